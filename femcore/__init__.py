@@ -1,0 +1,1 @@
+"""Beam finite elements: units, materials, sections, laminates, frame, solve, actions, pictures."""

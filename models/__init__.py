@@ -1,0 +1,1 @@
+"""A boat file becomes a frame, and what each of its parts can stand."""
