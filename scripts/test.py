@@ -1,0 +1,29 @@
+"""Run the tests from a bare checkout: `python3 scripts/test.py [pytest's own arguments]`.
+
+Makes `.venv` the first time. The exit status is pytest's.
+"""
+
+import os
+import sys
+
+# Written so that an old Python still reads this far and says what is wrong.
+if sys.version_info < (3, 11):
+    sys.exit("forebeam needs Python 3.11 or newer, and this is {}.{}: run it with a newer one.".format(*sys.version_info))
+
+import environment
+
+# Two workers fill a small machine; each keeps to one thread, or they would fight over the cores. Whole files
+# go to one worker, so that what a file builds once is built once.
+WORKERS = ["-n", str(min(4, os.cpu_count() or 1)), "--dist", "loadfile"]
+ONE_THREAD = {"OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1", "MKL_NUM_THREADS": "1"}
+
+
+def main():  # noqa: ANN201  as above
+    """Prepare, and run pytest over the checkout's tests with the arguments given."""
+    environment.prepare("develop")
+    rooted = ["-m", "pytest", "--rootdir", str(environment.ROOT), "-c", str(environment.ROOT / "pyproject.toml")]
+    return environment.run("python", [*rooted, *WORKERS, *sys.argv[1:]], ONE_THREAD)
+
+
+if __name__ == "__main__":
+    environment.leave(main)
