@@ -34,16 +34,16 @@ LOCKS: dict[Need, Path] = {need: ROOT / "requirements" / f"{need}.txt" for need 
 
 # Left over from another project's shell, these would send Python or pip elsewhere. Where packages come from
 # (pip's index, proxy and certificate settings) is the machine's business, and stays.
-LEFTOVERS = frozenset(
-    "PYTHONHOME PYTHONPATH PYTHONSTARTUP PYTHONUSERBASE VIRTUAL_ENV "
-    "PIP_CONSTRAINT PIP_PREFIX PIP_REQUIREMENT PIP_ROOT PIP_TARGET PIP_USER".split()
-)
+LEFTOVERS = {
+    *("PYTHONHOME", "PYTHONPATH", "PYTHONSTARTUP", "PYTHONUSERBASE", "VIRTUAL_ENV"),
+    *("PIP_CONSTRAINT", "PIP_PREFIX", "PIP_REQUIREMENT", "PIP_ROOT", "PIP_TARGET", "PIP_USER"),
+}
 
 # How pip says that nothing answered.
-NO_NETWORK = ("connection broken", "failed to establish", "name resolution", "unreachable", "timed out", "proxy")
+NO_NETWORK = ("connection broken", "failed to establish", "name resolution", "unreachable", "timed out")
 
 
-class SetupFault(Exception):  # noqa: N818  a fault is the project's word for what a person can cure
+class SetupFault(Exception):
     """The environment cannot be made; the message is one sentence for a person."""
 
 

@@ -8,7 +8,7 @@ import sys
 
 # Written so that an old Python still reads this far and says what is wrong.
 if sys.version_info < (3, 11):
-    sys.exit("forebeam needs Python 3.11 or newer, and this is {}.{}: run it with a newer one.".format(*sys.version_info))
+    sys.exit("forebeam needs Python 3.11 or newer; this is {}.{}.".format(*sys.version_info))
 
 import environment
 
@@ -18,11 +18,11 @@ WORKERS = ["-n", str(min(4, os.cpu_count() or 1)), "--dist", "loadfile"]
 ONE_THREAD = {"OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1", "MKL_NUM_THREADS": "1"}
 
 
-def main():  # noqa: ANN201  as above
+def main() -> int:
     """Prepare, and run pytest over the checkout's tests with the arguments given."""
     environment.prepare("develop")
-    rooted = ["-m", "pytest", "--rootdir", str(environment.ROOT), "-c", str(environment.ROOT / "pyproject.toml")]
-    return environment.run("python", [*rooted, *WORKERS, *sys.argv[1:]], ONE_THREAD)
+    os.chdir(environment.ROOT)
+    return environment.run("python", ["-m", "pytest", *WORKERS, *sys.argv[1:]], ONE_THREAD)
 
 
 if __name__ == "__main__":

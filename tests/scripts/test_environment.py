@@ -1,0 +1,208 @@
+"""The set-up that demo, tests and CI share: what it does, what it leaves, and what it says when it cannot."""
+
+import importlib.util
+import json
+import shutil
+import signal
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+
+
+class Checkout:
+    """A copy of the checkout's ground; its steps are recorded, not run, and `fail_at` breaks off at one."""
+
+    def __init__(self, root, monkeypatch):
+        for name in (
+            "pyproject.toml",
+            "scripts/environment.py",
+            "requirements/run.txt",
+            "requirements/develop.txt",
+        ):
+            (root / name).parent.mkdir(exist_ok=True)
+            shutil.copy(ROOT / name, root / name)
+        self.root, self.steps, self.fail_at = root, [], None
+        self.module = load(root)
+        monkeypatch.setattr(self.module, "_do", self._do)
+
+    def _do(self, command, failure):
+        step = next(
+            key
+            for key in ("venv", "run.txt", "develop.txt", "project")
+            if any(key in part for part in command)
+        )
+        if step == "venv" and "pip" in command:
+            step = "venv" if command[2] == "venv" else Path(command[-1]).name
+        step = "project" if step == self.root.name else step
+        self.steps.append(step)
+        if step == self.fail_at:
+            raise KeyboardInterrupt(failure)
+        if step == "venv":
+            python = self.module._command("python")
+            python.parent.mkdir(parents=True)
+            python.touch()
+
+    def prepare(self, need):
+        """Prepare, and return the steps that were taken."""
+        self.steps = []
+        self.module.prepare(need)
+        return self.steps
+
+    def edit(self, name, old, new):
+        """Change one text of one file."""
+        path = self.root / name
+        text = path.read_text(encoding="utf-8")
+        assert old in text
+        path.write_text(text.replace(old, new), encoding="utf-8")
+
+
+def load(root):
+    """The set-up module of the checkout at `root`."""
+    spec = importlib.util.spec_from_file_location(
+        "environment_under_test", root / "scripts" / "environment.py"
+    )
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+@pytest.fixture
+def checkout(tmp_path, monkeypatch):
+    """A bare checkout in a folder of its own."""
+    return Checkout(tmp_path, monkeypatch)
+
+
+@pytest.fixture
+def environment():
+    """The set-up module of this checkout."""
+    return load(ROOT)
+
+
+def test_a_bare_checkout_is_made_whole_once(checkout):
+    """From nothing come environment, packages, project; the second time nothing is left to do."""
+    assert checkout.prepare("develop") == ["venv", "develop.txt", "project"]
+    assert checkout.prepare("develop") == []
+
+
+def test_what_develops_also_runs(checkout):
+    """The demo needs nothing more after the tests; the tests add their packages to the demo's."""
+    assert checkout.prepare("run") == ["venv", "run.txt", "project"]
+    assert checkout.prepare("develop") == ["develop.txt"]
+    assert checkout.prepare("run") == []
+
+
+@pytest.mark.parametrize("step", ["venv", "develop.txt", "project"])
+def test_an_interrupted_set_up_begins_again(checkout, step):
+    """Wherever a set-up breaks off, it leaves no stamp, and the next one starts from nothing."""
+    checkout.fail_at = step
+    with pytest.raises(KeyboardInterrupt):
+        checkout.prepare("develop")
+    assert not checkout.module.STAMP.exists()
+    checkout.fail_at = None
+    assert checkout.prepare("develop") == ["venv", "develop.txt", "project"]
+
+
+def test_an_interrupted_addition_begins_again(checkout):
+    """Where adding the tests' packages to the demo's breaks off, nothing half-made is trusted."""
+    checkout.prepare("run")
+    checkout.fail_at = "develop.txt"
+    with pytest.raises(KeyboardInterrupt):
+        checkout.prepare("develop")
+    checkout.fail_at = None
+    assert checkout.prepare("run") == ["venv", "run.txt", "project"]
+
+
+def test_a_changed_lock_makes_a_new_environment(checkout):
+    """Other pins mean an environment from nothing, so that it holds what the lock names and no more."""
+    checkout.prepare("develop")
+    checkout.edit("requirements/develop.txt", "click==", "click==9")
+    assert checkout.prepare("develop") == ["venv", "develop.txt", "project"]
+
+
+def test_a_moved_checkout_makes_a_new_environment(checkout, tmp_path, monkeypatch):
+    """An environment holds absolute paths: one that came along from another folder is not trusted."""
+    checkout.prepare("develop")
+    moved = tmp_path / "elsewhere"
+    moved.mkdir()
+    shutil.copytree(checkout.root / ".venv", moved / ".venv")
+    assert Checkout(moved, monkeypatch).prepare("develop") == ["venv", "develop.txt", "project"]
+
+
+def test_only_what_bears_on_the_install_reinstalls(checkout):
+    """A new entry point puts the project in again; a change of lint settings does nothing."""
+    checkout.prepare("develop")
+    checkout.edit("pyproject.toml", "line-length = 110", "line-length = 100")
+    assert checkout.prepare("develop") == []
+    checkout.edit("pyproject.toml", 'version = "0.1.0"', 'version = "0.1.1"')
+    assert checkout.prepare("develop") == ["project"]
+
+
+@pytest.mark.parametrize("text", ["", "{", "[]", '"place"', "{}"])
+def test_a_spoilt_stamp_is_no_stamp(checkout, text):
+    """A stamp that cannot be read, or says nothing, counts as none."""
+    checkout.prepare("develop")
+    checkout.module.STAMP.write_text(text)
+    assert checkout.prepare("develop") == ["venv", "develop.txt", "project"]
+    assert json.loads(checkout.module.STAMP.read_text())["need"] == "develop"
+
+
+@pytest.mark.parametrize("module", ["venv", "ensurepip"])
+def test_a_python_without_venv_is_told_so(checkout, monkeypatch, module):
+    """Where the system split a module off, one sentence names the module and the package that brings it."""
+    found = importlib.util.find_spec
+    monkeypatch.setattr(importlib.util, "find_spec", lambda name: None if name == module else found(name))
+    with pytest.raises(checkout.module.SetupFault, match=rf"no `{module}` module.*python3-venv.*\.$"):
+        checkout.prepare("run")
+
+
+def test_no_network_is_one_sentence(environment):
+    """Where no index answers, the fault says so in one line, without pip's pages."""
+    words = (
+        "WARNING: Retrying after connection broken by NewConnectionError\\nERROR: No matching distribution"
+    )
+    failing = [sys.executable, "-c", f"print('{words}'); raise SystemExit(1)"]
+    with pytest.raises(environment.SetupFault) as fault:
+        environment._do(failing, "the packages could not be installed")
+    assert str(fault.value).startswith("the packages could not be installed: no package index answered;")
+    assert "\n" not in str(fault.value)
+
+
+def test_another_failure_keeps_its_last_words(environment):
+    """Any other failure hands on its status and the last of what it said."""
+    failing = [sys.executable, "-c", "print('disk full'); raise SystemExit(3)"]
+    with pytest.raises(environment.SetupFault, match=r"exit status 3(.|\n)*disk full"):
+        environment._do(failing, "the packages could not be installed")
+
+
+def test_leftovers_of_another_shell_are_dropped(environment, monkeypatch):
+    """Another project's Python settings go; where the machine gets its packages from stays."""
+    for name in environment.LEFTOVERS:
+        monkeypatch.setenv(name, "left over")
+    monkeypatch.setenv("PIP_INDEX_URL", "the machine's own")
+    clean = environment.clean_environment()
+    assert not environment.LEFTOVERS & set(clean)
+    assert clean["PIP_INDEX_URL"] == "the machine's own"
+
+
+@pytest.mark.parametrize("code", [0, 1, 2, 3])
+def test_the_status_is_the_childs(environment, code):
+    """What the command left with is what the script leaves with."""
+    assert environment.run("python", ["-c", f"raise SystemExit({code})"]) == code
+
+
+def test_a_signal_is_told_the_shells_way(environment):
+    """A command ended by a signal gives 128 and the signal's number."""
+    end = "import os, signal; os.kill(os.getpid(), signal.SIGTERM)"
+    assert environment.run("python", ["-c", end]) == 128 + signal.SIGTERM
+
+
+def test_a_wrong_word_gets_the_usage():
+    """Run directly with anything but its two words, the module says how it is used, with status 2."""
+    script = ROOT / "scripts" / "environment.py"
+    done = subprocess.run([sys.executable, script, "deploy"], capture_output=True, text=True, check=False)
+    assert done.returncode == 2
+    assert done.stdout.startswith("usage: ")
