@@ -1,0 +1,134 @@
+"""What goes on along the beams: internal actions and deflected shape at any station, from a solution.
+
+Actions are those on a cut face whose outward normal is +x of the beam: N, Vy, Vz, T, My, Mz. Uniform line loads are included
+exactly; the deflected shape is the element's own (cubic, with shear) plus what the line load adds between clamped ends.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from femcore.assembly import clamped
+from femcore.element import end_freedoms, fixed_end, local_modes, natural_stiffness, shear_parameters
+from femcore.frame import FloatArray, IntArray, Member
+from femcore.solve import Solution
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Along:
+    """Values at stations along one member.
+
+    station      : (k,), m from the member's start along its flexible length
+    point        : (k, 3), m, undeformed position
+    actions      : (c, k, 6), N, Vy, Vz in N and T, My, Mz in N·m, beam axes
+    displacement : (c, k, 6), m and rad, global axes
+    """
+
+    station: FloatArray
+    point: FloatArray
+    actions: FloatArray
+    displacement: FloatArray
+
+
+def end_forces(solution: Solution) -> FloatArray:
+    """p : (c, m, 12), forces and moments on the ends of each beam element, beam axes, start then end."""
+    frame = solution.frame
+    q = solution.natural[:, : len(frame.ends)]
+    p = np.einsum("mri,cmr->cmi", local_modes(frame.length), q)
+    held = clamped(solution.parts, solution.loads)
+    return np.asarray(p if held is None else p + held.p)
+
+
+def actions_at(solution: Solution, elements: npt.ArrayLike, xi: npt.ArrayLike) -> FloatArray:
+    """(c, k, 6), internal actions at the fractions `xi` (k,) of the length of `elements` (k,)."""
+    which, x = np.asarray(elements), np.asarray(xi, dtype=float)
+    frame = solution.frame
+    at, line = x * frame.length[which], solution.loads.line[:, which]
+    start = -end_forces(solution)[:, which, :6]
+    result = start.copy()
+    result[..., :3] -= line * at[:, None]
+    # dMy/dx = Vz and dMz/dx = −Vy, integrated from the start
+    result[..., 4] += start[..., 2] * at - line[..., 2] * at**2 / 2
+    result[..., 5] -= start[..., 1] * at - line[..., 1] * at**2 / 2
+    return np.asarray(result)
+
+
+def inner_freedoms(solution: Solution) -> FloatArray:
+    """v : (c, m, 12), movements of the elements' own ends, inside any end spring, beam axes."""
+    parts, frame = solution.parts, solution.frame
+    beams = len(frame.ends)
+    u = solution.displacement[:, frame.ends].reshape(-1, beams, 12)
+    v = end_freedoms(frame.axes, frame.offsets, u)
+    ends = parts.ends
+    if len(ends.which):
+        B = local_modes(frame.length[ends.which])
+        d = np.einsum("eri,cei->cer", B, v[:, ends.which])
+        slip = np.einsum("eir,cer->cei", ends.slip, d)
+        q0, p0 = fixed_end(frame.length, solution.loads.line)
+        slip = slip + ends.slip_of_load(q0[:, ends.which], p0[:, ends.which])
+        v[:, ends.which] -= np.einsum("eij,cei->cej", ends.turn, slip)
+    return v
+
+
+def displacement_at(solution: Solution, elements: npt.ArrayLike, xi: npt.ArrayLike) -> FloatArray:
+    """(c, k, 6), movement and section rotation at the fractions `xi` (k,) of `elements` (k,), global axes."""
+    which, x = np.asarray(elements), np.asarray(xi, dtype=float)
+    frame = solution.frame
+    v = inner_freedoms(solution)[:, which].reshape(len(solution.names), -1, 2, 6)
+    local = v[..., 0, :] * (1 - x)[:, None] + v[..., 1, :] * x[:, None]
+    L = frame.length[which]
+    d = np.einsum("kri,cki->ckr", local_modes(L), v.reshape(*v.shape[:2], 12))
+    phi_y, phi_z = (phi[which] for phi in shear_parameters(frame))
+    line = solution.loads.line[:, which]
+    # bending in x–y goes with +rz, in x–z with −ry
+    planes = (1, 5, 4, 1.0, phi_y, frame.EIz, frame.GAy), (2, 4, 2, -1.0, phi_z, frame.EIy, frame.GAz)
+    for move, turn, mode, sign, phi, EI, GA in planes:
+        lift, slope = _bent(x, L, d[..., mode], d[..., mode + 1], phi)
+        more, more_slope = _sagged(x, L, line[..., move], EI[which], GA[which])
+        local[..., move] += sign * lift + more
+        local[..., turn] = v[..., 0, turn] * (1 - x) + v[..., 1, turn] * x + slope + sign * more_slope
+    local[..., 0] += _ratio(line[..., 0], 2 * frame.EA[which]) * L**2 * x * (1 - x)
+    both = local.reshape(*local.shape[:2], 2, 3)
+    return np.asarray(np.einsum("kij,ckei->ckej", frame.axes[which], both)).reshape(local.shape)
+
+
+def _ratio(over: FloatArray, under: FloatArray) -> FloatArray:
+    """over / under, 0 where there is no stiffness (a bar does not bend)."""
+    return np.divide(over, under, out=np.zeros(np.broadcast_shapes(over.shape, under.shape)), where=under != 0)
+
+
+def _bent(
+    x: FloatArray, L: FloatArray, sym: FloatArray, anti: FloatArray, phi: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Lift off the chord, and section rotation less the linear one, of the two bending modes."""
+    lift = L * (sym * (x * x - x) / 2 + anti * (x - 3 * x**2 + 2 * x**3) / (1 + phi))
+    return lift, 6 * anti * (x * x - x) / (1 + phi)
+
+
+def _sagged(
+    x: FloatArray, L: FloatArray, w: FloatArray, EI: FloatArray, GA: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Lift and section rotation of a clamped beam under a uniform load w."""
+    bending = _ratio(w * L**4, 24 * EI)
+    bent = bending * (x * (1 - x)) ** 2
+    return bent + _ratio(w * L**2, 2 * GA) * x * (1 - x), bending / L * 2 * x * (1 - x) * (1 - 2 * x)
+
+
+def along(solution: Solution, member: Member, per_element: int = 2) -> Along:
+    """Actions and movements along a member, at `per_element` equal steps in each of its elements."""
+    frame = solution.frame
+    count = member.last - member.first
+    elements: IntArray = np.repeat(np.arange(member.first, member.last), per_element + 1)
+    xi = np.tile(np.linspace(0, 1, per_element + 1), count)
+    L = frame.length[elements]
+    before = np.concatenate([[0.0], np.cumsum(frame.length[member.elements])[:-1]])
+    start, end = np.moveaxis(frame.end_points[elements], 1, 0)
+    return Along(
+        station=np.repeat(before, per_element + 1) + xi * L,
+        point=start + (end - start) * xi[:, None],
+        actions=actions_at(solution, elements, xi),
+        displacement=displacement_at(solution, elements, xi),
+    )

@@ -1,0 +1,199 @@
+"""The 3D beam element by its six natural modes of deformation.
+
+An element's 12 end freedoms hold six rigid-body motions and six deformations; only the latter cost energy (J.H. Argyris et
+al., "Finite element method: the natural approach", Comput. Methods Appl. Mech. Eng. 17/18 (1979) 1-106, from memory):
+
+    mode   deformation d                       force q                      stiffness k
+    0      elongation                          N at mid-length              EA/L
+    1      twist                               T                            GJ/L
+    2      symmetric bending about y           My at mid-length             EIy/L
+    3      antisymmetric bending about y       2 × end moment               12 EIy / (L (1 + Φz))
+    4, 5   the same about z
+
+with Φz = 12 EIy/(GAz L²), the shear parameter (J.S. Przemieniecki, Theory of Matrix Structural Analysis, 1968, ch. 5,
+from memory). So K = Gᵀ k G with d = G u, and a rigid motion gives no force by construction, offsets included.
+
+An end spring or release stands between the node (or rigid offset) and the element's end. Its deformation is condensed out of
+the natural modes (M.A. Crisfield's and everyone's static condensation), which keeps K = Gᵀ k G and so keeps rigid motion free.
+
+    u : (…, m, 12), m and rad, global axes, node at start then node at end: ux uy uz rx ry rz each
+    d : (…, m, 6);   q : (…, m, 6);   p : (…, m, 12), end forces on the element in beam axes
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from femcore.errors import Mechanism
+from femcore.frame import FREEDOMS, FloatArray, Frame
+
+Real = npt.NDArray[np.floating[Any]]
+
+SINGULAR = 1e-11
+"""Least eigenvalue of the scaled stiffness at the ends of one element below which it is a mechanism in itself."""
+
+
+def local_modes(length: Real) -> Real:
+    """B : (m, 6, 12), natural deformations from the element's end freedoms in beam axes; dtype as `length`."""
+    B = np.zeros((len(length), 6, 12), dtype=length.dtype)
+    inverse = 1 / length
+    B[:, 0, 0], B[:, 0, 6] = -1, 1
+    B[:, 1, 3], B[:, 1, 9] = -1, 1
+    B[:, 2, 4], B[:, 2, 10] = -1, 1
+    B[:, 3, 4], B[:, 3, 10], B[:, 3, 2], B[:, 3, 8] = 0.5, 0.5, -inverse, inverse
+    B[:, 4, 5], B[:, 4, 11] = -1, 1
+    B[:, 5, 5], B[:, 5, 11], B[:, 5, 1], B[:, 5, 7] = 0.5, 0.5, inverse, -inverse
+    return B
+
+
+def global_modes(axes: Real, length: Real, offsets: Real) -> Real:
+    """G : (m, 6, 12), natural deformations from node freedoms in global axes, rigid offsets included.
+
+    axes (m, 3, 3), length (m,), offsets (m, 2, 3). A movement of an offset end is u + θ × o, so a row that takes the
+    component a of it takes (o × a) of the rotation.
+    """
+    G = np.zeros((len(length), 6, 12), dtype=axes.dtype)
+    x, y, z = axes[:, 0], axes[:, 1], axes[:, 2]
+    ends = (slice(0, 3), slice(3, 6)), (slice(6, 9), slice(9, 12))
+    slope_y, slope_z = z / length[:, None], -y / length[:, None]
+    for side, (move, turn) in enumerate(ends):
+        sign = 2 * side - 1
+        G[:, 0, move] = sign * x
+        G[:, 1, turn] = sign * x
+        G[:, 2, turn] = sign * y
+        G[:, 3, move], G[:, 3, turn] = sign * slope_y, y / 2
+        G[:, 4, turn] = sign * z
+        G[:, 5, move], G[:, 5, turn] = sign * slope_z, z / 2
+        if np.any(offsets[:, side]):
+            for mode in (0, 3, 5):
+                G[:, mode, turn] += np.cross(offsets[:, side], G[:, mode, move])
+    return G
+
+
+def end_freedoms(axes: FloatArray, offsets: FloatArray, u: FloatArray) -> FloatArray:
+    """v : (…, m, 12), movements of the (outer) ends in beam axes, from node freedoms u (…, m, 12) in global axes."""
+    parts = u.reshape(*u.shape[:-1], 2, 2, 3)
+    move = parts[..., 0, :] + np.cross(parts[..., 1, :], offsets)
+    both = np.stack([move, parts[..., 1, :]], axis=-2)
+    return np.asarray(np.einsum("mij,...mefj->...mefi", axes, both)).reshape(u.shape)
+
+
+def shear_parameters(frame: Frame) -> tuple[FloatArray, FloatArray]:
+    """Φy = 12 EIz/(GAy L²) and Φz = 12 EIy/(GAz L²), each (m,)."""
+    square = frame.length**2
+    return 12 * frame.EIz / (frame.GAy * square), 12 * frame.EIy / (frame.GAz * square)
+
+
+def natural_stiffness(frame: Frame) -> FloatArray:
+    """(m, 6), the diagonal k of the natural modes, without end springs."""
+    L = frame.length
+    phi_y, phi_z = shear_parameters(frame)
+    rows = [
+        frame.EA / L,
+        frame.GJ / L,
+        frame.EIy / L,
+        12 * frame.EIy / (L * (1 + phi_z)),
+        frame.EIz / L,
+        12 * frame.EIz / (L * (1 + phi_y)),
+    ]
+    return np.stack(rows, axis=1)
+
+
+def fixed_end(length: FloatArray, line: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """What a uniform line load (…, m, 3), beam axes, leaves at clamped ends.
+
+    Returns q0 (…, m, 6), natural forces, and p0 (…, m, 12), the end forces of the same element on simple supports
+    (w L/2 each), both as forces on the element. They hold with shear deformation too: the load is symmetric.
+    """
+    q0 = np.zeros((*line.shape[:-1], 6))
+    q0[..., 2] = -line[..., 2] * length**2 / 12
+    q0[..., 4] = line[..., 1] * length**2 / 12
+    p0 = np.zeros((*line.shape[:-1], 12))
+    p0[..., 0:3] = p0[..., 6:9] = -line * (length / 2)[:, None]
+    return q0, p0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Ends:
+    """The end springs of the elements that have any, condensed into their natural modes.
+
+    which  : (e,), elements concerned
+    turn   : (e, 12, 12), beam axes → spring axes at both ends
+    modes  : (e, 6, 12), B in spring axes, columns of rigid ends zero
+    M_inv  : (e, 12, 12), inverse of (spring + element) stiffness over the sprung freedoms, zero elsewhere
+    slip   : (e, 12, 6), spring deformation per natural deformation
+    root   : (e, 18, 6), natural and spring deformations times the roots of their stiffness
+    k      : (e, 6, 6), condensed natural stiffness, rootᵀ root
+    """
+
+    which: npt.NDArray[np.int64]
+    turn: FloatArray
+    modes: FloatArray
+    M_inv: FloatArray
+    slip: FloatArray
+    root: FloatArray
+    k: FloatArray
+
+    def condensed_load(self, k: FloatArray, q0: FloatArray, p0: FloatArray) -> FloatArray:
+        """q0 (…, e, 6) of the element with springs, from q0 (…, e, 6) and p0 (…, e, 12) of the clamped one."""
+        return q0 - k * self._along_modes(self.slip_of_load(q0, p0))
+
+    def slip_of_load(self, q0: FloatArray, p0: FloatArray) -> FloatArray:
+        """(…, e, 12), spring deformation under the line load alone, spring axes."""
+        force = np.einsum("emi,...em->...ei", self.modes, q0) + np.einsum("eij,...ej->...ei", self.turn, p0)
+        return np.asarray(np.einsum("eij,...ej->...ei", self.M_inv, force))
+
+    def _along_modes(self, slip: FloatArray) -> FloatArray:
+        return np.asarray(np.einsum("emi,...ei->...em", self.modes, slip))
+
+
+def end_springs(frame: Frame) -> Ends:
+    """Condense the end springs; Mechanism where the releases of one element leave it loose in itself."""
+    which = np.flatnonzero(np.isfinite(frame.end_springs).any(axis=1))
+    stiffness, sprung = frame.end_springs[which], np.isfinite(frame.end_springs[which])
+    turn = np.zeros((len(which), 12, 12))
+    for block in range(4):
+        part = slice(3 * block, 3 * block + 3)
+        turn[:, part, part] = frame.spring_axes[which, block // 2]
+    k = natural_stiffness(frame)[which]
+    modes = local_modes(frame.length[which]) @ np.swapaxes(turn, 1, 2) * sprung[:, None, :]
+    M = np.einsum("emi,em,emj->eij", modes, k, modes)
+    spring = np.where(sprung, stiffness, 0.0)
+    M[:, range(12), range(12)] += spring
+    M_inv = _inverse_of_sprung(frame, which, M)
+    slip = M_inv @ np.swapaxes(modes, 1, 2) * k[:, None, :]
+    inner = np.eye(6) - modes @ slip
+    # by its root k stays symmetric, positive and free of cancellation where a spring is soft
+    root = np.concatenate([np.sqrt(k)[:, :, None] * inner, np.sqrt(spring)[:, :, None] * slip], axis=1)
+    return Ends(which, turn, modes, M_inv, slip, root, np.swapaxes(root, 1, 2) @ root)
+
+
+def _inverse_of_sprung(frame: Frame, which: npt.NDArray[np.int64], M: FloatArray) -> FloatArray:
+    """Inverse over the freedoms with a stiffness, scaled to a unit diagonal; zero in the others."""
+    diagonal = M[:, range(12), range(12)]
+    live = diagonal > 0
+    scale = np.where(live, 1 / np.sqrt(np.where(live, diagonal, 1.0)), 0.0)
+    scaled = M * scale[:, :, None] * scale[:, None, :]
+    scaled[:, range(12), range(12)] = 1.0
+    if len(which):
+        least = np.linalg.eigvalsh(scaled)[:, 0]
+        for loose in np.flatnonzero(least < SINGULAR)[:1]:
+            raise _loose_element(frame, int(which[loose]))
+    return np.asarray(np.linalg.inv(scaled)) * scale[:, :, None] * scale[:, None, :]
+
+
+def _loose_element(frame: Frame, element: int) -> Mechanism:
+    name = next((n for n, m in frame.members.items() if m.first <= element < m.last), f"element {element}")
+    released = frame.end_springs[element].reshape(2, 6) == 0
+    if released[:, 3].all():
+        words = f"beam '{name}' turns freely about its own axis: rx is released at both of its ends"
+        return Mechanism(f"{words}; hold rx at one of them", spinning=(name,))
+    freed = "; ".join(
+        f"{end}: {', '.join(f for f, free in zip(FREEDOMS, row, strict=True) if free)}"
+        for end, row in zip(("start", "end"), released, strict=True)
+    )
+    return Mechanism(f"beam '{name}' moves freely between its ends ({freed} released); hold one of these")

@@ -1,0 +1,82 @@
+"""What can go wrong, as one small tree; each leaf carries the exit status of the command line.
+
+    ForebeamError
+    ├── InputFault       2   one fault of the input: where, what is wrong, what would cure it
+    ├── InputFaults      2   all faults of one file at once
+    └── StructureFault   3   the input is sound, the structure is not
+        ├── Mechanism    3   something moves without resistance
+        └── PoorSolution 3   the equations were solved, but not well enough to be believed
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+
+class ForebeamError(Exception):
+    """Any fault that a user can cure; `str()` of it is the whole message."""
+
+    exit_status = 1
+
+
+class InputFault(ForebeamError):
+    """One fault of the input.
+
+    place : where it stands, such as ``demo.toml: joints[2]: pitch``
+    wrong : what is wrong with it
+    cure  : what would cure it
+    """
+
+    exit_status = 2
+
+    def __init__(self, place: str, wrong: str, cure: str) -> None:
+        super().__init__(place, wrong, cure)
+        self.place, self.wrong, self.cure = place, wrong, cure
+
+    def __str__(self) -> str:
+        return ": ".join(part for part in (self.place, self.wrong) if part) + f"; {self.cure}"
+
+    def inside(self, place: str) -> InputFault:
+        """The same fault, seen from the file or table that holds it."""
+        return InputFault(f"{place}: {self.place}" if self.place else place, self.wrong, self.cure)
+
+
+class InputFaults(ForebeamError):
+    """Every fault found in one reading, a line each."""
+
+    exit_status = 2
+
+    def __init__(self, faults: Iterable[InputFault]) -> None:
+        self.faults = tuple(faults)
+        super().__init__(self.faults)
+
+    def __str__(self) -> str:
+        return "\n".join(str(fault) for fault in self.faults)
+
+
+class StructureFault(ForebeamError):
+    """The input is sound, the structure it describes cannot be solved."""
+
+    exit_status = 3
+
+
+class Mechanism(StructureFault):
+    """Parts of the structure move without resistance.
+
+    words    : a sentence that says what moves and what would hold it
+    spinning : names of members that turn about their own axis
+    moving   : node name → the freedoms in which it moves
+    """
+
+    def __init__(
+        self, words: str, spinning: tuple[str, ...] = (), moving: dict[str, tuple[str, ...]] | None = None
+    ) -> None:
+        super().__init__(words)
+        self.words, self.spinning, self.moving = words, spinning, dict(moving or {})
+
+    def __str__(self) -> str:
+        return self.words
+
+
+class PoorSolution(StructureFault):
+    """The solution's own error estimate or its balance is too large to be believed."""

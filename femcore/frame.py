@@ -1,0 +1,138 @@
+"""A frame as arrays: nodes, two-ended elements, springs, masses, supports; and the loads of all its cases.
+
+Everything is in SI and in global axes unless a name says "beam axes". Elements stand on the first axis everywhere.
+
+    symbol   meaning
+    n        nodes
+    m        beam elements; a *member* is a run of them under one name
+    s        springs
+    c        load cases
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+
+import numpy as np
+import numpy.typing as npt
+
+FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.int64]
+BoolArray = npt.NDArray[np.bool_]
+
+FREEDOMS = ("ux", "uy", "uz", "rx", "ry", "rz")
+ACTIONS = ("N", "Vy", "Vz", "T", "My", "Mz")
+REACTIONS = ("Fx", "Fy", "Fz", "Mx", "My", "Mz")
+
+
+@dataclass(frozen=True, slots=True)
+class Member:
+    """A named beam: its elements `first … last` (exclusive), in order from its start to its end."""
+
+    first: int
+    last: int
+
+    @property
+    def elements(self) -> slice:
+        """The member's elements as a slice of the element axis."""
+        return slice(self.first, self.last)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Frame:
+    """The structure, without loads.
+
+    nodes         : (n, 3), m
+    ends          : (m, 2), node at the start and at the end of each element
+    axes          : (m, 3, 3), rows are the beam axes x, y, z in global axes
+    offsets       : (m, 2, 3), m, rigid, from the node to the element's end, global axes
+    EA            : (m,), N;   EIy, EIz, GJ : (m,), N·m²;   GAy, GAz : (m,), N, inf where shear does not deform
+    line_mass     : (m,), kg/m
+    end_springs   : (m, 12), N/m and N·m/rad, in spring axes, start then end, ux uy uz rx ry rz: inf rigid, 0 released
+    spring_axes   : (m, 2, 3, 3), rows are the axes of the end springs in beam axes (identity: the beam axes)
+    spring_ends   : (s, 2), nodes joined by springs in global axes; a spring stands at its first node
+    springs       : (s, 6), N/m and N·m/rad
+    point_mass    : (n,), kg
+    fixed         : (n, 6), where a support holds
+    grounds       : (n,), the node whose spring to ground this (hidden) node is the far side of; −1 for all others
+    node_index    : the nodes that have a name;   members : the beams by name
+    """
+
+    nodes: FloatArray
+    ends: IntArray
+    axes: FloatArray
+    offsets: FloatArray
+    EA: FloatArray
+    EIy: FloatArray
+    EIz: FloatArray
+    GJ: FloatArray
+    GAy: FloatArray
+    GAz: FloatArray
+    line_mass: FloatArray
+    end_springs: FloatArray
+    spring_axes: FloatArray
+    spring_ends: IntArray
+    springs: FloatArray
+    point_mass: FloatArray
+    fixed: BoolArray
+    grounds: IntArray
+    node_index: Mapping[str, int] = field(default_factory=lambda: MappingProxyType({}))
+    members: Mapping[str, Member] = field(default_factory=lambda: MappingProxyType({}))
+
+    @property
+    def end_points(self) -> FloatArray:
+        """(m, 2, 3), m: the ends of the flexible part of each element."""
+        return self.nodes[self.ends] + self.offsets
+
+    @property
+    def length(self) -> FloatArray:
+        """(m,), m: flexible length of each element."""
+        start, end = np.moveaxis(self.end_points, 1, 0)
+        return np.asarray(np.linalg.norm(end - start, axis=1))
+
+    @property
+    def size(self) -> float:
+        """m: diagonal of the box around the nodes, the length that makes a rotation comparable with a movement."""
+        return float(np.linalg.norm(np.ptp(self.nodes, axis=0))) or 1.0
+
+    @property
+    def node_names(self) -> dict[int, str]:
+        """Names of the named nodes by index."""
+        return {index: name for name, index in self.node_index.items()}
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Loads:
+    """The loads of all cases.
+
+    nodal : (c, n, 6), N and N·m, global axes
+    line  : (c, m, 3), N/m, uniform along each element, beam axes
+    moved : (c, n, 6), m and rad, imposed where the frame is fixed
+    """
+
+    names: tuple[str, ...]
+    nodal: FloatArray
+    line: FloatArray
+    moved: FloatArray
+
+    @classmethod
+    def none(cls, frame: Frame, *names: str) -> Loads:
+        """Cases of that many names with no load, to be filled before use."""
+        c, n, m = len(names), len(frame.nodes), len(frame.ends)
+        return cls(names, np.zeros((c, n, 6)), np.zeros((c, m, 3)), np.zeros((c, n, 6)))
+
+    def combined(self, factors: npt.ArrayLike, names: tuple[str, ...]) -> Loads:
+        """Linear combinations: factors (new cases, cases)."""
+        weights = np.atleast_2d(np.asarray(factors, dtype=float))
+        nodal, line, moved = (np.tensordot(weights, part, 1) for part in (self.nodal, self.line, self.moved))
+        return Loads(names, nodal, line, moved)
+
+
+def gravity_loads(frame: Frame, acceleration: npt.ArrayLike) -> tuple[FloatArray, FloatArray]:
+    """Nodal loads (n, 6) and line loads in beam axes (m, 3) of the frame's own mass under `acceleration` (3,), m/s²."""
+    g = np.asarray(acceleration, dtype=float)
+    nodal = np.zeros((len(frame.nodes), 6))
+    nodal[:, :3] = frame.point_mass[:, None] * g
+    return nodal, frame.line_mass[:, None] * (frame.axes @ g)

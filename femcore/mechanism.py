@@ -1,0 +1,155 @@
+"""Does anything move without resistance, and if so what: found from energy, told in words.
+
+A mechanism is a movement u with no deformation anywhere, G u = 0. A nearly singular matrix alone does not prove one (a long
+chain of beams has one too), so the softest movements are found by inverse iteration on a shifted matrix, and their deformation
+energy is taken part by part in extended precision: it is 0 to the square of rounding in a mechanism, and never else.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from scipy import sparse
+from scipy.sparse.linalg import SuperLU, splu
+
+from femcore.assembly import EXTENDED, Parts
+from femcore.errors import Mechanism
+from femcore.frame import FREEDOMS, FloatArray, Frame
+
+SUSPECT = 1e9
+"""Growth of a random load through the inverse, stiffness scaled to a unit diagonal, that calls for a closer look."""
+NO_ENERGY = 1e-22
+"""Energy of a movement over that of the same movement with all else held, below which nothing resists it."""
+MOST_MODES = 8
+ROUNDS = 6
+SHIFT = 1e-12
+VISIBLE = 1e-6
+SHOWN = 6
+
+
+def looks_singular(matrix: sparse.csc_array, factor: SuperLU) -> bool:
+    """Whether the factorised matrix amplifies a random load (one solve) as a singular one would."""
+    scale = np.sqrt(np.maximum(matrix.diagonal(), np.finfo(float).tiny))
+    probe = np.random.default_rng(0).choice([-1.0, 1.0], len(scale))
+    grown = scale * factor.solve(scale * probe)
+    growth = np.linalg.norm(grown) / np.linalg.norm(probe)
+    return not growth < SUSPECT
+
+
+def find_mechanism(parts: Parts, matrix: sparse.csc_array) -> Mechanism | None:
+    """The mechanism of a singular frame, in words; None where every movement is resisted."""
+    modes = free_movements(parts, matrix)
+    return _explained(parts.frame, modes) if len(modes) else None
+
+
+def free_movements(parts: Parts, matrix: sparse.csc_array) -> FloatArray:
+    """(modes, n, 6), movements that cost no energy, each 1 at its largest movement (rotations times the frame's size)."""
+    diagonal = matrix.diagonal()
+    scale = 1 / np.sqrt(np.where(diagonal > 0, diagonal, diagonal.max(initial=1.0) or 1.0))
+    size = parts.equations
+    scaled = sparse.diags_array(scale) @ matrix @ sparse.diags_array(scale) + SHIFT * sparse.eye_array(size)
+    factor = splu(scaled.tocsc(), permc_spec="MMD_AT_PLUS_A")
+    block = np.random.default_rng(1).standard_normal((size, min(MOST_MODES, size)))
+    for _ in range(ROUNDS):
+        block, _ = np.linalg.qr(factor.solve(block))
+    u = np.zeros((block.shape[1], *parts.free.shape))
+    u[:, parts.free >= 0] = (scale[:, None] * block).T
+    strain, mix = np.linalg.svd(_strains(parts, u))[1:]
+    loose = mix[strain**2 < NO_ENERGY]
+    if not len(loose):
+        return np.zeros((0, *parts.free.shape))
+    return _plain_basis(parts.frame, np.tensordot(loose, u, 1))
+
+
+def _strains(parts: Parts, u: FloatArray) -> FloatArray:
+    """(modes, modes), triangular R of all deformations of movements u (modes, n, 6) times root stiffness: energy is RᵀR.
+
+    The root, not the energy itself: its rounding is then squared, and a mechanism stands out by sixteen digits more.
+    """
+    sprung = np.zeros(len(parts.nodes), dtype=bool)
+    sprung[parts.ends.which] = True
+    root = np.where(sprung[:, None], 0.0, np.sqrt(parts.k[:, range(6), range(6)]))
+    rows = [np.zeros((len(u), len(u))), _idle_strain(parts, u)]
+    for part, G in parts.chunks(EXTENDED):
+        moved = u[:, parts.nodes[part]].reshape(len(u), -1, 12, 1).astype(EXTENDED)
+        d = np.asarray((G @ moved)[..., 0], dtype=float)
+        of_ends = np.searchsorted(parts.ends.which, np.flatnonzero(sprung[part]) + part.start)
+        inner = np.einsum("eri,mei->mer", parts.ends.root[of_ends], d[:, sprung[part]])
+        both = ((root[part] * d).reshape(len(u), -1), inner.reshape(len(u), -1))
+        rows = [np.linalg.qr(np.concatenate([*rows, *(block.T for block in both)]), mode="r")]
+    return rows[0]
+
+
+def _idle_strain(parts: Parts, u: FloatArray) -> FloatArray:
+    """Idle rotations are held in the factorised matrix, so they count as resisted here too."""
+    idle = np.einsum("nij,mnj->mni", parts.turns, u[:, parts.idle, 3:]).reshape(len(u), -1)
+    return np.asarray(np.sqrt(parts.k.max(initial=1.0)) * idle.T)
+
+
+def _plain_basis(frame: Frame, modes: FloatArray) -> FloatArray:
+    """The same movements, mixed so that each has a freedom of its own (Gauss–Jordan), and scaled."""
+    weight = np.array([1.0] * 3 + [frame.size] * 3)
+    flat = (modes * weight).reshape(len(modes), -1)
+    for row in range(len(flat)):
+        pivot = int(np.abs(flat[row]).argmax())
+        flat[row] /= flat[row, pivot]
+        others = np.arange(len(flat)) != row
+        flat[others] -= np.outer(flat[others, pivot], flat[row])
+    flat /= np.abs(flat).max(axis=1, keepdims=True)
+    return np.asarray(flat.reshape(modes.shape) / weight)
+
+
+def _explained(frame: Frame, modes: FloatArray) -> Mechanism:
+    spinning = tuple(dict.fromkeys(name for mode in modes for name in _spinning(frame, mode)))
+    moving = _moving(frame, modes)
+    if spinning:
+        turning = " and ".join(f"beam '{name}'" for name in spinning)
+        words = f"{turning} turn{'s' if len(spinning) == 1 else ''} freely about its own axis"
+        words += ": nothing holds rotation about it at either end"
+    elif len(modes) == 1 and _is_rigid(frame, modes[0]):
+        words = f"the whole frame moves freely as one ({_list_of(moving)})"
+    else:
+        words = f"{len(modes)} movement{'s' * (len(modes) > 1)} without resistance: {_list_of(moving)}"
+    return Mechanism(words + "; add a support, a connection or a stiffness that holds it", spinning, moving)
+
+
+def _list_of(moving: dict[str, tuple[str, ...]]) -> str:
+    shown = [f"{name}: {' '.join(freedoms)}" for name, freedoms in list(moving.items())[:SHOWN]]
+    more = len(moving) - SHOWN
+    return "; ".join(shown) + (f"; and {more} more" if more > 0 else "")
+
+
+def _spinning(frame: Frame, mode: FloatArray) -> list[str]:
+    """Members whose nodes stay in place and turn about the member's own axis."""
+    found = []
+    for name, member in frame.members.items():
+        nodes = np.unique(frame.ends[member.elements])
+        axis = frame.axes[member.first, 0]
+        about = mode[nodes, 3:] @ axis
+        rest = np.linalg.norm(mode[nodes, 3:] - about[:, None] * axis, axis=1) * frame.size
+        still = max(np.abs(mode[nodes, :3]).max(), rest.max()) < VISIBLE
+        turning = np.abs(about).max() * frame.size
+        free_nodes = ~frame.fixed[nodes].all(axis=1)
+        if still and turning > VISIBLE and np.all(np.abs(about[free_nodes]) * frame.size > VISIBLE):
+            found.append(name)
+    return found
+
+
+def _moving(frame: Frame, modes: FloatArray) -> dict[str, tuple[str, ...]]:
+    """Named nodes (or, where only unnamed ones move, members) and the freedoms in which they move."""
+    visible = (np.abs(modes) * np.array([1.0] * 3 + [frame.size] * 3) > VISIBLE).any(axis=0)
+    named = {name: visible[node] for name, node in frame.node_index.items()}
+    if not any(row.any() for row in named.values()):
+        named = {f"within '{n}'": visible[frame.ends[m.elements]].any(axis=(0, 1)) for n, m in frame.members.items()}
+    return {
+        name: tuple(freedom for freedom, moves in zip(FREEDOMS, row, strict=True) if moves)
+        for name, row in named.items()
+        if row.any()
+    }
+
+
+def _is_rigid(frame: Frame, mode: FloatArray) -> bool:
+    """Whether all nodes move as one rigid body."""
+    turn = mode[:, 3:].mean(axis=0)
+    middle = frame.nodes.mean(axis=0)
+    rigid = mode[:, :3].mean(axis=0) + np.cross(turn, frame.nodes - middle)
+    return bool(np.abs(mode[:, :3] - rigid).max() < VISIBLE and np.abs(mode[:, 3:] - turn).max() * frame.size < VISIBLE)

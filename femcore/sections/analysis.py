@@ -1,0 +1,235 @@
+"""Stiffness of a thin-walled section: one linear system over points and cells for every unit action.
+
+The theory, for a straight prismatic beam whose section keeps its shape (thin walls, free warping, contour free of hoop force and
+hoop moment):
+
+- beam strains E = (e, κ_y, κ_z, θ′): ε = e + z κ_y − y κ_z on the mid-surface, κ_x = t_y κ_y + t_z κ_z and κ_xs = −2 θ′ across the
+  thickness, t being the wall's direction. N = ∫N_x, M_y = ∫z N_x, M_z = −∫y N_x, T = ∫q r, with the wall's own moments added;
+- wall law, turned about its shear: (N_x, M_x, M_xs) = C (ε, κ_x, κ_xs) + c q and γ = q/k − c·(ε, κ_x, κ_xs), q = N_xs being the shear flow
+  and k the wall's shear stiffness (G t in metal);
+- at every point as much shear flow leaves as arrives; around every cell ∮ γ ds = 2 A θ′ (R. Bredt 1896, extended to several cells and to
+  walls that couple); an open wall carries no flow of its own and twists by its M_xs, ⅓ G t³ per length in metal;
+- under a shear force the bending strains change along x and ∂q/∂s = −∂N_x/∂x (D. J. Jourawski), so that q is quadratic along each
+  segment; the section's shear flexibility is the strain energy of that flow. No Poisson's-ratio effect of shear is in it.
+
+The order of actions is (N, Vy, Vz, T, My, Mz) everywhere.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from scipy.sparse import coo_array, csc_array, vstack
+from scipy.sparse.linalg import splu
+
+from femcore.sections.outline import Cells, Section, cells
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Array = NDArray[np.float64]
+
+GAUSS_AT, GAUSS_WEIGHT = (
+    (1.0 + np.array([-np.sqrt(0.6), 0.0, np.sqrt(0.6)])) / 2,
+    np.array([5.0, 8.0, 5.0]) / 18.0,
+)
+"""Three points integrate degree 5 exactly; the energy of a quadratic flow has degree 4."""
+SHEARS, STRAINED = [1, 2], [0, 4, 5, 3]
+"""Places among the six actions: the two shear forces; and (N, My, Mz, T), those that make the beam strains E."""
+
+
+@dataclass(frozen=True, eq=False)
+class WallLaw:
+    """Each segment's wall law, turned about its shear: C (m, 3, 3), c (m, 3), k (m,)."""
+
+    C: Array
+    c: Array
+    k: Array
+
+
+@dataclass(frozen=True, eq=False)
+class Analysis:
+    """A solved section: what every unit action, taken at the point `origin`, does to every wall.
+
+    section     : the outline
+    cells       : its closed cells
+    origin      : (2,), y and z of the reference point, m
+    law         : the walls' laws
+    strain      : (4, 6), beam strains (e, κ_y, κ_z, θ′) per unit action at `origin`
+    flow        : (m, 6), shear flow at each segment's start per unit action, N/m
+    push        : (m, 2, 6), ∂N_x/∂x at each segment's start and end per unit action, N/m²
+    rate        : (4, 6) and (m, 6): how strains and closed-cell flows change along x per unit action, 1/m of the above
+    rate_flow   : see `rate`
+    stiffness   : (4, 4), from (e, κ_y, κ_z, θ′) to (N, My, Mz, T) at `origin`, shear forces absent
+    flexibility : (6, 6), strain energy's second derivative by the actions at `origin`: 1/N, 1/(N·m), 1/(N·m²)
+    """
+
+    section: Section
+    cells: Cells
+    origin: Array
+    law: WallLaw
+    strain: Array
+    flow: Array
+    push: Array
+    rate: Array
+    rate_flow: Array
+    stiffness: Array
+    flexibility: Array
+
+
+def analyse(section: Section) -> Analysis:
+    """Solve `section` for the six unit actions."""
+    middles = section.points[section.segments].mean(axis=1)
+    origin = section.length @ middles / section.length.sum()
+    law, loops = _wall_law(section), cells(section)
+    system = _FlowSystem(section, law, loops)
+    shape = strain_shape(section, origin, GAUSS_AT)
+    weight = section.length[:, None] * GAUSS_WEIGHT
+    lever = _lever(section, origin)
+    unit_flow = system.solve(_no_push(section, 4), _twist(loops) + loops.loops @ _drag(shape, law, weight))
+    stiffness = _stiffness(shape, law, weight, lever * section.length, unit_flow)
+    scale = 1.0 / np.sqrt(np.diag(stiffness))
+    inverse = np.linalg.inv(stiffness * np.outer(scale, scale)) * np.outer(scale, scale)
+    inverse = (inverse + inverse.T) / 2
+
+    # A shear force is the rate of change of a bending moment: My′ = Vz, Mz′ = −Vy.
+    rate = np.zeros((4, 6))
+    rate[:, SHEARS] = np.column_stack([-inverse[:, 2], inverse[:, 1]])
+    rate_flow = unit_flow @ rate
+    push = axial_push(section, origin, law, rate, rate_flow)
+    flow = np.zeros((len(section.segments), 6))
+    flow[:, SHEARS] = system.solve(push[..., SHEARS], np.zeros((len(loops), 2)))
+    strain = np.zeros((4, 6))
+    strain[:, STRAINED] = inverse
+    left = _resultants(section, origin, law, weight, shape, (flow, push, rate, rate_flow))
+    strain[:, SHEARS] = -inverse @ left[:, SHEARS]
+    flow = flow + unit_flow @ strain
+    flexibility = _flexibility(section, law, weight, np.einsum("mgij,jc->mgic", shape, strain), flow, push)
+    return Analysis(
+        section, loops, origin, law, strain, flow, push, rate, rate_flow, stiffness, flexibility
+    )
+
+
+def strain_shape(section: Section, origin: Array, at: Array) -> Array:
+    """(m, g, 3, 4): from beam strains to (ε, κ_x, κ_xs) at fractions `at` (g,) along each segment."""
+    start = section.points[section.segments[:, 0]] - origin
+    place = start[:, None] + at[:, None] * (section.length[:, None] * section.tangent)[:, None]
+    shape = np.zeros((*place.shape[:2], 3, 4))
+    shape[..., 0, 0] = 1.0
+    shape[..., 0, 1], shape[..., 0, 2] = place[..., 1], -place[..., 0]
+    shape[..., 1, 1], shape[..., 1, 2] = section.tangent[:, None, 0], section.tangent[:, None, 1]
+    shape[..., 2, 3] = -2.0
+    return shape
+
+
+def flow_along(section: Section, flow: Array, push: Array, at: Array) -> Array:
+    """(m, g, c): shear flow at fractions `at` of each segment, from its start `flow` (m, c) and `push` (m, 2, c)."""
+    run = section.length[:, None, None] * at[None, :, None]
+    return np.asarray(
+        flow[:, None] - run * (push[:, :1] + (push[:, 1:] - push[:, :1]) * at[None, :, None] / 2)
+    )
+
+
+def axial_push(section: Section, origin: Array, law: WallLaw, rate: Array, rate_flow: Array) -> Array:
+    """(m, 2, c): ∂N_x/∂x at the ends of each segment."""
+    shape = strain_shape(section, origin, np.array([0.0, 1.0]))
+    return np.asarray(
+        np.einsum("mi,mgij,jc->mgc", law.C[:, 0], shape, rate) + (law.c[:, :1] * rate_flow)[:, None]
+    )
+
+
+def _wall_law(section: Section) -> WallLaw:
+    K = np.stack([wall.stiffness for wall in section.walls])
+    rest = [0, 2, 3]
+    k = K[:, 1, 1]
+    c = K[:, 1, rest] / k[:, None]
+    C = K[:, rest][:, :, rest] - c[:, :, None] * K[:, 1, rest][:, None]
+    return WallLaw(C[section.wall_of], c[section.wall_of], k[section.wall_of])
+
+
+def _lever(section: Section, origin: Array) -> Array:
+    """Arm of each segment's line about `origin`, (m,): positive where a flow along it turns y towards z."""
+    start = section.points[section.segments[:, 0]] - origin
+    return np.asarray(start[:, 0] * section.tangent[:, 1] - start[:, 1] * section.tangent[:, 0])
+
+
+def _twist(loops: Cells) -> Array:
+    closure = np.zeros((len(loops), 4))
+    closure[:, 3] = 2.0 * loops.area
+    return closure
+
+
+def _drag(shape: Array, law: WallLaw, weight: Array) -> Array:
+    """(m, 4): ∫ c·(ε, κ_x, κ_xs) ds along each segment per unit beam strain."""
+    return np.asarray(np.einsum("mg,mi,mgij->mj", weight, law.c, shape))
+
+
+def _no_push(section: Section, count: int) -> Array:
+    return np.zeros((len(section.segments), 2, count))
+
+
+class _FlowSystem:
+    """Shear flow at the segments' starts from continuity at the points and closure around the cells."""
+
+    def __init__(self, section: Section, law: WallLaw, loops: Cells) -> None:
+        count = len(section.segments)
+        self._section, self._loops = section, loops
+        self._give = section.length / law.k
+        self._scale = 1.0 / self._give.mean()
+        number = np.arange(count)
+        sign = np.repeat([1.0, -1.0], count)
+        place = (section.segments.T.ravel(), np.concatenate([number, number]))
+        continuity = csc_array(coo_array((sign, place), shape=(len(section.points), count)))
+        closure = csc_array(loops.loops * (self._give * self._scale))
+        # Of the points' equations one follows from the rest.
+        self._factor = splu(csc_array(vstack([continuity[:-1], closure])))
+
+    def solve(self, push: Array, closure: Array) -> Array:
+        """(m, c): start flows for ∂N_x/∂x `push` (m, 2, c) and ∮ γ ds = `closure` (cells, c) besides q's own."""
+        length = self._section.length[:, None]
+        lost = length * push.mean(axis=1)
+        arrives = np.zeros((len(self._section.points), push.shape[-1]))
+        np.add.at(arrives, self._section.segments[:, 1], -lost)
+        slack = self._give[:, None] * length * (push[:, 0] / 2 + (push[:, 1] - push[:, 0]) / 6)
+        around = closure + self._loops.loops @ slack
+        return np.asarray(self._factor.solve(np.concatenate([arrives[:-1], self._scale * around])))
+
+
+def _stiffness(shape: Array, law: WallLaw, weight: Array, sweep: Array, unit_flow: Array) -> Array:
+    """(4, 4): resultants (N, My, Mz, T) per unit beam strain."""
+    solid = np.einsum("mg,mgai,mab,mgbj->ij", weight, shape, law.C, shape)
+    gather = np.einsum("mg,mgai,ma->mi", weight, shape, law.c)
+    gather[:, 3] += sweep
+    whole = solid + gather.T @ unit_flow
+    return np.asarray((whole + whole.T) / 2)
+
+
+def _resultants(
+    section: Section,
+    origin: Array,
+    law: WallLaw,
+    weight: Array,
+    shape: Array,
+    fields: tuple[Array, Array, Array, Array],
+) -> Array:
+    """(4, c): (N, My, Mz, T) about `origin` of a flow alone, with the wall's through-thickness shear M_x′ in T."""
+    flow, push, rate, rate_flow = fields
+    q = flow_along(section, flow, push, GAUSS_AT)
+    result = np.einsum("mg,mgai,ma,mgc->ic", weight, shape, law.c, q)
+    result[3] += np.einsum("mg,m,mgc->c", weight, _lever(section, origin), q)
+    cross = np.einsum("mi,mgij,jc->mgc", law.C[:, 1], shape, rate) + (law.c[:, 1:2] * rate_flow)[:, None]
+    start = section.points[section.segments[:, 0]] - origin
+    along = np.einsum("mi,mi->m", start, section.tangent)[:, None] + section.length[:, None] * GAUSS_AT
+    result[3] += np.einsum("mg,mg,mgc->c", weight, along, cross)
+    return np.asarray(result)
+
+
+def _flexibility(section: Section, law: WallLaw, weight: Array, e: Array, flow: Array, push: Array) -> Array:
+    """(6, 6): ∫ (e·C e + q²/k) ds between unit actions; e is (m, g, 3, 6)."""
+    q = flow_along(section, flow, push, GAUSS_AT)
+    return np.asarray(
+        np.einsum("mg,mgac,mab,mgbd->cd", weight, e, law.C, e)
+        + np.einsum("mg,m,mgc,mgd->cd", weight, 1.0 / law.k, q, q)
+    )

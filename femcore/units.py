@@ -1,0 +1,157 @@
+"""Units at the edge: text with a unit becomes a number in SI, and back.
+
+Inside, everything is SI (N, m, kg, s, rad, Pa, K). A file writes ``"12 mm"`` or ``"0 0 -5 kN"``; `si` and `si_vector`
+read that, `Quantity` and `Vector` make pydantic field types of it. What a unit means, and whether it fits, is pint's to say.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from functools import cache
+from typing import TYPE_CHECKING, Annotated, Any
+
+import numpy as np
+from pydantic import BeforeValidator, WithJsonSchema
+from pydantic_core import PydanticCustomError
+
+from femcore.errors import InputFault
+
+if TYPE_CHECKING:
+    from pint import UnitRegistry
+
+KINDS = {
+    "m": ("a length", "4.2 m"),
+    "m**2": ("an area", "20 cm**2"),
+    "m**4": ("a second moment of area", "1000 cm**4"),
+    "Pa": ("a stress or modulus", "70 GPa"),
+    "N": ("a force", "5 kN"),
+    "N*m": ("a moment", "2 kN*m"),
+    "N/m": ("a force per length", "2 kN/m"),
+    "N*m/rad": ("a moment per rotation", "200 kN*m/rad"),
+    "N*m**2": ("a bending or torsional stiffness", "800 kN*m**2"),
+    "kg": ("a mass", "50 kg"),
+    "kg/m": ("a mass per length", "12 kg/m"),
+    "kg/m**2": ("a mass per area", "600 g/m**2"),
+    "kg/m**3": ("a density", "2700 kg/m**3"),
+    "m/s**2": ("an acceleration", "9.81 m/s**2"),
+    "rad": ("an angle", "12 deg"),
+    "K": ("a temperature difference", "20 delta_degC"),
+    "1/K": ("an expansion per temperature", "23e-6 1/K"),
+    "s": ("a time", "3 s"),
+    "Hz": ("a frequency", "11.3 Hz"),
+}
+"""SI unit → (what it measures, an example): the words of every unit fault."""
+
+_NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
+_QUANTITY = re.compile(rf"^\s*((?:{_NUMBER}\s+)*{_NUMBER})\s*(.*?)\s*$")
+
+
+@cache
+def registry() -> UnitRegistry[Any]:
+    """The one unit registry (made when first asked for: pint takes a moment to load)."""
+    from pint import UnitRegistry  # noqa: PLC0415  (start-up time of the command line)
+
+    return UnitRegistry()
+
+
+def _words(unit: str) -> tuple[str, str]:
+    return KINDS.get(unit, (f"a quantity in {unit}", f"1 {unit}"))
+
+
+@cache
+def _factor(text: str, unit: str) -> float:
+    """How many `unit` one `text` is; raises ValueError in words."""
+    kind, _ = _words(unit)
+    if not text:
+        raise ValueError(f"has no unit where {kind} is needed")
+    ureg = registry()
+    try:
+        given = ureg.parse_units(text)
+        zero, one = (float(ureg.Quantity(size, given).to(unit).magnitude) for size in (0.0, 1.0))
+    except Exception as trouble:  # pint's parser lets tokeniser errors through as well as its own
+        if type(trouble).__name__ == "DimensionalityError":
+            raise ValueError(f"is not {kind}") from None
+        raise ValueError(f"has a unit '{text}' that is not known") from None
+    if zero != 0.0:
+        raise ValueError("is a point on a temperature scale, not a difference")
+    return one
+
+
+def _numbers(value: object, unit: str, place: str, count: int) -> list[float]:
+    kind, example = _words(unit)
+    shown = example if count == 1 else " ".join(["0"] * (count - 1) + [example])
+    cure = f'write it with its unit, such as "{shown}"'
+    if isinstance(value, bool) or not isinstance(value, str):
+        what = "a bare number" if isinstance(value, (int, float)) and not isinstance(value, bool) else "no text"
+        raise InputFault(place, f"{value!r} is {what} where {kind} is needed", cure)
+    match = _QUANTITY.match(value)
+    if match is None:
+        raise InputFault(place, f"'{value}' does not read as {kind}", cure)
+    numbers = [float(part) for part in match[1].split()]
+    if len(numbers) != count:
+        raise InputFault(place, f"'{value}' has {len(numbers)} numbers where {count} are needed", cure)
+    try:
+        factor = _factor(match[2], unit)
+    except ValueError as trouble:
+        raise InputFault(place, f"'{value}' {trouble}", cure) from None
+    result = [number * factor for number in numbers]
+    if not all(math.isfinite(number) for number in result):
+        raise InputFault(place, f"'{value}' is not finite", cure)
+    return result
+
+
+def si(text: object, unit: str, place: str = "") -> float:
+    """`text` such as ``"12 mm"`` as a number in the SI `unit` such as ``"m"``; InputFault where it does not fit."""
+    return _numbers(text, unit, place, 1)[0]
+
+
+def si_vector(text: object, unit: str, place: str = "", count: int = 3) -> tuple[float, ...]:
+    """`text` such as ``"0 0 -5 kN"`` (one unit for all) as `count` numbers in the SI `unit`."""
+    return tuple(_numbers(text, unit, place, count))
+
+
+def _field_error(fault: InputFault) -> PydanticCustomError:
+    return PydanticCustomError("forebeam", "{wrong}; {cure}", {"wrong": fault.wrong, "cure": fault.cure})
+
+
+def Quantity(unit: str, *, least: float | None = None, above: float | None = None) -> Any:  # noqa: N802  (a type factory)
+    """A pydantic field type: text with a unit in, a float in SI `unit` out; `least` and `above` bound it."""
+    kind, example = _words(unit)
+
+    def read(value: object) -> float:
+        try:
+            number = si(value, unit)
+        except InputFault as fault:
+            raise _field_error(fault) from None
+        if (least is not None and number < least) or (above is not None and number <= above):
+            bound = f"at least {least:g}" if least is not None else f"more than {above:g}"
+            raise _field_error(InputFault("", f"'{value}' is too small", f"give {bound} {unit}"))
+        return number
+
+    schema = {"type": "string", "description": f"{kind} with its unit", "examples": [example]}
+    return Annotated[float, BeforeValidator(read), WithJsonSchema(schema)]
+
+
+def Vector(unit: str, count: int = 3) -> Any:  # noqa: N802  (a type factory)
+    """A pydantic field type: ``"1 2 3 mm"`` in, a tuple of floats in SI `unit` out."""
+    kind, example = _words(unit)
+
+    def read(value: object) -> tuple[float, ...]:
+        try:
+            return si_vector(value, unit, count=count)
+        except InputFault as fault:
+            raise _field_error(fault) from None
+
+    shown = " ".join(["0"] * (count - 1) + [example])
+    schema = {"type": "string", "description": f"{count} components of {kind}, one unit for all", "examples": [shown]}
+    return Annotated[tuple[float, ...], BeforeValidator(read), WithJsonSchema(schema)]
+
+
+def engineering(value: float, unit: str, digits: int = 3) -> str:
+    """A number in SI for reading, with a prefix: ``engineering(12345, "N") → '12.3 kN'``."""
+    if value == 0 or not np.isfinite(value):
+        return f"{value:g} {unit}"
+    prefixes = {-9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M", 9: "G"}
+    power = int(np.clip(3 * math.floor((math.log10(abs(value)) + 1e-12) / 3), -9, 9))
+    return f"{value / 10.0**power:.{digits}g} {prefixes[power]}{unit}"
