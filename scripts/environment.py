@@ -176,7 +176,7 @@ def _read_stamp() -> dict[str, str]:
 
 def _fingerprint_of_place() -> str:
     """Tell apart whatever calls for an environment made from nothing: Python, the folder, the locks."""
-    parts = [platform.python_implementation(), platform.python_version(), str(ROOT)]
+    parts = [platform.python_implementation(), *map(str, sys.version_info[:2]), str(ROOT)]
     return _digest(*parts, *(lock.read_text(encoding="utf-8") for lock in LOCKS.values()))
 
 
