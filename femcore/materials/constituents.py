@@ -10,8 +10,7 @@ from femcore.materials.records import Record, quantity
 
 @dataclass(frozen=True, kw_only=True)
 class Fibre(Record):
-    """A fibre: moduli along (E1) and across (E2), shear, Poisson's ratio, density, tensile strength of the
-    filament.
+    """A fibre: moduli along (E1) and across (E2), shear, Poisson's ratio, density, filament strength.
 
     `tension_strain` and `compression_strain` are breaking strains of a boatyard layer along its fibres, below
     the filament's own: they carry misalignment and handling, and give the typical strengths of a layer.
@@ -34,9 +33,7 @@ class Fibre(Record):
 
 @dataclass(frozen=True, kw_only=True)
 class Resin(Record):
-    """An isotropic resin, with the strengths across the fibre (Yt, Yc) and in shear (S12) of a layer made
-    with it.
-    """
+    """An isotropic resin, with the strengths Yt, Yc and S12 of a layer made with it."""
 
     E: float = quantity("Pa")
     nu: float = quantity("")

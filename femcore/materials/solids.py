@@ -12,7 +12,7 @@ from femcore.materials.records import Record, quantity
 
 @dataclass(frozen=True, kw_only=True)
 class Core(Record):
-    """A sandwich core: `E` in its plane; `E_through`, `G` and the strengths through the thickness; Pa."""
+    """A sandwich core: `E` in its plane; `E_through`, `G` and strengths through the thickness; Pa."""
 
     E: float = quantity("Pa")
     E_through: float = quantity("Pa")

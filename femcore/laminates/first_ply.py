@@ -1,0 +1,72 @@
+"""First-ply failure: how far the loads can grow until the first layer fails, which one, where and how."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from femcore.errors import InputFault
+from femcore.laminates.failure import CRITERIA, Verdict, layer_limits
+from femcore.laminates.laminate import Array, Laminate
+from femcore.laminates.response import PlyState, ply_state_under
+
+
+@dataclass(frozen=True, eq=False)
+class FirstPlyFailure:
+    """The governing ply for each load; all arrays have the loads' leading shape `...`.
+
+    load_factor : what the load must be multiplied by for the first ply to fail
+    index : the criterion's index there, 1 at failure
+    ply : its place in `laminate.plies`; face : 0 at its smaller z, 1 at its larger
+    mode : the words of the governing mode
+    """
+
+    criterion: str
+    load_factor: Array
+    index: Array
+    ply: npt.NDArray[np.intp]
+    face: npt.NDArray[np.intp]
+    mode: npt.NDArray[np.str_]
+
+    def margin(self, safety: float) -> Array:
+        """load factor over the safety factor, less one."""
+        return self.load_factor / safety - 1
+
+
+def judge(laminate: Laminate, state: PlyState, criterion: str = "tsai_wu") -> Verdict:
+    """Every ply and face of `state` by one criterion; cores never govern.
+
+    Raises InputFault for an unknown criterion and for a missing strength.
+    """
+    if criterion not in CRITERIA:
+        cure = f"use one of {', '.join(CRITERIA)}"
+        raise InputFault(laminate.name, f"no failure criterion is called '{criterion}'", cure)
+    return CRITERIA[criterion](state, layer_limits(laminate))
+
+
+def first_ply_failure(
+    laminate: Laminate, resultants: npt.ArrayLike, criterion: str = "tsai_wu"
+) -> FirstPlyFailure:
+    """First-ply failure under resultants (..., 6), N/m and N."""
+    return governing_ply(judge(laminate, ply_state_under(laminate, resultants), criterion))
+
+
+def governing_ply(verdict: Verdict) -> FirstPlyFailure:
+    """The ply and face with the lowest load factor for each load of a verdict (..., plies, 2)."""
+    lead, (plies, faces) = verdict.load_factor.shape[:-2], verdict.load_factor.shape[-2:]
+    flat = verdict.load_factor.reshape(*lead, plies * faces)
+    worst = flat.argmin(axis=-1)
+
+    def at(values: npt.NDArray[np.generic]) -> npt.NDArray[np.generic]:
+        return np.take_along_axis(values.reshape(*lead, -1), worst[..., None], axis=-1)[..., 0]
+
+    return FirstPlyFailure(
+        criterion=verdict.criterion,
+        load_factor=np.asarray(at(verdict.load_factor), float),
+        index=np.asarray(at(verdict.index), float),
+        ply=worst // faces,
+        face=worst % faces,
+        mode=np.asarray(verdict.modes)[np.asarray(at(verdict.mode), int)],
+    )

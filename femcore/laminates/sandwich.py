@@ -1,0 +1,128 @@
+"""A sandwich: shear in its core, and faces that wrinkle on it.
+
+Core shear: the core carries the whole through-thickness shear force over the distance d between the middles
+of the faces, τ = V/d (thin faces on a soft core; D. Zenkert, An Introduction to Sandwich Construction (1995),
+from memory).
+
+Wrinkling: a face in compression buckles into short waves on the core at σ = ½ (E_f E_c G_c)^(1/3) (N.J. Hoff
+& S.E. Mautner, "The buckling of sandwich-type panels", J. Aeronautical Sciences 12 (1945) 285, their
+recommended value; from memory): E_f of the face along the compression, E_c and G_c of the core through the
+thickness. Compression across or shear besides is taken at its worst direction, and not added up.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+
+from femcore.errors import InputFault
+from femcore.laminates.laminate import Array, Laminate
+from femcore.laminates.response import laminate_axes, ply_state_under
+from femcore.materials import Core
+
+WRINKLING_FACTOR: Final = 0.5
+"""Hoff and Mautner's recommended factor; theirs for an ideal face is 0.91."""
+
+_DIRECTIONS: Final = np.deg2rad(np.arange(0.0, 180.0, 1.0))
+
+
+@dataclass(frozen=True)
+class Sandwich:
+    """A laminate seen as two faces and a core.
+
+    below, above : the plies of the face at smaller z and at larger z, each as a laminate of its own
+    first, last : places of the core's first ply and of the ply after its last
+    distance : m, between the middles of the faces
+    """
+
+    below: Laminate
+    above: Laminate
+    core: Core
+    first: int
+    last: int
+    distance: float
+
+
+@dataclass(frozen=True, eq=False)
+class SandwichCheck:
+    """Stress, what the part can stand, and the factor by which the load may grow; arrays of the loads' shape,
+    Pa.
+    """
+
+    stress: Array
+    allowable: Array
+    load_factor: Array
+
+    def margin(self, safety: float) -> Array:
+        """load factor over the safety factor, less one."""
+        return self.load_factor / safety - 1
+
+
+def as_sandwich(laminate: Laminate) -> Sandwich:
+    """Faces and core of a laminate; InputFault without a core, with two, or with a face missing."""
+    places = [place for place, ply in enumerate(laminate.plies) if ply.core is not None]
+    if not places:
+        raise InputFault(laminate.name, "no core in it", 'put one in, such as "core foam80 20 mm"')
+    first, last = places[0], places[-1] + 1
+    materials = {ply.core.name for ply in laminate.plies[first:last] if ply.core is not None}
+    if len(places) != last - first or len(materials) != 1:
+        raise InputFault(
+            laminate.name, "more than one core", "check its parts as sandwiches of one core each"
+        )
+    if first == 0 or last == len(laminate.plies):
+        raise InputFault(laminate.name, "a core without a face", "lay plies on both sides of it")
+    below = Laminate(laminate.plies[:first], f"{laminate.name}, first face")
+    above = Laminate(laminate.plies[last:], f"{laminate.name}, last face")
+    core = laminate.plies[first].core
+    assert core is not None  # noqa: S101  (it is one of `places`)
+    distance = laminate.thickness - (below.thickness + above.thickness) / 2
+    return Sandwich(below, above, core, first, last, distance)
+
+
+def core_shear(laminate: Laminate, V: npt.ArrayLike) -> SandwichCheck:
+    """The core under through-thickness shear forces V (..., 2) = (V_xz, V_yz), N/m."""
+    sandwich = as_sandwich(laminate)
+    forces = np.asarray(V, float)
+    if forces.shape[-1:] != (2,):
+        raise InputFault("V", f"is of shape {forces.shape}", "give two shear forces along the last axis")
+    stress = np.linalg.norm(forces, axis=-1) / sandwich.distance
+    return _check(stress, np.full_like(stress, sandwich.core.shear_strength))
+
+
+def wrinkling(laminate: Laminate, resultants: npt.ArrayLike) -> SandwichCheck:
+    """Both faces under resultants (..., 6), worst direction of each: arrays (..., 2), faces at smaller and
+    larger z.
+    """
+    sandwich = as_sandwich(laminate)
+    stress = laminate_axes(laminate, ply_state_under(laminate, resultants)).mean(axis=-2)
+    sides = ((sandwich.below, slice(0, sandwich.first)), (sandwich.above, slice(sandwich.last, None)))
+    checks = [_face(face, stress[..., plies, :], sandwich.core) for face, plies in sides]
+    compression, allowable = (np.stack(values, axis=-1) for values in zip(*checks, strict=True))
+    return _check(compression, allowable)
+
+
+def wrinkling_stress(face_modulus: npt.ArrayLike, core: Core) -> Array:
+    """Stress (Pa) at which a face of modulus `face_modulus` (Pa) wrinkles on `core`."""
+    return np.asarray(WRINKLING_FACTOR * np.cbrt(np.asarray(face_modulus, float) * core.E_through * core.G))
+
+
+def _face(face: Laminate, stress: Array, core: Core) -> tuple[Array, Array]:
+    """Compression and allowable (...) of one face in the direction where the first is most of the second."""
+    t = np.array([ply.thickness for ply in face.plies])
+    mean = np.einsum("k,...ki->...i", t, stress) / face.thickness
+    c, s = np.cos(_DIRECTIONS), np.sin(_DIRECTIONS)
+    compression = np.maximum(-mean @ np.stack([c * c, s * s, 2 * c * s]), 0.0)
+    pull = np.stack([c * c, s * s, c * s], axis=-1)
+    compliance = np.linalg.inv(face.A) * face.thickness
+    allowable = wrinkling_stress(1 / np.einsum("di,ij,dj->d", pull, compliance, pull), core)
+    worst = (compression / allowable).argmax(axis=-1)
+    chosen = np.take_along_axis(compression, worst[..., None], axis=-1)[..., 0]
+    return chosen, allowable[worst]
+
+
+def _check(stress: Array, allowable: Array) -> SandwichCheck:
+    with np.errstate(divide="ignore"):
+        return SandwichCheck(stress, allowable, np.asarray(allowable / stress))
