@@ -2,6 +2,6 @@
 
 import hypothesis
 
-# No deadline, since tests assert no time; derandomised, so that a red run is red again for whoever looks into it.
+# No deadline, since tests assert no time; derandomised, so that a red run is red again for the next reader.
 hypothesis.settings.register_profile("house", deadline=None, derandomize=True, database=None)
 hypothesis.settings.load_profile("house")
