@@ -1,0 +1,52 @@
+"""Thin-walled sections of metal and laminate walls: stiffness, centres, wall flows, buckling, pictures."""
+
+from femcore.sections.analysis import Analysis, analyse
+from femcore.sections.buckling import LocalBuckling, Panels, critical_flows, local_buckling, panels
+from femcore.sections.outline import Cells, Section, cells, divided, moved, outline, with_web
+from femcore.sections.properties import Coupling, SectionProperties, properties
+from femcore.sections.recovery import (
+    MetalStress,
+    WallFlows,
+    WallPlies,
+    metal_stress,
+    ply_states,
+    recover,
+    resultants,
+)
+from femcore.sections.shapes import box, channel, d_section, i_section, oval, round_tube
+from femcore.sections.wall import Wall, WallLaminate
+
+__all__ = [
+    "Analysis",
+    "Cells",
+    "Coupling",
+    "LocalBuckling",
+    "MetalStress",
+    "Panels",
+    "Section",
+    "SectionProperties",
+    "Wall",
+    "WallFlows",
+    "WallLaminate",
+    "WallPlies",
+    "analyse",
+    "box",
+    "cells",
+    "channel",
+    "critical_flows",
+    "d_section",
+    "divided",
+    "i_section",
+    "local_buckling",
+    "metal_stress",
+    "moved",
+    "outline",
+    "oval",
+    "panels",
+    "ply_states",
+    "properties",
+    "recover",
+    "resultants",
+    "round_tube",
+    "with_web",
+]

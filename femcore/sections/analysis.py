@@ -1,16 +1,24 @@
 """Stiffness of a thin-walled section: one linear system over points and cells for every unit action.
 
-The theory, for a straight prismatic beam whose section keeps its shape (thin walls, free warping, contour free of hoop force and
+The theory, for a straight prismatic beam whose section keeps its shape (thin walls, free warping, contour
+free of hoop force and
 hoop moment):
 
-- beam strains E = (e, κ_y, κ_z, θ′): ε = e + z κ_y − y κ_z on the mid-surface, κ_x = t_y κ_y + t_z κ_z and κ_xs = −2 θ′ across the
-  thickness, t being the wall's direction. N = ∫N_x, M_y = ∫z N_x, M_z = −∫y N_x, T = ∫q r, with the wall's own moments added;
-- wall law, turned about its shear: (N_x, M_x, M_xs) = C (ε, κ_x, κ_xs) + c q and γ = q/k − c·(ε, κ_x, κ_xs), q = N_xs being the shear flow
+- beam strains E = (e, κ_y, κ_z, θ′): ε = e + z κ_y − y κ_z on the mid-surface, κ_x = t_y κ_y + t_z κ_z and
+  κ_xs = −2 θ′ across the
+  thickness, t being the wall's direction. N = ∫N_x, M_y = ∫z N_x, M_z = −∫y N_x, T = ∫q r, with the wall's
+  own moments added;
+- wall law, turned about its shear: (N_x, M_x, M_xs) = C (ε, κ_x, κ_xs) + c q and γ = q/k − c·(ε, κ_x, κ_xs),
+  q = N_xs being the shear flow
   and k the wall's shear stiffness (G t in metal);
-- at every point as much shear flow leaves as arrives; around every cell ∮ γ ds = 2 A θ′ (R. Bredt 1896, extended to several cells and to
-  walls that couple); an open wall carries no flow of its own and twists by its M_xs, ⅓ G t³ per length in metal;
-- under a shear force the bending strains change along x and ∂q/∂s = −∂N_x/∂x (D. J. Jourawski), so that q is quadratic along each
-  segment; the section's shear flexibility is the strain energy of that flow. No Poisson's-ratio effect of shear is in it.
+- at every point as much shear flow leaves as arrives; around every cell ∮ γ ds = 2 A θ′ (R. Bredt 1896,
+  extended to several cells and to
+  walls that couple); an open wall carries no flow of its own and twists by its M_xs, ⅓ G t³ per length in
+  metal;
+- under a shear force the bending strains change along x and ∂q/∂s = −∂N_x/∂x (D. J. Jourawski), so that q is
+  quadratic along each
+  segment; the section's shear flexibility is the strain energy of that flow. No Poisson's-ratio effect of
+  shear is in it.
 
 The order of actions is (N, Vy, Vz, T, My, Mz) everywhere.
 """
@@ -37,7 +45,7 @@ GAUSS_AT, GAUSS_WEIGHT = (
 )
 """Three points integrate degree 5 exactly; the energy of a quadratic flow has degree 4."""
 SHEARS, STRAINED = [1, 2], [0, 4, 5, 3]
-"""Places among the six actions: the two shear forces; and (N, My, Mz, T), those that make the beam strains E."""
+"""Places among the six actions: the two shear forces; and (N, My, Mz, T), which make the beam strains."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -60,7 +68,8 @@ class Analysis:
     strain      : (4, 6), beam strains (e, κ_y, κ_z, θ′) per unit action at `origin`
     flow        : (m, 6), shear flow at each segment's start per unit action, N/m
     push        : (m, 2, 6), ∂N_x/∂x at each segment's start and end per unit action, N/m²
-    rate        : (4, 6) and (m, 6): how strains and closed-cell flows change along x per unit action, 1/m of the above
+    rate        : (4, 6) and (m, 6): how strains and closed-cell flows change along x per unit action, 1/m of
+                  the above
     rate_flow   : see `rate`
     stiffness   : (4, 4), from (e, κ_y, κ_z, θ′) to (N, My, Mz, T) at `origin`, shear forces absent
     flexibility : (6, 6), strain energy's second derivative by the actions at `origin`: 1/N, 1/(N·m), 1/(N·m²)
@@ -86,9 +95,11 @@ def analyse(section: Section) -> Analysis:
     law, loops = _wall_law(section), cells(section)
     system = _FlowSystem(section, law, loops)
     shape = strain_shape(section, origin, GAUSS_AT)
-    weight = section.length[:, None] * GAUSS_WEIGHT
+    weight = _weight(section)
     lever = _lever(section, origin)
-    unit_flow = system.solve(_no_push(section, 4), _twist(loops) + loops.loops @ _drag(shape, law, weight))
+    unit_flow = system.solve(
+        np.zeros((len(section.segments), 2, 4)), _twist(loops) + loops.loops @ _drag(shape, law, weight)
+    )
     stiffness = _stiffness(shape, law, weight, lever * section.length, unit_flow)
     scale = 1.0 / np.sqrt(np.diag(stiffness))
     inverse = np.linalg.inv(stiffness * np.outer(scale, scale)) * np.outer(scale, scale)
@@ -103,13 +114,11 @@ def analyse(section: Section) -> Analysis:
     flow[:, SHEARS] = system.solve(push[..., SHEARS], np.zeros((len(loops), 2)))
     strain = np.zeros((4, 6))
     strain[:, STRAINED] = inverse
-    left = _resultants(section, origin, law, weight, shape, (flow, push, rate, rate_flow))
+    left = _resultants(section, origin, law, shape, (flow, push, rate, rate_flow))
     strain[:, SHEARS] = -inverse @ left[:, SHEARS]
     flow = flow + unit_flow @ strain
-    flexibility = _flexibility(section, law, weight, np.einsum("mgij,jc->mgic", shape, strain), flow, push)
-    return Analysis(
-        section, loops, origin, law, strain, flow, push, rate, rate_flow, stiffness, flexibility
-    )
+    flexibility = _flexibility(section, law, np.einsum("mgij,jc->mgic", shape, strain), flow, push)
+    return Analysis(section, loops, origin, law, strain, flow, push, rate, rate_flow, stiffness, flexibility)
 
 
 def strain_shape(section: Section, origin: Array, at: Array) -> Array:
@@ -125,7 +134,7 @@ def strain_shape(section: Section, origin: Array, at: Array) -> Array:
 
 
 def flow_along(section: Section, flow: Array, push: Array, at: Array) -> Array:
-    """(m, g, c): shear flow at fractions `at` of each segment, from its start `flow` (m, c) and `push` (m, 2, c)."""
+    """(m, g, c): shear flow at fractions `at` of each segment, from start `flow` (m, c), `push` (m, 2, c)."""
     run = section.length[:, None, None] * at[None, :, None]
     return np.asarray(
         flow[:, None] - run * (push[:, :1] + (push[:, 1:] - push[:, :1]) * at[None, :, None] / 2)
@@ -149,6 +158,11 @@ def _wall_law(section: Section) -> WallLaw:
     return WallLaw(C[section.wall_of], c[section.wall_of], k[section.wall_of])
 
 
+def _weight(section: Section) -> Array:
+    """(m, g): the length that each of a segment's Gauss points stands for."""
+    return np.asarray(section.length[:, None] * GAUSS_WEIGHT)
+
+
 def _lever(section: Section, origin: Array) -> Array:
     """Arm of each segment's line about `origin`, (m,): positive where a flow along it turns y towards z."""
     start = section.points[section.segments[:, 0]] - origin
@@ -164,10 +178,6 @@ def _twist(loops: Cells) -> Array:
 def _drag(shape: Array, law: WallLaw, weight: Array) -> Array:
     """(m, 4): ∫ c·(ε, κ_x, κ_xs) ds along each segment per unit beam strain."""
     return np.asarray(np.einsum("mg,mi,mgij->mj", weight, law.c, shape))
-
-
-def _no_push(section: Section, count: int) -> Array:
-    return np.zeros((len(section.segments), 2, count))
 
 
 class _FlowSystem:
@@ -187,7 +197,7 @@ class _FlowSystem:
         self._factor = splu(csc_array(vstack([continuity[:-1], closure])))
 
     def solve(self, push: Array, closure: Array) -> Array:
-        """(m, c): start flows for ∂N_x/∂x `push` (m, 2, c) and ∮ γ ds = `closure` (cells, c) besides q's own."""
+        """(m, c): start flows for `push` (m, 2, c) and, beside q's own, ∮ γ ds = `closure` (cells, c)."""
         length = self._section.length[:, None]
         lost = length * push.mean(axis=1)
         arrives = np.zeros((len(self._section.points), push.shape[-1]))
@@ -207,15 +217,11 @@ def _stiffness(shape: Array, law: WallLaw, weight: Array, sweep: Array, unit_flo
 
 
 def _resultants(
-    section: Section,
-    origin: Array,
-    law: WallLaw,
-    weight: Array,
-    shape: Array,
-    fields: tuple[Array, Array, Array, Array],
+    section: Section, origin: Array, law: WallLaw, shape: Array, fields: tuple[Array, Array, Array, Array]
 ) -> Array:
-    """(4, c): (N, My, Mz, T) about `origin` of a flow alone, with the wall's through-thickness shear M_x′ in T."""
+    """(4, c): (N, My, Mz, T) of a flow alone, the walls' through-thickness shear M_x′ counted in T."""
     flow, push, rate, rate_flow = fields
+    weight = _weight(section)
     q = flow_along(section, flow, push, GAUSS_AT)
     result = np.einsum("mg,mgai,ma,mgc->ic", weight, shape, law.c, q)
     result[3] += np.einsum("mg,m,mgc->c", weight, _lever(section, origin), q)
@@ -226,8 +232,9 @@ def _resultants(
     return np.asarray(result)
 
 
-def _flexibility(section: Section, law: WallLaw, weight: Array, e: Array, flow: Array, push: Array) -> Array:
+def _flexibility(section: Section, law: WallLaw, e: Array, flow: Array, push: Array) -> Array:
     """(6, 6): ∫ (e·C e + q²/k) ds between unit actions; e is (m, g, 3, 6)."""
+    weight = _weight(section)
     q = flow_along(section, flow, push, GAUSS_AT)
     return np.asarray(
         np.einsum("mg,mgac,mab,mgbd->cd", weight, e, law.C, e)

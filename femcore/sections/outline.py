@@ -1,7 +1,9 @@
 """A section's outline: points joined by straight wall segments, each of one wall.
 
-Section axes: y and z in the section's plane, y to the right and z up when seen from the +x end (x towards the viewer).
-Points and segments lie on the walls' mid-surfaces. A curve is many short segments, each with its radius kept for
+Section axes: y and z in the section's plane, y to the right and z up when seen from the +x end (x towards
+              the viewer).
+Points and segments lie on the walls' mid-surfaces. A curve is many short segments, each with its radius kept
+for
 buckling. Segments meet only at points: a wall that ends on another one must find a point there.
 """
 
@@ -14,15 +16,15 @@ from typing import TYPE_CHECKING
 import numpy as np
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
+from scipy.spatial import cKDTree
 
 from femcore.errors import InputFault
+from femcore.sections.wall import Wall
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from numpy.typing import ArrayLike, NDArray
-
-    from femcore.sections.wall import Wall
 
     Array = NDArray[np.float64]
     Ints = NDArray[np.intp]
@@ -93,7 +95,8 @@ class Section:
 class Cells:
     """The closed cells of an outline: its smallest independent loops.
 
-    loops : (cells, m), +1 where the loop runs along the segment, −1 against it, 0 elsewhere; loops run anticlockwise
+    loops : (cells, m), +1 where the loop runs along the segment, −1 against it, 0 elsewhere; loops run
+            anticlockwise
     area  : (cells,), enclosed by the mid-surfaces, m²
     """
 
@@ -107,7 +110,8 @@ class Cells:
 def cells(section: Section) -> Cells:
     """Closed cells of `section`, found as the bounded faces of its plane graph.
 
-    Each segment is two half-edges; the face on the left of one goes on, at its end, with the half-edge next clockwise
+    Each segment is two half-edges; the face on the left of one goes on, at its end, with the half-edge next
+    clockwise
     of its own reverse. A connected graph of n points and m segments has m − n + 1 bounded faces (Euler).
     """
     count = len(section.segments)
@@ -120,7 +124,9 @@ def cells(section: Section) -> Cells:
     twin = np.roll(np.arange(2 * count), count)
     at = tail[twin]
     turn = (place[twin] - starts[at] - 1) % section.degree[at] + starts[at]
-    follows = coo_array((np.ones(2 * count), (np.arange(2 * count), order[turn])), shape=(2 * count, 2 * count))
+    follows = coo_array(
+        (np.ones(2 * count), (np.arange(2 * count), order[turn])), shape=(2 * count, 2 * count)
+    )
     faces, face = connected_components(follows, directed=False)
     start, end = section.points[tail] - section.points[0], section.points[tail[twin]] - section.points[0]
     area = np.bincount(face, (start[:, 0] * end[:, 1] - start[:, 1] * end[:, 0]) / 2, faces)
@@ -168,7 +174,8 @@ def outline(
 def with_web(
     section: Section, start: ArrayLike, end: ArrayLike, wall: Wall, *, part: str = "web", divide: int = 1
 ) -> Section:
-    """Return `section` with an internal web from `start` to `end` (y, z, m), both on its walls, split where it lands.
+    """Return `section` with an internal web from `start` to `end` (y, z, m), both on its walls, split where
+    it lands.
 
     divide : segments along the web
 
@@ -198,7 +205,7 @@ def moved(section: Section, *, angle: float = 0.0, by: ArrayLike = (0.0, 0.0)) -
 
 
 def divided(section: Section, pieces: int) -> Section:
-    """Return `section` with each segment cut into `pieces` equal ones: the same section, more places to look at."""
+    """Return the same section with each segment cut into `pieces` equal ones."""
     share = np.arange(1, pieces) / pieces
     start, end = (section.points[section.segments[:, i]] for i in (0, 1))
     inner = start[:, None] + share[None, :, None] * (end - start)[:, None]
@@ -223,9 +230,11 @@ def _with_points(section: Section, points: Array) -> Section:
 
 def _walls(walls: Wall | Sequence[Wall], count: int, name: str) -> tuple[tuple[Wall, ...], Ints]:
     """One wall for all, or one each; equal objects are kept once."""
-    each = tuple(walls) if isinstance(walls, (tuple, list)) else (walls,) * count
+    each = (walls,) * count if isinstance(walls, Wall) else tuple(walls)
     if len(each) != count:
-        raise InputFault(name, f"has {count} walls to build and {len(each)} given", "give one wall, or one for each")
+        raise InputFault(
+            name, f"has {count} walls to build and {len(each)} given", "give one wall, or one for each"
+        )
     kinds = tuple(dict.fromkeys(each))
     number = {wall: i for i, wall in enumerate(kinds)}
     return kinds, np.array([number[wall] for wall in each], np.intp)
@@ -245,7 +254,9 @@ def _land(section: Section, point: Array, part: str) -> tuple[Section, int]:
     sagitta = section.length[hit] ** 2 / (8.0 * section.radius[hit])
     if away[hit] > tolerance + 1.01 * sagitta:
         where = f"({point[0]:g}, {point[1]:g}) m"
-        raise InputFault(f"{section.name}: {part}", f"ends at {where}, on no wall", "end it on a wall of the outline")
+        raise InputFault(
+            f"{section.name}: {part}", f"ends at {where}, on no wall", "end it on a wall of the outline"
+        )
     new = section.points[section.segments[hit, 0]] + along[hit] * section.tangent[hit]
     index = len(section.points)
     segments = np.concatenate([section.segments, [[index, section.segments[hit, 1]]]])
@@ -273,7 +284,9 @@ def _check(section: Section) -> None:
         raise InputFault(name, "has a wall to a point that does not exist", "join points that are listed")
     counts = {len(segments), len(section.wall_of), len(section.parts), len(section.radius)}
     if len(counts) > 1 or section.wall_of.max() >= len(section.walls):
-        raise InputFault(name, "does not give one wall, part and radius for each segment", "give one for each")
+        raise InputFault(
+            name, "does not give one wall, part and radius for each segment", "give one for each"
+        )
     _check_repeats(section)
     _check_joined(section)
     _check_crossing(section)
@@ -285,16 +298,10 @@ def _place(point: Array) -> str:
 
 def _check_repeats(section: Section) -> None:
     name, points = section.name, section.points
-    near = TOUCH * max(section.size, np.finfo(float).tiny)
-    order = np.lexsort((points[:, 1], points[:, 0]))
-    gaps = np.abs(points[:, None] - points[None]).max(-1) if len(points) <= 2000 else None
-    if gaps is None:
-        twins = np.flatnonzero(np.abs(np.diff(points[order], axis=0)).max(-1) <= near)
-        pair = order[twins[:1]]
-    else:
-        pair = np.argwhere(np.triu(gaps <= near, 1))[:1, 0]
-    if len(pair):
-        raise InputFault(name, f"lists the point {_place(points[pair[0]])} twice", "list each point once")
+    near = TOUCH * max(section.size, float(np.finfo(float).tiny))
+    pairs = cKDTree(points).query_pairs(near, output_type="ndarray")
+    if len(pairs):
+        raise InputFault(name, f"lists the point {_place(points[pairs[0, 0]])} twice", "list each point once")
     ends = np.sort(section.segments, axis=1)
     if (ends[:, 0] == ends[:, 1]).any():
         raise InputFault(name, "has a wall from a point to itself", "join two different points")
@@ -320,27 +327,36 @@ def _check_crossing(section: Section) -> None:
     low, high = np.minimum(start, end) - tolerance, np.maximum(start, end) + tolerance
     close = np.all((low[upper[0]] <= high[upper[1]]) & (low[upper[1]] <= high[upper[0]]), axis=-1)
     i, j = upper[0][close], upper[1][close]
-    # Of each near pair: on which sides, and how far, the ends of one lie from the line of the other.
+    _check_touching(section, np.concatenate([i, j]), np.concatenate([j, i]), tolerance)
+    # Of each near pair: on which sides the ends of one lie of the line of the other.
     a, b = _sides(start, end, i, j), _sides(start, end, j, i)
-    across = (a.min(-1) < -tolerance) & (a.max(-1) > tolerance) & (b.min(-1) < -tolerance) & (b.max(-1) > tolerance)
+    across = (
+        (a.min(-1) < -tolerance)
+        & (a.max(-1) > tolerance)
+        & (b.min(-1) < -tolerance)
+        & (b.max(-1) > tolerance)
+    )
     if across.any():
         k = int(np.flatnonzero(across)[0])
-        where = _place((start[i[k]] + end[i[k]]) / 2)
+        where = _place(start[i[k]] + (end[i[k]] - start[i[k]]) * a[k, 0] / (a[k, 0] - a[k, 1]))
         cure = "reorder its points, or give the walls a common point where they cross"
-        raise InputFault(section.name, f"crosses itself near {where}", cure)
-    for one, other in ((i, j), (j, i)):
-        for side in (0, 1):
-            point = section.points[section.segments[one, side]]
-            own = (section.segments[other] == section.segments[one, side][:, None]).any(-1)
-            offset = point - start[other]
-            along = np.einsum("ij,ij->i", offset, section.tangent[other])
-            off = np.abs(offset[:, 1] * section.tangent[other, 0] - offset[:, 0] * section.tangent[other, 1])
-            inside = (along > tolerance) & (along < section.length[other] - tolerance) & (off <= tolerance) & ~own
-            if inside.any():
-                where = _place(point[int(np.flatnonzero(inside)[0])])
-                raise InputFault(
-                    section.name, f"has a wall that touches another at {where} without a joint", "make that a point of both"
-                )
+        raise InputFault(section.name, f"crosses itself at {where}", cure)
+
+
+def _check_touching(section: Section, one: Ints, other: Ints, tolerance: float) -> None:
+    """No end point of segments `one` may lie within segments `other`, pair by pair."""
+    for side in (0, 1):
+        index = section.segments[one, side]
+        own = (section.segments[other] == index[:, None]).any(-1)
+        offset = section.points[index] - section.points[section.segments[other, 0]]
+        tangent = section.tangent[other]
+        along = np.einsum("ij,ij->i", offset, tangent)
+        off = np.abs(offset[:, 1] * tangent[:, 0] - offset[:, 0] * tangent[:, 1])
+        inside = (along > tolerance) & (along < section.length[other] - tolerance) & (off <= tolerance) & ~own
+        if inside.any():
+            where = _place(section.points[index[int(np.flatnonzero(inside)[0])]])
+            wrong = f"has a wall that touches another at {where} without a joint"
+            raise InputFault(section.name, wrong, "make that a point of both")
 
 
 def _sides(start: Array, end: Array, of: Ints, line: Ints) -> Array:

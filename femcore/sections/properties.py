@@ -1,4 +1,4 @@
-"""Beam properties of a solved section: centres, stiffnesses, shear areas, mass, and what its laminates couple."""
+"""Beam properties of a solved section: centres, stiffnesses, shear areas, mass, and couplings."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 ACTIONS = ("N", "Vy", "Vz", "T", "My", "Mz")
 NOTICEABLE = 0.01
-"""A coupling weaker than this is not worth a sentence: the square of it is the share of stiffness at stake."""
+"""A coupling weaker than this is not worth a sentence: its square is the share of stiffness at stake."""
 
 
 @dataclass(frozen=True)
@@ -42,13 +42,17 @@ class Coupling:
         causes |= {"My": "a bending moment My", "Mz": "a bending moment Mz"}
         units = {"N": ("kN", 1e3), "Vy": ("kN", 1e3), "Vz": ("kN", 1e3)}
         effects = {"T": ("twists", "rad/m"), "My": ("bends about y", "1/m"), "Mz": ("bends about z", "1/m")}
-        effects |= {"Vy": ("shears along y", "rad"), "Vz": ("shears along z", "rad"), "N": ("stretches", "m/m")}
+        effects |= {
+            "Vy": ("shears along y", "rad"),
+            "Vz": ("shears along z", "rad"),
+            "N": ("stretches", "m/m"),
+        }
         unit, size = units.get(self.cause, ("kN·m", 1e3))
         verb, strain = effects[self.effect]
-        share = self.strength**2
+        stiffer = 100 * self.strength**2 / (1 - self.strength**2)
         return (
-            f"{causes[self.cause]} also {verb} the beam, {self.rate * size:.3g} {strain} per {unit}; holding that "
-            f"back would make the beam {100 * share / (1 - share):.2g} % stiffer against {causes[self.cause]}"
+            f"{causes[self.cause]} also {verb} the beam, {self.rate * size:.3g} {strain} per {unit}; "
+            f"holding that back would make it {stiffer:.2g} % stiffer against {causes[self.cause]}"
         )
 
 
@@ -56,13 +60,16 @@ class Coupling:
 class SectionProperties:
     """Properties of a beam of this section. SI; axes of the outline.
 
-    Stiffnesses are those of a beam free in everything but the action at hand (T = 0 in bending, N = M = 0 in torsion), the softer
-    choice where walls couple, and the usual one where they do not. `held` gives EA, EIy, EIz, GJ with every other beam strain held zero.
+    Stiffnesses are those of a beam free in everything but the action at hand (T = 0 in bending, N = M = 0 in
+    torsion), the softer
+    choice where walls couple, and the usual one where they do not. `held` gives EA, EIy, EIz, GJ with every
+    other beam strain held zero.
 
     EA               : N
     centre           : elastic centre (y, z), m: an axial force there does not bend the beam
     EIy, EIz, EIyz   : about the elastic centre, N·m²: ∫E z², ∫E y², ∫E y z
-    EI1, EI2, angle  : principal values, EI1 ≥ EI2, N·m²; angle from y to the axis about which EI1 resists, rad, in (−π/2, π/2]
+    EI1, EI2, angle  : principal values, EI1 ≥ EI2, N·m²; angle from y to the axis about which EI1 resists,
+                       rad, in (−π/2, π/2]
     GJ               : St-Venant torsion, warping free, N·m²
     GAy, GAz         : shear stiffnesses from the energy of the shear flow, N
     shear_centre     : (y, z), m: a shear force there does not twist the beam
@@ -70,7 +77,8 @@ class SectionProperties:
     cell_area        : (cells,), m²; empty for an open section
     flexibility      : (6, 6), N, My, Mz at the elastic centre and Vy, Vz, T at the shear centre
     held             : see above
-    couplings        : what is left off the diagonal of `flexibility` and noticeable, except Vy–Vz and My–Mz, strongest first
+    couplings        : what is left off the diagonal of `flexibility` and noticeable, except Vy–Vz and My–Mz,
+                       strongest first
     """
 
     EA: float
@@ -96,7 +104,7 @@ class SectionProperties:
 def properties(section: Section | Analysis) -> SectionProperties:
     """Beam properties of `section` (or of one already analysed)."""
     solved = section if isinstance(section, Analysis) else analyse(section)
-    centre, shear_centre = _centres(solved)
+    centre, shear_centre = centres(solved)
     carry = carry_over(centre, shear_centre, solved.origin)
     flexibility = carry.T @ solved.flexibility @ carry
     bending = np.linalg.inv(flexibility[np.ix_([4, 5], [4, 5])])
@@ -127,7 +135,7 @@ def properties(section: Section | Analysis) -> SectionProperties:
 
 
 def carry_over(centre: Array, shear_centre: Array, origin: Array) -> Array:
-    """(6, 6): from actions with N, My, Mz at `centre` and Vy, Vz, T at `shear_centre` to all six at `origin`."""
+    """(6, 6): from N, My, Mz at `centre` and Vy, Vz, T at `shear_centre` to all six at `origin`."""
     (yc, zc), (ys, zs) = centre - origin, shear_centre - origin
     carry = np.eye(6)
     carry[4, 0], carry[5, 0] = zc, -yc
@@ -135,7 +143,7 @@ def carry_over(centre: Array, shear_centre: Array, origin: Array) -> Array:
     return carry
 
 
-def _centres(solved: Analysis) -> tuple[Array, Array]:
+def centres(solved: Analysis) -> tuple[Array, Array]:
     """Elastic centre (N there gives no curvature) and shear centre (V there gives no twist)."""
     bend = solved.strain[1:3]
     moment = np.linalg.solve(bend[:, 4:6], -bend[:, 0])

@@ -1,4 +1,4 @@
-"""Back from beam actions to the walls: axial flow and shear flow along each wall, metal stresses, ply stresses."""
+"""Back from beam actions to the walls: axial and shear flow along each wall, metal and ply stresses."""
 
 from __future__ import annotations
 
@@ -8,11 +8,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from femcore.errors import InputFault
+from femcore.laminates.response import PlyState, ply_state
 from femcore.sections.analysis import Analysis, flow_along, strain_shape
-from femcore.sections.properties import _centres, carry_over
+from femcore.sections.properties import carry_over, centres
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
+
+    from femcore.sections.wall import Wall
 
     Array = NDArray[np.float64]
     Ints = NDArray[np.intp]
@@ -46,7 +49,8 @@ class WallFlows:
 
 @dataclass(frozen=True, eq=False)
 class MetalStress:
-    """Stresses at both faces of the metal walls; arrays are (cases, metal segments, k, 2): faces at −n and +n.
+    """Stresses at both faces of the metal walls; arrays are (cases, metal segments, k, 2): faces at −n and
+    +n.
 
     segments  : which segments are metal
     sigma     : axial, Pa
@@ -60,12 +64,27 @@ class MetalStress:
     von_mises: Array
 
 
+@dataclass(frozen=True, eq=False)
+class WallPlies:
+    """Ply strains and stresses of the segments of one laminate wall.
+
+    wall     : the wall
+    segments : (w,), which segments are of it
+    state    : arrays (cases, w, k, plies, 2, 3) in ply axes, as the laminate's recovery gives them
+    """
+
+    wall: Wall
+    segments: Ints
+    state: PlyState
+
+
 def recover(
     solved: Analysis, actions: ArrayLike, *, about: ArrayLike | None = None, stations: int = STATIONS
 ) -> WallFlows:
     """Return the flows in every wall under `actions` (cases, 6) or (6,): N, Vy, Vz, T, My, Mz in N and N·m.
 
-    about    : point (y, z), m, where all six act; left out, N, My and Mz act at the elastic centre and Vy, Vz and T at the
+    about    : point (y, z), m, where all six act; left out, N, My and Mz act at the elastic centre and Vy,
+               Vz and T at the
                shear centre, as a beam element gives them
     stations : places along each segment, ends included; odd, so that `resultants` integrates exactly
 
@@ -73,9 +92,10 @@ def recover(
     """
     table = np.atleast_2d(np.array(actions, float))
     if table.shape[-1] != 6 or not np.isfinite(table).all():
-        raise InputFault(solved.section.name, "is loaded by actions that are not six numbers", "give N, Vy, Vz, T, My, Mz")
-    centres = (np.array(about, float),) * 2 if about is not None else _centres(solved)
-    loads = carry_over(*centres, solved.origin) @ table.T
+        raise InputFault(
+            solved.section.name, "is loaded by actions that are not six numbers", "give N, Vy, Vz, T, My, Mz"
+        )
+    loads = _to_origin(solved, about) @ table.T
     at = np.linspace(0.0, 1.0, stations)
     section, law = solved.section, solved.law
     shape = strain_shape(section, solved.origin, at)
@@ -101,7 +121,8 @@ def recover(
 
 
 def resultants(solved: Analysis, flows: WallFlows, *, about: ArrayLike | None = None) -> Array:
-    """(cases, 6): N, Vy, Vz, T, My, Mz of `flows`, integrated over the walls (Simpson's rule: exact for these polynomials).
+    """(cases, 6): N, Vy, Vz, T, My, Mz of `flows`, integrated over the walls (Simpson's rule: exact for
+    these polynomials).
 
     about : as in `recover`
     """
@@ -113,7 +134,7 @@ def resultants(solved: Analysis, flows: WallFlows, *, about: ArrayLike | None = 
     along = place[..., 0] * ty + place[..., 1] * tz
 
     def integral(*terms: Array) -> Array:
-        return np.einsum("mg,lmg->l", weight, np.sum(terms, axis=0))
+        return np.asarray(np.einsum("mg,lmg->l", weight, np.sum(terms, axis=0)))
 
     at_origin = np.stack(
         [
@@ -125,12 +146,11 @@ def resultants(solved: Analysis, flows: WallFlows, *, about: ArrayLike | None = 
             integral(-flows.n_x * place[..., 0], flows.m_x * tz),
         ]
     )
-    centres = (np.array(about, float),) * 2 if about is not None else _centres(solved)
-    return np.asarray(np.linalg.solve(carry_over(*centres, solved.origin), at_origin).T)
+    return np.asarray(np.linalg.solve(_to_origin(solved, about), at_origin).T)
 
 
 def metal_stress(solved: Analysis, flows: WallFlows) -> MetalStress:
-    """Stresses at both faces of every metal wall: σ = n_x/t ± 6 m_x/t², τ = q/t ± 6 m_xs/t² (elementary plate theory)."""
+    """Stresses at both faces of every metal wall: σ = n_x/t ± 6 m_x/t², τ = q/t ± 6 m_xs/t²."""
     section = solved.section
     metal = np.array([wall.laminate is None for wall in section.walls])[section.wall_of]
     segments = np.flatnonzero(metal)
@@ -139,6 +159,23 @@ def metal_stress(solved: Analysis, flows: WallFlows) -> MetalStress:
     sigma = flows.n_x[:, segments, :, None] / t + face * 6.0 * flows.m_x[:, segments, :, None] / t**2
     tau = flows.q[:, segments, :, None] / t + face * 6.0 * flows.m_xs[:, segments, :, None] / t**2
     return MetalStress(segments, sigma, tau, np.sqrt(sigma**2 + 3.0 * tau**2))
+
+
+def ply_states(solved: Analysis, flows: WallFlows) -> tuple[WallPlies, ...]:
+    """Strains and stresses of every ply of every laminate wall, from the laminate's own recovery."""
+    found = []
+    for number, wall in enumerate(solved.section.walls):
+        if wall.laminate is not None:
+            segments = np.flatnonzero(solved.section.wall_of == number)
+            found.append(WallPlies(wall, segments, ply_state(wall.laminate, flows.strains[:, segments])))
+    return tuple(found)
+
+
+def _to_origin(solved: Analysis, about: ArrayLike | None) -> Array:
+    if about is None:
+        return carry_over(*centres(solved), solved.origin)
+    point = np.array(about, float)
+    return carry_over(point, point, solved.origin)
 
 
 def _simpson(count: int) -> Array:

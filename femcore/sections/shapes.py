@@ -1,6 +1,7 @@
 """Outlines by name: tube, box, oval, D, channel and I, each from its dimensions and its walls.
 
-Dimensions are those of the mid-surface; where `measured="outside"` is allowed, those over the outside of the wall. Every shape
+Dimensions are those of the mid-surface; where `measured="outside"` is allowed, those over the outside of the
+wall. Every shape
 is centred on the origin. Closed shapes run anticlockwise from the +y side, so a wall's n points inward.
 """
 
@@ -31,20 +32,28 @@ FACETS = 360
 def round_tube(
     diameter: float, wall: Wall, *, measured: Measured = "midline", facets: int = FACETS, name: str = "tube"
 ) -> Section:
-    """Round tube of `diameter` (m). The chords are stretched to the circle's own length, so that area and mass are exact."""
+    """Round tube of `diameter` (m), its chords stretched to the circle's length, so that mass is exact."""
     _whole(name, facets, 8)
     mean = diameter - (wall.thickness if measured == "outside" else 0.0)
     _above(name, "diameter", mean, wall.thickness)
     angle = 2.0 * np.pi * np.arange(facets) / facets
     stretch = (np.pi / facets) / np.sin(np.pi / facets)
     ring = stretch * mean / 2 * np.column_stack([np.cos(angle), np.sin(angle)])
-    return outline(ring, wall, closed=True, parts=["tube"] * facets, radius=np.full(facets, mean / 2), name=name)
+    return outline(
+        ring, wall, closed=True, parts=["tube"] * facets, radius=np.full(facets, mean / 2), name=name
+    )
 
 
 def oval(
-    width: float, height: float, wall: Wall, *, measured: Measured = "midline", facets: int = FACETS, name: str = "oval"
+    width: float,
+    height: float,
+    wall: Wall,
+    *,
+    measured: Measured = "midline",
+    facets: int = FACETS,
+    name: str = "oval",
 ) -> Section:
-    """Ellipse of `width` (along y) and `height` (along z), m; points at even steps of the parametric angle."""
+    """Ellipse of `width` (along y) and `height` (along z), m; points evenly by the parametric angle."""
     _whole(name, facets, 8)
     off = wall.thickness if measured == "outside" else 0.0
     a, b = (width - off) / 2, (height - off) / 2
@@ -67,7 +76,8 @@ def box(
     facets: int = FACETS,
     name: str = "box",
 ) -> Section:
-    """Box of `width` (along y) and `height` (along z), m, with corners of `corner_radius` (of the mid-surface, m).
+    """Box of `width` (along y) and `height` (along z), m, with corners of `corner_radius` (of the
+    mid-surface, m).
 
     walls       : one for all, or four: +y side, top, −y side, bottom
     corner_wall : of the corner arcs; left out, that of the side before each
@@ -79,7 +89,9 @@ def box(
     w, h, r = width - (right + left) / 2, height - (top + bottom) / 2, corner_radius
     _above(name, "smaller side", min(w, h), max(side.thickness for side in sides))
     if not 0.0 <= r < min(w, h) / 2:
-        raise InputFault(name, f"has a corner radius of {r:g} m", f"give one from 0 to below {min(w, h) / 2:g} m")
+        raise InputFault(
+            name, f"has a corner radius of {r:g} m", f"give one from 0 to below {min(w, h) / 2:g} m"
+        )
     runs: list[tuple[Array, Wall, str, float]] = []
     corners = np.array([[w, -h], [w, h], [-w, h], [-w, -h]]) / 2
     inward = -np.sign(corners)
@@ -103,7 +115,7 @@ def d_section(
     facets: int = FACETS,
     name: str = "D section",
 ) -> Section:
-    """D: half an ellipse of semi-axis `width` towards +y and full `height` along z, closed by a flat web at y = 0."""
+    """D: half an ellipse, `width` towards +y and `height` along z, closed by a flat web at y = 0."""
     _whole(name, facets, 8)
     _above(name, "smaller side", min(width, height), max(skin.thickness, web.thickness))
     angle = np.linspace(-np.pi / 2, np.pi / 2, facets // 2 + 1)
@@ -126,7 +138,7 @@ def d_section(
 def channel(
     width: float, height: float, flange: Wall, web: Wall | None = None, *, name: str = "channel"
 ) -> Section:
-    """Channel open towards +y: web of `height` at y = 0, flanges of `width` from it; the web is as the flange if left out."""
+    """Channel open towards +y: web of `height` at y = 0 (as the flange if left out), flanges of `width`."""
     _above(name, "smaller side", min(width, height), flange.thickness)
     h = height / 2
     return outline(
@@ -148,7 +160,13 @@ def i_section(
     parts = ("lower flange", "lower flange", "web", "upper flange", "upper flange")
     kinds = (flange, web or flange)
     return Section(
-        np.array(points), np.array(segments), kinds, np.array([0, 0, 1, 0, 0]), parts, np.full(5, np.inf), name
+        np.array(points),
+        np.array(segments),
+        kinds,
+        np.array([0, 0, 1, 0, 0]),
+        parts,
+        np.full(5, np.inf),
+        name,
     )
 
 
