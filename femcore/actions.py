@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from femcore.assembly import clamped
-from femcore.element import end_freedoms, fixed_end, local_modes, natural_stiffness, shear_parameters
+from femcore.element import end_freedoms, fixed_end, local_modes, shear_parameters
 from femcore.frame import FloatArray, IntArray, Member
 from femcore.solve import Solution
 
@@ -67,7 +67,7 @@ def inner_freedoms(solution: Solution) -> FloatArray:
         B = local_modes(frame.length[ends.which])
         d = np.einsum("eri,cei->cer", B, v[:, ends.which])
         slip = np.einsum("eir,cer->cei", ends.slip, d)
-        q0, p0 = fixed_end(frame.length, solution.loads.line)
+        q0, p0 = fixed_end(frame, solution.loads.line)
         slip = slip + ends.slip_of_load(q0[:, ends.which], p0[:, ends.which])
         v[:, ends.which] -= np.einsum("eij,cei->cej", ends.turn, slip)
     return v

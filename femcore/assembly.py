@@ -180,7 +180,7 @@ def clamped(parts: Parts, loads: Loads) -> Clamped | None:
     if not loads.line.any():
         return None
     frame = parts.frame
-    q0, p0 = fixed_end(frame.length, loads.line)
+    q0, p0 = fixed_end(frame, loads.line)
     which = parts.ends.which
     k = natural_stiffness(frame)[which]
     q0[:, which] = parts.ends.condensed_load(k, q0[:, which], p0[:, which])

@@ -103,15 +103,16 @@ def natural_stiffness(frame: Frame) -> FloatArray:
     return np.stack(rows, axis=1)
 
 
-def fixed_end(length: FloatArray, line: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """What a uniform line load (…, m, 3), beam axes, leaves at clamped ends.
+def fixed_end(frame: Frame, line: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """What a uniform line load (…, m, 3), beam axes, leaves at clamped ends; a bar without EI hands on no moment.
 
     Returns q0 (…, m, 6), natural forces, and p0 (…, m, 12), the end forces of the same element on simple supports
     (w L/2 each), both as forces on the element. They hold with shear deformation too: the load is symmetric.
     """
     q0 = np.zeros((*line.shape[:-1], 6))
-    q0[..., 2] = -line[..., 2] * length**2 / 12
-    q0[..., 4] = line[..., 1] * length**2 / 12
+    length = frame.length
+    q0[..., 2] = np.where(frame.EIy > 0, -line[..., 2] * length**2 / 12, 0)
+    q0[..., 4] = np.where(frame.EIz > 0, line[..., 1] * length**2 / 12, 0)
     p0 = np.zeros((*line.shape[:-1], 12))
     p0[..., 0:3] = p0[..., 6:9] = -line * (length / 2)[:, None]
     return q0, p0
