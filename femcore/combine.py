@@ -1,0 +1,24 @@
+"""Scaling solved cases: exact in a linear frame, and no equation is solved again."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import numpy.typing as npt
+
+from femcore.frame import Loads
+from femcore.solve import Solution
+
+
+def scaled(solution: Solution, factors: npt.ArrayLike) -> Solution:
+    """Every case times its factor (c,): loads, movements and forces alike; relative errors stay."""
+    by = np.asarray(factors, dtype=float)[:, None, None]
+    loads = solution.loads
+    return replace(
+        solution,
+        loads=Loads(loads.names, loads.nodal * by, loads.line * by, loads.moved * by),
+        displacement=solution.displacement * by,
+        reaction=solution.reaction * by,
+        natural=solution.natural * by,
+    )

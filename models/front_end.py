@@ -1,0 +1,180 @@
+"""A boat and one of its joints become a frame with named places.
+
+Each bow is a chain of beams along its elastic axis, root to stem. The crossbeam runs from starboard to port, so its own x is the
+boat's y, its z the boat's z (where level) and its y points aft. It begins and ends at the hulls' inboard sides: a rigid arm from
+the hull's axis to the joint, the joint's six springs, then the beam.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+import numpy as np
+
+from femcore.draft import RIGID, Draft, End, Stiffness
+from femcore.frame import FloatArray, Frame
+from models.boat_file import BeamStiffness, Boat, Station
+from models.joints import JointStiffness
+
+SIDES = ("port", "starboard")
+CENTRE = "beam centre"
+STRIKER_TOP = "striker top"
+CROSSBEAM, STRIKER, LONGERON, PROD = "crossbeam", "striker", "longeron", "prod"
+UPRIGHT = (0.0, 0.0, 1.0)
+FORWARD = (1.0, 0.0, 0.0)
+HINGE = (RIGID, RIGID, RIGID, RIGID, 0.0, 0.0)
+"""Beam end that passes force and torque, and no bending."""
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A named place where load can act: a node and a rigid arm from it, m, boat axes."""
+
+    node: str
+    arm: tuple[float, float, float] = (0.0, 0.0, 0.0)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class FrontEnd:
+    """The front end of a boat, joined in one way.
+
+    boat, joint : what it was built from
+    frame       : its arrays; boat axes are the global ones
+    places      : named places for loads and readings
+    """
+
+    boat: Boat
+    joint: JointStiffness | None
+    frame: Frame
+    places: Mapping[str, Place]
+
+    def position(self, place: str) -> FloatArray:
+        """(3,), m: where a place is."""
+        at = self.places[place]
+        return np.asarray(self.frame.nodes[self.frame.node_index[at.node]] + at.arm)
+
+    def joint_position(self, side: int) -> FloatArray:
+        """(3,), m: the joint at the hull's inboard side, 0 port, 1 starboard."""
+        return self.position(f"{SIDES[side]} joint")
+
+
+def build(boat: Boat, joint: JointStiffness | None, refine: int = 1) -> FrontEnd:
+    """The front end with all divisions times `refine`; `joint` None: the bows alone, without crossbeam."""
+    draft = Draft()
+    places: dict[str, Place] = {}
+    for side, name in enumerate(SIDES):
+        _add_bow(draft, places, boat, side, name, refine)
+    if joint is not None:
+        _add_crossbeam(draft, places, boat, joint, refine)
+        _add_truss(draft, places, boat, refine)
+        _add_longeron(draft, places, boat, refine)
+    return FrontEnd(boat, joint, draft.frame(), MappingProxyType(places))
+
+
+def _add_bow(draft: Draft, places: dict[str, Place], boat: Boat, side: int, name: str, refine: int) -> None:
+    """One bow as a beam through its stations and the crossbeam's; its root held rigidly or by springs."""
+    bows, sign = boat.bows, 1 - 2 * side
+    stops = sorted({station.at for station in bows.stations} | {boat.crossbeam.station})
+    nodes = []
+    for x in stops:
+        label = {0.0: "root", boat.crossbeam.station: "hull at beam"}.get(x, f"station {x:g} m")
+        label = "stem" if x == bows.length and x != boat.crossbeam.station else label
+        nodes.append(draft.node(f"{name} {label}", (x, sign * bows.spacing / 2, bows.height)))
+    places[f"{name} stem"] = Place(nodes[-1])
+    places[f"{name} hull at beam"] = Place(f"{name} hull at beam")
+    cuts = _cuts(stops, bows.divide * refine)
+    middles = np.concatenate([a + (b - a) * (np.arange(n) + 0.5) / n for a, b, n in zip(stops, stops[1:], cuts, strict=False)])
+    draft.beam(f"{name} bow", nodes, _between(bows.stations, middles), UPRIGHT, cuts)
+    springs = np.array(boat.root.springs)
+    draft.support(nodes[0], np.flatnonzero(np.isinf(springs)).tolist())
+    if np.isfinite(springs).any():
+        draft.spring(nodes[0], None, np.where(np.isfinite(springs), springs, 0.0))
+
+
+def _cuts(stops: list[float], most: int) -> list[int]:
+    """Elements in each bay, so that none is longer than the bow over `most`."""
+    longest = (stops[-1] - stops[0]) / most
+    return [int(np.ceil((b - a) / longest - 1e-9)) for a, b in zip(stops, stops[1:], strict=False)]
+
+
+def _between(stations: list[Station], x: FloatArray) -> Stiffness:
+    """The bows' stiffness at `x`, linear between stations, as one value for each element."""
+    at = [station.at for station in stations]
+
+    def along(key: str) -> FloatArray:
+        values = [RIGID if (v := getattr(station, key)) is None else v for station in stations]
+        return np.interp(x, at, values) if np.isfinite(values).all() else np.full(len(x), RIGID)
+
+    return Stiffness(
+        EA=along("EA"), EIy=along("EI_vertical"), EIz=along("EI_lateral"), GJ=along("GJ"),
+        GAy=along("GA_lateral"), GAz=along("GA_vertical"), mass=along("mass"),
+    )  # fmt: skip
+
+
+def _stiffness(beam: BeamStiffness) -> Stiffness:
+    """A uniform beam whose own z is up: "vertical" bends about its y."""
+    return Stiffness(
+        EA=beam.EA, EIy=beam.EI_vertical, EIz=beam.EI_lateral, GJ=beam.GJ,
+        GAy=beam.GA_lateral or RIGID, GAz=beam.GA_vertical or RIGID, mass=beam.mass,
+    )  # fmt: skip
+
+
+def _add_crossbeam(draft: Draft, places: dict[str, Place], boat: Boat, joint: JointStiffness, refine: int) -> None:
+    beam, bows = boat.crossbeam, boat.bows
+    half = bows.spacing / 2 - bows.inboard
+    centre = draft.node(CENTRE, (beam.station, 0.0, beam.height))
+    path = [f"{SIDES[1]} hull at beam", centre, f"{SIDES[0]} hull at beam"]
+    if boat.martingale:
+        for side, name in enumerate(SIDES):
+            y = (1 - 2 * side) * boat.martingale.half_span
+            landing = draft.node(f"{name} martingale end", (beam.station, y, beam.height))
+            path.insert(1 if side else len(path) - 1, landing)
+    ends = []
+    for side, name in enumerate(SIDES):
+        hull = f"{name} hull at beam"
+        arm = np.array([beam.station, (1 - 2 * side) * half, beam.height]) - draft.position(hull)
+        ends.append(joint.end(arm, side))
+        places[f"{name} joint"] = Place(hull, (float(arm[0]), float(arm[1]), float(arm[2])))
+    port, starboard = ends
+    draft.beam(CROSSBEAM, path, _stiffness(beam), UPRIGHT, beam.divide * refine, start=starboard, end=port)
+    places[CENTRE] = Place(centre)
+    places["stay"] = Place(centre, (boat.stay.forward, 0.0, boat.stay.up))
+
+
+def _add_truss(draft: Draft, places: dict[str, Place], boat: Boat, refine: int) -> None:
+    """Striker and martingale, one strut and two stays."""
+    striker, martingale = boat.striker, boat.martingale
+    if striker is None:
+        return
+    foot = draft.position(CENTRE)
+    base = np.copysign(striker.base, striker.height)
+    top = draft.node(STRIKER_TOP, foot + (0.0, 0.0, striker.height))
+    strut = Stiffness(EA=striker.EA, EIy=striker.EI, EIz=striker.EI, GJ=striker.EI, mass=striker.mass)
+    draft.beam(STRIKER, [CENTRE, top], strut, FORWARD, refine, start=End((0.0, 0.0, float(base))))
+    places[STRIKER_TOP] = Place(top)
+    if martingale is None:
+        return
+    for name in SIDES:
+        landing = End((0.0, 0.0, martingale.height))
+        draft.beam(f"{name} martingale", [f"{name} martingale end", top], Stiffness(EA=martingale.EA), FORWARD, start=landing)
+
+
+def _add_longeron(draft: Draft, places: dict[str, Place], boat: Boat, refine: int) -> None:
+    """The longeron from the root bulkhead to the crossbeam, and ahead of it as a prod."""
+    longeron = boat.longeron
+    if longeron is None:
+        return
+    root = draft.node("longeron root", (0.0, 0.0, longeron.height_at_root))
+    draft.support(root, range(6))
+    at_root = End(springs=HINGE if longeron.at_root == "pinned" else (RIGID,) * 6)
+    at_beam = End(springs=HINGE if longeron.at_crossbeam == "pinned" else (RIGID,) * 6)
+    count, stiffness = longeron.divide * refine, _stiffness(longeron)
+    draft.beam(LONGERON, [root, CENTRE], stiffness, UPRIGHT, count, at_root, at_beam)
+    if longeron.prod:
+        # the prod goes on in the longeron's line through the crossbeam, and is one piece with it
+        along = draft.position(CENTRE) - draft.position(root)
+        tip = draft.node("prod tip", draft.position(CENTRE) + along / np.linalg.norm(along) * longeron.prod)
+        draft.beam(PROD, [CENTRE, tip], stiffness, UPRIGHT, max(1, count // 2))
+        places["prod tip"] = Place(tip)

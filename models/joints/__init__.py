@@ -1,0 +1,17 @@
+"""Ways to join the crossbeam to the hulls, a module each; `JOINTS` finds them.
+
+A kind gives the six springs of the port joint in boat axes (surge sway heave roll pitch yaw); the starboard joint is its mirror
+image. A new kind is a new module here with a subclass of `Joint`.
+"""
+
+from __future__ import annotations
+
+import sys
+
+from models.joints.base import DIRECTIONS, Joint, JointStiffness
+from models.kinds import kinds_in
+
+JOINTS = kinds_in(sys.modules[__name__], Joint)
+"""Every kind of joint by the name that stands in a boat file."""
+
+__all__ = ["DIRECTIONS", "JOINTS", "Joint", "JointStiffness"]

@@ -1,0 +1,52 @@
+"""A pinned joint: everything is held but rotation about the pin."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+import numpy as np
+from pydantic import field_validator
+from pydantic_core import PydanticCustomError
+
+from femcore.draft import RIGID
+from models.joints.base import Joint, JointStiffness
+
+NAMED = {(1.0, 0.0, 0.0): "fore and aft", (0.0, 1.0, 0.0): "athwart", (0.0, 0.0, 1.0): "upright"}
+AXIS_CURE = "give the pin's direction in boat axes, such as [1, 0, 0] for a pin that lies fore and aft"
+
+
+class PinnedJoint(Joint):
+    """A pin through lug and beam end, its axis given for the port side in boat axes; free about it, rigid in all else."""
+
+    kind: Literal["pinned"]
+    axis: tuple[float, float, float]
+
+    @field_validator("axis")
+    @classmethod
+    def _direction(cls, axis: tuple[float, float, float]) -> tuple[float, float, float]:
+        length = float(np.linalg.norm(axis))
+        if not (np.isfinite(length) and length > 0):
+            context = {"wrong": f"{list(axis)} is no direction", "cure": AXIS_CURE}
+            raise PydanticCustomError("forebeam", "{wrong}; {cure}", context)
+        x, y, z = (a / length for a in axis)
+        return x, y, z
+
+    def stiffness(self) -> JointStiffness:
+        """Free about the pin; in boat axes where the pin lies along one of them."""
+        pin = np.array(self.axis)
+        for direction in range(3):
+            if abs(pin[direction]) == 1.0:
+                springs = np.full(6, RIGID)
+                springs[3 + direction] = 0.0
+                return JointStiffness.in_boat_axes(springs)
+        side = np.cross(pin, np.eye(3)[np.abs(pin).argmin()])
+        side /= np.linalg.norm(side)
+        return JointStiffness(
+            np.array([RIGID, RIGID, RIGID, 0.0, RIGID, RIGID]), np.array([pin, side, np.cross(pin, side)])
+        )
+
+    def words(self) -> str:
+        """In one line."""
+        x, y, z = (abs(a) for a in self.axis)
+        lies = NAMED.get((x, y, z), "along ({:.2g}, {:.2g}, {:.2g})".format(*self.axis))
+        return f"free about a pin that lies {lies}, rigid in all else"

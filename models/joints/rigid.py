@@ -1,0 +1,22 @@
+"""A rigid joint: crossbeam and hull move and turn as one."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from femcore.draft import RIGID
+from models.joints.base import Joint, JointStiffness
+
+
+class RigidJoint(Joint):
+    """The limit of a bonded joint: everything that the boat can make it attract."""
+
+    kind: Literal["rigid"] = "rigid"
+
+    def stiffness(self) -> JointStiffness:
+        """All six rigid."""
+        return JointStiffness.in_boat_axes([RIGID] * 6)
+
+    def words(self) -> str:
+        """In one line."""
+        return "rigid in all six directions"

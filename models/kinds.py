@@ -1,0 +1,42 @@
+"""Kinds of a thing, a module each: every module of a package that defines one is found, and no list of them is kept.
+
+Used for joints and load cases: a new kind is a new file with a class that has a `kind` of its own, and touches no other.
+"""
+
+from __future__ import annotations
+
+import importlib
+import pkgutil
+from types import ModuleType
+from typing import Annotated, Any, TypeVar, Union, get_args
+
+from pydantic import BaseModel, Discriminator, Tag
+
+Kind = TypeVar("Kind", bound=BaseModel)
+
+
+def kinds_in(package: ModuleType, base: type[Kind]) -> dict[str, type[Kind]]:
+    """Every subclass of `base` with a ``kind: Literal["…"]`` in the modules of `package`, by that name, sorted."""
+    for module in pkgutil.iter_modules(package.__path__):
+        importlib.import_module(f"{package.__name__}.{module.name}")
+    found: dict[str, type[Kind]] = {}
+    pending = list(base.__subclasses__())
+    while pending:
+        kind = pending.pop()
+        pending.extend(kind.__subclasses__())
+        names = get_args(kind.model_fields["kind"].annotation) if "kind" in kind.model_fields else ()
+        found.update(dict.fromkeys(names, kind))
+    return dict(sorted(found.items()))
+
+
+def one_of(kinds: dict[str, type[Kind]]) -> Any:  # noqa: ANN401  (a type, made at run time)
+    """The pydantic field type "any of these kinds", told apart by `kind`."""
+    tagged = tuple(Annotated[kind, Tag(name)] for name, kind in kinds.items())
+    known = ", ".join(kinds)
+    discriminator = Discriminator(
+        lambda value: value.get("kind") if isinstance(value, dict) else getattr(value, "kind", None),
+        custom_error_type="forebeam",
+        custom_error_message="{wrong}; {cure}",
+        custom_error_context={"wrong": "has no 'kind' that is known", "cure": f"give kind as one of {known}"},
+    )
+    return Annotated[Union[tagged], discriminator]  # noqa: UP007  (built from a tuple)
