@@ -79,7 +79,7 @@ def solve(frame: Frame, loads: Loads) -> Solution:
     natural = natural_forces(parts, u, held)
     reaction = np.where(frame.fixed, internal_forces(parts, natural, held) - loads.nodal, 0)
     reaction = _with_grounds(frame, reaction)
-    balance = _balance(frame, loads, reaction)
+    balance = _balance(parts, loads, reaction)
     _refuse_poor(loads.names, error, balance)
     answer = (np.asarray(x, dtype=float) for x in (u, reaction, natural))
     return Solution(parts, loads, *answer, balance, error, first)
@@ -148,8 +148,9 @@ def resultants(frame: Frame, loads: Loads) -> tuple[FloatArray, FloatArray]:
     return points, whole
 
 
-def _balance(frame: Frame, loads: Loads, reaction: Real) -> FloatArray:
+def _balance(parts: Parts, loads: Loads, reaction: Real) -> FloatArray:
     """Relative imbalance per case: resultant force, and moment about the middle of the frame over its size."""
+    frame = parts.frame
     points, applied = resultants(frame, loads)
     middle = frame.nodes.mean(axis=0)
     arms = np.concatenate([points, frame.nodes]) - middle
@@ -157,8 +158,18 @@ def _balance(frame: Frame, loads: Loads, reaction: Real) -> FloatArray:
     force = both[..., :3]
     moment = (both[..., 3:] + np.cross(arms, force)) / frame.size
     size = np.abs(force).sum(axis=(1, 2)) + np.abs(both[..., 3:]).sum(axis=(1, 2)) / frame.size
+    size += _least_force(parts, loads)
     net = np.maximum(np.abs(force.sum(axis=1)).max(axis=1), np.abs(moment.sum(axis=1)).max(axis=1))
     return np.asarray(net / np.where(size > 0, size, 1), dtype=float)
+
+
+def _least_force(parts: Parts, loads: Loads) -> FloatArray:
+    """(c,), N, below which reactions to moved supports are rounding: a frame moved as one rigid body has no other."""
+    if not loads.moved.any():
+        return np.zeros(len(loads.names))
+    resisted = natural_forces(parts, loads.moved, None)
+    force = internal_forces(parts, resisted, None) / np.array([1.0] * 3 + [parts.frame.size] * 3)
+    return np.asarray(1e3 * float(np.finfo(EXTENDED).eps) / POOR * np.abs(force).sum(axis=(1, 2)))
 
 
 def _refuse_idle_moments(parts: Parts, loads: Loads) -> None:
