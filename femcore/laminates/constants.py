@@ -31,13 +31,13 @@ def membrane_constants(laminate: Laminate, *, may_curve: bool = True) -> Enginee
     The two differ only where B does not vanish. Ex = 1/(h a11), ν_xy = −a12/a11 and so on (R.M. Jones, 1999).
     """
     a = laminate.compliance[:3, :3] if may_curve else np.linalg.inv(laminate.A)
-    return _constants(a * laminate.thickness)
+    return _constants(np.asarray(a) * laminate.thickness)
 
 
 def flexural_constants(laminate: Laminate, *, may_stretch: bool = True) -> EngineeringConstants:
     """Bending constants: Ex = 12/(h³ d11) and so on, with the mid-plane free to stretch or held."""
     d = laminate.compliance[3:, 3:] if may_stretch else np.linalg.inv(laminate.D)
-    return _constants(d * laminate.thickness**3 / 12)
+    return _constants(np.asarray(d) * laminate.thickness**3 / 12)
 
 
 def _constants(s: Array) -> EngineeringConstants:

@@ -2,19 +2,20 @@
 
 Every criterion answers, for stresses (..., plies, faces, 3) in ply axes:
 
-- `load_factor`: what all stresses must be multiplied by for the layer to fail (strength ratio), infinite if never;
+- `load_factor`: what all stresses must be multiplied by for the layer to fail (strength ratio);
 - `index`: 1 at failure; it grows with the load itself for maximum stress and strain, as the criterion's own
   polynomial for the others;
 - `mode`: which of the criterion's modes that is.
 
 Criteria:
 
-- ``max_stress``, ``max_strain``: each component against its own limit; strain limits are the strengths over the
-  moduli (layers are linear to failure), so maximum strain sees Poisson's contraction and maximum stress does not.
+- ``max_stress``, ``max_strain``: each component against its own limit; strain limits are strengths over
+  moduli (layers are linear to failure): maximum strain sees Poisson's contraction, maximum stress does not,
+  and a layer weak across its fibres may so be said to split under a load along them.
 - ``tsai_wu``: F₁σ₁ + F₂σ₂ + F₁₁σ₁² + F₂₂σ₂² + F₆₆τ² + 2F₁₂σ₁σ₂ = 1 with F₁ = 1/Xt − 1/Xc, F₁₁ = 1/XtXc,
   F₆₆ = 1/S², likewise across the fibre, and F₁₂ = −½√(F₁₁F₂₂), von Mises's analogy (S.W. Tsai & E.M. Wu,
-  J. Composite Materials 5 (1971) 58; F₁₂ after S.W. Tsai & H.T. Hahn 1980; from memory). The mode named is the
-  term that contributes most.
+  J. Composite Materials 5 (1971) 58; F₁₂ after S.W. Tsai & H.T. Hahn 1980; from memory). The mode named is
+  the term that contributes most.
 - ``hashin``: Z. Hashin, J. Applied Mechanics 47 (1980) 329, plane stress (from memory):
   fibre tension (σ₁/Xt)² + (τ/S)², fibre compression |σ₁|/Xc, matrix tension (σ₂/Yt)² + (τ/S)²,
   matrix compression (σ₂/2S₂₃)² + [(Yc/2S₂₃)² − 1] σ₂/Yc + (τ/S)². S₂₃ left out is taken as 0.378 Yc, a
@@ -177,13 +178,13 @@ def quadratic_load_factor(square: Array, linear: Array) -> Array:
     root = np.sqrt(linear**2 + 4 * np.maximum(square, 0))
     # two forms of the same root, each without cancellation where it is used
     growing = _reciprocal((linear + root) / 2)
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         easing = (root - linear) / (2 * square)
     return np.where(linear >= 0, growing, np.where(square > 0, easing, np.inf))
 
 
 def _reciprocal(value: Array) -> Array:
-    with np.errstate(divide="ignore"):
+    with np.errstate(divide="ignore", over="ignore"):
         return np.asarray(1 / value)
 
 

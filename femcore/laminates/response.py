@@ -38,7 +38,7 @@ def resultants_of_strain(laminate: Laminate, strain: npt.ArrayLike) -> Array:
 
 
 def resultants_with_curvature(laminate: Laminate, N: npt.ArrayLike, kappa: npt.ArrayLike) -> Array:
-    """The six resultants (..., 6) where forces N (..., 3), N/m, and curvatures kappa (..., 3), 1/m, are given.
+    """The six resultants (..., 6) where forces N (..., 3), N/m, and curvatures kappa (..., 3) are given.
 
     ε⁰ = A⁻¹(N − Bκ), M = Bε⁰ + Dκ.
     """
@@ -63,7 +63,7 @@ def ply_state_under(laminate: Laminate, resultants: npt.ArrayLike) -> PlyState:
 
 def laminate_axes(laminate: Laminate, state: PlyState) -> Array:
     """The stresses of `state` in the laminate's axes, (..., plies, 2, 3): (σ_x, σ_y, τ_xy), Pa."""
-    return np.einsum("kji,...kfj->...kfi", laminate.strain_rotation, state.stress)
+    return np.asarray(np.einsum("kji,...kfj->...kfi", laminate.strain_rotation, state.stress))
 
 
 def _six(values: npt.ArrayLike, what: str) -> Array:

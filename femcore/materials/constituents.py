@@ -12,7 +12,7 @@ from femcore.materials.records import Record, quantity
 class Fibre(Record):
     """A fibre: moduli along (E1) and across (E2), shear, Poisson's ratio, density, filament strength.
 
-    `tension_strain` and `compression_strain` are breaking strains of a boatyard layer along its fibres, below
+    `tension_strain` and `compression_strain` are breaking strains of a workshop layer along its fibres, below
     the filament's own: they carry misalignment and handling, and give the typical strengths of a layer.
     """
 

@@ -23,7 +23,7 @@ class Core(Record):
     density: float = quantity("kg/m**3")
 
     def lamina(self) -> Lamina:
-        """The core as an isotropic layer in its plane, without in-plane strengths: a core is checked as one."""
+        """The core as an isotropic layer in its plane, without strengths there: a core is checked as one."""
         return Lamina(
             name=self.name, title=self.title, provenance=self.provenance, E1=self.E, E2=self.E, nu12=self.nu,
             G12=self.E / (2 * (1 + self.nu)), density=self.density,
