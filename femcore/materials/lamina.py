@@ -39,7 +39,8 @@ class Lamina(Record):
 
     Moduli and strengths in Pa, `density` in kg/m³. A strength left out is None: a check that needs it says
     so. `S23` is the transverse shear strength (Hashin's); left out, it is taken from Yc where it is needed.
-    `knockdowns` lists what has been taken off the strengths already.
+    `knockdowns` lists what has been taken off the strengths already. `strength_basis` is "typical" where the
+    strengths were computed from typical breaking strains, "stated" where somebody stated them.
     """
 
     E1: float = quantity("Pa")
@@ -54,6 +55,7 @@ class Lamina(Record):
     S12: float | None = quantity("Pa", default=None)
     S23: float | None = quantity("Pa", default=None)
     knockdowns: tuple[KnockDown, ...] = ()
+    strength_basis: str = "stated"
 
     def __post_init__(self) -> None:
         place = f"layer {self.name}"

@@ -22,6 +22,7 @@ from typing import Final
 from femcore.errors import InputFault
 from femcore.materials.constituents import Fibre, Resin
 from femcore.materials.lamina import Lamina
+from femcore.materials.records import Provenance, Record
 
 SQUARE_PACKING: Final = math.pi / 4
 HEXAGONAL_PACKING: Final = math.pi / (2 * math.sqrt(3))
@@ -89,6 +90,8 @@ def unidirectional(
         Yt=resin.Yt,
         Yc=resin.Yc,
         S12=resin.S12,
+        provenance=_origins(fibre, resin),
+        strength_basis="typical",
     )
 
 
@@ -112,6 +115,10 @@ def random_mat(
         along, title=title, E1=E, E2=E, G12=G, nu12=E / (2 * G) - 1,
         Xt=tension, Xc=compression, Yt=tension, Yc=compression, S12=shear,
     )  # fmt: skip
+
+
+def _origins(*parts: Record) -> dict[str, Provenance]:
+    return {f"{part.name}.{key}": origin for part in parts for key, origin in part.provenance.items()}
 
 
 def _model(name: str) -> Model:

@@ -334,6 +334,15 @@ def test_what_was_remembered_can_be_listed():
     assert "al6061_t6.proof_haz" not in listed
 
 
+def test_a_computed_layer_owns_up_to_its_parts():
+    """A computed layer carries the origins of its fibre and resin, and calls its strengths typical."""
+    layer = unidirectional(fibres()["e_glass"], resins()["epoxy"], 0.5)
+    assert layer.strength_basis == "typical"
+    assert layers()["wwfe_glass_1"].strength_basis == "stated"
+    assert layer.provenance["e_glass.E1"].seen == "text"
+    assert "e_glass/epoxy.epoxy.S12" in remembered([layer])
+
+
 GOOD = """
 [sources]
 test = "a test of the maker"
