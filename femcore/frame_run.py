@@ -86,10 +86,11 @@ def results(run: FrameRun) -> dict[str, Any]:
         beams = {beam: {end: rows[number] for end, rows in both.items()} for beam, both in ends.items()}
         trust = {"balance": float(solution.balance[number]), "error": float(solution.error[number])}
         cases[name] = {"nodes": nodes, "beams": beams, **trust}
-    return {"title": run.file.title, "cases": cases, "expect": [_outcome(outcome) for outcome in run.outcomes]}
+    return {"title": run.file.title, "cases": cases, "expect": [outcome_data(outcome) for outcome in run.outcomes]}
 
 
-def _outcome(outcome: Outcome) -> dict[str, Any]:
+def outcome_data(outcome: Outcome) -> dict[str, Any]:
+    """One expectation as JSON-ready data, SI."""
     expect = outcome.expected
     return {
         "case": expect.case, "at": expect.at, "quantity": expect.quantity, "unit": expect.unit,

@@ -1,19 +1,19 @@
 """Units at the edge: text with a unit becomes a number in SI, and back.
 
 Inside, everything is SI (N, m, kg, s, rad, Pa, K). A file writes ``"12 mm"`` or ``"0 0 -5 kN"``; `si` and `si_vector`
-read that, `Quantity` and `Vector` make pydantic field types of it. What a unit means, and whether it fits, is pint's to say.
+read that, `Unit` and `UnitVector` make pydantic fields of it. What a unit means, and whether it fits, is pint's to say.
 """
 
 from __future__ import annotations
 
 import math
 import re
+from dataclasses import dataclass
 from functools import cache
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from pydantic import BeforeValidator, WithJsonSchema
-from pydantic_core import PydanticCustomError
+from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from femcore.errors import InputFault
 
@@ -115,37 +115,59 @@ def _field_error(fault: InputFault) -> PydanticCustomError:
     return PydanticCustomError("forebeam", "{wrong}; {cure}", {"wrong": fault.wrong, "cure": fault.cure})
 
 
-def Quantity(unit: str, *, least: float | None = None, above: float | None = None) -> Any:  # noqa: N802  (a type factory)
-    """A pydantic field type: text with a unit in, a float in SI `unit` out; `least` and `above` bound it."""
-    kind, example = _words(unit)
+@dataclass(frozen=True)
+class Unit:
+    """Makes a pydantic field of text with a unit: ``wall: Annotated[float, Unit("m", above=0)]`` holds SI.
 
-    def read(value: object) -> float:
+    least, above : bounds on the value in SI
+    """
+
+    unit: str
+    least: float | None = None
+    above: float | None = None
+
+    def read(self, value: object) -> float:
+        """The text as a number in SI."""
         try:
-            number = si(value, unit)
+            number = si(value, self.unit)
         except InputFault as fault:
             raise _field_error(fault) from None
+        least, above = self.least, self.above
         if (least is not None and number < least) or (above is not None and number <= above):
             bound = f"at least {least:g}" if least is not None else f"more than {above:g}"
-            raise _field_error(InputFault("", f"'{value}' is too small", f"give {bound} {unit}"))
+            raise _field_error(InputFault("", f"'{value}' is too small", f"give {bound} {self.unit}"))
         return number
 
-    schema = {"type": "string", "description": f"{kind} with its unit", "examples": [example]}
-    return Annotated[float, BeforeValidator(read), WithJsonSchema(schema)]
+    def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> CoreSchema:
+        return core_schema.no_info_plain_validator_function(self.read)
+
+    def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: Any) -> dict[str, Any]:
+        kind, example = _words(self.unit)
+        return {"type": "string", "description": f"{kind} with its unit", "examples": [example]}
 
 
-def Vector(unit: str, count: int = 3) -> Any:  # noqa: N802  (a type factory)
-    """A pydantic field type: ``"1 2 3 mm"`` in, a tuple of floats in SI `unit` out."""
-    kind, example = _words(unit)
+@dataclass(frozen=True)
+class UnitVector:
+    """Makes a pydantic field of ``"1 2 3 mm"``: a tuple of `count` floats in SI."""
 
-    def read(value: object) -> tuple[float, ...]:
+    unit: str
+    count: int = 3
+
+    def read(self, value: object) -> tuple[float, ...]:
+        """The text as numbers in SI."""
         try:
-            return si_vector(value, unit, count=count)
+            return si_vector(value, self.unit, count=self.count)
         except InputFault as fault:
             raise _field_error(fault) from None
 
-    shown = " ".join(["0"] * (count - 1) + [example])
-    schema = {"type": "string", "description": f"{count} components of {kind}, one unit for all", "examples": [shown]}
-    return Annotated[tuple[float, ...], BeforeValidator(read), WithJsonSchema(schema)]
+    def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> CoreSchema:
+        return core_schema.no_info_plain_validator_function(self.read)
+
+    def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: Any) -> dict[str, Any]:
+        kind, example = _words(self.unit)
+        shown = " ".join(["0"] * (self.count - 1) + [example])
+        words = f"{self.count} components of {kind}, one unit for all"
+        return {"type": "string", "description": words, "examples": [shown]}
 
 
 def engineering(value: float, unit: str, digits: int = 3) -> str:
@@ -155,3 +177,10 @@ def engineering(value: float, unit: str, digits: int = 3) -> str:
     prefixes = {-9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M", 9: "G"}
     power = int(np.clip(3 * math.floor((math.log10(abs(value)) + 1e-12) / 3), -9, 9))
     return f"{value / 10.0**power:.{digits}g} {prefixes[power]}{unit}"
+
+
+def as_written(value: float, like: str, unit: str, digits: int = 6) -> str:
+    """`value` in SI `unit`, written in the unit of the text `like`: ``as_written(0.003, "3.1 mm", "m") → '3 mm'``."""
+    match = _QUANTITY.match(like)
+    own = match[2] if match else unit
+    return f"{value / _factor(own, unit):.{digits}g} {own}"

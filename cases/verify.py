@@ -1,0 +1,73 @@
+"""The textbook cases: frame files with published values, run and held against them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+from femcore.frame_file import read_frame_file
+from femcore.frame_run import FrameRun, Outcome, outcome_data, run_frame
+from femcore.units import as_written
+
+TEXTBOOK = Path(__file__).parent / "textbook"
+SEEN = {"text": "read", "memory": "from memory", "derived": "derived"}
+
+
+@dataclass(frozen=True)
+class Verified:
+    """One textbook case after its run."""
+
+    path: Path
+    run: FrameRun
+
+    @property
+    def topic(self) -> str:
+        """What it is about; cases are grouped by it."""
+        return self.run.file.topic or "other"
+
+    @cached_property
+    def rows(self) -> list[tuple[str, str, str, str, bool]]:
+        """Where and what, published, ours, difference, met: a row for each expectation, in the file's own units."""
+        return [_row(outcome, len(self.run.file.cases) > 1) for outcome in self.run.outcomes]
+
+
+def _row(outcome: Outcome, name_case: bool) -> tuple[str, str, str, str, bool]:
+    expect = outcome.expected
+    where = " ".join(part for part in (expect.at, expect.quantity) if part)
+    ours = as_written(outcome.got, expect.value, expect.unit)
+    if expect.expected:
+        difference = f"{100 * outcome.difference / abs(expect.expected):+.2g} %"
+    else:
+        difference = as_written(outcome.difference, expect.value, expect.unit, 2)
+    return (f"{expect.case}: {where}" if name_case else where), expect.value, ours, difference, outcome.ok
+
+
+def textbook_files(folder: Path = TEXTBOOK) -> list[Path]:
+    """All textbook cases, by name."""
+    return sorted(folder.glob("*.toml"))
+
+
+def verify(folder: Path = TEXTBOOK) -> list[Verified]:
+    """Run every textbook case, grouped by topic in the order of the topics' names."""
+    runs = [Verified(path, run_frame(read_frame_file(path))) for path in textbook_files(folder)]
+    return sorted(runs, key=lambda case: (case.topic, case.path.name))
+
+
+def verify_data(cases: list[Verified]) -> dict[str, Any]:
+    """Everything as JSON-ready data in SI."""
+    return {
+        "ok": all(case.run.ok for case in cases),
+        "cases": [
+            {
+                "file": case.path.name,
+                "topic": case.topic,
+                "title": case.run.file.title,
+                "source": case.run.file.source,
+                "seen": case.run.file.seen,
+                "expect": [outcome_data(outcome) for outcome in case.run.outcomes],
+            }
+            for case in cases
+        ],
+    }
