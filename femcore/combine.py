@@ -7,7 +7,6 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
-from femcore.frame import Loads
 from femcore.solve import Solution
 
 
@@ -17,7 +16,7 @@ def scaled(solution: Solution, factors: npt.ArrayLike) -> Solution:
     loads = solution.loads
     return replace(
         solution,
-        loads=Loads(loads.names, loads.nodal * by, loads.line * by, loads.moved * by),
+        loads=loads.combined(np.diag(by[:, 0, 0]), loads.names),
         displacement=solution.displacement * by,
         reaction=solution.reaction * by,
         natural=solution.natural * by,

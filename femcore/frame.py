@@ -40,6 +40,40 @@ class Member:
         return slice(self.first, self.last)
 
 
+def _none(*shape: int) -> FloatArray:
+    return np.zeros(shape)
+
+
+def _no_numbers(*shape: int) -> IntArray:
+    return np.zeros(shape, dtype=np.int64)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Cables:
+    """Tension-only cables; one that is gripped along its path stands here as one cable per segment, all of one name.
+
+    names                     : (k,)
+    nodes, arms               : (t,), (t, 3), m: points of all paths in turn, each a node and a rigid arm from it
+    first, owner              : (k,) where each path begins;   (t,) the cable of each point
+    segments, segment_owner   : (s, 2) points;   (s,) the cable of each segment
+    EA, pretension, expansion : (k,), N, N and 1/K
+    """
+
+    names: tuple[str, ...] = ()
+    nodes: IntArray = field(default_factory=lambda: _no_numbers(0))
+    arms: FloatArray = field(default_factory=lambda: _none(0, 3))
+    first: IntArray = field(default_factory=lambda: _no_numbers(0))
+    owner: IntArray = field(default_factory=lambda: _no_numbers(0))
+    segments: IntArray = field(default_factory=lambda: _no_numbers(0, 2))
+    segment_owner: IntArray = field(default_factory=lambda: _no_numbers(0))
+    EA: FloatArray = field(default_factory=lambda: _none(0))
+    pretension: FloatArray = field(default_factory=lambda: _none(0))
+    expansion: FloatArray = field(default_factory=lambda: _none(0))
+
+    def __len__(self) -> int:
+        return len(self.names)
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Frame:
     """The structure, without loads.
@@ -58,6 +92,9 @@ class Frame:
     fixed         : (n, 6), where a support holds
     grounds       : (n,), the node whose spring to ground this (hidden) node is the far side of; −1 for all others
     node_index    : the nodes that have a name;   members : the beams by name
+    line_inertia  : (m, 3), kg·m, rotary inertia per length about beam axes x, y, z (0 where left out)
+    expansion     : (m,), 1/K (0 where left out)
+    cables        : tension-only cables
     """
 
     nodes: FloatArray
@@ -80,6 +117,16 @@ class Frame:
     grounds: IntArray
     node_index: Mapping[str, int] = field(default_factory=lambda: MappingProxyType({}))
     members: Mapping[str, Member] = field(default_factory=lambda: MappingProxyType({}))
+    line_inertia: FloatArray = field(default_factory=lambda: _none(0, 3))
+    expansion: FloatArray = field(default_factory=lambda: _none(0))
+    cables: Cables = field(default_factory=Cables)
+
+    def __post_init__(self) -> None:
+        m = len(self.ends)
+        if len(self.line_inertia) != m:
+            object.__setattr__(self, "line_inertia", np.zeros((m, 3)))
+        if len(self.expansion) != m:
+            object.__setattr__(self, "expansion", np.zeros(m))
 
     @property
     def end_points(self) -> FloatArray:
@@ -110,24 +157,38 @@ class Loads:
     nodal : (c, n, 6), N and N·m, global axes
     line  : (c, m, 3), N/m, uniform along each element, beam axes
     moved : (c, n, 6), m and rad, imposed where the frame is fixed
+    warm  : (c, m), K, temperature change of each beam element;   warm_cables : (c, k) of each cable
     """
 
     names: tuple[str, ...]
     nodal: FloatArray
     line: FloatArray
     moved: FloatArray
+    warm: FloatArray = field(default_factory=lambda: _none(0, 0))
+    warm_cables: FloatArray = field(default_factory=lambda: _none(0, 0))
+
+    def __post_init__(self) -> None:
+        if not self.warm.size:
+            object.__setattr__(self, "warm", np.zeros(self.line.shape[:2]))
+        if not self.warm_cables.size:
+            object.__setattr__(self, "warm_cables", np.zeros((len(self.nodal), self.warm_cables.shape[-1])))
 
     @classmethod
     def none(cls, frame: Frame, *names: str) -> Loads:
         """Cases of that many names with no load, to be filled before use."""
         c, n, m = len(names), len(frame.nodes), len(frame.ends)
-        return cls(names, np.zeros((c, n, 6)), np.zeros((c, m, 3)), np.zeros((c, n, 6)))
+        shapes = (c, n, 6), (c, m, 3), (c, n, 6), (c, m), (c, len(frame.cables))
+        return cls(names, *(np.zeros(shape) for shape in shapes))
 
     def combined(self, factors: npt.ArrayLike, names: tuple[str, ...]) -> Loads:
         """Linear combinations: factors (new cases, cases)."""
         weights = np.atleast_2d(np.asarray(factors, dtype=float))
-        nodal, line, moved = (np.tensordot(weights, part, 1) for part in (self.nodal, self.line, self.moved))
-        return Loads(names, nodal, line, moved)
+        return Loads(names, *(np.tensordot(weights, part, 1) for part in self.arrays))
+
+    @property
+    def arrays(self) -> tuple[FloatArray, ...]:
+        """All loads, each with the cases on its first axis."""
+        return self.nodal, self.line, self.moved, self.warm, self.warm_cables
 
 
 def gravity_loads(frame: Frame, acceleration: npt.ArrayLike) -> tuple[FloatArray, FloatArray]:

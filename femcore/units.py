@@ -43,7 +43,7 @@ KINDS = {
 }
 """SI unit → (what it measures, an example): the words of every unit fault."""
 
-_NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
+_NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?(?![\d./])"  # the 1 of "1/K" belongs to the unit
 _QUANTITY = re.compile(rf"^\s*((?:{_NUMBER}\s+)*{_NUMBER})\s*(.*?)\s*$")
 
 
