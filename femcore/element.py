@@ -33,6 +33,8 @@ from femcore.frame import FREEDOMS, FloatArray, Frame
 
 Real = npt.NDArray[np.floating[Any]]
 
+ROUNDING = 1e-14
+"""Part of a natural mode's root stiffness below which what end springs leave of it is rounding."""
 SINGULAR = 1e-11
 """Least eigenvalue of the scaled stiffness at the ends of one element below which it is a mechanism in itself."""
 
@@ -170,6 +172,7 @@ def end_springs(frame: Frame) -> Ends:
     inner = np.eye(6) - modes @ slip
     # by its root k stays symmetric, positive and free of cancellation where a spring is soft
     root = np.concatenate([np.sqrt(k)[:, :, None] * inner, np.sqrt(spring)[:, :, None] * slip], axis=1)
+    root[np.abs(root) < ROUNDING * np.sqrt(k)[:, None, :]] = 0.0  # a release leaves nothing, not the rounding of 1 − 1
     return Ends(which, turn, modes, M_inv, slip, root, np.swapaxes(root, 1, 2) @ root)
 
 
