@@ -165,7 +165,7 @@ def _numbers(beam: SectionProperties) -> str:
 def _colour_walls(
     figure: Figure, axes: Axes, flows: WallFlows, values: Array, label: str, colours: str, *, symmetric: bool
 ) -> None:
-    steps = max(1, 400 // len(values))
+    steps = 16
     fine = np.linspace(0.0, 1.0, steps + 1)
     smooth = np.array([np.interp(fine, flows.at, row) for row in values])
     start, end = flows.place[:, :1], flows.place[:, -1:]

@@ -20,6 +20,9 @@ ACTIONS = ("N", "Vy", "Vz", "T", "My", "Mz")
 NOTICEABLE = 0.01
 """A coupling weaker than this is not worth a sentence: its square is the share of stiffness at stake."""
 
+ROUNDING = 1e-9
+"""A shear flexibility below this over all walls' shear stiffness together is none."""
+
 
 @dataclass(frozen=True)
 class Coupling:
@@ -71,7 +74,7 @@ class SectionProperties:
     EI1, EI2, angle  : principal values, EI1 ≥ EI2, N·m²; angle from y to the axis about which EI1 resists,
                        rad, in (−π/2, π/2]
     GJ               : St-Venant torsion, warping free, N·m²
-    GAy, GAz         : shear stiffnesses from the energy of the shear flow, N
+    GAy, GAz         : shear stiffnesses from the energy of the shear flow, N; inf across a flat strip
     shear_centre     : (y, z), m: a shear force there does not twist the beam
     mass, mass_centre: kg/m and (y, z), m
     cell_area        : (cells,), m²; empty for an open section
@@ -111,6 +114,11 @@ def properties(section: Section | Analysis) -> SectionProperties:
     values, axes = np.linalg.eigh(bending)
     angle = float(np.arctan2(axes[1, 1], axes[0, 1]))
     mass, mass_centre = _mass(solved.section)
+    # Across a single flat strip no wall shears in its plane: what is left there is rounding.
+    least = ROUNDING / (solved.law.k @ solved.section.length)
+    stiff = np.diag(flexibility)[1:3] < least
+    flexibility[[1, 2]] = np.where(stiff[:, None], 0.0, flexibility[[1, 2]])
+    flexibility[:, [1, 2]] = np.where(stiff, 0.0, flexibility[:, [1, 2]])
     own = np.diag(flexibility)
     return SectionProperties(
         EA=float(1 / own[0]),
@@ -122,8 +130,8 @@ def properties(section: Section | Analysis) -> SectionProperties:
         EI2=float(values[0]),
         angle=_half_turn(angle),
         GJ=float(1 / own[3]),
-        GAy=float(1 / own[1]),
-        GAz=float(1 / own[2]),
+        GAy=float(1 / own[1]) if own[1] > 0.0 else np.inf,
+        GAz=float(1 / own[2]) if own[2] > 0.0 else np.inf,
         shear_centre=shear_centre,
         mass=mass,
         mass_centre=mass_centre,
@@ -177,7 +185,8 @@ def _held(solved: Analysis, centre: Array) -> dict[str, float]:
 
 def _couplings(flexibility: Array) -> tuple[Coupling, ...]:
     own = np.sqrt(np.diag(flexibility))
-    strength = flexibility / np.outer(own, own)
+    scale = np.outer(own, own)
+    strength = np.divide(flexibility, scale, out=np.zeros_like(scale), where=scale > 0.0)
     pairs = [(0, 3), (4, 3), (5, 3), (0, 1), (0, 2), (4, 1), (4, 2), (5, 1), (5, 2)]
     found = [
         Coupling(ACTIONS[i], ACTIONS[j], float(flexibility[i, j]), float(strength[i, j]))
