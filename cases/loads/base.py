@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from typing import Annotated
 
 import numpy as np
+from pydantic import Field
 
 from femcore.documents import Table, unknown
 from femcore.errors import InputFault
@@ -29,7 +30,7 @@ class PlaceLoad(Table):
 class LoadCase(Table):
     """One case of a boat file; `also` adds loads at named places to any kind."""
 
-    name: str
+    name: Annotated[str, Field(min_length=1, max_length=100)]
     note: str = ""
     also: list[PlaceLoad] = []
 

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from abc import abstractmethod
 from dataclasses import dataclass
+from typing import Annotated
 
 import numpy as np
+from pydantic import Field
 
 from femcore.documents import Table
 from femcore.draft import End
@@ -55,7 +57,7 @@ class JointStiffness:
 class Joint(Table):
     """A way to join the crossbeam to both hulls."""
 
-    name: str
+    name: Annotated[str, Field(min_length=1, max_length=100)]
     note: str = ""
 
     @abstractmethod

@@ -21,6 +21,14 @@ class PinnedJoint(Joint):
     kind: Literal["pinned"]
     axis: tuple[float, float, float]
 
+    @field_validator("axis", mode="before")
+    @classmethod
+    def _three(cls, axis: object) -> object:
+        if isinstance(axis, list | tuple) and len(axis) == 3:
+            return axis
+        context = {"wrong": f"{axis!r} is not three numbers", "cure": AXIS_CURE}
+        raise PydanticCustomError("forebeam", "{wrong}; {cure}", context)
+
     @field_validator("axis")
     @classmethod
     def _direction(cls, axis: tuple[float, float, float]) -> tuple[float, float, float]:
