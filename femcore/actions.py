@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from femcore.assembly import clamped
-from femcore.element import end_freedoms, fixed_end, local_modes, shear_parameters
+from femcore.element import end_freedoms, fixed_end, local_modes, shape_functions, shear_parameters
 from femcore.frame import FloatArray, IntArray, Member
 from femcore.solve import Solution
 
@@ -77,19 +77,14 @@ def displacement_at(solution: Solution, elements: npt.ArrayLike, xi: npt.ArrayLi
     """(c, k, 6), movement and section rotation at the fractions `xi` (k,) of `elements` (k,), global axes."""
     which, x = np.asarray(elements), np.asarray(xi, dtype=float)
     frame = solution.frame
-    v = inner_freedoms(solution)[:, which].reshape(len(solution.names), -1, 2, 6)
-    local = v[..., 0, :] * (1 - x)[:, None] + v[..., 1, :] * x[:, None]
-    L = frame.length[which]
-    d = np.einsum("kri,cki->ckr", local_modes(L), v.reshape(*v.shape[:2], 12))
+    L, line = frame.length[which], solution.loads.line[:, which]
     phi_y, phi_z = (phi[which] for phi in shear_parameters(frame))
-    line = solution.loads.line[:, which]
+    local = np.einsum("kij,ckj->cki", shape_functions(L, phi_y, phi_z, x), inner_freedoms(solution)[:, which])
     # bending in x–y goes with +rz, in x–z with −ry
-    planes = (1, 5, 4, 1.0, phi_y, frame.EIz, frame.GAy), (2, 4, 2, -1.0, phi_z, frame.EIy, frame.GAz)
-    for move, turn, mode, sign, phi, EI, GA in planes:
-        lift, slope = _bent(x, L, d[..., mode], d[..., mode + 1], phi)
-        more, more_slope = _sagged(x, L, line[..., move], EI[which], GA[which])
-        local[..., move] += sign * lift + more
-        local[..., turn] = v[..., 0, turn] * (1 - x) + v[..., 1, turn] * x + slope + sign * more_slope
+    for move, turn, sign, EI, GA in ((1, 5, 1.0, frame.EIz, frame.GAy), (2, 4, -1.0, frame.EIy, frame.GAz)):
+        lift, slope = _sagged(x, L, line[..., move], EI[which], GA[which])
+        local[..., move] += lift
+        local[..., turn] += sign * slope
     local[..., 0] += _ratio(line[..., 0], 2 * frame.EA[which]) * L**2 * x * (1 - x)
     both = local.reshape(*local.shape[:2], 2, 3)
     return np.asarray(np.einsum("kij,ckei->ckej", frame.axes[which], both)).reshape(local.shape)
@@ -98,14 +93,6 @@ def displacement_at(solution: Solution, elements: npt.ArrayLike, xi: npt.ArrayLi
 def _ratio(over: FloatArray, under: FloatArray) -> FloatArray:
     """over / under, 0 where there is no stiffness (a bar does not bend)."""
     return np.divide(over, under, out=np.zeros(np.broadcast_shapes(over.shape, under.shape)), where=under != 0)
-
-
-def _bent(
-    x: FloatArray, L: FloatArray, sym: FloatArray, anti: FloatArray, phi: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """Lift off the chord, and section rotation less the linear one, of the two bending modes."""
-    lift = L * (sym * (x * x - x) / 2 + anti * (x - 3 * x**2 + 2 * x**3) / (1 + phi))
-    return lift, 6 * anti * (x * x - x) / (1 + phi)
 
 
 def _sagged(

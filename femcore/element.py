@@ -90,6 +90,24 @@ def shear_parameters(frame: Frame) -> tuple[FloatArray, FloatArray]:
     return 12 * frame.EIz / (frame.GAy * square), 12 * frame.EIy / (frame.GAz * square)
 
 
+def shape_functions(length: FloatArray, phi_y: FloatArray, phi_z: FloatArray, xi: FloatArray) -> FloatArray:
+    """N : (m, 6, 12), movement and section rotation at the fraction `xi` (m,) of each element, from its end freedoms.
+
+    Beam axes. Linear along the chord, plus what the bending modes lift off it: L (ξ² − ξ)/2 for a unit symmetric one,
+    L (ξ − 3ξ² + 2ξ³)/(1 + Φ) for a unit antisymmetric one.
+    """
+    B, N = local_modes(length), np.zeros((len(length), 6, 12))
+    for freedom in range(6):
+        N[:, freedom, freedom], N[:, freedom, 6 + freedom] = 1 - xi, xi
+    sym, anti = (xi * xi - xi) / 2, xi - 3 * xi**2 + 2 * xi**3
+    # bending in x–y goes with +rz, in x–z with −ry
+    for move, turn, mode, sign, phi in ((1, 5, 4, 1.0, phi_y), (2, 4, 2, -1.0, phi_z)):
+        N[:, move] += sign * (length * sym)[:, None] * B[:, mode]
+        N[:, move] += sign * (length * anti / (1 + phi))[:, None] * B[:, mode + 1]
+        N[:, turn] += (6 * (xi * xi - xi) / (1 + phi))[:, None] * B[:, mode + 1]
+    return N
+
+
 def natural_stiffness(frame: Frame) -> FloatArray:
     """(m, 6), the diagonal k of the natural modes, without end springs."""
     L = frame.length
