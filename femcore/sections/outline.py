@@ -185,13 +185,14 @@ def with_web(
     for end_point in (start, end):
         table, index = _land(table, np.array(end_point, float), part)
         joined.append(index)
+    walls = tuple(dict.fromkeys((*table.walls, wall)))
     inner = np.linspace(table.points[joined[0]], table.points[joined[1]], divide + 1)[1:-1]
     chain = np.array([joined[0], *range(len(table.points), len(table.points) + len(inner)), joined[1]])
     return Section(
         np.concatenate([table.points, inner]),
         np.concatenate([table.segments, np.column_stack([chain[:-1], chain[1:]])]),
-        (*table.walls, wall),
-        np.append(table.wall_of, np.full(divide, len(table.walls))),
+        walls,
+        np.append(table.wall_of, np.full(divide, walls.index(wall))),
         table.parts + (part,) * divide,
         np.append(table.radius, np.full(divide, np.inf)),
         table.name,

@@ -1,4 +1,4 @@
-"""Laminate walls in a beam, against published box-beam stiffness, closed forms and the plies' own recovery."""
+"""Laminate walls in a beam, against published box-beam stiffness, closed forms and the plies' recovery."""
 
 import numpy as np
 import pytest
