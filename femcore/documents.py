@@ -80,11 +80,14 @@ def _fault(path: str, raw: object, model: type[BaseModel], error: ErrorDetails) 
     kind, context = error["type"], error.get("ctx", {})
     if "cure" in context:
         return InputFault(where, str(context["wrong"]), str(context["cure"]))
+    if kind == "missing" and isinstance(error["loc"][-1], int):
+        return InputFault(where, "has too few entries", "give as many as are needed")
     if kind == "missing":
         return InputFault(where, f"'{last}' is missing", f"add {last} = …")
     if kind == "extra_forbidden":
-        near = difflib.get_close_matches(last, _keys(model, error["loc"][:-1]), 1)
-        cure = f"did you mean '{near[0]}'?" if near else "take it out"
+        keys = _keys(model, error["loc"][:-1])
+        near = difflib.get_close_matches(last, keys, 1)
+        cure = f"did you mean '{near[0]}'?" if near else f"take it out, or use one of {', '.join(keys)}"
         return InputFault(where, f"key '{last}' is not known here", cure)
     if kind in ("union_tag_not_found", "union_tag_invalid"):
         tag = str(context.get("discriminator", "kind")).strip("'")
@@ -115,7 +118,26 @@ def _place(raw: object, loc: tuple[int | str, ...]) -> tuple[str, str]:
 
 
 def _keys(model: type[BaseModel], loc: tuple[int | str, ...]) -> list[str]:
-    """Every key that the document knows anywhere, those of its own table first."""
+    """The keys that the table at `loc` knows."""
     schema = model.model_json_schema()
-    tables = [schema, *schema.get("$defs", {}).values()]
+    tables = _alternatives(schema, schema)
+    for step in loc:
+        inner = [found for table in tables for found in _inside(table, step)]
+        # a step that leads nowhere is pydantic's name of an alternative
+        tables = [choice for found in inner for choice in _alternatives(schema, found)] or tables
     return list(dict.fromkeys(key for table in tables for key in table.get("properties", {})))
+
+
+def _inside(table: dict[str, Any], step: int | str) -> list[dict[str, Any]]:
+    """Schemas of what stands at a step inside a table or list."""
+    found = table.get("items") if isinstance(step, int) else table.get("properties", {}).get(step)
+    found = table.get("additionalProperties") if found is None else found
+    return [found] if isinstance(found, dict) else []
+
+
+def _alternatives(schema: dict[str, Any], given: dict[str, Any]) -> list[dict[str, Any]]:
+    """A schema with its references and alternatives laid open."""
+    if "$ref" in given:
+        return _alternatives(schema, schema["$defs"][given["$ref"].rpartition("/")[2]])
+    choices = given.get("anyOf") or given.get("oneOf")
+    return [each for choice in choices for each in _alternatives(schema, choice)] if choices else [given]

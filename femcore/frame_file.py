@@ -11,18 +11,20 @@ from pathlib import Path
 from typing import Annotated, Any, Literal
 
 import numpy as np
-from pydantic import Field, StringConstraints, model_validator
+from pydantic import Discriminator, Field, StringConstraints, Tag, model_validator
 from pydantic_core import PydanticCustomError
 
 from femcore.documents import Table, collect, duplicates, read_document, unknown
 from femcore.draft import RIGID, Draft, End, Stiffness
 from femcore.errors import InputFault
 from femcore.frame import ACTIONS, FREEDOMS, REACTIONS, FloatArray, Frame, Loads, gravity_loads
-from femcore.shapes import Shape
-from femcore.units import Quantity, Vector, si
+from femcore.shapes import Box, Rectangle, Round, Tube
+from femcore.units import Unit, UnitVector, si
 
 Name = Annotated[str, StringConstraints(min_length=1, max_length=200)]
 Freedom = Literal["ux", "uy", "uz", "rx", "ry", "rz"]
+Triple = tuple[float, float, float]
+Finite = Annotated[float, Field(allow_inf_nan=False)]
 MOST_ELEMENTS = 1_000_000
 
 
@@ -33,11 +35,11 @@ def _fault(wrong: str, cure: str) -> PydanticCustomError:
 class Material(Table):
     """An isotropic material: E with G or nu; density where mass matters, expansion where warmth does."""
 
-    E: Quantity("Pa", above=0)
-    G: Quantity("Pa", above=0) | None = None
+    E: Annotated[float, Unit("Pa", above=0)]
+    G: Annotated[float, Unit("Pa", above=0)] | None = None
     nu: Annotated[float, Field(gt=-1, le=0.5)] | None = None
-    density: Quantity("kg/m**3", least=0) = 0.0
-    expansion: Quantity("1/K") = 0.0
+    density: Annotated[float, Unit("kg/m**3", least=0)] = 0.0
+    expansion: Annotated[float, Unit("1/K")] = 0.0
 
     @model_validator(mode="after")
     def _one_shear_modulus(self) -> Material:
@@ -54,15 +56,28 @@ class Material(Table):
 class Section(Table):
     """A section by its properties: area, second moments, torsion constant, and shear areas where shear deforms."""
 
-    A: Quantity("m**2", above=0)
-    Iy: Quantity("m**4", least=0) = 0.0
-    Iz: Quantity("m**4", least=0) = 0.0
-    J: Quantity("m**4", least=0) = 0.0
-    Ay: Quantity("m**2", above=0) | None = None
-    Az: Quantity("m**2", above=0) | None = None
+    A: Annotated[float, Unit("m**2", above=0)]
+    Iy: Annotated[float, Unit("m**4", least=0)] = 0.0
+    Iz: Annotated[float, Unit("m**4", least=0)] = 0.0
+    J: Annotated[float, Unit("m**4", least=0)] = 0.0
+    Ay: Annotated[float, Unit("m**2", above=0)] | None = None
+    Az: Annotated[float, Unit("m**2", above=0)] | None = None
 
 
-Springs = Annotated[dict[Freedom, Any], Field(default_factory=dict)]
+def _kind_of_section(value: object) -> str:
+    shape = value.get("shape", "properties") if isinstance(value, dict) else getattr(value, "shape", "properties")
+    return str(shape)
+
+
+AnySection = Annotated[
+    Annotated[Section, Tag("properties")]
+    | Annotated[Round, Tag("round")]
+    | Annotated[Tube, Tag("tube")]
+    | Annotated[Rectangle, Tag("rectangle")]
+    | Annotated[Box, Tag("box")],
+    Discriminator(_kind_of_section, custom_error_type="forebeam", custom_error_message="{wrong}; {cure}",
+        custom_error_context={"wrong": "has an unknown shape", "cure": "use one of round, tube, rectangle, box"}),
+]  # fmt: skip
 SPRING_UNITS = dict.fromkeys(("ux", "uy", "uz"), "N/m") | dict.fromkeys(("rx", "ry", "rz"), "N*m/rad")
 MOVE_UNITS = dict.fromkeys(("ux", "uy", "uz"), "m") | dict.fromkeys(("rx", "ry", "rz"), "rad")
 
@@ -70,12 +85,12 @@ MOVE_UNITS = dict.fromkeys(("ux", "uy", "uz"), "m") | dict.fromkeys(("rx", "ry",
 class SpringValues(Table):
     """Up to six springs; one that is left out is rigid at a beam's end, free between nodes."""
 
-    ux: Quantity("N/m", least=0) | None = None
-    uy: Quantity("N/m", least=0) | None = None
-    uz: Quantity("N/m", least=0) | None = None
-    rx: Quantity("N*m/rad", least=0) | None = None
-    ry: Quantity("N*m/rad", least=0) | None = None
-    rz: Quantity("N*m/rad", least=0) | None = None
+    ux: Annotated[float, Unit("N/m", least=0)] | None = None
+    uy: Annotated[float, Unit("N/m", least=0)] | None = None
+    uz: Annotated[float, Unit("N/m", least=0)] | None = None
+    rx: Annotated[float, Unit("N*m/rad", least=0)] | None = None
+    ry: Annotated[float, Unit("N*m/rad", least=0)] | None = None
+    rz: Annotated[float, Unit("N*m/rad", least=0)] | None = None
 
     def row(self, otherwise: float) -> list[float]:
         """The six stiffnesses, `otherwise` where one is left out."""
@@ -86,12 +101,12 @@ class SpringValues(Table):
 class Movement(Table):
     """Imposed movements of a support."""
 
-    ux: Quantity("m") | None = None
-    uy: Quantity("m") | None = None
-    uz: Quantity("m") | None = None
-    rx: Quantity("rad") | None = None
-    ry: Quantity("rad") | None = None
-    rz: Quantity("rad") | None = None
+    ux: Annotated[float, Unit("m")] | None = None
+    uy: Annotated[float, Unit("m")] | None = None
+    uz: Annotated[float, Unit("m")] | None = None
+    rx: Annotated[float, Unit("rad")] | None = None
+    ry: Annotated[float, Unit("rad")] | None = None
+    rz: Annotated[float, Unit("rad")] | None = None
 
 
 class Beam(Table):
@@ -102,10 +117,10 @@ class Beam(Table):
     end: Name = Field(alias="to")
     section: Name
     material: Name
-    up: tuple[float, float, float] = (0.0, 0.0, 1.0)
+    up: tuple[Finite, Finite, Finite] = (0.0, 0.0, 1.0)
     divide: Annotated[int, Field(ge=1, le=MOST_ELEMENTS)] = 1
-    from_offset: Vector("m") = (0.0, 0.0, 0.0)
-    to_offset: Vector("m") = (0.0, 0.0, 0.0)
+    from_offset: Annotated[Triple, UnitVector("m")] = (0.0, 0.0, 0.0)
+    to_offset: Annotated[Triple, UnitVector("m")] = (0.0, 0.0, 0.0)
     from_release: list[Freedom] = []
     to_release: list[Freedom] = []
     from_spring: SpringValues = SpringValues()
@@ -143,22 +158,22 @@ class Mass(Table):
     """A point mass."""
 
     node: Name
-    mass: Quantity("kg", least=0)
+    mass: Annotated[float, Unit("kg", least=0)]
 
 
 class PointLoad(Table):
     """A force and a moment on a node."""
 
     node: Name
-    force: Vector("N") = (0.0, 0.0, 0.0)
-    moment: Vector("N*m") = (0.0, 0.0, 0.0)
+    force: Annotated[Triple, UnitVector("N")] = (0.0, 0.0, 0.0)
+    moment: Annotated[Triple, UnitVector("N*m")] = (0.0, 0.0, 0.0)
 
 
 class LineLoad(Table):
     """A uniform force per length over a whole beam."""
 
     beam: Name
-    force: Vector("N/m")
+    force: Annotated[Triple, UnitVector("N/m")]
     axes: Literal["global", "beam"] = "global"
 
 
@@ -166,7 +181,7 @@ class Case(Table):
     """One load case."""
 
     name: Name
-    gravity: Vector("m/s**2") = (0.0, 0.0, 0.0)
+    gravity: Annotated[Triple, UnitVector("m/s**2")] = (0.0, 0.0, 0.0)
     second_order: bool = False
     point: list[PointLoad] = []
     line: list[LineLoad] = []
@@ -195,15 +210,19 @@ class Expectation(Table):
         if self.quantity not in QUANTITY_UNITS:
             known = ", ".join(QUANTITY_UNITS)
             raise _fault(f"quantity '{self.quantity}' is not one that can be expected (yet)", f"use one of {known}")
-        try:
-            value, absolute = si(self.value, self.unit), isinstance(self.tolerance, str)
-            if absolute:
-                si(self.tolerance, self.unit)
-        except InputFault as fault:
-            raise _fault(fault.wrong, fault.cure) from None
-        if not absolute and (value == 0 or not 0 < float(self.tolerance) < 1):
-            raise _fault("has a relative tolerance that means nothing", "give one with a unit, or between 0 and 1")
+        value = self._si("value", self.value)
+        if isinstance(self.tolerance, str):
+            if self._si("tolerance", self.tolerance) < 0:
+                raise _fault("tolerance is negative", "give the largest difference allowed, either way")
+        elif value == 0 or not 0 < self.tolerance < 1:
+            raise _fault("tolerance, being relative, means nothing", "give one with a unit, or between 0 and 1")
         return self
+
+    def _si(self, key: str, text: str) -> float:
+        try:
+            return si(text, self.unit)
+        except InputFault as fault:
+            raise _fault(f"{key} {fault.wrong}", fault.cure) from None
 
     @property
     def unit(self) -> str:
@@ -231,8 +250,8 @@ class FrameFile(Table):
     topic: str = ""
     note: str = ""
     materials: dict[Name, Material] = {}
-    sections: dict[Name, Section | Shape] = {}
-    nodes: Annotated[dict[Name, Vector("m")], Field(min_length=1)]
+    sections: dict[Name, AnySection] = {}
+    nodes: Annotated[dict[Name, Annotated[Triple, UnitVector("m")]], Field(min_length=1)]
     beams: list[Beam] = []
     springs: list[Spring] = []
     cables: list[dict[str, Any]] = []
@@ -316,6 +335,11 @@ class FrameFile(Table):
                 for freedom in sorted(both):
                     yield InputFault(f"{place}: {end}_release", f"'{freedom}' has a spring too", "give one of the two")
 
+        for number, spring in enumerate(self.springs, 1):
+            if spring.start == spring.end:
+                cure = "name another, or leave it out for ground"
+                yield InputFault(f"springs[{number}]: to", "is the node it starts from", cure)
+
     def _supports(self) -> Iterator[InputFault]:
         yield from duplicates("supports", [support.node for support in self.supports])
         for support in self.supports:
@@ -364,7 +388,7 @@ class FrameFile(Table):
         return moved
 
 
-def _stiffness(section: Section | Shape, material: Material) -> Stiffness:
+def _stiffness(section: Section | Round | Tube | Rectangle | Box, material: Material) -> Stiffness:
     given = section if isinstance(section, Section) else Section.model_construct(**section.properties(material.nu))
     E, G = material.E, material.shear_modulus
     GAy, GAz = (np.inf if area is None else G * area for area in (given.Ay, given.Az))

@@ -11,11 +11,11 @@ import math
 from typing import Annotated, Literal
 
 import numpy as np
-from pydantic import Field, model_validator
+from pydantic import model_validator
 from pydantic_core import PydanticCustomError
 
 from femcore.documents import Table
-from femcore.units import Quantity
+from femcore.units import Unit
 
 
 def rectangle_torsion(width: float, height: float) -> float:
@@ -30,7 +30,7 @@ class Round(Table):
     """A solid round bar."""
 
     shape: Literal["round"]
-    diameter: Quantity("m", above=0)
+    diameter: Annotated[float, Unit("m", above=0)]
     shear: bool = False
 
     def properties(self, nu: float | None) -> dict[str, float | None]:
@@ -45,8 +45,8 @@ class Tube(Table):
     """A round tube."""
 
     shape: Literal["tube"]
-    diameter: Quantity("m", above=0)
-    wall: Quantity("m", above=0)
+    diameter: Annotated[float, Unit("m", above=0)]
+    wall: Annotated[float, Unit("m", above=0)]
     shear: bool = False
 
     @model_validator(mode="after")
@@ -66,8 +66,8 @@ class Rectangle(Table):
     """A solid rectangle, `width` along the beam's y, `height` along its z."""
 
     shape: Literal["rectangle"]
-    width: Quantity("m", above=0)
-    height: Quantity("m", above=0)
+    width: Annotated[float, Unit("m", above=0)]
+    height: Annotated[float, Unit("m", above=0)]
     shear: bool = False
 
     def properties(self, nu: float | None) -> dict[str, float | None]:
@@ -82,9 +82,9 @@ class Box(Table):
     """A rectangular box of one wall thickness, outside `width` along y and `height` along z."""
 
     shape: Literal["box"]
-    width: Quantity("m", above=0)
-    height: Quantity("m", above=0)
-    wall: Quantity("m", above=0)
+    width: Annotated[float, Unit("m", above=0)]
+    height: Annotated[float, Unit("m", above=0)]
+    wall: Annotated[float, Unit("m", above=0)]
     shear: bool = False
 
     @model_validator(mode="after")
@@ -112,5 +112,3 @@ def _check_wall(wall: float, most: float) -> None:
         detail = {"wrong": f"has a wall of {wall:g} m that leaves no room inside", "cure": f"give at most {most:g} m"}
         raise PydanticCustomError("forebeam", "{wrong}; {cure}", detail)
 
-
-Shape = Annotated[Round | Tube | Rectangle | Box, Field(discriminator="shape")]
