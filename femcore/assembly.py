@@ -1,8 +1,9 @@
-"""From elements to equations, and back: freedoms, the sparse stiffness, and internal forces element by element.
+"""From elements to equations, and back: freedoms, the sparse stiffness, internal forces element by element.
 
-Beams and springs are both "parts": two nodes, modes G (6, 12), natural stiffness k (6, 6). The assembled matrix is in double
-precision and serves to factorise; internal forces are summed part by part from G in extended precision and serve to refine,
-since a rigid motion must cost nothing to more digits than the answer has (a chain of n beams loses n⁴ of them).
+Beams and springs are both "parts": two nodes, modes G (6, 12), natural stiffness k (6, 6). The assembled
+matrix is in double precision and serves to factorise; internal forces are summed part by part in extended
+precision and serve to refine, since a rigid motion must cost nothing to more digits than the answer has (a
+chain of n beams loses n⁴ of them).
 """
 
 from __future__ import annotations
@@ -12,11 +13,12 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 from scipy import sparse
 
-from femcore.element import Ends, Real, end_springs, fixed_end, global_modes, natural_stiffness
+from femcore.blocks import Numbers, numbered, summed
+from femcore.element import Ends, Real, end_springs, fixed_end, natural_stiffness
 from femcore.frame import FloatArray, Frame, IntArray, Loads
+from femcore.kinematics import BeamMotion, SpringMotion, beam_motion, spring_motion
 
 EXTENDED = np.longdouble
 """The precision of residuals; on platforms whose long double is a double, `extended_digits` says so."""
@@ -27,7 +29,7 @@ IDLE = 1e-15
 
 
 def extended_digits() -> int:
-    """Decimal digits of the extended precision on this platform (18 on x86-64, 15 where it is only a double)."""
+    """Decimal digits of the extended precision on this platform (18 on x86-64, 15 where it is a double)."""
     return int(np.finfo(EXTENDED).precision)
 
 
@@ -39,15 +41,16 @@ class Parts:
     nodes : (p, 2)
     k     : (p, 6, 6), natural stiffness, end springs condensed
     ends  : the condensed end springs of beams
-    free  : (n, 6), equation number of each freedom, −1 where a support holds it
-    idle  : (i,), nodes with a rotation that no part resists;   turns : (i, 3, 3), projectors onto these rotations
+    free  : (n, 6), equation number of each freedom, in the order of elimination; −1 where a support holds it
+    idle  : (i,), nodes with a rotation that no part resists
+    turns : (i, 3, 3), projectors onto these rotations
     """
 
     frame: Frame
     nodes: IntArray
     k: FloatArray
     ends: Ends
-    free: npt.NDArray[np.int32]
+    free: Numbers
     idle: IntArray
     turns: FloatArray
 
@@ -56,86 +59,67 @@ class Parts:
         """How many freedoms are free."""
         return int(self.free.max(initial=-1)) + 1
 
-    @property
-    def freedoms(self) -> npt.NDArray[np.int32]:
-        """(p, 12), equation numbers of each part's freedoms."""
-        return self.free[self.nodes].reshape(-1, 12)
+    def movements(self, solved: FloatArray) -> FloatArray:
+        """u : (c, n, 6), 0 where a support holds, from the equations' unknowns (c, equations)."""
+        u, free = np.zeros((len(solved), *self.free.shape)), self.free >= 0
+        u[:, free] = solved[:, self.free[free]]
+        return u
 
-    def chunks(self, dtype: type[np.floating[Any]] = np.float64) -> Iterator[tuple[slice, Real]]:
-        """Slices of the part axis with their modes G (chunk, 6, 12) in `dtype`, small enough for the cache."""
+    def unknowns(self, nodal: Real) -> FloatArray:
+        """(c, equations), what nodal values (c, n, 6) are at the free freedoms."""
+        chosen, free = np.empty((len(nodal), self.equations)), self.free >= 0
+        chosen[:, self.free[free]] = nodal[:, free]
+        return chosen
+
+    def chunks(self) -> Iterator[tuple[slice, FloatArray]]:
+        """Slices of the part axis with their modes G (chunk, 6, 12), small enough for the cache."""
+        for part, motion in self.motions(np.float64):
+            yield part, motion.modes()
+
+    def motions(self, dtype: type[np.floating[Any]]) -> Iterator[tuple[slice, BeamMotion | SpringMotion]]:
+        """The same slices with the kinematics behind G, differences taken in `dtype`."""
         beams, total = len(self.frame.ends), len(self.nodes)
         for first in range(0, beams, CHUNK):
             part = slice(first, min(first + CHUNK, beams))
-            yield part, global_modes(*_geometry(self.frame, part, dtype))
+            yield part, beam_motion(self.frame, part, dtype)
         if total > beams:
-            yield slice(beams, total), _spring_modes(self.frame, dtype)
+            yield slice(beams, total), spring_motion(self.frame, dtype)
 
 
 def parts_of(frame: Frame) -> Parts:
-    """Number the free freedoms and gather the natural stiffness of all parts; Mechanism where one beam is loose."""
+    """Number the freedoms, gather the natural stiffness of all parts; Mechanism where one beam is loose."""
     ends = end_springs(frame)
     beams, total = len(frame.ends), len(frame.ends) + len(frame.springs)
     k, diagonal = np.zeros((total, 6, 6)), np.arange(6)
     k[:beams, diagonal, diagonal] = natural_stiffness(frame)
     k[ends.which] = ends.k
     k[beams:, diagonal, diagonal] = frame.springs
-    free = np.full(frame.fixed.shape, -1, dtype=np.int32)
-    free[~frame.fixed] = np.arange(np.count_nonzero(~frame.fixed), dtype=np.int32)
     nodes = np.concatenate([frame.ends, frame.spring_ends])
+    free = numbered(frame.fixed, nodes)
     none = Parts(frame, nodes, k, ends, free, np.zeros(0, dtype=np.int64), np.zeros((0, 3, 3)))
     idle, turns = _idle_rotations(none)
     return replace(none, idle=idle, turns=turns)
 
 
-def _geometry(frame: Frame, part: slice, dtype: type[np.floating[Any]]) -> tuple[Real, Real, Real]:
-    """Axes, length and offsets of a slice of beams; in a wider `dtype` made square and of unit length again."""
-    offsets = frame.offsets[part].astype(dtype)
-    if dtype is np.float64:
-        return frame.axes[part], frame.length[part], offsets
-    start, end = np.moveaxis(frame.nodes.astype(dtype)[frame.ends[part]] + offsets, 1, 0)
-    along = end - start
-    length = np.sqrt((along * along).sum(axis=1))
-    x, z = along / length[:, None], frame.axes[part, 2].astype(dtype)
-    z = z - (z * x).sum(axis=1)[:, None] * x
-    z /= np.sqrt((z * z).sum(axis=1))[:, None]
-    return np.stack([x, np.cross(z, x), z], axis=1), length, offsets
-
-
-def _spring_modes(frame: Frame, dtype: type[np.floating[Any]]) -> Real:
-    """G of springs: the second node, carried rigidly to where the first one stands, less the first, in global axes."""
-    start, end = np.moveaxis(frame.nodes.astype(dtype)[frame.spring_ends], 1, 0)
-    arm, G = start - end, np.zeros((len(start), 6, 12), dtype=dtype)
-    G[:, :, :6], G[:, :, 6:] = -np.eye(6), np.eye(6)
-    G[:, :3, 9:] = np.cross(arm[:, None, :], np.eye(3))
-    return G
-
-
 def stiffness(parts: Parts) -> sparse.csc_array:
     """The assembled stiffness over the free freedoms, (equations, equations); idle rotations are held.
 
-    Nothing resists the rotation of a node of a pin-jointed truss, and nothing turns it: such *idle* rotations get a stiffness
-    here, in the matrix that is factorised. The residual does not know it, so it changes no answer.
+    Nothing resists the rotation of a node of a pin-jointed truss, and nothing turns it: such *idle* rotations
+    get a stiffness here, in the matrix that is factorised. The residual does not know it, so it changes no
+    answer.
     """
-    freedoms = parts.freedoms
-    triplets = [
-        _triplets(freedoms[part], np.swapaxes(G, 1, 2) @ (parts.k[part] @ G)) for part, G in parts.chunks()
-    ]
+    of_parts = np.empty((len(parts.nodes), 2, 2, 6, 6))
+    for part, G in parts.chunks():
+        K = np.swapaxes(G, 1, 2) @ (parts.k[part] @ G)
+        of_parts[part] = K.reshape(-1, 2, 6, 2, 6).swapaxes(2, 3)
+    blocks = of_parts.reshape(-1, 6, 6)
+    rows, columns = parts.nodes.repeat(2, axis=1).reshape(-1), np.tile(parts.nodes, 2).reshape(-1)
     if len(parts.idle):
-        stiffest = max(float(entries.max(initial=0.0)) for entries, _, _ in triplets) or 1.0
-        triplets.append(_triplets(parts.free[parts.idle, 3:], stiffest * parts.turns))
-    size = parts.equations
-    entries, rows, columns = (np.concatenate(column) for column in zip(*triplets, strict=True))
-    return sparse.coo_array((entries, (rows, columns)), shape=(size, size)).tocsc()
-
-
-def _triplets(numbers: npt.NDArray[np.int32], K: Real) -> tuple[Real, npt.NDArray[np.int32], npt.NDArray[np.int32]]:
-    """Entries, rows and columns of square blocks K (b, f, f) at equations `numbers` (b, f), supports left out."""
-    row = np.broadcast_to(numbers[:, :, None], K.shape)
-    column = np.broadcast_to(numbers[:, None, :], K.shape)
-    kept = (row >= 0) & (column >= 0)
-    if kept.all():
-        return K.reshape(-1), row.reshape(-1), column.reshape(-1)
-    return K[kept], row[kept], column[kept]
+        held = np.zeros((len(parts.idle), 6, 6))
+        held[:, 3:, 3:] = (float(blocks.max(initial=0.0)) or 1.0) * parts.turns
+        blocks = np.concatenate([blocks, held])
+        rows, columns = np.append(rows, parts.idle), np.append(columns, parts.idle)
+    return summed(blocks, rows, columns, parts.free)
 
 
 def _idle_rotations(parts: Parts) -> tuple[IntArray, FloatArray]:
@@ -146,6 +130,9 @@ def _idle_rotations(parts: Parts) -> tuple[IntArray, FloatArray]:
     doubtful = np.ones(len(parts.frame.nodes), dtype=bool)
     doubtful[parts.nodes[complete]] = False
     doubtful &= ~parts.frame.fixed[:, 3:].all(axis=1)
+    if parts.frame.node_index:
+        # a node within a beam joins nothing: what turns freely there is a spinning beam, no joint at rest
+        doubtful &= np.isin(np.arange(len(doubtful)), list(parts.frame.node_index.values()))
     nodes = np.flatnonzero(doubtful)
     if not len(nodes):
         return nodes, np.zeros((0, 3, 3))
@@ -154,9 +141,9 @@ def _idle_rotations(parts: Parts) -> tuple[IntArray, FloatArray]:
     size = parts.frame.size**2
     for part, G in parts.chunks():
         touched = doubtful[parts.nodes[part]].any(axis=1)
-        G, k = G[touched], parts.k[part][touched]
+        k = parts.k[part][touched]
         for side in (0, 1):
-            turn = G[:, :, 6 * side + 3 : 6 * side + 6]
+            turn = G[touched, :, 6 * side + 3 : 6 * side + 6]
             block = np.swapaxes(turn, 1, 2) @ k @ turn
             np.add.at(held, parts.nodes[part][touched, side], block / size)
     scale = np.abs(held[nodes]).max(axis=(1, 2)) + np.finfo(float).tiny
@@ -169,7 +156,7 @@ def _idle_rotations(parts: Parts) -> tuple[IntArray, FloatArray]:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Clamped:
-    """Forces of all cases on parts whose nodes do not move: q (c, p, 6) natural, p (c, m, 12) on simple supports."""
+    """Forces of all cases on parts whose nodes rest: q (c, p, 6) natural, p (c, m, 12) on simple supports."""
 
     q: FloatArray
     p: FloatArray
@@ -189,39 +176,39 @@ def clamped(parts: Parts, loads: Loads) -> Clamped | None:
     return Clamped(q, p0)
 
 
-def natural_forces(parts: Parts, u: Real, held: Clamped | None) -> Real:
-    """q : (c, p, 6), natural forces under node movements u (c, n, 6), in the precision of u."""
-    q = np.empty((len(u), len(parts.nodes), 6), dtype=u.dtype)
-    for part, G in parts.chunks(u.dtype.type):
-        moved = u[:, parts.nodes[part]].reshape(len(u), -1, 12, 1)
-        q[:, part] = (parts.k[part].astype(u.dtype) @ (G @ moved))[..., 0]
+def natural_forces(parts: Parts, u: Real, held: Clamped | None = None) -> FloatArray:
+    """q : (c, p, 6), natural forces under node movements u (c, n, 6); differences as precise as u."""
+    q = np.empty((len(u), len(parts.nodes), 6))
+    for part, motion in parts.motions(u.dtype.type):
+        d = motion.deformations(u[:, parts.nodes[part]].reshape(len(u), -1, 12))
+        q[:, part] = np.einsum("pij,cpj->cpi", parts.k[part], d)
     return q if held is None else q + held.q
 
 
-def internal_forces(parts: Parts, q: Real, held: Clamped | None) -> Real:
-    """(c, n, 6), what the nodes put on the parts: the sum of all end forces, in the precision of q."""
-    cases, order, starts, targets = len(q), *_scatter(parts)
-    ends = np.empty((cases, len(parts.nodes), 12), dtype=q.dtype)
-    for part, G in parts.chunks(q.dtype.type):
-        ends[:, part] = (np.swapaxes(G, 1, 2) @ q[:, part, :, None])[..., 0]
+def internal_forces(
+    parts: Parts, q: FloatArray, held: Clamped | None = None, dtype: type[np.floating[Any]] = EXTENDED
+) -> Real:
+    """(c, n, 6), what the nodes put on the parts: the sum of all end forces, in `dtype`."""
+    cases = len(q)
+    ends = np.empty((len(parts.nodes), 2, cases, 6), dtype=dtype)
+    for part, motion in parts.motions(dtype):
+        ends[part] = np.moveaxis(motion.forces(q[:, part]).reshape(cases, -1, 2, 6), 0, 2)
     if held is not None:
-        ends[:, : len(parts.frame.ends)] += _to_nodes(parts.frame, held.p)
-    total = np.zeros((cases, len(parts.frame.nodes), 6), dtype=q.dtype)
-    if len(order):
-        total[:, targets] = np.add.reduceat(ends.reshape(cases, -1, 6)[:, order], starts, axis=1)
-    return total
+        beams = _to_nodes(parts.frame, held.p).reshape(cases, -1, 2, 6)
+        ends[: len(parts.frame.ends)] += np.moveaxis(beams, 0, 2)
+    total = _gathering(parts, dtype) @ ends.reshape(-1, 6 * cases)
+    return np.ascontiguousarray(total.reshape(-1, cases, 6).swapaxes(0, 1))
 
 
-def _scatter(parts: Parts) -> tuple[IntArray, IntArray, IntArray]:
-    """Order of the part ends by node, where each node's run starts, and the nodes themselves."""
+def _gathering(parts: Parts, dtype: type[np.floating[Any]]) -> sparse.csr_array:
+    """(n, 2 p) of ones: the sum over the part ends at each node."""
     flat = parts.nodes.reshape(-1)
-    order = np.argsort(flat, kind="stable")
-    targets, starts = np.unique(flat[order], return_index=True)
-    return order, starts, targets
+    places = flat, np.arange(len(flat))
+    return sparse.coo_array((np.ones(len(flat), dtype), places), (len(parts.frame.nodes), len(flat))).tocsr()
 
 
 def _to_nodes(frame: Frame, p: FloatArray) -> FloatArray:
-    """End forces (c, m, 12) in beam axes as forces and moments on the nodes, global axes, offsets included."""
+    """End forces (c, m, 12), beam axes, as forces and moments on the nodes, global axes, offsets included."""
     parts = p.reshape(*p.shape[:-1], 2, 2, 3)
     turned = np.einsum("mij,cmefi->cmefj", frame.axes, parts)
     turned[..., 1, :] += np.cross(frame.offsets, turned[..., 0, :])

@@ -1,8 +1,9 @@
 """Does anything move without resistance, and if so what: found from energy, told in words.
 
-A mechanism is a movement u with no deformation anywhere, G u = 0. A nearly singular matrix alone does not prove one (a long
-chain of beams has one too), so the softest movements are found by inverse iteration on a shifted matrix, and their deformation
-energy is taken part by part in extended precision: it is 0 to the square of rounding in a mechanism, and never else.
+A mechanism is a movement u with no deformation anywhere, G u = 0. A nearly singular matrix alone does not
+prove one (a long chain of beams has one too), so the softest movements are found by inverse iteration on a
+shifted matrix, and their deformation energy is taken part by part in extended precision: it is 0 to the
+square of rounding in a mechanism, and never else.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ from femcore.errors import Mechanism
 from femcore.frame import FREEDOMS, FloatArray, Frame
 
 SUSPECT = 1e9
-"""Growth of a random load through the inverse, stiffness scaled to a unit diagonal, that calls for a closer look."""
+"""Growth of a random load through the inverse, at unit diagonal, that calls for a closer look."""
 NO_ENERGY = 1e-22
 """Energy of a movement over that of the same movement with all else held, below which nothing resists it."""
 MOST_MODES = 8
@@ -29,7 +30,7 @@ SHOWN = 6
 def looks_singular(matrix: sparse.csc_array, factor: SuperLU) -> bool:
     """Whether the factorised matrix amplifies a random load (one solve) as a singular one would."""
     scale = np.sqrt(np.maximum(matrix.diagonal(), np.finfo(float).tiny))
-    probe = np.random.default_rng(0).choice([-1.0, 1.0], len(scale))
+    probe = np.random.default_rng(0).standard_normal(len(scale))
     grown = scale * factor.solve(scale * probe)
     growth = np.linalg.norm(grown) / np.linalg.norm(probe)
     return not growth < SUSPECT
@@ -42,17 +43,16 @@ def find_mechanism(parts: Parts, matrix: sparse.csc_array) -> Mechanism | None:
 
 
 def free_movements(parts: Parts, matrix: sparse.csc_array) -> FloatArray:
-    """(modes, n, 6), movements that cost no energy, each 1 at its largest movement (rotations times the frame's size)."""
+    """(modes, n, 6), movements without energy, each 1 at its largest (rotations times frame size)."""
     diagonal = matrix.diagonal()
     scale = 1 / np.sqrt(np.where(diagonal > 0, diagonal, diagonal.max(initial=1.0) or 1.0))
     size = parts.equations
     scaled = sparse.diags_array(scale) @ matrix @ sparse.diags_array(scale) + SHIFT * sparse.eye_array(size)
-    factor = splu(scaled.tocsc(), permc_spec="MMD_AT_PLUS_A")
+    factor = splu(scaled.tocsc(), permc_spec="NATURAL")
     block = np.random.default_rng(1).standard_normal((size, min(MOST_MODES, size)))
     for _ in range(ROUNDS):
         block, _ = np.linalg.qr(factor.solve(block))
-    u = np.zeros((block.shape[1], *parts.free.shape))
-    u[:, parts.free >= 0] = (scale[:, None] * block).T
+    u = parts.movements((scale[:, None] * block).T)
     strain, mix = np.linalg.svd(_strains(parts, u))[1:]
     loose = mix[strain**2 < NO_ENERGY]
     if not len(loose):
@@ -61,21 +61,22 @@ def free_movements(parts: Parts, matrix: sparse.csc_array) -> FloatArray:
 
 
 def _strains(parts: Parts, u: FloatArray) -> FloatArray:
-    """(modes, modes), triangular R of all deformations of movements u (modes, n, 6) times root stiffness: energy is RᵀR.
+    """(modes, modes), triangular R of all deformations of u (modes, n, 6) times root k: energy is RᵀR.
 
-    The root, not the energy itself: its rounding is then squared, and a mechanism stands out by sixteen digits more.
+    The root, not the energy itself: its rounding is then squared, and a mechanism stands out by sixteen
+    digits more.
     """
     sprung = np.zeros(len(parts.nodes), dtype=bool)
     sprung[parts.ends.which] = True
     root = np.where(sprung[:, None], 0.0, np.sqrt(parts.k[:, range(6), range(6)]))
     rows = [np.zeros((len(u), len(u))), _idle_strain(parts, u)]
-    for part, G in parts.chunks(EXTENDED):
-        moved = u[:, parts.nodes[part]].reshape(len(u), -1, 12, 1).astype(EXTENDED)
-        d = np.asarray((G @ moved)[..., 0], dtype=float)
+    for part, motion in parts.motions(EXTENDED):
+        d = motion.deformations(u[:, parts.nodes[part]].reshape(len(u), -1, 12).astype(EXTENDED))
         of_ends = np.searchsorted(parts.ends.which, np.flatnonzero(sprung[part]) + part.start)
         inner = np.einsum("eri,mei->mer", parts.ends.root[of_ends], d[:, sprung[part]])
         both = ((root[part] * d).reshape(len(u), -1), inner.reshape(len(u), -1))
-        rows = [np.linalg.qr(np.concatenate([*rows, *(block.T for block in both)]), mode="r")]
+        stacked = np.concatenate([*rows, *(block.T for block in both)])
+        rows = [np.asarray(np.linalg.qr(stacked, mode="r"))]
     return rows[0]
 
 
@@ -99,16 +100,21 @@ def _plain_basis(frame: Frame, modes: FloatArray) -> FloatArray:
 
 
 def _explained(frame: Frame, modes: FloatArray) -> Mechanism:
-    spinning = tuple(dict.fromkeys(name for mode in modes for name in _spinning(frame, mode)))
-    moving = _moving(frame, modes)
-    if spinning:
-        turning = " and ".join(f"beam '{name}'" for name in spinning)
-        words = f"{turning} turn{'s' if len(spinning) == 1 else ''} freely about its own axis"
-        words += ": nothing holds rotation about it at either end"
-    elif len(modes) == 1 and _is_rigid(frame, modes[0]):
-        words = f"the whole frame moves freely as one ({_list_of(moving)})"
+    spins = [_spinning(frame, mode) for mode in modes]
+    spinning = tuple(dict.fromkeys(name for names in spins for name in names))
+    moving, several = _moving(frame, modes), len(modes) > 1
+    turning = " and ".join(f"beam '{name}'" for name in spinning)
+    turning += f" turn{'s' * (len(spinning) == 1)} freely about its own axis"
+    if all(spins):
+        words = turning + ": nothing holds rotation about it at either end"
+    elif all(_is_rigid(frame, mode) for mode in modes):
+        words = (
+            f"the whole frame moves freely as one{f', in {len(modes)} ways' * several} ({_list_of(moving)})"
+        )
     else:
-        words = f"{len(modes)} movement{'s' * (len(modes) > 1)} without resistance: {_list_of(moving)}"
+        count = f"{len(modes)}{' or more' * (len(modes) == MOST_MODES)}"
+        words = f"{count} movement{'s' * several} without resistance: {_list_of(moving)}"
+        words += f"; among them {turning}" * bool(spinning)
     return Mechanism(words + "; add a support, a connection or a stiffness that holds it", spinning, moving)
 
 
@@ -139,7 +145,10 @@ def _moving(frame: Frame, modes: FloatArray) -> dict[str, tuple[str, ...]]:
     visible = (np.abs(modes) * np.array([1.0] * 3 + [frame.size] * 3) > VISIBLE).any(axis=0)
     named = {name: visible[node] for name, node in frame.node_index.items()}
     if not any(row.any() for row in named.values()):
-        named = {f"within '{n}'": visible[frame.ends[m.elements]].any(axis=(0, 1)) for n, m in frame.members.items()}
+        named = {
+            f"within '{n}'": visible[frame.ends[m.elements]].any(axis=(0, 1))
+            for n, m in frame.members.items()
+        }
     return {
         name: tuple(freedom for freedom, moves in zip(FREEDOMS, row, strict=True) if moves)
         for name, row in named.items()
@@ -149,7 +158,11 @@ def _moving(frame: Frame, modes: FloatArray) -> dict[str, tuple[str, ...]]:
 
 def _is_rigid(frame: Frame, mode: FloatArray) -> bool:
     """Whether all nodes move as one rigid body."""
+    seen = frame.grounds < 0
+    mode, nodes = mode[seen], frame.nodes[seen]
     turn = mode[:, 3:].mean(axis=0)
-    middle = frame.nodes.mean(axis=0)
-    rigid = mode[:, :3].mean(axis=0) + np.cross(turn, frame.nodes - middle)
-    return bool(np.abs(mode[:, :3] - rigid).max() < VISIBLE and np.abs(mode[:, 3:] - turn).max() * frame.size < VISIBLE)
+    rigid = mode[:, :3].mean(axis=0) + np.cross(turn, nodes - nodes.mean(axis=0))
+    return bool(
+        np.abs(mode[:, :3] - rigid).max() < VISIBLE
+        and np.abs(mode[:, 3:] - turn).max() * frame.size < VISIBLE
+    )

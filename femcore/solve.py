@@ -1,9 +1,10 @@
-"""One factorisation for all cases, refined until the answer can be believed, with its error and balance beside it.
+"""One factorisation for all cases, refined until it can be believed, with error and balance beside it.
 
-The stiffness is factorised by SuperLU in its symmetric mode (minimum degree on Aᵀ+A, no pivoting off the diagonal: right for
-a positive definite matrix). The residual that refines the answer is taken part by part in extended precision, since that of
-the assembled matrix does not see the digits a long chain of beams loses (J.H. Wilkinson, Rounding Errors in Algebraic
-Processes, 1963, on iterative refinement, from memory).
+The stiffness, numbered by minimum degree of the nodes, is factorised by SuperLU in its symmetric mode (no
+pivoting off the diagonal: right for a positive definite matrix). The residual that refines the answer is
+taken part by part in extended precision, since that of the assembled matrix does not see the digits a long
+chain of beams loses (J.H. Wilkinson, Rounding Errors in Algebraic Processes, 1963, on iterative refinement,
+from memory). Corrections are small beside the answer, so their own forces need no more than double.
 """
 
 from __future__ import annotations
@@ -11,7 +12,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.sparse.linalg import SuperLU, splu
+import numpy.typing as npt
+from scipy.sparse.linalg import SuperLU
 
 from femcore.assembly import (
     EXTENDED,
@@ -23,6 +25,7 @@ from femcore.assembly import (
     parts_of,
     stiffness,
 )
+from femcore.blocks import factor_of
 from femcore.element import Real
 from femcore.errors import Mechanism, PoorSolution
 from femcore.frame import FREEDOMS, FloatArray, Frame, Loads
@@ -33,6 +36,8 @@ GOOD_ENOUGH = 1e-13
 POOR = 1e-6
 """Relative error or imbalance above which there is no answer."""
 MOST_STEPS = 12
+SMALL = float(np.finfo(EXTENDED).eps / np.finfo(float).eps) / 16
+"""Relative size of a correction whose forces, in double, are good to the extended precision of the whole."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -68,30 +73,24 @@ class Solution:
 
 
 def solve(frame: Frame, loads: Loads) -> Solution:
-    """Solve all cases; Mechanism where something moves freely, PoorSolution where the answer cannot be believed."""
+    """Solve all cases; Mechanism where something moves freely, PoorSolution where no answer is good."""
     parts = parts_of(frame)
     _refuse_idle_moments(parts, loads)
     held = clamped(parts, loads)
-    u = loads.moved.astype(EXTENDED)
-    error = first = np.zeros(len(loads.names))
-    if parts.equations:
-        u, error, first = _refined(parts, factorise(parts), loads, held)
-    natural = natural_forces(parts, u, held)
-    reaction = np.where(frame.fixed, internal_forces(parts, natural, held) - loads.nodal, 0)
+    state, error, first = _solved(parts, loads, held)
+    reaction = np.where(frame.fixed, state.inside - loads.nodal, 0)
     reaction = _with_grounds(frame, reaction)
     balance = _balance(parts, loads, reaction)
     _refuse_poor(loads.names, error, balance)
-    answer = (np.asarray(x, dtype=float) for x in (u, reaction, natural))
-    return Solution(parts, loads, *answer, balance, error, first)
+    u, reaction = np.asarray(state.u, dtype=float), np.asarray(reaction, dtype=float)
+    return Solution(parts, loads, u, reaction, state.natural, balance, error, first)
 
 
 def factorise(parts: Parts) -> SuperLU:
     """Factorise the stiffness; Mechanism where it is singular, told in words."""
     matrix = stiffness(parts)
     try:
-        factor = splu(
-            matrix, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True}
-        )
+        factor = factor_of(matrix, "NATURAL")
     except RuntimeError:
         raise find_mechanism(parts, matrix) or PoorSolution(
             "the stiffness is singular to rounding: some parts are too soft or too stiff beside the others"
@@ -103,28 +102,63 @@ def factorise(parts: Parts) -> SuperLU:
     return factor
 
 
-def _refined(
-    parts: Parts, factor: SuperLU, loads: Loads, held: Clamped | None
-) -> tuple[Real, FloatArray, FloatArray]:
-    """Displacement in extended precision, the relative size of the last correction and of the first, per case."""
-    frame, free = parts.frame, ~parts.frame.fixed
-    weight = np.array([1.0] * 3 + [frame.size] * 3)
-    u = loads.moved.astype(EXTENDED)
-    first = last = np.full(len(u), np.inf)
+@dataclass(frozen=True, slots=True, eq=False)
+class _State:
+    """Movements u (c, n, 6), the natural forces (c, p, 6) and internal forces (c, n, 6) they cause."""
+
+    u: Real
+    natural: FloatArray
+    inside: Real
+
+    @classmethod
+    def of(cls, parts: Parts, u: Real, held: Clamped | None) -> _State:
+        """The state of movements u, with line loads on clamped beams as `held`."""
+        natural = natural_forces(parts, u, held)
+        return cls(u, natural, internal_forces(parts, natural, held))
+
+    @classmethod
+    def before(cls, parts: Parts, loads: Loads, held: Clamped | None) -> _State:
+        """Only the supports have moved."""
+        u = loads.moved.astype(EXTENDED)
+        if held is None and not u.any():
+            return cls(u, np.zeros((len(u), len(parts.nodes), 6)), np.zeros_like(u))
+        return cls.of(parts, u, held)
+
+    def moved_little(self, parts: Parts, by: FloatArray) -> _State:
+        """After a further movement so small that its own forces, taken in double, are added to the others."""
+        natural = natural_forces(parts, by)
+        inside = internal_forces(parts, natural, dtype=np.float64)
+        return _State(self.u + by, self.natural + natural, self.inside + inside)
+
+
+def _solved(parts: Parts, loads: Loads, held: Clamped | None) -> tuple[_State, FloatArray, FloatArray]:
+    """The refined state, and the relative sizes (c,) of the last correction and of the first."""
+    state, weight = _State.before(parts, loads, held), np.array([1.0] * 3 + [parts.frame.size] * 3)
+    first = last = before = np.full(len(state.u), np.inf if parts.equations else 0.0)
+    if not parts.equations:
+        return state, last, first
+    factor = factorise(parts)
     for step in range(MOST_STEPS):
-        at_rest = step == 0 and held is None and not loads.moved.any()
-        inside = 0 if at_rest else internal_forces(parts, natural_forces(parts, u, held), held)
-        residual = (loads.nodal - inside)[:, free].astype(float)
-        correction = np.zeros(u.shape)
-        correction[:, free] = factor.solve(np.ascontiguousarray(residual.T)).T
-        u = u + correction
-        if step == 0:
-            continue
-        before, last = last, _largest(correction * weight) / np.maximum(_largest(u * weight), np.finfo(float).tiny)
-        first = last if step == 1 else first
-        if not np.isfinite(last).all() or np.all((last <= GOOD_ENOUGH) | (last > before / 2)):
+        residual = parts.unknowns(loads.nodal - state.inside)
+        correction = parts.movements(factor.solve(np.asfortranarray(residual.T)).T)
+        if step:
+            size = np.maximum(_largest((state.u + correction) * weight), np.finfo(float).tiny)
+            before, last = last, _largest(correction * weight) / size
+            first = last if step == 1 else first
+        if np.all(last <= SMALL):
+            state = state.moved_little(parts, correction)
+        else:
+            state = _State.of(parts, state.u + correction, held)
+        if step and (not np.isfinite(last).all() or np.all(_done(before, last))):
             break
-    return u, last, first
+    return state, last, first
+
+
+def _done(before: FloatArray, last: FloatArray) -> npt.NDArray[np.bool_]:
+    """Where one more correction, shrinking like the last two, would change no digit, or none shrinks now."""
+    known = np.isfinite(before) & (before > 0)
+    shrinking = np.divide(last, before, out=np.ones_like(last), where=known)
+    return (last <= GOOD_ENOUGH) | (last * shrinking <= np.finfo(float).eps) | (last > before / 2)
 
 
 def _largest(u: Real) -> FloatArray:
@@ -136,12 +170,12 @@ def _with_grounds(frame: Frame, reaction: Real) -> Real:
     hidden = np.flatnonzero(frame.grounds >= 0)
     shown = reaction.copy()
     shown[:, hidden] = 0
-    np.add.at(shown, (slice(None), frame.grounds[hidden]), reaction[:, hidden])
+    np.add.at(shown.swapaxes(0, 1), frame.grounds[hidden], reaction[:, hidden].swapaxes(0, 1))
     return shown
 
 
 def resultants(frame: Frame, loads: Loads) -> tuple[FloatArray, FloatArray]:
-    """Points (n + m, 3) and, per case, forces and moments (c, n + m, 6) of all loads, line loads as their resultants."""
+    """Points (n + m, 3) and, per case, forces and moments (c, n + m, 6) there; line loads as resultants."""
     points = np.concatenate([frame.nodes, frame.end_points.mean(axis=1)])
     line = np.einsum("mij,cmi->cmj", frame.axes, loads.line) * frame.length[:, None]
     whole = np.concatenate([loads.nodal, np.concatenate([line, np.zeros_like(line)], axis=2)], axis=1)
@@ -149,12 +183,13 @@ def resultants(frame: Frame, loads: Loads) -> tuple[FloatArray, FloatArray]:
 
 
 def _balance(parts: Parts, loads: Loads, reaction: Real) -> FloatArray:
-    """Relative imbalance per case: resultant force, and moment about the middle of the frame over its size."""
+    """Relative imbalance per case: resultant force, and moment about the frame's middle over its size."""
     frame = parts.frame
-    points, applied = resultants(frame, loads)
-    middle = frame.nodes.mean(axis=0)
-    arms = np.concatenate([points, frame.nodes]) - middle
-    both = np.concatenate([applied, reaction], axis=1).astype(EXTENDED)
+    points, applied = resultants(frame, loads) if loads.line.any() else (frame.nodes, loads.nodal)
+    both = np.concatenate([applied, reaction], axis=1)
+    acting = both.any(axis=(0, 2))
+    arms = np.concatenate([points, frame.nodes])[acting] - frame.nodes.mean(axis=0)
+    both = both[:, acting].astype(EXTENDED)
     force = both[..., :3]
     moment = (both[..., 3:] + np.cross(arms, force)) / frame.size
     size = np.abs(force).sum(axis=(1, 2)) + np.abs(both[..., 3:]).sum(axis=(1, 2)) / frame.size
@@ -164,7 +199,7 @@ def _balance(parts: Parts, loads: Loads, reaction: Real) -> FloatArray:
 
 
 def _least_force(parts: Parts, loads: Loads) -> FloatArray:
-    """(c,), N, below which reactions to moved supports are rounding: a frame moved as one rigid body has no other."""
+    """(c,), N, below which reactions to moved supports are rounding: a frame moved rigidly has no other."""
     if not loads.moved.any():
         return np.zeros(len(loads.names))
     resisted = natural_forces(parts, loads.moved, None)
