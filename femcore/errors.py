@@ -5,6 +5,8 @@
     ├── InputFaults      2   all faults of one file at once
     └── StructureFault   3   the input is sound, the structure is not
         ├── Mechanism    3   something moves without resistance
+        ├── SlackSystem  3   only slack cables would hold it
+        ├── NoConvergence 3  no equilibrium found in the deformed shape
         └── PoorSolution 3   the equations were solved, but not well enough to be believed
 """
 
@@ -80,3 +82,18 @@ class Mechanism(StructureFault):
 
 class PoorSolution(StructureFault):
     """The solution's own error estimate or its balance is too large to be believed."""
+
+
+class SlackSystem(StructureFault):
+    """What would hold the structure are cables, and they are slack."""
+
+
+class NoConvergence(StructureFault):
+    """No stable equilibrium was found; `fraction` of the load was reached."""
+
+    def __init__(self, words: str, fraction: float) -> None:
+        super().__init__(words)
+        self.words, self.fraction = words, fraction
+
+    def __str__(self) -> str:
+        return self.words

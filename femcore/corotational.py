@@ -1,0 +1,192 @@
+"""Beams in the deformed shape: natural deformations measured in axes that go along with each element.
+
+Theory: corotational (M.A. Crisfield, Non-linear Finite Element Analysis of Solids and Structures, vol. 2, 1997, ch. 17, from memory). An
+element's axes follow the line through its ends and, about it, the mean of its end sections; what is left are the natural
+deformations of `element`, small, with the axial strain averaged over the bowed shape:
+
+    N = EA/L (e + ½ Σ b α²) − EA α_T ΔT,     q = k α + N b α,     b = `bowing`
+
+so that axial force softens or stiffens bending within the element. Range: displacements and rotations of the frame may be large;
+rotations within one element (against its own axes) should stay below about 0.2 rad and strains small, so divide a beam that bends
+far. Offsets turn with their nodes; springs follow the rotation of a node as a vector, for moderate rotations; line loads keep
+their direction and stay where they act on the undeformed beam.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.spatial.transform import Rotation
+
+from femcore.element import Ends, end_springs, global_modes, natural_stiffness
+from femcore.frame import FloatArray, Frame
+from femcore.stability import bowing, offset_turning, skew, turning_stiffness
+
+LOCAL_STEPS = 12
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Shape:
+    """Where the nodes are: moved by `move` (n, 3), m, and turned by `turn` (n, 3, 3)."""
+
+    move: FloatArray
+    turn: FloatArray
+
+    @classmethod
+    def undeformed(cls, frame: Frame) -> Shape:
+        """As drawn."""
+        return cls(np.zeros((len(frame.nodes), 3)), np.tile(np.eye(3), (len(frame.nodes), 1, 1)))
+
+    def further(self, step: FloatArray) -> Shape:
+        """The shape after movements and spins `step` (n, 6)."""
+        spin = Rotation.from_rotvec(step[:, 3:]).as_matrix()
+        return Shape(self.move + step[:, :3], spin @ self.turn)
+
+    @property
+    def displacement(self) -> FloatArray:
+        """(n, 6), m and rad, rotations as vectors."""
+        return np.concatenate([self.move, Rotation.from_matrix(self.turn).as_rotvec()], axis=1)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Beams:
+    """What of the beams does not change with their shape."""
+
+    frame: Frame
+    k: FloatArray
+    bow: FloatArray
+    ends: Ends
+
+    @classmethod
+    def of(cls, frame: Frame) -> Beams:
+        """Gather it."""
+        return cls(frame, natural_stiffness(frame), bowing(frame), end_springs(frame))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Bent:
+    """Beams in one shape.
+
+    q     : (m, 6), natural forces;   force : (m, 12) on both nodes, global axes
+    axes, length, offsets : in that shape
+    """
+
+    q: FloatArray
+    tangent: FloatArray
+    G: FloatArray
+    axes: FloatArray
+    length: FloatArray
+    offsets: FloatArray
+
+    @property
+    def force(self) -> FloatArray:
+        """(m, 12), what the nodes put on the elements, global axes."""
+        return np.asarray(np.einsum("mri,mr->mi", self.G, self.q))
+
+    def stiffness(self) -> FloatArray:
+        """(m, 12, 12), change of `force` with the node movements, symmetric part, global axes."""
+        K = np.swapaxes(self.G, 1, 2) @ self.tangent @ self.G
+        to_ends = ends_of_nodes(self.axes, self.offsets)
+        K += np.swapaxes(to_ends, 1, 2) @ turning_stiffness(self.length, self.q) @ to_ends
+        return K + offset_blocks(self.offsets, self.force)
+
+
+def ends_of_nodes(axes: FloatArray, offsets: FloatArray) -> FloatArray:
+    """(m, 12, 12), end freedoms in beam axes from node freedoms in global axes, rigid offsets included."""
+    T = np.zeros((len(axes), 12, 12))
+    for side in (0, 1):
+        move, turn = slice(6 * side, 6 * side + 3), slice(6 * side + 3, 6 * side + 6)
+        T[:, move, move] = T[:, turn, turn] = axes
+        T[:, move, turn] = -axes @ skew(offsets[:, side])
+    return T
+
+
+def offset_blocks(offsets: FloatArray, force: FloatArray) -> FloatArray:
+    """(m, 12, 12), what rigid arms that turn under the end forces (m, 12) add to the stiffness."""
+    blocks = np.zeros((len(offsets), 12, 12))
+    if offsets.any():
+        turned = offset_turning(offsets, force.reshape(-1, 2, 6)[:, :, :3])
+        blocks[:, 3:6, 3:6], blocks[:, 9:12, 9:12] = turned[:, 0], turned[:, 1]
+    return blocks
+
+
+def bend(beams: Beams, shape: Shape, warm: FloatArray) -> Bent:
+    """The beams in `shape`, warmed by `warm` (m,), K."""
+    frame = beams.frame
+    turned = shape.turn[frame.ends]
+    offsets = np.einsum("meij,mej->mei", turned, frame.offsets)
+    ends = frame.nodes[frame.ends] + shape.move[frame.ends] + offsets
+    axes, length, d = _measured(frame, turned, ends)
+    q, tangent = _forces(beams, d, frame.EA * frame.expansion * warm)
+    G = np.asarray(global_modes(axes, length, offsets))
+    return Bent(q, tangent, G, axes, length, offsets)
+
+
+def _measured(frame: Frame, turned: FloatArray, ends: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Axes, length and natural deformations d (m, 6) of elements whose ends are turned (m, 2, 3, 3) and lie at `ends`."""
+    along, original = ends[:, 1] - ends[:, 0], frame.length
+    length = np.linalg.norm(along, axis=1)
+    sections = np.einsum("mri,meji->merj", frame.axes, turned)  # rows: the axes of both end sections
+    x = along / length[:, None]
+    y = sections[:, 0, 1] + sections[:, 1, 1]
+    y -= (y * x).sum(axis=1)[:, None] * x
+    y /= np.linalg.norm(y, axis=1)[:, None]
+    axes = np.stack([x, y, np.cross(x, y)], axis=1)
+    # the end sections seen from the element's own axes, as rotation vectors
+    local = Rotation.from_matrix((axes[:, None] @ np.swapaxes(sections, 2, 3)).reshape(-1, 3, 3)).as_rotvec()
+    start, end = np.moveaxis(local.reshape(-1, 2, 3), 1, 0)
+    stretch = (along * along).sum(axis=1) - original**2
+    d = np.empty((len(length), 6))
+    d[:, 0], d[:, 1] = stretch / (length + original), end[:, 0] - start[:, 0]
+    d[:, 2], d[:, 4] = (end - start)[:, 1:].T
+    d[:, 3], d[:, 5] = (end + start)[:, 1:].T / 2
+    return axes, length, d
+
+
+def _forces(beams: Beams, d: FloatArray, thermal: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Natural forces and their tangent (m, 6, 6), end springs in equilibrium."""
+    q, tangent = _bowed(beams.k, beams.bow, d, thermal)
+    ends, which = beams.ends, beams.ends.which
+    if not len(which):
+        return q, tangent
+    k, bow, outer, warm = beams.k[which], beams.bow[which], d[which], thermal[which]
+    sprung = np.isfinite(beams.frame.end_springs[which])
+    spring = np.where(sprung, beams.frame.end_springs[which], 0.0)
+    slip = np.einsum("eir,er->ei", ends.slip, outer)
+    for _ in range(LOCAL_STEPS):
+        inner_q, inner_k = _bowed(k, bow, outer - np.einsum("eri,ei->er", ends.modes, slip), warm)
+        inverse = _inverse(np.einsum("eri,ers,esj->eij", ends.modes, inner_k, ends.modes), spring)
+        rest = np.einsum("eri,er->ei", ends.modes, inner_q) - spring * slip
+        change = np.einsum("eij,ej->ei", inverse, rest)
+        slip = slip + change
+        if np.abs(change).max() <= 1e-14 * max(1.0, np.abs(slip).max()):
+            break
+    across = np.einsum("ers,esi->eri", inner_k, ends.modes)
+    q[which] = inner_q
+    tangent[which] = inner_k - across @ inverse @ np.swapaxes(across, 1, 2)
+    return q, tangent
+
+
+def _bowed(k: FloatArray, bow: FloatArray, d: FloatArray, thermal: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """q and ∂q/∂d of elements without end springs: energy ½ EA/L ē² + ½ Σ k α², ē = e + ½ Σ b α²."""
+    N = k[:, 0] * (d[:, 0] + 0.5 * (bow * d**2).sum(axis=1)) - thermal
+    slope = bow * d
+    slope[:, 0] = 1.0
+    bending = k.copy()
+    bending[:, 0] = 0.0
+    tangent = k[:, :1, None] * slope[:, :, None] * slope[:, None, :]
+    tangent[:, range(6), range(6)] += bending + N[:, None] * bow
+    return bending * d + N[:, None] * slope, tangent
+
+
+def _inverse(M: FloatArray, spring: FloatArray) -> FloatArray:
+    """Inverse of M + springs over the freedoms that have a stiffness; 0 in the others."""
+    M = M.copy()
+    M[:, range(12), range(12)] += spring
+    diagonal = M[:, range(12), range(12)]
+    live = diagonal > 0
+    scale = np.where(live, 1 / np.sqrt(np.where(live, diagonal, 1.0)), 0.0)
+    scaled = M * scale[:, :, None] * scale[:, None, :]
+    scaled[:, range(12), range(12)] = 1.0
+    return np.asarray(np.linalg.inv(scaled)) * scale[:, :, None] * scale[:, None, :]
