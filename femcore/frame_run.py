@@ -54,7 +54,7 @@ def run_frame(file: FrameFile) -> FrameRun:
 def _got(solution: Solution, expect: Expectation) -> float:
     case, frame = solution.names.index(expect.case), solution.frame
     at, quantity = expect.at or "", expect.quantity
-    if at in frame.node_index:
+    if quantity not in ACTIONS:
         node = frame.node_index[at]
         if quantity in FREEDOMS:
             return float(solution.displacement[case, node, FREEDOMS.index(quantity)])

@@ -1,0 +1,110 @@
+"""A TOML document becomes a checked model, or its faults."""
+
+import pytest
+from pydantic import Field, ValidationError
+
+import femcore.documents as documents
+from femcore.documents import Table, collect, duplicates, read_document, read_toml, unknown
+from femcore.errors import ForebeamError, InputFault, InputFaults, Mechanism, PoorSolution, StructureFault
+
+
+class Leaf(Table):
+    """A table within."""
+
+    name: str = ""
+    length: float
+
+
+class Tree(Table):
+    """A table of tables."""
+
+    title: str
+    leaves: list[Leaf] = []
+    named: dict[str, Leaf] = {}
+    start: str = Field(default="", alias="from")
+
+
+def faults(tmp_path, text):
+    """What reading raises, without the folder."""
+    path = tmp_path / "tree.toml"
+    path.write_text(text)
+    with pytest.raises(InputFaults) as caught:
+        read_document(path, Tree)
+    return str(caught.value).replace(f"{tmp_path}/", "").split("\n")
+
+
+def test_a_sound_document_becomes_its_model(tmp_path):
+    """Keys are read into the fields that bear their names or aliases."""
+    path = tmp_path / "tree.toml"
+    path.write_text('title = "t"\nfrom = "A"\n[[leaves]]\nlength = 2\n[named.one]\nlength = 3')
+    tree = read_document(path, Tree)
+    assert (tree.title, tree.start, tree.leaves[0].length, tree.named["one"].length) == ("t", "A", 2, 3)
+
+
+def test_a_table_is_frozen():
+    """What was read cannot be changed."""
+    with pytest.raises(ValidationError):
+        Leaf(length=1).length = 2
+
+
+@pytest.mark.parametrize(
+    ("text", "line"),
+    [
+        ("titel = 't'\ntitle = 't'", "tree.toml: titel: key 'titel' is not known here; did you mean 'title'?"),
+        ("title = 't'\nfrm = 'A'", "tree.toml: frm: key 'frm' is not known here; did you mean 'from'?"),
+        ("title = 't'\n[[leaves]]\nlenght = 1\nlength = 1", "tree.toml: leaves[1]: lenght: key 'lenght' is not known here; did you mean 'length'?"),
+        ("title = 't'\n[named.x]\ntitle = 1\nlength = 1", "tree.toml: named: x: title: key 'title' is not known here; take it out, or use one of name, length"),
+        ("title = 't'\n[[leaves]]\nname = 'oak'", "tree.toml: leaves[1] 'oak': length: 'length' is missing; add length = …"),
+        ("title = 3", "tree.toml: title: 3: input should be a valid string; mend the value"),
+    ],
+)  # fmt: skip
+def test_a_fault_names_file_key_and_cure(tmp_path, text, line):
+    """A fault is told with the file, its path in the file's own keys and names, and what would cure it; keys are suggested
+    only from the table at hand."""
+    assert faults(tmp_path, text) == [line]
+
+
+def test_a_long_value_is_cut_short(tmp_path):
+    """A value that is too long to show is shown by its beginning."""
+    (line,) = faults(tmp_path, f"title = {list(range(100))}")
+    assert "…" in line
+    assert len(line) < 160
+
+
+def test_duplicates_are_told_once():
+    """A name that stands three times is one fault; names that stand once are none."""
+    (fault,) = duplicates("beam", ["a", "b", "a", "a"])
+    assert str(fault) == "beam 'a': is there twice; give each a name of its own"
+    assert not duplicates("beam", ["a", "b"])
+
+
+def test_an_unknown_name_suggests_the_nearest():
+    """A name that does not exist is told with the nearest that does, or with some, or with none."""
+    assert unknown("p", "node", "stm", ["stem", "root"]).cure == "did you mean 'stem'?"
+    assert unknown("p", "node", "x", list("abcdefghij")).cure == "name one of 'a', 'b', 'c', 'd', 'e', 'f', 'g', 'h' …"
+    assert unknown("p", "node", "x", []).cure == "add a node first"
+
+
+def test_collected_faults_stand_inside_their_file():
+    """Faults are raised together, each inside the file; none raises nothing."""
+    collect("f.toml", [])
+    with pytest.raises(InputFaults) as caught:
+        collect("f.toml", [InputFault("a", "is wrong", "mend it"), InputFault("", "is odd", "leave it")])
+    assert str(caught.value) == "f.toml: a: is wrong; mend it\nf.toml: is odd; leave it"
+
+
+def test_a_file_too_large_is_not_read(tmp_path, monkeypatch):
+    """A file beyond what a person writes is refused before it is read."""
+    monkeypatch.setattr(documents, "LARGEST", 10)
+    path = tmp_path / "large.toml"
+    path.write_text("title = 'too long'")
+    with pytest.raises(InputFault, match="is larger than 64 MiB"):
+        read_toml(path)
+
+
+def test_each_fault_has_its_exit_status():
+    """Faults of the input leave with 2, faults of the structure with 3, and all are of one family."""
+    assert (InputFault.exit_status, InputFaults.exit_status) == (2, 2)
+    assert (StructureFault.exit_status, Mechanism.exit_status, PoorSolution.exit_status) == (3, 3, 3)
+    for kind in (InputFault, InputFaults, Mechanism, PoorSolution):
+        assert issubclass(kind, ForebeamError)
