@@ -1,0 +1,79 @@
+"""Mirrored loads give mirrored answers; racking loads the joints oppositely, an even load alike."""
+
+import numpy as np
+import pytest
+
+from models.joints import JOINTS
+from models.readings import joint_loads, stem_movements
+from tests.models.boats import LONGERON, MIRROR, STAYS, STRUT, load, on_hulls, plain, racking, solved, springs
+
+WHOLE = {"striker": STRUT, "martingale": STAYS, "longeron": LONGERON | {"prod": 1.1}}
+BOAT = plain(station=3.3, height=0.5, inboard=0.4, root={"pitch": 8e6, "roll": 9e6}, **WHOLE)
+PINS = {
+    "fore and aft": (1, 0, 0),
+    "athwart": (0, 1, 0),
+    "upright": (0, 0, 1),
+    "askew": (1, 1, 0),
+    "askew in all three": (1, -0.4, 0.3),
+}
+WAYS = {
+    name: JOINTS["pinned"](name=name, kind="pinned", axis=axis).stiffness() for name, axis in PINS.items()
+}
+WAYS |= {"rigid": springs(), "sprung": springs("roll", pitch=2e5, yaw=3e5, heave=4e7, surge=3e7, sway=2e7)}
+ways = pytest.mark.parametrize("joint", WAYS.values(), ids=WAYS)
+
+
+def alike(found, expected):
+    """Forces, then moments, agree to 1e-9 of the largest."""
+    for part in (slice(0, 3), slice(3, 6)):
+        scale = max(np.abs(expected[..., part]).max(), 1e-30)
+        assert np.abs(found - expected)[..., part].max() < 1e-9 * scale
+
+
+@ways
+def test_racking_loads_the_joints_oppositely(joint):
+    """Under an antisymmetric load the starboard joint carries minus the mirror image of the port one."""
+    port, starboard = on_hulls(BOAT, joint, racking(3000.0))[0]
+    alike(starboard, -MIRROR * port)
+
+
+@ways
+def test_an_even_load_loads_the_joints_alike(joint):
+    """Under a symmetric load the starboard joint carries the mirror image of the port one."""
+    even = [
+        load("stay", (-9e3, 0, 38e3)),
+        load("prod tip", (-2e3, 0, 7e3), (0, 500, 0)),
+        load("beam centre", (0, 0, -4e3)),
+    ]
+    port, starboard = on_hulls(BOAT, joint, even)[0]
+    alike(starboard, MIRROR * port)
+
+
+@ways
+def test_a_mirrored_load_gives_a_mirrored_answer(joint):
+    """A load on one side and its mirror image on the other give answers that are mirror images."""
+    force, moment = np.array([-900.0, 2500.0, 7000.0]), np.array([300.0, -800.0, 500.0])
+    one = [
+        load("port stem", force, moment),
+        load("starboard joint", 2 * force),
+        load("prod tip", force, moment),
+    ]
+    back, turned = MIRROR[:3] * force, MIRROR[3:] * moment
+    other = [
+        load("starboard stem", back, turned),
+        load("port joint", 2 * back),
+        load("prod tip", back, turned),
+    ]
+    front, solution = solved(BOAT, joint, one, other)
+    for answer in (joint_loads(solution), stem_movements(front, solution)):
+        alike(answer[1, ::-1], MIRROR * answer[0])
+
+
+def test_a_pin_askew_turns_about_its_own_mirror_image():
+    """The pin lies mirrored at starboard: neither joint passes a moment about its own pin."""
+    pin = np.array(JOINTS["pinned"](name="askew", kind="pinned", axis=(1, 1, 0)).axis)
+    moments = on_hulls(BOAT, WAYS["askew"], racking(3000.0), [load("stay", (-9e3, 100, 38e3))])[..., 3:]
+    scale = np.abs(moments).max()
+    assert np.abs(moments[:, 0] @ pin).max() < 1e-10 * scale
+    assert np.abs(moments[:, 1] @ (pin * MIRROR[:3])).max() < 1e-10 * scale
+    assert np.abs(moments[:, 1] @ pin).max() > 1e-3 * scale
