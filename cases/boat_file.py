@@ -27,15 +27,27 @@ class BoatFile(Boat):
 
     cases: Annotated[list[AnyLoadCase], Field(min_length=1)]
 
+    @property
+    def load_cases(self) -> list[LoadCase]:
+        """The cases as they are run: each of the file's as those that it stands for on this boat."""
+        return [one for case in self.cases for one in case.expand(self)]
+
     def faults(self) -> Iterator[InputFault]:
         """Everything that the tables say of one another and that does not hold."""
-        yield from super().faults()
-        yield from duplicates("cases", [case.name for case in self.cases])
-        # a martingale makes no place, and one that does not fit cannot be built: the rest is still to be told
-        plain = self.model_copy(update={"martingale": None})
-        places = build(plain, RigidJoint(name="rigid").stiffness()).places
+        of_boat = list(super().faults())
+        yield from of_boat
+        # a martingale that does not fit cannot be built: the rest is still to be told
+        sound = self.model_copy(update={"martingale": None}) if of_boat else self
+        front = build(sound, RigidJoint(name="rigid").stiffness())
+        expanded: list[LoadCase] = []
         for case in self.cases:
-            yield from case.faults(places)
+            try:
+                expanded += case.expand(self)
+            except InputFault as fault:
+                yield fault.inside(f"cases '{case.name}'")
+        yield from duplicates("cases", [case.name for case in expanded])
+        for case in expanded:
+            yield from case.faults(front.places, front)
 
 
 def read_boat_file(path: str | Path) -> BoatFile:

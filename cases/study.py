@@ -8,14 +8,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from cases.boat_file import BoatFile
-from cases.loads import LoadCase, nodal_loads
+from cases.loads import LoadCase, case_arrays
 from cases.loads.rig import Rig, StayLine, stay_line
 from femcore.actions import Along, along
 from femcore.combine import scaled
 from femcore.errors import Mechanism
 from femcore.frame import FloatArray, Loads
 from femcore.solve import Solution, solve
-from models.front_end import CROSSBEAM, FrontEnd, build
+from models.front_end import CENTRE, CROSSBEAM, FrontEnd, build
 from models.joints import Joint, JointStiffness
 from models.joints.rigid import RigidJoint
 from models.readings import (
@@ -79,16 +79,21 @@ class JointResult:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Study:
-    """A whole run. `bare_racking_stiffness` (N/m) is that of the two bows alone, without a crossbeam."""
+    """A whole run.
+
+    bare_racking_stiffness : N/m, of the two bows alone, without a crossbeam
+    source                 : the name of the boat file, for a report to name; empty where it came from none
+    """
 
     file: BoatFile
     joints: tuple[JointResult, ...]
     bare_racking_stiffness: float
+    source: str = ""
 
     @property
     def cases(self) -> tuple[LoadCase, ...]:
-        """The load cases of the file."""
-        return tuple(self.file.cases)
+        """The load cases that were run: those of the file, each as the cases that it stands for."""
+        return tuple(self.file.load_cases)
 
     def stay_lines(self) -> dict[str, StayLine]:
         """The stay's geometry in each rig case, by the case's name."""
@@ -96,12 +101,12 @@ class Study:
         return {case.name: stay_line(case, stay.forward, stay.up) for case in self.cases if isinstance(case, Rig)}
 
 
-def run_study(file: BoatFile) -> Study:
+def run_study(file: BoatFile, source: str = "") -> Study:
     """Take every joint of the file through every case; StructureFault, naming the joint, where one cannot be solved."""
     rigid = _solved(file, RigidJoint(name="rigid"))[1]
     rigid_load = joint_loads(rigid)
     joints = tuple(_joint_result(file, joint, rigid_load) for joint in file.joints)
-    return Study(file, joints, _racking_stiffness(build(file, None)))
+    return Study(file, joints, _racking_stiffness(build(file, None)), source)
 
 
 def _joint_result(file: BoatFile, joint: Joint, rigid_load: FloatArray) -> JointResult:
@@ -122,7 +127,7 @@ def _joint_result(file: BoatFile, joint: Joint, rigid_load: FloatArray) -> Joint
             balance=float(solution.balance[i]),
             error=float(solution.error[i]),
         )
-        for i, case in enumerate(file.cases)
+        for i, case in enumerate(file.load_cases)
     )
     curves = {direction: spring_curve(file, stiffness, direction) for direction in ("pitch", "roll")}
     crossbeam = along(solution, front.frame.members[CROSSBEAM], 4)
@@ -132,15 +137,18 @@ def _joint_result(file: BoatFile, joint: Joint, rigid_load: FloatArray) -> Joint
 def _solved(file: BoatFile, joint: Joint) -> tuple[FrontEnd, Solution]:
     """The front end with that joint, and all cases of the file; imposed movements are reached by scaling."""
     front = build(file, joint.stiffness())
-    loads = Loads.none(front.frame, *(case.name for case in file.cases))
-    for number, case in enumerate(file.cases):
-        loads.nodal[number] = nodal_loads(front, case.all_loads())
+    cases = file.load_cases
+    loads = Loads.none(front.frame, *(case.name for case in cases))
+    for number, case in enumerate(cases):
+        put = case_arrays(front, case)
+        loads.nodal[number], loads.line[number] = put.nodal, put.line
+        loads.warm[number], loads.warm_cables[number] = put.warm, put.warm_cables
     try:
         solution = solve(front.frame, loads)
     except Mechanism as fault:
         raise _in_boat_words(fault, joint) from None
     heave = differential_heave(front, solution)
-    wanted = [case.heave_to_reach() for case in file.cases]
+    wanted = [case.heave_to_reach() for case in cases]
     factors = [1.0 if w is None else w / h for w, h in zip(wanted, heave, strict=True)]
     return front, scaled(solution, factors)
 
@@ -163,7 +171,7 @@ def _attraction(load: FloatArray, rigid: FloatArray) -> dict[str, float | None]:
 
 def _in_boat_words(fault: Mechanism, joint: Joint) -> Mechanism:
     words = fault.words
-    if CROSSBEAM in fault.spinning:
+    if CROSSBEAM in fault.spinning or fault.moving.get(CENTRE) == ("ry",):
         words = (
             "the crossbeam turns freely about its own axis: nothing holds pitch at either joint; "
             "give one of them pitch stiffness, or fix a longeron to the beam"

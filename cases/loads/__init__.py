@@ -7,10 +7,20 @@ from __future__ import annotations
 
 import sys
 
-from cases.loads.base import LoadCase, PlaceLoad, nodal_loads
+from cases.loads.arrays import CaseArrays, case_arrays, nodal_loads
+from cases.loads.base import LoadCase, MemberLoad, PlaceLoad, SettledCase
 from models.kinds import kinds_in
 
 LOAD_CASES = kinds_in(sys.modules[__name__], LoadCase)
 """Every kind of load case by the name that stands in a boat file."""
 
-__all__ = ["LOAD_CASES", "LoadCase", "PlaceLoad", "nodal_loads"]
+__all__ = [
+    "LOAD_CASES",
+    "CaseArrays",
+    "LoadCase",
+    "MemberLoad",
+    "PlaceLoad",
+    "SettledCase",
+    "case_arrays",
+    "nodal_loads",
+]

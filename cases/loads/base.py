@@ -1,4 +1,7 @@
-"""What every load case gives: forces and moments at named places, and perhaps a movement to be reached."""
+"""What every load case gives: forces at places, loads along members, weight, warmth, a movement to reach.
+
+A kind whose loads depend on the boat, or that stands for several cases (a sweep), works them out in `expand`.
+"""
 
 from __future__ import annotations
 
@@ -6,62 +9,171 @@ from abc import abstractmethod
 from collections.abc import Iterable
 from typing import Annotated
 
-import numpy as np
-from pydantic import Field
+from pydantic import Field, model_validator
+from pydantic_core import PydanticCustomError
 
 from femcore.documents import Table, unknown
 from femcore.errors import InputFault
-from femcore.frame import FloatArray
-from femcore.units import UnitVector
+from femcore.units import Unit, UnitVector
+from models.boat_file import Boat
 from models.front_end import FrontEnd
 
-Force = Annotated[tuple[float, float, float], UnitVector("N")]
-Moment = Annotated[tuple[float, float, float], UnitVector("N*m")]
+Vector = tuple[float, float, float]
+Force = Annotated[Vector, UnitVector("N")]
+Moment = Annotated[Vector, UnitVector("N*m")]
+LineForce = Annotated[Vector, UnitVector("N/m")]
+Arm = Annotated[Vector, UnitVector("m")]
+Length = Annotated[float, Unit("m")]
+NOTHING: Vector = (0.0, 0.0, 0.0)
 
 
 class PlaceLoad(Table):
     """A force and a moment at a named place of the front end, boat axes."""
 
     place: str
-    force: Force = (0.0, 0.0, 0.0)
-    moment: Moment = (0.0, 0.0, 0.0)
+    force: Force = NOTHING
+    moment: Moment = NOTHING
+
+
+class MemberLoad(Table):
+    """A uniform load along a member, N per metre of its length, boat axes.
+
+    begin, end : m, the stretch it acts on, along the boat axis that the member mostly follows (x for bows
+                 and longeron, y for the crossbeam); the whole member where left out
+    arm        : m, boat axes, from the member's axis to the line on which the load acts
+    """
+
+    member: str
+    force: LineForce
+    begin: Length | None = None
+    end: Length | None = None
+    arm: Arm = NOTHING
+
+    @model_validator(mode="after")
+    def _forward(self) -> MemberLoad:
+        if self.begin is not None and self.end is not None and not self.begin < self.end:
+            raise fault("the stretch begins where it ends, or beyond", "let begin be less than end")
+        return self
 
 
 class LoadCase(Table):
-    """One case of a boat file; `also` adds loads at named places to any kind."""
+    """One case of a boat file; `also` adds loads at named places, `line` loads along members, to any kind."""
 
     name: Annotated[str, Field(min_length=1, max_length=100)]
     note: str = ""
     also: list[PlaceLoad] = []
+    line: list[MemberLoad] = []
 
     @abstractmethod
     def loads(self) -> list[PlaceLoad]:
-        """The loads of this kind, without `also`."""
+        """The loads of this kind at places, without `also`."""
 
     @abstractmethod
     def words(self) -> str:
         """What the case is, in one line."""
 
+    def lines(self) -> list[MemberLoad]:
+        """The loads of this kind along members, without `line`."""
+        return []
+
+    def felt(self, member: str) -> Vector:
+        """m/s², boat axes: the force on each kilogram of a member; none where its mass does not act."""
+        del member
+        return NOTHING
+
+    def warmth(self) -> dict[str, float]:
+        """K, by member: how much warmer than when the boat was built."""
+        return {}
+
     def heave_to_reach(self) -> float | None:
-        """m: differential heave of the stems that the loads are scaled to reach; None where they stand as they are."""
+        """m: differential heave of the stems that the loads are scaled to reach; None: they are not."""
         return None
 
+    def expand(self, boat: Boat) -> list[LoadCase]:
+        """The cases that this one stands for on that boat; InputFault where it does not fit the boat."""
+        del boat
+        return [self]
+
     def all_loads(self) -> list[PlaceLoad]:
-        """Everything that acts."""
+        """Everything that acts at places."""
         return [*self.loads(), *self.also]
 
-    def faults(self, places: Iterable[str]) -> list[InputFault]:
-        """A fault for every place that the boat does not have."""
+    def all_lines(self) -> list[MemberLoad]:
+        """Everything that acts along members."""
+        return [*self.lines(), *self.line]
+
+    def faults(self, places: Iterable[str], front: FrontEnd | None = None) -> list[InputFault]:
+        """A fault for every place, and with a `front` for every member, that the boat does not have."""
         known = list(places)
         here = f"cases '{self.name}'"
-        return [unknown(here, "place", load.place, known) for load in self.all_loads() if load.place not in known]
+        loads = self.all_loads()
+        wrong = [unknown(here, "place", load.place, known) for load in loads if load.place not in known]
+        if front is not None:
+            members = list(front.frame.members)
+            named = dict.fromkeys(load.member for load in self.all_lines())
+            wrong += [unknown(here, "member", name, members) for name in named if name not in members]
+        return wrong
 
 
-def nodal_loads(front: FrontEnd, loads: Iterable[PlaceLoad]) -> FloatArray:
-    """(n, 6), N and N·m: loads at places as forces and moments on the frame's nodes."""
-    nodal = np.zeros((len(front.frame.nodes), 6))
-    for load in loads:
-        place = front.places[load.place]
-        force = np.array(load.force)
-        nodal[front.frame.node_index[place.node]] += (*force, *(np.array(load.moment) + np.cross(place.arm, force)))
-    return nodal
+class SettledCase(LoadCase):
+    """A case as worked out for one boat from another; it has no kind, and so stands in no file.
+
+    sentence          : its words
+    placed, along     : loads at places and along members
+    """
+
+    sentence: str
+    placed: list[PlaceLoad] = []
+    along: list[MemberLoad] = []
+
+    def loads(self) -> list[PlaceLoad]:
+        """What was worked out."""
+        return self.placed
+
+    def lines(self) -> list[MemberLoad]:
+        """What was worked out."""
+        return self.along
+
+    def words(self) -> str:
+        """In one line."""
+        return self.sentence
+
+
+def at(place: str, force: Vector = NOTHING, moment: Vector = NOTHING) -> PlaceLoad:
+    """A load at a place, N and N·m."""
+    return PlaceLoad.model_construct(place=place, force=force, moment=moment)
+
+
+def along(
+    member: str, force: Vector, begin: float | None = None, end: float | None = None, arm: Vector = NOTHING
+) -> MemberLoad:
+    """A load along a member, N/m and m."""
+    return MemberLoad.model_construct(member=member, force=force, begin=begin, end=end, arm=arm)
+
+
+def settled(
+    case: LoadCase,
+    sentence: str,
+    placed: Iterable[PlaceLoad] = (),
+    lines: Iterable[MemberLoad] = (),
+    name: str = "",
+) -> SettledCase:
+    """A case worked out from `case`, called after it and `name`; its `also` and `line` go with it."""
+    return SettledCase.model_construct(
+        name=f"{case.name}, {name}" if name else case.name, note=case.note, also=case.also, line=case.line,
+        sentence=sentence, placed=list(placed), along=list(lines),
+    )  # fmt: skip
+
+
+def fault(wrong: str, cure: str) -> PydanticCustomError:
+    """What a validator raises: a fault in words."""
+    return PydanticCustomError("forebeam", "{wrong}; {cure}", {"wrong": wrong, "cure": cure})
+
+
+def exactly_one(case: Table, *keys: str) -> str:
+    """The one of these keys that is given; a fault where none is, or several are."""
+    given = [key for key in keys if getattr(case, key) is not None]
+    if len(given) != 1:
+        wrong = f"has {' and '.join(given)}" if given else f"has none of {', '.join(keys)}"
+        raise fault(wrong, f"give one of {', '.join(keys)}")
+    return given[0]

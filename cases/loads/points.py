@@ -1,25 +1,23 @@
-"""Forces and moments at named places, and nothing else."""
+"""Forces and moments at named places, loads along members, and nothing else."""
 
 from __future__ import annotations
 
 from typing import Literal
 
 from pydantic import model_validator
-from pydantic_core import PydanticCustomError
 
-from cases.loads.base import LoadCase, PlaceLoad
+from cases.loads.base import LoadCase, PlaceLoad, fault
 
 
 class PointLoads(LoadCase):
-    """Whatever `also` puts on the front end."""
+    """Whatever `also` and `line` put on the front end."""
 
     kind: Literal["points"]
 
     @model_validator(mode="after")
     def _something(self) -> PointLoads:
-        if not self.also:
-            context = {"wrong": "has no loads", "cure": "add [[cases.also]] with a place and a force"}
-            raise PydanticCustomError("forebeam", "{wrong}; {cure}", context)
+        if not self.also and not self.line:
+            raise fault("has no loads", "add [[cases.also]] with a place and a force")
         return self
 
     def loads(self) -> list[PlaceLoad]:
@@ -28,4 +26,5 @@ class PointLoads(LoadCase):
 
     def words(self) -> str:
         """In one line."""
-        return "loads at " + ", ".join(dict.fromkeys(load.place for load in self.also))
+        where = [load.place for load in self.also] + [f"the {load.member}" for load in self.line]
+        return "loads at " + ", ".join(dict.fromkeys(where))

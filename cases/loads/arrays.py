@@ -1,0 +1,110 @@
+"""A load case as arrays on a front end's frame: the one way from a case to what is solved."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+
+from cases.loads.base import LoadCase, MemberLoad, PlaceLoad
+from femcore.frame import BoolArray, FloatArray, Frame, IntArray
+from models.front_end import FrontEnd
+
+WHOLE = 1e-9
+"""Of an element's length: a stretch that covers all but this much covers it."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class CaseArrays:
+    """The loads of one case.
+
+    nodal       : (n, 6), N and N·m, global axes
+    line        : (m, 3), N/m, beam axes
+    warm        : (m,), K, of elements;   warm_cables : (k,), K, of cables
+    """
+
+    nodal: FloatArray
+    line: FloatArray
+    warm: FloatArray
+    warm_cables: FloatArray
+
+
+def case_arrays(front: FrontEnd, case: LoadCase) -> CaseArrays:
+    """Everything that a case puts on the frame; the case is one that `expand` gave."""
+    frame = front.frame
+    nodal = nodal_loads(front, case.all_loads())
+    line = np.zeros((len(frame.ends), 3))
+    for load in case.all_lines():
+        _add_line(frame, load, nodal, line)
+    _add_weight(frame, case, line)
+    warmth = case.warmth()
+    warm = np.zeros(len(frame.ends))
+    for member, run in frame.members.items():
+        warm[run.elements] = warmth.get(member, 0.0)
+    return CaseArrays(nodal, line, warm, np.array([warmth.get(name, 0.0) for name in frame.cables.names]))
+
+
+def nodal_loads(front: FrontEnd, loads: Iterable[PlaceLoad]) -> FloatArray:
+    """(n, 6), N and N·m: loads at places as forces and moments on the frame's nodes."""
+    nodal = np.zeros((len(front.frame.nodes), 6))
+    for load in loads:
+        place = front.places[load.place]
+        force = np.array(load.force)
+        nodal[front.frame.node_index[place.node]] += (
+            *force,
+            *(np.array(load.moment) + np.cross(place.arm, force)),
+        )
+    return nodal
+
+
+def stretch(frame: Frame, load: MemberLoad) -> tuple[IntArray, FloatArray, FloatArray]:
+    """Elements (e,) of the load's member, and where on each it begins and ends (e,), as fractions."""
+    elements = np.arange(len(frame.ends))[frame.members[load.member].elements]
+    ends = frame.end_points[elements]
+    axis = int(np.abs(ends[-1, 1] - ends[0, 0]).argmax())
+    first, last = ends[:, 0, axis], ends[:, 1, axis]
+    limits = [-np.inf if load.begin is None else load.begin, np.inf if load.end is None else load.end]
+    cuts = np.sort([(limit - first) / (last - first) for limit in limits], axis=0)
+    begin, end = np.clip(cuts, 0.0, 1.0)
+    return elements, begin, end
+
+
+def _add_line(frame: Frame, load: MemberLoad, nodal: FloatArray, line: FloatArray) -> None:
+    """Elements covered whole take the load exactly; one covered in part hands it on as its resultant.
+
+    So does the moment that an arm makes. Both go, statically equal, to ends that are one piece with the
+    element's node, so that what acts on a member passes its joints, never by them.
+    """
+    elements, begin, end = stretch(frame, load)
+    whole = (end - begin > 1 - WHOLE)[:, None]
+    force, ends = np.array(load.force), frame.end_points[elements]
+    line[elements] += np.where(whole, frame.axes[elements] @ force, 0.0)
+    middle = ends[:, 0] + (ends[:, 1] - ends[:, 0]) * ((begin + end) / 2)[:, None]
+    resultant = force * (frame.length[elements] * (end - begin))[:, None]
+    moment = np.cross(np.array(load.arm), resultant)
+    one_piece, shares = _shares(frame, elements, (begin + end) / 2)
+    for side in (0, 1):
+        nodes, share = frame.ends[elements, side], shares[:, side, None]
+        part = np.where(whole, 0.0, resultant * share)
+        acts = np.where(one_piece[:, None], middle, ends[:, side])
+        turned = moment * share + np.cross(acts - frame.nodes[nodes], part)
+        np.add.at(nodal, nodes, np.concatenate([part, turned], axis=1))
+
+
+def _shares(frame: Frame, elements: IntArray, at: FloatArray) -> tuple[BoolArray, FloatArray]:
+    """Which elements (e,) are one piece with a node, and what part (e, 2) of a force at `at` each end takes.
+
+    Where both ends are, or (between two hinges) neither is, by the lever rule.
+    """
+    fixed = np.isinf(frame.end_springs[elements].reshape(-1, 2, 6)).all(axis=2)
+    one = fixed.sum(axis=1) == 1
+    return np.any(fixed, axis=1), np.where(one[:, None], fixed, np.column_stack([1 - at, at]))
+
+
+def _add_weight(frame: Frame, case: LoadCase, line: FloatArray) -> None:
+    """The mass of each member under what the case says that it feels (point masses stand in no front end)."""
+    for member, run in frame.members.items():
+        felt = np.array(case.felt(member))
+        if felt.any():
+            line[run.elements] += frame.line_mass[run.elements, None] * (frame.axes[run.elements] @ felt)

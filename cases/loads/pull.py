@@ -1,0 +1,49 @@
+"""A stay or sail that pulls on a place: its tension and the line it pulls along."""
+
+from __future__ import annotations
+
+import math
+from typing import Annotated
+
+from pydantic import field_validator
+
+from cases.loads.base import PlaceLoad, Vector, at, fault
+from femcore.documents import Table
+from femcore.units import Unit
+
+Tension = Annotated[float, Unit("N", least=0)]
+Angle = Annotated[float, Unit("rad")]
+
+
+def pull_vector(tension: float, rake: float, lean: float = 0.0) -> Vector:
+    """N, boat axes: T (−sin ρ cos λ, sin λ, cos ρ cos λ), ρ aft of vertical, λ then over to port."""
+    upright = tension * math.cos(lean)
+    return -upright * math.sin(rake), tension * math.sin(lean), upright * math.cos(rake)
+
+
+def checked_angle(what: str, angle: float) -> float:
+    """The angle; a fault where a line that pulls upwards cannot have it."""
+    if not abs(angle) < math.pi / 2:
+        raise fault(
+            f"a {what} of {math.degrees(angle):g}° is no stay's", "give the angle from vertical, below 90 deg"
+        )
+    return angle
+
+
+class Pull(Table):
+    """A line of known tension on a place: rake aft of vertical (negative: forward), lean to port."""
+
+    place: str
+    tension: Tension
+    rake: Angle
+    lean: Angle = 0.0
+
+    @field_validator("rake", "lean")
+    @classmethod
+    def _upwards(cls, angle: float) -> float:
+        return checked_angle("rake or lean", angle)
+
+    @property
+    def load(self) -> PlaceLoad:
+        """The pull at its place."""
+        return at(self.place, pull_vector(self.tension, self.rake, self.lean))

@@ -1,0 +1,54 @@
+"""A headsail's tack on the prod: up, aft or forward, and to one side when it is let fly or reached with."""
+
+from __future__ import annotations
+
+import math
+from typing import Literal
+
+from pydantic import field_validator
+
+from cases.loads.base import LoadCase, PlaceLoad, at
+from cases.loads.pull import Angle, Tension, checked_angle, pull_vector
+from femcore.units import engineering
+from models.boat_file import Boat
+
+
+class Tack(LoadCase):
+    """A pull of known tension at `place` (the prod's tip), raked aft (negative: forward), leaning to port.
+
+    both_sides : once as given, and once leaning as far to the other side
+    """
+
+    kind: Literal["tack"]
+    tension: Tension
+    rake: Angle
+    lean: Angle = 0.0
+    both_sides: bool = False
+    place: str = "prod tip"
+
+    @field_validator("rake", "lean")
+    @classmethod
+    def _upwards(cls, angle: float) -> float:
+        return checked_angle("rake or lean", angle)
+
+    def expand(self, boat: Boat) -> list[LoadCase]:
+        """One case, or one for each side."""
+        del boat
+        if not self.both_sides:
+            return [self]
+        sides = ((abs(self.lean), "to port"), (-abs(self.lean), "to starboard"))
+        return [
+            self.model_copy(update={"name": f"{self.name}, {words}", "lean": lean, "both_sides": False})
+            for lean, words in sides
+        ]
+
+    def loads(self) -> list[PlaceLoad]:
+        """The pull."""
+        return [at(self.place, pull_vector(self.tension, self.rake, self.lean))]
+
+    def words(self) -> str:
+        """In one line."""
+        way = "aft" if self.rake >= 0 else "forward"
+        rake, lean = (abs(math.degrees(angle)) for angle in (self.rake, self.lean))
+        words = f"{engineering(self.tension, 'N')} at the {self.place}, {rake:.3g}° {way} of vertical"
+        return f"{words}, {lean:.3g}° to {'port' if self.lean > 0 else 'starboard'}" if self.lean else words

@@ -1,0 +1,184 @@
+"""The forestay's tension from the boat's righting moment and the rig's geometry, by several methods at once.
+
+None of them is right; how far they lie apart is told with the answer. Each gives the tension in service, N.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Annotated, Literal, NamedTuple
+
+from pydantic import Field, model_validator
+
+from cases.loads.base import exactly_one, fault
+from cases.loads.pull import Tension
+from femcore.documents import Table
+from femcore.units import Unit
+
+GRAVITY = 9.80665
+Positive = Annotated[float, Unit("m", above=0)]
+FACTORS = {"masthead": 15.0, "fractional": 12.0}
+"""Forestay breaking load × (I + FS) / RM: Nordic Boat Standard as given by L. Larsson & R.E. Eliasson,
+Principles of Yacht Design, Ch. 11 (from memory)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Estimate:
+    """What one method gives: N, in service."""
+
+    method: str
+    tension: float
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class TensionSpread:
+    """All estimates side by side.
+
+    righting_moment : N·m; None where no method used it
+    taken           : N, which the case uses;   choice : how it was taken
+    """
+
+    righting_moment: float | None
+    estimates: tuple[Estimate, ...]
+    choice: str
+    taken: float
+
+    @property
+    def lowest(self) -> float:
+        """N."""
+        return min(estimate.tension for estimate in self.estimates)
+
+    @property
+    def highest(self) -> float:
+        """N."""
+        return max(estimate.tension for estimate in self.estimates)
+
+
+class _Method(NamedTuple):
+    needs: tuple[str, ...]
+    tension: Callable[[TensionEstimate, float, float, float], float]
+    source: str
+
+
+class TensionEstimate(Table):
+    """What is known of rig and boat; each method whose needs are given is used, and two at least must be.
+
+    righting_moment | displacement : N·m, entered; or kg, that of flying a hull: × g × half the hulls' spacing
+                                     (common practice; so in a designer's note, "Cruising catamaran rigs")
+    share         : of that moment which the boat is sailed to (the same note: rigs drawn for 60 % of it)
+    hoist         : m, I, of the stay's upper end above deck;   freeboard : m, FS, of the deck at the mast
+    wire_factor   : breaking load over load in service (2.75 in that note; common practice 2 to 3)
+    stay_foot     : m, how far the stay's foot lies ahead of the mast
+    mainsheet     : N, whole pull of the sheet;   sheet_aft : m, how far aft of the mast it pulls down
+    shroud_base, shrouds_aft : m, of the chainplates from the centreline (half the spacing if left out), aft
+    drive         : forward tipping moment of the sails over the righting moment
+    side_load     : N/m, of the headsail on the stay;   length, sag : m, of the stay
+    take          : which of the estimates the case uses
+    """
+
+    righting_moment: Annotated[float, Unit("N*m", above=0)] | None = None
+    displacement: Annotated[float, Unit("kg", above=0)] | None = None
+    share: Annotated[float, Field(gt=0, le=1)] = 1.0
+    rig: Literal["masthead", "fractional"] = "fractional"
+    hoist: Positive | None = None
+    freeboard: Annotated[float, Unit("m", least=0)] | None = None
+    wire_factor: Annotated[float, Field(ge=1, le=10)] = 2.75
+    stay_foot: Positive | None = None
+    mainsheet: Tension | None = None
+    sheet_aft: Positive | None = None
+    shroud_base: Positive | None = None
+    shrouds_aft: Annotated[float, Unit("m", least=0)] | None = None
+    drive: Annotated[float, Field(ge=0, le=1)] = 0.4
+    side_load: Annotated[float, Unit("N/m", above=0)] | None = None
+    length: Positive | None = None
+    sag: Positive | None = None
+    take: Literal["largest", "smallest", "mean", "nordic standard", "mast statics", "sag"] = "largest"
+
+    @model_validator(mode="after")
+    def _enough(self) -> TensionEstimate:
+        if self.righting_moment is not None or self.displacement is not None:
+            exactly_one(self, "righting_moment", "displacement")
+        usable = list(self.methods)
+        if len(usable) < 2:
+            missing = (f"{name}: {', '.join(self._missing(name))}" for name in METHODS if name not in usable)
+            raise fault(
+                "has the data of fewer than two methods", "add what is missing (" + "; ".join(missing) + ")"
+            )
+        if self.take not in {"largest", "smallest", "mean", *usable}:
+            raise fault(
+                f"takes '{self.take}', whose data is not there", f"give {', '.join(self._missing(self.take))}"
+            )
+        return self
+
+    @property
+    def methods(self) -> dict[str, _Method]:
+        """Those whose data is there."""
+        return {name: method for name, method in METHODS.items() if not self._missing(name)}
+
+    def _missing(self, name: str) -> list[str]:
+        known = {key for key in type(self).model_fields if getattr(self, key) is not None}
+        if "displacement" in known:
+            known.add("righting_moment")
+        return [key for key in METHODS[name].needs if key not in known]
+
+    def spread(self, spacing: float, rake: float) -> TensionSpread:
+        """Every estimate for hulls `spacing` apart (m) and a stay raked by `rake` (rad)."""
+        moment = self.moment(spacing)
+        base = self.shroud_base or spacing / 2
+        estimates = tuple(
+            Estimate(name, max(0.0, method.tension(self, moment or 0.0, base, rake)), method.source)
+            for name, method in self.methods.items()
+        )
+        values = [estimate.tension for estimate in estimates]
+        of = {"largest": max(values), "smallest": min(values), "mean": sum(values) / len(values)}
+        of |= {estimate.method: estimate.tension for estimate in estimates}
+        return TensionSpread(moment, estimates, self.take, of[self.take])
+
+    def moment(self, spacing: float) -> float | None:
+        """N·m: the righting moment that the rig is sailed to, for hulls `spacing` apart, m."""
+        if self.displacement is not None:
+            return self.share * self.displacement * GRAVITY * spacing / 2
+        return None if self.righting_moment is None else self.share * self.righting_moment
+
+
+def nordic_standard(data: TensionEstimate, moment: float, base: float, rake: float) -> float:
+    """N: breaking load 15 RM/(I + FS) masthead, 12 RM/(I + FS) fractional, over the factor of the wire."""
+    del base, rake
+    return FACTORS[data.rig] * moment / ((data.hoist or 0.0) + (data.freeboard or 0.0)) / data.wire_factor
+
+
+def mast_statics(data: TensionEstimate, moment: float, base: float, rake: float) -> float:
+    """N: about the mast's foot, T J cos ρ = sheet × arm + RM/base × shrouds aft − drive × RM."""
+    aft = (data.mainsheet or 0.0) * (data.sheet_aft or 0.0) + moment / base * (data.shrouds_aft or 0.0)
+    return (aft - data.drive * moment) / ((data.stay_foot or 0.0) * math.cos(rake))
+
+
+def sag_statics(data: TensionEstimate, moment: float, base: float, rake: float) -> float:
+    """N: T = w L²/(8 s), the parabola of a line under a uniform side load."""
+    del moment, base, rake
+    return (data.side_load or 0.0) * (data.length or 0.0) ** 2 / (8 * (data.sag or math.inf))
+
+
+METHODS = {
+    "nordic standard": _Method(
+        ("righting_moment", "hoist", "freeboard"),
+        nordic_standard,
+        "Nordic Boat Standard after Larsson & Eliasson, Principles of Yacht Design, Ch. 11 (from memory); "
+        "written for monohulls",
+    ),
+    "mast statics": _Method(
+        ("righting_moment", "stay_foot", "mainsheet", "sheet_aft", "shrouds_aft"),
+        mast_statics,
+        "moments about the mast's foot with a drive moment of 0.40 RM, as in an estimate for beach "
+        "catamarans in a sailors' forum (catsailor.com, thread 117360, read); there without cos ρ",
+    ),
+    "sag": _Method(
+        ("side_load", "length", "sag"),
+        sag_statics,
+        "statics of a line under uniform load (H.M. Irvine, Cable Structures, 1981)",
+    ),
+}
+"""By name: what each needs, how it works, and where it is from."""
