@@ -1,8 +1,9 @@
 """Closed forms of single beams and small frames, as further entries of the table of laws.
 
-Each is placed and turned at random, so that a mistake in axes cannot hide. The formulas are those of every handbook of statics
-(W.C. Young & R.G. Budynas, Roark's Formulas for Stress and Strain, 7th ed., table 8.1; shear terms after S.P. Timoshenko,
-Strength of Materials, part 1; both from memory), and each is worked again in the function that uses it.
+Each is placed and turned at random, so that a mistake in axes cannot hide. The formulas are those of every
+handbook of statics (W.C. Young & R.G. Budynas, Roark's Formulas for Stress and Strain, 7th ed., table 8.1;
+shear terms after S.P. Timoshenko, Strength of Materials, part 1; both from memory), and each is worked again
+in the function that uses it.
 """
 
 import numpy as np
@@ -12,12 +13,24 @@ from femcore.draft import Draft, End, Stiffness
 from femcore.errors import Mechanism
 from femcore.frame import Loads, gravity_loads
 from femcore.solve import solve
-from tests.femcore.frames import ALL, STEEL, chain, random_stiffness, single, tip_load, turn
+from tests.femcore.frames import (
+    ALL,
+    STEEL,
+    chain,
+    chain_error,
+    chain_load,
+    random_stiffness,
+    single,
+    tip_load,
+    turn,
+)
 from tests.femcore.laws import differ, law
 
 
 class Placed:
-    """A beam AB of random stiffness, length and direction, and what is needed to look at it in its own axes."""
+    """A beam AB of random stiffness, length and direction, and what is needed to look at it in its own
+    axes.
+    """
 
     def __init__(self, seed, **ends):
         rng = np.random.default_rng(seed)
@@ -30,7 +43,9 @@ class Placed:
 
     def solved(self, tip=None, line=(0, 0, 0), moved=None):
         """Solution under a tip load and movement of B, and a line load, all in beam axes."""
-        loads = tip_load(self.frame, "B", np.kron(np.eye(2), self.axes).T @ (np.zeros(6) if tip is None else tip))
+        loads = tip_load(
+            self.frame, "B", np.kron(np.eye(2), self.axes).T @ (np.zeros(6) if tip is None else tip)
+        )
         loads.line[0] = line
         if moved is not None:
             loads.moved[0, 1] = np.kron(np.eye(2), self.axes).T @ moved
@@ -79,12 +94,18 @@ def reactions_of_a_cantilever(seed):
 
 @law(1e-11)
 def line_load_on_a_cantilever(seed):
-    """v(x) = w x²(6L² − 4Lx + x²)/24EI + w(Lx − x²/2)/GA, slope w x(3L² − 3Lx + x²)/6EI, u(x) = w(Lx − x²/2)/EA, all along."""
+    """v(x) = w x²(6L² − 4Lx + x²)/24EI + w(Lx − x²/2)/GA, slope w x(3L² − 3Lx + x²)/6EI, u(x) = w(Lx −
+    x²/2)/EA, all along.
+    """
     beam = Placed(seed)
     s, L = beam.s, beam.L
     wx, wy, wz = beam.load[:3]
     x = np.linspace(0, 1, 9) * L
-    bend, slope, pull = x**2 * (6 * L**2 - 4 * L * x + x**2) / 24, x * (3 * L**2 - 3 * L * x + x**2) / 6, L * x - x**2 / 2
+    bend, slope, pull = (
+        x**2 * (6 * L**2 - 4 * L * x + x**2) / 24,
+        x * (3 * L**2 - 3 * L * x + x**2) / 6,
+        L * x - x**2 / 2,
+    )
     expected = np.stack(
         [
             wx * pull / s.EA,
@@ -116,7 +137,9 @@ def line_load_between_built_in_ends(seed):
 
 @law(1e-11)
 def moved_end_of_a_built_in_beam(seed):
-    """An end moved by δ square to the beam takes V = 12EI δ/L³(1 + Φ) and M = 6EI δ/L²(1 + Φ), Φ = 12EI/GAL²."""
+    """An end moved by δ square to the beam takes V = 12EI δ/L³(1 + Φ) and M = 6EI δ/L²(1 + Φ), Φ =
+    12EI/GAL².
+    """
     beam = Placed(seed, far=ALL)
     s, L, d = beam.s, beam.L, 3e-3
     phi_y, phi_z = 12 * s.EIz / (s.GAy * L**2), 12 * s.EIy / (s.GAz * L**2)
@@ -163,20 +186,27 @@ def propped_cantilever(seed):
 
 @law(1e-11)
 def pinned_ends_of_a_beam(seed):
-    """A beam released at both ends in bending sags 5wL⁴/384EI + wL²/8GA and turns wL³/24EI inside its hinges."""
+    """A beam released at both ends in bending sags 5wL⁴/384EI + wL²/8GA and turns wL³/24EI inside its
+    hinges.
+    """
     hinge = End(springs=(np.inf, np.inf, np.inf, np.inf, 0.0, 0.0))
     beam = Placed(seed, far=ALL, start=hinge, end=hinge)
     s, L, (wy, wz) = beam.s, beam.L, beam.load[1:3]
     answer = beam.solved(line=(0, wy, wz))
     moves = beam.local(displacement_at(answer, [0, 0], [0.5, 0.0]))[0]
-    sag = [5 * w * L**4 / (384 * EI) + w * L**2 / (8 * GA) for w, EI, GA in ((wy, s.EIz, s.GAy), (wz, s.EIy, s.GAz))]
+    sag = [
+        5 * w * L**4 / (384 * EI) + w * L**2 / (8 * GA)
+        for w, EI, GA in ((wy, s.EIz, s.GAy), (wz, s.EIy, s.GAz))
+    ]
     turns = [-wz * L**3 / (24 * s.EIy), wy * L**3 / (24 * s.EIz)]
     return max(differ(moves[0, 1:3], sag), differ(moves[1, 4:6], turns))
 
 
 @law(1e-11)
 def offsets_are_rigid_arms(seed):
-    """A load on a node at an arm o from the tip bends the beam by the force and by o × F, and moves with the tip's rotation."""
+    """A load on a node at an arm o from the tip bends the beam by the force and by o × F, and moves with the
+    tip's rotation.
+    """
     rng = np.random.default_rng(seed)
     o, F = rng.uniform(-0.5, 0.5, 3), rng.standard_normal(3) * 1e3
     plain, arm = single(), single(to=(4 + o[0], o[1], o[2]), end=End(offset=tuple(-o)))
@@ -213,7 +243,9 @@ def springs_along_tilted_axes(seed):
 
 @law(1e-11)
 def two_bars_carry_a_node(seed):
-    """Two pin-jointed bars at ±α from the vertical sag FL/(2EA cos²α); rotations that nothing turns stay 0."""
+    """Two pin-jointed bars at ±α from the vertical sag FL/(2EA cos²α); rotations that nothing turns stay
+    0.
+    """
     alpha, L, EA, F = np.random.default_rng(seed).uniform(0.3, 1.2), 2.0, 1e6, 1e3
     frame = truss([(-np.sin(alpha), 0, np.cos(alpha)), (np.sin(alpha), 0, np.cos(alpha))], L, EA)
     answer = solve(frame, tip_load(frame, "P", [0, 0, -F, 0, 0, 0]))
@@ -244,22 +276,26 @@ def a_truss_may_weigh_something(seed):
     answer = solve(frame, loads)
     # in each bar the end carries half of both bars' weight; its own weight along it adds none at mid-length
     sag = -(m * L * 9.80665) * L / (2 * EA * 0.64)
-    return differ(answer.displacement[0, 0, 2], sag) + np.abs(end_forces(answer)[0, :, [3, 4, 5, 9, 10, 11]]).max()
+    return (
+        differ(answer.displacement[0, 0, 2], sag)
+        + np.abs(end_forces(answer)[0, :, [3, 4, 5, 9, 10, 11]]).max()
+    )
 
 
-@law(1e-9)
+@law(1e-9, drawn=False)
 def a_thousand_elements(seed):
-    """A cantilever of 1,000 elements gives FL³/3EI to nine digits, and its first error estimate is honest."""
+    """A cantilever of 1,000 elements gives FL³/3EI to nine digits."""
     del seed
     frame = chain(1000)
-    answer = solve(frame, tip_load(frame, "B", [0, 0, -1e3, 0, 0, 0]))
-    return differ(answer.displacement[0, 1, 2], -1e3 * 10.0**3 / (3 * 3e5))
+    return chain_error(solve(frame, chain_load(frame)))
 
 
 @law(0)
 def mechanisms_are_found(seed):
     """A beam that spins about its own axis is a mechanism: it is refused, and named."""
-    frame = single(held=(0, 1, 2, 4, 5), to=turn(np.random.default_rng(seed))[0], far=(), divide=2, up=(0.1, 0.2, 0.3))
+    frame = single(
+        held=(0, 1, 2, 4, 5), to=turn(np.random.default_rng(seed))[0], far=(), divide=2, up=(0.1, 0.2, 0.3)
+    )
     free = single(held=(0, 1, 2), far=(1, 2))
     found = 0
     for each in (frame, free):

@@ -1,7 +1,9 @@
-"""Frames that the tests of the solver share: drawn at random with every feature, and turned, renumbered or cut finer.
+"""Frames that the tests of the solver share: drawn at random with every feature, and turned, renumbered or
+cut finer.
 
-Random frames hold rigid offsets, end springs in tilted axes, releases, shear deformation, springs between apart nodes, springs
-to ground, a pin-ended bar, point masses and imposed movements, so that a law that holds for them holds for all.
+Random frames hold rigid offsets, end springs in tilted axes, releases, shear deformation, springs between
+apart nodes, springs to ground, a pin-ended bar, point masses and imposed movements, so that a law that holds
+for them holds for all.
 """
 
 from dataclasses import dataclass, replace
@@ -35,7 +37,16 @@ def turn(rng):
     return q * np.linalg.det(q)
 
 
-def single(stiffness=STEEL, span=(0.0, 0.0, 0.0), to=(4.0, 0.0, 0.0), held=ALL, far=(), divide=1, up=(0, 0, 1), **ends):
+def single(
+    stiffness=STEEL,
+    span=(0.0, 0.0, 0.0),
+    to=(4.0, 0.0, 0.0),
+    held=ALL,
+    far=(),
+    divide=1,
+    up=(0, 0, 1),
+    **ends,
+):
     """One beam AB: A held in `held`, B in `far`."""
     draft = Draft()
     draft.node("A", span)
@@ -54,8 +65,20 @@ def tip_load(frame, node, load, name="load"):
 
 
 def chain(elements, length=10.0):
-    """A cantilever of many elements: the case that loses most digits."""
-    return single(RIGID_SHEAR, to=(length, 0, 0), divide=elements)
+    """A cantilever of many elements, askew in space: the case that loses most digits."""
+    root = np.array([0.3, 0.7, 0.11])
+    return single(RIGID_SHEAR, span=root, to=root + length * np.array([0.6, 0.48, 0.64]), divide=elements)
+
+
+def chain_load(frame, force=-1e3):
+    """A force at the chain's tip along its own z."""
+    return tip_load(frame, "B", [*(force * frame.axes[0, 2]), 0, 0, 0])
+
+
+def chain_error(solution, force=-1e3, length=10.0):
+    """Relative error of the tip's movement along z against F L³/3EI."""
+    tip = solution.frame.axes[0, 2] @ solution.displacement[0, 1, :3]
+    return abs(tip / (force * length**3 / (3 * RIGID_SHEAR.EIy)) - 1)
 
 
 def random_stiffness(rng):
@@ -66,7 +89,9 @@ def random_stiffness(rng):
 
 
 def random_end(rng, free=()):
-    """A beam end with an offset, some springs along tilted axes, and perhaps releases along the beam's axes."""
+    """A beam end with an offset, some springs along tilted axes, and perhaps releases along the beam's
+    axes.
+    """
     springs = np.full(6, np.inf)
     if free:
         springs[list(free)] = 0.0
@@ -82,7 +107,9 @@ BEAMS = ("01", "12", "23", "34", "13", "04")
 
 
 def specimen(seed, turnable=False, moved=True):
-    """A random frame under three cases; `turnable`: springs alike in all directions, so that any rotation can turn them."""
+    """A random frame under three cases; `turnable`: springs alike in all directions, so that any rotation can
+    turn them.
+    """
     rng = np.random.default_rng(seed)
     draft = Draft()
     for number, point in enumerate(POINTS):
@@ -103,7 +130,9 @@ def specimen(seed, turnable=False, moved=True):
 
 
 def random_loads(rng, frame, moved=True):
-    """Forces, moments and line loads on everything in three cases, and movements of supports in the last two."""
+    """Forces, moments and line loads on everything in three cases, and movements of supports in the last
+    two.
+    """
     loads = Loads.none(frame, "one", "two", "three")
     loads.nodal[:] = rng.standard_normal(loads.nodal.shape) * 1e3
     loads.nodal[:, frame.grounds >= 0] = 0
@@ -121,7 +150,9 @@ def bars(frame):
 
 
 def turned(given, R):
-    """The same structure and loads after the rotation R (3, 3); where springs differ by direction, R must permute axes."""
+    """The same structure and loads after the rotation R (3, 3); where springs differ by direction, R must
+    permute axes.
+    """
     frame, loads = given.frame, given.loads
     both = np.kron(np.eye(2), R)
     fixed = np.stack([_turned_supports(row, R) for row in frame.fixed])
@@ -153,13 +184,27 @@ def _permuted(values, R):
 
 
 def renumbered(given, rng):
-    """The same structure with nodes, elements, springs and the two ends of springs' numbering shuffled, and node order."""
+    """The same structure with nodes, elements, springs and the two ends of springs' numbering shuffled, and
+    node order.
+    """
     frame, loads = given.frame, given.loads
     nodes, elements = rng.permutation(len(frame.nodes)), rng.permutation(len(frame.ends))
     springs, new = rng.permutation(len(frame.springs)), np.argsort(nodes)
     by_element = {
         key: getattr(frame, key)[elements]
-        for key in ("axes", "offsets", "EA", "EIy", "EIz", "GJ", "GAy", "GAz", "line_mass", "end_springs", "spring_axes")
+        for key in (
+            "axes",
+            "offsets",
+            "EA",
+            "EIy",
+            "EIz",
+            "GJ",
+            "GAy",
+            "GAz",
+            "line_mass",
+            "end_springs",
+            "spring_axes",
+        )
     }
     grounds = frame.grounds[nodes]
     other = replace(
@@ -180,7 +225,8 @@ def renumbered(given, rng):
 
 
 def refined(given, pieces=2):
-    """The same structure with every beam element cut into `pieces`; its old nodes come first, bars stay whole.
+    """The same structure with every beam element cut into `pieces`; its old nodes come first, bars stay
+    whole.
 
     Also the (old elements, 2) first and last new element of each old one.
     """
@@ -194,7 +240,9 @@ def refined(given, pieces=2):
     inner = (start + (end - start) * ((step + 1) / count[old])[:, None])[~is_last]
     new = np.full(len(old), -1)
     new[~is_last] = len(frame.nodes) + np.arange(len(inner))
-    ends = np.column_stack([np.where(is_first, frame.ends[old, 0], np.roll(new, 1)), np.where(is_last, frame.ends[old, 1], new)])
+    ends = np.column_stack(
+        [np.where(is_first, frame.ends[old, 0], np.roll(new, 1)), np.where(is_last, frame.ends[old, 1], new)]
+    )
     whole = np.column_stack([is_first, is_last])
     springs = np.where(np.repeat(whole, 6, axis=1), frame.end_springs[old], np.inf)
     more = len(inner)
@@ -211,7 +259,10 @@ def refined(given, pieces=2):
         fixed=np.pad(frame.fixed, ((0, more), (0, 0))),
         grounds=np.pad(frame.grounds, (0, more), constant_values=-1),
         members=MappingProxyType(
-            {n: Member(int(first[m.first]), int(first[m.last - 1] + count[m.last - 1])) for n, m in frame.members.items()}
+            {
+                n: Member(int(first[m.first]), int(first[m.last - 1] + count[m.last - 1]))
+                for n, m in frame.members.items()
+            }
         ),
     )
     pad = ((0, 0), (0, more), (0, 0))

@@ -1,7 +1,7 @@
 """Laws of linear frames, as functions over random frames that give the size of the worst violation.
 
-They stand apart from the tests so that the same law can be asked again under a planted fault. Each is written from statics and
-energy alone: none uses the solver's stiffness, only what it answers.
+They stand apart from the tests so that the same law can be asked again under a planted fault. Each is written
+from statics and energy alone: none uses the solver's stiffness, only what it answers.
 """
 
 from collections.abc import Callable
@@ -25,6 +25,8 @@ class Law:
     sentence: str
     violation: Callable[[int], float]
     limit: float
+    drawn: bool = True
+    """Whether the seed matters."""
 
     def holds(self, seed):
         """Whether it holds; an answer refused is a law broken."""
@@ -37,11 +39,13 @@ class Law:
 LAWS: dict[str, Law] = {}
 
 
-def law(limit):
+def law(limit, drawn=True):
     """Enter a function of a seed into the table of laws."""
 
     def enter(function):
-        LAWS[function.__name__] = Law(function.__name__, function.__doc__, function, limit)
+        LAWS[function.__name__] = Law(
+            function.__name__, " ".join(function.__doc__.split()), function, limit, drawn
+        )
         return function
 
     return enter
@@ -71,14 +75,18 @@ def along_elements(solution, value):
 
 
 def work(loads, reactions, solution, moved):
-    """Work of one set of loads and reactions on the movements of another, case by case, point and line loads alike."""
+    """Work of one set of loads and reactions on the movements of another, case by case, point and line loads
+    alike.
+    """
     frame = solution.frame
     line = np.einsum("mij,cmi->cmj", frame.axes, loads.line)
 
     def of_line(which, xi):
         return (line * displacement_at(solution, which, xi)[..., :3]).sum(axis=2)
 
-    return (loads.nodal * solution.displacement + reactions * moved).sum(axis=(1, 2)) + along_elements(solution, of_line)
+    return (loads.nodal * solution.displacement + reactions * moved).sum(axis=(1, 2)) + along_elements(
+        solution, of_line
+    )
 
 
 def picked(loads, order):
@@ -129,7 +137,10 @@ def springs_to_ground_are_reactions(seed):
     answer, frame = solved(given), given.frame
     (hidden,) = np.flatnonzero(frame.grounds >= 0)
     node, stiffness = frame.grounds[hidden], frame.springs[frame.spring_ends[:, 1] == hidden][0]
-    return differ(answer.reaction[:, node], -stiffness * answer.displacement[:, node]) + np.abs(answer.reaction[:, hidden]).max()
+    return (
+        differ(answer.reaction[:, node], -stiffness * answer.displacement[:, node])
+        + np.abs(answer.reaction[:, hidden]).max()
+    )
 
 
 @law(1e-11)
@@ -141,13 +152,17 @@ def equilibrium_of_the_whole(seed):
     moment = given.loads.nodal[..., 3:] + answer.reaction[..., 3:] + np.cross(frame.nodes, force)
     line = np.einsum("mij,cmi,m->cmj", frame.axes, given.loads.line, frame.length)
     arms = np.cross(frame.end_points.mean(axis=1), line)
-    net = np.concatenate([force.sum(axis=1) + line.sum(axis=1), moment.sum(axis=1) + arms.sum(axis=1)], axis=1)
+    net = np.concatenate(
+        [force.sum(axis=1) + line.sum(axis=1), moment.sum(axis=1) + arms.sum(axis=1)], axis=1
+    )
     return np.abs(net).max() / np.abs(answer.reaction).max()
 
 
 @law(1e-11)
 def equilibrium_of_a_cut(seed):
-    """The part of a beam between its start and any cut is in equilibrium under its end, its line load and the cut."""
+    """The part of a beam between its start and any cut is in equilibrium under its end, its line load and the
+    cut.
+    """
     given = specimen(seed)
     answer, frame = solved(given), given.frame
     which = np.arange(len(frame.ends))
@@ -156,13 +171,20 @@ def equilibrium_of_a_cut(seed):
     start = end_forces(answer)[..., :6]
     x = np.array([1.0, 0.0, 0.0])
     force = start[..., :3] + cut[..., :3] + given.loads.line * at
-    moment = start[..., 3:] + cut[..., 3:] + np.cross(at * x, cut[..., :3]) + np.cross(at / 2 * x, given.loads.line * at)
+    moment = (
+        start[..., 3:]
+        + cut[..., 3:]
+        + np.cross(at * x, cut[..., :3])
+        + np.cross(at / 2 * x, given.loads.line * at)
+    )
     return max(np.abs(force).max(), np.abs(moment).max()) / np.abs(cut).max()
 
 
 @law(1e-11)
 def reciprocity(seed):
-    """The work of one load on the movements of another is that of the other on the movements of the one (Maxwell–Betti)."""
+    """The work of one load on the movements of another is that of the other on the movements of the one
+    (Maxwell–Betti).
+    """
     given = specimen(seed)
     order = (1, 2, 0)
     other = Specimen(given.frame, picked(given.loads, order))
@@ -173,7 +195,9 @@ def reciprocity(seed):
 
 @law(1e-11)
 def work_is_twice_the_energy(seed):
-    """Loads and moved supports do twice the work that is stored in bending, shear, torsion, tension and springs (Clapeyron)."""
+    """Loads and moved supports do twice the work that is stored in bending, shear, torsion, tension and
+    springs (Clapeyron).
+    """
     given = specimen(seed)
     answer, frame = solved(given), given.frame
     flexibility = np.zeros((len(frame.ends), 6))
@@ -184,7 +208,10 @@ def work_is_twice_the_energy(seed):
         return (actions_at(answer, which, xi) ** 2 * flexibility).sum(axis=2)
 
     twice = along_elements(answer, density)
-    for force, k in ((spring_forces(answer), frame.springs), (end_spring_forces(answer), frame.end_springs.reshape(-1, 2, 6))):
+    for force, k in (
+        (spring_forces(answer), frame.springs),
+        (end_spring_forces(answer), frame.end_springs.reshape(-1, 2, 6)),
+    ):
         soft = np.isfinite(k) & (k > 0)
         twice = twice + (force[:, soft] ** 2 / k[soft]).sum(axis=1)
     return differ(work(given.loads, answer.reaction, answer, given.loads.moved), twice)
@@ -198,7 +225,9 @@ def end_spring_forces(solution):
 
 @law(1e-11)
 def end_springs_slip_by_their_force(seed):
-    """A beam's end lags behind its node by the force in its end spring over its stiffness; a rigid one does not, a released one carries none."""
+    """A beam's end lags behind its node by the force in its end spring over its stiffness; a rigid one does
+    not, a released one carries none.
+    """
     given = specimen(seed)
     answer, frame = solved(given), given.frame
     which, force = np.arange(len(frame.ends)), end_spring_forces(answer)
@@ -206,12 +235,18 @@ def end_springs_slip_by_their_force(seed):
     outer = answer.displacement[:, frame.ends]
     outer[..., :3] += np.cross(outer[..., 3:], frame.offsets)
     to_spring = frame.spring_axes @ frame.axes[:, None]
-    slip = np.einsum("meij,cmefj->cmefi", to_spring, (outer - inner).reshape(*outer.shape[:3], 2, 3)).reshape(outer.shape)
+    slip = np.einsum("meij,cmefj->cmefi", to_spring, (outer - inner).reshape(*outer.shape[:3], 2, 3)).reshape(
+        outer.shape
+    )
     slip[:, bars(frame)] = 0
     k = frame.end_springs.reshape(-1, 2, 6)
     soft, rigid = np.isfinite(k) & (k > 0), np.isinf(k)
     carried = np.abs(force[:, k == 0]).max() / np.abs(force).max()
-    return max(differ(slip[:, soft] * k[soft], force[:, soft]), np.abs(slip[:, rigid]).max() / np.abs(outer).max(), carried)
+    return max(
+        differ(slip[:, soft] * k[soft], force[:, soft]),
+        np.abs(slip[:, rigid]).max() / np.abs(outer).max(),
+        carried,
+    )
 
 
 STEPS = np.linspace(0, 1, 7)
@@ -221,7 +256,9 @@ SLOPE = np.column_stack([np.zeros((7, 1)), SLOPE[:, :-1] * np.arange(1, 7)]) @ n
 
 @law(1e-7)
 def shape_follows_the_actions(seed):
-    """Along every beam the shape's strains are the actions over the stiffnesses: N/EA, V/GA, T/GJ, M/EI at each station."""
+    """Along every beam the shape's strains are the actions over the stiffnesses: N/EA, V/GA, T/GJ, M/EI at
+    each station.
+    """
     given = specimen(seed)
     answer, frame = solved(given), given.frame
     which = np.flatnonzero(~bars(frame))
@@ -255,7 +292,9 @@ def superposition(seed):
 
 @law(1e-11)
 def rigid_motions_are_free(seed):
-    """Supports and grounds that move as one rigid body carry the frame along, with no force anywhere: six motions, no energy."""
+    """Supports and grounds that move as one rigid body carry the frame along, with no force anywhere: six
+    motions, no energy.
+    """
     frame = specimen(seed, turnable=True).frame
     loads = Loads.none(frame, *"abcdef")
     motion = np.zeros((6, len(frame.nodes), 6))
@@ -278,12 +317,16 @@ def turning_turns_the_answer(seed):
 
 @law(1e-11)
 def exchanging_axes_exchanges_the_answer(seed):
-    """x, y, z of everything exchanged in a ring, unequal springs and half-held nodes included, exchange the answer."""
+    """x, y, z of everything exchanged in a ring, unequal springs and half-held nodes included, exchange the
+    answer.
+    """
     return turned_answers_differ(specimen(seed), np.roll(np.eye(3), 1, axis=0))
 
 
 def turned_answers_differ(given, R):
-    """How far the answer of the turned specimen is from the turned answer; actions must be the same as before."""
+    """How far the answer of the turned specimen is from the turned answer; actions must be the same as
+    before.
+    """
     one, two = solved(given), solved(turned(given, R))
     both, which = np.kron(np.eye(2), R).T, np.arange(len(given.frame.ends))
     part = np.full(len(which), 0.3)
@@ -310,7 +353,9 @@ def numbering_does_not_matter(seed):
 
 @law(1e-11)
 def cutting_finer_changes_nothing(seed):
-    """Nodal answers are exact: more elements under the same point and line loads change no movement, reaction or action."""
+    """Nodal answers are exact: more elements under the same point and line loads change no movement, reaction
+    or action.
+    """
     given = specimen(seed)
     finer, ends = refined(given, 3)
     one, two, old = solved(given), solved(finer), len(given.frame.nodes)
@@ -344,7 +389,9 @@ def between_nodes_a_finer_mesh_agrees(seed):
 
 @law(0.05)
 def a_line_load_is_many_point_loads(seed):
-    """Ever more point loads along the beams come to the line load, by their number squared, offsets and end springs included."""
+    """Ever more point loads along the beams come to the line load, by their number squared, offsets and end
+    springs included.
+    """
     given = specimen(seed, moved=False)
     exact, old = solved(given).displacement, len(given.frame.nodes)
     errors = [differ(solve(*with_point_loads(given, n)).displacement[:, :old], exact) for n in (8, 16)]
@@ -365,7 +412,9 @@ def with_point_loads(given, count):
 
 @law(1e-12)
 def weight_is_carried(seed):
-    """Under gravity the reactions sum to the mass of points and lines times the acceleration, about their centre."""
+    """Under gravity the reactions sum to the mass of points and lines times the acceleration, about their
+    centre.
+    """
     rng = np.random.default_rng(seed)
     frame, g = specimen(seed).frame, rng.standard_normal(3)
     loads = Loads.none(frame, "weight")
@@ -407,7 +456,9 @@ def limit_order(seed, released):
 
 @law(1e-11)
 def an_end_spring_is_a_spring_of_no_length(seed):
-    """A spring in a beam's end is the same as a spring between its node and one in the same place, line load and all."""
+    """A spring in a beam's end is the same as a spring between its node and one in the same place, line load
+    and all.
+    """
     rng = np.random.default_rng(seed)
     six = 10 ** rng.uniform(4, 6, 6)
     line = rng.standard_normal((2, 3)) * 1e3

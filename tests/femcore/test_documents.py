@@ -3,7 +3,7 @@
 import pytest
 from pydantic import Field, ValidationError
 
-import femcore.documents as documents
+from femcore import documents
 from femcore.documents import Table, collect, duplicates, read_document, read_toml, unknown
 from femcore.errors import ForebeamError, InputFault, InputFaults, Mechanism, PoorSolution, StructureFault
 
@@ -50,17 +50,31 @@ def test_a_table_is_frozen():
 @pytest.mark.parametrize(
     ("text", "line"),
     [
-        ("titel = 't'\ntitle = 't'", "tree.toml: titel: key 'titel' is not known here; did you mean 'title'?"),
+        (
+            "titel = 't'\ntitle = 't'",
+            "tree.toml: titel: key 'titel' is not known here; did you mean 'title'?",
+        ),
         ("title = 't'\nfrm = 'A'", "tree.toml: frm: key 'frm' is not known here; did you mean 'from'?"),
-        ("title = 't'\n[[leaves]]\nlenght = 1\nlength = 1", "tree.toml: leaves[1]: lenght: key 'lenght' is not known here; did you mean 'length'?"),
-        ("title = 't'\n[named.x]\ntitle = 1\nlength = 1", "tree.toml: named: x: title: key 'title' is not known here; take it out, or use one of name, length"),
-        ("title = 't'\n[[leaves]]\nname = 'oak'", "tree.toml: leaves[1] 'oak': length: 'length' is missing; add length = …"),
+        (
+            "title = 't'\n[[leaves]]\nlenght = 1\nlength = 1",
+            "tree.toml: leaves[1]: lenght: key 'lenght' is not known here; did you mean 'length'?",
+        ),
+        (
+            "title = 't'\n[named.x]\ntitle = 1\nlength = 1",
+            "tree.toml: named: x: title: key 'title' is not known here; "
+            "take it out, or use one of name, length",
+        ),
+        (
+            "title = 't'\n[[leaves]]\nname = 'oak'",
+            "tree.toml: leaves[1] 'oak': length: 'length' is missing; add length = …",
+        ),
         ("title = 3", "tree.toml: title: 3: input should be a valid string; mend the value"),
     ],
-)  # fmt: skip
+)
 def test_a_fault_names_file_key_and_cure(tmp_path, text, line):
-    """A fault is told with the file, its path in the file's own keys and names, and what would cure it; keys are suggested
-    only from the table at hand."""
+    """A fault is told with the file, its path in the file's own keys and names, and what would cure it; keys
+    are suggested only from the table at hand.
+    """
     assert faults(tmp_path, text) == [line]
 
 
@@ -81,7 +95,10 @@ def test_duplicates_are_told_once():
 def test_an_unknown_name_suggests_the_nearest():
     """A name that does not exist is told with the nearest that does, or with some, or with none."""
     assert unknown("p", "node", "stm", ["stem", "root"]).cure == "did you mean 'stem'?"
-    assert unknown("p", "node", "x", list("abcdefghij")).cure == "name one of 'a', 'b', 'c', 'd', 'e', 'f', 'g', 'h' …"
+    assert (
+        unknown("p", "node", "x", list("abcdefghij")).cure
+        == "name one of 'a', 'b', 'c', 'd', 'e', 'f', 'g', 'h' …"
+    )
     assert unknown("p", "node", "x", []).cure == "add a node first"
 
 

@@ -5,7 +5,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from femcore.element import end_springs, fixed_end, global_modes, local_modes, natural_stiffness, shear_parameters
+from femcore.element import (
+    end_springs,
+    fixed_end,
+    global_modes,
+    local_modes,
+    natural_stiffness,
+    shear_parameters,
+)
 from tests.femcore.frames import random_end, random_stiffness, single, turn
 
 SEEDS = st.integers(0, 10_000)
@@ -49,7 +56,9 @@ def test_the_stiffness_is_the_textbooks(seed):
 @given(seed=SEEDS)
 @settings(max_examples=20)
 def test_global_modes_are_local_ones_turned(seed):
-    """G is B after the movements of the nodes are carried over the rigid offsets and turned into beam axes."""
+    """G is B after the movements of the nodes are carried over the rigid offsets and turned into beam
+    axes.
+    """
     rng = np.random.default_rng(seed)
     frame, _, _ = drawn(seed)
     offsets = rng.uniform(-0.3, 0.3, (1, 2, 3))
@@ -101,13 +110,20 @@ def test_shear_parameters_belong_to_their_planes():
 @given(seed=SEEDS)
 @settings(max_examples=20)
 def test_end_springs_are_condensed_exactly(seed):
-    """The natural stiffness with end springs is the Schur complement of the beam and its springs over the inner ends."""
+    """The natural stiffness with end springs is the Schur complement of the beam and its springs over the
+    inner ends.
+    """
     rng = np.random.default_rng(seed)
     R, L = turn(rng), float(rng.uniform(0.5, 6))
     s = random_stiffness(rng)
     start, end = random_end(rng), random_end(rng)
-    frame = single(s, to=L * R[0], up=R[2], start=type(start)(springs=start.springs, axes=start.axes),
-        end=type(end)(springs=end.springs, axes=end.axes))  # fmt: skip
+    frame = single(
+        s,
+        to=L * R[0],
+        up=R[2],
+        start=type(start)(springs=start.springs, axes=start.axes),
+        end=type(end)(springs=end.springs, axes=end.axes),
+    )
     ends = end_springs(frame)
     if not len(ends.which):
         return

@@ -60,7 +60,10 @@ def run(folder, text):
 
 def expecting(case, at, quantity, value, tolerance):
     """The cantilever with one expectation."""
-    return CANTILEVER + f'[[expect]]\ncase = "{case}"\nat = "{at}"\nquantity = "{quantity}"\nvalue = "{value}"\ntolerance = {tolerance}\n'
+    keys = (
+        f'case = "{case}"\nat = "{at}"\nquantity = "{quantity}"\nvalue = "{value}"\ntolerance = {tolerance}'
+    )
+    return f"{CANTILEVER}[[expect]]\n{keys}\n"
 
 
 @pytest.mark.parametrize(
@@ -79,7 +82,9 @@ def expecting(case, at, quantity, value, tolerance):
     ],
 )
 def test_expectations_of_closed_forms_are_met(tmp_path, case, at, quantity, value):
-    """Movements, reactions and beam ends of a cantilever meet FL³/3EI, wL⁴/8EI and statics, in global and in beam axes."""
+    """Movements, reactions and beam ends of a cantilever meet FL³/3EI, wL⁴/8EI and statics, in global and in
+    beam axes.
+    """
     done = run(tmp_path, expecting(case, at, quantity, value, "1e-9"))
     assert done.ok
     assert done.outcomes[0].difference == pytest.approx(0, abs=1e-6 * abs(done.outcomes[0].got))
@@ -97,14 +102,18 @@ def test_expectations_of_closed_forms_are_met(tmp_path, case, at, quantity, valu
     ],
 )
 def test_an_expectation_is_held_to_its_tolerance(tmp_path, value, tolerance, ok):
-    """A difference within the tolerance, relative to the expected value or absolute with a unit, is met; one beyond is not."""
+    """A difference within the tolerance, relative to the expected value or absolute with a unit, is met; one
+    beyond is not.
+    """
     done = run(tmp_path, expecting("tip", "B", "uz", value, tolerance))
     assert done.ok is ok
     assert results(done)["expect"][0]["ok"] is ok
 
 
 def test_results_are_plain_data_in_si(tmp_path):
-    """Results go through JSON unchanged; they hold every named node and beam of every case, six numbers each, and how far to trust them."""
+    """Results go through JSON unchanged; they hold every named node and beam of every case, six numbers each,
+    and how far to trust them.
+    """
     done = run(tmp_path, CANTILEVER)
     data = results(done)
     assert json.loads(json.dumps(data, allow_nan=False)) == data
@@ -128,14 +137,22 @@ def test_imposed_movements_act_in_every_case(tmp_path):
 def test_names_are_kept_as_they_are(tmp_path):
     """Markup in a name comes out as it went in."""
     name = "<script>alert(1)</script>"
-    data = results(run(tmp_path, CANTILEVER.replace('A = "1 1', f'"{name}" = "1 1').replace('"A"', f'"{name}"')))
+    data = results(
+        run(tmp_path, CANTILEVER.replace('A = "1 1', f'"{name}" = "1 1').replace('"A"', f'"{name}"'))
+    )
     assert name in data["cases"]["tip"]["nodes"]
 
 
 def test_a_node_may_be_named_like_a_beams_end(tmp_path):
     """What an expectation asks for tells a node from a beam's end of the same name."""
-    text = expecting("tip", "AB.end", "Vz", "-3 kN", "1e-9").replace('B = "1 3 1 m"', 'B = "1 3 1 m"\n"AB.end" = "0 0 0 m"')
-    text = text.replace("[[cases]]", '[[supports]]\nnode = "AB.end"\nfixed = ["ux", "uy", "uz", "rx", "ry", "rz"]\n[[cases]]', 1)
+    text = expecting("tip", "AB.end", "Vz", "-3 kN", "1e-9").replace(
+        'B = "1 3 1 m"', 'B = "1 3 1 m"\n"AB.end" = "0 0 0 m"'
+    )
+    text = text.replace(
+        "[[cases]]",
+        '[[supports]]\nnode = "AB.end"\nfixed = ["ux", "uy", "uz", "rx", "ry", "rz"]\n[[cases]]',
+        1,
+    )
     assert run(tmp_path, text).ok
 
 

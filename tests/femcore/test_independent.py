@@ -1,4 +1,6 @@
-"""The solver against others: a general-purpose finite-element library and a solver of boundary-value problems."""
+"""The solver against others: a general-purpose finite-element library and a solver of boundary-value
+problems.
+"""
 
 from dataclasses import dataclass
 
@@ -30,14 +32,18 @@ class Taper:
     tip: tuple[float, float, float] = (400.0, -1500.0, 250.0)
 
     def size(self, x):
-        """Relative size of the section at x: stiffness in bending and torsion goes with its cube, in shear with itself."""
+        """Relative size of the section at x: stiffness in bending and torsion goes with its cube, in shear
+        with itself.
+        """
         return 1 - self.narrowing * np.asarray(x) / self.L
 
     def frame(self, elements):
         """Elements of the stiffness at their middles."""
         middle = self.size((np.arange(elements) + 0.5) * self.L / elements)
         cube = middle**3
-        stiffness = Stiffness(1e8, self.EIy * cube, self.EIz * cube, self.GJ * cube, self.GA * middle, self.GA * middle)
+        stiffness = Stiffness(
+            1e8, self.EIy * cube, self.EIz * cube, self.GJ * cube, self.GA * middle, self.GA * middle
+        )
         draft = Draft()
         draft.node("A", (0, 0, 0))
         draft.node("B", (self.L, 0, 0))
@@ -54,7 +60,9 @@ class Taper:
         return solve(frame, loads).displacement[0, 1, 1:]
 
     def tip_by_integration(self):
-        """The same from the equations of the beam: w′ = V/GA − θ, θ′ = M/EI, M′ = V, V′ = −q, and θx′ = T/GJ."""
+        """The same from the equations of the beam: w′ = V/GA − θ, θ′ = M/EI, M′ = V, V′ = −q, and θx′ =
+        T/GJ.
+        """
         lift_z, turn_y = self._bent(self.EIy, self.wz, self.tip[1])
         # in x–y the rotation is that of the slope, where in x–z it is against it
         lift_y, turn_z = self._bent(self.EIz, self.wy, self.tip[0])
@@ -72,7 +80,9 @@ class Taper:
         def slopes(x, y):
             w, turn, moment, shear = y
             size = self.size(x)
-            return np.array([shear / (self.GA * size) - turn, moment / (EI * size**3), shear, np.full_like(w, -q)])
+            return np.array(
+                [shear / (self.GA * size) - turn, moment / (EI * size**3), shear, np.full_like(w, -q)]
+            )
 
         def ends(start, end):
             return np.array([start[0], start[1], end[2], end[3] - tip])
@@ -84,7 +94,9 @@ class Taper:
 
 
 def test_a_tapered_cantilever_converges_by_order_two():
-    """With the stiffness taken at mid-length the tip of a tapered cantilever converges with the element's length squared."""
+    """With the stiffness taken at mid-length the tip of a tapered cantilever converges with the element's
+    length squared.
+    """
     taper = Taper()
     exact = taper.tip_by_integration()
     errors = np.array([np.abs(taper.tip_of(n) / exact - 1) for n in (8, 16, 32, 64, 128)])
@@ -101,7 +113,9 @@ def test_extrapolated_the_tapered_cantilever_is_exact():
 
 
 def by_hermite(EI, q, tip, L=5.0, elements=32, springs=()):
-    """Nodal lift and slope (elements + 1,) of a cantilever by scikit-fem's Hermite element; springs at (node, stiffness)."""
+    """Nodal lift and slope (elements + 1,) of a cantilever by scikit-fem's Hermite element; springs at (node,
+    stiffness).
+    """
     mesh = MeshLine(np.linspace(0, L, elements + 1))
     basis = Basis(mesh, ElementLineHermite(), intorder=10)
 
@@ -124,7 +138,9 @@ def by_hermite(EI, q, tip, L=5.0, elements=32, springs=()):
 
 
 def cantilever(EI, line, tip, L=5.0, springs=()):
-    """Nodal lift and slope of a chain of beams along x that bends in x–z, EI and line load one value for each element."""
+    """Nodal lift and slope of a chain of beams along x that bends in x–z, EI and line load one value for each
+    element.
+    """
     elements = len(EI)
     draft = Draft()
     names = [draft.node(str(i), (x, 0, 0)) for i, x in enumerate(np.linspace(0, L, elements + 1))]
@@ -142,7 +158,9 @@ def cantilever(EI, line, tip, L=5.0, springs=()):
 
 
 def test_every_node_of_a_uniform_cantilever_agrees():
-    """Under a uniform load and a tip force every nodal lift and slope is that of scikit-fem's Hermite element."""
+    """Under a uniform load and a tip force every nodal lift and slope is that of scikit-fem's Hermite
+    element.
+    """
     lift, slope = by_hermite(lambda x: 3e5 + 0 * x, lambda x: -700 + 0 * x, 900.0, elements=8)
     ours, turned, _ = cantilever(np.full(8, 3e5), -700.0, 900.0)
     np.testing.assert_allclose(ours, lift, rtol=1e-9)
@@ -150,9 +168,13 @@ def test_every_node_of_a_uniform_cantilever_agrees():
 
 
 def test_a_beam_on_springs_agrees():
-    """Springs to ground under a cantilever share its load as scikit-fem's matrix with the same springs says."""
+    """Springs to ground under a cantilever share its load as scikit-fem's matrix with the same springs
+    says.
+    """
     springs = [(2, 4e4), (5, 1e6), (8, 2e5)]
-    lift, slope = by_hermite(lambda x: 3e5 + 0 * x, lambda x: -700 + 0 * x, 900.0, elements=8, springs=springs)
+    lift, slope = by_hermite(
+        lambda x: 3e5 + 0 * x, lambda x: -700 + 0 * x, 900.0, elements=8, springs=springs
+    )
     ours, turned, answer = cantilever(np.full(8, 3e5), -700.0, 900.0, springs=springs)
     np.testing.assert_allclose(ours, lift, rtol=1e-9, atol=1e-15)
     np.testing.assert_allclose(turned, slope, rtol=1e-9, atol=1e-15)
@@ -161,7 +183,10 @@ def test_a_beam_on_springs_agrees():
 
 
 def test_a_taper_under_a_growing_load_agrees():
-    """A tapered beam under a linearly growing load tends by order two to scikit-fem's answer, which integrates both."""
+    """A tapered beam under a linearly growing load tends by order two to scikit-fem's answer, which
+    integrates both.
+    """
+
     def EI(x):
         return 3e5 * (1 - 0.12 * x) ** 3
 

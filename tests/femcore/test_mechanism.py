@@ -1,5 +1,7 @@
 """What moves freely is found and told in words; what only is soft is not."""
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 
@@ -30,7 +32,7 @@ def line(names, ends=None, held=None, stiffness=STEEL):
     draft = Draft()
     for x, name in enumerate(names):
         draft.node(name, (x, 0, 0))
-    for number, (a, b) in enumerate(zip(names, names[1:], strict=False)):
+    for number, (a, b) in enumerate(pairwise(names)):
         draft.beam(a + b, [a, b], stiffness, start=(ends or {}).get(number, End()))
     for name, freedoms in (held or {}).items():
         draft.support(name, freedoms)
@@ -40,15 +42,20 @@ def line(names, ends=None, held=None, stiffness=STEEL):
 def test_a_free_frame_moves_as_one():
     """A frame with no support at all has six movements, and every node is in all of them."""
     found = mechanism(single(held=()))
-    assert found.words.startswith("the whole frame moves freely as one, in 6 ways (A: ux uy uz rx ry rz; B: ux")
-    assert found.moving == {name: ("ux", "uy", "uz", "rx", "ry", "rz") for name in "AB"}
+    assert found.words.startswith(
+        "the whole frame moves freely as one, in 6 ways (A: ux uy uz rx ry rz; B: ux"
+    )
+    assert found.moving == dict.fromkeys("AB", ("ux", "uy", "uz", "rx", "ry", "rz"))
 
 
 @pytest.mark.parametrize(
-    ("left_out", "freedoms"), [(0, "ux"), (1, "uy"), (2, "uz"), (3, "uy uz rx"), (4, "ux uz ry"), (5, "ux uy rz")]
+    ("left_out", "freedoms"),
+    [(0, "ux"), (1, "uy"), (2, "uz"), (3, "uy uz rx"), (4, "ux uz ry"), (5, "ux uy rz")],
 )
 def test_one_support_left_out_is_named(left_out, freedoms):
-    """A frame held in all but one freedom moves freely as one in just that one, and in what its turning moves."""
+    """A frame held in all but one freedom moves freely as one in just that one, and in what its turning
+    moves.
+    """
     frame = single(held=(), to=(1.0, 1.0, 1.0))
     frame.fixed[0] = True
     frame.fixed[0, left_out] = False
@@ -61,7 +68,9 @@ def test_one_support_left_out_is_named(left_out, freedoms):
 @pytest.mark.parametrize("divide", [1, 2, 7])
 @pytest.mark.parametrize("direction", [(1, 0, 0), (0.3, -0.5, 0.8)])
 def test_a_spinning_beam_is_named(divide, direction):
-    """A beam whose ends hold no rotation about its axis spins: it is named, however many elements it has and however it lies."""
+    """A beam whose ends hold no rotation about its axis spins: it is named, however many elements it has and
+    however it lies.
+    """
     frame = single(held=(0, 1, 2), far=(0, 1, 2), to=direction, divide=divide, up=(0.1, 0.2, 0.9))
     found = mechanism(frame)
     assert found.spinning == ("AB",)
@@ -100,7 +109,10 @@ def test_a_beam_loose_in_itself_names_its_releases():
     """A beam released so that it moves between its own ends is named with those releases."""
     slide = End(springs=(0.0, INF, INF, INF, INF, INF))
     found = mechanism(single(far=ALL, start=slide, end=slide))
-    assert found.words == "beam 'AB' moves freely between its ends (start: ux; end: ux released); hold one of these"
+    assert (
+        found.words
+        == "beam 'AB' moves freely between its ends (start: ux; end: ux released); hold one of these"
+    )
 
 
 def test_a_collinear_joint_of_a_truss_is_found():
@@ -124,7 +136,9 @@ def test_an_inner_node_of_a_bar_is_found():
 
 
 def test_a_moment_on_an_idle_rotation_has_no_answer():
-    """A moment on a pinned joint of bars, which nothing there resists, is refused by case, node and freedom."""
+    """A moment on a pinned joint of bars, which nothing there resists, is refused by case, node and
+    freedom.
+    """
     frame = truss([(-0.6, 0, 0.8), (0.6, 0, 0.8)])
     found = mechanism(frame, tip_load(frame, "P", [0, 0, 0, 0, 1.0, 0], "twisted"))
     assert "case 'twisted' puts a moment on node 'P'" in found.words
@@ -161,7 +175,9 @@ def test_a_random_frame_without_supports_is_a_mechanism(seed):
     frame = specimen(seed).frame
     frame.fixed[frame.grounds < 0] = False
     frame.springs[frame.grounds[frame.spring_ends[:, 1]] >= 0] = 0.0
-    assert mechanism(frame).words.startswith("the whole frame moves freely as one, in 6 ways (0: ux uy uz rx ry rz;")
+    assert mechanism(frame).words.startswith(
+        "the whole frame moves freely as one, in 6 ways (0: ux uy uz rx ry rz;"
+    )
 
 
 @pytest.mark.parametrize("elements", [100, 1_000, 4_000])

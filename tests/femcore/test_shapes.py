@@ -21,14 +21,18 @@ def mm(value):
     [(1, 0.1406), (1.5, 0.196), (2, 0.229), (3, 0.263), (4, 0.281), (6, 0.299), (10, 0.312)],
 )
 def test_torsion_of_a_rectangle_is_timoshenkos(ratio, k):
-    """J/ab³ of a rectangle (S.P. Timoshenko & J.N. Goodier, Theory of Elasticity, 3rd ed., sec. 109, table), whichever side is up."""
+    """J/ab³ of a rectangle (S.P. Timoshenko & J.N. Goodier, Theory of Elasticity, 3rd ed., sec. 109, table),
+    whichever side is up.
+    """
     assert rectangle_torsion(ratio * 0.1, 0.1) / (ratio * 0.1**4) == pytest.approx(k, abs=7e-4)
     assert rectangle_torsion(0.1, ratio * 0.1) == rectangle_torsion(ratio * 0.1, 0.1)
 
 
 @given(a=LENGTHS, b=LENGTHS)
 def test_torsion_of_a_rectangle_is_roarks(a, b):
-    """J = a b³ (16/3 − 3.36 b/a (1 − b⁴/12a⁴)) of 2a × 2b (Roark's Formulas, 7th ed., table 10.1 case 4) within 0.5 %."""
+    """J = a b³ (16/3 − 3.36 b/a (1 − b⁴/12a⁴)) of 2a × 2b (Roark's Formulas, 7th ed., table 10.1 case 4)
+    within 0.5 %.
+    """
     a, b = max(a, b), min(a, b)
     roark = a * b**3 * (16 / 3 - 3.36 * b / a * (1 - b**4 / (12 * a**4)))
     assert rectangle_torsion(2 * a, 2 * b) == pytest.approx(roark, rel=5e-3)
@@ -49,7 +53,9 @@ def test_shear_coefficients_are_cowpers(shape, coefficient):
 
 
 def test_torsion_of_a_box_is_bredts():
-    """J = 2 t b² h²/(b + h) on the middle line: 200 × 100 × 5 mm gives 1.33333·10⁷ mm⁴ (R. Bredt, 1896; Roark, from memory)."""
+    """J = 2 t b² h²/(b + h) on the middle line: 200 × 100 × 5 mm gives 1.33333·10⁷ mm⁴ (R. Bredt, 1896;
+    Roark, from memory).
+    """
     box = Box(shape="box", width="205 mm", height="105 mm", wall="5 mm").properties(None)
     assert box["J"] == pytest.approx(1.33333e7 * 1e-12, rel=1e-5)
 
@@ -73,8 +79,13 @@ def integrated(inside, width, height, n=1200):
     ("shape", "inside", "width", "height"),
     [
         (Round(shape="round", diameter="2 m"), lambda y, z: y**2 + z**2 < 1, 2, 2),
-        (Tube(shape="tube", diameter="2 m", wall="0.3 m"), lambda y, z: (y**2 + z**2 < 1) & (y**2 + z**2 > 0.49), 2, 2),
-        (Rectangle(shape="rectangle", width="1 m", height="3 m"), lambda y, z: np.ones_like(y), 1, 3),
+        (
+            Tube(shape="tube", diameter="2 m", wall="0.3 m"),
+            lambda y, z: (y**2 + z**2 < 1) & (y**2 + z**2 > 0.49),
+            2,
+            2,
+        ),
+        (Rectangle(shape="rectangle", width="1 m", height="3 m"), lambda y, z: y == y + 0 * z, 1, 3),
         (
             Box(shape="box", width="1 m", height="3 m", wall="0.1 m"),
             lambda y, z: (np.abs(y) > 0.4) | (np.abs(z) > 1.4),
@@ -86,12 +97,16 @@ def integrated(inside, width, height, n=1200):
 def test_areas_and_second_moments_are_integrals(shape, inside, width, height):
     """A, Iy = ∫z² and Iz = ∫y² are those of the figure, `width` along y and `height` along z."""
     found = shape.properties(None)
-    np.testing.assert_allclose([found[k] for k in ("A", "Iy", "Iz")], integrated(inside, width, height), rtol=2e-3)
+    np.testing.assert_allclose(
+        [found[k] for k in ("A", "Iy", "Iz")], integrated(inside, width, height), rtol=2e-3
+    )
 
 
 @given(width=LENGTHS, height=LENGTHS, thinness=st.floats(0.01, 1))
 def test_a_box_without_a_hole_is_a_rectangle(width, height, thinness):
-    """A box whose wall is half its narrower side is the solid rectangle; a thinner one has less of everything."""
+    """A box whose wall is half its narrower side is the solid rectangle; a thinner one has less of
+    everything.
+    """
     half = min(width, height) / 2
     solid = Rectangle(shape="rectangle", width=mm(width), height=mm(height)).properties(None)
     filled = Box(shape="box", width=mm(width), height=mm(height), wall=mm(half)).properties(None)
@@ -106,7 +121,9 @@ def test_a_rectangle_turned_exchanges_its_axes(width, height):
     """Width and height exchanged exchange Iy and Iz, Ay and Az, and nothing else."""
     one = Rectangle(shape="rectangle", width=mm(width), height=mm(height), shear=True).properties(0.3)
     two = Rectangle(shape="rectangle", width=mm(height), height=mm(width), shear=True).properties(0.3)
-    assert [one[k] for k in ("A", "Iy", "Iz", "J", "Ay", "Az")] == pytest.approx([two[k] for k in ("A", "Iz", "Iy", "J", "Az", "Ay")])
+    assert [one[k] for k in ("A", "Iy", "Iz", "J", "Ay", "Az")] == pytest.approx(
+        [two[k] for k in ("A", "Iz", "Iy", "J", "Az", "Ay")]
+    )
     assert one["J"] < one["Iy"] + one["Iz"]
 
 
