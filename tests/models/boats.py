@@ -59,7 +59,7 @@ def text(table):
     }
 
 
-def plain(
+def tables(
     *,
     length=4.0,
     station=None,
@@ -71,24 +71,32 @@ def plain(
     beam=None,
     **parts,
 ):
-    """A boat 6 m between centrelines, the beam at the stem or at `station`, raised by `height`.
+    """Tables of a boat 6 m between centrelines, the beam at the stem or at `station`, raised by `height`.
 
     bow, beam : what differs from BOW and BEAM;   tip : and at the stem alone
     root      : springs;   parts : tables of striker, martingale, stay, longeron
     """
     bow, tip = BOW | (bow or {}), tip or {}
     station = length if station is None else station
-    return Boat.model_validate(
-        {
-            "title": "plain",
-            "bows": text({"spacing": 6.0, "inboard": inboard, "height": 0.5})
-            | {"stations": [text({"at": 0.0} | bow), text({"at": length} | bow | tip)]},
-            "root": text(root or {}),
-            "crossbeam": text({"station": station, "height": 0.5 + height} | BEAM | (beam or {})),
-            "joints": [{"name": "rigid", "kind": "rigid"}],
-            **{name: text(table) for name, table in parts.items()},
-        }
-    )
+    stations = [text({"at": 0.0} | bow), text({"at": length} | bow | tip)]
+    return {
+        "title": "plain",
+        "bows": text({"spacing": 6.0, "inboard": inboard, "height": 0.5}) | {"stations": stations},
+        "root": text(root or {}),
+        "crossbeam": text({"station": station, "height": 0.5 + height} | BEAM | (beam or {})),
+        "joints": [{"name": "rigid", "kind": "rigid"}],
+        **{name: text(table) for name, table in parts.items()},
+    }
+
+
+def plain(**keys):
+    """The boat of `tables`."""
+    return Boat.model_validate(tables(**keys))
+
+
+def filed(joints, cases, **keys):
+    """The boat of `tables` as a boat file, with joints and cases as a file gives them."""
+    return BoatFile.model_validate(tables(**keys) | {"joints": joints, "cases": cases})
 
 
 def springs(*free, **given):

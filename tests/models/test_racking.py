@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from models.readings import differential_heave, racking_shares
+from models.readings import RackingShares, differential_heave, racking_shares
 from tests.models.boats import BEAM, BOW, on_hulls, plain, racking, solved, springs
 
 F, SPACING = 1000.0, 6.0
@@ -125,3 +125,11 @@ def test_nothing_racks_where_nothing_is_applied_to_the_bows():
     """A case without racking moment has no shares."""
     front, solution = solved(plain(), springs(), racking(0.0))
     assert racking_shares(front, solution).shares(0) is None
+
+
+def test_shares_that_miss_one_stop_the_run():
+    """Shares that do not sum to 1 to 1e-7 are an error of the run, never a result."""
+    of = {part: np.array([value]) for part, value in (("applied", 1.0), ("hull", 0.9), ("torque", 0.05))}
+    assert RackingShares(**of, shear=np.array([0.05])).shares(0) is not None
+    with pytest.raises(ArithmeticError, match="sum to"):
+        RackingShares(**of, shear=np.array([0.05 + 2e-7])).shares(0)

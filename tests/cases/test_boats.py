@@ -1,0 +1,154 @@
+"""Every boat that the house hands out: it runs, its numbers close, and a finer mesh would not change them."""
+
+import re
+from functools import cache
+
+import numpy as np
+import pytest
+
+from cases.loads import case_arrays
+from cases.study import run_study
+from femcore.frame import Loads
+from femcore.solve import solve
+from models.front_end import build
+from models.joints import Joint
+from models.readings import joint_loads
+from tests.models.boats import FILES, ROOT, house_boat
+
+boats = pytest.mark.parametrize("name", FILES)
+
+
+@cache
+def run(name):
+    """The study of a boat."""
+    return run_study(house_boat(name))
+
+
+def every(name):
+    """Each joint and each case of a boat's run."""
+    return [(joint, case) for joint in run(name).joints for case in joint.cases]
+
+
+@boats
+def test_every_joint_runs_under_every_case(name):
+    """No joint is a mechanism, and every answer closes: error and imbalance at most 1e-9."""
+    assert len(every(name)) == len(house_boat(name).joints) * len(house_boat(name).load_cases)
+    assert max(max(case.error, case.balance) for _, case in every(name)) <= 1e-9
+
+
+@boats
+def test_racking_shares_sum_to_one(name):
+    """Hull, torque and shear share sum to 1 wherever something racks the bows, and to nothing else."""
+    racked = [case for _, case in every(name) if case.shares]
+    assert racked
+    for case in racked:
+        assert sum(case.shares.values()) == pytest.approx(1, abs=1e-9)
+        assert case.racking_moment != 0
+
+
+@boats
+def test_the_ledger_of_the_crossbeam_sums_to_nothing(name):
+    """Forces and moments on the crossbeam sum to zero, to 1e-9 of the largest entry of their kind."""
+    for joint in run(name).joints:
+        for part in (slice(0, 3), slice(3, 6)):
+            rest = max(np.abs(case.path.sum(axis=0)[part]).max() for case in joint.cases)
+            assert rest < 1e-9 * max(np.abs(case.path[:, part]).max() for case in joint.cases)
+
+
+def moments_of(boat, joint, refine):
+    """(c, 2, 6), joint loads with all divisions times `refine`, under loads as they stand."""
+    front = build(boat, joint.stiffness(), refine)
+    loads = Loads.none(front.frame, *(case.name for case in boat.load_cases))
+    for number, case in enumerate(boat.load_cases):
+        given = case_arrays(front, case)
+        loads.nodal[number], loads.line[number], loads.warm[number] = given.nodal, given.line, given.warm
+    return joint_loads(solve(front.frame, loads))
+
+
+@boats
+def test_halving_every_element_changes_no_joint_load(name):
+    """Twice the elements move no joint load by 0.1 % of the largest of its kind in the case."""
+    boat = house_boat(name)
+    plain, fine = (np.array([moments_of(boat, joint, refine) for joint in boat.joints]) for refine in (1, 2))
+    for part in (slice(0, 3), slice(3, 6)):
+        change = np.abs(plain - fine)[..., part].max(axis=(0, 2, 3))
+        assert np.all(change < 1e-3 * np.abs(fine)[..., part].max(axis=(0, 2, 3)))
+
+
+@boats
+def test_attraction_under_racking_lies_between_none_and_all(name):
+    """What a joint attracts under racking lies from 0 to 1 in pitch and roll, and is 1 only where rigid."""
+    for joint in run(name).joints:
+        for curve in filter(None, joint.curves.values()):
+            attraction = curve.attraction(curve.own)
+            assert 0 <= attraction <= 1
+            assert (attraction == 1) == np.isinf(curve.own)
+            assert curve.k_half > 0
+
+
+@boats
+def test_the_stays_lift_reaches_the_joints(name):
+    """A stay's lift leaves by the joints, half on each side, but for what a longeron takes."""
+    for joint, case in every(name):
+        if case.case.name == "upwind":
+            up = run(name).stay_lines()["upwind"].up
+            lift = case.joint_load[:, 2]
+            assert lift[0] == pytest.approx(lift[1], rel=1e-9), joint.joint.name
+            assert 0.9 * up < lift.sum() < 1.05 * up
+
+
+@boats
+def test_any_joint_stiffens_the_bows_and_the_rigid_one_most(name):
+    """Bare bows rack most, bows with a rigid joint least (Rayleigh's monotonicity), all others between."""
+    stiffness = {joint.joint.name: joint.racking_stiffness for joint in run(name).joints}
+    rigid = max(joint.racking_stiffness for joint in run(name).joints if joint.joint.kind == "rigid")
+    assert run(name).bare_racking_stiffness < min(stiffness.values())
+    assert max(stiffness.values()) == rigid
+
+
+def test_the_boats_differ_as_boats_do():
+    """Short bows hardly rack, long slender ones do; the longer the bow, the more of it a rigid beam takes."""
+    bare = {name: run(name).bare_racking_stiffness for name in FILES}
+    assert bare["short_bowed"] > 5 * bare["demo"] > 5 * bare["slender"]
+    torque, shear = (
+        {
+            name: next(
+                c for j, c in every(name) if j.joint.kind == "rigid" and c.case.name == "racking"
+            ).shares[part]
+            for name in bare
+        }
+        for part in ("torque", "shear")
+    )
+    assert torque["slender"] > torque["demo"] > torque["short_bowed"] > 0
+    assert shear["slender"] > shear["demo"] > shear["short_bowed"] > 0
+    assert max(torque.values()) < 0.05 < max(shear.values())
+
+
+def keys_of(model, seen):
+    """Every key that a table and the tables in it may hold, kinds of joints and cases apart."""
+    for name, field in model.model_fields.items():
+        if name in ("joints", "cases"):
+            continue
+        yield name
+        for inner in tables_in(field.annotation):
+            if inner not in seen:
+                seen.add(inner)
+                yield from keys_of(inner, seen)
+
+
+def tables_in(annotation):
+    """The tables that a field's type speaks of."""
+    if hasattr(annotation, "model_fields"):
+        return [annotation]
+    return [table for part in getattr(annotation, "__args__", ()) for table in tables_in(part)]
+
+
+def test_the_boat_to_start_from_explains_every_key():
+    """Each key of the boat's own tables stands in the template, in use or commented out, and is explained."""
+    template = (ROOT / "cases/new_boat.toml").read_text(encoding="utf-8")
+    lines = [line.removeprefix("# ") for line in template.splitlines()]
+    for key in set(keys_of(type(house_boat("new_boat")), set())):
+        standing = [line for line in lines if re.match(rf'{key} = ["\d]|\[({key}|\[bows\.{key}\])\]', line)]
+        assert standing, key
+        assert any("#" in line for line in standing) or standing[0].startswith("["), key
+    assert all(issubclass(type(joint), Joint) for joint in house_boat("new_boat").joints)

@@ -1,0 +1,188 @@
+"""A whole run: what it reads from its solutions, and laws that hold from one joint and case to the next."""
+
+import numpy as np
+import pytest
+
+from cases.study import run_study
+from femcore.errors import Mechanism
+from tests.models.boats import BOW, LONGERON, filed
+
+RIGID, FORK = {"name": "rigid", "kind": "rigid"}, {"name": "fork", "kind": "pinned", "axis": [1, 0, 0]}
+SOFT = {"name": "soft", "kind": "sprung", "pitch": "200 kN*m/rad", "roll": "300 kN*m/rad"}
+SKEW = {"name": "skew", "kind": "pinned", "axis": [1, 1, 0]}
+ATHWART = {"name": "athwart", "kind": "pinned", "axis": [0, 1, 0]}
+BOAT = {"station": 3.4, "height": 0.4, "inboard": 0.4, "root": {"pitch": 8e6, "roll": 9e6}}
+STAY = {"stay": {"forward": 0.05, "up": 0.15}}
+RIG = {"name": "rig", "kind": "rig", "tension": "40 kN", "rake": "14 deg"}
+RACKING = {"name": "racking", "kind": "racking", "force": "4 kN"}
+ONE_SIDED = {
+    "name": "wave",
+    "kind": "points",
+    "also": [{"place": "port stem", "force": "-1 -3 12 kN", "moment": "1 2 3 kN*m"}],
+}
+
+
+def study(cases, joints=(RIGID, FORK, SOFT, SKEW), **keys):
+    """A run of the plain boat under those cases and joints."""
+    return run_study(filed(list(joints), list(cases), **BOAT | STAY | keys))
+
+
+def test_a_run_takes_every_joint_through_every_case():
+    """Results stand in the order of the file, every joint under every case."""
+    run = study([RIG, RACKING])
+    assert [joint.joint.name for joint in run.joints] == ["rigid", "fork", "soft", "skew"]
+    assert all([case.case.name for case in joint.cases] == ["rig", "racking"] for joint in run.joints)
+    assert [case.name for case in run.cases] == ["rig", "racking"]
+    assert list(run.stay_lines()) == ["rig"]
+
+
+def test_cases_superpose():
+    """Loads of two cases in one give the sum of their joint loads, movements and ledgers."""
+    both = RIG | {"name": "both", "also": [*ONE_SIDED["also"]]}
+    for joint in study([RIG, ONE_SIDED, both]).joints:
+        rig, wave, together = joint.cases
+        for part in ("joint_load", "stems", "path", "racking_moment"):
+            parts = getattr(rig, part) + getattr(wave, part)
+            size = np.abs(getattr(wave, part)).max() + np.abs(getattr(rig, part)).max()
+            assert getattr(together, part) == pytest.approx(parts, abs=1e-10 * size)
+
+
+def test_an_imposed_movement_is_reached_exactly():
+    """Stems that are to move 60 mm apart in height do, under every joint."""
+    moved = {"name": "moved", "kind": "racking", "movement": "60 mm"}
+    for joint in study([RIG, moved]).joints:
+        port, starboard = joint.cases[1].stems
+        assert port[2] - starboard[2] == pytest.approx(0.06, rel=1e-13)
+
+
+def test_a_movement_is_the_force_that_makes_it():
+    """Racking by a movement is racking by the force K times it, in every joint load, movement and share."""
+    for joint in study([RACKING]).joints:
+        force = joint.racking_stiffness * 0.06
+        moved = {"name": "moved", "kind": "racking", "movement": "60 mm"}
+        forced = {"name": "forced", "kind": "racking", "force": f"{force!r} N"}
+        given = joint.joint.model_dump(exclude_none=True, include={"name", "kind", "axis"})
+        same = SOFT if joint.joint.name == "soft" else given
+        by_movement, by_force = study([moved, forced], [same]).joints[0].cases
+        assert by_movement.joint_load == pytest.approx(by_force.joint_load, rel=1e-10, abs=1e-9 * force)
+        assert by_movement.stems == pytest.approx(by_force.stems, rel=1e-10, abs=1e-12)
+        assert by_movement.racking_moment == pytest.approx(-force * 4.0, rel=1e-10)
+        assert by_movement.shares == pytest.approx(by_force.shares, rel=1e-10, abs=1e-12)
+
+
+def test_racking_stiffness_is_force_over_movement():
+    """Opposite forces F move the stems F/K apart; bare bows in closed form, and any joint stiffens them."""
+    run = study([RACKING])
+    a, bow = 4.0, BOW["EI_vertical"]
+    assert run.bare_racking_stiffness == pytest.approx(1 / (2 * (a**3 / (3 * bow) + a**2 / 8e6)), rel=1e-12)
+    for joint in run.joints:
+        port, starboard = joint.cases[0].stems[:, 2]
+        assert 4e3 / (port - starboard) == pytest.approx(joint.racking_stiffness, rel=1e-10)
+        assert joint.racking_stiffness > run.bare_racking_stiffness
+    assert max(run.joints, key=lambda joint: joint.racking_stiffness).joint.name == "rigid"
+
+
+def test_only_what_racks_the_bows_has_shares():
+    """A stay's pull loads the crossbeam and racks no bow; a racking moment is F times the bow's length."""
+    for joint in study([RIG, RACKING]).joints:
+        rig, racking = joint.cases
+        assert rig.shares is None
+        assert rig.racking_moment == 0
+        assert racking.racking_moment == pytest.approx(-4e3 * 4.0, rel=1e-14)
+        assert sum(racking.shares.values()) == pytest.approx(1, abs=1e-10)
+
+
+def test_attraction_is_against_the_rigid_joint_in_the_same_case():
+    """A rigid joint attracts 1, a free direction 0, any other the share of the rigid load that it carries."""
+    rigid, fork, soft, _ = study([RIG, RACKING]).joints
+    for number in range(2):
+        assert rigid.cases[number].attraction == {"torque": 1.0, "bending": 1.0}
+        assert abs(fork.cases[number].attraction["bending"]) < 1e-12
+        share = soft.cases[number].joint_load / rigid.cases[number].joint_load
+        found = soft.cases[number].attraction
+        assert found == pytest.approx({"torque": share[0, 4], "bending": share[0, 3]}, rel=1e-9)
+        assert 0 < found["bending"] < 1
+
+
+def test_attraction_is_told_by_the_side_that_carries_more():
+    """Under a load on one side attraction is read at the side where the rigid joint carries more."""
+    for side in ("port", "starboard"):
+        also = [
+            {"place": f"{side} joint", "moment": "0 1 0 kN*m"},
+            {"place": f"{side} stem", "force": "0 0 2 kN"},
+        ]
+        rigid, soft = study([{"name": "one", "kind": "points", "also": also}], [RIGID, SOFT]).joints
+        loads = rigid.cases[0].joint_load[:, 4]
+        most = int(np.abs(loads).argmax())
+        found = soft.cases[0].attraction["torque"]
+        assert found == pytest.approx(soft.cases[0].joint_load[most, 4] / loads[most], rel=1e-12)
+
+
+def test_there_is_no_attraction_to_what_nothing_carries():
+    """Where the rigid joint carries no torque none is attracted: a pull through the beam's axis says None."""
+    for joint in study([RIG], stay={}).joints:
+        assert joint.cases[0].attraction["torque"] is None
+        assert joint.cases[0].attraction["bending"] is not None
+
+
+def test_a_case_without_load_runs():
+    """Racking by nothing, and a stay without tension, give zeros and no shares or attraction."""
+    nothing = [RACKING | {"force": "0 N"}, {"name": "still", "kind": "racking", "movement": "0 mm"}]
+    for joint in study([*nothing, RIG | {"tension": "0 N"}]).joints:
+        for case in joint.cases:
+            assert not case.joint_load.any()
+            assert not case.stems.any()
+            assert case.shares is None
+            assert case.attraction == {"torque": None, "bending": None}
+
+
+def test_curves_stand_for_springs_in_boat_axes():
+    """A joint in boat axes has curves in pitch and roll, its own stiffness on them; a pin askew has none."""
+    rigid, fork, soft, skew = study([RACKING]).joints
+    assert skew.curves == {"pitch": None, "roll": None}
+    assert (rigid.curves["pitch"].own, fork.curves["roll"].own) == (np.inf, 0.0)
+    assert (soft.curves["pitch"].own, soft.curves["roll"].own) == (2e5, 3e5)
+    for joint in (rigid, soft):
+        curve, torque = joint.curves["pitch"], joint.cases[0].joint_load[0, 4]
+        assert 4e3 * curve.moment(curve.own) == pytest.approx(torque, rel=1e-8)
+
+
+def test_the_crossbeam_ends_at_its_joints():
+    """Actions at the beam's port end are the port joint's loads, turned into the beam's axes."""
+    for joint in study([RIG, RACKING, ONE_SIDED]).joints:
+        for number, case in enumerate(joint.cases):
+            N, Vy, Vz, T, My, Mz = joint.crossbeam.actions[number, -1]
+            # the beam's x is the boat's y, its y points aft, its z up
+            assert case.joint_load[0] == pytest.approx([Vy, -N, -Vz, My, -T, -Mz], rel=1e-9, abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    "longeron",
+    [None, LONGERON | {"at_crossbeam": "pinned"}],
+    ids=["no longeron", "longeron pinned to the beam"],
+)
+def test_a_beam_that_can_spin_is_told_in_a_boats_words(longeron):
+    """Athwart pins and nothing else that holds pitch: the run stops and names joint, movement and cure."""
+    keys = {"longeron": longeron} if longeron else {}
+    with pytest.raises(Mechanism) as fault:
+        study([RIG], [RIGID, ATHWART], **keys)
+    assert str(fault.value) == (
+        "joint 'athwart': the crossbeam turns freely about its own axis: "
+        "nothing holds pitch at either joint; "
+        "give one of them pitch stiffness, or fix a longeron to the beam"
+    )
+    assert fault.value.exit_status == 3
+
+
+def test_a_longeron_fixed_to_the_beam_keeps_it_from_spinning():
+    """With a longeron fixed to the beam, athwart pins hold, and pass no torque to the hulls."""
+    (joint,) = study([RIG], [ATHWART], longeron=LONGERON).joints
+    assert np.abs(joint.cases[0].joint_load[:, 4]).max() < 1e-9 * 4e4
+    assert joint.cases[0].error < 1e-9
+
+
+def test_a_beam_that_can_slide_out_is_told_too():
+    """A joint free in sway on both sides lets the beam slide athwart: a mechanism that names the joint."""
+    loose = {"name": "loose", "kind": "sprung", "free": ["sway"]}
+    with pytest.raises(Mechanism, match=r"^joint 'loose': .*uy"):
+        study([RIG], [loose])
