@@ -16,7 +16,7 @@ from models.boat_file import Boat
 
 
 class Rig(LoadCase):
-    """A stay raked aft of vertical by `rake`, at the boat's stay attachment; its tension entered or estimated.
+    """A stay raked aft of vertical by `rake`, at the boat's stay place; its tension entered or estimated.
 
     pretension : N, at rest: a case of its own, and the least that an estimate is taken as
     side_load  : N/m, of the headsail on the stay, to port; half of it, over the `length` (m), is at the

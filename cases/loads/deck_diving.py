@@ -1,0 +1,76 @@
+"""A published rule's load on a sailing catamaran's bow that dives: the fore part of one hull, up and aft.
+
+Bureau Veritas, Rules for the Classification and the Certification of Yachts (July 2006 with February 2008
+amendments), Pt B, Ch 6, Sec 3, [3] "Loading induced by deck diving into waves (broaching)" (read):
+
+    F' = 1.8 × 9.807 Δ d sin 10° / (δ₁ + δ₂), vertical, kN      F'' = F' cos 80°, horizontal
+    δ₁ = 3/8 L_WL tan 10°      δ₂ = 1/8 L_WL tan 16°      Δ in t, d and L_WL in m
+
+for 10° of trim and of list, 1 g, and the float under water from its fore end to the crossbeam over d. What
+was read says neither which way F'' acts, nor how F' is shared by the floats or spread along one. Here: all
+of it on one hull, upwards and aft, evenly over d.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Annotated, Literal
+
+from cases.loads.base import LoadCase, PlaceLoad, along, settled
+from femcore.errors import InputFault
+from femcore.units import Unit, engineering
+from models.boat_file import Boat
+
+Positive = Annotated[float, Unit("m", above=0)]
+
+
+@dataclass(frozen=True, slots=True)
+class DivingLoad:
+    """N: vertical F' and horizontal F''."""
+
+    vertical: float
+    horizontal: float
+
+
+def diving_load(displacement: float, fore_end: float, waterline: float) -> DivingLoad:
+    """The rule's two forces, for a displacement in kg, d and L_WL in m."""
+    sinking = waterline * (3 / 8 * math.tan(math.radians(10)) + 1 / 8 * math.tan(math.radians(16)))
+    vertical = 1.8 * 9.807 * displacement * fore_end * math.sin(math.radians(10)) / sinking
+    return DivingLoad(vertical, vertical * math.cos(math.radians(80)))
+
+
+class DeckDiving(LoadCase):
+    """One bow under water from its fore end over `fore_end` (that from crossbeam to stem, if left out).
+
+    displacement : kg, full load;   waterline : m, of a hull
+    """
+
+    kind: Literal["deck diving"]
+    displacement: Annotated[float, Unit("kg", above=0)]
+    waterline: Positive
+    fore_end: Positive | None = None
+    side: Literal["port", "starboard"] = "port"
+
+    def loads(self) -> list[PlaceLoad]:
+        """None: it acts along the bow, over a length that the boat gives."""
+        return []
+
+    def words(self) -> str:
+        """In one line."""
+        return f"{self.side} bow dives (rule for sailing catamarans)"
+
+    def expand(self, boat: Boat) -> list[LoadCase]:
+        """The case with its line load on the bow; InputFault where the bow has no such fore end."""
+        length = boat.bows.length
+        over = length - boat.crossbeam.station if self.fore_end is None else self.fore_end
+        if not 0 < over <= length:
+            cure = f'give fore_end, the length under water, up to "{length:g} m"'
+            raise InputFault(
+                "deck diving: fore_end", f"{over:g} m is no length of the bow ahead of the root", cure
+            )
+        load = diving_load(self.displacement, over, self.waterline)
+        force = (-load.horizontal / over, 0.0, load.vertical / over)
+        up, aft = engineering(load.vertical, "N"), engineering(load.horizontal, "N")
+        words = f"{self.words()}: {up} up, {aft} aft, over {engineering(over, 'm')}"
+        return [settled(self, words, lines=[along(f"{self.side} bow", force, length - over, length)])]

@@ -1,0 +1,70 @@
+"""The front end's own weight, and what it weighs more when the boat is thrown about."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import model_validator
+
+from cases.loads.base import NOTHING, LoadCase, PlaceLoad, Vector, at, fault
+from femcore.documents import Table
+from femcore.units import Unit, UnitVector, engineering
+from models.front_end import SIDES
+
+GRAVITY = 9.80665
+BOWS = tuple(f"{side} bow" for side in SIDES)
+
+
+class PlacedMass(Table):
+    """A mass at a named place: an anchor, a windlass, a person."""
+
+    place: str
+    mass: Annotated[float, Unit("kg", above=0)]
+
+
+class Weight(LoadCase):
+    """Gravity less the boat's own acceleration (m/s², boat axes) on all that the bows carry.
+
+    gravity : whether weight itself acts (false: what an acceleration adds to it)
+    bows    : whether it acts on the bows too, which the water bears when the boat lies afloat
+    masses  : what else is carried
+    """
+
+    kind: Literal["weight"]
+    acceleration: Annotated[Vector, UnitVector("m/s**2")] = NOTHING
+    gravity: bool = True
+    bows: bool = False
+    masses: list[PlacedMass] = []
+
+    @model_validator(mode="after")
+    def _something(self) -> Weight:
+        if not self.gravity and not any(self.acceleration):
+            raise fault("has neither gravity nor acceleration", "leave gravity on, or give an acceleration")
+        return self
+
+    @property
+    def per_mass(self) -> Vector:
+        """m/s²: g − a."""
+        x, y, z = self.acceleration
+        return -x, -y, -z - (GRAVITY if self.gravity else 0.0)
+
+    def felt(self, member: str) -> Vector:
+        """m/s², boat axes."""
+        return NOTHING if member in BOWS and not self.bows else self.per_mass
+
+    def loads(self) -> list[PlaceLoad]:
+        """The masses that are carried."""
+        x, y, z = self.per_mass
+        return [at(one.place, (one.mass * x, one.mass * y, one.mass * z)) for one in self.masses]
+
+    def words(self) -> str:
+        """In one line."""
+        what = "front end" if self.bows else "crossbeam and what goes with it"
+        carried = sum(one.mass for one in self.masses)
+        words = f"weight of the {what}" + (f" and of {engineering(carried, 'kg')} carried" if carried else "")
+        if not self.gravity:
+            words = words.replace("weight", "inertia", 1)
+        if not any(self.acceleration):
+            return words
+        size = sum(a * a for a in self.acceleration) ** 0.5
+        return f"{words}, thrown at {size:.3g} m/s²"
