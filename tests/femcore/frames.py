@@ -81,6 +81,18 @@ def chain_error(solution, force=-1e3, length=10.0):
     return abs(tip / (force * length**3 / (3 * RIGID_SHEAR.EIy)) - 1)
 
 
+def truss(directions, L=2.0, EA=1e6, mass=0.0, held=(1,)):
+    """Bars from P outwards, pinned at their far ends; P held across the plane."""
+    draft = Draft()
+    draft.node("P", (0, 0, 0))
+    for number, direction in enumerate(directions):
+        name = draft.node(f"Q{number}", np.array(direction) * L)
+        draft.beam(f"bar {number}", ["P", name], Stiffness(EA, mass=mass), up=(0, 1, 0))
+        draft.support(name, (0, 1, 2))
+    draft.support("P", held)
+    return draft.frame()
+
+
 def random_stiffness(rng):
     """Random stiffnesses within a decade, shear deformation included."""
     grow = 10 ** rng.uniform(-0.5, 0.5, 6)

@@ -61,8 +61,10 @@ def test_a_table_is_frozen():
         ),
         (
             "title = 't'\n[named.x]\ntitle = 1\nlength = 1",
-            "tree.toml: named: x: title: key 'title' is not known here; "
-            "take it out, or use one of name, length",
+            (
+                "tree.toml: named: x: title: key 'title' is not known here; "
+                "take it out, or use one of name, length"
+            ),
         ),
         (
             "title = 't'\n[[leaves]]\nname = 'oak'",

@@ -5,7 +5,6 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-import tests.femcore.closed_forms  # noqa: F401  (enters its laws)
 from femcore.actions import along
 from femcore.frame import Loads
 from femcore.solve import solve

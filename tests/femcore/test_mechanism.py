@@ -9,8 +9,7 @@ from femcore.draft import Draft, End, Stiffness
 from femcore.errors import Mechanism
 from femcore.frame import Loads
 from femcore.solve import solve
-from tests.femcore.closed_forms import truss
-from tests.femcore.frames import ALL, STEEL, chain, single, specimen, tip_load, turn
+from tests.femcore.frames import ALL, STEEL, chain, single, specimen, tip_load, truss, turn
 
 INF = np.inf
 HINGE = End(springs=(INF, INF, INF, INF, 0.0, INF))

@@ -6,7 +6,6 @@ import warnings
 
 import pytest
 
-import tests.femcore.closed_forms  # noqa: F401  (enters its laws)
 from tests.femcore.laws import LAWS
 from tests.femcore.planted_faults import FAULTS
 

@@ -22,9 +22,10 @@ from tests.femcore.frames import (
     random_stiffness,
     single,
     tip_load,
+    truss,
     turn,
 )
-from tests.femcore.laws import differ, law
+from tests.femcore.laws.table import differ, law
 
 
 class Placed:
@@ -251,18 +252,6 @@ def two_bars_carry_a_node(seed):
     answer = solve(frame, tip_load(frame, "P", [0, 0, -F, 0, 0, 0]))
     sag = -F * L / (2 * EA * np.cos(alpha) ** 2)
     return differ(answer.displacement[0, 0, 2], sag) + np.abs(answer.displacement[..., 3:]).max() / abs(sag)
-
-
-def truss(directions, L=2.0, EA=1e6, mass=0.0, held=(1,)):
-    """Bars from P outwards, pinned at their far ends; P held across the plane."""
-    draft = Draft()
-    draft.node("P", (0, 0, 0))
-    for number, direction in enumerate(directions):
-        name = draft.node(f"Q{number}", np.array(direction) * L)
-        draft.beam(f"bar {number}", ["P", name], Stiffness(EA, mass=mass), up=(0, 1, 0))
-        draft.support(name, (0, 1, 2))
-    draft.support("P", held)
-    return draft.frame()
 
 
 @law(1e-11)
