@@ -15,7 +15,8 @@ from typing import Any
 import numpy as np
 from scipy import sparse
 
-from femcore.blocks import Numbers, numbered, summed
+from femcore.blocks import Numbers, node_blocks, numbered, summed
+from femcore.cables import elastic_blocks, gathers, pairs, paths
 from femcore.element import Ends, Real, end_springs, fixed_end, natural_stiffness
 from femcore.frame import FloatArray, Frame, IntArray, Loads
 from femcore.kinematics import BeamMotion, SpringMotion, beam_motion, spring_motion
@@ -95,7 +96,9 @@ def parts_of(frame: Frame) -> Parts:
     k[ends.which] = ends.k
     k[beams:, diagonal, diagonal] = frame.springs
     nodes = np.concatenate([frame.ends, frame.spring_ends])
-    free = numbered(frame.fixed, nodes)
+    left, right = pairs(frame.cables)
+    joined = np.column_stack([frame.cables.nodes[left], frame.cables.nodes[right]])
+    free = numbered(frame.fixed, np.concatenate([nodes, joined]))
     none = Parts(frame, nodes, k, ends, free, np.zeros(0, dtype=np.int64), np.zeros((0, 3, 3)))
     idle, turns = _idle_rotations(none)
     return replace(none, idle=idle, turns=turns)
@@ -112,14 +115,23 @@ def stiffness(parts: Parts) -> sparse.csc_array:
     for part, G in parts.chunks():
         K = np.swapaxes(G, 1, 2) @ (parts.k[part] @ G)
         of_parts[part] = K.reshape(-1, 2, 6, 2, 6).swapaxes(2, 3)
-    blocks = of_parts.reshape(-1, 6, 6)
-    rows, columns = parts.nodes.repeat(2, axis=1).reshape(-1), np.tile(parts.nodes, 2).reshape(-1)
+    found = [(node_blocks(parts.nodes), of_parts.reshape(-1, 6, 6))]
+    cables = parts.frame.cables
+    if len(cables):
+        lie = paths(cables, parts.frame.nodes)
+        found.append(elastic_blocks(cables, gathers(lie), cables.EA / lie.total))
+    return assembled(parts, found)
+
+
+def assembled(parts: Parts, found: list[tuple[IntArray, FloatArray]]) -> sparse.csc_array:
+    """The matrix of node pairs (b, 2) and blocks (b, 6, 6), idle rotations held."""
+    stiffest = max(float(np.abs(blocks).max(initial=0.0)) for _, blocks in found) or 1.0
     if len(parts.idle):
         held = np.zeros((len(parts.idle), 6, 6))
-        held[:, 3:, 3:] = (float(blocks.max(initial=0.0)) or 1.0) * parts.turns
-        blocks = np.concatenate([blocks, held])
-        rows, columns = np.append(rows, parts.idle), np.append(columns, parts.idle)
-    return summed(blocks, rows, columns, parts.free)
+        held[:, 3:, 3:] = stiffest * parts.turns
+        found = [*found, (np.column_stack([parts.idle, parts.idle]), held)]
+    pairs, blocks = (np.concatenate(column) for column in zip(*found, strict=True))
+    return summed(blocks, pairs[:, 0], pairs[:, 1], parts.free)
 
 
 def _idle_rotations(parts: Parts) -> tuple[IntArray, FloatArray]:
@@ -130,6 +142,7 @@ def _idle_rotations(parts: Parts) -> tuple[IntArray, FloatArray]:
     doubtful = np.ones(len(parts.frame.nodes), dtype=bool)
     doubtful[parts.nodes[complete]] = False
     doubtful &= ~parts.frame.fixed[:, 3:].all(axis=1)
+    doubtful[parts.frame.cables.nodes[parts.frame.cables.arms.any(axis=1)]] = False
     if parts.frame.node_index:
         # a node within a beam joins nothing: what turns freely there is a spinning beam, no joint at rest
         doubtful &= np.isin(np.arange(len(doubtful)), list(parts.frame.node_index.values()))
@@ -162,12 +175,17 @@ class Clamped:
     p: FloatArray
 
 
-def clamped(parts: Parts, loads: Loads) -> Clamped | None:
-    """What the line loads leave in clamped beams, end springs included; None where there are none."""
-    if not loads.line.any():
-        return None
+def clamped(parts: Parts, loads: Loads, *, thermal: bool = True) -> Clamped | None:
+    """What line loads and warmth leave in clamped beams, end springs included; None where there are none.
+
+    A beam warmed by ΔT between clamped ends is squeezed by EA α ΔT; `thermal` False leaves that out.
+    """
     frame = parts.frame
+    squeeze = frame.EA * frame.expansion * loads.warm if thermal else np.zeros_like(loads.warm)
+    if not loads.line.any() and not squeeze.any():
+        return None
     q0, p0 = fixed_end(frame, loads.line)
+    q0[..., 0] -= squeeze
     which = parts.ends.which
     k = natural_stiffness(frame)[which]
     q0[:, which] = parts.ends.condensed_load(k, q0[:, which], p0[:, which])

@@ -50,6 +50,16 @@ def _elimination_order(nodes: int, pairs: IntArray) -> IntArray:
     return np.argsort(factor_of(graph, "MMD_AT_PLUS_A").perm_c)
 
 
+def node_blocks(ends: IntArray) -> IntArray:
+    """(4 b, 2), node pairs of the four blocks of each two-ended part (b, 2): 11, 12, 21, 22."""
+    return np.column_stack([ends.repeat(2, axis=1).reshape(-1), np.tile(ends, 2).reshape(-1)])
+
+
+def four_blocks(K: FloatArray) -> FloatArray:
+    """(4 b, 6, 6), the blocks of matrices (b, 12, 12) in the order of `node_blocks`."""
+    return K.reshape(-1, 2, 6, 2, 6).swapaxes(2, 3).reshape(-1, 6, 6)
+
+
 def summed(blocks: FloatArray, rows: IntArray, columns: IntArray, numbers: Numbers) -> sparse.csc_array:
     """The symmetric matrix of node blocks (b, 6, 6) at `rows`, `columns` (b,), without freedoms of number −1.
 

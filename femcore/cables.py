@@ -70,6 +70,32 @@ def nodal_forces(cables: Cables, g: Real, tension: Real, count: int) -> Real:
     return total
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class LinearCables:
+    """Cables in a linear frame, as drawn: T = T₀ + (EA/l) g·u, and 0 where slack.
+
+    g : (t, 6);   stiffness : (k,), N/m;   initial : (c, k), N, T₀;   slack : (c, k)
+    """
+
+    cables: Cables
+    g: Real
+    stiffness: FloatArray
+    initial: Real
+    slack: npt.NDArray[np.bool_]
+
+    def tension(self, u: Real) -> Real:
+        """(c, k), N, under node movements u (c, n, 6)."""
+        return np.where(self.slack, 0, self.initial + self.stiffness * elongation(self.cables, self.g, u))
+
+    def change(self, u: Real) -> Real:
+        """(c, k), N, by further movements u."""
+        return np.where(self.slack, 0, self.stiffness * elongation(self.cables, self.g, u))
+
+    def forces(self, tension: Real, count: int) -> Real:
+        """(c, n, 6), what the nodes put on the cables."""
+        return nodal_forces(self.cables, self.g, tension, count)
+
+
 def pairs(cables: Cables) -> tuple[IntArray, IntArray]:
     """All pairs of points (t₁, t₂) that belong to one cable, each way round and with themselves."""
     count = np.diff(np.append(cables.first, len(cables.nodes)))

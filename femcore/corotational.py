@@ -68,12 +68,14 @@ class Beams:
 class Bent:
     """Beams in one shape.
 
-    q     : (m, 6), natural forces;   force : (m, 12) on both nodes, global axes
+    q       : (m, 6), natural forces;   force : (m, 12) on both nodes, global axes
+    tangent : (m, 6, 6), ∂q/∂d;   bow : (m, 6, 6), its part that goes with the axial force, per N
     axes, length, offsets : in that shape
     """
 
     q: FloatArray
     tangent: FloatArray
+    bow: FloatArray
     G: FloatArray
     axes: FloatArray
     length: FloatArray
@@ -84,12 +86,21 @@ class Bent:
         """(m, 12), what the nodes put on the elements, global axes."""
         return np.asarray(np.einsum("mri,mr->mi", self.G, self.q))
 
-    def stiffness(self) -> FloatArray:
-        """(m, 12, 12), change of `force` with the node movements, symmetric part, global axes."""
-        K = np.swapaxes(self.G, 1, 2) @ self.tangent @ self.G
+    def stiffness(self, q: FloatArray | None = None) -> FloatArray:
+        """(m, 12, 12), change of `force` with the node movements, symmetric part, global axes.
+
+        q : (m, 6), natural forces to take it with, where these are known better than from the shape.
+        """
+        q = self.q if q is None else q
+        tangent = self.tangent + (q - self.q)[:, 0, None, None] * self.bow
+        K = np.swapaxes(self.G, 1, 2) @ tangent @ self.G
         to_ends = ends_of_nodes(self.axes, self.offsets)
-        K += np.swapaxes(to_ends, 1, 2) @ turning_stiffness(self.length, self.q) @ to_ends
-        return K + offset_blocks(self.offsets, self.force)
+        K += np.swapaxes(to_ends, 1, 2) @ turning_stiffness(self.length, q) @ to_ends
+        return K + offset_blocks(self.offsets, np.einsum("mri,mr->mi", self.G, q))
+
+    def ahead(self, step: FloatArray) -> FloatArray:
+        """(m, 6), natural forces after small movements of both nodes (m, 12), by the tangent."""
+        return self.q + np.einsum("mrs,msi,mi->mr", self.tangent, self.G, step)
 
 
 def ends_of_nodes(axes: FloatArray, offsets: FloatArray) -> FloatArray:
@@ -119,8 +130,11 @@ def bend(beams: Beams, shape: Shape, warm: FloatArray) -> Bent:
     ends = frame.nodes[frame.ends] + shape.move[frame.ends] + offsets
     axes, length, d = _measured(frame, turned, ends)
     q, tangent = _forces(beams, d, frame.EA * frame.expansion * warm)
+    inner = np.broadcast_to(np.eye(6), tangent.shape).copy()
+    inner[beams.ends.which] -= beams.ends.modes @ beams.ends.slip
+    bow = np.einsum("mri,mr,mrj->mij", inner, beams.bow, inner)
     G = np.asarray(global_modes(axes, length, offsets))
-    return Bent(q, tangent, G, axes, length, offsets)
+    return Bent(q, tangent, bow, G, axes, length, offsets)
 
 
 def _measured(frame: Frame, turned: FloatArray, ends: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:

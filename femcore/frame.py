@@ -185,6 +185,11 @@ class Loads:
         weights = np.atleast_2d(np.asarray(factors, dtype=float))
         return Loads(names, *(np.tensordot(weights, part, 1) for part in self.arrays))
 
+    def only(self, *cases: int) -> Loads:
+        """Some of the cases, by number."""
+        chosen = list(cases)
+        return Loads(tuple(self.names[case] for case in chosen), *(part[chosen] for part in self.arrays))
+
     @property
     def arrays(self) -> tuple[FloatArray, ...]:
         """All loads, each with the cases on its first axis."""

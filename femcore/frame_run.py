@@ -54,12 +54,13 @@ def run_frame(file: FrameFile) -> FrameRun:
 def _got(solution: Solution, expect: Expectation) -> float:
     case, frame = solution.names.index(expect.case), solution.frame
     at, quantity = expect.at or "", expect.quantity
-    if quantity not in ACTIONS:
+    name, _, end = at.rpartition(".")
+    of_beam = name in frame.members and end in ("start", "end") and quantity in ACTIONS
+    if not of_beam:
         node = frame.node_index[at]
         if quantity in FREEDOMS:
             return float(solution.displacement[case, node, FREEDOMS.index(quantity)])
         return float(solution.reaction[case, node, REACTIONS.index(quantity)])
-    name, _, end = at.rpartition(".")
     return member_ends(solution, name)[end][case][ACTIONS.index(quantity)]
 
 

@@ -10,14 +10,18 @@ from __future__ import annotations
 
 import numpy as np
 from scipy import sparse
-from scipy.sparse.linalg import SuperLU, splu
+from scipy.sparse.linalg import SuperLU
 
-from femcore.assembly import EXTENDED, Parts
+from femcore.assembly import EXTENDED, Parts, internal_forces, natural_forces
+from femcore.blocks import factor_of
+from femcore.cables import elongation, gathers, paths
 from femcore.errors import Mechanism
 from femcore.frame import FREEDOMS, FloatArray, Frame
 
 SUSPECT = 1e9
 """Growth of a random load through the inverse, at unit diagonal, that calls for a closer look."""
+MENDED = 1e-2
+"""Size of a correction over that of the answer, below which the answer is no mechanism's."""
 NO_ENERGY = 1e-22
 """Energy of a movement over that of the same movement with all else held, below which nothing resists it."""
 MOST_MODES = 8
@@ -27,13 +31,22 @@ VISIBLE = 1e-6
 SHOWN = 6
 
 
-def looks_singular(matrix: sparse.csc_array, factor: SuperLU) -> bool:
-    """Whether the factorised matrix amplifies a random load (one solve) as a singular one would."""
+def looks_singular(parts: Parts, matrix: sparse.csc_array, factor: SuperLU) -> bool:
+    """Whether the factors amplify a random load as those of a singular matrix would, past mending.
+
+    No movement balances a load along a mechanism: what that load leaves is the load again, and its correction
+    is as large as the first answer. A long chain of beams amplifies as much, but its correction is small.
+    """
     scale = np.sqrt(np.maximum(matrix.diagonal(), np.finfo(float).tiny))
     probe = np.random.default_rng(0).standard_normal(len(scale))
-    grown = scale * factor.solve(scale * probe)
-    growth = np.linalg.norm(grown) / np.linalg.norm(probe)
-    return not growth < SUSPECT
+    answer = factor.solve(scale * probe)
+    grown = np.linalg.norm(scale * answer)
+    if grown < SUSPECT * np.linalg.norm(probe):
+        return False
+    moved = parts.movements(answer[None]).astype(EXTENDED)
+    left = parts.movements((scale * probe)[None]) - internal_forces(parts, natural_forces(parts, moved))
+    correction = factor.solve(parts.unknowns(left)[0])
+    return not np.linalg.norm(scale * correction) < MENDED * grown
 
 
 def find_mechanism(parts: Parts, matrix: sparse.csc_array) -> Mechanism | None:
@@ -48,7 +61,7 @@ def free_movements(parts: Parts, matrix: sparse.csc_array) -> FloatArray:
     scale = 1 / np.sqrt(np.where(diagonal > 0, diagonal, diagonal.max(initial=1.0) or 1.0))
     size = parts.equations
     scaled = sparse.diags_array(scale) @ matrix @ sparse.diags_array(scale) + SHIFT * sparse.eye_array(size)
-    factor = splu(scaled.tocsc(), permc_spec="NATURAL")
+    factor = factor_of(scaled.tocsc(), "NATURAL")
     block = np.random.default_rng(1).standard_normal((size, min(MOST_MODES, size)))
     for _ in range(ROUNDS):
         block, _ = np.linalg.qr(factor.solve(block))
@@ -69,7 +82,7 @@ def _strains(parts: Parts, u: FloatArray) -> FloatArray:
     sprung = np.zeros(len(parts.nodes), dtype=bool)
     sprung[parts.ends.which] = True
     root = np.where(sprung[:, None], 0.0, np.sqrt(parts.k[:, range(6), range(6)]))
-    rows = [np.zeros((len(u), len(u))), _idle_strain(parts, u)]
+    rows = [np.zeros((len(u), len(u))), _idle_strain(parts, u), _cable_strain(parts, u)]
     for part, motion in parts.motions(EXTENDED):
         d = motion.deformations(u[:, parts.nodes[part]].reshape(len(u), -1, 12).astype(EXTENDED))
         of_ends = np.searchsorted(parts.ends.which, np.flatnonzero(sprung[part]) + part.start)
@@ -84,6 +97,16 @@ def _idle_strain(parts: Parts, u: FloatArray) -> FloatArray:
     """Idle rotations are held in the factorised matrix, so they count as resisted here too."""
     idle = np.einsum("nij,mnj->mni", parts.turns, u[:, parts.idle, 3:]).reshape(len(u), -1)
     return np.asarray(np.sqrt(parts.k.max(initial=1.0)) * idle.T)
+
+
+def _cable_strain(parts: Parts, u: FloatArray) -> FloatArray:
+    """Every cable, counted as if it could push too."""
+    cables = parts.frame.cables
+    if not len(cables):
+        return np.zeros((0, len(u)))
+    lie = paths(cables, parts.frame.nodes.astype(EXTENDED))
+    stretch = elongation(cables, gathers(lie), u.astype(EXTENDED))
+    return np.asarray((np.sqrt(cables.EA / lie.total) * stretch).T, dtype=float)
 
 
 def _plain_basis(frame: Frame, modes: FloatArray) -> FloatArray:

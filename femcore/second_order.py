@@ -1,20 +1,21 @@
 """Equilibrium in the deformed shape: Newton's method on corotational beams and true cables, loads applied in steps that adapt.
 
-Each step solves K Δu = λ F − R(u) with the tangent K of `corotational` and `cables`; a line search on the work of the residual keeps a
-step from overshooting (M.A. Crisfield, vol. 1, 1991, ch. 9, from memory). Where Newton does not settle the load step is halved; an
-equilibrium whose tangent has a negative pivot has buckled, and is not an answer.
+Each iteration solves K Δu = λ F − R(u) with the tangent K of `corotational` and `cables`, whose geometric part is taken with the forces
+that the last tangent foretold, not with those of the shape: beams are stiff along and soft across, and a step across stretches
+them for one iteration (the mixed iteration of G. Garcea et al., Comput. Methods Appl. Mech. Eng. 156 (1998), from memory). Where
+that does not settle the load step is halved; an equilibrium whose tangent has a negative pivot has buckled, and is no answer.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.sparse.linalg import SuperLU
 
-from femcore.assembly import Clamped, Parts, clamped, internal_forces
-from femcore.blocks import factor_of, node_blocks, summed
-from femcore.cables import Paths, elastic_blocks, gathers, geometric_blocks, nodal_forces, paths
+from femcore.assembly import Clamped, Parts, assembled, clamped, internal_forces
+from femcore.blocks import factor_of, four_blocks, node_blocks
+from femcore.cables import Paths, elastic_blocks, elongation, gathers, geometric_blocks, nodal_forces, paths
 from femcore.corotational import Beams, Bent, Shape, bend
 from femcore.errors import NoConvergence
 from femcore.frame import FloatArray, Frame, Loads
@@ -23,8 +24,10 @@ CLOSE = 1e-11
 """Relative size of a correction at which Newton's method has settled."""
 MOST_ITERATIONS = 40
 LEAST_STEP = 1 / 512
-SEARCH = 0.8
-"""Largest part of the residual's work that a step may leave before it is shortened."""
+LITTLE = 1e-4
+"""Of the frame's size: where it moves less, rounding of its coordinates bounds the correction."""
+TOO_FAR = 10.0
+"""Of the frame's size: a correction that moves or turns more has lost its way."""
 PRETENSION_ROUNDS = 30
 
 
@@ -59,6 +62,14 @@ class _State:
     inside: FloatArray
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Forces:
+    """Natural forces of the beams (m, 6) and tensions (k,) that the geometric stiffness is taken with."""
+
+    q: FloatArray
+    tension: FloatArray
+
+
 class _Problem:
     """One frame under one case, as functions of its shape and of the load fraction."""
 
@@ -69,7 +80,7 @@ class _Problem:
         self.warm, self.warm_cables = loads.warm[case], loads.warm_cables[case]
         one = loads.only(case)
         self.held = clamped(parts, one, thermal=False)
-        self.dead = loads.nodal[case] - _line_share(parts, self.held)
+        self.dead = loads.nodal[case] - _share(parts, self.held)
         self.moved = loads.moved[case]
         self.weight = np.array([1.0] * 3 + [self.frame.size] * 3)
 
@@ -98,45 +109,43 @@ class _Problem:
                 q = self.frame.springs * motion.deformations(u)[0]
         return q
 
-    def tangent(self, state: _State):  # noqa: ANN201  (a SuperLU)
-        """The factorised tangent in a state; RuntimeError where it is singular."""
+    def ahead(self, state: _State, step: FloatArray) -> _Forces:
+        """Forces after a small step (n, 6), by the tangent."""
+        frame = self.frame
+        q = state.bent.ahead(step[frame.ends].reshape(-1, 12))
+        if not len(frame.cables):
+            return _Forces(q, state.tension)
+        pull = frame.cables.EA / self.free_length * elongation(frame.cables, gathers(state.lie), step)
+        return _Forces(q, np.maximum(state.tension + np.where(state.tension > 0, pull, 0.0), 0.0))
+
+    def tangent(self, state: _State, forces: _Forces) -> SuperLU:
+        """The factorised tangent in a state, its geometric part taken with `forces`; RuntimeError where singular."""
         frame, parts, beams = self.frame, self.parts, len(self.frame.ends)
-        rows, blocks = [node_blocks(frame.ends)], [_split(state.bent.stiffness())]
+        found = [(node_blocks(frame.ends), four_blocks(state.bent.stiffness(forces.q)))]
         for part, G in parts.chunks():
             if part.start >= beams:
-                rows.append(node_blocks(parts.nodes[part]))
-                blocks.append(_split(np.swapaxes(G, 1, 2) @ (parts.k[part] @ G)))
+                K = np.swapaxes(G, 1, 2) @ (parts.k[part] @ G)
+                found.append((node_blocks(parts.nodes[part]), four_blocks(K)))
         if len(frame.cables):
             taut = np.where(state.tension > 0, frame.cables.EA / self.free_length, 0.0)
-            for nodes, block in (
-                elastic_blocks(frame.cables, gathers(state.lie), taut),
-                geometric_blocks(state.lie, state.tension),
-            ):
-                rows.append(nodes)
-                blocks.append(block)
-        if len(parts.idle):
-            held = np.zeros((len(parts.idle), 6, 6))
-            held[:, 3:, 3:] = max(float(np.abs(block).max(initial=0.0)) for block in blocks) * parts.turns
-            rows.append(np.column_stack([parts.idle, parts.idle]))
-            blocks.append(held)
-        pairs = np.concatenate(rows)
-        return factor_of(summed(np.concatenate(blocks), pairs[:, 0], pairs[:, 1], parts.free), "NATURAL")
+            found.append(elastic_blocks(frame.cables, gathers(state.lie), taut))
+            found.append(geometric_blocks(state.lie, forces.tension))
+        return factor_of(assembled(parts, found), "NATURAL")
 
 
 def _beside_beams(frame: Frame, springs: FloatArray) -> FloatArray:
     return np.concatenate([np.zeros((len(frame.ends), 6)), springs])
 
 
-def _split(K: FloatArray) -> FloatArray:
-    """(b, 12, 12) as (4 b, 6, 6), in the order of `node_blocks`."""
-    return K.reshape(-1, 2, 6, 2, 6).swapaxes(2, 3).reshape(-1, 6, 6)
-
-
-def _line_share(parts: Parts, held: Clamped | None) -> FloatArray:
-    """(n, 6), what clamped beams take of the line loads: dead forces on the nodes with the sign changed."""
+def _share(parts: Parts, held: Clamped | None) -> FloatArray:
     if held is None:
         return np.zeros((len(parts.frame.nodes), 6))
     return np.asarray(internal_forces(parts, held.q, held, dtype=np.float64)[0])
+
+
+def line_share(parts: Parts, one: Loads) -> FloatArray:
+    """(n, 6), what clamped beams take of the line loads of one case: dead forces on the nodes with the sign changed."""
+    return _share(parts, clamped(parts, one, thermal=False))
 
 
 def deform(parts: Parts, loads: Loads, case: int, free_length: FloatArray, start: Shape | None = None) -> Deformed:
@@ -156,7 +165,7 @@ def deform(parts: Parts, loads: Loads, case: int, free_length: FloatArray, start
     state = problem.state(shape, 1.0)
     held = np.zeros((len(parts.nodes), 6)) if problem.held is None else problem.held.q[0]
     natural = np.concatenate([state.bent.q, state.springs]) + held
-    inside = state.inside + _line_share(parts, problem.held)
+    inside = state.inside + _share(parts, problem.held)
     return Deformed(
         shape.displacement, inside, natural, state.tension, state.bent.axes, state.bent.length, error, steps
     )
@@ -172,75 +181,50 @@ def _stuck(name: str, done: float) -> NoConvergence:
 
 def _equilibrium(problem: _Problem, shape: Shape, done: float, aim: float) -> tuple[Shape, float] | None:
     """The shape in equilibrium under the fraction `aim` of the load, and the last correction's size; None if not found."""
-    moved = (aim - done) * problem.moved
     parts, weight = problem.parts, problem.weight
     before = problem.state(shape, done)
-    state, imposed = before, moved.any()
-    for iteration in range(MOST_ITERATIONS):
+    forces = _Forces(before.bent.q, before.tension)
+    state = problem.state(shape.further((aim - done) * problem.moved), aim)
+    for _ in range(MOST_ITERATIONS):
         try:
-            factor = problem.tangent(state)
+            factor = problem.tangent(state, forces)
         except RuntimeError:
             return None
-        step = moved if iteration == 0 else np.zeros_like(moved)
-        if imposed and iteration == 0:
-            # first carry the supports along, so that the residual sees what they push
-            state = problem.state(state.shape.further(step), aim)
         residual = aim * problem.dead - state.inside
         correction = parts.movements(factor.solve(parts.unknowns(residual[None])[0])[None])[0]
-        if not np.isfinite(correction).all():
+        if not np.isfinite(correction).all() or np.abs(correction * weight).max() > TOO_FAR * parts.frame.size:
             return None
-        state, used = _searched(problem, state, correction, aim)
-        size = float(np.abs(state.shape.displacement * weight).max())
-        error = used * float(np.abs(correction * weight).max()) / (size or 1.0)
-        if error <= CLOSE:
-            return (state.shape, error) if _stable(problem, state) else None
-        if error > 1e6:
-            return None
+        forces = problem.ahead(state, correction)
+        state = problem.state(state.shape.further(correction), aim)
+        size, change = (float(np.abs(x * weight).max()) for x in (state.shape.displacement, correction))
+        if change <= CLOSE * max(size, LITTLE * parts.frame.size):
+            return (state.shape, change / (size or 1.0)) if _stable(problem, state) else None
     return None
-
-
-def _searched(problem: _Problem, state: _State, correction: FloatArray, aim: float) -> tuple[_State, float]:
-    """The state after the correction, shortened where the residual's work would grow, and the part of it used."""
-
-    def work(at: _State) -> float:
-        free = problem.parts.free >= 0
-        return float(((aim * problem.dead - at.inside) * correction)[free].sum())
-
-    whole = problem.state(state.shape.further(correction), aim)
-    first, last = work(state), work(whole)
-    if first <= 0 or abs(last) <= SEARCH * first:
-        return whole, 1.0
-    part = float(np.clip(first / (first - last), 0.1, 1.0)) if last < 0 else 1.0
-    if part == 1.0:
-        return whole, 1.0
-    return problem.state(state.shape.further(part * correction), aim), part
 
 
 def _stable(problem: _Problem, state: _State) -> bool:
     """Whether the tangent has no negative pivot."""
     try:
-        return bool(np.all(problem.tangent(state).U.diagonal() > 0))
+        return bool(np.all(problem.tangent(state, _Forces(state.bent.q, state.tension)).U.diagonal() > 0))
     except RuntimeError:
         return False
 
 
-def free_lengths(parts: Parts, at_rest: FloatArray, solve_rest: Callable[[FloatArray], Deformed] | None = None) -> FloatArray:
-    """(k,), m: slack-free lengths of the cables, from the tension `at_rest` (k,) they would have as drawn, or in the shape at rest.
+def free_lengths(parts: Parts, gain: FloatArray) -> FloatArray:
+    """(k,), m: slack-free lengths that leave the cables' `pretension` in the frame at rest, without load, all together.
 
-    With `solve_rest`, which gives the frame without load for given lengths, the lengths are found that give `at_rest` there, all
-    cables together (a fixed point on the tension as drawn).
+    gain : (k, k), how the tensions at rest follow those that the cables would have as drawn, in the linear frame. It steers the
+    search (a fixed point on the tensions as drawn), not its result.
     """
-    cables = parts.frame.cables
+    cables, wanted = parts.frame.cables, parts.frame.cables.pretension
     drawn = paths(cables, parts.frame.nodes).total
-    if solve_rest is None or not at_rest.any():
-        return np.asarray(drawn / (1 + at_rest / cables.EA))
-    trial = at_rest.copy()
+    if not wanted.any():
+        return np.asarray(drawn)
+    at_rest = Loads.none(parts.frame, "at rest")
+    trial = np.linalg.lstsq(gain, wanted, rcond=None)[0]
     for _ in range(PRETENSION_ROUNDS):
-        rest = solve_rest(drawn / (1 + trial / cables.EA))
-        miss = at_rest - rest.tension
-        if np.abs(miss).max() <= 1e-11 * at_rest.max():
-            break
-        trial = trial + miss
-    else:
-        raise NoConvergence("the cables' pretension could not be reached in the frame at rest; lower it, or stiffen the frame", 0.0)
-    return np.asarray(drawn / (1 + trial / cables.EA))
+        miss = wanted - deform(parts, at_rest, 0, drawn / (1 + trial / cables.EA)).tension
+        if np.abs(miss).max() <= 1e-11 * wanted.max():
+            return np.asarray(drawn / (1 + trial / cables.EA))
+        trial = trial + np.linalg.lstsq(gain, miss, rcond=None)[0]
+    raise NoConvergence("the cables' pretension is not reached in the frame at rest; lower it, or stiffen the frame", 0.0)

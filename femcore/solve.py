@@ -1,10 +1,7 @@
-"""One factorisation for all cases, refined until it can be believed, with error and balance beside it.
+"""Solve a frame under all its cases: each in the undeformed shape, or in its own; with error and balance beside it.
 
-The stiffness, numbered by minimum degree of the nodes, is factorised by SuperLU in its symmetric mode (no
-pivoting off the diagonal: right for a positive definite matrix). The residual that refines the answer is
-taken part by part in extended precision, since that of the assembled matrix does not see the digits a long
-chain of beams loses (J.H. Wilkinson, Rounding Errors in Algebraic Processes, 1963, on iterative refinement,
-from memory). Corrections are small beside the answer, so their own forces need no more than double.
+What is solved how stands in `linear` (one factorisation for all cases, cables taut or slack) and in `second_order`
+(equilibrium in the deformed shape). Here the cases are told apart, and an answer that cannot be believed is refused.
 """
 
 from __future__ import annotations
@@ -13,40 +10,27 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-from scipy.sparse.linalg import SuperLU
 
-from femcore.assembly import (
-    EXTENDED,
-    Clamped,
-    Parts,
-    clamped,
-    internal_forces,
-    natural_forces,
-    parts_of,
-    stiffness,
-)
-from femcore.blocks import factor_of
+from femcore.assembly import EXTENDED, Parts, internal_forces, natural_forces, parts_of
 from femcore.element import Real
 from femcore.errors import Mechanism, PoorSolution
-from femcore.frame import FREEDOMS, FloatArray, Frame, Loads
-from femcore.mechanism import find_mechanism, looks_singular
+from femcore.frame import FREEDOMS, BoolArray, FloatArray, Frame, Loads
+from femcore.linear import cable_stiffness, compliance, factorise, solve_linear
+from femcore.second_order import Deformed, deform, free_lengths, line_share
 
-GOOD_ENOUGH = 1e-13
-"""Relative size of a correction at which refinement stops."""
 POOR = 1e-6
 """Relative error or imbalance above which there is no answer."""
-MOST_STEPS = 12
-SMALL = float(np.finfo(EXTENDED).eps / np.finfo(float).eps) / 16
-"""Relative size of a correction whose forces, in double, are good to the extended precision of the whole."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Solution:
     """The answer to all cases, in global axes.
 
-    displacement : (c, n, 6), m and rad
+    displacement : (c, n, 6), m and rad, from the frame as drawn, so with what pretension does to it
     reaction     : (c, n, 6), N and N·m, what supports and springs to ground put on the frame
     natural      : (c, p, 6), natural forces of beams, then springs
+    tension      : (c, k), N, of the cables;   slack : (c, k)
+    bent         : (c,), whether the case was solved in its deformed shape
     balance      : (c,), resultant of loads and reactions over the sum of their sizes; 0 is perfect
     error        : (c,), relative size of the last correction, an estimate of the error of `displacement`
     first_error  : (c,), the same for the answer before refinement
@@ -57,6 +41,9 @@ class Solution:
     displacement: FloatArray
     reaction: FloatArray
     natural: FloatArray
+    tension: FloatArray
+    slack: BoolArray
+    bent: BoolArray
     balance: FloatArray
     error: FloatArray
     first_error: FloatArray
@@ -72,97 +59,80 @@ class Solution:
         return self.loads.names
 
 
-def solve(frame: Frame, loads: Loads) -> Solution:
-    """Solve all cases; Mechanism where something moves freely, PoorSolution where no answer is good."""
+def solve(frame: Frame, loads: Loads, second_order: bool | npt.ArrayLike = False) -> Solution:
+    """Solve all cases, those where `second_order` (c,) in the deformed shape.
+
+    Mechanism where something moves freely, SlackSystem where only slack cables would hold it, NoConvergence where no
+    stable deformed shape is found, PoorSolution where an answer cannot be believed.
+    """
     parts = parts_of(frame)
     _refuse_idle_moments(parts, loads)
-    held = clamped(parts, loads)
-    state, error, first = _solved(parts, loads, held)
-    reaction = np.where(frame.fixed, state.inside - loads.nodal, 0)
+    bent = np.array(np.broadcast_to(np.asarray(second_order, dtype=bool), len(loads.names)))
+    answer = _Answer.empty(parts, len(bent))
+    _fill_linear(answer, parts, loads, np.flatnonzero(~bent))
+    _fill_deformed(answer, parts, loads, np.flatnonzero(bent))
+    reaction = np.where(frame.fixed, answer.inside - loads.nodal, 0)
     reaction = _with_grounds(frame, reaction)
-    balance = _balance(parts, loads, reaction)
-    _refuse_poor(loads.names, error, balance)
-    u, reaction = np.asarray(state.u, dtype=float), np.asarray(reaction, dtype=float)
-    return Solution(parts, loads, u, reaction, state.natural, balance, error, first)
-
-
-def factorise(parts: Parts) -> SuperLU:
-    """Factorise the stiffness; Mechanism where it is singular, told in words."""
-    matrix = stiffness(parts)
-    try:
-        factor = factor_of(matrix, "NATURAL")
-    except RuntimeError:
-        raise find_mechanism(parts, matrix) or PoorSolution(
-            "the stiffness is singular to rounding: some parts are too soft or too stiff beside the others"
-        ) from None
-    if looks_singular(matrix, factor):
-        mechanism = find_mechanism(parts, matrix)
-        if mechanism is not None:
-            raise mechanism
-    return factor
+    balance = _balance(parts, loads, reaction, answer.u, bent)
+    _refuse_poor(loads.names, answer.error, balance)
+    u, reaction = np.asarray(answer.u, dtype=float), np.asarray(reaction, dtype=float)
+    return Solution(
+        parts, loads, u, reaction, answer.natural, answer.tension, answer.slack, bent,
+        balance, answer.error, answer.first_error,
+    )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _State:
-    """Movements u (c, n, 6), the natural forces (c, p, 6) and internal forces (c, n, 6) they cause."""
+class _Answer:
+    """Movements, forces and errors of all cases, being filled; `inside` is what the nodes put on all parts."""
 
     u: Real
-    natural: FloatArray
     inside: Real
+    natural: FloatArray
+    tension: FloatArray
+    slack: BoolArray
+    error: FloatArray
+    first_error: FloatArray
 
     @classmethod
-    def of(cls, parts: Parts, u: Real, held: Clamped | None) -> _State:
-        """The state of movements u, with line loads on clamped beams as `held`."""
-        natural = natural_forces(parts, u, held)
-        return cls(u, natural, internal_forces(parts, natural, held))
-
-    @classmethod
-    def before(cls, parts: Parts, loads: Loads, held: Clamped | None) -> _State:
-        """Only the supports have moved."""
-        u = loads.moved.astype(EXTENDED)
-        if held is None and not u.any():
-            return cls(u, np.zeros((len(u), len(parts.nodes), 6)), np.zeros_like(u))
-        return cls.of(parts, u, held)
-
-    def moved_little(self, parts: Parts, by: FloatArray) -> _State:
-        """After a further movement so small that its own forces, taken in double, are added to the others."""
-        natural = natural_forces(parts, by)
-        inside = internal_forces(parts, natural, dtype=np.float64)
-        return _State(self.u + by, self.natural + natural, self.inside + inside)
+    def empty(cls, parts: Parts, cases: int) -> _Answer:
+        n, k = len(parts.frame.nodes), len(parts.frame.cables)
+        u, inside = (np.zeros((cases, n, 6), dtype=EXTENDED) for _ in range(2))
+        natural, tension = np.zeros((cases, len(parts.nodes), 6)), np.zeros((cases, k))
+        return cls(u, inside, natural, tension, np.zeros((cases, k), bool), np.zeros(cases), np.zeros(cases))
 
 
-def _solved(parts: Parts, loads: Loads, held: Clamped | None) -> tuple[_State, FloatArray, FloatArray]:
-    """The refined state, and the relative sizes (c,) of the last correction and of the first."""
-    state, weight = _State.before(parts, loads, held), np.array([1.0] * 3 + [parts.frame.size] * 3)
-    first = last = before = np.full(len(state.u), np.inf if parts.equations else 0.0)
-    if not parts.equations:
-        return state, last, first
-    factor = factorise(parts)
-    for step in range(MOST_STEPS):
-        residual = parts.unknowns(loads.nodal - state.inside)
-        correction = parts.movements(factor.solve(np.asfortranarray(residual.T)).T)
-        if step:
-            size = np.maximum(_largest((state.u + correction) * weight), np.finfo(float).tiny)
-            before, last = last, _largest(correction * weight) / size
-            first = last if step == 1 else first
-        if np.all(last <= SMALL):
-            state = state.moved_little(parts, correction)
-        else:
-            state = _State.of(parts, state.u + correction, held)
-        if step and (not np.isfinite(last).all() or np.all(_done(before, last))):
-            break
-    return state, last, first
+def _fill_linear(answer: _Answer, parts: Parts, loads: Loads, cases: npt.NDArray[np.intp]) -> None:
+    if not len(cases):
+        return
+    done = solve_linear(parts, loads if len(cases) == len(loads.names) else loads.only(*cases))
+    answer.u[cases], answer.inside[cases] = done.state.u, done.state.inside
+    answer.natural[cases], answer.tension[cases], answer.slack[cases] = done.state.natural, done.state.tension, done.slack
+    answer.error[cases], answer.first_error[cases] = done.error, done.first_error
 
 
-def _done(before: FloatArray, last: FloatArray) -> npt.NDArray[np.bool_]:
-    """Where one more correction, shrinking like the last two, would change no digit, or none shrinks now."""
-    known = np.isfinite(before) & (before > 0)
-    shrinking = np.divide(last, before, out=np.ones_like(last), where=known)
-    return (last <= GOOD_ENOUGH) | (last * shrinking <= np.finfo(float).eps) | (last > before / 2)
+def _fill_deformed(answer: _Answer, parts: Parts, loads: Loads, cases: npt.NDArray[np.intp]) -> None:
+    if not len(cases):
+        return
+    lengths = free_lengths(parts, _gain(parts))
+    for case in cases:
+        done: Deformed = deform(parts, loads, int(case), lengths)
+        answer.u[case], answer.inside[case] = done.displacement, done.inside
+        answer.natural[case], answer.tension[case] = done.natural, done.tension
+        answer.slack[case] = done.tension <= 0
+        answer.error[case] = answer.first_error[case] = done.error
 
 
-def _largest(u: Real) -> FloatArray:
-    return np.asarray(np.abs(u).reshape(len(u), -1).max(axis=1), dtype=float)
+def _gain(parts: Parts) -> FloatArray:
+    """(k, k), how tensions at rest follow those as drawn, in the linear frame; 1 where that has no stiffness of its own."""
+    count = len(parts.frame.cables)
+    if not parts.frame.cables.pretension.any() or not parts.equations:
+        return np.eye(count)
+    try:
+        along = compliance(parts, factorise(parts)).along
+    except Mechanism:
+        return np.eye(count)
+    return np.eye(count) - cable_stiffness(parts.frame)[:, None] * along
 
 
 def _with_grounds(frame: Frame, reaction: Real) -> Real:
@@ -182,13 +152,31 @@ def resultants(frame: Frame, loads: Loads) -> tuple[FloatArray, FloatArray]:
     return points, whole
 
 
-def _balance(parts: Parts, loads: Loads, reaction: Real) -> FloatArray:
-    """Relative imbalance per case: resultant force, and moment about the frame's middle over its size."""
+def _balance(parts: Parts, loads: Loads, reaction: Real, u: Real, bent: BoolArray) -> FloatArray:
+    """Relative imbalance per case: resultant force, and moment about the frame's middle over its size.
+
+    In a deformed shape loads and reactions stand where the nodes have gone, line loads as their shares at the nodes.
+    """
+    result = np.zeros(len(bent))
+    frame, straight = parts.frame, np.flatnonzero(~bent)
+    if len(straight):
+        some = loads if len(straight) == len(bent) else loads.only(*straight)
+        points, applied = resultants(frame, some) if loads.line.any() else (frame.nodes, some.nodal)
+        places = np.concatenate([points, frame.nodes])
+        both = np.concatenate([applied, reaction[straight]], axis=1)
+        result[straight] = _imbalance(parts, some, both, places)
+    for case in np.flatnonzero(bent):
+        one = loads.only(case)
+        both = one.nodal - line_share(parts, one) + reaction[[case]]
+        result[case] = _imbalance(parts, one, both, frame.nodes + u[case, :, :3])[0]
+    return result
+
+
+def _imbalance(parts: Parts, loads: Loads, both: Real, places: Real) -> FloatArray:
+    """(c,): forces and moments `both` (c, points, 6) at `places` (points, 3), summed over the sum of their sizes."""
     frame = parts.frame
-    points, applied = resultants(frame, loads) if loads.line.any() else (frame.nodes, loads.nodal)
-    both = np.concatenate([applied, reaction], axis=1)
     acting = both.any(axis=(0, 2))
-    arms = np.concatenate([points, frame.nodes])[acting] - frame.nodes.mean(axis=0)
+    arms = places[acting] - frame.nodes.mean(axis=0)
     both = both[:, acting].astype(EXTENDED)
     force = both[..., :3]
     moment = (both[..., 3:] + np.cross(arms, force)) / frame.size
@@ -229,4 +217,4 @@ def _refuse_poor(names: tuple[str, ...], error: FloatArray, balance: FloatArray)
             )
 
 
-__all__ = ["Mechanism", "PoorSolution", "Solution", "factorise", "resultants", "solve"]
+__all__ = ["Solution", "resultants", "solve"]

@@ -1,0 +1,74 @@
+"""The lowest positive λ of K φ = λ A φ for sparse K, positive definite, and symmetric A of any sign: buckling and vibration alike.
+
+Sought as the largest μ = 1/λ of A φ = μ K φ by Lanczos iteration with one factorisation of K (inverse iteration about a shift of 0), so
+that the wanted end of the spectrum stands apart. How many there must be below the last one found is counted from the signs of the
+pivots of K − λ A (Sylvester's law of inertia), so that close or repeated ones are not missed.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import scipy.linalg
+from scipy import sparse
+from scipy.sparse.linalg import LinearOperator, SuperLU, eigsh
+
+from femcore.blocks import factor_of
+from femcore.frame import FloatArray
+
+DENSE = 400
+"""Freedoms up to which the whole spectrum is taken by a dense solver."""
+SPARE = 6
+TRIES = 4
+GAP = 1e-6
+
+
+def lowest(
+    K: sparse.csc_array, A: sparse.csc_array, count: int, factor: SuperLU
+) -> tuple[FloatArray, FloatArray]:
+    """λ (found,), ascending, and φ (found, freedoms) of unit largest entry; fewer than `count` where there are no more.
+
+    factor : of K
+    """
+    size = K.shape[0]
+    if size <= DENSE or count + SPARE >= size // 2:
+        mu, phi = scipy.linalg.eigh(A.toarray(), K.toarray())
+        return _ordered(mu, phi.T, count)
+    wanted = count + SPARE
+    for _ in range(TRIES):
+        mu, phi = _lanczos(K, A, wanted, factor)
+        values, modes = _ordered(mu, phi.T, wanted)
+        shown = min(count, len(values))
+        if not shown or _below(K, A, values, shown) <= len(values):
+            return values[:shown], modes[:shown]
+        wanted = min(2 * wanted, size // 2)
+    return values[:shown], modes[:shown]
+
+
+def _lanczos(
+    K: sparse.csc_array, A: sparse.csc_array, wanted: int, factor: SuperLU
+) -> tuple[FloatArray, FloatArray]:
+    inverse = LinearOperator(K.shape, matvec=factor.solve, dtype=float)
+    start = np.random.default_rng(2).standard_normal(K.shape[0])
+    mu, phi = eigsh(A, wanted, K, which="LA", Minv=inverse, v0=start, ncv=3 * wanted)
+    return mu, phi
+
+
+def _ordered(mu: FloatArray, modes: FloatArray, count: int) -> tuple[FloatArray, FloatArray]:
+    """Positive ones only, λ ascending, modes scaled."""
+    real = mu > 1e-13 * np.abs(mu).max(initial=0.0)
+    order = np.argsort(-mu[real])[:count]
+    chosen = modes[real][order]
+    largest = np.take_along_axis(chosen, np.abs(chosen).argmax(axis=1)[:, None], axis=1)
+    return 1 / mu[real][order], chosen / largest
+
+
+def _below(K: sparse.csc_array, A: sparse.csc_array, values: FloatArray, shown: int) -> int:
+    """How many λ there are up to the last shown one, from the inertia of K − λ A just above it (in a gap, if there is one)."""
+    above = values[shown:]
+    apart = above[above > values[shown - 1] * (1 + GAP)]
+    edge = (values[shown - 1] + apart[0]) / 2 if len(apart) else values[-1] * (1 + GAP)
+    try:
+        pivots = factor_of((K - edge * A).tocsc(), "NATURAL").U.diagonal()
+    except RuntimeError:
+        return shown
+    return int(np.count_nonzero(pivots < 0))
