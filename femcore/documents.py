@@ -104,7 +104,8 @@ def _shown(value: object) -> str:
 
 def _place(raw: object, loc: tuple[int | str, ...]) -> tuple[str, str]:
     """Where an error is, in the file's own keys (pydantic's path also holds names of alternatives)."""
-    words, here = [], raw
+    words: list[str] = []
+    here = raw
     for step in loc:
         if isinstance(step, int):
             here = here[step] if isinstance(here, list) and step < len(here) else None
