@@ -1,0 +1,261 @@
+"""The pictures of a study, each finished as PNG and SVG."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from cases.report import words
+from cases.study import BENDING, TORQUE, JointResult, Study
+from femcore import looks, pictures
+from femcore.frame import FloatArray
+from femcore.units import engineering
+from models.front_end import CENTRE, CROSSBEAM, LONGERON, PROD, SIDES, STRIKER, STRIKER_TOP, FrontEnd
+from models.softness import SpringCurve
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+WIDTH = 7.4
+VIEW = pictures.View(axes=("forward", "port", "up"))
+COLOURS = {
+    CROSSBEAM: looks.SERIES[3], STRIKER: looks.SERIES[5], LONGERON: looks.SERIES[2], PROD: looks.SERIES[2],
+    "port martingale": looks.SERIES[5], "starboard martingale": looks.SERIES[5],
+}  # fmt: skip
+"""Members by colour; the bows have the first of all colours."""
+FROM_STARBOARD = "from the starboard end to the port end, m"
+DIAGRAMS = (
+    ("Vz", "vertical shear", "N"), ("My", "vertical bending", "N·m"), ("Vy", "fore-and-aft shear", "N"),
+    ("Mz", "fore-and-aft bending", "N·m"), ("T", "torque", "N·m"), ("N", "axial force", "N"),
+)  # fmt: skip
+MOMENTS = ((TORQUE, "torque", 2), (BENDING, "vertical bending", 0), (5, "fore-and-aft bending", 1))
+"""Component of a joint load, its words, and the number of its colour."""
+DECADES = 2.0
+
+
+def all_pictures(study: Study) -> Iterator[looks.Picture]:
+    """Every picture of a study, in the order of the report."""
+    slugs = looks.slugs([case.name for case in study.cases])
+    yield boat_picture(study)
+    yield curve_picture(study)
+    yield moments_picture(study)
+    for case, slug in enumerate(slugs):
+        yield deflected_picture(study, case, f"deflected-{slug}")
+        yield diagram_picture(study, case, f"crossbeam-{slug}")
+
+
+def _joint_names(study: Study) -> list[str]:
+    return looks.short_names([joint.joint.name for joint in study.joints], 24)
+
+
+def _marks(front: FrontEnd, *, all_places: bool) -> dict[str, FloatArray]:
+    """What to write where: the joints, and if asked for the other named places."""
+    marks = {f"{side} joint": front.joint_position(at) for at, side in enumerate(SIDES)}
+    if all_places:
+        marks |= {name: front.position(name) for name in (*(f"{side} stem" for side in SIDES), "stay")}
+        known = front.frame.node_index
+        extra = (*(f"{side} root" for side in SIDES), STRIKER_TOP, "prod tip", "longeron root")
+        marks |= {name: front.frame.nodes[known[name]] for name in extra if name in known}
+        marks["crossbeam"] = (front.joint_position(1) + front.position(CENTRE)) / 2
+    return marks
+
+
+def boat_picture(study: Study) -> looks.Picture:
+    """The front end at rest, with the names of its parts."""
+    front = study.joints[0].front
+    solution = study.joints[0].solution
+    with looks.style():
+        figure = looks.new_figure(WIDTH, pictures.height_for(solution, 0, 0.0, VIEW, WIDTH))
+        axes = figure.subplots()
+        pictures.draw_frame(axes, solution, None, 1.0, VIEW, _marks(front, all_places=True), colours=COLOURS)
+        caption = (
+            "The front end as it is modelled, from behind and above: bows, crossbeam and what holds them."
+        )
+        return looks.finish(figure, "boat", "The boat as modelled", caption)
+
+
+def deflected_picture(study: Study, case: int, name: str) -> looks.Picture:
+    """The deflected shape with each joint, all movements enlarged alike."""
+    factor = pictures.exaggeration([joint.solution for joint in study.joints], case)
+    called = looks.plain(study.cases[case].name)
+    columns = min(2, len(study.joints))
+    rows = -(-len(study.joints) // columns)
+    high = max(pictures.height_for(j.solution, case, factor, VIEW, WIDTH / columns) for j in study.joints)
+    with looks.style():
+        figure = looks.new_figure(WIDTH, rows * high)
+        grid = figure.subplots(rows, columns, squeeze=False, sharex=True, sharey=True)
+        for axes, joint, title in zip(grid.flat, study.joints, _joint_names(study), strict=False):
+            axes.set_title(title)
+            pictures.draw_frame(
+                axes, joint.solution, case, factor, VIEW, colours=COLOURS, compass=joint is study.joints[0]
+            )
+        for spare in grid.flat[len(study.joints) :]:
+            spare.axis("off")
+        _name_joints(grid.flat[0], study.joints[0])
+        caption = f"Deflected shape in the case ‘{called}’, movements × {factor:g}; at rest in grey."
+        return looks.finish(figure, name, f"Deflected shape: {called}", caption)
+
+
+def _name_joints(axes: Axes, joint: JointResult) -> None:
+    marks = _marks(joint.front, all_places=False)
+    looks.place_names(axes, VIEW.project(np.array(list(marks.values()))), list(marks), _drawn(axes))
+
+
+def _drawn(axes: Axes) -> FloatArray:
+    """Points of all lines of a panel."""
+    return np.concatenate([np.column_stack(line.get_data()) for line in axes.lines]).astype(float)
+
+
+def diagram_picture(study: Study, case: int, name: str) -> looks.Picture:
+    """Actions along the crossbeam, a line for each joint."""
+    called = looks.plain(study.cases[case].name)
+    lines = list(zip(_joint_names(study), (joint.crossbeam for joint in study.joints), strict=True))
+    with looks.style():
+        figure = looks.new_figure(WIDTH, 6.6)
+        pictures.draw_diagrams(figure, lines, case, DIAGRAMS, FROM_STARBOARD)
+        caption = (
+            f"Along the crossbeam in the case ‘{called}’: shears, bending, torque and axial force, by joint."
+        )
+        return looks.finish(figure, name, f"Along the crossbeam: {called}", caption)
+
+
+def moments_picture(study: Study) -> looks.Picture:
+    """Moments at the worse joint, by kind of joint, a panel for each case."""
+    names = _joint_names(study)
+    columns = 2 if len(study.cases) > 1 else 1
+    rows = -(-len(study.cases) // columns)
+    with looks.style():
+        figure = looks.new_figure(WIDTH, rows * (0.75 + 0.42 * len(names)) + 0.4)
+        grid = figure.subplots(rows, columns, squeeze=False, sharey=True)
+        for case, axes in enumerate(grid.flat[: len(study.cases)]):
+            _bars(axes, study, case, names)
+        for spare in grid.flat[len(study.cases) :]:
+            spare.axis("off")
+        handles = [_patch(looks.SERIES[colour]) for _, _, colour in MOMENTS]
+        figure.legend(handles, [word for _, word, _ in MOMENTS], loc="outside upper left", ncols=3)
+        caption = (
+            "Moments that the crossbeam puts on a hull (the larger of both hulls), by joint, in every case."
+        )
+        return looks.finish(figure, "joint-moments", "Joint moments by kind of joint", caption)
+
+
+def _patch(colour: str) -> Any:  # noqa: ANN401  (lazily imported)
+    from matplotlib.patches import Patch  # noqa: PLC0415  (start-up time)
+
+    return Patch(color=colour)
+
+
+def _bars(axes: Axes, study: Study, case: int, names: Sequence[str]) -> None:
+    values = [
+        [words.worst(joint.cases[case], component) for component, _, _ in MOMENTS] for joint in study.joints
+    ]
+    by, unit = looks.prefixed(looks.largest(values), "N·m")
+    place = np.arange(len(names))
+    for number, ((_, _, colour), series) in enumerate(zip(MOMENTS, np.array(values).T / by, strict=True)):
+        bars = axes.barh(place + 0.26 * (number - 1), series, height=0.24, color=looks.SERIES[colour])
+        axes.bar_label(
+            bars, [words.number(value, 2) for value in series], padding=2, fontsize=6.5, color=looks.QUIET
+        )
+    axes.set_yticks(place, names)
+    axes.tick_params(axis="y", length=0, labelcolor=looks.INK)
+    axes.set_ylim(len(names) - 0.45, -0.55)
+    axes.set_xlim(0, 1.16 * (looks.largest(values) / by or 1.0))
+    axes.grid(visible=False, axis="y")
+    axes.set_title(looks.shorten(study.cases[case].name, 40))
+    axes.set_xlabel(unit)
+
+
+def curve_picture(study: Study) -> looks.Picture:
+    """What a joint attracts against its stiffness, about the beam's axis and in vertical bending."""
+    with looks.style():
+        figure = looks.new_figure(WIDTH, 3.9)
+        panels = figure.subplots(1, 2)
+        for axes, direction, what in zip(
+            panels, ("pitch", "roll"), ("torque", "vertical bending"), strict=True
+        ):
+            found = {joint.joint.name: curve for joint in study.joints if (curve := joint.curves[direction])}
+            axes.set_title(f"{what} at each joint".capitalize())
+            if found:
+                _curves(axes, found, study, direction)
+            else:
+                axes.axis("off")
+                axes.text(0, 0.8, "no joint has a spring in this direction", transform=axes.transAxes)
+        caption = (
+            "What a joint attracts for each kN of racking force at the stems, against its own stiffness. "
+            "Marks: the boat’s joints; broken upright line: the half stiffness."
+        )
+        return looks.finish(figure, "attraction", "Attraction against joint stiffness", caption)
+
+
+def _curves(axes: Axes, found: Mapping[str, SpringCurve], study: Study, direction: str) -> None:
+    """One curve for each joint: joints that differ in another direction have other curves."""
+    low, high = _range(list(found.values()))
+    k = np.geomspace(low, high, 241)
+    by, unit = looks.prefixed(looks.largest([1000 * curve.rigid for curve in found.values()]), "N·m")
+    points, labels = [], []
+    for number, (joint, name) in enumerate(zip(study.joints, _joint_names(study), strict=True)):
+        curve = found.get(joint.joint.name)
+        if curve is None:
+            continue
+        axes.plot(k, 1000 * abs(curve.moment(k)) / by, **looks.series(number))
+        own = float(np.clip(curve.own, low, high))
+        points.append((own, 1000 * abs(float(curve.moment(curve.own))) / by))
+        labels.append(name)
+        axes.plot(
+            *points[-1], looks.marker(number), color=looks.SERIES[number % 6], ms=6, clip_on=False, zorder=4
+        )
+    halves = [curve.k_half for curve in found.values()]
+    half = float(np.median(halves))
+    axes.axvline(half, color=looks.QUIET, lw=0.9, ls=(0, (4, 3)), zorder=1)
+    axes.set_xscale("log")
+    axes.set_xlim(low, high)
+    axes.set_ylim(0, 1.12 * max(1000 * abs(curve.rigid) / by for curve in found.values()))
+    axes.set_xlabel(f"joint stiffness in {direction}: free … rigid")
+    axes.set_ylabel(f"{unit} per kN of racking force")
+    _stiffness_ticks(axes, low, high)
+    axes.annotate(
+        f"half at {words.span(halves, 'N·m/rad')}",
+        (half, 0),
+        (4, 4),
+        textcoords="offset points",
+        fontsize=8,
+    )
+    at, names = _grouped(points, labels, axes)
+    looks.place_names(axes, at, names, _drawn(axes))
+
+
+def _range(curves: Sequence[SpringCurve]) -> tuple[float, float]:
+    """From two decades below the softest half or own stiffness to two above the stiffest."""
+    halves = [curve.k_half for curve in curves]
+    owns = [curve.own for curve in curves if 0 < curve.own < np.inf]
+    wanted = [min(halves) / 10**DECADES, max(halves) * 10**DECADES]
+    owned = [k for own in owns for k in (own / 3, own * 3)]
+    return min([*wanted, *owned]), max([*wanted, *owned])
+
+
+def _stiffness_ticks(axes: Axes, low: float, high: float) -> None:
+    powers = np.arange(np.ceil(np.log10(low)), np.floor(np.log10(high)) + 1)
+    step = -(-len(powers) // 5)
+    ticks = [float(10.0**power) for power in powers[::step]]
+    axes.set_xticks(ticks, [engineering(tick, "N·m/rad") for tick in ticks], fontsize=7)
+    axes.minorticks_off()
+
+
+def _grouped(
+    points: Sequence[tuple[float, float]], names: Sequence[str], axes: Axes
+) -> tuple[FloatArray, list[str]]:
+    """Points that fall on one another get one label."""
+    axes.figure.canvas.draw()
+    at = axes.transData.transform(np.array(points))
+    groups: list[list[int]] = []
+    for number, place in enumerate(at):
+        near = next((group for group in groups if np.linalg.norm(at[group[0]] - place) < 9), None)
+        if near is None:
+            groups.append([number])
+        else:
+            near.append(number)
+    return np.array([points[group[0]] for group in groups]), [
+        ",\n".join(names[i] for i in group) for group in groups
+    ]

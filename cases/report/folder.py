@@ -1,0 +1,111 @@
+"""A folder that appears whole or not at all, and never takes away what is not ours.
+
+Everything is written into a fresh folder beside the wanted one, which is then renamed into place. A folder is
+ours where its `results.json` says so and names every file in it; any other is left alone, and the run
+refused.
+"""
+
+from __future__ import annotations
+
+import json
+import secrets
+import shutil
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from cases.report.numbers import FORMAT
+from femcore.errors import InputFault
+
+MANIFEST = "results.json"
+ELSEWHERE = "give another folder with --out, or move it away"
+
+
+def write_whole(out: Path, fill: Callable[[Path], None]) -> Path:
+    """Let `fill` write into a fresh folder, then put it at `out`; InputFault where that must not be or
+    cannot.
+
+    Returns the folder as an absolute path.
+    """
+    wanted = out.resolve()
+    _refuse(out, wanted)
+    with _disk_faults(out), _parents(wanted.parent):
+        fresh = wanted.parent / f".{wanted.name}-{secrets.token_hex(4)}"
+        try:
+            fresh.mkdir()
+            fill(fresh)
+            _put(fresh, wanted)
+        finally:
+            shutil.rmtree(fresh, ignore_errors=True)
+    return wanted
+
+
+def _refuse(out: Path, wanted: Path) -> None:
+    """Leave alone what is not an earlier report."""
+    if not wanted.name or wanted in (Path.cwd(), *Path.cwd().parents):
+        raise InputFault(str(out), "is the folder you stand in, or holds it", "give a new folder with --out")
+    if not wanted.exists():
+        return
+    if not wanted.is_dir():
+        raise InputFault(str(out), "is a file", ELSEWHERE)
+    if strange := _not_ours(wanted):
+        raise InputFault(str(out), f"holds '{strange}', which is not part of an earlier report", ELSEWHERE)
+
+
+def _not_ours(folder: Path) -> str | None:
+    """A file in the folder that no earlier report of ours names; None where there is none."""
+    ours = _files_of(folder)
+    found = [path for path in folder.rglob("*") if path.is_symlink() or not path.is_dir()]
+    names = sorted(path.relative_to(folder).as_posix() for path in found)
+    return next((name for name in names if name not in ours), None)
+
+
+def _files_of(folder: Path) -> set[str]:
+    try:
+        told = json.loads((folder / MANIFEST).read_text(encoding="utf-8"))
+    except (OSError, ValueError):
+        return set()
+    if not isinstance(told, dict) or told.get("format") != FORMAT or not isinstance(told.get("files"), list):
+        return set()
+    return {name for name in told["files"] if isinstance(name, str)}
+
+
+def _put(fresh: Path, wanted: Path) -> None:
+    """Rename the fresh folder into place; an earlier report steps aside, and comes back if that fails."""
+    if not wanted.exists():
+        fresh.rename(wanted)
+        return
+    old = wanted.parent / f".{wanted.name}-{secrets.token_hex(4)}"
+    wanted.rename(old)
+    try:
+        fresh.rename(wanted)
+    except BaseException:
+        old.rename(wanted)
+        raise
+    shutil.rmtree(old, ignore_errors=True)
+
+
+@contextmanager
+def _parents(folder: Path) -> Iterator[None]:
+    """The folder exists within; what had to be made is taken away again where the writing fails."""
+    missing = [path for path in (folder, *folder.parents) if not path.exists()]
+    folder.mkdir(parents=True, exist_ok=True)
+    try:
+        yield
+    except BaseException:
+        for path in missing:
+            if path.is_dir() and not any(path.iterdir()):
+                path.rmdir()
+        raise
+
+
+@contextmanager
+def _disk_faults(out: Path) -> Iterator[None]:
+    """What the disk refuses, as a sentence."""
+    try:
+        yield
+    except OSError as trouble:
+        why = trouble.strerror or str(trouble)
+        raise InputFault(
+            str(out), f"cannot be written ({why})", "give a folder that can with --out"
+        ) from None

@@ -1,0 +1,137 @@
+"""Write everything of a study into one folder, whole or not at all.
+
+report.html            the page to read, complete in itself
+results.json           all numbers in SI; results.schema.json says what each is
+tables/*.csv           the tables in SI and in full
+pictures/*.png         every picture of the page
+frames/*.vtu           the deflected frame with each joint, all cases, for viewers of finite-element results
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from pathlib import Path
+
+from cases.loads import LoadCase
+from cases.report import figures, page, words
+from cases.report.folder import MANIFEST, write_whole
+from cases.report.numbers import results, schema
+from cases.report.tables import all_tables
+from cases.study import JointResult, Study
+from femcore import looks, scene
+from femcore.mesh_file import write_vtu
+from femcore.pictures import exaggeration
+
+PAGE = "report.html"
+SCHEMA = "results.schema.json"
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """What was written.
+
+    folder  : the report's folder, absolute;   report : the page in it
+    files   : all files, relative to the folder
+    remarks : what could not be written, in sentences
+    """
+
+    folder: Path
+    report: Path
+    files: tuple[str, ...]
+    remarks: tuple[str, ...]
+
+
+def write(study: Study, out: Path) -> Written:
+    """Write report, pictures, tables, meshes and results into the folder `out`.
+
+    InputFault where `out` holds what is no earlier report of ours, or cannot be written. An earlier report
+    gives way only to a whole new one; whatever interrupts the writing leaves things as they were.
+    """
+    told: list[str] = []
+    listed: list[str] = []
+
+    def fill(folder: Path) -> None:
+        told.extend(_fill(study, folder))
+        listed.extend(_listed(folder))
+
+    folder = write_whole(out, fill)
+    return Written(folder, folder / PAGE, tuple(listed), tuple(told))
+
+
+def _fill(study: Study, folder: Path) -> list[str]:
+    """Everything, the results last since they name all files; returns the remarks."""
+    for name in ("tables", "pictures", "frames"):
+        (folder / name).mkdir()
+    for table in all_tables(study):
+        (folder / "tables" / f"{table.name}.csv").write_text(table.csv(), encoding="utf-8")
+    with ThreadPoolExecutor(
+        1
+    ) as beside:  # the renderer is a process of its own and takes as long as the rest
+        space = beside.submit(_solids, study)
+        pictures = list(figures.all_pictures(study))
+        solids, why = space.result()
+    remarks = [] if why is None else [f"No picture in space: {why}."]
+    for picture in (*pictures, *solids):
+        (folder / "pictures" / f"{picture.name}.png").write_bytes(picture.png)
+    for joint, slug in zip(
+        study.joints, looks.slugs([joint.joint.name for joint in study.joints]), strict=True
+    ):
+        write_vtu(folder / "frames" / f"{slug}.vtu", joint.solution)
+    (folder / PAGE).write_text(page.render(study, pictures, solids, remarks), encoding="utf-8")
+    (folder / SCHEMA).write_text(json.dumps(schema(), indent=1) + "\n", encoding="utf-8")
+    numbers = results(study, remarks, sorted([*_listed(folder), MANIFEST]))
+    (folder / MANIFEST).write_text(numbers.model_dump_json(indent=1) + "\n", encoding="utf-8")
+    return remarks
+
+
+def _listed(folder: Path) -> list[str]:
+    return sorted(path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file())
+
+
+def _solids(study: Study) -> tuple[list[looks.Picture], str | None]:
+    """Pictures in space of the softest and the stiffest joint in racking, and of the stiffest under the
+    rig.
+    """
+    wanted = list(_wanted(study))
+    scenes = [_scene(study, joint, case) for joint, case in wanted]
+    drawn, why = scene.render(scenes)
+    names = looks.slugs([f"{study.cases[case].name} {joint.joint.name}" for joint, case in wanted])
+    return [
+        looks.Picture(
+            f"space-{name}",
+            f"In space: {looks.plain(joint.joint.name)}",
+            _caption(study, joint, case),
+            png,
+            "",
+        )
+        for name, (joint, case), png in zip(names, wanted, drawn, strict=False)
+    ], why
+
+
+def _wanted(study: Study) -> Iterator[tuple[JointResult, int]]:
+    ranked = sorted(study.joints, key=lambda joint: joint.racking_stiffness)
+    number: dict[str, int] = {case.name: at for at, case in enumerate(study.cases)}
+    racking: list[LoadCase] = words.racking_cases(study)[:1]
+    rig: list[LoadCase] = words.rig_cases(study)[:1]
+    for case in racking or list(study.cases[:1]):
+        yield from ((joint, number[case.name]) for joint in dict.fromkeys((ranked[0], ranked[-1])))
+    for case in rig:
+        yield ranked[-1], number[case.name]
+
+
+def _scene(study: Study, joint: JointResult, case: int) -> scene.Scene:
+    """All joints share scale and colours in a case."""
+    solutions = [one.solution for one in study.joints]
+    most = max(looks.largest(scene.bending_along(solution)[case]) for solution in solutions)
+    return scene.bending_scene(joint.solution, case, exaggeration(solutions, case), most, figures.VIEW)
+
+
+def _caption(study: Study, joint: JointResult, case: int) -> str:
+    factor = exaggeration([one.solution for one in study.joints], case)
+    return (
+        f"With ‘{looks.plain(joint.joint.name)}’ in the case ‘{looks.plain(study.cases[case].name)}’: "
+        f"movements × {factor:g}, coloured by bending moment; at rest in grey."
+    )

@@ -1,0 +1,156 @@
+"""What stands on the page of a report, in reading order; `templates/` says how it looks."""
+
+from __future__ import annotations
+
+import base64
+import importlib.metadata
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from cases.caution import CAUTION, CAUTION_IN_FULL
+from cases.report import boat_tables, tables, words
+from cases.report.tables import Shown
+from cases.study import Study
+from femcore.assembly import EXTENDED
+from femcore.looks import Picture, plain
+
+if TYPE_CHECKING:
+    from jinja2 import Template
+
+TEMPLATES = Path(__file__).with_name("templates")
+EXPONENTS = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A picture on the page: inline SVG, or a PNG as text where there is no SVG."""
+
+    title: str
+    words: str
+    svg: str
+    png: str
+
+
+@dataclass(frozen=True, slots=True)
+class CasePart:
+    """What one case has to itself."""
+
+    name: str
+    words: str
+    note: str
+    loads: Shown
+    path: Shown
+    movements: Shown
+    shares: Shown | None
+    deflected: Figure | None
+    diagrams: Figure | None
+
+
+@dataclass(frozen=True, slots=True)
+class Trust:
+    """How far the numbers can be believed, in words."""
+
+    balance: str
+    error: str
+    first_error: str
+    digits: int
+    unknowns: int
+
+
+def render(
+    study: Study, pictures: Sequence[Picture], solids: Sequence[Picture], remarks: Sequence[str]
+) -> str:
+    """The whole page as HTML; `solids` have no SVG."""
+    by_name = {picture.name: figure(picture) for picture in pictures}
+    return _template().render(
+        title=plain(study.file.title),
+        note=study.file.note,
+        source=plain(study.source) if study.source else "",
+        program=importlib.metadata.version("forebeam"),
+        caution=CAUTION,
+        caution_in_full=CAUTION_IN_FULL,
+        answer=words.answer(study),
+        comparison=_compared(study),
+        worst_in_rig=tables.worst_in_rig(study).shown() if words.rig_cases(study) else None,
+        stay=words.stay_sentences(study),
+        stay_table=boat_tables.stay_lines(study).shown() if study.stay_lines() else None,
+        half=words.half_words(study),
+        figures=by_name,
+        solids=[figure(picture) for picture in solids],
+        cases=_case_parts(study, by_name),
+        joints=[
+            (plain(joint.joint.name), plain(joint.joint.words()), joint.joint.note) for joint in study.joints
+        ],
+        boat=[table.shown() for table in boat_tables.of_boat(study.file)],
+        boat_words=boat_tables.in_words(study.file),
+        trust=_trust(study),
+        remarks=list(remarks),
+    )
+
+
+@cache
+def _template() -> Template:
+    from jinja2 import Environment, FileSystemLoader, StrictUndefined  # noqa: PLC0415  (start-up time)
+
+    loader = FileSystemLoader(TEMPLATES)
+    house = Environment(
+        loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
+    )
+    return house.get_template("report.html.j2")
+
+
+def figure(picture: Picture) -> Figure:
+    """A picture for the page."""
+    png = "" if picture.svg else base64.b64encode(picture.png).decode("ascii")
+    return Figure(picture.title, picture.words, picture.svg, png)
+
+
+def _compared(study: Study) -> Shown:
+    """The comparison without the column of cases where there is one case only."""
+    table = tables.comparison(study)
+    return (table if len(words.racking_cases(study)) > 1 else table.without("case")).shown()
+
+
+def _case_parts(study: Study, figures: dict[str, Figure]) -> list[CasePart]:
+    loads, path = tables.joint_loads(study), tables.load_path(study)
+    moves, shares = tables.movements(study), tables.racking_shares(study)
+    racked = {row[0] for row in shares.rows}
+    deflected = [figure for name, figure in figures.items() if name.startswith("deflected-")]
+    diagrams = [figure for name, figure in figures.items() if name.startswith("crossbeam-")]
+    return [
+        CasePart(
+            name=plain(case.name),
+            words=plain(case.words()),
+            note=case.note,
+            loads=loads.only("case", case.name).shown(),
+            path=path.only("case", case.name).shown(),
+            movements=moves.only("case", case.name).shown(),
+            shares=shares.only("case", case.name).shown() if case.name in racked else None,
+            deflected=deflected[at] if at < len(deflected) else None,
+            diagrams=diagrams[at] if at < len(diagrams) else None,
+        )
+        for at, case in enumerate(study.cases)
+    ]
+
+
+def _trust(study: Study) -> Trust:
+    solutions = [joint.solution for joint in study.joints]
+    worst = (
+        max(float(np.max(getattr(s, key))) for s in solutions) for key in ("balance", "error", "first_error")
+    )
+    balance, error, first = (power_of_ten(value) for value in worst)
+    unknowns = max(s.parts.equations for s in solutions)
+    return Trust(balance, error, first, int(np.finfo(EXTENDED).precision), unknowns)
+
+
+def power_of_ten(value: float) -> str:
+    """A small number for reading: ``2·10⁻¹⁶``."""
+    if value == 0:
+        return "0"
+    figure, power = f"{value:.0e}".split("e")
+    return f"{figure}·10{str(int(power)).translate(EXPONENTS)}"

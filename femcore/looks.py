@@ -1,0 +1,231 @@
+"""One look for every picture: colours, type, names that fit, and the same bytes for the same input.
+
+The six colours of a series are told apart by people with red- or green-blindness too (see the test), and
+every series has a line style and a marker of its own besides. A finished picture is a PNG on white and an SVG
+whose colours are CSS variables, so that a page can show it in light and dark.
+"""
+
+from __future__ import annotations
+
+import io
+import math
+import re
+import unicodedata
+import warnings
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import numpy.typing as npt
+
+from femcore.frame import FloatArray
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+SERIES = ("#2f4579", "#d2972e", "#1b7171", "#5a1d2a", "#a58ec3", "#556c2d")
+INK, QUIET, FAINT, PAPER = "#1f2933", "#67737e", "#c9d0d6", "#ffffff"
+DASHES: tuple[Any, ...] = (
+    "-", (0, (6, 2)), (0, (1.2, 1.4)), (0, (7, 2, 1.2, 2)), (0, (3, 1.5)), (0, (9, 2, 3, 2)),
+)  # fmt: skip
+MARKERS = ("o", "s", "^", "D", "v", "P")
+CSS_NAMES = {
+    **{colour: f"series-{i + 1}" for i, colour in enumerate(SERIES)},
+    INK: "ink", QUIET: "quiet", FAINT: "faint", PAPER: "paper",
+}  # fmt: skip
+PREFIXES = {-9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M", 9: "G"}
+RC: dict[Any, Any] = {
+    "font.family": "DejaVu Sans", "font.size": 9.0, "text.parse_math": False, "text.color": INK,
+    "axes.edgecolor": FAINT, "axes.labelcolor": INK, "axes.titlesize": 9.5, "axes.titlelocation": "left",
+    "axes.titleweight": "bold", "axes.titlecolor": INK, "axes.spines.top": False, "axes.spines.right": False,
+    "axes.grid": True, "axes.axisbelow": True, "axes.unicode_minus": True, "axes.linewidth": 0.8,
+    "grid.color": FAINT, "grid.linewidth": 0.5, "xtick.color": QUIET, "ytick.color": QUIET,
+    "xtick.labelsize": 8.0, "ytick.labelsize": 8.0, "lines.linewidth": 1.6, "legend.frameon": False,
+    "legend.fontsize": 8.5, "figure.facecolor": PAPER, "axes.facecolor": "none", "savefig.dpi": 160,
+    "svg.fonttype": "none", "svg.hashsalt": "forebeam", "figure.constrained_layout.use": True,
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A finished picture.
+
+    name : for a file, without ending;   title, words : what it shows, for a caption and for who cannot see it
+    """
+
+    name: str
+    title: str
+    words: str
+    png: bytes
+    svg: str
+
+
+def series(number: int) -> dict[str, Any]:
+    """Colour and dashes of a numbered series; after six, the colours come again with other dashes."""
+    dashes = DASHES[(number + number // len(SERIES)) % len(DASHES)]
+    return {"color": SERIES[number % len(SERIES)], "linestyle": dashes}
+
+
+def marker(number: int) -> str:
+    """Marker of a numbered series."""
+    return MARKERS[number % len(MARKERS)]
+
+
+@contextmanager
+def style() -> Iterator[None]:
+    """Within it, figures are drawn in this look; signs that the font lacks are no trouble."""
+    import matplotlib as mpl  # noqa: PLC0415  (start-up time of the command line)
+
+    with mpl.rc_context(RC), warnings.catch_warnings():
+        warnings.filterwarnings("ignore", "Glyph .* missing from font")
+        warnings.filterwarnings("ignore", "constrained_layout not applied")
+        yield
+
+
+def new_figure(width: float, height: float) -> Figure:
+    """An empty figure, inches; without a window and without the drawing library's global state."""
+    from matplotlib.backends.backend_agg import FigureCanvasAgg  # noqa: PLC0415  (start-up time)
+    from matplotlib.figure import Figure  # noqa: PLC0415  (start-up time)
+
+    figure = Figure(figsize=(width, height))
+    FigureCanvasAgg(figure)
+    return figure
+
+
+def finish(figure: Figure, name: str, title: str, words: str) -> Picture:
+    """The figure as PNG and SVG."""
+    figure.draw_without_rendering()
+    figure.set_layout_engine("none")  # settled once, not again for each file
+    raster, vector = io.BytesIO(), io.BytesIO()
+    figure.savefig(raster, format="png", metadata={"Software": None, "Title": plain(title)})
+    figure.savefig(vector, format="svg", transparent=True, metadata={"Date": None, "Creator": None})
+    return Picture(name, title, words, raster.getvalue(), _for_page(vector.getvalue().decode("utf-8"), name))
+
+
+def _for_page(svg: str, name: str) -> str:
+    """An SVG to stand within a page: no prologue, its own ids, the page's font, colours as CSS variables."""
+    svg = svg[svg.index("<svg") :]
+    svg = re.sub(r"<(metadata|style)\b.*?</\1>", "", svg, flags=re.DOTALL)
+    svg = re.sub(r' (?:xmlns:xlink|xmlns)="[^"]*"', "", svg)
+    svg = re.sub(
+        r'<svg [^>]*?viewBox="([^"]*)"[^>]*>', r'<svg viewBox="\1" aria-hidden="true">', svg, count=1
+    )
+    # only within tags: the text of a label is left as it is
+    return re.sub(r"<[^<>]+>", lambda tag: _tag_for_page(tag.group(), name), svg)
+
+
+def _tag_for_page(tag: str, name: str) -> str:
+    tag = re.sub(r'\bid="([^"]+)"', rf'id="{name}-\1"', tag)
+    tag = re.sub(r'(?:xlink:)?href="#([^"]+)"', rf'href="#{name}-\1"', tag)
+    tag = re.sub(r"url\(#([^)]+)\)", rf"url(#{name}-\1)", tag)
+    tag = tag.replace("'DejaVu Sans'", "var(--chart-font, sans-serif)")
+    tag = re.sub(r"(\.\d\d)\d+", r"\1", tag)
+    for colour, variable in CSS_NAMES.items():
+        tag = tag.replace(f": {colour}", f": var(--{variable}, {colour})")
+    return tag
+
+
+def prefixed(largest: float, unit: str) -> tuple[float, str]:
+    """What to divide values in SI by, and the unit's text, so that the largest reads between 1 and 1000."""
+    if not unit or largest == 0 or not math.isfinite(largest):
+        return 1.0, unit
+    power = 3 * math.floor((math.log10(abs(largest)) + 1e-9) / 3)
+    power = min(9, max(-9, power))
+    return 10.0**power, PREFIXES[power] + unit
+
+
+def largest(values: npt.ArrayLike) -> float:
+    """The largest finite size among values, 0 where there is none."""
+    sizes = np.abs(np.asarray(values, dtype=float))
+    sizes = sizes[np.isfinite(sizes)]
+    return float(sizes.max()) if sizes.size else 0.0
+
+
+def nice(value: float) -> float:
+    """The largest of …, 1, 2, 5, 10, 20, 50, … that is not above a positive value."""
+    power = 10.0 ** math.floor(math.log10(value))
+    return max(step for step in (1, 2, 5) if step * power <= value * (1 + 1e-9)) * power
+
+
+def plain(text: str) -> str:
+    """A name on one line, without signs that no picture or file can hold."""
+    kept = (" " if unicodedata.category(sign)[0] in "ZC" else sign for sign in text)
+    return " ".join("".join(kept).split()) or "unnamed"
+
+
+def shorten(text: str, most: int = 28) -> str:
+    """A name that fits: plain, and with an ellipsis in its middle where it is longer than `most` signs."""
+    name = plain(text)
+    if len(name) <= most:
+        return name
+    head = (most - 1) * 2 // 3
+    return name[:head].rstrip() + "…" + name[len(name) - (most - 1 - head) :].lstrip()
+
+
+def short_names(names: Sequence[str], most: int = 28) -> list[str]:
+    """Names that fit and still differ: those that came out alike get a number."""
+    short = [shorten(name, most) for name in names]
+    return [
+        name if short.count(name) == 1 else f"{shorten(name, most - 4)} ({short[: i + 1].count(name)})"
+        for i, name in enumerate(short)
+    ]
+
+
+def slugs(names: Sequence[str]) -> list[str]:
+    """A safe part of a file's name for each name, all different: lower-case letters, figures and hyphens."""
+    found: list[str] = []
+    for name in names:
+        letters = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
+        slug = re.sub(r"[^a-z0-9]+", "-", letters).strip("-")[:40].strip("-") or "unnamed"
+        again = next(n for n in range(1, len(names) + 2) if (slug if n == 1 else f"{slug}-{n}") not in found)
+        found.append(slug if again == 1 else f"{slug}-{again}")
+    return found
+
+
+OFFSETS = (
+    (5, 5), (5, -11), (-5, 5), (-5, -11), (0, 9), (0, -15), (9, -3),
+    (-9, -3), (5, 18), (-5, 18), (5, -24), (-5, -24),
+)  # fmt: skip
+"""Places to try for a name beside its point, in points of type, the best first."""
+
+
+def place_names(
+    axes: Axes, points: npt.ArrayLike, names: Sequence[str], avoid: npt.ArrayLike | None = None
+) -> None:
+    """Write a name beside each point (k, 2), within the panel, over no other name and few of the points
+    `avoid`.
+    """
+    figure = axes.get_figure(root=True)
+    if figure is None:
+        return
+    figure.draw_without_rendering()  # settles the layout, so that places in pixels hold
+    at = np.asarray(points, dtype=float).reshape(-1, 2)
+    busy = np.zeros((0, 2)) if avoid is None else axes.transData.transform(np.asarray(avoid, dtype=float))
+    taken: list[Any] = []
+    for point, name in zip(at, names, strict=True):
+        tried = [_try_name(axes, point, name, offset, taken, busy) for offset in OFFSETS]
+        best = min(range(len(tried)), key=lambda i: (tried[i][0], i))
+        for order, (_, text, box) in enumerate(tried):
+            if order == best:
+                taken.append(box)
+            else:
+                text.remove()
+
+
+def _try_name(
+    axes: Axes, point: FloatArray, name: str, offset: tuple[int, int], taken: list[Any], busy: FloatArray
+) -> tuple[tuple[int, int], Any, Any]:
+    """The name written at an offset: how bad that is, the text, and its box."""
+    dx, dy = offset
+    side = "left" if dx > 0 else "right" if dx < 0 else "center"
+    at = (float(point[0]), float(point[1]))
+    text = axes.annotate(name, at, (dx, dy), textcoords="offset points", ha=side, fontsize=8, color=INK)
+    text.set_in_layout(False)
+    text.set_bbox({"facecolor": PAPER, "edgecolor": "none", "alpha": 0.7, "pad": 0.8})
+    box, page = text.get_window_extent().padded(2), axes.bbox.padded(2)
+    outside = box.x0 < page.x0 or box.x1 > page.x1 or box.y0 < page.y0 or box.y1 > page.y1
+    covered = sum(bool(box.overlaps(other)) for other in taken) + outside
+    return (covered, int(box.count_contains(busy)) if len(busy) else 0), text, box
