@@ -123,10 +123,12 @@ def stiffness(parts: Parts) -> sparse.csc_array:
     return assembled(parts, found)
 
 
-def assembled(parts: Parts, found: list[tuple[IntArray, FloatArray]]) -> sparse.csc_array:
-    """The matrix of node pairs (b, 2) and blocks (b, 6, 6), idle rotations held."""
-    stiffest = max(float(np.abs(blocks).max(initial=0.0)) for _, blocks in found) or 1.0
-    if len(parts.idle):
+def assembled(
+    parts: Parts, found: list[tuple[IntArray, FloatArray]], *, hold_idle: bool = True
+) -> sparse.csc_array:
+    """The matrix of node pairs (b, 2) and blocks (b, 6, 6), idle rotations held (in a stiffness)."""
+    if len(parts.idle) and hold_idle:
+        stiffest = max(float(np.abs(blocks).max(initial=0.0)) for _, blocks in found) or 1.0
         held = np.zeros((len(parts.idle), 6, 6))
         held[:, 3:, 3:] = stiffest * parts.turns
         found = [*found, (np.column_stack([parts.idle, parts.idle]), held)]

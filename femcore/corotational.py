@@ -21,7 +21,7 @@ from scipy.spatial.transform import Rotation
 
 from femcore.element import Ends, end_springs, global_modes, natural_stiffness
 from femcore.frame import FloatArray, Frame
-from femcore.stability import bowing, offset_turning, skew, turning_stiffness
+from femcore.geometric import bowing, offset_turning, skew, turning_stiffness
 
 LOCAL_STEPS = 12
 

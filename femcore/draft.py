@@ -17,6 +17,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from femcore.cables import cables_of
 from femcore.errors import InputFault
 from femcore.frame import FloatArray, Frame, Member
 
@@ -29,6 +30,7 @@ class Stiffness:
     """What a beam's section gives the solver: scalars, or one value for each element along it.
 
     EA, GAy, GAz in N;   EIy, EIz, GJ in N·m²;   mass in kg/m.   GAy, GAz = inf: no shear deformation.
+    inertia : (3,), kg·m, rotary inertia per length about x, y, z;   expansion in 1/K
     """
 
     EA: Values
@@ -38,6 +40,8 @@ class Stiffness:
     GAy: Values = np.inf
     GAz: Values = np.inf
     mass: Values = 0.0
+    inertia: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    expansion: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +63,7 @@ class Draft:
     _nodes: dict[str, npt.NDArray[np.float64]] = field(default_factory=dict)
     _beams: dict[str, dict[str, Any]] = field(default_factory=dict)
     _springs: list[tuple[str, str | None, npt.NDArray[np.float64]]] = field(default_factory=list)
+    _cables: list[tuple[str, tuple[str, ...], FloatArray, float, float, float, bool]] = field(default_factory=list)
     _fixed: dict[str, set[int]] = field(default_factory=dict)
     _mass: dict[str, float] = field(default_factory=dict)
 
@@ -107,6 +112,24 @@ class Draft:
                 self._known(node, "spring")
         self._springs.append((start, end, np.asarray(stiffness, dtype=float)))
 
+    def cable(
+        self,
+        name: str,
+        path: Sequence[str],
+        EA: float,  # noqa: N803  (the textbooks' symbol)
+        pretension: float = 0.0,
+        expansion: float = 0.0,
+        *,
+        gripped: bool = False,
+        arms: npt.ArrayLike | None = None,
+    ) -> str:
+        """Add a tension-only cable through the nodes of `path`, at rigid `arms` (points, 3) from them where given, m."""
+        for node in path:
+            self._known(node, f"cable '{name}'")
+        lever = np.zeros((len(path), 3)) if arms is None else np.asarray(arms, dtype=float)
+        self._cables.append((name, tuple(path), lever, EA, pretension, expansion, gripped))
+        return name
+
     def mass(self, node: str, mass: float) -> None:
         """Put a point mass, kg, on a node."""
         self._known(node, "mass")
@@ -149,6 +172,7 @@ class Draft:
             grounds=grounds,
             node_index=MappingProxyType(index),
             members=MappingProxyType(members),
+            cables=cables_of([(name, [index[n] for n in path], *rest) for name, path, *rest in self._cables]),
         )
 
     def _spring_arrays(
@@ -197,6 +221,8 @@ def _divided(name: str, beam: dict[str, Any], index: Mapping[str, int], points: 
     return {
         "ends": np.column_stack([chain[:-1], chain[1:]]), "axes": axes, "offsets": offsets, **values,
         "line_mass": np.broadcast_to(np.asarray(stiffness.mass, dtype=float), count),
+        "line_inertia": np.tile(np.array(stiffness.inertia, dtype=float), (count, 1)),
+        "expansion": np.full(count, float(stiffness.expansion)),
         "end_springs": springs, "spring_axes": spring_axes,
     }  # fmt: skip
 
@@ -217,7 +243,7 @@ def _axes(name: str, along: FloatArray, up: npt.ArrayLike) -> FloatArray:
 
 _EMPTY = {
     "ends": np.zeros((0, 2), dtype=np.int64), "axes": np.zeros((0, 3, 3)), "offsets": np.zeros((0, 2, 3)),
-    **{key: np.zeros(0) for key in (*_STIFFNESS, "line_mass")},
+    **{key: np.zeros(0) for key in (*_STIFFNESS, "line_mass", "expansion")}, "line_inertia": np.zeros((0, 3)),
     "end_springs": np.zeros((0, 12)), "spring_axes": np.zeros((0, 2, 3, 3)),
 }  # fmt: skip
 

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from femcore.actions import actions_at
 from femcore.frame import ACTIONS, FREEDOMS, REACTIONS
-from femcore.frame_file import Expectation, FrameFile
+from femcore.frame_file import Expectation, FrameFile, frame_of, loads_of
+from femcore.frame_file.tables import Case
 from femcore.solve import Solution, solve
+from femcore.stability import Modes, buckling
+from femcore.vibration import natural_frequencies
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,10 +35,12 @@ class Outcome:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class FrameRun:
-    """A solved frame file."""
+    """A solved frame file; modes by the case's name, where any were asked for or expected."""
 
     file: FrameFile
     solution: Solution
+    buckling: Mapping[str, Modes]
+    vibration: Mapping[str, Modes]
     outcomes: tuple[Outcome, ...]
 
     @property
@@ -45,23 +51,53 @@ class FrameRun:
 
 def run_frame(file: FrameFile) -> FrameRun:
     """Solve a frame file; StructureFault where it cannot be."""
-    frame = file.frame()
-    solution = solve(frame, file.loads(frame))
-    outcomes = tuple(Outcome(expect, _got(solution, expect)) for expect in file.expect)
-    return FrameRun(file, solution, outcomes)
+    frame = frame_of(file)
+    solution = solve(frame, loads_of(file, frame), [case.second_order for case in file.cases])
+    buckled, vibrating = {}, {}
+    for number, case in enumerate(file.cases):
+        factors, frequencies = _wanted(file, case, "buckling factor"), _wanted(file, case, "frequency")
+        if factors:
+            grows = case.pretension_grows
+            buckled[case.name] = buckling(solution, number, factors, pretension_grows=grows)
+        if frequencies:
+            lumped = case.lumped_mass
+            vibrating[case.name] = natural_frequencies(solution, number, frequencies, lumped=lumped)
+    outcomes = tuple(Outcome(e, _got(solution, buckled, vibrating, e)) for e in file.expect)
+    return FrameRun(file, solution, buckled, vibrating, outcomes)
 
 
-def _got(solution: Solution, expect: Expectation) -> float:
+def _wanted(file: FrameFile, case: Case, kind: str) -> int:
+    """How many modes of a kind the case asks for or is expected to have."""
+    asked = case.buckling if kind == "buckling factor" else case.frequencies
+    return max([asked, *(e.mode for e in file.expect if e.case == case.name and e.kind == kind)])
+
+
+def _got(
+    solution: Solution, buckled: Mapping[str, Modes], vibrating: Mapping[str, Modes], expect: Expectation
+) -> float:
+    """What came out; nan where there is no such mode."""
+    if expect.mode:
+        values = (buckled if expect.kind == "buckling factor" else vibrating)[expect.case].values
+        return float(values[expect.mode - 1]) if expect.mode <= len(values) else float("nan")
     case, frame = solution.names.index(expect.case), solution.frame
     at, quantity = expect.at or "", expect.quantity
+    if quantity == "tension":
+        return cable_tensions(solution, case)[at]
     name, _, end = at.rpartition(".")
-    of_beam = name in frame.members and end in ("start", "end") and quantity in ACTIONS
-    if not of_beam:
-        node = frame.node_index[at]
-        if quantity in FREEDOMS:
-            return float(solution.displacement[case, node, FREEDOMS.index(quantity)])
-        return float(solution.reaction[case, node, REACTIONS.index(quantity)])
-    return member_ends(solution, name)[end][case][ACTIONS.index(quantity)]
+    if name in frame.members and end in ("start", "end") and quantity in ACTIONS:
+        return member_ends(solution, name)[end][case][ACTIONS.index(quantity)]
+    node = frame.node_index[at]
+    if quantity in FREEDOMS:
+        return float(solution.displacement[case, node, FREEDOMS.index(quantity)])
+    return float(solution.reaction[case, node, REACTIONS.index(quantity)])
+
+
+def cable_tensions(solution: Solution, case: int) -> dict[str, float]:
+    """N, of each cable by name; the largest along one that is gripped."""
+    tensions: dict[str, float] = {}
+    for name, tension in zip(solution.frame.cables.names, solution.tension[case], strict=True):
+        tensions[name] = max(tensions.get(name, 0.0), float(tension))
+    return tensions
 
 
 def member_ends(solution: Solution, name: str) -> dict[str, list[list[float]]]:
@@ -85,9 +121,25 @@ def results(run: FrameRun) -> dict[str, Any]:
             for node, index in frame.node_index.items()
         }
         beams = {beam: {end: rows[number] for end, rows in both.items()} for beam, both in ends.items()}
-        trust = {"balance": float(solution.balance[number]), "error": float(solution.error[number])}
-        cases[name] = {"nodes": nodes, "beams": beams, **trust}
+        cases[name] = {"nodes": nodes, "beams": beams, **_of_case(run, number, name)}
     return {"title": run.file.title, "cases": cases, "expect": [outcome_data(outcome) for outcome in run.outcomes]}
+
+
+def _of_case(run: FrameRun, number: int, name: str) -> dict[str, Any]:
+    """Cables, modes and trust of one case, where it has them."""
+    solution = run.solution
+    data: dict[str, Any] = {}
+    if len(solution.frame.cables):
+        data["cables"] = {
+            cable: {"tension": tension, "slack": tension <= 0.0}
+            for cable, tension in cable_tensions(solution, number).items()
+        }
+    if name in run.buckling:
+        data["buckling"] = {"factors": run.buckling[name].values.tolist()}
+    if name in run.vibration:
+        data["vibration"] = {"frequencies": run.vibration[name].values.tolist()}
+    data["second_order"] = bool(solution.bent[number])
+    return data | {"balance": float(solution.balance[number]), "error": float(solution.error[number])}
 
 
 def outcome_data(outcome: Outcome) -> dict[str, Any]:

@@ -2,10 +2,9 @@
 
     (K + G_held + λ G_growing) φ = 0
 
-G is the geometric stiffness of the internal forces. An element's follows from its natural modes (`element_geometric`): the forces at
-its ends turn with the element, and its axial force bends with it. For the axial force alone this is the consistent matrix of
-cubic beams (J.S. Przemieniecki, Theory of Matrix Structural Analysis, 1968, ch. 15, from memory), so four elements give an
-Euler load to 0.1 %; moments and torques are held as pairs that keep the assembled matrix symmetric.
+K is the stiffness as drawn (slack cables left out), G the geometric stiffness of the internal forces of a solved case. What the
+cables' pretension does at rest is held while the load grows, unless it is to grow too. λ > 0 are sought, the lowest first: a load
+that only pulls has none.
 """
 
 from __future__ import annotations
@@ -13,57 +12,105 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from scipy import sparse
 
-from femcore.element import Real, local_modes, shear_parameters
-from femcore.frame import FloatArray, Frame
+from femcore.assembly import Parts, assembled
+from femcore.blocks import factor_of, four_blocks, node_blocks
+from femcore.cables import elastic_blocks, gathers, geometric_blocks, paths
+from femcore.corotational import ends_of_nodes, offset_blocks
+from femcore.eigen import lowest
+from femcore.element import global_modes, natural_stiffness
+from femcore.errors import NoConvergence
+from femcore.frame import FloatArray, IntArray, Loads
+from femcore.geometric import bowing, turning_stiffness
+from femcore.linear import solve_linear
+from femcore.solve import Solution
+
+Blocks = tuple[IntArray, FloatArray]
 
 
-def skew(a: Real) -> Real:
-    """(…, 3, 3), the matrix of a × …"""
-    zero = np.zeros_like(a[..., 0])
-    x, y, z = np.moveaxis(a, -1, 0)
-    rows = [[zero, -z, y], [z, zero, -x], [-y, x, zero]]
-    return np.stack([np.stack(row, axis=-1) for row in rows], axis=-2)
+@dataclass(frozen=True, slots=True, eq=False)
+class Modes:
+    """Eigenvalues, ascending, and shapes (found, n, 6), each 1 at its largest entry, global axes."""
+
+    values: FloatArray
+    shapes: FloatArray
 
 
-def bowing(frame: Frame) -> FloatArray:
-    """(m, 6), m: what the axial force adds to each natural stiffness per N.
+def geometric_stiffness(parts: Parts, natural: FloatArray, tension: FloatArray) -> list[Blocks]:
+    """Node blocks of the geometric stiffness of natural forces (p, 6) and cable tensions (k,), as drawn."""
+    frame = parts.frame
+    q = natural[: len(frame.ends)]
+    G = np.asarray(global_modes(frame.axes, frame.length, frame.offsets))
+    inner = inner_modes(parts)
+    bowed = np.einsum("mri,mr,mrj->mij", inner, bowing(frame) * q[:, :1], inner)
+    to_ends = ends_of_nodes(frame.axes, frame.offsets)
+    K = np.swapaxes(G, 1, 2) @ bowed @ G
+    K += np.swapaxes(to_ends, 1, 2) @ turning_stiffness(frame.length, q) @ to_ends
+    K += offset_blocks(frame.offsets, np.einsum("mri,mr->mi", G, q))
+    found: list[Blocks] = [(node_blocks(frame.ends), four_blocks(K))]
+    if len(frame.cables):
+        found.append(geometric_blocks(paths(frame.cables, frame.nodes), tension))
+    return found
 
-    ∫w′² dx of the four bending modes: L/12 symmetric, L/(5 (1+Φ)²) antisymmetric.
+
+def inner_modes(parts: Parts) -> FloatArray:
+    """(m, 6, 6), natural deformations of the elements themselves per deformation between their nodes: less the end springs'."""
+    inner = np.tile(np.eye(6), (len(parts.frame.ends), 1, 1))
+    inner[parts.ends.which] -= parts.ends.modes @ parts.ends.slip
+    return inner
+
+
+def taut_stiffness(parts: Parts, slack: np.ndarray[tuple[int, ...], np.dtype[np.bool_]]) -> list[Blocks]:
+    """Node blocks of the stiffness as drawn, without the slack cables (k,)."""
+    frame = parts.frame
+    of_parts = np.empty((len(parts.nodes), 12, 12))
+    for part, G in parts.chunks():
+        of_parts[part] = np.swapaxes(G, 1, 2) @ (parts.k[part] @ G)
+    found: list[Blocks] = [(node_blocks(parts.nodes), four_blocks(of_parts))]
+    if len(frame.cables):
+        lie = paths(frame.cables, frame.nodes)
+        found.append(elastic_blocks(frame.cables, gathers(lie), np.where(slack, 0.0, frame.cables.EA / lie.total)))
+    return found
+
+
+def buckling(solution: Solution, case: int, count: int, *, pretension_grows: bool = False) -> Modes:
+    """The `count` lowest load factors of a solved case and their shapes; fewer where there are no more.
+
+    NoConvergence where the frame has buckled before the load grows at all.
     """
-    L = frame.length
-    phi_y, phi_z = shear_parameters(frame)
-    result = np.zeros((len(L), 6))
-    result[:, 2] = result[:, 4] = L / 12
-    result[:, 3], result[:, 5] = L / (5 * (1 + phi_z) ** 2), L / (5 * (1 + phi_y) ** 2)
-    return result
+    parts = solution.parts
+    natural, tension = solution.natural[case], solution.tension[case]
+    held_q, held_t = np.zeros_like(natural), np.zeros_like(tension)
+    if parts.frame.cables.pretension.any() and not pretension_grows and _is_loaded(solution.loads, case):
+        rest = solve_linear(parts, Loads.none(parts.frame, "at rest"))
+        held_q, held_t = rest.state.natural[0], np.asarray(rest.state.tension[0], dtype=float)
+    K = taut_stiffness(parts, solution.slack[case]) + geometric_stiffness(parts, held_q, held_t)
+    growing = geometric_stiffness(parts, natural - held_q, tension - held_t)
+    stiff = assembled(parts, K)
+    factor = _stable_factor(stiff, solution.names[case])
+    values, modes = lowest(stiff, -_plain(parts, growing), count, factor)
+    return Modes(values, parts.movements(modes))
 
 
-def turning_stiffness(length: Real, q: Real) -> Real:
-    """(m, 12, 12), beam axes: change of the end forces as the element's own axes turn with its ends; symmetric part.
-
-    q : (m, 6), natural forces. The axes turn by ω = ((θ₁x + θ₂x)/2, −Δuz/L, Δuy/L); forces and moments turn with them, and the
-    shears, which balance the end moments over the length, shrink as it grows.
-    """
-    m, inverse = len(length), 1 / length
-    W = np.zeros((m, 3, 12), dtype=q.dtype)
-    W[:, 0, 3] = W[:, 0, 9] = 0.5
-    W[:, 1, 2], W[:, 1, 8] = inverse, -inverse
-    W[:, 2, 1], W[:, 2, 7] = -inverse, inverse
-    stretch = np.zeros((m, 12), dtype=q.dtype)
-    stretch[:, 0], stretch[:, 6] = -1, 1
-    p = np.einsum("mri,mr->mi", local_modes(length), q)
-    force, shear = p[:, 6:9], p[:, 6:9] * np.array([0.0, 1.0, 1.0])
-    K = np.zeros((m, 12, 12), dtype=q.dtype)
-    K[:, 6:9] = -skew(force) @ W - (shear * inverse[:, None])[:, :, None] * stretch[:, None, :]
-    K[:, 0:3] = -K[:, 6:9]
-    K[:, 3:6] = -skew(p[:, 3:6]) @ W
-    K[:, 9:12] = -skew(p[:, 9:12]) @ W
-    return (K + np.swapaxes(K, 1, 2)) / 2
+def _is_loaded(loads: Loads, case: int) -> bool:
+    return any(bool(part[case].any()) for part in loads.arrays)
 
 
-def offset_turning(offsets: Real, force: Real) -> Real:
-    """(m, 2, 3, 3), rotations at both nodes: rigid arms `offsets` (m, 2, 3) turn under the end `force` (m, 2, 3), global axes."""
-    both = offsets[..., :, None] * force[..., None, :]
-    dot = (offsets * force).sum(axis=-1)[..., None, None]
-    return (both + np.swapaxes(both, -1, -2)) / 2 - dot * np.eye(3)
+def _plain(parts: Parts, found: list[Blocks]) -> sparse.csc_array:
+    """The matrix of the blocks alone, without idle rotations held."""
+    return assembled(parts, found, hold_idle=False)
+
+
+def _stable_factor(stiff: sparse.csc_array, name: str):  # noqa: ANN202  (a SuperLU)
+    words = f"case '{name}': the frame buckles under what is held, before its load grows; lower the pretension"
+    try:
+        factor = factor_of(stiff, "NATURAL")
+    except RuntimeError:
+        raise NoConvergence(words, 0.0) from None
+    if not np.all(factor.U.diagonal() > 0):
+        raise NoConvergence(words, 0.0)
+    return factor
+
+
+__all__ = ["Modes", "buckling", "geometric_stiffness", "inner_modes", "natural_stiffness", "taut_stiffness"]

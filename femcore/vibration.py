@@ -10,11 +10,26 @@ integrate it exactly. A case's internal forces stiffen or soften the frame throu
 from __future__ import annotations
 
 import numpy as np
+from scipy import sparse
+from scipy.sparse.linalg import SuperLU
 
-from femcore.actions import shape_functions
+from femcore.assembly import Parts, assembled
+from femcore.blocks import factor_of, four_blocks, node_blocks
+from femcore.corotational import ends_of_nodes
+from femcore.eigen import lowest
+from femcore.element import local_modes, shape_functions, shear_parameters
+from femcore.errors import InputFault, NoConvergence
 from femcore.frame import FloatArray, Frame
+from femcore.mechanism import find_mechanism
+from femcore.solve import Solution
+from femcore.stability import Modes, geometric_stiffness, taut_stiffness
 
 GAUSS_POINTS = 4
+SINGULAR = 1e-13
+"""Least pivot, of a stiffness at unit diagonal, that is not rounding."""
+SHIFT = 1e-6
+ZERO = 1e-4
+"""Of the shift: a smaller square of a frequency is 0 to rounding."""
 
 
 def consistent_mass(frame: Frame, inner: FloatArray) -> FloatArray:
@@ -26,7 +41,8 @@ def consistent_mass(frame: Frame, inner: FloatArray) -> FloatArray:
     total = np.zeros((len(frame.ends), 12, 12))
     density = np.concatenate([np.repeat(frame.line_mass[:, None], 3, axis=1), frame.line_inertia], axis=1)
     for point, weight in zip((points + 1) / 2, weights / 2, strict=True):
-        N = shape_functions(frame, np.full(len(frame.ends), point)) @ inner
+        at = np.full(len(frame.ends), point)
+        N = shape_functions(frame.length, *shear_parameters(frame), at) @ inner
         total += np.swapaxes(N, 1, 2) @ (density[:, :, None] * N) * (weight * frame.length)[:, None, None]
     return total
 
@@ -38,3 +54,77 @@ def lumped_mass(frame: Frame) -> FloatArray:
     total = np.zeros((len(half), 12, 12))
     total[:, range(12), range(12)] = np.concatenate([half, half], axis=1)
     return total
+
+
+def mass_matrix(parts: Parts, *, lumped: bool = False) -> sparse.csc_array:
+    """The mass over the free freedoms: beams, consistent or lumped, and point masses."""
+    frame = parts.frame
+    M = lumped_mass(frame) if lumped else consistent_mass(frame, inner_ends(parts))
+    to_ends = ends_of_nodes(frame.axes, frame.offsets)
+    n = len(frame.nodes)
+    points = np.zeros((n, 6, 6))
+    points[:, range(3), range(3)] = frame.point_mass[:, None]
+    found = [
+        (node_blocks(frame.ends), four_blocks(np.swapaxes(to_ends, 1, 2) @ M @ to_ends)),
+        (np.column_stack([np.arange(n), np.arange(n)]), points),
+    ]
+    return assembled(parts, found, hold_idle=False)
+
+
+def inner_ends(parts: Parts) -> FloatArray:
+    """(m, 12, 12), beam axes: movements of the elements' own ends per movement of the outer ends."""
+    frame, ends = parts.frame, parts.ends
+    inner = np.tile(np.eye(12), (len(frame.ends), 1, 1))
+    slip = ends.slip @ local_modes(frame.length[ends.which])
+    inner[ends.which] -= np.swapaxes(ends.turn, 1, 2) @ slip
+    return inner
+
+
+def natural_frequencies(
+    solution: Solution, case: int, count: int, *, lumped: bool = False
+) -> Modes:
+    """The `count` lowest natural frequencies, Hz, and their modes, about the state of a solved case.
+
+    A frame that moves freely has frequencies of 0. InputFault where nothing has mass, Mechanism where something without mass
+    moves freely, NoConvergence where it has buckled.
+    """
+    parts = solution.parts
+    natural, tension = solution.natural[case], solution.tension[case]
+    found = taut_stiffness(parts, solution.slack[case])
+    if natural.any() or tension.any():
+        found = found + geometric_stiffness(parts, natural, tension)
+    K, M = assembled(parts, found), mass_matrix(parts, lumped=lumped)
+    if not M.diagonal().any():
+        raise InputFault("", "nothing that can move has mass", "give materials a density, or add masses")
+    shift = 0.0
+    factor = _factor(K)
+    if factor is None:
+        K, shift = _shifted(K, M)
+        factor = _factor(K)
+        if factor is None:
+            free = None if natural.any() else find_mechanism(parts, K)
+            raise free or NoConvergence(
+                "the frame has buckled under the case's forces, so it has no frequencies there", 0.0
+            )
+    values, modes = lowest(K, M, count, factor)
+    square = np.maximum(values - shift, 0.0)
+    square[square < ZERO * shift] = 0.0
+    return Modes(np.sqrt(square) / (2 * np.pi), parts.movements(modes))
+
+
+def _factor(K: sparse.csc_array) -> SuperLU | None:
+    """Factors of K, or None where it is not positive to rounding."""
+    scale = 1 / np.sqrt(np.maximum(K.diagonal(), np.finfo(float).tiny))
+    try:
+        factor = factor_of(K, "NATURAL")
+    except RuntimeError:
+        return None
+    pivots = factor.U.diagonal() * scale[factor.perm_c.argsort()] ** 2
+    return factor if np.all(pivots > SINGULAR) else None
+
+
+def _shifted(K: sparse.csc_array, M: sparse.csc_array) -> tuple[sparse.csc_array, float]:
+    """K + s M with s, (rad/s)², well below the first elastic frequency of most frames and well above rounding."""
+    heavy = M.diagonal() > 0
+    s = SHIFT * float(np.median(K.diagonal()[heavy] / M.diagonal()[heavy]))
+    return (K + s * M).tocsc(), s

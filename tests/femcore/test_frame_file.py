@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from femcore.errors import InputFault, InputFaults
-from femcore.frame_file import read_frame_file
+from femcore.frame_file import frame_of, loads_of, read_frame_file
 from tests.femcore.frame_texts import SOUND, spoilt
 
 E_LINE, NODE_A, NODE_B, UP = 'E = "210 GPa"', 'A = "0 0 0 m"\n', 'B = "4 0 0 m"\n', "up = [0, 0, 1]"
@@ -154,7 +154,7 @@ FAULTS = [
     (
         'at = "A"',
         'at = "AB.middle"',
-        "expect[1]: at: node or beam end 'AB.middle' does not exist",
+        "expect[1]: at: node, beam end or cable 'AB.middle' does not exist",
         "name one of",
     ),
     ('at = "A"', 'at = "AB.end"', "expect[1]: quantity: 'uz' is none of a beam end", "ask for one that is"),
@@ -310,8 +310,8 @@ def faults_of(folder, text):
 def test_a_sound_file_is_read_into_si(tmp_path):
     """Units are turned into SI, and every table ends up where the frame has it."""
     file = read(tmp_path, SOUND)
-    frame = file.frame()
-    loads = file.loads(frame)
+    frame = frame_of(file)
+    loads = loads_of(file, frame)
     assert frame.EA[0] == pytest.approx(210e9 * 20e-4)
     assert frame.EIy[0] == pytest.approx(210e9 * 1000e-8)
     assert frame.EIz[0] == pytest.approx(210e9 * 500e-8)
@@ -378,7 +378,7 @@ def test_a_name_is_only_a_name(tmp_path):
     """A node may bear any name, markup included: it is kept as it is and means nothing."""
     name = "<script>alert(1)</script>"
     file = read(tmp_path, SOUND.replace('A = "0 0 0 m"', f'"{name}" = "0 0 0 m"').replace('"A"', f'"{name}"'))
-    assert name in file.frame().node_index
+    assert name in frame_of(file).node_index
 
 
 def test_a_file_that_is_not_there(tmp_path):

@@ -1,0 +1,151 @@
+"""The frame file as a whole, and everything its tables may get wrong of one another."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import pairwise
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+import numpy as np
+from pydantic import Field
+
+from femcore.documents import Table, collect, duplicates, read_document, unknown
+from femcore.errors import InputFault
+from femcore.frame_file.expectations import OF_BEAM_END, OF_NODE, Expectation
+from femcore.frame_file.tables import (
+    MOST_ELEMENTS,
+    AnySection,
+    Beam,
+    Cable,
+    Case,
+    Mass,
+    Material,
+    Name,
+    Spring,
+    Support,
+    Triple,
+)
+from femcore.units import UnitVector
+
+
+class FrameFile(Table):
+    """A frame file: any structure of beams, its load cases, and what is expected of it."""
+
+    title: Name
+    source: str = ""
+    seen: Literal["text", "memory", "derived"] | None = None
+    topic: str = ""
+    note: str = ""
+    materials: dict[Name, Material] = {}
+    sections: dict[Name, AnySection] = {}
+    nodes: Annotated[dict[Name, Annotated[Triple, UnitVector("m")]], Field(min_length=1)]
+    beams: list[Beam] = []
+    springs: list[Spring] = []
+    cables: list[Cable] = []
+    supports: list[Support] = []
+    masses: list[Mass] = []
+    cases: Annotated[list[Case], Field(min_length=1)]
+    expect: list[Expectation] = []
+
+    def faults(self) -> Iterator[InputFault]:
+        """Everything that the tables say of one another and that does not hold."""
+        yield from duplicates("beams", [beam.name for beam in self.beams])
+        yield from duplicates("cables", [cable.name for cable in self.cables])
+        yield from duplicates("cases", [case.name for case in self.cases])
+        yield from self._names()
+        yield from self._geometry()
+        yield from self._supports()
+        if self.expect and not (self.source and self.seen):
+            yield InputFault("", "expectations need 'source' and 'seen'", 'say where the values are from (seen = "derived" if here)')
+        if sum(beam.divide for beam in self.beams) > MOST_ELEMENTS:
+            yield InputFault("beams", f"have more than {MOST_ELEMENTS:,} elements together", "divide them less")
+
+    def _names(self) -> Iterator[InputFault]:
+        beams, cables = [beam.name for beam in self.beams], [cable.name for cable in self.cables]
+        used: list[tuple[str, str, str, Any]] = []
+        for beam in self.beams:
+            place = f"beams '{beam.name}'"
+            used += [(f"{place}: {k}", "node", n, self.nodes) for k, n in (("from", beam.start), ("to", beam.end))]
+            used += [(f"{place}: section", "section", beam.section, self.sections)]
+            used += [(f"{place}: material", "material", beam.material, self.materials)]
+        for number, spring in enumerate(self.springs, 1):
+            for key, node in (("from", spring.start), ("to", spring.end)):
+                used += [(f"springs[{number}]: {key}", "node", node, self.nodes)] if node is not None else []
+        for cable in self.cables:
+            used += [(f"cables '{cable.name}': path", "node", node, self.nodes) for node in cable.path]
+        used += [(f"supports[{i}]: node", "node", s.node, self.nodes) for i, s in enumerate(self.supports, 1)]
+        used += [(f"masses[{i}]: node", "node", s.node, self.nodes) for i, s in enumerate(self.masses, 1)]
+        for case in self.cases:
+            place = f"cases '{case.name}'"
+            used += [(f"{place}: point[{i}]: node", "node", p.node, self.nodes) for i, p in enumerate(case.point, 1)]
+            used += [(f"{place}: line[{i}]: beam", "beam", p.beam, beams) for i, p in enumerate(case.line, 1)]
+            for i, warmth in enumerate(case.warm, 1):
+                here = f"{place}: warm[{i}]"
+                used += [(f"{here}: beam", "beam", warmth.beam, beams)] if warmth.beam is not None else []
+                used += [(f"{here}: cable", "cable", warmth.cable, cables)] if warmth.cable is not None else []
+        for number, expect in enumerate(self.expect, 1):
+            yield from self._expectation_names(f"expect[{number}]", expect, beams)
+        yield from (unknown(place, what, name, known) for place, what, name, known in used if name not in known)
+
+    def _expectation_names(self, place: str, expect: Expectation, beams: list[str]) -> Iterator[InputFault]:
+        cases, cables = [case.name for case in self.cases], [cable.name for cable in self.cables]
+        if expect.case not in cases:
+            yield unknown(f"{place}: case", "case", expect.case, cases)
+        if expect.mode:
+            return
+        name, _, end = (expect.at or "").rpartition(".")
+        allowed = {
+            "a beam end": OF_BEAM_END if name in beams and end in ("start", "end") else (),
+            "a node": OF_NODE if expect.at in self.nodes else (),
+            "a cable": ("tension",) if expect.at in cables else (),
+        }
+        is_of = [what for what, quantities in allowed.items() if quantities]
+        if not is_of:
+            known = [*self.nodes, *(f"{beam}.{end}" for beam in beams for end in ("start", "end")), *cables]
+            yield unknown(f"{place}: at", "node, beam end or cable", expect.at or "", known)
+        elif not any(expect.quantity in quantities for quantities in allowed.values()):
+            yield InputFault(
+                f"{place}: quantity", f"'{expect.quantity}' is none of {' or '.join(is_of)}", "ask for one that is"
+            )
+
+    def _geometry(self) -> Iterator[InputFault]:
+        for beam in self.beams:
+            if not {beam.start, beam.end} <= set(self.nodes):
+                continue
+            along = np.subtract(self.nodes[beam.end], self.nodes[beam.start])
+            along = along + np.subtract(beam.to_offset, beam.from_offset)
+            length, up = np.linalg.norm(along), np.array(beam.up)
+            place = f"beams '{beam.name}'"
+            if not length > 0:
+                yield InputFault(place, "has no length", "set its ends (offsets included) apart")
+            elif not np.linalg.norm(np.cross(along / length, up)) > 1e-6 * np.linalg.norm(up):
+                yield InputFault(f"{place}: up", "lies along the beam", "give a direction square to it")
+            for end in ("from", "to"):
+                both = set(getattr(beam, f"{end}_release")) & getattr(beam, f"{end}_spring").model_fields_set
+                for freedom in sorted(both):
+                    yield InputFault(f"{place}: {end}_release", f"'{freedom}' has a spring too", "give one of the two")
+        for cable in self.cables:
+            for here, there in pairwise(cable.path):
+                if here in self.nodes and there in self.nodes and self.nodes[here] == self.nodes[there]:
+                    yield InputFault(
+                        f"cables '{cable.name}': path", f"goes from '{here}' to '{there}', which lie at one point", "set them apart"
+                    )
+        for number, spring in enumerate(self.springs, 1):
+            if spring.start == spring.end:
+                cure = "name another, or leave it out for ground"
+                yield InputFault(f"springs[{number}]: to", "is the node it starts from", cure)
+
+    def _supports(self) -> Iterator[InputFault]:
+        yield from duplicates("supports", [support.node for support in self.supports])
+        for support in self.supports:
+            for freedom in support.moved.model_fields_set - set(support.fixed):
+                place = f"supports '{support.node}': moved"
+                yield InputFault(place, f"'{freedom}' is not fixed there", f"add '{freedom}' to fixed")
+
+
+def read_frame_file(path: str | Path) -> FrameFile:
+    """Read and check a frame file; InputFaults with every fault of it."""
+    file = read_document(path, FrameFile)
+    collect(str(path), file.faults())
+    return file
