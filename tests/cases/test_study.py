@@ -5,7 +5,7 @@ import pytest
 
 from cases.study import run_study
 from femcore.errors import Mechanism
-from tests.models.boats import BOW, LONGERON, filed
+from tests.models.boats import BOW, LONGERON, STAYS, STRUT, filed
 
 RIGID, FORK = {"name": "rigid", "kind": "rigid"}, {"name": "fork", "kind": "pinned", "axis": [1, 0, 0]}
 SOFT = {"name": "soft", "kind": "sprung", "pitch": "200 kN*m/rad", "roll": "300 kN*m/rad"}
@@ -106,16 +106,13 @@ def test_attraction_is_against_the_rigid_joint_in_the_same_case():
 
 def test_attraction_is_told_by_the_side_that_carries_more():
     """Under a load on one side attraction is read at the side where the rigid joint carries more."""
-    for side in ("port", "starboard"):
-        also = [
-            {"place": f"{side} joint", "moment": "0 1 0 kN*m"},
-            {"place": f"{side} stem", "force": "0 0 2 kN"},
-        ]
+    for near in (0, 1):
+        also = [{"place": f"{('port', 'starboard')[near]} joint", "moment": "3 0 0 kN*m"}]
         rigid, soft = study([{"name": "one", "kind": "points", "also": also}], [RIGID, SOFT]).joints
-        loads = rigid.cases[0].joint_load[:, 4]
-        most = int(np.abs(loads).argmax())
-        found = soft.cases[0].attraction["torque"]
-        assert found == pytest.approx(soft.cases[0].joint_load[most, 4] / loads[most], rel=1e-12)
+        loads = rigid.cases[0].joint_load[:, 3]
+        assert abs(loads[near]) > 1.1 * abs(loads[1 - near])
+        found = soft.cases[0].attraction["bending"]
+        assert found == pytest.approx(soft.cases[0].joint_load[near, 3] / loads[near], rel=1e-12)
 
 
 def test_there_is_no_attraction_to_what_nothing_carries():
@@ -157,15 +154,14 @@ def test_the_crossbeam_ends_at_its_joints():
 
 
 @pytest.mark.parametrize(
-    "longeron",
-    [None, LONGERON | {"at_crossbeam": "pinned"}],
-    ids=["no longeron", "longeron pinned to the beam"],
+    "parts",
+    [{}, {"striker": STRUT, "martingale": STAYS}, {"longeron": LONGERON | {"at_crossbeam": "pinned"}}],
+    ids=["bare beam", "with striker and stays", "longeron pinned to the beam"],
 )
-def test_a_beam_that_can_spin_is_told_in_a_boats_words(longeron):
+def test_a_beam_that_can_spin_is_told_in_a_boats_words(parts):
     """Athwart pins and nothing else that holds pitch: the run stops and names joint, movement and cure."""
-    keys = {"longeron": longeron} if longeron else {}
     with pytest.raises(Mechanism) as fault:
-        study([RIG], [RIGID, ATHWART], **keys)
+        study([RIG], [RIGID, ATHWART], **parts)
     assert str(fault.value) == (
         "joint 'athwart': the crossbeam turns freely about its own axis: "
         "nothing holds pitch at either joint; "
