@@ -11,9 +11,6 @@ from cases.loads.base import LoadCase, MemberLoad, PlaceLoad
 from femcore.frame import BoolArray, FloatArray, Frame, IntArray
 from models.front_end import FrontEnd
 
-WHOLE = 1e-9
-"""Of an element's length: a stretch that covers all but this much covers it."""
-
 
 @dataclass(frozen=True, slots=True, eq=False)
 class CaseArrays:
@@ -71,35 +68,34 @@ def stretch(frame: Frame, load: MemberLoad) -> tuple[IntArray, FloatArray, Float
 
 
 def _add_line(frame: Frame, load: MemberLoad, nodal: FloatArray, line: FloatArray) -> None:
-    """Elements covered whole take the load exactly; one covered in part hands it on as its resultant.
+    """Elements covered whole take the load exactly; one covered in part takes as much, evenly, and a couple.
 
-    So does the moment that an arm makes. Both go, statically equal, to ends that are one piece with the
-    element's node, so that what acts on a member passes its joints, never by them.
+    The couple makes it statically equal to the stretch, so that two stretches are together the whole; where
+    the stretch ends at a node nothing is approximate. That couple, and the moment that an arm makes, act
+    where an element is one piece with its node: what acts on a member passes its joints, never by them.
+    Between two hinges the couple is one of forces.
     """
     elements, begin, end = stretch(frame, load)
-    whole = (end - begin > 1 - WHOLE)[:, None]
+    covered = (end - begin)[:, None]
     force, ends = np.array(load.force), frame.end_points[elements]
-    line[elements] += np.where(whole, frame.axes[elements] @ force, 0.0)
-    middle = ends[:, 0] + (ends[:, 1] - ends[:, 0]) * ((begin + end) / 2)[:, None]
-    resultant = force * (frame.length[elements] * (end - begin))[:, None]
-    moment = np.cross(np.array(load.arm), resultant)
-    one_piece, shares = _shares(frame, elements, (begin + end) / 2)
-    for side in (0, 1):
-        nodes, share = frame.ends[elements, side], shares[:, side, None]
-        part = np.where(whole, 0.0, resultant * share)
-        acts = np.where(one_piece[:, None], middle, ends[:, side])
-        turned = moment * share + np.cross(acts - frame.nodes[nodes], part)
-        np.add.at(nodal, nodes, np.concatenate([part, turned], axis=1))
+    line[elements] += (frame.axes[elements] @ force) * covered
+    resultant = force * frame.length[elements, None] * covered
+    aside = ((begin + end) / 2 - 0.5)[:, None]
+    one_piece, shares = _shares(frame, elements)
+    couple = np.cross((ends[:, 1] - ends[:, 0]) * aside, resultant)
+    moment = np.cross(np.array(load.arm), resultant) + np.where(one_piece, couple, 0.0)
+    for side, sign in ((0, -1), (1, 1)):
+        nodes = frame.ends[elements, side]
+        pushed = np.where(one_piece, 0.0, sign * resultant * aside)
+        turned = moment * shares[:, side, None] + np.cross(ends[:, side] - frame.nodes[nodes], pushed)
+        np.add.at(nodal, nodes, np.concatenate([pushed, turned], axis=1))
 
 
-def _shares(frame: Frame, elements: IntArray, at: FloatArray) -> tuple[BoolArray, FloatArray]:
-    """Which elements (e,) are one piece with a node, and what part (e, 2) of a force at `at` each end takes.
-
-    Where both ends are, or (between two hinges) neither is, by the lever rule.
-    """
+def _shares(frame: Frame, elements: IntArray) -> tuple[BoolArray, FloatArray]:
+    """Which elements (e, 1) are one piece with a node, and the part (e, 2) of a moment each end passes on."""
     fixed = np.isinf(frame.end_springs[elements].reshape(-1, 2, 6)).all(axis=2)
-    one = fixed.sum(axis=1) == 1
-    return np.any(fixed, axis=1), np.where(one[:, None], fixed, np.column_stack([1 - at, at]))
+    one = fixed.sum(axis=1, keepdims=True) == 1
+    return np.any(fixed, axis=1)[:, None], np.where(one, fixed, 0.5)
 
 
 def _add_weight(frame: Frame, case: LoadCase, line: FloatArray) -> None:

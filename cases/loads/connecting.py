@@ -55,7 +55,7 @@ def dnv_acceleration(
     knots = speed / (1852 / 3600)
     least = 0.5 if restriction in {"R5", "R6"} else 1.0
     asked = min(knots / math.sqrt(length), 3.0) * 3.2 / math.pow(length, 0.76) * factor
-    return max(asked, least) * STANDARD_GRAVITY
+    return max(asked, least) * 9.81
 
 
 def dnv(
