@@ -9,10 +9,10 @@ from rich.markup import escape
 from rich.table import Table
 from rich.text import Text
 
-from cases.verify import SEEN, Verified
+from cases.verify import SEEN, Verified, in_its_unit
 from femcore.frame import ACTIONS, FREEDOMS, REACTIONS
-from femcore.frame_run import FrameRun, member_ends
-from femcore.units import as_written
+from femcore.frame_run import FrameRun, cable_tensions, member_ends
+from femcore.units import engineering
 
 MOVES = tuple(f"{name} [{'m' if name[0] == 'u' else 'rad'}]" for name in FREEDOMS)
 FORCES = tuple(f"{name} [{'N' if name[0] == 'F' else 'N·m'}]" for name in REACTIONS)
@@ -54,11 +54,26 @@ def frame_tables(run: FrameRun) -> list[RenderableType]:
             shown.append(_grid(f"{case}: reactions", FORCES, holds))
         if inside:
             shown.append(_grid(f"{case}: actions in the beams", INSIDE, inside))
+        shown += [Text(line) for line in _of_case(run, number, case)]
         trust = f"imbalance {solution.balance[number]:.0e}, estimated error {solution.error[number]:.0e}"
         shown.append(Text(f"{case}: {trust}", style="dim"))
     if run.outcomes:
         shown.append(_expectations(run))
     return shown
+
+
+def _of_case(run: FrameRun, number: int, case: str) -> list[str]:
+    """Cables, load factors and frequencies of one case, a line each."""
+    lines = []
+    if len(run.solution.frame.cables):
+        tensions = cable_tensions(run.solution, number).items()
+        lines.append("cables: " + ", ".join(f"{name} {engineering(t, 'N', 4) if t > 0 else 'slack'}" for name, t in tensions))
+    if case in run.buckling:
+        factors = ", ".join(f"{value:.5g}" for value in run.buckling[case].values)
+        lines.append(f"buckles at {factors} times its load" if factors else "does not buckle, however its load grows")
+    if case in run.vibration:
+        lines.append("natural frequencies: " + ", ".join(f"{v:.5g}" for v in run.vibration[case].values) + " Hz")
+    return [f"{case}: {line}" for line in lines]
 
 
 def _expectations(run: FrameRun) -> Table:
@@ -68,10 +83,10 @@ def _expectations(run: FrameRun) -> Table:
     table.add_column("")
     for outcome in run.outcomes:
         expect = outcome.expected
-        got = as_written(outcome.got, expect.value, expect.unit)
+        got = in_its_unit(outcome.got, expect)
         words = Text("ok", style="green") if outcome.ok else Text("missed", style="bold red")
         names = (Text(part) for part in (expect.case, expect.at or "", expect.quantity))
-        table.add_row(*names, Text(expect.value), got, words)
+        table.add_row(*names, Text(str(expect.value)), got, words)
     return table
 
 

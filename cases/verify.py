@@ -7,7 +7,7 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any
 
-from femcore.frame_file import read_frame_file
+from femcore.frame_file import Expectation, read_frame_file
 from femcore.frame_run import FrameRun, Outcome, outcome_data, run_frame
 from femcore.units import as_written
 
@@ -33,15 +33,20 @@ class Verified:
         return [_row(outcome, len(self.run.file.cases) > 1) for outcome in self.run.outcomes]
 
 
+def in_its_unit(value: float, expect: Expectation, digits: int = 6) -> str:
+    """A value in SI, written as the file writes what it expects."""
+    return f"{value:.{digits}g}" if expect.unit == "1" else as_written(value, str(expect.value), expect.unit, digits)
+
+
 def _row(outcome: Outcome, name_case: bool) -> tuple[str, str, str, str, bool]:
     expect = outcome.expected
     where = " ".join(part for part in (expect.at, expect.quantity) if part)
-    ours = as_written(outcome.got, expect.value, expect.unit)
+    ours = in_its_unit(outcome.got, expect)
     if expect.expected:
         difference = f"{100 * outcome.difference / abs(expect.expected):+.2g} %"
     else:
-        difference = as_written(outcome.difference, expect.value, expect.unit, 2)
-    return (f"{expect.case}: {where}" if name_case else where), expect.value, ours, difference, outcome.ok
+        difference = in_its_unit(outcome.difference, expect, 2)
+    return (f"{expect.case}: {where}" if name_case else where), str(expect.value), ours, difference, outcome.ok
 
 
 def textbook_files(folder: Path = TEXTBOOK) -> list[Path]:
