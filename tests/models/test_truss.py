@@ -82,3 +82,17 @@ def test_the_beam_bends_by_what_the_stays_leave():
         left = LIFT * 6.0 / 4 - STRUT["height"] * tensions[-1] * s / length
         assert np.abs(middle) == pytest.approx(abs(left), rel=1e-7)
     assert np.all(np.diff(tensions) > 1e3)
+
+
+@pytest.mark.parametrize("sign", [1, -1])
+def test_the_strut_shortens_over_its_own_length(sign):
+    """From the beam's side to its top, not from the beam's axis, the strut gives by S (height − base)/EA."""
+    soft = {"height": sign * 0.7, "base": 0.3, "EA": 1e6, "EI": 20e3}
+    boat = plain(striker=soft, martingale=STAYS | {"height": sign * 0.1})
+    front, solution = solved(boat, springs("roll"), [load("beam centre", (0, 0, sign * LIFT))])
+    heave = solution.displacement[
+        0, [front.frame.node_index[name] for name in ("striker top", "beam centre")], 2
+    ]
+    thrust = -axial(front, solution, "striker")[0]
+    assert thrust > 0
+    assert sign * (heave[1] - heave[0]) == pytest.approx(thrust * (0.7 - 0.3) / 1e6, rel=1e-9)
