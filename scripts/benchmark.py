@@ -1,0 +1,32 @@
+"""How fast the solver is beside what it stands on: `python3 scripts/benchmark.py [--large]`.
+
+`--large` adds a million freedoms (about two minutes and 6 GB of memory). Makes `.venv` the first time.
+Nothing is asserted: the table says what was measured over what, and what was aimed at.
+"""
+
+import sys
+
+# Written so that an old Python still reads this far and says what is wrong.
+if sys.version_info < (3, 11):
+    sys.exit("forebeam needs Python 3.11 or newer; this is {}.{}.".format(*sys.version_info))
+
+import argparse
+
+import environment
+
+MEASURE = environment.ROOT / "scripts" / "measure.py"
+# Ratios of times mean little where one side takes more cores than the other.
+ONE_THREAD = {"OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1", "MKL_NUM_THREADS": "1"}
+
+
+def main() -> int:
+    """Prepare, and measure inside the environment."""
+    reader = argparse.ArgumentParser(description="How fast the solver is.", allow_abbrev=False)
+    reader.add_argument("--large", action="store_true", help="measure a million freedoms too")
+    chosen = reader.parse_args()
+    environment.prepare("develop")
+    return environment.run("python", [str(MEASURE), *(["--large"] if chosen.large else [])], ONE_THREAD)
+
+
+if __name__ == "__main__":
+    environment.leave(main)

@@ -1,0 +1,200 @@
+"""What `benchmark.py` runs inside the environment: the measurements, one line of a table each.
+
+Every line is a ratio of two times of one run: the median of rounds in which both take turns, so that a busy
+spell of the machine hits both. Targets are of the project, for a machine that does nothing else.
+"""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from statistics import median
+from typing import Any
+
+import environment
+import numpy as np
+from scipy import sparse
+from scipy.sparse.linalg import splu
+from skfem import Basis, BilinearForm, ElementLineHermite, ElementLineP1, MeshLine  # type: ignore[import-untyped]
+from skfem.helpers import dd, ddot, dot, grad  # type: ignore[import-untyped]
+
+from femcore.assembly import parts_of, stiffness
+from femcore.frame import BoolArray, FloatArray, Frame, IntArray, Loads
+from femcore.solve import solve
+
+LAYERS = {1_000: 8, 10_000: 68, 100_000: 668, 150_000: 1_000, 1_000_000: 6_668}
+"""Layers of a lattice of 5 × 5 nodes that has about so many freedoms."""
+JUDGED = 150_000
+CHAIN = 65_000
+ROUNDS = 7
+DEMO = environment.ROOT / "cases" / "boats" / "demo.toml"
+
+
+@dataclass(frozen=True)
+class Line:
+    """Seconds of what is measured and of what it is held against, and the ratio aimed at, if any."""
+
+    what: str
+    over: str
+    ours: float
+    theirs: float
+    target: float | None = None
+
+
+def main() -> None:
+    """Measure, and print each line as it is there."""
+    print(f"{'measured':<48}{'over':<46}{'s':>8}{'s':>9}{'ratio':>8}{'target':>8}")
+    for line in lines(large="--large" in sys.argv[1:]):
+        target = "-" if line.target is None else f"{line.target:.2f}"
+        times = f"{line.ours:>8.3f}{line.theirs:>9.3f}{line.ours / line.theirs:>8.2f}{target:>8}"
+        print(f"{line.what:<48}{line.over:<46}{times}", flush=True)
+
+
+def lines(*, large: bool) -> Iterator[Line]:
+    """All lines, measured one after the other."""
+    for freedoms in LAYERS:
+        if freedoms <= JUDGED:
+            yield from frame_lines(freedoms, ROUNDS)
+        elif large:
+            yield from frame_lines(freedoms, 1)
+    yield library_line()
+    yield from process_lines()
+
+
+def timed(rounds: int, *actions: Callable[[], object]) -> list[float]:
+    """Median seconds of each action over rounds in which they take turns."""
+    seconds: list[list[float]] = [[] for _ in actions]
+    for _ in range(rounds):
+        for taken, action in zip(seconds, actions, strict=True):
+            began = time.perf_counter()
+            action()
+            taken.append(time.perf_counter() - began)
+    return [median(taken) for taken in seconds]
+
+
+def frame_lines(freedoms: int, rounds: int) -> Iterator[Line]:
+    """End to end, and assembly alone, over the bare factors of the same matrix numbered node by node."""
+    frame = lattice((5, 5, LAYERS[freedoms]))
+    loads = Loads.none(frame, "tip")
+    loads.nodal[0, -1, 0] = 1.0
+    matrix = in_order_of_nodes(frame)
+    load = np.zeros(matrix.shape[0])
+    load[-6] = 1.0
+    symmetric: dict[str, Any] = {"diag_pivot_thresh": 0.0, "options": {"SymmetricMode": True}}
+    ours, theirs, assembly, factors = timed(
+        rounds,
+        lambda: solve(frame, loads),
+        lambda: splu(matrix, permc_spec="MMD_AT_PLUS_A", **symmetric).solve(load),
+        lambda: stiffness(parts_of(frame)),
+        lambda: splu(matrix, permc_spec="MMD_AT_PLUS_A", **symmetric),
+    )
+    size = f"{matrix.shape[0]:,} freedoms, {len(frame.ends):,} beams"
+    aims = (1.3, 1 / 3) if freedoms == JUDGED else (None, None)
+    yield Line(f"solve(), {size}", "scipy's bare factorisation and solve", ours, theirs, aims[0])
+    yield Line(f"assembly, {size}", "scipy's bare factorisation", assembly, factors, aims[1])
+
+
+def lattice(count: tuple[int, int, int]) -> Frame:
+    """A cubic lattice of nodes 1 m apart, joined by beams along its axes, clamped at its first layer."""
+    number = np.arange(np.prod(count)).reshape(count)
+    ends, axes = [], []
+    for axis, up in ((0, 2), (1, 2), (2, 0)):
+        spans = range(count[axis] - 1), range(1, count[axis])
+        start, end = (np.take(number, span, axis).ravel() for span in spans)
+        x, z = np.eye(3)[axis], np.eye(3)[up]
+        ends.append(np.column_stack([start, end]))
+        axes.append(np.tile([x, np.cross(z, x), z], (len(start), 1, 1)))
+    nodes = np.stack(np.meshgrid(*map(np.arange, count), indexing="ij"), axis=-1).reshape(-1, 3).astype(float)
+    fixed = np.zeros((len(nodes), 6), dtype=bool)
+    fixed[number[..., 0].ravel()] = True
+    return uniform(nodes, np.concatenate(ends), np.concatenate(axes), fixed)
+
+
+def chain(elements: int) -> Frame:
+    """A cantilever along x of that many elements, 1 m each."""
+    nodes = np.column_stack([np.arange(elements + 1.0), np.zeros((elements + 1, 2))])
+    every = np.arange(elements)
+    fixed = np.zeros((len(nodes), 6), dtype=bool)
+    fixed[0] = True
+    return uniform(nodes, np.column_stack([every, every + 1]), np.tile(np.eye(3), (elements, 1, 1)), fixed)
+
+
+def uniform(nodes: FloatArray, ends: IntArray, axes: FloatArray, fixed: BoolArray) -> Frame:
+    """A frame of equal beams without offsets, end springs or springs."""
+    m, n, one = len(ends), len(nodes), np.ones(len(ends))
+    return Frame(
+        nodes=nodes, ends=ends, axes=axes, offsets=np.zeros((m, 2, 3)), EA=1e6 * one, EIy=1e3 * one,
+        EIz=1e3 * one, GJ=1e3 * one, GAy=np.inf * one, GAz=np.inf * one, line_mass=one,
+        end_springs=np.full((m, 12), np.inf), spring_axes=np.tile(np.eye(3), (m, 2, 1, 1)),
+        spring_ends=np.zeros((0, 2), dtype=np.int64), springs=np.zeros((0, 6)),
+        point_mass=np.zeros(n), fixed=fixed, grounds=np.full(n, -1),
+    )  # fmt: skip
+
+
+def in_order_of_nodes(frame: Frame) -> sparse.csc_array:
+    """The stiffness numbered node by node, as whoever gives no thought to elimination has it."""
+    parts = parts_of(frame)
+    order = parts.free[parts.free >= 0]
+    matrix = stiffness(parts)[order][:, order].tocsc()
+    matrix.sort_indices()
+    return matrix
+
+
+def library_line() -> Line:
+    """A straight chain of beams of 12 freedoms, from its nodes to compressed columns, over scikit-fem's.
+
+    There a beam is two Hermite elements (bending twice) and two linear ones (stretch, twist) in one, with two
+    points of integration, in one dimension: it turns nothing into global axes and leaves no support out, as
+    ours does.
+    """
+    frame, mesh = chain(CHAIN), MeshLine(np.arange(CHAIN + 1.0))
+    beam = ElementLineHermite() * ElementLineHermite() * ElementLineP1() * ElementLineP1()
+
+    def energy(*fields: Any) -> Any:  # noqa: ANN401  (whatever scikit-fem makes of its fields)
+        (y, z, stretch, twist), (vy, vz, v, t) = fields[:4], fields[4:8]
+        bending = ddot(dd(y), dd(vy)) + ddot(dd(z), dd(vz))
+        return 1e3 * bending + 1e6 * dot(grad(stretch), grad(v)) + 1e3 * dot(grad(twist), grad(t))
+
+    form = BilinearForm(energy)
+    ours, theirs = timed(
+        ROUNDS, lambda: stiffness(parts_of(frame)), lambda: form.assemble(Basis(mesh, beam, intorder=2))
+    )
+    return Line(
+        f"assembly, chain of {CHAIN:,} beams", "scikit-fem's, line elements of 12 freedoms", ours, theirs, 1.0
+    )
+
+
+def process_lines() -> Iterator[Line]:
+    """Whole processes: start-up, and one boat through every joint and case without pictures."""
+    forebeam, python = str(environment.COMMANDS / "forebeam"), str(environment.COMMANDS / "python")
+    click, numbers = "import click", "import numpy, scipy.sparse.linalg, pydantic"
+    aims = [
+        ("forebeam --help, process", [forebeam, "--help"], click, 1.5),
+        (
+            f"forebeam run {DEMO.name} --no-pictures, process",
+            [forebeam, "run", str(DEMO), "--no-pictures"],
+            numbers,
+            5.0,
+        ),
+    ]
+    for what, command, imports, target in aims:
+        ours, theirs = timed(ROUNDS, Quiet(command), Quiet([python, "-c", imports]))
+        yield Line(what, f"python -c '{imports}'".replace(".sparse.linalg", "…"), ours, theirs, target)
+
+
+@dataclass(frozen=True)
+class Quiet:
+    """A command to run, what it prints dropped; CalledProcessError where it fails."""
+
+    command: list[str]
+
+    def __call__(self) -> None:
+        """Run it."""
+        subprocess.run(self.command, check=True, capture_output=True)
+
+
+if __name__ == "__main__":
+    main()
