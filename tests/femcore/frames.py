@@ -123,6 +123,12 @@ def specimen(seed, turnable=False, moved=True):
     turn them.
     """
     rng = np.random.default_rng(seed)
+    frame = drafted(rng, turnable).frame()
+    return Specimen(frame, random_loads(rng, frame, moved))
+
+
+def drafted(rng, turnable=False):
+    """The random frame of `specimen` as a draft, nodes "0" to "4", to which more can be added."""
     draft = Draft()
     for number, point in enumerate(POINTS):
         draft.node(str(number), point + rng.uniform(-0.4, 0.4, 3))
@@ -137,8 +143,7 @@ def specimen(seed, turnable=False, moved=True):
     draft.mass("2", 40.0)
     draft.support("0", ALL)
     draft.support("3", (0, 1, 2) if turnable else (0, 2))
-    frame = draft.frame()
-    return Specimen(frame, random_loads(rng, frame, moved))
+    return draft
 
 
 def random_loads(rng, frame, moved=True):

@@ -289,7 +289,7 @@ def mechanisms_are_found(seed):
     found = 0
     for each in (frame, free):
         try:
-            solve(each, tip_load(each, "B", [0, 0, 0, 0, 0, 0]))
+            solve(each, tip_load(each, "B", [0, 1, 0, 0, 0, 0]))
         except Mechanism:
             found += 1
     return 2 - found
