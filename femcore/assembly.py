@@ -132,7 +132,9 @@ def assembled(
         held = np.zeros((len(parts.idle), 6, 6))
         held[:, 3:, 3:] = stiffest * parts.turns
         found = [*found, (np.column_stack([parts.idle, parts.idle]), held)]
-    pairs, blocks = (np.concatenate(column) for column in zip(*found, strict=True))
+    # a single set is not copied: it is the largest array of a solution
+    columns = zip(*found, strict=True)
+    pairs, blocks = found[0] if len(found) == 1 else (np.concatenate(column) for column in columns)
     return summed(blocks, pairs[:, 0], pairs[:, 1], parts.free)
 
 
