@@ -9,6 +9,7 @@ elements. Cell data `member` counts the members in the frame's order.
 from __future__ import annotations
 
 from pathlib import Path
+from xml.sax.saxutils import escape
 
 import numpy as np
 
@@ -38,13 +39,20 @@ def write_vtu(path: Path, solution: Solution) -> None:
     points: dict[str, FloatArray] = {}
     cells: dict[str, list[FloatArray | IntArray]] = {"member": [_member_of(solution)]}
     for case, name in enumerate(case_names(solution)):
-        points[f"{name}: movement m"] = np.ascontiguousarray(moved[case, :, :3])
-        points[f"{name}: rotation rad"] = np.ascontiguousarray(moved[case, :, 3:])
+        points[_safe(f"{name}: movement m")] = np.ascontiguousarray(moved[case, :, :3])
+        points[_safe(f"{name}: rotation rad")] = np.ascontiguousarray(moved[case, :, 3:])
         for number, (action, unit) in enumerate(zip(ACTIONS, UNITS, strict=True)):
-            cells[f"{name}: {action} {unit}"] = [np.ascontiguousarray(inside[case, :, number])]
+            cells[_safe(f"{name}: {action} {unit}")] = [np.ascontiguousarray(inside[case, :, number])]
     pairs = np.arange(2 * count).reshape(count, 2)
     mesh = meshio.Mesh(frame.end_points.reshape(-1, 3), [("line", pairs)], point_data=points, cell_data=cells)
     mesh.write(path, file_format="vtu")
+
+
+def _safe(name: str) -> str:
+    """A name as the file's XML needs it, since the writer takes names as they are: in ASCII, with `&…;` for
+    the rest.
+    """
+    return escape(name, {'"': "&quot;"}).encode("ascii", "xmlcharrefreplace").decode("ascii")
 
 
 def _member_of(solution: Solution) -> IntArray:

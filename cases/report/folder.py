@@ -27,16 +27,17 @@ def write_whole(out: Path, fill: Callable[[Path], None]) -> Path:
 
     Returns the folder as an absolute path.
     """
-    wanted = out.resolve()
-    _refuse(out, wanted)
-    with _disk_faults(out), _parents(wanted.parent):
-        fresh = wanted.parent / f".{wanted.name}-{secrets.token_hex(4)}"
-        try:
-            fresh.mkdir()
-            fill(fresh)
-            _put(fresh, wanted)
-        finally:
-            shutil.rmtree(fresh, ignore_errors=True)
+    with _disk_faults(out):
+        wanted = out.resolve()
+        _refuse(out, wanted)
+        with _parents(wanted.parent):
+            fresh = wanted.parent / f".{wanted.name}-{secrets.token_hex(4)}"
+            try:
+                fresh.mkdir()
+                fill(fresh)
+                _put(fresh, wanted)
+            finally:
+                shutil.rmtree(fresh, ignore_errors=True)
     return wanted
 
 
@@ -44,6 +45,8 @@ def _refuse(out: Path, wanted: Path) -> None:
     """Leave alone what is not an earlier report."""
     if not wanted.name or wanted in (Path.cwd(), *Path.cwd().parents):
         raise InputFault(str(out), "is the folder you stand in, or holds it", "give a new folder with --out")
+    if any(path.exists() and not path.is_dir() for path in wanted.parents):
+        raise InputFault(str(out), "lies below a file", ELSEWHERE)
     if not wanted.exists():
         return
     if not wanted.is_dir():

@@ -1,0 +1,292 @@
+"""Pictures, mesh files and scenes say what the solution says, for any frame and any names."""
+
+import itertools
+import re
+import sys
+import xml.etree.ElementTree as ET
+
+import meshio
+import numpy as np
+import pytest
+
+from femcore import looks, pictures, scene
+from femcore.actions import actions_at, along, displacement_at
+from femcore.draft import Draft, End, Stiffness
+from femcore.frame import ACTIONS, Loads
+from femcore.mesh_file import case_names, write_vtu
+from femcore.solve import solve
+
+PNG = b"\x89PNG\r\n\x1a\n"
+STRANGE = ["<script>", "a $x^2$ & b", "../../etc", "日本\u202e\n語", "", "CON", "x" * 300, "Über", "uber"]
+
+
+def solved():
+    """A column with a hinged beam on an arm, a sprung foot and a bar: every layer of a picture; two cases."""
+    draft = Draft()
+    for name, at in (("foot", (0, 0, 0)), ("top", (0, 0, 3)), ("tip", (2, 1, 3)), ("wall", (2, 1, 0))):
+        draft.node(name, at)
+    stiff = Stiffness(EA=2e8, EIy=1e6, EIz=2e6, GJ=8e5)
+    draft.beam("column", ["foot", "top"], stiff, (1, 0, 0), 3)
+    hinge = End((0.1, 0.0, 0.2), (np.inf,) * 4 + (0.0, 5e4))
+    draft.beam("beam", ["top", "tip"], stiff, (0, 0, 1), 2, end=hinge)
+    draft.beam("bar", ["wall", "tip"], Stiffness(EA=1e7), (1, 0, 0))
+    draft.support("foot", [0, 1, 2, 4, 5])
+    draft.spring("foot", None, [0, 0, 0, 1e6, 0, 0])
+    draft.support("wall", range(6))
+    draft.support("tip", [1, 3, 4, 5])
+    frame = draft.frame()
+    loads = Loads.none(frame, "down < & $1$", "pull")
+    loads.nodal[0, frame.node_index["top"], :3] = (1e3, 0, -5e3)
+    loads.nodal[1, frame.node_index["tip"], :3] = (0, 0, 8e3)
+    loads.line[0, frame.members["beam"].elements] = (0, 0, -400.0)
+    return solve(frame, loads)
+
+
+@pytest.fixture(scope="module")
+def solution():
+    """The frame of `solved`, once."""
+    return solved()
+
+
+def test_a_view_is_a_projection():
+    """What is seen is an orthographic projection: right and up are two unit vectors square to one another."""
+    seen = pictures.View(37.0, 21.0).project(np.eye(3))
+    assert np.allclose(seen.T @ seen, np.eye(2))
+
+
+def test_up_is_up():
+    """What lies higher is drawn higher, and straight above what it stands over."""
+    right, up = pictures.View().project([0.0, 0.0, 1.0])
+    assert right == pytest.approx(0)
+    assert up > 0
+
+
+def test_a_shape_is_the_solution_s(solution):
+    """Along beams, the drawn movement is that of the solution at the same station."""
+    shape = pictures.shape_of(solution, 4)
+    beam = solution.frame.members["beam"].first
+    own = np.flatnonzero(shape.element == beam)
+    wanted = displacement_at(solution, np.full(5, beam), np.linspace(0, 1, 5))[..., :3]
+    assert np.allclose(shape.movement[:, own], wanted, rtol=1e-12, atol=0)
+
+
+def test_a_bar_stays_straight(solution):
+    """A member without bending stiffness is drawn straight, however its nodes turn."""
+    shape = pictures.shape_of(solution, 4)
+    own = np.flatnonzero(shape.element == solution.frame.members["bar"].first)
+    moved = shape.movement[1, own]
+    assert np.allclose(moved, moved[0] + np.linspace(0, 1, 5)[:, None] * (moved[-1] - moved[0]))
+
+
+def test_arms_move_as_rigid_bodies(solution):
+    """The tip of an arm moves with its node and by the node's turn times the arm."""
+    rest, moved = pictures.arms_of(solution)
+    assert np.allclose(rest[0, 1] - rest[0, 0], (0.1, 0.0, 0.2))
+    tip = solution.displacement[:, solution.frame.node_index["tip"]]
+    assert np.allclose(moved[:, 0, 1], tip[:, :3] + np.cross(tip[:, 3:], (0.1, 0.0, 0.2)))
+
+
+@pytest.mark.parametrize("case", [0, 1])
+def test_exaggeration_is_round_and_fits(solution, case):
+    """Movements are enlarged by a 1, 2 or 5 with noughts, to at most a tenth of the frame."""
+    factor = pictures.exaggeration([solution], case)
+    drawn = factor * np.linalg.norm(solution.displacement[case, :, :3], axis=1).max() / solution.frame.size
+    assert re.fullmatch(r"[125]\.?0*e[+-]\d+", f"{factor:e}")
+    assert pictures.PART / 2.5 - 1e-9 <= drawn <= pictures.PART
+
+
+def test_nothing_moved_is_not_exaggerated(solution):
+    """Where nothing moves, the factor is 1."""
+    still = solve(solution.frame, Loads.none(solution.frame, "rest"))
+    assert pictures.exaggeration([still], 0) == 1.0
+
+
+def test_pictures_of_any_frame(solution):
+    """Each case gets a PNG and a well-formed SVG that holds the names of the nodes as text."""
+    made = pictures.pictures_of(solution, "frame", "A <b>frame</b>")
+    assert len({picture.name for picture in made}) == 2
+    for picture in made:
+        assert picture.png.startswith(PNG)
+        text = "".join(ET.fromstring(picture.svg).itertext())  # noqa: S314  (our own)
+        assert {"foot", "top", "tip", "wall"} <= set(text.split())
+        assert "A <b>frame</b>" in text
+
+
+def test_the_same_input_gives_the_same_bytes(solution):
+    """Two runs draw the same files to the byte."""
+    first, second = (pictures.pictures_of(solution, "frame", "frame")[0] for _ in range(2))
+    assert first.png == second.png
+    assert first.svg == second.svg
+
+
+def test_an_svg_stands_on_its_own(solution):
+    """An SVG for a page names no address, keeps its ids to itself, and takes its colours from the page."""
+    svg = pictures.pictures_of(solution, "frame", "frame")[0].svg
+    assert "http" not in svg
+    assert "<style" not in svg
+    assert all(name.startswith("frame-") for name in re.findall(r'\bid="([^"]+)"', svg))
+    assert f"var(--series-1, {looks.SERIES[0]})" in svg
+
+
+def test_diagrams_plot_the_actions(solution):
+    """Each panel plots its own action over the station, in the unit that its axis names."""
+    line = along(solution, solution.frame.members["beam"])
+    with looks.style():
+        figure = looks.new_figure(7, 6)
+        pictures.draw_diagrams(figure, [("one", line), ("two", line)], 0)
+        for axes, (action, _, unit) in zip(figure.axes, pictures.DIAGRAMS, strict=True):
+            by = 1000.0 if axes.get_ylabel() == f"{action}, k{unit}" else 1.0
+            assert axes.get_ylabel() in {f"{action}, {unit}", f"{action}, k{unit}"}
+            x, y = axes.lines[1].get_data()
+            assert np.array_equal(x, line.station)
+            assert np.allclose(np.asarray(y) * by, line.actions[0, :, ACTIONS.index(action)])
+        assert [text.get_text() for text in figure.legends[0].get_texts()] == ["one", "two"]
+
+
+def test_names_cover_no_other_name():
+    """Names beside a crowd of points are written where none covers another."""
+    with looks.style():
+        figure = looks.new_figure(6, 4)
+        axes = figure.subplots()
+        axes.set_xlim(0, 10)
+        axes.set_ylim(0, 10)
+        points = np.array([[5, 5], [5.2, 5.1], [5.4, 4.9], [9.9, 9.9], [0.05, 0.05]])
+        looks.place_names(axes, points, ["the first", "the second", "the third", "corner", "other corner"])
+        boxes = [text.get_window_extent() for text in axes.texts]
+        assert len(boxes) == 5
+        assert not any(a.overlaps(b) for a, b in itertools.combinations(boxes, 2))
+        assert all(
+            axes.bbox.padded(3).containsx(box.x0) and axes.bbox.padded(3).containsx(box.x1) for box in boxes
+        )
+
+
+def test_slugs_are_safe_and_differ():
+    """Whatever a name is, its part of a file's name is short, harmless on any disk, and no other's."""
+    slugs = looks.slugs(STRANGE)
+    assert len(set(slugs)) == len(STRANGE)
+    assert all(re.fullmatch(r"[a-z0-9-]{1,44}", slug) for slug in slugs)
+
+
+def test_short_names_fit_and_differ():
+    """Shortened names are on one line, within the limit, and still told apart."""
+    names = looks.short_names([*STRANGE, "x" * 301, "x" * 302], 20)
+    assert len(set(names)) == len(names)
+    assert all(0 < len(name) <= 24 and name.isprintable() for name in names)
+
+
+@pytest.mark.parametrize(
+    ("largest", "unit", "divisor", "named"),
+    [
+        (12345, "N", 1e3, "kN"),
+        (999.9, "N", 1, "N"),
+        (0.06, "m", 1e-3, "mm"),
+        (0, "N", 1, "N"),
+        (2e13, "N", 1e9, "GN"),
+    ],
+)
+def test_prefixes(largest, unit, divisor, named):
+    """The prefix makes the largest value read between 1 and 1000 where there is one."""
+    assert looks.prefixed(largest, unit) == (divisor, named)
+
+
+# Full red- and green-blindness in linear RGB: G.M. Machado, M.M. Oliveira, L.A.F. Fernandes, A
+# physiologically-based model for simulation of color vision deficiency, IEEE TVCG 15 (2009), severity 1.0; from memory.
+SEEN = {
+    "all colours": np.eye(3),
+    "no red": [
+        [0.152286, 1.052583, -0.204868],
+        [0.114503, 0.786281, 0.099216],
+        [-0.003882, -0.048116, 1.051998],
+    ],
+    "no green": [
+        [0.367322, 0.860646, -0.227968],
+        [0.280085, 0.672501, 0.047413],
+        [-0.011820, 0.042940, 0.968881],
+    ],
+}
+
+
+def lab(colour, seen):
+    """CIE L*a*b* (D65) of an sRGB colour as somebody sees it."""
+    rgb = np.array([int(colour[i : i + 2], 16) for i in (1, 3, 5)]) / 255
+    linear = np.where(rgb <= 0.04045, rgb / 12.92, ((rgb + 0.055) / 1.055) ** 2.4)
+    white = [[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]]
+    xyz = np.array(white) @ np.clip(np.array(seen) @ linear, 0, 1) / [0.9505, 1.0, 1.089]
+    f = np.where(xyz > 0.008856, np.cbrt(xyz), 7.787 * xyz + 16 / 116)
+    return np.array([116 * f[1] - 16, 500 * (f[0] - f[1]), 200 * (f[1] - f[2])])
+
+
+@pytest.mark.parametrize("seen", SEEN)
+def test_colours_are_told_apart(seen):
+    """Any two colours of a series differ by 25 or more in CIE76; 2.3 is just noticed (common practice)."""
+    colours = [lab(colour, SEEN[seen]) for colour in looks.SERIES]
+    assert min(np.linalg.norm(a - b) for a, b in itertools.combinations(colours, 2)) >= 25
+
+
+def test_series_differ_in_more_than_colour():
+    """Within two rounds of the palette no two series share both colour and dashes."""
+    looked = [(look["color"], str(look["linestyle"])) for look in map(looks.series, range(12))]
+    assert len(set(looked)) == 12
+
+
+def test_a_mesh_file_reads_back_as_the_solution(solution, tmp_path):
+    """Movements at the elements' ends and forces at their middles come back from the file, case by case."""
+    write_vtu(tmp_path / "frame.vtu", solution)
+    mesh, frame = meshio.read(tmp_path / "frame.vtu"), solution.frame
+    count = len(frame.ends)
+    assert np.allclose(mesh.points, frame.end_points.reshape(-1, 3), rtol=1e-12, atol=1e-12)
+    pairs = mesh.cells_dict["line"]
+    assert pairs.shape == (count, 2)
+    moved = displacement_at(solution, np.repeat(np.arange(count), 2), np.tile([0.0, 1.0], count))
+    inside = actions_at(solution, np.arange(count), np.full(count, 0.5))
+    for case, name in enumerate(case_names(solution)):
+        assert np.allclose(mesh.point_data[f"{name}: movement m"], moved[case, :, :3], rtol=1e-12, atol=0)
+        assert np.allclose(mesh.point_data[f"{name}: rotation rad"], moved[case, :, 3:], rtol=1e-12, atol=0)
+        for number, quantity in enumerate(("N N", "Vy N", "Vz N", "T N·m", "My N·m", "Mz N·m")):
+            assert np.array_equal(mesh.cell_data[f"{name}: {quantity}"][0], inside[case, :, number])
+    assert mesh.cell_data["member"][0].tolist() == [0, 0, 0, 1, 1, 2]
+
+
+def test_a_scene_is_drawn_or_said_not_to_be(solution):
+    """The renderer gives a PNG for each scene, or none and a reason in words; it never raises."""
+    most = scene.bending_along(solution)[0].max()
+    wanted = [scene.bending_scene(solution, 0, pictures.exaggeration([solution], 0), most)]
+    drawn, why = scene.render(wanted)
+    assert (
+        (len(drawn) == 1 and drawn[0].startswith(PNG)) if why is None else (drawn == [] and "render" in why)
+    )
+
+
+def test_a_scene_is_coloured_by_the_resultant_bending(solution):
+    """The value along a tube is the resultant of both bending moments there, in the unit of its label."""
+    made = scene.bending_scene(solution, 0, 1.0, 4000.0)
+    ends = actions_at(solution, [0], [0.0])[0, 0]
+    assert made.label == "bending moment, kN·m"
+    assert made.value[0] == pytest.approx(np.hypot(ends[4], ends[5]) / 1000)
+    assert made.thin.tolist() == [False] * 5 + [True, True]
+
+
+@pytest.mark.parametrize(
+    ("body", "patience", "words"),
+    [
+        ("import os; os.abort()", 60, "no renderer on this machine"),
+        ("import time; time.sleep(60)", 0.3, "no picture within"),
+        ("", 60, "left no picture"),
+    ],
+)
+def test_a_renderer_that_fails_is_told_in_words(solution, tmp_path, monkeypatch, body, patience, words):
+    """A renderer that dies, hangs or draws nothing ends no run: the reason comes back."""
+    fake = tmp_path / "python"
+    fake.write_text(f"#!{sys.executable}\n{body}\n")
+    fake.chmod(0o755)
+    monkeypatch.setattr(sys, "executable", str(fake))
+    monkeypatch.setattr(scene, "PATIENCE", patience)
+    drawn, why = scene.render([scene.bending_scene(solution, 0, 1.0, 1.0)])
+    assert drawn == []
+    assert words in why
+
+
+def test_no_program_to_start_is_told_in_words(solution, monkeypatch):
+    """Where the renderer cannot even be started, that is the reason."""
+    monkeypatch.setattr(sys, "executable", "/nowhere/python")
+    assert "could be started" in scene.render([scene.bending_scene(solution, 0, 1.0, 1.0)])[1]
