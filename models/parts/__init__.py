@@ -1,0 +1,24 @@
+"""What joints, truss and beam are made of, and what it can stand: a module a topic.
+
+=================  ==========================================================================================
+`springs`          six-by-six stiffness of a part about a point: moved, turned, added, put in series
+`bolts`            a group of bolts: forces on each, stiffness of the group
+`bolt_strength`    what a bolt stands; shear, tension and both; bearing and punching in metal
+`bolted_plate`     the plate that the bolts hold: prying, backing plates; bearing and pull-through in laminate
+`pin`              a pin in double shear and bending
+`lug`              one lug: hole, root, sideways buckling
+`lug_pair`         two lugs on one pin: stiffness, loads on each, torque at first failure
+`weld`             fillet welds in alloy, and the metal beside them
+`bond`             glue lines: shear lag, single laps with bending and peel, plastic reserve
+`disc`             a rigid disc in a plate: its stiffness in torsion, in the plane, tilted, pushed through
+`ring`             one ring of a bonded socket: stiffness part by part, loads, checks
+`socket`           rings in one socket
+`plate`            buckling of flat plates
+`column`           a strut: curve, own tilt, bearing of its foot
+`line`             wire and rope: bends, terminals, working load
+`fitting`          where the forestay is attached: pin, plates or bore
+=================  ==========================================================================================
+
+Every function is pure and takes all cases at once (first axis). Strengths are characteristic ones: safety
+factors stand in `models.margins.Factors` alone. SI throughout.
+"""

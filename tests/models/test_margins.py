@@ -1,0 +1,109 @@
+"""Margins, envelopes and factors."""
+
+import numpy as np
+import pytest
+from pydantic import ValidationError
+
+from models.margins import (
+    UNITY,
+    Factor,
+    Factors,
+    checked,
+    envelope,
+    governing,
+    growth_to_failure,
+    not_checked,
+    not_known,
+    outcome,
+)
+
+TWO = Factor(2.0, "ultimate")
+
+
+def a_check(load, allowable=100.0, part="lug", check="root", factor=TWO):
+    """A check with the least said."""
+    return checked(part, check, load, allowable, "N", factor, "theory")
+
+
+def test_margin_is_allowable_over_factored_load_less_one():
+    """The margin is allowable/(factor × load) − 1 in every case, the sign of the load dropped."""
+    np.testing.assert_allclose(a_check([10.0, -50.0, 100.0]).margin, [4.0, 0.0, -0.5])
+
+
+def test_growth_takes_no_factor():
+    """Growth is the load's own multiple at the limit, whatever the factor."""
+    np.testing.assert_allclose(a_check([10.0, -50.0]).growth, [10.0, 2.0])
+
+
+def test_no_load_leaves_an_endless_margin():
+    """Without load the margin is infinite, and no warning is given."""
+    assert np.isposinf(a_check([0.0]).margin).all()
+
+
+def test_envelope_keeps_the_worst_case_and_puts_the_governing_first():
+    """Of every part and check the worst case stands, with its case, in order of margin."""
+    rows = envelope([a_check([10, 20]), a_check([60, 5], part="bolt"), a_check([1, 30])])
+    assert [(row.part, row.case) for row in rows] == [("bolt", 0), ("lug", 1)]
+    assert rows[0].margin == pytest.approx(100 / 120 - 1)
+    assert rows[1].load == 30.0
+    assert rows[0].factor == TWO
+
+
+def test_what_is_not_checked_never_passes():
+    """A check that lacks its data is listed with its reason, and the outcome is not known."""
+    lacking = not_checked("glue", "peel", 2, "no peel strength is given")
+    checks = [lacking, a_check([1.0, 2.0])]
+    assert envelope(checks)[-1].reason == "no peel strength is given"
+    assert np.isnan(lacking.margin).all()
+    assert outcome(checks) == "not known"
+    assert not_known(checks) == (lacking,)
+    assert governing(checks).part == "lug"
+    assert governing([lacking]) is None
+    assert outcome([lacking]) == outcome([]) == "not known"
+
+
+def test_what_fails_fails_whatever_is_not_known():
+    """A margin below zero fails although something else was not checked."""
+    assert outcome([not_checked("glue", "peel", 1, "why"), a_check([60.0])]) == "fails"
+    assert outcome([a_check([50.0])]) == "holds"
+
+
+def test_an_unloaded_check_governs_before_what_is_not_checked():
+    """An endless margin is still a checked one and comes before the entries that are not."""
+    rows = envelope([not_checked("glue", "peel", 1, "why"), a_check([0.0])])
+    assert [row.kind for row in rows] == ["checked", "not checked"]
+
+
+def test_first_failure_is_the_least_growth_of_each_case():
+    """All loads may grow by the least growth of all checks; its part is named case by case."""
+    growth, names = growth_to_failure([a_check([10, 1, 0]), a_check([5, 4, 0], part="bolt", check="shear")])
+    np.testing.assert_allclose(growth, [10, 25, np.inf])
+    assert names == ("lug: root", "bolt: shear", "nothing")
+
+
+@pytest.mark.parametrize(
+    ("load", "allowable"), [([np.nan], 1.0), ([1.0], 0.0), ([1.0], -5.0), ([1.0], np.nan)]
+)
+def test_a_check_refuses_nonsense(load, allowable):
+    """A load that is no number, or an allowable value not above zero, is an error, never a margin."""
+    with pytest.raises(ValueError, match="lug, root"):
+        a_check(load, allowable)
+
+
+def test_factors_have_their_reasons():
+    """Every factor has a default of at least 1 and says why; the line's fraction is its reciprocal."""
+    factors = Factors()
+    for name, field in Factors.model_fields.items():
+        assert field.description, name
+        value = getattr(factors, name)
+        assert (0 < value <= 1) if name == "line_fraction" else value >= 1
+    assert factors.named("line") == Factor(2.5, "line")
+    assert factors.named("bond").name == "bond"
+    assert UNITY.value == 1.0
+
+
+@pytest.mark.parametrize("wrong", [{"bond": 0.5}, {"line_fraction": 1.2}, {"bonds": 3.0}, {"ultimate": 50}])
+def test_factors_refuse_what_is_unsafe_or_unknown(wrong):
+    """A factor below 1, a fraction above 1, a key that is not known and an absurd value are refused."""
+    with pytest.raises(ValidationError):
+        Factors.model_validate(wrong)

@@ -1,0 +1,274 @@
+"""Bonded rings and the socket that they make."""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.sparse import coo_matrix
+from scipy.sparse.linalg import spsolve
+
+from femcore.errors import InputFault
+from femcore.laminates import Recipe, first_ply_failure, lay_up, wall_stiffness
+from models.margins import Factors, outcome
+from models.parts import disc
+from models.parts.bond import Adhesive, Lap
+from models.parts.ring import (
+    MOTIONS,
+    Outline,
+    Ring,
+    Wall,
+    energy_by_part,
+    part_stiffness,
+    pull_flow,
+    ring_stiffness,
+    shear_flow,
+)
+from models.parts.ring_checks import peel_stress, ring_checks
+from models.parts.socket import Socket, ring_loads, socket_checks, socket_stiffness
+from models.parts.springs import movement
+
+CARBON = Recipe(fibre="carbon_sm", process="infused")
+TAPE = lay_up(["4x db 450 @45"], CARBON, "tape")
+SKIN = lay_up(["db 450 @45", "biax 600 @0", "mirror"], Recipe(), "skin")
+TUBE = lay_up(["2x db 450 @45", "4x uni 300 @0", "2x db 450 @45"], CARBON, "beam wall")
+GLUE = Adhesive(G=0.9e9, thickness=0.3e-3, shear_strength=18e6, peel_strength=12e6, E=2.5e9)
+RADIUS = 0.075
+ROUND = Outline(2 * math.pi * RADIUS, math.pi * RADIUS**2)
+WALL = Wall(wall_stiffness(TUBE).shear, wall_stiffness(TUBE).axial)
+RING = Ring(ROUND, WALL, TAPE, 0.08, 0.10, 0.012, GLUE, disc.Plate.of_laminate(SKIN), 0.6, skin_laminate=SKIN)
+FACTORS = Factors()
+TORQUE = np.array([[0, 0, 0, 0, 1000.0, 0]])
+
+
+def hard(**changes):
+    """The ring with everything as stiff as nobody builds it, but for the changes."""
+    stiff = Adhesive(G=1e18, thickness=1e-4)
+    base = replace(RING, glue=stiff, corner=1e-12, wall=Wall(1e18, 1e18), on_skin=0.1 + 0.012)
+    return replace(base, **changes)
+
+
+@pytest.mark.parametrize("leg", ["on_beam", "on_skin"])
+def test_without_overlap_there_is_no_torsional_stiffness(leg):
+    """A tape leg of no length joins nothing: the ring does not resist torsion, whatever the rest."""
+    assert ring_stiffness(replace(RING, **{leg: 0.0}))[4, 4] == 0.0
+
+
+def test_a_ring_of_rigid_parts_is_the_disc_in_its_skin():
+    """With rigid wall and glue and no corner, the skin beyond the tape (and the tape's own stretch) is all
+    that gives.
+    """
+    tape = lay_up(["100x db 450 @45"] * 40, CARBON)
+    k = ring_stiffness(hard(tape=tape, on_beam=1e-3))
+    r1 = hard().skin_radius
+    assert k[4, 4] == pytest.approx(disc.torsion(RING.skin, r1, RING.far), rel=0.01)
+    assert k[0, 0] == pytest.approx(disc.in_plane(RING.skin, r1, RING.far), rel=0.02)
+    assert k[1, 1] == pytest.approx(disc.push(RING.skin, r1, RING.far), rel=0.01)
+    assert k[3, 3] == pytest.approx(disc.tilt(RING.skin, r1, RING.far), rel=0.01)
+
+
+def test_a_rigid_skin_leaves_the_tape():
+    """With a skin that does not give, a round ring's corner resists torsion with 2π r³ K_s/c."""
+    parts = part_stiffness(RING)["torsion"]
+    assert parts["corner of the tape"] == pytest.approx(
+        2 * math.pi * RADIUS**3 * RING.tape_shear / RING.corner
+    )
+    lap = Lap(WALL.shear, RING.tape_shear, 0.08, GLUE)
+    assert parts["glue on the beam"] == pytest.approx(2 * math.pi * RADIUS**3 / lap.flexibility)
+
+
+def test_coaxial_tubes_in_torsion_against_a_chain_of_springs():
+    """Two coaxial tubes on a glue line twist as a chain of 4000 slices of tube, glue and tube, solved as it
+    stands.
+    """
+    n, L = 4000, RING.on_beam
+    dx, r = L / n, RADIUS
+    outer, inner = (2 * math.pi * r**3 * K / dx for K in (RING.wall.shear, RING.tape_shear))
+    glue = 2 * math.pi * r**3 * GLUE.stiffness * dx
+    # unknown rotations of both tubes at n + 1 places; unit torque in at tube 1's start, out at tube 2's end
+    one, two = 2 * np.arange(n + 1), 2 * np.arange(n + 1) + 1
+    a, b = np.concatenate([one[:-1], two[:-1], one]), np.concatenate([one[1:], two[1:], two])
+    ends = np.ones(n + 1)
+    ends[[0, -1]] = 0.5
+    k = np.concatenate([np.full(n, outer), np.full(n, inner), glue * ends])
+    rows = np.concatenate([a, b, a, b])
+    columns = np.concatenate([a, b, b, a])
+    K = coo_matrix((np.concatenate([k, k, -k, -k]), (rows, columns))).tocsc()
+    load = np.zeros(2 * (n + 1))
+    load[0] = 1.0
+    turn = np.zeros(2 * (n + 1))
+    turn[:-1] = spsolve(K[:-1, :-1], load[:-1])
+    assert part_stiffness(RING)["torsion"]["glue on the beam"] == pytest.approx(1 / turn[0], rel=1e-4)
+
+
+def test_double_bias_tape_is_stiff_in_torsion():
+    """Carbon laid at ±45° is at least five times as stiff in shear as the same cloth at 0/90 (lamination
+    theory).
+    """
+    crossed = replace(RING, tape=lay_up(["4x biax 450 @0"], CARBON))
+    assert RING.tape_shear / crossed.tape_shear > 5
+
+
+@given(st.integers(0, 5000))
+def test_work_done_on_a_ring_is_that_of_its_parts(seed):
+    """Power balance: the work of any loads on a ring is the sum over glue, corner and skin."""
+    loads = np.random.default_rng(seed).normal(size=(3, 6)) * 1e3
+    work = (loads**2 / np.diag(ring_stiffness(RING))).sum(axis=1) / 2
+    np.testing.assert_allclose(sum(energy_by_part(RING, loads).values()), work, rtol=1e-9)
+
+
+def test_stiffness_parts_have_the_four_motions():
+    """Every motion lists its parts from beam to hull, and the ring is softer than any of them."""
+    parts = part_stiffness(RING)
+    assert tuple(parts) == MOTIONS
+    whole = np.diag(ring_stiffness(RING))[[4, 0, 1, 3]]
+    assert all(k < min(parts[m].values()) for m, k in zip(MOTIONS, whole, strict=True))
+
+
+def test_shear_flow_of_torque_and_force():
+    """Around a tube a torque flows with T/2πr², a force with F/πr at most: integrated around it they give T
+    and F back.
+    """
+    angle = np.linspace(0, 2 * math.pi, 2001)
+    loads = np.array([[0, 0, 0, 0, 700.0, 0], [300.0, 0, 400.0, 0, 0, 0]])
+    q_torque, q_force = shear_flow(RING, loads)
+    assert np.trapezoid(np.full_like(angle, q_torque) * RADIUS**2, angle) == pytest.approx(700)
+    assert np.trapezoid(q_force * np.sin(angle) ** 2 * RADIUS, angle) == pytest.approx(500)
+
+
+def test_pull_flow_of_pull_and_tilt():
+    """Around a tube a pull is F/p, a tilt's M/πr² at most: integrated around it they give F and M back."""
+    angle = np.linspace(0, 2 * math.pi, 2001)
+    n_pull, n_tilt = pull_flow(RING, np.array([[0, 900.0, 0, 0, 0, 0], [0, 0, 0, 30.0, 0, 40.0]]))
+    assert n_pull * ROUND.perimeter == pytest.approx(900)
+    assert np.trapezoid(n_tilt * np.cos(angle) ** 2 * RADIUS**2, angle) == pytest.approx(50)
+
+
+def test_glue_fails_at_its_lap_peak():
+    """Brittle glue under torque alone is used up when T/2A times the lap's peak is its strength."""
+    check = ring_checks("ring", RING, TORQUE, FACTORS)[0]
+    q = 1000 / (2 * ROUND.area)
+    assert check.load[0] == pytest.approx(q * RING.beam_lap.peak / 18e6, rel=1e-6)
+    assert check.factor.name == "bond"
+
+
+def test_tape_in_pure_shear_is_its_laminate_in_shear():
+    """The tape's check under torque alone is first-ply failure of its laminate under N_xy = T/2A, the worse
+    sign.
+    """
+    check = ring_checks("ring", RING, TORQUE, FACTORS)[3]
+    q = 1000 / (2 * ROUND.area)
+    both = first_ply_failure(TAPE, np.array([[0, 0, q, 0, 0, 0], [0, 0, -q, 0, 0, 0]])).load_factor
+    assert check.growth[0] == pytest.approx(both.min(), rel=1e-9)
+
+
+def test_checks_grow_with_the_load():
+    """All checks of a ring are of the first degree: twice the loads, half the growth."""
+    loads = np.array([[100.0, 200, 300, 10, 400, 20]])
+    once, twice = (ring_checks("ring", RING, f * loads, FACTORS) for f in (1, 2))
+    for a, b in zip(once, twice, strict=True):
+        np.testing.assert_allclose(a.growth, 2 * b.growth, rtol=1e-9)
+
+
+def test_a_ring_without_strengths_is_not_known():
+    """Without strengths of glue and skin the checks say which is missing, and nothing passes."""
+    bare = replace(RING, glue=Adhesive(G=0.9e9, thickness=0.3e-3), skin_laminate=None)
+    checks = ring_checks("ring", bare, TORQUE, FACTORS)
+    assert [check.kind for check in checks].count("not checked") == 4
+    assert outcome(checks) == "not known"
+    gone = ring_checks("ring", replace(RING, on_beam=0.0, on_skin=0.0), TORQUE, FACTORS)
+    assert [check.reason for check in gone[:3]] == ["there is no overlap"] * 3
+
+
+def test_peel_of_a_strip_on_an_elastic_bed():
+    """A long strip on a bed lifted at its end by n peels with 2βn: finite differences of D w⁗ + k w = 0."""
+    D, bed, n = float(TAPE.D[1, 1]), GLUE.E / GLUE.thickness, 600
+    h = RING.on_skin / n
+    K = np.zeros((2 * n + 2, 2 * n + 2))
+    a, b, c = 6 * h, 4 * h**2, 2 * h**2
+    beam = np.array([[12, a, -12, a], [a, b, -a, c], [-12, -a, 12, -a], [a, c, -a, b]])
+    for i in range(n):
+        at = slice(2 * i, 2 * i + 4)
+        K[at, at] += beam * D / h**3
+        K[2 * i, 2 * i] += bed * h / 2
+        K[2 * i + 2, 2 * i + 2] += bed * h / 2
+    load = np.zeros(len(K))
+    load[0] = 1.0
+    scale = 1 / np.sqrt(np.diag(K))
+    w = scale * np.linalg.solve(scale[:, None] * K * scale, scale * load)
+    assert peel_stress(RING, np.array([1.0]))[0] == pytest.approx(bed * w[0], rel=5e-3)
+
+
+def test_an_outline_must_close():
+    """A perimeter too short for its area is a fault; a circle is the limit."""
+    assert ROUND.radius == pytest.approx(RADIUS)
+    with pytest.raises(InputFault, match="encloses"):
+        Outline(0.3, 0.1)
+
+
+def test_tape_that_reaches_the_far_radius_is_a_fault():
+    """The tape must end before the radius at which the hull holds the skin."""
+    with pytest.raises(InputFault, match="far radius"):
+        replace(RING, far=0.15)
+
+
+PAIR = Socket((RING, RING), (-0.25, 0.25))
+
+
+def test_two_rings_share_torsion():
+    """Two like rings are twice as stiff in torsion as one, and each carries half."""
+    assert socket_stiffness(PAIR)[4, 4] == pytest.approx(2 * ring_stiffness(RING)[4, 4])
+    shares = ring_loads(PAIR, TORQUE)[0]
+    np.testing.assert_allclose(shares[:, 4], [500, 500])
+
+
+def test_two_rings_resist_roll_by_their_lever_arm():
+    """Two like rings w apart resist roll and yaw with k w²/2 beside their own tilt."""
+    K, own = socket_stiffness(PAIR), ring_stiffness(RING)
+    assert K[3, 3] == pytest.approx(own[2, 2] * 0.5**2 / 2 + 2 * own[3, 3])
+    assert K[5, 5] == pytest.approx(own[0, 0] * 0.5**2 / 2 + 2 * own[5, 5])
+
+
+def test_the_nearer_ring_takes_more():
+    """A force at the joint point is shared by statics: the ring it stands at takes it, one a way off hardly."""
+    uneven = Socket((RING, RING), (0.0, 0.5))
+    shares = ring_loads(uneven, np.array([[0, 0, 1000.0, 0, 0, 0]]))[0, :, 2]
+    assert shares.sum() == pytest.approx(1000)
+    assert abs(shares[0]) > 0.95 * 1000
+    K = socket_stiffness(uneven)
+    assert K[2, 3] != 0
+    np.testing.assert_allclose(K, K.T, atol=1e-6 * np.abs(K).max())
+
+
+@given(st.integers(0, 5000))
+def test_rings_balance_the_load_and_its_work(seed):
+    """The rings' loads, moved to the joint point, add up to the load; the work on the joint is the sum over
+    all parts.
+    """
+    rng = np.random.default_rng(seed)
+    soft = replace(RING, on_beam=float(rng.uniform(0.01, 0.1)), corner=float(rng.uniform(0.002, 0.03)))
+    socket = Socket((RING, soft, RING), tuple(rng.uniform(-0.5, 0.5, 3)))
+    loads = rng.normal(size=(2, 6)) * 1e3
+    shares = ring_loads(socket, loads)
+    moment = (shares[..., 3:] + np.cross(socket.arms, shares[..., :3])).sum(axis=1)
+    total = np.concatenate([shares[..., :3].sum(axis=1), moment], axis=1)
+    np.testing.assert_allclose(total, loads, rtol=1e-6, atol=1e-5)
+    work = (loads * movement(socket_stiffness(socket), loads)).sum(axis=1) / 2
+    inner = sum(sum(energy_by_part(r, shares[:, i]).values()) for i, r in enumerate(socket.rings))
+    np.testing.assert_allclose(inner, work, rtol=1e-6)
+
+
+def test_socket_checks_name_their_ring():
+    """Every ring of a socket is checked under its own name, over all cases."""
+    checks = socket_checks("port socket", PAIR, np.repeat(TORQUE, 3, axis=0), FACTORS)
+    assert len(checks) == 10
+    assert {check.part for check in checks} == {"port socket, ring 1", "port socket, ring 2"}
+    assert all(check.load.shape == (3,) for check in checks)
+
+
+def test_a_socket_needs_a_place_for_each_ring():
+    """Rings and places must match."""
+    with pytest.raises(InputFault, match="one place"):
+        Socket((RING,), (0.0, 0.1))
