@@ -39,7 +39,7 @@ def forebeam() -> None:
 @FileName
 @click.option("--out", type=click.Path(path_type=Path), help="Folder for the report [FILE's name + -report].")
 @click.option("--no-pictures", is_flag=True, help="Numbers only: no report, no pictures; prints the summary.")
-def run(file: Path, out: Path | None, no_pictures: bool) -> None:
+def run(*, file: Path, out: Path | None, no_pictures: bool) -> None:
     """Take every joint of a boat FILE through every case; write report, pictures, tables, results.json."""
     from cases.boat_file import read_boat_file
     from cases.study import run_study
@@ -67,7 +67,7 @@ def _show_summary(study: Study) -> None:
 @forebeam.command()
 @FileName
 @click.option("--json", "as_json", is_flag=True, help="All results in SI, as JSON.")
-def frame(file: Path, as_json: bool) -> int:
+def frame(*, file: Path, as_json: bool) -> int:
     """Solve any frame FILE and hold it against what it expects."""
     from femcore.frame_file import read_frame_file
     from femcore.frame_run import results, run_frame
@@ -84,7 +84,7 @@ def frame(file: Path, as_json: bool) -> int:
 
 @forebeam.command()
 @click.option("--json", "as_json", is_flag=True, help="Everything in SI, as JSON.")
-def verify(as_json: bool) -> int:
+def verify(*, as_json: bool) -> int:
     """Run the textbook cases: published value, ours, difference, source."""
     from cases.verify import verify as verify_all
     from cases.verify import verify_data

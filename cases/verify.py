@@ -30,7 +30,7 @@ class Verified:
     @cached_property
     def rows(self) -> list[tuple[str, str, str, str, bool]]:
         """Where and what, published, ours, difference, met: a row for each expectation, in the file's own units."""
-        return [_row(outcome, len(self.run.file.cases) > 1) for outcome in self.run.outcomes]
+        return [_row(outcome, name_case=len(self.run.file.cases) > 1) for outcome in self.run.outcomes]
 
 
 def in_its_unit(value: float, expect: Expectation, digits: int = 6) -> str:
@@ -38,7 +38,7 @@ def in_its_unit(value: float, expect: Expectation, digits: int = 6) -> str:
     return f"{value:.{digits}g}" if expect.unit == "1" else as_written(value, str(expect.value), expect.unit, digits)
 
 
-def _row(outcome: Outcome, name_case: bool) -> tuple[str, str, str, str, bool]:
+def _row(outcome: Outcome, *, name_case: bool) -> tuple[str, str, str, str, bool]:
     expect = outcome.expected
     where = " ".join(part for part in (expect.at, expect.quantity) if part)
     ours = in_its_unit(outcome.got, expect)

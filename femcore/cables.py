@@ -31,9 +31,10 @@ class Paths:
     length: Real
 
     @property
-    def total(self) -> Real:
+    def total(self) -> FloatArray:
         """(k,), m, whole length of each cable."""
-        return np.bincount(self.cables.segment_owner, self.length.astype(float), len(self.cables.EA))
+        whole = np.bincount(self.cables.segment_owner, self.length.astype(float), len(self.cables.EA))
+        return np.asarray(whole, dtype=float)
 
 
 def paths(cables: Cables, nodes: Real, turned: Real | None = None) -> Paths:
@@ -65,9 +66,9 @@ def elongation(cables: Cables, g: Real, u: Real) -> Real:
 
 def nodal_forces(cables: Cables, g: Real, tension: Real, count: int) -> Real:
     """(…, n, 6), what the nodes put on the cables: g T, summed at each node."""
-    total = np.zeros((*tension.shape[:-1], count, 6), dtype=np.result_type(g, tension))
-    np.add.at(total, (..., cables.nodes, slice(None)), tension[..., cables.owner, None] * g)
-    return total
+    total = np.zeros((count, *tension.shape[:-1], 6), dtype=np.result_type(g, tension))
+    np.add.at(total, cables.nodes, np.moveaxis(tension[..., cables.owner, None] * g, -2, 0))
+    return np.moveaxis(total, 0, -2)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -143,8 +144,8 @@ def cables_of(
 ) -> Cables:
     """Gather cables: name, node numbers, arms (points, 3), EA, pretension, expansion, gripped; a gripped one becomes several."""
     names, paths_, arms, EA, pretension, expansion = [], [], [], [], [], []
-    for name, nodes, arm, axial, tension, warm, gripped in rows:
-        arm = np.asarray(arm, dtype=float).reshape(-1, 3)
+    for name, nodes, given, axial, tension, warm, gripped in rows:
+        arm = np.asarray(given, dtype=float).reshape(-1, 3)
         spans = [(i, i + 2) for i in range(len(nodes) - 1)] if gripped else [(0, len(nodes))]
         for first, last in spans:
             names.append(name)

@@ -96,11 +96,11 @@ class Bent:
         K = np.swapaxes(self.G, 1, 2) @ tangent @ self.G
         to_ends = ends_of_nodes(self.axes, self.offsets)
         K += np.swapaxes(to_ends, 1, 2) @ turning_stiffness(self.length, q) @ to_ends
-        return K + offset_blocks(self.offsets, np.einsum("mri,mr->mi", self.G, q))
+        return np.asarray(K + offset_blocks(self.offsets, np.einsum("mri,mr->mi", self.G, q)))
 
     def ahead(self, step: FloatArray) -> FloatArray:
         """(m, 6), natural forces after small movements of both nodes (m, 12), by the tangent."""
-        return self.q + np.einsum("mrs,msi,mi->mr", self.tangent, self.G, step)
+        return np.asarray(self.q + np.einsum("mrs,msi,mi->mr", self.tangent, self.G, step))
 
 
 def ends_of_nodes(axes: FloatArray, offsets: FloatArray) -> FloatArray:
@@ -133,7 +133,7 @@ def bend(beams: Beams, shape: Shape, warm: FloatArray) -> Bent:
     inner = np.broadcast_to(np.eye(6), tangent.shape).copy()
     inner[beams.ends.which] -= beams.ends.modes @ beams.ends.slip
     bow = np.einsum("mri,mr,mrj->mij", inner, beams.bow, inner)
-    G = np.asarray(global_modes(axes, length, offsets))
+    G = np.asarray(global_modes(axes, length, offsets), dtype=float)
     return Bent(q, tangent, bow, G, axes, length, offsets)
 
 

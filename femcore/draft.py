@@ -86,8 +86,8 @@ class Draft:
         stiffness: Stiffness,
         up: npt.ArrayLike = (0.0, 0.0, 1.0),
         divide: int | Sequence[int] = 1,
-        start: End = End(),  # noqa: B008  (frozen)
-        end: End = End(),  # noqa: B008  (frozen)
+        start: End = End(),
+        end: End = End(),
     ) -> str:
         """Add a beam through the nodes of `path`, each bay cut into `divide` elements.
 
@@ -116,7 +116,7 @@ class Draft:
         self,
         name: str,
         path: Sequence[str],
-        EA: float,  # noqa: N803  (the textbooks' symbol)
+        EA: float,
         pretension: float = 0.0,
         expansion: float = 0.0,
         *,
@@ -148,7 +148,8 @@ class Draft:
         """The frame as arrays: named nodes first, then those within beams, then the far sides of springs to ground."""
         index = {name: number for number, name in enumerate(self._nodes)}
         points = list(self._nodes.values())
-        runs, members = [], {}
+        runs: list[dict[str, Any]] = []
+        members: dict[str, Member] = {}
         for name, beam in self._beams.items():
             run = _divided(name, beam, index, points)
             first = sum(len(r["ends"]) for r in runs)
@@ -172,7 +173,7 @@ class Draft:
             grounds=grounds,
             node_index=MappingProxyType(index),
             members=MappingProxyType(members),
-            cables=cables_of([(name, [index[n] for n in path], *rest) for name, path, *rest in self._cables]),
+            cables=cables_of([(row[0], [index[n] for n in row[1]], *row[2:]) for row in self._cables]),
         )
 
     def _spring_arrays(

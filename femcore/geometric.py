@@ -14,7 +14,7 @@ from femcore.frame import FloatArray, Frame
 
 
 def skew(a: Real) -> Real:
-    """(…, 3, 3), the matrix of a × …"""
+    """(…, 3, 3), the matrix that takes a vector to its product with a (…, 3) on the left."""
     zero = np.zeros_like(a[..., 0])
     x, y, z = np.moveaxis(a, -1, 0)
     rows = [[zero, -z, y], [z, zero, -x], [-y, x, zero]]
@@ -54,11 +54,11 @@ def turning_stiffness(length: Real, q: Real) -> Real:
     K[:, 0:3] = -K[:, 6:9]
     K[:, 3:6] = -skew(p[:, 3:6]) @ W
     K[:, 9:12] = -skew(p[:, 9:12]) @ W
-    return (K + np.swapaxes(K, 1, 2)) / 2
+    return np.asarray((K + np.swapaxes(K, 1, 2)) / 2)
 
 
 def offset_turning(offsets: Real, force: Real) -> Real:
     """(m, 2, 3, 3), rotations at both nodes: rigid arms `offsets` (m, 2, 3) turn under the end `force` (m, 2, 3), global axes."""
     both = offsets[..., :, None] * force[..., None, :]
     dot = (offsets * force).sum(axis=-1)[..., None, None]
-    return (both + np.swapaxes(both, -1, -2)) / 2 - dot * np.eye(3)
+    return np.asarray((both + np.swapaxes(both, -1, -2)) / 2 - dot * np.eye(3))

@@ -17,7 +17,16 @@ import numpy as np
 import numpy.typing as npt
 from scipy.sparse.linalg import SuperLU
 
-from femcore.assembly import EXTENDED, Clamped, Parts, clamped, internal_forces, natural_forces, parts_of, stiffness
+from femcore.assembly import (
+    EXTENDED,
+    Clamped,
+    Parts,
+    clamped,
+    internal_forces,
+    natural_forces,
+    parts_of,
+    stiffness,
+)
 from femcore.blocks import factor_of
 from femcore.cables import LinearCables, gathers, nodal_forces, paths
 from femcore.element import Real
@@ -179,7 +188,7 @@ def _with_cables(parts: Parts, factor: SuperLU, loads: Loads, held: Clamped | No
     slack = np.array([slack_cables(t, soft.along, cables.stiffness) for t in tension]).reshape(tension.shape)
     if not slack.any():
         return done
-    _refuse_slack_system(parts, loads, slack, soft, cables.stiffness)
+    _refuse_slack_system(parts, loads.names, slack, soft, cables.stiffness)
     for _ in range(MOST_CHANGES):
         cables = replace(cables, slack=slack)
         start = State.of(parts, done.state.u, held, cables)
@@ -188,7 +197,7 @@ def _with_cables(parts: Parts, factor: SuperLU, loads: Loads, held: Clamped | No
         if not wrong.any():
             return replace(done, slack=slack)
         slack = slack ^ wrong
-        _refuse_slack_system(parts, loads, slack, soft, cables.stiffness)
+        _refuse_slack_system(parts, loads.names, slack, soft, cables.stiffness)
     raise SlackSystem("no choice of slack cables is in equilibrium; give the cables pretension, or a stiffer frame")
 
 
@@ -196,25 +205,25 @@ def _wrong_sides(cables: LinearCables, state: State) -> npt.NDArray[np.bool_]:
     """(c, k): taut cables that push and slack ones that would pull, beyond rounding."""
     would = np.asarray(replace(cables, slack=np.zeros_like(cables.slack)).tension(state.u), dtype=float)
     limit = SIGN * np.abs(would).max(axis=1, keepdims=True)
-    return np.where(cables.slack, would > limit, would < -limit)
+    return np.asarray(np.where(cables.slack, would > limit, would < -limit))
 
 
 def _refuse_slack_system(
-    parts: Parts, loads: Loads, slack: npt.NDArray[np.bool_], soft: Compliance, axial: FloatArray
+    parts: Parts, names: tuple[str, ...], slack: npt.NDArray[np.bool_], soft: Compliance, axial: FloatArray
 ) -> None:
-    for name, without in zip(loads.names, slack, strict=True):
+    for name, without in zip(names, slack, strict=True):
         if not stands_without(without, soft.along, axial):
-            names = dict.fromkeys(n for n, s in zip(parts.frame.cables.names, without, strict=True) if s)
+            gone = dict.fromkeys(n for n, s in zip(parts.frame.cables.names, without, strict=True) if s)
             bare = parts_of(replace(parts.frame, cables=Cables()))
             mechanism = find_mechanism(bare, stiffness(bare))
             moves = f": {mechanism.words}" if mechanism else ""
             raise SlackSystem(
-                f"case '{name}' is held by nothing once {', '.join(names)} {'go' if len(names) > 1 else 'goes'} slack{moves}"
+                f"case '{name}' is held by nothing once {', '.join(gone)} {'go' if len(gone) > 1 else 'goes'} slack{moves}"
             )
 
 
 def _correct(
-    parts: Parts, factor: SuperLU, residual: FloatArray, cables: LinearCables | None, soft: Compliance | None
+    factor: SuperLU, residual: FloatArray, cables: LinearCables | None, soft: Compliance | None
 ) -> FloatArray:
     """(c, equations): K⁻¹ r for each case, K without its slack cables (Woodbury)."""
     correction: FloatArray = factor.solve(np.asfortranarray(residual.T)).T
@@ -243,7 +252,7 @@ def _refine(
     first = last = before = np.full(len(state.u), np.inf)
     for step in range(MOST_STEPS):
         residual = parts.unknowns(loads.nodal - state.inside)
-        correction = parts.movements(_correct(parts, factor, residual, cables, soft))
+        correction = parts.movements(_correct(factor, residual, cables, soft))
         if step:
             size = np.maximum(_largest((state.u + correction) * weight), np.finfo(float).tiny)
             before, last = last, _largest(correction * weight) / size

@@ -8,6 +8,7 @@ are Cowper's (J. Appl. Mech. 33 (1966) 335-340), with ν where the material give
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import Annotated, Literal
 
 import numpy as np
@@ -16,6 +17,18 @@ from pydantic_core import PydanticCustomError
 
 from femcore.documents import Table
 from femcore.units import Unit
+
+
+@dataclass(frozen=True, slots=True)
+class Properties:
+    """A in m²; Iy, Iz, J in m⁴; shear areas Ay, Az in m², None: no shear deformation."""
+
+    A: float
+    Iy: float
+    Iz: float
+    J: float
+    Ay: float | None
+    Az: float | None
 
 
 def rectangle_torsion(width: float, height: float) -> float:
@@ -33,12 +46,12 @@ class Round(Table):
     diameter: Annotated[float, Unit("m", above=0)]
     shear: bool = False
 
-    def properties(self, nu: float | None) -> dict[str, float | None]:
+    def properties(self, nu: float | None) -> Properties:
         """A, Iy, Iz, J, Ay, Az in SI."""
         d, v = self.diameter, nu or 0.0
         A, I = math.pi * d**2 / 4, math.pi * d**4 / 64
         shear = A * 6 * (1 + v) / (7 + 6 * v) if self.shear else None
-        return {"A": A, "Iy": I, "Iz": I, "J": 2 * I, "Ay": shear, "Az": shear}
+        return Properties(A, I, I, 2 * I, shear, shear)
 
 
 class Tube(Table):
@@ -54,12 +67,12 @@ class Tube(Table):
         _check_wall(self.wall, self.diameter / 2)
         return self
 
-    def properties(self, nu: float | None) -> dict[str, float | None]:
+    def properties(self, nu: float | None) -> Properties:
         """A, Iy, Iz, J, Ay, Az in SI; the shear coefficient is that of a thin tube."""
         outer, inner, v = self.diameter, self.diameter - 2 * self.wall, nu or 0.0
         A, I = math.pi * (outer**2 - inner**2) / 4, math.pi * (outer**4 - inner**4) / 64
         shear = A * 2 * (1 + v) / (4 + 3 * v) if self.shear else None
-        return {"A": A, "Iy": I, "Iz": I, "J": 2 * I, "Ay": shear, "Az": shear}
+        return Properties(A, I, I, 2 * I, shear, shear)
 
 
 class Rectangle(Table):
@@ -70,12 +83,12 @@ class Rectangle(Table):
     height: Annotated[float, Unit("m", above=0)]
     shear: bool = False
 
-    def properties(self, nu: float | None) -> dict[str, float | None]:
+    def properties(self, nu: float | None) -> Properties:
         """A, Iy, Iz, J, Ay, Az in SI."""
         b, h, v = self.width, self.height, nu or 0.0
         shear = b * h * 10 * (1 + v) / (12 + 11 * v) if self.shear else None
         J = rectangle_torsion(b, h)
-        return {"A": b * h, "Iy": b * h**3 / 12, "Iz": h * b**3 / 12, "J": J, "Ay": shear, "Az": shear}
+        return Properties(b * h, b * h**3 / 12, h * b**3 / 12, J, shear, shear)
 
 
 class Box(Table):
@@ -92,19 +105,19 @@ class Box(Table):
         _check_wall(self.wall, min(self.width, self.height) / 2)
         return self
 
-    def properties(self, nu: float | None) -> dict[str, float | None]:
+    def properties(self, nu: float | None) -> Properties:  # noqa: ARG002  (as the other shapes)
         """A, Iy, Iz, J, Ay, Az in SI; shear areas are those of the two walls that lie along the force."""
         b, h, t = self.width, self.height, self.wall
         inner_b, inner_h, mid_b, mid_h = b - 2 * t, h - 2 * t, b - t, h - t
         Ay, Az = (2 * mid_b * t, 2 * mid_h * t) if self.shear else (None, None)
-        return {
-            "A": b * h - inner_b * inner_h,
-            "Iy": (b * h**3 - inner_b * inner_h**3) / 12,
-            "Iz": (h * b**3 - inner_h * inner_b**3) / 12,
-            "J": 2 * t * (mid_b * mid_h) ** 2 / (mid_b + mid_h),
-            "Ay": Ay,
-            "Az": Az,
-        }
+        return Properties(
+            A=b * h - inner_b * inner_h,
+            Iy=(b * h**3 - inner_b * inner_h**3) / 12,
+            Iz=(h * b**3 - inner_h * inner_b**3) / 12,
+            J=2 * t * (mid_b * mid_h) ** 2 / (mid_b + mid_h),
+            Ay=Ay,
+            Az=Az,
+        )
 
 
 def _check_wall(wall: float, most: float) -> None:

@@ -59,7 +59,7 @@ class Solution:
         return self.loads.names
 
 
-def solve(frame: Frame, loads: Loads, second_order: bool | npt.ArrayLike = False) -> Solution:
+def solve(frame: Frame, loads: Loads, second_order: npt.ArrayLike = (False,)) -> Solution:
     """Solve all cases, those where `second_order` (c,) in the deformed shape.
 
     Mechanism where something moves freely, SlackSystem where only slack cables would hold it, NoConvergence where no
@@ -166,7 +166,7 @@ def _balance(parts: Parts, loads: Loads, reaction: Real, u: Real, bent: BoolArra
         both = np.concatenate([applied, reaction[straight]], axis=1)
         result[straight] = _imbalance(parts, some, both, places)
     for case in np.flatnonzero(bent):
-        one = loads.only(case)
+        one = loads.only(int(case))
         both = one.nodal - line_share(parts, one) + reaction[[case]]
         result[case] = _imbalance(parts, one, both, frame.nodes + u[case, :, :3])[0]
     return result

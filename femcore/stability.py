@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from scipy import sparse
+from scipy.sparse.linalg import SuperLU
 
 from femcore.assembly import Parts, assembled
 from femcore.blocks import factor_of, four_blocks, node_blocks
@@ -102,7 +103,7 @@ def _plain(parts: Parts, found: list[Blocks]) -> sparse.csc_array:
     return assembled(parts, found, hold_idle=False)
 
 
-def _stable_factor(stiff: sparse.csc_array, name: str):  # noqa: ANN202  (a SuperLU)
+def _stable_factor(stiff: sparse.csc_array, name: str) -> SuperLU:
     words = f"case '{name}': the frame buckles under what is held, before its load grows; lower the pretension"
     try:
         factor = factor_of(stiff, "NATURAL")

@@ -69,7 +69,7 @@ def _factor(text: str, unit: str) -> float:
     try:
         given = ureg.parse_units(text)
         zero, one = (float(ureg.Quantity(size, given).to(unit).magnitude) for size in (0.0, 1.0))
-    except Exception as trouble:  # pint's parser lets tokeniser errors through as well as its own
+    except Exception as trouble:  # noqa: BLE001  (pint's parser lets tokeniser errors through as well)
         if type(trouble).__name__ == "DimensionalityError":
             raise ValueError(f"is not {kind}") from None
         raise ValueError(f"has a unit '{text}' that is not known") from None
@@ -138,10 +138,10 @@ class Unit:
             raise _field_error(InputFault("", f"'{value}' is too small", f"give {bound} {self.unit}"))
         return number
 
-    def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> CoreSchema:
+    def __get_pydantic_core_schema__(self, source: object, handler: object) -> CoreSchema:
         return core_schema.no_info_plain_validator_function(self.read)
 
-    def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: Any) -> dict[str, Any]:
+    def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: object) -> dict[str, Any]:
         kind, example = _words(self.unit)
         return {"type": "string", "description": f"{kind} with its unit", "examples": [example]}
 
@@ -160,10 +160,10 @@ class UnitVector:
         except InputFault as fault:
             raise _field_error(fault) from None
 
-    def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> CoreSchema:
+    def __get_pydantic_core_schema__(self, source: object, handler: object) -> CoreSchema:
         return core_schema.no_info_plain_validator_function(self.read)
 
-    def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: Any) -> dict[str, Any]:
+    def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: object) -> dict[str, Any]:
         kind, example = _words(self.unit)
         shown = " ".join(["0"] * (self.count - 1) + [example])
         words = f"{self.count} components of {kind}, one unit for all"

@@ -7,6 +7,7 @@ Load cases stand in the same file and are added by `cases.boat_file`.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import pairwise
 from typing import TYPE_CHECKING, Annotated, Literal
 
 import numpy as np
@@ -72,7 +73,7 @@ class Bows(Table):
     @model_validator(mode="after")
     def _ordered(self) -> Bows:
         places = [station.at for station in self.stations]
-        if places[0] != 0.0 or any(b <= a for a, b in zip(places, places[1:], strict=False)):
+        if places[0] != 0.0 or any(b <= a for a, b in pairwise(places)):
             raise _fault("stations do not run from 0 m forward", "begin at '0 m' (the root) and let each lie further on")
         for key in ("GA_vertical", "GA_lateral"):
             given = [getattr(station, key) is not None for station in self.stations]

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 from types import MappingProxyType
 
 import numpy as np
@@ -85,7 +86,7 @@ def _add_bow(draft: Draft, places: dict[str, Place], boat: Boat, side: int, name
     places[f"{name} stem"] = Place(nodes[-1])
     places[f"{name} hull at beam"] = Place(f"{name} hull at beam")
     cuts = _cuts(stops, bows.divide * refine)
-    middles = np.concatenate([a + (b - a) * (np.arange(n) + 0.5) / n for a, b, n in zip(stops, stops[1:], cuts, strict=False)])
+    middles = np.concatenate([a + (b - a) * (np.arange(n) + 0.5) / n for (a, b), n in zip(pairwise(stops), cuts, strict=True)])
     draft.beam(f"{name} bow", nodes, _between(bows.stations, middles), UPRIGHT, cuts)
     springs = np.array(boat.root.springs)
     draft.support(nodes[0], np.flatnonzero(np.isinf(springs)).tolist())
@@ -96,7 +97,7 @@ def _add_bow(draft: Draft, places: dict[str, Place], boat: Boat, side: int, name
 def _cuts(stops: list[float], most: int) -> list[int]:
     """Elements in each bay, so that none is longer than the bow over `most`."""
     longest = (stops[-1] - stops[0]) / most
-    return [int(np.ceil((b - a) / longest - 1e-9)) for a, b in zip(stops, stops[1:], strict=False)]
+    return [int(np.ceil((b - a) / longest - 1e-9)) for a, b in pairwise(stops)]
 
 
 def _between(stations: list[Station], x: FloatArray) -> Stiffness:
@@ -150,7 +151,7 @@ def _add_truss(draft: Draft, places: dict[str, Place], boat: Boat, refine: int) 
         return
     foot = draft.position(CENTRE)
     base = np.copysign(striker.base, striker.height)
-    top = draft.node(STRIKER_TOP, foot + (0.0, 0.0, striker.height))
+    top = draft.node(STRIKER_TOP, foot + np.array([0.0, 0.0, striker.height]))
     strut = Stiffness(EA=striker.EA, EIy=striker.EI, EIz=striker.EI, GJ=striker.EI, mass=striker.mass)
     draft.beam(STRIKER, [CENTRE, top], strut, FORWARD, refine, start=End((0.0, 0.0, float(base))))
     places[STRIKER_TOP] = Place(top)

@@ -21,18 +21,18 @@ SHARES_CLOSE = 1e-7
 """Largest departure of the racking shares from 1; more is an error of the run."""
 
 
-def _global_end(solution: Solution, member: str, at_end: bool) -> FloatArray:
-    """(c, 6), force and moment on one end of a member, global axes."""
+def _global_end(solution: Solution, member: str, end: int) -> FloatArray:
+    """(c, 6), force and moment on one end of a member (0 its start, 1 its end), global axes."""
     frame = solution.frame
     run = frame.members[member]
-    element = run.last - 1 if at_end else run.first
-    p = end_forces(solution)[:, element].reshape(-1, 4, 3)[:, 2 * at_end : 2 * at_end + 2]
+    element = run.last - 1 if end else run.first
+    p = end_forces(solution)[:, element].reshape(-1, 4, 3)[:, 2 * end : 2 * end + 2]
     return np.asarray(p @ frame.axes[element]).reshape(-1, 6)
 
 
 def joint_loads(solution: Solution) -> FloatArray:
     """(c, 2, 6), N and N·m, what the crossbeam puts on the hull, port then starboard, boat axes."""
-    port, starboard = _global_end(solution, CROSSBEAM, True), _global_end(solution, CROSSBEAM, False)
+    port, starboard = _global_end(solution, CROSSBEAM, 1), _global_end(solution, CROSSBEAM, 0)
     return -np.stack([port, starboard], axis=1)
 
 
@@ -132,9 +132,9 @@ def load_path(front: FrontEnd, solution: Solution) -> Ledger:
     for side, name in enumerate(SIDES):
         rows[f"{name} joint"] = -_moved(on_hull[:, side], front.joint_position(side) - centre)
     if LONGERON in frame.members:
-        rows[LONGERON] = -_global_end(solution, LONGERON, True)
+        rows[LONGERON] = -_global_end(solution, LONGERON, 1)
     if PROD in frame.members:
-        rows[PROD] = -_global_end(solution, PROD, False)
+        rows[PROD] = -_global_end(solution, PROD, 0)
     return Ledger(tuple(rows), np.stack(list(rows.values()), axis=1))
 
 

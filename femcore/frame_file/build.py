@@ -7,7 +7,8 @@ import numpy as np
 from femcore.draft import Draft, Stiffness
 from femcore.frame import FREEDOMS, FloatArray, Frame, Loads, gravity_loads
 from femcore.frame_file.file import FrameFile
-from femcore.frame_file.tables import Box, Case, Material, Rectangle, Round, Section, Tube
+from femcore.frame_file.tables import Case, Material, Section
+from femcore.shapes import Box, Properties, Rectangle, Round, Tube
 
 
 def frame_of(file: FrameFile) -> Frame:
@@ -66,7 +67,10 @@ def _moved(file: FrameFile, frame: Frame) -> FloatArray:
 
 
 def _stiffness(section: Section | Round | Tube | Rectangle | Box, material: Material) -> Stiffness:
-    given = section if isinstance(section, Section) else Section.model_construct(**section.properties(material.nu))
+    if isinstance(section, Section):
+        given = Properties(section.A, section.Iy, section.Iz, section.J, section.Ay, section.Az)
+    else:
+        given = section.properties(material.nu)
     E, G, density = material.E, material.shear_modulus, material.density
     GAy, GAz = (np.inf if area is None else G * area for area in (given.Ay, given.Az))
     inertia = (density * (given.Iy + given.Iz), density * given.Iy, density * given.Iz)

@@ -111,30 +111,31 @@ class FrameFile(Table):
 
     def _geometry(self) -> Iterator[InputFault]:
         for beam in self.beams:
-            if not {beam.start, beam.end} <= set(self.nodes):
-                continue
-            along = np.subtract(self.nodes[beam.end], self.nodes[beam.start])
-            along = along + np.subtract(beam.to_offset, beam.from_offset)
-            length, up = np.linalg.norm(along), np.array(beam.up)
-            place = f"beams '{beam.name}'"
-            if not length > 0:
-                yield InputFault(place, "has no length", "set its ends (offsets included) apart")
-            elif not np.linalg.norm(np.cross(along / length, up)) > 1e-6 * np.linalg.norm(up):
-                yield InputFault(f"{place}: up", "lies along the beam", "give a direction square to it")
-            for end in ("from", "to"):
-                both = set(getattr(beam, f"{end}_release")) & getattr(beam, f"{end}_spring").model_fields_set
-                for freedom in sorted(both):
-                    yield InputFault(f"{place}: {end}_release", f"'{freedom}' has a spring too", "give one of the two")
+            if {beam.start, beam.end} <= set(self.nodes):
+                yield from self._beam_geometry(beam)
         for cable in self.cables:
             for here, there in pairwise(cable.path):
                 if here in self.nodes and there in self.nodes and self.nodes[here] == self.nodes[there]:
-                    yield InputFault(
-                        f"cables '{cable.name}': path", f"goes from '{here}' to '{there}', which lie at one point", "set them apart"
-                    )
+                    wrong = f"goes from '{here}' to '{there}', which lie at one point"
+                    yield InputFault(f"cables '{cable.name}': path", wrong, "set them apart")
         for number, spring in enumerate(self.springs, 1):
             if spring.start == spring.end:
                 cure = "name another, or leave it out for ground"
                 yield InputFault(f"springs[{number}]: to", "is the node it starts from", cure)
+
+    def _beam_geometry(self, beam: Beam) -> Iterator[InputFault]:
+        along = np.subtract(self.nodes[beam.end], self.nodes[beam.start])
+        along = along + np.subtract(beam.to_offset, beam.from_offset)
+        length, up = np.linalg.norm(along), np.array(beam.up)
+        place = f"beams '{beam.name}'"
+        if not length > 0:
+            yield InputFault(place, "has no length", "set its ends (offsets included) apart")
+        elif not np.linalg.norm(np.cross(along / length, up)) > 1e-6 * np.linalg.norm(up):
+            yield InputFault(f"{place}: up", "lies along the beam", "give a direction square to it")
+        for end in ("from", "to"):
+            both = set(getattr(beam, f"{end}_release")) & getattr(beam, f"{end}_spring").model_fields_set
+            for freedom in sorted(both):
+                yield InputFault(f"{place}: {end}_release", f"'{freedom}' has a spring too", "give one of the two")
 
     def _supports(self) -> Iterator[InputFault]:
         yield from duplicates("supports", [support.node for support in self.supports])

@@ -51,7 +51,8 @@ class JointStiffness:
     def end(self, offset: FloatArray, side: int) -> End:
         """The crossbeam's end at that side: 0 port, 1 starboard (mirrored)."""
         axes = self.axes * MIRROR if side else self.axes
-        return End(tuple(float(x) for x in offset), tuple(float(k) for k in self.springs), axes)
+        x, y, z = (float(a) for a in offset)
+        return End((x, y, z), tuple(float(k) for k in self.springs), axes)
 
 
 class Joint(Table):
