@@ -1,5 +1,7 @@
 """Loads along members: their resultant, the way they take past a joint, and the beam under them."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from pydantic import ValidationError
@@ -17,6 +19,7 @@ ENDS = {
     "port bow": ((0.0, 3.0, 0.5), (4.0, 3.0, 0.5)),
     "longeron": ((0.0, 0.0, 0.5), (3.0, 0.0, 0.5)),
 }
+HINGED = np.array([1.0, 1.0, 1.0, 1.0, 0.0, 0.0] * 2)
 STRETCHES = [(None, None), (0.31, None), (None, 1.13), (0.05, 0.06), (0.4, 2.2)]
 
 
@@ -56,6 +59,23 @@ def test_a_sloping_member_is_loaded_by_its_own_length(end):
     force = FORCE * np.linalg.norm(slope)
     middle = np.array([0.0, 0.0, 0.1]) + 1.5 * slope
     assert got == pytest.approx([*force, *np.cross(middle, force)], rel=1e-11)
+
+
+@pytest.mark.parametrize("member", ["crossbeam", "longeron"])
+def test_between_hinges_a_stretch_is_forces_alone(member):
+    """An element hinged at both ends takes no couple from its nodes: the lever rule makes the stretch whole."""
+    front = build(boat_with_longeron(), RIGID)
+    hinged = replace(front.frame, end_springs=np.tile(HINGED, (len(front.frame.ends), 1)))
+    front = replace(front, frame=hinged)
+    one = line_case(member, 0.2, 2.3, force=(0.0, 0.0, -700.0))
+    first, last = np.array(ENDS[member])
+    middle = np.where(first == last, first, 1.25)
+    force = np.array([0.0, 0.0, -700.0 * 2.1])
+    assert acting(front, one) == pytest.approx([*force, *np.cross(middle, force)], rel=1e-11, abs=1e-9)
+    named = {
+        name: index for name, index in front.frame.node_index.items() if not name.endswith("hull at beam")
+    }
+    assert not case_arrays(front, one).nodal[list(named.values()), 3:].any()
 
 
 def test_what_acts_on_the_crossbeam_passes_its_joints():
