@@ -261,7 +261,12 @@ def test_the_answer_is_the_study_s(study):
     racking, rig = CASES[0], CASES[1]
     loads = {j.joint.name: np.abs(j.cases[0].joint_load).max(axis=0) for j in study.joints}
     for component in (TORQUE, BENDING):
-        assert words.quantity(max(load[component] for load in loads.values()), "N·m") in answer
+        ranked = sorted(loads, key=lambda name: loads[name][component])
+        least, most = loads[ranked[0]][component], loads[ranked[-1]][component]
+        told = f"{words.name_of(ranked[-1])} attracts {words.quantity(most, 'N·m')}"
+        assert told in answer
+        least_told = "none" if least <= 1e-9 * most else words.quantity(least, "N·m")
+        assert f"at each hull, {words.name_of(ranked[0])} {least_told}" in answer[answer.index(told) :]
     stiffest = max(joint.racking_stiffness for joint in study.joints)
     assert words.quantity(stiffest, "N/m") in answer
     assert words.times(stiffest / study.bare_racking_stiffness) in answer
