@@ -8,8 +8,8 @@ deformations of `element`, small, with the axial strain averaged over the bowed 
 
 so that axial force softens or stiffens bending within the element. Range: displacements and rotations of the frame may be large;
 rotations within one element (against its own axes) should stay below about 0.2 rad and strains small, so divide a beam that bends
-far. Offsets turn with their nodes; springs follow the rotation of a node as a vector, for moderate rotations; line loads keep
-their direction and stay where they act on the undeformed beam.
+far. Offsets turn with their nodes; line loads keep their direction and stay where they act on the undeformed beam. Springs
+stand in `turning_springs`.
 """
 
 from __future__ import annotations

@@ -1,9 +1,10 @@
 """Equilibrium in the deformed shape: Newton's method on corotational beams and true cables, loads applied in steps that adapt.
 
-Each iteration solves K Δu = λ F − R(u) with the tangent K of `corotational` and `cables`, whose geometric part is taken with the forces
-that the last tangent foretold, not with those of the shape: beams are stiff along and soft across, and a step across stretches
-them for one iteration (the mixed iteration of G. Garcea et al., Comput. Methods Appl. Mech. Eng. 156 (1998), from memory). Where
-that does not settle the load step is halved; an equilibrium whose tangent has a negative pivot has buckled, and is no answer.
+Each iteration solves K Δu = λ F − R(u) with the tangent K of `corotational`, `turning_springs` and `cables`, whose geometric part
+is taken with the forces that the last tangent foretold, not with those of the shape: beams are stiff along and soft across, and a
+step across stretches them for one iteration (the mixed iteration of G. Garcea et al., Comput. Methods Appl. Mech. Eng. 156 (1998),
+from memory). Where that does not settle the load step is halved; an equilibrium whose tangent has a negative pivot has buckled,
+and is no answer.
 """
 
 from __future__ import annotations
@@ -18,7 +19,8 @@ from femcore.blocks import factor_of, four_blocks, node_blocks
 from femcore.cables import Paths, elastic_blocks, elongation, gathers, geometric_blocks, nodal_forces, paths
 from femcore.corotational import Beams, Bent, Shape, bend
 from femcore.errors import NoConvergence
-from femcore.frame import FloatArray, Frame, Loads
+from femcore.frame import FloatArray, Loads
+from femcore.turning_springs import Turned, turn_springs
 
 CLOSE = 1e-11
 """Relative size of a correction at which Newton's method has settled."""
@@ -56,7 +58,7 @@ class _State:
 
     shape: Shape
     bent: Bent
-    springs: FloatArray
+    springs: Turned
     lie: Paths
     tension: FloatArray
     inside: FloatArray
@@ -88,26 +90,16 @@ class _Problem:
         """Forces in a shape, with that fraction of the case's warmth."""
         frame, n = self.frame, len(self.frame.nodes)
         bent = bend(self.beams, shape, fraction * self.warm)
-        displacement = shape.displacement
-        springs = self._springs(displacement)
+        springs = turn_springs(frame, shape.move, shape.turn)
         lie = paths(frame.cables, frame.nodes + shape.move, shape.turn)
         free = self.free_length * (1 + frame.cables.expansion * fraction * self.warm_cables)
         tension = np.maximum(frame.cables.EA * (lie.total / free - 1), 0.0) if len(frame.cables) else np.zeros(0)
         inside = np.zeros((n, 6))
         np.add.at(inside, frame.ends.reshape(-1), bent.force.reshape(-1, 6))
-        inside += internal_forces(self.parts, _beside_beams(frame, springs)[None], dtype=np.float64)[0]
+        np.add.at(inside, frame.spring_ends.reshape(-1), springs.force.reshape(-1, 6))
         if len(frame.cables):
             inside += nodal_forces(frame.cables, gathers(lie), tension, n)
         return _State(shape, bent, springs, lie, tension, inside)
-
-    def _springs(self, displacement: FloatArray) -> FloatArray:
-        beams = len(self.frame.ends)
-        q = np.zeros((len(self.frame.springs), 6))
-        for part, motion in self.parts.motions(np.float64):
-            if part.start >= beams:
-                u = displacement[self.parts.nodes[part]].reshape(1, -1, 12)
-                q = self.frame.springs * motion.deformations(u)[0]
-        return q
 
     def ahead(self, state: _State, step: FloatArray) -> _Forces:
         """Forces after a small step (n, 6), by the tangent."""
@@ -120,21 +112,15 @@ class _Problem:
 
     def tangent(self, state: _State, forces: _Forces) -> SuperLU:
         """The factorised tangent in a state, its geometric part taken with `forces`; RuntimeError where singular."""
-        frame, parts, beams = self.frame, self.parts, len(self.frame.ends)
+        frame, parts = self.frame, self.parts
         found = [(node_blocks(frame.ends), four_blocks(state.bent.stiffness(forces.q)))]
-        for part, G in parts.chunks():
-            if part.start >= beams:
-                K = np.swapaxes(G, 1, 2) @ (parts.k[part] @ G)
-                found.append((node_blocks(parts.nodes[part]), four_blocks(K)))
+        if len(frame.springs):
+            found.append((node_blocks(frame.spring_ends), four_blocks(state.springs.stiffness)))
         if len(frame.cables):
             taut = np.where(state.tension > 0, frame.cables.EA / self.free_length, 0.0)
             found.append(elastic_blocks(frame.cables, gathers(state.lie), taut))
             found.append(geometric_blocks(state.lie, forces.tension))
         return factor_of(assembled(parts, found), "NATURAL")
-
-
-def _beside_beams(frame: Frame, springs: FloatArray) -> FloatArray:
-    return np.concatenate([np.zeros((len(frame.ends), 6)), springs])
 
 
 def _share(parts: Parts, held: Clamped | None) -> FloatArray:
@@ -164,7 +150,7 @@ def deform(parts: Parts, loads: Loads, case: int, free_length: FloatArray, start
         done, step, steps = aim, 2 * step, steps + 1
     state = problem.state(shape, 1.0)
     held = np.zeros((len(parts.nodes), 6)) if problem.held is None else problem.held.q[0]
-    natural = np.concatenate([state.bent.q, state.springs]) + held
+    natural = np.concatenate([state.bent.q, state.springs.q]) + held
     inside = state.inside + _share(parts, problem.held)
     return Deformed(
         shape.displacement, inside, natural, state.tension, state.bent.axes, state.bent.length, error, steps

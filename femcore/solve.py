@@ -7,6 +7,7 @@ What is solved how stands in `linear` (one factorisation for all cases, cables t
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -17,6 +18,7 @@ from femcore.errors import Mechanism, PoorSolution
 from femcore.frame import FREEDOMS, BoolArray, FloatArray, Frame, Loads
 from femcore.linear import cable_stiffness, compliance, factorise, solve_linear
 from femcore.second_order import Deformed, deform, free_lengths, line_share
+from femcore.vectors import cross
 
 POOR = 1e-6
 """Relative error or imbalance above which there is no answer."""
@@ -164,35 +166,40 @@ def _balance(parts: Parts, loads: Loads, reaction: Real, u: Real, bent: BoolArra
         points, applied = resultants(frame, some) if loads.line.any() else (frame.nodes, some.nodal)
         places = np.concatenate([points, frame.nodes])
         both = np.concatenate([applied, reaction[straight]], axis=1)
-        result[straight] = _imbalance(parts, some, both, places)
+        result[straight] = _imbalance(parts, some, both, places, EXTENDED)
     for case in np.flatnonzero(bent):
         one = loads.only(int(case))
         both = one.nodal - line_share(parts, one) + reaction[[case]]
-        result[case] = _imbalance(parts, one, both, frame.nodes + u[case, :, :3])[0]
+        result[case] = _imbalance(parts, one, both, frame.nodes + u[case, :, :3], np.float64)[0]
     return result
 
 
-def _imbalance(parts: Parts, loads: Loads, both: Real, places: Real) -> FloatArray:
-    """(c,): forces and moments `both` (c, points, 6) at `places` (points, 3), summed over the sum of their sizes."""
+def _imbalance(
+    parts: Parts, loads: Loads, both: Real, places: Real, precision: type[np.floating[Any]]
+) -> FloatArray:
+    """(c,): forces and moments `both` (c, points, 6) at `places` (points, 3), summed over the sum of their sizes.
+
+    precision : in which the forces were found
+    """
     frame = parts.frame
     acting = both.any(axis=(0, 2))
     arms = places[acting] - frame.nodes.mean(axis=0)
     both = both[:, acting].astype(EXTENDED)
     force = both[..., :3]
-    moment = (both[..., 3:] + np.cross(arms, force)) / frame.size
+    moment = (both[..., 3:] + cross(arms, force)) / frame.size
     size = np.abs(force).sum(axis=(1, 2)) + np.abs(both[..., 3:]).sum(axis=(1, 2)) / frame.size
-    size += _least_force(parts, loads)
+    size += _least_force(parts, loads, float(np.finfo(precision).eps))
     net = np.maximum(np.abs(force.sum(axis=1)).max(axis=1), np.abs(moment.sum(axis=1)).max(axis=1))
     return np.asarray(net / np.where(size > 0, size, 1), dtype=float)
 
 
-def _least_force(parts: Parts, loads: Loads) -> FloatArray:
+def _least_force(parts: Parts, loads: Loads, rounding: float) -> FloatArray:
     """(c,), N, below which reactions to moved supports are rounding: a frame moved rigidly has no other."""
     if not loads.moved.any():
         return np.zeros(len(loads.names))
     resisted = natural_forces(parts, loads.moved, None)
     force = internal_forces(parts, resisted, None) / np.array([1.0] * 3 + [parts.frame.size] * 3)
-    return np.asarray(1e3 * float(np.finfo(EXTENDED).eps) / POOR * np.abs(force).sum(axis=(1, 2)))
+    return np.asarray(1e3 * rounding / POOR * np.abs(force).sum(axis=(1, 2)))
 
 
 def _refuse_idle_moments(parts: Parts, loads: Loads) -> None:

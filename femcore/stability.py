@@ -26,6 +26,7 @@ from femcore.frame import FloatArray, IntArray, Loads
 from femcore.geometric import bowing, turning_stiffness
 from femcore.linear import solve_linear
 from femcore.solve import Solution
+from femcore.turning_springs import turning
 
 Blocks = tuple[IntArray, FloatArray]
 
@@ -50,6 +51,11 @@ def geometric_stiffness(parts: Parts, natural: FloatArray, tension: FloatArray) 
     K += np.swapaxes(to_ends, 1, 2) @ turning_stiffness(frame.length, q) @ to_ends
     K += offset_blocks(frame.offsets, np.einsum("mri,mr->mi", G, q))
     found: list[Blocks] = [(node_blocks(frame.ends), four_blocks(K))]
+    if len(frame.springs):
+        first, second = frame.spring_ends.T
+        axes = np.broadcast_to(np.eye(3), (len(first), 3, 3))
+        turned = turning(axes, frame.nodes[first] - frame.nodes[second], natural[len(frame.ends) :])
+        found.append((node_blocks(frame.spring_ends), four_blocks(turned)))
     if len(frame.cables):
         found.append(geometric_blocks(paths(frame.cables, frame.nodes), tension))
     return found
