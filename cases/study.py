@@ -11,27 +11,53 @@ from cases.boat_file import BoatFile
 from cases.loads import LoadCase, case_arrays
 from cases.loads.rig import Rig, StayLine, stay_line
 from femcore.actions import Along, along
-from femcore.combine import scaled
-from femcore.errors import Mechanism
-from femcore.frame import FloatArray, Loads
+from femcore.errors import Mechanism, NoConvergence, StructureFault
+from femcore.frame import BoolArray, FloatArray, Loads
 from femcore.solve import Solution, solve
+from femcore.stability import buckling
 from models.front_end import CENTRE, CROSSBEAM, FrontEnd, build
 from models.joints import Joint, JointStiffness
 from models.joints.rigid import RigidJoint
+from models.motions import Motion, motions
 from models.readings import (
     Ledger,
+    Trussed,
     differential_heave,
     joint_loads,
     load_path,
     racking_shares,
     stem_movements,
+    trussed,
 )
 from models.softness import SpringCurve, racking_pair, spring_curve
 
+REACHED = 1e-10
+"""Relative miss of an imposed movement that is rounding."""
+MOST_ROUNDS = 40
+SLIGHT = 0.05
+"""Of the largest axial force in any case: a beam that is squeezed less is not what buckling is asked of."""
 NEGLIGIBLE = 1e-9
 """Of the largest moment in a case: smaller rigid-joint moments give no attraction."""
 TORQUE, BENDING = 4, 3
 """Where torque (pitch) and vertical bending (roll) stand among the six components of a joint load."""
+
+
+@dataclass(frozen=True, slots=True)
+class Buckling:
+    """The lowest load factor of a case, and the part that gives way."""
+
+    factor: float
+    part: str
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """Second order over first, less 1: of the largest joint force and moment, the martingale's tension, the stems' movement."""
+
+    force: float
+    moment: float
+    tension: float | None
+    movement: float
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -43,6 +69,9 @@ class CaseResult:
     shares         : hull, torque and shear share of the racking moment; None where nothing racks the bows
     attraction     : torque and bending of this joint over the rigid joint's in the same case; None where that has none
     path           : names and (rows, 6) of the load path about the beam's centre
+    truss          : the martingale's tension, and what squeezes crossbeam and striker
+    buckling       : times its load at which the trussed beam buckles, and which part of it does; None where none is squeezed
+    change         : what the deformed shape changes of first order, relative; None where the case is of first order
     balance, error : of the solution, relative
     """
 
@@ -54,6 +83,9 @@ class CaseResult:
     attraction: dict[str, float | None]
     path_names: tuple[str, ...]
     path: FloatArray
+    truss: Trussed
+    buckling: Buckling | None
+    change: Change | None
     balance: float
     error: float
 
@@ -64,6 +96,7 @@ class JointResult:
 
     racking_stiffness : N/m, opposite forces at the stems per metre of differential heave
     curves            : "pitch" and "roll": what the joint attracts against its stiffness; None where it has no such spring
+    motions           : the front end's lowest natural modes at rest; none where the bows have no mass
     crossbeam         : actions and movements along the crossbeam, all cases, from starboard to port
     """
 
@@ -73,6 +106,7 @@ class JointResult:
     solution: Solution
     racking_stiffness: float
     curves: Mapping[str, SpringCurve | None]
+    motions: tuple[Motion, ...]
     crossbeam: Along
     cases: tuple[CaseResult, ...]
 
@@ -103,15 +137,14 @@ class Study:
 
 def run_study(file: BoatFile, source: str = "") -> Study:
     """Take every joint of the file through every case; StructureFault, naming the joint, where one cannot be solved."""
-    rigid = _solved(file, RigidJoint(name="rigid"))[1]
-    rigid_load = joint_loads(rigid)
+    rigid_load = joint_loads(_solved(file, RigidJoint(name="rigid")).solution)
     joints = tuple(_joint_result(file, joint, rigid_load) for joint in file.joints)
     return Study(file, joints, _racking_stiffness(build(file, None)), source)
 
 
 def _joint_result(file: BoatFile, joint: Joint, rigid_load: FloatArray) -> JointResult:
-    front, solution = _solved(file, joint)
-    stiffness = joint.stiffness()
+    done = _solved(file, joint)
+    front, solution, stiffness = done.front, done.solution, joint.stiffness()
     loads, stems = joint_loads(solution), stem_movements(front, solution)
     racking, path = racking_shares(front, solution), load_path(front, solution)
     cases = tuple(
@@ -124,6 +157,9 @@ def _joint_result(file: BoatFile, joint: Joint, rigid_load: FloatArray) -> Joint
             attraction=_attraction(loads[i], rigid_load[i]),
             path_names=path.names,
             path=path.entries[i],
+            truss=trussed(solution, i),
+            buckling=_buckling(solution, i),
+            change=_change(done, i),
             balance=float(solution.balance[i]),
             error=float(solution.error[i]),
         )
@@ -131,30 +167,90 @@ def _joint_result(file: BoatFile, joint: Joint, rigid_load: FloatArray) -> Joint
     )
     curves = {direction: spring_curve(file, stiffness, direction) for direction in ("pitch", "roll")}
     crossbeam = along(solution, front.frame.members[CROSSBEAM], 4)
-    return JointResult(joint, stiffness, front, solution, _racking_stiffness(front), curves, crossbeam, cases)
+    racked = _racking_stiffness(front)
+    return JointResult(joint, stiffness, front, solution, racked, curves, motions(front), crossbeam, cases)
 
 
-def _solved(file: BoatFile, joint: Joint) -> tuple[FrontEnd, Solution]:
-    """The front end with that joint, and all cases of the file; imposed movements are reached by scaling."""
-    front = build(file, joint.stiffness())
-    cases = file.load_cases
+@dataclass(frozen=True, slots=True, eq=False)
+class _Solved:
+    """A front end and its cases solved: each as it asks, and all in first order where one asks for more."""
+
+    front: FrontEnd
+    solution: Solution
+    first_order: Solution | None
+
+
+def _solved(file: BoatFile, joint: Joint) -> _Solved:
+    """The front end with that joint under all cases of the file."""
+    front, cases = build(file, joint.stiffness()), file.load_cases
     loads = Loads.none(front.frame, *(case.name for case in cases))
     for number, case in enumerate(cases):
         put = case_arrays(front, case)
         loads.nodal[number], loads.line[number] = put.nodal, put.line
         loads.warm[number], loads.warm_cables[number] = put.warm, put.warm_cables
+    bent = np.array([case.second_order for case in cases])
     try:
-        solution = solve(front.frame, loads)
+        solution = _reached(front, loads, [case.heave_to_reach() for case in cases], bent)
+        first = solve(front.frame, solution.loads) if bent.any() else None
     except Mechanism as fault:
         raise _in_boat_words(fault, joint) from None
-    heave = differential_heave(front, solution)
-    wanted = [case.heave_to_reach() for case in cases]
-    factors = [1.0 if w is None else w / h for w, h in zip(wanted, heave, strict=True)]
-    return front, scaled(solution, factors)
+    except StructureFault as fault:
+        raise type(fault)(*_named(fault, joint)) from None
+    return _Solved(front, solution, first)
+
+
+def _reached(front: FrontEnd, loads: Loads, wanted: list[float | None], bent: BoolArray) -> Solution:
+    """Solve, with the loads of a case that is to reach a differential heave scaled until it does.
+
+    The heave is proportional to the load, but for slack cables and second order: then a few rounds are needed.
+    """
+    aim = np.array([np.nan if heave is None else heave for heave in wanted])
+    for _ in range(MOST_ROUNDS):
+        solution = solve(front.frame, loads, bent)
+        miss = np.where(np.isnan(aim), 1.0, aim / np.where(np.isnan(aim), 1.0, differential_heave(front, solution)))
+        if np.abs(miss - 1).max() <= REACHED:
+            return solution
+        loads = loads.combined(np.diag(miss), loads.names)
+    names = ", ".join(name for name, part in zip(loads.names, miss, strict=True) if abs(part - 1) > REACHED)
+    raise NoConvergence(f"the movement of {names} is not reached; give the racking as a force", 0.0)
+
+
+def _named(fault: StructureFault, joint: Joint) -> tuple[object, ...]:
+    """The fault's own arguments, its words led by the joint's name."""
+    return f"joint '{joint.name}': {fault}", *fault.args[1:]
+
+
+def _buckling(solution: Solution, case: int) -> Buckling | None:
+    """The lowest load factor, where crossbeam or striker is squeezed, and which part of the front end moves most."""
+    frame, state = solution.frame, trussed(solution, case)
+    squeezed = max(state.compression, state.strut)
+    if squeezed <= SLIGHT * float(np.abs(solution.natural[:, : len(frame.ends), 0]).max()):
+        return None
+    modes = buckling(solution, case, 1)
+    if not len(modes.values):
+        return None
+    moves = np.linalg.norm(modes.shapes[0, :, :3], axis=1)
+    part = max(frame.members, key=lambda name: float(moves[frame.ends[frame.members[name].elements]].max()))
+    return Buckling(float(modes.values[0]), part)
+
+
+def _change(done: _Solved, case: int) -> Change | None:
+    if done.first_order is None or not done.solution.bent[case]:
+        return None
+    both = [done.first_order, done.solution]
+    loads, stems = ([f(x)[case] for x in both] for f in (joint_loads, lambda x: stem_movements(done.front, x)))
+    tensions = [max(trussed(x, case).tension.values(), default=0.0) for x in both]
+    parts = [[float(np.abs(x[:, part]).max()) for x in loads] for part in (slice(0, 3), slice(3, 6))]
+    moved = [float(np.abs(x[:, :3]).max()) for x in stems]
+    return Change(_over(*parts[0]), _over(*parts[1]), _over(*tensions) if tensions[0] else None, _over(*moved))
+
+
+def _over(first: float, second: float) -> float:
+    return second / first - 1 if first else 0.0
 
 
 def _racking_stiffness(front: FrontEnd) -> float:
-    solution = solve(front.frame, racking_pair(front))
+    solution = solve(front.frame.all_taut(), racking_pair(front))
     return 1.0 / float(differential_heave(front, solution)[0])
 
 

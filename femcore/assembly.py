@@ -20,6 +20,7 @@ from femcore.cables import elastic_blocks, gathers, pairs, paths
 from femcore.element import Ends, Real, end_springs, fixed_end, natural_stiffness
 from femcore.frame import FloatArray, Frame, IntArray, Loads
 from femcore.kinematics import BeamMotion, SpringMotion, beam_motion, spring_motion
+from femcore.vectors import cross
 
 EXTENDED = np.longdouble
 """The precision of residuals; on platforms whose long double is a double, `extended_digits` says so."""
@@ -233,5 +234,5 @@ def _to_nodes(frame: Frame, p: FloatArray) -> FloatArray:
     """End forces (c, m, 12), beam axes, as forces and moments on the nodes, global axes, offsets included."""
     parts = p.reshape(*p.shape[:-1], 2, 2, 3)
     turned = np.einsum("mij,cmefi->cmefj", frame.axes, parts)
-    turned[..., 1, :] += np.cross(frame.offsets, turned[..., 0, :])
+    turned[..., 1, :] += cross(frame.offsets, turned[..., 0, :])
     return np.asarray(turned).reshape(p.shape)

@@ -18,6 +18,7 @@ import numpy.typing as npt
 
 from femcore.element import Real
 from femcore.frame import Cables, FloatArray, IntArray
+from femcore.vectors import cross
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -54,7 +55,7 @@ def gathers(lie: Paths) -> Real:
     start, end = lie.cables.segments.T
     np.add.at(g[:, :3], end, lie.along)
     np.add.at(g[:, :3], start, -lie.along)
-    g[:, 3:] = np.cross(lie.arms, g[:, :3])
+    g[:, 3:] = cross(lie.arms, g[:, :3])
     return g
 
 
@@ -124,7 +125,7 @@ def geometric_blocks(lie: Paths, tension: Real) -> tuple[IntArray, FloatArray]:
     across = across * (tension[cables.segment_owner] / lie.length)[:, None, None]
     reach = np.zeros((len(lie.at), 3, 6))
     reach[:, :, :3] = np.eye(3)
-    reach[:, :, 3:] = -np.asarray(np.cross(lie.arms[:, None, :], np.eye(3)), dtype=float)
+    reach[:, :, 3:] = -np.asarray(cross(lie.arms[:, None, :], np.eye(3)), dtype=float)
     nodes, blocks = [], []
     for a, b, sign in ((start, start, 1), (end, end, 1), (start, end, -1), (end, start, -1)):
         nodes.append(np.column_stack([cables.nodes[a], cables.nodes[b]]))

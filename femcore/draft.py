@@ -30,7 +30,7 @@ class Stiffness:
     """What a beam's section gives the solver: scalars, or one value for each element along it.
 
     EA, GAy, GAz in N;   EIy, EIz, GJ in N·m²;   mass in kg/m.   GAy, GAz = inf: no shear deformation.
-    inertia : (3,), kg·m, rotary inertia per length about x, y, z;   expansion in 1/K
+    inertia : three, kg·m, rotary inertia per length about x, y, z;   expansion in 1/K
     """
 
     EA: Values
@@ -40,8 +40,8 @@ class Stiffness:
     GAy: Values = np.inf
     GAz: Values = np.inf
     mass: Values = 0.0
-    inertia: tuple[float, float, float] = (0.0, 0.0, 0.0)
-    expansion: float = 0.0
+    inertia: tuple[Values, Values, Values] = (0.0, 0.0, 0.0)
+    expansion: Values = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -222,8 +222,8 @@ def _divided(name: str, beam: dict[str, Any], index: Mapping[str, int], points: 
     return {
         "ends": np.column_stack([chain[:-1], chain[1:]]), "axes": axes, "offsets": offsets, **values,
         "line_mass": np.broadcast_to(np.asarray(stiffness.mass, dtype=float), count),
-        "line_inertia": np.tile(np.array(stiffness.inertia, dtype=float), (count, 1)),
-        "expansion": np.full(count, float(stiffness.expansion)),
+        "line_inertia": np.column_stack([np.broadcast_to(np.asarray(i, dtype=float), count) for i in stiffness.inertia]),
+        "expansion": np.broadcast_to(np.asarray(stiffness.expansion, dtype=float), count),
         "end_springs": springs, "spring_axes": spring_axes,
     }  # fmt: skip
 

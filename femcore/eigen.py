@@ -15,7 +15,7 @@ from scipy.sparse.linalg import LinearOperator, SuperLU, eigsh
 from femcore.blocks import factor_of
 from femcore.frame import FloatArray
 
-DENSE = 400
+DENSE = 80
 """Freedoms up to which the whole spectrum is taken by a dense solver."""
 SPARE = 6
 TRIES = 4

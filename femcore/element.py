@@ -30,6 +30,7 @@ import numpy.typing as npt
 
 from femcore.errors import Mechanism
 from femcore.frame import FREEDOMS, FloatArray, Frame
+from femcore.vectors import cross
 
 Real = npt.NDArray[np.floating[Any]]
 
@@ -72,14 +73,14 @@ def global_modes(axes: Real, length: Real, offsets: Real) -> Real:
         G[:, 5, move], G[:, 5, turn] = sign * slope_z, z / 2
         if np.any(offsets[:, side]):
             for mode in (0, 3, 5):
-                G[:, mode, turn] += np.cross(offsets[:, side], G[:, mode, move])
+                G[:, mode, turn] += cross(offsets[:, side], G[:, mode, move])
     return G
 
 
 def end_freedoms(axes: FloatArray, offsets: FloatArray, u: FloatArray) -> FloatArray:
     """v : (…, m, 12), movements of the (outer) ends in beam axes, from node freedoms u (…, m, 12) in global axes."""
     parts = u.reshape(*u.shape[:-1], 2, 2, 3)
-    move = parts[..., 0, :] + np.cross(parts[..., 1, :], offsets)
+    move = parts[..., 0, :] + cross(parts[..., 1, :], offsets)
     both = np.stack([move, parts[..., 1, :]], axis=-2)
     return np.asarray(np.einsum("mij,...mefj->...mefi", axes, both)).reshape(u.shape)
 

@@ -12,7 +12,7 @@ Everything is in SI and in global axes unless a name says "beam axes". Elements 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 
 import numpy as np
@@ -57,6 +57,7 @@ class Cables:
     first, owner              : (k,) where each path begins;   (t,) the cable of each point
     segments, segment_owner   : (s, 2) points;   (s,) the cable of each segment
     EA, pretension, expansion : (k,), N, N and 1/K
+    may_push                  : whether they count as bars: the linear frame about a state in which all are taut
     """
 
     names: tuple[str, ...] = ()
@@ -69,6 +70,7 @@ class Cables:
     EA: FloatArray = field(default_factory=lambda: _none(0))
     pretension: FloatArray = field(default_factory=lambda: _none(0))
     expansion: FloatArray = field(default_factory=lambda: _none(0))
+    may_push: bool = False
 
     def __len__(self) -> int:
         return len(self.names)
@@ -143,6 +145,11 @@ class Frame:
     def size(self) -> float:
         """m: diagonal of the box around the nodes, the length that makes a rotation comparable with a movement."""
         return float(np.linalg.norm(np.ptp(self.nodes, axis=0))) or 1.0
+
+    def all_taut(self) -> Frame:
+        """The same frame about a state in which every cable is taut: increments of load meet cables that push too."""
+        cables = replace(self.cables, pretension=np.zeros_like(self.cables.pretension), may_push=True)
+        return replace(self, cables=cables)
 
     @property
     def node_names(self) -> dict[int, str]:

@@ -19,6 +19,7 @@ import numpy as np
 
 from femcore.element import Real, global_modes
 from femcore.frame import FloatArray, Frame
+from femcore.vectors import cross
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -38,9 +39,9 @@ class BeamMotion:
         """u → d."""
         move, turn = _halves(u)
         if self.offsets.any():
-            move = move + np.cross(turn, self.offsets)
+            move = move + cross(turn, self.offsets)
         start, end = turn[:, :, 0], turn[:, :, 1]
-        shift = move[:, :, 1] - move[:, :, 0] - np.cross((start + end) / 2, self.chord)
+        shift = move[:, :, 1] - move[:, :, 0] - cross((start + end) / 2, self.chord)
         off, bend = self._turned(shift), self._turned(end - start)
         slope = off[..., 1:] / self.length[:, None]
         modes = off[..., 0], bend[..., 0], bend[..., 1], slope[..., 1], bend[..., 2], -slope[..., 0]
@@ -50,11 +51,11 @@ class BeamMotion:
         """q → forces on the nodes."""
         side = q[..., [5, 3]] / self.length[:, None]
         pull = self._turned_back(np.stack([q[..., 0], -side[..., 0], side[..., 1]], axis=-1))
-        couple, half = self._turned_back(q[..., [1, 2, 4]]), np.cross(pull, self.chord) / 2
+        couple, half = self._turned_back(q[..., [1, 2, 4]]), cross(pull, self.chord) / 2
         ends = np.stack([-pull, half - couple, pull, half + couple], axis=-2)
         if self.offsets.any():
             force, moment = _halves(ends)
-            moment += np.cross(self.offsets, force)
+            moment += cross(self.offsets, force)
         return ends.reshape(*q.shape[:2], 12)
 
     def _turned(self, vector: Real) -> FloatArray:
@@ -78,13 +79,13 @@ class SpringMotion:
     def deformations(self, u: Real) -> FloatArray:
         """u → d, the second node, carried rigidly to the first, less the first."""
         move, turn = _halves(u)
-        shift = move[:, :, 1] - move[:, :, 0] + np.cross(turn[:, :, 1], self.arm)
+        shift = move[:, :, 1] - move[:, :, 0] + cross(turn[:, :, 1], self.arm)
         return np.concatenate([shift, turn[:, :, 1] - turn[:, :, 0]], axis=-1).astype(float)
 
     def forces(self, q: FloatArray) -> Real:
         """q → forces on the nodes."""
         force, moment = q[..., :3], q[..., 3:]
-        return np.concatenate([-q, force, moment + np.cross(self.arm, force)], axis=-1)
+        return np.concatenate([-q, force, moment + cross(self.arm, force)], axis=-1)
 
 
 def beam_motion(frame: Frame, part: slice, dtype: type[np.floating[Any]]) -> BeamMotion:

@@ -128,7 +128,7 @@ def solve_linear(parts: Parts, loads: Loads) -> Refined:
         cables = _cables(parts, loads, None) if count else None
         state = State.before(parts, loads, held, cables)
         if cables is not None:
-            slack = np.asarray(state.tension < 0)
+            slack = np.asarray(state.tension < 0) & (not parts.frame.cables.may_push)
             state = State.before(parts, loads, held, replace(cables, slack=slack))
         zero = np.zeros(len(loads.names))
         return Refined(state, zero, zero, slack)
@@ -186,7 +186,7 @@ def _with_cables(parts: Parts, factor: SuperLU, loads: Loads, held: Clamped | No
     done = _refine(parts, factor, loads, State.before(parts, loads, held, cables), held, cables, soft)
     tension = np.asarray(done.state.tension, dtype=float)
     slack = np.array([slack_cables(t, soft.along, cables.stiffness) for t in tension]).reshape(tension.shape)
-    if not slack.any():
+    if parts.frame.cables.may_push or not slack.any():
         return done
     _refuse_slack_system(parts, loads.names, slack, soft, cables.stiffness)
     for _ in range(MOST_CHANGES):

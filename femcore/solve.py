@@ -75,7 +75,7 @@ def solve(frame: Frame, loads: Loads, second_order: npt.ArrayLike = (False,)) ->
     _fill_deformed(answer, parts, loads, np.flatnonzero(bent))
     reaction = np.where(frame.fixed, answer.inside - loads.nodal, 0)
     reaction = _with_grounds(frame, reaction)
-    balance = _balance(parts, loads, reaction, answer.u, bent)
+    balance = _balance(answer, parts, loads, reaction, bent)
     _refuse_poor(loads.names, answer.error, balance)
     u, reaction = np.asarray(answer.u, dtype=float), np.asarray(reaction, dtype=float)
     return Solution(
@@ -154,7 +154,7 @@ def resultants(frame: Frame, loads: Loads) -> tuple[FloatArray, FloatArray]:
     return points, whole
 
 
-def _balance(parts: Parts, loads: Loads, reaction: Real, u: Real, bent: BoolArray) -> FloatArray:
+def _balance(answer: _Answer, parts: Parts, loads: Loads, reaction: Real, bent: BoolArray) -> FloatArray:
     """Relative imbalance per case: resultant force, and moment about the frame's middle over its size.
 
     In a deformed shape loads and reactions stand where the nodes have gone, line loads as their shares at the nodes.
@@ -166,40 +166,46 @@ def _balance(parts: Parts, loads: Loads, reaction: Real, u: Real, bent: BoolArra
         points, applied = resultants(frame, some) if loads.line.any() else (frame.nodes, some.nodal)
         places = np.concatenate([points, frame.nodes])
         both = np.concatenate([applied, reaction[straight]], axis=1)
-        result[straight] = _imbalance(parts, some, both, places, EXTENDED)
+        least = _least_force(answer, parts, loads, EXTENDED)[straight]
+        result[straight] = _imbalance(frame, both, places, least)
     for case in np.flatnonzero(bent):
         one = loads.only(int(case))
         both = one.nodal - line_share(parts, one) + reaction[[case]]
-        result[case] = _imbalance(parts, one, both, frame.nodes + u[case, :, :3], np.float64)[0]
+        least = _least_force(answer, parts, loads, np.float64)[[case]]
+        result[case] = _imbalance(frame, both, frame.nodes + answer.u[case, :, :3], least)[0]
     return result
 
 
-def _imbalance(
-    parts: Parts, loads: Loads, both: Real, places: Real, precision: type[np.floating[Any]]
-) -> FloatArray:
+def _imbalance(frame: Frame, both: Real, places: Real, least: FloatArray) -> FloatArray:
     """(c,): forces and moments `both` (c, points, 6) at `places` (points, 3), summed over the sum of their sizes.
 
-    precision : in which the forces were found
+    least : (c,), N, of which less is rounding
     """
-    frame = parts.frame
     acting = both.any(axis=(0, 2))
     arms = places[acting] - frame.nodes.mean(axis=0)
     both = both[:, acting].astype(EXTENDED)
     force = both[..., :3]
-    moment = (both[..., 3:] + cross(arms, force)) / frame.size
+    moment = (both[..., 3:] + np.cross(arms, force)) / frame.size
     size = np.abs(force).sum(axis=(1, 2)) + np.abs(both[..., 3:]).sum(axis=(1, 2)) / frame.size
-    size += _least_force(parts, loads, float(np.finfo(precision).eps))
+    size += least
     net = np.maximum(np.abs(force.sum(axis=1)).max(axis=1), np.abs(moment.sum(axis=1)).max(axis=1))
     return np.asarray(net / np.where(size > 0, size, 1), dtype=float)
 
 
-def _least_force(parts: Parts, loads: Loads, rounding: float) -> FloatArray:
-    """(c,), N, below which reactions to moved supports are rounding: a frame moved rigidly has no other."""
-    if not loads.moved.any():
-        return np.zeros(len(loads.names))
-    resisted = natural_forces(parts, loads.moved, None)
-    force = internal_forces(parts, resisted, None) / np.array([1.0] * 3 + [parts.frame.size] * 3)
-    return np.asarray(1e3 * rounding / POOR * np.abs(force).sum(axis=(1, 2)))
+def _least_force(
+    answer: _Answer, parts: Parts, loads: Loads, precision: type[np.floating[Any]]
+) -> FloatArray:
+    """(c,), N, below which reactions are rounding: of forces that balance within the frame, or of moved supports.
+
+    A frame that pretension or warmth stresses in itself, or that is moved rigidly, has no other reactions.
+    """
+    to_force = np.array([1.0, *[1 / parts.frame.size] * 5])
+    inner = (np.abs(answer.natural) * to_force).sum(axis=(1, 2)) + np.abs(answer.tension).sum(axis=1)
+    if loads.moved.any():
+        resisted = natural_forces(parts, loads.moved, None)
+        force = internal_forces(parts, resisted, None) / np.array([1.0] * 3 + [parts.frame.size] * 3)
+        inner = inner + np.asarray(np.abs(force).sum(axis=(1, 2)), dtype=float)
+    return np.asarray(1e3 * float(np.finfo(precision).eps) / POOR * inner)
 
 
 def _refuse_idle_moments(parts: Parts, loads: Loads) -> None:

@@ -25,6 +25,7 @@ Length = Annotated[float, Unit("m")]
 Positive = Annotated[float, Unit("m", above=0)]
 Axial = Annotated[float, Unit("N", above=0)]
 Bending = Annotated[float, Unit("N*m**2", above=0)]
+Expansion = Annotated[float, Unit("1/K")]
 LineMass = Annotated[float, Unit("kg/m", least=0)]
 RootSpring = Annotated[float, Unit("N*m/rad", above=0)]
 RootLinear = Annotated[float, Unit("N/m", above=0)]
@@ -48,12 +49,14 @@ class BeamStiffness(Table):
     GA_vertical: Axial | None = None
     GA_lateral: Axial | None = None
     mass: LineMass = 0.0
+    expansion: Expansion = 0.0
 
 
 class Station(BeamStiffness):
-    """A station of the bows."""
+    """A station of the bows; `gyration` is the radius of gyration of its mass about the bow's axis, for frequencies."""
 
     at: Annotated[float, Unit("m", least=0)]
+    gyration: Annotated[float, Unit("m", least=0)] = 0.0
 
 
 class Bows(Table):
@@ -117,6 +120,7 @@ class Striker(Table):
     EA: Axial
     EI: Bending
     mass: LineMass = 0.0
+    expansion: Expansion = 0.0
 
     @model_validator(mode="after")
     def _stands(self) -> Striker:
@@ -126,9 +130,16 @@ class Striker(Table):
 
 
 class Martingale(Table):
-    """The stays from the striker's top to the crossbeam near its ends."""
+    """Tension only, from the crossbeam near its ends to the striker's top.
+
+    at_striker : "fixed", two stays that end there; "slips", one strap that runs over it without friction
+    pretension : left at rest, before any case's load
+    """
 
     EA: Axial
+    at_striker: Literal["fixed", "slips"] = "fixed"
+    pretension: Annotated[float, Unit("N", least=0)] = 0.0
+    expansion: Expansion = 0.0
     half_span: Positive
     height: Length = 0.0
 

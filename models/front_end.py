@@ -23,6 +23,10 @@ SIDES = ("port", "starboard")
 CENTRE = "beam centre"
 STRIKER_TOP = "striker top"
 CROSSBEAM, STRIKER, LONGERON, PROD = "crossbeam", "striker", "longeron", "prod"
+MARTINGALE = "martingale"
+STAYS = tuple(f"{side} martingale" for side in SIDES)
+STRUT_ELEMENTS = 4
+"""So that it buckles at the right load."""
 UPRIGHT = (0.0, 0.0, 1.0)
 FORWARD = (1.0, 0.0, 0.0)
 HINGE = (RIGID, RIGID, RIGID, RIGID, 0.0, 0.0)
@@ -111,6 +115,7 @@ def _between(stations: list[Station], x: FloatArray) -> Stiffness:
     return Stiffness(
         EA=along("EA"), EIy=along("EI_vertical"), EIz=along("EI_lateral"), GJ=along("GJ"),
         GAy=along("GA_lateral"), GAz=along("GA_vertical"), mass=along("mass"),
+        inertia=(along("mass") * along("gyration") ** 2, 0.0, 0.0), expansion=along("expansion"),
     )  # fmt: skip
 
 
@@ -118,7 +123,7 @@ def _stiffness(beam: BeamStiffness) -> Stiffness:
     """A uniform beam whose own z is up: "vertical" bends about its y."""
     return Stiffness(
         EA=beam.EA, EIy=beam.EI_vertical, EIz=beam.EI_lateral, GJ=beam.GJ,
-        GAy=beam.GA_lateral or RIGID, GAz=beam.GA_vertical or RIGID, mass=beam.mass,
+        GAy=beam.GA_lateral or RIGID, GAz=beam.GA_vertical or RIGID, mass=beam.mass, expansion=beam.expansion,
     )  # fmt: skip
 
 
@@ -145,21 +150,26 @@ def _add_crossbeam(draft: Draft, places: dict[str, Place], boat: Boat, joint: Jo
 
 
 def _add_truss(draft: Draft, places: dict[str, Place], boat: Boat, refine: int) -> None:
-    """Striker and martingale, one strut and two stays."""
+    """Striker and martingale: one strut, and a strap over it or two stays to it."""
     striker, martingale = boat.striker, boat.martingale
     if striker is None:
         return
     foot = draft.position(CENTRE)
     base = np.copysign(striker.base, striker.height)
     top = draft.node(STRIKER_TOP, foot + np.array([0.0, 0.0, striker.height]))
-    strut = Stiffness(EA=striker.EA, EIy=striker.EI, EIz=striker.EI, GJ=striker.EI, mass=striker.mass)
-    draft.beam(STRIKER, [CENTRE, top], strut, FORWARD, refine, start=End((0.0, 0.0, float(base))))
+    strut = Stiffness(EA=striker.EA, EIy=striker.EI, EIz=striker.EI, GJ=striker.EI, mass=striker.mass, expansion=striker.expansion)
+    draft.beam(STRIKER, [CENTRE, top], strut, FORWARD, STRUT_ELEMENTS * refine, start=End((0.0, 0.0, float(base))))
     places[STRIKER_TOP] = Place(top)
     if martingale is None:
         return
-    for name in SIDES:
-        landing = End((0.0, 0.0, martingale.height))
-        draft.beam(f"{name} martingale", [f"{name} martingale end", top], Stiffness(EA=martingale.EA), FORWARD, start=landing)
+    port, starboard = (f"{name} martingale end" for name in SIDES)
+    tang, none = [0.0, 0.0, martingale.height], [0.0, 0.0, 0.0]
+    given = martingale.EA, martingale.pretension, martingale.expansion
+    if martingale.at_striker == "slips":
+        draft.cable(MARTINGALE, [port, top, starboard], *given, arms=[tang, none, tang])
+        return
+    for name, end in zip(STAYS, (port, starboard), strict=True):
+        draft.cable(name, [end, top], *given, arms=[tang, none])
 
 
 def _add_longeron(draft: Draft, places: dict[str, Place], boat: Boat, refine: int) -> None:

@@ -16,7 +16,7 @@ from models.front_end import CENTRE, CROSSBEAM, LONGERON, PROD, SIDES, STRIKER, 
 
 BEAM_WORDS = ("fore-and-aft shear", "axial force", "vertical shear", "vertical bending", "torque", "fore-and-aft bending")
 """The six components of a joint load, Fx Fy Fz Mx My Mz in boat axes, as a crossbeam sees them."""
-ON_CROSSBEAM = (CROSSBEAM, STRIKER, f"{SIDES[0]} martingale", f"{SIDES[1]} martingale")
+ON_CROSSBEAM = (CROSSBEAM, STRIKER)
 SHARES_CLOSE = 1e-7
 """Largest departure of the racking shares from 1; more is an error of the run."""
 
@@ -152,3 +152,29 @@ def _applied_to_crossbeam(front: FrontEnd, solution: Solution, centre: FloatArra
 def _moved(load: FloatArray, arm: FloatArray) -> FloatArray:
     """A load (c, 6) at the end of an arm (3,), as force and moment about the arm's foot."""
     return np.concatenate([load[:, :3], load[:, 3:] + np.cross(arm, load[:, :3])], axis=1)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Trussed:
+    """The trussed beam under one case.
+
+    tension     : N, by the name of each part of the martingale; 0: slack
+    compression : N, the largest along the crossbeam, 0 where it is only pulled;   strut : N, in the striker
+    """
+
+    tension: dict[str, float]
+    compression: float
+    strut: float
+
+
+def trussed(solution: Solution, case: int) -> Trussed:
+    """Martingale, crossbeam and striker in one case."""
+    frame = solution.frame
+    axial = solution.natural[case, : len(frame.ends), 0]
+    squeeze = {
+        name: max(0.0, float(-axial[frame.members[name].elements].min())) if name in frame.members else 0.0
+        for name in (CROSSBEAM, STRIKER)
+    }
+    names = frame.cables.names
+    tension = {name: max(0.0, float(t)) for name, t in zip(names, solution.tension[case], strict=True)}
+    return Trussed(tension, squeeze[CROSSBEAM], squeeze[STRIKER])

@@ -4,7 +4,7 @@ Seen from one spring k, the rest of a linear structure is one flexibility, so wh
 
     M(k) = M_rigid · k / (k + k_half)          (the two equal joints of a mirrored boat act as one)
 
-1/M is linear in 1/k, so two solves give the curve: k = ∞, and any other.
+1/M is linear in 1/k, so two solves give the curve: k = ∞, and any other. The martingale counts as taut throughout.
 """
 
 from __future__ import annotations
@@ -65,7 +65,8 @@ def racking_moment(boat: Boat, joint: JointStiffness, direction: str) -> float:
     Racking is antisymmetric: pitch moments are opposite at the two joints, roll moments alike.
     """
     front = build(boat, joint)
-    port, starboard = joint_loads(solve(front.frame, racking_pair(front)))[0, :, DIRECTIONS.index(direction)]
+    solution = solve(front.frame.all_taut(), racking_pair(front))
+    port, starboard = joint_loads(solution)[0, :, DIRECTIONS.index(direction)]
     return float(port - starboard if direction == "pitch" else port + starboard) / 2
 
 
@@ -78,6 +79,5 @@ def spring_curve(boat: Boat, joint: JointStiffness, direction: str) -> SpringCur
     if abs(rigid) < NEGLIGIBLE * arm:
         return None
     trial = (boat.crossbeam.GJ if direction == "pitch" else boat.crossbeam.EI_vertical) / boat.bows.spacing
-    for _ in range(2):  # the second trial lies at half torque, where both solves tell most
-        trial *= rigid / racking_moment(boat, joint.with_spring(direction, trial), direction) - 1
-    return SpringCurve(direction, rigid, trial, float(joint.springs[DIRECTIONS.index(direction)]))
+    half = trial * (rigid / racking_moment(boat, joint.with_spring(direction, trial), direction) - 1)
+    return SpringCurve(direction, rigid, half, float(joint.springs[DIRECTIONS.index(direction)]))

@@ -11,7 +11,7 @@ from cases.loads.arrays import CaseArrays, case_arrays, nodal_loads
 from cases.loads.base import LoadCase, MemberLoad, PlaceLoad, SettledCase
 from models.kinds import kinds_in
 
-LOAD_CASES = kinds_in(sys.modules[__name__], LoadCase)
+LOAD_CASES = kinds_in(sys.modules[__name__], LoadCase)  # type: ignore[type-abstract]  # the base of its kinds
 """Every kind of load case by the name that stands in a boat file."""
 
 __all__ = [

@@ -57,12 +57,16 @@ class MemberLoad(Table):
 
 
 class LoadCase(Table):
-    """One case of a boat file; `also` adds loads at named places, `line` loads along members, to any kind."""
+    """One case of a boat file; `also` adds loads at named places, `line` loads along members, to any kind.
+
+    second_order : equilibrium in the deformed shape
+    """
 
     name: Annotated[str, Field(min_length=1, max_length=100)]
     note: str = ""
     also: list[PlaceLoad] = []
     line: list[MemberLoad] = []
+    second_order: bool = False
 
     @abstractmethod
     def loads(self) -> list[PlaceLoad]:
@@ -161,6 +165,7 @@ def settled(
     """A case worked out from `case`, called after it and `name`; its `also` and `line` go with it."""
     return SettledCase.model_construct(
         name=f"{case.name}, {name}" if name else case.name, note=case.note, also=case.also, line=case.line,
+        second_order=case.second_order,
         sentence=sentence, placed=list(placed), along=list(lines),
     )  # fmt: skip
 

@@ -5,20 +5,22 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Annotated, Literal
 
+import numpy as np
 from pydantic import model_validator
 
 from cases.loads.base import LoadCase, PlaceLoad, fault
 from femcore.documents import unknown
 from femcore.errors import InputFault
+from femcore.frame import FloatArray
 from femcore.units import Unit
-from models.front_end import CROSSBEAM, LONGERON, PROD, SIDES, STRIKER, FrontEnd
+from models.front_end import CROSSBEAM, LONGERON, MARTINGALE, PROD, SIDES, STAYS, STRIKER, FrontEnd
 
 Change = Annotated[float, Unit("K")]
 PARTS = {
     "bows": tuple(f"{side} bow" for side in SIDES),
     "crossbeam": (CROSSBEAM,),
     "striker": (STRIKER,),
-    "martingale": tuple(f"{side} martingale" for side in SIDES),
+    "martingale": (MARTINGALE, *STAYS),
     "longeron": (LONGERON, PROD),
 }
 """Key of the case → members of the frame."""
@@ -70,13 +72,21 @@ class Temperature(LoadCase):
         wrong = super().faults(places, front)
         if front is None:
             return wrong
-        here, frame = f"cases '{self.name}'", front.frame
+        here = f"cases '{self.name}'"
         for part in self._changes:
-            first = PARTS[part][0]
-            if first not in frame.members and first not in frame.cables.names:
-                known = [p for p in PARTS if PARTS[p][0] in frame.members]
+            expansion = _expansion(front, part)
+            if not expansion.size:
+                known = [key for key in PARTS if _expansion(front, key).size]
                 wrong.append(unknown(here, "part", part, known))
-            elif first in frame.members and not frame.expansion[frame.members[first].elements].any():
+            elif not expansion.any():
                 cure = f'give it, such as expansion = "23e-6 1/K" for alloy, or leave {part} out of the case'
                 wrong.append(InputFault(here, f"the {part} has no expansion", cure))
         return wrong
+
+
+def _expansion(front: FrontEnd, part: str) -> FloatArray:
+    """1/K, of every element and cable of a part; empty where the boat does not have it."""
+    frame = front.frame
+    runs = [frame.expansion[frame.members[name].elements] for name in PARTS[part] if name in frame.members]
+    named = np.isin(np.array(frame.cables.names, dtype=str), PARTS[part])
+    return np.concatenate([*runs, frame.cables.expansion[named]])

@@ -1,0 +1,20 @@
+"""Products of many small vectors: what numpy's own do, without the time they take to look at their arguments."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+Real = npt.NDArray[np.floating[Any]]
+
+
+def cross(a: Real, b: Real) -> Real:
+    """a × b over the last axis (…, 3), broadcast over the others."""
+    ax, ay, az = a[..., 0], a[..., 1], a[..., 2]
+    bx, by, bz = b[..., 0], b[..., 1], b[..., 2]
+    x = ay * bz - az * by
+    result = np.empty((*x.shape, 3), dtype=x.dtype)
+    result[..., 0], result[..., 1], result[..., 2] = x, az * bx - ax * bz, ax * by - ay * bx
+    return result
