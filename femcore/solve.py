@@ -185,7 +185,7 @@ def _imbalance(frame: Frame, both: Real, places: Real, least: FloatArray) -> Flo
     arms = places[acting] - frame.nodes.mean(axis=0)
     both = both[:, acting].astype(EXTENDED)
     force = both[..., :3]
-    moment = (both[..., 3:] + np.cross(arms, force)) / frame.size
+    moment = (both[..., 3:] + cross(arms, force)) / frame.size
     size = np.abs(force).sum(axis=(1, 2)) + np.abs(both[..., 3:]).sum(axis=(1, 2)) / frame.size
     size += least
     net = np.maximum(np.abs(force.sum(axis=1)).max(axis=1), np.abs(moment.sum(axis=1)).max(axis=1))

@@ -51,6 +51,7 @@ def cabled(seed, count=4, pretension=0.0, turnable=False, force=1.0, moved=True)
         draft.cable(f"cable {number}", path.nodes, path.EA, path.pretension, arms=path.arms, expansion=1e-5)
     frame = draft.frame()
     loads = random_loads(rng, frame, moved)
+    loads.warm_cables[:] = rng.uniform(-20, 20, loads.warm_cables.shape)
     return Specimen(frame, loads.combined(force * np.eye(3), loads.names)), paths
 
 
@@ -92,7 +93,7 @@ class ForceMethod:
     unit     : its solution under a unit tension of each cable;   free : under the loads alone
     soft     : (k, k), m/N, how far cables shorten per tension
     opened   : (c, k), m, elongations under the loads alone
-    k        : (k,), N/m;   drawn : (k,), N, tensions as drawn that leave the pretension at rest
+    k        : (k,), N/m;   drawn : (c, k), N, tensions as drawn that leave the pretension at rest, less warmth's
     """
 
     unit: np.ndarray
@@ -116,6 +117,7 @@ class ForceMethod:
         k = np.array([path.EA for path in paths]) / length
         drawn = np.array([path.pretension for path in paths])
         drawn = drawn + k * (soft @ drawn)
+        drawn = drawn - given.frame.cables.EA * given.frame.cables.expansion * given.loads.warm_cables
         return cls(unit, free, soft, -np.einsum("kni,cni->ck", pull, free), k, drawn)
 
     def tensions(self, case):
@@ -128,9 +130,9 @@ class ForceMethod:
         taut, t = np.array(taut), np.zeros(len(self.k))
         on = np.flatnonzero(taut)
         A = np.diag(1 / self.k[on]) + self.soft[np.ix_(on, on)]
-        t[on] = np.linalg.solve(A, self.drawn[on] / self.k[on] + self.opened[case, on])
+        t[on] = np.linalg.solve(A, self.drawn[case, on] / self.k[on] + self.opened[case, on])
         stretch = self.opened[case] - self.soft @ t
-        would = self.drawn + self.k * stretch
+        would = self.drawn[case] + self.k * stretch
         if np.all(t[on] > 0) and np.all(would[~taut] <= 0):
             yield t
 
