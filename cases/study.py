@@ -207,7 +207,8 @@ def _reached(front: FrontEnd, loads: Loads, wanted: list[float | None], bent: Bo
     aim = np.array([np.nan if heave is None else heave for heave in wanted])
     for _ in range(MOST_ROUNDS):
         solution = solve(front.frame, loads, bent)
-        miss = np.where(np.isnan(aim), 1.0, aim / np.where(np.isnan(aim), 1.0, differential_heave(front, solution)))
+        heave = np.where(np.isnan(aim), 1.0, differential_heave(front, solution))
+        miss = np.where(np.isnan(aim), 1.0, aim / heave)
         if np.abs(miss - 1).max() <= REACHED:
             return solution
         loads = loads.combined(np.diag(miss), loads.names)

@@ -197,6 +197,10 @@ class Loads:
         chosen = list(cases)
         return Loads(tuple(self.names[case] for case in chosen), *(part[chosen] for part in self.arrays))
 
+    def without_force(self) -> Loads:
+        """Only what moves and warms."""
+        return replace(self, nodal=np.zeros_like(self.nodal), line=np.zeros_like(self.line))
+
     @property
     def arrays(self) -> tuple[FloatArray, ...]:
         """All loads, each with the cases on its first axis."""

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from femcore.assembly import EXTENDED, Parts, internal_forces, natural_forces, parts_of
+from femcore.assembly import EXTENDED, Parts, clamped, internal_forces, natural_forces, parts_of
 from femcore.element import Real
 from femcore.errors import Mechanism, PoorSolution
 from femcore.frame import FREEDOMS, BoolArray, FloatArray, Frame, Loads
@@ -192,20 +192,15 @@ def _imbalance(frame: Frame, both: Real, places: Real, least: FloatArray) -> Flo
     return np.asarray(net / np.where(size > 0, size, 1), dtype=float)
 
 
-def _least_force(
-    answer: _Answer, parts: Parts, loads: Loads, precision: type[np.floating[Any]]
-) -> FloatArray:
-    """(c,), N, below which reactions are rounding: of forces that balance within the frame, or of moved supports.
-
-    A frame that pretension or warmth stresses in itself, or that is moved rigidly, has no other reactions.
-    """
-    to_force = np.array([1.0, *[1 / parts.frame.size] * 5])
-    inner = (np.abs(answer.natural) * to_force).sum(axis=(1, 2)) + np.abs(answer.tension).sum(axis=1)
-    if loads.moved.any():
-        resisted = natural_forces(parts, loads.moved, None)
-        force = internal_forces(parts, resisted, None) / np.array([1.0] * 3 + [parts.frame.size] * 3)
-        inner = inner + np.asarray(np.abs(force).sum(axis=(1, 2)), dtype=float)
-    return np.asarray(1e3 * float(np.finfo(precision).eps) / POOR * inner)
+def _least_force(parts: Parts, loads: Loads) -> FloatArray:
+    """(c,), N, below which reactions are rounding: a frame that supports move as one, or that warmth
+    stretches without hindrance, has no other."""
+    if not loads.moved.any() and not loads.warm.any():
+        return np.zeros(len(loads.names))
+    held = clamped(parts, loads.without_force())
+    resisted = natural_forces(parts, loads.moved, held)
+    force = internal_forces(parts, resisted, held) / np.array([1.0] * 3 + [parts.frame.size] * 3)
+    return np.asarray(1e3 * float(np.finfo(EXTENDED).eps) / POOR * np.abs(force).sum(axis=(1, 2)))
 
 
 def _refuse_idle_moments(parts: Parts, loads: Loads) -> None:
