@@ -84,6 +84,14 @@ def solve(frame: Frame, loads: Loads, second_order: npt.ArrayLike = (False,)) ->
     )  # fmt: skip
 
 
+def unmoved(frame: Frame, loads: Loads) -> Solution:
+    """The frame as drawn, where nothing acts: for one that is free to move, and is only asked how it vibrates."""
+    parts, cases = parts_of(frame), len(loads.names)
+    empty = _Answer.empty(parts, cases)
+    u, none, straight = empty.u.astype(float), np.zeros(cases), np.zeros(cases, dtype=bool)
+    return Solution(parts, loads, u, u, empty.natural, empty.tension, empty.slack, straight, none, none, none)
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class _Answer:
     """Movements, forces and errors of all cases, being filled; `inside` is what the nodes put on all parts."""
@@ -192,15 +200,22 @@ def _imbalance(frame: Frame, both: Real, places: Real, least: FloatArray) -> Flo
     return np.asarray(net / np.where(size > 0, size, 1), dtype=float)
 
 
-def _least_force(parts: Parts, loads: Loads) -> FloatArray:
-    """(c,), N, below which reactions are rounding: a frame that supports move as one, or that warmth
-    stretches without hindrance, has no other."""
-    if not loads.moved.any() and not loads.warm.any():
-        return np.zeros(len(loads.names))
-    held = clamped(parts, loads.without_force())
-    resisted = natural_forces(parts, loads.moved, held)
-    force = internal_forces(parts, resisted, held) / np.array([1.0] * 3 + [parts.frame.size] * 3)
-    return np.asarray(1e3 * float(np.finfo(EXTENDED).eps) / POOR * np.abs(force).sum(axis=(1, 2)))
+def _least_force(
+    answer: _Answer, parts: Parts, loads: Loads, precision: type[np.floating[Any]]
+) -> FloatArray:
+    """(c,), N, below which reactions are rounding of forces that balance within the frame.
+
+    A frame that pretension stresses in itself, that supports move as one, or that warmth stretches without hindrance has no
+    other reactions.
+    """
+    to_force = np.array([1.0, *[1 / parts.frame.size] * 5])
+    inner = (np.abs(answer.natural) * to_force).sum(axis=(1, 2)) + np.abs(answer.tension).sum(axis=1)
+    if loads.moved.any() or loads.warm.any():
+        held = clamped(parts, loads.without_force())
+        resisted = natural_forces(parts, loads.moved, held)
+        force = internal_forces(parts, resisted, held) / np.array([1.0] * 3 + [parts.frame.size] * 3)
+        inner = inner + np.asarray(np.abs(force).sum(axis=(1, 2)), dtype=float)
+    return np.asarray(1e3 * float(np.finfo(precision).eps) / POOR * inner)
 
 
 def _refuse_idle_moments(parts: Parts, loads: Loads) -> None:
@@ -225,4 +240,4 @@ def _refuse_poor(names: tuple[str, ...], error: FloatArray, balance: FloatArray)
             )
 
 
-__all__ = ["Solution", "resultants", "solve"]
+__all__ = ["Solution", "resultants", "solve", "unmoved"]
