@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from typing import Any
 
 from femcore.actions import actions_at
-from femcore.frame import ACTIONS, FREEDOMS, REACTIONS
+from femcore.errors import Mechanism
+from femcore.frame import ACTIONS, FREEDOMS, REACTIONS, Frame, Loads
 from femcore.frame_file import Expectation, FrameFile, frame_of, loads_of
 from femcore.frame_file.tables import Case
-from femcore.solve import Solution, solve
+from femcore.solve import Solution, solve, unmoved
 from femcore.stability import Modes, buckling
 from femcore.vibration import natural_frequencies
 
@@ -52,7 +53,7 @@ class FrameRun:
 def run_frame(file: FrameFile) -> FrameRun:
     """Solve a frame file; StructureFault where it cannot be."""
     frame = frame_of(file)
-    solution = solve(frame, loads_of(file, frame), [case.second_order for case in file.cases])
+    solution = _solved(file, frame, loads_of(file, frame))
     buckled, vibrating = {}, {}
     for number, case in enumerate(file.cases):
         factors, frequencies = _wanted(file, case, "buckling factor"), _wanted(file, case, "frequency")
@@ -64,6 +65,17 @@ def run_frame(file: FrameFile) -> FrameRun:
             vibrating[case.name] = natural_frequencies(solution, number, frequencies, lumped=lumped)
     outcomes = tuple(Outcome(e, _got(solution, buckled, vibrating, e)) for e in file.expect)
     return FrameRun(file, solution, buckled, vibrating, outcomes)
+
+
+def _solved(file: FrameFile, frame: Frame, loads: Loads) -> Solution:
+    """All cases; a frame that moves freely may still be asked how it vibrates where nothing acts on it."""
+    try:
+        return solve(frame, loads, [case.second_order for case in file.cases])
+    except Mechanism:
+        acts = any(part.any() for part in loads.arrays) or frame.cables.pretension.any()
+        if acts or not all(_wanted(file, case, "frequency") for case in file.cases):
+            raise
+        return unmoved(frame, loads)
 
 
 def _wanted(file: FrameFile, case: Case, kind: str) -> int:

@@ -88,13 +88,6 @@ class State:
             return cls(u, np.zeros((len(u), len(parts.nodes), 6)), np.zeros((len(u), 0)), np.zeros_like(u))
         return cls.of(parts, u, held, cables)
 
-    @classmethod
-    def at_rest(cls, parts: Parts, cases: int) -> State:
-        """Nothing moves and nothing acts."""
-        u = np.zeros((cases, len(parts.frame.nodes), 6), dtype=EXTENDED)
-        natural = np.zeros((cases, len(parts.nodes), 6))
-        return cls(u, natural, np.zeros((cases, len(parts.frame.cables))), np.zeros_like(u))
-
     def moved_little(self, parts: Parts, by: FloatArray, cables: LinearCables | None) -> State:
         """After a further movement so small that its own forces, taken in double, are added to the others."""
         natural = natural_forces(parts, by)
@@ -120,10 +113,6 @@ def solve_linear(parts: Parts, loads: Loads) -> Refined:
     """All cases in the undeformed shape; Mechanism, SlackSystem or InputFault where there is no answer."""
     held, count = clamped(parts, loads), len(parts.frame.cables)
     slack = np.zeros((len(loads.names), count), dtype=bool)
-    if not any(part.any() for part in loads.arrays) and not parts.frame.cables.pretension.any():
-        # nothing acts, so nothing moves, whatever holds it (a free frame may still be asked for its frequencies)
-        zero = np.zeros(len(loads.names))
-        return Refined(State.at_rest(parts, len(loads.names)), zero, zero, slack)
     if not parts.equations:
         cables = _cables(parts, loads, None) if count else None
         state = State.before(parts, loads, held, cables)

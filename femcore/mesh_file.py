@@ -3,7 +3,8 @@
 Each beam element is one straight cell between its own ends, inside rigid offsets and end springs, so that a
 joint's slip is seen; points are not shared. For each case, called `CASE: …`: point data `movement m` and
 `rotation rad` (vectors), and cell data `N N`, `Vy N`, `Vz N`, `T N·m`, `My N·m`, `Mz N·m` at the middles of
-elements. Cell data `member` counts the members in the frame's order.
+elements. Cable segments follow as further cells, their tension as N. Cell data `member` counts the members in
+the frame's order.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ import numpy as np
 from femcore.actions import actions_at, displacement_at
 from femcore.frame import ACTIONS, FloatArray, IntArray
 from femcore.looks import short_names
+from femcore.pictures import cables_of
 from femcore.solve import Solution
 
 UNITS = ("N", "N", "N", "N·m", "N·m", "N·m")
@@ -32,10 +34,8 @@ def write_vtu(path: Path, solution: Solution) -> None:
     import meshio  # type: ignore[import-untyped]  # noqa: PLC0415  (start-up time)
 
     frame = solution.frame
-    count = len(frame.ends)
-    ends = np.repeat(np.arange(count), 2)
-    moved = displacement_at(solution, ends, np.tile([0.0, 1.0], count))
-    inside = actions_at(solution, np.arange(count), np.full(count, 0.5))
+    ropes, ropes_moved = cables_of(solution)
+    moved, inside = _movements(solution, ropes_moved), _forces(solution)
     points: dict[str, FloatArray] = {}
     cells: dict[str, list[FloatArray | IntArray]] = {"member": [_member_of(solution)]}
     for case, name in enumerate(case_names(solution)):
@@ -43,9 +43,28 @@ def write_vtu(path: Path, solution: Solution) -> None:
         points[_safe(f"{name}: rotation rad")] = np.ascontiguousarray(moved[case, :, 3:])
         for number, (action, unit) in enumerate(zip(ACTIONS, UNITS, strict=True)):
             cells[_safe(f"{name}: {action} {unit}")] = [np.ascontiguousarray(inside[case, :, number])]
-    pairs = np.arange(2 * count).reshape(count, 2)
-    mesh = meshio.Mesh(frame.end_points.reshape(-1, 3), [("line", pairs)], point_data=points, cell_data=cells)
+    where = np.concatenate([frame.end_points, ropes]).reshape(-1, 3)
+    pairs = np.arange(len(where)).reshape(-1, 2)
+    mesh = meshio.Mesh(where, [("line", pairs)], point_data=points, cell_data=cells)
     mesh.write(path, file_format="vtu")
+
+
+def _movements(solution: Solution, ropes_moved: FloatArray) -> FloatArray:
+    """(c, points, 6): of the ends of all elements, then of all cable segments."""
+    count, cables = len(solution.frame.ends), solution.frame.cables
+    of_beams = displacement_at(solution, np.repeat(np.arange(count), 2), np.tile([0.0, 1.0], count))
+    turned = solution.displacement[:, cables.nodes[cables.segments], 3:]
+    of_cables = np.concatenate([ropes_moved, turned], axis=-1).reshape(len(of_beams), -1, 6)
+    return np.concatenate([of_beams, of_cables], axis=1)
+
+
+def _forces(solution: Solution) -> FloatArray:
+    """(c, cells, 6): actions at the middles of elements, then the tension of cable segments as N."""
+    count, owner = len(solution.frame.ends), solution.frame.cables.segment_owner
+    of_beams = actions_at(solution, np.arange(count), np.full(count, 0.5))
+    of_cables = np.zeros((len(of_beams), len(owner), 6))
+    of_cables[..., 0] = solution.tension[:, owner]
+    return np.concatenate([of_beams, of_cables], axis=1)
 
 
 def _safe(name: str) -> str:
@@ -55,9 +74,15 @@ def _safe(name: str) -> str:
     return escape(name, {'"': "&quot;"}).encode("ascii", "xmlcharrefreplace").decode("ascii")
 
 
+def names_by_number(solution: Solution) -> list[str]:
+    """What cell data `member` counts: the members, then the cables."""
+    return [*solution.frame.members, *solution.frame.cables.names]
+
+
 def _member_of(solution: Solution) -> IntArray:
-    """(m,): the number of the member that each element belongs to."""
-    which = np.full(len(solution.frame.ends), -1, dtype=np.int64)
-    for number, member in enumerate(solution.frame.members.values()):
+    """(cells,): the number of the member or cable that each cell belongs to, in `names_by_number`."""
+    frame = solution.frame
+    which = np.full(len(frame.ends), -1, dtype=np.int64)
+    for number, member in enumerate(frame.members.values()):
         which[member.elements] = number
-    return which
+    return np.concatenate([which, len(frame.members) + frame.cables.segment_owner])

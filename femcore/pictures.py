@@ -93,13 +93,25 @@ def bends(frame: Frame) -> BoolArray:
 
 
 def arms_of(solution: Solution) -> tuple[FloatArray, FloatArray]:
-    """Rigid arms from nodes to the ends of beams: at rest (a, 2, 3), m, and how they move (c, a, 2, 3)."""
-    frame = solution.frame
-    long = np.linalg.norm(frame.offsets, axis=2) > 0
-    node, arm = frame.ends[long], frame.offsets[long]
+    """Rigid arms from nodes to the ends of beams and cables: at rest (a, 2, 3), m, and how they move (c, a,
+    2, 3).
+    """
+    frame, cables = solution.frame, solution.frame.cables
+    node = np.concatenate([frame.ends.ravel(), cables.nodes])
+    arm = np.concatenate([frame.offsets.reshape(-1, 3), cables.arms])
+    long = np.linalg.norm(arm, axis=1) > 0
+    node, arm = node[long], arm[long]
     foot, turn = solution.displacement[:, node, :3], solution.displacement[:, node, 3:]
     rest = np.stack([frame.nodes[node], frame.nodes[node] + arm], axis=1)
     return rest, np.stack([foot, foot + np.cross(turn, arm)], axis=2)
+
+
+def cables_of(solution: Solution) -> tuple[FloatArray, FloatArray]:
+    """Segments of the cables: at rest (s, 2, 3), m, and how their ends move (c, s, 2, 3)."""
+    frame, cables = solution.frame, solution.frame.cables
+    foot, turn = solution.displacement[:, cables.nodes, :3], solution.displacement[:, cables.nodes, 3:]
+    point, moved = frame.nodes[cables.nodes] + cables.arms, foot + np.cross(turn, cables.arms)
+    return point[cables.segments], moved[:, cables.segments]
 
 
 def exaggeration(solutions: Iterable[Solution], case: int) -> float:
@@ -136,12 +148,15 @@ def draw_frame(
     rest = view.project(shape.point)
     _members(axes, frame, shape.element, rest, None if case is None else looks.FAINT, colours)
     _arms(axes, view.project(arms), looks.QUIET if case is None else looks.FAINT)
+    ropes, ropes_moved = cables_of(solution)
+    _cables(axes, solution, view.project(ropes), None, colours, looks.FAINT if case is not None else None)
     _supports(axes, frame, view)
     now = rest
     if case is not None:
         now = view.project(shape.point + factor * shape.movement[case])
         _members(axes, frame, shape.element, now, None, colours)
         _arms(axes, view.project(arms + factor * arms_moved[case]), looks.QUIET)
+        _cables(axes, solution, view.project(ropes + factor * ropes_moved[case]), case, colours, None)
         if loads:
             _forces(axes, solution, case, factor, view)
     _loose_ends(axes, frame, shape.element, now)
@@ -176,6 +191,24 @@ def _arms(axes: Axes, at: FloatArray, colour: str) -> None:
     """Rigid arms (a, 2, 2) as broken lines."""
     for arm in at:
         axes.plot(*arm.T, color=colour, lw=1.0, ls=(0, (2, 1.5)), zorder=1)
+
+
+def _cables(
+    axes: Axes,
+    solution: Solution,
+    at: FloatArray,
+    case: int | None,
+    colours: Mapping[str, str] | None,
+    colour: str | None,
+) -> None:
+    """Cable segments (s, 2, 2) as thin lines, dotted where slack in the case."""
+    cables = solution.frame.cables
+    for owner, segment in zip(cables.segment_owner, at, strict=True):
+        slack = case is not None and bool(solution.slack[case, owner])
+        shade = colour or (colours or {}).get(cables.names[owner], looks.SERIES[0])
+        axes.plot(
+            *segment.T, color=shade, lw=1.0, ls=(0, (1, 2)) if slack else "-", zorder=2 if colour else 3
+        )
 
 
 def _supports(axes: Axes, frame: Frame, view: View) -> None:

@@ -19,7 +19,7 @@ import numpy as np
 from femcore import looks
 from femcore.actions import actions_at
 from femcore.frame import ACTIONS, BoolArray, FloatArray, IntArray
-from femcore.pictures import View, arms_of, bends, shape_of
+from femcore.pictures import View, arms_of, bends, cables_of, shape_of
 from femcore.solve import Solution
 
 SIZE = (1500, 1000)
@@ -65,7 +65,10 @@ def bending_scene(
     to `most`, N·m.
     """
     shape = shape_of(solution, STEPS)
-    arms, arms_moved = arms_of(solution)
+    straight = [
+        np.concatenate(both, axis=-3) for both in zip(arms_of(solution), cables_of(solution), strict=True)
+    ]
+    arms, arms_moved = straight
     by, unit = looks.prefixed(most, "N·m")
     joined = len(arms)
     sizes = [*np.bincount(shape.element), *[2] * joined]
@@ -147,7 +150,7 @@ def _draw(source: Path, target: Path) -> None:
         plotter.add_mesh(ghost, color=looks.FAINT)
         shades = LinearSegmentedColormap.from_list("bending", COLOURS)
         for kind, thickness, bar in (
-            (~thin, radius, BAR | {"title": str(data["label"])}),
+            (~thin, radius, BAR | {"title": f"{data['label']}\n"}),
             (thin, radius * 0.4, None),
         ):
             if kind.any():
