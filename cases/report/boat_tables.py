@@ -88,9 +88,12 @@ def _truss(boat: Boat) -> Iterator[str]:
         yield f"Striker: its top {place} the crossbeam, EA {words.quantity(strut.EA, 'N')}."
     if over := boat.martingale:
         stiff = words.quantity(over.EA, "N")
+        slips = over.at_striker == "slips"
+        way = "a strap that slips over the striker’s top" if slips else "two stays from the striker’s top"
+        rest = words.quantity(over.pretension, "N") if over.pretension else "no pull"
         yield (
-            f"Martingale: over the striker’s top to the crossbeam {_m(over.half_span)} out on each "
-            f"side, EA {stiff}."
+            f"Martingale: {way} to the crossbeam {_m(over.half_span)} out on each side, EA {stiff}, "
+            f"{rest} at rest; it pulls only."
         )
     if along := boat.longeron:
         prod = f", with a prod {_m(along.prod)} beyond it" if along.prod else ""

@@ -22,7 +22,7 @@ WIDTH = 7.4
 VIEW = pictures.View(axes=("forward", "port", "up"))
 COLOURS = {
     CROSSBEAM: looks.SERIES[3], STRIKER: looks.SERIES[5], LONGERON: looks.SERIES[2], PROD: looks.SERIES[2],
-    "port martingale": looks.SERIES[5], "starboard martingale": looks.SERIES[5],
+    "martingale": looks.SERIES[5], "port martingale": looks.SERIES[5], "starboard martingale": looks.SERIES[5],
 }  # fmt: skip
 """Members by colour; the bows have the first of all colours."""
 FROM_STARBOARD = "from the starboard end to the port end, m"
@@ -152,11 +152,16 @@ def _bars(axes: Axes, study: Study, case: int, names: Sequence[str]) -> None:
         [words.worst(joint.cases[case], component) for component, _, _ in MOMENTS] for joint in study.joints
     ]
     by, unit = looks.prefixed(looks.largest(values), "N·m")
+    decimals = 1 if looks.largest(values) >= 100 * by else 2
     place = np.arange(len(names))
     for number, ((_, _, colour), series) in enumerate(zip(MOMENTS, np.array(values).T / by, strict=True)):
         bars = axes.barh(place + 0.26 * (number - 1), series, height=0.24, color=looks.SERIES[colour])
         axes.bar_label(
-            bars, [words.number(value, 2) for value in series], padding=2, fontsize=6.5, color=looks.QUIET
+            bars,
+            [words.number(value, decimals) for value in series],
+            padding=2,
+            fontsize=6.5,
+            color=looks.QUIET,
         )
     axes.set_yticks(place, names)
     axes.tick_params(axis="y", length=0, labelcolor=looks.INK)

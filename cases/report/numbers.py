@@ -16,6 +16,7 @@ from cases.report.words import answer
 from cases.study import CaseResult, JointResult, Study
 from femcore.assembly import EXTENDED
 from femcore.frame import ACTIONS
+from femcore.mesh_file import names_by_number
 from models.front_end import SIDES
 from models.softness import SpringCurve
 
@@ -56,6 +57,37 @@ class PathEntry(_Part):
     action: Six = Field(description="Fx Fy Fz N, Mx My Mz N·m about the beam's centre, boat axes")
 
 
+class Truss(_Part):
+    """The trussed beam."""
+
+    tension: dict[str, float] = Field(description="N, by part of the martingale; 0 slack")
+    compression: float = Field(description="N, the largest along the crossbeam")
+    strut: float = Field(description="N, compression of the striker")
+
+
+class Buckling(_Part):
+    """When the trussed beam gives way."""
+
+    factor: float = Field(description="times the load of the case")
+    part: str = Field(description="the member that moves most")
+
+
+class Change(_Part):
+    """What the deformed shape changes: second order over first, less 1."""
+
+    force: float = Field(description="largest joint force")
+    moment: float = Field(description="largest joint moment")
+    tension: float | None = Field(description="of the martingale; null where it has none in first order")
+    movement: float = Field(description="of the stems")
+
+
+class Motion(_Part):
+    """A natural mode of the front end at rest."""
+
+    kind: str = Field(description="racking, twisting, or what else the stems do most")
+    frequency: float = Field(description="Hz")
+
+
 class Case(_Part):
     """One joint under one case."""
 
@@ -71,6 +103,9 @@ class Case(_Part):
         description="torque, bending: over those of a rigid joint in this case; null where that has none"
     )
     path: list[PathEntry] = Field(description="everything that acts on the crossbeam; sums to zero")
+    truss: Truss = Field(description="the trussed beam")
+    buckling: Buckling | None = Field(description="null where neither crossbeam nor striker is squeezed")
+    change: Change | None = Field(description="null where the case is solved in the shape at rest")
     balance: float = Field(description="resultant of loads and reactions over the sum of their sizes")
     error: float = Field(description="estimated relative error of the movements, from the last correction")
     first_error: float = Field(description="the same before refinement")
@@ -100,6 +135,7 @@ class JointResults(_Part):
     )
     stiffer: float = Field(description="racking_stiffness over that of the bows without a crossbeam")
     curves: dict[str, Curve | None] = Field(description="pitch (torque), roll (vertical bending); null: none")
+    motions: list[Motion] = Field(description="lowest natural modes; empty where the bows have no mass")
     cases: list[Case] = Field(description="in the order of `cases`")
     crossbeam: Along = Field(description="actions along the crossbeam")
 
@@ -144,7 +180,7 @@ class Results(_Part):
     joints: list[JointResults] = Field(description="in the order of the boat file")
     extended_digits: int = Field(description="decimal digits of the residuals that refine the solution")
     members: list[str] = Field(
-        description="the frame's members in the order of cell data `member` in the VTU files"
+        description="members and cables in the order of cell data `member` in the VTU files"
     )
     remarks: list[str] = Field(description="what could not be written, and why")
     files: list[str] = Field(description="every file of the report's folder, this one too")
@@ -165,17 +201,18 @@ def results(study: Study, remarks: list[str] | None = None, files: list[str] | N
             for case in study.cases
         ],
         bare_racking_stiffness=study.bare_racking_stiffness,
-        stay_lines={name: Stay(**_fields(line)) for name, line in study.stay_lines().items()},
+        stay_lines={name: Stay(**_fields(line, Stay)) for name, line in study.stay_lines().items()},
         joints=[_joint(joint, study.bare_racking_stiffness) for joint in study.joints],
         extended_digits=int(np.finfo(EXTENDED).precision),
-        members=list(study.joints[0].front.frame.members),
+        members=names_by_number(study.joints[0].solution),
         remarks=remarks or [],
         files=files or [],
     )
 
 
-def _fields(line: Any) -> dict[str, float]:  # noqa: ANN401  (a slotted dataclass has no __dict__)
-    return {name: float(getattr(line, name)) for name in Stay.model_fields}
+def _fields(found: object, part: type[_Part]) -> dict[str, Any]:
+    """What a part needs, from an object with fields of the same names."""
+    return {name: getattr(found, name) for name in part.model_fields}
 
 
 def _joint(joint: JointResult, bare: float) -> JointResults:
@@ -189,6 +226,7 @@ def _joint(joint: JointResult, bare: float) -> JointResults:
         racking_stiffness=joint.racking_stiffness,
         stiffer=joint.racking_stiffness / bare,
         curves={direction: _curve(curve) for direction, curve in joint.curves.items()},
+        motions=[Motion(kind=motion.kind, frequency=motion.frequency) for motion in joint.motions],
         cases=[_case(found, first[number]) for number, found in enumerate(joint.cases)],
         crossbeam=Along(
             station=line.station.tolist(),
@@ -222,6 +260,9 @@ def _case(found: CaseResult, first_error: float) -> Case:
             PathEntry(name=name, action=action)
             for name, action in zip(found.path_names, found.path.tolist(), strict=True)
         ],
+        truss=Truss(**_fields(found.truss, Truss)),
+        buckling=found.buckling and Buckling(**_fields(found.buckling, Buckling)),
+        change=found.change and Change(**_fields(found.change, Change)),
         balance=found.balance,
         error=found.error,
         first_error=first_error,

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from cases.loads import LoadCase
-from cases.report import figures, page, words
+from cases.report import figures, page, state_tables, words
 from cases.report.folder import MANIFEST, write_whole
 from cases.report.numbers import results, schema
 from cases.report.tables import all_tables
@@ -26,6 +26,7 @@ from femcore.mesh_file import write_vtu
 from femcore.pictures import exaggeration
 
 PAGE = "report.html"
+STATES = (state_tables.truss, state_tables.deformed, state_tables.motions)
 SCHEMA = "results.schema.json"
 
 
@@ -65,7 +66,7 @@ def _fill(study: Study, folder: Path) -> list[str]:
     """Everything, the results last since they name all files; returns the remarks."""
     for name in ("tables", "pictures", "frames"):
         (folder / name).mkdir()
-    for table in all_tables(study):
+    for table in (*all_tables(study), *(build(study) for build in STATES)):
         (folder / "tables" / f"{table.name}.csv").write_text(table.csv(), encoding="utf-8")
     with ThreadPoolExecutor(
         1

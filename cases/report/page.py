@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from cases.caution import CAUTION, CAUTION_IN_FULL
-from cases.report import boat_tables, tables, words
+from cases.report import boat_tables, state_tables, tables, words
 from cases.report.tables import Shown
 from cases.study import Study
 from femcore.assembly import EXTENDED
@@ -46,6 +46,7 @@ class CasePart:
     loads: Shown
     path: Shown
     movements: Shown
+    truss: Shown | None
     shares: Shown | None
     deflected: Figure | None
     diagrams: Figure | None
@@ -80,6 +81,11 @@ def render(
         stay=words.stay_sentences(study),
         stay_table=boat_tables.stay_lines(study).shown() if study.stay_lines() else None,
         half=words.half_words(study),
+        states=[
+            table.shown()
+            for build in (state_tables.deformed, state_tables.motions)
+            if (table := build(study)).rows
+        ],
         figures=by_name,
         solids=[figure(picture) for picture in solids],
         cases=_case_parts(study, by_name),
@@ -119,7 +125,8 @@ def _compared(study: Study) -> Shown:
 def _case_parts(study: Study, figures: dict[str, Figure]) -> list[CasePart]:
     loads, path = tables.joint_loads(study), tables.load_path(study)
     moves, shares = tables.movements(study), tables.racking_shares(study)
-    racked = {row[0] for row in shares.rows}
+    racked, truss = {row[0] for row in shares.rows}, state_tables.truss(study)
+    trussed = study.file.striker is not None or study.file.martingale is not None
     deflected = [figure for name, figure in figures.items() if name.startswith("deflected-")]
     diagrams = [figure for name, figure in figures.items() if name.startswith("crossbeam-")]
     return [
@@ -130,6 +137,7 @@ def _case_parts(study: Study, figures: dict[str, Figure]) -> list[CasePart]:
             loads=loads.only("case", case.name).shown(),
             path=path.only("case", case.name).shown(),
             movements=moves.only("case", case.name).shown(),
+            truss=truss.only("case", case.name).shown() if trussed else None,
             shares=shares.only("case", case.name).shown() if case.name in racked else None,
             deflected=deflected[at] if at < len(deflected) else None,
             diagrams=diagrams[at] if at < len(diagrams) else None,

@@ -21,7 +21,10 @@ from femcore.units import si
 from models.front_end import SIDES
 from tests.cases.report_boat import CASES, JOINTS, NOTE, TITLE, boat_file
 
-TABLES = {"comparison", "joint_loads", "racking_shares", "load_path", "movements", "crossbeam_actions"}
+TABLES = {
+    *("comparison", "joint_loads", "racking_shares", "load_path", "movements", "crossbeam_actions"),
+    *("truss", "deformed", "motions"),
+}
 
 
 @pytest.fixture(scope="module")
@@ -85,7 +88,7 @@ def read_csv(written, name):
 
 
 def test_everything_is_there_and_nothing_else(study, written, told):
-    """The folder holds page, numbers, schema, six tables, a mesh per joint, and pictures; its list names them
+    """The folder holds page, numbers, schema, the tables, a mesh per joint, and pictures; its list names them
     all.
     """
     found = {p.relative_to(written.folder).as_posix() for p in written.folder.rglob("*") if p.is_file()}

@@ -30,6 +30,7 @@ def solved():
     arm, hinge = End((0.1, 0.0, 0.2)), End(springs=(np.inf,) * 4 + (0.0, 5e4))
     draft.beam("beam", ["top", "tip"], stiff, (0, 0, 1), 2, start=arm, end=hinge)
     draft.beam("bar", ["wall", "tip"], Stiffness(EA=1e7), (1, 0, 0))
+    draft.cable("stay", ["wall", "top"], 4e6, arms=[[0.0, 0.0, 0.0], [0.1, 0.0, 0.0]])
     draft.support("foot", [0, 1, 2, 4, 5])
     draft.spring("foot", None, [0, 0, 0, 1e6, 0, 0])
     draft.support("wall", range(6))
@@ -235,17 +236,27 @@ def test_a_mesh_file_reads_back_as_the_solution(solution, tmp_path):
     write_vtu(tmp_path / "frame.vtu", solution)
     mesh, frame = meshio.read(tmp_path / "frame.vtu"), solution.frame
     count = len(frame.ends)
-    assert np.allclose(mesh.points, frame.end_points.reshape(-1, 3), rtol=1e-12, atol=1e-12)
+    assert np.allclose(mesh.points[: 2 * count], frame.end_points.reshape(-1, 3), rtol=1e-12, atol=1e-12)
     pairs = mesh.cells_dict["line"]
-    assert pairs.shape == (count, 2)
+    assert pairs.shape == (count + 1, 2)
+    assert np.allclose(mesh.points[2 * count :], [[2, 1, 0], [0.1, 0, 3]])
     moved = displacement_at(solution, np.repeat(np.arange(count), 2), np.tile([0.0, 1.0], count))
     inside = actions_at(solution, np.arange(count), np.full(count, 0.5))
     for case, name in enumerate(case_names(solution)):
-        assert np.allclose(mesh.point_data[f"{name}: movement m"], moved[case, :, :3], rtol=1e-12, atol=0)
-        assert np.allclose(mesh.point_data[f"{name}: rotation rad"], moved[case, :, 3:], rtol=1e-12, atol=0)
+        assert np.allclose(
+            mesh.point_data[f"{name}: movement m"][: 2 * count], moved[case, :, :3], rtol=1e-12, atol=0
+        )
+        assert np.allclose(
+            mesh.point_data[f"{name}: rotation rad"][: 2 * count], moved[case, :, 3:], rtol=1e-12, atol=0
+        )
         for number, quantity in enumerate(("N N", "Vy N", "Vz N", "T N·m", "My N·m", "Mz N·m")):
-            assert np.array_equal(mesh.cell_data[f"{name}: {quantity}"][0], inside[case, :, number])
-    assert mesh.cell_data["member"][0].tolist() == [0, 0, 0, 1, 1, 2]
+            assert np.array_equal(mesh.cell_data[f"{name}: {quantity}"][0][:count], inside[case, :, number])
+        assert mesh.cell_data[f"{name}: N N"][0][count] == solution.tension[case, 0]
+        end = mesh.point_data[f"{name}: movement m"][-1]
+        top = solution.displacement[case, frame.node_index["top"]]
+        assert np.allclose(end, top[:3] + np.cross(top[3:], [0.1, 0, 0]), rtol=1e-12, atol=0)
+    assert solution.tension.max() > 0
+    assert mesh.cell_data["member"][0].tolist() == [0, 0, 0, 1, 1, 2, 3]
 
 
 def test_a_scene_is_drawn_or_said_not_to_be(solution):
@@ -264,7 +275,7 @@ def test_a_scene_is_coloured_by_the_resultant_bending(solution):
     ends = actions_at(solution, [0], [0.0])[0, 0]
     assert made.label == "bending moment, kN·m"
     assert made.value[0] == pytest.approx(np.hypot(ends[4], ends[5]) / 1000)
-    assert made.thin.tolist() == [False] * 5 + [True, True]
+    assert made.thin.tolist() == [False] * 5 + [True] * 4
 
 
 @pytest.mark.parametrize(
