@@ -26,7 +26,9 @@ def cables_pull_as_the_force_method_says(seed):
     for case in range(3):
         t = judge.tensions(case)
         worst = max(worst, differ(answer.displacement[case], judge.displacement(t, case)))
-        worst = max(worst, np.abs(answer.tension[case] - t).max() / 1e3 + np.any(answer.slack[case] != (t == 0)))
+        worst = max(
+            worst, np.abs(answer.tension[case] - t).max() / 1e3 + np.any(answer.slack[case] != (t == 0))
+        )
     return worst
 
 
@@ -63,7 +65,10 @@ def _with_only(given, kept, case):
     count = np.array([len(p) for p in points], dtype=int)
     first = np.cumsum(count) - count
     every = np.concatenate([*points, np.zeros(0, dtype=int)]).astype(int)
-    segments = [np.column_stack([f + np.arange(c - 1), f + 1 + np.arange(c - 1)]) for f, c in zip(first, count, strict=True)]
+    segments = [
+        np.column_stack([f + np.arange(c - 1), f + 1 + np.arange(c - 1)])
+        for f, c in zip(first, count, strict=True)
+    ]
     some = replace(
         cables,
         names=tuple(cables.names[cable] for cable in kept),
@@ -95,7 +100,10 @@ def loads_superpose_while_no_cable_slackens(seed):
     wanted = np.tensordot(factors, separate.displacement - rest, 1)
     taut = differ(together.displacement - rest, wanted) + np.any(separate.slack)
     loose, _ = cabled(seed)
-    there, back = solve(loose.frame, loose.loads), solve(loose.frame, loose.loads.combined(-np.eye(3), ("a", "b", "c")))
+    there, back = (
+        solve(loose.frame, loose.loads),
+        solve(loose.frame, loose.loads.combined(-np.eye(3), ("a", "b", "c"))),
+    )
     odd = np.abs(there.displacement + back.displacement).max(axis=(1, 2))
     return taut + np.any((odd < 1e-9) & there.slack.any(axis=1))
 
@@ -122,9 +130,14 @@ def braced(seed, pretension=0.0):
     rng = np.random.default_rng(seed)
     draft = Draft()
     for number in range(4):
-        draft.node(str(number), np.array([(0, 0, 0), (2, 0, 0), (2, 2, 0), (0, 2, 1)])[number] + rng.uniform(-0.4, 0.4, 3))
+        draft.node(
+            str(number),
+            np.array([(0, 0, 0), (2, 0, 0), (2, 2, 0), (0, 2, 1)])[number] + rng.uniform(-0.4, 0.4, 3),
+        )
     for name in ("01", "12", "23", "13"):
-        draft.beam(name, name, random_stiffness(rng), rng.standard_normal(3), 2, random_end(rng), random_end(rng))
+        draft.beam(
+            name, name, random_stiffness(rng), rng.standard_normal(3), 2, random_end(rng), random_end(rng)
+        )
     draft.spring("3", "1", 10 ** rng.uniform(4, 6, 6))
     draft.cable("over", ["0", "2", "3"], 1e6, pretension, arms=rng.uniform(-0.3, 0.3, (3, 3)))
     draft.cable("across", ["3", "1"], 2e6, pretension)
@@ -153,7 +166,9 @@ def a_gripped_cable_is_a_cable_per_segment(seed):
         answers.append(solve(frame, loads))
     gripped, each, slips = answers
     apart = np.abs(slips.displacement - each.displacement).max() > 1e-9 * np.abs(each.displacement).max()
-    same = differ(gripped.displacement, each.displacement) + np.abs(gripped.tension - each.tension).max() / 1e6
+    same = (
+        differ(gripped.displacement, each.displacement) + np.abs(gripped.tension - each.tension).max() / 1e6
+    )
     return same + (not apart)
 
 
