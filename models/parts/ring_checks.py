@@ -54,6 +54,16 @@ def peel_stress(ring: Ring, n: FloatArray) -> FloatArray:
     return np.asarray(n * max(2 * beta, 4 / ring.on_skin))
 
 
+def skin_edge(ring: Ring, loads: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Where the tape ends: shear flow of torque, greatest flow of a force in the plane, N/m, bending M_r, N; each (cases,)."""
+    r, R = ring.skin_radius, ring.far
+    torque = np.abs(loads[:, 4]) / (2 * math.pi * r**2)
+    force = np.hypot(loads[:, 0], loads[:, 2]) / (math.pi * r)
+    pushed = np.abs(loads[:, 1]) / (4 * math.pi) * (2 * R**2 * math.log(R / r) / (R**2 - r**2) - 1)
+    tilted = np.hypot(loads[:, 3], loads[:, 5]) / (2 * math.pi * r) * (R**2 - r**2) / (R**2 + r**2)
+    return torque, force, pushed + tilted
+
+
 def _glue_on_beam(part: str, ring: Ring, q: FloatArray, n: FloatArray, factors: Factors) -> Check:
     name, glue = "glue on the beam in shear", ring.inner_glue or ring.glue
     if glue.shear_strength is None or ring.on_beam <= 0:
@@ -93,12 +103,7 @@ def _skin(part: str, ring: Ring, loads: FloatArray, factors: Factors) -> Check:
     name = "skin beside the tape, first ply"
     if ring.skin_laminate is None:
         return not_checked(part, name, len(loads), "the skin's laminate is not given")
-    r, R = ring.skin_radius, ring.far
-    torque = np.abs(loads[:, 4]) / (2 * math.pi * r**2)
-    force = np.hypot(loads[:, 0], loads[:, 2]) / (math.pi * r)
-    pushed = np.abs(loads[:, 1]) / (4 * math.pi) * (2 * R**2 * math.log(R / r) / (R**2 - r**2) - 1)
-    tilted = np.hypot(loads[:, 3], loads[:, 5]) / (2 * math.pi * r) * (R**2 - r**2) / (R**2 + r**2)
-    bent = pushed + tilted
+    torque, force, bent = skin_edge(ring, loads)
     # where the force presses on the edge it shears nothing, a quarter turn on the reverse
     places = [
         (radial, shear, bending)
@@ -112,7 +117,7 @@ def _skin(part: str, ring: Ring, loads: FloatArray, factors: Factors) -> Check:
 
 
 def _turned(radial: FloatArray, shear: FloatArray, bending: FloatArray, angle: FloatArray) -> FloatArray:
-    """(angles, cases, 6): N_r, N_rθ and M_r in the laminate's axes, for its x at `angle` from the radius."""
+    """(angles, cases, 6): N_r, N_rθ and M_r in the laminate's axes, for a radius at `angle` from its x, towards y."""
     c, s = np.cos(angle)[:, None], np.sin(angle)[:, None]
     found = np.zeros((len(angle), len(radial), 6))
     found[..., 0] = radial * c**2 - 2 * shear * s * c

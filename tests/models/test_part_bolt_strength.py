@@ -132,6 +132,9 @@ def test_bearing_falls_with_the_end_distance():
     assert bearing_resistance(near, 0.01) == pytest.approx(bearing_resistance(SHEET, 0.01) / 2)
     close = replace(SHEET, pitch_along=2.25 * 0.011)
     assert bearing_resistance(close, 0.01) == pytest.approx(bearing_resistance(SHEET, 0.01) / 2)
+    # e2 = 1.2 d0 gives k1 = 2.8 · 1.2 − 1.7 = 1.66, p2 = 2.4 d0 the same, and 1.5 d0 no less than 2.5
+    for narrow in (replace(SHEET, edge=1.2 * 0.011), replace(SHEET, pitch_across=2.4 * 0.011)):
+        assert bearing_resistance(narrow, 0.01) == pytest.approx(bearing_resistance(SHEET, 0.01) * 1.66 / 2.5)
     assert bearing_resistance(SHEET, 0.01, 250e6) == pytest.approx(bearing_resistance(SHEET, 0.01) / 2)
 
 
@@ -165,12 +168,13 @@ def test_t_stub_is_the_limit_load(thickness, mode):
     assert strength == pytest.approx(limit_load(stub, bolts), rel=1e-9)
 
 
+@pytest.mark.parametrize("e", [0.035, 0.2])
 @pytest.mark.parametrize("thickness", [0.006, 0.018, 0.030])
-def test_prying_fills_the_bolts(thickness):
+def test_prying_fills_the_bolts(thickness, e):
     """At the T-stub's limit the bolts carry the pull and the prying: all they have, or what the plate can
     pry.
     """
-    stub = TStub(length=0.1, thickness=thickness, proof=235e6, m=0.04, e=0.035)
+    stub = TStub(length=0.1, thickness=thickness, proof=235e6, m=0.04, e=e)
     bolts = 2 * coarse(16, STEEL_8_8).tension_resistance
     pull, mode = t_stub_resistance(stub, bolts)
     felt = pull * (1 + prying_share(stub, pull, bolts))
@@ -178,6 +182,8 @@ def test_prying_fills_the_bolts(thickness):
     plate_alone = pull + 2 * stub.plastic_moment / n
     assert felt == pytest.approx(plate_alone if mode == 1 else bolts)
     assert prying_share(stub, pull / 1e3, bolts) == 0.0
+    beyond = 1.02 * pull
+    assert beyond * (1 + prying_share(stub, beyond, bolts)) <= max(bolts, beyond) * (1 + 1e-12)
 
 
 def test_spread_of_a_backing_plate():
@@ -207,7 +213,11 @@ def test_laminate_in_bearing_by_hand():
 
 def test_washer_through_laminate_by_hand():
     """A 30 mm washer shears 12 mm of laminate at 40 MPa around its edge: 45.2 kN."""
-    _, drawn = pull_checks("wall", WALL, 0.0, 0.03, np.array([1.0]), FACTORS)
+    crushed, drawn = pull_checks("wall", WALL, 0.0, 0.03, np.array([1.0]), FACTORS)
+    holed = pull_checks("wall", WALL, 0.011, 0.03, np.array([1.0]), FACTORS)
+    assert holed[1].allowable[0] == pytest.approx(drawn.allowable[0])
+    assert holed[0].allowable[0] == pytest.approx(100e6 * math.pi / 4 * (0.03**2 - 0.011**2))
+    assert crushed.allowable[0] == pytest.approx(100e6 * math.pi / 4 * 0.03**2)
     assert drawn.allowable[0] == pytest.approx(math.pi * 0.03 * 0.012 * 40e6)
 
 

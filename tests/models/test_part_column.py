@@ -61,6 +61,8 @@ def test_limits_of_a_strut():
     assert column_resistance(slender) == pytest.approx(slender.euler, rel=0.01)
     assert column_resistance(replace(TUBE, tilt=0.05)) == column_resistance(replace(TUBE, tilt=-0.05))
     assert column_resistance(replace(TUBE, tilt=0.05)) < column_resistance(TUBE)
+    aside, other = (column_resistance(replace(TUBE, eccentricity=e)) for e in (0.01, -0.01))
+    assert aside == other < column_resistance(TUBE)
 
 
 def test_a_load_that_keeps_its_direction_buckles_at_a_quarter():
@@ -73,8 +75,9 @@ def test_a_load_that_keeps_its_direction_buckles_at_a_quarter():
 def test_only_a_push_buckles():
     """A pull buckles nothing; a push is held to the resistance with the buckling factor's name."""
     N = column_resistance(TUBE)
-    check = column_checks("striker", TUBE, np.array([N, -N]), Factors())[0]
+    check, squash = column_checks("striker", TUBE, np.array([N, -N]), Factors())
     np.testing.assert_allclose(check.growth, [1.0, np.inf])
+    np.testing.assert_allclose(squash.growth, TUBE.A * TUBE.proof / N)
     assert check.factor.name == "buckling"
 
 

@@ -25,7 +25,7 @@ def by_name(checks):
 
 def test_two_cheeks_share_the_pull():
     """Two cheeks each carry half of the stay's pull; the pin feels half of it at each side."""
-    pull = np.array([[0, 40e3, 0], [0, 0, 40e3]])
+    pull = np.array([[0, 40e3, 0], [0, 0, 40e3], [0, 24e3, 32e3]])
     found = by_name(cheek_checks("stay", CHEEKS, pull, Factors()))
     np.testing.assert_allclose(found["hole in bearing"].load, 20e3)
     np.testing.assert_allclose(found["pin in shear"].load, 20e3)
@@ -45,8 +45,11 @@ def test_bore_in_a_laminate():
     """Two walls of 10 mm at 200 MPa around a 20 mm bush bear 80 kN together; built up to twice, twice that."""
     wall = LaminateHole(0.010, 0.06, bearing=200e6, shear=80e6)
     for laminate, held in ((wall, 80e3), (backed(wall, 0.020), 160e3)):
-        checks = bore_checks("stay", Bore(laminate, 0.020), PIN, np.array([-held]), Factors(), (450e6, 450e6))
-        assert by_name(checks)["laminate in bearing"].growth[0] == pytest.approx(1.0)
+        checks = bore_checks(
+            "stay", Bore(laminate, 0.020), PIN, np.array([-held, held]), Factors(), (450e6, 450e6)
+        )
+        assert by_name(checks)["laminate in bearing"].growth == pytest.approx(1.0)
+        assert by_name(checks)["pin in shear"].load == pytest.approx(held / 2)
 
 
 def test_bore_without_strength_is_not_known():

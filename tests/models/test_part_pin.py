@@ -42,9 +42,9 @@ def test_replaceable_pins_carry_less():
 
 def test_shear_and_bending_together():
     """(M/M_R)² + (F_v/F_v,R)² = 1 is reached where all loads have grown by the margin's growth."""
-    force = np.array([10e3, 20e3])
+    force = np.array([10e3, -20e3])
     both = pin_checks("pin", PIN, force, Factors(), (275e6, 275e6))[2]
-    grown = both.growth * force
+    grown = both.growth * np.abs(force)
     usage = (grown * PIN.moment_per_force / PIN.bending_resistance) ** 2 + (
         grown / 2 / PIN.shear_resistance
     ) ** 2

@@ -26,7 +26,7 @@ from models.parts.ring import (
     ring_stiffness,
     shear_flow,
 )
-from models.parts.ring_checks import peel_stress, ring_checks
+from models.parts.ring_checks import _turned, peel_stress, ring_checks, skin_edge
 from models.parts.socket import Socket, ring_loads, socket_checks, socket_stiffness
 from models.parts.springs import movement
 
@@ -67,6 +67,27 @@ def test_a_ring_of_rigid_parts_is_the_disc_in_its_skin():
     assert k[0, 0] == pytest.approx(disc.in_plane(RING.skin, r1, RING.far), rel=0.02)
     assert k[1, 1] == pytest.approx(disc.push(RING.skin, r1, RING.far), rel=0.01)
     assert k[3, 3] == pytest.approx(disc.tilt(RING.skin, r1, RING.far), rel=0.01)
+
+
+def test_every_part_of_a_round_ring_in_every_motion():
+    """A round ring's corner resists with 2πr³, πr, 2πr and πr³ times its stiffness per width, its skin from the tape's end."""
+    parts = part_stiffness(RING)
+    shear, across = RING.tape_shear / RING.corner, RING.tape_across / RING.corner
+    corner = [parts[motion]["corner of the tape"] for motion in MOTIONS]
+    r = RADIUS
+    wanted = [
+        2 * math.pi * r**3 * shear,
+        math.pi * r * shear,
+        2 * math.pi * r * across,
+        math.pi * r**3 * across,
+    ]
+    np.testing.assert_allclose(corner, wanted)
+    r1 = 0.075 + 0.012 + 0.10
+    solved = [of(RING.skin, r1, 0.6) for of in (disc.torsion, disc.in_plane, disc.push, disc.tilt)]
+    np.testing.assert_allclose([parts[motion]["skin"] for motion in MOTIONS], solved)
+    laps = Lap(RING.tape_shear, RING.skin.Gt, 0.10, GLUE), Lap(WALL.along, RING.tape_across, 0.08, GLUE)
+    assert parts["in plane"]["glue on the skin"] == pytest.approx(math.pi * r / laps[0].flexibility)
+    assert parts["tilt"]["glue on the beam"] == pytest.approx(math.pi * r**3 / laps[1].flexibility)
 
 
 def test_a_rigid_skin_leaves_the_tape():
@@ -172,6 +193,22 @@ def test_checks_grow_with_the_load():
         np.testing.assert_allclose(a.growth, 2 * b.growth, rtol=1e-9)
 
 
+def test_checks_do_not_ask_the_sign():
+    """Loads reversed use a ring up as much as the loads themselves, one component at a time and all at once."""
+    loads = np.concatenate([np.diag([1e3, 1e3, 1e3, 50, 500, 50]), np.full((1, 6), 80.0)])
+    ahead, back = (ring_checks("ring", RING, sign * loads, FACTORS) for sign in (1, -1))
+    for a, b in zip(ahead, back, strict=True):
+        np.testing.assert_allclose(a.growth, b.growth, rtol=1e-9)
+        assert (a.load >= 0).all()
+
+
+def test_a_leg_shorter_than_nothing_is_a_fault():
+    """Either leg of the tape below zero is a fault."""
+    for leg in ("on_beam", "on_skin"):
+        with pytest.raises(InputFault, match="leg"):
+            replace(RING, **{leg: -0.01})
+
+
 def test_a_ring_without_strengths_is_not_known():
     """Without strengths of glue and skin the checks say which is missing, and nothing passes."""
     bare = replace(RING, glue=Adhesive(G=0.9e9, thickness=0.3e-3), skin_laminate=None)
@@ -201,11 +238,84 @@ def test_peel_of_a_strip_on_an_elastic_bed():
     assert peel_stress(RING, np.array([1.0]))[0] == pytest.approx(bed * w[0], rel=5e-3)
 
 
+def test_peel_of_a_short_leg():
+    """A leg too short to bend turns as a rigid strip on its bed: lifted at its end by n it peels with 4n/leg (statics)."""
+    short = replace(RING, on_skin=1e-3)
+    assert peel_stress(short, np.array([3.0]))[0] == pytest.approx(4 * 3.0 / 1e-3)
+
+
+def test_bending_of_the_skin_where_the_tape_ends():
+    """M_r at the edge of a disc pushed and tilted is that of the plate's own general solution, solved for its four constants."""
+    r, R = RING.skin_radius, RING.far
+    ln = math.log
+
+    def constants(functions, slopes, inner):
+        rows = [[f(x) for f in of] for x in (r, R) for of in (functions, slopes)]
+        return np.linalg.solve(rows, [*inner, 0, 0])
+
+    # symmetric: w = A + Bx² + C ln x + E x² ln x, whose shear is 4DE/x: F = 8πDE
+    c = constants(
+        [lambda _: 1, lambda x: x**2, ln, lambda x: x**2 * ln(x)],
+        [lambda _: 0, lambda x: 2 * x, lambda x: 1 / x, lambda x: 2 * x * ln(x) + x],
+        [1, 0],
+    )
+    bending = 2 * c[1] - c[2] / r**2 + c[3] * (2 * ln(r) + 3)
+    pushed = skin_edge(RING, np.array([[0, 8 * math.pi * c[3], 0, 0, 0, 0]]))[2][0]
+    assert pushed == pytest.approx(abs(bending))
+    # tilted: w = (Ax + B/x + Cx³ + E x ln x) cos θ, whose moment is 4πDE
+    c = constants(
+        [lambda x: x, lambda x: 1 / x, lambda x: x**3, lambda x: x * ln(x)],
+        [lambda _: 1, lambda x: -1 / x**2, lambda x: 3 * x**2, lambda x: ln(x) + 1],
+        [r, 1],
+    )
+    bending = 2 * c[1] / r**3 + 6 * c[2] * r + c[3] / r
+    tilted = skin_edge(RING, 4 * math.pi * c[3] * np.array([[0, 0, 0, 0.6, 0, 0.8]]))[2][0]
+    assert tilted == pytest.approx(abs(bending))
+
+
+def test_flows_where_the_tape_ends():
+    """A torque T shears the skin by T/2πr² where the tape ends, a force F by F/πr at most."""
+    r = RING.skin_radius
+    torque, force, _ = skin_edge(RING, np.array([[-30.0, 0, 40, 0, -7, 0]]))
+    assert torque[0] * 2 * math.pi * r**2 == pytest.approx(7)
+    assert force[0] * math.pi * r == pytest.approx(50)
+
+
+@pytest.mark.parametrize("degrees", [0, 20, 75])
+def test_turning_flows_is_turning_the_laminate(degrees):
+    """Flows turned into a laminate's axes break its first ply as the flows themselves break the laminate turned back."""
+    angle = math.radians(degrees)
+    uneven = lay_up(["3x uni 300 @10", "biax 300 @0"], CARBON)
+    N, q, M = np.array([2e4]), np.array([1e4]), np.array([30.0])
+    turned = first_ply_failure(uneven, _turned(N, q, M, np.array([angle]))[0]).load_factor
+    radial = np.array([[2e4, 0, 1e4, 30.0, 0, 0]])
+    np.testing.assert_allclose(
+        turned, first_ply_failure(uneven.rotated(-angle), radial).load_factor, rtol=1e-9
+    )
+
+
+def test_skin_check_is_the_worst_place_around_the_hole():
+    """The skin's check is the least first-ply factor of the skin turned through half a turn, under each place's flows."""
+    loads = np.array([[300.0, 50, 400, 20, 600, 10]])
+    torque, force, bent = (value[0] for value in skin_edge(RING, loads))
+    worst = min(
+        first_ply_failure(
+            SKIN.rotated(math.pi * i / 24), np.array([[n, 0, a * q, b * bent, 0, 0]])
+        ).load_factor[0]
+        for i in range(24)
+        for n, q in ((force, torque), (-force, torque), (0.0, torque + force))
+        for a in (1, -1)
+        for b in (1, -1)
+    )
+    assert ring_checks("ring", RING, loads, FACTORS)[4].growth[0] == pytest.approx(worst, rel=1e-9)
+
+
 def test_an_outline_must_close():
     """A perimeter too short for its area is a fault; a circle is the limit."""
     assert ROUND.radius == pytest.approx(RADIUS)
-    with pytest.raises(InputFault, match="encloses"):
-        Outline(0.3, 0.1)
+    for short in (0.3 / math.sqrt(0.1), 0.999 * 2 * math.sqrt(math.pi)):
+        with pytest.raises(InputFault, match="encloses"):
+            Outline(short * math.sqrt(0.1), 0.1)
 
 
 def test_tape_that_reaches_the_far_radius_is_a_fault():

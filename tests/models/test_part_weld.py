@@ -27,6 +27,13 @@ def test_weld_under_shear_along_it():
     assert throat_stress(WELD, load)[0] == pytest.approx(math.sqrt(3) * 50e3 / (2 * 0.005 * 0.1))
 
 
+def test_weld_under_shear_across_it():
+    """Shear across two fillets alone is √2 F/(2 a w) as a pull is; with an equal pull the throat's shear doubles: √6 n/a."""
+    w, a = 0.1, 0.005
+    across = throat_stress(WELD, np.array([[-50e3, 0, 0, 0, 0, 0], [50e3, 50e3, 0, 0, 0, 0]]))
+    np.testing.assert_allclose(across, np.array([math.sqrt(2), math.sqrt(6)]) * 50e3 / (2 * a * w))
+
+
 def test_weld_lines_balance_their_moments():
     """Pull along the lines, linear from end to end, has the moment that it came from; likewise through the
     plate and in torsion.
@@ -48,5 +55,10 @@ def test_weld_checks_want_their_strengths():
     weld, beside = weld_checks("lug", WELD, load, Factors())
     assert weld.growth[0] == pytest.approx(210e6 / throat_stress(WELD, load)[0])
     assert beside.growth[0] == pytest.approx(185e6 * math.sqrt(2) * 0.005 * 2 * 0.1 / 50e3)
+    shear, bent = np.array([[0, 0, -50e3, 0, 0, 0]]), np.array([[-30e3, 40e3, 0, 0, 0, 0]])
+    leg = math.sqrt(2) * 0.005 * 2 * 0.1
+    along, both = (weld_checks("lug", WELD, load, Factors())[1].load[0] for load in (shear, bent))
+    assert along == pytest.approx(math.sqrt(3) * 50e3 / leg)
+    assert both == pytest.approx(math.hypot(40e3, math.sqrt(3) * 30e3) / leg)
     bare = FilletPair(ALLOY, 0.005, 0.1, 0.012)
     assert outcome(weld_checks("lug", bare, load, Factors())) == "not known"
