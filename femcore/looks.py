@@ -204,7 +204,7 @@ def place_names(
     figure.draw_without_rendering()  # settles the layout, so that places in pixels hold
     at = np.asarray(points, dtype=float).reshape(-1, 2)
     busy = np.zeros((0, 2)) if avoid is None else axes.transData.transform(np.asarray(avoid, dtype=float))
-    taken: list[Any] = []
+    taken: list[Any] = [text.get_window_extent() for text in axes.texts if text.get_text()]
     for point, name in zip(at, names, strict=True):
         tried = [_try_name(axes, point, name, offset, taken, busy) for offset in OFFSETS]
         best = min(range(len(tried)), key=lambda i: (tried[i][0], i))

@@ -220,13 +220,14 @@ def _curves(axes: Axes, found: Mapping[str, SpringCurve], study: Study, directio
     axes.set_xlabel(f"joint stiffness in {direction}: free … rigid")
     axes.set_ylabel(f"{unit} per kN of racking force")
     _stiffness_ticks(axes, low, high)
-    axes.annotate(
-        f"half at {words.span(halves, 'N·m/rad')}",
-        (half, 0),
-        (4, 4),
-        textcoords="offset points",
-        fontsize=8,
-    )
+    told = f"half at\n{words.span(halves, 'N·m/rad')}"
+    beside: dict[str, Any] = {
+        "xycoords": ("data", "axes fraction"),
+        "textcoords": "offset points",
+        "ha": "right",
+        "va": "top",
+    }
+    axes.annotate(told, (half, 1.0), (-4, -2), fontsize=8, **beside)
     at, names = _grouped(points, labels, axes)
     looks.place_names(axes, at, names, _drawn(axes))
 
@@ -242,7 +243,7 @@ def _range(curves: Sequence[SpringCurve]) -> tuple[float, float]:
 
 def _stiffness_ticks(axes: Axes, low: float, high: float) -> None:
     powers = np.arange(np.ceil(np.log10(low)), np.floor(np.log10(high)) + 1)
-    step = -(-len(powers) // 5)
+    step = -(-len(powers) // 4)
     ticks = [float(10.0**power) for power in powers[::step]]
     axes.set_xticks(ticks, [engineering(tick, "N·m/rad") for tick in ticks], fontsize=7)
     axes.minorticks_off()

@@ -149,7 +149,9 @@ def span(values: list[float], unit: str) -> str:
     low, high = min(values), max(values)
     if high - low <= ALIKE * high:
         return quantity(high, unit)
-    return f"{quantity(low, unit)} to {quantity(high, unit)}"
+    first, last = quantity(low, unit), quantity(high, unit)
+    figure, named = first.split(" ", 1)
+    return f"{figure if last.endswith(f' {named}') else first} to {last}"
 
 
 def half_words(study: Study) -> list[str]:
