@@ -17,7 +17,9 @@ from femcore.frame import FloatArray
 
 DENSE = 80
 """Freedoms up to which the whole spectrum is taken by a dense solver."""
-SPARE = 6
+SPARE = 2
+CLOSE = 1e-10
+"""Relative error of a Lanczos value; what rounding leaves of the lowest ones is less."""
 TRIES = 4
 GAP = 1e-6
 
@@ -49,7 +51,7 @@ def _lanczos(
 ) -> tuple[FloatArray, FloatArray]:
     inverse = LinearOperator(K.shape, matvec=factor.solve, dtype=float)
     start = np.random.default_rng(2).standard_normal(K.shape[0])
-    mu, phi = eigsh(A, wanted, K, which="LA", Minv=inverse, v0=start, ncv=3 * wanted)
+    mu, phi = eigsh(A, wanted, K, which="LA", Minv=inverse, v0=start, ncv=4 * wanted, tol=CLOSE)
     return mu, phi
 
 

@@ -10,7 +10,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from statistics import median
 from typing import Any
 
@@ -21,13 +21,19 @@ from scipy.sparse.linalg import splu
 from skfem import Basis, BilinearForm, ElementLineHermite, ElementLineP1, MeshLine  # type: ignore[import-untyped]
 from skfem.helpers import dd, ddot, dot, grad  # type: ignore[import-untyped]
 
+from cases.boat_file import read_boat_file
+from cases.study import run_study
 from femcore.assembly import parts_of, stiffness
+from femcore.blocks import factor_of
+from femcore.cables import cables_of
 from femcore.frame import BoolArray, FloatArray, Frame, IntArray, Loads
 from femcore.solve import solve
+from femcore.stability import buckling
 
-LAYERS = {1_000: 8, 10_000: 68, 100_000: 668, 150_000: 1_000, 1_000_000: 6_668}
+LAYERS = {1_000: 8, 10_000: 68, 30_000: 201, 100_000: 668, 150_000: 1_000, 1_000_000: 6_668}
 """Layers of a lattice of 5 × 5 nodes that has about so many freedoms."""
 JUDGED = 150_000
+BUCKLED = 30_000
 CHAIN = 65_000
 ROUNDS = 7
 DEMO = environment.ROOT / "cases" / "boats" / "demo.toml"
@@ -56,11 +62,16 @@ def main() -> None:
 def lines(*, large: bool) -> Iterator[Line]:
     """All lines, measured one after the other."""
     for freedoms in LAYERS:
+        if freedoms == BUCKLED:
+            continue
         if freedoms <= JUDGED:
             yield from frame_lines(freedoms, ROUNDS)
         elif large:
             yield from frame_lines(freedoms, 1)
+    yield slack_line()
+    yield buckling_line()
     yield library_line()
+    yield study_line()
     yield from process_lines()
 
 
@@ -95,6 +106,38 @@ def frame_lines(freedoms: int, rounds: int) -> Iterator[Line]:
     aims = (1.3, 1 / 3) if freedoms == JUDGED else (None, None)
     yield Line(f"solve(), {size}", "scipy's bare factorisation and solve", ours, theirs, aims[0])
     yield Line(f"assembly, {size}", "scipy's bare factorisation", assembly, factors, aims[1])
+
+
+def slack_line() -> Line:
+    """A lattice held back by two guys, one of which goes slack, over the same with neither needed."""
+    frame = lattice((5, 5, LAYERS[10_000]))
+    tip, row = len(frame.nodes) - 1, (len(frame.nodes) - 5, len(frame.nodes) - 1)
+    guys = [(f"guy {i}", [foot, head], np.zeros((2, 3)), 1e6, 0.0, 0.0, False) for i, foot, head in ((0, 0, row[1]), (1, 4, row[0]))]
+    guyed = replace(frame, cables=cables_of(guys))
+    loads = Loads.none(frame, "aside")
+    loads.nodal[0, tip, 1] = 1.0
+    guyed_loads = replace(Loads.none(guyed, "aside"), nodal=loads.nodal)
+    slack, plain = timed(ROUNDS, lambda: solve(guyed, guyed_loads), lambda: solve(frame, loads))
+    return Line("a case in which one of two cables goes slack", "the same frame without cables", slack, plain, 3.0)
+
+
+def buckling_line() -> Line:
+    """Ten load factors of a lattice column of 30,000 freedoms over the factorisation of its stiffness."""
+    frame = lattice((5, 5, LAYERS[BUCKLED]))
+    loads = Loads.none(frame, "pushed")
+    loads.nodal[0, -25:, 2] = -1.0
+    solution = solve(frame, loads)
+    parts = parts_of(frame)
+    matrix = stiffness(parts)
+    factors, bare = timed(3, lambda: buckling(solution, 0, 10), lambda: factor_of(matrix, "NATURAL"))
+    return Line(f"ten buckling factors, {matrix.shape[0]:,} freedoms", "the factorisation of its stiffness", factors, bare, 15.0)
+
+
+def study_line() -> Line:
+    """The demo boat's mechanics, all joints under all cases, in this process; the aim is half a second, held against a second."""
+    file = read_boat_file(DEMO)
+    (ours,) = timed(ROUNDS, lambda: run_study(file))
+    return Line(f"mechanics of {DEMO.name}: all joints, all cases", "one second", ours, 1.0, 0.5)
 
 
 def lattice(count: tuple[int, int, int]) -> Frame:
