@@ -1,4 +1,4 @@
-"""Make the README's pictures again, from the demo boat: `python3 scripts/pictures.py`."""
+"""Make the README's pictures again, from the demo boat and the convergence studies: `python3 scripts/pictures.py`."""
 
 import sys
 
@@ -27,6 +27,9 @@ def main() -> int:
             TARGET.mkdir(exist_ok=True)
             for name in CHOSEN:
                 shutil.copy(out / "pictures" / name, TARGET / name)
+            studies = [str(environment.ROOT / "scripts" / "convergence.py"), str(TARGET / "convergence.png")]
+            status = environment.run("python", studies)
+        if status == 0:
             environment.say(f"The pictures are in {TARGET}")
     return status
 

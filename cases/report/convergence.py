@@ -1,0 +1,62 @@
+"""The picture of the convergence studies: error against number of elements, with the orders that theory gives."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from cases.convergence import Convergence
+from femcore import looks
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+RAISED = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
+BELOW = 0.35
+"""A guide line stands below the lowest study of its order, by this factor at the finest mesh."""
+
+
+def convergence_picture(found: Sequence[Convergence]) -> looks.Picture:
+    """Every study as a line, and a dashed guide for each order."""
+    with looks.style():
+        figure = looks.new_figure(7.2, 4.6)
+        axes = figure.subplots()
+        for number, study in enumerate(found):
+            style = {**looks.series(number), "linestyle": "-"}
+            style["markersize"] = 9.0 - number  # so that a line under another still shows
+            axes.loglog(study.elements, study.error, marker=looks.marker(number), label=study.name, **style)
+        for order in sorted({study.order for study in found}):
+            _guide(axes, [study for study in found if study.order == order], order)
+        counts = found[0].elements
+        axes.set_xticks([int(count) for count in counts], [str(count) for count in counts])
+        powers = range(*np.floor(np.log10(axes.get_ylim())).astype(int) + 1)
+        axes.set_yticks([10.0**power for power in powers], [f"10{str(p).translate(RAISED)}" for p in powers])
+        axes.minorticks_off()
+        axes.set_xlabel("elements along the beam")
+        axes.set_ylabel("relative error")
+        axes.set_title("Error against number of elements")
+        figure.legend(loc="outside lower left", ncols=2)
+        caption = "Relative error against number of elements; dashed, the orders that theory gives."
+        return looks.finish(figure, "convergence", "Convergence", caption)
+
+
+def _guide(axes: Axes, alike: Sequence[Convergence], order: int) -> None:
+    """A line of that slope below the studies of that order, with its order written beside it."""
+    counts = alike[0].elements
+    lowest = min(float(study.error[-1]) for study in alike)
+    line = BELOW * lowest * (counts[-1] / counts) ** float(order)
+    axes.loglog(counts, line, color=looks.QUIET, lw=0.9, ls=(0, (4, 3)), zorder=1)
+    middle = int(np.argsort(counts)[len(counts) // 2])
+    at = (float(counts[middle]), float(line[middle]))
+    axes.annotate(
+        f"order {order}",
+        at,
+        (-4, -4),
+        textcoords="offset points",
+        ha="right",
+        va="top",
+        fontsize=8,
+        color=looks.QUIET,
+    )
