@@ -122,15 +122,13 @@ def plastic_capacity(lap: Lap, strength: float) -> float:
     w, ratio = lap.omega, soft / stiff
     elastic = strength / lap.adhesive.G
     spent = 2 * lap.adhesive.plastic_strain / elastic
-    whole = strength * lap.length
-    if w * lap.length <= np.sqrt(spent) * (1 + ratio):
-        return whole
     low, high = 0.0, w * lap.length + 1.0
     for _ in range(200):
         middle = (low + high) / 2
         low, high = (middle, high) if _reach(middle, spent, ratio) < w * lap.length else (low, middle)
     slope = np.sqrt(np.tanh(low) ** 2 + spent)
-    return float(min(soft * lap.adhesive.thickness * w * elastic * slope, whole))
+    # a lap too short for an elastic middle is plastic all over
+    return float(min(soft * lap.adhesive.thickness * w * elastic * slope, strength * lap.length))
 
 
 def _reach(depth: float, spent: float, ratio: float) -> float:

@@ -160,6 +160,42 @@ def test_a_welded_alloy_lug_has_the_strength_of_its_heat_affected_zone():
     assert welded.growth[0] / plain.growth[0] == pytest.approx(125 / 260)
 
 
+def test_section_of_a_lug_by_hand():
+    """An 80 × 10 mm plate has 800 mm², 42.67 and 0.667 cm⁴."""
+    assert [LUG.area, LUG.I_in_plane, LUG.I_sideways] == pytest.approx(
+        [800e-6, 42.667e-8, 0.66667e-8], rel=1e-4
+    )
+    assert push_load(LUG) == pytest.approx(math.pi**2 * 200e9 * 0.66667e-8 / (4 * 0.12**2), rel=1e-4)
+
+
+def test_root_stress_where_loads_meet():
+    """At the root the face's middle feels shear and twist together, its edge bending in the plane and shear through the plate."""
+    w, t, L = LUG.width, LUG.thickness, LUG.length
+    twist, shear = 3 * 100 / (w * t**2) * (1 + 0.6 * t / w), 1.5 * 20e3 / (w * t)
+    both = np.array([[0, 0, 20e3, -20e3 * L, 100.0, 0]])
+    assert root_stress(LUG, both)[0] == pytest.approx(math.sqrt(3) * (twist + shear))
+    aside = np.array([[30e3, 10e3, 0, 100.0, 0, 30e3 * L]])
+    bent = 6 * 100 / (t * w**2) + 10e3 / (w * t)
+    assert root_stress(LUG, aside)[0] == pytest.approx(math.hypot(bent, math.sqrt(3) * 1.5 * 30e3 / (w * t)))
+
+
+def test_root_stress_of_its_corner():
+    """At the root's corner a pull and bending both ways add up: N/A + 6M/tw² + 6M/wt²."""
+    w, t = LUG.width, LUG.thickness
+    load = np.array([[0, 20e3, 0, 300.0, 0, 40.0]])
+    assert root_stress(LUG, load)[0] == pytest.approx(
+        20e3 / (w * t) + 6 * 300 / (t * w**2) + 6 * 40 / (w * t**2)
+    )
+
+
+def test_loads_along_and_across_meet_in_the_checks():
+    """Bearing takes the resultant at the hole, and shares of sideways buckling by a push and a force across add up."""
+    load = np.array([[0, -3e3, 4e3, 0, 0, 0]])
+    found = {check.check: check.load[0] for check in lug_checks("lug", LUG, load, Factors())}
+    assert found["hole in bearing"] == found["plate around the hole"] == pytest.approx(5e3)
+    assert found["lug buckled sideways"] == pytest.approx(4e3 / sideways_load(LUG) + 3e3 / push_load(LUG))
+
+
 def test_a_push_can_buckle_a_lug():
     """A push of Euler's load of a strut free at its end uses all of the lug, a pull none."""
     load = np.array([[0, -push_load(LUG), 0, 0, 0, 0], [0, push_load(LUG), 0, 0, 0, 0]])
@@ -182,8 +218,11 @@ def test_the_pin_is_free():
     """Nothing resists a turn about the pin, and a moment about it is a fault in words."""
     K = pair_stiffness(PAIR)
     np.testing.assert_allclose(K[3], 0, atol=1e-3)
-    with pytest.raises(InputFault, match="pin turns freely"):
-        lug_loads(PAIR, np.array([[0, 0, 0, 100.0, 0, 0]]))
+    for moment in (100.0, -100.0):
+        with pytest.raises(InputFault, match="pin turns freely"):
+            lug_loads(PAIR, np.array([[0, 0, -5e3, moment, 0, 0]]))
+    # what rounding leaves of a moment beside great forces is let through, and no load at all is no fault
+    lug_loads(PAIR, np.array([[0, 0, -5e4, 1e-3, 0, 0], [0, 0, 0, 0, 0, 0]]))
 
 
 def test_a_torque_becomes_a_couple_of_forces():
@@ -207,6 +246,7 @@ def test_lugs_share_what_acts_on_them():
 def test_torque_at_first_failure():
     """At the torque of first failure the named check is just used up, and wider spacing raises it."""
     torque, name = torque_at_first_failure(PAIR)
+    assert name == "lugs, lug 1: lug's root"
     load = np.array([[0, 0, 0, 0, torque, 0]])
     growth = {f"{c.part}: {c.check}": c.growth[0] for c in pair_checks("lugs", PAIR, load, Factors())}
     assert growth[name] == pytest.approx(1.0)

@@ -30,7 +30,7 @@ def test_weld_under_shear_along_it():
 def test_weld_under_shear_across_it():
     """Shear across two fillets alone is √2 F/(2 a w) as a pull is; with an equal pull the throat's shear doubles: √6 n/a."""
     w, a = 0.1, 0.005
-    across = throat_stress(WELD, np.array([[-50e3, 0, 0, 0, 0, 0], [50e3, 50e3, 0, 0, 0, 0]]))
+    across = throat_stress(WELD, np.array([[-50e3, 0, 0, 0, 0, 0], [-50e3, 50e3, 0, 0, 0, 0]]))
     np.testing.assert_allclose(across, np.array([math.sqrt(2), math.sqrt(6)]) * 50e3 / (2 * a * w))
 
 
