@@ -88,25 +88,23 @@ def buckling(solution: Solution, case: int, count: int, *, pretension_grows: boo
     """
     parts = solution.parts
     natural, tension = solution.natural[case], solution.tension[case]
-    held_q, held_t = np.zeros_like(natural), np.zeros_like(tension)
+    found = taut_stiffness(parts, solution.slack[case])
     if parts.frame.cables.pretension.any() and not pretension_grows and _is_loaded(solution.loads, case):
         rest = solve_linear(parts, Loads.none(parts.frame, "at rest"))
         held_q, held_t = rest.state.natural[0], np.asarray(rest.state.tension[0], dtype=float)
-    K = taut_stiffness(parts, solution.slack[case]) + geometric_stiffness(parts, held_q, held_t)
-    growing = geometric_stiffness(parts, natural - held_q, tension - held_t)
-    stiff = assembled(parts, K)
-    factor = _stable_factor(stiff, solution.names[case])
-    values, modes = lowest(stiff, -_plain(parts, growing), count, factor)
+        natural, tension = natural - held_q, tension - held_t
+        stiff = assembled(parts, found + geometric_stiffness(parts, held_q, held_t))
+        factor = _stable_factor(stiff, solution.names[case])
+    else:
+        stiff = assembled(parts, found)
+        factor = factor_of(stiff, "NATURAL")
+    growing = assembled(parts, geometric_stiffness(parts, natural, tension), hold_idle=False)
+    values, modes = lowest(stiff, -growing, count, factor)
     return Modes(values, parts.movements(modes))
 
 
 def _is_loaded(loads: Loads, case: int) -> bool:
     return any(bool(part[case].any()) for part in loads.arrays)
-
-
-def _plain(parts: Parts, found: list[Blocks]) -> sparse.csc_array:
-    """The matrix of the blocks alone, without idle rotations held."""
-    return assembled(parts, found, hold_idle=False)
 
 
 def _stable_factor(stiff: sparse.csc_array, name: str) -> SuperLU:
