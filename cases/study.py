@@ -205,6 +205,8 @@ def _reached(front: FrontEnd, loads: Loads, wanted: list[float | None], bent: Bo
     The heave is proportional to the load, but for slack cables and second order: then a few rounds are needed.
     """
     aim = np.array([np.nan if heave is None else heave for heave in wanted])
+    still = aim == 0
+    loads, aim = loads.combined(np.diag(np.where(still, 0.0, 1.0)), loads.names), np.where(still, np.nan, aim)
     for _ in range(MOST_ROUNDS):
         solution = solve(front.frame, loads, bent)
         heave = np.where(np.isnan(aim), 1.0, differential_heave(front, solution))

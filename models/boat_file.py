@@ -163,7 +163,8 @@ class Longeron(BeamStiffness):
     @model_validator(mode="after")
     def _one_piece(self) -> Longeron:
         if self.prod and self.at_crossbeam == "pinned":
-            raise _fault("a prod needs a longeron that is fixed to the crossbeam", 'write at_crossbeam = "rigid", or prod = "0 m"')
+            cure = 'write at_crossbeam = "rigid", or prod = "0 m"'
+            raise _fault("a prod needs a longeron that is fixed to the crossbeam", cure)
         return self
 
 

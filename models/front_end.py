@@ -157,7 +157,9 @@ def _add_truss(draft: Draft, places: dict[str, Place], boat: Boat, refine: int) 
     foot = draft.position(CENTRE)
     base = np.copysign(striker.base, striker.height)
     top = draft.node(STRIKER_TOP, foot + np.array([0.0, 0.0, striker.height]))
-    strut = Stiffness(EA=striker.EA, EIy=striker.EI, EIz=striker.EI, GJ=striker.EI, mass=striker.mass, expansion=striker.expansion)
+    strut = Stiffness(
+        EA=striker.EA, EIy=striker.EI, EIz=striker.EI, GJ=striker.EI, mass=striker.mass, expansion=striker.expansion,
+    )  # fmt: skip
     draft.beam(STRIKER, [CENTRE, top], strut, FORWARD, STRUT_ELEMENTS * refine, start=End((0.0, 0.0, float(base))))
     places[STRIKER_TOP] = Place(top)
     if martingale is None:

@@ -1,6 +1,7 @@
 """What a solved front end says of the boat: joint loads, bow movements, where the racking moment goes, the load path.
 
-Joint loads are what the crossbeam puts on the hull, at the joint, in boat axes.
+Joint loads are what the crossbeam puts on the hull, at the joint, in boat axes. Statics is done in the shape that each case was
+solved in.
 """
 
 from __future__ import annotations
@@ -9,9 +10,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from femcore.actions import end_forces
 from femcore.frame import FloatArray
-from femcore.solve import Solution, resultants
+from femcore.node_forces import arms, beam_forces, line_forces, positions
+from femcore.solve import Solution
 from models.front_end import CENTRE, CROSSBEAM, LONGERON, PROD, SIDES, STRIKER, FrontEnd
 
 BEAM_WORDS = ("fore-and-aft shear", "axial force", "vertical shear", "vertical bending", "torque", "fore-and-aft bending")
@@ -19,21 +20,23 @@ BEAM_WORDS = ("fore-and-aft shear", "axial force", "vertical shear", "vertical b
 ON_CROSSBEAM = (CROSSBEAM, STRIKER)
 SHARES_CLOSE = 1e-7
 """Largest departure of the racking shares from 1; more is an error of the run."""
-
-
-def _global_end(solution: Solution, member: str, end: int) -> FloatArray:
-    """(c, 6), force and moment on one end of a member (0 its start, 1 its end), global axes."""
-    frame = solution.frame
-    run = frame.members[member]
-    element = run.last - 1 if end else run.first
-    p = end_forces(solution)[:, element].reshape(-1, 4, 3)[:, 2 * end : 2 * end + 2]
-    return np.asarray(p @ frame.axes[element]).reshape(-1, 6)
+ROUNDING = 1e-9
+"""Of the moments on both sides: a smaller difference is rounding, or what Newton's method leaves of an even load."""
 
 
 def joint_loads(solution: Solution) -> FloatArray:
     """(c, 2, 6), N and N·m, what the crossbeam puts on the hull, port then starboard, boat axes."""
-    port, starboard = _global_end(solution, CROSSBEAM, 1), _global_end(solution, CROSSBEAM, 0)
-    return -np.stack([port, starboard], axis=1)
+    _, arm, on_node = _at_joints(solution)
+    return np.concatenate([on_node[..., :3], on_node[..., 3:] - np.cross(arm, on_node[..., :3])], axis=2)
+
+
+def _at_joints(solution: Solution) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """(c, 2, 3) where the joints are and the arms to them, (c, 2, 6) what the beam puts on the hulls' nodes; port first."""
+    run = solution.frame.members[CROSSBEAM]
+    element, end = [run.last - 1, run.first], [1, 0]
+    arm = arms(solution)[:, element, end]
+    at = positions(solution)[:, solution.frame.ends[element, end]] + arm
+    return at, arm, -beam_forces(solution)[:, element, end]
 
 
 def stem_movements(front: FrontEnd, solution: Solution) -> FloatArray:
@@ -52,21 +55,23 @@ def differential_heave(front: FrontEnd, solution: Solution) -> FloatArray:
 class RackingShares:
     """Where the racking moment about the y axis at the root, at the joint's height, goes: half of port less starboard.
 
-    applied : (c,), N·m;   hull, torque, shear : (c,), N·m, which sum to `applied`
+    applied  : (c,), N·m;   hull, torque, shear : (c,), N·m, which sum to `applied`
+    rounding : (c,), N·m, of moments that are alike on both sides
     """
 
     applied: FloatArray
     hull: FloatArray
     torque: FloatArray
     shear: FloatArray
+    rounding: FloatArray
 
     def shares(self, case: int) -> dict[str, float] | None:
         """Hull, torque and shear share, or None where nothing racks the bows; ArithmeticError where they miss 1."""
         whole = self.applied[case]
-        if whole == 0:
+        if abs(whole) <= self.rounding[case]:
             return None
         parts = {key: float(getattr(self, key)[case] / whole) for key in ("hull", "torque", "shear")}
-        if abs(sum(parts.values()) - 1) > SHARES_CLOSE:
+        if abs(sum(parts.values()) - 1) > SHARES_CLOSE + self.rounding[case] / abs(whole):
             raise ArithmeticError(f"racking shares sum to {sum(parts.values())!r}, not to 1")
         return parts
 
@@ -75,37 +80,44 @@ def racking_shares(front: FrontEnd, solution: Solution) -> RackingShares:
     """The racking moment of every case and its three parts, each taken from its own place in the solution.
 
     For one bow cut free at its root and its joint, statics about the y axis at x = 0 and the joint's height gives
-    applied moment = root moment of the hull + joint torque + joint vertical force × beam station.
+    applied moment = root moment of the hull + joint torque + joint vertical force × beam station. In a deformed shape all stand
+    where they have gone, so that the joint's fore-and-aft force has an arm too; it counts in the last.
     """
-    frame, height, station = front.frame, front.boat.crossbeam.height, front.boat.crossbeam.station
-    about = np.array([0.0, 0.0, height])
-    points, loads = resultants(frame, solution.loads)
+    frame, at = front.frame, positions(solution) - [0.0, 0.0, front.boat.crossbeam.height]
     hulls, applied = [], []
     for side in SIDES:
-        of_hull = _points_of(front, f"{side} bow")
-        applied.append(_pitch_moment(points[of_hull], loads[:, of_hull], about))
-        root = frame.node_index[f"{side} root"]
-        hulls.append(-_pitch_moment(frame.nodes[[root]], solution.reaction[:, [root]], about))
+        on_bow = _loads_on(solution, (f"{side} bow",))
+        applied.append(_pitch_moment(at, on_bow))
+        root = [frame.node_index[f"{side} root"]]
+        hulls.append(-_pitch_moment(at[:, root], solution.reaction[:, root]))
+    joints, _, _ = _at_joints(solution)
     on_hull = joint_loads(solution)
+    pushed = np.cross(joints - [0.0, 0.0, front.boat.crossbeam.height], on_hull[..., :3])[..., 1]
     half = np.array([0.5, -0.5])
     return RackingShares(
         applied=half @ np.array(applied),
         hull=half @ np.array(hulls),
         torque=-on_hull[:, :, 4] @ half,
-        shear=on_hull[:, :, 2] @ half * station,
+        shear=-pushed @ half,
+        rounding=ROUNDING * np.abs([*applied, *hulls]).sum(axis=0),
     )
 
 
-def _pitch_moment(points: FloatArray, loads: FloatArray, about: FloatArray) -> FloatArray:
-    """(c,), N·m, moment about the y axis through `about` of loads (c, k, 6) at points (k, 3)."""
-    return np.asarray((loads[..., 3:] + np.cross(points - about, loads[..., :3]))[..., 1].sum(axis=1))
+def _pitch_moment(at: FloatArray, loads: FloatArray) -> FloatArray:
+    """(c,), N·m, moment about the y axis of loads (c, k, 6) at points (c, k, 3)."""
+    return np.asarray((loads[..., 3:] + np.cross(at, loads[..., :3]))[..., 1].sum(axis=1))
 
 
-def _points_of(front: FrontEnd, member: str) -> FloatArray:
-    """Which loaded points (nodes, then middles of elements) belong to a member."""
-    frame = front.frame
-    elements = np.arange(len(frame.ends))[frame.members[member].elements]
-    return np.concatenate([np.unique(frame.ends[elements]), len(frame.nodes) + elements])
+def _loads_on(solution: Solution, members: tuple[str, ...], apart: tuple[str, ...] = ()) -> FloatArray:
+    """(c, n, 6), N and N·m, what acts on members: along them, and at their nodes but for those named in `apart`."""
+    frame, count = solution.frame, len(solution.frame.nodes)
+    elements = np.concatenate([np.arange(len(frame.ends))[frame.members[name].elements] for name in members])
+    own = np.isin(np.arange(count), frame.ends[elements])
+    own[[frame.node_index[name] for name in apart]] = False
+    result = np.where(own[:, None], solution.loads.nodal, 0.0)
+    along = line_forces(solution)[:, elements].reshape(len(result), -1, 6)
+    np.add.at(result.swapaxes(0, 1), frame.ends[elements].reshape(-1), along.swapaxes(0, 1))
+    return result
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -126,32 +138,26 @@ class Ledger:
 
 def load_path(front: FrontEnd, solution: Solution) -> Ledger:
     """What is applied to the crossbeam and where it leaves, as actions on the crossbeam."""
-    frame, centre = front.frame, front.position(CENTRE)
-    rows = {"applied to the crossbeam": _applied_to_crossbeam(front, solution, centre)}
-    on_hull = joint_loads(solution)
+    frame, places = front.frame, positions(solution)
+    centre = places[:, [frame.node_index[CENTRE]]]
+    members = tuple(name for name in ON_CROSSBEAM if name in frame.members)
+    applied = _loads_on(solution, members, tuple(f"{side} hull at beam" for side in SIDES))
+    rows = {"applied to the crossbeam": _about(centre, places, applied).sum(axis=1)}
+    joints, _, _ = _at_joints(solution)
+    on_hull = _about(centre, joints, joint_loads(solution))
     for side, name in enumerate(SIDES):
-        rows[f"{name} joint"] = -_moved(on_hull[:, side], front.joint_position(side) - centre)
-    if LONGERON in frame.members:
-        rows[LONGERON] = -_global_end(solution, LONGERON, 1)
-    if PROD in frame.members:
-        rows[PROD] = -_global_end(solution, PROD, 0)
+        rows[f"{name} joint"] = -on_hull[:, side]
+    on_beams = beam_forces(solution)
+    for name, end in ((LONGERON, 1), (PROD, 0)):
+        if name in frame.members:
+            run = frame.members[name]
+            rows[name] = -on_beams[:, run.last - 1 if end else run.first, end]
     return Ledger(tuple(rows), np.stack(list(rows.values()), axis=1))
 
 
-def _applied_to_crossbeam(front: FrontEnd, solution: Solution, centre: FloatArray) -> FloatArray:
-    points, loads = resultants(front.frame, solution.loads)
-    ends = [front.frame.node_index[f"{side} hull at beam"] for side in SIDES]
-    members = [name for name in ON_CROSSBEAM if name in front.frame.members]
-    which = np.unique(np.concatenate([_points_of(front, member) for member in members]))
-    which = which[~np.isin(which, ends)]
-    force = loads[:, which, :3]
-    moment = loads[:, which, 3:] + np.cross(points[which] - centre, force)
-    return np.concatenate([force.sum(axis=1), moment.sum(axis=1)], axis=1)
-
-
-def _moved(load: FloatArray, arm: FloatArray) -> FloatArray:
-    """A load (c, 6) at the end of an arm (3,), as force and moment about the arm's foot."""
-    return np.concatenate([load[:, :3], load[:, 3:] + np.cross(arm, load[:, :3])], axis=1)
+def _about(centre: FloatArray, at: FloatArray, loads: FloatArray) -> FloatArray:
+    """(c, k, 6), loads (c, k, 6) at points (c, k, 3), as forces and moments about `centre` (c, 1, 3)."""
+    return np.concatenate([loads[..., :3], loads[..., 3:] + np.cross(at - centre, loads[..., :3])], axis=2)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

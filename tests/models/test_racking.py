@@ -129,7 +129,14 @@ def test_nothing_racks_where_nothing_is_applied_to_the_bows():
 
 def test_shares_that_miss_one_stop_the_run():
     """Shares that do not sum to 1 to 1e-7 are an error of the run, never a result."""
-    of = {part: np.array([value]) for part, value in (("applied", 1.0), ("hull", 0.9), ("torque", 0.05))}
+    of = {"applied": 1.0, "hull": 0.9, "torque": 0.05, "rounding": 1e-12}
+    of = {part: np.array([value]) for part, value in of.items()}
     assert RackingShares(**of, shear=np.array([0.05])).shares(0) is not None
     with pytest.raises(ArithmeticError, match="sum to"):
         RackingShares(**of, shear=np.array([0.05 + 2e-7])).shares(0)
+
+
+def test_what_is_alike_on_both_sides_racks_nothing():
+    """A difference of two even moments that is their rounding has no shares."""
+    of = {"applied": 1e-10, "hull": 3e-10, "torque": 0.0, "shear": 0.0, "rounding": 1e-6}
+    assert RackingShares(**{part: np.array([value]) for part, value in of.items()}).shares(0) is None

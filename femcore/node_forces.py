@@ -1,0 +1,79 @@
+"""What passes through the nodes, each case in the shape that it was solved in: as drawn, or deformed.
+
+    c : cases;   n : nodes;   m : beam elements;   global axes throughout
+
+All forces and moments are taken at the nodes, so that those on any part sum to zero there to rounding, in either shape. Line loads
+count as what they put on the nodes of their element: statically the same as drawn, and how the deformed shape takes them.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from scipy.spatial.transform import Rotation
+
+from femcore.assembly import Clamped, clamped
+from femcore.corotational import Beams, Shape, bend
+from femcore.element import global_modes
+from femcore.frame import FloatArray
+from femcore.solve import Solution
+from femcore.vectors import cross
+
+
+def positions(solution: Solution) -> FloatArray:
+    """(c, n, 3), m: where the nodes are; as drawn where the case was solved so."""
+    moved = np.where(solution.bent[:, None, None], solution.displacement[..., :3], 0.0)
+    return np.asarray(solution.frame.nodes + moved)
+
+
+def arms(solution: Solution) -> FloatArray:
+    """(c, m, 2, 3), m: rigid arms from the nodes to the ends of the elements, turned with their nodes."""
+    frame = solution.frame
+    result = np.tile(frame.offsets, (len(solution.bent), 1, 1, 1))
+    for case in np.flatnonzero(solution.bent).tolist():
+        result[case] = np.einsum("meij,mej->mei", _turn(solution, case)[frame.ends], frame.offsets)
+    return result
+
+
+def beam_forces(solution: Solution) -> FloatArray:
+    """(c, m, 2, 6), N and N·m: what the nodes put on the elements, at start and end node."""
+    held = clamped(solution.parts, solution.loads, thermal=False)
+    q = solution.natural[:, : len(solution.frame.ends)]
+    q = q if held is None else q - held.q[:, : len(solution.frame.ends)]
+    force = np.empty((*q.shape[:2], 12))
+    for case, bent in enumerate(solution.bent):
+        G = _deformed_modes(solution, case) if bent else _modes_as_drawn(solution)
+        force[case] = np.einsum("mri,mr->mi", G, q[case])
+    return force.reshape(*q.shape[:2], 2, 6) - _on_nodes(solution, held)
+
+
+def line_forces(solution: Solution) -> FloatArray:
+    """(c, m, 2, 6), N and N·m: what line loads put on the nodes of their elements."""
+    return _on_nodes(solution, clamped(solution.parts, solution.loads, thermal=False))
+
+
+def _on_nodes(solution: Solution, held: Clamped | None) -> FloatArray:
+    frame = solution.frame
+    result = np.zeros((len(solution.bent), len(frame.ends), 2, 6))
+    if held is None:
+        return result
+    q, p = held.q[:, : len(frame.ends)], held.p.reshape(*result.shape[:3], 2, 3)
+    result -= np.einsum("mri,cmr->cmi", _modes_as_drawn(solution), q).reshape(result.shape)
+    ends = np.einsum("mij,cmefi->cmefj", frame.axes, p)
+    ends[..., 1, :] += cross(frame.offsets, ends[..., 0, :])
+    return np.asarray(result - ends.reshape(result.shape))
+
+
+def _modes_as_drawn(solution: Solution) -> FloatArray:
+    frame = solution.frame
+    return np.asarray(global_modes(frame.axes, frame.length, frame.offsets), dtype=float)
+
+
+def _deformed_modes(solution: Solution, case: int) -> FloatArray:
+    move = solution.displacement[case, :, :3]
+    shape = Shape(move, _turn(solution, case))
+    return bend(Beams.of(solution.frame), shape, solution.loads.warm[case]).G
+
+
+def _turn(solution: Solution, case: int) -> FloatArray:
+    """(n, 3, 3), rotations of the nodes."""
+    return np.asarray(Rotation.from_rotvec(solution.displacement[case, :, 3:]).as_matrix())
