@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from cases.caution import CAUTION
 from femcore.errors import ForebeamError, InputFault
 
 if TYPE_CHECKING:
@@ -22,10 +23,6 @@ if TYPE_CHECKING:
 
     from cases.study import Study
 
-CAUTION = (
-    "Preliminary engineering aid. Results depend on the input and on workmanship it cannot see; rig failure can injure and kill. "
-    "A qualified naval architect or engineer and the applicable rules and local codes decide."
-)
 FileName = click.argument("file", type=click.Path(path_type=Path))
 
 
@@ -44,7 +41,7 @@ def run(*, file: Path, out: Path | None, no_pictures: bool) -> None:
     from cases.boat_file import read_boat_file
     from cases.study import run_study
 
-    study = run_study(read_boat_file(file))
+    study = run_study(read_boat_file(file), file.name)
     if no_pictures:
         _show_summary(study)
         return
