@@ -9,9 +9,11 @@
 `lug`              one lug: hole, root, sideways buckling
 `lug_pair`         two lugs on one pin: stiffness, loads on each, torque at first failure
 `weld`             fillet welds in alloy, and the metal beside them
-`bond`             glue lines: shear lag, single laps with bending and peel, plastic reserve
+`bond`             glue lines in shear lag, elastic or with plastic reserve
+`single_lap`       a lap of two sheets that bend: shear and peel
 `disc`             a rigid disc in a plate: its stiffness in torsion, in the plane, tilted, pushed through
-`ring`             one ring of a bonded socket: stiffness part by part, loads, checks
+`ring`             one ring of a bonded socket: stiffness part by part, flows
+`ring_checks`      what a ring stands: glue, tape, skin
 `socket`           rings in one socket
 `plate`            buckling of flat plates
 `column`           a strut: curve, own tilt, bearing of its foot

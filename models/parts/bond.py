@@ -81,7 +81,7 @@ class Lap:
         """
         if self.length <= 0:
             return np.inf
-        a, b = self._parts
+        a, b = self.shares
         w = self.omega
         x = min(w * self.length, LONG)
         stretch = (a * self.length + (b - a) * np.tanh(x / 2) / w) / self.K1
@@ -92,18 +92,19 @@ class Lap:
         """1/m, the greatest shear stress per load per width: at the end where the softer sheet is loaded."""
         if self.length <= 0:
             return np.inf
-        a, b = self._parts
+        a, b = self.shares
         x = min(self.omega * self.length, LONG)
         return float(self.omega * (max(a, b) / np.tanh(x) + min(a, b) / np.sinh(x)))
 
     @property
-    def _parts(self) -> tuple[float, float]:
+    def shares(self) -> tuple[float, float]:
+        """K1 and K2 over their sum: what each sheet carries far from both ends."""
         return self.K1 / (self.K1 + self.K2), self.K2 / (self.K1 + self.K2)
 
 
 def lap_shear(lap: Lap, x: FloatArray) -> FloatArray:
     """1/m, τ/P at places x, m, from where sheet 1 is loaded."""
-    a, b = lap._parts  # noqa: SLF001  (of the same module)
+    a, b = lap.shares
     w = lap.omega
     return np.asarray(w * (b * np.cosh(w * (lap.length - x)) + a * np.cosh(w * x)) / np.sinh(w * lap.length))
 
