@@ -2,8 +2,8 @@
 
     c : cases;   n : nodes;   m : beam elements;   global axes throughout
 
-All forces and moments are taken at the nodes, so that those on any part sum to zero there to rounding, in either shape. Line loads
-count as what they put on the nodes of their element: statically the same as drawn, and how the deformed shape takes them.
+All forces and moments are taken at the nodes, so that those on any part sum to zero there to rounding, in either shape. Line
+loads count as what they put on the nodes of their element: statically the same as drawn, and how the deformed shape takes them.
 """
 
 from __future__ import annotations

@@ -28,6 +28,8 @@ BOW = {"EI_vertical": 40e6, "EI_lateral": 25e6, "GJ": 6e6, "EA": 300e6}
 BEAM = {"EI_vertical": 1.0e6, "EI_lateral": 0.8e6, "GJ": 0.6e6, "EA": 200e6}
 STRUT = {"height": 0.7, "base": 0.1, "EA": 60e6, "EI": 20e3}
 STAYS = {"EA": 20e6, "half_span": 2.2, "height": 0.1}
+TAUT = STAYS | {"pretension": 5e3}
+"""Stays that no racking of these tests slackens."""
 LONGERON = {
     "EI_vertical": 0.3e6,
     "EI_lateral": 0.3e6,
@@ -48,6 +50,8 @@ UNITS = {
     **dict.fromkeys(LINEAR, "N/m"),
     **dict.fromkeys(ANGULAR, "N*m/rad"),
     "mass": "kg/m",
+    "pretension": "N",
+    "expansion": "1/K",
 }
 
 
@@ -115,18 +119,18 @@ def racking(force):
     return [load("port stem", (0.0, 0.0, force)), load("starboard stem", (0.0, 0.0, -force))]
 
 
-def solved(boat, joint, *cases: Iterable[PlaceLoad], refine=1):
-    """The front end joined so, and its solution for cases that are lists of loads."""
+def solved(boat, joint, *cases: Iterable[PlaceLoad], refine=1, bent=False):
+    """The front end joined so, and its solution for cases that are lists of loads, in the deformed shape where `bent`."""
     front = build(boat, joint, refine)
     loads = Loads.none(front.frame, *(f"case {number}" for number in range(len(cases))))
     for number, case in enumerate(cases):
         loads.nodal[number] = nodal_loads(front, case)
-    return front, solve(front.frame, loads)
+    return front, solve(front.frame, loads, bent)
 
 
-def on_hulls(boat, joint, *cases):
+def on_hulls(boat, joint, *cases, bent=False):
     """(c, 2, 6), what the crossbeam puts on the hulls, port and starboard."""
-    return joint_loads(solved(boat, joint, *cases)[1])
+    return joint_loads(solved(boat, joint, *cases, bent=bent)[1])
 
 
 @cache

@@ -3,8 +3,11 @@
 import numpy as np
 import pytest
 
+from femcore.frame import Loads
+from femcore.solve import solve
+from models.front_end import build
 from models.readings import load_path
-from tests.models.boats import LONGERON, STAYS, STRUT, load, plain, racking, solved, springs
+from tests.models.boats import LONGERON, STAYS, STRUT, TAUT, load, plain, racking, solved, springs
 
 STAY = {"forward": 0.05, "up": 0.2}
 UP, AFT = 38e3, 9e3
@@ -50,20 +53,37 @@ def test_a_load_at_a_hull_is_not_the_crossbeams():
     assert rest == pytest.approx(0, abs=1e-8)
 
 
-def test_all_that_acts_on_the_crossbeam_sums_to_nothing():
-    """Loads on every part sum to zero with what leaves by joints, longeron and prod, force and moment."""
+@pytest.mark.parametrize("at_striker", ["fixed", "slips"])
+@pytest.mark.parametrize(("bent", "rel"), [(False, 1e-10), (True, 1e-7)], ids=["as drawn", "deformed"])
+def test_all_that_acts_on_the_crossbeam_sums_to_nothing(at_striker, bent, rel):
+    """Loads on every part sum to zero with what leaves by joints, longeron and prod, force and moment, in either shape."""
     boat = plain(
         station=3.4,
         height=0.6,
         inboard=0.3,
         stay=STAY,
         striker=STRUT,
-        martingale=STAYS,
+        martingale=STAYS | {"at_striker": at_striker},
         longeron=LONGERON | {"prod": 1.0},
     )
     places = ("stay", "striker top", "prod tip", "beam centre", "port joint", "starboard stem")
-    rows, rest = ledger(
-        boat, springs(pitch=3e5), *(load(p, (800.0, -300.0, 2e3), (70.0, 80.0, -90.0)) for p in places)
-    )
-    assert set(rows) == {"applied to the crossbeam", "port joint", "starboard joint", "longeron", "prod"}
-    assert np.abs(rest).max() < 1e-10 * max(np.abs(row).max() for row in rows.values())
+    loads = [load(p, (800.0, -300.0, 2e3), (70.0, 80.0, -90.0)) for p in places]
+    found = load_path(*solved(boat, springs(pitch=3e5), loads, bent=bent))
+    assert found.names == ("applied to the crossbeam", "port joint", "starboard joint", "longeron", "prod")
+    assert np.abs(found.rest).max() < rel * np.abs(found.entries).max()
+
+
+@pytest.mark.parametrize(("bent", "rel"), [(False, 1e-10), (True, 1e-8)], ids=["as drawn", "deformed"])
+def test_loads_along_members_are_in_the_ledger(bent, rel):
+    """Weight along crossbeam, prod and bows enters where it acts, and the sum is still zero."""
+    boat = plain(station=3.4, inboard=0.3, striker=STRUT, martingale=TAUT, longeron=LONGERON | {"prod": 1.0})
+    front = build(boat, springs(pitch=3e5))
+    loads = Loads.none(front.frame, "weight")
+    for member, each in (("crossbeam", 900.0), ("prod", 300.0), ("port bow", 500.0)):
+        run = front.frame.members[member].elements
+        loads.line[0, run] = front.frame.axes[run] @ [0.0, 0.0, -each]
+    found = load_path(front, solve(front.frame, loads, bent))
+    rows = dict(zip(found.names, found.entries[0], strict=True))
+    assert rows["applied to the crossbeam"][2] == pytest.approx(-900.0 * (6.0 - 0.6), rel=1e-12)
+    assert rows["prod"][2] == pytest.approx(-300.0 * 1.0, rel=rel)
+    assert np.abs(found.rest).max() < rel * np.abs(found.entries).max()

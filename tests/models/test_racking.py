@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from models.readings import RackingShares, differential_heave, racking_shares
-from tests.models.boats import BEAM, BOW, on_hulls, plain, racking, solved, springs
+from tests.models.boats import BEAM, BOW, STAYS, STRUT, TAUT, load, on_hulls, plain, racking, solved, springs
 
 F, SPACING = 1000.0, 6.0
 RIGID = np.inf
@@ -119,6 +119,20 @@ def test_stiffening_any_joint_spring_stiffens_the_front_end():
             front, solution = solved(boat, springs(**({} if k == RIGID else {word: k})), racking(F))
             heave.append(differential_heave(front, solution)[0])
         assert np.all(np.diff(heave) < 0)
+
+
+@pytest.mark.parametrize("martingale", [STAYS, TAUT, STAYS | {"at_striker": "slips"}])
+@pytest.mark.parametrize(("bent", "rel"), [(False, 1e-11), (True, 1e-8)], ids=["as drawn", "deformed"])
+def test_shares_sum_to_one_with_slack_stays_and_in_the_deformed_shape(martingale, bent, rel):
+    """Statics of a bow knows no linearity: hull, torque and shear share sum to 1 whatever slackens or bends."""
+    boat = plain(station=3.3, height=0.5, inboard=0.4, root={"pitch": 8e6}, striker=STRUT, martingale=martingale)
+    pull = [load("stay", (-9e3, 0, 38e3)), load("port hull at beam", (200.0, 0, 900.0), (0, 300.0, 0))]
+    cases = racking(4e3), racking(4e3) + pull, pull + [load("port stem", (500.0, -900.0, 4e3))]
+    front, solution = solved(boat, springs(pitch=2e5, roll=3e5), *cases, bent=bent)
+    found = racking_shares(front, solution)
+    for case in range(3):
+        assert sum(found.shares(case).values()) == pytest.approx(1, abs=rel)
+    assert found.applied[0] == pytest.approx(-4e3 * 4.0, rel=1e-4)
 
 
 def test_nothing_racks_where_nothing_is_applied_to_the_bows():

@@ -5,10 +5,11 @@ import pytest
 
 from models.joints import JOINTS
 from models.readings import joint_loads, stem_movements
-from tests.models.boats import LONGERON, MIRROR, STAYS, STRUT, load, on_hulls, plain, racking, solved, springs
+from tests.models.boats import LONGERON, MIRROR, STAYS, STRUT, TAUT, load, on_hulls, plain, racking, solved, springs
 
 WHOLE = {"striker": STRUT, "martingale": STAYS, "longeron": LONGERON | {"prod": 1.1}}
-BOAT = plain(station=3.3, height=0.5, inboard=0.4, root={"pitch": 8e6, "roll": 9e6}, **WHOLE)
+HULLS = {"station": 3.3, "height": 0.5, "inboard": 0.4, "root": {"pitch": 8e6, "roll": 9e6}}
+BOAT, TIGHT = (plain(**HULLS, **WHOLE | {"martingale": stays}) for stays in (STAYS, TAUT))
 PINS = {
     "fore and aft": (1, 0, 0),
     "athwart": (0, 1, 0),
@@ -23,18 +24,32 @@ WAYS |= {"rigid": springs(), "sprung": springs("roll", pitch=2e5, yaw=3e5, heave
 ways = pytest.mark.parametrize("joint", WAYS.values(), ids=WAYS)
 
 
-def alike(found, expected):
-    """Forces, then moments, agree to 1e-9 of the largest."""
+def alike(found, expected, rel=1e-9):
+    """Forces, then moments, agree to `rel` of the largest."""
     for part in (slice(0, 3), slice(3, 6)):
         scale = max(np.abs(expected[..., part]).max(), 1e-30)
-        assert np.abs(found - expected)[..., part].max() < 1e-9 * scale
+        assert np.abs(found - expected)[..., part].max() < rel * scale
 
 
 @ways
 def test_racking_loads_the_joints_oppositely(joint):
-    """Under an antisymmetric load the starboard joint carries minus the mirror image of the port one."""
-    port, starboard = on_hulls(BOAT, joint, racking(3000.0))[0]
+    """While the stays are taut, racking adds minus the mirror image at starboard of what it adds at port."""
+    rest, racked = on_hulls(TIGHT, joint, [], racking(3000.0))
+    port, starboard = racked - rest
     alike(starboard, -MIRROR * port)
+    alike(rest[1], MIRROR * rest[0])
+
+
+@ways
+@pytest.mark.parametrize("bent", [False, True], ids=["as drawn", "deformed"])
+def test_racking_the_other_way_slackens_the_other_stay(joint, bent):
+    """Without pretension racking slackens one of two stays, and racking turned round mirrors all that it does."""
+    front, solution = solved(BOAT, joint, racking(3000.0), racking(-3000.0), bent=bent)
+    assert sorted(solution.slack[0]) == [False, True]
+    assert solution.slack[1].tolist() == solution.slack[0, ::-1].tolist()
+    assert solution.tension[1] == pytest.approx(solution.tension[0, ::-1], rel=1e-7, abs=1e-9)
+    for answer in (joint_loads(solution), stem_movements(front, solution)):
+        alike(answer[1, ::-1], MIRROR * answer[0], 1e-7 if bent else 1e-9)
 
 
 @ways
