@@ -185,6 +185,28 @@ def test_tape_in_pure_shear_is_its_laminate_in_shear():
     assert check.growth[0] == pytest.approx(both.min(), rel=1e-9)
 
 
+def test_glue_on_the_beam_feels_shear_and_pull_together():
+    """Glue along the beam is used up by the root of the squares of its two shares, each flow times its own lap's peak."""
+    loads = np.array([[0, 30e3, 0, 0, 800.0, 0]])
+    shear = 800 / (2 * ROUND.area) * RING.beam_lap.peak
+    pull = 30e3 / ROUND.perimeter * RING.pull_lap.peak
+    assert ring_checks("ring", RING, loads, FACTORS)[0].load[0] == pytest.approx(
+        math.hypot(shear, pull) / 18e6, rel=1e-6
+    )
+
+
+def test_a_pull_bends_the_tape_at_its_corner():
+    """Under a pull and a torque the tape is judged by N_y = n, N_xy = q and M_y = n c/2, in the worst of all their signs."""
+    n, q = 30e3 / ROUND.perimeter, 800 / (2 * ROUND.area)
+    m = n * 0.012 / 2
+    ways = [[0, a * n, b * q, 0, c * m, 0] for a in (1, -1) for b in (1, -1) for c in (1, -1)]
+    uneven = lay_up(["db 450 @45", "3x uni 300 @30"], CARBON)
+    worst = first_ply_failure(uneven, np.array(ways)).load_factor
+    check = ring_checks("ring", replace(RING, tape=uneven), np.array([[0, 30e3, 0, 0, 800.0, 0]]), FACTORS)[3]
+    assert check.growth[0] == pytest.approx(worst.min(), rel=1e-9)
+    assert worst.max() > 1.01 * worst.min()
+
+
 def test_checks_grow_with_the_load():
     """All checks of a ring are of the first degree: twice the loads, half the growth."""
     loads = np.array([[100.0, 200, 300, 10, 400, 20]])
