@@ -28,7 +28,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from femcore.errors import InputFault
-from femcore.sections import Section, SectionProperties, Wall, properties
+from femcore.sections import Analysis, Run, Section, SectionProperties, Wall, analyse, joined, properties
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -126,6 +126,7 @@ class BowStiffness:
     centre       : m, height of the elastic centre
     shear_centre : m, height of the shear centre
     mass         : kg/m
+    solved       : each station's section, solved
     sections     : the properties of each in full
     """
 
@@ -140,6 +141,7 @@ class BowStiffness:
     centre: Array
     shear_centre: Array
     mass: Array
+    solved: tuple[Analysis, ...]
     sections: tuple[SectionProperties, ...]
 
 
@@ -161,13 +163,12 @@ def hull_section(
         wrong = f"has a hatch of {hatch_width:g} m in a deck of {2 * station.half_breadth[-1]:g} m"
         raise InputFault(label, wrong, "give a hatch narrower than the deck")
     side = np.column_stack([station.half_breadth, station.height])
-    runs = _port_side(side, walls) + _deck(station, walls, hatch_width)
-    runs += [(mirror[::-1], wall, f"{part}, starboard") for mirror, wall, part in _mirrored(runs)]
+    runs = [*_port_side(side, walls), _port_deck(station, walls, hatch_width)]
+    runs += [_mirrored(run) for run in reversed(runs)]
     if station.half_breadth[0] > 0.0:
         keel = np.array([[-side[0, 0], side[0, 1]], side[0]])
-        runs.append((keel, walls.keel or walls.skins[0], "keel"))
-    deck_radius = station.half_breadth[-1] ** 2 / (2 * station.crown) if station.crown > 0.0 else np.inf
-    return _assemble(runs, deck_radius, label)
+        runs.append(Run(keel, walls.keel or walls.skins[0], "keel"))
+    return joined(runs, label)
 
 
 def bow_stiffness(
@@ -187,7 +188,8 @@ def bow_stiffness(
                 places.append((interpolate(stations, x), 0.0))
             places.append((interpolate(stations, x), hatch.width))
     ordered = sorted(places, key=lambda place: (place[0].x, _side_of_edge(place, hatches)))
-    found = tuple(properties(hull_section(station, walls, hatch_width=width)) for station, width in ordered)
+    solved = tuple(analyse(hull_section(station, walls, hatch_width=width)) for station, width in ordered)
+    found = tuple(properties(each) for each in solved)
     return BowStiffness(
         x=np.array([station.x for station, _ in ordered]),
         cut=np.array([width > 0.0 for _, width in ordered]),
@@ -200,6 +202,7 @@ def bow_stiffness(
         centre=np.array([each.centre[1] for each in found]),
         shear_centre=np.array([each.shear_centre[1] for each in found]),
         mass=np.array([each.mass for each in found]),
+        solved=solved,
         sections=found,
     )
 
@@ -240,57 +243,26 @@ def interpolate(stations: Sequence[HullStation], x: float) -> HullStation:
     )
 
 
-Run = tuple["Array", Wall, str]
-
-
 def _port_side(side: Array, walls: HullWalls) -> list[Run]:
     return [
-        (np.linspace(lower, upper, DIVIDE + 1), walls.skins[strip], f"{walls.name(strip)}, port")
+        Run(np.linspace(lower, upper, DIVIDE + 1), walls.skins[strip], f"{walls.name(strip)}, port")
         for strip, (lower, upper) in enumerate(pairwise(side))
     ]
 
 
-def _deck(station: HullStation, walls: HullWalls, hatch_width: float) -> list[Run]:
+def _port_deck(station: HullStation, walls: HullWalls, hatch_width: float) -> Run:
     """Port half of the deck, a parabola, from the gunwale to the middle or the hatch's edge."""
     b = station.half_breadth[-1]
     y = np.linspace(b, hatch_width / 2, DIVIDE + 1)
-    return [
-        (
-            np.column_stack([y, station.height[-1] + station.crown * (1 - (y / b) ** 2)]),
-            walls.deck,
-            "deck, port",
-        )
-    ]
+    points = np.column_stack([y, station.height[-1] + station.crown * (1 - (y / b) ** 2)])
+    radius = b**2 / (2 * station.crown) if station.crown > 0.0 else np.inf
+    return Run(points, walls.deck, "deck, port", radius)
 
 
-def _mirrored(runs: list[Run]) -> list[Run]:
-    return [
-        (points * [-1.0, 1.0], wall, part.removesuffix(", port")) for points, wall, part in reversed(runs)
-    ]
-
-
-def _assemble(runs: list[Run], deck_radius: float, name: str) -> Section:
-    """Points that lie together are one; a section out of runs of points, open or closed as they meet."""
-    table = np.concatenate([run[0] for run in runs])
-    size = float(np.ptp(table, axis=0).max())
-    _, first, index = np.unique(np.round(table / size, 9), axis=0, return_index=True, return_inverse=True)
-    counts = [len(run[0]) for run in runs]
-    starts = np.concatenate([[0], np.cumsum(counts)[:-1]])
-    chains = [np.arange(start, start + count) for start, count in zip(starts, counts, strict=True)]
-    segments = np.concatenate([np.column_stack([chain[:-1], chain[1:]]) for chain in chains])
-    kinds = tuple(dict.fromkeys(run[1] for run in runs))
-    wall_of = [kinds.index(run[1]) for run in runs for _ in range(len(run[0]) - 1)]
-    parts = tuple(run[2] for run in runs for _ in range(len(run[0]) - 1))
-    radius = np.where([part.startswith("deck") for part in parts], deck_radius, np.inf)
-    return Section(
-        table[first],
-        np.asarray(index).ravel()[segments],
-        kinds,
-        np.array(wall_of, np.intp),
-        parts,
-        radius,
-        name,
-    )
+def _mirrored(run: Run) -> Run:
+    """The same run on the starboard side, in reverse, so that its walls' n still points into the hull."""
+    points = run.points[::-1] * [-1.0, 1.0]
+    return Run(points, run.wall, run.part.replace(", port", ", starboard"), run.radius)
 
 
 def _side_of_edge(place: tuple[HullStation, float], hatches: Sequence[Hatch]) -> int:

@@ -2,6 +2,8 @@
 
 from femcore.sections.analysis import Analysis, analyse
 from femcore.sections.buckling import LocalBuckling, Panels, critical_flows, local_buckling, panels
+from femcore.sections.inertia import rotary_inertia
+from femcore.sections.joining import Run, joined
 from femcore.sections.outline import Cells, Section, cells, divided, moved, outline, with_web
 from femcore.sections.properties import Coupling, SectionProperties, properties
 from femcore.sections.recovery import (
@@ -23,6 +25,7 @@ __all__ = [
     "LocalBuckling",
     "MetalStress",
     "Panels",
+    "Run",
     "Section",
     "SectionProperties",
     "Wall",
@@ -37,6 +40,7 @@ __all__ = [
     "d_section",
     "divided",
     "i_section",
+    "joined",
     "local_buckling",
     "metal_stress",
     "moved",
@@ -47,6 +51,7 @@ __all__ = [
     "properties",
     "recover",
     "resultants",
+    "rotary_inertia",
     "round_tube",
     "with_web",
 ]
