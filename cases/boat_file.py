@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 from pydantic import Field
 
 from cases.loads import LOAD_CASES, LoadCase
-from femcore.documents import collect, duplicates, read_document
+from femcore.documents import duplicates, read_checked
 from femcore.errors import InputFault
 from models.boat_file import Boat
 from models.front_end import build
@@ -52,6 +52,4 @@ class BoatFile(Boat):
 
 def read_boat_file(path: str | Path) -> BoatFile:
     """Read and check a boat file; InputFaults with every fault of it."""
-    file = read_document(path, BoatFile)
-    collect(str(path), file.faults())
-    return file
+    return read_checked(path, BoatFile)

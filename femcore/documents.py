@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import copy
 import difflib
+import re
 import tomllib
+from abc import abstractmethod
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any, TypeVar
@@ -13,6 +16,9 @@ from pydantic_core import ErrorDetails
 
 from femcore.errors import InputFault, InputFaults
 
+MOST_ROUNDS = 8
+NAMED = 2
+"""Depth of an entry of a table of named tables, such as materials.steel."""
 LARGEST = 64 * 1024 * 1024
 """Bytes; a larger file is not one somebody wrote."""
 
@@ -43,13 +49,78 @@ def read_toml(path: str | Path) -> dict[str, Any]:
         raise InputFault(str(path), f"is not sound TOML: {trouble}", "mend the line it names") from None
 
 
+class Document(Table):
+    """A whole file: a table that can also say what its tables get wrong of one another."""
+
+    @abstractmethod
+    def faults(self) -> Iterable[InputFault]:
+        """Everything that the tables say of one another and that does not hold."""
+
+
+Whole = TypeVar("Whole", bound=Document)
+
+
 def read_document(path: str | Path, model: type[Model]) -> Model:
-    """The file as a checked `model`; InputFaults with every fault of it."""
+    """The file as a checked `model`; InputFaults with every fault of its tables."""
     raw = read_toml(path)
     try:
         return model.model_validate(raw)
     except ValidationError as trouble:
         raise InputFaults(_fault(str(path), raw, model, error) for error in trouble.errors()) from None
+
+
+def read_checked(path: str | Path, model: type[Whole]) -> Whole:
+    """The file as a checked `model` whose tables agree; InputFaults with every fault, of tables and between them, at once."""
+    try:
+        document = read_document(path, model)
+    except InputFaults as trouble:
+        between = _between_sound_tables(read_toml(path), model)
+        raise InputFaults([*trouble.faults, *(fault.inside(str(path)) for fault in between)]) from None
+    collect(str(path), document.faults())
+    return document
+
+
+def _between_sound_tables(raw: dict[str, Any], model: type[Whole]) -> list[InputFault]:
+    """What the tables that can be read get wrong of one another, the others left out; nothing that names one of these."""
+    sound, gone = copy.deepcopy(raw), set[str]()
+    for _ in range(MOST_ROUNDS):
+        try:
+            found = model.model_validate(sound).faults()
+            named = re.compile("|".join(rf"\b{re.escape(name)}\b" for name in gone))
+            return [fault for fault in found if not named.search(str(fault))]
+        except ValidationError as trouble:
+            # from the last to the first, so that numbers in lists stay right
+            places = {_culprit(sound, error["loc"], error["type"]) for error in trouble.errors()}
+            for place in sorted(places, key=lambda loc: [str(step).rjust(8) for step in loc], reverse=True):
+                if len(place) < NAMED:
+                    return []  # a whole table is at fault: what others say of it cannot be judged
+                gone |= _taken_out(sound, place)
+    return []
+
+
+def _culprit(raw: dict[str, Any], loc: tuple[int | str, ...], kind: str) -> tuple[int | str, ...]:
+    """The least part to leave out: a key that is not known, else the entry of a list or named table that holds the fault."""
+    path: list[int | str] = []
+    here: Any = raw
+    for step in loc:
+        inside = isinstance(here, list) and isinstance(step, int) and step < len(here)
+        if inside or (isinstance(here, dict) and step in here):
+            path.append(step)
+            here = here[step]
+    if kind == "extra_forbidden":
+        return tuple(path)
+    entries = [depth for depth, step in enumerate(path, 1) if isinstance(step, int) or depth == NAMED]
+    return tuple(path[: entries[-1]] if entries else path[:1])
+
+
+def _taken_out(raw: dict[str, Any], place: tuple[int | str, ...]) -> set[str]:
+    """Leave out what stands at a place; the names that went with it."""
+    here: Any = raw
+    for step in place[:-1]:
+        here = here[step]
+    last = place[-1]
+    lost = here.pop(last, None) if isinstance(here, dict) else here.pop(int(last))
+    return {str(lost["name"])} if isinstance(lost, dict) and "name" in lost else {str(last)}
 
 
 def collect(place: str, faults: Iterable[InputFault]) -> None:
@@ -75,7 +146,7 @@ def unknown(place: str, what: str, name: str, known: Iterable[str]) -> InputFaul
 
 
 def _fault(path: str, raw: object, model: type[BaseModel], error: ErrorDetails) -> InputFault:
-    place, last = _place(raw, error["loc"])
+    place, last = _place(raw, error["loc"], missing=error["type"] == "missing")
     where = ": ".join([path, *([place] if place else [])])
     kind, context = error["type"], error.get("ctx", {})
     if "cure" in context:
@@ -102,7 +173,7 @@ def _shown(value: object) -> str:
     return text if len(text) <= 60 else text[:57] + "…"
 
 
-def _place(raw: object, loc: tuple[int | str, ...]) -> tuple[str, str]:
+def _place(raw: object, loc: tuple[int | str, ...], *, missing: bool) -> tuple[str, str]:
     """Where an error is, in the file's own keys (pydantic's path also holds names of alternatives)."""
     words: list[str] = []
     here = raw
@@ -111,7 +182,7 @@ def _place(raw: object, loc: tuple[int | str, ...]) -> tuple[str, str]:
             here = here[step] if isinstance(here, list) and step < len(here) else None
             name = here.get("name") if isinstance(here, dict) else None
             words[-1:] = [f"{words[-1] if words else ''}[{step + 1}]" + (f" '{name}'" if name else "")]
-        elif isinstance(here, dict) and (step in here or step == loc[-1]):
+        elif isinstance(here, dict) and (step in here or (missing and step == loc[-1])):
             here = here.get(step)
             words.append(step)
     last = str(loc[-1]) if loc else ""

@@ -14,7 +14,7 @@ import numpy as np
 from pydantic import Field, model_validator
 from pydantic_core import PydanticCustomError
 
-from femcore.documents import Table, duplicates
+from femcore.documents import Document, Table, duplicates
 from femcore.draft import RIGID
 from femcore.errors import InputFault
 from femcore.units import Unit
@@ -168,7 +168,7 @@ class Longeron(BeamStiffness):
         return self
 
 
-class Boat(Table):
+class Boat(Document):
     """A boat's front end and the ways to join its crossbeam."""
 
     title: Annotated[str, Field(min_length=1, max_length=200)]

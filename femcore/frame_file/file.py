@@ -10,7 +10,7 @@ from typing import Annotated, Any, Literal
 import numpy as np
 from pydantic import Field
 
-from femcore.documents import Table, collect, duplicates, read_document, unknown
+from femcore.documents import Document, duplicates, read_checked, unknown
 from femcore.errors import InputFault
 from femcore.frame_file.expectations import OF_BEAM_END, OF_NODE, Expectation
 from femcore.frame_file.tables import (
@@ -29,7 +29,7 @@ from femcore.frame_file.tables import (
 from femcore.units import UnitVector
 
 
-class FrameFile(Table):
+class FrameFile(Document):
     """A frame file: any structure of beams, its load cases, and what is expected of it."""
 
     title: Name
@@ -147,6 +147,4 @@ class FrameFile(Table):
 
 def read_frame_file(path: str | Path) -> FrameFile:
     """Read and check a frame file; InputFaults with every fault of it."""
-    file = read_document(path, FrameFile)
-    collect(str(path), file.faults())
-    return file
+    return read_checked(path, FrameFile)

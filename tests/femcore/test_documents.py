@@ -4,7 +4,16 @@ import pytest
 from pydantic import Field, ValidationError
 
 from femcore import documents
-from femcore.documents import Table, collect, duplicates, read_document, read_toml, unknown
+from femcore.documents import (
+    Document,
+    Table,
+    collect,
+    duplicates,
+    read_checked,
+    read_document,
+    read_toml,
+    unknown,
+)
 from femcore.errors import ForebeamError, InputFault, InputFaults, Mechanism, PoorSolution, StructureFault
 
 
@@ -127,3 +136,28 @@ def test_each_fault_has_its_exit_status():
     assert (StructureFault.exit_status, Mechanism.exit_status, PoorSolution.exit_status) == (3, 3, 3)
     for kind in (InputFault, InputFaults, Mechanism, PoorSolution):
         assert issubclass(kind, ForebeamError)
+
+
+class Pair(Document):
+    """A document whose tables name one another."""
+
+    title: str
+    leaves: list[Leaf] = []
+    wanted: list[str] = []
+
+    def faults(self):
+        """Every leaf wanted must be there."""
+        names = [leaf.name for leaf in self.leaves]
+        return [unknown("wanted", "leaf", name, names) for name in self.wanted if name not in names]
+
+
+def test_faults_of_tables_and_between_them_are_told_at_once(tmp_path):
+    """A leaf that cannot be read hides neither itself nor what the sound tables get wrong of one another."""
+    path = tmp_path / "pair.toml"
+    leaves = '[[leaves]]\nname = "a"\nlength = 1\n[[leaves]]\nname = "b"\nlength = "x"'
+    path.write_text(f'title = "t"\nwanted = ["a", "b", "c"]\n{leaves}')
+    with pytest.raises(InputFaults) as caught:
+        read_checked(path, Pair)
+    first, second = str(caught.value).split("\n")
+    assert "leaves[2] 'b': length" in first
+    assert "leaf 'c' does not exist" in second
