@@ -184,6 +184,15 @@ def _balance(answer: _Answer, parts: Parts, loads: Loads, reaction: Real, bent: 
     return result
 
 
+def balance_of(solution: Solution) -> FloatArray:
+    """(c,), the relative imbalance of an answer, taken anew from its loads, reactions and inner forces."""
+    u = solution.displacement.astype(EXTENDED)
+    answer = _Answer(
+        u, np.zeros_like(u), solution.natural, solution.tension, solution.slack, solution.error, solution.first_error
+    )
+    return _balance(answer, solution.parts, solution.loads, solution.reaction.astype(EXTENDED), solution.bent)
+
+
 def _imbalance(frame: Frame, both: Real, places: Real, least: FloatArray) -> FloatArray:
     """(c,): forces and moments `both` (c, points, 6) at `places` (points, 3), summed over the sum of their sizes.
 
@@ -240,4 +249,4 @@ def _refuse_poor(names: tuple[str, ...], error: FloatArray, balance: FloatArray)
             )
 
 
-__all__ = ["Solution", "resultants", "solve", "unmoved"]
+__all__ = ["Solution", "balance_of", "resultants", "solve", "unmoved"]
