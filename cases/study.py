@@ -195,7 +195,7 @@ def _solved(file: BoatFile, joint: Joint) -> _Solved:
     except Mechanism as fault:
         raise _in_boat_words(fault, joint) from None
     except StructureFault as fault:
-        raise type(fault)(*_named(fault, joint)) from None
+        raise fault.inside(f"joint '{joint.name}'") from None
     return _Solved(front, solution, first)
 
 
@@ -216,11 +216,6 @@ def _reached(front: FrontEnd, loads: Loads, wanted: list[float | None], bent: Bo
         loads = loads.combined(np.diag(miss), loads.names)
     names = ", ".join(name for name, part in zip(loads.names, miss, strict=True) if abs(part - 1) > REACHED)
     raise NoConvergence(f"the movement of {names} is not reached; give the racking as a force", 0.0)
-
-
-def _named(fault: StructureFault, joint: Joint) -> tuple[object, ...]:
-    """The fault's own arguments, its words led by the joint's name."""
-    return f"joint '{joint.name}': {fault}", *fault.args[1:]
 
 
 def _buckling(solution: Solution, case: int) -> Buckling | None:

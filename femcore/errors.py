@@ -61,6 +61,10 @@ class StructureFault(ForebeamError):
 
     exit_status = 3
 
+    def inside(self, place: str) -> StructureFault:
+        """The same fault, its words led by what holds it."""
+        return type(self)(f"{place}: {self}", *self.args[1:])
+
 
 class Mechanism(StructureFault):
     """Parts of the structure move without resistance.
@@ -73,7 +77,7 @@ class Mechanism(StructureFault):
     def __init__(
         self, words: str, spinning: tuple[str, ...] = (), moving: dict[str, tuple[str, ...]] | None = None
     ) -> None:
-        super().__init__(words)
+        super().__init__(words, spinning, moving)
         self.words, self.spinning, self.moving = words, spinning, dict(moving or {})
 
     def __str__(self) -> str:
@@ -92,7 +96,7 @@ class NoConvergence(StructureFault):
     """No stable equilibrium was found; `fraction` of the load was reached."""
 
     def __init__(self, words: str, fraction: float) -> None:
-        super().__init__(words)
+        super().__init__(words, fraction)
         self.words, self.fraction = words, fraction
 
     def __str__(self) -> str:
