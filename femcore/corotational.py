@@ -19,7 +19,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.spatial.transform import Rotation
 
-from femcore.element import Ends, end_springs, global_modes, natural_stiffness
+from femcore.element import Ends, end_springs, global_modes, natural_stiffness, spring_matrices
 from femcore.frame import FloatArray, Frame
 from femcore.geometric import bowing, offset_turning, skew, turning_stiffness
 
@@ -165,13 +165,12 @@ def _forces(beams: Beams, d: FloatArray, thermal: FloatArray) -> tuple[FloatArra
     if not len(which):
         return q, tangent
     k, bow, outer, warm = beams.k[which], beams.bow[which], d[which], thermal[which]
-    sprung = np.isfinite(beams.frame.end_springs[which])
-    spring = np.where(sprung, beams.frame.end_springs[which], 0.0)
+    spring = spring_matrices(beams.frame, which)
     slip = np.einsum("eir,er->ei", ends.slip, outer)
     for _ in range(LOCAL_STEPS):
         inner_q, inner_k = _bowed(k, bow, outer - np.einsum("eri,ei->er", ends.modes, slip), warm)
         inverse = _inverse(np.einsum("eri,ers,esj->eij", ends.modes, inner_k, ends.modes), spring)
-        rest = np.einsum("eri,er->ei", ends.modes, inner_q) - spring * slip
+        rest = np.einsum("eri,er->ei", ends.modes, inner_q) - np.einsum("eij,ej->ei", spring, slip)
         change = np.einsum("eij,ej->ei", inverse, rest)
         slip = slip + change
         if np.abs(change).max() <= 1e-14 * max(1.0, np.abs(slip).max()):
@@ -196,8 +195,7 @@ def _bowed(k: FloatArray, bow: FloatArray, d: FloatArray, thermal: FloatArray) -
 
 def _inverse(M: FloatArray, spring: FloatArray) -> FloatArray:
     """Inverse of M + springs over the freedoms that have a stiffness; 0 in the others."""
-    M = M.copy()
-    M[:, range(12), range(12)] += spring
+    M = M + spring
     diagonal = M[:, range(12), range(12)]
     live = diagonal > 0
     scale = np.where(live, 1 / np.sqrt(np.where(live, diagonal, 1.0)), 0.0)

@@ -48,12 +48,14 @@ class Stiffness:
 class End:
     """One end of a beam: a rigid offset from its node (global axes, m) and six springs (inf rigid, 0 released).
 
-    The springs act along `axes` (3, 3), rows in global axes; None: the beam's own axes.
+    The springs act along `axes` (3, 3), rows in global axes; None: the beam's own axes. A `matrix` (6, 6) along the same axes
+    couples those that are finite, and stands in their place.
     """
 
     offset: tuple[float, float, float] = (0.0, 0.0, 0.0)
     springs: tuple[float, ...] = (RIGID,) * 6
     axes: npt.NDArray[np.float64] | None = None
+    matrix: npt.NDArray[np.float64] | None = None
 
 
 @dataclass(slots=True)
@@ -156,6 +158,12 @@ class Draft:
             members[name] = Member(first, first + len(run["ends"]))
             runs.append(run)
         spring_ends, springs, grounds = self._spring_arrays(index, points)
+        coupled = [
+            ((member.last - 1 if side else member.first, side), end.matrix)
+            for name, member in members.items()
+            for side, end in enumerate((self._beams[name]["start"], self._beams[name]["end"]))
+            if end.matrix is not None
+        ]
         fixed = np.zeros((len(points), 6), dtype=bool)
         for node, freedoms in self._fixed.items():
             fixed[index[node], list(freedoms)] = True
@@ -173,6 +181,8 @@ class Draft:
             grounds=grounds,
             node_index=MappingProxyType(index),
             members=MappingProxyType(members),
+            coupled_ends=np.array([place for place, _ in coupled], dtype=np.int64).reshape(-1, 2),
+            couplings=np.array([matrix for _, matrix in coupled], dtype=float).reshape(-1, 6, 6),
             cables=cables_of([(row[0], [index[n] for n in row[1]], *row[2:]) for row in self._cables]),
         )
 

@@ -176,7 +176,7 @@ class Ends:
 def end_springs(frame: Frame) -> Ends:
     """Condense the end springs; Mechanism where the releases of one element leave it loose in itself."""
     which = np.flatnonzero(np.isfinite(frame.end_springs).any(axis=1))
-    stiffness, sprung = frame.end_springs[which], np.isfinite(frame.end_springs[which])
+    sprung, spring = np.isfinite(frame.end_springs[which]), spring_matrices(frame, which)
     turn = np.zeros((len(which), 12, 12))
     for block in range(4):
         part = slice(3 * block, 3 * block + 3)
@@ -184,15 +184,35 @@ def end_springs(frame: Frame) -> Ends:
     k = natural_stiffness(frame)[which]
     modes = local_modes(frame.length[which]) @ np.swapaxes(turn, 1, 2) * sprung[:, None, :]
     M = np.einsum("emi,em,emj->eij", modes, k, modes)
-    spring = np.where(sprung, stiffness, 0.0)
-    M[:, range(12), range(12)] += spring
+    M += spring
     M_inv = _inverse_of_sprung(frame, which, M)
     slip = M_inv @ np.swapaxes(modes, 1, 2) * k[:, None, :]
     inner = np.eye(6) - modes @ slip
     # by its root k stays symmetric, positive and free of cancellation where a spring is soft
-    root = np.concatenate([np.sqrt(k)[:, :, None] * inner, np.sqrt(spring)[:, :, None] * slip], axis=1)
+    root = np.concatenate([np.sqrt(k)[:, :, None] * inner, _roots(spring) @ slip], axis=1)
     root[np.abs(root) < ROUNDING * np.sqrt(k)[:, None, :]] = 0.0  # a release leaves nothing, not the rounding of 1 − 1
     return Ends(which, turn, modes, M_inv, slip, root, np.swapaxes(root, 1, 2) @ root)
+
+
+def spring_matrices(frame: Frame, which: npt.NDArray[np.int64]) -> FloatArray:
+    """(e, 12, 12), stiffness of the end springs of elements `which` in spring axes; 0 where rigid or released."""
+    given = frame.end_springs[which]
+    spring = np.zeros((len(which), 12, 12))
+    spring[:, range(12), range(12)] = np.where(np.isfinite(given), given, 0.0)
+    for (element, end), coupling in zip(frame.coupled_ends, frame.couplings, strict=True):
+        place = int(np.searchsorted(which, element))
+        part = slice(6 * int(end), 6 * int(end) + 6)
+        finite = np.isfinite(given[place, part])
+        spring[place, part, part] = coupling * finite[:, None] * finite
+    return spring
+
+
+def _roots(spring: FloatArray) -> FloatArray:
+    """(e, 12, 12), R with RᵀR = spring, of symmetric matrices that are not negative."""
+    scale = np.sqrt(np.maximum(spring[:, range(12), range(12)], 0.0))
+    safe = np.where(scale > 0, scale, 1.0)
+    value, vector = np.linalg.eigh(spring / (safe[:, :, None] * safe[:, None, :]))
+    return np.asarray(np.sqrt(np.maximum(value, 0.0))[:, :, None] * np.swapaxes(vector, 1, 2) * scale[:, None, :])
 
 
 def _inverse_of_sprung(frame: Frame, which: npt.NDArray[np.int64], M: FloatArray) -> FloatArray:

@@ -88,6 +88,8 @@ class Frame:
     line_mass     : (m,), kg/m
     end_springs   : (m, 12), N/m and N·m/rad, in spring axes, start then end, ux uy uz rx ry rz: inf rigid, 0 released
     spring_axes   : (m, 2, 3, 3), rows are the axes of the end springs in beam axes (identity: the beam axes)
+    coupled_ends  : (j, 2), elements and their ends (0, 1) whose springs are coupled;   couplings : (j, 6, 6), their stiffness,
+                    which stands in place of the finite ones of `end_springs`
     spring_ends   : (s, 2), nodes joined by springs in global axes; a spring stands at its first node
     springs       : (s, 6), N/m and N·m/rad
     point_mass    : (n,), kg
@@ -122,6 +124,8 @@ class Frame:
     line_inertia: FloatArray = field(default_factory=lambda: _none(0, 3))
     expansion: FloatArray = field(default_factory=lambda: _none(0))
     cables: Cables = field(default_factory=Cables)
+    coupled_ends: IntArray = field(default_factory=lambda: _no_numbers(0, 2))
+    couplings: FloatArray = field(default_factory=lambda: _none(0, 6, 6))
 
     def __post_init__(self) -> None:
         m = len(self.ends)
