@@ -28,6 +28,8 @@ MOST_ITERATIONS = 40
 LEAST_STEP = 1 / 512
 LITTLE = 1e-4
 """Of the frame's size: where it moves less, rounding of its coordinates bounds the correction."""
+ROUNDING = 1e-8
+"""Of the frame's size: movements below it are not told from rounding by more than half their digits."""
 TOO_FAR = 10.0
 """Of the frame's size: a correction that moves or turns more has lost its way."""
 PRETENSION_ROUNDS = 30
@@ -184,7 +186,8 @@ def _equilibrium(problem: _Problem, shape: Shape, done: float, aim: float) -> tu
         state = problem.state(state.shape.further(correction), aim)
         size, change = (float(np.abs(x * weight).max()) for x in (state.shape.displacement, correction))
         if change <= CLOSE * max(size, LITTLE * parts.frame.size):
-            return (state.shape, change / (size or 1.0)) if _stable(problem, state) else None
+            # where hardly anything moves, what is left is the rounding of coordinates, not an error
+            return (state.shape, change / max(size, ROUNDING * parts.frame.size)) if _stable(problem, state) else None
     return None
 
 

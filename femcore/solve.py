@@ -179,7 +179,7 @@ def _balance(answer: _Answer, parts: Parts, loads: Loads, reaction: Real, bent: 
     for case in np.flatnonzero(bent):
         one = loads.only(int(case))
         both = one.nodal - line_share(parts, one) + reaction[[case]]
-        least = _least_force(answer, parts, loads, np.float64)[[case]]
+        least = _least_force(answer, parts, loads, np.float64)[[case]] + _least_strain(frame)
         result[case] = _imbalance(frame, both, frame.nodes + answer.u[case, :, :3], least)[0]
     return result
 
@@ -225,6 +225,11 @@ def _least_force(
         force = internal_forces(parts, resisted, held) / np.array([1.0] * 3 + [parts.frame.size] * 3)
         inner = inner + np.asarray(np.abs(force).sum(axis=(1, 2)), dtype=float)
     return np.asarray(1e3 * float(np.finfo(precision).eps) / POOR * inner)
+
+
+def _least_strain(frame: Frame) -> float:
+    """N, of which less is rounding in a deformed shape, whose strains are differences of coordinates in double."""
+    return float(10 * np.finfo(float).eps / POOR * frame.EA.max(initial=0.0))
 
 
 def _refuse_idle_moments(parts: Parts, loads: Loads) -> None:
