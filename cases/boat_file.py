@@ -1,16 +1,26 @@
-"""The whole boat file: the boat, its joints and its load cases."""
+"""The whole boat file: the boat, its joints, its load cases and how they combine, its variants and its service."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
-from pydantic import Field
+from pydantic import Field, ModelWrapValidatorHandler, PrivateAttr, model_validator
 
+from cases.combinations import (
+    CaseSum,
+    Combination,
+    case_sums,
+    combination_faults,
+    default_combinations,
+    members_of,
+)
 from cases.loads import LOAD_CASES, LoadCase
-from femcore.documents import duplicates, read_checked
-from femcore.errors import InputFault
+from cases.service import ServiceLife
+from cases.variants import AS_ENTERED, Variant, varied
+from femcore.documents import checked, duplicates, read_checked
+from femcore.errors import InputFault, InputFaults
 from models.boat_file import Boat
 from models.front_end import build
 from models.joints.rigid import RigidJoint
@@ -23,31 +33,81 @@ else:
 
 
 class BoatFile(Boat):
-    """A boat file: one boat, any number of joints and cases; a run takes every joint through every case."""
+    """A boat file: one boat, any number of joints and cases; a run takes every joint through every case.
+
+    combinations : of the cases; the common pair where left out, none where the list is empty
+    service      : the life that details at the joints see;   variants : the boat with some keys changed
+    """
 
     cases: Annotated[list[AnyLoadCase], Field(min_length=1)]
+    combinations: list[Combination] | None = None
+    service: ServiceLife | None = None
+    variants: list[Variant] = []
+    _raw: dict[str, Any] = PrivateAttr({})
+
+    @model_validator(mode="wrap")
+    @classmethod
+    def _kept(cls, raw: Any, handler: ModelWrapValidatorHandler[BoatFile]) -> BoatFile:  # noqa: ANN401
+        """Variants change the file's own words, so these are kept."""
+        made = handler(raw)
+        if isinstance(raw, dict):
+            made._raw = raw  # noqa: SLF001  (its own class)
+        return made
 
     @property
     def load_cases(self) -> list[LoadCase]:
         """The cases as they are run: each of the file's as those that it stands for on this boat."""
         return [one for case in self.cases for one in case.expand(self)]
 
+    @property
+    def case_sums(self) -> list[CaseSum]:
+        """The combinations, over the cases as they are run."""
+        given = default_combinations(self.cases) if self.combinations is None else self.combinations
+        return case_sums(given, members_of((case, case.expand(self)) for case in self.cases))
+
+    def variant(self, variant: Variant) -> BoatFile:
+        """The boat file that a variant is; InputFault or InputFaults where it is none."""
+        return checked(varied(self._raw, variant), BoatFile, f"variants '{variant.name}'")
+
     def faults(self) -> Iterator[InputFault]:
         """Everything that the tables say of one another and that does not hold."""
+        own = [*self._own_faults()]
+        yield from own
+        yield from duplicates("variants", [AS_ENTERED, *(variant.name for variant in self.variants)])
+        told = {str(fault) for fault in own}
+        for variant in self.variants:
+            here = f"variants '{variant.name}'"
+            yield from (fault for fault in self._faults_of(variant) if str(fault).removeprefix(f"{here}: ") not in told)
+
+    def _faults_of(self, variant: Variant) -> tuple[InputFault, ...]:
+        try:
+            self.variant(variant)
+        except InputFault as fault:
+            return (fault.inside(f"variants '{variant.name}'"),)
+        except InputFaults as trouble:
+            return trouble.faults
+        return ()
+
+    def _own_faults(self) -> Iterator[InputFault]:
         of_boat = list(super().faults())
         yield from of_boat
         # a martingale that does not fit cannot be built: the rest is still to be told
         sound = self.model_copy(update={"martingale": None}) if of_boat else self
         front = build(sound, RigidJoint(name="rigid").stiffness())
-        expanded: list[LoadCase] = []
+        expanded: list[tuple[LoadCase, list[LoadCase]]] = []
         for case in self.cases:
             try:
-                expanded += case.expand(self)
+                expanded.append((case, case.expand(self)))
             except InputFault as fault:
                 yield fault.inside(f"cases '{case.name}'")
-        yield from duplicates("cases", [case.name for case in expanded])
-        for case in expanded:
+        every = [one for _, ones in expanded for one in ones]
+        yield from duplicates("cases", [case.name for case in every])
+        for case in every:
             yield from case.faults(front.places, front)
+        if len(expanded) == len(self.cases):
+            yield from combination_faults(self.combinations or [], members_of(expanded))
+            if self.service is not None:
+                yield from self.service.faults(every, [joint.name for joint in self.joints])
 
 
 def read_boat_file(path: str | Path) -> BoatFile:

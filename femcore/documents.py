@@ -62,21 +62,29 @@ Whole = TypeVar("Whole", bound=Document)
 
 def read_document(path: str | Path, model: type[Model]) -> Model:
     """The file as a checked `model`; InputFaults with every fault of its tables."""
-    raw = read_toml(path)
+    return _validated(read_toml(path), model, str(path))
+
+
+def _validated(raw: dict[str, Any], model: type[Model], place: str) -> Model:
     try:
         return model.model_validate(raw)
     except ValidationError as trouble:
-        raise InputFaults(_fault(str(path), raw, model, error) for error in trouble.errors()) from None
+        raise InputFaults(_fault(place, raw, model, error) for error in trouble.errors()) from None
 
 
 def read_checked(path: str | Path, model: type[Whole]) -> Whole:
     """The file as a checked `model` whose tables agree; InputFaults with every fault, of tables and between them, at once."""
+    return checked(read_toml(path), model, str(path))
+
+
+def checked(raw: dict[str, Any], model: type[Whole], place: str) -> Whole:
+    """Nested dicts as a checked `model` whose tables agree; InputFaults, each inside `place`, with every fault at once."""
     try:
-        document = read_document(path, model)
+        document = _validated(raw, model, place)
     except InputFaults as trouble:
-        between = _between_sound_tables(read_toml(path), model)
-        raise InputFaults([*trouble.faults, *(fault.inside(str(path)) for fault in between)]) from None
-    collect(str(path), document.faults())
+        between = _between_sound_tables(raw, model)
+        raise InputFaults([*trouble.faults, *(fault.inside(place) for fault in between)]) from None
+    collect(place, document.faults())
     return document
 
 
