@@ -52,6 +52,15 @@ SOLVER = [
     "mechanism",
     "solve",
     "actions",
+    "cables",
+    "tension_only",
+    "corotational",
+    "geometric",
+    "turning_springs",
+    "second_order",
+    "stability",
+    "eigen",
+    "vibration",
 ]
 HOUSES = ("femcore.", "tests.femcore.")
 

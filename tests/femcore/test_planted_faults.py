@@ -7,7 +7,10 @@ import warnings
 import pytest
 
 from tests.femcore.laws import LAWS
-from tests.femcore.planted_faults import FAULTS
+from tests.femcore.planted_faults import FAULTS as LINEAR
+from tests.femcore.planted_faults_deformed import FAULTS as DEFORMED
+
+FAULTS = [*LINEAR, *DEFORMED]
 
 SEEDS = (0, 1)
 
