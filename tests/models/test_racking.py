@@ -125,9 +125,11 @@ def test_stiffening_any_joint_spring_stiffens_the_front_end():
 @pytest.mark.parametrize(("bent", "rel"), [(False, 1e-11), (True, 1e-8)], ids=["as drawn", "deformed"])
 def test_shares_sum_to_one_with_slack_stays_and_in_the_deformed_shape(martingale, bent, rel):
     """Statics of a bow knows no linearity: hull, torque and shear share sum to 1 whatever slackens or bends."""
-    boat = plain(station=3.3, height=0.5, inboard=0.4, root={"pitch": 8e6}, striker=STRUT, martingale=martingale)
+    boat = plain(
+        station=3.3, height=0.5, inboard=0.4, root={"pitch": 8e6}, striker=STRUT, martingale=martingale
+    )
     pull = [load("stay", (-9e3, 0, 38e3)), load("port hull at beam", (200.0, 0, 900.0), (0, 300.0, 0))]
-    cases = racking(4e3), racking(4e3) + pull, pull + [load("port stem", (500.0, -900.0, 4e3))]
+    cases = racking(4e3), racking(4e3) + pull, [*pull, load("port stem", (500.0, -900.0, 4e3))]
     front, solution = solved(boat, springs(pitch=2e5, roll=3e5), *cases, bent=bent)
     found = racking_shares(front, solution)
     for case in range(3):

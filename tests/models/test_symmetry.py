@@ -5,7 +5,19 @@ import pytest
 
 from models.joints import JOINTS
 from models.readings import joint_loads, stem_movements
-from tests.models.boats import LONGERON, MIRROR, STAYS, STRUT, TAUT, load, on_hulls, plain, racking, solved, springs
+from tests.models.boats import (
+    LONGERON,
+    MIRROR,
+    STAYS,
+    STRUT,
+    TAUT,
+    load,
+    on_hulls,
+    plain,
+    racking,
+    solved,
+    springs,
+)
 
 WHOLE = {"striker": STRUT, "martingale": STAYS, "longeron": LONGERON | {"prod": 1.1}}
 HULLS = {"station": 3.3, "height": 0.5, "inboard": 0.4, "root": {"pitch": 8e6, "roll": 9e6}}
