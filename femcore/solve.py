@@ -186,11 +186,11 @@ def _balance(answer: _Answer, parts: Parts, loads: Loads, reaction: Real, bent: 
 
 def balance_of(solution: Solution) -> FloatArray:
     """(c,), the relative imbalance of an answer, taken anew from its loads, reactions and inner forces."""
-    u = solution.displacement.astype(EXTENDED)
+    u = solution.displacement
     answer = _Answer(
-        u, np.zeros_like(u), solution.natural, solution.tension, solution.slack, solution.error, solution.first_error
+        u, u[:, :0], solution.natural, solution.tension, solution.slack, solution.error, solution.first_error
     )
-    return _balance(answer, solution.parts, solution.loads, solution.reaction.astype(EXTENDED), solution.bent)
+    return _balance(answer, solution.parts, solution.loads, solution.reaction, solution.bent)
 
 
 def _imbalance(frame: Frame, both: Real, places: Real, least: FloatArray) -> FloatArray:
