@@ -14,7 +14,7 @@ stand in `turning_springs`.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.spatial.transform import Rotation
@@ -101,6 +101,25 @@ class Bent:
     def ahead(self, step: FloatArray) -> FloatArray:
         """(m, 6), natural forces after small movements of both nodes (m, 12), by the tangent."""
         return np.asarray(self.q + np.einsum("mrs,msi,mi->mr", self.tangent, self.G, step))
+
+
+def frame_in_shape(frame: Frame, displacement: FloatArray, tension: FloatArray) -> Frame:
+    """The frame as it stands after movements (n, 6), drawn there: nodes moved, axes and offsets turned.
+
+    Its natural stiffness and its mass are those of the lengths as built; a cable under `tension` (k,) is stiffer by as much as
+    it is longer.
+    """
+    turn = Rotation.from_rotvec(displacement[:, 3:]).as_matrix()
+    bent = bend(Beams.of(frame), Shape(displacement[:, :3], turn), np.zeros(len(frame.ends)))
+    arms = np.einsum("tij,tj->ti", turn[frame.cables.nodes], frame.cables.arms)
+    longer = bent.length / frame.length
+    stiffness = {key: getattr(frame, key) * longer for key in ("EA", "EIy", "EIz", "GJ")}
+    return replace(
+        frame, nodes=frame.nodes + displacement[:, :3], axes=bent.axes, offsets=bent.offsets, **stiffness,
+        GAy=frame.GAy / longer, GAz=frame.GAz / longer, line_mass=frame.line_mass / longer,
+        line_inertia=frame.line_inertia / longer[:, None],
+        cables=replace(frame.cables, arms=arms, EA=frame.cables.EA + tension),
+    )  # fmt: skip
 
 
 def ends_of_nodes(axes: FloatArray, offsets: FloatArray) -> FloatArray:

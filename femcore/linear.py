@@ -40,6 +40,8 @@ GOOD_ENOUGH = 1e-13
 MOST_STEPS = 12
 SMALL = float(np.finfo(EXTENDED).eps / np.finfo(float).eps) / 16
 """Relative size of a correction whose forces, taken in double, are good to the extended precision of the whole."""
+NOTHING = 1e-9
+"""Of the movement that warmth would give freely, or of the state before cables went slack: less is nothing that moves."""
 MOST_CHANGES = 30
 SIGN = 1e-9
 """Of the largest tension: a taut cable that pushes less, or a slack one that would pull less, is at its limit."""
@@ -239,11 +241,12 @@ def _refine(
     """Correct a state until it is in equilibrium to rounding."""
     weight = np.array([1.0] * 3 + [parts.frame.size] * 3)
     first = last = before = np.full(len(state.u), np.inf)
+    least = _imposed(parts, loads, state.u * weight)
     for step in range(MOST_STEPS):
         residual = parts.unknowns(loads.nodal - state.inside)
         correction = parts.movements(_correct(factor, residual, cables, soft))
         if step:
-            size = np.maximum(_largest((state.u + correction) * weight), np.finfo(float).tiny)
+            size = np.maximum(_largest((state.u + correction) * weight), least)
             before, last = last, _largest(correction * weight) / size
             first = last if step == 1 else first
         if np.all(last <= SMALL):
@@ -261,6 +264,14 @@ def _done(before: FloatArray, last: FloatArray) -> npt.NDArray[np.bool_]:
     known = np.isfinite(before) & (before > 0)
     shrinking = np.divide(last, before, out=np.ones_like(last), where=known)
     return (last <= GOOD_ENOUGH) | (last * shrinking <= np.finfo(float).eps) | (last > before / 2)
+
+
+def _imposed(parts: Parts, loads: Loads, start: Real) -> FloatArray:
+    """(c,), m: movements that are rounding beside what warmth would stretch, and where the state began."""
+    frame = parts.frame
+    free = np.abs(frame.expansion * loads.warm).max(axis=1, initial=0.0)
+    stretched = np.maximum(free, np.abs(frame.cables.expansion * loads.warm_cables).max(axis=1, initial=0.0)) * frame.size
+    return np.maximum(NOTHING * np.maximum(stretched, _largest(start)), np.finfo(float).tiny)
 
 
 def _largest(u: Real) -> FloatArray:

@@ -14,12 +14,13 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.sparse.linalg import SuperLU
 
-from femcore.assembly import Clamped, Parts, assembled, clamped, internal_forces
+from femcore.assembly import Clamped, Parts, assembled, clamped, internal_forces, stiffness
 from femcore.blocks import factor_of, four_blocks, node_blocks
 from femcore.cables import Paths, elastic_blocks, elongation, gathers, geometric_blocks, nodal_forces, paths
 from femcore.corotational import Beams, Bent, Shape, bend
-from femcore.errors import NoConvergence
+from femcore.errors import Mechanism, NoConvergence
 from femcore.frame import FloatArray, Loads
+from femcore.mechanism import find_mechanism
 from femcore.turning_springs import Turned, turn_springs
 
 CLOSE = 1e-11
@@ -28,6 +29,8 @@ MOST_ITERATIONS = 40
 LEAST_STEP = 1 / 512
 LITTLE = 1e-4
 """Of the frame's size: where it moves less, rounding of its coordinates bounds the correction."""
+FREE = 1e-14
+"""Of the largest pivot: less is no resistance."""
 ROUNDING = 1e-8
 """Of the frame's size: movements below it are not told from rounding by more than half their digits."""
 TOO_FAR = 10.0
@@ -146,7 +149,7 @@ def deform(parts: Parts, loads: Loads, case: int, free_length: FloatArray, start
         if found is None:
             step /= 2
             if step < LEAST_STEP:
-                raise _stuck(loads.names[case], done)
+                raise _loose(problem, shape) or _stuck(loads.names[case], done)
             continue
         shape, error = found
         done, step, steps = aim, 2 * step, steps + 1
@@ -157,6 +160,18 @@ def deform(parts: Parts, loads: Loads, case: int, free_length: FloatArray, start
     return Deformed(
         shape.displacement, inside, natural, state.tension, state.bent.axes, state.bent.length, error, steps
     )
+
+
+def _loose(problem: _Problem, shape: Shape) -> Mechanism | None:
+    """What moves freely, where already the first tangent resists nothing there."""
+    state = problem.state(shape, 0.0)
+    parts = problem.parts
+    try:
+        pivots = problem.tangent(state, _Forces(state.bent.q, state.tension)).U.diagonal()
+    except RuntimeError:
+        return find_mechanism(parts, stiffness(parts))
+    diagonal = np.abs(pivots).max(initial=0.0)
+    return find_mechanism(parts, stiffness(parts)) if np.abs(pivots).min(initial=np.inf) < FREE * diagonal else None
 
 
 def _stuck(name: str, done: float) -> NoConvergence:

@@ -2,7 +2,7 @@
 
     (K + G_held + λ G_growing) φ = 0
 
-K is the stiffness as drawn (slack cables left out), G the geometric stiffness of the internal forces of a solved case. What the
+K is the stiffness as drawn, or of a case solved in its deformed shape the stiffness there (slack cables left out), G the geometric stiffness of the internal forces of a solved case. What the
 cables' pretension does at rest is held while the load grows, unless it is to grow too. λ > 0 are sought, the lowest first: a load
 that only pulls has none.
 """
@@ -15,12 +15,12 @@ import numpy as np
 from scipy import sparse
 from scipy.sparse.linalg import SuperLU
 
-from femcore.assembly import Parts, assembled
+from femcore.assembly import Parts, assembled, parts_of
 from femcore.blocks import factor_of, four_blocks, node_blocks
 from femcore.cables import elastic_blocks, gathers, geometric_blocks, paths
-from femcore.corotational import ends_of_nodes, offset_blocks
+from femcore.corotational import ends_of_nodes, frame_in_shape, offset_blocks
 from femcore.eigen import lowest
-from femcore.element import global_modes, natural_stiffness
+from femcore.element import global_modes
 from femcore.errors import NoConvergence
 from femcore.frame import FloatArray, IntArray, Loads
 from femcore.geometric import bowing, turning_stiffness
@@ -86,11 +86,11 @@ def buckling(solution: Solution, case: int, count: int, *, pretension_grows: boo
 
     NoConvergence where the frame has buckled before the load grows at all.
     """
-    parts = solution.parts
+    parts = parts_in_state(solution, case)
     natural, tension = solution.natural[case], solution.tension[case]
     found = taut_stiffness(parts, solution.slack[case])
     if parts.frame.cables.pretension.any() and not pretension_grows and _is_loaded(solution.loads, case):
-        rest = solve_linear(parts, Loads.none(parts.frame, "at rest"))
+        rest = solve_linear(solution.parts, Loads.none(parts.frame, "at rest"))
         held_q, held_t = rest.state.natural[0], np.asarray(rest.state.tension[0], dtype=float)
         natural, tension = natural - held_q, tension - held_t
         stiff = assembled(parts, found + geometric_stiffness(parts, held_q, held_t))
@@ -101,6 +101,13 @@ def buckling(solution: Solution, case: int, count: int, *, pretension_grows: boo
     growing = assembled(parts, geometric_stiffness(parts, natural, tension), hold_idle=False)
     values, modes = lowest(stiff, -growing, count, factor)
     return Modes(values, parts.movements(modes))
+
+
+def parts_in_state(solution: Solution, case: int) -> Parts:
+    """What the frame is made of, as drawn, or where the case was solved in its deformed shape as it stands there."""
+    if not solution.bent[case]:
+        return solution.parts
+    return parts_of(frame_in_shape(solution.frame, solution.displacement[case], solution.tension[case]))
 
 
 def _is_loaded(loads: Loads, case: int) -> bool:
@@ -118,4 +125,4 @@ def _stable_factor(stiff: sparse.csc_array, name: str) -> SuperLU:
     return factor
 
 
-__all__ = ["Modes", "buckling", "geometric_stiffness", "inner_modes", "natural_stiffness", "taut_stiffness"]
+__all__ = ["Modes", "buckling", "geometric_stiffness", "parts_in_state", "taut_stiffness"]

@@ -22,7 +22,7 @@ from femcore.errors import InputFault, NoConvergence
 from femcore.frame import FloatArray, Frame
 from femcore.mechanism import find_mechanism
 from femcore.solve import Solution
-from femcore.stability import Modes, geometric_stiffness, taut_stiffness
+from femcore.stability import Modes, geometric_stiffness, parts_in_state, taut_stiffness
 
 GAUSS_POINTS = 4
 SINGULAR = 1e-13
@@ -88,7 +88,7 @@ def natural_frequencies(
     A frame that moves freely has frequencies of 0. InputFault where nothing has mass, Mechanism where something without mass
     moves freely, NoConvergence where it has buckled.
     """
-    parts = solution.parts
+    parts = parts_in_state(solution, case)
     natural, tension = solution.natural[case], solution.tension[case]
     found = taut_stiffness(parts, solution.slack[case])
     if natural.any() or tension.any():
