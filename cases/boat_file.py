@@ -77,7 +77,11 @@ class BoatFile(Boat):
         told = {str(fault) for fault in own}
         for variant in self.variants:
             here = f"variants '{variant.name}'"
-            yield from (fault for fault in self._faults_of(variant) if str(fault).removeprefix(f"{here}: ") not in told)
+            yield from (
+                fault
+                for fault in self._faults_of(variant)
+                if str(fault).removeprefix(f"{here}: ") not in told
+            )
 
     def _faults_of(self, variant: Variant) -> tuple[InputFault, ...]:
         try:

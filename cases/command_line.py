@@ -1,4 +1,4 @@
-"""The command line: run, frame, verify, check, new, schema.
+"""The command line: run, compare, frame, verify, check, new, schema.
 
 Exit status: 0 done; 1 a stated expectation fails; 2 the input is at fault; 3 the structure is. Everything heavy is imported by
 the command that needs it, so that help comes at once.
@@ -63,6 +63,25 @@ def _show_summary(study: Study) -> None:
 
 @forebeam.command()
 @FileName
+@click.option("--json", "as_json", is_flag=True, help="Everything in SI, as JSON.")
+def compare(*, file: Path, as_json: bool) -> None:
+    """Run a boat FILE and the variants that stand in it, side by side."""
+    from cases.boat_file import read_boat_file
+    from cases.comparison import compare as compare_all
+    from cases.comparison import comparison_data
+
+    compared = compare_all(read_boat_file(file), str(file))
+    if as_json:
+        click.echo(json.dumps(comparison_data(compared), indent=1))
+        return
+    from cases.comparison_table import comparison_tables
+
+    _show(*comparison_tables(compared))
+    click.echo(CAUTION)
+
+
+@forebeam.command()
+@FileName
 @click.option("--json", "as_json", is_flag=True, help="All results in SI, as JSON.")
 def frame(*, file: Path, as_json: bool) -> int:
     """Solve any frame FILE and hold it against what it expects."""
@@ -76,6 +95,8 @@ def frame(*, file: Path, as_json: bool) -> int:
         from cases.tables import frame_tables
 
         _show(*frame_tables(done))
+        for remark in done.file.remarks:
+            click.echo(remark)
     return 0 if done.ok else 1
 
 
@@ -116,7 +137,9 @@ def new(file: Path) -> None:
     except FileExistsError:
         raise InputFault(str(file), "exists already", "give another name, or move it away") from None
     except OSError as trouble:
-        raise InputFault(str(file), f"cannot be written ({trouble.strerror})", "give a name in a folder that can") from None
+        raise InputFault(
+            str(file), f"cannot be written ({trouble.strerror})", "give a name in a folder that can"
+        ) from None
     click.echo(f"{file}: written; fill it in, then: forebeam run {file}")
 
 
@@ -148,7 +171,9 @@ def _reader_of(file: Path) -> tuple[Callable[[Path], Any], str]:
         return read_boat_file, "boat file"
     if "nodes" in raw:
         return read_frame_file, "frame file"
-    raise InputFault(str(file), "has neither [bows] nor [nodes]", "begin from 'forebeam new FILE', or see the README")
+    raise InputFault(
+        str(file), "has neither [bows] nor [nodes]", "begin from 'forebeam new FILE', or see the README"
+    )
 
 
 def _show(*what: RenderableType) -> None:

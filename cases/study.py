@@ -132,7 +132,9 @@ class Study:
     def stay_lines(self) -> dict[str, StayLine]:
         """The stay's geometry in each rig case, by the case's name."""
         stay = self.file.stay
-        return {case.name: stay_line(case, stay.forward, stay.up) for case in self.cases if isinstance(case, Rig)}
+        return {
+            case.name: stay_line(case, stay.forward, stay.up) for case in self.cases if isinstance(case, Rig)
+        }
 
 
 def run_study(file: BoatFile, source: str = "") -> Study:
@@ -236,15 +238,20 @@ def _change(done: _Solved, case: int) -> Change | None:
     if done.first_order is None or not done.solution.bent[case]:
         return None
     both = [done.first_order, done.solution]
-    loads, stems = ([f(x)[case] for x in both] for f in (joint_loads, lambda x: stem_movements(done.front, x)))
+    loads, stems = (
+        [f(x)[case] for x in both] for f in (joint_loads, lambda x: stem_movements(done.front, x))
+    )
     tensions = [max(trussed(x, case).tension.values(), default=0.0) for x in both]
     parts = [[float(np.abs(x[:, part]).max()) for x in loads] for part in (slice(0, 3), slice(3, 6))]
     moved = [float(np.abs(x[:, :3]).max()) for x in stems]
-    return Change(_over(*parts[0]), _over(*parts[1]), _over(*tensions) if tensions[0] else None, _over(*moved))
+    # joints that pass no moment have one of rounding
+    least = NEGLIGIBLE * parts[0][0] * done.front.boat.bows.spacing
+    tension = _over(*tensions) if tensions[0] else None
+    return Change(_over(*parts[0]), _over(*parts[1], least), tension, _over(*moved))
 
 
-def _over(first: float, second: float) -> float:
-    return second / first - 1 if first else 0.0
+def _over(first: float, second: float, least: float = 0.0) -> float:
+    return second / first - 1 if first > least else 0.0
 
 
 def _racking_stiffness(front: FrontEnd) -> float:

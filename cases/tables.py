@@ -48,7 +48,9 @@ def frame_tables(run: FrameRun) -> list[RenderableType]:
             for name, i in frame.node_index.items()
             if (row := solution.reaction[number, i]).any()
         ]
-        inside = [(f"{name}.{end}", rows[number]) for name, both in ends.items() for end, rows in both.items()]
+        inside = [
+            (f"{name}.{end}", rows[number]) for name, both in ends.items() for end, rows in both.items()
+        ]
         shown.append(_grid(f"{case}: movements", MOVES, moves))
         if holds:
             shown.append(_grid(f"{case}: reactions", FORCES, holds))
@@ -67,12 +69,19 @@ def _of_case(run: FrameRun, number: int, case: str) -> list[str]:
     lines = []
     if len(run.solution.frame.cables):
         tensions = cable_tensions(run.solution, number).items()
-        lines.append("cables: " + ", ".join(f"{name} {engineering(t, 'N', 4) if t > 0 else 'slack'}" for name, t in tensions))
+        lines.append(
+            "cables: "
+            + ", ".join(f"{name} {engineering(t, 'N', 4) if t > 0 else 'slack'}" for name, t in tensions)
+        )
     if case in run.buckling:
         factors = ", ".join(f"{value:.5g}" for value in run.buckling[case].values)
-        lines.append(f"buckles at {factors} times its load" if factors else "does not buckle, however its load grows")
+        lines.append(
+            f"buckles at {factors} times its load" if factors else "does not buckle, however its load grows"
+        )
     if case in run.vibration:
-        lines.append("natural frequencies: " + ", ".join(f"{v:.5g}" for v in run.vibration[case].values) + " Hz")
+        lines.append(
+            "natural frequencies: " + ", ".join(f"{v:.5g}" for v in run.vibration[case].values) + " Hz"
+        )
     return [f"{case}: {line}" for line in lines]
 
 
@@ -105,7 +114,9 @@ def verify_tables(cases: list[Verified]) -> list[RenderableType]:
         shown.append(table)
     missed = [case.path.name for case in cases if not case.run.ok]
     values = sum(len(case.run.outcomes) for case in cases)
-    words = f"{len(cases)} cases, {values} values: " + (f"missed in {', '.join(missed)}" if missed else "all met")
+    words = f"{len(cases)} cases, {values} values: " + (
+        f"missed in {', '.join(missed)}" if missed else "all met"
+    )
     shown.append(Text(words, style="bold red" if missed else "bold green"))
     return shown
 

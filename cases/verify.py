@@ -42,7 +42,11 @@ class Verified:
 
 def in_its_unit(value: float, expect: Expectation, digits: int = 6) -> str:
     """A value in SI, written as the file writes what it expects."""
-    return f"{value:.{digits}g}" if expect.unit == "1" else as_written(value, str(expect.value), expect.unit, digits)
+    return (
+        f"{value:.{digits}g}"
+        if expect.unit == "1"
+        else as_written(value, str(expect.value), expect.unit, digits)
+    )
 
 
 def _row(outcome: Outcome, *, name_case: bool) -> tuple[str, str, str, str, bool]:
@@ -53,7 +57,13 @@ def _row(outcome: Outcome, *, name_case: bool) -> tuple[str, str, str, str, bool
         difference = f"{100 * outcome.difference / abs(expect.expected):+.2g} %"
     else:
         difference = in_its_unit(outcome.difference, expect, 2)
-    return (f"{expect.case}: {where}" if name_case else where), str(expect.value), ours, difference, outcome.ok
+    return (
+        (f"{expect.case}: {where}" if name_case else where),
+        str(expect.value),
+        ours,
+        difference,
+        outcome.ok,
+    )
 
 
 def textbook_files(folder: Path = TEXTBOOK) -> list[Path]:

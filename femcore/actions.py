@@ -92,7 +92,9 @@ def displacement_at(solution: Solution, elements: npt.ArrayLike, xi: npt.ArrayLi
 
 def _ratio(over: FloatArray, under: FloatArray) -> FloatArray:
     """over / under, 0 where there is no stiffness (a bar does not bend)."""
-    return np.divide(over, under, out=np.zeros(np.broadcast_shapes(over.shape, under.shape)), where=under != 0)
+    return np.divide(
+        over, under, out=np.zeros(np.broadcast_shapes(over.shape, under.shape)), where=under != 0
+    )
 
 
 def _sagged(

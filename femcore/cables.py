@@ -1,9 +1,11 @@
-"""Tension-only cables through any number of points, with one tension along the whole path (they slip without friction).
+"""Tension-only cables through any number of points, with one tension along the whole path (they slip without
+friction).
 
-The elongation of a cable is e = g · u: g gathers at each point of the path the unit direction of the segment that arrives less that
-of the one that leaves, and with a rigid arm its moment. Taut, its tension is T = (EA/l₀)(l − l₀), so its stiffness is
-(EA/l₀) g gᵀ, rank one, and a pretensioned one adds T/l across each segment (H.M. Irvine, Cable Structures, 1981, ch. 1, from memory,
-for the taut string). A cable that is gripped at each point is a cable per segment.
+The elongation of a cable is e = g · u: g gathers at each point of the path the unit direction of the segment
+that arrives less that of the one that leaves, and with a rigid arm its moment. Taut, its tension is T =
+(EA/l₀)(l − l₀), so its stiffness is (EA/l₀) g gᵀ, rank one, and a pretensioned one adds T/l across each
+segment (H.M. Irvine, Cable Structures, 1981, ch. 1, from memory, for the taut string). A cable that is
+gripped at each point is a cable per segment.
 
     k : cables;   t : points of all paths together;   s : segments of all paths together
 """
@@ -134,7 +136,9 @@ def geometric_blocks(lie: Paths, tension: Real) -> tuple[IntArray, FloatArray]:
     arms = np.asarray(lie.arms, dtype=float)
     turn = np.zeros((len(arms), 6, 6))
     both = arms[:, :, None] * pull[:, None, :]
-    turn[:, 3:, 3:] = (both + np.swapaxes(both, 1, 2)) / 2 - (arms * pull).sum(axis=1)[:, None, None] * np.eye(3)
+    turn[:, 3:, 3:] = (both + np.swapaxes(both, 1, 2)) / 2 - (arms * pull).sum(axis=1)[
+        :, None, None
+    ] * np.eye(3)
     nodes.append(np.column_stack([cables.nodes, cables.nodes]))
     blocks.append(turn)
     return np.concatenate(nodes), np.concatenate(blocks)

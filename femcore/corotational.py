@@ -1,15 +1,16 @@
 """Beams in the deformed shape: natural deformations measured in axes that go along with each element.
 
-Theory: corotational (M.A. Crisfield, Non-linear Finite Element Analysis of Solids and Structures, vol. 2, 1997, ch. 17, from memory). An
-element's axes follow the line through its ends and, about it, the mean of its end sections; what is left are the natural
-deformations of `element`, small, with the axial strain averaged over the bowed shape:
+Theory: corotational (M.A. Crisfield, Non-linear Finite Element Analysis of Solids and Structures, vol. 2,
+1997, ch. 17, from memory). An element's axes follow the line through its ends and, about it, the mean of its
+end sections; what is left are the natural deformations of `element`, small, with the axial strain averaged
+over the bowed shape:
 
     N = EA/L (e + ½ Σ b α²) − EA α_T ΔT,     q = k α + N b α,     b = `bowing`
 
-so that axial force softens or stiffens bending within the element. Range: displacements and rotations of the frame may be large;
-rotations within one element (against its own axes) should stay below about 0.2 rad and strains small, so divide a beam that bends
-far. Offsets turn with their nodes; line loads keep their direction and stay where they act on the undeformed beam. Springs
-stand in `turning_springs`.
+so that axial force softens or stiffens bending within the element. Range: displacements and rotations of the
+frame may be large; rotations within one element (against its own axes) should stay below about 0.2 rad and
+strains small, so divide a beam that bends far. Offsets turn with their nodes; line loads keep their direction
+and stay where they act on the undeformed beam. Springs stand in `turning_springs`.
 """
 
 from __future__ import annotations
@@ -156,7 +157,9 @@ def bend(beams: Beams, shape: Shape, warm: FloatArray) -> Bent:
     return Bent(q, tangent, bow, G, axes, length, offsets)
 
 
-def _measured(frame: Frame, turned: FloatArray, ends: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+def _measured(
+    frame: Frame, turned: FloatArray, ends: FloatArray
+) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Axes, length and natural deformations d (m, 6) of elements whose ends are turned (m, 2, 3, 3) and lie at `ends`."""
     along, original = ends[:, 1] - ends[:, 0], frame.length
     length = np.linalg.norm(along, axis=1)
@@ -200,7 +203,9 @@ def _forces(beams: Beams, d: FloatArray, thermal: FloatArray) -> tuple[FloatArra
     return q, tangent
 
 
-def _bowed(k: FloatArray, bow: FloatArray, d: FloatArray, thermal: FloatArray) -> tuple[FloatArray, FloatArray]:
+def _bowed(
+    k: FloatArray, bow: FloatArray, d: FloatArray, thermal: FloatArray
+) -> tuple[FloatArray, FloatArray]:
     """q and ∂q/∂d of elements without end springs: energy ½ EA/L ē² + ½ Σ k α², ē = e + ½ Σ b α²."""
     N = k[:, 0] * (d[:, 0] + 0.5 * (bow * d**2).sum(axis=1)) - thermal
     slope = bow * d

@@ -149,7 +149,9 @@ def unknown(place: str, what: str, name: str, known: Iterable[str]) -> InputFaul
     names = list(known)
     near = difflib.get_close_matches(name, names, 1)
     few = ", ".join(f"'{n}'" for n in names[:8]) + (" …" if len(names) > 8 else "")
-    cure = f"did you mean '{near[0]}'?" if near else (f"name one of {few}" if names else f"add a {what} first")
+    cure = (
+        f"did you mean '{near[0]}'?" if near else (f"name one of {few}" if names else f"add a {what} first")
+    )
     return InputFault(place, f"{what} '{name}' does not exist", cure)
 
 

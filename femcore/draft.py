@@ -1,10 +1,10 @@
 """A frame being described, piece by piece and by name; `frame()` turns it into arrays.
 
-    draft = Draft()
-    draft.node("A", (0, 0, 0)); draft.node("B", (4, 0, 0))
-    draft.beam("AB", ["A", "B"], Stiffness(EA=…, EIy=…, EIz=…, GJ=…), up=(0, 0, 1), divide=4)
-    draft.support("A", range(6))
-    frame = draft.frame()
+draft = Draft()
+draft.node("A", (0, 0, 0)); draft.node("B", (4, 0, 0))
+draft.beam("AB", ["A", "B"], Stiffness(EA=…, EIy=…, EIz=…, GJ=…), up=(0, 0, 1), divide=4)
+draft.support("A", range(6))
+frame = draft.frame()
 """
 
 from __future__ import annotations
@@ -65,7 +65,9 @@ class Draft:
     _nodes: dict[str, npt.NDArray[np.float64]] = field(default_factory=dict)
     _beams: dict[str, dict[str, Any]] = field(default_factory=dict)
     _springs: list[tuple[str, str | None, npt.NDArray[np.float64]]] = field(default_factory=list)
-    _cables: list[tuple[str, tuple[str, ...], FloatArray, float, float, float, bool]] = field(default_factory=list)
+    _cables: list[tuple[str, tuple[str, ...], FloatArray, float, float, float, bool]] = field(
+        default_factory=list
+    )
     _fixed: dict[str, set[int]] = field(default_factory=dict)
     _mass: dict[str, float] = field(default_factory=dict)
 
@@ -204,7 +206,9 @@ class Draft:
 _STIFFNESS = ("EA", "EIy", "EIz", "GJ", "GAy", "GAz")
 
 
-def _divided(name: str, beam: dict[str, Any], index: Mapping[str, int], points: list[FloatArray]) -> dict[str, Any]:
+def _divided(
+    name: str, beam: dict[str, Any], index: Mapping[str, int], points: list[FloatArray]
+) -> dict[str, Any]:
     """One beam as element arrays; the nodes within it are added to `points`."""
     start, end, cuts = beam["start"], beam["end"], beam["cuts"]
     numbers = [index[node] for node in beam["path"]]
@@ -228,7 +232,9 @@ def _divided(name: str, beam: dict[str, Any], index: Mapping[str, int], points: 
         if given.axes is not None:
             spring_axes[element, side] = np.asarray(given.axes) @ axes[element].T
     stiffness = beam["stiffness"]
-    values = {key: np.broadcast_to(np.asarray(getattr(stiffness, key), dtype=float), count) for key in _STIFFNESS}
+    values = {
+        key: np.broadcast_to(np.asarray(getattr(stiffness, key), dtype=float), count) for key in _STIFFNESS
+    }
     return {
         "ends": np.column_stack([chain[:-1], chain[1:]]), "axes": axes, "offsets": offsets, **values,
         "line_mass": np.broadcast_to(np.asarray(stiffness.mass, dtype=float), count),

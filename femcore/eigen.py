@@ -1,8 +1,10 @@
-"""The lowest positive λ of K φ = λ A φ for sparse K, positive definite, and symmetric A of any sign: buckling and vibration alike.
+"""The lowest positive λ of K φ = λ A φ for sparse K, positive definite, and symmetric A of any sign: buckling
+and vibration alike.
 
-Sought as the largest μ = 1/λ of A φ = μ K φ by Lanczos iteration with one factorisation of K (inverse iteration about a shift of 0), so
-that the wanted end of the spectrum stands apart. How many there must be below the last one found is counted from the signs of the
-pivots of K − λ A (Sylvester's law of inertia), so that close or repeated ones are not missed.
+Sought as the largest μ = 1/λ of A φ = μ K φ by Lanczos iteration with one factorisation of K (inverse
+iteration about a shift of 0), so that the wanted end of the spectrum stands apart. How many there must be
+below the last one found is counted from the signs of the pivots of K − λ A (Sylvester's law of inertia), so
+that close or repeated ones are not missed.
 """
 
 from __future__ import annotations

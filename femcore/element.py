@@ -190,7 +190,9 @@ def end_springs(frame: Frame) -> Ends:
     inner = np.eye(6) - modes @ slip
     # by its root k stays symmetric, positive and free of cancellation where a spring is soft
     root = np.concatenate([np.sqrt(k)[:, :, None] * inner, _roots(spring) @ slip], axis=1)
-    root[np.abs(root) < ROUNDING * np.sqrt(k)[:, None, :]] = 0.0  # a release leaves nothing, not the rounding of 1 − 1
+    root[np.abs(root) < ROUNDING * np.sqrt(k)[:, None, :]] = (
+        0.0  # a release leaves nothing, not the rounding of 1 − 1
+    )
     return Ends(which, turn, modes, M_inv, slip, root, np.swapaxes(root, 1, 2) @ root)
 
 
@@ -212,7 +214,9 @@ def _roots(spring: FloatArray) -> FloatArray:
     scale = np.sqrt(np.maximum(spring[:, range(12), range(12)], 0.0))
     safe = np.where(scale > 0, scale, 1.0)
     value, vector = np.linalg.eigh(spring / (safe[:, :, None] * safe[:, None, :]))
-    return np.asarray(np.sqrt(np.maximum(value, 0.0))[:, :, None] * np.swapaxes(vector, 1, 2) * scale[:, None, :])
+    return np.asarray(
+        np.sqrt(np.maximum(value, 0.0))[:, :, None] * np.swapaxes(vector, 1, 2) * scale[:, None, :]
+    )
 
 
 def _inverse_of_sprung(frame: Frame, which: npt.NDArray[np.int64], M: FloatArray) -> FloatArray:

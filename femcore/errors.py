@@ -1,13 +1,13 @@
 """What can go wrong, as one small tree; each leaf carries the exit status of the command line.
 
-    ForebeamError
-    ├── InputFault       2   one fault of the input: where, what is wrong, what would cure it
-    ├── InputFaults      2   all faults of one file at once
-    └── StructureFault   3   the input is sound, the structure is not
-        ├── Mechanism    3   something moves without resistance
-        ├── SlackSystem  3   only slack cables would hold it
-        ├── NoConvergence 3  no equilibrium found in the deformed shape
-        └── PoorSolution 3   the equations were solved, but not well enough to be believed
+ForebeamError
+├── InputFault       2   one fault of the input: where, what is wrong, what would cure it
+├── InputFaults      2   all faults of one file at once
+└── StructureFault   3   the input is sound, the structure is not
+    ├── Mechanism    3   something moves without resistance
+    ├── SlackSystem  3   only slack cables would hold it
+    ├── NoConvergence 3  no equilibrium found in the deformed shape
+    └── PoorSolution 3   the equations were solved, but not well enough to be believed
 """
 
 from __future__ import annotations

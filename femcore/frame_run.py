@@ -134,7 +134,8 @@ def results(run: FrameRun) -> dict[str, Any]:
         }
         beams = {beam: {end: rows[number] for end, rows in both.items()} for beam, both in ends.items()}
         cases[name] = {"nodes": nodes, "beams": beams, **_of_case(run, number, name)}
-    return {"title": run.file.title, "cases": cases, "expect": [outcome_data(outcome) for outcome in run.outcomes]}
+    expect = [outcome_data(outcome) for outcome in run.outcomes]
+    return {"title": run.file.title, "cases": cases, "expect": expect, "remarks": run.file.remarks}
 
 
 def _of_case(run: FrameRun, number: int, name: str) -> dict[str, Any]:

@@ -155,15 +155,26 @@ def cable_stiffness(frame: Frame) -> FloatArray:
     return np.asarray(frame.cables.EA / paths(frame.cables, frame.nodes).total)
 
 
+def drawn_tension(frame: Frame, flexibility: FloatArray) -> FloatArray:
+    """(k,), N, tension as drawn that leaves the cables' pretension at rest, in a frame that gives way along them by
+    `flexibility` (k, k), m/N; InputFault where nothing takes it.
+    """
+    cables = frame.cables
+    drawn = rest_tension(cables.pretension, flexibility, cable_stiffness(frame))
+    if drawn is None:
+        names = ", ".join(dict.fromkeys(n for n, p in zip(cables.names, cables.pretension, strict=True) if p))
+        raise InputFault(
+            "cables", f"pretension of {names} is held by nothing", "add what it can pull against"
+        )
+    return drawn
+
+
 def _cables(parts: Parts, loads: Loads, soft: Compliance | None) -> LinearCables:
     """The cables' linear law: the tension as drawn that leaves the pretension at rest, less what warmth takes."""
     frame = parts.frame
     cables, axial = frame.cables, cable_stiffness(frame)
     flexibility = np.zeros((len(cables), len(cables))) if soft is None else soft.along
-    drawn = rest_tension(cables.pretension, flexibility, axial)
-    if drawn is None:
-        names = ", ".join(dict.fromkeys(n for n, p in zip(cables.names, cables.pretension, strict=True) if p))
-        raise InputFault("cables", f"pretension of {names} is held by nothing", "add what it can pull against")
+    drawn = drawn_tension(frame, flexibility)
     initial = drawn - cables.EA * cables.expansion * loads.warm_cables
     g = gathers(paths(cables, frame.nodes.astype(EXTENDED)))
     none = np.zeros((len(loads.names), len(cables)), dtype=bool)
@@ -189,7 +200,9 @@ def _with_cables(parts: Parts, factor: SuperLU, loads: Loads, held: Clamped | No
             return replace(done, slack=slack)
         slack = slack ^ wrong
         _refuse_slack_system(parts, loads.names, slack, soft, cables.stiffness)
-    raise SlackSystem("no choice of slack cables is in equilibrium; give the cables pretension, or a stiffer frame")
+    raise SlackSystem(
+        "no choice of slack cables is in equilibrium; give the cables pretension, or a stiffer frame"
+    )
 
 
 def _wrong_sides(cables: LinearCables, state: State) -> npt.NDArray[np.bool_]:
@@ -270,7 +283,10 @@ def _imposed(parts: Parts, loads: Loads, start: Real) -> FloatArray:
     """(c,), m: movements that are rounding beside what warmth would stretch, and where the state began."""
     frame = parts.frame
     free = np.abs(frame.expansion * loads.warm).max(axis=1, initial=0.0)
-    stretched = np.maximum(free, np.abs(frame.cables.expansion * loads.warm_cables).max(axis=1, initial=0.0)) * frame.size
+    stretched = (
+        np.maximum(free, np.abs(frame.cables.expansion * loads.warm_cables).max(axis=1, initial=0.0))
+        * frame.size
+    )
     return np.maximum(NOTHING * np.maximum(stretched, _largest(start)), np.finfo(float).tiny)
 
 

@@ -1,10 +1,11 @@
-"""Equilibrium in the deformed shape: Newton's method on corotational beams and true cables, loads applied in steps that adapt.
+"""Equilibrium in the deformed shape: Newton's method on corotational beams and true cables, loads applied in
+steps that adapt.
 
-Each iteration solves K Δu = λ F − R(u) with the tangent K of `corotational`, `turning_springs` and `cables`, whose geometric part
-is taken with the forces that the last tangent foretold, not with those of the shape: beams are stiff along and soft across, and a
-step across stretches them for one iteration (the mixed iteration of G. Garcea et al., Comput. Methods Appl. Mech. Eng. 156 (1998),
-from memory). Where that does not settle the load step is halved; an equilibrium whose tangent has a negative pivot has buckled,
-and is no answer.
+Each iteration solves K Δu = λ F − R(u) with the tangent K of `corotational`, `turning_springs` and `cables`,
+whose geometric part is taken with the forces that the last tangent foretold, not with those of the shape:
+beams are stiff along and soft across, and a step across stretches them for one iteration (the mixed iteration
+of G. Garcea et al., Comput. Methods Appl. Mech. Eng. 156 (1998), from memory). Where that does not settle the
+load step is halved; an equilibrium whose tangent has a negative pivot has buckled, and is no answer.
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ from femcore.corotational import Beams, Bent, Shape, bend
 from femcore.errors import Mechanism, NoConvergence
 from femcore.frame import FloatArray, Loads
 from femcore.mechanism import find_mechanism
+from femcore.tension_only import LOOSE
 from femcore.turning_springs import Turned, turn_springs
 
 CLOSE = 1e-11
@@ -98,7 +100,9 @@ class _Problem:
         springs = turn_springs(frame, shape.move, shape.turn)
         lie = paths(frame.cables, frame.nodes + shape.move, shape.turn)
         free = self.free_length * (1 + frame.cables.expansion * fraction * self.warm_cables)
-        tension = np.maximum(frame.cables.EA * (lie.total / free - 1), 0.0) if len(frame.cables) else np.zeros(0)
+        tension = (
+            np.maximum(frame.cables.EA * (lie.total / free - 1), 0.0) if len(frame.cables) else np.zeros(0)
+        )
         inside = np.zeros((n, 6))
         np.add.at(inside, frame.ends.reshape(-1), bent.force.reshape(-1, 6))
         np.add.at(inside, frame.spring_ends.reshape(-1), springs.force.reshape(-1, 6))
@@ -139,7 +143,9 @@ def line_share(parts: Parts, one: Loads) -> FloatArray:
     return _share(parts, clamped(parts, one, thermal=False))
 
 
-def deform(parts: Parts, loads: Loads, case: int, free_length: FloatArray, start: Shape | None = None) -> Deformed:
+def deform(
+    parts: Parts, loads: Loads, case: int, free_length: FloatArray, start: Shape | None = None
+) -> Deformed:
     """Bring one case to full load; NoConvergence, with the fraction reached, where that cannot be done."""
     problem = _Problem(parts, loads, case, free_length)
     shape, done, step, steps, error = start or Shape.undeformed(parts.frame), 0.0, 1.0, 0, 0.0
@@ -171,7 +177,11 @@ def _loose(problem: _Problem, shape: Shape) -> Mechanism | None:
     except RuntimeError:
         return find_mechanism(parts, stiffness(parts))
     diagonal = np.abs(pivots).max(initial=0.0)
-    return find_mechanism(parts, stiffness(parts)) if np.abs(pivots).min(initial=np.inf) < FREE * diagonal else None
+    return (
+        find_mechanism(parts, stiffness(parts))
+        if np.abs(pivots).min(initial=np.inf) < FREE * diagonal
+        else None
+    )
 
 
 def _stuck(name: str, done: float) -> NoConvergence:
@@ -195,14 +205,21 @@ def _equilibrium(problem: _Problem, shape: Shape, done: float, aim: float) -> tu
             return None
         residual = aim * problem.dead - state.inside
         correction = parts.movements(factor.solve(parts.unknowns(residual[None])[0])[None])[0]
-        if not np.isfinite(correction).all() or np.abs(correction * weight).max() > TOO_FAR * parts.frame.size:
+        if (
+            not np.isfinite(correction).all()
+            or np.abs(correction * weight).max() > TOO_FAR * parts.frame.size
+        ):
             return None
         forces = problem.ahead(state, correction)
         state = problem.state(state.shape.further(correction), aim)
         size, change = (float(np.abs(x * weight).max()) for x in (state.shape.displacement, correction))
         if change <= CLOSE * max(size, LITTLE * parts.frame.size):
             # where hardly anything moves, what is left is the rounding of coordinates, not an error
-            return (state.shape, change / max(size, ROUNDING * parts.frame.size)) if _stable(problem, state) else None
+            return (
+                (state.shape, change / max(size, ROUNDING * parts.frame.size))
+                if _stable(problem, state)
+                else None
+            )
     return None
 
 
@@ -225,10 +242,13 @@ def free_lengths(parts: Parts, gain: FloatArray) -> FloatArray:
     if not wanted.any():
         return np.asarray(drawn)
     at_rest = Loads.none(parts.frame, "at rest")
-    trial = np.linalg.lstsq(gain, wanted, rcond=None)[0]
+    steer = np.linalg.pinv(gain, rcond=LOOSE / max(float(np.linalg.norm(gain, 2)), LOOSE))
+    trial = steer @ wanted
     for _ in range(PRETENSION_ROUNDS):
         miss = wanted - deform(parts, at_rest, 0, drawn / (1 + trial / cables.EA)).tension
         if np.abs(miss).max() <= 1e-11 * wanted.max():
             return np.asarray(drawn / (1 + trial / cables.EA))
-        trial = trial + np.linalg.lstsq(gain, miss, rcond=None)[0]
-    raise NoConvergence("the cables' pretension is not reached in the frame at rest; lower it, or stiffen the frame", 0.0)
+        trial = trial + steer @ miss
+    raise NoConvergence(
+        "the cables' pretension is not reached in the frame at rest; lower it, or stiffen the frame", 0.0
+    )

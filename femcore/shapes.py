@@ -122,6 +122,8 @@ class Box(Table):
 
 def _check_wall(wall: float, most: float) -> None:
     if wall > most:
-        detail = {"wrong": f"has a wall of {wall:g} m that leaves no room inside", "cure": f"give at most {most:g} m"}
+        detail = {
+            "wrong": f"has a wall of {wall:g} m that leaves no room inside",
+            "cure": f"give at most {most:g} m",
+        }
         raise PydanticCustomError("forebeam", "{wrong}; {cure}", detail)
-

@@ -16,7 +16,7 @@ from femcore.assembly import EXTENDED, Parts, clamped, internal_forces, natural_
 from femcore.element import Real
 from femcore.errors import Mechanism, PoorSolution
 from femcore.frame import FREEDOMS, BoolArray, FloatArray, Frame, Loads
-from femcore.linear import cable_stiffness, compliance, factorise, solve_linear
+from femcore.linear import cable_stiffness, compliance, drawn_tension, factorise, solve_linear
 from femcore.second_order import Deformed, deform, free_lengths, line_share
 from femcore.vectors import cross
 
@@ -117,7 +117,11 @@ def _fill_linear(answer: _Answer, parts: Parts, loads: Loads, cases: npt.NDArray
         return
     done = solve_linear(parts, loads if len(cases) == len(loads.names) else loads.only(*cases))
     answer.u[cases], answer.inside[cases] = done.state.u, done.state.inside
-    answer.natural[cases], answer.tension[cases], answer.slack[cases] = done.state.natural, done.state.tension, done.slack
+    answer.natural[cases], answer.tension[cases], answer.slack[cases] = (
+        done.state.natural,
+        done.state.tension,
+        done.slack,
+    )
     answer.error[cases], answer.first_error[cases] = done.error, done.first_error
 
 
@@ -134,7 +138,10 @@ def _fill_deformed(answer: _Answer, parts: Parts, loads: Loads, cases: npt.NDArr
 
 
 def _gain(parts: Parts) -> FloatArray:
-    """(k, k), how tensions at rest follow those as drawn, in the linear frame; 1 where that has no stiffness of its own."""
+    """(k, k), how tensions at rest follow those as drawn, in the linear frame; 1 where that has no stiffness of its own.
+
+    InputFault where nothing takes the pretension.
+    """
     count = len(parts.frame.cables)
     if not parts.frame.cables.pretension.any() or not parts.equations:
         return np.eye(count)
@@ -142,6 +149,7 @@ def _gain(parts: Parts) -> FloatArray:
         along = compliance(parts, factorise(parts)).along
     except Mechanism:
         return np.eye(count)
+    drawn_tension(parts.frame, along)
     return np.eye(count) - cable_stiffness(parts.frame)[:, None] * along
 
 

@@ -2,9 +2,10 @@
 
     (K + G_held + λ G_growing) φ = 0
 
-K is the stiffness as drawn, or of a case solved in its deformed shape the stiffness there (slack cables left out), G the geometric stiffness of the internal forces of a solved case. What the
-cables' pretension does at rest is held while the load grows, unless it is to grow too. λ > 0 are sought, the lowest first: a load
-that only pulls has none.
+K is the stiffness as drawn, or of a case solved in its deformed shape the stiffness there (slack cables left
+out), G the geometric stiffness of the internal forces of a solved case. What the cables' pretension does at
+rest is held while the load grows, unless it is to grow too. λ > 0 are sought, the lowest first: a load that
+only pulls has none.
 """
 
 from __future__ import annotations
@@ -77,7 +78,9 @@ def taut_stiffness(parts: Parts, slack: np.ndarray[tuple[int, ...], np.dtype[np.
     found: list[Blocks] = [(node_blocks(parts.nodes), four_blocks(of_parts))]
     if len(frame.cables):
         lie = paths(frame.cables, frame.nodes)
-        found.append(elastic_blocks(frame.cables, gathers(lie), np.where(slack, 0.0, frame.cables.EA / lie.total)))
+        found.append(
+            elastic_blocks(frame.cables, gathers(lie), np.where(slack, 0.0, frame.cables.EA / lie.total))
+        )
     return found
 
 
@@ -115,7 +118,9 @@ def _is_loaded(loads: Loads, case: int) -> bool:
 
 
 def _stable_factor(stiff: sparse.csc_array, name: str) -> SuperLU:
-    words = f"case '{name}': the frame buckles under what is held, before its load grows; lower the pretension"
+    words = (
+        f"case '{name}': the frame buckles under what is held, before its load grows; lower the pretension"
+    )
     try:
         factor = factor_of(stiff, "NATURAL")
     except RuntimeError:

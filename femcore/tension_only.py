@@ -1,22 +1,25 @@
 """Which cables are slack, in a linear frame: a small complementarity problem, solved exactly and without cycling.
 
-With every cable counted as if it could push, the frame is linear: t = t_all. A slack cable is that frame with a push c ≥ 0 given
-back along it, so that its tension becomes 0:
+With every cable counted as if it could push, the frame is linear: t = t_all. A slack cable is that frame with
+a push c ≥ 0 given back along it, so that its tension becomes 0:
 
     t = t_all + (I − D S) c,      t ≥ 0,  c ≥ 0,  t · c = 0
 
-S = Gᵀ K⁻¹ G is the flexibility of the frame (all cables in it) along the cables, D = diag(EA/l). D⁻¹ − S is symmetric and not negative,
-so this is the optimum of a convex quadratic in c ≥ 0: as least squares with c ≥ 0 it is found by an active set that strictly
-improves and so never cycles (C.L. Lawson & R.J. Hanson, Solving Least Squares Problems, 1974, ch. 23: scipy's nnls). No
-refactorisation: the slack set then corrects the factor by its rank.
+S = Gᵀ K⁻¹ G is the flexibility of the frame (all cables in it) along the cables, D = diag(EA/l). D⁻¹ − S is
+symmetric and not negative, so this is the optimum of a convex quadratic in c ≥ 0: as least squares with c ≥ 0
+it is found by an active set that strictly improves and so never cycles (C.L. Lawson & R.J. Hanson, Solving
+Least Squares Problems, 1974, ch. 23: scipy's nnls). No refactorisation: the slack set then corrects the
+factor by its rank.
 """
 
 from __future__ import annotations
 
+from itertools import combinations
+
 import numpy as np
 from scipy.optimize import nnls
 
-from femcore.frame import FloatArray
+from femcore.frame import FloatArray, IntArray
 
 SLACK = 1e-12
 """Push over the largest tension below which a cable is not slack."""
@@ -24,7 +27,18 @@ LOOSE = 1e-10
 """Least eigenvalue, scaled, of D⁻¹ − S over the slack cables below which the frame cannot stand without them."""
 
 
-def slack_cables(t_all: FloatArray, flexibility: FloatArray, stiffness: FloatArray) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
+HELD = 1e-8
+"""Part of the pretension that may lie along a mechanism: rounding."""
+ROUNDED = 1e-9
+"""Of the largest tension: a smaller push is none."""
+MARGIN = 1e-5
+"""Push over the largest tension below which a cable may be at its limit in a frame that only cables hold."""
+MOST_MARGINAL = 12
+
+Slack = np.ndarray[tuple[int], np.dtype[np.bool_]]
+
+
+def slack_cables(t_all: FloatArray, flexibility: FloatArray, stiffness: FloatArray) -> Slack:
     """(k,), which cables are slack.
 
     t_all : (k,), N, tensions (or pushes, negative) with every cable counted;   flexibility : S, (k, k), m/N
@@ -32,36 +46,65 @@ def slack_cables(t_all: FloatArray, flexibility: FloatArray, stiffness: FloatArr
     """
     if np.all(t_all >= 0):
         return np.zeros(len(t_all), dtype=bool)
-    scale = np.sqrt(stiffness)
-    A = np.eye(len(t_all)) - scale[:, None] * flexibility * scale[None, :]
-    values, vectors = np.linalg.eigh((A + A.T) / 2)
+    A = _left(flexibility, stiffness)
+    values, vectors = np.linalg.eigh(A)
     root = np.sqrt(np.maximum(values, LOOSE))
     # ½ xᵀ A x + bᵀ x with x = √D⁻¹ c … as |R x − r|², A = Rᵀ R
     R = root[:, None] * vectors.T
-    b = t_all / scale
+    b = t_all / np.sqrt(stiffness)
     x, _ = nnls(R, -(vectors.T @ b) / root, maxiter=50 * len(b))
-    push = x * scale
-    return np.asarray(push > SLACK * np.abs(t_all).max())
+    push, largest = x * np.sqrt(stiffness), np.abs(t_all).max()
+    slack: Slack = push > SLACK * largest
+    if stands_without(slack, flexibility, stiffness):
+        return slack
+    marginal = np.flatnonzero(slack & (push < MARGIN * largest))[:MOST_MARGINAL]
+    return _at_the_limit(A, b, slack, marginal)
 
 
-def stands_without(slack: np.ndarray[tuple[int], np.dtype[np.bool_]], flexibility: FloatArray, stiffness: FloatArray) -> bool:
+def _at_the_limit(A: FloatArray, b: FloatArray, slack: Slack, marginal: IntArray) -> Slack:
+    """The same with some `marginal` ones taut, the fewest that leave the frame standing and push nowhere; else as given.
+
+    Where only cables hold the frame A is singular, and a push is known to fewer digits than the tensions.
+    """
+    for count in range(1, len(marginal) + 1):
+        for taut in combinations(marginal, count):
+            some = slack.copy()
+            some[list(taut)] = False
+            loose = A[np.ix_(some, some)]
+            if some.any() and np.linalg.eigvalsh(loose)[0] <= LOOSE:
+                continue
+            x = np.linalg.solve(loose, -b[some])
+            tension = (b + A[:, some] @ x)[~some]
+            if min(x.min(initial=0.0), tension.min(initial=0.0)) >= -ROUNDED * np.abs(b).max():
+                return some
+    return slack
+
+
+def stands_without(slack: Slack, flexibility: FloatArray, stiffness: FloatArray) -> bool:
     """Whether the frame keeps its stiffness without the slack cables."""
     if not slack.any():
         return True
-    scale = np.sqrt(stiffness[slack])
-    A = np.eye(int(slack.sum())) - scale[:, None] * flexibility[np.ix_(slack, slack)] * scale[None, :]
-    return bool(np.linalg.eigvalsh((A + A.T) / 2)[0] > LOOSE)
+    A = _left(flexibility[np.ix_(slack, slack)], stiffness[slack])
+    return bool(np.linalg.eigvalsh(A)[0] > LOOSE)
 
 
 def rest_tension(pretension: FloatArray, flexibility: FloatArray, stiffness: FloatArray) -> FloatArray | None:
     """(k,), N: tension that the cables would have as drawn so that `pretension` is left at rest; None where nothing takes it.
 
-    Let go, the frame gives way: pretension = (I − D S) t. Rows and columns of cables that a mechanism would hold are singular.
+    Let go, the frame gives way: pretension = (I − D S) t. In the directions of a mechanism that cables hold alone, nothing does.
     """
-    A = np.eye(len(pretension)) - stiffness[:, None] * flexibility
     if not pretension.any():
         return np.zeros_like(pretension)
-    solved, _, rank, _ = np.linalg.lstsq(A, pretension, rcond=LOOSE)
-    if rank < len(pretension) and np.abs(A @ solved - pretension).max() > 1e-8 * pretension.max():
+    root = np.sqrt(stiffness)
+    values, vectors = np.linalg.eigh(_left(flexibility, stiffness))
+    wanted, firm = vectors.T @ (pretension / root), values > LOOSE
+    if np.abs(wanted[~firm]).max(initial=0.0) > HELD * np.abs(wanted).max():
         return None
-    return np.asarray(solved)
+    return np.asarray(root * (vectors[:, firm] @ (wanted[firm] / values[firm])))
+
+
+def _left(flexibility: FloatArray, stiffness: FloatArray) -> FloatArray:
+    """I − √D S √D, symmetric: what is left of each cable's stiffness as the frame gives way; eigenvalues from 0 to 1."""
+    root = np.sqrt(stiffness)
+    A = np.eye(len(root)) - root[:, None] * flexibility * root[None, :]
+    return np.asarray((A + A.T) / 2)

@@ -83,7 +83,9 @@ def _numbers(value: object, unit: str, place: str, count: int) -> list[float]:
     shown = example if count == 1 else " ".join(["0"] * (count - 1) + [example])
     cure = f'write it with its unit, such as "{shown}"'
     if isinstance(value, bool) or not isinstance(value, str):
-        what = "a bare number" if isinstance(value, (int, float)) and not isinstance(value, bool) else "no text"
+        what = (
+            "a bare number" if isinstance(value, (int, float)) and not isinstance(value, bool) else "no text"
+        )
         raise InputFault(place, f"{value!r} is {what} where {kind} is needed", cure)
     match = _QUANTITY.match(value)
     if match is None:

@@ -80,9 +80,7 @@ def inner_ends(parts: Parts) -> FloatArray:
     return inner
 
 
-def natural_frequencies(
-    solution: Solution, case: int, count: int, *, lumped: bool = False
-) -> Modes:
+def natural_frequencies(solution: Solution, case: int, count: int, *, lumped: bool = False) -> Modes:
     """The `count` lowest natural frequencies, Hz, and their modes, about the state of a solved case.
 
     A frame that moves freely has frequencies of 0. InputFault where nothing has mass, Mechanism where something without mass

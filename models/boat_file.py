@@ -77,13 +77,18 @@ class Bows(Table):
     def _ordered(self) -> Bows:
         places = [station.at for station in self.stations]
         if places[0] != 0.0 or any(b <= a for a, b in pairwise(places)):
-            raise _fault("stations do not run from 0 m forward", "begin at '0 m' (the root) and let each lie further on")
+            raise _fault(
+                "stations do not run from 0 m forward",
+                "begin at '0 m' (the root) and let each lie further on",
+            )
         for key in ("GA_vertical", "GA_lateral"):
             given = [getattr(station, key) is not None for station in self.stations]
             if any(given) and not all(given):
                 raise _fault(f"{key} is given at some stations only", "give it at every station, or at none")
         if self.inboard >= self.spacing / 2:
-            raise _fault("the inboard side lies beyond the centreline", "give inboard less than half the spacing")
+            raise _fault(
+                "the inboard side lies beyond the centreline", "give inboard less than half the spacing"
+            )
         return self
 
 
@@ -190,13 +195,19 @@ class Boat(Document):
             cure = f"put it at or behind the last station, {bows.length:g} m"
             yield InputFault("crossbeam: station", f"{beam.station:g} m lies ahead of the stems", cure)
         if self.martingale and not self.striker:
-            yield InputFault("martingale", "has no striker to go over", "add [striker], or take the martingale out")
+            yield InputFault(
+                "martingale", "has no striker to go over", "add [striker], or take the martingale out"
+            )
         half = bows.spacing / 2 - bows.inboard
         if self.martingale and self.martingale.half_span >= half:
             cure = f"give less than {half:g} m, half the beam's free length"
-            yield InputFault("martingale: half_span", f"{self.martingale.half_span:g} m is off the crossbeam", cure)
+            yield InputFault(
+                "martingale: half_span", f"{self.martingale.half_span:g} m is off the crossbeam", cure
+            )
         if self.martingale and self.striker and np.isclose(self.martingale.height, self.striker.height):
-            yield InputFault("martingale", "lies level with the striker's top", "give its ends another height")
+            yield InputFault(
+                "martingale", "lies level with the striker's top", "give its ends another height"
+            )
 
 
 def _fault(wrong: str, cure: str) -> PydanticCustomError:

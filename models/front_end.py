@@ -90,7 +90,9 @@ def _add_bow(draft: Draft, places: dict[str, Place], boat: Boat, side: int, name
     places[f"{name} stem"] = Place(nodes[-1])
     places[f"{name} hull at beam"] = Place(f"{name} hull at beam")
     cuts = _cuts(stops, bows.divide * refine)
-    middles = np.concatenate([a + (b - a) * (np.arange(n) + 0.5) / n for (a, b), n in zip(pairwise(stops), cuts, strict=True)])
+    middles = np.concatenate(
+        [a + (b - a) * (np.arange(n) + 0.5) / n for (a, b), n in zip(pairwise(stops), cuts, strict=True)]
+    )
     draft.beam(f"{name} bow", nodes, _between(bows.stations, middles), UPRIGHT, cuts)
     springs = np.array(boat.root.springs)
     draft.support(nodes[0], np.flatnonzero(np.isinf(springs)).tolist())
@@ -127,7 +129,9 @@ def _stiffness(beam: BeamStiffness) -> Stiffness:
     )  # fmt: skip
 
 
-def _add_crossbeam(draft: Draft, places: dict[str, Place], boat: Boat, joint: JointStiffness, refine: int) -> None:
+def _add_crossbeam(
+    draft: Draft, places: dict[str, Place], boat: Boat, joint: JointStiffness, refine: int
+) -> None:
     beam, bows = boat.crossbeam, boat.bows
     half = bows.spacing / 2 - bows.inboard
     centre = draft.node(CENTRE, (beam.station, 0.0, beam.height))
@@ -160,7 +164,9 @@ def _add_truss(draft: Draft, places: dict[str, Place], boat: Boat, refine: int) 
     strut = Stiffness(
         EA=striker.EA, EIy=striker.EI, EIz=striker.EI, GJ=striker.EI, mass=striker.mass, expansion=striker.expansion,
     )  # fmt: skip
-    draft.beam(STRIKER, [CENTRE, top], strut, FORWARD, STRUT_ELEMENTS * refine, start=End((0.0, 0.0, float(base))))
+    draft.beam(
+        STRIKER, [CENTRE, top], strut, FORWARD, STRUT_ELEMENTS * refine, start=End((0.0, 0.0, float(base)))
+    )
     places[STRIKER_TOP] = Place(top)
     if martingale is None:
         return

@@ -15,7 +15,14 @@ from femcore.node_forces import arms, beam_forces, line_forces, positions
 from femcore.solve import Solution
 from models.front_end import CENTRE, CROSSBEAM, LONGERON, PROD, SIDES, STRIKER, FrontEnd
 
-BEAM_WORDS = ("fore-and-aft shear", "axial force", "vertical shear", "vertical bending", "torque", "fore-and-aft bending")
+BEAM_WORDS = (
+    "fore-and-aft shear",
+    "axial force",
+    "vertical shear",
+    "vertical bending",
+    "torque",
+    "fore-and-aft bending",
+)
 """The six components of a joint load, Fx Fy Fz Mx My Mz in boat axes, as a crossbeam sees them."""
 ON_CROSSBEAM = (CROSSBEAM, STRIKER)
 SHARES_CLOSE = 1e-7

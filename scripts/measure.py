@@ -112,13 +112,18 @@ def slack_line() -> Line:
     """A lattice held back by two guys, one of which goes slack, over the same with neither needed."""
     frame = lattice((5, 5, LAYERS[10_000]))
     tip, row = len(frame.nodes) - 1, (len(frame.nodes) - 5, len(frame.nodes) - 1)
-    guys = [(f"guy {i}", [foot, head], np.zeros((2, 3)), 1e6, 0.0, 0.0, False) for i, foot, head in ((0, 0, row[1]), (1, 4, row[0]))]
+    guys = [
+        (f"guy {i}", [foot, head], np.zeros((2, 3)), 1e6, 0.0, 0.0, False)
+        for i, foot, head in ((0, 0, row[1]), (1, 4, row[0]))
+    ]
     guyed = replace(frame, cables=cables_of(guys))
     loads = Loads.none(frame, "aside")
     loads.nodal[0, tip, 1] = 1.0
     guyed_loads = replace(Loads.none(guyed, "aside"), nodal=loads.nodal)
     slack, plain = timed(ROUNDS, lambda: solve(guyed, guyed_loads), lambda: solve(frame, loads))
-    return Line("a case in which one of two cables goes slack", "the same frame without cables", slack, plain, 3.0)
+    return Line(
+        "a case in which one of two cables goes slack", "the same frame without cables", slack, plain, 3.0
+    )
 
 
 def buckling_line() -> Line:
@@ -130,7 +135,13 @@ def buckling_line() -> Line:
     parts = parts_of(frame)
     matrix = stiffness(parts)
     factors, bare = timed(3, lambda: buckling(solution, 0, 10), lambda: factor_of(matrix, "NATURAL"))
-    return Line(f"ten buckling factors, {matrix.shape[0]:,} freedoms", "the factorisation of its stiffness", factors, bare, 15.0)
+    return Line(
+        f"ten buckling factors, {matrix.shape[0]:,} freedoms",
+        "the factorisation of its stiffness",
+        factors,
+        bare,
+        15.0,
+    )
 
 
 def study_line() -> Line:
