@@ -99,10 +99,16 @@ def finish(figure: Figure, name: str, title: str, words: str) -> Picture:
     """The figure as PNG and SVG."""
     figure.draw_without_rendering()
     figure.set_layout_engine("none")  # settled once, not again for each file
-    raster, vector = io.BytesIO(), io.BytesIO()
+    raster = io.BytesIO()
     figure.savefig(raster, format="png", metadata={"Software": None, "Title": plain(title)})
+    return Picture(name, title, words, raster.getvalue(), svg_of(figure, name))
+
+
+def svg_of(figure: Figure, name: str) -> str:
+    """The figure as SVG to stand within a page, where its `name` is no other figure's."""
+    vector = io.BytesIO()
     figure.savefig(vector, format="svg", transparent=True, metadata={"Date": None, "Creator": None})
-    return Picture(name, title, words, raster.getvalue(), _for_page(vector.getvalue().decode("utf-8"), name))
+    return _for_page(vector.getvalue().decode("utf-8"), name)
 
 
 def _for_page(svg: str, name: str) -> str:

@@ -7,121 +7,35 @@ further layer is one more.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import numpy.typing as npt
 
-from femcore import looks
-from femcore.actions import Along, displacement_at
-from femcore.frame import ACTIONS, BoolArray, FloatArray, Frame, IntArray
+from femcore import looks, marks
+from femcore.actions import Along
+from femcore.deflected import Shape, arms_of, bends, cables_of, exaggeration, moved_by_modes, shape_of
+from femcore.frame import ACTIONS, FloatArray, Frame, IntArray
 from femcore.solve import Solution
+from femcore.view import View, view_of
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-MOST_POINTS = 20_000
-"""Points along the members of one picture; a larger frame gets fewer per element."""
 COMPASS = (0.1, 0.05)
 """Where the compass stands, as parts of the panel."""
 MOST_NAMES = 24
 """Named nodes of one picture; more would cover it."""
+GAP = np.full((1, 2), np.nan)
+"""Between two lines of one path."""
 ROUNDING = 1e-9
 """Of the shown unit: smaller is nothing, and its axis is not stretched."""
-PART = 0.1
-"""The largest drawn movement, as a part of the frame's size."""
 DIAGRAMS = (
     ("N", "axial force", "N"), ("Vz", "shear in x–z", "N"), ("Vy", "shear in x–y", "N"),
     ("T", "torque", "N·m"), ("My", "bending in x–z", "N·m"), ("Mz", "bending in x–y", "N·m"),
 )  # fmt: skip
 """Which action stands in which panel of a member's diagrams, its words and its unit."""
-
-
-@dataclass(frozen=True, slots=True)
-class View:
-    """From where one looks: degrees about z from +x, and above the x–y plane; and what the axes are
-    called.
-    """
-
-    azimuth: float = -143.0
-    height: float = 24.0
-    axes: tuple[str, str, str] = ("x", "y", "z")
-
-    def project(self, points: npt.ArrayLike) -> FloatArray:
-        """(…, 2): right and up on the paper, of points (…, 3)."""
-        a, h = np.radians([self.azimuth, self.height])
-        right = [-np.sin(a), np.cos(a), 0.0]
-        up = [-np.cos(a) * np.sin(h), -np.sin(a) * np.sin(h), np.cos(h)]
-        return np.asarray(np.asarray(points, dtype=float) @ np.array([right, up]).T)
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Shape:
-    """Points along every element, and how they move in every case.
-
-    element  : (k,), the element that a point belongs to, points in order along it
-    point    : (k, 3), m, at rest;   movement : (c, k, 3), m, global axes
-    """
-
-    element: IntArray
-    point: FloatArray
-    movement: FloatArray
-
-
-def shape_of(solution: Solution, per_element: int = 4) -> Shape:
-    """The deflected shape of all members in all cases."""
-    frame = solution.frame
-    count = len(frame.ends)
-    steps = max(1, min(per_element, MOST_POINTS // max(count, 1)))
-    element = np.repeat(np.arange(count), steps + 1)
-    xi = np.tile(np.linspace(0.0, 1.0, steps + 1), count)
-    start, end = np.moveaxis(frame.end_points[element], 1, 0)
-    movement = displacement_at(solution, element, xi)[..., :3]
-    first = element * (steps + 1)
-    chord = movement[:, first] * (1 - xi[:, None]) + movement[:, first + steps] * xi[:, None]
-    # what has no bending stiffness stays straight, however its nodes turn
-    movement = np.where(bends(frame)[element][:, None], movement, chord)
-    return Shape(element, start + (end - start) * xi[:, None], movement)
-
-
-def bends(frame: Frame) -> BoolArray:
-    """(m,): which elements have bending stiffness; the others are bars."""
-    return np.asarray((frame.EIy > 0) | (frame.EIz > 0))
-
-
-def arms_of(solution: Solution) -> tuple[FloatArray, FloatArray]:
-    """Rigid arms from nodes to the ends of beams and cables: at rest (a, 2, 3), m, and how they move (c, a,
-    2, 3).
-    """
-    frame, cables = solution.frame, solution.frame.cables
-    node = np.concatenate([frame.ends.ravel(), cables.nodes])
-    arm = np.concatenate([frame.offsets.reshape(-1, 3), cables.arms])
-    long = np.linalg.norm(arm, axis=1) > 0
-    node, arm = node[long], arm[long]
-    foot, turn = solution.displacement[:, node, :3], solution.displacement[:, node, 3:]
-    rest = np.stack([frame.nodes[node], frame.nodes[node] + arm], axis=1)
-    return rest, np.stack([foot, foot + np.cross(turn, arm)], axis=2)
-
-
-def cables_of(solution: Solution) -> tuple[FloatArray, FloatArray]:
-    """Segments of the cables: at rest (s, 2, 3), m, and how their ends move (c, s, 2, 3)."""
-    frame, cables = solution.frame, solution.frame.cables
-    foot, turn = solution.displacement[:, cables.nodes, :3], solution.displacement[:, cables.nodes, 3:]
-    point, moved = frame.nodes[cables.nodes] + cables.arms, foot + np.cross(turn, cables.arms)
-    return point[cables.segments], moved[:, cables.segments]
-
-
-def exaggeration(solutions: Iterable[Solution], case: int) -> float:
-    """By what to enlarge the movements of a case to be seen, the same for all: 1, 2 or 5 and noughts."""
-    allowed = []
-    for solution in solutions:
-        moved = float(np.linalg.norm(solution.displacement[case, :, :3], axis=1).max(initial=0.0))
-        if moved > 0:
-            allowed.append(PART * solution.frame.size / moved)
-    return looks.nice(min(allowed)) if allowed else 1.0
 
 
 def draw_frame(
@@ -140,7 +54,7 @@ def draw_frame(
 
     names   : what to write at which point (3,), m
     colours : colour of a member by its name
-    loads   : draw the case's nodal forces as arrows
+    loads   : draw what acts in the case as arrows
     compass : draw which way the axes point
     """
     view, frame, shape = view or View(), solution.frame, shape_of(solution)
@@ -150,21 +64,24 @@ def draw_frame(
     _arms(axes, view.project(arms), looks.QUIET if case is None else looks.FAINT)
     ropes, ropes_moved = cables_of(solution)
     _cables(axes, solution, view.project(ropes), None, colours, looks.FAINT if case is not None else None)
-    _supports(axes, frame, view)
-    now = rest
+    marks.supports(axes, frame, view)
+    now, nodes = rest, frame.nodes
     if case is not None:
         now = view.project(shape.point + factor * shape.movement[case])
         _members(axes, frame, shape.element, now, None, colours)
         _arms(axes, view.project(arms + factor * arms_moved[case]), looks.QUIET)
         _cables(axes, solution, view.project(ropes + factor * ropes_moved[case]), case, colours, None)
+        nodes = nodes + factor * solution.displacement[case, :, :3]
         if loads:
-            _forces(axes, solution, case, factor, view)
-    _loose_ends(axes, frame, shape.element, now)
+            marks.loads(axes, solution, case, factor, view)
+    marks.springs(axes, frame, view.project(nodes))
+    marks.masses(axes, frame, view.project(nodes))
+    marks.loose_ends(axes, frame, shape.element, now)
     axes.set_aspect("equal")
     axes.margins(0.06, 0.1)
     axes.axis("off")
     if compass:
-        _compass(axes, view)
+        compass_rose(axes, view)
     if names:
         at = view.project(np.array(list(names.values())))
         looks.place_names(axes, at, list(names), np.concatenate([rest, now]))
@@ -178,19 +95,21 @@ def _members(
     colour: str | None,
     colours: Mapping[str, str] | None,
 ) -> None:
-    """Every member as one line through its points, thicker where it bends (a bar is thin)."""
+    """Every member as one line through its points, thicker where it bends (a bar is thin); those that look alike as one path."""
     given, beam = colours or {}, bends(frame)
+    alike: dict[tuple[str, float], list[FloatArray]] = {}
     for name, member in frame.members.items():
         inside = (element >= member.first) & (element < member.last)
-        width = 2.0 if beam[member.first] else 1.0
-        shade = colour or given.get(name, looks.SERIES[0])
-        axes.plot(*at[inside].T, color=shade, lw=width, solid_capstyle="round", zorder=2 if colour else 3)
+        look = (colour or given.get(name, looks.SERIES[0]), 2.0 if beam[member.first] else 1.0)
+        alike.setdefault(look, []).extend([at[inside], GAP])
+    for (shade, width), lines in alike.items():
+        points = np.concatenate(lines[:-1])
+        axes.plot(*points.T, color=shade, lw=width, solid_capstyle="round", zorder=2 if colour else 3)
 
 
 def _arms(axes: Axes, at: FloatArray, colour: str) -> None:
-    """Rigid arms (a, 2, 2) as broken lines."""
-    for arm in at:
-        axes.plot(*arm.T, color=colour, lw=1.0, ls=(0, (2, 1.5)), zorder=1)
+    """Rigid arms (a, 2, 2) as dashed lines."""
+    axes.plot(*marks.apart(at), color=colour, lw=1.0, ls=(0, (2, 1.5)), zorder=1)
 
 
 def _cables(
@@ -211,42 +130,7 @@ def _cables(
         )
 
 
-def _supports(axes: Axes, frame: Frame, view: View) -> None:
-    """A square where all six freedoms are held, a triangle where some are; an open square at a spring to
-    ground.
-    """
-    seen = frame.grounds < 0
-    held = frame.fixed.sum(axis=1)
-    ground = np.unique(frame.grounds[~seen])
-    at = view.project(frame.nodes)
-    for which, mark in ((seen & (held == 6), "s"), (seen & (held > 0) & (held < 6), "^")):
-        axes.plot(*at[which].T, mark, color=looks.QUIET, ms=6, ls="none", zorder=4)
-    axes.plot(*at[ground].T, "s", mfc="none", mec=looks.QUIET, ms=9, ls="none", zorder=4)
-
-
-def _loose_ends(axes: Axes, frame: Frame, element: IntArray, at: FloatArray) -> None:
-    """A ring at every end of a bending element that is released or sprung in some direction."""
-    loose = np.isfinite(frame.end_springs).reshape(-1, 2, 6).any(axis=2) & bends(frame)[:, None]
-    for number, side in np.argwhere(loose):
-        own = np.flatnonzero(element == number)
-        place = at[own[-1 if side else 0]]
-        axes.plot(*place, "o", mfc=looks.PAPER, mec=looks.INK, ms=4.5, mew=1.0, zorder=5)
-
-
-def _forces(axes: Axes, solution: Solution, case: int, factor: float, view: View) -> None:
-    """Nodal forces as arrows that end at the deflected node, the longest a tenth of the frame's size."""
-    frame, force = solution.frame, solution.loads.nodal[case, :, :3]
-    most = looks.largest(np.linalg.norm(force, axis=1))
-    for node in np.flatnonzero(np.linalg.norm(force, axis=1) > 1e-9 * most) if most else ():
-        tip = frame.nodes[node] + factor * solution.displacement[case, node, :3]
-        tail = tip - force[node] / most * frame.size * 0.1
-        to, start = view.project(tip), view.project(tail)
-        arrow = {"arrowstyle": "-|>", "color": looks.SERIES[1], "lw": 1.4, "shrinkA": 0, "shrinkB": 0}
-        axes.annotate("", tuple(to), tuple(start), arrowprops=arrow, zorder=6)
-        axes.update_datalim([start])
-
-
-def _compass(axes: Axes, view: View) -> None:
+def compass_rose(axes: Axes, view: View) -> None:
     """Which way the axes point, small, in the lower left corner."""
     corner: dict[str, Any] = {
         "xycoords": "axes fraction",
@@ -256,6 +140,8 @@ def _compass(axes: Axes, view: View) -> None:
     arrow = {"arrowstyle": "<|-", "color": looks.QUIET, "lw": 0.8, "shrinkA": 0, "shrinkB": 0}
     letter: dict[str, Any] = {"fontsize": 7.5, "color": looks.QUIET, "va": "center"}
     for end, name in zip(view.project(np.eye(3)) * 26, view.axes, strict=True):
+        if np.linalg.norm(end) < 1:
+            continue
         axes.annotate("", COMPASS, tuple(end), arrowprops=arrow, **corner)
         beyond = (
             end + end / max(1e-9, float(np.linalg.norm(end))) * 4 + [0.0, 3.0 if abs(end[0]) < 2 else 0.0]
@@ -332,3 +218,9 @@ def pictures_of(solution: Solution, name: str, title: str, view: View | None = N
             draw_frame(axes, solution, case, factor, view, names if len(names) <= MOST_NAMES else None)
             pictures.append(looks.finish(figure, f"{name}-{slug}", called, words))
     return pictures
+
+
+__all__ = [
+    "Shape", "View", "arms_of", "bends", "cables_of", "compass_rose", "draw_diagrams", "draw_frame", "exaggeration",
+    "height_for", "legend", "moved_by_modes", "pictures_of", "shape_of", "view_of",
+]  # fmt: skip
