@@ -7,7 +7,8 @@ import numpy as np
 from femcore.draft import Draft, Stiffness
 from femcore.frame import FREEDOMS, FloatArray, Frame, Loads, gravity_loads
 from femcore.frame_file.file import FrameFile
-from femcore.frame_file.tables import Case, Material, Section
+from femcore.frame_file.tables import Beam, Case, Section
+from femcore.section_file import Material
 from femcore.shapes import Box, Properties, Rectangle, Round, Tube
 
 
@@ -18,8 +19,7 @@ def frame_of(file: FrameFile) -> Frame:
         draft.node(name, point)
     for beam in file.beams:
         start, end = beam.ends()
-        stiffness = _stiffness(file.sections[beam.section], file.materials[beam.material])
-        draft.beam(beam.name, [beam.start, beam.end], stiffness, beam.up, beam.divide, start, end)
+        draft.beam(beam.name, [beam.start, beam.end], _stiffness(file, beam), beam.up, beam.divide, start, end)
     for spring in file.springs:
         draft.spring(spring.start, spring.end, spring.row(0.0))
     for cable in file.cables:
@@ -66,11 +66,18 @@ def _moved(file: FrameFile, frame: Frame) -> FloatArray:
     return moved
 
 
-def _stiffness(section: Section | Round | Tube | Rectangle | Box, material: Material) -> Stiffness:
+def _stiffness(file: FrameFile, beam: Beam) -> Stiffness:
+    """Of a thin-walled section as it was solved, of any other from its properties and the beam's material."""
+    if beam.section in file.walled:
+        return file.walled[beam.section].stiffness()
+    section, material = file.sections[beam.section], file.materials[beam.material or ""]
     if isinstance(section, Section):
-        given = Properties(section.A, section.Iy, section.Iz, section.J, section.Ay, section.Az)
-    else:
-        given = section.properties(material.nu)
+        return _of_properties(Properties(section.A, section.Iy, section.Iz, section.J, section.Ay, section.Az), material)
+    assert isinstance(section, Round | Tube | Rectangle | Box)  # noqa: S101  (every thin-walled one is solved)
+    return _of_properties(section.properties(material.nu), material)
+
+
+def _of_properties(given: Properties, material: Material) -> Stiffness:
     E, G, density = material.E, material.shear_modulus, material.density
     GAy, GAz = (np.inf if area is None else G * area for area in (given.Ay, given.Az))
     inertia = (density * (given.Iy + given.Iz), density * given.Iy, density * given.Iz)

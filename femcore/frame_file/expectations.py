@@ -9,7 +9,8 @@ from pydantic import model_validator
 from femcore.documents import Table
 from femcore.errors import InputFault
 from femcore.frame import ACTIONS, FREEDOMS, REACTIONS
-from femcore.frame_file.tables import MOST_MODES, Name, fault
+from femcore.frame_file.tables import MOST_MODES
+from femcore.section_file.materials import Name, fault
 from femcore.units import si
 
 UNITS = (

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from itertools import pairwise
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
 import numpy as np
-from pydantic import Field
+from pydantic import Field, PrivateAttr, model_validator
 
 from femcore.documents import Document, duplicates, read_checked, unknown
 from femcore.errors import InputFault
@@ -20,16 +20,24 @@ from femcore.frame_file.tables import (
     Cable,
     Case,
     Mass,
-    Material,
-    Name,
     Spring,
     Support,
     Triple,
 )
+from femcore.section_file import (
+    FollowsFault,
+    MaterialTables,
+    WalledBeam,
+    WalledSection,
+    stock_of,
+    told_once,
+    walled_beam,
+)
+from femcore.section_file.materials import Name
 from femcore.units import UnitVector
 
 
-class FrameFile(Document):
+class FrameFile(MaterialTables, Document):
     """A frame file: any structure of beams, its load cases, and what is expected of it."""
 
     title: Name
@@ -37,7 +45,6 @@ class FrameFile(Document):
     seen: Literal["text", "memory", "derived"] | None = None
     topic: str = ""
     note: str = ""
-    materials: dict[Name, Material] = {}
     sections: dict[Name, AnySection] = {}
     nodes: Annotated[dict[Name, Annotated[Triple, UnitVector("m")]], Field(min_length=1)]
     beams: list[Beam] = []
@@ -47,9 +54,35 @@ class FrameFile(Document):
     masses: list[Mass] = []
     cases: Annotated[list[Case], Field(min_length=1)]
     expect: list[Expectation] = []
+    _walled: dict[str, WalledBeam] = PrivateAttr(default_factory=dict)
+    _faults_of_walls: tuple[InputFault, ...] = PrivateAttr(default=())
+
+    @model_validator(mode="after")
+    def _build_walls(self) -> FrameFile:
+        stock, faults = stock_of(self)
+        for name, section in self.sections.items():
+            try:
+                if isinstance(section, WalledSection):
+                    self._walled[name] = walled_beam(section, stock, name)
+            except InputFault as trouble:
+                faults.append(trouble if isinstance(trouble, FollowsFault) else trouble.inside("sections"))
+        self._faults_of_walls = tuple(told_once(faults))
+        return self
+
+    @property
+    def walled(self) -> Mapping[str, WalledBeam]:
+        """Thin-walled sections by name, solved."""
+        return self._walled
+
+    @property
+    def remarks(self) -> list[str]:
+        """What the frame leaves out of its thin-walled sections, a sentence each."""
+        used = dict.fromkeys(beam.section for beam in self.beams)
+        return [remark for name in used if name in self._walled for remark in self._walled[name].remarks]
 
     def faults(self) -> Iterator[InputFault]:
         """Everything that the tables say of one another and that does not hold."""
+        yield from self._faults_of_walls
         yield from duplicates("beams", [beam.name for beam in self.beams])
         yield from duplicates("cables", [cable.name for cable in self.cables])
         yield from duplicates("cases", [case.name for case in self.cases])
@@ -57,7 +90,8 @@ class FrameFile(Document):
         yield from self._geometry()
         yield from self._supports()
         if self.expect and not (self.source and self.seen):
-            yield InputFault("", "expectations need 'source' and 'seen'", 'say where the values are from (seen = "derived" if here)')
+            cure = 'say where the values are from (seen = "derived" if here)'
+            yield InputFault("", "expectations need 'source' and 'seen'", cure)
         if sum(beam.divide for beam in self.beams) > MOST_ELEMENTS:
             yield InputFault("beams", f"have more than {MOST_ELEMENTS:,} elements together", "divide them less")
 
@@ -68,7 +102,7 @@ class FrameFile(Document):
             place = f"beams '{beam.name}'"
             used += [(f"{place}: {k}", "node", n, self.nodes) for k, n in (("from", beam.start), ("to", beam.end))]
             used += [(f"{place}: section", "section", beam.section, self.sections)]
-            used += [(f"{place}: material", "material", beam.material, self.materials)]
+            yield from self._material_faults(beam)
         for number, spring in enumerate(self.springs, 1):
             for key, node in (("from", spring.start), ("to", spring.end)):
                 used += [(f"springs[{number}]: {key}", "node", node, self.nodes)] if node is not None else []
@@ -87,6 +121,16 @@ class FrameFile(Document):
         for number, expect in enumerate(self.expect, 1):
             yield from self._expectation_names(f"expect[{number}]", expect, beams)
         yield from (unknown(place, what, name, known) for place, what, name, known in used if name not in known)
+
+    def _material_faults(self, beam: Beam) -> Iterator[InputFault]:
+        """A beam needs a material just where its section brings none."""
+        section, place = self.sections.get(beam.section), f"beams '{beam.name}': material"
+        if isinstance(section, WalledSection) and beam.material is not None:
+            yield InputFault(place, f"is given beside that of the walls of '{beam.section}'", "take it out")
+        elif section is not None and not isinstance(section, WalledSection) and beam.material is None:
+            yield InputFault(place, "'material' is missing", "add material = …")
+        elif beam.material is not None and beam.material not in self.materials:
+            yield unknown(place, "material", beam.material, self.materials)
 
     def _expectation_names(self, place: str, expect: Expectation, beams: list[str]) -> Iterator[InputFault]:
         cases, cables = [case.name for case in self.cases], [cable.name for cable in self.cables]

@@ -4,47 +4,31 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Discriminator, Field, StringConstraints, Tag, model_validator
-from pydantic_core import PydanticCustomError
+from pydantic import Field, Tag, model_validator
 
 from femcore.documents import Table
 from femcore.draft import RIGID, End
 from femcore.frame import FREEDOMS
+from femcore.section_file.materials import Name, fault
+from femcore.section_file.shapes import (
+    WALLED,
+    Channel,
+    DSection,
+    ISection,
+    Outline,
+    Oval,
+    ThinBox,
+    ThinTube,
+    among,
+)
 from femcore.shapes import Box, Rectangle, Round, Tube
 from femcore.units import Unit, UnitVector
 
-Name = Annotated[str, StringConstraints(min_length=1, max_length=200)]
 Freedom = Literal["ux", "uy", "uz", "rx", "ry", "rz"]
 Triple = tuple[float, float, float]
 Finite = Annotated[float, Field(allow_inf_nan=False)]
 MOST_ELEMENTS = 1_000_000
 MOST_MODES = 100
-
-
-def fault(wrong: str, cure: str) -> PydanticCustomError:
-    """A fault of a field, for pydantic."""
-    return PydanticCustomError("forebeam", "{wrong}; {cure}", {"wrong": wrong, "cure": cure})
-
-
-class Material(Table):
-    """An isotropic material: E with G or nu; density where mass matters, expansion where warmth does."""
-
-    E: Annotated[float, Unit("Pa", above=0)]
-    G: Annotated[float, Unit("Pa", above=0)] | None = None
-    nu: Annotated[float, Field(gt=-1, le=0.5)] | None = None
-    density: Annotated[float, Unit("kg/m**3", least=0)] = 0.0
-    expansion: Annotated[float, Unit("1/K")] = 0.0
-
-    @model_validator(mode="after")
-    def _one_shear_modulus(self) -> Material:
-        if (self.G is None) == (self.nu is None):
-            raise fault("needs either G or nu, not both" if self.G else "has neither G nor nu", "give one of them")
-        return self
-
-    @property
-    def shear_modulus(self) -> float:
-        """G, Pa, given or E/2(1 + ν)."""
-        return float(self.G if self.G is not None else self.E / (2 * (1 + (self.nu or 0.0))))
 
 
 class Section(Table):
@@ -58,20 +42,26 @@ class Section(Table):
     Az: Annotated[float, Unit("m**2", above=0)] | None = None
 
 
-def _kind_of_section(value: object) -> str:
-    shape = value.get("shape", "properties") if isinstance(value, dict) else getattr(value, "shape", "properties")
-    return str(shape)
+SHAPES = ("round", "tube", "rectangle", "box", *WALLED)
+"""Solid and thick ones in closed form, then thin-walled ones, whose walls bring their own material."""
 
-
-AnySection = Annotated[
+_Closed = (
     Annotated[Section, Tag("properties")]
     | Annotated[Round, Tag("round")]
     | Annotated[Tube, Tag("tube")]
     | Annotated[Rectangle, Tag("rectangle")]
-    | Annotated[Box, Tag("box")],
-    Discriminator(_kind_of_section, custom_error_type="forebeam", custom_error_message="{wrong}; {cure}",
-        custom_error_context={"wrong": "has an unknown shape", "cure": "use one of round, tube, rectangle, box"}),
-]  # fmt: skip
+    | Annotated[Box, Tag("box")]
+)
+_Walled = (
+    Annotated[ThinTube, Tag("thin tube")]
+    | Annotated[ThinBox, Tag("thin box")]
+    | Annotated[Oval, Tag("oval")]
+    | Annotated[DSection, Tag("D")]
+    | Annotated[Channel, Tag("channel")]
+    | Annotated[ISection, Tag("I")]
+    | Annotated[Outline, Tag("outline")]
+)
+AnySection = Annotated[_Closed | _Walled, among(SHAPES, otherwise="properties")]
 
 
 class SpringValues(Table):
@@ -102,13 +92,13 @@ class Movement(Table):
 
 
 class Beam(Table):
-    """A straight beam of one section and material between two nodes."""
+    """A straight beam of one section and material between two nodes; a thin-walled section brings its own material."""
 
     name: Name
     start: Name = Field(alias="from")
     end: Name = Field(alias="to")
     section: Name
-    material: Name
+    material: Name | None = None
     up: tuple[Finite, Finite, Finite] = (0.0, 0.0, 1.0)
     divide: Annotated[int, Field(ge=1, le=MOST_ELEMENTS)] = 1
     from_offset: Annotated[Triple, UnitVector("m")] = (0.0, 0.0, 0.0)

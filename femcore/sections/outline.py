@@ -294,7 +294,8 @@ def _check(section: Section) -> None:
 
 
 def _place(point: Array) -> str:
-    return f"({point[0]:g}, {point[1]:g}) m"
+    y, z = (round(float(value), 9) + 0.0 for value in point)  # no −1e-17, and no −0
+    return f"({y:g}, {z:g}) m"
 
 
 def _check_repeats(section: Section) -> None:

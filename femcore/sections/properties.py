@@ -44,17 +44,19 @@ class Coupling:
         causes = {"N": "an axial force", "T": "a torque", "Vy": "a shear along y", "Vz": "a shear along z"}
         causes |= {"My": "a bending moment My", "Mz": "a bending moment Mz"}
         units = {"N": ("kN", 1e3), "Vy": ("kN", 1e3), "Vz": ("kN", 1e3)}
-        effects = {"T": ("twists", "rad/m"), "My": ("bends about y", "1/m"), "Mz": ("bends about z", "1/m")}
-        effects |= {
-            "Vy": ("shears along y", "rad"),
-            "Vz": ("shears along z", "rad"),
-            "N": ("stretches", "m/m"),
+        effects = {
+            "T": ("twists the beam", "rad/m"),
+            "My": ("bends the beam about y", "1/m"),
+            "Mz": ("bends the beam about z", "1/m"),
+            "Vy": ("shears the beam along y", "rad"),
+            "Vz": ("shears the beam along z", "rad"),
+            "N": ("stretches the beam", "m/m"),
         }
         unit, size = units.get(self.cause, ("kN·m", 1e3))
-        verb, strain = effects[self.effect]
+        does, strain = effects[self.effect]
         stiffer = 100 * self.strength**2 / (1 - self.strength**2)
         return (
-            f"{causes[self.cause]} also {verb} the beam, {self.rate * size:.3g} {strain} per {unit}; "
+            f"{causes[self.cause]} also {does}, {self.rate * size:.3g} {strain} per {unit}; "
             f"holding that back would make it {stiffer:.2g} % stiffer against {causes[self.cause]}"
         )
 
