@@ -148,7 +148,7 @@ def test_the_boat_to_start_from_explains_every_key():
     template = (ROOT / "cases/new_boat.toml").read_text(encoding="utf-8")
     lines = [line.removeprefix("# ") for line in template.splitlines()]
     for key in set(keys_of(type(house_boat("new_boat")), set())):
-        standing = [line for line in lines if re.match(rf'{key} = ["\d]|\[({key}|\[bows\.{key}\])\]', line)]
+        standing = [line for line in lines if re.match(rf'{key} = ["\d\[{{]|\[({key}|\[(bows\.|service\.)?{key}\])\]', line)]
         assert standing, key
         assert any("#" in line for line in standing) or standing[0].startswith("["), key
     assert all(issubclass(type(joint), Joint) for joint in house_boat("new_boat").joints)

@@ -1,0 +1,168 @@
+"""A boat and its variants side by side: what each asks of every joint, and how stiff it is."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from cases.boat_file import BoatFile
+from cases.loads.racking import Racking
+from cases.loads.rig import Rig
+from cases.study import CaseResult, JointResult, Study, run_study
+from cases.variants import AS_ENTERED
+from femcore.errors import InputFault, StructureFault
+from models.readings import BEAM_WORDS
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Compared:
+    """The boat as entered, or a variant of it, and its study."""
+
+    name: str
+    note: str
+    study: Study
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One quantity at one joint (or of the whole boat: joint empty) in every variant; None where it has none."""
+
+    quantity: str
+    unit: str
+    joint: str
+    values: tuple[float | None, ...]
+
+
+class Quantity(NamedTuple):
+    """What is compared: its name, its SI unit, and how it is read of a joint."""
+
+    name: str
+    unit: str
+    of: Callable[[JointResult], float | None]
+
+
+def compare(file: BoatFile, source: str = "") -> tuple[Compared, ...]:
+    """The boat as entered and each of its variants, run; a StructureFault names the variant.
+
+    InputFault where the file has no variants.
+    """
+    if not file.variants:
+        cure = 'add [[variants]] with a name and what to leave out or set, such as without = ["longeron"]'
+        raise InputFault(source, "has no variants to compare", cure)
+    found = [Compared(AS_ENTERED, file.note, run_study(file, source))]
+    for variant in file.variants:
+        try:
+            study = run_study(file.variant(variant), source)
+        except StructureFault as fault:
+            raise fault.inside(f"variant '{variant.name}'") from None
+        found.append(Compared(variant.name, variant.note, study))
+    return tuple(found)
+
+
+def _largest(
+    of: type[Rig | Racking], value: Callable[[CaseResult], float | None]
+) -> Callable[[JointResult], float | None]:
+    """The largest size of a value over a joint's cases of one kind."""
+
+    def read(joint: JointResult) -> float | None:
+        found = [value(case) for case in joint.cases if isinstance(case.case, of)]
+        return max((size for size in found if size is not None), default=None)
+
+    return read
+
+
+def _load(word: str) -> Callable[[CaseResult], float]:
+    """The larger of both hulls."""
+    column = BEAM_WORDS.index(word)
+    return lambda case: float(np.abs(case.joint_load[:, column]).max())
+
+
+def _tension(case: CaseResult) -> float | None:
+    return max(case.truss.tension.values(), default=None)
+
+
+QUANTITIES = (
+    Quantity("racking stiffness", "N/m", lambda joint: joint.racking_stiffness),
+    *(
+        Quantity(f"{word} in racking", "N·m", _largest(Racking, _load(word)))
+        for word in ("torque", "vertical bending")
+    ),
+    *(
+        Quantity(
+            f"{word} under the rig", "N" if BEAM_WORDS.index(word) < 3 else "N·m", _largest(Rig, _load(word))
+        )
+        for word in BEAM_WORDS
+    ),
+    Quantity("martingale tension under the rig", "N", _largest(Rig, _tension)),
+)
+"""What is compared at each joint: of joint loads the larger of both hulls, the largest over all cases of that kind."""
+
+
+def rows(compared: tuple[Compared, ...]) -> list[Row]:
+    """Quantity by quantity, joint by joint, a value for each variant."""
+    return [*_of_boats(compared), *(row for quantity in QUANTITIES for row in _of_joints(quantity, compared))]
+
+
+def _of_boats(compared: tuple[Compared, ...]) -> Iterator[Row]:
+    bare = tuple(one.study.bare_racking_stiffness for one in compared)
+    yield Row("racking stiffness of the bows without a crossbeam", "N/m", "", bare)
+    torques = [[abs(line.torque) for line in one.study.stay_lines().values()] for one in compared]
+    if any(torques):
+        yield Row(
+            "torque of the stay about the beam's axis",
+            "N·m",
+            "",
+            tuple(max(t, default=None) for t in torques),
+        )
+
+
+def _of_joints(quantity: Quantity, compared: tuple[Compared, ...]) -> Iterator[Row]:
+    joints = [{joint.joint.name: joint for joint in one.study.joints} for one in compared]
+    for name in dict.fromkeys(name for one in joints for name in one):
+        values = tuple(quantity.of(one[name]) if name in one else None for one in joints)
+        if any(value is not None for value in values):
+            yield Row(quantity.name, quantity.unit, name, values)
+
+
+def comparison_data(compared: tuple[Compared, ...]) -> dict[str, Any]:
+    """The comparison as JSON, in SI.
+
+    {"variants": [{"name", "note", "stay_torque": {case: N·m}, "joints": [{"joint", "racking_stiffness", "cases":
+    [{"case", "kind", "largest": {component: the larger of both hulls}, "tension": {part: N}}]}]}],
+    "rows": [{"quantity", "unit", "joint", "values": one for each variant, null where it has none}]}
+    """
+    return {
+        "variants": [_variant_data(one) for one in compared],
+        "rows": [
+            {"quantity": row.quantity, "unit": row.unit, "joint": row.joint, "values": list(row.values)}
+            for row in rows(compared)
+        ],
+    }
+
+
+def _variant_data(one: Compared) -> dict[str, Any]:
+    return {
+        "name": one.name,
+        "note": one.note,
+        "stay_torque": {case: line.torque for case, line in one.study.stay_lines().items()},
+        "joints": [
+            {
+                "joint": joint.joint.name,
+                "racking_stiffness": joint.racking_stiffness,
+                "cases": [_case_data(case) for case in joint.cases],
+            }
+            for joint in one.study.joints
+        ],
+    }
+
+
+def _case_data(found: CaseResult) -> dict[str, Any]:
+    return {
+        "case": found.case.name,
+        "kind": getattr(found.case, "kind", ""),
+        "largest": dict(zip(BEAM_WORDS, np.abs(found.joint_load).max(axis=0).tolist(), strict=True)),
+        "tension": found.truss.tension,
+    }
