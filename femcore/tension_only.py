@@ -14,26 +14,17 @@ factor by its rank.
 
 from __future__ import annotations
 
-from itertools import combinations
-
 import numpy as np
 from scipy.optimize import nnls
 
-from femcore.frame import FloatArray, IntArray
+from femcore.frame import FloatArray
 
 SLACK = 1e-12
 """Push over the largest tension below which a cable is not slack."""
 LOOSE = 1e-10
 """Least eigenvalue, scaled, of D⁻¹ − S over the slack cables below which the frame cannot stand without them."""
-
-
 HELD = 1e-8
 """Part of the pretension that may lie along a mechanism: rounding."""
-ROUNDED = 1e-9
-"""Of the largest tension: a smaller push is none."""
-MARGIN = 1e-5
-"""Push over the largest tension below which a cable may be at its limit in a frame that only cables hold."""
-MOST_MARGINAL = 12
 
 Slack = np.ndarray[tuple[int], np.dtype[np.bool_]]
 
@@ -53,31 +44,7 @@ def slack_cables(t_all: FloatArray, flexibility: FloatArray, stiffness: FloatArr
     R = root[:, None] * vectors.T
     b = t_all / np.sqrt(stiffness)
     x, _ = nnls(R, -(vectors.T @ b) / root, maxiter=50 * len(b))
-    push, largest = x * np.sqrt(stiffness), np.abs(t_all).max()
-    slack: Slack = push > SLACK * largest
-    if stands_without(slack, flexibility, stiffness):
-        return slack
-    marginal = np.flatnonzero(slack & (push < MARGIN * largest))[:MOST_MARGINAL]
-    return _at_the_limit(A, b, slack, marginal)
-
-
-def _at_the_limit(A: FloatArray, b: FloatArray, slack: Slack, marginal: IntArray) -> Slack:
-    """The same with some `marginal` ones taut, the fewest that leave the frame standing and push nowhere; else as given.
-
-    Where only cables hold the frame A is singular, and a push is known to fewer digits than the tensions.
-    """
-    for count in range(1, len(marginal) + 1):
-        for taut in combinations(marginal, count):
-            some = slack.copy()
-            some[list(taut)] = False
-            loose = A[np.ix_(some, some)]
-            if some.any() and np.linalg.eigvalsh(loose)[0] <= LOOSE:
-                continue
-            x = np.linalg.solve(loose, -b[some])
-            tension = (b + A[:, some] @ x)[~some]
-            if min(x.min(initial=0.0), tension.min(initial=0.0)) >= -ROUNDED * np.abs(b).max():
-                return some
-    return slack
+    return np.asarray(x * np.sqrt(stiffness) > SLACK * np.abs(t_all).max())
 
 
 def stands_without(slack: Slack, flexibility: FloatArray, stiffness: FloatArray) -> bool:
