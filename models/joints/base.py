@@ -1,9 +1,10 @@
-"""What every kind of joint gives: its stiffness, in words and in six springs."""
+"""What every kind of joint gives: its stiffness, in words and as springs; its parts with their margins; larger sizes of it."""
 
 from __future__ import annotations
 
 from abc import abstractmethod
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from typing import Annotated
 
 import numpy as np
@@ -12,6 +13,7 @@ from pydantic import Field
 from femcore.documents import Table
 from femcore.draft import End
 from femcore.frame import FloatArray
+from models.margins import Check, Factors, growth_to_failure, not_checked
 
 DIRECTIONS = ("surge", "sway", "heave", "roll", "pitch", "yaw")
 """Freedoms of a joint in boat axes: along x, y, z, then about them."""
@@ -72,6 +74,32 @@ class JointStiffness:
         return End((x, y, z), tuple(float(k) for k in self.springs), axes, matrix)
 
 
+LOAD_MIRROR = np.array([1.0, -1.0, 1.0, -1.0, 1.0, -1.0])
+"""What turns a force and a moment on the starboard joint into those that its mirror image, the port one, would feel."""
+SIDE_NAMES = ("port", "starboard")
+
+
+@dataclass(frozen=True, slots=True)
+class Failure:
+    """A moment alone, N·m, at which the first part of a joint reaches its limit, no factor taken; and which ("part: check")."""
+
+    moment: float
+    part: str
+
+
+@dataclass(frozen=True, slots=True)
+class Knob:
+    """A size of a joint that a builder can raise.
+
+    name  : what is raised;   parts : the beginnings of the names of the parts that it strengthens
+    sizes : the next larger stock sizes, smallest first: in words, and the joint with it
+    """
+
+    name: str
+    parts: tuple[str, ...]
+    sizes: tuple[tuple[str, Joint], ...]
+
+
 class Joint(Table):
     """A way to join the crossbeam to both hulls."""
 
@@ -85,3 +113,49 @@ class Joint(Table):
     @abstractmethod
     def words(self) -> str:
         """What the joint is, in one line."""
+
+    def port_checks(self, loads: FloatArray, factors: Factors) -> tuple[Check, ...]:  # noqa: ARG002  (kinds with parts use them)
+        """Checks of all parts of the port joint under loads (cases, 6) that the beam puts on the hull, boat axes."""
+        return (
+            not_checked(
+                "all parts",
+                "strength",
+                len(loads),
+                f"a {self.words_of_kind} joint does not describe its parts",
+            ),
+        )
+
+    def energy_by_part(self, loads: FloatArray) -> Mapping[str, FloatArray]:  # noqa: ARG002  (as above)
+        """Part → (cases,), J, of the port joint under loads (cases, 6); empty where no parts are described."""
+        return {}
+
+    def knobs(self) -> tuple[Knob, ...]:
+        """What a builder can raise, in the order in which it is tried; none where no parts are described."""
+        return ()
+
+    @property
+    def words_of_kind(self) -> str:
+        """The kind's name."""
+        return str(getattr(self, "kind", "nameless"))
+
+    def checks(self, loads: FloatArray, factors: Factors) -> tuple[Check, ...]:
+        """Checks of both joints under loads (cases, 2, 6), port then starboard, boat axes, as `readings.joint_loads` has them.
+
+        The starboard joint is the port one's mirror image, and so are its loads.
+        """
+        sides = loads[:, 0], loads[:, 1] * LOAD_MIRROR
+        return tuple(
+            replace(check, part=f"{name} {check.part}")
+            for name, side in zip(SIDE_NAMES, sides, strict=True)
+            for check in self.port_checks(side, factors)
+        )
+
+    def moment_at_failure(self, direction: str) -> Failure | None:
+        """The moment in "roll", "pitch" or "yaw" at the joint's point that fails it; None where nothing is checked under it."""
+        unit = np.zeros((1, 6))
+        unit[0, DIRECTIONS.index(direction)] = 1.0
+        known = [check for check in self.port_checks(unit, Factors()) if check.kind == "checked"]
+        if not known:
+            return None
+        growth, names = growth_to_failure(known)
+        return Failure(float(growth[0]), names[0]) if np.isfinite(growth[0]) else None

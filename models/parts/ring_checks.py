@@ -54,14 +54,39 @@ def peel_stress(ring: Ring, n: FloatArray) -> FloatArray:
     return np.asarray(n * max(2 * beta, 4 / ring.on_skin))
 
 
-def skin_edge(ring: Ring, loads: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Where the tape ends: shear flow of torque, greatest flow of a force in the plane, N/m, bending M_r, N; each (cases,)."""
-    r, R = ring.skin_radius, ring.far
+def disc_edge(loads: FloatArray, r: float, R: float) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Where a disc of radius r ends in a skin held at R, m: shear flow of torque, greatest flow of a force in the plane, N/m,
+    bending M_r, N; each (cases,), of loads (cases, 6) in a ring's axes.
+    """
     torque = np.abs(loads[:, 4]) / (2 * math.pi * r**2)
     force = np.hypot(loads[:, 0], loads[:, 2]) / (math.pi * r)
     pushed = np.abs(loads[:, 1]) / (4 * math.pi) * (2 * R**2 * math.log(R / r) / (R**2 - r**2) - 1)
     tilted = np.hypot(loads[:, 3], loads[:, 5]) / (2 * math.pi * r) * (R**2 - r**2) / (R**2 + r**2)
     return torque, force, pushed + tilted
+
+
+def skin_check(
+    part: str,
+    name: str,
+    skin: Laminate | None,
+    radii: tuple[float, float],
+    loads: FloatArray,
+    factors: Factors,
+) -> Check:
+    """First ply of a skin around a disc, its radius and the far one in `radii`, m, under loads (cases, 6) in a ring's axes."""
+    if skin is None:
+        return not_checked(part, name, len(loads), "the skin's laminate is not given")
+    torque, force, bent = disc_edge(loads, *radii)
+    # where the force presses on the edge it shears nothing, a quarter turn on the reverse
+    places = [
+        (radial, shear, bending)
+        for radial, flow in ((force, torque), (-force, torque), (0 * force, torque + force))
+        for shear in (flow, -flow)
+        for bending in (bent, -bent)
+    ]
+    angle = np.arange(DIRECTIONS) * math.pi / DIRECTIONS
+    all_loads = np.concatenate([_turned(radial, shear, bending, angle) for radial, shear, bending in places])
+    return _first_ply(part, name, skin, all_loads, factors)
 
 
 def _glue_on_beam(part: str, ring: Ring, q: FloatArray, n: FloatArray, factors: Factors) -> Check:
@@ -99,21 +124,14 @@ def _tape(part: str, ring: Ring, q: FloatArray, n: FloatArray, factors: Factors)
     return _first_ply(part, "tape, first ply", ring.tape, loads, factors)
 
 
+def skin_edge(ring: Ring, loads: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """`disc_edge` where a ring's tape ends."""
+    return disc_edge(loads, ring.skin_radius, ring.far)
+
+
 def _skin(part: str, ring: Ring, loads: FloatArray, factors: Factors) -> Check:
     name = "skin beside the tape, first ply"
-    if ring.skin_laminate is None:
-        return not_checked(part, name, len(loads), "the skin's laminate is not given")
-    torque, force, bent = skin_edge(ring, loads)
-    # where the force presses on the edge it shears nothing, a quarter turn on the reverse
-    places = [
-        (radial, shear, bending)
-        for radial, flow in ((force, torque), (-force, torque), (0 * force, torque + force))
-        for shear in (flow, -flow)
-        for bending in (bent, -bent)
-    ]
-    angle = np.arange(DIRECTIONS) * math.pi / DIRECTIONS
-    all_loads = np.concatenate([_turned(radial, shear, bending, angle) for radial, shear, bending in places])
-    return _first_ply(part, name, ring.skin_laminate, all_loads, factors)
+    return skin_check(part, name, ring.skin_laminate, (ring.skin_radius, ring.far), loads, factors)
 
 
 def _turned(radial: FloatArray, shear: FloatArray, bending: FloatArray, angle: FloatArray) -> FloatArray:

@@ -67,11 +67,7 @@ def movement(K: FloatArray, loads: FloatArray) -> FloatArray:
 
     A load along a freedom that K leaves free does not move it here: see `unresisted`.
     """
-    # forces and moments differ by powers of ten: scale to a unit diagonal before telling zero from small
-    diagonal = np.diag(K)
-    scale = np.where(diagonal > 0, 1 / np.sqrt(np.where(diagonal > 0, diagonal, 1.0)), 1.0)
-    inverse = np.linalg.pinv(scale[:, None] * K * scale, rcond=ZERO, hermitian=True)
-    return np.asarray((loads * scale) @ inverse * scale)
+    return np.asarray(loads @ _inverse(K))
 
 
 def unresisted(K: FloatArray, loads: FloatArray) -> FloatArray:
@@ -79,3 +75,25 @@ def unresisted(K: FloatArray, loads: FloatArray) -> FloatArray:
     mechanism.
     """
     return np.asarray(loads - movement(K, loads) @ K)
+
+
+def series(*stiffnesses: FloatArray) -> FloatArray:
+    """(6, 6), of parts in series at one point, each (6, 6): K1 (K1 + K2)⁻¹ K2, two by two; what one leaves free is free.
+
+    W.N. Anderson & R.J. Duffin, Series and parallel addition of matrices (1969), with the inverse that is meant where parts
+    share a freedom that none of them resists (from memory).
+    """
+    whole = np.asarray(stiffnesses[0], dtype=float)
+    for K in stiffnesses[1:]:
+        whole = whole @ _inverse(whole + K) @ K
+        whole = (whole + whole.T) / 2
+    return whole
+
+
+def _inverse(K: FloatArray) -> FloatArray:
+    """(6, 6), the inverse over what K resists, zero beyond it."""
+    diagonal = np.diag(K)
+    # forces and moments differ by powers of ten: scale to a unit diagonal before telling zero from small
+    scale = np.where(diagonal > 0, 1 / np.sqrt(np.where(diagonal > 0, diagonal, 1.0)), 1.0)
+    even = np.linalg.pinv(scale[:, None] * K * scale, rcond=ZERO, hermitian=True)
+    return np.asarray(scale[:, None] * even * scale)

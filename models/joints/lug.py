@@ -1,0 +1,360 @@
+"""Lug and pin: a plate bolted to the hull's side, one lug or two on it, and a pin through the beam's end fitting.
+
+Free about the pin's own line, which lies off the hull's side by the plate and the lug; in all else as stiff as lugs, plate,
+bolts, bed and hull side in series. The mechanics is `models.parts.lug_fitting`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Annotated, Literal
+
+import numpy as np
+from pydantic import Field, field_validator, model_validator
+
+from femcore.documents import Table
+from femcore.errors import InputFault
+from femcore.frame import FloatArray
+from femcore.materials import bolt_classes, pick
+from femcore.units import engineering
+from models.joints.base import Joint, JointStiffness, Knob
+from models.joints.tables import HullSide, LeastLength, Length, MetalPart, fault
+from models.margins import Check, Factors
+from models.parts import lug_fitting
+from models.parts.bolt_strength import COARSE_PITCH, coarse
+from models.parts.bolts import rectangle
+from models.parts.lug import Lug
+from models.parts.lug_fitting import Backing, LugFitting, Side
+from models.parts.lug_pair import LugPair
+from models.parts.pin import Pin
+from models.parts.weld import FILLER, FilletPair
+
+DIRECTIONS = {"fore and aft": (1.0, 0.0, 0.0), "upright": (0.0, 0.0, 1.0)}
+STOCK_PLATE = (6e-3, 8e-3, 10e-3, 12e-3, 15e-3, 20e-3, 25e-3)
+STOCK_PIN = (10e-3, 12e-3, 14e-3, 16e-3, 20e-3, 25e-3, 30e-3, 36e-3)
+STOCK_BACKING = (3e-3, 5e-3, 8e-3, 12e-3)
+STOCK_WELD = (4e-3, 5e-3, 6e-3, 8e-3, 10e-3)
+"""Sizes that are bought (common practice)."""
+
+
+class LugTable(MetalPart):
+    """Lugs, side by side along the pin; each stands out from the plate by `length` to the middle of its hole."""
+
+    count: Annotated[int, Field(ge=1, le=2)] = 2
+    spacing: Length | None = None
+    width: Length
+    thickness: Length
+    length: Length
+    end: Length
+    hole: Length | None = None
+    faces_held: bool = True
+    weld: Length | None = None
+    filler: str | None = None
+
+    @model_validator(mode="after")
+    def _whole(self) -> LugTable:
+        if self.count == 2 and self.spacing is None:
+            raise fault(
+                "two lugs have no spacing", 'give spacing = "120 mm", from middle to middle, or count = 1'
+            )
+        if self.spacing is not None and self.spacing <= self.thickness:
+            raise fault("the lugs overlap", "let spacing exceed their thickness")
+        return self
+
+    @property
+    def places(self) -> tuple[float, ...]:
+        """m, along the pin from its middle."""
+        return (0.0,) if self.count == 1 or self.spacing is None else (-self.spacing / 2, self.spacing / 2)
+
+
+class PinTable(MetalPart):
+    """The pin: its diameter, and how it lies on the port side ("fore and aft", "upright", or three numbers)."""
+
+    diameter: Length
+    axis: tuple[float, float, float] = (1.0, 0.0, 0.0)
+    replaceable: bool = True
+
+    @field_validator("axis", mode="before")
+    @classmethod
+    def _direction(cls, axis: object) -> object:
+        given = DIRECTIONS.get(axis) if isinstance(axis, str) else axis
+        if (
+            isinstance(given, list | tuple)
+            and len(given) == 3
+            and np.linalg.norm(np.asarray(given, dtype=float)) > 0
+        ):
+            return tuple(np.asarray(given, dtype=float) / np.linalg.norm(np.asarray(given, dtype=float)))
+        raise fault(
+            f"{axis!r} is no direction", 'write "fore and aft", "upright", or three numbers such as [1, 0, 0]'
+        )
+
+
+class EyeTable(MetalPart):
+    """What the beam's end puts on the pin: between two lugs one eye (or boss) or an eye beside each (`count` 2); at a single
+    lug a fork of two cheeks. `gap`: the play between cheek and lug, of one eye between two lugs it follows from their spacing.
+    """
+
+    thickness: Length
+    count: Annotated[int, Field(ge=1, le=2)] = 1
+    gap: LeastLength = 0.0
+
+
+class PlateTable(MetalPart):
+    """The plate on the hull's side."""
+
+    thickness: Length
+    fore_and_aft: Length
+    upright: Length
+
+
+class BackingTable(MetalPart):
+    """A plate behind the laminate."""
+
+    thickness: Length
+
+
+class BoltTable(Table):
+    """Bolts in columns fore and aft and rows up and down, about the joint's point."""
+
+    size: int
+    grade: str = "a4_70"
+    columns: Annotated[int, Field(ge=1, le=20)] = 2
+    rows: Annotated[int, Field(ge=1, le=20)]
+    pitch_fore_and_aft: Length
+    pitch_upright: Length
+    washer: Length
+    thread_in_shear: bool = True
+
+    @field_validator("size")
+    @classmethod
+    def _a_size(cls, size: int) -> int:
+        if size not in COARSE_PITCH:
+            raise fault(f"there is no bolt M{size}", f"give one of {', '.join(map(str, COARSE_PITCH))}")
+        return size
+
+    @field_validator("grade")
+    @classmethod
+    def _a_class(cls, grade: str) -> str:
+        try:
+            pick(bolt_classes(), grade, "class of bolts")
+        except InputFault as trouble:
+            raise fault(trouble.wrong, trouble.cure) from None
+        return grade
+
+    @property
+    def words(self) -> str:
+        """As a builder says it."""
+        return f"{self.columns * self.rows} M{self.size}"
+
+
+class LugJoint(Joint):
+    """A bolted plate with lugs, and a pin through the beam's end; free about the pin."""
+
+    kind: Literal["lug and pin"]
+    lugs: LugTable
+    pin: PinTable
+    eye: EyeTable
+    plate: PlateTable
+    bolts: BoltTable
+    hull: HullSide
+    backing: BackingTable | None = None
+
+    @model_validator(mode="after")
+    def _fits(self) -> LugJoint:
+        try:
+            _ = self.fitting
+        except InputFault as trouble:
+            raise fault(f"{trouble.place}: {trouble.wrong}", trouble.cure) from None
+        return self
+
+    @property
+    def fitting(self) -> LugFitting:
+        """As the mechanics takes it."""
+        lugs, bolts, plate, grade = self.lugs, self.bolts, self.plate, bolt_classes()[self.bolts.grade]
+        lug = Lug(
+            metal=lugs.of, width=lugs.width, thickness=lugs.thickness, length=lugs.length, end=lugs.end,
+            hole=lugs.hole or self.pin.diameter, pin=self.pin.diameter, welded=lugs.weld is not None,
+            replaceable=self.pin.replaceable,
+        )  # fmt: skip
+        weld = None
+        if lugs.weld is not None:
+            strength = FILLER.get((lugs.filler or "", lugs.metal))
+            weld = FilletPair(lugs.of, lugs.weld, lugs.width, lugs.thickness, strength)
+        return LugFitting(
+            pin_axis=np.array(self.pin.axis),
+            pair=LugPair(lug, lugs.places, lugs.faces_held),
+            pin=self._pin(),
+            eye=self.eye.of,
+            weld=weld,
+            plate=plate.of,
+            thickness=plate.thickness,
+            size=(plate.fore_and_aft, plate.upright),
+            bolt=coarse(bolts.size, grade, thread_in_shear=bolts.thread_in_shear),
+            group=rectangle(bolts.columns, bolts.rows, bolts.pitch_fore_and_aft, bolts.pitch_upright),
+            washer=bolts.washer,
+            side=self._side(),
+        )
+
+    def _pin(self) -> Pin:
+        lugs, eye = self.lugs, self.eye
+        inner, outer, gap = lugs.thickness, eye.thickness, eye.gap
+        if lugs.spacing is not None and lugs.count == 2:
+            # an eye beside each lug bends the pin as one of both their thicknesses would between two lugs close to it
+            inner, outer = eye.count * eye.thickness, lugs.thickness
+            room = (lugs.spacing - lugs.thickness - inner) / 2
+            if room < -1e-9:
+                cure = "make it thinner, or the spacing wider"
+                raise InputFault("eye", "is thicker than the room between the lugs", cure)
+            gap = room if eye.count == 1 else gap
+        metal = self.pin.of
+        return Pin(
+            self.pin.diameter, metal.proof, metal.ultimate, inner, outer, max(gap, 0.0), self.pin.replaceable
+        )
+
+    def _side(self) -> Side:
+        hull, bolts = self.hull, self.bolts
+        pitch = min(
+            [
+                p
+                for n, p in ((bolts.columns, bolts.pitch_fore_and_aft), (bolts.rows, bolts.pitch_upright))
+                if n > 1
+            ]
+            or [bolts.washer]
+        )
+        backing = None if self.backing is None else Backing(self.backing.thickness, self.backing.of, pitch)
+        return Side(
+            hull.hole, hull.in_plane, hull.across, backing, hull.skin, hull.skin_laminate, hull.held_at
+        )
+
+    def stiffness(self) -> JointStiffness:
+        """All parts in series, at the joint's point."""
+        return JointStiffness.coupled(lug_fitting.fitting_stiffness(self.fitting))
+
+    def energy_by_part(self, loads: FloatArray) -> Mapping[str, FloatArray]:
+        """Lugs, plate, bolts and hull's side."""
+        return lug_fitting.energy_by_part(self.fitting, loads)
+
+    def port_checks(self, loads: FloatArray, factors: Factors) -> tuple[Check, ...]:
+        """Pin, lugs, welds, bolts, plate and the hull's side."""
+        return lug_fitting.fitting_checks(self.fitting, loads, factors)
+
+    def words(self) -> str:
+        """In one line."""
+        lugs, (x, y, z) = self.lugs, self.pin.axis
+        lies = {(1.0, 0.0, 0.0): "fore and aft", (0.0, 0.0, 1.0): "upright"}.get(
+            (abs(x), abs(y), abs(z)), "oblique"
+        )
+        pair = "one lug" if lugs.count == 1 else f"two lugs {1000 * (lugs.spacing or 0):.4g} mm apart"
+        return (
+            f"{pair} of {1000 * lugs.thickness:.3g} mm on a plate of {1000 * self.plate.thickness:.3g} mm, {self.bolts.words}; "
+            f"a pin of {1000 * self.pin.diameter:.3g} mm, {lies}; "
+            f"torque stiffness {engineering(float(self.stiffness().springs[4]), 'N·m/rad')}"
+        )
+
+    def knobs(self) -> tuple[Knob, ...]:
+        """Lugs, welds, pin, bolts, plate, what stands behind the laminate, and the laminate itself."""
+        return (
+            Knob("lug thickness", ("lug",), tuple(self._thicker_lugs())),
+            Knob("pin diameter", ("pin",), tuple(self._thicker_pins())),
+            Knob("bolts", ("bolts",), tuple(self._more_bolts())),
+            Knob(
+                "plate thickness",
+                ("plate",),
+                tuple(self._thicker("plate", self.plate.thickness, STOCK_PLATE)),
+            ),
+            Knob("backing plate", ("hull's side",), tuple(self._backed())),
+            Knob("laminate under the bolts", ("hull's side",), tuple(self._built_up())),
+        )
+
+    def _with(self, **tables: Table) -> LugJoint | None:
+        """The same with other tables; None where they do not fit together."""
+        changed = self.model_copy(update=tables)
+        try:
+            _ = changed.fitting
+        except InputFault:
+            return None
+        return changed
+
+    def _thicker(self, key: str, now: float, stock: tuple[float, ...]) -> list[tuple[str, Joint]]:
+        table = getattr(self, key)
+        made = [
+            (size, self._with(**{key: table.model_copy(update={"thickness": size})}))
+            for size in stock
+            if size > now + 1e-9
+        ]
+        return [(f"{1000 * size:g} mm", joint) for size, joint in made if joint is not None]
+
+    def _thicker_lugs(self) -> list[tuple[str, Joint]]:
+        """With the same room between them, and welds that grow with them where there are any."""
+        found: list[tuple[str, Joint]] = []
+        for size in (s for s in STOCK_PLATE if s > self.lugs.thickness + 1e-9):
+            ratio = size / self.lugs.thickness
+            update = {"thickness": size}
+            if self.lugs.spacing is not None:
+                update["spacing"] = self.lugs.spacing + size - self.lugs.thickness
+            if self.lugs.weld is not None:
+                update["weld"] = min(
+                    (w for w in STOCK_WELD if w >= self.lugs.weld * ratio - 1e-9), default=STOCK_WELD[-1]
+                )
+            joint = self._with(lugs=self.lugs.model_copy(update=update))
+            if joint is not None:
+                weld = f", welds of {1000 * update['weld']:g} mm" if "weld" in update else ""
+                found.append((f"{1000 * size:g} mm{weld}", joint))
+        return found
+
+    def _thicker_pins(self) -> list[tuple[str, Joint]]:
+        """With the lug's hole, and its width and end beyond the hole, in proportion."""
+        found: list[tuple[str, Joint]] = []
+        for size in (s for s in STOCK_PIN if s > self.pin.diameter + 1e-9):
+            ratio = size / self.pin.diameter
+            grown = {key: getattr(self.lugs, key) * ratio for key in ("width", "end")}
+            if self.lugs.hole is not None:
+                grown["hole"] = self.lugs.hole + size - self.pin.diameter
+            joint = self._with(
+                pin=self.pin.model_copy(update={"diameter": size}), lugs=self.lugs.model_copy(update=grown)
+            )
+            if joint is not None:
+                found.append((f"{1000 * size:g} mm, lugs {1000 * grown['width']:.0f} mm wide", joint))
+        return found
+
+    def _more_bolts(self) -> list[tuple[str, Joint]]:
+        """Larger, then more rows; plate, washers and pitch grow as they need."""
+        found: list[tuple[str, Joint]] = []
+        sizes = [s for s in (6, 8, 10, 12, 16, 20) if s >= self.bolts.size]
+        for rows in range(self.bolts.rows, self.bolts.rows + 4):
+            for size in sizes if rows == self.bolts.rows else sizes[:3]:
+                if (rows, size) == (self.bolts.rows, self.bolts.size):
+                    continue
+                joint = self._bolted(rows, size)
+                if joint is not None:
+                    found.append((joint.bolts.words, joint))
+        return found
+
+    def _bolted(self, rows: int, size: int) -> LugJoint | None:
+        old, ratio = self.bolts, size / self.bolts.size
+        pitch = max(old.pitch_upright, 3 * size / 1000)
+        update = {"rows": rows, "size": size, "washer": old.washer * ratio, "pitch_upright": pitch}
+        taller = (rows - 1) * pitch - (old.rows - 1) * old.pitch_upright
+        plate = self.plate.model_copy(update={"upright": self.plate.upright + max(taller, 0.0)})
+        return self._with(bolts=old.model_copy(update=update), plate=plate)
+
+    def _backed(self) -> list[tuple[str, Joint]]:
+        now = self.backing.thickness if self.backing else 0.0
+        metal = self.backing.metal if self.backing else "al6082_t6"
+        made = [
+            (s, self._with(backing=BackingTable(metal=metal, thickness=f"{s} m")))
+            for s in STOCK_BACKING
+            if s > now + 1e-9
+        ]
+        return [(f"{1000 * size:g} mm", joint) for size, joint in made if joint is not None]
+
+    def _built_up(self) -> list[tuple[str, Joint]]:
+        """Solid laminate added behind, in quarters of what there is."""
+        found: list[tuple[str, Joint]] = []
+        for quarters in range(1, 9):
+            depth = self.hull.depth * (1 + quarters / 4)
+            given = {"thickness": depth, "modulus": self.hull.in_plane, "through_modulus": self.hull.across}
+            joint = self._with(hull=self.hull.model_copy(update=given))
+            if joint is not None:
+                found.append((f"{1000 * depth:.3g} mm", joint))
+        return found

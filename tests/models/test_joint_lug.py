@@ -1,0 +1,245 @@
+"""Lug and pin as a joint: what it leaves free, how stiff it is, who carries what, and at what torque it fails."""
+
+import copy
+
+import numpy as np
+import pytest
+from pydantic import ValidationError
+
+from models.joints import JOINTS
+from models.joints.base import LOAD_MIRROR
+from models.margins import Factors, not_known, outcome
+from models.parts.lug_fitting import PLATE_AXES, bolt_loads, bolt_springs, part_stiffness
+from models.parts.springs import loads_at_foot, movement, turned_loads
+
+FITTING = {
+    "name": "lugs",
+    "kind": "lug and pin",
+    "lugs": {
+        "metal": "al6082_t6", "spacing": "120 mm", "width": "70 mm", "thickness": "10 mm", "length": "60 mm",
+        "end": "35 mm", "hole": "20.5 mm", "weld": "5 mm", "filler": "5356",
+    },
+    "pin": {"metal": "ss_1_4401", "diameter": "20 mm", "axis": "fore and aft"},
+    "eye": {"metal": "al6082_t6", "thickness": "15 mm", "count": 2, "gap": "1 mm"},
+    "plate": {"metal": "al6082_t6", "thickness": "12 mm", "fore_and_aft": "240 mm", "upright": "220 mm"},
+    "bolts": {
+        "size": 10, "columns": 2, "rows": 3, "pitch_fore_and_aft": "190 mm", "pitch_upright": "75 mm", "washer": "30 mm",
+    },
+    "hull": {
+        "laminate": {"layup": ["6x biax 600 @0", "4x db 600 @45", "mirror"], "process": "infused"},
+        "edge": "100 mm", "bearing": "200 MPa", "shear": "60 MPa", "through": "40 MPa", "crushing": "100 MPa",
+        "held_at": "400 mm",
+    },
+    "backing": {"metal": "al6082_t6", "thickness": "5 mm"},
+}  # fmt: skip
+"""An invented fitting; the loads below are what a beam puts on the port hull, N and N·m, boat axes."""
+LOADS = np.array(
+    [[2e3, -3e3, 20e3, 0, 500.0, 300.0], [-4e3, 8e3, 5e3, 100.0, -900.0, 50.0], [0, 0, 0, 0, 700.0, 0]]
+)
+
+
+def fitting(**changed):
+    """The joint with keys of its tables changed, `table__key` each; None takes a key out."""
+    tables = copy.deepcopy(FITTING)
+    for name, value in changed.items():
+        *path, key = name.split("__")
+        here = tables
+        for step in path:
+            here = here[step]
+        here[key] = value
+        if value is None:
+            del here[key]
+    return JOINTS["lug and pin"].model_validate(tables)
+
+
+def of(joint, loads, part, check):
+    """(cases,), the load of one check of the port joint."""
+    return next(c for c in joint.port_checks(loads, Factors()) if (c.part, c.check) == (part, check)).load
+
+
+@pytest.mark.parametrize(
+    ("axis", "turn"), [("fore and aft", [1, 0, 0]), ("upright", [0, 0, 1]), ([1, 0, 1], [1, 0, 1])]
+)
+def test_the_joint_is_free_about_its_pin_and_in_nothing_else(axis, turn):
+    """Turning about the pin's own line, which lies off the hull by plate and lug, meets no resistance; every other way does."""
+    changed = (
+        {"pin__axis": axis}
+        if axis != [1, 0, 1]
+        else {"pin__axis": axis, "lugs__spacing": "90 mm", "eye__thickness": "10 mm"}
+    )
+    if axis != "fore and aft":
+        changed |= {
+            "lugs__width": "60 mm",
+            "bolts__pitch_fore_and_aft": "170 mm",
+            "bolts__rows": 2,
+            "bolts__pitch_upright": "170 mm",
+        }
+    joint = fitting(**changed)
+    K, w = joint.stiffness().matrix, np.array(turn, dtype=float) / np.linalg.norm(turn)
+    arm = joint.fitting.arm
+    motion = np.concatenate([np.cross(w, -arm), w])
+    assert np.abs(K @ motion).max() < 1e-9 * np.abs(K).max()
+    scale = 1 / np.sqrt(np.diag(K))
+    values = np.linalg.eigvalsh(scale[:, None] * K * scale)
+    assert np.sum(values < 1e-9) == 1
+    assert values[1] > 1e-6
+
+
+def test_torque_stiffness_is_lugs_bolts_and_skin_in_series():
+    """1/k = 1/k_lugs + 1/(k_bolt Σr²) + 1/k_skin with k_lugs = s²/2 / (ℓ³/3EI + ℓ/κGA) + 2 GJ/ℓ (derived in `lug_pair`)."""
+    joint = fitting()
+    lug = joint.fitting.pair.lug
+    E, G, length = 70e9, 70e9 / 2.6, 0.06
+    tip = 1 / (length**3 / (3 * E * 0.01 * 0.07**3 / 12) + length / (5 / 6 * G * 0.01 * 0.07))
+    pair = 0.12**2 / 2 * tip + 2 * G * lug.J / length
+    r2 = 4 * (0.095**2 + 0.075**2) + 2 * 0.095**2
+    bolts = bolt_springs(joint.fitting)[0] * r2
+    skin = part_stiffness(joint.fitting)["hull's side"][4, 4]
+    assert joint.stiffness().springs[4] == pytest.approx(1 / (1 / pair + 1 / bolts + 1 / skin), rel=1e-9)
+
+
+def test_work_on_the_joint_is_the_sum_over_its_parts():
+    """½ p·u of the whole joint equals the energy in lugs, plate, bolts and skin, each from what it carries."""
+    joint, rng = fitting(), np.random.default_rng(5)
+    at_pin = rng.normal(size=(6, 6)) * [1e4, 1e4, 1e4, 0, 1e3, 1e3]
+    loads = loads_at_foot(at_pin, joint.fitting.arm)
+    work = (movement(joint.stiffness().matrix, loads) * loads).sum(axis=1) / 2
+    assert sum(joint.energy_by_part(loads).values()) == pytest.approx(work, rel=1e-8)
+
+
+def test_bolts_balance_what_the_beam_puts_on_the_plate():
+    """Forces and moments of all bolts about the joint's point sum to the load on it, whatever the plate's stiffness."""
+    joint = fitting()
+    on_plate = turned_loads(LOADS, PLATE_AXES)
+    forces, at = bolt_loads(joint.fitting, LOADS), joint.fitting.group.positions
+    each = np.concatenate([forces.shear, forces.tension[..., None]], axis=2)
+    arms = np.concatenate([at, np.zeros((len(at), 1))], axis=1)
+    found = np.concatenate([each.sum(axis=1), np.cross(arms, each).sum(axis=1)], axis=1)
+    assert found == pytest.approx(on_plate, abs=1e-6)
+
+
+def test_six_m10_share_a_force_through_their_middle():
+    """Six M10 in a vertical force each carry a sixth of it in shear (common practice: six M10 for a cruising boat's beam)."""
+    shear = of(fitting(), np.array([[0, 0, 24e3, 0, 0, 0.0]]), "bolts", "bolt in shear")
+    assert shear == pytest.approx([4e3])
+
+
+def test_a_pull_off_the_hull_by_lug_and_plate_bends_the_plate():
+    """A vertical force on the pin is a moment on the bolts, by plate and lug off the hull: their pulls balance F·a."""
+    joint, F = fitting(), 24e3
+    arm = 0.06 + 0.012
+    load = loads_at_foot(np.array([[0, 0, F, 0, 0, 0.0]]), joint.fitting.arm)
+    tension = bolt_loads(joint.fitting, load).tension
+    upper = joint.fitting.group.positions[:, 1]
+    assert load[0, 3] == pytest.approx(-F * arm)
+    assert tension[0] @ upper == pytest.approx(-F * arm, rel=1e-9)
+    # lifted at the pin, the plate's foot is pulled off the hull
+    assert tension[0][upper < 0].min() > 0
+
+
+@pytest.mark.parametrize("thickness", ["20 mm", "25 mm"])
+def test_a_thicker_plate_is_stiffer_and_never_stiffer_than_its_neighbours(thickness):
+    """Parts in series: stiffening one raises the whole in every direction, and the whole stays below each."""
+    soft, stiff = fitting(), fitting(plate__thickness=thickness)
+    more = np.linalg.eigvalsh(soft.stiffness().matrix - part_stiffness(soft.fitting)["plate and bolts"])
+    assert more.max() < 1e-6 * np.abs(soft.stiffness().matrix).max()
+    assert stiff.stiffness().springs[5] > soft.stiffness().springs[5]
+
+
+def test_the_torque_at_failure_brings_one_part_to_its_limit():
+    """Under the torque at failure the least growth of all loads to failure is 1, at the part that is named."""
+    joint = fitting()
+    failure = joint.moment_at_failure("pitch")
+    loads = np.zeros((1, 6))
+    loads[0, 4] = failure.moment
+    growth = {
+        f"{c.part}: {c.check}": c.growth[0]
+        for c in joint.port_checks(loads, Factors())
+        if c.kind == "checked"
+    }
+    assert min(growth.values()) == pytest.approx(1.0)
+    assert growth[failure.part] == pytest.approx(1.0)
+
+
+def test_a_wider_pair_fails_at_more_torque():
+    """A couple needs a lever: lugs further apart take more torque, the rest being strong."""
+    strong = {"pin__metal": "ss_1_4401", "pin__diameter": "25 mm", "lugs__hole": "25.5 mm"}
+    near, far = (
+        fitting(**strong, lugs__spacing=f"{s} mm").moment_at_failure("pitch").moment for s in (90, 150)
+    )
+    assert far > near
+
+
+def test_a_weld_counts_as_heat_affected():
+    """A welded lug has at its root the strength beside a weld (125 of 260 MPa for 6082-T6), one in one piece its full one."""
+    welded, whole = (
+        next(c for c in joint.port_checks(LOADS, Factors()) if c.check == "lug's root")
+        for joint in (fitting(), fitting(lugs__weld=None, lugs__filler=None))
+    )
+    assert welded.allowable[0] == 125e6
+    assert whole.allowable[0] == 260e6
+
+
+@pytest.mark.parametrize("lost", ["hull__bearing", "hull__through", "lugs__filler", "hull__held_at"])
+def test_what_is_not_known_never_passes(lost):
+    """Without one strength the joint is not known to hold under no matter how small a load, and says what it lacks."""
+    small = 1e-6 * LOADS
+    assert outcome(fitting(**{lost: None}).port_checks(small, Factors())) != "holds"
+    assert len(not_known(fitting(**{lost: None}).port_checks(small, Factors()))) > len(
+        not_known(fitting().port_checks(small, Factors()))
+    )
+
+
+def test_mirrored_loads_give_mirrored_margins():
+    """What is on port under a load is on starboard under its mirror image, to the last digit."""
+    joint = fitting()
+    both = np.stack([LOADS, 0.3 * LOADS], axis=1)
+    mirrored = both[:, ::-1] * LOAD_MIRROR
+    here = {(c.part, c.check): c.load for c in joint.checks(both, Factors())}
+    there = {(c.part, c.check): c.load for c in joint.checks(mirrored, Factors())}
+    swap = {"port": "starboard", "starboard": "port"}
+    for (part, check), load in here.items():
+        side, _, rest = part.partition(" ")
+        assert np.array_equal(there[f"{swap[side]} {rest}", check], load, equal_nan=True)
+
+
+@pytest.mark.parametrize(
+    "knob", ["lug thickness", "pin diameter", "bolts", "plate thickness", "backing plate"]
+)
+def test_a_larger_size_helps_the_part_that_it_is_for(knob):
+    """Under the same load the next size raises the least margin of its own part."""
+    joint = fitting()
+    turned = next(k for k in joint.knobs() if k.name == knob)
+    larger = turned.sizes[-1][1] if knob == "bolts" else turned.sizes[0][1]
+
+    def least(j):
+        found = (
+            c
+            for c in j.port_checks(LOADS, Factors())
+            if c.kind == "checked" and c.part.startswith(turned.parts)
+        )
+        if knob == "backing plate":
+            found = (c for c in found if "washer" in c.check)
+        return min(c.margin.min() for c in found)
+
+    assert least(larger) > least(joint)
+
+
+@pytest.mark.parametrize(
+    ("changed", "words"),
+    [
+        ({"pin__axis": [0, 1, 0]}, "does not lie along the hull's side"),
+        ({"bolts__pitch_fore_and_aft": "120 mm"}, "a bolt lies under a lug"),
+        ({"bolts__pitch_upright": "120 mm"}, "a bolt lies at or beyond the plate's edge"),
+        ({"eye__thickness": "60 mm"}, "thicker than the room between the lugs"),
+        ({"bolts__size": 11}, "there is no bolt M11"),
+        ({"lugs__metal": "al6082"}, "no metal is called 'al6082'"),
+        ({"lugs__spacing": None}, "two lugs have no spacing"),
+        ({"pin__axis": "sideways"}, "is no direction"),
+        ({"hull__laminate": None}, "are not known"),
+    ],
+)
+def test_a_fitting_that_cannot_be_is_a_fault(changed, words):
+    """What does not fit together is told in a sentence with a cure."""
+    with pytest.raises(ValidationError, match=words):
+        fitting(**changed)
