@@ -12,6 +12,7 @@ from femcore import looks
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
 
 RAISED = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
 BELOW = 0.35
@@ -22,24 +23,29 @@ def convergence_picture(found: Sequence[Convergence]) -> looks.Picture:
     """Every study as a line, and a dashed guide for each order."""
     with looks.style():
         figure = looks.new_figure(7.2, 4.6)
-        axes = figure.subplots()
-        for number, study in enumerate(found):
-            style = {**looks.series(number), "linestyle": "-"}
-            style["markersize"] = 9.0 - number  # so that a line under another still shows
-            axes.loglog(study.elements, study.error, marker=looks.marker(number), label=study.name, **style)
-        for order in sorted({study.order for study in found}):
-            _guide(axes, [study for study in found if study.order == order], order)
-        counts = found[0].elements
-        axes.set_xticks([int(count) for count in counts], [str(count) for count in counts])
-        powers = range(*np.floor(np.log10(axes.get_ylim())).astype(int) + 1)
-        axes.set_yticks([10.0**power for power in powers], [f"10{str(p).translate(RAISED)}" for p in powers])
-        axes.minorticks_off()
-        axes.set_xlabel("elements along the beam")
-        axes.set_ylabel("relative error")
-        axes.set_title("Error against number of elements")
-        figure.legend(loc="outside lower left", ncols=2)
+        draw_convergence(figure, found)
         caption = "Relative error against number of elements; dashed, the orders that theory gives."
         return looks.finish(figure, "convergence", "Convergence", caption)
+
+
+def draw_convergence(figure: Figure, found: Sequence[Convergence]) -> None:
+    """The same on a figure of one's own."""
+    axes = figure.subplots()
+    for number, study in enumerate(found):
+        style = {**looks.series(number), "linestyle": "-"}
+        style["markersize"] = 9.0 - number  # so that a line under another still shows
+        axes.loglog(study.elements, study.error, marker=looks.marker(number), label=study.name, **style)
+    for order in sorted({study.order for study in found}):
+        _guide(axes, [study for study in found if study.order == order], order)
+    counts = found[0].elements
+    axes.set_xticks([int(count) for count in counts], [str(count) for count in counts])
+    powers = range(*np.floor(np.log10(axes.get_ylim())).astype(int) + 1)
+    axes.set_yticks([10.0**power for power in powers], [f"10{str(p).translate(RAISED)}" for p in powers])
+    axes.minorticks_off()
+    axes.set_xlabel("elements along the beam")
+    axes.set_ylabel("relative error")
+    axes.set_title("Error against number of elements")
+    figure.legend(loc="outside lower left", ncols=2)
 
 
 def _guide(axes: Axes, alike: Sequence[Convergence], order: int) -> None:
