@@ -7,26 +7,49 @@ Load cases stand in the same file and are added by `cases.boat_file`.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import pairwise
-from typing import TYPE_CHECKING, Annotated, Literal
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import numpy as np
-from pydantic import Field, model_validator
-from pydantic_core import PydanticCustomError
+from pydantic import Discriminator, Field, PrivateAttr, Tag, model_validator
 
 from femcore.documents import Document, Table, duplicates
 from femcore.draft import RIGID
 from femcore.errors import InputFault
+from femcore.section_file import MaterialTables, WalledBeam, stock_of, told_once
 from femcore.units import Unit
+from models.beam_tables import (
+    BY_SECTION,
+    DIRECT,
+    Axial,
+    BeamStiffness,
+    Bending,
+    Expansion,
+    Length,
+    LineMass,
+    OfSection,
+    Positive,
+    fault,
+    way_of,
+)
+from models.bow_tables import Bows, BowSections, Station
 from models.joints import JOINTS, Joint
 from models.kinds import one_of
 
-Length = Annotated[float, Unit("m")]
-Positive = Annotated[float, Unit("m", above=0)]
-Axial = Annotated[float, Unit("N", above=0)]
-Bending = Annotated[float, Unit("N*m**2", above=0)]
-Expansion = Annotated[float, Unit("1/K")]
-LineMass = Annotated[float, Unit("kg/m", least=0)]
+__all__ = [
+    "BeamStiffness",
+    "Boat",
+    "Bows",
+    "Crossbeam",
+    "Derived",
+    "Longeron",
+    "Martingale",
+    "Root",
+    "Station",
+    "Stay",
+    "Striker",
+]
+
 RootSpring = Annotated[float, Unit("N*m/rad", above=0)]
 RootLinear = Annotated[float, Unit("N/m", above=0)]
 
@@ -34,62 +57,6 @@ if TYPE_CHECKING:
     AnyJoint = Joint
 else:
     AnyJoint = one_of(JOINTS)
-
-
-class BeamStiffness(Table):
-    """Stiffness of a beam's section, entered directly.
-
-    EA, GA_… in N;   EI_…, GJ in N·m²;   mass in kg/m.   "vertical" bends up and down, "lateral" in the plane of the deck.
-    """
-
-    EI_vertical: Bending
-    EI_lateral: Bending
-    GJ: Bending
-    EA: Axial
-    GA_vertical: Axial | None = None
-    GA_lateral: Axial | None = None
-    mass: LineMass = 0.0
-    expansion: Expansion = 0.0
-
-
-class Station(BeamStiffness):
-    """A station of the bows; `gyration` is the radius of gyration of its mass about the bow's axis, for frequencies."""
-
-    at: Annotated[float, Unit("m", least=0)]
-    gyration: Annotated[float, Unit("m", least=0)] = 0.0
-
-
-class Bows(Table):
-    """Both bows, mirror images of one another."""
-
-    spacing: Positive
-    inboard: Annotated[float, Unit("m", least=0)]
-    height: Length = 0.0
-    divide: Annotated[int, Field(ge=1, le=2000)] = 12
-    stations: Annotated[list[Station], Field(min_length=2)]
-
-    @property
-    def length(self) -> float:
-        """m, root to stem."""
-        return self.stations[-1].at
-
-    @model_validator(mode="after")
-    def _ordered(self) -> Bows:
-        places = [station.at for station in self.stations]
-        if places[0] != 0.0 or any(b <= a for a, b in pairwise(places)):
-            raise _fault(
-                "stations do not run from 0 m forward",
-                "begin at '0 m' (the root) and let each lie further on",
-            )
-        for key in ("GA_vertical", "GA_lateral"):
-            given = [getattr(station, key) is not None for station in self.stations]
-            if any(given) and not all(given):
-                raise _fault(f"{key} is given at some stations only", "give it at every station, or at none")
-        if self.inboard >= self.spacing / 2:
-            raise _fault(
-                "the inboard side lies beyond the centreline", "give inboard less than half the spacing"
-            )
-        return self
 
 
 class Root(Table):
@@ -109,12 +76,26 @@ class Root(Table):
         return tuple(RIGID if value is None else value for value in given)
 
 
-class Crossbeam(BeamStiffness):
-    """The crossbeam, straight and athwart: its shear centre's line stands at `station` and `height`."""
+class CrossbeamPlace(Table):
+    """Where the crossbeam stands, straight and athwart: the line of its shear centres at `station` and `height`."""
 
     station: Positive
     height: Length
     divide: Annotated[int, Field(ge=1, le=2000)] = 4
+
+
+class Crossbeam(CrossbeamPlace, BeamStiffness):
+    """The crossbeam by its stiffness."""
+
+
+class CrossbeamOfSection(CrossbeamPlace, OfSection):
+    """The crossbeam by its section, y aft and z up."""
+
+    def resolved(self, values: dict[str, Any]) -> Crossbeam:
+        """The same by its stiffness."""
+        return Crossbeam.model_construct(
+            station=self.station, height=self.height, divide=self.divide, **values
+        )
 
 
 class Striker(Table):
@@ -130,7 +111,7 @@ class Striker(Table):
     @model_validator(mode="after")
     def _stands(self) -> Striker:
         if not abs(self.height) > self.base:
-            raise _fault("the striker's height lies within its base", "give a height beyond the base")
+            raise fault("the striker's height lies within its base", "give a height beyond the base")
         return self
 
 
@@ -156,8 +137,8 @@ class Stay(Table):
     up: Length = 0.0
 
 
-class Longeron(BeamStiffness):
-    """A fore-and-aft beam on the centreline, from the root bulkhead through the crossbeam to a prod where given."""
+class LongeronPlace(Table):
+    """Where the longeron runs: on the centreline, from the root bulkhead through the crossbeam to a prod where given."""
 
     height_at_root: Length
     prod: Annotated[float, Unit("m", least=0)] = 0.0
@@ -166,29 +147,101 @@ class Longeron(BeamStiffness):
     divide: Annotated[int, Field(ge=1, le=2000)] = 4
 
     @model_validator(mode="after")
-    def _one_piece(self) -> Longeron:
+    def _one_piece(self) -> LongeronPlace:
         if self.prod and self.at_crossbeam == "pinned":
             cure = 'write at_crossbeam = "rigid", or prod = "0 m"'
-            raise _fault("a prod needs a longeron that is fixed to the crossbeam", cure)
+            raise fault("a prod needs a longeron that is fixed to the crossbeam", cure)
         return self
 
 
-class Boat(Document):
+class Longeron(LongeronPlace, BeamStiffness):
+    """A longeron by its stiffness."""
+
+
+class LongeronOfSection(LongeronPlace, OfSection):
+    """A longeron by its section, y to port and z up."""
+
+    def resolved(self, values: dict[str, Any]) -> Longeron:
+        """The same by its stiffness."""
+        place = {key: getattr(self, key) for key in LongeronPlace.model_fields}
+        return Longeron.model_construct(**place, **values)
+
+
+if TYPE_CHECKING:
+    AnyCrossbeam = Crossbeam  # what stands there once the boat is read
+    AnyLongeron = Longeron
+else:
+    _EITHER = Discriminator(way_of)
+    AnyCrossbeam = Annotated[
+        Annotated[Crossbeam, Tag(DIRECT)] | Annotated[CrossbeamOfSection, Tag(BY_SECTION)], _EITHER
+    ]
+    AnyLongeron = Annotated[
+        Annotated[Longeron, Tag(DIRECT)] | Annotated[LongeronOfSection, Tag(BY_SECTION)], _EITHER
+    ]
+
+
+@dataclass(frozen=True, eq=False)
+class Derived:
+    """What was computed from outlines, sections and laminates; None where stiffness was entered.
+
+    remarks : what beams of such sections leave out, a sentence each
+    """
+
+    bows: BowSections | None
+    crossbeam: WalledBeam | None
+    longeron: WalledBeam | None
+
+    @property
+    def remarks(self) -> list[str]:
+        """Of all of them, each once."""
+        parts = (self.bows, self.crossbeam, self.longeron)
+        return list(dict.fromkeys(remark for part in parts if part for remark in part.remarks))
+
+
+class Boat(MaterialTables, Document):
     """A boat's front end and the ways to join its crossbeam."""
 
     title: Annotated[str, Field(min_length=1, max_length=200)]
     note: str = ""
     bows: Bows
     root: Root = Root()
-    crossbeam: Crossbeam
+    crossbeam: AnyCrossbeam
     striker: Striker | None = None
     martingale: Martingale | None = None
     stay: Stay = Stay()
-    longeron: Longeron | None = None
+    longeron: AnyLongeron | None = None
     joints: Annotated[list[AnyJoint], Field(min_length=1)]
+    _faults_of_sections: tuple[InputFault, ...] = PrivateAttr(default=())
+
+    @model_validator(mode="after")
+    def _build_sections(self) -> Boat:
+        """Once read, the boat holds stiffnesses, whichever way they were given."""
+        stock, faults = stock_of(self)
+        faults += self.bows.build(stock)
+        for key in ("crossbeam", "longeron"):
+            given = getattr(self, key)
+            if isinstance(given, CrossbeamOfSection | LongeronOfSection):
+                try:
+                    values, walled = given.stiffness(stock, key)
+                except InputFault as trouble:
+                    faults.append(trouble)
+                    values, walled = given.unknown_stiffness(), None
+                beam = given.resolved(values)
+                beam._walled = walled  # noqa: SLF001  (made here)
+                object.__setattr__(self, key, beam)
+        self._faults_of_sections = tuple(told_once(faults))
+        return self
+
+    @property
+    def derived(self) -> Derived:
+        """What was computed from sections, for the report and for checks of walls."""
+        return Derived(
+            self.bows.sections, self.crossbeam.walled, self.longeron.walled if self.longeron else None
+        )
 
     def faults(self) -> Iterator[InputFault]:
         """Everything that the tables say of one another and that does not hold."""
+        yield from self._faults_of_sections
         yield from duplicates("joints", [joint.name for joint in self.joints])
         bows, beam = self.bows, self.crossbeam
         if beam.station > bows.length:
@@ -208,7 +261,3 @@ class Boat(Document):
             yield InputFault(
                 "martingale", "lies level with the striker's top", "give its ends another height"
             )
-
-
-def _fault(wrong: str, cure: str) -> PydanticCustomError:
-    return PydanticCustomError("forebeam", "{wrong}; {cure}", {"wrong": wrong, "cure": cure})

@@ -122,10 +122,12 @@ def _between(stations: list[Station], x: FloatArray) -> Stiffness:
 
 
 def _stiffness(beam: BeamStiffness) -> Stiffness:
-    """A uniform beam whose own z is up: "vertical" bends about its y."""
+    """A uniform beam whose own z is up: "vertical" bends about its y. Rotary inertia is that of its walls, where known."""
+    inertia = beam.walled.inertia if beam.walled else (0.0, 0.0, 0.0)
     return Stiffness(
         EA=beam.EA, EIy=beam.EI_vertical, EIz=beam.EI_lateral, GJ=beam.GJ,
-        GAy=beam.GA_lateral or RIGID, GAz=beam.GA_vertical or RIGID, mass=beam.mass, expansion=beam.expansion,
+        GAy=beam.GA_lateral or RIGID, GAz=beam.GA_vertical or RIGID, mass=beam.mass,
+        inertia=inertia, expansion=beam.expansion,
     )  # fmt: skip
 
 
