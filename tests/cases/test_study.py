@@ -5,7 +5,7 @@ import pytest
 
 from cases.study import run_study
 from femcore.errors import Mechanism
-from tests.models.boats import BOW, LONGERON, STAYS, STRUT, filed
+from tests.models.boats import BOW, LONGERON, STAYS, STRUT, TAUT, filed
 
 RIGID, FORK = {"name": "rigid", "kind": "rigid"}, {"name": "fork", "kind": "pinned", "axis": [1, 0, 0]}
 SOFT = {"name": "soft", "kind": "sprung", "pitch": "200 kN*m/rad", "roll": "300 kN*m/rad"}
@@ -15,6 +15,7 @@ BOAT = {"station": 3.4, "height": 0.4, "inboard": 0.4, "root": {"pitch": 8e6, "r
 STAY = {"stay": {"forward": 0.05, "up": 0.15}}
 RIG = {"name": "rig", "kind": "rig", "tension": "40 kN", "rake": "14 deg"}
 RACKING = {"name": "racking", "kind": "racking", "force": "4 kN"}
+TRUSS = {"striker": STRUT, "martingale": STAYS}
 ONE_SIDED = {
     "name": "wave",
     "kind": "points",
@@ -47,12 +48,21 @@ def test_cases_superpose():
             assert getattr(together, part) == pytest.approx(parts, abs=1e-10 * size)
 
 
-def test_an_imposed_movement_is_reached_exactly():
-    """Stems that are to move 60 mm apart in height do, under every joint."""
-    moved = {"name": "moved", "kind": "racking", "movement": "60 mm"}
-    for joint in study([RIG, moved]).joints:
-        port, starboard = joint.cases[1].stems
-        assert port[2] - starboard[2] == pytest.approx(0.06, rel=1e-13)
+@pytest.mark.parametrize("parts", [{}, TRUSS, TRUSS | {"martingale": TAUT}], ids=["bare", "slack", "taut"])
+@pytest.mark.parametrize("bent", [False, True], ids=["as drawn", "deformed"])
+def test_an_imposed_movement_is_reached_exactly(parts, bent):
+    """Stems that are to move apart in height do, under every joint, where a stay slackens too and in the deformed shape."""
+    moved = [
+        {"name": f"{mm}", "kind": "racking", "movement": f"{mm} mm", "second_order": bent} for mm in (60, -90)
+    ]
+    for joint in study([RIG, *moved], **parts).joints:
+        for case, heave in zip(joint.cases[1:], (0.06, -0.09), strict=True):
+            port, starboard = case.stems
+            assert port[2] - starboard[2] == pytest.approx(heave, rel=1e-9 if bent or parts else 1e-13)
+            tension = list(case.truss.tension.values())
+            # in the deformed shape racking slackens both, where the joints hold the beam least
+            assert ([T == 0 for T in tension].count(True) > 0) == (parts is TRUSS)
+            assert sum(case.shares.values()) == pytest.approx(1, abs=1e-8 if bent else 1e-10)
 
 
 def test_a_movement_is_the_force_that_makes_it():
@@ -131,6 +141,115 @@ def test_a_case_without_load_runs():
             assert not case.stems.any()
             assert case.shares is None
             assert case.attraction == {"torque": None, "bending": None}
+
+
+@pytest.mark.parametrize("bent", [False, True], ids=["as drawn", "deformed"])
+def test_a_case_without_load_shows_the_boat_at_rest(bent):
+    """With a tightened martingale a case of nothing holds its pretension, moves no stem apart and racks nothing."""
+    still = {"name": "still", "kind": "racking", "movement": "0 mm", "second_order": bent}
+    for joint in study([still], **TRUSS | {"martingale": TAUT}).joints:
+        (case,) = joint.cases
+        assert list(case.truss.tension.values()) == pytest.approx([5e3, 5e3], rel=1e-8)
+        assert case.stems[0, 2] == pytest.approx(case.stems[1, 2], abs=1e-9)
+        assert case.shares is None
+
+
+def rises(joint, number):
+    """(case's) tension of each stay, N, from the strut's thrust by statics: S √(s² + h²)/2h."""
+    h = STRUT["height"] - STAYS["height"]
+    return joint.cases[number].truss.strut * np.hypot(STAYS["half_span"], h) / (2 * h)
+
+
+def test_the_truss_is_told_by_its_parts():
+    """Stays of two sides, or one strap, with the tension that the strut's thrust asks of them by statics; none without."""
+    for way, names in (("fixed", ["port martingale", "starboard martingale"]), ("slips", ["martingale"])):
+        for joint in study([RIG], striker=STRUT, martingale=STAYS | {"at_striker": way}).joints:
+            truss = joint.cases[0].truss
+            assert list(truss.tension) == names
+            assert list(truss.tension.values()) == pytest.approx([rises(joint, 0)] * len(names), rel=1e-9)
+            along = joint.crossbeam.actions[0, :, 0]
+            assert truss.compression == pytest.approx(-along.min(), rel=1e-9)
+            assert truss.compression > 1e3
+    bare = study([RIG]).joints[0].cases[0].truss
+    assert (bare.tension, bare.strut) == ({}, 0.0)
+
+
+def test_a_load_that_pushes_the_beam_down_leaves_no_tension():
+    """Crew on the beam, no pretension: tension and thrust are 0, never less."""
+    crew = {"name": "crew", "kind": "points", "also": [{"place": "beam centre", "force": "0 0 -8 kN"}]}
+    for joint in study([crew], **TRUSS).joints:
+        assert set(joint.cases[0].truss.tension.values()) == {0.0}
+        assert joint.cases[0].truss.strut == pytest.approx(0, abs=1e-6)
+
+
+def test_the_part_that_buckles_is_named():
+    """A limp strut buckles as the striker near Euler's π² EI/L², a limp prod as the prod near π² EI/4L², by hand."""
+    limp = STRUT | {"base": 0.0, "EI": 500.0}
+    (joint,) = study([RIG], [RIGID], striker=limp, martingale=STAYS | {"height": 0.0}).joints
+    case = joint.cases[0]
+    assert case.buckling.part == "striker"
+    assert case.buckling.factor * case.truss.strut == pytest.approx(np.pi**2 * 500.0 / 0.7**2, rel=0.03)
+    prod = LONGERON | {"height_at_root": 0.9, "prod": 3.0, "EI_vertical": 3e4, "EI_lateral": 2e3}
+    loads = [
+        {"place": "beam centre", "force": "20 0 40 kN"},
+        {"place": "prod tip", "force": "-500 0 0 N"},
+    ]
+    push = {"name": "push", "kind": "points", "also": loads}
+    (joint,) = study([push], [RIGID], longeron=prod, **TRUSS).joints
+    assert joint.cases[0].buckling.part == "prod"
+    assert joint.cases[0].buckling.factor * 500.0 == pytest.approx(np.pi**2 * 2e3 / (4 * 3.0**2), rel=0.05)
+
+
+def test_nothing_buckles_where_nothing_is_squeezed():
+    """A beam that is only bent, or a case without load, has no buckling factor."""
+    for joint in study([RACKING | {"force": "0 N"}], **TRUSS).joints:
+        assert joint.cases[0].buckling is None
+
+
+def test_the_change_is_second_order_over_first():
+    """What second order changes is read from two cases alike but for it: largest force, moment, tension, movement."""
+    bent = RIG | {"name": "bent", "second_order": True}
+    for joint in study([RIG, bent], **TRUSS).joints:
+        first, second = joint.cases
+        assert first.change is None
+        assert list(joint.solution.bent) == [False, True]
+        for part, key in ((slice(0, 3), "force"), (slice(3, 6), "moment")):
+            sizes = [np.abs(case.joint_load[:, part]).max() for case in (first, second)]
+            assert getattr(second.change, key) == pytest.approx(sizes[1] / sizes[0] - 1, rel=1e-9, abs=1e-12)
+        sizes = [max(case.truss.tension.values()) for case in (first, second)]
+        assert second.change.tension == pytest.approx(sizes[1] / sizes[0] - 1, rel=1e-9)
+        sizes = [np.abs(case.stems[:, :3]).max() for case in (first, second)]
+        assert second.change.movement == pytest.approx(sizes[1] / sizes[0] - 1, rel=1e-9)
+        assert 1e-5 < abs(second.change.tension) < 0.05
+
+
+def test_joints_that_pass_no_moment_change_by_none():
+    """A ball's moments are rounding in either order, and their ratio is no change; without a martingale there is no tension."""
+    ball = {"name": "ball", "kind": "sprung", "free": ["roll", "pitch", "yaw"]}
+    (joint,) = study([RIG | {"second_order": True}], [ball], longeron=LONGERON).joints
+    assert joint.cases[0].change.moment == 0
+    assert joint.cases[0].change.tension is None
+    assert joint.cases[0].change.force != 0
+
+
+def test_an_even_pull_racks_nothing_in_the_deformed_shape_either():
+    """What Newton's method leaves of an even load is no racking moment: a rig case has no shares in second order."""
+    for joint in study(
+        [RIG | {"second_order": True}], beam={"mass": 8.0}, bow={"mass": 50.0}, **TRUSS
+    ).joints:
+        assert joint.cases[0].shares is None
+
+
+def test_motions_are_told_where_the_bows_have_mass():
+    """Natural modes ascend, stand for the joint that they belong to, and are none where a bow has no mass."""
+    masses = {"beam": {"mass": 8.0}, "bow": {"mass": 50.0, "gyration": 0.4}}
+    run = study([RACKING], **masses)
+    for joint in run.joints:
+        found = [motion.frequency for motion in joint.motions]
+        assert len(found) == 12
+        assert np.all(np.diff(found) >= 0)
+        assert "racking" in {motion.kind for motion in joint.motions}
+    assert all(joint.motions == () for joint in study([RACKING]).joints)
 
 
 def test_curves_stand_for_springs_in_boat_axes():

@@ -28,7 +28,7 @@ def test_first_order_is_the_limit_of_small_loads():
     shares = np.array([1.0, 0.5, 0.25]) / 10
     first, second = (solved(boat, joint, *map(pulled, shares), bent=bent) for bent in (False, True))
     for reading in (
-        lambda front, s: joint_loads(s)[..., :3],
+        lambda _, s: joint_loads(s)[..., :3],
         lambda front, s: stem_movements(front, s)[..., :3],
     ):
         one, two = reading(*first), reading(*second)
@@ -38,7 +38,7 @@ def test_first_order_is_the_limit_of_small_loads():
 
 
 def grown(boat, joint, place, squeeze=0.0, refine=1):
-    """How much farther than in first order 1 N aft moves a place while the hulls squeeze the beam; the front end, its deformed state.
+    """How much farther than in first order 1 N aft moves a place while the hulls squeeze the beam; front end and state.
 
     In first order neither pretension nor squeeze has a part in it.
     """

@@ -29,7 +29,7 @@ def frequency(root, stiffness, inertia):
 
 
 def test_bare_bows_bend_as_uniform_cantilevers():
-    """ω = 3.516 √(EI/m)/L² up and down and sideways (S.P. Timoshenko, Vibration Problems in Engineering, from memory), each twice."""
+    """ω = 3.516 √(EI/m)/L² up and down and sideways, each twice (S.P. Timoshenko, Vibration Problems, from memory)."""
     found = [motion.frequency for motion in bare(gyration=0.0)]
     for EI in (BOW["EI_vertical"], BOW["EI_lateral"]):
         expected = frequency(1.875104, EI, MASS)
