@@ -1,8 +1,8 @@
 """Beams in the deformed shape: natural deformations measured in axes that go along with each element.
 
 Theory: corotational (M.A. Crisfield, Non-linear Finite Element Analysis of Solids and Structures, vol. 2,
-1997, ch. 17, from memory). An element's axes follow the line through its ends and, about it, the mean of its
-end sections; what is left are the natural deformations of `element`, small, with the axial strain averaged
+1997, ch. 17, from memory). An element's axes follow the line through its ends and, about it, the
+section half-way between its ends'; what is left are the natural deformations of `element`, small, with the axial strain averaged
 over the bowed shape:
 
     N = EA/L (e + ½ Σ b α²) − EA α_T ΔT,     q = k α + N b α,     b = `bowing`
@@ -23,6 +23,7 @@ from scipy.spatial.transform import Rotation
 from femcore.element import Ends, end_springs, global_modes, natural_stiffness, spring_matrices
 from femcore.frame import FloatArray, Frame
 from femcore.geometric import bowing, offset_turning, skew, turning_stiffness
+from femcore.vectors import cross
 
 LOCAL_STEPS = 12
 
@@ -165,10 +166,7 @@ def _measured(
     length = np.linalg.norm(along, axis=1)
     sections = np.einsum("mri,meji->merj", frame.axes, turned)  # rows: the axes of both end sections
     x = along / length[:, None]
-    y = sections[:, 0, 1] + sections[:, 1, 1]
-    y -= (y * x).sum(axis=1)[:, None] * x
-    y /= np.linalg.norm(y, axis=1)[:, None]
-    axes = np.stack([x, y, np.cross(x, y)], axis=1)
+    axes = _swung(_between(sections), x)
     # the end sections seen from the element's own axes, as rotation vectors
     local = Rotation.from_matrix((axes[:, None] @ np.swapaxes(sections, 2, 3)).reshape(-1, 3, 3)).as_rotvec()
     start, end = np.moveaxis(local.reshape(-1, 2, 3), 1, 0)
@@ -178,6 +176,26 @@ def _measured(
     d[:, 2], d[:, 4] = (end - start)[:, 1:].T
     d[:, 3], d[:, 5] = (end + start)[:, 1:].T / 2
     return axes, length, d
+
+
+def _between(sections: FloatArray) -> FloatArray:
+    """(m, 3, 3), rows: the axes half-way between those of both end sections (m, 2, 3, 3)."""
+    quaternion = Rotation.from_matrix(sections.reshape(-1, 3, 3)).as_quat().reshape(-1, 2, 4)
+    first, second = quaternion[:, 0], quaternion[:, 1]
+    # a rotation has two quaternions: the nearer pair
+    second = np.where((first * second).sum(axis=1)[:, None] < 0, -second, second)
+    return np.asarray(Rotation.from_quat(first + second).as_matrix())
+
+
+def _swung(axes: FloatArray, x: FloatArray) -> FloatArray:
+    """(m, 3, 3), rows: the same axes swung the shortest way until the first lies along the unit vectors x (m, 3).
+
+    So an element bent in one plane, whichever, does not roll about itself.
+    """
+    both = axes[:, 0] + x
+    leaning = np.einsum("mj,mj->m", both, x)[:, None]
+    y = axes[:, 1] - np.einsum("mj,mj->m", axes[:, 1], x)[:, None] / leaning * both
+    return np.stack([x, y, cross(x, y)], axis=1)
 
 
 def _forces(beams: Beams, d: FloatArray, thermal: FloatArray) -> tuple[FloatArray, FloatArray]:

@@ -25,13 +25,15 @@ def skew(a: Real) -> Real:
 def bowing(frame: Frame) -> FloatArray:
     """(m, 6), m: what the axial force adds to each natural stiffness per N.
 
-    ∫w′² dx of the four bending modes: L/12 symmetric, L/(5 (1+Φ)²) antisymmetric.
+    ∫w′² dx of the four bending modes: L/12 symmetric, L/(5 (1+Φ)²) antisymmetric. A bar, which has no EI, stays straight.
     """
     L = frame.length
     phi_y, phi_z = shear_parameters(frame)
     result = np.zeros((len(L), 6))
     result[:, 2] = result[:, 4] = L / 12
     result[:, 3], result[:, 5] = L / (5 * (1 + phi_z) ** 2), L / (5 * (1 + phi_y) ** 2)
+    result[:, 2:4] *= (frame.EIy > 0)[:, None]
+    result[:, 4:6] *= (frame.EIz > 0)[:, None]
     return result
 
 

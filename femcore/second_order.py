@@ -37,6 +37,8 @@ ROUNDING = 1e-8
 """Of the frame's size: movements below it are not told from rounding by more than half their digits."""
 TOO_FAR = 10.0
 """Of the frame's size: a correction that moves or turns more has lost its way."""
+JUMP = 4.0
+"""Times what the tangents foresee: a movement further in one step has left its way."""
 PRETENSION_ROUNDS = 30
 
 
@@ -198,6 +200,7 @@ def _equilibrium(problem: _Problem, shape: Shape, done: float, aim: float) -> tu
     before = problem.state(shape, done)
     forces = _Forces(before.bent.q, before.tension)
     state = problem.state(shape.further((aim - done) * problem.moved), aim)
+    foreseen = 0.0
     for _ in range(MOST_ITERATIONS):
         try:
             factor = problem.tangent(state, forces)
@@ -212,23 +215,39 @@ def _equilibrium(problem: _Problem, shape: Shape, done: float, aim: float) -> tu
             return None
         forces = problem.ahead(state, correction)
         state = problem.state(state.shape.further(correction), aim)
+        foreseen = foreseen or _far(state.shape, shape)
         size, change = (float(np.abs(x * weight).max()) for x in (state.shape.displacement, correction))
         if change <= CLOSE * max(size, LITTLE * parts.frame.size):
+            if not _stays_on_its_way(problem, state, shape, done, foreseen):
+                return None
             # where hardly anything moves, what is left is the rounding of coordinates, not an error
-            return (
-                (state.shape, change / max(size, ROUNDING * parts.frame.size))
-                if _stable(problem, state)
-                else None
-            )
+            return state.shape, change / max(size, ROUNDING * parts.frame.size)
     return None
 
 
-def _stable(problem: _Problem, state: _State) -> bool:
-    """Whether the tangent has no negative pivot."""
+def _far(shape: Shape, start: Shape) -> float:
+    """m, the largest movement of a node from one shape to another."""
+    return float(np.abs(shape.move - start.move).max())
+
+
+def _stays_on_its_way(problem: _Problem, state: _State, start: Shape, done: float, foreseen: float) -> bool:
+    """Whether a state has no negative pivot, and lies on the way that it was sought on: not one that the frame snaps to.
+
+    On one way the frame moves about as far in a step as the tangent at its beginning foresaw, `foreseen`, m, or as that at its
+    end tells looking back; past the top of its load it jumps much further than both.
+    """
     try:
-        return bool(np.all(problem.tangent(state, _Forces(state.bent.q, state.tension)).U.diagonal() > 0))
+        factor = problem.tangent(state, _Forces(state.bent.q, state.tension))
     except RuntimeError:
         return False
+    if not np.all(factor.U.diagonal() > 0):
+        return False
+    moved = _far(state.shape, start) - LITTLE * problem.frame.size
+    if moved <= JUMP * foreseen:
+        return True
+    residual = done * problem.dead - problem.state(state.shape, done).inside
+    back = problem.parts.movements(factor.solve(problem.parts.unknowns(residual[None])[0])[None])[0]
+    return bool(moved <= JUMP * np.abs(back[:, :3]).max())
 
 
 def free_lengths(parts: Parts, gain: FloatArray) -> FloatArray:

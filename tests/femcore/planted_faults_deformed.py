@@ -67,6 +67,14 @@ def _as_angles(shape, _):
     return np.concatenate([shape.move, Rotation.from_matrix(shape.turn).as_euler("xyz")], axis=1)
 
 
+def _mean_of_ends(sections):
+    """The start's x with the mean y of both ends, in place of the section half-way."""
+    x, y = sections[:, 0, 0], sections[:, 0, 1] + sections[:, 1, 1]
+    y = y - (y * x).sum(axis=1)[:, None] * x
+    y /= np.linalg.norm(y, axis=1)[:, None]
+    return np.stack([x, y, np.cross(x, y)], axis=1)
+
+
 FAULTS = [
     # cables
     Fault(
@@ -229,6 +237,12 @@ FAULTS = [
         "deform",
         with_constant("CLOSE", 1e-3),
         ("the_way_there_does_not_matter", "turning_turns_the_deformed_shape"),
+    ),
+    Fault(
+        "an element rolls with the mean of its ends' y",
+        "_between",
+        lambda _: _mean_of_ends,
+        ("a_round_bar_bends_alike_in_every_plane",),
     ),
     # buckling
     Fault(

@@ -17,7 +17,7 @@ from femcore.frame import Loads
 from femcore.second_order import _Forces, _Problem, deform
 from femcore.solve import solve
 from tests.femcore.cabled import cabled, turned_with_cables
-from tests.femcore.frames import ALL, Specimen, turn
+from tests.femcore.frames import ALL, Specimen, single, turn
 from tests.femcore.laws.cables import braced
 from tests.femcore.laws.table import differ, law
 
@@ -155,6 +155,23 @@ def the_way_there_does_not_matter(seed):
         start = Shape(u[:, :3], Rotation.from_rotvec(u[:, 3:]).as_matrix())
         shapes.append(deform(parts, loads, 0, free, start).displacement)
     return max(differ(shape, direct.displacement) for shape in shapes)
+
+
+@law(1e-9)
+def a_round_bar_bends_alike_in_every_plane(seed):
+    """A cantilever of equal stiffness both ways bends far in the plane of its tip load, whichever that is, and
+    alike in all.
+    """
+    rng = np.random.default_rng(seed)
+    angle, tips = rng.uniform(0, 2 * np.pi), []
+    for a in (0.0, angle):
+        frame = single(Stiffness(1e7, 1e3, 1e3, 8e2), to=(2, 0, 0), held=ALL, divide=4)
+        across = np.array([0, np.sin(a), np.cos(a)])
+        loads = Loads.none(frame, "tip")
+        loads.nodal[0, 1, :3] = 600.0 * across
+        u = solve(frame, loads, second_order=True).displacement[0, 1, :3]
+        tips.append((u[0], u @ across, u @ np.cross(across, [1, 0, 0])))
+    return differ(tips[1], tips[0]) + (tips[0][1] < 0.8)
 
 
 class Strut:
