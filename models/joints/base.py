@@ -91,13 +91,17 @@ class Failure:
 class Knob:
     """A size of a joint that a builder can raise.
 
-    name  : what is raised;   parts : the beginnings of the names of the parts that it strengthens
+    name  : what is raised;   helps : words of the checks ("part: check") that it helps
     sizes : the next larger stock sizes, smallest first: in words, and the joint with it
     """
 
     name: str
-    parts: tuple[str, ...]
+    helps: tuple[str, ...]
     sizes: tuple[tuple[str, Joint], ...]
+
+    def suits(self, part: str, check: str) -> bool:
+        """Whether it helps that check of that part."""
+        return any(word in f"{part}: {check}" for word in self.helps)
 
 
 class Joint(Table):

@@ -254,16 +254,20 @@ class LugJoint(Joint):
     def knobs(self) -> tuple[Knob, ...]:
         """Lugs, welds, pin, bolts, plate, what stands behind the laminate, and the laminate itself."""
         return (
-            Knob("lug thickness", ("lug",), tuple(self._thicker_lugs())),
-            Knob("pin diameter", ("pin",), tuple(self._thicker_pins())),
-            Knob("bolts", ("bolts",), tuple(self._more_bolts())),
+            Knob("lug thickness", ("lug 1", "lug 2"), tuple(self._thicker_lugs())),
+            Knob("pin diameter", ("pin: ",), tuple(self._thicker_pins())),
+            Knob("bolts", ("bolts: ",), tuple(self._more_bolts())),
             Knob(
                 "plate thickness",
-                ("plate",),
+                ("plate: ",),
                 tuple(self._thicker("plate", self.plate.thickness, STOCK_PLATE)),
             ),
-            Knob("backing plate", ("hull's side",), tuple(self._backed())),
-            Knob("laminate under the bolts", ("hull's side",), tuple(self._built_up())),
+            Knob("backing plate", ("under the washer", "drawn through"), tuple(self._backed())),
+            Knob(
+                "laminate under the bolts",
+                ("laminate in bearing", "laminate torn out", "drawn through"),
+                tuple(self._built_up()),
+            ),
         )
 
     def _with(self, **tables: Table) -> LugJoint | None:

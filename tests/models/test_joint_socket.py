@@ -1,0 +1,244 @@
+"""Bonded socket as a joint: rings by lever arm, shares, limits, and what is said where strengths are lacking."""
+
+import copy
+
+import numpy as np
+import pytest
+from pydantic import ValidationError
+
+from models.joints import JOINTS
+from models.joints.base import LOAD_MIRROR
+from models.margins import Factors, not_known, outcome
+from models.parts import disc
+from models.parts.springs import loads_at_foot, movement
+
+GLUE = {
+    "shear_modulus": "1.2 GPa", "thickness": "0.3 mm", "shear_strength": "25 MPa", "peel_strength": "12 MPa",
+    "modulus": "3.2 GPa",
+}  # fmt: skip
+
+
+def crossing(name, at, **changed):
+    """A skin of glass, taped."""
+    skin = {"layup": ["4x db 600 @45", "2x biax 600 @0", "mirror"], "process": "vacuum"}
+    own = {"name": name, "at": at, "skin": skin, "held_at": "400 mm", "taped": "both", "on_beam": "90 mm"}
+    return own | {"on_skin": "90 mm", "corner": "15 mm"} | changed
+
+
+def socket(*crossings, **changed):
+    """An invented socket of a carbon tube, through the inboard skin alone if nothing else is said."""
+    tables = {
+        "name": "socket",
+        "kind": "bonded socket",
+        "beam": {
+            "diameter": "200 mm",
+            "wall": {
+                "layup": ["2x uni 600 @0", "3x db 450 @45", "mirror"],
+                "fibre": "carbon_sm",
+                "process": "infused",
+            },
+        },
+        "tape": {"layup": ["6x db 450 @45"], "fibre": "carbon_sm", "process": "hand"},
+        "glue": GLUE,
+        "crossings": list(crossings) or [crossing("inboard skin", "0 m")],
+        "sway": "100 MN/m",
+        "sway_strength": "60 kN",
+    }
+    return JOINTS["bonded socket"].model_validate(copy.deepcopy(tables) | changed)
+
+
+BOTH = (crossing("inboard skin", "0 m"), crossing("web", "500 mm"))
+LOADS = np.array([[10e3, -3e3, 20e3, 3e3, 1.5e3, 300.0], [-2e3, 6e3, -9e3, 500.0, -4e3, 2e3]])
+
+
+def matrix(joint):
+    """(6, 6), of the port joint."""
+    return joint.stiffness().matrix
+
+
+def test_no_overlap_no_stiffness():
+    """Without overlap nothing holds the beam but what stands beside the skins."""
+    K = matrix(socket(crossing("inboard skin", "0 m", on_beam="0 m")))
+    assert K[1, 1] == pytest.approx(100e6)
+    K[1, 1] = 0
+    assert np.abs(K).max() == 0
+
+
+def test_huge_tape_leaves_the_skin():
+    """With tape, glue and beam far stiffer than the skin its stiffness is that of a rigid disc in the skin."""
+    stiff_glue = GLUE | {"shear_modulus": "1e6 GPa"}
+    beam = {"diameter": "200 mm", "metal": "ss_1_4401", "thickness": "90 mm"}
+    tape = {"layup": ["900x db 450 @45"], "fibre": "carbon_sm"}
+    joint = socket(
+        crossing("inboard skin", "0 m", corner="0.01 mm", taped="inside"),
+        glue=stiff_glue,
+        beam=beam,
+        tape=tape,
+        sway="0 N/m",
+    )
+    ring = joint.socket.rings[0]
+    r, R, skin = ring.skin_radius, ring.far, ring.skin
+    assert matrix(joint)[4, 4] == pytest.approx(disc.torsion(skin, r, R), rel=0.05)
+    assert matrix(joint)[2, 2] == pytest.approx(disc.in_plane(skin, r, R), rel=0.05)
+    assert matrix(joint)[1, 1] == pytest.approx(disc.push(skin, r, R), rel=0.02)
+
+
+def test_two_skins_are_stiff_in_roll_by_their_lever_arm():
+    """Two like skins w apart give k w²/2 in roll about their middle beside their own tilt (a couple of springs)."""
+    K, one = matrix(socket(*BOTH)), matrix(socket())
+    w, k = 0.5, one[2, 2]
+    about_middle = K[3, 3] - 2 * k * (w / 2) ** 2
+    assert about_middle == pytest.approx(k * w**2 / 2 + 2 * one[3, 3], rel=1e-9)
+    assert one[3, 3] < 0.02 * about_middle
+
+
+def test_tape_at_both_faces_is_stiffer_than_at_one_and_less_than_twice():
+    """Two tapes share one skin: more than one tape's stiffness, less than twice it, in every direction."""
+    one, two = (
+        np.diag(matrix(socket(crossing("skin", "0 m", taped=t), sway="0 N/m"))) for t in ("outside", "both")
+    )
+    assert (two > one).all()
+    assert (two < 2 * one).all()
+
+
+def test_work_on_the_joint_is_the_sum_over_its_parts():
+    """½ p·u of the joint equals the energy of glue, tape, skin of all rings and of what stands beside the skins."""
+    joint = socket(*BOTH)
+    work = (movement(matrix(joint), LOADS) * LOADS).sum(axis=1) / 2
+    assert sum(joint.energy_by_part(LOADS).values()) == pytest.approx(work, rel=1e-9)
+
+
+def test_rings_balance_the_load():
+    """Forces and moments of all rings and of what stands beside the skins, about the joint's point, sum to the load."""
+    joint = socket(*BOTH)
+    shared, at_end = joint.shares(LOADS)
+    total = sum(loads_at_foot(shared[:, n], joint.socket.arms[n]) for n in range(shared.shape[1]))
+    total[:, 1] += at_end
+    assert total == pytest.approx(LOADS, abs=1e-6)
+
+
+def test_a_skin_carries_what_both_its_tapes_bring():
+    """The skin around two tapes is judged by the sum of their loads, so that one tape less does not relieve it."""
+    usage = {}
+    for taped in ("both", "outside"):
+        joint = socket(crossing("skin", "0 m", taped=taped))
+        usage[taped] = next(
+            c.load for c in joint.port_checks(LOADS, Factors()) if c.check.startswith("skin beside")
+        )
+    assert usage["both"] == pytest.approx(usage["outside"], rel=1e-3)
+
+
+def test_double_bias_is_several_times_stiffer_in_torsion_than_cross_ply():
+    """Over the corner's free width ±45° carbon tape is 5 to 10 times as stiff as at 0/90° (ply theory: about 6)."""
+    energy = {}
+    torque = np.array([[0, 0, 0, 0, 1e3, 0.0]])
+    for angle in (45, 0):
+        cloth = "db" if angle else "biax"
+        tape = {"layup": [f"6x {cloth} 450 @{angle}"], "fibre": "carbon_sm", "process": "hand"}
+        parts = socket(tape=tape).energy_by_part(torque)
+        energy[angle] = sum(e[0] for name, e in parts.items() if name.endswith("corner of the tape"))
+    assert 5 < energy[0] / energy[45] < 10
+
+
+@pytest.mark.parametrize("lost", ["shear_strength", "peel_strength"])
+def test_glue_of_unknown_strength_never_passes(lost):
+    """Without a strength of the glue the joint is not known to hold, under however small a load."""
+    poor = {k: v for k, v in GLUE.items() if k != lost}
+    checks = socket(glue=poor).port_checks(1e-6 * LOADS, Factors())
+    assert outcome(checks) == "not known"
+    assert len(not_known(checks)) > 0
+    assert outcome(socket().port_checks(1e-6 * LOADS, Factors())) == "holds"
+
+
+def test_what_takes_the_sway_needs_a_strength_too():
+    """A bulkhead of unknown strength is not known to hold; of 60 kN it is checked with the push that it gets."""
+    silent = JOINTS["bonded socket"].model_validate(_without_strength())
+    assert [c.part for c in not_known(silent.port_checks(LOADS, Factors()))] == ["beside the skins"]
+    told = next(c for c in socket().port_checks(LOADS, Factors()) if c.part == "beside the skins")
+    assert told.load == pytest.approx([3e3, 6e3], rel=2e-2)
+
+
+def _without_strength():
+    tables = {
+        "name": "s",
+        "kind": "bonded socket",
+        "glue": GLUE,
+        "sway": "100 MN/m",
+        "crossings": [crossing("skin", "0 m")],
+    }
+    beam = {"diameter": "200 mm", "wall": {"layup": ["4x db 450 @45"], "fibre": "carbon_sm"}}
+    return tables | {"beam": beam, "tape": {"layup": ["6x db 450 @45"], "fibre": "carbon_sm"}}
+
+
+def test_mirrored_loads_give_mirrored_margins():
+    """What is on port under a load is on starboard under its mirror image."""
+    joint = socket(*BOTH)
+    both = np.stack([LOADS, -0.4 * LOADS], axis=1)
+    here = {(c.part, c.check): c.load for c in joint.checks(both, Factors())}
+    there = {(c.part, c.check): c.load for c in joint.checks(both[:, ::-1] * LOAD_MIRROR, Factors())}
+    swap = {"port": "starboard", "starboard": "port"}
+    for (part, check), load in here.items():
+        side, _, rest = part.partition(" ")
+        assert np.array_equal(there[f"{swap[side]} {rest}", check], load)
+
+
+def test_a_metal_beam_wall_is_judged_as_a_thin_tube():
+    """Pure torque: τ = T/2At against the proof stress through √3 (Bredt; von Mises)."""
+    beam = {"diameter": "200 mm", "metal": "al6082_t6", "thickness": "6 mm"}
+    torque = np.array([[0, 0, 0, 0, 5e3, 0.0]])
+    wall = next(c for c in socket(beam=beam).port_checks(torque, Factors()) if c.part == "beam's wall")
+    assert wall.load[0] == pytest.approx(np.sqrt(3) * 5e3 / (2 * np.pi / 4 * 0.2**2 * 6e-3))
+
+
+@pytest.mark.parametrize("knob", ["overlap", "tape", "skin doublers"])
+def test_a_larger_size_helps_what_it_is_for(knob):
+    """Under the same load the last size raises the least margin among the checks that its knob helps, from legs of 15 mm."""
+    legs = {"on_beam": "15 mm", "on_skin": "15 mm"}
+    joint = socket(crossing("inboard skin", "0 m", **legs), crossing("web", "500 mm", **legs))
+    turned = next(k for k in joint.knobs() if k.name == knob)
+
+    def least(j):
+        checks = (
+            c
+            for c in j.port_checks(LOADS, Factors())
+            if c.kind == "checked" and turned.suits(c.part, c.check)
+        )
+        if knob == "tape":
+            checks = (c for c in checks if c.check.startswith("tape"))
+        return min(c.margin.min() for c in checks)
+
+    assert least(turned.sizes[-1][1]) > least(joint)
+
+
+@pytest.mark.parametrize(
+    ("changed", "words"),
+    [
+        ({"sway": None}, "bare skins holds the beam along its own axis; say what takes"),
+        ({"beam": {"diameter": "200 mm"}}, "its wall is not known"),
+        ({"beam": {"metal": "al6082_t6", "thickness": "5 mm"}}, "its outline is not known"),
+        ({"tape": {"layup": ["6x carpet 450"]}}, "carpet"),
+        ({"crossings": [crossing("skin", "0 m", held_at="150 mm")]}, "far radius"),
+        ({"crossings": [crossing("skin", "0 m"), crossing("skin", "1 m")]}, "two crossings have one name"),
+    ],
+)
+def test_a_socket_that_cannot_be_is_a_fault(changed, words):
+    """What is missing or does not fit is told in a sentence with a cure."""
+    if changed == {"sway": None}:
+        tables = _without_strength()
+        del tables["sway"]
+        with pytest.raises(ValidationError, match=words):
+            JOINTS["bonded socket"].model_validate(tables)
+        return
+    with pytest.raises(ValidationError, match=words):
+        socket(**changed)
+
+
+def test_overlap_beyond_what_works_adds_nothing():
+    """Elastic glue works at the ends of a lap: from some length on, a longer one has the same peak (Volkersen 1938)."""
+    peaks = []
+    for leg in ("3 mm", "150 mm", "300 mm"):
+        joint = socket(crossing("skin", "0 m", on_beam=leg, on_skin="60 mm"))
+        check = next(c for c in joint.port_checks(LOADS, Factors()) if c.check == "glue on the beam in shear")
+        peaks.append(check.load[0])
+    assert peaks[0] > 1.1 * peaks[1]
+    assert peaks[2] == pytest.approx(peaks[1], rel=1e-3)
