@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import numpy as np
 from pydantic import Discriminator, Field, PrivateAttr, Tag, model_validator
@@ -17,7 +17,7 @@ from femcore.documents import Table
 from femcore.errors import InputFault
 from femcore.section_file import FollowsFault, Stock, WallTable, coupling_remarks
 from femcore.sections import Wall, rotary_inertia
-from femcore.units import Unit, UnitVector
+from femcore.units import Unit, UnitVector, engineering
 from models.beam_tables import DIRECT, BeamStiffness, Expansion, Length, LineMass, Positive, fault
 from models.hull_section import BowStiffness, Hatch, HullStation, HullWalls, bow_stiffness
 
@@ -92,11 +92,19 @@ class BowWalls(Table):
 
 
 class HatchTable(Table):
-    """An opening in the deck, on the hull's centreline, from `at` over `length` forward."""
+    """An opening in the deck, on the hull's centreline, from `at` over `length` forward.
+
+    warping : the closed hull at both ends holds the open one against warping, or leaves it free (`models.hull_section`)
+    """
 
     at: Least0
     length: Positive
     width: Positive
+    warping: Literal["held", "free"] = "held"
+
+    def hatch(self) -> Hatch:
+        """The hatch."""
+        return Hatch(self.at, self.length, self.width, self.warping)
 
 
 @dataclass(frozen=True, eq=False)
@@ -207,7 +215,7 @@ class Bows(Table):
             return []
         try:
             strips = len(self._outlines[0].chines) + 1
-            hatches = [Hatch(hatch.at, hatch.length, hatch.width) for hatch in self.hatches]
+            hatches = [hatch.hatch() for hatch in self.hatches]
             found = bow_stiffness(
                 [each.hull() for each in self._outlines], self.walls.of(stock, strips), hatches
             )
@@ -253,10 +261,13 @@ def _remarks(found: BowStiffness, axis: float) -> Iterator[str]:
                 "twists for that is left out."
             )
     if found.cut.any():
-        share = found.GJ[found.cut].min() / found.GJ[~found.cut].max()
+        counted, free = (each[found.cut].min() for each in (found.GJ, found.GJ_free))
         yield (
-            f"Along a hatch GJ falls to {share:.1g} of the most elsewhere: an open section, counted free to warp; "
-            "frames, coamings and the closed hull at both ends make it stiffer in torsion."
+            f"Along a hatch the hull is open: GJ falls to {engineering(counted, 'N·m²')} as it is held against warping "
+            f"there, and would to {engineering(free, 'N·m²')} if free to warp; between these lies the bow."
+            if counted > free
+            else f"Along a hatch the hull is open and counted free to warp: GJ falls to {engineering(free, 'N·m²')}; the "
+            "closed hull at both ends makes it stiffer."
         )
     told = set[str]()
     for x, section in zip(found.x, found.sections, strict=True):

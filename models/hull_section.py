@@ -1,20 +1,14 @@
 """A hull's section at a station, from half-breadths and heights of keel, chines and gunwale, closed by its
 deck.
 
-Each strip between two of these has its own wall, sandwich or single skin. The section is the closed cell of
-one hull; where a hatch cuts
-the deck it is an open one, which hardly carries St-Venant torsion. Along the bow the stations are kept
-apart: `bow_stiffness` puts two
-stations at each end of a hatch, the same place once whole and once cut, and GJ between stations is linear.
-It never averages J. A
-single number for a length, where one is wanted for comparison, is the one that twists as much under the same
-torque, L / ∫dx/GJ
-(`torque_average`), and the cut length governs it.
+Each strip between two of these has its own wall, sandwich or single skin. The section is the closed cell of one hull; where a
+hatch cuts the deck it is an open one. Along the bow the stations are kept apart: `bow_stiffness` puts two stations at each end
+of a hatch, the same place once whole and once cut, and GJ between stations is linear. It never averages J. A single number for
+a length, where one is wanted for comparison, is the one that twists as much under the same torque, L / ∫dx/GJ (`torque_average`).
 
-What this leaves out: the closed hull at both ends of a hatch restrains the warping of the cut length, and
-                      coamings and frames close it in
-part, so that a short hatch is stiffer in torsion than the open section says. GJ as given here is the lower
-bound.
+An open section alone hardly carries torsion (St-Venant). Over a length as short as a hatch it does, since the closed hull at
+both ends holds it against warping: `Hatch.warping` says which is counted, "held" (rigidly, with the walls' own shear: the upper
+bound) or "free" (the lower). Frames and coamings help besides, and are in neither.
 
 Section axes: y from the hull's own centreline (to port), z up; x along the hull.
 """
@@ -23,12 +17,22 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
 from femcore.errors import InputFault
-from femcore.sections import Analysis, Run, Section, SectionProperties, Wall, analyse, joined, properties
+from femcore.sections import (
+    Analysis,
+    Run,
+    Section,
+    SectionProperties,
+    Wall,
+    analyse,
+    joined,
+    properties,
+    warping,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -95,11 +99,15 @@ class HullWalls:
 
 @dataclass(frozen=True)
 class Hatch:
-    """An opening in the deck on the hull's centreline, from `start` over `length` along x, m."""
+    """An opening in the deck on the hull's centreline, from `start` over `length` along x, m.
+
+    warping : whether the hull along it counts as held against warping at both ends, or as free
+    """
 
     start: float
     length: float
     width: float
+    warping: Literal["held", "free"] = "free"
 
     def __post_init__(self) -> None:
         if min(self.length, self.width) <= 0.0:
@@ -121,7 +129,8 @@ class BowStiffness:
     EA           : N
     EI_vertical  : N·m², against bending in the vertical plane (EIy)
     EI_lateral   : N·m², against bending in the horizontal plane (EIz)
-    GJ           : N·m²
+    GJ           : N·m², along a hatch as its `warping` says
+    GJ_free      : N·m², of the section free to warp
     GA_vertical, GA_lateral : N
     centre       : m, height of the elastic centre
     shear_centre : m, height of the shear centre
@@ -136,6 +145,7 @@ class BowStiffness:
     EI_vertical: Array
     EI_lateral: Array
     GJ: Array
+    GJ_free: Array
     GA_vertical: Array
     GA_lateral: Array
     centre: Array
@@ -180,23 +190,20 @@ def bow_stiffness(
     leaves them or meets another.
     """
     _check_stations(stations, hatches)
-    places = [(station, 0.0) for station in stations]
-    for hatch in hatches:
-        places = [(s, hatch.width if hatch.start < s.x < hatch.end else width) for s, width in places]
-        for x in (hatch.start, hatch.end):
-            if all(s.x != x for s, _ in places):
-                places.append((interpolate(stations, x), 0.0))
-            places.append((interpolate(stations, x), hatch.width))
-    ordered = sorted(places, key=lambda place: (place[0].x, _side_of_edge(place, hatches)))
-    solved = tuple(analyse(hull_section(station, walls, hatch_width=width)) for station, width in ordered)
+    ordered = _places(stations, hatches)
+    solved = tuple(
+        analyse(hull_section(station, walls, hatch_width=hatch.width if hatch else 0.0))
+        for station, hatch in ordered
+    )
     found = tuple(properties(each) for each in solved)
     return BowStiffness(
         x=np.array([station.x for station, _ in ordered]),
-        cut=np.array([width > 0.0 for _, width in ordered]),
+        cut=np.array([hatch is not None for _, hatch in ordered]),
         EA=np.array([each.EA for each in found]),
         EI_vertical=np.array([each.EIy for each in found]),
         EI_lateral=np.array([each.EIz for each in found]),
-        GJ=np.array([each.GJ for each in found]),
+        GJ=np.array([_torsion(*each) for each in zip(solved, found, (h for _, h in ordered), strict=True)]),
+        GJ_free=np.array([each.GJ for each in found]),
         GA_vertical=np.array([each.GAz for each in found]),
         GA_lateral=np.array([each.GAy for each in found]),
         centre=np.array([each.centre[1] for each in found]),
@@ -265,11 +272,30 @@ def _mirrored(run: Run) -> Run:
     return Run(points, run.wall, run.part.replace(", port", ", starboard"), run.radius)
 
 
-def _side_of_edge(place: tuple[HullStation, float], hatches: Sequence[Hatch]) -> int:
+def _places(
+    stations: Sequence[HullStation], hatches: Sequence[Hatch]
+) -> list[tuple[HullStation, Hatch | None]]:
+    """Stations in order along x, each with the hatch that cuts it; both ends of a hatch once whole and once cut."""
+    places: list[tuple[HullStation, Hatch | None]] = [(station, None) for station in stations]
+    for hatch in hatches:
+        places = [(s, hatch if hatch.start < s.x < hatch.end else other) for s, other in places]
+        for x in (hatch.start, hatch.end):
+            if all(s.x != x for s, _ in places):
+                places.append((interpolate(stations, x), None))
+            places.append((interpolate(stations, x), hatch))
+    return sorted(places, key=lambda place: (place[0].x, _side_of_edge(place[0], place[1], hatches)))
+
+
+def _side_of_edge(station: HullStation, hatch: Hatch | None, hatches: Sequence[Hatch]) -> int:
     """Order of two stations at one x: at a hatch's start the whole one first, at its end the cut one."""
-    station, width = place
-    ends = any(station.x == hatch.end for hatch in hatches)
-    return int((width > 0.0) != ends)
+    ends = any(station.x == other.end for other in hatches)
+    return int((hatch is not None) != ends)
+
+
+def _torsion(solved: Analysis, beam: SectionProperties, hatch: Hatch | None) -> float:
+    if hatch is None or hatch.warping == "free":
+        return beam.GJ
+    return warping(solved).held_torsion(hatch.length)
 
 
 def _check_stations(stations: Sequence[HullStation], hatches: Sequence[Hatch]) -> None:

@@ -17,6 +17,7 @@ from femcore.sections.recovery import (
 )
 from femcore.sections.shapes import box, channel, d_section, i_section, oval, round_tube
 from femcore.sections.wall import Wall, WallLaminate
+from femcore.sections.warping import Warping, warping
 
 __all__ = [
     "Analysis",
@@ -32,6 +33,7 @@ __all__ = [
     "WallFlows",
     "WallLaminate",
     "WallPlies",
+    "Warping",
     "analyse",
     "box",
     "cells",
@@ -53,5 +55,6 @@ __all__ = [
     "resultants",
     "rotary_inertia",
     "round_tube",
+    "warping",
     "with_web",
 ]
