@@ -1,0 +1,142 @@
+"""Combinations of cases: what a file asks for, what is taken where it asks for none, and what it gets wrong."""
+
+import numpy as np
+import pytest
+
+from cases.boat_file import read_boat_file
+from cases.combinations import PAIR, factor_matrix
+from femcore.errors import InputFault, InputFaults
+from tests.models.boats import FILES, filed
+
+RIGID = {"name": "rigid", "kind": "rigid"}
+RIG = {"name": "rig", "kind": "rig", "tension": "40 kN", "rake": "14 deg"}
+SEA = {"name": "sea", "kind": "racking", "force": "4 kN"}
+AT_ANCHOR = {"name": "load", "kind": "points", "also": [{"place": "stay", "force": "0 0 1 kN"}]}
+
+
+def sums(cases, **keys):
+    """The combinations of the plain boat under those cases, as factors by name."""
+    file = filed([RIGID], cases, **keys)
+    return {one.name: dict(one.factors) for one in file.case_sums}
+
+
+def entered(combinations, cases=(RIG, SEA)):
+    """The same with combinations as a file enters them."""
+    tables = filed([RIGID], list(cases))._raw | {"combinations": combinations}
+    return {
+        one.name: dict(one.factors) for one in type(filed([RIGID], [SEA])).model_validate(tables).case_sums
+    }
+
+
+def test_the_default_is_the_simplified_pair():
+    """100 % of the sea with 50 % of the rig, and 50 % with 100 % (ISO 12215-7:2020, scope read), from either quarter."""
+    assert PAIR == ((1.0, 0.5), (0.5, 1.0))
+    assert sums([RIG, SEA]) == {
+        "sea 100 %, rig 50 %": {"sea": 1.0, "rig": 0.5},
+        "sea −100 %, rig 50 %": {"sea": -1.0, "rig": 0.5},
+        "sea 50 %, rig 100 %": {"sea": 0.5, "rig": 1.0},
+        "sea −50 %, rig 100 %": {"sea": -0.5, "rig": 1.0},
+    }
+
+
+def test_every_rig_case_meets_every_sea():
+    """Two rig cases and two seas make four pairs, from either quarter; other kinds are left out."""
+    more = [
+        RIG,
+        RIG | {"name": "gust"},
+        SEA,
+        {"name": "by 60 mm", "kind": "racking", "movement": "60 mm"},
+        AT_ANCHOR,
+    ]
+    found = sums(more)
+    assert len(found) == 2 * 2 * 2 * 2
+    assert not any("load" in factors for factors in found.values())
+
+
+@pytest.mark.parametrize("cases", [[RIG], [SEA], [AT_ANCHOR], [RIG | {"also": AT_ANCHOR["also"]}, SEA]])
+def test_no_default_without_a_plain_rig_and_a_plain_sea(cases):
+    """Where one of both is missing, or already carries further loads, nothing is combined by default."""
+    assert sums(cases) == {}
+
+
+def test_an_empty_list_is_none():
+    """A file that says it has no combinations has none."""
+    assert entered([]) == {}
+    assert len(entered([{"name": "both", "factors": {"rig": 1.0, "sea": 0.7}}])) == 1
+
+
+def test_a_case_of_several_becomes_each_of_them():
+    """The name of a case that stands for several stands for each in turn, and each makes a combination of its own."""
+    rig = RIG | {"pretension": "6 kN"}
+    found = entered([{"name": "both", "factors": {"rig": 1.0, "sea": 0.7}}], [rig, SEA])
+    assert found == {
+        "both (rig)": {"rig": 1.0, "sea": 0.7},
+        "both (rig, at rest)": {"rig, at rest": 1.0, "sea": 0.7},
+    }
+    alone = entered([{"name": "rest", "factors": {"rig, at rest": 1.0, "sea": 0.7}}], [rig, SEA])
+    assert alone == {"rest": {"rig, at rest": 1.0, "sea": 0.7}}
+
+
+def test_factors_stand_by_case():
+    """The matrix has a row for each combination and a column for each case, 0 where a case is not in it."""
+    file = filed([RIGID], [RIG, AT_ANCHOR, SEA])
+    matrix = factor_matrix(file.case_sums, [case.name for case in file.load_cases])
+    assert np.array_equal(matrix, [[0.5, 0, 1], [0.5, 0, -1], [1, 0, 0.5], [1, 0, -0.5]])
+
+
+SENTENCES = {
+    "unknown case": (
+        'name = "x"\nfactors = { "upwnd" = 1 }',
+        "combinations 'x': factors: case 'upwnd' does not exist; did you mean 'upwind'?",
+    ),
+    "nothing": (
+        'name = "x"\nfactors = {}',
+        (
+            "combinations[1] 'x': factors: combines nothing; give cases and factors, such as "
+            "{ racking = 1.0, upwind = 0.5 }"
+        ),
+    ),
+    "the name of a case": (
+        'name = "upwind"\nfactors = { upwind = 1 }',
+        "combinations 'upwind': is the name of a case too; give the combination another name",
+    ),
+    "twice": (
+        'name = "x"\nfactors = { upwind = 1 }\n[[combinations]]\nname = "x"\nfactors = { upwind = 2 }',
+        "combinations 'x': is there twice; give each a name of its own",
+    ),
+    "no number": (
+        'name = "x"\nfactors = { upwind = "all" }',
+        (
+            "combinations[1] 'x': factors: upwind: 'all': input should be a valid number, unable to parse string as a "
+            "number; mend the value"
+        ),
+    ),
+    "unknown key": (
+        'name = "x"\nfactor = { upwind = 1 }\nfactors = { upwind = 1 }',
+        "combinations[1] 'x': factor: key 'factor' is not known here; did you mean 'factors'?",
+    ),
+}
+
+
+@pytest.mark.parametrize("name", SENTENCES)
+def test_each_fault_is_a_sentence(tmp_path, name):
+    """What is wrong with a combination is told with file, key and cure."""
+    table, sentence = SENTENCES[name]
+    path = tmp_path / "mine.toml"
+    path.write_text(
+        FILES["new_boat"].read_text(encoding="utf-8") + f"\n[[combinations]]\n{table}\n", encoding="utf-8"
+    )
+    with pytest.raises((InputFault, InputFaults)) as trouble:
+        read_boat_file(path)
+    assert str(trouble.value) == f"{path}: {sentence}"
+
+
+def test_combinations_beyond_number_are_refused():
+    """Cases that stand for many, multiplied with one another, are refused in a sentence and not built."""
+    rigs = [RIG | {"name": f"rig {n}", "pretension": "6 kN"} for n in range(16)]
+    tables = filed([RIGID], rigs)._raw
+    tables |= {"combinations": [{"name": "all", "factors": {one["name"]: 1.0 for one in rigs}}]}
+    found = [str(fault) for fault in type(filed([RIGID], [SEA])).model_validate(tables).faults()]
+    assert found == [
+        "combinations: stand for 65536 combinations of single cases; combine cases that stand for fewer, 20000 in all"
+    ]

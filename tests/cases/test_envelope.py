@@ -1,0 +1,260 @@
+"""Envelopes over cases and combinations: each value equals a direct solve, each worst the worst of all rows."""
+
+import json
+from dataclasses import replace
+from functools import cache
+
+import numpy as np
+import pytest
+
+from cases.boat_file import BoatFile
+from cases.combinations import CaseSum
+from cases.comparison import compare, rows
+from cases.envelope import HOW, Readings, combine, envelope, envelope_data, envelopes, extremes, readings
+from cases.loads.racking import Racking
+from cases.service import ServiceLife
+from cases.study import run_study
+from cases.wear import wear
+from femcore.errors import StructureFault
+from femcore.frame import ACTIONS
+from femcore.solve import solve
+from models.front_end import SIDES
+from tests.models.boats import FILES, LONGERON, MIRROR, STAYS, STRUT, filed, house_boat
+
+RIGID, FORK = {"name": "rigid", "kind": "rigid"}, {"name": "fork", "kind": "pinned", "axis": [1, 0, 0]}
+SOFT = {"name": "soft", "kind": "sprung", "pitch": "200 kN*m/rad", "roll": "300 kN*m/rad"}
+RIG = {"name": "rig", "kind": "rig", "tension": "40 kN", "rake": "14 deg"}
+SIDEWAYS = RIG | {"name": "sideways", "side_load": "60 N/m", "length": "15 m"}
+SEA = {"name": "sea", "kind": "racking", "force": "4 kN"}
+MOVED = {"name": "moved", "kind": "racking", "movement": "60 mm"}
+WEIGHT = {"name": "weight", "kind": "weight"}
+WARM = {"name": "warm", "kind": "temperature", "crossbeam": "30 delta_degC"}
+BOAT = {"station": 3.4, "height": 0.4, "inboard": 0.4, "root": {"pitch": 8e6, "roll": 9e6}}
+TRUSS = {"striker": STRUT, "martingale": STAYS}
+KINDS = list(Readings.__dataclass_fields__)
+
+
+def study(cases, joints=(RIGID, FORK, SOFT), **keys):
+    """A run of the plain boat."""
+    return run_study(
+        filed(list(joints), list(cases), **BOAT | {"stay": {"forward": 0.05, "up": 0.15}} | keys)
+    )
+
+
+def some(names, count, seed=1):
+    """Random combinations of all cases."""
+    factors = np.random.default_rng(seed).uniform(-1.5, 1.5, (count, len(names)))
+    return [
+        CaseSum(f"sum {n}", "", dict(zip(names, map(float, row), strict=True)))
+        for n, row in enumerate(factors)
+    ]
+
+
+def directly(joint, sums):
+    """The readings of combinations, each solved on its own from its combined loads, and what the solver did."""
+    names, found = list(joint.solution.names), []
+    for one in sums:
+        factors = np.array([[one.factors.get(name, 0.0) for name in names]])
+        bent = bool(joint.solution.bent[factors[0] != 0].any())
+        found.append(solve(joint.front.frame, joint.solution.loads.combined(factors, (one.name,)), bent))
+    return [readings(joint.front, solution) for solution in found], found
+
+
+def agree(found, joint, sums, rel=1e-9):
+    """Every row of an envelope after the cases is that of the direct solve."""
+    rows, solutions = directly(joint, sums)
+    cases = len(joint.cases)
+    for kind in KINDS:
+        values, expected = (
+            getattr(found.values, kind)[cases:],
+            np.concatenate([getattr(row, kind) for row in rows]),
+        )
+        for part in (slice(0, 3), slice(3, 6)) if expected.ndim > 2 else (slice(None),):
+            # of the largest of its kind; where a joint carries no moment at all, of a thousandth of its forces
+            size = max(np.abs(expected[..., part]).max(initial=0), 1e-3 * np.abs(expected).max(initial=0))
+            assert np.abs(values - expected)[..., part].max(initial=0) <= rel * size, (kind, part)
+    return solutions
+
+
+@pytest.mark.parametrize("pretension", [0.0, 30e3])
+def test_a_combination_is_the_direct_solve(pretension):
+    """Unit solutions with pretension, weight and warmth combine to the direct solve, to 1e-9, whatever slackens."""
+    cases = [RIG, SEA, MOVED, WEIGHT, WARM]
+    truss = {"striker": STRUT | {"mass": 2.0}, "martingale": STAYS}
+    made = filed([RIGID, FORK, SOFT], cases, **BOAT | truss | {"beam": {"mass": 8.0}})
+    tables = made._raw
+    tables["martingale"] |= {"pretension": f"{pretension} N"}
+    tables["crossbeam"] |= {"expansion": "20e-6 1/K"}
+    run = run_study(type(made).model_validate(tables))
+    sums = some([case.name for case in run.cases], 25)
+    done = set()
+    for joint in run.joints:
+        found = envelope(joint, sums)
+        solutions = agree(found, joint, sums)
+        slack = [bool(solution.slack.any()) for solution in solutions]
+        assert [how == "slack" for how in found.how[len(cases) :]] == slack
+        assert max(found.error.max(), found.balance.max()) < 1e-10
+        done |= set(found.how)
+    assert done == {"case", "slack", "combined"}
+
+
+def test_second_order_is_solved_anew():
+    """Combinations that hold a case of second order are solved in their deformed shape, the others combined."""
+    run = study([RIG | {"second_order": True}, SEA], [SOFT])
+    sums = [CaseSum("both", "", {"rig": 1.1, "sea": 0.5}), CaseSum("sea twice", "", {"sea": 2.0, "rig": 0.0})]
+    found = envelope(run.joints[0], sums)
+    assert found.how == ("case", "case", "deformed", "combined")
+    agree(found, run.joints[0], sums)
+    first = envelope(study([RIG, SEA], [SOFT]).joints[0], sums).values.joint_load[2]
+    assert np.abs(found.values.joint_load[2] - first).max() > 1e-4 * np.abs(first).max()
+
+
+def test_an_imposed_movement_is_combined_after_it_is_reached():
+    """Half of a case that moves the stems 60 mm apart moves them 30 mm apart, with any joint."""
+    run = study([RIG, MOVED])
+    for joint in run.joints:
+        found = envelope(joint, [CaseSum("half", "", {"moved": 0.5})])
+        port, starboard = found.values.stems[-1, :, 2]
+        assert port - starboard == pytest.approx(0.03, rel=1e-10)
+
+
+@cache
+def house(name):
+    """The study of a boat that the house hands out."""
+    return run_study(house_boat(name))
+
+
+@pytest.mark.parametrize("name", FILES)
+def test_every_boat_of_the_house_has_its_envelope(name):
+    """The combinations of every boat file hold for every joint, and two of them equal the direct solve."""
+    run = house(name)
+    sums = run.file.case_sums
+    assert sums
+    for joint, found in zip(run.joints, envelopes(run), strict=True):
+        assert found.names == (*joint.solution.names, *(one.name for one in sums))
+        assert set(found.how) <= set(HOW)
+        assert max(found.error.max(), found.balance.max()) < 1e-8
+        few = [sums[0], sums[-1]]
+        agree(envelope(joint, few), joint, few, 1e-8 if joint.solution.bent.any() else 1e-9)
+
+
+@pytest.mark.parametrize("name", FILES)
+def test_every_boat_of_the_house_wears_and_varies(name):
+    """Every boat file takes a service and a variant of its own, whatever stands in it."""
+    run = house(name)
+    racking = next(case.name for case in run.cases if isinstance(case, Racking))
+    service = {"distance": "20000 nmi", "per_mile": 100, "case": racking, "about": run.cases[0].name}
+    weld = {
+        "name": "weld",
+        "component": "torque",
+        "curve": "alloy fillet weld, toe",
+        "stress_per": "9 kPa/(N*m)",
+    }
+    living = run.file.model_copy(
+        update={"service": ServiceLife.model_validate(service | {"details": [weld]})}
+    )
+    for joint in wear(replace(run, file=living)).joints:
+        assert joint.lives[0].damage >= 0
+        assert joint.ranges.max() > 0
+    softer = {"name": "softer", "set": {"root.pitch": "9 MN*m/rad"}}
+    raw = run.file._raw | {"joints": run.file._raw["joints"][:1], "variants": [softer]}
+    stiffness = {row.quantity: row.values for row in rows(compare(BoatFile.model_validate(raw)))}[
+        "racking stiffness"
+    ]
+    assert stiffness[1] < stiffness[0]
+
+
+def test_the_worst_is_the_worst_by_brute_force():
+    """Each highest and lowest value is that of a loop over all rows, and the row that it names has it."""
+    run = study([SIDEWAYS, SEA, MOVED], striker=STRUT, martingale=STAYS, longeron=LONGERON)
+    sums = some([case.name for case in run.cases], 40, seed=3)
+    for joint in run.joints:
+        found = envelope(joint, sums)
+        for kind in KINDS:
+            values, worst = getattr(found.values, kind), found.worst[kind]
+            assert len(values) == len(found.names) == 43
+            for at in np.ndindex(values.shape[1:]):
+                column = [float(row[at]) for row in values]
+                assert worst.highest[at] == max(column)
+                assert worst.lowest[at] == min(column)
+                scale = 1e-8 * max(map(abs, column))
+                assert column[worst.highest_in[at]] == pytest.approx(max(column), abs=scale)
+                assert column[worst.lowest_in[at]] == pytest.approx(min(column), abs=scale)
+
+
+def test_of_rows_as_bad_the_first_is_named():
+    """Values that differ by rounding are one, so that the row named does not hang on rounding."""
+    found = extremes(np.array([[1.0, -2.0], [1.0 + 1e-13, -2.0 - 1e-13], [0.5, 3.0]]))
+    assert found.highest_in.tolist() == [0, 2]
+    assert found.lowest_in.tolist() == [2, 0]
+
+
+def test_the_readings_are_those_of_the_study():
+    """Rows of single cases hold the joint loads, stems, tensions and beam actions that the study tells."""
+    run = study([RIG, SEA], **TRUSS)
+    for joint in run.joints:
+        found = envelope(joint, [])
+        assert found.how == ("case", "case")
+        for number, case in enumerate(joint.cases):
+            assert np.array_equal(found.values.joint_load[number], case.joint_load)
+            assert np.array_equal(found.values.stems[number], case.stems)
+            assert dict(zip(found.cables, found.values.tension[number], strict=True)) == case.truss.tension
+        assert np.array_equal(found.values.crossbeam, joint.crossbeam.actions)
+        assert np.array_equal(found.station, joint.crossbeam.station)
+
+
+def test_a_mirrored_load_gives_the_mirrored_envelope():
+    """The boat is its own mirror image: mirrored cases swap port and starboard, and turn what has a hand."""
+    other = SIDEWAYS | {"side_load": "-60 N/m"}
+    one = study([SIDEWAYS, SEA], **TRUSS)
+    two = study([other, SEA | {"force": "-4 kN"}], **TRUSS)
+    for left, right in zip(envelopes(one), envelopes(two), strict=True):
+        assert len(left.names) == 2 + 4
+        for kind in ("joint_load", "stems"):
+            a, b = left.worst[kind], right.worst[kind]
+            size = np.abs(a.highest).max() + np.abs(a.lowest).max()
+            keeps = MIRROR > 0
+            for mine, its in ((a.highest, b.highest), (a.lowest, b.lowest)):
+                assert mine[:, keeps] == pytest.approx(its[::-1][:, keeps], abs=1e-9 * size)
+            assert a.highest[:, ~keeps] == pytest.approx(-b.lowest[::-1][:, ~keeps], abs=1e-9 * size)
+        assert left.worst["tension"].highest == pytest.approx(right.worst["tension"].highest[::-1], rel=1e-9)
+
+
+def test_the_data_say_all_of_it():
+    """The envelope as data is JSON without NaN, and its worst values are those of the rows that it names."""
+    run = study([RIG, SEA], **TRUSS)
+    data = json.loads(json.dumps(envelope_data(run), allow_nan=False))
+    assert not data["entered"]
+    assert "12215-7" in data["reason"]
+    assert [one["name"] for one in data["combinations"]] == [one.name for one in run.file.case_sums]
+    for joint, found in zip(data["joints"], envelopes(run), strict=True):
+        names = [row["name"] for row in joint["rows"]]
+        assert names == list(found.names)
+        for side, loads in enumerate(joint["joint_load"].values()):
+            for column, worst in enumerate(loads.values()):
+                row = names.index(worst["highest_in"])
+                value = found.values.joint_load[row, side, column]
+                assert worst["highest"] == pytest.approx(value, rel=1e-8, abs=1e-6)
+        assert list(joint["joint_load"]) == list(SIDES)
+        line = joint["crossbeam"]
+        assert list(line["actions"]) == list(ACTIONS)
+        assert all(
+            len(worst[key]) == len(line["station"]) for worst in line["actions"].values() for key in worst
+        )
+
+
+def test_what_cannot_be_solved_names_joint_and_combination():
+    """A combination that buckles in its deformed shape is told by the joint's name and its own."""
+    run = study([RIG | {"second_order": True}, SEA], [SOFT], **TRUSS)
+    with pytest.raises(StructureFault, match=r"joint 'soft': case 'far too much' .*deformed"):
+        combine(run.joints[0], [CaseSum("far too much", "", {"rig": 400.0})])
+
+
+def test_a_wrong_factor_would_show():
+    """With one factor changed, an envelope's rows are not those of the direct solve."""
+    joint = study([RIG, SEA], [SOFT]).joints[0]
+    sums = some(["rig", "sea"], 3)
+    wrong = [replace(one, factors=one.factors | {"sea": one.factors["sea"] + 0.01}) for one in sums]
+    agree(envelope(joint, sums), joint, sums)
+    with pytest.raises(AssertionError):
+        agree(envelope(joint, wrong), joint, sums)
