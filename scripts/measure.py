@@ -22,6 +22,8 @@ from skfem import Basis, BilinearForm, ElementLineHermite, ElementLineP1, MeshLi
 from skfem.helpers import dd, ddot, dot, grad  # type: ignore[import-untyped]
 
 from cases.boat_file import read_boat_file
+from cases.combinations import CaseSum
+from cases.envelope import envelope
 from cases.study import run_study
 from femcore.assembly import parts_of, stiffness
 from femcore.blocks import factor_of
@@ -36,6 +38,7 @@ JUDGED = 150_000
 BUCKLED = 30_000
 CHAIN = 65_000
 ROUNDS = 7
+COMBINATIONS, JOINTS = 200, 5
 DEMO = environment.ROOT / "cases" / "boats" / "demo.toml"
 
 
@@ -72,6 +75,7 @@ def lines(*, large: bool) -> Iterator[Line]:
     yield buckling_line()
     yield library_line()
     yield study_line()
+    yield combinations_line()
     yield from process_lines()
 
 
@@ -219,6 +223,30 @@ def library_line() -> Line:
     return Line(
         f"assembly, chain of {CHAIN:,} beams", "scikit-fem's, line elements of 12 freedoms", ours, theirs, 1.0
     )
+
+
+def combinations_line() -> Line:
+    """The envelope of many combinations with five joints, over solving one of them with each of the five.
+
+    In the linear case: all cases of the first order, factors that leave every cable taut.
+    """
+    boat = read_boat_file(DEMO)
+    cases = [case.model_copy(update={"second_order": False}) for case in boat.cases]
+    study = run_study(boat.model_copy(update={"cases": cases, "joints": boat.joints[:JOINTS]}))
+    names = [case.name for case in study.cases]
+    factors = np.random.default_rng(1).uniform(0.0, 1.0, (COMBINATIONS, len(names)))
+    sums = [
+        CaseSum(f"combination {number}", "", dict(zip(names, row, strict=True)))
+        for number, row in enumerate(factors.tolist())
+    ]
+    one = [joint.solution.loads.combined(factors[:1], ("one",)) for joint in study.joints]
+    ours, theirs = timed(
+        ROUNDS,
+        lambda: [envelope(joint, sums) for joint in study.joints],
+        lambda: [solve(joint.front.frame, load) for joint, load in zip(study.joints, one, strict=True)],
+    )
+    what = f"{COMBINATIONS} combinations with {JOINTS} joints, envelope"
+    return Line(what, "solving one combination with each", ours, theirs, 10.0)
 
 
 def process_lines() -> Iterator[Line]:
