@@ -101,13 +101,17 @@ def natural_frequencies(solution: Solution, case: int, count: int, *, lumped: bo
         factor = _factor(K)
         if factor is None:
             free = None if natural.any() else find_mechanism(parts, K)
-            raise free or NoConvergence(
-                "the frame has buckled under the case's forces, so it has no frequencies there", 0.0
-            )
+            raise free or _buckled()
     values, modes = lowest(K, M, count, factor)
-    square = np.maximum(values - shift, 0.0)
+    square = values - shift
+    if np.any(square < -ZERO * shift):
+        raise _buckled()
     square[square < ZERO * shift] = 0.0
     return Modes(np.sqrt(square) / (2 * np.pi), parts.movements(modes))
+
+
+def _buckled() -> NoConvergence:
+    return NoConvergence("the frame has buckled under the case's forces, so it has no frequencies there", 0.0)
 
 
 def _factor(K: sparse.csc_array) -> SuperLU | None:

@@ -1,0 +1,195 @@
+"""Linear buckling against frames of every handbook, the eigen-solver against a dense one, and what has no factor."""
+
+import numpy as np
+import pytest
+import scipy.linalg
+from scipy import sparse
+
+from femcore.blocks import factor_of
+from femcore.draft import Draft, Stiffness
+from femcore.eigen import DENSE, lowest
+from femcore.errors import NoConvergence
+from femcore.frame import Loads
+from femcore.solve import solve
+from femcore.stability import buckling
+from tests.femcore.frames import ALL
+from tests.femcore.laws.stability import EULER, column, factors
+
+PORTALS = {
+    "hinged feet, free to sway": (1.82, False, True),
+    "built-in feet, free to sway": (7.379, True, True),
+    "hinged feet, held at the top": (12.9, False, False),
+    "built-in feet, held at the top": (25.2, True, False),
+}
+
+
+@pytest.mark.parametrize("name", PORTALS)
+def test_portals(name):
+    """A portal as high as wide, all of one section, buckles in its plane at the printed P l²/EI: A. Chajes, Principles of
+    Structural Stability Theory, 1974, ch. 4 (from memory); with built-in feet and sway 7.379, the root of tan kl = −kl/6,
+    in place of its 7.34, which is kl rounded.
+    """
+    wanted, built_in, sways = PORTALS[name]
+    l, EI = 3.0, 1e5
+    draft = Draft()
+    for node, x, z in (("A", 0, 0), ("B", 0, l), ("C", l, l), ("D", l, 0)):
+        draft.node(node, (x, 0, z))
+        held = ALL if built_in else (0, 1, 2, 3, 5)
+        draft.support(node, held if node in "AD" else (1, 3, 5) if sways else (0, 1, 3, 5))
+    for path in ("AB", "BC", "CD"):
+        draft.beam(path, path, Stiffness(1e10, EI, EI, EI), up=(0, 1, 0), divide=4)
+    frame = draft.frame()
+    loads = Loads.none(frame, "push")
+    loads.nodal[0, [1, 2], 2] = -1.0
+    found = buckling(solve(frame, loads), 0, 1).values[0] * l**2 / EI
+    assert found == pytest.approx(wanted, rel=3e-3)
+
+
+@pytest.mark.parametrize("case", range(4))
+def test_euler_loads_converge_by_order_four_from_above(case):
+    """Each of Euler's four loads is neared from above with the fourth power of the element's length."""
+    exact = EULER[case][0] * 3e5 / 16
+    errors = np.array([factors(column(case, n), 1)[0] for n in (4, 8, 16)]) / exact - 1
+    assert np.all(errors > 0)
+    np.testing.assert_allclose(np.log2(errors[:-1] / errors[1:]), 4, atol=0.15)
+
+
+def test_a_hinged_column_buckles_in_a_sine():
+    """The shape in which a hinged column buckles is sin πx/L, its rotation the slope."""
+    given = column(0, 8, (3e5, 9e5))
+    mode = buckling(solve(given.frame, given.loads), 0, 1).shapes[0]
+    x = given.frame.nodes[:, 0] * np.pi / 4
+    lift = mode[:, 2] / mode[given.frame.nodes[:, 0] == 2.0, 2]
+    np.testing.assert_allclose(lift, np.sin(x), atol=1e-4)
+    np.testing.assert_allclose(-mode[:, 4] / mode[0, 4], -np.cos(x), atol=1e-4)
+
+
+def test_a_pull_has_no_factor():
+    """A column that is pulled has no load factor."""
+    given = column(3, 4)
+    given.loads.nodal[:] *= -1
+    assert len(factors(given)) == 0
+
+
+def test_close_and_repeated_factors_are_all_found():
+    """A long chain of elements (more freedoms than are solved densely), as stiff both ways to one part in a million or
+    exactly, has every factor of both planes, in pairs: (2n − 1)² times Euler's.
+    """
+    for apart in (0.0, 1e-6):
+        given = column(3, 90, (3e5, 3e5 * (1 + apart)))
+        assert DENSE < 6 * 90
+        wanted = np.repeat([1, 9, 25], 2) * EULER[3][0] * 3e5 / 16
+        np.testing.assert_allclose(factors(given, 6), wanted, rtol=1e-5)
+
+
+def random_problem(seed, size=500, repeated=0):
+    """A sparse positive definite K, a symmetric A of any sign, `repeated` times the same blocks."""
+    rng = np.random.default_rng(seed)
+    blocks = max(repeated, 1)
+    n = size // blocks
+    band = sparse.diags_array([rng.standard_normal(n - 1), rng.standard_normal(n - 3)], offsets=[-1, -3])
+    K = band + band.T + sparse.diags_array(np.full(n, 8.0))
+    A = sparse.diags_array(rng.standard_normal(n)) + 0.1 * (band + band.T)
+    return (sparse.block_diag([each] * blocks).tocsc() for each in (K, A))
+
+
+@pytest.mark.parametrize("repeated", [0, 2, 5])
+@pytest.mark.parametrize("count", [1, 4, 9])
+def test_sparse_eigenvalues_are_the_dense_ones(count, repeated):
+    """The lowest positive λ of K φ = λ A φ of a large sparse problem are those of the dense solver, each as often as it
+    stands there; their φ satisfy it.
+    """
+    K, A = random_problem(count, repeated=repeated)
+    assert K.shape[0] > DENSE
+    values, modes = lowest(K, A, count, factor_of(K, "NATURAL"))
+    mu = scipy.linalg.eigvalsh(A.toarray(), K.toarray())
+    np.testing.assert_allclose(values, np.sort(1 / mu[mu > 1e-9])[:count], rtol=1e-9)
+    off = K @ modes.T - (A @ modes.T) * values
+    assert np.abs(off).max() < 1e-7 * np.abs(K @ modes.T).max()
+
+
+def test_no_more_factors_than_there_are():
+    """Asked for more positive λ than there are, all that there are come back, in order."""
+    K = sparse.eye_array(600).tocsc()
+    A = sparse.diags_array(np.concatenate([[0.5, 0.25, 1.0], -np.ones(597)])).tocsc()
+    values, _ = lowest(K, A, 5, factor_of(K, "NATURAL"))
+    np.testing.assert_allclose(values, [1, 2, 4], rtol=1e-12)
+
+
+@pytest.mark.parametrize("part", [0.2, 0.6, 0.9])
+def test_axial_force_amplifies_a_mode_by_one_over_one_less_it(part):
+    """A column under a side load in the pattern of its first mode sags by the linear answer over 1 − P/Pcr in its
+    deformed shape.
+    """
+    given = column(0, 8, (1e4, 1e6), EA=1e9)
+    critical = factors(given, 1)[0]
+    side = Loads.none(given.frame, "side")
+    middle = given.frame.nodes[:, 0] * np.pi / 4
+    side.nodal[0, :, 2] = 1e-3 * np.sin(middle)
+    linear = solve(given.frame, side).displacement[0, :, 2]
+    loads = given.loads.combined([[part * critical]], ("both",))
+    loads.nodal[:] += side.nodal
+    found = solve(given.frame, loads, second_order=True).displacement[0, :, 2]
+    np.testing.assert_allclose(found, linear / (1 - part), atol=1e-3 * np.abs(found).max())
+
+
+def guyed(pretension, lean=0.0):
+    """A slender mast on a ball joint with two guys in its plane, and a push from above with a side force."""
+    draft = Draft()
+    draft.node("foot", (0, 0, 0))
+    draft.node("top", (0, 0, 6))
+    draft.beam("mast", ["foot", "top"], Stiffness(1e9, 1e4, 1e4, 1e4), up=(1, 0, 0), divide=6)
+    for name, x in (("left", -4.0), ("right", 4.0)):
+        draft.node(name, (x, 0, 0))
+        draft.support(name, ALL)
+        draft.cable(name, [name, "top"], 1e8, pretension)
+    draft.support("foot", (0, 1, 2, 3, 5))
+    draft.support("top", (1,))
+    frame = draft.frame()
+    loads = Loads.none(frame, "push")
+    loads.nodal[0, 1, :3] = (lean, 0, -1000.0)
+    return solve(frame, loads)
+
+
+def test_pretension_is_held_while_the_load_grows():
+    """What the guys squeeze the mast with at rest comes off Euler's load before the load does; where pretension grows
+    with it, both grow.
+    """
+    euler, p = np.pi**2 * 1e4 / 36, 200.0
+    squeeze = 2 * p * 6 / np.hypot(4, 6)
+    answer = guyed(p)
+    down = -answer.natural[0, 0, 0] - squeeze
+    held, grown = (buckling(answer, 0, 1, pretension_grows=g).values[0] for g in (False, True))
+    assert held == pytest.approx((euler - squeeze) / down, rel=1e-3)
+    assert grown == pytest.approx(euler / (down + squeeze), rel=1e-3)
+
+
+def test_slack_cables_hold_nothing_up():
+    """A guy that the case slackens lends no stiffness: the mast, pulled aside, stands by the other guy alone."""
+    both, one = guyed(300.0), guyed(0.0, lean=50.0)
+    assert not both.slack[0].any()
+    np.testing.assert_array_equal(one.slack[0], [False, True])
+    mode = buckling(one, 0, 1)
+    frame = one.frame
+    thrust = -one.natural[0, 0, 0]
+    assert mode.values[0] == pytest.approx(np.pi**2 * 1e4 / 36 / thrust, rel=2e-3)
+    assert frame.cables.names == ("left", "right")
+
+
+def test_what_pretension_alone_buckles_is_refused():
+    """Where the pretension squeezes the mast beyond its own load, it has buckled before the load grows: no factor, but a
+    sentence that names the case.
+    """
+    with pytest.raises(NoConvergence, match="case 'push': the frame buckles under what is held") as fault:
+        buckling(guyed(2000.0), 0, 1)
+    assert fault.value.exit_status == 3
+
+
+@pytest.mark.parametrize("case", range(4))
+def test_the_deformed_shape_ends_where_the_factor_says(case):
+    """A straight column is stable in its deformed shape to just below its load factor, and refused just above."""
+    given = column(case, 4, (1e4, 3e4), EA=1e8)
+    critical = factors(given, 1)[0]
+    solve(given.frame, given.loads.combined([[0.995 * critical]], ("below",)), second_order=True)
+    with pytest.raises(NoConvergence):
+        solve(given.frame, given.loads.combined([[1.005 * critical]], ("above",)), second_order=True)
