@@ -49,7 +49,7 @@ def test_torsion_of_a_rectangle_is_roarks(a, b):
 def test_shear_coefficients_are_cowpers(shape, coefficient):
     """Shear area over area at ν = 0.3 (G.R. Cowper, J. Appl. Mech. 33 (1966) 335-340)."""
     found = shape.properties(0.3)
-    assert found["Ay"] / found["A"] == found["Az"] / found["A"] == pytest.approx(coefficient, abs=5e-4)
+    assert found.Ay / found.A == found.Az / found.A == pytest.approx(coefficient, abs=5e-4)
 
 
 def test_torsion_of_a_box_is_bredts():
@@ -57,14 +57,14 @@ def test_torsion_of_a_box_is_bredts():
     Roark, from memory).
     """
     box = Box(shape="box", width="205 mm", height="105 mm", wall="5 mm").properties(None)
-    assert box["J"] == pytest.approx(1.33333e7 * 1e-12, rel=1e-5)
+    assert box.J == pytest.approx(1.33333e7 * 1e-12, rel=1e-5)
 
 
 def test_torsion_of_a_thin_tube_is_bredts():
     """Exact J of a round tube is 2πR³t to the square of its thinness: R 50, t 3 mm within 0.1 %."""
     tube = Tube(shape="tube", diameter="103 mm", wall="3 mm").properties(None)
-    assert tube["J"] == pytest.approx(2 * np.pi * 0.05**3 * 0.003, rel=1e-3)
-    assert tube["J"] == pytest.approx(2.35832e6 * 1e-12, rel=1e-5)
+    assert tube.J == pytest.approx(2 * np.pi * 0.05**3 * 0.003, rel=1e-3)
+    assert tube.J == pytest.approx(2.35832e6 * 1e-12, rel=1e-5)
 
 
 def integrated(inside, width, height, n=1200):
@@ -98,7 +98,7 @@ def test_areas_and_second_moments_are_integrals(shape, inside, width, height):
     """A, Iy = ∫z² and Iz = ∫y² are those of the figure, `width` along y and `height` along z."""
     found = shape.properties(None)
     np.testing.assert_allclose(
-        [found[k] for k in ("A", "Iy", "Iz")], integrated(inside, width, height), rtol=2e-3
+        [getattr(found, k) for k in ("A", "Iy", "Iz")], integrated(inside, width, height), rtol=2e-3
     )
 
 
@@ -112,8 +112,8 @@ def test_a_box_without_a_hole_is_a_rectangle(width, height, thinness):
     filled = Box(shape="box", width=mm(width), height=mm(height), wall=mm(half)).properties(None)
     thin = Box(shape="box", width=mm(width), height=mm(height), wall=mm(half * thinness)).properties(None)
     for key in ("A", "Iy", "Iz"):
-        assert filled[key] == pytest.approx(solid[key], rel=1e-9)
-        assert thin[key] <= solid[key] * (1 + 1e-9)
+        assert getattr(filled, key) == pytest.approx(getattr(solid, key), rel=1e-9)
+        assert getattr(thin, key) <= getattr(solid, key) * (1 + 1e-9)
 
 
 @given(width=LENGTHS, height=LENGTHS)
@@ -121,16 +121,16 @@ def test_a_rectangle_turned_exchanges_its_axes(width, height):
     """Width and height exchanged exchange Iy and Iz, Ay and Az, and nothing else."""
     one = Rectangle(shape="rectangle", width=mm(width), height=mm(height), shear=True).properties(0.3)
     two = Rectangle(shape="rectangle", width=mm(height), height=mm(width), shear=True).properties(0.3)
-    assert [one[k] for k in ("A", "Iy", "Iz", "J", "Ay", "Az")] == pytest.approx(
-        [two[k] for k in ("A", "Iz", "Iy", "J", "Az", "Ay")]
+    assert [getattr(one, k) for k in ("A", "Iy", "Iz", "J", "Ay", "Az")] == pytest.approx(
+        [getattr(two, k) for k in ("A", "Iz", "Iy", "J", "Az", "Ay")]
     )
-    assert one["J"] < one["Iy"] + one["Iz"]
+    assert one.J < one.Iy + one.Iz
 
 
 def test_shear_of_a_box_lies_in_the_walls_along_the_force():
     """A box takes Vy in its two walls along y and Vz in those along z."""
     box = Box(shape="box", width="1 m", height="3 m", wall="0.1 m", shear=True).properties(None)
-    assert (box["Ay"], box["Az"]) == pytest.approx((2 * 0.9 * 0.1, 2 * 2.9 * 0.1))
+    assert (box.Ay, box.Az) == pytest.approx((2 * 0.9 * 0.1, 2 * 2.9 * 0.1))
 
 
 def test_without_shear_there_are_no_shear_areas():
@@ -142,7 +142,7 @@ def test_without_shear_there_are_no_shear_areas():
         Box(shape="box", width="1 m", height="2 m", wall="0.1 m"),
     ):
         found = shape.properties(0.3)
-        assert found["Ay"] is found["Az"] is None
+        assert found.Ay is found.Az is None
 
 
 def test_a_wall_that_leaves_no_room_is_refused():
