@@ -193,3 +193,12 @@ def test_the_deformed_shape_ends_where_the_factor_says(case):
     solve(given.frame, given.loads.combined([[0.995 * critical]], ("below",)), second_order=True)
     with pytest.raises(NoConvergence):
         solve(given.frame, given.loads.combined([[1.005 * critical]], ("above",)), second_order=True)
+
+
+@pytest.mark.parametrize("case", range(4))
+def test_about_its_deformed_shape_a_straight_column_is_as_drawn(case):
+    """Solved in its deformed shape under half its load, a straight column, only squashed, has the load factor 2."""
+    given = column(case, 8, (1e4, 3e4), EA=1e9)
+    half = given.loads.combined([[0.5 * factors(given, 1)[0]]], ("half",))
+    found = buckling(solve(given.frame, half, second_order=True), 0, 1).values[0]
+    assert found == pytest.approx(2.0, rel=1e-4)

@@ -212,6 +212,17 @@ def test_masses_on_a_taut_string():
     np.testing.assert_allclose(natural_frequencies(answer, 0, n).values, wanted, rtol=1e-5)
 
 
+@pytest.mark.parametrize("bent", [False, True])
+@pytest.mark.parametrize("part", [-0.75, 3.0])
+def test_axial_force_tunes_a_beam_as_drawn_and_as_it_stands(bent, part):
+    """A hinged beam under N vibrates at f √(1 + N/Pe), about the shape as drawn and about its deformed shape alike."""
+    frame = beam(8, (0, 1, 2, 3), (1, 2))
+    pull = part * np.pi**2 * EI / L**2
+    answer = solve(frame, tip_load(frame, "B", [pull, 0, 0, 0, 0, 0]), bent)
+    exact = np.pi / (2 * L**2) * np.sqrt(EI / MASS * (1 + part))
+    assert natural_frequencies(answer, 0, 1).values[0] == pytest.approx(exact, rel=2e-3 if bent else 2e-4)
+
+
 def test_a_heavy_tip_is_a_mass_on_a_spring():
     """As the mass at a cantilever's tip grows beyond its own, its frequency tends to 1/2π √(3EI/ML³); as it shrinks, to the
     bare cantilever's.
