@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from cases.boat_file import BoatFile
 from cases.loads import LoadCase, case_arrays
 from cases.loads.rig import Rig, StayLine, stay_line
+from cases.margins_study import joint_checks
 from femcore.actions import Along, along
 from femcore.errors import Mechanism, NoConvergence, StructureFault
 from femcore.frame import BoolArray, FloatArray, Loads
@@ -18,6 +20,7 @@ from femcore.stability import buckling
 from models.front_end import CENTRE, CROSSBEAM, FrontEnd, build
 from models.joints import Joint, JointStiffness
 from models.joints.rigid import RigidJoint
+from models.margins import Check
 from models.motions import Motion, motions
 from models.readings import (
     Ledger,
@@ -90,7 +93,7 @@ class CaseResult:
     error: float
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class JointResult:
     """One joint under all cases.
 
@@ -109,6 +112,13 @@ class JointResult:
     motions: tuple[Motion, ...]
     crossbeam: Along
     cases: tuple[CaseResult, ...]
+
+    @cached_property
+    def checks(self) -> tuple[Check, ...]:
+        """Of the joint's parts on both sides and of the parts beside them, over the cases; worked out when first asked for."""
+        buckled = [case.buckling.factor if case.buckling else np.inf for case in self.cases]
+        load_cases = [case.case for case in self.cases]
+        return joint_checks(self.front.boat, self.joint, load_cases, self.solution, buckled)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -247,7 +257,7 @@ def _change(done: _Solved, case: int) -> Change | None:
     # joints that pass no moment have one of rounding
     least = NEGLIGIBLE * parts[0][0] * done.front.boat.bows.spacing
     tension = _over(*tensions) if tensions[0] else None
-    return Change(_over(*parts[0]), _over(*parts[1], least), tension, _over(*moved))
+    return Change(_over(*parts[0]), _over(parts[1][0], parts[1][1], least), tension, _over(*moved))
 
 
 def _over(first: float, second: float, least: float = 0.0) -> float:

@@ -35,6 +35,8 @@ from models.beam_tables import (
 from models.bow_tables import Bows, BowSections, Station
 from models.joints import JOINTS, Joint
 from models.kinds import one_of
+from models.margins import Factors
+from models.part_tables import MartingaleLine, StayTang, StrikerTube
 
 __all__ = [
     "BeamStiffness",
@@ -99,7 +101,7 @@ class CrossbeamOfSection(CrossbeamPlace, OfSection):
 
 
 class Striker(Table):
-    """A strut amidships, square up (or, of negative height, down) from the crossbeam's axis to its top."""
+    """A strut amidships, square up (or, of negative height, down) from the crossbeam's axis to its top; `tube`: to check it."""
 
     height: Length
     base: Annotated[float, Unit("m", least=0)] = 0.0
@@ -107,6 +109,7 @@ class Striker(Table):
     EI: Bending
     mass: LineMass = 0.0
     expansion: Expansion = 0.0
+    tube: StrikerTube | None = None
 
     @model_validator(mode="after")
     def _stands(self) -> Striker:
@@ -119,7 +122,7 @@ class Martingale(Table):
     """Tension only, from the crossbeam near its ends to the striker's top.
 
     at_striker : "fixed", two stays that end there; "slips", one strap that runs over it without friction
-    pretension : left at rest, before any case's load
+    pretension : left at rest, before any case's load;   line : to check it
     """
 
     EA: Axial
@@ -128,13 +131,15 @@ class Martingale(Table):
     expansion: Expansion = 0.0
     half_span: Positive
     height: Length = 0.0
+    line: MartingaleLine | None = None
 
 
 class Stay(Table):
-    """Where the forestay is attached, from the crossbeam's shear centre amidships."""
+    """Where the forestay is attached, from the crossbeam's shear centre amidships; `tang`: to check it."""
 
     forward: Length = 0.0
     up: Length = 0.0
+    tang: StayTang | None = None
 
 
 class LongeronPlace(Table):
@@ -211,6 +216,7 @@ class Boat(MaterialTables, Document):
     stay: Stay = Stay()
     longeron: AnyLongeron | None = None
     joints: Annotated[list[AnyJoint], Field(min_length=1)]
+    factors: Factors = Factors()
     _faults_of_sections: tuple[InputFault, ...] = PrivateAttr(default=())
 
     @model_validator(mode="after")

@@ -1,0 +1,115 @@
+"""Parts beside the joints: striker, martingale, tang, beams; each by hand, and none passes that is not described."""
+
+import math
+
+import numpy as np
+import pytest
+from pydantic import ValidationError
+
+from models.beam_parts import PartLoads, beam_part_checks
+from models.boat_file import Boat
+from models.margins import Factors, not_known
+from models.part_tables import MartingaleLine, StayTang, StrikerTube
+from tests.models.boats import LONGERON, STAYS, STRUT, tables
+
+TUBE = {"metal": "al6082_t6", "diameter": "60 mm", "wall": "5 mm", "effective": 1.0}
+ROD = {"material": "rod_1_4401", "diameter": "16 mm"}
+TANG = {
+    "metal": "ss_1_4401", "width": "60 mm", "thickness": "10 mm", "length": "50 mm", "end": "30 mm", "pin": "20 mm",
+    "toggle": "20 mm",
+}  # fmt: skip
+
+
+def boat(*, tube=None, line=None, tang=None):
+    """The plain boat with striker, martingale and longeron, and what its file says of their make."""
+    raw = tables(striker=STRUT, martingale=STAYS, longeron=LONGERON, stay={"up": 0.1})
+    for place, key, given in (
+        ("striker", "tube", tube),
+        ("martingale", "line", line),
+        ("stay", "tang", tang),
+    ):
+        if given:
+            raw[place][key] = given
+    return Boat.model_validate(raw)
+
+
+def loads(strut=20e3, tension=40e3, stay=(-10e3, 0.0, 40e3), buckled=4.0):
+    """One case."""
+    along = np.zeros((1, 2, 6))
+    return PartLoads(
+        np.array([strut]), np.array([tension]), np.array([stay]), along, along, np.array([buckled])
+    )
+
+
+def found(checks, part, name):
+    """The one check of that part and name."""
+    return next(c for c in checks if (c.part, c.check) == (part, name))
+
+
+def test_a_described_striker_is_a_column_of_its_tube():
+    """Squash at A f_y of the tube, its free length from the beam's side to the top (EN 1999-1-1 6.3.1 by `column`)."""
+    checks = beam_part_checks(boat(tube=TUBE), loads(), Factors())
+    area = math.pi / 4 * (0.06**2 - 0.05**2)
+    assert found(checks, "striker", "strut squashed").allowable[0] == pytest.approx(260e6 * area)
+    assert boat(tube=TUBE).striker.tube.column(0.6).length == 0.6
+    assert found(checks, "striker", "strut buckled").allowable[0] < 260e6 * area
+
+
+def test_a_line_may_carry_its_fraction_of_what_breaks_it():
+    """Margin = fraction × terminal × breaking / tension − 1: 0.4 × 0.95 × 700 MPa × 201 mm² over 40 kN."""
+    check = found(beam_part_checks(boat(line=ROD), loads(), Factors()), "martingale", "line at its terminal")
+    assert check.margin[0] == pytest.approx(0.4 * 0.95 * 700e6 * math.pi / 4 * 0.016**2 / 40e3 - 1)
+
+
+def test_a_strap_over_a_radius_is_weaker_there():
+    """A wire bent over ten of its own diameters (D/d = 20) keeps 91 % (wire rope makers' table)."""
+    checks = beam_part_checks(
+        boat(line={"breaking": "100 kN", "diameter": "10 mm", "radius": "100 mm"}), loads(), Factors()
+    )
+    assert found(checks, "martingale", "line over its bend").allowable[0] == pytest.approx(91e3)
+
+
+def test_a_stay_along_its_cheeks_loads_the_pin_alone():
+    """Half the pull on each shear plane; a tang that leans as the stay is raked has nothing across its cheeks."""
+    rake = math.atan2(10e3, 40e3)
+    leaned = TANG | {"lean": f"{rake!r} rad"}
+    checks = beam_part_checks(boat(tang=leaned), loads(), Factors())
+    pull = math.hypot(10e3, 40e3)
+    assert found(checks, "forestay's tang", "pin in shear").load[0] == pytest.approx(pull / 2)
+    straight = beam_part_checks(boat(tang=TANG), loads(), Factors())
+    root = ("forestay's tang, cheek", "lug's root")
+    assert found(straight, *root).load[0] > 2 * found(checks, *root).load[0]
+
+
+def test_the_frame_s_own_buckling_is_a_check():
+    """A load that may grow four times before the frame buckles has 4/2.5 − 1 in hand; nothing squeezed, no end to it."""
+    check = found(beam_part_checks(boat(), loads(), Factors()), "beam and truss", "buckled as a whole")
+    assert check.margin[0] == pytest.approx(4 / 2.5 - 1)
+    free = beam_part_checks(boat(), loads(buckled=np.inf), Factors())
+    assert found(free, "beam and truss", "buckled as a whole").margin[0] == np.inf
+
+
+def test_every_part_that_is_not_described_says_so():
+    """A boat of stiffnesses alone has each of its parts listed as not checked."""
+    parts = {c.part for c in not_known(beam_part_checks(boat(), loads(), Factors()))}
+    assert parts == {"striker", "martingale", "forestay's tang", "longeron", "crossbeam"}
+    described = {
+        c.part for c in not_known(beam_part_checks(boat(tube=TUBE, line=ROD, tang=TANG), loads(), Factors()))
+    }
+    assert "martingale" not in described
+
+
+@pytest.mark.parametrize(
+    ("table", "given", "words"),
+    [
+        (StrikerTube, TUBE | {"wall": "40 mm"}, "thicker than the tube's radius"),
+        (StrikerTube, TUBE | {"curve": "z"}, "no buckling curve 'z'"),
+        (MartingaleLine, {"diameter": "16 mm"}, "breaking load is not known"),
+        (MartingaleLine, {"diameter": "16 mm", "material": "rope"}, "no line is called"),
+        (StayTang, TANG | {"pin": "70 mm"}, "width"),
+    ],
+)
+def test_a_part_that_cannot_be_is_a_fault(table, given, words):
+    """What does not fit is told in a sentence with a cure."""
+    with pytest.raises(ValidationError, match=words):
+        table.model_validate(given)
