@@ -17,8 +17,12 @@ from femcore.stability import Modes
 
 MOST_POINTS = 20_000
 """Points along the members of one picture; a larger frame gets fewer per element."""
+SMOOTH = 240
+"""Points that make a curve of few elements smooth."""
 PART = 0.1
 """The largest drawn movement, as a part of the frame's size."""
+ROUNDING = 1e-7
+"""Of the largest turn times the frame's size: movements below it are what is left of none."""
 LARGE_TURN = 0.2
 """rad: where nodes turn more than this in a deformed shape, elements are drawn as chords between their ends."""
 
@@ -36,11 +40,14 @@ class Shape:
     movement: FloatArray
 
 
-def shape_of(solution: Solution, per_element: int = 4) -> Shape:
-    """The deflected shape of all members in all cases."""
+def shape_of(solution: Solution, per_element: int | None = None) -> Shape:
+    """The deflected shape of all members in all cases; smooth to the eye where the steps per element are not given."""
     frame = solution.frame
-    count = len(frame.ends)
-    steps = max(1, min(per_element, MOST_POINTS // max(count, 1)))
+    count, cases = len(frame.ends), len(solution.names)
+    if not count:
+        return Shape(np.zeros(0, dtype=np.int64), np.zeros((0, 3)), np.zeros((cases, 0, 3)))
+    wanted = per_element or int(np.clip(SMOOTH // count, 4, 16))
+    steps = max(1, min(wanted, MOST_POINTS // count))
     element = np.repeat(np.arange(count), steps + 1)
     xi = np.tile(np.linspace(0.0, 1.0, steps + 1), count)
     start, end = np.moveaxis(frame.end_points[element], 1, 0)
@@ -89,10 +96,12 @@ def exaggeration(solutions: Iterable[Solution], case: int) -> float:
 
 
 def largest_movement(solution: Solution, case: int) -> float:
-    """m: how far the point of nodes and members that moves most in a case has moved."""
+    """m: how far the point of nodes and members that moves most in a case has moved; 0 where all only turns, to rounding."""
     along = np.linalg.norm(shape_of(solution, 4).movement[case], axis=-1)
     at_nodes = np.linalg.norm(solution.displacement[case, :, :3], axis=-1)
-    return max(looks.largest(along), looks.largest(at_nodes))
+    moved = max(looks.largest(along), looks.largest(at_nodes))
+    turned = looks.largest(solution.displacement[case, :, 3:]) * solution.frame.size
+    return moved if moved > ROUNDING * turned else 0.0
 
 
 def moved_by_modes(solution: Solution, case: int, modes: Modes) -> Solution:

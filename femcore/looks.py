@@ -212,7 +212,11 @@ def place_names(
     busy = np.zeros((0, 2)) if avoid is None else axes.transData.transform(np.asarray(avoid, dtype=float))
     taken: list[Any] = [text.get_window_extent() for text in axes.texts if text.get_text()]
     for point, name in zip(at, names, strict=True):
-        tried = [_try_name(axes, point, name, offset, taken, busy) for offset in OFFSETS]
+        tried = []
+        for offset in OFFSETS:
+            tried.append(_try_name(axes, point, name, offset, taken, busy))
+            if tried[-1][0] == (0, 0):
+                break
         best = min(range(len(tried)), key=lambda i: (tried[i][0], i))
         for order, (_, text, box) in enumerate(tried):
             if order == best:

@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 
 FORCE, MOMENT, LINE, MOVED = 0.1, 0.05, 0.07, 0.08
 """Lengths of the largest arrows (radius of an arc), as parts of the frame's size."""
+SHORTEST = 0.35
+"""Of the longest arrow of its kind."""
 PER_SIZE = 22
 """Arrows of a line load over a length of the frame's size."""
 BESIDE = 0.03
@@ -41,16 +43,19 @@ def supports(axes: Axes, frame: Frame, view: View) -> None:
     seen = frame.grounds < 0
     at = view.project(frame.nodes)
     for number in np.flatnonzero(seen & frame.fixed.any(axis=1)):
-        mark, filled = _support(frame.fixed[number], view)
+        mark, filled = support_mark(frame.fixed[number], view)
         if mark:
             face = looks.QUIET if filled else looks.PAPER
             axes.plot(*at[number], mark, mfc=face, mec=looks.QUIET, ms=6, ls="none", zorder=4)
     ground = np.unique(frame.grounds[~seen])
-    axes.plot(*at[ground].T, "s", mfc="none", mec=looks.QUIET, ms=9, ls="none", zorder=4)
+    size = 9.0 if len(ground) <= 12 else 4.0
+    axes.plot(*at[ground].T, "s", mfc="none", mec=looks.QUIET, ms=size, ls="none", zorder=4)
 
 
-def _support(fixed: BoolArray, view: View) -> tuple[str, bool]:
+def support_mark(fixed: BoolArray, view: View) -> tuple[str, bool]:
     """The mark of a support, none where it holds nothing that is seen, and whether it is filled."""
+    if not fixed.any():
+        return "", False
     if view.across is None:
         return ("s" if fixed.all() else "^"), True
     right, up = (axis for axis in range(3) if axis != view.across)
@@ -76,7 +81,7 @@ def springs(axes: Axes, frame: Frame, at: FloatArray) -> None:
     """A zigzag between nodes (n, 2) that a spring joins over a distance."""
     for one, other in frame.spring_ends:
         way = at[other] - at[one]
-        if np.linalg.norm(way) > NOTHING * frame.size:
+        if np.linalg.norm(frame.nodes[other] - frame.nodes[one]) > NOTHING * frame.size:
             beside = np.array([-way[1], way[0]]) * 0.06
             along = np.linspace(0, 1, 10)
             swing = np.array([0, 0, *[1, -1] * 3, 0, 0])
@@ -104,11 +109,12 @@ def loads(axes: Axes, solution: Solution, case: int, factor: float, view: View) 
 
 
 def forces(axes: Axes, solution: Solution, case: int, factor: float, view: View) -> None:
-    """Nodal forces as arrows that end at the deflected node, the longest a tenth of the frame's size."""
+    """Nodal forces as arrows that end at the deflected node, the longest a tenth of the frame's size, none too short to see."""
     frame, force = solution.frame, solution.loads.nodal[case, :, :3]
     for node, part in _parts(force):
         tip = frame.nodes[node] + factor * solution.displacement[case, node, :3]
-        _arrow(axes, view.project(tip - part * frame.size * FORCE), view.project(tip), LOAD)
+        seen = part * max(1.0, SHORTEST / float(np.linalg.norm(part)))
+        _arrow(axes, view.project(tip - seen * frame.size * FORCE), view.project(tip), LOAD)
 
 
 def moments(axes: Axes, solution: Solution, case: int, factor: float, view: View) -> None:
@@ -209,13 +215,14 @@ def _turn(axes: Axes, foot: FloatArray, part: FloatArray, size: float, view: Vie
     about = float(part @ view.towards)
     centre = view.project(foot)
     if abs(about) > 0.8 * np.linalg.norm(part):
-        reach = size * MOMENT * np.sqrt(np.linalg.norm(part))
+        reach = size * MOMENT * max(np.sqrt(np.linalg.norm(part)), SHORTEST)
         angle = np.radians(np.linspace(-130, 130, 40)) * np.sign(about)
         arc = centre + reach * np.column_stack([np.cos(angle), np.sin(angle)])
         axes.plot(*arc[:-2].T, color=colour, lw=1.4, zorder=6)
         _arrow(axes, arc[-3], arc[-1], colour)
         return
-    tip = view.project(foot + part * size * 2 * MOMENT)
+    seen = part * max(1.0, SHORTEST / float(np.linalg.norm(part)))
+    tip = view.project(foot + seen * size * 2 * MOMENT)
     _arrow(axes, centre, tip, colour)
     _arrow(axes, centre, centre + (tip - centre) * 0.72, colour)
 
