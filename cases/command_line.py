@@ -102,11 +102,16 @@ def frame(*, file: Path, as_json: bool) -> int:
 
 @forebeam.command()
 @click.option("--json", "as_json", is_flag=True, help="Everything in SI, as JSON.")
-def verify(*, as_json: bool) -> int:
+@click.option("--html", "page", type=click.Path(path_type=Path), help="Write one page to read as a chapter, too.")
+def verify(*, as_json: bool, page: Path | None) -> int:
     """Run the textbook cases: published value, ours, difference, source."""
     from cases.verify import verify as verify_all
     from cases.verify import verify_data
 
+    if page:
+        from cases.report import chapter
+
+        chapter.refuse(page)
     cases = verify_all()
     if as_json:
         click.echo(json.dumps(verify_data(cases), indent=1))
@@ -114,6 +119,8 @@ def verify(*, as_json: bool) -> int:
         from cases.tables import verify_tables
 
         _show(*verify_tables(cases))
+    if page:
+        click.echo(f"Page: {chapter.write(cases, page)}", err=as_json)
     return 0 if all(case.run.ok for case in cases) else 1
 
 

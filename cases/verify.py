@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import groupby
 from pathlib import Path
 from typing import Any
 
@@ -66,15 +68,39 @@ def _row(outcome: Outcome, *, name_case: bool) -> tuple[str, str, str, str, bool
     )
 
 
-def textbook_files(folder: Path = TEXTBOOK) -> list[Path]:
+def textbook_files(folder: Path | None = None) -> list[Path]:
     """All textbook cases, by name."""
-    return sorted(folder.glob("*.toml"))
+    return sorted((folder or TEXTBOOK).glob("*.toml"))
 
 
-def verify(folder: Path = TEXTBOOK) -> list[Verified]:
-    """Run every textbook case, grouped by topic in teaching order."""
+def verify(folder: Path | None = None) -> list[Verified]:
+    """Run every textbook case, or those in another folder, grouped by topic in teaching order, simple ones first."""
     runs = [Verified(path, run_frame(read_frame_file(path))) for path in textbook_files(folder)]
-    return sorted(runs, key=lambda case: (*_taught(case.topic), case.path.name))
+    simple_first = sorted(
+        runs, key=lambda case: (*_taught(case.topic), len(case.run.file.beams), case.path.name)
+    )
+    return [
+        case for _, group in groupby(simple_first, lambda case: case.topic) for case in _built_up(list(group))
+    ]
+
+
+def _built_up(cases: list[Verified]) -> list[Verified]:
+    """The cases of a topic, each after those that its note or source names."""
+    by_name = {case.path.stem: case for case in cases}
+    placed: dict[str, Verified] = {}
+    begun: set[str] = set()
+
+    def place(case: Verified) -> None:
+        begun.add(case.path.stem)
+        for name in re.findall(r"\w+", f"{case.run.file.note} {case.run.file.source}"):
+            if name in by_name and name not in begun:
+                place(by_name[name])
+        placed[case.path.stem] = case
+
+    for case in cases:
+        if case.path.stem not in begun:
+            place(case)
+    return list(placed.values())
 
 
 def _taught(topic: str) -> tuple[int, str]:

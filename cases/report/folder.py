@@ -30,7 +30,7 @@ def write_whole(out: Path, fill: Callable[[Path], None]) -> Path:
     with _disk_faults(out):
         wanted = out.resolve()
         _refuse(out, wanted)
-        with _parents(wanted.parent):
+        with parents_made(wanted.parent):
             fresh = wanted.parent / f".{wanted.name}-{secrets.token_hex(4)}"
             try:
                 fresh.mkdir()
@@ -89,7 +89,7 @@ def _put(fresh: Path, wanted: Path) -> None:
 
 
 @contextmanager
-def _parents(folder: Path) -> Iterator[None]:
+def parents_made(folder: Path) -> Iterator[None]:
     """The folder exists within; what had to be made is taken away again where the writing fails."""
     missing = [path for path in (folder, *folder.parents) if not path.exists()]
     folder.mkdir(parents=True, exist_ok=True)
