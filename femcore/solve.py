@@ -22,6 +22,8 @@ from femcore.vectors import cross
 
 POOR = 1e-6
 """Relative error or imbalance above which there is no answer."""
+LOST = 1e15
+"""Times the frame's size: a larger movement is no answer."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -77,6 +79,7 @@ def solve(frame: Frame, loads: Loads, second_order: npt.ArrayLike = (False,)) ->
     reaction = _with_grounds(frame, reaction)
     balance = _balance(answer, parts, loads, reaction, bent)
     _refuse_poor(loads.names, answer.error, balance)
+    _refuse_lost(frame, loads.names, answer.u)
     u, reaction = np.asarray(answer.u, dtype=float), np.asarray(reaction, dtype=float)
     return Solution(
         parts, loads, u, reaction, answer.natural, answer.tension, answer.slack, bent,
@@ -259,6 +262,18 @@ def _refuse_poor(names: tuple[str, ...], error: FloatArray, balance: FloatArray)
             raise PoorSolution(
                 f"case '{name}' could not be solved well enough: estimated error {e:.1e}, imbalance {b:.1e} "
                 f"(limit {POOR:.0e}); fewer elements, or stiffnesses nearer to one another, would cure it"
+            )
+
+
+def _refuse_lost(frame: Frame, names: tuple[str, ...], u: Real) -> None:
+    """A movement that no frame could make is that of a mechanism which rounding of its drawing, no part, holds."""
+    for name, case in zip(names, u, strict=True):
+        far = float(np.abs(case[:, :3]).max(initial=0.0))
+        if far > LOST * frame.size:
+            node = frame.node_names.get(int(np.abs(case[:, :3]).max(axis=1).argmax()), "a node within a beam")
+            raise PoorSolution(
+                f"case '{name}' moves node '{node}' by {far:.0e} m, far beyond the frame's own size: nothing but the "
+                "rounding of its coordinates holds it; add a support or a beam that does"
             )
 
 

@@ -7,7 +7,7 @@ import pytest
 
 from femcore.actions import actions_at
 from femcore.draft import Draft, Stiffness
-from femcore.errors import InputFault, SlackSystem
+from femcore.errors import InputFault, SlackSystem, StructureFault
 from femcore.frame import Loads
 from femcore.solve import solve
 from tests.femcore.frames import ALL
@@ -240,6 +240,26 @@ def test_pretension_needs_something_to_pull_against():
     for bent in (False, True):
         with pytest.raises(InputFault, match="pretension of guy is held by nothing"):
             solve(frame, load_at(frame, "top", (1e3, 0, 0)), bent)
+
+
+def test_two_cables_in_a_line_do_not_hold_what_lies_across():
+    """Pulled across, a node between two cables, or two bars, in one line but for the rounding of its drawing is refused,
+    not moved by light years.
+    """
+    for stiff in (None, Stiffness(1e6)):
+        draft = Draft()
+        draft.node("P", (0, 0, 0))
+        draft.support("P", (2, 3, 4, 5))
+        for number, angle in enumerate((0, np.pi)):
+            name = draft.node(f"Q{number}", (5 * np.cos(angle), 5 * np.sin(angle), 0))
+            draft.support(name, ALL)
+            if stiff is None:
+                draft.cable(name, [name, "P"], 1e6)
+            else:
+                draft.beam(name, [name, "P"], stiff)
+        frame = draft.frame()
+        with pytest.raises(StructureFault, match=r"rounding of its coordinates|without resistance"):
+            solve(frame, load_at(frame, "P", (600, 800, 0)))
 
 
 def test_a_soft_strap_tends_to_none_and_a_stiff_one_to_a_rod():
