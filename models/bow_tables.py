@@ -279,4 +279,4 @@ def _remarks(found: BowStiffness, axis: float) -> Iterator[str]:
 
 def _off(height: float, axis: float) -> str:
     off = 1000 * (height - axis)
-    return f"{abs(off):.3g} mm {'below' if off < 0 else 'above'}"
+    return f"{abs(off):.0f} mm {'below' if off < 0 else 'above'}"
