@@ -70,7 +70,8 @@ class CaseResult:
     joint_load     : (2, 6), N and N·m, what the crossbeam puts on the hull, port then starboard, boat axes
     stems          : (2, 6), m and rad, movements of the stems
     shares         : hull, torque and shear share of the racking moment; None where nothing racks the bows
-    attraction     : torque and bending of this joint over the rigid joint's in the same case; None where that has none
+    attraction     : torque and bending that the case adds to the state at rest, over the same of the rigid joint; None where
+                     that has none
     path           : names and (rows, 6) of the load path about the beam's centre
     truss          : the martingale's tension, and what squeezes crossbeam and striker
     buckling       : times its load at which the trussed beam buckles, and which part of it does; None where none is squeezed
@@ -149,16 +150,17 @@ class Study:
 
 def run_study(file: BoatFile, source: str = "") -> Study:
     """Take every joint of the file through every case; StructureFault, naming the joint, where one cannot be solved."""
-    rigid_load = joint_loads(_solved(file, RigidJoint(name="rigid")).solution)
-    joints = tuple(_joint_result(file, joint, rigid_load) for joint in file.joints)
+    rigid = _solved(file, RigidJoint(name="rigid"))
+    joints = tuple(_joint_result(file, joint, rigid) for joint in file.joints)
     return Study(file, joints, _racking_stiffness(build(file, None)), source)
 
 
-def _joint_result(file: BoatFile, joint: Joint, rigid_load: FloatArray) -> JointResult:
+def _joint_result(file: BoatFile, joint: Joint, rigid: _Solved) -> JointResult:
     done = _solved(file, joint)
     front, solution, stiffness = done.front, done.solution, joint.stiffness()
     loads, stems = joint_loads(solution), stem_movements(front, solution)
     racking, path = racking_shares(front, solution), load_path(front, solution)
+    attraction = [_attraction(*of) for of in zip(loads, done.at_rest, rigid.loads, rigid.at_rest, strict=True)]
     cases = tuple(
         CaseResult(
             case=case,
@@ -166,7 +168,7 @@ def _joint_result(file: BoatFile, joint: Joint, rigid_load: FloatArray) -> Joint
             stems=stems[i],
             shares=racking.shares(i),
             racking_moment=float(racking.applied[i]),
-            attraction=_attraction(loads[i], rigid_load[i]),
+            attraction=attraction[i],
             path_names=path.names,
             path=path.entries[i],
             truss=trussed(solution, i),
@@ -183,13 +185,33 @@ def _joint_result(file: BoatFile, joint: Joint, rigid_load: FloatArray) -> Joint
     return JointResult(joint, stiffness, front, solution, racked, curves, motions(front), crossbeam, cases)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+def solved_cases(file: BoatFile, joint: Joint) -> Solution:
+    """The front end with that joint under all cases of the file; StructureFault where one cannot be solved."""
+    return _solved(file, joint).solution
+
+
+@dataclass(frozen=True, eq=False)
 class _Solved:
     """A front end and its cases solved: each as it asks, and all in first order where one asks for more."""
 
     front: FrontEnd
     solution: Solution
     first_order: Solution | None
+
+    @property
+    def loads(self) -> FloatArray:
+        """(c, 2, 6), N and N·m, on the hulls."""
+        return joint_loads(self.solution)
+
+    @cached_property
+    def at_rest(self) -> FloatArray:
+        """(c, 2, 6), N and N·m: of `loads`, what pretension puts there before any load, in each case's own order."""
+        bent = self.solution.bent
+        if not self.front.frame.cables.pretension.any():
+            return np.zeros((len(bent), 2, 6))
+        orders = np.unique(bent)
+        rest = solve(self.front.frame, Loads.none(self.front.frame, *(["at rest"] * len(orders))), orders)
+        return joint_loads(rest)[np.searchsorted(orders, bent)]
 
 
 def _solved(file: BoatFile, joint: Joint) -> _Solved:
@@ -269,14 +291,17 @@ def _racking_stiffness(front: FrontEnd) -> float:
     return 1.0 / float(differential_heave(front, solution)[0])
 
 
-def _attraction(load: FloatArray, rigid: FloatArray) -> dict[str, float | None]:
-    """Of the side where the rigid joint carries more, so that a load to one side is told by that side."""
-    largest = float(np.abs(rigid[:, 3:]).max())
+def _attraction(
+    load: FloatArray, rest: FloatArray, rigid: FloatArray, rigid_rest: FloatArray
+) -> dict[str, float | None]:
+    """Of what the case adds to the state at rest; on the side where the rigid joint gets more, which tells a load on one side."""
+    added, rigid_added = load - rest, rigid - rigid_rest
+    least = NEGLIGIBLE * max(float(np.abs(x[:, 3:]).max()) for x in (rigid_added, rigid_rest))
     result: dict[str, float | None] = {}
     for word, component in (("torque", TORQUE), ("bending", BENDING)):
-        side = int(np.abs(rigid[:, component]).argmax())
-        whole = float(rigid[side, component])
-        result[word] = float(load[side, component]) / whole if abs(whole) > NEGLIGIBLE * largest else None
+        side = int(np.abs(rigid_added[:, component]).argmax())
+        whole = float(rigid_added[side, component])
+        result[word] = float(added[side, component]) / whole if abs(whole) > least else None
     return result
 
 
@@ -290,4 +315,4 @@ def _in_boat_words(fault: Mechanism, joint: Joint) -> Mechanism:
     return Mechanism(f"joint '{joint.name}': {words}", fault.spinning, fault.moving)
 
 
-__all__ = ["CaseResult", "JointResult", "Ledger", "Study", "run_study"]
+__all__ = ["CaseResult", "JointResult", "Ledger", "Study", "run_study", "solved_cases"]

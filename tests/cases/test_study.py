@@ -125,6 +125,23 @@ def test_attraction_is_told_by_the_side_that_carries_more():
         assert found == pytest.approx(soft.cases[0].joint_load[near, 3] / loads[near], rel=1e-12)
 
 
+@pytest.mark.parametrize("bent", [False, True], ids=["as drawn", "deformed"])
+def test_attraction_is_of_what_a_case_adds_to_the_state_at_rest(bent):
+    """While stays stay taut, pretension changes no attraction: it is read from loads less those at rest, rigid and own."""
+    cases = [case | {"second_order": bent} for case in (RIG, RACKING)]
+    tight, tighter = (
+        study(cases, striker=STRUT, martingale=TAUT | {"pretension": T}).joints for T in (5e3, 1e4)
+    )
+    for one, other in zip(tight, tighter, strict=True):
+        assert np.abs(other.cases[1].joint_load - one.cases[1].joint_load)[:, :3].max() > 1.0
+        for before, after in zip(one.cases, other.cases, strict=True):
+            found = [case.attraction for case in (before, after)]
+            assert found[1] == pytest.approx(found[0], rel=0.02 if bent else 1e-7, abs=1e-4 if bent else 1e-9)
+    still = {"name": "still", "kind": "racking", "movement": "0 mm", "second_order": bent}
+    for joint in study([still], striker=STRUT, martingale=TAUT).joints:
+        assert joint.cases[0].attraction == {"torque": None, "bending": None}
+
+
 def test_there_is_no_attraction_to_what_nothing_carries():
     """Where the rigid joint carries no torque none is attracted: a pull through the beam's axis says None."""
     for joint in study([RIG], stay={}).joints:
