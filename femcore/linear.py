@@ -283,11 +283,9 @@ def _imposed(parts: Parts, loads: Loads, start: Real) -> FloatArray:
     """(c,), m: movements that are rounding beside what warmth would stretch, and where the state began."""
     frame = parts.frame
     free = np.abs(frame.expansion * loads.warm).max(axis=1, initial=0.0)
-    stretched = (
-        np.maximum(free, np.abs(frame.cables.expansion * loads.warm_cables).max(axis=1, initial=0.0))
-        * frame.size
-    )
-    return np.maximum(NOTHING * np.maximum(stretched, _largest(start)), np.finfo(float).tiny)
+    of_cables = np.abs(frame.cables.expansion * loads.warm_cables).max(axis=1, initial=0.0)
+    stretched = np.maximum(free, of_cables) * frame.size
+    return np.asarray(np.maximum(NOTHING * np.maximum(stretched, _largest(start)), np.finfo(float).tiny))
 
 
 def _largest(u: Real) -> FloatArray:
