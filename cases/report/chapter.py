@@ -171,7 +171,7 @@ def _rows(case: Verified) -> Iterator[Row]:
                 quantity=expect.quantity,
                 published=printed(published),
                 ours=printed(ours) if there else "none found",
-                difference=printed(re.sub(r"^\+0 ", "0 ", difference)) if there else "–",
+                difference=printed(difference) if there else "–",
                 tolerance=_tolerance(outcome),
                 ok=ok,
             )

@@ -60,7 +60,8 @@ def _pieces(line: str, links: Mapping[str, str]) -> list[Piece]:
 
 
 def printed(text: str) -> str:
-    """A number with its unit as print has it: ``-3.1e-05 kN*m`` → ``−3.1·10⁻⁵ kN·m``."""
+    """A number with its unit as print has it: ``-3.1e-05 kN*m`` → ``−3.1·10⁻⁵ kN·m``; nought has no sign."""
+    text = re.sub(r"^[+-](0(?:\.0*)?)(?= )", r"\1", text).replace(" um", " µm")
     text = re.sub(
         r"(?<=\d)e([+-]?)0*(\d+)\b", lambda e: f"·10{(e[1].strip('+') + e[2]).translate(EXPONENTS)}", text
     )
