@@ -8,14 +8,14 @@ from __future__ import annotations
 
 from abc import abstractmethod
 from collections.abc import Sequence
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
 import numpy as np
-from pydantic import Discriminator, Field, Tag, model_validator
+from pydantic import Discriminator, Field, Tag
 
 from femcore.documents import Table
 from femcore.errors import InputFault
-from femcore.section_file.materials import Name, fault
+from femcore.section_file.materials import Name
 from femcore.section_file.stock import Stock, WallTable
 from femcore.sections import (
     Run,
@@ -190,24 +190,13 @@ class ISection(WalledSection):
 
 
 class OutlinePart(WallTable):
-    """A chain of straight walls through `points`; where parts meet they need a common point.
+    """A chain of straight walls through `points`; it closes where the last point is the first again.
 
-    closed : the last point is joined to the first
+    Where parts meet they need a common point.
     """
 
     name: Name
     points: Annotated[list[Point], Field(min_length=2)]
-    closed: bool = False
-
-    @model_validator(mode="after")
-    def _closes_round_something(self) -> OutlinePart:
-        if self.closed and len(self.points) < 3:
-            raise fault("is closed and has two points", "give three or more, or leave closed out")
-        return self
-
-    def chain(self) -> np.ndarray[Any, np.dtype[np.float64]]:
-        """(n, 2), m."""
-        return np.array([*self.points, *self.points[:1]] if self.closed else self.points)
 
 
 class Outline(WalledSection):
@@ -218,7 +207,7 @@ class Outline(WalledSection):
 
     def outline(self, stock: Stock, name: str) -> Section:
         """The outline."""
-        runs = [Run(part.chain(), self.of(stock, name, part.name, part), part.name) for part in self.parts]
+        runs = [Run(np.array(part.points), self.of(stock, name, part.name, part), part.name) for part in self.parts]
         return joined(runs, name)
 
 

@@ -255,6 +255,22 @@ def test_an_outline_closes_where_its_parts_meet(tmp_path):
     assert {material.name for material in beam.materials} == {"alloy", "al5083_o"}
 
 
+def test_a_chain_closes_where_it_comes_back_to_its_first_point(tmp_path):
+    """A box of four points, the first again at the end, has the cell and stiffness of `box`."""
+    chain = """
+[sections.arm]
+shape = "outline"
+material = "alloy"
+thickness = "3 mm"
+[[sections.arm.parts]]
+name = "ring"
+points = ["48.5 -98.5 mm", "48.5 98.5 mm", "-48.5 98.5 mm", "-48.5 -98.5 mm", "48.5 -98.5 mm"]
+"""
+    ring, plain = arm(tmp_path, chain).properties, arm(tmp_path, BOX).properties
+    assert ring.cell_area == pytest.approx(plain.cell_area, rel=1e-12)
+    np.testing.assert_allclose(np.diag(ring.flexibility), np.diag(plain.flexibility), rtol=1e-9)
+
+
 def test_parts_may_have_walls_of_their_own(tmp_path):
     """A box whose top and bottom are laid and whose sides are metal is `box` of those walls."""
     caps = '[sections.arm.walls]\ntop = { laminate = "skin" }\nbottom = { laminate = "skin" }\n'
@@ -395,9 +411,9 @@ FAULTS = {
         (BOX, 'angle = "20 deg"'),
         "sections: arm: has its principal axes turned by 20° from y and z, so that it bends askew; turn it",
     ),
-    "closed of two points": (
-        (HAT.replace('["-60 0 mm", "60 0 mm"]', '["-60 0 mm", "60 0 mm"]\nclosed = true'),),
-        "sections: arm: parts[2] 'base': is closed and has two points; give three or more",
+    "there and back": (
+        (HAT.replace('["-60 0 mm", "60 0 mm"]', '["-60 0 mm", "60 0 mm", "-60 0 mm"]'),),
+        "sections: arm: has two walls between the same two points; keep one, as thick as both",
     ),
 }
 
