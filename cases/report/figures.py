@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from cases.report import words
+from cases.report import path_picture, words
 from cases.study import BENDING, TORQUE, JointResult, Study
 from femcore import looks, pictures
 from femcore.frame import FloatArray
@@ -33,6 +33,8 @@ DIAGRAMS = (
 MOMENTS = ((TORQUE, "torque", 2), (BENDING, "vertical bending", 0), (5, "fore-and-aft bending", 1))
 """Component of a joint load, its words, and the number of its colour."""
 DECADES = 2.0
+MOST_CASES = 12
+"""So many cases have pictures of their own; more would make a page that no one scrolls through."""
 
 
 def all_pictures(study: Study) -> Iterator[looks.Picture]:
@@ -41,9 +43,18 @@ def all_pictures(study: Study) -> Iterator[looks.Picture]:
     yield boat_picture(study)
     yield curve_picture(study)
     yield moments_picture(study)
-    for case, slug in enumerate(slugs):
+    for case, slug in enumerate(slugs[:MOST_CASES]):
+        yield path_picture.path_picture(study, case, f"path-{slug}")
         yield deflected_picture(study, case, f"deflected-{slug}")
         yield diagram_picture(study, case, f"crossbeam-{slug}")
+
+
+def left_out(study: Study) -> list[str]:
+    """Cases without pictures of their own, in a sentence; nothing where all have them."""
+    over = [words.name_of(case.name) for case in study.cases[MOST_CASES:]]
+    if not over:
+        return []
+    return [f"Pictures are of the first {MOST_CASES} cases; left out are those of {', '.join(over)}."]
 
 
 def _joint_names(study: Study) -> list[str]:
@@ -124,19 +135,21 @@ def diagram_picture(study: Study, case: int, name: str) -> looks.Picture:
 def moments_picture(study: Study) -> looks.Picture:
     """Moments at the worse joint, by kind of joint, a panel for each case."""
     names = _joint_names(study)
-    columns = 2 if len(study.cases) > 1 else 1
-    rows = -(-len(study.cases) // columns)
+    count = min(len(study.cases), MOST_CASES)
+    columns = 2 if count > 1 else 1
+    rows = -(-count // columns)
     with looks.style():
         figure = looks.new_figure(WIDTH, rows * (0.75 + 0.42 * len(names)) + 0.4)
         grid = figure.subplots(rows, columns, squeeze=False, sharey=True)
-        for case, axes in enumerate(grid.flat[: len(study.cases)]):
+        for case, axes in enumerate(grid.flat[:count]):
             _bars(axes, study, case, names)
-        for spare in grid.flat[len(study.cases) :]:
+        for spare in grid.flat[count:]:
             spare.axis("off")
         handles = [_patch(looks.SERIES[colour]) for _, _, colour in MOMENTS]
         figure.legend(handles, [word for _, word, _ in MOMENTS], loc="outside upper left", ncols=3)
         caption = (
-            "Moments that the crossbeam puts on a hull (the larger of both hulls), by joint, in every case."
+            "Moments that the crossbeam puts on a hull (the larger of both hulls), by joint, in every case"
+            f"{'' if count == len(study.cases) else f' of the first {count}'}."
         )
         return looks.finish(figure, "joint-moments", "Joint moments by kind of joint", caption)
 

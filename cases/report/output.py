@@ -74,7 +74,7 @@ def _fill(study: Study, folder: Path) -> list[str]:
         space = beside.submit(_solids, study)
         pictures = list(figures.all_pictures(study))
         solids, why = space.result()
-    remarks = [] if why is None else [f"No picture in space: {why}."]
+    remarks = [*figures.left_out(study), *([] if why is None else [f"No picture in space: {why}."])]
     for picture in (*pictures, *solids):
         (folder / "pictures" / f"{picture.name}.png").write_bytes(picture.png)
     for joint, slug in zip(

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from cases.caution import CAUTION, CAUTION_IN_FULL
-from cases.report import boat_tables, state_tables, tables, words
+from cases.report import boat_tables, path_picture, state_tables, tables, words
 from cases.report.tables import Shown
 from cases.study import Study
 from femcore.assembly import EXTENDED
@@ -48,6 +48,7 @@ class CasePart:
     movements: Shown
     truss: Shown | None
     shares: Shown | None
+    way: Figure | None
     deflected: Figure | None
     diagrams: Figure | None
 
@@ -89,6 +90,7 @@ def render(
         figures=by_name,
         solids=[figure(picture) for picture in solids],
         cases=_case_parts(study, by_name),
+        path_words=path_picture.why_shown(study),
         joints=[
             (plain(joint.joint.name), plain(joint.joint.words()), joint.joint.note) for joint in study.joints
         ],
@@ -127,6 +129,7 @@ def _case_parts(study: Study, figures: dict[str, Figure]) -> list[CasePart]:
     moves, shares = tables.movements(study), tables.racking_shares(study)
     racked, truss = {row[0] for row in shares.rows}, state_tables.truss(study)
     trussed = study.file.striker is not None or study.file.martingale is not None
+    ways = [figure for name, figure in figures.items() if name.startswith("path-")]
     deflected = [figure for name, figure in figures.items() if name.startswith("deflected-")]
     diagrams = [figure for name, figure in figures.items() if name.startswith("crossbeam-")]
     return [
@@ -139,6 +142,7 @@ def _case_parts(study: Study, figures: dict[str, Figure]) -> list[CasePart]:
             movements=moves.only("case", case.name).shown(),
             truss=truss.only("case", case.name).shown() if trussed else None,
             shares=shares.only("case", case.name).shown() if case.name in racked else None,
+            way=ways[at] if at < len(ways) else None,
             deflected=deflected[at] if at < len(deflected) else None,
             diagrams=diagrams[at] if at < len(diagrams) else None,
         )

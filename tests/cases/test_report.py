@@ -100,6 +100,7 @@ def test_everything_is_there_and_nothing_else(study, written, told):
     assert {"boat.png", "attraction.png", "joint-moments.png"} <= drawn
     assert sum(name.startswith("deflected-") for name in drawn) == len(CASES)
     assert sum(name.startswith("crossbeam-") for name in drawn) == len(CASES)
+    assert sum(name.startswith("path-") for name in drawn) == len(CASES)
     assert all(re.fullmatch(r"[a-z0-9._/-]+", name) for name in found)
     assert all((written.folder / f"pictures/{n}").read_bytes().startswith(b"\x89PNG") for n in drawn)
 
@@ -199,7 +200,7 @@ def test_the_page_is_whole(text):
     assert not tags.open
     parts = {attributes.get("id") for tag, attributes in tags.tags if tag == "section"}
     assert {"answer", "compared", "racking", "rig", "cases", "boat", "trust", "words"} <= parts
-    assert sum(tag == "svg" for tag, _ in tags.tags) == 3 + 2 * len(CASES)
+    assert sum(tag == "svg" for tag, _ in tags.tags) == 3 + 3 * len(CASES)
 
 
 def test_names_are_harmless(text):
