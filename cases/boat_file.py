@@ -55,6 +55,11 @@ class BoatFile(Boat):
         return made
 
     @property
+    def raw(self) -> dict[str, Any]:
+        """The file's own words, as read; not to be changed."""
+        return self._raw
+
+    @property
     def load_cases(self) -> list[LoadCase]:
         """The cases as they are run: each of the file's as those that it stands for on this boat."""
         return [one for case in self.cases for one in case.expand(self)]

@@ -1,4 +1,4 @@
-"""The command line: run, compare, frame, verify, check, new, schema.
+"""The command line: run, compare, size, frame, verify, check, new, schema.
 
 Exit status: 0 done; 1 a stated expectation fails; 2 the input is at fault; 3 the structure is. Everything heavy is imported by
 the command that needs it, so that help comes at once.
@@ -122,6 +122,25 @@ def verify(*, as_json: bool, page: Path | None) -> int:
     if page:
         click.echo(f"Page: {chapter.write(cases, page)}", err=as_json)
     return 0 if all(case.run.ok for case in cases) else 1
+
+
+@forebeam.command()
+@FileName
+@click.option("--margin", "target", type=click.FloatRange(min=-0.5, max=20), default=0.0, help="Least margin wanted [0].")
+@click.option("--json", "as_json", is_flag=True, help="Everything in SI, as JSON.")
+def size(*, file: Path, target: float, as_json: bool) -> None:
+    """The smallest stock sizes that make every joint of a boat FILE hold, solved anew at each step."""
+    from cases.boat_file import read_boat_file
+    from cases.sizing import size_boat, sizing_data
+
+    sized = size_boat(read_boat_file(file), target)
+    if as_json:
+        click.echo(json.dumps(sizing_data(sized), indent=1))
+        return
+    from cases.sizing_table import sizing_tables
+
+    _show(*sizing_tables(sized))
+    click.echo(CAUTION)
 
 
 @forebeam.command()

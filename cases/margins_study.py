@@ -77,12 +77,13 @@ def _telling(solution: Solution, name: str) -> FloatArray:
     """
     frame, member = solution.frame, solution.frame.members[name]
     found = along(solution, member, 1)
-    if solution.bent.any() or solution.loads.line[:, member.elements].any():
-        return found.actions
     named = frame.nodes[list(frame.node_index.values())]
-    at_node = np.linalg.norm(found.point[:, None] - named, axis=2).min(axis=1) < NEAR
-    at_node[[0, -1]] = True
-    return found.actions[:, at_node]
+    wanted = np.linalg.norm(found.point[:, None] - named, axis=2).min(axis=1) < NEAR
+    wanted[[0, -1]] = True
+    if solution.bent.any() or solution.loads.line[:, member.elements].any():
+        # both ends of an element within a bay are told by its start and the next one's
+        wanted[::2] = True
+    return found.actions[:, wanted]
 
 
 def stay_pull(case: LoadCase) -> FloatArray:

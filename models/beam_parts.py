@@ -38,8 +38,10 @@ class PartLoads:
     buckled: FloatArray
 
 
-def beam_part_checks(boat: Boat, loads: PartLoads, factors: Factors) -> tuple[Check, ...]:
-    """All checks of all parts that the boat has, beside its joints."""
+def beam_part_checks(
+    boat: Boat, loads: PartLoads, factors: Factors, *, walls: bool = True
+) -> tuple[Check, ...]:
+    """All checks of all parts that the boat has, beside its joints; those of beams' walls take long and may be left out."""
     cases = len(loads.strut)
     found = [*_stay(boat.stay, loads.stay, factors)]
     if boat.striker is not None:
@@ -47,9 +49,9 @@ def beam_part_checks(boat: Boat, loads: PartLoads, factors: Factors) -> tuple[Ch
     if boat.martingale is not None:
         found += _martingale(boat.martingale, loads.tension, factors)
     if boat.longeron is not None and loads.longeron is not None:
-        found += beam_wall_checks("longeron", boat.longeron, loads.longeron, factors)
+        found += beam_wall_checks("longeron", boat.longeron, loads.longeron, factors) if walls else ()
         found.append(not_checked("longeron", "its ends", cases, "the file does not describe them"))
-    found += beam_wall_checks("crossbeam", boat.crossbeam, loads.crossbeam, factors)
+    found += beam_wall_checks("crossbeam", boat.crossbeam, loads.crossbeam, factors) if walls else ()
     factor = factors.named("elastic_buckling")
     source = "linear buckling of the frame"
     return (
