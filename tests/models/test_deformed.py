@@ -6,7 +6,7 @@ from scipy.optimize import brentq
 
 from femcore.stability import buckling
 from models.readings import joint_loads, stem_movements
-from tests.models.boats import STAYS, STRUT, load, plain, racking, solved, springs
+from tests.models.boats import LONGERON, STAYS, STRUT, load, plain, racking, solved, springs
 
 UP = [load("beam centre", (0, 0, 40e3))]
 PULL = np.array([-9e3, 1e3, 38e3])
@@ -35,6 +35,14 @@ def test_first_order_is_the_limit_of_small_loads():
         change = np.abs(two - one).max(axis=(1, 2)) / np.abs(one).max(axis=(1, 2))
         assert change[:-1] / change[1:] == pytest.approx([2, 2], rel=0.1)
         assert change[0] < 0.01
+
+
+def test_a_ball_passes_no_moment_where_it_has_gone():
+    """In the deformed shape the joint's load is told at the joint, at the end of an arm that has turned with its hull."""
+    boat = plain(**HULLS, striker=STRUT, martingale=STAYS, longeron=LONGERON)
+    _, solution = solved(boat, springs("roll", "pitch", "yaw"), pulled(1.0), bent=True)
+    loads = joint_loads(solution)[0]
+    assert np.abs(loads[:, 3:]).max() < 1e-8 * np.abs(loads[:, :3]).max()
 
 
 def grown(boat, joint, place, squeeze=0.0, refine=1):
