@@ -10,7 +10,7 @@ frames/*.vtu           the deflected frame with each joint, all cases, for viewe
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
@@ -19,6 +19,8 @@ from cases.loads import LoadCase
 from cases.report import figures, page, state_tables, words
 from cases.report.folder import MANIFEST, write_whole
 from cases.report.numbers import results, schema
+from cases.report.parts import Part
+from cases.report.rig_part import rig_part
 from cases.report.tables import all_tables
 from cases.study import JointResult, Study
 from femcore import looks, scene
@@ -26,6 +28,7 @@ from femcore.mesh_file import write_vtu
 from femcore.pictures import exaggeration
 
 PAGE = "report.html"
+PARTS: tuple[Callable[[Study], Part | None], ...] = (rig_part,)
 STATES = (state_tables.truss, state_tables.deformed, state_tables.motions)
 SCHEMA = "results.schema.json"
 
@@ -66,7 +69,9 @@ def _fill(study: Study, folder: Path) -> list[str]:
     """Everything, the results last since they name all files; returns the remarks."""
     for name in ("tables", "pictures", "frames"):
         (folder / name).mkdir()
-    for table in (*all_tables(study), *(build(study) for build in STATES)):
+    parts = list(all_parts(study))
+    further = [table for part in parts for table in (*part.tables, *part.unshown) if table.rows]
+    for table in (*all_tables(study), *(build(study) for build in STATES), *further):
         (folder / "tables" / f"{table.name}.csv").write_text(table.csv(), encoding="utf-8")
     with ThreadPoolExecutor(
         1
@@ -75,17 +80,24 @@ def _fill(study: Study, folder: Path) -> list[str]:
         pictures = list(figures.all_pictures(study))
         solids, why = space.result()
     remarks = [*figures.left_out(study), *([] if why is None else [f"No picture in space: {why}."])]
-    for picture in (*pictures, *solids):
+    for picture in (*pictures, *(picture for part in parts for picture in part.pictures), *solids):
         (folder / "pictures" / f"{picture.name}.png").write_bytes(picture.png)
     for joint, slug in zip(
         study.joints, looks.slugs([joint.joint.name for joint in study.joints]), strict=True
     ):
         write_vtu(folder / "frames" / f"{slug}.vtu", joint.solution)
-    (folder / PAGE).write_text(page.render(study, pictures, solids, remarks), encoding="utf-8")
+    (folder / PAGE).write_text(page.render(study, pictures, solids, remarks, parts), encoding="utf-8")
     (folder / SCHEMA).write_text(json.dumps(schema(), indent=1) + "\n", encoding="utf-8")
     numbers = results(study, remarks, sorted([*_listed(folder), MANIFEST]))
     (folder / MANIFEST).write_text(numbers.model_dump_json(indent=1) + "\n", encoding="utf-8")
     return remarks
+
+
+def all_parts(study: Study) -> Iterator[Part]:
+    """The parts that the study has something for, in reading order."""
+    for build in PARTS:
+        if (part := build(study)) is not None:
+            yield part
 
 
 def _listed(folder: Path) -> list[str]:

@@ -14,6 +14,7 @@ import numpy as np
 
 from cases.caution import CAUTION, CAUTION_IN_FULL
 from cases.report import boat_tables, path_picture, state_tables, tables, words
+from cases.report.parts import Part
 from cases.report.tables import Shown
 from cases.study import Study
 from femcore.assembly import EXTENDED
@@ -34,6 +35,18 @@ class Figure:
     words: str
     svg: str
     png: str
+
+
+@dataclass(frozen=True, slots=True)
+class PartShown:
+    """A part of the report for reading."""
+
+    anchor: str
+    title: str
+    words: list[str]
+    tables: list[Shown]
+    figures: list[Figure]
+    aside: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,9 +78,13 @@ class Trust:
 
 
 def render(
-    study: Study, pictures: Sequence[Picture], solids: Sequence[Picture], remarks: Sequence[str]
+    study: Study,
+    pictures: Sequence[Picture],
+    solids: Sequence[Picture],
+    remarks: Sequence[str],
+    parts: Sequence[Part] = (),
 ) -> str:
-    """The whole page as HTML; `solids` have no SVG."""
+    """The whole page as HTML; `solids` have no SVG, `parts` are what the study has of further topics."""
     by_name = {picture.name: figure(picture) for picture in pictures}
     return _template().render(
         title=plain(study.file.title),
@@ -76,7 +93,8 @@ def render(
         program=importlib.metadata.version("forebeam"),
         caution=CAUTION,
         caution_in_full=CAUTION_IN_FULL,
-        answer=words.answer(study),
+        answer=[*words.answer(study), *(sentence for part in parts for sentence in part.answer)],
+        parts={part.anchor: _part(part) for part in parts},
         comparison=_compared(study),
         worst_in_rig=tables.worst_in_rig(study).shown() if words.rig_cases(study) else None,
         stay=words.stay_sentences(study),
@@ -116,6 +134,12 @@ def figure(picture: Picture) -> Figure:
     """A picture for the page."""
     png = "" if picture.svg else base64.b64encode(picture.png).decode("ascii")
     return Figure(picture.title, picture.words, picture.svg, png)
+
+
+def _part(part: Part) -> PartShown:
+    shown = [table.shown() for table in part.tables if table.rows]
+    drawn = [figure(picture) for picture in part.pictures]
+    return PartShown(part.anchor, part.title, list(part.words), shown, drawn, part.aside)
 
 
 def _compared(study: Study) -> Shown:
