@@ -21,7 +21,7 @@ NOTICEABLE = 0.01
 """A coupling weaker than this is not worth a sentence: its square is the share of stiffness at stake."""
 
 ROUNDING = 1e-9
-"""A shear flexibility below this over all walls' shear stiffness together is none."""
+"""A shear flexibility below this over all walls' shear stiffness together is none; likewise a difference of principal EI."""
 
 
 @dataclass(frozen=True)
@@ -114,7 +114,9 @@ def properties(section: Section | Analysis) -> SectionProperties:
     flexibility = carry.T @ solved.flexibility @ carry
     bending = np.linalg.inv(flexibility[np.ix_([4, 5], [4, 5])])
     values, axes = np.linalg.eigh(bending)
-    angle = float(np.arctan2(axes[1, 1], axes[0, 1]))
+    # where all axes are principal, y is taken, not what rounding makes of them
+    is_round = values[1] - values[0] <= ROUNDING * values[1]
+    angle = 0.0 if is_round else float(np.arctan2(axes[1, 1], axes[0, 1]))
     mass, mass_centre = _mass(solved.section)
     # Across a single flat strip no wall shears in its plane: what is left there is rounding.
     least = ROUNDING / (solved.law.k @ solved.section.length)
