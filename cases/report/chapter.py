@@ -167,7 +167,7 @@ def _rows(case: Verified) -> Iterator[Row]:
             yield Row(
                 case=plain(name),
                 span=0 if i else len(members),
-                at=plain(expect.at or "whole frame"),
+                at=plain(expect.at or "frame"),
                 quantity=expect.quantity,
                 published=printed(published),
                 ours=printed(ours) if there else "none found",

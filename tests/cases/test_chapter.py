@@ -161,7 +161,7 @@ def test_rows_say_published_ours_and_tolerance(cases, page):
         for outcome, row in zip(outcomes, rows, strict=True):
             at, quantity, published, _, _, tolerance, mark = row[-7:]
             expect = outcome.expected
-            assert (at, quantity) == (expect.at or "whole frame", expect.quantity)
+            assert (at, quantity) == (expect.at or "frame", expect.quantity)
             assert published == chapter_words.printed(str(expect.value))
             assert tolerance.startswith("± ")
             assert mark == ("✓ met" if outcome.ok else "✗ missed")
