@@ -41,6 +41,7 @@ def run(*, file: Path, out: Path | None, no_pictures: bool) -> None:
     from cases.boat_file import read_boat_file
     from cases.study import run_study
 
+    _must_be("boat", file)
     study = run_study(read_boat_file(file), file.name)
     if no_pictures:
         _show_summary(study)
@@ -88,6 +89,7 @@ def frame(*, file: Path, as_json: bool) -> int:
     from femcore.frame_file import read_frame_file
     from femcore.frame_run import results, run_frame
 
+    _must_be("frame", file)
     done = run_frame(read_frame_file(file))
     if as_json:
         click.echo(json.dumps(results(done), indent=1))
@@ -102,7 +104,9 @@ def frame(*, file: Path, as_json: bool) -> int:
 
 @forebeam.command()
 @click.option("--json", "as_json", is_flag=True, help="Everything in SI, as JSON.")
-@click.option("--html", "page", type=click.Path(path_type=Path), help="Write one page to read as a chapter, too.")
+@click.option(
+    "--html", "page", type=click.Path(path_type=Path), help="Write one page to read as a chapter, too."
+)
 def verify(*, as_json: bool, page: Path | None) -> int:
     """Run the textbook cases: published value, ours, difference, source."""
     from cases.verify import verify as verify_all
@@ -126,7 +130,13 @@ def verify(*, as_json: bool, page: Path | None) -> int:
 
 @forebeam.command()
 @FileName
-@click.option("--margin", "target", type=click.FloatRange(min=-0.5, max=20), default=0.0, help="Least margin wanted [0].")
+@click.option(
+    "--margin",
+    "target",
+    type=click.FloatRange(min=-0.5, max=20),
+    default=0.0,
+    help="Least margin wanted [0].",
+)
 @click.option("--json", "as_json", is_flag=True, help="Everything in SI, as JSON.")
 def size(*, file: Path, target: float, as_json: bool) -> None:
     """The smallest stock sizes that make every joint of a boat FILE hold, solved anew at each step."""
@@ -189,17 +199,31 @@ def _model(kind: str) -> type[BaseModel]:
 def _reader_of(file: Path) -> tuple[Callable[[Path], Any], str]:
     """How to read a file, by what stands in it."""
     from cases.boat_file import read_boat_file
-    from femcore.documents import read_toml
     from femcore.frame_file import read_frame_file
 
+    kind = _kind_of(file)
+    return (read_boat_file, "boat file") if kind == "boat" else (read_frame_file, "frame file")
+
+
+def _kind_of(file: Path) -> str:
+    """ "boat" or "frame", by the tables that only one of them has."""
+    from femcore.documents import read_toml
+
     raw = read_toml(file)
-    if "bows" in raw:
-        return read_boat_file, "boat file"
-    if "nodes" in raw:
-        return read_frame_file, "frame file"
+    for kind, table in (("boat", "bows"), ("frame", "nodes")):
+        if table in raw:
+            return kind
     raise InputFault(
         str(file), "has neither [bows] nor [nodes]", "begin from 'forebeam new FILE', or see the README"
     )
+
+
+def _must_be(kind: str, file: Path) -> None:
+    """Refuse a file of the other kind in one sentence, instead of finding fault with each of its keys."""
+    found = _kind_of(file)
+    if found != kind:
+        command = "run" if found == "boat" else "frame"
+        raise InputFault(str(file), f"is a {found} file", f"use: forebeam {command} {file}")
 
 
 def _show(*what: RenderableType) -> None:
