@@ -160,7 +160,9 @@ def _joint_result(file: BoatFile, joint: Joint, rigid: _Solved) -> JointResult:
     front, solution, stiffness = done.front, done.solution, joint.stiffness()
     loads, stems = joint_loads(solution), stem_movements(front, solution)
     racking, path = racking_shares(front, solution), load_path(front, solution)
-    attraction = [_attraction(*of) for of in zip(loads, done.at_rest, rigid.loads, rigid.at_rest, strict=True)]
+    attraction = [
+        _attraction(*of) for of in zip(loads, done.at_rest, rigid.loads, rigid.at_rest, strict=True)
+    ]
     cases = tuple(
         CaseResult(
             case=case,
