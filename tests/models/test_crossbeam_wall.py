@@ -55,6 +55,12 @@ def test_stresses_of_a_metal_tube_are_the_textbooks():
     assert np.isinf(checks.ply_factor).all()
 
 
+def test_a_shipped_metal_yields_at_its_own_proof_strength():
+    """EN AW-6082-T6 above 5 mm: 260 MPa (EN 755-2), over N/2πrt."""
+    checks = wall_checks(tube(material="al6082_t6", thickness="6 mm"), [AXIAL])
+    assert checks.proof_factor[0] == pytest.approx(260e6 * 2 * np.pi * R * 0.006 / 1e5, rel=1e-4)
+
+
 def test_first_ply_failure_is_that_of_the_laminate_alone():
     """A tube in tension strains its wall as N/2πr alone would, but for the hoop force, which is none."""
     checks = wall_checks(LAID, [AXIAL])
