@@ -206,7 +206,7 @@ def _reader_of(file: Path) -> tuple[Callable[[Path], Any], str]:
 
 
 def _kind_of(file: Path) -> str:
-    """ "boat" or "frame", by the tables that only one of them has."""
+    """What kind of file it is, "boat" or "frame", by the tables that only one of them has."""
     from femcore.documents import read_toml
 
     raw = read_toml(file)

@@ -1,0 +1,180 @@
+"""The command line: what it prints, what it writes, and with which status it ends."""
+
+import json
+import tomllib
+
+import pytest
+
+from cases import command_line
+from cases.caution import CAUTION
+from cases.command_line import main
+from cases.verify import TEXTBOOK
+from tests.models.boats import FILES
+
+DEMO = FILES["demo"] if isinstance(FILES, dict) else next(f for f in FILES if "demo" in str(f))
+FRAME = TEXTBOOK / "cantilever_point_load.toml"
+
+
+def ended(*arguments):
+    """The status with which the command ends."""
+    with pytest.raises(SystemExit) as caught:
+        main([str(a) for a in arguments])
+    return caught.value.code
+
+
+@pytest.fixture
+def spoiled(tmp_path):
+    """A frame file of which one expectation cannot be met."""
+    text = FRAME.read_text().replace("-50.793650794 mm", "-51.793650794 mm")
+    path = tmp_path / "spoiled.toml"
+    path.write_text(text)
+    return path
+
+
+def test_a_frame_is_given_as_data(capsys):
+    """`frame --json` prints the cases by name, each with nodes and beams of six numbers, and every expectation met."""
+    assert ended("frame", FRAME, "--json") == 0
+    data = json.loads(capsys.readouterr().out)
+    file = tomllib.loads(FRAME.read_text())
+    assert list(data["cases"]) == [case["name"] for case in file["cases"]]
+    case = data["cases"]["vertical"]
+    assert set(case["nodes"]) == set(file["nodes"])
+    assert [len(v) for v in case["nodes"]["B"].values()] == [6, 6]
+    assert set(case["beams"]["AB"]) == {"start", "end"}
+    assert case["nodes"]["A"]["reaction"][2] == pytest.approx(5000)
+    assert len(data["expect"]) == len(file["expect"])
+    assert all(one["ok"] for one in data["expect"])
+    assert set(data["expect"][0]) >= {"case", "at", "quantity", "value", "got", "ok"}
+
+
+def test_a_frame_is_shown_in_tables(capsys):
+    """`frame` shows movements, reactions, actions, and what was expected."""
+    assert ended("frame", FRAME) == 0
+    shown = capsys.readouterr().out
+    assert all(word in shown for word in ("movements", "reactions", "actions", "expected", "imbalance"))
+
+
+def test_a_missed_expectation_is_status_1(capsys, spoiled):
+    """A value that does not come out ends with 1, and is said to be missed."""
+    assert ended("frame", spoiled) == 1
+    assert "missed" in capsys.readouterr().out
+
+
+def test_cables_and_modes_are_given(capsys, tmp_path):
+    """A frame with cables gives their tension by name; load factors and frequencies stand beside."""
+    text = (
+        'title = "t"\n[nodes]\nA = "0 0 0 m"\nT = "0 0 2 m"\nL = "-1 0 0 m"\n'
+        '[materials.s]\nE = "210 GPa"\nnu = 0.3\ndensity = "7850 kg/m**3"\n'
+        '[sections.t]\nshape = "tube"\ndiameter = "60 mm"\nwall = "3 mm"\n'
+        '[[beams]]\nname = "m"\nfrom = "A"\nto = "T"\nsection = "t"\nmaterial = "s"\nup = [1, 0, 0]\ndivide = 4\n'
+        '[[cables]]\nname = "guy"\npath = ["L", "T"]\nEA = "2 MN"\n'
+        '[[supports]]\nnode = "A"\nfixed = ["ux", "uy", "uz", "rx", "ry", "rz"]\n'
+        '[[supports]]\nnode = "L"\nfixed = ["ux", "uy", "uz"]\n'
+        '[[cases]]\nname = "c"\nbuckling = 1\nfrequencies = 2\n[[cases.point]]\nnode = "T"\nforce = "1 0 -1 kN"\n'
+    )
+    path = tmp_path / "guyed.toml"
+    path.write_text(text)
+    assert ended("frame", path, "--json") == 0
+    case = json.loads(capsys.readouterr().out)["cases"]["c"]
+    assert case["cables"]["guy"]["tension"] > 0
+    assert len(case["buckling"]["factors"]) == 1
+    assert len(case["vibration"]["frequencies"]) == 2
+
+
+def test_a_file_of_the_other_kind_is_told_in_one_sentence(capsys):
+    """A boat given as a frame, or a frame as a boat, is one fault that names the right command."""
+    assert ended("frame", DEMO) == 2
+    assert capsys.readouterr().err.strip().endswith(f"is a boat file; use: forebeam run {DEMO}")
+    assert ended("run", FRAME) == 2
+    assert capsys.readouterr().err.strip().endswith(f"is a frame file; use: forebeam frame {FRAME}")
+
+
+@pytest.mark.parametrize("path", [DEMO, FRAME])
+def test_check_says_sound(capsys, path):
+    """`check` reads either kind of file, and runs nothing."""
+    assert ended("check", path) == 0
+    assert "sound" in capsys.readouterr().out
+
+
+def test_check_tells_every_fault(capsys, tmp_path):
+    """Every fault is a line of its own on standard error, and the status is 2."""
+    path = tmp_path / "bad.toml"
+    path.write_text(FRAME.read_text().replace("210 GPa", "210 kg").replace('to = "B"', 'to = "Z"', 1))
+    assert ended("check", path) == 2
+    lines = capsys.readouterr().err.strip().split("\n")
+    assert any("'210 kg' is not a stress" in line for line in lines)
+    assert any("node 'Z' does not exist" in line for line in lines)
+
+
+@pytest.mark.parametrize(
+    ("content", "said"),
+    [
+        (b"x = 1", "has neither [bows] nor [nodes]"),
+        (b"x = ", "is not sound TOML"),
+        (b"\xff\xfe", "is not UTF-8"),
+        (None, "does not exist"),
+    ],
+)
+def test_what_is_no_file_of_ours_is_told(capsys, tmp_path, content, said):
+    """A file of neither kind, no TOML, no text or none at all is one sentence and status 2."""
+    path = tmp_path / "file.toml"
+    if content is not None:
+        path.write_bytes(content)
+    assert ended("check", path) == 2
+    assert said in capsys.readouterr().err
+
+
+def test_a_mechanism_is_status_3(capsys, tmp_path):
+    """A structure that moves freely ends with 3 and a sentence."""
+    path = tmp_path / "loose.toml"
+    text = FRAME.read_text()
+    fixed = 'fixed = ["ux", "uy", "uz", "rx", "ry", "rz"]'
+    assert fixed in text
+    path.write_text(text.replace(fixed, 'fixed = ["ux", "uy", "uz", "rx", "rz"]'))
+    assert ended("frame", path) == 3
+    assert "moves freely" in capsys.readouterr().err
+
+
+def test_new_writes_a_boat_that_runs_and_never_over_another(capsys, tmp_path):
+    """`new` writes a sound boat file; where a file is already it is left alone."""
+    path = tmp_path / "mine.toml"
+    assert ended("new", path) == 0
+    assert ended("check", path) == 0
+    path.write_text("mine")
+    assert ended("new", path) == 2
+    assert path.read_text() == "mine"
+    assert ended("new", tmp_path / "no" / "such.toml") == 2
+    assert "cannot be written" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("kind", ["boat", "frame"])
+def test_the_schema_is_of_the_files_own_models(capsys, kind):
+    """`schema` prints a JSON Schema that knows the tables of its kind of file."""
+    assert ended("schema", kind) == 0
+    schema = json.loads(capsys.readouterr().out)
+    assert ("bows" if kind == "boat" else "nodes") in schema["properties"]
+
+
+def test_a_run_without_pictures_gives_the_answer_and_the_caution(capsys):
+    """`run --no-pictures` prints the answer first, and the caution."""
+    assert ended("run", DEMO, "--no-pictures") == 0
+    shown = capsys.readouterr().out
+    assert "attracts" in shown
+    assert CAUTION in shown.replace("\n", " ").replace("  ", " ") or CAUTION in shown
+
+
+def test_help_says_the_caution(capsys):
+    """Whoever asks for help is told who decides."""
+    assert ended("--help") == 0
+    assert "qualified naval architect" in " ".join(capsys.readouterr().out.split())
+
+
+def test_ctrl_c_is_a_sentence(capsys, monkeypatch):
+    """An interrupt ends with 130 and a sentence, not a traceback."""
+
+    def interrupted(*_, **__):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(command_line.forebeam, "main", interrupted)
+    assert ended("check", FRAME) == 130
+    assert "stopped" in capsys.readouterr().err
