@@ -38,10 +38,8 @@ def _of_joint(one: JointSizing) -> list[RenderableType]:
     if one.bound is not None:
         shown.append(Text(_bound_words(one.bound)))
     if one.stay_forward:
-        places = "; ".join(f"{plain(name)} {engineering(x, 'm')}" for name, x in one.stay_forward.items())
-        shown.append(
-            Text(f"The stay brings no torque where it is fixed, ahead of the beam's axis: {places}.")
-        )
+        places = "; ".join(f"{_ahead(x)} ({plain(name)})" for name, x in one.stay_forward.items())
+        shown.append(Text(f"The stay would bring no torque if it were fixed, at its own height, {places}."))
     return shown
 
 
@@ -81,6 +79,10 @@ def _bound_words(bound: PitchBound) -> str:
         + asked
         + f"{keeps}; it has {_stiffness(bound.own)} (half-torque stiffness {engineering(bound.k_half, TURNED)})."
     )
+
+
+def _ahead(forward: float) -> str:
+    return f"{engineering(abs(forward), 'm')} {'ahead of' if forward > 0 else 'behind'} the beam's axis"
 
 
 def _margin(value: float) -> str:

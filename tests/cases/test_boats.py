@@ -197,7 +197,7 @@ def test_the_boat_to_start_from_explains_every_key():
     lines = [line.removeprefix("# ") for line in template.splitlines()]
     for key in set(keys_of(type(house_boat("new_boat")), set())):
         standing = [
-            line for line in lines if re.match(rf'{key} = ["\d\[{{]|\[?\[([\w.]+\.)?{key}(\.\w+)?\]', line)
+            line for line in lines if re.match(rf'{key} = ["\d\[{{tf]|\[?\[([\w.]+\.)?{key}(\.\w+)?\]', line)
         ]
         assert standing, key
         assert any("#" in line for line in standing) or standing[0].startswith("["), key

@@ -9,7 +9,7 @@ from pydantic import ValidationError
 from models.joints import JOINTS
 from models.joints.base import LOAD_MIRROR
 from models.margins import Factors, not_known, outcome
-from models.parts.lug_fitting import PLATE_AXES, bolt_loads, bolt_springs, part_stiffness
+from models.parts.lug_fitting import PLATE_AXES, bolt_loads, bolt_springs, part_stiffness, plate_springs
 from models.parts.springs import loads_at_foot, movement, turned_loads
 
 FITTING = {
@@ -116,6 +116,13 @@ def test_bolts_balance_what_the_beam_puts_on_the_plate():
     arms = np.concatenate([at, np.zeros((len(at), 1))], axis=1)
     found = np.concatenate([each.sum(axis=1), np.cross(arms, each).sum(axis=1)], axis=1)
     assert found == pytest.approx(on_plate, abs=1e-6)
+
+
+def test_the_plate_at_a_bolt_is_half_a_t_stub():
+    """0.9 E ℓ t³/m³ for a pair of bolts (EN 1993-1-8 Table 6.11, from memory), m by hand from bolt to weld's toe."""
+    m = np.hypot(0.095 - 0.06 - 0.005, 0.075 - 0.035) - 0.8 * np.sqrt(2) * 0.005
+    length = np.sqrt(0.24 * 0.22 / 6)
+    assert plate_springs(fitting().fitting)[0] == pytest.approx(0.45 * 70e9 * length * 0.012**3 / m**3)
 
 
 def test_six_m10_share_a_force_through_their_middle():
