@@ -8,6 +8,7 @@
 `pin`              a pin in double shear and bending
 `lug`              one lug: hole, root, sideways buckling
 `lug_pair`         two lugs on one pin: stiffness, loads on each, torque at first failure
+`lug_fitting`      a bolted plate with lugs and a pin: parts in series, shares, all its checks
 `weld`             fillet welds in alloy, and the metal beside them
 `bond`             glue lines in shear lag, elastic or with plastic reserve
 `single_lap`       a lap of two sheets that bend: shear and peel
