@@ -19,11 +19,15 @@ def frame_of(file: FrameFile) -> Frame:
         draft.node(name, point)
     for beam in file.beams:
         start, end = beam.ends()
-        draft.beam(beam.name, [beam.start, beam.end], _stiffness(file, beam), beam.up, beam.divide, start, end)
+        draft.beam(
+            beam.name, [beam.start, beam.end], _stiffness(file, beam), beam.up, beam.divide, start, end
+        )
     for spring in file.springs:
         draft.spring(spring.start, spring.end, spring.row(0.0))
     for cable in file.cables:
-        draft.cable(cable.name, cable.path, cable.EA, cable.pretension, cable.expansion, gripped=cable.gripped)
+        draft.cable(
+            cable.name, cable.path, cable.EA, cable.pretension, cable.expansion, gripped=cable.gripped
+        )
     for support in file.supports:
         draft.support(support.node, [FREEDOMS.index(freedom) for freedom in support.fixed])
     for mass in file.masses:
@@ -72,7 +76,9 @@ def _stiffness(file: FrameFile, beam: Beam) -> Stiffness:
         return file.walled[beam.section].stiffness()
     section, material = file.sections[beam.section], file.materials[beam.material or ""]
     if isinstance(section, Section):
-        return _of_properties(Properties(section.A, section.Iy, section.Iz, section.J, section.Ay, section.Az), material)
+        return _of_properties(
+            Properties(section.A, section.Iy, section.Iz, section.J, section.Ay, section.Az), material
+        )
     assert isinstance(section, Round | Tube | Rectangle | Box)  # noqa: S101  (every thin-walled one is solved)
     return _of_properties(section.properties(material.nu), material)
 

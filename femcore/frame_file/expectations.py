@@ -48,7 +48,9 @@ class Expectation(Table):
             if self._si("tolerance", self.tolerance) < 0:
                 raise fault("tolerance is negative", "give the largest difference allowed, either way")
         elif value == 0 or not 0 < self.tolerance < 1:
-            raise fault("tolerance, being relative, means nothing", "give one with a unit, or between 0 and 1")
+            raise fault(
+                "tolerance, being relative, means nothing", "give one with a unit, or between 0 and 1"
+            )
         return self
 
     def _si(self, key: str, value: str | float) -> float:
@@ -91,4 +93,6 @@ def _read(value: str | float, unit: str) -> float:
     try:
         return float(value)
     except ValueError:
-        raise InputFault("", f"'{value}' is no number", "give a number without a unit, such as 1.82") from None
+        raise InputFault(
+            "", f"'{value}' is no number", "give a number without a unit, such as 1.82"
+        ) from None

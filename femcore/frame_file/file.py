@@ -93,14 +93,18 @@ class FrameFile(MaterialTables, Document):
             cure = 'say where the values are from (seen = "derived" if here)'
             yield InputFault("", "expectations need 'source' and 'seen'", cure)
         if sum(beam.divide for beam in self.beams) > MOST_ELEMENTS:
-            yield InputFault("beams", f"have more than {MOST_ELEMENTS:,} elements together", "divide them less")
+            yield InputFault(
+                "beams", f"have more than {MOST_ELEMENTS:,} elements together", "divide them less"
+            )
 
     def _names(self) -> Iterator[InputFault]:
         beams, cables = [beam.name for beam in self.beams], [cable.name for cable in self.cables]
         used: list[tuple[str, str, str, Any]] = []
         for beam in self.beams:
             place = f"beams '{beam.name}'"
-            used += [(f"{place}: {k}", "node", n, self.nodes) for k, n in (("from", beam.start), ("to", beam.end))]
+            used += [
+                (f"{place}: {k}", "node", n, self.nodes) for k, n in (("from", beam.start), ("to", beam.end))
+            ]
             used += [(f"{place}: section", "section", beam.section, self.sections)]
             yield from self._material_faults(beam)
         for number, spring in enumerate(self.springs, 1):
@@ -112,15 +116,22 @@ class FrameFile(MaterialTables, Document):
         used += [(f"masses[{i}]: node", "node", s.node, self.nodes) for i, s in enumerate(self.masses, 1)]
         for case in self.cases:
             place = f"cases '{case.name}'"
-            used += [(f"{place}: point[{i}]: node", "node", p.node, self.nodes) for i, p in enumerate(case.point, 1)]
+            used += [
+                (f"{place}: point[{i}]: node", "node", p.node, self.nodes)
+                for i, p in enumerate(case.point, 1)
+            ]
             used += [(f"{place}: line[{i}]: beam", "beam", p.beam, beams) for i, p in enumerate(case.line, 1)]
             for i, warmth in enumerate(case.warm, 1):
                 here = f"{place}: warm[{i}]"
                 used += [(f"{here}: beam", "beam", warmth.beam, beams)] if warmth.beam is not None else []
-                used += [(f"{here}: cable", "cable", warmth.cable, cables)] if warmth.cable is not None else []
+                used += (
+                    [(f"{here}: cable", "cable", warmth.cable, cables)] if warmth.cable is not None else []
+                )
         for number, expect in enumerate(self.expect, 1):
             yield from self._expectation_names(f"expect[{number}]", expect, beams)
-        yield from (unknown(place, what, name, known) for place, what, name, known in used if name not in known)
+        yield from (
+            unknown(place, what, name, known) for place, what, name, known in used if name not in known
+        )
 
     def _material_faults(self, beam: Beam) -> Iterator[InputFault]:
         """A beam needs a material just where its section brings none."""
@@ -150,7 +161,9 @@ class FrameFile(MaterialTables, Document):
             yield unknown(f"{place}: at", "node, beam end or cable", expect.at or "", known)
         elif not any(expect.quantity in quantities for quantities in allowed.values()):
             yield InputFault(
-                f"{place}: quantity", f"'{expect.quantity}' is none of {' or '.join(is_of)}", "ask for one that is"
+                f"{place}: quantity",
+                f"'{expect.quantity}' is none of {' or '.join(is_of)}",
+                "ask for one that is",
             )
 
     def _geometry(self) -> Iterator[InputFault]:
@@ -179,7 +192,9 @@ class FrameFile(MaterialTables, Document):
         for end in ("from", "to"):
             both = set(getattr(beam, f"{end}_release")) & getattr(beam, f"{end}_spring").model_fields_set
             for freedom in sorted(both):
-                yield InputFault(f"{place}: {end}_release", f"'{freedom}' has a spring too", "give one of the two")
+                yield InputFault(
+                    f"{place}: {end}_release", f"'{freedom}' has a spring too", "give one of the two"
+                )
 
     def _supports(self) -> Iterator[InputFault]:
         yield from duplicates("supports", [support.node for support in self.supports])

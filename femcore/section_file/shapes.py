@@ -207,7 +207,10 @@ class Outline(WalledSection):
 
     def outline(self, stock: Stock, name: str) -> Section:
         """The outline."""
-        runs = [Run(np.array(part.points), self.of(stock, name, part.name, part), part.name) for part in self.parts]
+        runs = [
+            Run(np.array(part.points), self.of(stock, name, part.name, part), part.name)
+            for part in self.parts
+        ]
         return joined(runs, name)
 
 
