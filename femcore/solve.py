@@ -230,6 +230,8 @@ def _least_force(
     """
     to_force = np.array([1.0, *[1 / parts.frame.size] * 5])
     inner = (np.abs(answer.natural) * to_force).sum(axis=(1, 2)) + np.abs(answer.tension).sum(axis=1)
+    cables = parts.frame.cables
+    inner = inner + np.abs(cables.EA * cables.expansion * loads.warm_cables).sum(axis=1)
     if loads.moved.any() or loads.warm.any():
         held = clamped(parts, loads.without_force())
         resisted = natural_forces(parts, loads.moved, held)
