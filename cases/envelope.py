@@ -174,10 +174,11 @@ def envelope_data(study: Study) -> dict[str, Any]:
     "crossbeam": {"station": [...], "actions": {action: WORST, each entry a list}}}]}
     with WORST = {"highest", "highest_in", "lowest", "lowest_in"}
     """
-    return combinations_data(study) | {"joints": [_joint_data(one) for one in envelopes(study)]}
+    return combinations_data(study) | {"joints": [joint_envelope_data(one) for one in envelopes(study)]}
 
 
-def _joint_data(found: JointEnvelope) -> dict[str, Any]:
+def joint_envelope_data(found: JointEnvelope) -> dict[str, Any]:
+    """One joint’s envelope as JSON: an entry of `joints` of `envelope_data`."""
     worst, names = found.worst, found.names
     rows = zip(names, found.how, found.balance.tolist(), found.error.tolist(), strict=True)
     return {

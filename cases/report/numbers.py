@@ -12,6 +12,8 @@ from typing import Any, Literal
 import numpy as np
 from pydantic import BaseModel, ConfigDict, Field
 
+from cases.envelope import combinations_data, joint_envelope_data
+from cases.report.findings import Findings, findings
 from cases.report.words import answer
 from cases.study import CaseResult, JointResult, Study
 from femcore.assembly import EXTENDED
@@ -140,6 +142,72 @@ class JointResults(_Part):
     crossbeam: Along = Field(description="actions along the crossbeam")
 
 
+class Worst(_Part):
+    """The most and the least of a value over all cases and combinations, and which brings each."""
+
+    highest: float
+    highest_in: str
+    lowest: float
+    lowest_in: str
+
+
+class WorstAlong(_Part):
+    """The same at every station."""
+
+    highest: list[float]
+    highest_in: list[str]
+    lowest: list[float]
+    lowest_in: list[str]
+
+
+class Row(_Part):
+    """A case or a combination in an envelope."""
+
+    name: str
+    how: str = Field(
+        description="case; combined (from solved cases); slack, deformed, cancelling (solved as a whole)"
+    )
+    balance: float = Field(description="resultant of loads and reactions over the sum of their sizes")
+    error: float = Field(description="relative; of what was combined a bound")
+
+
+class AlongWorst(_Part):
+    """The envelope along the crossbeam."""
+
+    station: list[float] = Field(description="m from the starboard end")
+    actions: dict[str, WorstAlong] = Field(description="N, Vy, Vz N and T, My, Mz N·m, beam axes")
+
+
+class EnvelopeOfJoint(_Part):
+    """One joint over all cases and combinations."""
+
+    joint: str = Field(description="name of the joint")
+    rows: list[Row] = Field(description="cases first, then combinations")
+    joint_load: dict[str, dict[str, Worst]] = Field(description="hull → Fx Fy Fz N, Mx My Mz N·m, boat axes")
+    stems: dict[str, dict[str, Worst]] = Field(description="hull → ux uy uz m, rx ry rz rad, boat axes")
+    tension: dict[str, Worst] = Field(description="N, by part of the martingale")
+    crossbeam: AlongWorst
+
+
+class Combined(_Part):
+    """A combination of cases."""
+
+    name: str
+    note: str
+    factors: dict[str, float] = Field(description="by name of the case")
+
+
+class Envelope(_Part):
+    """Combinations, and the worst over them and the cases."""
+
+    entered: bool = Field(
+        description="whether the file gives the combinations; else they are the default ones"
+    )
+    reason: str = Field(description="why the default combinations are these; empty where there are none")
+    combinations: list[Combined]
+    joints: list[EnvelopeOfJoint] = Field(description="empty where there is one case and nothing is combined")
+
+
 class CaseHead(_Part):
     """A load case."""
 
@@ -178,6 +246,7 @@ class Results(_Part):
     bare_racking_stiffness: float = Field(description="N/m, of the bows without a crossbeam")
     stay_lines: dict[str, Stay] = Field(description="by the name of the rig case")
     joints: list[JointResults] = Field(description="in the order of the boat file")
+    envelope: Envelope = Field(description="combinations and envelopes")
     extended_digits: int = Field(description="decimal digits of the residuals that refine the solution")
     members: list[str] = Field(
         description="members and cables in the order of cell data `member` in the VTU files"
@@ -186,8 +255,14 @@ class Results(_Part):
     files: list[str] = Field(description="every file of the report's folder, this one too")
 
 
-def results(study: Study, remarks: list[str] | None = None, files: list[str] | None = None) -> Results:
-    """All numbers of a study."""
+def results(
+    study: Study,
+    remarks: list[str] | None = None,
+    files: list[str] | None = None,
+    found: Findings | None = None,
+) -> Results:
+    """All numbers of a study; `found` where it is at hand, else worked out."""
+    found = findings(study) if found is None else found
     return Results(
         format="forebeam results",
         version=VERSION,
@@ -203,6 +278,9 @@ def results(study: Study, remarks: list[str] | None = None, files: list[str] | N
         bare_racking_stiffness=study.bare_racking_stiffness,
         stay_lines={name: Stay(**_fields(line, Stay)) for name, line in study.stay_lines().items()},
         joints=[_joint(joint, study.bare_racking_stiffness) for joint in study.joints],
+        envelope=Envelope(
+            **combinations_data(study), joints=[joint_envelope_data(one) for one in found.envelopes]
+        ),
         extended_digits=int(np.finfo(EXTENDED).precision),
         members=names_by_number(study.joints[0].solution),
         remarks=remarks or [],

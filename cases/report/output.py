@@ -17,6 +17,8 @@ from pathlib import Path
 
 from cases.loads import LoadCase
 from cases.report import figures, page, state_tables, words
+from cases.report.combined_part import combined_part
+from cases.report.findings import Findings, findings
 from cases.report.folder import MANIFEST, write_whole
 from cases.report.numbers import results, schema
 from cases.report.parts import Part
@@ -28,7 +30,7 @@ from femcore.mesh_file import write_vtu
 from femcore.pictures import exaggeration
 
 PAGE = "report.html"
-PARTS: tuple[Callable[[Study], Part | None], ...] = (rig_part,)
+PARTS: tuple[Callable[[Study, Findings], Part | None], ...] = (rig_part, combined_part)
 STATES = (state_tables.truss, state_tables.deformed, state_tables.motions)
 SCHEMA = "results.schema.json"
 
@@ -69,7 +71,8 @@ def _fill(study: Study, folder: Path) -> list[str]:
     """Everything, the results last since they name all files; returns the remarks."""
     for name in ("tables", "pictures", "frames"):
         (folder / name).mkdir()
-    parts = list(all_parts(study))
+    found = findings(study)
+    parts = list(all_parts(study, found))
     further = [table for part in parts for table in (*part.tables, *part.unshown) if table.rows]
     for table in (*all_tables(study), *(build(study) for build in STATES), *further):
         (folder / "tables" / f"{table.name}.csv").write_text(table.csv(), encoding="utf-8")
@@ -79,7 +82,11 @@ def _fill(study: Study, folder: Path) -> list[str]:
         space = beside.submit(_solids, study)
         pictures = list(figures.all_pictures(study))
         solids, why = space.result()
-    remarks = [*figures.left_out(study), *([] if why is None else [f"No picture in space: {why}."])]
+    remarks = [
+        *found.remarks,
+        *figures.left_out(study),
+        *([] if why is None else [f"No picture in space: {why}."]),
+    ]
     for picture in (*pictures, *(picture for part in parts for picture in part.pictures), *solids):
         (folder / "pictures" / f"{picture.name}.png").write_bytes(picture.png)
     for joint, slug in zip(
@@ -88,15 +95,15 @@ def _fill(study: Study, folder: Path) -> list[str]:
         write_vtu(folder / "frames" / f"{slug}.vtu", joint.solution)
     (folder / PAGE).write_text(page.render(study, pictures, solids, remarks, parts), encoding="utf-8")
     (folder / SCHEMA).write_text(json.dumps(schema(), indent=1) + "\n", encoding="utf-8")
-    numbers = results(study, remarks, sorted([*_listed(folder), MANIFEST]))
+    numbers = results(study, remarks, sorted([*_listed(folder), MANIFEST]), found)
     (folder / MANIFEST).write_text(numbers.model_dump_json(indent=1) + "\n", encoding="utf-8")
     return remarks
 
 
-def all_parts(study: Study) -> Iterator[Part]:
+def all_parts(study: Study, found: Findings) -> Iterator[Part]:
     """The parts that the study has something for, in reading order."""
     for build in PARTS:
-        if (part := build(study)) is not None:
+        if (part := build(study, found)) is not None:
             yield part
 
 

@@ -9,6 +9,7 @@ import numpy as np
 
 from cases.loads.rig import Rig, StayLine, stay_line
 from cases.report import words
+from cases.report.findings import Findings
 from cases.report.parts import Part
 from cases.report.tables import Cell, Column, Table
 from cases.study import Study
@@ -19,7 +20,7 @@ STEP, LEAST, MOST = 2.5, 10.0, 45.0
 """Degrees of rake: between rows of the table, and the least and most that it goes to."""
 
 
-def rig_part(study: Study) -> Part | None:
+def rig_part(study: Study, _: Findings) -> Part | None:
     """None where no stay pulls."""
     rigs = pulling(study)
     if not rigs:

@@ -41,12 +41,16 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """A table in SI: None is nothing to say, inf is rigid."""
+    """A table in SI: None is nothing to say, inf is rigid.
+
+    most : so many rows are shown for reading; 0: all
+    """
 
     name: str
     title: str
     columns: tuple[Column, ...]
     rows: tuple[tuple[Cell, ...], ...]
+    most: int = 0
 
     def only(self, column: str, value: str) -> Table:
         """The rows with that value in a column, without the column."""
@@ -80,9 +84,11 @@ class Table:
                 _read(cell, column, *scale)
                 for cell, column, scale in zip(row, self.columns, scales, strict=True)
             ]
-            for row in self.rows
+            for row in self.rows[: self.most or None]
         ]
-        return Shown(self.title, heads, _spans(rows, [not head.number for head in heads]))
+        over = len(self.rows) - len(rows)
+        title = f"{self.title} (the first {self.most}; all are in {self.name}.csv)" if over else self.title
+        return Shown(title, heads, _spans(rows, [not head.number for head in heads]))
 
     def _scale(self, at: int) -> tuple[float, str, int]:
         """Divisor, unit as shown, and decimals of a column; columns of one unit share them."""

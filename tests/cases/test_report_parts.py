@@ -7,10 +7,18 @@ import pytest
 
 from cases.boat_file import BoatFile
 from cases.report import rig_part
+from cases.report.combined_part import band_picture, combined_part
+from cases.report.figures import DIAGRAMS
+from cases.report.findings import Findings, findings
 from cases.study import run_study
+from femcore import looks
 from femcore.documents import read_toml
+from femcore.frame import ACTIONS
+from models.front_end import SIDES
+from models.readings import BEAM_WORDS
 from tests.cases.report_boat import CASES, TEXT, boat_file
 
+NONE = Findings((), (), None, ())
 SAILED = """
 [[cases]]
 name = "estimated"
@@ -45,7 +53,7 @@ def sailed(tmp_path_factory):
 
 def test_the_stay_over_rake_is_statics(study):
     """At every rake the pull is T cos ρ up and T sin ρ aft, its torque −T (forward cos ρ + up sin ρ), none at −up tan ρ."""
-    [table] = [t for t in rig_part.rig_part(study).tables if t.name == "stay_over_rake"]
+    [table] = [t for t in rig_part.rig_part(study, NONE).tables if t.name == "stay_over_rake"]
     pull, forward, up = 40e3, 0.05, 0.12
     assert [row[-1] for row in table.rows].count("as entered") == 1
     for degrees, upward, aft, torque, ahead, _ in table.rows:
@@ -56,7 +64,7 @@ def test_the_stay_over_rake_is_statics(study):
 
 def test_every_estimate_of_a_tension_is_shown(sailed):
     """Each method's tension stands in the table, and lowest, highest and taken in the sentence."""
-    part = rig_part.rig_part(sailed)
+    part = rig_part.rig_part(sailed, NONE)
     rig = next(case for case in sailed.cases if case.name == "estimated")
     [table] = [t for t in part.tables if t.name == "tension_estimates"]
     rows = {row[1]: row[2] for row in table.rows}
@@ -71,8 +79,63 @@ def test_every_estimate_of_a_tension_is_shown(sailed):
 def test_sag_is_the_parabola(sailed):
     """Sag is w L²/8T and the pull on the foot half of the side load."""
     rig = next(case for case in sailed.cases if case.name == "estimated")
-    [said] = [sentence for sentence in rig_part.rig_part(sailed).words if "bows the stay out" in sentence]
+    [said] = [
+        sentence for sentence in rig_part.rig_part(sailed, NONE).words if "bows the stay out" in sentence
+    ]
     sag = 60 * 15**2 / (8 * rig.stay_tension)
     assert f"out by {1000 * sag:.1f} mm"[:16] in said
     assert "sideways with 450 N" in said
     assert CASES[1] not in said
+
+
+def test_the_envelope_is_the_worst_of_all_rows(study):
+    """Each number of the envelope's tables is the greatest and least over cases and combinations, in the row that it names."""
+    found = findings(study)
+    part = combined_part(study, found)
+    tables = {table.name: table for table in (*part.tables, *part.unshown)}
+    rows = [row for name in ("envelope_forces", "envelope_moments") for row in tables[name].rows]
+    assert len(rows) == len(study.joints) * 2 * 6
+    for joint, hull, component, high, high_in, low, low_in in rows:
+        one = next(e for e in found.envelopes if e.joint.name == joint)
+        values = one.values.joint_load[:, SIDES.index(hull), BEAM_WORDS.index(component)]
+        assert (high, low) == (values.max(), values.min())
+        near = 1e-9 * np.abs(values).max()
+        assert abs(values[one.names.index(high_in)] - high) <= near
+        assert abs(values[one.names.index(low_in)] - low) <= near
+
+
+def test_combinations_are_told_with_their_reason_and_how(study):
+    """Default combinations come with the standard they follow, their factors, and whether anything was solved again."""
+    part = combined_part(study, findings(study))
+    said = " ".join(part.words)
+    assert "No combinations are entered" in said
+    assert "ISO 12215-7:2020" in said
+    assert "8 combinations, 8 put together from solved cases" in said
+    [table] = [table for table in part.tables if table.name == "combinations"]
+    # one racking and one rig case, the pair, either quarter
+    assert len(table.rows) == 4
+    assert table.rows[0][1] == f"1.00 × {CASES[0]}, 0.50 × {CASES[1]}"
+
+
+def test_the_band_is_the_envelope(study, monkeypatch):
+    """The band's edges along the crossbeam are the envelope, in each panel's unit."""
+    kept = []
+    monkeypatch.setattr(looks, "finish", lambda figure, *_: kept.append(figure))
+    one = findings(study).envelopes[1]
+    band_picture(one)
+    worst = one.worst["crossbeam"]
+    for axes, (action, _, _) in zip(kept[0].axes, DIAGRAMS, strict=True):
+        column = ACTIONS.index(action)
+        for line, values in zip(axes.lines[:2], (worst.highest, worst.lowest), strict=True):
+            drawn, full = line.get_ydata(), values[:, column]
+            assert np.allclose(drawn * np.abs(full).max(), full * np.abs(drawn).max(), rtol=1e-9, atol=1e-6)
+
+
+def test_a_variant_without_an_answer_is_a_remark(tmp_path):
+    """A variant that is a mechanism is told of, and takes nothing away from the report."""
+    path = tmp_path / "loose.toml"
+    loose = '\n[[variants]]\nname = "loose"\nset = { "joints.2.pitch" = "0 N*m/rad" }\n'
+    path.write_text(TEXT + loose, encoding="utf-8")
+    found = findings(run_study(BoatFile.model_validate(read_toml(path))))
+    assert found.compared == ()
+    assert "variant ‘loose’ has no answer" in found.remarks[0]
