@@ -13,7 +13,8 @@ import numpy as np
 from pydantic import BaseModel, ConfigDict, Field
 
 from cases.envelope import combinations_data, joint_envelope_data
-from cases.report.findings import Findings, findings
+from cases.report.findings import Findings, Judged, findings
+from cases.report.margins_part import verdicts
 from cases.report.words import answer
 from cases.study import CaseResult, JointResult, Study
 from femcore.assembly import EXTENDED
@@ -208,6 +209,35 @@ class Envelope(_Part):
     joints: list[EnvelopeOfJoint] = Field(description="empty where there is one case and nothing is combined")
 
 
+class Margin(_Part):
+    """The worst of one check of one part; numbers are null where it was not checked."""
+
+    part: str
+    check: str
+    load: float | None = Field(description="in `unit`, without sign; of an interaction the usage")
+    allowable: float | None = Field(description="in `unit`; of an interaction 1")
+    unit: str = Field(description="SI; empty of a usage")
+    factor: float | None = Field(description="safety factor on the load")
+    factor_name: str
+    margin: float | None = Field(
+        description="allowable over factor times load, less 1; null without load too"
+    )
+    worst_in: str | None = Field(description="case or combination; null where not checked")
+    source: str = Field(description="of the formula")
+    reason: str = Field(description="why it was not checked; empty where it was")
+
+
+class MarginsOfJoint(_Part):
+    """Whether a joint's parts hold, and those beside it."""
+
+    joint: str = Field(description="name of the joint")
+    outcome: Literal["holds", "fails", "not known"] = Field(description="of the joint's own parts")
+    beside: Literal["holds", "fails", "not known"] = Field(
+        description="of striker, martingale, tang and beams"
+    )
+    checks: list[Margin] = Field(description="the governing one first, those not checked last")
+
+
 class CaseHead(_Part):
     """A load case."""
 
@@ -247,6 +277,7 @@ class Results(_Part):
     stay_lines: dict[str, Stay] = Field(description="by the name of the rig case")
     joints: list[JointResults] = Field(description="in the order of the boat file")
     envelope: Envelope = Field(description="combinations and envelopes")
+    margins: list[MarginsOfJoint] = Field(description="in the order of `joints`")
     extended_digits: int = Field(description="decimal digits of the residuals that refine the solution")
     members: list[str] = Field(
         description="members and cables in the order of cell data `member` in the VTU files"
@@ -269,7 +300,7 @@ def results(
         program=importlib.metadata.version("forebeam"),
         title=study.file.title,
         source=study.source,
-        answer=answer(study),
+        answer=[*answer(study), *verdicts(found.judged)],
         boat=study.file.model_dump(mode="json", exclude={"cases", "title"}),
         cases=[
             CaseHead(name=case.name, kind=getattr(case, "kind", ""), words=case.words())
@@ -281,11 +312,32 @@ def results(
         envelope=Envelope(
             **combinations_data(study), joints=[joint_envelope_data(one) for one in found.envelopes]
         ),
+        margins=[_margins(one) for one in found.judged],
         extended_digits=int(np.finfo(EXTENDED).precision),
         members=names_by_number(study.joints[0].solution),
         remarks=remarks or [],
         files=files or [],
     )
+
+
+def _margins(one: Judged) -> MarginsOfJoint:
+    return MarginsOfJoint(
+        joint=one.joint,
+        outcome=one.outcome,
+        beside=one.beside,
+        checks=[
+            Margin(
+                part=worst.part, check=worst.check, load=_finite(worst.load), allowable=_finite(worst.allowable),
+                unit=worst.unit, factor=_finite(worst.factor.value), factor_name=worst.factor.name,
+                margin=_finite(worst.margin), worst_in=name, source=worst.source, reason=worst.reason,
+            )
+            for worst, name in one.rows
+        ],
+    )  # fmt: skip
+
+
+def _finite(value: float) -> float | None:
+    return value if math.isfinite(value) else None
 
 
 def _fields(found: object, part: type[_Part]) -> dict[str, Any]:

@@ -137,7 +137,7 @@ def figure(picture: Picture) -> Figure:
 
 
 def _part(part: Part) -> PartShown:
-    shown = [table.shown() for table in part.tables if table.rows]
+    shown = [table.shown() for table in (*part.tables, *part.readable) if table.rows]
     drawn = [figure(picture) for picture in part.pictures]
     return PartShown(part.anchor, part.title, list(part.words), shown, drawn, part.aside)
 

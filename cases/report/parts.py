@@ -14,7 +14,7 @@ class Part:
     """What one topic adds to the page, to the tables and to the pictures.
 
     words    : sentences before the tables;   answer : those of them that belong to the answer at the top
-    tables   : shown, and written as CSV;   unshown : written as CSV only
+    tables   : shown, and written as CSV;   unshown : written as CSV only;   readable : shown only
     aside    : what to know in reading them
     """
 
@@ -23,6 +23,7 @@ class Part:
     words: Sequence[str] = ()
     tables: Sequence[Table] = ()
     unshown: Sequence[Table] = ()
+    readable: Sequence[Table] = ()
     pictures: Sequence[Picture] = ()
     aside: str = ""
     answer: Sequence[str] = field(default=())

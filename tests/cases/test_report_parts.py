@@ -1,15 +1,19 @@
 """What the report tells of further topics is what the study says."""
 
+import copy
 import math
 
 import numpy as np
 import pytest
+from matplotlib.text import Text
 
 from cases.boat_file import BoatFile
 from cases.report import rig_part
 from cases.report.combined_part import band_picture, combined_part
 from cases.report.figures import DIAGRAMS
 from cases.report.findings import Findings, findings
+from cases.report.fitting_picture import fitting_pictures, worst_of_parts
+from cases.report.margins_part import margins_part, verdicts
 from cases.study import run_study
 from femcore import looks
 from femcore.documents import read_toml
@@ -17,8 +21,11 @@ from femcore.frame import ACTIONS
 from models.front_end import SIDES
 from models.readings import BEAM_WORDS
 from tests.cases.report_boat import CASES, TEXT, boat_file
+from tests.models.boats import filed
+from tests.models.test_joint_lug import FITTING
+from tests.models.test_joint_socket import GLUE, crossing
 
-NONE = Findings((), (), None, ())
+NONE = Findings((), (), None, (), ())
 SAILED = """
 [[cases]]
 name = "estimated"
@@ -139,3 +146,60 @@ def test_a_variant_without_an_answer_is_a_remark(tmp_path):
     found = findings(run_study(BoatFile.model_validate(read_toml(path))))
     assert found.compared == ()
     assert "variant ‘loose’ has no answer" in found.remarks[0]
+
+
+@pytest.fixture(scope="module")
+def fitted():
+    """The plain boat on a lug fitting and on a taped socket, and rigidly."""
+    wall = {"layup": ["2x uni 600 @0", "3x db 450 @45", "mirror"], "fibre": "carbon_sm", "process": "infused"}
+    socket = {
+        "name": "taped", "kind": "bonded socket", "beam": {"diameter": "200 mm", "wall": wall}, "glue": GLUE,
+        "tape": {"layup": ["6x db 450 @45"], "fibre": "carbon_sm", "process": "hand"}, "sway": "100 MN/m",
+        "crossings": [crossing("inboard skin", "0 m"), crossing("web", "500 mm")],
+    }  # fmt: skip
+    joints = [copy.deepcopy(FITTING), socket, {"name": "rigid", "kind": "rigid"}]
+    cases = [{"name": "racking", "kind": "racking", "force": "6 kN"}]
+    cases.append({"name": "pull", "kind": "rig", "tension": "20 kN", "rake": "10 deg"})
+    study = run_study(filed(joints, cases, station=3.6, inboard=0.4))
+    return study, findings(study)
+
+
+def test_margins_are_allowable_over_factor_and_load(fitted):
+    """Every margin told is allowable / (factor × load) − 1, the governing one first, and the worst over all combinations."""
+    study, found = fitted
+    [table] = margins_part(study, found).unshown
+    known = [row for row in table.rows if row[9] is not None]
+    assert len({row[0] for row in known}) >= 2
+    for row in known:
+        _, _, _, load, allowable, _, factor, _, margin, *_ = row
+        assert margin == (pytest.approx(allowable / (factor * load) - 1) if load else math.inf)
+    for one in found.judged:
+        margins = [worst.margin for worst, name in one.rows if name is not None]
+        assert margins == sorted(margins)
+    joint, over = study.joints[0].joint, found.envelopes[0].values.joint_load
+    least = min(c.margin.min() for c in joint.checks(over, study.file.factors) if c.kind == "checked")
+    assert found.judged[0].governing(own=True)[0].margin == least
+
+
+def test_the_verdict_names_what_governs_and_what_is_not_known(fitted):
+    """A joint that is described is judged by its governing part; one that is not is not known to hold."""
+    _, found = fitted
+    said = " ".join(verdicts(found.judged))
+    worst, case = found.judged[0].governing(own=True)
+    assert f"governed by {worst.part}: {worst.check}" in said
+    assert case in said
+    assert "of ‘rigid’ it is not known" in said
+
+
+def test_a_fitting_is_drawn_with_every_part(fitted, monkeypatch):
+    """The drawings name each checked part of the joint, once, no two over one another; a rigid joint has none."""
+    study, found = fitted
+    kept = []
+    monkeypatch.setattr(looks, "finish", lambda figure, *_: kept.append(figure))
+    assert len(list(fitting_pictures(study, found))) == 2
+    for figure, judged in zip(kept, found.judged, strict=False):
+        figure.draw_without_rendering()
+        texts = figure.axes[0].texts
+        assert {text.get_text().split(":")[0] for text in texts} == set(worst_of_parts(judged))
+        boxes = [Text.get_window_extent(text) for text in texts]
+        assert not [1 for i, a in enumerate(boxes) for b in boxes[:i] if a.overlaps(b)]

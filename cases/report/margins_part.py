@@ -1,0 +1,152 @@
+"""Whether every part holds: the verdict on each joint, its margins, what is not known, and drawings of fittings."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+
+from cases.report import fitting_picture, words
+from cases.report.findings import Findings, Judged
+from cases.report.parts import Part
+from cases.report.tables import Cell, Column, Table
+from cases.study import Study
+from models.margins import Outcome, Worst
+
+EXPLAINED = (
+    "Margin is what a part can stand over the safety factor times what it must, less 1: below 0 it fails. The factor used "
+    "stands beside each margin. Joint parts are judged over all {over}; striker, martingale, tang and the beams’ walls over "
+    "the cases as they are. What was not checked does not pass."
+)
+LARGE = 1000.0
+MOST_SHOWN = 16
+"""Checks of one joint on the page, the governing first; the table beside it has all."""
+
+
+def margins_part(study: Study, found: Findings) -> Part | None:
+    """Of every study: that nothing is known is worth saying too."""
+    said = list(verdicts(found.judged))
+    over = "cases and combinations" if study.file.case_sums else "cases"
+    return Part(
+        "margins",
+        "Does every part hold?",
+        [EXPLAINED.format(over=over), *said],
+        unshown=[all_margins(found.judged)],
+        readable=[*(_shown(one) for one in found.judged if one.rows), _not_checked(found.judged)],
+        pictures=list(fitting_picture.fitting_pictures(study, found)),
+        aside="Sources are named in the table of margins beside this page too. Loads are sizes, without sign.",
+        answer=said,
+    )
+
+
+VERBS: dict[Outcome, str] = {
+    "holds": "holds",
+    "fails": "fails",
+    "not known": "is not known to hold in all its parts",
+}
+
+
+def verdicts(judged: Sequence[Judged]) -> Iterator[str]:
+    """Each joint whose parts the file describes, with what governs; the others; then what is beside the joints."""
+    told = []
+    for one in judged:
+        if row := one.governing(own=True):
+            lacks = sum(name is None and worst.part in one.own for worst, name in one.rows)
+            rest = f", and {lacks} check{'s' if lacks > 1 else ''} could not be made" if lacks else ""
+            told.append(f"{words.name_of(one.joint)} {VERBS[one.outcome]}, governed by {_named(*row)}{rest}")
+    silent = [words.name_of(one.joint) for one in judged if one.governing(own=True) is None]
+    if silent:
+        told.append(
+            f"of {', '.join(silent)} it is not known, since the file does not describe what would be checked"
+        )
+    yield f"Strength of the joints: {'; '.join(told)}."
+    beside = [(row, one) for one in judged if (row := one.governing(own=False))]
+    if beside:
+        (worst, case), one = min(beside, key=lambda found: found[0][0].margin)
+        failing = [other for other in judged if other.beside == "fails"]
+        whole = len(failing) == len(judged)
+        many = (
+            "with every joint something"
+            if whole
+            else f"with {len(failing)} of {len(judged)} joints something"
+        )
+        yield (
+            f"Beside the joints (striker, martingale, tang, the beams’ walls) {many if failing else 'nothing that was checked'} "
+            f"fails; the lowest margin is {_named(worst, case)}, with {words.name_of(one.joint)}."
+        )
+
+
+def _named(worst: Worst, case: str) -> str:
+    """A check in words: part, check, margin, factor, case."""
+    return f"{worst.part}: {worst.check}, margin {_margin(worst.margin)} ({_factor(worst)}) in {words.name_of(case)}"
+
+
+def _factor(worst: Worst) -> str:
+    return f"safety factor {words.number(worst.factor.value, 2)}, {worst.factor.name.replace('_', ' ')}"
+
+
+def _margin(margin: float) -> str:
+    return "no load" if math.isinf(margin) else "over 1000" if margin > LARGE else words.number(margin, 2)
+
+
+def size(value: float, unit: str) -> str:
+    """A load or what is allowed, for reading; of an interaction the usage."""
+    return words.number(value, 3) if unit in ("", "1", "-") else words.quantity(value, unit)
+
+
+def _shown(one: Judged) -> Table:
+    columns = tuple(
+        Column(title)
+        for title in ("part", "check", "load", "can stand", "safety factor", "margin", "in", "source")
+    )
+    rows: list[tuple[Cell, ...]] = [
+        (
+            worst.part, worst.check, size(worst.load, worst.unit), size(worst.allowable, worst.unit),
+            _factor(worst).removeprefix("safety factor "), _margin(worst.margin), name, worst.source,
+        )
+        for worst, name in one.rows
+        if name is not None
+    ]  # fmt: skip
+    return Table("margins", f"Margins with {words.name_of(one.joint)}", columns, tuple(rows), MOST_SHOWN)
+
+
+def _not_checked(judged: Sequence[Judged]) -> Table:
+    """What was not checked and why; what lacks the same stands in one row."""
+    lacks: dict[tuple[str, str], list[str]] = {}
+    for one in judged:
+        for worst, name in one.rows:
+            if name is None:
+                what = lacks.setdefault((one.joint, worst.reason), [])
+                what.append(f"{worst.part}: {worst.check}")
+    rows: list[tuple[Cell, ...]] = [(joint, "; ".join(what), why) for (joint, why), what in lacks.items()]
+    return Table("not_checked", "Not checked", (Column("joint"), Column("what"), Column("why")), tuple(rows))
+
+
+def all_margins(judged: Sequence[Judged]) -> Table:
+    """Every check of every joint, in SI."""
+    columns = (
+        Column("joint"), Column("part"), Column("check"), Column("load", "", "SI"), Column("allowable", "", "SI"),
+        Column("unit"), Column("safety factor"), Column("safety factor’s name"), Column("margin"),
+        Column("in"), Column("source"), Column("not checked because"),
+    )  # fmt: skip
+    rows: list[tuple[Cell, ...]] = []
+    for one in judged:
+        for worst, name in one.rows:
+            if name is None:
+                rows.append((one.joint, worst.part, worst.check, *[None] * 8, worst.reason))
+            else:
+                load = (worst.load, worst.allowable, worst.unit)
+                factor = (worst.factor.value, worst.factor.name)
+                rows.append(
+                    (
+                        one.joint,
+                        worst.part,
+                        worst.check,
+                        *load,
+                        *factor,
+                        worst.margin,
+                        name,
+                        worst.source,
+                        None,
+                    )
+                )
+    return Table("margins", "Margins", columns, tuple(rows))
