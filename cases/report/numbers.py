@@ -12,11 +12,13 @@ from typing import Any, Literal
 import numpy as np
 from pydantic import BaseModel, ConfigDict, Field
 
+from cases.comparison import comparison_data
 from cases.envelope import combinations_data, joint_envelope_data
 from cases.report.findings import Findings, Judged, findings
 from cases.report.margins_part import verdicts
 from cases.report.words import answer
 from cases.study import CaseResult, JointResult, Study
+from cases.wear import wear_data
 from femcore.assembly import EXTENDED
 from femcore.frame import ACTIONS
 from femcore.mesh_file import names_by_number
@@ -278,6 +280,12 @@ class Results(_Part):
     joints: list[JointResults] = Field(description="in the order of the boat file")
     envelope: Envelope = Field(description="combinations and envelopes")
     margins: list[MarginsOfJoint] = Field(description="in the order of `joints`")
+    variants: dict[str, Any] | None = Field(
+        description="`variants`, `rows` with `quantity`, `unit`, `joint`, `values`; null: none"
+    )
+    wear: dict[str, Any] | None = Field(
+        description="service and lives: `joints` with `ranges` N, N·m and `details`; miles are nautical; null: none"
+    )
     extended_digits: int = Field(description="decimal digits of the residuals that refine the solution")
     members: list[str] = Field(
         description="members and cables in the order of cell data `member` in the VTU files"
@@ -313,6 +321,8 @@ def results(
             **combinations_data(study), joints=[joint_envelope_data(one) for one in found.envelopes]
         ),
         margins=[_margins(one) for one in found.judged],
+        variants=comparison_data(found.compared) if found.compared else None,
+        wear=None if found.wear is None else wear_data(study),
         extended_digits=int(np.finfo(EXTENDED).precision),
         members=names_by_number(study.joints[0].solution),
         remarks=remarks or [],

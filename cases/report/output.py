@@ -20,6 +20,7 @@ from cases.report import figures, page, state_tables, words
 from cases.report.combined_part import combined_part
 from cases.report.findings import Findings, findings
 from cases.report.folder import MANIFEST, write_whole
+from cases.report.further_parts import fatigue_part, variants_part
 from cases.report.margins_part import margins_part
 from cases.report.numbers import results, schema
 from cases.report.parts import Part
@@ -31,7 +32,13 @@ from femcore.mesh_file import write_vtu
 from femcore.pictures import exaggeration
 
 PAGE = "report.html"
-PARTS: tuple[Callable[[Study, Findings], Part | None], ...] = (rig_part, combined_part, margins_part)
+PARTS: tuple[Callable[[Study, Findings], Part | None], ...] = (
+    rig_part,
+    combined_part,
+    margins_part,
+    variants_part,
+    fatigue_part,
+)
 STATES = (state_tables.truss, state_tables.deformed, state_tables.motions)
 SCHEMA = "results.schema.json"
 

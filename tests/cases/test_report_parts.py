@@ -8,13 +8,16 @@ import pytest
 from matplotlib.text import Text
 
 from cases.boat_file import BoatFile
+from cases.comparison import compare, rows
 from cases.report import rig_part
 from cases.report.combined_part import band_picture, combined_part
 from cases.report.figures import DIAGRAMS
 from cases.report.findings import Findings, findings
 from cases.report.fitting_picture import fitting_pictures, worst_of_parts
+from cases.report.further_parts import fatigue_part, variants_part
 from cases.report.margins_part import margins_part, verdicts
 from cases.study import run_study
+from cases.wear import wear
 from femcore import looks
 from femcore.documents import read_toml
 from femcore.frame import ACTIONS
@@ -203,3 +206,51 @@ def test_a_fitting_is_drawn_with_every_part(fitted, monkeypatch):
         assert {text.get_text().split(":")[0] for text in texts} == set(worst_of_parts(judged))
         boxes = [Text.get_window_extent(text) for text in texts]
         assert not [1 for i, a in enumerate(boxes) for b in boxes[:i] if a.overlaps(b)]
+
+
+LIVED = """
+[service]
+distance = "20000 nmi"
+count = 2000000
+about = "{about}"
+[[service.details]]
+name = "weld of the end plate"
+component = "torque"
+curve = "alloy fillet weld, toe"
+stress_per = "9 kPa/(N*m)"
+[[variants]]
+name = "softer beam"
+set = {{ "crossbeam.GJ" = "0.25 MN*m**2" }}
+"""
+
+
+@pytest.fixture(scope="module")
+def lived(tmp_path_factory):
+    """The small boat with a service and a variant."""
+    path = tmp_path_factory.mktemp("boat") / "lived.toml"
+    path.write_text(TEXT + LIVED.format(about=CASES[1]), encoding="utf-8")
+    study = run_study(BoatFile.model_validate(read_toml(path)))
+    return study, findings(study)
+
+
+def test_variants_stand_side_by_side(lived):
+    """The table holds the comparison's numbers, the boat as entered first."""
+    study, found = lived
+    [table] = variants_part(study, found).unshown
+    assert [column.title for column in table.columns[3:]] == ["as entered", "softer beam"]
+    assert [row[3:] for row in table.rows] == [row.values for row in rows(compare(study.file))]
+    [shown] = variants_part(study, found).readable
+    assert any("%)" in str(cell) for row in shown.rows for cell in row)
+
+
+def test_lives_are_those_of_the_wear(lived):
+    """Each detail's damage and miles stand in the table, and the shortest lived in the sentence."""
+    study, found = lived
+    part = fatigue_part(study, found)
+    told = {(row[0], row[1]): (row[5], row[6]) for row in part.tables[0].rows}
+    lives = {(j.joint, life.detail.name): life for j in wear(study).joints for life in j.lives}
+    assert set(told) == set(lives)
+    for key, life in lives.items():
+        assert told[key] == (life.damage, life.miles if math.isfinite(life.miles) else None)
+    assert "weld of the end plate" in part.words[1]
+    assert "20000 nautical miles with 2,000,000 racking cycles" in part.words[0]

@@ -1,0 +1,133 @@
+"""The boat beside its variants, and the lives of details in its service."""
+
+from __future__ import annotations
+
+import math
+
+from cases.comparison import rows as compared_rows
+from cases.report import words
+from cases.report.findings import Findings
+from cases.report.parts import Part
+from cases.report.tables import Cell, Column, Table
+from cases.study import Study
+from cases.wear import DetailLife
+
+ROUNDING = 1e-9
+"""Of the largest in its quantity: less is 0."""
+
+
+def variants_part(_: Study, found: Findings) -> Part | None:
+    """None where the file has no variants."""
+    if not found.compared:
+        return None
+    notes = [
+        f"{words.name_of(one.name)}: {one.note}"
+        for one in found.compared[1:]
+        if one.note and not one.note.isspace()
+    ]
+    return Part(
+        "variants",
+        "Variants side by side",
+        [
+            "The same boat as entered and with what each variant changes, all joints and cases run with each.",
+            *notes,
+        ],
+        unshown=[_in_si(found)],
+        readable=[_for_reading(found)],
+        aside=(
+            "Joint loads are the larger of both hulls, the largest over all cases of the kind. In brackets: the change from the "
+            "boat as entered."
+        ),
+    )
+
+
+def _in_si(found: Findings) -> Table:
+    columns = (
+        Column("quantity"), Column("unit"), Column("joint"), *(Column(one.name, "", "SI") for one in found.compared),
+    )  # fmt: skip
+    rows = tuple((row.quantity, row.unit, row.joint, *row.values) for row in compared_rows(found.compared))
+    return Table("variants", "Variants side by side", columns, rows)
+
+
+def _for_reading(found: Findings) -> Table:
+    columns = (Column("quantity"), Column("joint"), *(Column(one.name) for one in found.compared))
+    told = compared_rows(found.compared)
+    most: dict[str, float] = {}
+    for row in told:
+        most[row.quantity] = max([most.get(row.quantity, 0.0), *(v for v in row.values if v is not None)])
+    rows: list[tuple[Cell, ...]] = [
+        (
+            row.quantity,
+            row.joint or "–",
+            *(_change(value, row.values[0], row.unit, ROUNDING * most[row.quantity]) for value in row.values),
+        )
+        for row in told
+    ]
+    return Table("variants", "Variants side by side", columns, tuple(rows))
+
+
+def _change(value: float | None, first: float | None, unit: str, least: float) -> str:
+    """A value, and in brackets how far it is from that of the boat as entered."""
+    if value is None:
+        return "–"
+    if value <= least:
+        return "0"
+    said = words.quantity(value, unit)
+    if first is None or first <= least or abs(value / first - 1) < words.ALIKE:
+        return said
+    ratio = value / first
+    change = (
+        f"× {words.times(ratio)}"
+        if ratio >= 2
+        else f"{'+' if ratio > 1 else ''}{words.number(100 * (ratio - 1), 0)} %"
+    )
+    return f"{said} ({change})"
+
+
+def fatigue_part(_: Study, found: Findings) -> Part | None:
+    """None where the file has no service."""
+    if found.wear is None:
+        return None
+    service = found.wear.service
+    about = f" about what {words.name_of(service.about)} puts there" if service.about else ""
+    far, often = words.number(service.miles, 0), f"{service.cycles:,.0f}"
+    through = f"{words.number(service.swing, 2)} times {words.name_of(found.wear.case)}{about}"
+    first = f"The service is {far} nautical miles with {often} racking cycles; "
+    said = [first + f"the largest of them, once in that distance, goes through {through}."]
+    lives = [(joint.joint, life) for joint in found.wear.joints for life in joint.lives]
+    if lives:
+        name, worst = max(lives, key=lambda pair: pair[1].damage)
+        said.append(
+            f"Shortest lived is {words.name_of(worst.detail.name)} with {words.name_of(name)}, {_life(worst)}."
+        )
+    columns = (
+        Column("joint"), Column("detail"), Column("component"), Column("hull"), Column("curve"),
+        Column("damage", "×", "over the distance"),
+        Column("life", "", "nautical miles"), Column("verdict"),
+    )  # fmt: skip
+    rows: list[tuple[Cell, ...]] = [
+        (
+            name, life.detail.name, life.detail.component, life.side, life.detail.curve,
+            life.damage if math.isfinite(life.damage) else None, life.miles if math.isfinite(life.miles) else None, _life(life),
+        )
+        for name, life in lives
+    ]  # fmt: skip
+    table = Table("fatigue", "Lives of details", columns, tuple(rows))
+    return Part(
+        "fatigue",
+        "Its life",
+        said,
+        [table],
+        aside=(
+            "Damage is Miner’s sum, 1 at failure; lives scatter by factors, not by per cent. The curves suppose sound "
+            "workmanship and inspection, and no sea water in the laminate."
+        ),
+    )
+
+
+def _life(life: DetailLife) -> str:
+    if life.static:
+        return "broken by the largest load alone"
+    if math.isinf(life.miles):
+        return "never by racking"
+    return f"lasts {life.miles:,.0f} nautical miles ({words.number(life.damage, 2)} of its life over the distance)"
