@@ -144,14 +144,14 @@ def _heading(column: Column) -> str:
 
 
 def _in_full(cell: Cell) -> str:
-    return "" if cell is None else plain(cell) if isinstance(cell, str) else repr(float(cell))
+    return "" if cell is None or cell == "" else plain(cell) if isinstance(cell, str) else repr(float(cell))
 
 
 def _read(cell: Cell, column: Column, by: float, _named: str, decimals: int) -> str:
     if cell is None:
         return "–"
     if isinstance(cell, str):
-        return plain(cell)
+        return plain(cell) if cell else ""
     return words.spring(cell, column.unit) if column.spring else words.number(cell / by, decimals)
 
 

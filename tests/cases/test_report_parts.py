@@ -66,6 +66,7 @@ def test_the_stay_over_rake_is_statics(study):
     [table] = [t for t in rig_part.rig_part(study, NONE).tables if t.name == "stay_over_rake"]
     pull, forward, up = 40e3, 0.05, 0.12
     assert [row[-1] for row in table.rows].count("as entered") == 1
+    assert {row[-1].text for row in table.shown().rows} == {"", "as entered"}
     for degrees, upward, aft, torque, ahead, _ in table.rows:
         sine, cosine = math.sin(math.radians(degrees)), math.cos(math.radians(degrees))
         expected = [pull * cosine, pull * sine, -pull * (forward * cosine + up * sine), -up * sine / cosine]
