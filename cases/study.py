@@ -243,14 +243,17 @@ def _reached(front: FrontEnd, loads: Loads, wanted: list[float | None], bent: Bo
     aim = np.array([np.nan if heave is None else heave for heave in wanted])
     still = aim == 0
     loads, aim = loads.combined(np.diag(np.where(still, 0.0, 1.0)), loads.names), np.where(still, np.nan, aim)
+    moving = np.flatnonzero(~np.isnan(aim))
+    if not len(moving):
+        return solve(front.frame, loads, bent)
+    scale = np.ones(len(aim))
     for _ in range(MOST_ROUNDS):
-        solution = solve(front.frame, loads, bent)
-        heave = np.where(np.isnan(aim), 1.0, differential_heave(front, solution))
-        miss = np.where(np.isnan(aim), 1.0, aim / heave)
+        some = loads.only(*moving).combined(np.diag(scale[moving]), tuple(loads.names[case] for case in moving))
+        miss = aim[moving] / differential_heave(front, solve(front.frame, some, bent[moving]))
         if np.abs(miss - 1).max() <= REACHED:
-            return solution
-        loads = loads.combined(np.diag(miss), loads.names)
-    names = ", ".join(name for name, part in zip(loads.names, miss, strict=True) if abs(part - 1) > REACHED)
+            return solve(front.frame, loads.combined(np.diag(scale), loads.names), bent)
+        scale[moving] *= miss
+    names = ", ".join(loads.names[case] for case, part in zip(moving, miss, strict=True) if abs(part - 1) > REACHED)
     raise NoConvergence(f"the movement of {names} is not reached; give the racking as a force", 0.0)
 
 

@@ -40,6 +40,11 @@ class Shape:
         """As drawn."""
         return cls(np.zeros((len(frame.nodes), 3)), np.tile(np.eye(3), (len(frame.nodes), 1, 1)))
 
+    @classmethod
+    def after(cls, displacement: FloatArray) -> Shape:
+        """After movements (n, 6), rotations as vectors."""
+        return cls(displacement[:, :3], Rotation.from_rotvec(displacement[:, 3:]).as_matrix())
+
     def further(self, step: FloatArray) -> Shape:
         """The shape after movements and spins `step` (n, 6)."""
         spin = Rotation.from_rotvec(step[:, 3:]).as_matrix()

@@ -263,8 +263,10 @@ def free_lengths(parts: Parts, gain: FloatArray) -> FloatArray:
     at_rest = Loads.none(parts.frame, "at rest")
     steer = np.linalg.pinv(gain, rcond=LOOSE / max(float(np.linalg.norm(gain, 2)), LOOSE))
     trial = steer @ wanted
+    shape = None
     for _ in range(PRETENSION_ROUNDS):
-        miss = wanted - deform(parts, at_rest, 0, drawn / (1 + trial / cables.EA)).tension
+        rest = deform(parts, at_rest, 0, drawn / (1 + trial / cables.EA), shape)
+        miss, shape = wanted - rest.tension, Shape.after(rest.displacement)
         if np.abs(miss).max() <= 1e-11 * wanted.max():
             return np.asarray(drawn / (1 + trial / cables.EA))
         trial = trial + steer @ miss

@@ -7,6 +7,7 @@ What is solved how stands in `linear` (one factorisation for all cases, cables t
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -20,6 +21,8 @@ from femcore.linear import cable_stiffness, compliance, drawn_tension, factorise
 from femcore.second_order import Deformed, deform, free_lengths, line_share
 from femcore.vectors import cross
 
+REMEMBERED = 16
+"""Frames whose slack-free lengths are kept."""
 POOR = 1e-6
 """Relative error or imbalance above which there is no answer."""
 LOST = 1e15
@@ -131,13 +134,20 @@ def _fill_linear(answer: _Answer, parts: Parts, loads: Loads, cases: npt.NDArray
 def _fill_deformed(answer: _Answer, parts: Parts, loads: Loads, cases: npt.NDArray[np.intp]) -> None:
     if not len(cases):
         return
-    lengths = free_lengths(parts, _gain(parts))
+    lengths = _free_lengths(parts.frame)
     for case in cases:
         done: Deformed = deform(parts, loads, int(case), lengths)
         answer.u[case], answer.inside[case] = done.displacement, done.inside
         answer.natural[case], answer.tension[case] = done.natural, done.tension
         answer.slack[case] = done.tension <= 0
         answer.error[case] = answer.first_error[case] = done.error
+
+
+@lru_cache(maxsize=REMEMBERED)
+def _free_lengths(frame: Frame) -> FloatArray:
+    """(k,), m, of one frame, which is not changed by any case: found once, though its cases are solved again and again."""
+    parts = parts_of(frame)
+    return free_lengths(parts, _gain(parts))
 
 
 def _gain(parts: Parts) -> FloatArray:

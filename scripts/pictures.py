@@ -14,7 +14,8 @@ import environment
 
 BOAT = environment.ROOT / "cases" / "boats" / "demo.toml"
 TARGET = environment.ROOT / "scripts" / "pictures"
-CHOSEN = ("attraction.png", "boat.png")
+CHOSEN = {"attraction.png": "attraction.png", "boat.png": "boat.png", "path-gust.png": "load_path.png"}
+"""Of the report → in the README."""
 
 
 def main() -> int:
@@ -25,8 +26,8 @@ def main() -> int:
         status = environment.run("forebeam", ["run", str(BOAT), "--out", str(out)])
         if status == 0:
             TARGET.mkdir(exist_ok=True)
-            for name in CHOSEN:
-                shutil.copy(out / "pictures" / name, TARGET / name)
+            for name, kept in CHOSEN.items():
+                shutil.copy(out / "pictures" / name, TARGET / kept)
             studies = [str(environment.ROOT / "scripts" / "convergence.py"), str(TARGET / "convergence.png")]
             status = environment.run("python", studies)
         if status == 0:
