@@ -248,12 +248,16 @@ def _reached(front: FrontEnd, loads: Loads, wanted: list[float | None], bent: Bo
         return solve(front.frame, loads, bent)
     scale = np.ones(len(aim))
     for _ in range(MOST_ROUNDS):
-        some = loads.only(*moving).combined(np.diag(scale[moving]), tuple(loads.names[case] for case in moving))
+        some = loads.only(*moving).combined(
+            np.diag(scale[moving]), tuple(loads.names[case] for case in moving)
+        )
         miss = aim[moving] / differential_heave(front, solve(front.frame, some, bent[moving]))
         if np.abs(miss - 1).max() <= REACHED:
             return solve(front.frame, loads.combined(np.diag(scale), loads.names), bent)
         scale[moving] *= miss
-    names = ", ".join(loads.names[case] for case, part in zip(moving, miss, strict=True) if abs(part - 1) > REACHED)
+    names = ", ".join(
+        loads.names[case] for case, part in zip(moving, miss, strict=True) if abs(part - 1) > REACHED
+    )
     raise NoConvergence(f"the movement of {names} is not reached; give the racking as a force", 0.0)
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from femcore.sections.picture import section_picture
 from femcore.units import engineering
 from models.boat_file import Boat
 
@@ -15,6 +14,8 @@ if TYPE_CHECKING:
 
 def section_pictures(boat: Boat) -> Iterator[tuple[str, str, Figure]]:
     """(file name without ending, title, figure) of every section that was given; none where stiffness was entered."""
+    from femcore.sections.picture import section_picture  # noqa: PLC0415  (start-up time: matplotlib)
+
     derived = boat.derived
     beams = (
         ("crossbeam", derived.crossbeam, "port: y aft"),

@@ -13,6 +13,7 @@ from femcore import looks, pictures
 from femcore.frame import FloatArray
 from femcore.units import engineering
 from models.front_end import CENTRE, CROSSBEAM, LONGERON, PROD, SIDES, STRIKER, STRIKER_TOP, FrontEnd
+from models.section_pictures import section_pictures
 from models.softness import SpringCurve
 
 if TYPE_CHECKING:
@@ -47,6 +48,14 @@ def all_pictures(study: Study) -> Iterator[looks.Picture]:
         yield path_picture.path_picture(study, case, f"path-{slug}")
         yield deflected_picture(study, case, f"deflected-{slug}")
         yield diagram_picture(study, case, f"crossbeam-{slug}")
+    yield from _section_pictures(study)
+
+
+def _section_pictures(study: Study) -> Iterator[looks.Picture]:
+    """The sections that stiffness comes from, where the file gives outlines."""
+    with looks.style():
+        for name, title, figure in section_pictures(study.file):
+            yield looks.finish(figure, name.replace("_", "-"), title, f"{title}.")
 
 
 def left_out(study: Study) -> list[str]:

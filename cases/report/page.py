@@ -114,6 +114,8 @@ def render(
         ],
         boat=[table.shown() for table in boat_tables.of_boat(study.file)],
         boat_words=boat_tables.in_words(study.file),
+        derived=any(name.startswith("section-") for name in by_name),
+        derived_remarks=list(study.file.derived.remarks),
         trust=_trust(study),
         remarks=list(remarks),
     )

@@ -10,6 +10,7 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
+from femcore.looks import INK
 from femcore.sections.properties import properties
 from femcore.sections.recovery import metal_stress
 from femcore.units import engineering
@@ -71,9 +72,7 @@ def flow_picture(
     left.set_title("shear flow, arrows along it", fontsize=10)
     right.set_title("axial flow" if mark is None else f"axial flow; ★ {mark[2]}", fontsize=10)
     if mark is not None:
-        right.plot(
-            *(flows.place[mark[0], mark[1]] * 1e3), marker="*", ms=16, color="black", mfc="gold", zorder=6
-        )
+        right.plot(*(flows.place[mark[0], mark[1]] * 1e3), marker="*", ms=16, color=INK, mfc="gold", zorder=6)
     handles = [_centre_handle(), _shear_handle()]
     figure.legend(handles=handles, loc="outside lower center", ncols=2, frameon=False, fontsize=9)
     return figure
@@ -103,7 +102,7 @@ def _draw_axes(axes: Axes, solved: Analysis, beam: SectionProperties) -> None:
 
 
 def _draw_centres(axes: Axes, beam: SectionProperties) -> None:
-    axes.plot(*(beam.centre * 1e3), marker="+", ms=13, mew=2, color="black", zorder=5)
+    axes.plot(*(beam.centre * 1e3), marker="+", ms=13, mew=2, color=INK, zorder=5)
     axes.plot(*(beam.shear_centre * 1e3), marker="x", ms=10, mew=2, color="#0b5fa5", zorder=5)
 
 
@@ -131,7 +130,7 @@ def _legend(solved: Analysis) -> list[Patch | Line2D]:
 
 
 def _centre_handle() -> Line2D:
-    return Line2D([], [], marker="+", ms=11, mew=2, color="black", ls="", label="elastic centre")
+    return Line2D([], [], marker="+", ms=11, mew=2, color=INK, ls="", label="elastic centre")
 
 
 def _shear_handle() -> Line2D:
