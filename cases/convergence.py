@@ -15,7 +15,7 @@ from scipy.special import ellipe, ellipeinc, ellipk, ellipkinc
 
 from femcore.draft import Draft, Stiffness, Values
 from femcore.frame import FloatArray, Frame, IntArray, Loads
-from femcore.solve import solve
+from femcore.solution import solve
 from femcore.stability import buckling
 from femcore.vibration import natural_frequencies
 

@@ -13,7 +13,7 @@ from cases.study import JointResult, Study
 from femcore.actions import along
 from femcore.errors import StructureFault
 from femcore.frame import ACTIONS, FREEDOMS, REACTIONS, FloatArray, IntArray
-from femcore.solve import Solution
+from femcore.solution import Solution
 from femcore.superpose import Superposition, superpose
 from models.front_end import CROSSBEAM, SIDES, FrontEnd
 from models.joints import Joint

@@ -12,7 +12,7 @@ import numpy as np
 from cases.loads import LoadCase
 from femcore.actions import along
 from femcore.frame import FloatArray
-from femcore.solve import Solution
+from femcore.solution import Solution
 from models.beam_parts import PartLoads, beam_part_checks
 from models.boat_file import Boat
 from models.front_end import CROSSBEAM, LONGERON, PROD

@@ -15,7 +15,7 @@ from cases.margins_study import joint_checks
 from femcore.actions import Along, along
 from femcore.errors import Mechanism, NoConvergence, StructureFault
 from femcore.frame import BoolArray, FloatArray, Loads
-from femcore.solve import Solution, solve
+from femcore.solution import Solution, solve
 from femcore.stability import buckling
 from models.front_end import CENTRE, CROSSBEAM, FrontEnd, build
 from models.joints import Joint, JointStiffness

@@ -14,7 +14,7 @@ import numpy.typing as npt
 from femcore.assembly import clamped
 from femcore.element import end_freedoms, fixed_end, local_modes, shape_functions, shear_parameters
 from femcore.frame import FloatArray, IntArray, Member
-from femcore.solve import Solution
+from femcore.solution import Solution
 
 
 @dataclass(frozen=True, slots=True, eq=False)

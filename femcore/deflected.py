@@ -12,7 +12,7 @@ import numpy as np
 from femcore import looks
 from femcore.actions import displacement_at
 from femcore.frame import BoolArray, FloatArray, Frame, IntArray, Loads
-from femcore.solve import Solution
+from femcore.solution import Solution
 from femcore.stability import Modes
 
 MOST_POINTS = 20_000

@@ -11,7 +11,7 @@ from femcore.errors import Mechanism
 from femcore.frame import ACTIONS, FREEDOMS, REACTIONS, Frame, Loads
 from femcore.frame_file import Expectation, FrameFile, frame_of, loads_of
 from femcore.frame_file.tables import Case
-from femcore.solve import Solution, solve, unmoved
+from femcore.solution import Solution, solve, unmoved
 from femcore.stability import Modes, buckling
 from femcore.vibration import natural_frequencies
 

@@ -13,7 +13,7 @@ import numpy as np
 from femcore import looks
 from femcore.deflected import bends, shape_of
 from femcore.frame import BoolArray, FloatArray, Frame, IntArray, Member
-from femcore.solve import Solution
+from femcore.solution import Solution
 from femcore.view import View
 
 if TYPE_CHECKING:

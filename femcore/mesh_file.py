@@ -18,7 +18,7 @@ from femcore.actions import actions_at, displacement_at
 from femcore.frame import ACTIONS, FloatArray, IntArray
 from femcore.looks import short_names
 from femcore.pictures import cables_of
-from femcore.solve import Solution
+from femcore.solution import Solution
 
 UNITS = ("N", "N", "N", "N·m", "N·m", "N·m")
 LONGEST = 60

@@ -15,7 +15,7 @@ from femcore.assembly import Clamped, clamped
 from femcore.corotational import Beams, Shape, bend
 from femcore.element import global_modes
 from femcore.frame import FloatArray
-from femcore.solve import Solution
+from femcore.solution import Solution
 from femcore.vectors import cross
 
 

@@ -16,7 +16,7 @@ from femcore import looks, marks
 from femcore.actions import Along
 from femcore.deflected import Shape, arms_of, bends, cables_of, exaggeration, moved_by_modes, shape_of
 from femcore.frame import ACTIONS, FloatArray, Frame, IntArray
-from femcore.solve import Solution
+from femcore.solution import Solution
 from femcore.view import View, view_of
 
 if TYPE_CHECKING:

@@ -20,7 +20,7 @@ from femcore import looks
 from femcore.actions import actions_at
 from femcore.frame import ACTIONS, BoolArray, FloatArray, IntArray
 from femcore.pictures import View, arms_of, bends, cables_of, shape_of
-from femcore.solve import Solution
+from femcore.solution import Solution
 
 SIZE = (1500, 1000)
 STEPS = 6

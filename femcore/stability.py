@@ -26,7 +26,7 @@ from femcore.errors import NoConvergence
 from femcore.frame import FloatArray, IntArray, Loads
 from femcore.geometric import bowing, turning_stiffness
 from femcore.linear import solve_linear
-from femcore.solve import Solution
+from femcore.solution import Solution
 from femcore.turning_springs import turning
 
 Blocks = tuple[IntArray, FloatArray]

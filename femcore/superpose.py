@@ -19,7 +19,7 @@ import numpy.typing as npt
 
 from femcore.errors import PoorSolution
 from femcore.frame import BoolArray, FloatArray, IntArray
-from femcore.solve import POOR, Solution, balance_of, solve
+from femcore.solution import POOR, Solution, balance_of, solve
 
 EXACT = 1e-10
 """Bound on a combination's relative error above which it is solved: its parts all but cancel."""

@@ -21,7 +21,7 @@ from femcore.element import local_modes, shape_functions, shear_parameters
 from femcore.errors import InputFault, NoConvergence
 from femcore.frame import FloatArray, Frame
 from femcore.mechanism import find_mechanism
-from femcore.solve import Solution
+from femcore.solution import Solution
 from femcore.stability import Modes, geometric_stiffness, parts_in_state, taut_stiffness
 
 GAUSS_POINTS = 4

@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from femcore.frame import FloatArray
-from femcore.solve import Solution
+from femcore.solution import Solution
 
 FLAT = 1e-6
 """Of the largest beside it: less than this out of a plane is rounding."""

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from femcore.frame import FloatArray, Loads
-from femcore.solve import solve
+from femcore.solution import solve
 from femcore.vibration import natural_frequencies
 from models.front_end import SIDES, FrontEnd
 

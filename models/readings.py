@@ -12,7 +12,7 @@ import numpy as np
 
 from femcore.frame import FloatArray
 from femcore.node_forces import arms, beam_forces, line_forces, positions
-from femcore.solve import Solution
+from femcore.solution import Solution
 from models.front_end import CENTRE, CROSSBEAM, LONGERON, PROD, SIDES, STRIKER, FrontEnd
 
 BEAM_WORDS = (

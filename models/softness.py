@@ -16,7 +16,7 @@ import numpy as np
 
 from femcore.draft import RIGID
 from femcore.frame import Loads
-from femcore.solve import solve
+from femcore.solution import solve
 from models.boat_file import Boat
 from models.front_end import SIDES, FrontEnd, build
 from models.joints import DIRECTIONS, JointStiffness

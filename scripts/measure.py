@@ -29,7 +29,7 @@ from femcore.assembly import parts_of, stiffness
 from femcore.blocks import factor_of
 from femcore.cables import cables_of
 from femcore.frame import BoolArray, FloatArray, Frame, IntArray, Loads
-from femcore.solve import solve
+from femcore.solution import solve
 from femcore.stability import buckling
 
 LAYERS = {1_000: 8, 10_000: 68, 30_000: 201, 100_000: 668, 150_000: 1_000, 1_000_000: 6_668}

@@ -15,7 +15,7 @@ from femcore import looks, marks, pictures
 from femcore.deflected import largest_movement
 from femcore.frame import FloatArray
 from femcore.frame_run import FrameRun
-from femcore.solve import Solution
+from femcore.solution import Solution
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -6,7 +6,7 @@ import numpy as np
 
 from cases.loads import LOAD_CASES, case_arrays
 from femcore.frame import Loads
-from femcore.solve import resultants, solve
+from femcore.solution import resultants, solve
 from models.front_end import build
 from tests.models.boats import LONGERON, plain, springs
 

@@ -9,7 +9,7 @@ import pytest
 from cases.loads import case_arrays
 from cases.study import run_study
 from femcore.frame import Loads
-from femcore.solve import solve
+from femcore.solution import solve
 from models.front_end import build
 from models.joints import Joint
 from models.motions import RACKING, TWISTING, lowest_of

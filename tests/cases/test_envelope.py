@@ -17,7 +17,7 @@ from cases.study import run_study
 from cases.wear import wear
 from femcore.errors import StructureFault
 from femcore.frame import ACTIONS
-from femcore.solve import solve
+from femcore.solution import solve
 from models.front_end import SIDES
 from tests.models.boats import FILES, LONGERON, MIRROR, STAYS, STRUT, filed, house_boat
 

@@ -7,7 +7,7 @@ import pytest
 from pydantic import ValidationError
 
 from cases.loads import MemberLoad, case_arrays
-from femcore.solve import solve
+from femcore.solution import solve
 from models.front_end import CROSSBEAM, build
 from models.readings import joint_loads
 from tests.cases.load_kinds import RIGID, acting, as_loads, boat, boat_with_longeron, case

@@ -5,7 +5,7 @@ import pytest
 from pydantic import ValidationError
 
 from cases.loads import case_arrays
-from femcore.solve import solve
+from femcore.solution import solve
 from models.front_end import build
 from models.readings import joint_loads
 from tests.cases.load_kinds import RIGID, acting, answer, as_loads, boat, boat_with_longeron, case, expanding

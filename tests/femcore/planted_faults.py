@@ -50,7 +50,7 @@ SOLVER = [
     "assembly",
     "linear",
     "mechanism",
-    "solve",
+    "solution",
     "actions",
     "cables",
     "tension_only",

@@ -10,7 +10,7 @@ from femcore.draft import Draft, Stiffness
 from femcore.eigen import DENSE, lowest
 from femcore.errors import NoConvergence
 from femcore.frame import Loads
-from femcore.solve import solve
+from femcore.solution import solve
 from femcore.stability import buckling
 from tests.femcore.frames import ALL
 from tests.femcore.laws.stability import EULER, column, factors

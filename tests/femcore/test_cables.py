@@ -9,7 +9,7 @@ from femcore.actions import actions_at
 from femcore.draft import Draft, Stiffness
 from femcore.errors import InputFault, SlackSystem, StructureFault
 from femcore.frame import Loads
-from femcore.solve import solve
+from femcore.solution import solve
 from tests.femcore.frames import ALL
 
 HALF, HEIGHT, EI, EA_BEAM, EA_STRAP = 3.0, 0.6, 4e5, 8e7, 6e6

@@ -13,7 +13,7 @@ from skfem.helpers import dd, ddot
 
 from femcore.draft import Draft, Stiffness
 from femcore.frame import Loads
-from femcore.solve import solve
+from femcore.solution import solve
 from tests.femcore.frames import ALL
 
 

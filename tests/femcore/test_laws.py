@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from femcore.actions import along
 from femcore.frame import Loads
-from femcore.solve import solve
+from femcore.solution import solve
 from tests.femcore.frames import ALL, STEEL, single, specimen
 from tests.femcore.laws import LAWS
 

@@ -10,7 +10,7 @@ from femcore.draft import Draft, End, Stiffness
 from femcore.frame import Loads
 from femcore.frame_file import read_frame_file
 from femcore.frame_run import run_frame
-from femcore.solve import solve
+from femcore.solution import solve
 from femcore.stability import Modes
 from femcore.view import CORNER, SQUARE, View, view_of
 

@@ -8,7 +8,7 @@ import pytest
 from femcore.draft import Draft, End, Stiffness
 from femcore.errors import Mechanism
 from femcore.frame import Loads
-from femcore.solve import solve
+from femcore.solution import solve
 from tests.femcore.frames import ALL, STEEL, chain, single, specimen, tip_load, truss, turn
 
 INF = np.inf

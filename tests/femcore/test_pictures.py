@@ -14,7 +14,7 @@ from femcore.actions import actions_at, along, displacement_at
 from femcore.draft import Draft, End, Stiffness
 from femcore.frame import ACTIONS, Loads
 from femcore.mesh_file import case_names, write_vtu
-from femcore.solve import solve
+from femcore.solution import solve
 
 PNG = b"\x89PNG\r\n\x1a\n"
 STRANGE = ["<script>", "a $x^2$ & b", "../../etc", "日本\u202e\n語", "", "CON", "x" * 300, "Über", "uber"]

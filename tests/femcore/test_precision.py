@@ -7,7 +7,7 @@ from femcore.assembly import extended_digits
 from femcore.draft import Draft, Stiffness
 from femcore.errors import PoorSolution
 from femcore.frame import Loads
-from femcore.solve import solve
+from femcore.solution import solve
 from tests.femcore.frames import ALL, RIGID_SHEAR, STEEL, chain, chain_error, chain_load, tip_load
 from tests.femcore.planted_faults import set_everywhere
 

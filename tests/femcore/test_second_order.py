@@ -9,7 +9,7 @@ from femcore.actions import actions_at
 from femcore.draft import Draft, End, Stiffness
 from femcore.errors import NoConvergence
 from femcore.frame import Loads
-from femcore.solve import solve
+from femcore.solution import solve
 from tests.femcore.frames import ALL
 
 KIP_FT, KSI = 1 / 12, 29000.0

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from femcore.solve import solve
+from femcore.solution import solve
 from femcore.superpose import CANCELLING, COMBINED, DEFORMED, SLACK, combined, superpose, unit_solutions
 from tests.femcore.cabled import cabled
 

@@ -10,7 +10,7 @@ from skfem.helpers import dd, ddot
 from femcore.draft import Draft, Stiffness
 from femcore.errors import InputFault, Mechanism, NoConvergence
 from femcore.frame import Loads
-from femcore.solve import solve, unmoved
+from femcore.solution import solve, unmoved
 from femcore.vibration import mass_matrix, natural_frequencies
 from tests.femcore.frames import ALL, single, tip_load
 

@@ -12,7 +12,7 @@ import numpy as np
 from cases.boat_file import BoatFile, read_boat_file
 from cases.loads import PlaceLoad, nodal_loads
 from femcore.frame import Loads
-from femcore.solve import solve
+from femcore.solution import solve
 from models.boat_file import Boat
 from models.front_end import build
 from models.joints import JointStiffness

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_bvp
 
-from femcore.solve import solve
+from femcore.solution import solve
 from models.front_end import build
 from models.readings import differential_heave, stem_movements
 from models.softness import racking_pair

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from femcore.frame import Loads
-from femcore.solve import solve
+from femcore.solution import solve
 from models.front_end import build
 from models.readings import load_path
 from tests.models.boats import LONGERON, STAYS, STRUT, TAUT, load, plain, racking, solved, springs

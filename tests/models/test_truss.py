@@ -5,7 +5,7 @@ import pytest
 
 from femcore.actions import along
 from femcore.frame import Loads
-from femcore.solve import solve
+from femcore.solution import solve
 from models.front_end import STAYS as NAMES
 from models.front_end import build
 from models.readings import joint_loads, trussed

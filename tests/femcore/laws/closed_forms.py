@@ -12,7 +12,7 @@ from femcore.actions import actions_at, displacement_at, end_forces
 from femcore.draft import Draft, End, Stiffness
 from femcore.errors import Mechanism
 from femcore.frame import Loads, gravity_loads
-from femcore.solve import solve
+from femcore.solution import solve
 from tests.femcore.frames import (
     ALL,
     STEEL,

@@ -15,7 +15,7 @@ from femcore.corotational import Shape
 from femcore.draft import Draft, End, Stiffness
 from femcore.frame import Loads
 from femcore.second_order import _Forces, _Problem, deform
-from femcore.solve import solve
+from femcore.solution import solve
 from tests.femcore.cabled import cabled, turned_with_cables
 from tests.femcore.frames import ALL, Specimen, single, turn
 from tests.femcore.laws.cables import braced

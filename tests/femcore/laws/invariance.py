@@ -5,7 +5,7 @@ import numpy as np
 from femcore.actions import actions_at, displacement_at, end_forces
 from femcore.draft import Draft, End
 from femcore.frame import Loads
-from femcore.solve import solve
+from femcore.solution import solve
 from tests.femcore.frames import STEEL, bars, refined, renumbered, single, specimen, turn, turned
 from tests.femcore.laws.table import differ, law, solved
 

@@ -10,7 +10,7 @@ import scipy.linalg
 from femcore.assembly import assembled, stiffness
 from femcore.draft import Draft, End, Stiffness
 from femcore.frame import Loads
-from femcore.solve import solve
+from femcore.solution import solve
 from femcore.stability import buckling, geometric_stiffness
 from tests.femcore.cabled import cabled, turned_with_cables
 from tests.femcore.frames import ALL, Specimen, single, turn

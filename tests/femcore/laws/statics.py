@@ -7,7 +7,7 @@ import numpy as np
 
 from femcore.actions import actions_at, displacement_at, end_forces
 from femcore.frame import Loads, gravity_loads
-from femcore.solve import solve
+from femcore.solution import solve
 from tests.femcore.frames import Specimen, bars, specimen
 from tests.femcore.laws.table import differ, law, solved
 

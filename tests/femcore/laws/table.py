@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from femcore.errors import ForebeamError
-from femcore.solve import solve
+from femcore.solution import solve
 
 
 @dataclass(frozen=True)

@@ -12,7 +12,7 @@ from scipy.optimize import brentq
 from femcore.assembly import stiffness
 from femcore.draft import Stiffness
 from femcore.frame import Loads
-from femcore.solve import solve
+from femcore.solution import solve
 from femcore.vibration import mass_matrix, natural_frequencies
 from tests.femcore.frames import ALL, refined, single, specimen, tip_load, turn, turned
 from tests.femcore.laws.table import differ, law
