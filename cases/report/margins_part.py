@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
+from cases.margins_study import forgiveness, margins_data
 from cases.report import fitting_picture, words
 from cases.report.findings import Findings, Judged
 from cases.report.parts import Part
@@ -29,8 +30,8 @@ def margins_part(study: Study, found: Findings) -> Part | None:
     return Part(
         "margins",
         "Does every part hold?",
-        [EXPLAINED.format(over=over), *said],
-        unshown=[all_margins(found.judged)],
+        [EXPLAINED.format(over=over), *said, *forgiven(study)],
+        unshown=[all_margins(found.judged), margins_by_case(study)],
         readable=[*(_shown(one) for one in found.judged if one.rows), _not_checked(found.judged)],
         pictures=list(fitting_picture.fitting_pictures(study, found)),
         aside="Sources are named in the table of margins beside this page too. Loads are sizes, without sign.",
@@ -119,6 +120,42 @@ def _not_checked(judged: Sequence[Judged]) -> Table:
                 what.append(f"{worst.part}: {worst.check}")
     rows: list[tuple[Cell, ...]] = [(joint, "; ".join(what), why) for (joint, why), what in lacks.items()]
     return Table("not_checked", "Not checked", (Column("joint"), Column("what"), Column("why")), tuple(rows))
+
+
+def forgiven(study: Study) -> Iterator[str]:
+    """How little racking each described fitting forgives: the torque at which its first part fails, no factor taken."""
+    for one in study.joints:
+        limit = forgiveness(one.joint, one.curves.get("pitch"))
+        if limit is None:
+            continue
+        told = f"Under torque alone {words.name_of(one.joint.name)} fails at {words.quantity(limit.torque, 'N·m')}"
+        told += f" ({limit.part}), no safety factor taken"
+        if limit.twist is not None:
+            told += f", when it has given by {words.quantity(limit.twist, 'rad')}"
+        if limit.racking is not None:
+            told += (
+                f"; {words.quantity(limit.racking, 'N')} up at one stem and down at the other bring it there"
+            )
+        yield told + "."
+
+
+def margins_by_case(study: Study) -> Table:
+    """Every check of every joint under every case, in SI, the governing one of each case first."""
+    columns = (
+        Column("joint"), Column("case"), Column("part"), Column("check"), Column("load", "", "SI"),
+        Column("allowable", "", "SI"), Column("unit"), Column("safety factor"), Column("safety factor’s name"),
+        Column("margin"), Column("source"),
+    )  # fmt: skip
+    rows: list[tuple[Cell, ...]] = [
+        (
+            joint["joint"], case, row["part"], row["check"], row["load"], row["allowable"], row["unit"],
+            row["factor"]["value"], row["factor"]["name"], row["margin"], row["source"],
+        )
+        for joint in margins_data(study)
+        for case, checks in joint["cases"].items()
+        for row in checks
+    ]  # fmt: skip
+    return Table("margins_by_case", "Margins by case", columns, tuple(rows))
 
 
 def all_margins(judged: Sequence[Judged]) -> Table:

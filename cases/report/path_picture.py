@@ -6,7 +6,7 @@ wide as the force; a moment is a round arrow, as thick as the moment; torque goe
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -347,9 +347,3 @@ def _legend(shown: Sequence[Flow]) -> list[Any]:
     if any(flow.colour == ALONG for flow in shown):
         named.append((ALONG, "put on the longeron"))
     return [Patch(color=colour, label=text) for colour, text in [*named, (STAYS, "striker, martingale")]]
-
-
-def path_pictures(study: Study) -> Iterator[looks.Picture]:
-    """One for each case."""
-    for case, slug in enumerate(looks.slugs([case.name for case in study.cases])):
-        yield path_picture(study, case, f"path-{slug}")

@@ -44,13 +44,6 @@ def quantity(value: float, unit: str) -> str:
     return f"{'−' if value < 0 else ''}{float(figure):.{decimals}f} {named}"
 
 
-def percent(share: float | None) -> str:
-    """A share as a percentage, or a dash where there is none."""
-    if share is None:
-        return "–"
-    return f"{number(100 * share, 0 if abs(share) >= 0.1 or abs(share) < 5e-5 else 1)} %"
-
-
 def times(ratio: float) -> str:
     """By how much, with the digits that tell it from 1."""
     return f"{ratio:.3f}" if ratio < 1.1 else f"{ratio:.2f}" if ratio < 10 else f"{ratio:.0f}"

@@ -25,7 +25,7 @@ TABLES = {
     *("comparison", "joint_loads", "racking_shares", "load_path", "movements", "crossbeam_actions"),
     *("truss", "deformed", "motions", "stay_over_rake"),
     *(f"envelope_{what}" for what in ("forces", "moments", "movements", "turns")),
-    *("combinations", "margins"),
+    *("combinations", "margins", "margins_by_case"),
 }
 
 

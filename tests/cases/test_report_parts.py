@@ -9,13 +9,14 @@ from matplotlib.text import Text
 
 from cases.boat_file import BoatFile
 from cases.comparison import compare, rows
+from cases.margins_study import forgiveness
 from cases.report import rig_part
 from cases.report.combined_part import band_picture, combined_part
 from cases.report.figures import DIAGRAMS
 from cases.report.findings import Findings, findings
 from cases.report.fitting_picture import fitting_pictures, worst_of_parts
 from cases.report.further_parts import fatigue_part, variants_part
-from cases.report.margins_part import margins_part, verdicts
+from cases.report.margins_part import forgiven, margins_part, verdicts
 from cases.study import run_study
 from cases.wear import wear
 from femcore import looks
@@ -171,7 +172,7 @@ def fitted():
 def test_margins_are_allowable_over_factor_and_load(fitted):
     """Every margin told is allowable / (factor × load) − 1, the governing one first, and the worst over all combinations."""
     study, found = fitted
-    [table] = margins_part(study, found).unshown
+    table, _ = margins_part(study, found).unshown
     known = [row for row in table.rows if row[9] is not None]
     assert len({row[0] for row in known}) >= 2
     for row in known:
@@ -255,3 +256,26 @@ def test_lives_are_those_of_the_wear(lived):
         assert told[key] == (life.damage, life.miles if math.isfinite(life.miles) else None)
     assert "weld of the end plate" in part.words[1]
     assert "20000 nautical miles with 2,000,000 racking cycles" in part.words[0]
+
+
+def test_each_case_has_its_own_table_of_margins(fitted):
+    """Under every case each joint's checks stand with the governing first, and the worst case of a check is its envelope's."""
+    study, found = fitted
+    table = margins_part(study, found).unshown[1]
+    for joint in study.joints:
+        for case in study.cases:
+            rows = [row for row in table.rows if row[:2] == (joint.joint.name, case.name)]
+            margins = [row[9] for row in rows if row[9] is not None]
+            assert margins == sorted(margins)
+            checked = {(check.part, check.check) for check in joint.checks if check.kind == "checked"}
+            assert {row[2:4] for row in rows} == checked
+
+
+def test_what_a_fitting_forgives_is_said(fitted):
+    """A joint whose parts are described says at which torque the first of them fails, and which racking brings it there."""
+    study, _ = fitted
+    told = " ".join(forgiven(study))
+    for joint in study.joints:
+        limit = forgiveness(joint.joint, joint.curves.get("pitch"))
+        assert (limit is not None) == (joint.joint.name in told)
+        assert limit is None or limit.part in told
