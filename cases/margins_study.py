@@ -1,31 +1,126 @@
-"""What every part must stand and can stand, in every case: the joints' parts and those beside them, by the file's factors."""
+"""Whether every part holds, over all cases and combinations: the joints' parts and those beside them, by the file's factors."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
-from dataclasses import asdict, dataclass
-from typing import TYPE_CHECKING, Any
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from cases.loads import LoadCase
-from femcore.actions import along
-from femcore.frame import FloatArray
-from femcore.solution import Solution
+from cases.rows import Rows, stations_of_crossbeam, stations_of_longeron
+from cases.study import JointResult
+from femcore.actions import Stations
+from femcore.frame import BoolArray, FloatArray
+from femcore.superposed_buckling import usages
 from models.beam_parts import PartLoads, beam_part_checks
 from models.boat_file import Boat
-from models.front_end import CROSSBEAM, LONGERON, PROD
 from models.joints import Joint
-from models.margins import Check, Worst, envelope, outcome
-from models.readings import joint_loads, trussed
+from models.margins import Check, Outcome, Worst, envelope, outcome
+from models.softness import SpringCurve
 
 NEAR = 1e-6
 """m: a place nearer to a node than this is at it."""
 
-if TYPE_CHECKING:
-    from cases.study import JointResult, Study
-    from models.softness import SpringCurve
+
+@dataclass(frozen=True, eq=False)
+class Judged:
+    """One joint's parts, and those beside it: whether they hold over all its rows.
+
+    own, beside : checks of the joint's own parts on both sides, and of striker, martingale, tang and beams with it
+    """
+
+    rows: Rows
+    own: tuple[Check, ...]
+    beside: tuple[Check, ...]
+
+    @property
+    def joint(self) -> str:
+        """Its name."""
+        return self.rows.joint.name
+
+    @cached_property
+    def own_parts(self) -> frozenset[str]:
+        """Names of the joint's own parts."""
+        return frozenset(check.part for check in self.own)
+
+    @cached_property
+    def outcomes(self) -> tuple[Outcome, Outcome]:
+        """Of the joint's own parts, and of those beside it."""
+        return outcome(self.own), outcome(self.beside)
+
+    @cached_property
+    def worst(self) -> tuple[tuple[Worst, str | None], ...]:
+        """The worst of every part and check, the governing one first, and the row that brings it; those not checked last."""
+        found = envelope((*self.own, *self.beside))
+        return tuple((one, None if one.case is None else self.rows.names[one.case]) for one in found)
+
+    def governing(self, *, own: bool) -> tuple[Worst, str] | None:
+        """The lowest margin of the joint's own parts, or of those beside it; None where none was checked."""
+        known = ((worst, name) for worst, name in self.worst if name is not None)
+        return next((row for row in known if (row[0].part in self.own_parts) == own), None)
+
+    def in_case(self, number: int) -> tuple[Worst, ...]:
+        """Every check under one case alone, the governing one first; what was not checked is left out."""
+        known = [check.only(number) for check in (*self.own, *self.beside) if check.kind == "checked"]
+        return envelope(known)
+
+
+def judged(boat: Boat, result: JointResult, rows: Rows) -> Judged:
+    """A joint of a study over its rows; NoConvergence where a combination has buckled before its load grows."""
+    cases = [case.case for case in result.cases]
+    loads = part_loads(cases, rows, buckling_usage(result, rows))
+    return Judged(
+        rows,
+        result.joint.checks(rows.values.joint_load, boat.factors),
+        beam_part_checks(boat, loads, boat.factors),
+    )
+
+
+def buckling_usage(result: JointResult, rows: Rows) -> FloatArray:
+    """(r,), one over what each row's load may be multiplied by until the frame buckles; the largest is exact, others at most."""
+    of_cases = np.array([1 / case.buckling.factor if case.buckling else 0.0 for case in result.cases])
+    if rows.sums is None:
+        return of_cases
+    return np.append(of_cases, usages(rows.sums, of_cases.max()))
+
+
+def part_loads(cases: Sequence[LoadCase], rows: Rows, buckled: FloatArray) -> PartLoads:
+    """What acts on striker, martingale, tang and beams in every row; `buckled` (r,), usages of the frame as a whole."""
+    values, front, ahead = rows.values, rows.front, stations_of_longeron(rows.front)
+    return PartLoads(
+        strut=np.maximum(-values.striker, 0.0).max(axis=1, initial=0.0),
+        tension=values.tension.max(axis=1, initial=0.0),
+        stay=rows.linear(np.array([stay_pull(case) for case in cases])),
+        crossbeam=values.crossbeam[:, _telling(rows, stations_of_crossbeam(front))],
+        longeron=None if ahead is None else values.longeron[:, _telling(rows, ahead)],
+        buckled=buckled,
+    )
+
+
+def _telling(rows: Rows, at: Stations) -> BoolArray:
+    """(s,), stations along a member where its walls can be worst.
+
+    Usage is convex in the actions, and these are linear between named nodes where no load acts along the member and the shape
+    is not deformed: then both sides of those nodes tell all; else every element's ends.
+    """
+    frame, cases = rows.front.frame, rows.cases
+    named = frame.nodes[list(frame.node_index.values())]
+    near = np.linalg.norm(at.point[:, None] - named, axis=2).min(axis=1) < NEAR
+    wanted = near & ((at.xi == 0) | (at.xi == 1))
+    wanted[[0, -1]] = True
+    if cases.bent.any() or cases.loads.line[:, at.elements].any():
+        # both ends of an element within a bay are told by its start and the next one's
+        wanted |= at.xi == 0
+    return np.asarray(wanted)
+
+
+def stay_pull(case: LoadCase) -> FloatArray:
+    """(3,), N, boat axes: all that pulls at the stay's place in a case."""
+    pulls = [load.force for load in (*case.loads(), *case.also) if load.place == "stay"]
+    return np.sum(pulls, axis=0) if pulls else np.zeros(3)
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,55 +138,6 @@ class Forgiveness:
     racking: float | None
 
 
-def joint_checks(
-    boat: Boat, joint: Joint, cases: Sequence[LoadCase], solution: Solution, buckled: Sequence[float]
-) -> tuple[Check, ...]:
-    """Every check of one joint's parts on both sides, and of the parts beside them, over all cases of the solution.
-
-    buckled : (cases,), what each case's load may be multiplied by until the frame buckles, inf where nothing is squeezed
-    """
-    of_joint = joint.checks(joint_loads(solution), boat.factors)
-    return (*of_joint, *beam_part_checks(boat, part_loads(cases, solution, buckled), boat.factors))
-
-
-def part_loads(cases: Sequence[LoadCase], solution: Solution, buckled: Sequence[float]) -> PartLoads:
-    """What acts on striker, martingale, tang and beams in every case."""
-    states = [trussed(solution, number) for number in range(len(cases))]
-    members = solution.frame.members
-    ahead = [_telling(solution, name) for name in (LONGERON, PROD) if name in members]
-    return PartLoads(
-        strut=np.array([state.strut for state in states]),
-        tension=np.array([max(state.tension.values(), default=0.0) for state in states]),
-        stay=np.array([stay_pull(case) for case in cases]),
-        crossbeam=_telling(solution, CROSSBEAM),
-        longeron=np.concatenate(ahead, axis=1) if ahead else None,
-        buckled=np.asarray(buckled, dtype=float),
-    )
-
-
-def _telling(solution: Solution, name: str) -> FloatArray:
-    """(cases, places, 6), actions along a member where its walls can be worst.
-
-    Usage is convex in the actions, and these are linear between named nodes where no load acts along the member and the shape
-    is not deformed: then both sides of those nodes tell all; else every element's ends.
-    """
-    frame, member = solution.frame, solution.frame.members[name]
-    found = along(solution, member, 1)
-    named = frame.nodes[list(frame.node_index.values())]
-    wanted = np.linalg.norm(found.point[:, None] - named, axis=2).min(axis=1) < NEAR
-    wanted[[0, -1]] = True
-    if solution.bent.any() or solution.loads.line[:, member.elements].any():
-        # both ends of an element within a bay are told by its start and the next one's
-        wanted[::2] = True
-    return found.actions[:, wanted]
-
-
-def stay_pull(case: LoadCase) -> FloatArray:
-    """(3,), N, boat axes: all that pulls at the stay's place in a case."""
-    pulls = [load.force for load in (*case.loads(), *case.also) if load.place == "stay"]
-    return np.sum(pulls, axis=0) if pulls else np.zeros(3)
-
-
 def forgiveness(joint: Joint, curve: SpringCurve | None) -> Forgiveness | None:
     """How little racking that joint forgives; None where no part of it is checked under a torque."""
     failure = joint.moment_at_failure("pitch")
@@ -105,51 +151,3 @@ def forgiveness(joint: Joint, curve: SpringCurve | None) -> Forgiveness | None:
         twist=None if math.isinf(k) or k == 0 else failure.moment / k,
         racking=failure.moment / per_force if per_force else None,
     )
-
-
-def margins_data(study: Study) -> list[dict[str, Any]]:
-    """JSON-ready: for every joint the envelope over all cases, the governing check first, and every case's own."""
-    return [_joint_data(result) for result in study.joints]
-
-
-def _joint_data(result: JointResult) -> dict[str, Any]:
-    names = [case.case.name for case in result.cases]
-    forgives = forgiveness(result.joint, result.curves.get("pitch"))
-    return {
-        "joint": result.joint.name,
-        "outcome": outcome(result.checks),
-        "forgiveness": None if forgives is None else asdict(forgives),
-        "envelope": [_row(worst, names) for worst in envelope(result.checks)],
-        "cases": {name: _case_rows(result.checks, number, name) for number, name in enumerate(names)},
-    }
-
-
-def _case_rows(checks: Iterable[Check], number: int, name: str) -> list[dict[str, Any]]:
-    """One case's checks, the governing one first; what was not checked stands in the envelope."""
-    alone = [_only(check, number) for check in checks if check.kind == "checked"]
-    return [_row(worst, [name]) for worst in envelope(alone)]
-
-
-def _only(check: Check, number: int) -> Check:
-    one = slice(number, number + 1)
-    return Check(
-        check.part, check.check, check.load[one], check.allowable[one], check.unit, check.factor, check.source
-    )
-
-
-def _row(worst: Worst, names: Sequence[str]) -> dict[str, Any]:
-    if worst.case is None:
-        return {"part": worst.part, "check": worst.check, "kind": worst.kind, "reason": worst.reason}
-    return {
-        "part": worst.part,
-        "check": worst.check,
-        "kind": worst.kind,
-        "case": names[worst.case],
-        "load": worst.load,
-        "allowable": worst.allowable,
-        "unit": worst.unit,
-        "factor": {"name": worst.factor.name, "value": worst.factor.value},
-        # no load, no limit: JSON has no infinity
-        "margin": worst.margin if math.isfinite(worst.margin) else None,
-        "source": worst.source,
-    }

@@ -18,6 +18,7 @@ from cases.boat_file import BoatFile
 from cases.boat_sizes import boat_knobs
 from cases.loads.rig import Rig, stay_line
 from cases.margins_study import part_loads
+from cases.rows import Rows, rows_of
 from cases.study import solved_cases
 from femcore.errors import StructureFault
 from femcore.frame import FloatArray
@@ -25,7 +26,6 @@ from models.beam_parts import PartLoads, beam_part_checks
 from models.joints import DIRECTIONS, Joint
 from models.joints.base import SIDE_NAMES
 from models.margins import Check, Worst, envelope
-from models.readings import joint_loads
 from models.softness import SpringCurve, spring_curve
 
 MOST_ROUNDS = 12
@@ -40,7 +40,7 @@ WALLED = ("crossbeam", "longeron")
 class Step:
     """One size, the boat solved with it.
 
-    margin          : the least of the check that falls short, over sides, cases and like parts
+    margin          : the least of the check that falls short, over sides, cases, combinations and like parts
     at_first_load   : the same, had the loads stayed as they were before the first size; NaN where that is not asked
     torque, bending, force : largest on either joint in any case, N·m and N
     pitch           : N·m/rad, the joint's own
@@ -109,24 +109,29 @@ class JointSizing:
 
 @dataclass(frozen=True, eq=False)
 class _Trial:
-    """A boat with a joint, solved: loads (cases, 2, 6) on the joints, and on the parts beside them."""
+    """A boat with a joint, solved: every case and combination, and what acts on the parts beside the joint."""
 
     file: BoatFile
     joint: Joint
-    loads: FloatArray
+    rows: Rows
     parts: PartLoads
 
     @classmethod
     def of(cls, file: BoatFile, joint: Joint) -> _Trial:
-        solution = solved_cases(file, joint)
+        rows = rows_of(joint, *solved_cases(file, joint), file.case_sums)
         # how the frame buckles as a whole is no part's size
-        never = [math.inf] * len(file.load_cases)
-        return cls(file, joint, joint_loads(solution), part_loads(file.load_cases, solution, never))
+        never = np.zeros(len(rows.names))
+        return cls(file, joint, rows, part_loads(file.load_cases, rows, never))
 
     def checks(self, *, of_walls: bool = True) -> tuple[Check, ...]:
         """Of all parts; those of walls take long and are left out where they are not asked for."""
         beside = beam_part_checks(self.file, self.parts, self.file.factors, walls=of_walls)
         return (*self.joint.checks(self.loads, self.file.factors), *beside)
+
+    @property
+    def loads(self) -> FloatArray:
+        """(r, 2, 6), N and N·m, on the joints."""
+        return self.rows.values.joint_load
 
 
 Made = Callable[[], _Trial]
@@ -173,26 +178,26 @@ def size_joint(file: BoatFile, joint: Joint, target: float = 0.0) -> JointSizing
         sizings=tuple(done),
         short=tuple(_short(found, target)),
         unknown=tuple(w for w in found if w.case is None),
-        bound=pitch_bound(file, joint, first.loads),
+        bound=pitch_bound(file, joint, first.rows),
         stay_forward=_stay_forward(file),
     )
 
 
-def pitch_bound(file: BoatFile, joint: Joint, loads: FloatArray) -> PitchBound | None:
+def pitch_bound(file: BoatFile, joint: Joint, rows: Rows) -> PitchBound | None:
     """From the exact curve of a linear structure; None where nothing racks the joint or nothing of it is checked.
 
-    loads : (cases, 2, 6), on the joints as they are. Racking torque is half of port less starboard.
+    rows : with the joint as it is. Racking torque is half of port less starboard.
     """
     curve = spring_curve(file, joint.stiffness(), "pitch")
     limit = _torque_allowed(file, joint)
     if curve is None or limit is None or not curve.own > 0:
         return None
-    racking = np.abs(loads[:, 0, PITCH] - loads[:, 1, PITCH]) / 2
+    pitch = rows.values.joint_load[..., PITCH]
+    racking = np.abs(pitch[:, 0] - pitch[:, 1]) / 2
     case = int(racking.argmax())
     rigid = float(racking[case] / curve.attraction(curve.own))
-    names = [one.name for one in file.load_cases]
     most = most_pitch(curve, rigid, limit[0])
-    return PitchBound(*limit, names[case], float(racking[case]), rigid, curve.own, curve.k_half, most)
+    return PitchBound(*limit, rows.names[case], float(racking[case]), rigid, curve.own, curve.k_half, most)
 
 
 def most_pitch(curve: SpringCurve, rigid: float, allowed: float) -> float | None:

@@ -11,7 +11,6 @@ import numpy as np
 from cases.boat_file import BoatFile
 from cases.loads import LoadCase, case_arrays
 from cases.loads.rig import Rig, StayLine, stay_line
-from cases.margins_study import joint_checks
 from femcore.actions import Along, along
 from femcore.errors import Mechanism, NoConvergence, StructureFault
 from femcore.frame import BoolArray, FloatArray, Loads
@@ -20,7 +19,6 @@ from femcore.stability import buckling
 from models.front_end import CENTRE, CROSSBEAM, FrontEnd, build
 from models.joints import Joint, JointStiffness
 from models.joints.rigid import RigidJoint
-from models.margins import Check
 from models.motions import Motion, motions
 from models.readings import (
     Ledger,
@@ -114,13 +112,6 @@ class JointResult:
     crossbeam: Along
     cases: tuple[CaseResult, ...]
 
-    @cached_property
-    def checks(self) -> tuple[Check, ...]:
-        """Of the joint's parts on both sides and of the parts beside them, over the cases; worked out when first asked for."""
-        buckled = [case.buckling.factor if case.buckling else np.inf for case in self.cases]
-        load_cases = [case.case for case in self.cases]
-        return joint_checks(self.front.boat, self.joint, load_cases, self.solution, buckled)
-
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Study:
@@ -187,9 +178,10 @@ def _joint_result(file: BoatFile, joint: Joint, rigid: _Solved) -> JointResult:
     return JointResult(joint, stiffness, front, solution, racked, curves, motions(front), crossbeam, cases)
 
 
-def solved_cases(file: BoatFile, joint: Joint) -> Solution:
-    """The front end with that joint under all cases of the file; StructureFault where one cannot be solved."""
-    return _solved(file, joint).solution
+def solved_cases(file: BoatFile, joint: Joint) -> tuple[FrontEnd, Solution]:
+    """The front end with that joint, and all cases of the file; StructureFault where one cannot be solved."""
+    done = _solved(file, joint)
+    return done.front, done.solution
 
 
 @dataclass(frozen=True, eq=False)

@@ -13,8 +13,8 @@ from typing import Any
 import numpy as np
 
 from cases.combinations import CaseSum
-from cases.envelope import combine, combined_readings
 from cases.fatigue import life
+from cases.rows import combine, combined_readings
 from cases.service import EVERY_JOINT, Detail, ServiceLife
 from cases.study import JointResult, Study
 from femcore.frame import FloatArray
@@ -86,7 +86,7 @@ def _end(name: str, service: ServiceLife, case: str, factor: float) -> CaseSum:
 
 
 def _joint_wear(joint: JointResult, service: ServiceLife, ends: list[CaseSum]) -> JointWear:
-    done = combine(joint, ends)
+    done = combine(joint.joint, joint.solution, ends)
     assert done is not None  # noqa: S101  (there are two ends)
     one, other = combined_readings(joint.front, done).joint_load
     ranges, mean = np.abs(one - other), (one + other) / 2

@@ -13,7 +13,7 @@ import numpy.typing as npt
 
 from femcore.assembly import clamped
 from femcore.element import end_freedoms, fixed_end, local_modes, shape_functions, shear_parameters
-from femcore.frame import FloatArray, IntArray, Member
+from femcore.frame import FloatArray, Frame, IntArray, Member
 from femcore.solution import Solution
 
 
@@ -106,18 +106,41 @@ def _sagged(
     return bent + _ratio(w * L**2, 2 * GA) * x * (1 - x), bending / L * 2 * x * (1 - x) * (1 - 2 * x)
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Stations:
+    """Places along one member, or along several that follow one another.
+
+    elements, xi : (k,), beam elements and fractions of their length
+    station      : (k,), m along the flexible length from the first member's start;   point : (k, 3), m, undeformed
+    """
+
+    elements: IntArray
+    xi: FloatArray
+    station: FloatArray
+    point: FloatArray
+
+
+def stations(frame: Frame, *members: Member, per_element: int = 2) -> Stations:
+    """Both ends of every element, and what parts it into `per_element` equal steps; joints of elements stand twice."""
+    run: IntArray = np.concatenate([np.arange(member.first, member.last) for member in members])
+    elements: IntArray = np.repeat(run, per_element + 1)
+    xi = np.tile(np.linspace(0, 1, per_element + 1), len(run))
+    before = np.concatenate([[0.0], np.cumsum(frame.length[run])[:-1]])
+    start, end = np.moveaxis(frame.end_points[elements], 1, 0)
+    return Stations(
+        elements=elements,
+        xi=xi,
+        station=np.repeat(before, per_element + 1) + xi * frame.length[elements],
+        point=start + (end - start) * xi[:, None],
+    )
+
+
 def along(solution: Solution, member: Member, per_element: int = 2) -> Along:
     """Actions and movements along a member, at `per_element` equal steps in each of its elements."""
-    frame = solution.frame
-    count = member.last - member.first
-    elements: IntArray = np.repeat(np.arange(member.first, member.last), per_element + 1)
-    xi = np.tile(np.linspace(0, 1, per_element + 1), count)
-    L = frame.length[elements]
-    before = np.concatenate([[0.0], np.cumsum(frame.length[member.elements])[:-1]])
-    start, end = np.moveaxis(frame.end_points[elements], 1, 0)
+    at = stations(solution.frame, member, per_element=per_element)
     return Along(
-        station=np.repeat(before, per_element + 1) + xi * L,
-        point=start + (end - start) * xi[:, None],
-        actions=actions_at(solution, elements, xi),
-        displacement=displacement_at(solution, elements, xi),
+        station=at.station,
+        point=at.point,
+        actions=actions_at(solution, at.elements, at.xi),
+        displacement=displacement_at(solution, at.elements, at.xi),
     )

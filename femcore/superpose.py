@@ -93,13 +93,16 @@ class Superposition:
     """Combinations of the cases of one frame, each combined or solved.
 
     units    : linear answers to the cases, every cable counted; the last is the state at rest where there is pretension
-    weights  : (n, cases of `units`), affine
+    rest     : number of that state in `units`, None where nothing is always there
+    factors  : (n, c), of the cases;   weights : (n, cases of `units`), affine
     linear   : all combinations as combined; what it says of those in `again` is not so
     again    : numbers (r,) of the combinations that were solved;   solved : their answers, in that order
     how      : (n,), what was done for each
     """
 
     units: Solution
+    rest: int | None
+    factors: FloatArray
     weights: FloatArray
     linear: Solution
     again: IntArray
@@ -147,7 +150,7 @@ def superpose(solution: Solution, factors: npt.ArrayLike, names: tuple[str, ...]
     again = np.flatnonzero(how != COMBINED)
     solved = solve(solution.frame, linear.loads.only(*again), bent[again]) if len(again) else None
     _refuse_poor(linear, how == COMBINED)
-    return Superposition(units, weights, linear, again, solved, tuple(how.tolist()))
+    return Superposition(units, rest, given, weights, linear, again, solved, tuple(how.tolist()))
 
 
 def unit_solutions(solution: Solution) -> tuple[Solution, int | None]:

@@ -23,11 +23,11 @@ from models.parts.line import line_checks
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PartLoads:
-    """What acts on the parts in every case.
+    """What acts on the parts in every case (or combination of them).
 
     strut, tension : (cases,), N, of striker and martingale;   stay : (cases, 3), N, its pull in boat axes
     crossbeam, longeron : (cases, places, 6), N Vy Vz T My Mz, beam axes; of the longeron with its prod, None without one
-    buckled : (cases,), what the whole load may be multiplied by until the frame buckles; inf where nothing is squeezed
+    buckled : (cases,), one over what the whole load may be multiplied by until the frame buckles; 0 where nothing is squeezed
     """
 
     strut: FloatArray
@@ -56,7 +56,7 @@ def beam_part_checks(
     source = "linear buckling of the frame"
     return (
         *found,
-        checked("beam and truss", "buckled as a whole", 1 / loads.buckled, 1.0, "", factor, source),
+        checked("beam and truss", "buckled as a whole", loads.buckled, 1.0, "", factor, source),
     )
 
 

@@ -11,7 +11,7 @@ with the reason: it never passes.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Annotated, Literal, NamedTuple
 
 import numpy as np
@@ -122,6 +122,11 @@ class Check:
         """
         with np.errstate(divide="ignore"):
             return np.asarray(self.allowable / self.load)
+
+    def only(self, case: int) -> Check:
+        """The same of one case alone."""
+        one = slice(case, case + 1)
+        return replace(self, load=self.load[one], allowable=self.allowable[one])
 
 
 def checked(

@@ -8,12 +8,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from cases.combinations import REASON
-from cases.envelope import HOW, Extremes, JointEnvelope
+from cases.envelope import Extremes, JointEnvelope
 from cases.report import path_picture, words
 from cases.report.figures import DIAGRAMS, FROM_STARBOARD
 from cases.report.findings import Findings
 from cases.report.parts import Part
 from cases.report.tables import COMPONENT_UNITS, FREEDOM_UNITS, Cell, Column, Table
+from cases.rows import HOW
 from cases.study import Study
 from femcore import looks
 from femcore.frame import ACTIONS, FloatArray
@@ -40,13 +41,13 @@ def combined_part(study: Study, found: Findings) -> Part | None:
         _by_side(envelopes, "joint_load", BEAM_WORDS, COMPONENT_UNITS, unit) for unit in ("N", "N·m")
     )
     moved, turned = (_by_side(envelopes, "stems", DIRECTIONS, FREEDOM_UNITS, unit) for unit in ("m", "rad"))
-    shown = next(one for one in envelopes if one.joint.name == path_picture.shown_joint(study).joint.name)
+    shown = next(one for one in envelopes if one.name == path_picture.shown_joint(study).joint.name)
     return Part(
         "combined",
         "Combinations and envelope",
         list(_said(study, envelopes)),
-        [runs, forces, moments, _worst_tension(envelopes), moved],
-        unshown=[turned],
+        [runs, forces, moments, _worst_truss(envelopes), moved],
+        unshown=[turned, _along_beams(envelopes)],
         pictures=[band_picture(shown)],
         aside=(
             "Highest and lowest keep their signs; where several bring the same, the first is named. Joint loads are what the "
@@ -64,7 +65,7 @@ def _said(study: Study, envelopes: Sequence[JointEnvelope]) -> Iterator[str]:
         yield REASON
     else:
         yield f"The file combines its cases in {len(sums)} ways."
-    ways = [way for one in envelopes for way in one.how if way != "case"]
+    ways = [way for one in envelopes for way in one.rows.how if way != "case"]
     done = [f"{ways.count(key)} {told}" for key, told in HOW.items() if key in ways]
     yield (
         f"The envelope is over {cases} cases and {len(sums)} combinations with each of {len(envelopes)} joints: of these "
@@ -77,7 +78,7 @@ def combinations_run(study: Study, envelopes: Sequence[JointEnvelope]) -> Table:
     columns = (Column("combination"), Column("cases and factors"), Column("what was done"))
     rows: list[tuple[Cell, ...]] = []
     for number, one in enumerate(study.file.case_sums, start=len(study.cases)):
-        ways = [envelope.how[number] for envelope in envelopes]
+        ways = [envelope.rows.how[number] for envelope in envelopes]
         done = [
             f"{HOW[way]}{'' if len(set(ways)) == 1 else f' ({ways.count(way)} of {len(ways)} joints)'}"
             for way in dict.fromkeys(ways)
@@ -115,7 +116,7 @@ def _by_side(
 ) -> Table:
     """The components of that unit of a reading of both sides."""
     rows: list[tuple[Cell, ...]] = [
-        (one.joint.name, side, called[k], *_extreme(one.worst[reading], (s, k), one.names))
+        (one.name, side, called[k], *_extreme(one.worst[reading], (s, k), one.rows.names))
         for one in envelopes
         for s, side in enumerate(SIDES)
         for k in range(len(called))
@@ -125,14 +126,40 @@ def _by_side(
     return Table(*TITLES[reading, unit], columns, tuple(rows))
 
 
-def _worst_tension(envelopes: Sequence[JointEnvelope]) -> Table:
+def _worst_truss(envelopes: Sequence[JointEnvelope]) -> Table:
+    """Of the martingale's parts and the striker."""
     rows: list[tuple[Cell, ...]] = [
-        (one.joint.name, part, *_extreme(one.worst["tension"], (k,), one.names))
+        (one.name, part, *_extreme(one.worst[reading], (k,), one.rows.names))
         for one in envelopes
-        for k, part in enumerate(one.cables)
+        for reading, parts in (("tension", enumerate(one.cables)), ("striker", _striker(one)))
+        for k, part in parts
     ]
     columns = (Column("joint"), Column("part"), *_extreme_columns("N"))
-    return Table("envelope_tension", "Tension of the martingale, the worst", columns, tuple(rows))
+    return Table("envelope_truss", "Pull in martingale and striker, the worst", columns, tuple(rows))
+
+
+def _striker(one: JointEnvelope) -> Iterator[tuple[int, str]]:
+    if (element := one.most_squeezed) is not None:
+        yield element, "striker"
+
+
+def _along_beams(envelopes: Sequence[JointEnvelope]) -> Table:
+    """The most and least of every action along crossbeam and longeron, where, and the row that brings it; SI."""
+    columns = (
+        Column("joint"), Column("beam"), Column("action"), Column("unit"), Column("highest", "", "SI"), Column("at", "m"),
+        Column("in"), Column("lowest", "", "SI"), Column("at ", "m"), Column("in "),
+    )  # fmt: skip
+    rows: list[tuple[Cell, ...]] = []
+    for one in envelopes:
+        for beam, station in one.along.items():
+            worst = one.worst[beam]
+            for k, action in enumerate(ACTIONS):
+                most, least = int(worst.highest[:, k].argmax()), int(worst.lowest[:, k].argmin())
+                high, high_in, *_ = _extreme(worst, (most, k), one.rows.names)
+                *_, low, low_in = _extreme(worst, (least, k), one.rows.names)
+                highest, lowest = (high, float(station[most]), high_in), (low, float(station[least]), low_in)
+                rows.append((one.name, beam, action, COMPONENT_UNITS[k], *highest, *lowest))
+    return Table("envelope_along", "Along the beams, the worst", columns, tuple(rows))
 
 
 def band_picture(found: JointEnvelope) -> looks.Picture:
@@ -146,9 +173,9 @@ def band_picture(found: JointEnvelope) -> looks.Picture:
             alike = [ACTIONS.index(name) for name, _, other in DIAGRAMS if other == unit]
             by, named = looks.prefixed(looks.largest([worst.highest[:, alike], worst.lowest[:, alike]]), unit)
             high, low = worst.highest[:, column] / by, worst.lowest[:, column] / by
-            axes.fill_between(found.station, low, high, color=looks.SERIES[0], alpha=0.22, lw=0)
-            axes.plot(found.station, high, color=looks.SERIES[0], lw=1.2)
-            axes.plot(found.station, low, color=looks.SERIES[0], lw=1.2)
+            axes.fill_between(found.along["crossbeam"], low, high, color=looks.SERIES[0], alpha=0.22, lw=0)
+            axes.plot(found.along["crossbeam"], high, color=looks.SERIES[0], lw=1.2)
+            axes.plot(found.along["crossbeam"], low, color=looks.SERIES[0], lw=1.2)
             axes.axhline(0.0, color=looks.QUIET, lw=0.8)
             axes.set_title(title)
             axes.set_ylabel(f"{action}, {named}")
@@ -156,7 +183,7 @@ def band_picture(found: JointEnvelope) -> looks.Picture:
             _name_extremes(axes, found, high, low, column)
         for axes in grid[-1]:
             axes.set_xlabel(FROM_STARBOARD)
-        called = looks.plain(found.joint.name)
+        called = looks.plain(found.name)
         caption = (
             f"Along the crossbeam with ‘{called}’: between the most and the least over all cases and combinations; at the most "
             "and the least, the case or combination that brings it."
@@ -173,7 +200,7 @@ def _name_extremes(axes: Axes, found: JointEnvelope, high: FloatArray, low: Floa
         (low, int(low.argmin()), worst.lowest_in),
     ):
         if abs(values[at]) > NOTHING * looks.largest([high, low]):
-            places.append((float(found.station[at]), float(values[at])))
-            names.append(looks.shorten(found.names[row[at, column]], 34))
+            places.append((float(found.along["crossbeam"][at]), float(values[at])))
+            names.append(looks.shorten(found.rows.names[row[at, column]], 34))
     axes.plot(*np.array(places).reshape(-1, 2).T, "o", color=looks.SERIES[1], ms=5, zorder=4)
     looks.place_names(axes, places, names)

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from cases.margins_study import Judged
 from cases.report import words
-from cases.report.findings import Findings, Judged
+from cases.report.findings import Findings
 from cases.study import Study
 from femcore import looks
 from models.joints.lug import LugJoint
@@ -56,8 +57,8 @@ def fitting_picture(joint: LugJoint | SocketJoint, judged: Judged, name: str) ->
 def worst_of_parts(judged: Judged) -> dict[str, Worst]:
     """The governing check of each part of the joint itself, of both sides."""
     found: dict[str, Worst] = {}
-    for worst, name in judged.rows:
-        if name is not None and worst.part in judged.own:
+    for worst, name in judged.worst:
+        if name is not None and worst.part in judged.own_parts:
             part = worst.part.removeprefix(SIDES[0]).removeprefix(SIDES[1])
             found.setdefault(part, worst)
     return found

@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
-from cases.margins_study import forgiveness, margins_data
+from cases.margins_study import Judged, forgiveness
 from cases.report import fitting_picture, words
-from cases.report.findings import Findings, Judged
+from cases.report.findings import Findings
 from cases.report.parts import Part
 from cases.report.tables import Cell, Column, Table
 from cases.study import Study
@@ -15,8 +15,7 @@ from models.margins import Outcome, Worst
 
 EXPLAINED = (
     "Margin is what a part can stand over the safety factor times what it must, less 1: below 0 it fails. The factor used "
-    "stands beside each margin. Joint parts are judged over all {over}; striker, martingale, tang and the beams’ walls over "
-    "the cases as they are. What was not checked does not pass."
+    "stands beside each margin. Every part is judged over all {over}. What was not checked does not pass."
 )
 LARGE = 1000.0
 MOST_SHOWN = 16
@@ -31,8 +30,8 @@ def margins_part(study: Study, found: Findings) -> Part | None:
         "margins",
         "Does every part hold?",
         [EXPLAINED.format(over=over), *said, *forgiven(study)],
-        unshown=[all_margins(found.judged), margins_by_case(study)],
-        readable=[*(_shown(one) for one in found.judged if one.rows), _not_checked(found.judged)],
+        unshown=[all_margins(found.judged), margins_by_case(study, found.judged)],
+        readable=[*(_shown(one) for one in found.judged if one.worst), _not_checked(found.judged)],
         pictures=list(fitting_picture.fitting_pictures(study, found)),
         aside="Sources are named in the table of margins beside this page too. Loads are sizes, without sign.",
         answer=said,
@@ -51,9 +50,11 @@ def verdicts(judged: Sequence[Judged]) -> Iterator[str]:
     told = []
     for one in judged:
         if row := one.governing(own=True):
-            lacks = sum(name is None and worst.part in one.own for worst, name in one.rows)
+            lacks = sum(name is None and worst.part in one.own_parts for worst, name in one.worst)
             rest = f", and {lacks} check{'s' if lacks > 1 else ''} could not be made" if lacks else ""
-            told.append(f"{words.name_of(one.joint)} {VERBS[one.outcome]}, governed by {_named(*row)}{rest}")
+            told.append(
+                f"{words.name_of(one.joint)} {VERBS[one.outcomes[0]]}, governed by {_named(*row)}{rest}"
+            )
     silent = [words.name_of(one.joint) for one in judged if one.governing(own=True) is None]
     if silent:
         told.append(
@@ -63,7 +64,7 @@ def verdicts(judged: Sequence[Judged]) -> Iterator[str]:
     beside = [(row, one) for one in judged if (row := one.governing(own=False))]
     if beside:
         (worst, case), one = min(beside, key=lambda found: found[0][0].margin)
-        failing = [other for other in judged if other.beside == "fails"]
+        failing = [other for other in judged if other.outcomes[1] == "fails"]
         whole = len(failing) == len(judged)
         many = (
             "with every joint something"
@@ -104,7 +105,7 @@ def _shown(one: Judged) -> Table:
             worst.part, worst.check, size(worst.load, worst.unit), size(worst.allowable, worst.unit),
             _factor(worst).removeprefix("safety factor "), _margin(worst.margin), name, worst.source,
         )
-        for worst, name in one.rows
+        for worst, name in one.worst
         if name is not None
     ]  # fmt: skip
     return Table("margins", f"Margins with {words.name_of(one.joint)}", columns, tuple(rows), MOST_SHOWN)
@@ -114,7 +115,7 @@ def _not_checked(judged: Sequence[Judged]) -> Table:
     """What was not checked and why; what lacks the same stands in one row."""
     lacks: dict[tuple[str, str], list[str]] = {}
     for one in judged:
-        for worst, name in one.rows:
+        for worst, name in one.worst:
             if name is None:
                 what = lacks.setdefault((one.joint, worst.reason), [])
                 what.append(f"{worst.part}: {worst.check}")
@@ -139,8 +140,8 @@ def forgiven(study: Study) -> Iterator[str]:
         yield told + "."
 
 
-def margins_by_case(study: Study) -> Table:
-    """Every check of every joint under every case, in SI, the governing one of each case first."""
+def margins_by_case(study: Study, judged: Sequence[Judged]) -> Table:
+    """Every check of every joint under every single case, in SI, the governing one of each case first."""
     columns = (
         Column("joint"), Column("case"), Column("part"), Column("check"), Column("load", "", "SI"),
         Column("allowable", "", "SI"), Column("unit"), Column("safety factor"), Column("safety factor’s name"),
@@ -148,12 +149,12 @@ def margins_by_case(study: Study) -> Table:
     )  # fmt: skip
     rows: list[tuple[Cell, ...]] = [
         (
-            joint["joint"], case, row["part"], row["check"], row["load"], row["allowable"], row["unit"],
-            row["factor"]["value"], row["factor"]["name"], row["margin"], row["source"],
+            one.joint, case.name, worst.part, worst.check, worst.load, worst.allowable, worst.unit, worst.factor.value,
+            worst.factor.name, worst.margin if math.isfinite(worst.margin) else None, worst.source,
         )
-        for joint in margins_data(study)
-        for case, checks in joint["cases"].items()
-        for row in checks
+        for one in judged
+        for number, case in enumerate(study.cases)
+        for worst in one.in_case(number)
     ]  # fmt: skip
     return Table("margins_by_case", "Margins by case", columns, tuple(rows))
 
@@ -167,7 +168,7 @@ def all_margins(judged: Sequence[Judged]) -> Table:
     )  # fmt: skip
     rows: list[tuple[Cell, ...]] = []
     for one in judged:
-        for worst, name in one.rows:
+        for worst, name in one.worst:
             if name is None:
                 rows.append((one.joint, worst.part, worst.check, *[None] * 8, worst.reason))
             else:

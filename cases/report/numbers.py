@@ -14,7 +14,8 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from cases.comparison import comparison_data
 from cases.envelope import combinations_data, joint_envelope_data
-from cases.report.findings import Findings, Judged, findings
+from cases.margins_study import Judged
+from cases.report.findings import Findings, findings
 from cases.report.margins_part import verdicts
 from cases.report.words import answer
 from cases.study import CaseResult, JointResult, Study
@@ -189,7 +190,11 @@ class EnvelopeOfJoint(_Part):
     joint_load: dict[str, dict[str, Worst]] = Field(description="hull → Fx Fy Fz N, Mx My Mz N·m, boat axes")
     stems: dict[str, dict[str, Worst]] = Field(description="hull → ux uy uz m, rx ry rz rad, boat axes")
     tension: dict[str, Worst] = Field(description="N, by part of the martingale")
-    crossbeam: AlongWorst
+    striker: Worst | None = Field(description="N, axial, pull positive; null without a striker")
+    crossbeam: AlongWorst = Field(description="from its starboard end to its port end")
+    longeron: AlongWorst | None = Field(
+        description="from the longeron's root, and on along the prod; null without either"
+    )
 
 
 class Combined(_Part):
@@ -333,15 +338,15 @@ def results(
 def _margins(one: Judged) -> MarginsOfJoint:
     return MarginsOfJoint(
         joint=one.joint,
-        outcome=one.outcome,
-        beside=one.beside,
+        outcome=one.outcomes[0],
+        beside=one.outcomes[1],
         checks=[
             Margin(
                 part=worst.part, check=worst.check, load=_finite(worst.load), allowable=_finite(worst.allowable),
                 unit=worst.unit, factor=_finite(worst.factor.value), factor_name=worst.factor.name,
                 margin=_finite(worst.margin), worst_in=name, source=worst.source, reason=worst.reason,
             )
-            for worst, name in one.rows
+            for worst, name in one.worst
         ],
     )  # fmt: skip
 

@@ -10,8 +10,9 @@ import pytest
 from cases.boat_file import BoatFile
 from cases.combinations import CaseSum
 from cases.comparison import compare, rows
-from cases.envelope import HOW, Readings, combine, envelope, envelope_data, envelopes, extremes, readings
+from cases.envelope import envelope, envelope_data, envelopes, extremes
 from cases.loads.racking import Racking
+from cases.rows import HOW, Readings, combine, readings
 from cases.service import ServiceLife
 from cases.study import run_study
 from cases.wear import wear
@@ -66,7 +67,7 @@ def agree(found, joint, sums, rel=1e-9):
     cases = len(joint.cases)
     for kind in KINDS:
         values, expected = (
-            getattr(found.values, kind)[cases:],
+            getattr(found.rows.values, kind)[cases:],
             np.concatenate([getattr(row, kind) for row in rows]),
         )
         for part in (slice(0, 3), slice(3, 6)) if expected.ndim > 2 else (slice(None),):
@@ -92,9 +93,9 @@ def test_a_combination_is_the_direct_solve(pretension):
         found = envelope(joint, sums)
         solutions = agree(found, joint, sums)
         slack = [bool(solution.slack.any()) for solution in solutions]
-        assert [how == "slack" for how in found.how[len(cases) :]] == slack
-        assert max(found.error.max(), found.balance.max()) < 1e-10
-        done |= set(found.how)
+        assert [how == "slack" for how in found.rows.how[len(cases) :]] == slack
+        assert max(found.rows.error.max(), found.rows.balance.max()) < 1e-10
+        done |= set(found.rows.how)
     assert done == {"case", "slack", "combined"}
 
 
@@ -103,10 +104,10 @@ def test_second_order_is_solved_anew():
     run = study([RIG | {"second_order": True}, SEA], [SOFT])
     sums = [CaseSum("both", "", {"rig": 1.1, "sea": 0.5}), CaseSum("sea twice", "", {"sea": 2.0, "rig": 0.0})]
     found = envelope(run.joints[0], sums)
-    assert found.how == ("case", "case", "deformed", "combined")
+    assert found.rows.how == ("case", "case", "deformed", "combined")
     agree(found, run.joints[0], sums)
-    first = envelope(study([RIG, SEA], [SOFT]).joints[0], sums).values.joint_load[2]
-    assert np.abs(found.values.joint_load[2] - first).max() > 1e-4 * np.abs(first).max()
+    first = envelope(study([RIG, SEA], [SOFT]).joints[0], sums).rows.values.joint_load[2]
+    assert np.abs(found.rows.values.joint_load[2] - first).max() > 1e-4 * np.abs(first).max()
 
 
 def test_an_imposed_movement_is_combined_after_it_is_reached():
@@ -114,7 +115,7 @@ def test_an_imposed_movement_is_combined_after_it_is_reached():
     run = study([RIG, MOVED])
     for joint in run.joints:
         found = envelope(joint, [CaseSum("half", "", {"moved": 0.5})])
-        port, starboard = found.values.stems[-1, :, 2]
+        port, starboard = found.rows.values.stems[-1, :, 2]
         assert port - starboard == pytest.approx(0.03, rel=1e-10)
 
 
@@ -131,9 +132,9 @@ def test_every_boat_of_the_house_has_its_envelope(name):
     sums = run.file.case_sums
     assert sums
     for joint, found in zip(run.joints, envelopes(run), strict=True):
-        assert found.names == (*joint.solution.names, *(one.name for one in sums))
-        assert set(found.how) <= set(HOW)
-        assert max(found.error.max(), found.balance.max()) < 1e-8
+        assert found.rows.names == (*joint.solution.names, *(one.name for one in sums))
+        assert set(found.rows.how) <= set(HOW)
+        assert max(found.rows.error.max(), found.rows.balance.max()) < 1e-8
         few = [sums[0], sums[-1]]
         agree(envelope(joint, few), joint, few, 1e-8 if joint.solution.bent.any() else 1e-9)
 
@@ -171,8 +172,8 @@ def test_the_worst_is_the_worst_by_brute_force():
     for joint in run.joints:
         found = envelope(joint, sums)
         for kind in KINDS:
-            values, worst = getattr(found.values, kind), found.worst[kind]
-            assert len(values) == len(found.names) == 43
+            values, worst = getattr(found.rows.values, kind), found.worst[kind]
+            assert len(values) == len(found.rows.names) == 43
             for at in np.ndindex(values.shape[1:]):
                 column = [float(row[at]) for row in values]
                 assert worst.highest[at] == max(column)
@@ -194,13 +195,15 @@ def test_the_readings_are_those_of_the_study():
     run = study([RIG, SEA], **TRUSS)
     for joint in run.joints:
         found = envelope(joint, [])
-        assert found.how == ("case", "case")
+        assert found.rows.how == ("case", "case")
         for number, case in enumerate(joint.cases):
-            assert np.array_equal(found.values.joint_load[number], case.joint_load)
-            assert np.array_equal(found.values.stems[number], case.stems)
-            assert dict(zip(found.cables, found.values.tension[number], strict=True)) == case.truss.tension
-        assert np.array_equal(found.values.crossbeam, joint.crossbeam.actions)
-        assert np.array_equal(found.station, joint.crossbeam.station)
+            assert np.array_equal(found.rows.values.joint_load[number], case.joint_load)
+            assert np.array_equal(found.rows.values.stems[number], case.stems)
+            assert (
+                dict(zip(found.cables, found.rows.values.tension[number], strict=True)) == case.truss.tension
+            )
+        assert np.array_equal(found.rows.values.crossbeam, joint.crossbeam.actions)
+        assert np.array_equal(found.along["crossbeam"], joint.crossbeam.station)
 
 
 def test_a_mirrored_load_gives_the_mirrored_envelope():
@@ -209,7 +212,7 @@ def test_a_mirrored_load_gives_the_mirrored_envelope():
     one = study([SIDEWAYS, SEA], **TRUSS)
     two = study([other, SEA | {"force": "-4 kN"}], **TRUSS)
     for left, right in zip(envelopes(one), envelopes(two), strict=True):
-        assert len(left.names) == 2 + 4
+        assert len(left.rows.names) == 2 + 4
         for kind in ("joint_load", "stems"):
             a, b = left.worst[kind], right.worst[kind]
             size = np.abs(a.highest).max() + np.abs(a.lowest).max()
@@ -229,11 +232,11 @@ def test_the_data_say_all_of_it():
     assert [one["name"] for one in data["combinations"]] == [one.name for one in run.file.case_sums]
     for joint, found in zip(data["joints"], envelopes(run), strict=True):
         names = [row["name"] for row in joint["rows"]]
-        assert names == list(found.names)
+        assert names == list(found.rows.names)
         for side, loads in enumerate(joint["joint_load"].values()):
             for column, worst in enumerate(loads.values()):
                 row = names.index(worst["highest_in"])
-                value = found.values.joint_load[row, side, column]
+                value = found.rows.values.joint_load[row, side, column]
                 assert worst["highest"] == pytest.approx(value, rel=1e-8, abs=1e-6)
         assert list(joint["joint_load"]) == list(SIDES)
         line = joint["crossbeam"]
@@ -247,7 +250,7 @@ def test_what_cannot_be_solved_names_joint_and_combination():
     """A combination that buckles in its deformed shape is told by the joint's name and its own."""
     run = study([RIG | {"second_order": True}, SEA], [SOFT], **TRUSS)
     with pytest.raises(StructureFault, match=r"joint 'soft': case 'far too much' .*deformed"):
-        combine(run.joints[0], [CaseSum("far too much", "", {"rig": 400.0})])
+        combine(run.joints[0].joint, run.joints[0].solution, [CaseSum("far too much", "", {"rig": 400.0})])
 
 
 def test_a_wrong_factor_would_show():

@@ -7,7 +7,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from cases.margins_study import forgiveness, margins_data
+from cases.margins_study import forgiveness, judged
+from cases.report.findings import findings
+from cases.report.numbers import results
+from cases.rows import rows_of
 from cases.study import run_study
 from models.margins import envelope, outcome
 from models.softness import spring_curve
@@ -32,20 +35,30 @@ def study(cases=CASES, *, factors=None, **lugs):
     return run_study(file if factors is None else file.model_copy(update={"factors": factors}))
 
 
+def judge(run, number=0, sums=()):
+    """A joint of a run over its cases and combinations."""
+    joint = run.joints[number]
+    return judged(run.file, joint, rows_of(joint.joint, joint.front, joint.solution, sums))
+
+
+def checks_of(run):
+    """All checks of the first joint over the cases."""
+    found = judge(run)
+    return (*found.own, *found.beside)
+
+
 def test_a_thicker_lug_in_the_file_changes_its_margin():
     """From file to table: the lug's root gains when the file says 15 mm instead of 10."""
     margins = []
     for thickness in ("10 mm", "15 mm"):
-        rows = margins_data(study(thickness=thickness, spacing="130 mm"))[0]["envelope"]
-        margins.append(
-            next(r["margin"] for r in rows if r["part"] == "port lug 1" and r["check"] == "lug's root")
-        )
+        worst = [one for one, _ in judge(study(thickness=thickness, spacing="130 mm")).worst]
+        margins.append(next(w.margin for w in worst if w.part == "port lug 1" and w.check == "lug's root"))
     assert margins[1] > margins[0]
 
 
 def test_a_mirrored_boat_has_mirrored_margins():
     """The mirror image of every case gives on starboard what it gave on port."""
-    here, there = (study(cases).joints[0].checks for cases in (CASES, MIRRORED))
+    here, there = (checks_of(study(cases)) for cases in (CASES, MIRRORED))
     swap = {"port": "starboard", "starboard": "port"}
     loads = {(c.part, c.check): c.load for c in there}
     for check in here:
@@ -56,21 +69,22 @@ def test_a_mirrored_boat_has_mirrored_margins():
 
 def test_the_governing_check_stands_first_and_the_unchecked_last():
     """The envelope is sorted by margin; what was not checked follows with its reason; the whole is JSON."""
-    data = margins_data(study())
-    rows = data[0]["envelope"]
-    margins = [r["margin"] for r in rows if r["kind"] == "checked" and r["margin"] is not None]
+    run = study()
+    worst = [one for one, _ in judge(run).worst]
+    margins = [w.margin for w in worst if w.kind == "checked"]
     assert margins == sorted(margins)
-    kinds = [r["kind"] for r in rows]
+    kinds = [w.kind for w in worst]
     assert kinds == sorted(kinds)
-    assert all(r["reason"] for r in rows if r["kind"] == "not checked")
-    assert json.loads(json.dumps(data, allow_nan=False)) == data
+    assert all(w.reason for w in worst if w.kind == "not checked")
+    told = json.loads(results(run, found=findings(run)).model_dump_json())["margins"][0]["checks"]
+    assert [row["part"] for row in told] == [w.part for w in worst]
 
 
 def test_an_undescribed_joint_is_not_known_to_hold():
     """Rigid describes no parts: not known, and no word on how little racking it forgives."""
-    rigid = margins_data(study())[1]
-    assert rigid["outcome"] == "not known"
-    assert rigid["forgiveness"] is None
+    run = study()
+    assert judge(run, 1).outcomes == ("not known", "not known")
+    assert forgiveness(run.joints[1].joint, run.joints[1].curves["pitch"]) is None
 
 
 def test_factors_of_the_file_enter_every_margin():
@@ -78,8 +92,7 @@ def test_factors_of_the_file_enter_every_margin():
     plain = study()
     doubled = plain.file.factors.model_copy(update={"yielding": 2 * plain.file.factors.yielding})
     once, twice = (
-        next(c for c in s.joints[0].checks if c.check == "hole in bearing")
-        for s in (plain, study(factors=doubled))
+        next(c for c in checks_of(s) if c.check == "hole in bearing") for s in (plain, study(factors=doubled))
     )
     assert 2 * (twice.margin + 1) == pytest.approx(once.margin + 1)
     assert twice.factor == once.factor._replace(value=2 * once.factor.value)
@@ -97,7 +110,7 @@ def test_racking_at_the_forgiveness_fails_the_joint_by_its_torque():
 
 def test_a_part_that_fails_fails_the_joint():
     """Scaled to ten times its worst load a joint fails, whatever is not known."""
-    checks = study().joints[0].checks
+    checks = checks_of(study())
     heavy = [replace(c, load=c.load * 1e3) if c.kind == "checked" else c for c in checks]
     assert outcome(heavy) == "fails"
     assert envelope(heavy)[0].margin < 0

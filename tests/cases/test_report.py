@@ -24,7 +24,7 @@ from tests.cases.report_boat import CASES, JOINTS, NOTE, TITLE, boat_file
 TABLES = {
     *("comparison", "joint_loads", "racking_shares", "load_path", "movements", "crossbeam_actions"),
     *("truss", "deformed", "motions", "stay_over_rake"),
-    *(f"envelope_{what}" for what in ("forces", "moments", "movements", "turns")),
+    *(f"envelope_{what}" for what in ("forces", "moments", "movements", "turns", "along")),
     *("combinations", "margins", "margins_by_case"),
 }
 

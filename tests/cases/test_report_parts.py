@@ -108,12 +108,12 @@ def test_the_envelope_is_the_worst_of_all_rows(study):
     rows = [row for name in ("envelope_forces", "envelope_moments") for row in tables[name].rows]
     assert len(rows) == len(study.joints) * 2 * 6
     for joint, hull, component, high, high_in, low, low_in in rows:
-        one = next(e for e in found.envelopes if e.joint.name == joint)
-        values = one.values.joint_load[:, SIDES.index(hull), BEAM_WORDS.index(component)]
+        one = next(e for e in found.envelopes if e.name == joint)
+        values = one.rows.values.joint_load[:, SIDES.index(hull), BEAM_WORDS.index(component)]
         assert (high, low) == (values.max(), values.min())
         near = 1e-9 * np.abs(values).max()
-        assert abs(values[one.names.index(high_in)] - high) <= near
-        assert abs(values[one.names.index(low_in)] - low) <= near
+        assert abs(values[one.rows.names.index(high_in)] - high) <= near
+        assert abs(values[one.rows.names.index(low_in)] - low) <= near
 
 
 def test_combinations_are_told_with_their_reason_and_how(study):
@@ -179,9 +179,9 @@ def test_margins_are_allowable_over_factor_and_load(fitted):
         _, _, _, load, allowable, _, factor, _, margin, *_ = row
         assert margin == (pytest.approx(allowable / (factor * load) - 1) if load else math.inf)
     for one in found.judged:
-        margins = [worst.margin for worst, name in one.rows if name is not None]
+        margins = [worst.margin for worst, name in one.worst if name is not None]
         assert margins == sorted(margins)
-    joint, over = study.joints[0].joint, found.envelopes[0].values.joint_load
+    joint, over = study.joints[0].joint, found.envelopes[0].rows.values.joint_load
     least = min(c.margin.min() for c in joint.checks(over, study.file.factors) if c.kind == "checked")
     assert found.judged[0].governing(own=True)[0].margin == least
 
@@ -262,12 +262,13 @@ def test_each_case_has_its_own_table_of_margins(fitted):
     """Under every case each joint's checks stand with the governing first, and the worst case of a check is its envelope's."""
     study, found = fitted
     table = margins_part(study, found).unshown[1]
-    for joint in study.joints:
+    for one in found.judged:
         for case in study.cases:
-            rows = [row for row in table.rows if row[:2] == (joint.joint.name, case.name)]
+            rows = [row for row in table.rows if row[:2] == (one.joint, case.name)]
             margins = [row[9] for row in rows if row[9] is not None]
             assert margins == sorted(margins)
-            checked = {(check.part, check.check) for check in joint.checks if check.kind == "checked"}
+            checks = (*one.own, *one.beside)
+            checked = {(check.part, check.check) for check in checks if check.kind == "checked"}
             assert {row[2:4] for row in rows} == checked
 
 

@@ -6,7 +6,9 @@ import json
 import numpy as np
 import pytest
 
+from cases.combinations import Combination
 from cases.command_line import forebeam
+from cases.rows import rows_of
 from cases.sizing import most_pitch, pitch_bound, size_boat, size_joint, sizing_data
 from cases.sizing_table import sizing_tables
 from cases.study import solved_cases
@@ -49,9 +51,21 @@ def test_every_step_is_solved_anew():
     torques = [step.torque for step in sizing.steps]
     assert torques == sorted(torques)
     assert torques[-1] > torques[0]
-    loads = joint_loads(solved_cases(file, file.joints[0]))
+    loads = joint_loads(solved_cases(file, file.joints[0])[1])
     first = size_joint(file, file.joints[0]).sizings[0].steps[0]
     assert first.torque == pytest.approx(np.abs(loads[..., 4]).max())
+
+
+def test_sizes_hold_over_combinations_too():
+    """Twice a racking case as a combination asks for the sizes that twice its force as a case asks for."""
+    single = boat([RACKING[0] | {"force": "10 kN"}])
+    twice = single.model_copy(update={"combinations": [Combination(name="twice", factors={"racking": 2.0})]})
+    taken = [
+        [(s.part, s.check, s.knob, s.chosen) for s in size_joint(file, file.joints[0]).sizings]
+        for file in (single, twice, boat())
+    ]
+    assert taken[1] == taken[2]
+    assert taken[0] != taken[1]
 
 
 def test_a_soft_joint_that_is_stiffened_chases_its_own_load():
@@ -92,7 +106,7 @@ def test_a_joint_at_its_bound_feels_the_torque_that_it_may():
     """The boat solved with the pitch spring at the bound puts the torque allowed on the joint in the racking case."""
     file = boat()
     joint = file.joints[0]
-    bound = pitch_bound(file, joint, joint_loads(solved_cases(file, joint)))
+    bound = pitch_bound(file, joint, rows_of(joint, *solved_cases(file, joint)))
     spring = joint.stiffness().with_spring("pitch", bound.most)
     found = spring_curve(file, spring, "pitch")
     assert abs(found.moment(bound.most)) * 20e3 == pytest.approx(bound.allowed, rel=1e-6)

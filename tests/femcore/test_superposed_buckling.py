@@ -1,0 +1,75 @@
+"""How near to buckling combinations are: the worst is that of eigenvalues all solved for, and none is told too low."""
+
+import numpy as np
+import pytest
+
+from femcore import superposed_buckling
+from femcore.solution import solve
+from femcore.stability import buckling
+from femcore.superpose import COMBINED, superpose
+from femcore.superposed_buckling import usages
+from tests.femcore.cabled import cabled
+
+COUNT = 60
+NAMES = tuple(map(str, range(COUNT)))
+
+
+def directly(solution):
+    """Usages of all its cases, an eigenvalue problem each."""
+    values = [buckling(solution, case, 1).values for case in range(len(solution.names))]
+    return np.array([1 / value[0] if len(value) else 0.0 for value in values])
+
+
+def counted(monkeypatch):
+    """The cases that were given an eigenvalue problem of their own, as they come."""
+    asked = []
+    usage = superposed_buckling._usage
+    monkeypatch.setattr(superposed_buckling, "_usage", lambda *of: asked.append(int(of[1])) or usage(*of))
+    return asked
+
+
+def combinations(seed, pretension):
+    """A frame with cables, random combinations of its three cases, and the direct answers to them."""
+    given, _ = cabled(seed, pretension=pretension, force=0.1)
+    factors = np.random.default_rng(seed).uniform(-1, 1, (COUNT, 3))
+    done = superpose(solve(given.frame, given.loads), factors, NAMES)
+    return done, directly(solve(given.frame, given.loads.combined(factors, NAMES)))
+
+
+@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("pretension", [3e3, 300.0])
+def test_the_worst_combination_is_that_of_brute_force(seed, pretension):
+    """The combination that buckles first, and its factor, are those of solving for every one; no other is told too low."""
+    done, direct = combinations(seed, pretension)
+    found = usages(done)
+    assert found.argmax() == direct.argmax()
+    assert found.max() == pytest.approx(direct.max(), rel=1e-7)
+    assert np.all(found >= direct * (1 - 1e-7))
+    assert found[done.again] == pytest.approx(direct[done.again], rel=1e-7)
+
+
+def test_most_combinations_need_no_eigenvalue(monkeypatch):
+    """Sums of few cases are told by those cases: far fewer eigenvalue problems than combinations."""
+    done, _ = combinations(1, 3e3)
+    asked = counted(monkeypatch)
+    usages(done)
+    assert set(done.how) == {COMBINED}
+    assert len(asked) < COUNT / 3
+
+
+def test_a_worse_usage_known_beside_spares_them_all(monkeypatch):
+    """Below what is known already nothing is solved but the single cases, and what is told is a bound."""
+    done, direct = combinations(1, 3e3)
+    asked = counted(monkeypatch)
+    found = usages(done, worst=1e3 * direct.max())
+    assert len(asked) == 2 * 3
+    assert np.all(found >= direct)
+
+
+def test_few_combinations_are_solved_for_themselves():
+    """Where there are no more combinations than signed cases in them, every value is exact."""
+    given, _ = cabled(1, pretension=3e3, force=0.1)
+    factors = np.array([[1.0, -0.5, 0.2], [0.5, 1.0, -1.0]])
+    found = usages(superpose(solve(given.frame, given.loads), factors, ("a", "b")))
+    direct = directly(solve(given.frame, given.loads.combined(factors, ("a", "b"))))
+    assert found == pytest.approx(direct, rel=1e-7)
