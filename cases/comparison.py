@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any, NamedTuple
@@ -125,6 +126,38 @@ def _of_joints(quantity: Quantity, compared: tuple[Compared, ...]) -> Iterator[R
         values = tuple(quantity.of(one[name]) if name in one else None for one in joints)
         if any(value is not None for value in values):
             yield Row(quantity.name, quantity.unit, name, values)
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """What a variant changes most: a quantity, the most of it at any joint as entered and in the variant, in `unit`."""
+
+    variant: str
+    quantity: str
+    unit: str
+    before: float
+    after: float
+
+
+def largest_changes(compared: tuple[Compared, ...]) -> list[Change]:
+    """For each variant the quantity whose most, over the joints that both have, changes by the largest ratio.
+
+    A variant that changes nothing has none; what is there in one of both only is no ratio.
+    """
+    told = rows(compared)
+    found = []
+    for number, variant in enumerate(compared[1:], start=1):
+        most: dict[tuple[str, str], tuple[float, float]] = {}
+        for row in told:
+            before, after = row.values[0], row.values[number]
+            if before is not None and after is not None:
+                known = most.get((row.quantity, row.unit), (0.0, 0.0))
+                most[row.quantity, row.unit] = (max(known[0], before), max(known[1], after))
+        ratios = {key: abs(math.log(b / a)) for key, (a, b) in most.items() if a > 0 and b > 0}
+        key = max(ratios, key=ratios.__getitem__, default=None)
+        if key is not None and ratios[key] > 0:
+            found.append(Change(variant.name, *key, *most[key]))
+    return found
 
 
 def comparison_data(compared: tuple[Compared, ...]) -> dict[str, Any]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from cases.comparison import Change, Compared, largest_changes
 from cases.comparison import rows as compared_rows
 from cases.report import words
 from cases.report.findings import Findings
@@ -14,23 +15,24 @@ from cases.wear import DetailLife
 
 ROUNDING = 1e-9
 """Of the largest in its quantity: less is 0."""
+BEYOND = 1e7
+"""Nautical miles: further than this no boat goes."""
+LEAST = 0.001
+"""Damage below which no digits are worth telling."""
 
 
 def variants_part(_: Study, found: Findings) -> Part | None:
     """None where the file has no variants."""
     if not found.compared:
         return None
-    notes = [
-        f"{words.name_of(one.name)}: {one.note}"
-        for one in found.compared[1:]
-        if one.note and not one.note.isspace()
-    ]
+    changes = {one.variant: one for one in largest_changes(found.compared)}
+    told = [_variant(one, changes.get(one.name)) for one in found.compared[1:]]
     return Part(
         "variants",
         "Variants side by side",
         [
             "The same boat as entered and with what each variant changes, all joints and cases run with each.",
-            *notes,
+            *told,
         ],
         unshown=[_in_si(found)],
         readable=[_for_reading(found)],
@@ -38,6 +40,21 @@ def variants_part(_: Study, found: Findings) -> Part | None:
             "Joint loads are the larger of both hulls, the largest over all cases of the kind. In brackets: the change from the "
             "boat as entered."
         ),
+    )
+
+
+def _variant(one: Compared, change: Change | None) -> str:
+    """What it is, and what it changes most."""
+    note = one.note.strip().removesuffix(".")
+    named = f"{words.name_of(one.name)}: {note}. " if note else f"{words.name_of(one.name)}: "
+    if change is None or abs(change.after / change.before - 1) < words.ALIKE:
+        return f"{named}Nothing changes that is compared here."
+    before, after = (
+        words.quantity(change.before, change.unit),
+        _change(change.after, change.before, change.unit, 0.0),
+    )
+    return (
+        f"{named}What changes most is {change.quantity}: at most {after} at any joint, instead of {before}."
     )
 
 
@@ -77,9 +94,9 @@ def _change(value: float | None, first: float | None, unit: str, least: float) -
         return said
     ratio = value / first
     change = (
-        f"× {words.times(ratio)}"
+        f"×\N{NO-BREAK SPACE}{words.times(ratio)}"
         if ratio >= 2
-        else f"{'+' if ratio > 1 else ''}{words.number(100 * (ratio - 1), 0)} %"
+        else f"{'+' if ratio > 1 else ''}{words.number(100 * (ratio - 1), 0)}\N{NO-BREAK SPACE}%"
     )
     return f"{said} ({change})"
 
@@ -90,7 +107,7 @@ def fatigue_part(_: Study, found: Findings) -> Part | None:
         return None
     service = found.wear.service
     about = f" about what {words.name_of(service.about)} puts there" if service.about else ""
-    far, often = words.number(service.miles, 0), f"{service.cycles:,.0f}"
+    far, often = f"{service.miles:,.0f}", f"{service.cycles:,.0f}"
     through = f"{words.number(service.swing, 2)} times {words.name_of(found.wear.case)}{about}"
     first = f"The service is {far} nautical miles with {often} racking cycles; "
     said = [first + f"the largest of them, once in that distance, goes through {through}."]
@@ -108,16 +125,21 @@ def fatigue_part(_: Study, found: Findings) -> Part | None:
     rows: list[tuple[Cell, ...]] = [
         (
             name, life.detail.name, life.detail.component, life.side, life.detail.curve,
-            life.damage if math.isfinite(life.damage) else None, life.miles if math.isfinite(life.miles) else None, _life(life),
+            life.damage if math.isfinite(life.damage) else None, life.miles if math.isfinite(life.miles) else None, _miles(life),
         )
         for name, life in lives
     ]  # fmt: skip
     table = Table("fatigue", "Lives of details", columns, tuple(rows))
+    shown = (*columns[:5], Column("damage", "", "over the distance"), Column("lasts"))
+    read: list[tuple[Cell, ...]] = [
+        (*row[:5], _damage(life), _miles(life)) for row, (_, life) in zip(rows, lives, strict=True)
+    ]
     return Part(
         "fatigue",
         "Its life",
         said,
-        [table],
+        unshown=[table],
+        readable=[Table("fatigue", "Lives of details", shown, tuple(read))],
         aside=(
             "Damage is Miner’s sum, 1 at failure; lives scatter by factors, not by per cent. The curves suppose sound "
             "workmanship and inspection, and no sea water in the laminate."
@@ -126,8 +148,21 @@ def fatigue_part(_: Study, found: Findings) -> Part | None:
 
 
 def _life(life: DetailLife) -> str:
+    if life.static or math.isinf(life.miles):
+        return "broken by the largest load alone" if life.static else "which racking never wears"
+    return f"which lasts {_miles(life)}: {_damage(life)} of its life over the distance"
+
+
+def _miles(life: DetailLife) -> str:
+    """As far as it makes sense to tell."""
     if life.static:
         return "broken by the largest load alone"
     if math.isinf(life.miles):
-        return "never by racking"
-    return f"lasts {life.miles:,.0f} nautical miles ({words.number(life.damage, 2)} of its life over the distance)"
+        return "for ever"
+    if life.miles > BEYOND:
+        return f"over {BEYOND / 1e6:.0f} million miles"
+    return f"{float(f'{life.miles:.2g}'):,.0f} miles"
+
+
+def _damage(life: DetailLife) -> str:
+    return f"under {LEAST}" if life.damage < LEAST else words.number(life.damage, 3 if life.damage < 1 else 1)

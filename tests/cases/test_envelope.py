@@ -158,7 +158,8 @@ def test_every_boat_of_the_house_wears_and_varies(name):
         assert joint.lives[0].damage >= 0
         assert joint.ranges.max() > 0
     softer = {"name": "softer", "set": {"root.pitch": "9 MN*m/rad"}}
-    raw = run.file._raw | {"joints": run.file._raw["joints"][:1], "variants": [softer]}
+    raw = {key: value for key, value in run.file.raw.items() if key != "service"}
+    raw |= {"joints": raw["joints"][:1], "variants": [softer]}
     stiffness = {row.quantity: row.values for row in rows(compare(BoatFile.model_validate(raw)))}[
         "racking stiffness"
     ]

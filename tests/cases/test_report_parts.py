@@ -8,7 +8,7 @@ import pytest
 from matplotlib.text import Text
 
 from cases.boat_file import BoatFile
-from cases.comparison import compare, rows
+from cases.comparison import compare, largest_changes, rows
 from cases.margins_study import forgiveness
 from cases.report import rig_part
 from cases.report.combined_part import band_picture, combined_part
@@ -220,6 +220,13 @@ name = "weld of the end plate"
 component = "torque"
 curve = "alloy fillet weld, toe"
 stress_per = "9 kPa/(N*m)"
+[[service.details]]
+name = "tape"
+component = "torque"
+curve = "laminate"
+strain_per = "5e-8 1/(N*m)"
+tension = 0.012
+compression = 0.010
 [[variants]]
 name = "softer beam"
 set = {{ "crossbeam.GJ" = "0.25 MN*m**2" }}
@@ -245,17 +252,44 @@ def test_variants_stand_side_by_side(lived):
     assert any("%)" in str(cell) for row in shown.rows for cell in row)
 
 
+def test_what_a_variant_changes_most_is_said(lived):
+    """The largest ratio of what any joint gets, by brute force over the rows, is the one in the variant's sentence."""
+    study, found = lived
+    [change] = largest_changes(found.compared)
+    most = {}
+    for row in rows(found.compared):
+        before, after = row.values
+        known = most.get(row.quantity, (0.0, 0.0))
+        most[row.quantity] = (max(before, known[0]), max(after, known[1]))
+    ratios = {what: max(b / a, a / b) for what, (a, b) in most.items() if a and b}
+    assert change.quantity == max(ratios, key=ratios.get)
+    assert (change.before, change.after) == most[change.quantity]
+    assert change.quantity in variants_part(study, found).words[1]
+
+
+def test_lives_are_told_as_far_as_they_make_sense(lived):
+    """A life is told to two digits, and one beyond what any boat sails as that; the table beside has it in full."""
+    study, found = lived
+    part = fatigue_part(study, found)
+    for read, full in zip(part.readable[0].rows, part.unshown[0].rows, strict=True):
+        if read[1] == "tape":
+            assert full[6] is None or full[6] > 1e7
+            assert read[-1] in {"over 10 million miles", "for ever"}
+        elif full[6] is not None and full[6] <= 1e7:
+            assert float(read[-1].split()[0].replace(",", "")) == pytest.approx(full[6], rel=0.05)
+
+
 def test_lives_are_those_of_the_wear(lived):
     """Each detail's damage and miles stand in the table, and the shortest lived in the sentence."""
     study, found = lived
     part = fatigue_part(study, found)
-    told = {(row[0], row[1]): (row[5], row[6]) for row in part.tables[0].rows}
+    told = {(row[0], row[1]): (row[5], row[6]) for row in part.unshown[0].rows}
     lives = {(j.joint, life.detail.name): life for j in wear(study).joints for life in j.lives}
     assert set(told) == set(lives)
     for key, life in lives.items():
         assert told[key] == (life.damage, life.miles if math.isfinite(life.miles) else None)
     assert "weld of the end plate" in part.words[1]
-    assert "20000 nautical miles with 2,000,000 racking cycles" in part.words[0]
+    assert "20,000 nautical miles with 2,000,000 racking cycles" in part.words[0]
 
 
 def test_each_case_has_its_own_table_of_margins(fitted):
