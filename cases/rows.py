@@ -127,9 +127,15 @@ def rows_of(joint: Joint, front: FrontEnd, solution: Solution, sums: Sequence[Ca
 
     StructureFault, naming joint and combination, where one cannot be solved.
     """
-    values, done = readings(front, solution), combine(joint, solution, sums)
-    if done is not None:
-        values = _joined(values, combined_readings(front, done))
+    done = combine(joint, solution, sums)
+    if done is None:
+        values = readings(front, solution)
+    else:
+        units = readings(front, done.units)
+        of_cases = (
+            _rows(units, len(solution.names)) if solution.is_superposable else readings(front, solution)
+        )
+        values = _joined(of_cases, _combined(front, done, units))
     values = replace(values, tension=np.maximum(values.tension, 0.0))  # rounding of cables at their limit
     return Rows(joint, front, solution, done, values)
 
@@ -146,12 +152,20 @@ def combine(joint: Joint, solution: Solution, sums: Sequence[CaseSum]) -> Superp
 
 def combined_readings(front: FrontEnd, done: Superposition) -> Readings:
     """Of all combinations: the linear ones from those of the unit solutions, which are far fewer."""
-    units = readings(front, done.units)
+    return _combined(front, done, readings(front, done.units))
+
+
+def _combined(front: FrontEnd, done: Superposition, units: Readings) -> Readings:
     solved = None if done.solved is None else readings(front, done.solved)
     return Readings(*(
         done.taken(getattr(units, field.name), None if solved is None else getattr(solved, field.name))
         for field in fields(units)
     ))  # fmt: skip
+
+
+def _rows(values: Readings, count: int) -> Readings:
+    """The first of them."""
+    return Readings(*(getattr(values, field.name)[:count] for field in fields(values)))
 
 
 def _joined(one: Readings, other: Readings) -> Readings:

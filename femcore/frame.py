@@ -201,6 +201,11 @@ class Loads:
         chosen = list(cases)
         return Loads(tuple(self.names[case] for case in chosen), *(part[chosen] for part in self.arrays))
 
+    def followed_by(self, other: Loads) -> Loads:
+        """These cases and then those of others on the same frame."""
+        both = zip(self.arrays, other.arrays, strict=True)
+        return Loads((*self.names, *other.names), *(np.concatenate(pair) for pair in both))
+
     def without_force(self) -> Loads:
         """Only what moves and warms."""
         return replace(self, nodal=np.zeros_like(self.nodal), line=np.zeros_like(self.line))

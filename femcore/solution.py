@@ -65,6 +65,29 @@ class Solution:
         """Names of the cases."""
         return self.loads.names
 
+    @property
+    def is_superposable(self) -> bool:
+        """Whether its cases add up: none with a slack cable, none in its deformed shape."""
+        return not (self.slack.any() or self.bent.any())
+
+    def followed_by(self, other: Solution) -> Solution:
+        """These cases and then those of another solution of the same frame."""
+        arrays = [
+            np.concatenate([getattr(self, name), getattr(other, name)])
+            for name in (
+                "displacement",
+                "reaction",
+                "natural",
+                "tension",
+                "slack",
+                "bent",
+                "balance",
+                "error",
+                "first_error",
+            )
+        ]
+        return Solution(self.parts, self.loads.followed_by(other.loads), *arrays)
+
 
 def solve(frame: Frame, loads: Loads, second_order: npt.ArrayLike = (False,)) -> Solution:
     """Solve all cases, those where `second_order` (c,) in the deformed shape.

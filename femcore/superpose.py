@@ -18,7 +18,7 @@ import numpy as np
 import numpy.typing as npt
 
 from femcore.errors import PoorSolution
-from femcore.frame import BoolArray, FloatArray, IntArray
+from femcore.frame import BoolArray, FloatArray, IntArray, Loads
 from femcore.solution import POOR, Solution, balance_of, solve
 
 EXACT = 1e-10
@@ -54,7 +54,7 @@ def combined(
     rounding does). ValueError where a case is slack or of second order, or where pretension asks for a `rest`.
     """
     weights = affine_weights(factors, rest)
-    if solution.bent.any() or solution.slack.any():
+    if not solution.is_superposable:
         raise ValueError("cases in the deformed shape or with slack cables are no parts of a sum")
     if rest is None and solution.frame.cables.pretension.any() and not np.allclose(weights.sum(axis=1), 1):
         raise ValueError("with pretension, combinations need the case at rest")
@@ -156,17 +156,16 @@ def superpose(solution: Solution, factors: npt.ArrayLike, names: tuple[str, ...]
 def unit_solutions(solution: Solution) -> tuple[Solution, int | None]:
     """The same cases in the linear frame with every cable counted, and, where there is pretension, at rest.
 
-    Nothing is solved where the solution is that already. The second is the number of the case at rest, if any.
+    Nothing is solved again that the solution holds already. The second is the number of the case at rest, if any.
     """
-    frame, loads = solution.frame, solution.loads
-    stressed = bool(frame.cables.pretension.any())
-    if not (stressed or solution.slack.any() or solution.bent.any()):
-        return solution, None
-    if stressed:
-        cases = range(len(loads.names))
-        loads = loads.combined(np.eye(len(cases) + 1, len(cases)), (*loads.names, "at rest"))
+    frame, count = solution.frame, len(solution.names)
     counted = replace(frame, cables=replace(frame.cables, may_push=True))
-    return solve(counted, loads), len(loads.names) - 1 if stressed else None
+    rest = Loads.none(frame, "at rest")
+    if not frame.cables.pretension.any():
+        return (solution if solution.is_superposable else solve(counted, solution.loads)), None
+    if solution.is_superposable:
+        return solution.followed_by(solve(counted, rest)), count
+    return solve(counted, solution.loads.followed_by(rest)), count
 
 
 def _pushed(units: Solution, weights: FloatArray, linear: Solution) -> BoolArray:

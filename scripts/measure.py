@@ -226,9 +226,10 @@ def library_line() -> Line:
 
 
 def combinations_line() -> Line:
-    """The envelope of many combinations with five joints, over solving one of them with each of the five.
+    """The envelope of many combinations with five joints, over solving one of them with one joint.
 
-    In the linear case: all cases of the first order, factors that leave every cable taut.
+    In the linear case: all cases of the first order, factors that leave every cable taut. The study's own cases are solved
+    before; the state at rest, which the combinations need beside them, is not.
     """
     boat = read_boat_file(DEMO)
     cases = [case.model_copy(update={"second_order": False}) for case in boat.cases]
@@ -239,14 +240,15 @@ def combinations_line() -> Line:
         CaseSum(f"combination {number}", "", dict(zip(names, row, strict=True)))
         for number, row in enumerate(factors.tolist())
     ]
-    one = [joint.solution.loads.combined(factors[:1], ("one",)) for joint in study.joints]
+    first = study.joints[0]
+    one = first.solution.loads.combined(factors[:1], ("one",))
     ours, theirs = timed(
         ROUNDS,
         lambda: [envelope(joint, sums) for joint in study.joints],
-        lambda: [solve(joint.front.frame, load) for joint, load in zip(study.joints, one, strict=True)],
+        lambda: solve(first.front.frame, one),
     )
     what = f"{COMBINATIONS} combinations with {JOINTS} joints, envelope"
-    return Line(what, "solving one combination with each", ours, theirs, 10.0)
+    return Line(what, "solving one combination with one joint", ours, theirs, 10.0)
 
 
 def process_lines() -> Iterator[Line]:
