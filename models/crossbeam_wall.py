@@ -1,40 +1,53 @@
 """The crossbeam's walls: from its actions to stresses in metal and plies, and how far each wall is from buckling.
 
 Pure functions over arrays of actions N, Vy, Vz, T, My, Mz in beam axes, all six about the beam's line (its shear centres), as
-the frame gives them. `wall_checks` finds what governs at every place along the beam; `wall_states` gives everything, for a few.
+the frame gives them. `wall_checks` finds what governs under each of many, from what unit actions do; `wall_states` gives
+everything, for a few. Both take flows, stresses and buckling from the same functions.
 Nothing here knows safety factors: a factor is what the actions may be multiplied by until that wall fails.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from femcore.errors import InputFault
-from femcore.laminates import judge
 from femcore.section_file import WalledBeam
 from femcore.sections import (
     LocalBuckling,
+    MetalPlaces,
     MetalStress,
+    PanelStrength,
+    PlyPlaces,
     WallFlows,
     WallPlies,
+    buckled_by,
     local_buckling,
+    metal_places,
     metal_stress,
+    panel_strength,
+    ply_places,
     ply_states,
     recover,
+    six_actions,
 )
+from femcore.usage import blocks
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
 
+    from femcore.laminates import Laminate
+
     Array = NDArray[np.float64]
+    Names = NDArray[np.object_]
 
 PLACES = 3
 """Along each wall segment: its ends and middle."""
-BLOCK = 16
-"""Actions taken at once, so that the plies' stresses stay small in memory."""
+REMEMBERED = 8
+"""Beams whose unit actions are kept: the same few are asked for at every joint."""
 CRITERION = "tsai_wu"
 
 
@@ -81,7 +94,7 @@ def wall_states(beam: WalledBeam, actions: ArrayLike, length: float = np.inf) ->
 
     Raises InputFault where actions are not six finite numbers each.
     """
-    flows = recover(beam.solved, actions, about=beam.properties.shear_centre, stations=PLACES)
+    flows = _flows(beam, actions)
     metal = metal_stress(beam.solved, flows)
     return WallStates(
         flows=flows,
@@ -98,67 +111,51 @@ def wall_checks(
 
     Raises InputFault where a strength that the check needs was not given, naming material or laminate and key.
     """
-    table = np.atleast_2d(np.asarray(actions, float))
-    blocks = [table[i : i + BLOCK] for i in range(0, max(len(table), 1), BLOCK)]
-    rows = [row for block in blocks for row in _block_checks(beam, block, length, criterion)]
-    columns = list(zip(*rows, strict=True))
-    return WallChecks(
-        criterion=criterion,
-        von_mises=np.array(columns[0]),
-        proof_factor=np.array(columns[1]),
-        proof_part=columns[2],
-        ply_factor=np.array(columns[3]),
-        ply_part=columns[4],
-        ply=columns[5],
-        ply_mode=columns[6],
-        buckling_factor=np.array(columns[7]),
-        buckling_part=columns[8],
+    walls, table = _walls(beam, length, criterion), six_actions(beam.solved, actions)
+    found = [_governing(walls, table[rows]) for rows in blocks(len(table), walls.n_x[0].size)]
+    columns = {key: np.concatenate([block[key] for block in found]) for key in found[0]}
+    whole: dict[str, Any] = {key: tuple(x) if x.dtype == object else x for key, x in columns.items()}
+    return WallChecks(criterion=criterion, **whole)
+
+
+@dataclass(frozen=True, eq=False)
+class _Walls:
+    """The walls of a beam: what unit actions do to them, and what they bear.
+
+    parts  : (segments,), their names
+    metal  : places of each metal wall, with its proof strength, Pa;   plies : places of each laminate wall
+    panels : what they bear;   n_x, q : (6, segments, places), N/m, flows under each unit action
+    """
+
+    parts: Names
+    metal: tuple[tuple[MetalPlaces, float], ...]
+    plies: tuple[PlyPlaces, ...]
+    panels: PanelStrength
+    n_x: Array
+    q: Array
+
+
+@lru_cache(maxsize=REMEMBERED)
+def _walls(beam: WalledBeam, length: float, criterion: str) -> _Walls:
+    unit, solved = _flows(beam, np.eye(6)), beam.solved
+    metal = metal_places(solved, unit)
+    proof = [_proof(beam, places.wall) for places in metal]
+    try:
+        plies = ply_places(solved, unit, criterion)
+    except InputFault as fault:
+        raise fault.inside("laminates") from None
+    return _Walls(
+        parts=np.array(solved.section.parts, object),
+        metal=tuple(zip(metal, proof, strict=True)),
+        plies=plies,
+        panels=panel_strength(solved.section, length),
+        n_x=unit.n_x,
+        q=unit.q,
     )
 
 
-Metal = tuple[float, float, str]
-Ply = tuple[float, str, str, str]
-Row = tuple[float, float, str, float, str, str, str, float, str]
-
-
-def _block_checks(beam: WalledBeam, actions: Array, length: float, criterion: str) -> list[Row]:
-    states = wall_states(beam, actions, length)
-    metal, plies = _metal(beam, states), _plies(beam, states, criterion)
-    worst = states.buckling.factor.argmin(axis=1)
-    names = states.buckling.panels.names
-    return [
-        (
-            *metal[i],
-            *plies[i],
-            float(states.buckling.factor[i, panel]),
-            names[panel] if _acts(actions[i]) else "",
-        )
-        for i, panel in enumerate(worst)
-    ]
-
-
-def _acts(action: Array) -> bool:
-    return bool(np.any(action != 0.0))
-
-
-def _metal(beam: WalledBeam, states: WallStates) -> list[Metal]:
-    """Largest von Mises stress, the least of proof over it, and its part, for each action."""
-    count, metal = len(states.flows.n_x), states.metal
-    if metal is None:
-        return [(0.0, np.inf, "")] * count
-    section = beam.solved.section
-    proof = np.array([_proof(beam, section.wall_of[segment]) for segment in metal.segments])
-    stress = metal.von_mises.max(axis=(2, 3))
-    factor = np.divide(proof, stress, out=np.full_like(stress, np.inf), where=stress > 0.0)
-    worst = factor.argmin(axis=1)
-    return [
-        (
-            float(stress[i].max()),
-            float(factor[i, s]),
-            section.parts[metal.segments[s]] if stress[i, s] else "",
-        )
-        for i, s in enumerate(worst)
-    ]
+def _flows(beam: WalledBeam, actions: ArrayLike) -> WallFlows:
+    return recover(beam.solved, actions, about=beam.properties.shear_centre, stations=PLACES)
 
 
 def _proof(beam: WalledBeam, wall: int) -> float:
@@ -170,22 +167,53 @@ def _proof(beam: WalledBeam, wall: int) -> float:
     return material.proof
 
 
-def _plies(beam: WalledBeam, states: WallStates, criterion: str) -> list[Ply]:
-    """The lowest first-ply factor over all laminate walls, its part, ply and mode, for each action."""
-    found: list[Ply] = [(np.inf, "", "", "")] * len(states.flows.n_x)
-    for wall in states.plies:
-        try:
-            verdict = judge(wall.wall.laminate, wall.state, criterion)
-        except InputFault as fault:
-            raise fault.inside("laminates") from None
-        flat = verdict.load_factor.reshape(len(found), -1)
-        shape = verdict.load_factor.shape[1:]
-        for i, worst in enumerate(flat.argmin(axis=1)):
-            segment, _, ply, _ = np.unravel_index(int(worst), shape)
-            factor = float(flat[i, worst])
-            if factor < found[i][0]:
-                part = beam.solved.section.parts[wall.segments[segment]]
-                label = wall.wall.laminate.plies[ply].label
-                mode = verdict.modes[int(verdict.mode.reshape(len(found), -1)[i, worst])]
-                found[i] = (factor, part, f"{ply + 1}: {label}", mode)
-    return found
+def _governing(walls: _Walls, actions: Array) -> dict[str, Any]:
+    """The columns of `WallChecks` for some actions (n, 6); names as arrays of objects."""
+    return {**_metal(walls, actions), **_plies(walls, actions), **_buckling(walls, actions)}
+
+
+def _metal(walls: _Walls, actions: Array) -> dict[str, Any]:
+    """Largest von Mises stress, the least of proof over it, and its part."""
+    stress, factor, part = np.zeros(len(actions)), np.full(len(actions), np.inf), _unnamed(actions)
+    for places, proof in walls.metal:
+        place, found = places.worst(actions)
+        stress = np.maximum(stress, found)
+        reserve = np.divide(proof, found, out=np.full_like(found, np.inf), where=found > 0.0)
+        lower = reserve < factor
+        factor[lower] = reserve[lower]
+        part[lower] = walls.parts[places.segment[place[lower]]]
+    return {"von_mises": stress, "proof_factor": factor, "proof_part": part}
+
+
+def _plies(walls: _Walls, actions: Array) -> dict[str, Any]:
+    """The lowest first-ply factor over all laminate walls, its part, ply and mode."""
+    factor = np.full(len(actions), np.inf)
+    part, ply, mode = (_unnamed(actions) for _ in range(3))
+    for places in walls.plies:
+        place, verdict = places.worst(actions)
+        lower = verdict.load_factor[:, 0] < factor
+        factor[lower] = verdict.load_factor[lower, 0]
+        part[lower] = walls.parts[places.segment[place[lower]]]
+        ply[lower] = _labels(places.laminate)[places.ply[place[lower]]]
+        mode[lower] = np.array(verdict.modes, object)[verdict.mode[lower, 0]]
+    return {"ply_factor": factor, "ply_part": part, "ply": ply, "ply_mode": mode}
+
+
+def _labels(laminate: Laminate) -> Names:
+    return np.array([f"{number}: {ply.label}" for number, ply in enumerate(laminate.plies, start=1)], object)
+
+
+def _buckling(walls: _Walls, actions: Array) -> dict[str, Any]:
+    """The panel that is nearest to buckling, and by what factor."""
+    n_x, q = (np.tensordot(actions, unit, axes=1) for unit in (walls.n_x, walls.q))
+    panels = buckled_by(walls.panels, n_x, q)
+    worst = panels.factor.argmin(axis=1)
+    names, acting = np.array(panels.panels.names, object), np.any(actions != 0.0, axis=1)
+    return {
+        "buckling_factor": panels.factor[np.arange(len(actions)), worst],
+        "buckling_part": np.where(acting, names[worst], ""),
+    }
+
+
+def _unnamed(actions: Array) -> Names:
+    return np.full(len(actions), "", object)

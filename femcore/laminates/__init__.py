@@ -28,9 +28,11 @@ What the cloths are laid with (fibre, resin, process or fibre fraction, micromec
 """
 
 from femcore.laminates.constants import EngineeringConstants, flexural_constants, membrane_constants
+from femcore.laminates.convex import CONVEX, COVERS, Convex, telling_faces
 from femcore.laminates.coupling import NOTICEABLE, Coupling, couplings
 from femcore.laminates.failure import (
     CRITERIA,
+    Criterion,
     LayerLimits,
     Verdict,
     hashin,
@@ -39,7 +41,13 @@ from femcore.laminates.failure import (
     max_stress,
     tsai_wu,
 )
-from femcore.laminates.first_ply import FirstPlyFailure, first_ply_failure, governing_ply, judge
+from femcore.laminates.first_ply import (
+    FirstPlyFailure,
+    criterion_named,
+    first_ply_failure,
+    governing_ply,
+    judge,
+)
 from femcore.laminates.laminate import (
     RESULTANTS,
     STRAINS,
@@ -57,6 +65,7 @@ from femcore.laminates.response import (
     ply_state_under,
     resultants_of_strain,
     resultants_with_curvature,
+    unit_ply_state,
 )
 from femcore.laminates.sandwich import (
     Sandwich,
@@ -69,11 +78,15 @@ from femcore.laminates.sandwich import (
 from femcore.laminates.wall import WallStiffness, condense, wall_stiffness
 
 __all__ = [
+    "CONVEX",
+    "COVERS",
     "CRITERIA",
     "NOTICEABLE",
     "RESULTANTS",
     "STRAINS",
+    "Convex",
     "Coupling",
+    "Criterion",
     "EngineeringConstants",
     "FirstPlyFailure",
     "Laminate",
@@ -89,6 +102,7 @@ __all__ = [
     "condense",
     "core_shear",
     "couplings",
+    "criterion_named",
     "first_ply_failure",
     "flexural_constants",
     "governing_ply",
@@ -108,7 +122,9 @@ __all__ = [
     "resultants_with_curvature",
     "stack",
     "strain_rotation",
+    "telling_faces",
     "tsai_wu",
+    "unit_ply_state",
     "wall_stiffness",
     "wrinkling",
     "wrinkling_stress",

@@ -24,9 +24,9 @@ Criteria:
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
-from typing import Final
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, fields
+from typing import Final, NamedTuple
 
 import numpy as np
 
@@ -37,6 +37,10 @@ from femcore.materials import STRENGTHS
 
 TRANSVERSE_SHEAR_OVER_YC: Final = 0.378
 """S23/Yc = cos α (sin α + cos α/tan 2α) for a fracture plane at α = 53°."""
+COMPONENTS: Final = ("fibre tension", "fibre compression", "matrix tension", "matrix compression", "shear")
+"""What maximum stress and strain look at, in this order."""
+
+Modes = np.ndarray[tuple[int, ...], np.dtype[np.intp]]
 
 
 @dataclass(frozen=True, eq=False)
@@ -55,6 +59,10 @@ class LayerLimits:
     E2: Array
     G12: Array
 
+    def at(self, plies: Modes) -> LayerLimits:
+        """Those of the listed plies (p,), each (p, 1)."""
+        return LayerLimits(**{each.name: getattr(self, each.name)[plies] for each in fields(self)})
+
 
 @dataclass(frozen=True, eq=False)
 class Verdict:
@@ -68,7 +76,7 @@ class Verdict:
     modes: tuple[str, ...]
     load_factor: Array
     index: Array
-    mode: np.ndarray[tuple[int, ...], np.dtype[np.intp]]
+    mode: Modes
 
 
 def layer_limits(laminate: Laminate) -> LayerLimits:
@@ -89,98 +97,106 @@ def layer_limits(laminate: Laminate) -> LayerLimits:
     return LayerLimits(**{key: np.array(column)[:, None] for key, column in rows.items()})
 
 
-def _ratios(parts: Mapping[str, Array]) -> tuple[tuple[str, ...], Array]:
-    return tuple(parts), np.stack(list(parts.values()), axis=-1)
+class TsaiWu(NamedTuple):
+    """Coefficients of Tsai and Wu's polynomial for every ply, (plies, 1), 1/Pa and 1/Pa²; F12 = −½√(F11 F22)."""
+
+    F1: Array
+    F2: Array
+    F11: Array
+    F22: Array
+    F66: Array
+    F12: Array
+
+    @classmethod
+    def of(cls, limits: LayerLimits) -> TsaiWu:
+        """From the strengths."""
+        F11, F22 = 1 / (limits.Xt * limits.Xc), 1 / (limits.Yt * limits.Yc)
+        F1, F2 = 1 / limits.Xt - 1 / limits.Xc, 1 / limits.Yt - 1 / limits.Yc
+        return cls(F1, F2, F11, F22, limits.S12**-2.0, -np.sqrt(F11 * F22) / 2)
 
 
-def _linear_verdict(criterion: str, parts: Mapping[str, Array]) -> Verdict:
-    modes, ratio = _ratios(parts)
-    mode = ratio.argmax(axis=-1)
-    index = np.take_along_axis(ratio, mode[..., None], axis=-1)[..., 0]
-    return Verdict(criterion, modes, _reciprocal(index), index, mode)
+def stress_allowables(limits: LayerLimits) -> tuple[Array, ...]:
+    """What each of `COMPONENTS` is held against in stress, (plies, 1), Pa."""
+    return limits.Xt, limits.Xc, limits.Yt, limits.Yc, limits.S12
 
 
-def _components(values: Array, limits: Mapping[str, Array]) -> dict[str, Array]:
+def strain_allowables(limits: LayerLimits) -> tuple[Array, ...]:
+    """The same in strain: strengths over moduli."""
+    moduli = (limits.E1, limits.E1, limits.E2, limits.E2, limits.G12)
+    return tuple(s / E for s, E in zip(stress_allowables(limits), moduli, strict=True))
+
+
+def _largest(parts: Sequence[Array]) -> tuple[Array, Modes]:
+    """The largest of `parts` and which it is, the first of equals; without stacking them."""
+    largest, which = parts[0].copy(), np.zeros(parts[0].shape, np.intp)
+    for number, part in enumerate(parts[1:], start=1):
+        np.copyto(which, number, where=part > largest)
+        np.maximum(largest, part, out=largest)
+    return largest, which
+
+
+def _linear_verdict(criterion: str, values: Array, allowables: Sequence[Array]) -> Verdict:
     first, second, shear = (values[..., place] for place in range(3))
-    return {
-        "fibre tension": np.maximum(first, 0) / limits["1+"],
-        "fibre compression": np.maximum(-first, 0) / limits["1-"],
-        "matrix tension": np.maximum(second, 0) / limits["2+"],
-        "matrix compression": np.maximum(-second, 0) / limits["2-"],
-        "shear": np.abs(shear) / limits["12"],
-    }
+    signed = (first, -first, second, -second, np.abs(shear))
+    index, mode = _largest([value / most for value, most in zip(signed, allowables, strict=True)])
+    # no stress at all may be a negative zero
+    index = np.abs(index)
+    return Verdict(criterion, COMPONENTS, _reciprocal(index), index, mode)
 
 
 def max_stress(state: PlyState, limits: LayerLimits) -> Verdict:
     """Each stress against its own strength."""
-    strengths = {"1+": limits.Xt, "1-": limits.Xc, "2+": limits.Yt, "2-": limits.Yc, "12": limits.S12}
-    return _linear_verdict("max_stress", _components(state.stress, strengths))
+    return _linear_verdict("max_stress", state.stress, stress_allowables(limits))
 
 
 def max_strain(state: PlyState, limits: LayerLimits) -> Verdict:
     """Each strain against strength over modulus."""
-    allowed = {
-        "1+": limits.Xt / limits.E1,
-        "1-": limits.Xc / limits.E1,
-        "2+": limits.Yt / limits.E2,
-        "2-": limits.Yc / limits.E2,
-        "12": limits.S12 / limits.G12,
-    }
-    return _linear_verdict("max_strain", _components(state.strain, allowed))
+    return _linear_verdict("max_strain", state.strain, strain_allowables(limits))
 
 
 def tsai_wu(state: PlyState, limits: LayerLimits) -> Verdict:
     """The quadratic polynomial of Tsai and Wu with F12 = −½√(F11 F22)."""
     s1, s2, t12 = (state.stress[..., place] for place in range(3))
-    F11, F22 = 1 / (limits.Xt * limits.Xc), 1 / (limits.Yt * limits.Yc)
-    linear = {"fibre": (1 / limits.Xt - 1 / limits.Xc) * s1, "matrix": (1 / limits.Yt - 1 / limits.Yc) * s2}
-    shear = (t12 / limits.S12) ** 2
-    square = F11 * s1**2 + F22 * s2**2 + shear - np.sqrt(F11 * F22) * s1 * s2
-    index = square + linear["fibre"] + linear["matrix"]
-    share = {
-        "fibre": F11 * s1**2 + linear["fibre"],
-        "matrix": F22 * s2**2 + linear["matrix"],
-        "shear": shear,
-    }
-    modes, parts = _ratios(share)
-    factor = quadratic_load_factor(square, linear["fibre"] + linear["matrix"])
-    return Verdict("tsai_wu", modes, factor, index, parts.argmax(axis=-1))
+    F = TsaiWu.of(limits)
+    along, across, linear = F.F11 * s1**2, F.F22 * s2**2, (F.F1 * s1, F.F2 * s2)
+    shear = F.F66 * t12**2
+    square = along + across + shear + 2 * F.F12 * s1 * s2
+    whole = linear[0] + linear[1]
+    _, mode = _largest([along + linear[0], across + linear[1], shear])
+    factor = quadratic_load_factor(square, whole)
+    return Verdict("tsai_wu", ("fibre", "matrix", "shear"), factor, square + whole, mode)
 
 
 def hashin(state: PlyState, limits: LayerLimits) -> Verdict:
-    """Hashin's four modes in plane stress; the mode with the lowest load factor governs."""
+    """Hashin's four modes in plane stress; the mode with the lowest load factor governs.
+
+    Of each pair of modes the stress's sign leaves one: in tension or in compression.
+    """
     s1, s2, t12 = (state.stress[..., place] for place in range(3))
-    shear, zero = (t12 / limits.S12) ** 2, np.zeros_like(t12)
-    twice = 2 * limits.S23
+    pulled, opened = s1 > 0, s2 >= 0
+    shear, twice = (t12 / limits.S12) ** 2, 2 * limits.S23
     with np.errstate(invalid="ignore"):
         steep = np.where(np.isinf(limits.Yc), 0.0, (limits.Yc / twice) ** 2 - 1) / limits.Yc
-    terms = {
-        "fibre tension": (s1 > 0, (s1 / limits.Xt) ** 2 + shear, zero),
-        "fibre compression": (s1 < 0, (s1 / limits.Xc) ** 2, zero),
-        "matrix tension": (s2 >= 0, (s2 / limits.Yt) ** 2 + shear, zero),
-        "matrix compression": (s2 < 0, (s2 / twice) ** 2 + shear, steep * s2),
-    }
-    on = np.stack([each[0] for each in terms.values()], axis=-1)
-    square = np.where(on, np.stack([each[1] for each in terms.values()], axis=-1), 0.0)
-    linear = np.where(on, np.stack([each[2] for each in terms.values()], axis=-1), 0.0)
-    factors = quadratic_load_factor(square, linear)
-    mode = factors.argmin(axis=-1)
-    chosen = mode[..., None]
-    factor = np.take_along_axis(factors, chosen, axis=-1)[..., 0]
-    index = np.take_along_axis(square + linear, chosen, axis=-1)[..., 0]
-    return Verdict("hashin", tuple(terms), factor, index, mode)
+    fibre = (s1 / np.where(pulled, limits.Xt, limits.Xc)) ** 2 + np.where(pulled, shear, 0.0)
+    square = (s2 / np.where(opened, limits.Yt, twice)) ** 2 + shear
+    linear = np.where(opened, 0.0, steep * s2)
+    of_fibre, of_matrix = _reciprocal(np.sqrt(fibre)), quadratic_load_factor(square, linear)
+    first = of_fibre <= of_matrix
+    mode = np.where(first, np.where(pulled, 0, 1), np.where(opened, 2, 3))
+    index = np.where(first, fibre, square + linear)
+    modes = ("fibre tension", "fibre compression", "matrix tension", "matrix compression")
+    return Verdict("hashin", modes, np.where(first, of_fibre, of_matrix), index, mode)
 
 
 def quadratic_load_factor(square: Array, linear: Array) -> Array:
     """The positive root R of square·R² + linear·R = 1 (square ≥ 0); infinite where the load can grow for
     ever.
     """
-    root = np.sqrt(linear**2 + 4 * np.maximum(square, 0))
+    half = (np.abs(linear) + np.sqrt(linear**2 + 4 * np.maximum(square, 0))) / 2
     # two forms of the same root, each without cancellation where it is used
-    growing = _reciprocal((linear + root) / 2)
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
-        easing = (root - linear) / (2 * square)
-    return np.where(linear >= 0, growing, np.where(square > 0, easing, np.inf))
+        easing = np.where(square > 0, half / square, np.inf)
+    return np.where(linear >= 0, _reciprocal(half), easing)
 
 
 def _reciprocal(value: Array) -> Array:
@@ -188,7 +204,8 @@ def _reciprocal(value: Array) -> Array:
         return np.asarray(1 / value)
 
 
-CRITERIA: Final[Mapping[str, Callable[[PlyState, LayerLimits], Verdict]]] = {
+Criterion = Callable[[PlyState, LayerLimits], Verdict]
+CRITERIA: Final[Mapping[str, Criterion]] = {
     "hashin": hashin,
     "max_strain": max_strain,
     "max_stress": max_stress,

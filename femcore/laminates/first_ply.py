@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from femcore.errors import InputFault
-from femcore.laminates.failure import CRITERIA, Verdict, layer_limits
+from femcore.laminates.failure import CRITERIA, Criterion, Verdict, layer_limits
 from femcore.laminates.laminate import Array, Laminate
 from femcore.laminates.response import PlyState, ply_state_under
 
@@ -40,10 +40,15 @@ def judge(laminate: Laminate, state: PlyState, criterion: str = "tsai_wu") -> Ve
 
     Raises InputFault for an unknown criterion and for a missing strength.
     """
-    if criterion not in CRITERIA:
+    return criterion_named(criterion, laminate)(state, layer_limits(laminate))
+
+
+def criterion_named(name: str, laminate: Laminate) -> Criterion:
+    """The criterion of that name; InputFault, naming the laminate to be judged, where there is none."""
+    if name not in CRITERIA:
         cure = f"use one of {', '.join(CRITERIA)}"
-        raise InputFault(laminate.name, f"no failure criterion is called '{criterion}'", cure)
-    return CRITERIA[criterion](state, layer_limits(laminate))
+        raise InputFault(laminate.name, f"no failure criterion is called '{name}'", cure)
+    return CRITERIA[name]
 
 
 def first_ply_failure(

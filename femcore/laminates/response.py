@@ -49,11 +49,18 @@ def resultants_with_curvature(laminate: Laminate, N: npt.ArrayLike, kappa: npt.A
 
 def ply_state(laminate: Laminate, strain: npt.ArrayLike) -> PlyState:
     """Strains and stresses in every ply for the laminate's six strains (..., 6)."""
-    six = _six(strain, "strains")
+    six, unit = _six(strain, "strains"), unit_ply_state(laminate)
+    shape = (*six.shape[:-1], *unit.strain.shape[1:])
+    strains, stresses = ((six @ of.reshape(6, -1)).reshape(shape) for of in (unit.strain, unit.stress))
+    return PlyState(strains, stresses)
+
+
+def unit_ply_state(laminate: Laminate) -> PlyState:
+    """Strains and stresses in every ply for each of the laminate's six strains alone, as one: (6, plies, 2, 3)."""
     faces = np.stack([laminate.edges[:-1], laminate.edges[1:]], axis=1)
-    local = six[..., None, None, :3] + faces[..., None] * six[..., None, None, 3:]
-    own = np.einsum("kij,...kfj->...kfi", laminate.strain_rotation, local)
-    return PlyState(own, np.einsum("kij,...kfj->...kfi", laminate.Q, own))
+    own = np.einsum("kij->jki", laminate.strain_rotation)[:, :, None]
+    strain = np.concatenate([np.broadcast_to(own, (3, *faces.shape, 3)), faces[..., None] * own])
+    return PlyState(strain, np.einsum("kij,skfj->skfi", laminate.Q, strain))
 
 
 def ply_state_under(laminate: Laminate, resultants: npt.ArrayLike) -> PlyState:

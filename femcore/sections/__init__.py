@@ -1,7 +1,17 @@
 """Thin-walled sections of metal and laminate walls: stiffness, centres, wall flows, buckling, pictures."""
 
 from femcore.sections.analysis import Analysis, analyse
-from femcore.sections.buckling import LocalBuckling, Panels, critical_flows, local_buckling, panels
+from femcore.sections.buckling import (
+    LocalBuckling,
+    Panels,
+    PanelStrength,
+    buckled_by,
+    critical_flows,
+    local_buckling,
+    panel_strength,
+    panels,
+)
+from femcore.sections.governing import MetalPlaces, PlyPlaces, metal_places, ply_places
 from femcore.sections.inertia import rotary_inertia
 from femcore.sections.joining import Run, joined
 from femcore.sections.outline import Cells, Section, cells, divided, moved, outline, with_web
@@ -14,6 +24,8 @@ from femcore.sections.recovery import (
     ply_states,
     recover,
     resultants,
+    six_actions,
+    von_mises,
 )
 from femcore.sections.shapes import box, channel, d_section, i_section, oval, round_tube
 from femcore.sections.wall import Wall, WallLaminate
@@ -24,8 +36,11 @@ __all__ = [
     "Cells",
     "Coupling",
     "LocalBuckling",
+    "MetalPlaces",
     "MetalStress",
+    "PanelStrength",
     "Panels",
+    "PlyPlaces",
     "Run",
     "Section",
     "SectionProperties",
@@ -36,6 +51,7 @@ __all__ = [
     "Warping",
     "analyse",
     "box",
+    "buckled_by",
     "cells",
     "channel",
     "critical_flows",
@@ -44,17 +60,22 @@ __all__ = [
     "i_section",
     "joined",
     "local_buckling",
+    "metal_places",
     "metal_stress",
     "moved",
     "outline",
     "oval",
+    "panel_strength",
     "panels",
+    "ply_places",
     "ply_states",
     "properties",
     "recover",
     "resultants",
     "rotary_inertia",
     "round_tube",
+    "six_actions",
+    "von_mises",
     "warping",
     "with_web",
 ]

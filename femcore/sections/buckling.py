@@ -64,6 +64,15 @@ class Panels:
 
 
 @dataclass(frozen=True, eq=False)
+class PanelStrength:
+    """Panels with their critical compression and shear when alone, (p,) each, knock-downs included, N/m."""
+
+    panels: Panels
+    compression: Array
+    shear: Array
+
+
+@dataclass(frozen=True, eq=False)
 class LocalBuckling:
     """How far each panel is from buckling; arrays are (cases, p).
 
@@ -198,18 +207,33 @@ def critical_flows(group: Panels, length: float = np.inf) -> tuple[Array, Array]
     return np.array(compression), np.array(shear)
 
 
+def panel_strength(section: Section, length: float = np.inf) -> PanelStrength:
+    """What every panel of `section` bears, frames or bulkheads `length` apart, m (see `critical_flows`)."""
+    group = panels(section)
+    return PanelStrength(group, *critical_flows(group, length))
+
+
 def local_buckling(solved: Analysis, flows: WallFlows, *, length: float = np.inf) -> LocalBuckling:
     """How far every panel is from buckling under `flows`; each panel as if its largest compression and shear
     acted all over it.
 
     length : between frames or bulkheads, m; used for flanges with a free edge and curved panels in shear
     """
-    group = panels(solved.section)
-    compression, shear = critical_flows(group, length)
-    pressed, slid = (np.zeros((len(flows.n_x), len(group.width))) for _ in range(2))
-    np.maximum.at(pressed.T, group.of, np.maximum(-flows.n_x, 0.0).max(axis=-1).T)
-    np.maximum.at(slid.T, group.of, np.abs(flows.q).max(axis=-1).T)
-    ratio_c, ratio_s = pressed / compression, slid / shear
+    return buckled_by(panel_strength(solved.section, length), flows.n_x, flows.q)
+
+
+def buckled_by(strength: PanelStrength, n_x: Array, q: Array) -> LocalBuckling:
+    """The same under axial and shear flows (cases, m, k), N/m, for panels whose strength is known."""
+    group = strength.panels
+    pressed, slid = (np.zeros((len(n_x), len(group.width))) for _ in range(2))
+    for panel in range(len(group.width)):
+        # a panel's segments mostly follow each other: then nothing is copied
+        members = np.flatnonzero(group.of == panel)
+        run = slice(members[0], members[-1] + 1)
+        here = run if run.stop - run.start == len(members) else members
+        pressed[:, panel] = np.maximum(-n_x[:, here].min(axis=(1, 2)), 0.0)
+        slid[:, panel] = np.maximum(q[:, here].max(axis=(1, 2)), -q[:, here].min(axis=(1, 2)))
+    ratio_c, ratio_s = pressed / strength.compression, slid / strength.shear
     reach = ratio_c + np.sqrt(ratio_c**2 + 4 * ratio_s**2)
     factor = np.divide(2.0, reach, out=np.full_like(reach, np.inf), where=reach > 0)
-    return LocalBuckling(group, compression, shear, ratio_c, ratio_s, factor)
+    return LocalBuckling(group, strength.compression, strength.shear, ratio_c, ratio_s, factor)

@@ -21,6 +21,8 @@ if TYPE_CHECKING:
     Ints = NDArray[np.intp]
 
 STATIONS = 5
+SHEAR_SQUARED = 3.0
+"""What τ² counts beside σ² in von Mises's stress."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -90,11 +92,7 @@ def recover(
 
     Raises InputFault where the actions are not six finite numbers each.
     """
-    table = np.atleast_2d(np.array(actions, float))
-    if table.shape[-1] != 6 or not np.isfinite(table).all():
-        raise InputFault(
-            solved.section.name, "is loaded by actions that are not six numbers", "give N, Vy, Vz, T, My, Mz"
-        )
+    table = six_actions(solved, actions)
     loads = _to_origin(solved, about) @ table.T
     at = np.linspace(0.0, 1.0, stations)
     section, law = solved.section, solved.law
@@ -118,6 +116,16 @@ def recover(
         strains=np.einsum("mij,mgjl->lmgi", full, four),
         place=start + at[:, None] * (end - start),
     )
+
+
+def six_actions(solved: Analysis, actions: ArrayLike) -> Array:
+    """(cases, 6): the table of actions (cases, 6) or (6,); InputFault where they are not six finite numbers each."""
+    table = np.atleast_2d(np.array(actions, float))
+    if table.ndim != 2 or table.shape[-1] != 6 or not np.isfinite(table).all():
+        raise InputFault(
+            solved.section.name, "is loaded by actions that are not six numbers", "give N, Vy, Vz, T, My, Mz"
+        )
+    return table
 
 
 def resultants(solved: Analysis, flows: WallFlows, *, about: ArrayLike | None = None) -> Array:
@@ -158,7 +166,12 @@ def metal_stress(solved: Analysis, flows: WallFlows) -> MetalStress:
     face = np.array([-1.0, 1.0])
     sigma = flows.n_x[:, segments, :, None] / t + face * 6.0 * flows.m_x[:, segments, :, None] / t**2
     tau = flows.q[:, segments, :, None] / t + face * 6.0 * flows.m_xs[:, segments, :, None] / t**2
-    return MetalStress(segments, sigma, tau, np.sqrt(sigma**2 + 3.0 * tau**2))
+    return MetalStress(segments, sigma, tau, von_mises(sigma, tau))
+
+
+def von_mises(sigma: Array, tau: Array) -> Array:
+    """√(σ² + 3τ²)."""
+    return np.asarray(np.sqrt(sigma**2 + SHEAR_SQUARED * tau**2))
 
 
 def ply_states(solved: Analysis, flows: WallFlows) -> tuple[WallPlies, ...]:

@@ -5,14 +5,17 @@ import dataclasses
 import numpy as np
 import pytest
 
-from femcore.laminates import failure, laminate, layup, response, sandwich, wall
+from femcore.laminates import CONVEX, failure, laminate, layup, response, sandwich, wall
 from femcore.materials import cloth, constituents, micromechanics
+from femcore.sections import governing
 from tests.femcore import test_laminate_failure as failing
 from tests.femcore import test_laminate_layup as laying
 from tests.femcore import test_laminate_sandwich as sandwiches
 from tests.femcore import test_laminate_theory as theory
 from tests.femcore import test_laminate_wall as walls
 from tests.femcore import test_materials as mixing
+from tests.femcore import test_section_governing as walls_governing
+from tests.femcore import test_usage as using
 
 
 def _transposed(function):
@@ -63,6 +66,19 @@ def _whole_thickness(laminate_):
     return dataclasses.replace(true, distance=laminate_.thickness)
 
 
+def _linear_part_forgotten(limits):
+    true = CONVEX["tsai_wu"].usage(limits)
+    return dataclasses.replace(
+        true, square=true.square - true.linear[..., :, None] * true.linear[..., None, :]
+    )
+
+
+def _lowest_faces(laminate_, criterion):
+    faces, sides, outer = TRUE_FACES(laminate_, criterion)
+    return faces[sides == 0], sides[sides == 0], outer[sides[outer] == 0]
+
+
+TRUE_FACES = using.telling_faces
 TRUE_INTEGRALS = laminate._integrals
 TRUE_REDUCED = laminate.reduced_stiffness
 TRUE_ROTATION = laminate.strain_rotation
@@ -125,6 +141,17 @@ FAULTS = {
     ),
     "wrinkling of an ideal face": (
         sandwich, "WRINKLING_FACTOR", 0.91, sandwiches.test_wrinkling_stress_by_hand,
+    ),
+    "usage without its linear part squared": (
+        using, "CONVEX", {"tsai_wu": dataclasses.replace(CONVEX["tsai_wu"], usage=_linear_part_forgotten)},
+        lambda: using.test_usage_is_one_over_the_load_factor(criterion="tsai_wu"),
+    ),
+    "each layer told by its lowest face": (
+        using, "telling_faces", _lowest_faces, lambda: using.test_the_telling_faces_tell_all(criterion="tsai_wu"),
+    ),
+    "Hashin taken for convex": (
+        governing, "COVERS", {"hashin": lambda state, _: 0 * state.stress[..., 2]},
+        walls_governing.test_hashin_is_judged_everywhere_where_the_outermost_faces_leave_it_open,
     ),
     "packing limits forgotten": (
         micromechanics, "_check_fraction", lambda *_: None,

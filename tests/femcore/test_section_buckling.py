@@ -10,6 +10,7 @@ from femcore.sections import (
     box,
     channel,
     local_buckling,
+    outline,
     panels,
     recover,
     round_tube,
@@ -154,3 +155,21 @@ def test_compression_and_shear_together_meet_the_interaction_curve():
     found = local_buckling(solved, recover(solved, [-3e4, 0, 0, 8e3, 0, 0]))
     k = found.factor
     np.testing.assert_allclose(k * found.ratio_c + (k * found.ratio_s) ** 2, 1.0, rtol=1e-9)
+
+
+def test_a_panel_bears_its_largest_compression_and_its_largest_shear_of_either_sign():
+    """Ratios are over all its segments and places, also where these do not follow each other in the outline."""
+    points = [[0.1, 0.0], [0.3, 0.0], [0.3, 0.16], [0.0, 0.16], [0.0, 0.0]]
+    around = outline(points, METAL, closed=True, parts=["bottom", "right", "top", "left", "bottom"])
+    solved = analyse(around)
+    actions = np.random.default_rng(4).normal(size=(6, 6)) * [1e4, 1e3, 1e3, 1e3, 1e3, 1e3]
+    flows = recover(solved, np.concatenate([actions, -actions]))
+    found = local_buckling(solved, flows)
+    of = found.panels.of
+    assert any(np.ptp(np.flatnonzero(of == p)) >= np.sum(of == p) for p in range(len(found.compression)))
+    for p in range(len(found.compression)):
+        pressed, slid = (
+            np.abs(x).max(axis=(1, 2)) for x in (np.minimum(flows.n_x, 0)[:, of == p], flows.q[:, of == p])
+        )
+        np.testing.assert_allclose(found.ratio_c[:, p], pressed / found.compression[p], rtol=1e-12)
+        np.testing.assert_allclose(found.ratio_s[:, p], slid / found.shear[p], rtol=1e-12)

@@ -1,0 +1,180 @@
+"""Where a wall's metal or plies are worst under many actions: from unit actions, found once a section.
+
+Stresses are linear in the six actions (N, Vy, Vz, T, My, Mz), so those that unit actions bring to a place give
+those of any. What governs is looked for by usage (`femcore.usage`), and judged where it was found, by the same
+functions that judge every place.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from femcore.laminates import (
+    CONVEX,
+    COVERS,
+    LayerLimits,
+    PlyState,
+    Verdict,
+    criterion_named,
+    layer_limits,
+    telling_faces,
+)
+from femcore.sections.recovery import SHEAR_SQUARED, metal_stress, ply_states, von_mises
+from femcore.usage import Usage, blocks
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from femcore.laminates import Criterion, Laminate
+    from femcore.sections.analysis import Analysis
+    from femcore.sections.recovery import WallFlows, WallPlies
+
+    Array = NDArray[np.float64]
+    Ints = NDArray[np.intp]
+
+
+@dataclass(frozen=True, eq=False)
+class MetalPlaces:
+    """Both faces at p places of one metal wall.
+
+    wall    : number of the wall in its section
+    segment : (p,), on which the place lies
+    unit    : (p, 2, 6), Pa, σ and τ there under each unit action
+    """
+
+    wall: int
+    segment: Ints
+    unit: Array
+
+    def worst(self, actions: Array) -> tuple[Ints, Array]:
+        """The place of the largest von Mises stress, and that stress, Pa, under each of `actions` (n, 6)."""
+        place = self._usage.governing(actions)
+        stress = _under(self.unit[place], actions)
+        return place, von_mises(stress[:, 0], stress[:, 1])
+
+    @cached_property
+    def _usage(self) -> Usage:
+        square = np.broadcast_to(np.diag([1.0, SHEAR_SQUARED]), (len(self.unit), 1, 2, 2))
+        return Usage(np.zeros((len(self.unit), 1, 2)), square).under(self.unit)
+
+
+@dataclass(frozen=True, eq=False)
+class PlyPlaces:
+    """Those faces of plies, at places along one laminate wall, that can govern by a criterion: p in all, not none.
+
+    laminate  : the wall's
+    segment   : (p,), on which the place lies;   ply : (p,), in the laminate
+    outer     : (o,), which of the places are on outermost faces of their layer at their angle
+    unit      : (6, p, 3), strains and stresses there in ply axes under each unit action
+    limits    : of every place
+    """
+
+    laminate: Laminate
+    criterion: str
+    segment: Ints
+    ply: Ints
+    outer: Ints
+    unit: PlyState
+    limits: LayerLimits
+
+    def worst(self, actions: Array) -> tuple[Ints, Verdict]:
+        """The place of the lowest load factor under each of `actions` (n, 6), and the verdict there, arrays (n, 1)."""
+        place = self._searched(actions) if self._usage is None else self._usage.governing(actions)
+        strain, stress = (_under(each[place], actions)[:, None] for each in self._maps)
+        return place, self._judge(PlyState(strain, stress), self.limits.at(place))
+
+    def _searched(self, actions: Array) -> Ints:
+        """As `worst`, by stresses: on the outermost faces, and everywhere where these do not settle it."""
+        place, settled = self._largest(actions, self.outer)
+        if not settled.all():
+            place[~settled], _ = self._largest(actions[~settled], np.arange(len(self.ply)))
+        return place
+
+    def _largest(self, actions: Array, places: Ints) -> tuple[Ints, NDArray[np.bool_]]:
+        """Which of `places` is worst, and whether no place beyond the outermost ones among them can be."""
+        found, settled = np.empty(len(actions), np.intp), np.empty(len(actions), bool)
+        tables = [each[:, places].reshape(6, -1) for each in (self.unit.strain, self.unit.stress)]
+        limits = self.limits.at(places)
+        for rows in blocks(len(actions), tables[0].shape[1]):
+            shape = (len(actions[rows]), len(places), 1, 3)
+            state = PlyState(*((actions[rows] @ each).reshape(shape) for each in tables))
+            usage = 1 / self._judge(state, limits).load_factor
+            found[rows] = places[usage[..., 0].argmax(axis=1)]
+            cover = COVERS[self.criterion](state, limits).max(axis=1)
+            settled[rows] = (cover <= usage.max(axis=1))[:, 0]
+        return found, settled
+
+    @property
+    def _judge(self) -> Criterion:
+        return criterion_named(self.criterion, self.laminate)
+
+    @cached_property
+    def _maps(self) -> tuple[Array, Array]:
+        """(p, 3, 6): strains and stresses at each place from actions."""
+        strain, stress = (
+            np.ascontiguousarray(x.transpose(1, 2, 0)) for x in (self.unit.strain, self.unit.stress)
+        )
+        return strain, stress
+
+    @cached_property
+    def _usage(self) -> Usage | None:
+        """As a function of the six actions; None where the criterion has none."""
+        convex = CONVEX.get(self.criterion)
+        if convex is None:
+            return None
+        strain, stress = self._maps
+        return convex.usage(self.limits).under(strain if convex.of == "strain" else stress)
+
+
+def metal_places(solved: Analysis, unit: WallFlows) -> tuple[MetalPlaces, ...]:
+    """The places of every metal wall; `unit` are the flows of the six unit actions."""
+    stress = metal_stress(solved, unit)
+    both = np.moveaxis(np.stack([stress.sigma, stress.tau]), (0, 1), (-2, -1))
+    wall_of = solved.section.wall_of[stress.segments]
+    return tuple(
+        MetalPlaces(
+            int(wall),
+            np.repeat(stress.segments[wall_of == wall], both.shape[1] * both.shape[2]),
+            both[wall_of == wall].reshape(-1, 2, 6),
+        )
+        for wall in np.unique(wall_of)
+    )
+
+
+def ply_places(solved: Analysis, unit: WallFlows, criterion: str) -> tuple[PlyPlaces, ...]:
+    """The places of every laminate wall that has a ply to judge; `unit` are the flows of the six unit actions.
+
+    Raises InputFault for an unknown criterion and for a missing strength.
+    """
+    walls = [wall for wall in ply_states(solved, unit) if len(wall.segments)]
+    found = (_places_of(wall, criterion) for wall in walls)
+    return tuple(places for places in found if len(places.ply))
+
+
+def _places_of(wall: WallPlies, criterion: str) -> PlyPlaces:
+    laminate: Laminate = wall.wall.laminate
+    criterion_named(criterion, laminate)
+    limits, (plies, faces, outer) = layer_limits(laminate), telling_faces(laminate, criterion)
+    count, along = len(plies), len(wall.segments) * wall.state.stress.shape[2]
+    strain, stress = (
+        x[..., plies, faces, :].reshape(6, along * count, 3) for x in (wall.state.strain, wall.state.stress)
+    )
+    ply = np.tile(plies, along)
+    return PlyPlaces(
+        laminate=laminate,
+        criterion=criterion,
+        segment=np.repeat(wall.segments, count * wall.state.stress.shape[2]),
+        ply=ply,
+        outer=(np.arange(along)[:, None] * count + outer).ravel(),
+        unit=PlyState(strain, stress),
+        limits=limits.at(ply),
+    )
+
+
+def _under(unit: Array, actions: Array) -> Array:
+    """(n, s): each of n rows of `unit` (n, s, 6) under its own of `actions` (n, 6)."""
+    return np.asarray((unit @ actions[:, :, None])[..., 0])
