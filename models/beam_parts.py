@@ -41,7 +41,7 @@ class PartLoads:
 def beam_part_checks(
     boat: Boat, loads: PartLoads, factors: Factors, *, walls: bool = True
 ) -> tuple[Check, ...]:
-    """All checks of all parts that the boat has, beside its joints; those of beams' walls take long and may be left out."""
+    """All checks of all parts that the boat has, beside its joints; those of beams' walls may be left out."""
     cases = len(loads.strut)
     found = [*_stay(boat.stay, loads.stay, factors)]
     if boat.striker is not None:
