@@ -36,6 +36,7 @@ CSS_NAMES = {
     **{colour: f"series-{i + 1}" for i, colour in enumerate(SERIES)},
     INK: "ink", QUIET: "quiet", FAINT: "faint", PAPER: "paper",
 }  # fmt: skip
+HARD = "\N{NO-BREAK SPACE}"
 PREFIXES = {-9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M", 9: "G"}
 RC: dict[Any, Any] = {
     "font.family": "DejaVu Sans", "font.size": 9.0, "text.parse_math": False, "text.color": INK,
@@ -157,9 +158,10 @@ def nice(value: float) -> float:
 
 
 def plain(text: str) -> str:
-    """A name on one line, without signs that no picture or file can hold."""
-    kept = (" " if unicodedata.category(sign)[0] in "ZC" else sign for sign in text)
-    return " ".join("".join(kept).split()) or "unnamed"
+    """A name on one line, without signs that no picture or file can hold; a space that does not break stays one."""
+    kept = (" " if sign != HARD and unicodedata.category(sign)[0] in "ZC" else sign for sign in text)
+    words = [word for word in "".join(kept).split(" ") if word.strip()]
+    return " ".join(words) or "unnamed"
 
 
 def shorten(text: str, most: int = 28) -> str:

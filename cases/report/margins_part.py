@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 
 from cases.margins_study import Judged, forgiveness
-from cases.report import fitting_picture, words
+from cases.report import fitting_picture, stressed_picture, words
 from cases.report.findings import Findings
 from cases.report.parts import Part
 from cases.report.tables import Cell, Column, Table
@@ -32,7 +32,10 @@ def margins_part(study: Study, found: Findings) -> Part | None:
         [EXPLAINED.format(over=over), *said, *forgiven(study)],
         unshown=[all_margins(found.judged), margins_by_case(study, found.judged)],
         readable=[*(_shown(one) for one in found.judged if one.worst), _not_checked(found.judged)],
-        pictures=list(fitting_picture.fitting_pictures(study, found)),
+        pictures=[
+            *fitting_picture.fitting_pictures(study, found),
+            *stressed_picture.stressed_pictures(study, found),
+        ],
         aside="Sources are named in the table of margins beside this page too. Loads are sizes, without sign.",
         answer=said,
     )

@@ -1,0 +1,70 @@
+"""The picture of a beam's walls at their worst shows the place and the ply that the checks found."""
+
+import numpy as np
+import pytest
+
+from cases.report import stressed_picture
+from cases.report.findings import findings
+from cases.report.path_picture import shown_joint
+from cases.study import run_study
+from femcore import looks
+from models import section_pictures
+from models.crossbeam_wall import wall_checks, wall_states
+from tests.models.boats import filed, house_boat
+
+
+@pytest.fixture(scope="module")
+def study():
+    """A boat of the house whose crossbeam and longeron are given by their sections, with its joint that is drawn."""
+    file = house_boat("slender")
+    kept = shown_joint(run_study(file)).joint.name
+    run = run_study(file.model_copy(update={"joints": [one for one in file.joints if one.name == kept]}))
+    return run, findings(run)
+
+
+def test_the_place_drawn_is_the_worst_of_all(study, monkeypatch):
+    """Of all rows and stations the action that is drawn has the least factor, and each beam has its picture."""
+    run, found = study
+    drawn = []
+    draw = section_pictures.stressed_picture
+    monkeypatch.setattr(stressed_picture, "stressed_picture", lambda *of: drawn.append(of[:2]) or draw(*of))
+    monkeypatch.setattr(looks, "finish", lambda _, name, *words: (name, *words))
+    pictures = list(stressed_picture.stressed_pictures(run, found))
+    assert [picture[0] for picture in pictures] == ["stressed-crossbeam", "stressed-longeron"]
+    values = found.judged[0].rows.values
+    for (beam, action), rows in zip(drawn, (values.crossbeam, values.longeron), strict=True):
+        least = wall_checks(beam, rows.reshape(-1, 6)).ply_factor.min()
+        assert wall_checks(beam, action).ply_factor[0] == pytest.approx(least, rel=1e-9)
+
+
+def test_the_ply_that_is_marked_governs(study):
+    """The place marked on the wall, and its ply, are those that the checks name, with the usage that they give."""
+    run, found = study
+    beam = run.file.crossbeam.walled
+    rows = found.judged[0].rows.values.crossbeam.reshape(-1, 6)
+    checks = wall_checks(beam, rows)
+    for number in checks.ply_factor.argsort()[:3]:
+        states = wall_states(beam, rows[[number]])
+        segment, place, words = section_pictures._governing_ply(beam, states)
+        assert beam.solved.section.parts[segment] == checks.ply_part[number]
+        assert words.endswith(f"usage {1 / checks.ply_factor[number]:.2f}")
+        flow = np.abs(states.flows.n_x[0]) / np.abs(states.flows.n_x[0]).max()
+        assert flow[segment, place] > 0.5
+
+
+def test_a_beam_by_its_stiffness_has_no_such_picture():
+    """Where no section is given there is nothing to draw."""
+    racked = {"name": "racked", "kind": "racking", "force": "4 kN"}
+    run = run_study(filed([{"name": "rigid", "kind": "rigid"}], [racked]))
+    assert not list(stressed_picture.stressed_pictures(run, findings(run)))
+
+
+def test_metal_walls_are_drawn_with_their_largest_stress():
+    """A metal tube is drawn where von Mises is largest, and says how large."""
+    file = house_boat("short_bowed")
+    run = run_study(file.model_copy(update={"joints": file.joints[:1]}))
+    found = findings(run)
+    [picture] = [p for p in stressed_picture.stressed_pictures(run, found) if p.name == "stressed-crossbeam"]
+    rows = found.judged[0].rows.values.crossbeam.reshape(-1, 6)
+    largest = wall_checks(file.crossbeam.walled, rows).von_mises.max()
+    assert f"von Mises {largest / 1e6:.3g} MPa" in picture.svg
