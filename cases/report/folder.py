@@ -14,7 +14,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from cases.report.numbers import FORMAT
+from cases.report.results_format import FORMAT
 from femcore.errors import InputFault
 
 MANIFEST = "results.json"

@@ -22,8 +22,9 @@ from cases.report.findings import Findings, findings
 from cases.report.folder import MANIFEST, write_whole
 from cases.report.further_parts import fatigue_part, variants_part
 from cases.report.margins_part import margins_part
-from cases.report.numbers import results, schema
+from cases.report.numbers import results
 from cases.report.parts import Part
+from cases.report.results_format import schema
 from cases.report.rig_part import rig_part
 from cases.report.tables import all_tables
 from cases.study import JointResult, Study
