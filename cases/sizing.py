@@ -24,7 +24,7 @@ from femcore.errors import StructureFault
 from femcore.frame import FloatArray
 from models.beam_parts import PartLoads, beam_part_checks
 from models.joints import DIRECTIONS, Joint
-from models.joints.base import SIDE_NAMES
+from models.joints.base import without_side
 from models.margins import Check, Worst, envelope
 from models.softness import SpringCurve, spring_curve
 
@@ -159,7 +159,9 @@ def size_joint(file: BoatFile, joint: Joint, target: float = 0.0) -> JointSizing
     walls = _of_walls(trial.checks())
     for _ in range(MOST_ROUNDS):
         found = envelope((*trial.checks(of_walls=False), *walls))
-        short = next((w for w in _short(found, target) if (_bare(w.part), w.check) not in given_up), None)
+        short = next(
+            (w for w in _short(found, target) if (without_side(w.part), w.check) not in given_up), None
+        )
         if short is None:
             break
         turns = list(_turns(trial, short))
@@ -169,7 +171,7 @@ def size_joint(file: BoatFile, joint: Joint, target: float = 0.0) -> JointSizing
         if sizing is None or sizing.chosen is None:
             given_up |= _alike(found, short, turns)
         trial = best or trial
-        if _bare(short.part) in WALLED:
+        if without_side(short.part) in WALLED:
             walls = _of_walls(trial.checks())
     found = envelope(trial.checks())
     return JointSizing(
@@ -229,17 +231,11 @@ def _short(found: tuple[Worst, ...], target: float) -> list[Worst]:
     return [worst for worst in found if worst.case is not None and worst.margin < target]
 
 
-def _bare(part: str) -> str:
-    """A part's name without its side."""
-    side, _, rest = part.partition(" ")
-    return rest if side in SIDE_NAMES else part
-
-
 def _alike(found: tuple[Worst, ...], short: Worst, turns: list[_Turn]) -> set[tuple[str, str]]:
     """A check and those of like parts that the same knobs were to help: one try is for all of them."""
-    like = {(_bare(w.part), w.check) for w in found if w.check == short.check}
+    like = {(without_side(w.part), w.check) for w in found if w.check == short.check}
     return {one for one in like if any(turn.suits(*one) for turn in turns)} | {
-        (_bare(short.part), short.check)
+        (without_side(short.part), short.check)
     }
 
 
@@ -253,7 +249,9 @@ def _turns(trial: _Trial, short: Worst) -> Iterator[_Turn]:
         _Turn(k.name, k.suits, tuple((w, partial(_with_boat, trial.joint, make)) for w, make in k.sizes))
         for k in boat_knobs(trial.file)
     ]
-    yield from (t for t in (*of_joint, *of_boat) if t.sizes and t.suits(_bare(short.part), short.check))
+    yield from (
+        t for t in (*of_joint, *of_boat) if t.sizes and t.suits(without_side(short.part), short.check)
+    )
 
 
 def _with_boat(joint: Joint, make: Callable[[], BoatFile]) -> _Trial:
@@ -274,17 +272,17 @@ def _turned(before: _Trial, turn: _Turn, short: Worst, target: float) -> tuple[S
         if steps[-1].margin >= target:
             chosen = len(steps) - 1
             break
-    return Sizing(_bare(short.part), short.check, turn.name, tuple(steps), chosen, _chases(steps)), tuple(
-        trials
-    )
+    return Sizing(
+        without_side(short.part), short.check, turn.name, tuple(steps), chosen, _chases(steps)
+    ), tuple(trials)
 
 
 def _step(words: str, trial: _Trial, before: _Trial, turn: _Turn, short: Worst, *, walls: bool) -> Step:
     def least(checks: tuple[Check, ...]) -> float:
-        of_it = [c for c in checks if c.check == short.check and turn.suits(_bare(c.part), c.check)]
+        of_it = [c for c in checks if c.check == short.check and turn.suits(without_side(c.part), c.check)]
         return min((float(c.margin.min()) for c in of_it if c.kind == "checked"), default=math.nan)
 
-    of_joint = short.part != _bare(short.part)
+    of_joint = short.part != without_side(short.part)
     stayed = trial.joint.checks(before.loads, trial.file.factors) if of_joint else ()
     loads = np.abs(trial.loads)
     return Step(

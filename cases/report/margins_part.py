@@ -11,6 +11,7 @@ from cases.report.findings import Findings
 from cases.report.parts import Part
 from cases.report.tables import Cell, Column, Table
 from cases.study import Study
+from models.joints.base import without_side
 from models.margins import Outcome, Worst
 
 EXPLAINED = (
@@ -31,7 +32,7 @@ def margins_part(study: Study, found: Findings) -> Part | None:
         "Does every part hold?",
         [EXPLAINED.format(over=over), *said, *forgiven(study)],
         unshown=[all_margins(found.judged), margins_by_case(study, found.judged)],
-        readable=[*(_shown(one) for one in found.judged if one.worst), _not_checked(found.judged)],
+        readable=[*map(_own_parts, found.judged), _beside(found.judged), _not_checked(found.judged)],
         pictures=[
             *fitting_picture.fitting_pictures(study, found),
             *stressed_picture.stressed_pictures(study, found),
@@ -98,32 +99,65 @@ def size(value: float, unit: str) -> str:
     return words.number(value, 3) if unit in ("", "1", "-") else words.quantity(value, unit)
 
 
-def _shown(one: Judged) -> Table:
-    columns = tuple(
-        Column(title)
-        for title in ("part", "check", "load", "can stand", "safety factor", "margin", "in", "source")
+TITLES = ("part", "check", "load", "can stand", "safety factor", "margin", "in", "source")
+
+
+def _own_parts(one: Judged) -> Table:
+    """The joint's own parts, of both sides the worse; empty where the file describes none."""
+    known = ((worst, name) for worst, name in one.worst if name is not None and worst.part in one.own_parts)
+    worse: dict[tuple[str, str], tuple[Worst, str]] = {}
+    for worst, name in known:
+        worse.setdefault((without_side(worst.part), worst.check), (worst, name))
+    title = f"Margins of {words.name_of(one.joint)}, of both sides the worse"
+    return Table(
+        "margins", title, tuple(map(Column, TITLES)), tuple(_told(*row) for row in worse.values()), MOST_SHOWN
     )
-    rows: list[tuple[Cell, ...]] = [
-        (
-            worst.part, worst.check, size(worst.load, worst.unit), size(worst.allowable, worst.unit),
-            _factor(worst).removeprefix("safety factor "), _margin(worst.margin), name, worst.source,
-        )
+
+
+def _beside(judged: Sequence[Judged]) -> Table:
+    """Every check of what is beside the joints, with the joint that asks the most of it."""
+    found = [
+        (worst, name, one.joint)
+        for one in judged
         for worst, name in one.worst
-        if name is not None
-    ]  # fmt: skip
-    return Table("margins", f"Margins with {words.name_of(one.joint)}", columns, tuple(rows), MOST_SHOWN)
+        if name is not None and worst.part not in one.own_parts
+    ]
+    found.sort(key=lambda row: row[0].margin)
+    lowest: dict[tuple[str, str], tuple[Worst, str, str]] = {}
+    for row in found:
+        lowest.setdefault((row[0].part, row[0].check), row)
+    columns = tuple(map(Column, (*TITLES[:6], "with", *TITLES[6:])))
+    rows = [
+        (*cells[:6], joint, *cells[6:])
+        for worst, name, joint in lowest.values()
+        for cells in [_told(worst, name)]
+    ]
+    return Table(
+        "margins", "Margins beside the joints, with the joint that asks the most", columns, tuple(rows)
+    )
+
+
+def _told(worst: Worst, name: str) -> tuple[Cell, ...]:
+    return (
+        worst.part, worst.check, size(worst.load, worst.unit), size(worst.allowable, worst.unit),
+        _factor(worst).removeprefix("safety factor "), _margin(worst.margin), name, worst.source,
+    )  # fmt: skip
 
 
 def _not_checked(judged: Sequence[Judged]) -> Table:
-    """What was not checked and why; what lacks the same stands in one row."""
+    """What was not checked and why: of either side once, and joints that lack the same in one row."""
     lacks: dict[tuple[str, str], list[str]] = {}
     for one in judged:
         for worst, name in one.worst:
             if name is None:
-                what = lacks.setdefault((one.joint, worst.reason), [])
-                what.append(f"{worst.part}: {worst.check}")
-    rows: list[tuple[Cell, ...]] = [(joint, "; ".join(what), why) for (joint, why), what in lacks.items()]
-    return Table("not_checked", "Not checked", (Column("joint"), Column("what"), Column("why")), tuple(rows))
+                joints = lacks.setdefault((f"{without_side(worst.part)}: {worst.check}", worst.reason), [])
+                joints += [] if one.joint in joints else [one.joint]
+    rows: dict[tuple[str, str], list[str]] = {}
+    for (what, why), joints in lacks.items():
+        with_all = len(joints) == len(judged)
+        rows.setdefault(("every joint" if with_all else ", ".join(joints), why), []).append(what)
+    cells: list[tuple[Cell, ...]] = [(joints, "; ".join(what), why) for (joints, why), what in rows.items()]
+    return Table("not_checked", "Not checked", (Column("with"), Column("what"), Column("why")), tuple(cells))
 
 
 def forgiven(study: Study) -> Iterator[str]:

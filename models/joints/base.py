@@ -79,6 +79,12 @@ LOAD_MIRROR = np.array([1.0, -1.0, 1.0, -1.0, 1.0, -1.0])
 SIDE_NAMES = ("port", "starboard")
 
 
+def without_side(part: str) -> str:
+    """A part's name as it is on both sides: ‘port pin’ is a pin."""
+    side, _, rest = part.partition(" ")
+    return rest if side in SIDE_NAMES else part
+
+
 @dataclass(frozen=True, slots=True)
 class Failure:
     """A moment alone, N·m, at which the first part of a joint reaches its limit, no factor taken; and which ("part: check")."""

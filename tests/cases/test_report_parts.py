@@ -23,6 +23,7 @@ from femcore import looks
 from femcore.documents import read_toml
 from femcore.frame import ACTIONS
 from models.front_end import SIDES
+from models.joints.base import without_side
 from models.readings import BEAM_WORDS
 from tests.cases.report_boat import CASES, TEXT, boat_file
 from tests.models.boats import filed
@@ -314,3 +315,29 @@ def test_what_a_fitting_forgives_is_said(fitted):
         limit = forgiveness(joint.joint, joint.curves.get("pitch"))
         assert (limit is not None) == (joint.joint.name in told)
         assert limit is None or limit.part in told
+
+
+def test_the_page_tells_each_check_once(fitted):
+    """Of both sides the worse, of what is beside the joints the joint that asks most: the least of every check is on the page."""
+    study, found = fitted
+    *own, beside, lacking = margins_part(study, found).readable
+    for one, table in zip(found.judged, own, strict=True):
+        least = {}
+        for worst, name in one.worst:
+            if name is not None and worst.part in one.own_parts:
+                key = (without_side(worst.part), worst.check)
+                least[key] = min(least.get(key, math.inf), worst.margin)
+        assert [row[:2] for row in table.rows] == list(dict.fromkeys(row[:2] for row in table.rows))
+        assert {(without_side(row[0]), row[1]) for row in table.rows} == set(least)
+    everything = [
+        (w, one.joint)
+        for one in found.judged
+        for w, name in one.worst
+        if w.part not in one.own_parts and name
+    ]
+    for row in beside.rows:
+        same = [(w.margin, joint) for w, joint in everything if (w.part, w.check) == row[:2]]
+        assert row[6] in {joint for margin, joint in same if margin == min(same)[0]}
+    assert {row[:2] for row in beside.rows} == {(w.part, w.check) for w, _ in everything}
+    told = " ".join(str(cell) for row in lacking.rows for cell in row)
+    assert all(without_side(w.part) in told for one in found.judged for w, name in one.worst if name is None)
