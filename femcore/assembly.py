@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 from scipy import sparse
 
-from femcore.blocks import Numbers, node_blocks, numbered, summed
+from femcore.blocks import Numbers, Pattern, node_blocks, numbered, summed
 from femcore.cables import elastic_blocks, gathers, pairs, paths
 from femcore.element import Ends, Real, end_springs, fixed_end, natural_stiffness
 from femcore.frame import FloatArray, Frame, IntArray, Loads
@@ -124,19 +124,42 @@ def stiffness(parts: Parts) -> sparse.csc_array:
     return assembled(parts, found)
 
 
-def assembled(
-    parts: Parts, found: list[tuple[IntArray, FloatArray]], *, hold_idle: bool = True
-) -> sparse.csc_array:
-    """The matrix of node pairs (b, 2) and blocks (b, 6, 6), idle rotations held (in a stiffness)."""
+Blocks = tuple[IntArray, FloatArray]
+"""Node pairs (b, 2) and a block (b, 6, 6) for each."""
+
+
+def assembled(parts: Parts, found: list[Blocks], *, hold_idle: bool = True) -> sparse.csc_array:
+    """The matrix of blocks between nodes, idle rotations held (in a stiffness)."""
+    pairs, blocks = _together(parts, found, hold_idle=hold_idle)
+    return summed(blocks, pairs[:, 0], pairs[:, 1], parts.free)
+
+
+class Assembly:
+    """Matrices of blocks between the same nodes: where they go is worked out once, for the first."""
+
+    def __init__(self, parts: Parts, *, hold_idle: bool = True) -> None:
+        self._parts, self._hold_idle = parts, hold_idle
+        self._pattern: Pattern | None = None
+
+    def matrix(self, found: list[Blocks]) -> sparse.csc_array:
+        """As `assembled`, of blocks whose node pairs are those of the first time."""
+        pairs, blocks = _together(self._parts, found, hold_idle=self._hold_idle)
+        self._pattern = self._pattern or Pattern.of(pairs[:, 0], pairs[:, 1], self._parts.free)
+        return self._pattern.summed(blocks)
+
+
+def _together(parts: Parts, found: list[Blocks], *, hold_idle: bool) -> Blocks:
+    """All blocks as one set, with those that hold idle rotations."""
     if len(parts.idle) and hold_idle:
         stiffest = max(float(np.abs(blocks).max(initial=0.0)) for _, blocks in found) or 1.0
         held = np.zeros((len(parts.idle), 6, 6))
         held[:, 3:, 3:] = stiffest * parts.turns
         found = [*found, (np.column_stack([parts.idle, parts.idle]), held)]
     # a single set is not copied: it is the largest array of a solution
-    columns = zip(*found, strict=True)
-    pairs, blocks = found[0] if len(found) == 1 else (np.concatenate(column) for column in columns)
-    return summed(blocks, pairs[:, 0], pairs[:, 1], parts.free)
+    if len(found) == 1:
+        return found[0]
+    pairs, blocks = zip(*found, strict=True)
+    return np.concatenate(pairs), np.concatenate(blocks)
 
 
 def _idle_rotations(parts: Parts) -> tuple[IntArray, FloatArray]:

@@ -6,7 +6,8 @@ pairs.
 
 from __future__ import annotations
 
-from typing import Literal
+from dataclasses import dataclass
+from typing import Any, Literal
 
 import numpy as np
 import numpy.typing as npt
@@ -65,25 +66,74 @@ def summed(blocks: FloatArray, rows: IntArray, columns: IntArray, numbers: Numbe
 
     Blocks at the same place add up; every block off the diagonal needs its transpose at the mirrored place.
     """
-    last = numbers.max(axis=1)
-    live = np.flatnonzero(last >= 0)
-    live = live[np.argsort(last[live])]
-    rank = np.full(len(numbers), -1)
-    rank[live] = np.arange(len(live))
-    kept = np.flatnonzero((rank[rows] >= 0) & (rank[columns] >= 0))
-    place = rank[rows[kept]] * len(live) + rank[columns[kept]]
-    order = np.argsort(place, kind="stable")
-    place = place[order]
-    starts = np.flatnonzero(np.diff(place, prepend=-1))
-    # one product sums what shares a place, without a sorted copy of all blocks
-    ones, stops = np.ones(len(kept)), np.append(starts, len(kept))
-    gather = sparse.csr_array((ones, kept[order], stops), shape=(len(starts), len(blocks)))
-    values = (gather @ blocks.reshape(len(blocks), 36)).reshape(-1, 6, 6)
-    row, column = np.divmod(place[starts], max(len(live), 1))
-    pointer = np.searchsorted(row, np.arange(len(live) + 1))
-    whole = sparse.bsr_array((values, column, pointer), shape=(6 * len(live), 6 * len(live))).tocsr()
-    free = np.flatnonzero(numbers[live].reshape(-1) >= 0)
-    if len(free) < whole.shape[0]:
-        whole = whole[free][:, free]
-    # symmetric, so its rows are its columns
-    return sparse.csc_array((whole.data, whole.indices, whole.indptr), shape=whole.shape)
+    layout = Layout.of(rows, columns, numbers)
+    return layout.matrix(layout.gather @ blocks.reshape(len(blocks), 36))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Layout:
+    """Where node blocks go in a sparse matrix.
+
+    gather : (places, b), ones: sums what shares a place;   column, pointer : of the places, as block rows
+    free   : (freedoms,), which rows and columns of the blocks' matrix stay
+    """
+
+    gather: sparse.csr_array
+    column: IntArray
+    pointer: IntArray
+    free: IntArray
+
+    @classmethod
+    def of(cls, rows: IntArray, columns: IntArray, numbers: Numbers) -> Layout:
+        """Of blocks at `rows`, `columns` (b,), as in `summed`."""
+        last = numbers.max(axis=1)
+        live = np.flatnonzero(last >= 0)
+        live = live[np.argsort(last[live])]
+        rank = np.full(len(numbers), -1)
+        rank[live] = np.arange(len(live))
+        kept = np.flatnonzero((rank[rows] >= 0) & (rank[columns] >= 0))
+        place = rank[rows[kept]] * len(live) + rank[columns[kept]]
+        order = np.argsort(place, kind="stable")
+        place = place[order]
+        starts = np.flatnonzero(np.diff(place, prepend=-1))
+        # one product sums what shares a place, without a sorted copy of all blocks
+        ones, stops = np.ones(len(kept)), np.append(starts, len(kept))
+        gather = sparse.csr_array((ones, kept[order], stops), shape=(len(starts), len(rows)))
+        row, column = np.divmod(place[starts], max(len(live), 1))
+        pointer = np.searchsorted(row, np.arange(len(live) + 1))
+        return cls(gather, column, pointer, np.flatnonzero(numbers[live].reshape(-1) >= 0))
+
+    def matrix(self, values: npt.NDArray[Any]) -> sparse.csc_array:
+        """The matrix of one block (36,) for each place."""
+        size = 6 * (len(self.pointer) - 1)
+        blocks = (values.reshape(-1, 6, 6), self.column, self.pointer)
+        whole = sparse.bsr_array(blocks, shape=(size, size)).tocsr()
+        if len(self.free) < size:
+            whole = whole[self.free][:, self.free]
+        # symmetric, so its rows are its columns
+        return sparse.csc_array((whole.data, whole.indices, whole.indptr), shape=whole.shape)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Pattern:
+    """A layout in which many matrices are summed: its columns are worked out once.
+
+    entry : (nonzeros,), where each entry of the matrix stands among those of the places, 36 each
+    empty : a matrix of that pattern, whatever its values
+    """
+
+    gather: sparse.csr_array
+    entry: IntArray
+    empty: sparse.csc_array
+
+    @classmethod
+    def of(cls, rows: IntArray, columns: IntArray, numbers: Numbers) -> Pattern:
+        """Of blocks at `rows`, `columns` (b,), as in `summed`."""
+        layout = Layout.of(rows, columns, numbers)
+        empty = layout.matrix(np.arange(36 * len(layout.column)))
+        return cls(layout.gather, empty.data, empty)
+
+    def summed(self, blocks: FloatArray) -> sparse.csc_array:
+        """The matrix of node blocks (b, 6, 6)."""
+        values = (self.gather @ blocks.reshape(len(blocks), 36)).reshape(-1)[self.entry]
+        return sparse.csc_array((values, self.empty.indices, self.empty.indptr), shape=self.empty.shape)

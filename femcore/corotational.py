@@ -20,7 +20,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.spatial.transform import Rotation
 
-from femcore.element import Ends, end_springs, global_modes, natural_stiffness, spring_matrices
+from femcore.assembly import Parts
+from femcore.element import Ends, global_modes, natural_stiffness, spring_matrices
 from femcore.frame import FloatArray, Frame
 from femcore.geometric import bowing, offset_turning, skew, turning_stiffness
 from femcore.vectors import cross
@@ -53,22 +54,33 @@ class Shape:
     @property
     def displacement(self) -> FloatArray:
         """(n, 6), m and rad, rotations as vectors."""
-        return np.concatenate([self.move, Rotation.from_matrix(self.turn).as_rotvec()], axis=1)
+        turned = Rotation.from_matrix(self.turn, assume_valid=True).as_rotvec()
+        return np.concatenate([self.move, turned], axis=1)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Beams:
-    """What of the beams does not change with their shape."""
+    """What of the beams does not change with their shape.
+
+    length : (m,), as built;   k, bow : (m, 6), natural stiffness, and what axial force adds to it per N
+    bowed  : (m, 6, 6), the same between the nodes, where end springs give way too
+    ends   : the condensed end springs;   spring : (e, 12, 12), their stiffness
+    """
 
     frame: Frame
+    length: FloatArray
     k: FloatArray
     bow: FloatArray
+    bowed: FloatArray
     ends: Ends
+    spring: FloatArray
 
     @classmethod
-    def of(cls, frame: Frame) -> Beams:
+    def of(cls, parts: Parts) -> Beams:
         """Gather it."""
-        return cls(frame, natural_stiffness(frame), bowing(frame), end_springs(frame))
+        frame, ends = parts.frame, parts.ends
+        spring = spring_matrices(frame, ends.which)
+        return cls(frame, frame.length, natural_stiffness(frame), bowing(frame), bowed(parts), ends, spring)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -76,13 +88,13 @@ class Bent:
     """Beams in one shape.
 
     q       : (m, 6), natural forces;   force : (m, 12) on both nodes, global axes
-    tangent : (m, 6, 6), ∂q/∂d;   bow : (m, 6, 6), its part that goes with the axial force, per N
-    axes, length, offsets : in that shape
+    tangent : (m, 6, 6), ∂q/∂d;   bowed : (m, 6, 6), its part that goes with the axial force, per N
+    G       : (m, 6, 12), ∂d/∂u;   axes, length, offsets : in that shape
     """
 
     q: FloatArray
     tangent: FloatArray
-    bow: FloatArray
+    bowed: FloatArray
     G: FloatArray
     axes: FloatArray
     length: FloatArray
@@ -99,7 +111,7 @@ class Bent:
         q : (m, 6), natural forces to take it with, where these are known better than from the shape.
         """
         q = self.q if q is None else q
-        tangent = self.tangent + (q - self.q)[:, 0, None, None] * self.bow
+        tangent = self.tangent + (q - self.q)[:, 0, None, None] * self.bowed
         K = np.swapaxes(self.G, 1, 2) @ tangent @ self.G
         to_ends = ends_of_nodes(self.axes, self.offsets)
         K += np.swapaxes(to_ends, 1, 2) @ turning_stiffness(self.length, q) @ to_ends
@@ -110,15 +122,22 @@ class Bent:
         return np.asarray(self.q + np.einsum("mrs,msi,mi->mr", self.tangent, self.G, step))
 
 
-def frame_in_shape(frame: Frame, displacement: FloatArray, tension: FloatArray) -> Frame:
+def bowed(parts: Parts) -> FloatArray:
+    """(m, 6, 6), m: what the axial force adds to the natural stiffness between the nodes per N, the end springs condensed."""
+    inner = np.tile(np.eye(6), (len(parts.frame.ends), 1, 1))
+    inner[parts.ends.which] -= parts.ends.modes @ parts.ends.slip
+    return np.asarray(np.swapaxes(inner, 1, 2) @ (bowing(parts.frame)[:, :, None] * inner))
+
+
+def frame_in_shape(parts: Parts, displacement: FloatArray, tension: FloatArray) -> Frame:
     """The frame as it stands after movements (n, 6), drawn there: nodes moved, axes and offsets turned.
 
     Its natural stiffness and its mass are those of the lengths as built; a cable under `tension` (k,) is stiffer by as much as
     it is longer.
     """
-    turn = Rotation.from_rotvec(displacement[:, 3:]).as_matrix()
-    bent = bend(Beams.of(frame), Shape(displacement[:, :3], turn), np.zeros(len(frame.ends)))
-    arms = np.einsum("tij,tj->ti", turn[frame.cables.nodes], frame.cables.arms)
+    frame, shape = parts.frame, Shape.after(displacement)
+    bent = bend(Beams.of(parts), shape, np.zeros(len(frame.ends)))
+    arms = np.einsum("tij,tj->ti", shape.turn[frame.cables.nodes], frame.cables.arms)
     longer = bent.length / frame.length
     stiffness = {key: getattr(frame, key) * longer for key in ("EA", "EIy", "EIz", "GJ")}
     return replace(
@@ -154,30 +173,27 @@ def bend(beams: Beams, shape: Shape, warm: FloatArray) -> Bent:
     turned = shape.turn[frame.ends]
     offsets = np.einsum("meij,mej->mei", turned, frame.offsets)
     ends = frame.nodes[frame.ends] + shape.move[frame.ends] + offsets
-    axes, length, d = _measured(frame, turned, ends)
+    axes, length, d = _measured(beams, turned, ends)
     q, tangent = _forces(beams, d, frame.EA * frame.expansion * warm)
-    inner = np.broadcast_to(np.eye(6), tangent.shape).copy()
-    inner[beams.ends.which] -= beams.ends.modes @ beams.ends.slip
-    bow = np.einsum("mri,mr,mrj->mij", inner, beams.bow, inner)
     G = np.asarray(global_modes(axes, length, offsets), dtype=float)
-    return Bent(q, tangent, bow, G, axes, length, offsets)
+    return Bent(q, tangent, beams.bowed, G, axes, length, offsets)
 
 
 def _measured(
-    frame: Frame, turned: FloatArray, ends: FloatArray
+    beams: Beams, turned: FloatArray, ends: FloatArray
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Axes, length and natural deformations d (m, 6) of elements whose ends are turned (m, 2, 3, 3) and lie at `ends`."""
-    along, original = ends[:, 1] - ends[:, 0], frame.length
-    length = np.linalg.norm(along, axis=1)
-    sections = np.einsum("mri,meji->merj", frame.axes, turned)  # rows: the axes of both end sections
-    x = along / length[:, None]
-    axes = _swung(_between(sections), x)
+    along = ends[:, 1] - ends[:, 0]
+    square = (along * along).sum(axis=1)
+    length = np.sqrt(square)
+    sections = beams.frame.axes[:, None] @ np.swapaxes(turned, 2, 3)  # rows: the axes of both end sections
+    axes = _swung(_between(sections), along / length[:, None])
     # the end sections seen from the element's own axes, as rotation vectors
-    local = Rotation.from_matrix((axes[:, None] @ np.swapaxes(sections, 2, 3)).reshape(-1, 3, 3)).as_rotvec()
-    start, end = np.moveaxis(local.reshape(-1, 2, 3), 1, 0)
-    stretch = (along * along).sum(axis=1) - original**2
+    seen = (axes[:, None] @ np.swapaxes(sections, 2, 3)).reshape(-1, 3, 3)
+    local = Rotation.from_matrix(seen, assume_valid=True).as_rotvec().reshape(-1, 2, 3)
+    start, end = local[:, 0], local[:, 1]
     d = np.empty((len(length), 6))
-    d[:, 0], d[:, 1] = stretch / (length + original), end[:, 0] - start[:, 0]
+    d[:, 0], d[:, 1] = (square - beams.length**2) / (length + beams.length), end[:, 0] - start[:, 0]
     d[:, 2], d[:, 4] = (end - start)[:, 1:].T
     d[:, 3], d[:, 5] = (end + start)[:, 1:].T / 2
     return axes, length, d
@@ -185,7 +201,8 @@ def _measured(
 
 def _between(sections: FloatArray) -> FloatArray:
     """(m, 3, 3), rows: the axes half-way between those of both end sections (m, 2, 3, 3)."""
-    quaternion = Rotation.from_matrix(sections.reshape(-1, 3, 3)).as_quat().reshape(-1, 2, 4)
+    turned = Rotation.from_matrix(sections.reshape(-1, 3, 3), assume_valid=True)
+    quaternion = turned.as_quat().reshape(-1, 2, 4)
     first, second = quaternion[:, 0], quaternion[:, 1]
     # a rotation has two quaternions: the nearer pair
     second = np.where((first * second).sum(axis=1)[:, None] < 0, -second, second)
@@ -210,20 +227,24 @@ def _forces(beams: Beams, d: FloatArray, thermal: FloatArray) -> tuple[FloatArra
     if not len(which):
         return q, tangent
     k, bow, outer, warm = beams.k[which], beams.bow[which], d[which], thermal[which]
-    spring = spring_matrices(beams.frame, which)
-    slip = np.einsum("eir,er->ei", ends.slip, outer)
+    modes, along = ends.modes, np.swapaxes(ends.modes, 1, 2)
+    slip = _times(ends.slip, outer)
     for _ in range(LOCAL_STEPS):
-        inner_q, inner_k = _bowed(k, bow, outer - np.einsum("eri,ei->er", ends.modes, slip), warm)
-        inverse = _inverse(np.einsum("eri,ers,esj->eij", ends.modes, inner_k, ends.modes), spring)
-        rest = np.einsum("eri,er->ei", ends.modes, inner_q) - np.einsum("eij,ej->ei", spring, slip)
-        change = np.einsum("eij,ej->ei", inverse, rest)
+        inner_q, inner_k = _bowed(k, bow, outer - _times(modes, slip), warm)
+        across = inner_k @ modes
+        inverse = _inverse(along @ across, beams.spring)
+        change = _times(inverse, _times(along, inner_q) - _times(beams.spring, slip))
         slip = slip + change
         if np.abs(change).max() <= 1e-14 * max(1.0, np.abs(slip).max()):
             break
-    across = np.einsum("ers,esi->eri", inner_k, ends.modes)
     q[which] = inner_q
     tangent[which] = inner_k - across @ inverse @ np.swapaxes(across, 1, 2)
     return q, tangent
+
+
+def _times(matrix: FloatArray, vector: FloatArray) -> FloatArray:
+    """(e, i), the products of matrices (e, i, j) and vectors (e, j)."""
+    return np.asarray((matrix @ vector[:, :, None])[:, :, 0])
 
 
 def _bowed(

@@ -51,9 +51,11 @@ def lowest(
 def _lanczos(
     K: sparse.csc_array, A: sparse.csc_array, wanted: int, factor: SuperLU
 ) -> tuple[FloatArray, FloatArray]:
-    inverse = LinearOperator(K.shape, matvec=factor.solve, dtype=float)
+    times_A, times_K, inverse = (
+        LinearOperator(K.shape, matvec=product, dtype=float) for product in (A.dot, K.dot, factor.solve)
+    )
     start = np.random.default_rng(2).standard_normal(K.shape[0])
-    mu, phi = eigsh(A, wanted, K, which="LA", Minv=inverse, v0=start, ncv=4 * wanted, tol=CLOSE)
+    mu, phi = eigsh(times_A, wanted, times_K, which="LA", Minv=inverse, v0=start, ncv=4 * wanted, tol=CLOSE)
     return mu, phi
 
 

@@ -16,10 +16,11 @@ from femcore.frame import FloatArray, Frame
 
 def skew(a: Real) -> Real:
     """(…, 3, 3), the matrix that takes a vector to its product with a (…, 3) on the left."""
-    zero = np.zeros_like(a[..., 0])
-    x, y, z = np.moveaxis(a, -1, 0)
-    rows = [[zero, -z, y], [z, zero, -x], [-y, x, zero]]
-    return np.stack([np.stack(row, axis=-1) for row in rows], axis=-2)
+    x, y, z = a[..., 0], a[..., 1], a[..., 2]
+    result = np.zeros((*a.shape, 3), dtype=a.dtype)
+    result[..., 0, 1], result[..., 0, 2], result[..., 1, 2] = -z, y, -x
+    result[..., 1, 0], result[..., 2, 0], result[..., 2, 1] = z, -y, x
+    return result
 
 
 def bowing(frame: Frame) -> FloatArray:

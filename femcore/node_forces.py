@@ -71,7 +71,7 @@ def _modes_as_drawn(solution: Solution) -> FloatArray:
 def _deformed_modes(solution: Solution, case: int) -> FloatArray:
     move = solution.displacement[case, :, :3]
     shape = Shape(move, _turn(solution, case))
-    return bend(Beams.of(solution.frame), shape, solution.loads.warm[case]).G
+    return bend(Beams.of(solution.parts), shape, solution.loads.warm[case]).G
 
 
 def _turn(solution: Solution, case: int) -> FloatArray:

@@ -4,18 +4,23 @@ steps that adapt.
 Each iteration solves K Δu = λ F − R(u) with the tangent K of `corotational`, `turning_springs` and `cables`,
 whose geometric part is taken with the forces that the last tangent foretold, not with those of the shape:
 beams are stiff along and soft across, and a step across stretches them for one iteration (the mixed iteration
-of G. Garcea et al., Comput. Methods Appl. Mech. Eng. 156 (1998), from memory). Where that does not settle the
-load step is halved; an equilibrium whose tangent has a negative pivot has buckled, and is no answer.
+of G. Garcea et al., Comput. Methods Appl. Mech. Eng. 156 (1998), from memory). A tangent is kept while it shrinks
+the corrections well. Where that does not settle the load step is halved; an equilibrium whose tangent has a negative
+pivot has buckled, and is no answer.
+
+Cables are given by the tension that they have at rest, not by their length; `at_rest` finds the lengths, and the
+shape that every load begins from.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 from scipy.sparse.linalg import SuperLU
 
-from femcore.assembly import Clamped, Parts, assembled, clamped, internal_forces, stiffness
+from femcore.assembly import Assembly, Clamped, Parts, clamped, internal_forces, stiffness
 from femcore.blocks import factor_of, four_blocks, node_blocks
 from femcore.cables import Paths, elastic_blocks, elongation, gathers, geometric_blocks, nodal_forces, paths
 from femcore.corotational import Beams, Bent, Shape, bend
@@ -27,6 +32,8 @@ from femcore.turning_springs import Turned, turn_springs
 
 CLOSE = 1e-11
 """Relative size of a correction at which Newton's method has settled."""
+KEPT = 0.1
+"""Of the last correction: a tangent that leaves no more is used again."""
 MOST_ITERATIONS = 40
 LEAST_STEP = 1 / 512
 LITTLE = 1e-4
@@ -39,7 +46,8 @@ TOO_FAR = 10.0
 """Of the frame's size: a correction that moves or turns more has lost its way."""
 JUMP = 4.0
 """Times what the tangents foresee: a movement further in one step has left its way."""
-PRETENSION_ROUNDS = 30
+TUNED = 1e-11
+"""Of the largest pretension: a miss that is rounding."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -63,14 +71,22 @@ class Deformed:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _State:
-    """All parts in one shape."""
+    """All parts in one shape.
+
+    pull : (k,), N, tensions of the cables, negative by what a slack one would push, could it
+    """
 
     shape: Shape
     bent: Bent
     springs: Turned
     lie: Paths
-    tension: FloatArray
+    pull: FloatArray
     inside: FloatArray
+
+    @property
+    def tension(self) -> FloatArray:
+        """(k,), N."""
+        return np.asarray(np.maximum(self.pull, 0.0))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -80,50 +96,73 @@ class _Forces:
     q: FloatArray
     tension: FloatArray
 
+    @classmethod
+    def of(cls, state: _State) -> _Forces:
+        return cls(state.bent.q, state.tension)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Correction:
+    """A step of Newton's method from a state, `by` movements and spins (n, 6), to a shape; its size, m."""
+
+    state: _State
+    by: FloatArray
+    to: Shape
+    size: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Rest:
+    """A frame without load: the slack-free lengths of its cables, (k,), m, and the shape that their pretension gives it."""
+
+    free_length: FloatArray
+    shape: Shape
+
 
 class _Problem:
-    """One frame under one case, as functions of its shape and of the load fraction."""
+    """One frame under one case, as functions of its shape and of the load fraction; `free_length` may change on the way."""
 
     def __init__(self, parts: Parts, loads: Loads, case: int, free_length: FloatArray) -> None:
         self.parts, self.frame = parts, parts.frame
-        self.beams = Beams.of(self.frame)
+        self.beams, self.assembly = Beams.of(parts), Assembly(parts)
         self.free_length = free_length
         self.warm, self.warm_cables = loads.warm[case], loads.warm_cables[case]
         one = loads.only(case)
         self.held = clamped(parts, one, thermal=False)
         self.dead = loads.nodal[case] - _share(parts, self.held)
         self.moved = loads.moved[case]
-        self.weight = np.array([1.0] * 3 + [self.frame.size] * 3)
+        self.size, self.weight = self.frame.size, np.array([1.0] * 3 + [self.frame.size] * 3)
 
     def state(self, shape: Shape, fraction: float) -> _State:
         """Forces in a shape, with that fraction of the case's warmth."""
         frame, n = self.frame, len(self.frame.nodes)
         bent = bend(self.beams, shape, fraction * self.warm)
         springs = turn_springs(frame, shape.move, shape.turn)
-        lie = paths(frame.cables, frame.nodes + shape.move, shape.turn)
-        free = self.free_length * (1 + frame.cables.expansion * fraction * self.warm_cables)
-        tension = (
-            np.maximum(frame.cables.EA * (lie.total / free - 1), 0.0) if len(frame.cables) else np.zeros(0)
-        )
         inside = np.zeros((n, 6))
         np.add.at(inside, frame.ends.reshape(-1), bent.force.reshape(-1, 6))
         np.add.at(inside, frame.spring_ends.reshape(-1), springs.force.reshape(-1, 6))
+        lie = paths(frame.cables, frame.nodes + shape.move, shape.turn)
+        free = self.free_length * (1 + frame.cables.expansion * fraction * self.warm_cables)
+        pull = np.asarray(frame.cables.EA * (lie.total / free - 1))
         if len(frame.cables):
-            inside += nodal_forces(frame.cables, gathers(lie), tension, n)
-        return _State(shape, bent, springs, lie, tension, inside)
+            inside += nodal_forces(frame.cables, gathers(lie), np.maximum(pull, 0.0), n)
+        return _State(shape, bent, springs, lie, pull, inside)
 
     def ahead(self, state: _State, step: FloatArray) -> _Forces:
         """Forces after a small step (n, 6), by the tangent."""
-        frame = self.frame
-        q = state.bent.ahead(step[frame.ends].reshape(-1, 12))
-        if not len(frame.cables):
-            return _Forces(q, state.tension)
-        pull = frame.cables.EA / self.free_length * elongation(frame.cables, gathers(state.lie), step)
-        return _Forces(q, np.maximum(state.tension + np.where(state.tension > 0, pull, 0.0), 0.0))
+        q = state.bent.ahead(step[self.frame.ends].reshape(-1, 12))
+        pull = np.where(state.pull > 0, self.pull_ahead(state, step), 0.0)
+        return _Forces(q, np.maximum(pull, 0.0))
+
+    def pull_ahead(self, state: _State, step: FloatArray) -> FloatArray:
+        """(k,), N, `pull` of the cables after a small step (n, 6), by the tangent."""
+        cables = self.frame.cables
+        longer = elongation(cables, gathers(state.lie), step)
+        return np.asarray(state.pull + cables.EA / self.free_length * longer)
 
     def tangent(self, state: _State, forces: _Forces) -> SuperLU:
         """The factorised tangent in a state, its geometric part taken with `forces`; RuntimeError where singular."""
-        frame, parts = self.frame, self.parts
+        frame = self.frame
         found = [(node_blocks(frame.ends), four_blocks(state.bent.stiffness(forces.q)))]
         if len(frame.springs):
             found.append((node_blocks(frame.spring_ends), four_blocks(state.springs.stiffness)))
@@ -131,7 +170,21 @@ class _Problem:
             taut = np.where(state.tension > 0, frame.cables.EA / self.free_length, 0.0)
             found.append(elastic_blocks(frame.cables, gathers(state.lie), taut))
             found.append(geometric_blocks(state.lie, forces.tension))
-        return factor_of(assembled(parts, found), "NATURAL")
+        return factor_of(self.assembly.matrix(found), "NATURAL")
+
+    def correction(self, factor: SuperLU, state: _State, fraction: float) -> _Correction:
+        """Where a tangent takes the state, towards equilibrium under that fraction of the load."""
+        residual = self.parts.unknowns((fraction * self.dead - state.inside)[None])[0]
+        by = self.parts.movements(factor.solve(residual)[None])[0]
+        return _Correction(state, by, state.shape.further(by), self.largest(by))
+
+    def largest(self, movement: FloatArray) -> float:
+        """m, the largest of movements (n, 6), rotations times the frame's size."""
+        return float(np.abs(movement * self.weight).max())
+
+    def is_settled(self, last: _Correction) -> bool:
+        """Whether a correction changes no digit that is asked for."""
+        return last.size <= CLOSE * max(self.largest(last.to.displacement), LITTLE * self.size)
 
 
 def _share(parts: Parts, held: Clamped | None) -> FloatArray:
@@ -148,9 +201,11 @@ def line_share(parts: Parts, one: Loads) -> FloatArray:
 def deform(
     parts: Parts, loads: Loads, case: int, free_length: FloatArray, start: Shape | None = None
 ) -> Deformed:
-    """Bring one case to full load; NoConvergence, with the fraction reached, where that cannot be done."""
+    """Bring one case to full load, from `start` (as drawn where left out); NoConvergence, with the fraction reached, where
+    that cannot be done.
+    """
     problem = _Problem(parts, loads, case, free_length)
-    shape, done, step, steps, error = start or Shape.undeformed(parts.frame), 0.0, 1.0, 0, 0.0
+    shape, done, step, steps = start or Shape.undeformed(parts.frame), 0.0, 1.0, 0
     while done < 1.0:
         aim = min(1.0, done + step)
         found = _equilibrium(problem, shape, done, aim)
@@ -159,14 +214,15 @@ def deform(
             if step < LEAST_STEP:
                 raise _loose(problem, shape) or _stuck(loads.names[case], done)
             continue
-        shape, error = found
-        done, step, steps = aim, 2 * step, steps + 1
-    state = problem.state(shape, 1.0)
+        state, change = found
+        shape, done, step, steps = state.shape, aim, 2 * step, steps + 1
     held = np.zeros((len(parts.nodes), 6)) if problem.held is None else problem.held.q[0]
     natural = np.concatenate([state.bent.q, state.springs.q]) + held
-    inside = state.inside + _share(parts, problem.held)
+    inside, displacement = state.inside + _share(parts, problem.held), shape.displacement
+    # where hardly anything moves, what is left is the rounding of coordinates, not an error
+    error = change / max(problem.largest(displacement), ROUNDING * problem.size)
     return Deformed(
-        shape.displacement, inside, natural, state.tension, state.bent.axes, state.bent.length, error, steps
+        displacement, inside, natural, state.tension, state.bent.axes, state.bent.length, error, steps
     )
 
 
@@ -175,7 +231,7 @@ def _loose(problem: _Problem, shape: Shape) -> Mechanism | None:
     state = problem.state(shape, 0.0)
     parts = problem.parts
     try:
-        pivots = problem.tangent(state, _Forces(state.bent.q, state.tension)).U.diagonal()
+        pivots = problem.tangent(state, _Forces.of(state)).U.diagonal()
     except RuntimeError:
         return find_mechanism(parts, stiffness(parts))
     diagonal = np.abs(pivots).max(initial=0.0)
@@ -194,35 +250,37 @@ def _stuck(name: str, done: float) -> NoConvergence:
     )
 
 
-def _equilibrium(problem: _Problem, shape: Shape, done: float, aim: float) -> tuple[Shape, float] | None:
-    """The shape in equilibrium under the fraction `aim` of the load, and the last correction's size; None if not found."""
-    parts, weight = problem.parts, problem.weight
-    before = problem.state(shape, done)
-    forces = _Forces(before.bent.q, before.tension)
-    state = problem.state(shape.further((aim - done) * problem.moved), aim)
-    foreseen = 0.0
-    for _ in range(MOST_ITERATIONS):
-        try:
-            factor = problem.tangent(state, forces)
-        except RuntimeError:
-            return None
-        residual = aim * problem.dead - state.inside
-        correction = parts.movements(factor.solve(parts.unknowns(residual[None])[0])[None])[0]
-        if (
-            not np.isfinite(correction).all()
-            or np.abs(correction * weight).max() > TOO_FAR * parts.frame.size
-        ):
-            return None
-        forces = problem.ahead(state, correction)
-        state = problem.state(state.shape.further(correction), aim)
-        foreseen = foreseen or _far(state.shape, shape)
-        size, change = (float(np.abs(x * weight).max()) for x in (state.shape.displacement, correction))
-        if change <= CLOSE * max(size, LITTLE * parts.frame.size):
-            if not _stays_on_its_way(problem, state, shape, done, foreseen):
-                return None
-            # where hardly anything moves, what is left is the rounding of coordinates, not an error
-            return state.shape, change / max(size, ROUNDING * parts.frame.size)
+def _equilibrium(problem: _Problem, shape: Shape, done: float, aim: float) -> tuple[_State, float] | None:
+    """The equilibrium under the fraction `aim` of the load, and the last correction's size, m; None if not found."""
+    before, foreseen = problem.state(shape, done), 0.0
+    moved = shape.further((aim - done) * problem.moved)
+    for step in _corrections(problem, moved, _Forces.of(before), aim):
+        foreseen = foreseen or _far(step.to, shape)
+        if problem.is_settled(step):
+            state = problem.state(step.to, aim)
+            return (state, step.size) if _stays_on_its_way(problem, state, shape, done, foreseen) else None
     return None
+
+
+def _corrections(problem: _Problem, shape: Shape, forces: _Forces, aim: float) -> Iterator[_Correction]:
+    """Newton's way from a shape, step by step. It ends where it is lost.
+
+    forces : that the geometric part of the first tangent is taken with
+    """
+    factor, last = None, 0.0
+    for _ in range(MOST_ITERATIONS):
+        state = problem.state(shape, aim)
+        try:
+            factor = factor or problem.tangent(state, forces)
+        except RuntimeError:
+            return
+        step = problem.correction(factor, state, aim)
+        if not step.size <= TOO_FAR * problem.size:
+            return
+        yield step
+        if step.size > KEPT * last:
+            factor, forces = None, problem.ahead(state, step.by)
+        shape, last = step.to, step.size
 
 
 def _far(shape: Shape, start: Shape) -> float:
@@ -237,39 +295,46 @@ def _stays_on_its_way(problem: _Problem, state: _State, start: Shape, done: floa
     end tells looking back; past the top of its load it jumps much further than both.
     """
     try:
-        factor = problem.tangent(state, _Forces(state.bent.q, state.tension))
+        factor = problem.tangent(state, _Forces.of(state))
     except RuntimeError:
         return False
     if not np.all(factor.U.diagonal() > 0):
         return False
-    moved = _far(state.shape, start) - LITTLE * problem.frame.size
+    moved = _far(state.shape, start) - LITTLE * problem.size
     if moved <= JUMP * foreseen:
         return True
-    residual = done * problem.dead - problem.state(state.shape, done).inside
-    back = problem.parts.movements(factor.solve(problem.parts.unknowns(residual[None])[0])[None])[0]
+    back = problem.correction(factor, problem.state(state.shape, done), done).by
     return bool(moved <= JUMP * np.abs(back[:, :3]).max())
 
 
-def free_lengths(parts: Parts, gain: FloatArray) -> FloatArray:
-    """(k,), m: slack-free lengths that leave the cables' `pretension` in the frame at rest, without load, all together.
+def at_rest(parts: Parts, gain: FloatArray) -> Rest:
+    """The frame without load whose cables have their `pretension`, all together: lengths and shape by one iteration.
 
     gain : (k, k), how the tensions at rest follow those that the cables would have as drawn, in the linear frame. It steers the
-    search (a fixed point on the tensions as drawn), not its result.
+    search, not its result: as the shape settles, each correction of it is followed by one of the tensions as drawn.
+    NoConvergence where that ends nowhere, or in a shape that is not stable.
     """
     cables, wanted = parts.frame.cables, parts.frame.cables.pretension
-    drawn = paths(cables, parts.frame.nodes).total
+    drawn, start = paths(cables, parts.frame.nodes).total, Shape.undeformed(parts.frame)
     if not wanted.any():
-        return np.asarray(drawn)
-    at_rest = Loads.none(parts.frame, "at rest")
+        return Rest(drawn, start)
     steer = np.linalg.pinv(gain, rcond=LOOSE / max(float(np.linalg.norm(gain, 2)), LOOSE))
-    trial = steer @ wanted
-    shape = None
-    for _ in range(PRETENSION_ROUNDS):
-        rest = deform(parts, at_rest, 0, drawn / (1 + trial / cables.EA), shape)
-        miss, shape = wanted - rest.tension, Shape.after(rest.displacement)
-        if np.abs(miss).max() <= 1e-11 * wanted.max():
-            return np.asarray(drawn / (1 + trial / cables.EA))
-        trial = trial + steer @ miss
-    raise NoConvergence(
+    trial, foreseen, last, settling = steer @ wanted, 0.0, 0.0, False
+    problem = _Problem(parts, Loads.none(parts.frame, "at rest"), 0, drawn / (1 + trial / cables.EA))
+    for step in _corrections(problem, start, _Forces.of(problem.state(start, 0.0)), 0.0):
+        foreseen = foreseen or _far(step.to, start)
+        # as if it could push: so one that is to be just taut finds its length too
+        miss = wanted - problem.pull_ahead(step.state, step.by)
+        tuned = np.abs(miss).max() <= TUNED * wanted.max()
+        if tuned and problem.is_settled(step):
+            if not _stays_on_its_way(problem, problem.state(step.to, 0.0), start, 0.0, foreseen):
+                break
+            return Rest(problem.free_length, step.to)
+        # the first shapes may be far off, and so what they say of tensions
+        settling, last = settling or step.size <= KEPT * last, step.size
+        if settling and not tuned:
+            trial = trial + steer @ miss
+            problem.free_length = drawn / (1 + trial / cables.EA)
+    raise _loose(problem, start) or NoConvergence(
         "the cables' pretension is not reached in the frame at rest; lower it, or stiffen the frame", 0.0
     )

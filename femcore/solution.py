@@ -18,11 +18,11 @@ from femcore.element import Real
 from femcore.errors import Mechanism, PoorSolution
 from femcore.frame import FREEDOMS, BoolArray, FloatArray, Frame, Loads
 from femcore.linear import cable_stiffness, compliance, drawn_tension, factorise, solve_linear
-from femcore.second_order import Deformed, deform, free_lengths, line_share
+from femcore.second_order import Deformed, Rest, at_rest, deform, line_share
 from femcore.vectors import cross
 
 REMEMBERED = 16
-"""Frames whose slack-free lengths are kept."""
+"""Frames whose state at rest is kept."""
 POOR = 1e-6
 """Relative error or imbalance above which there is no answer."""
 LOST = 1e15
@@ -157,9 +157,9 @@ def _fill_linear(answer: _Answer, parts: Parts, loads: Loads, cases: npt.NDArray
 def _fill_deformed(answer: _Answer, parts: Parts, loads: Loads, cases: npt.NDArray[np.intp]) -> None:
     if not len(cases):
         return
-    lengths = _free_lengths(parts.frame)
+    rest = _at_rest(parts.frame)
     for case in cases:
-        done: Deformed = deform(parts, loads, int(case), lengths)
+        done: Deformed = deform(parts, loads, int(case), rest.free_length, rest.shape)
         answer.u[case], answer.inside[case] = done.displacement, done.inside
         answer.natural[case], answer.tension[case] = done.natural, done.tension
         answer.slack[case] = done.tension <= 0
@@ -167,10 +167,10 @@ def _fill_deformed(answer: _Answer, parts: Parts, loads: Loads, cases: npt.NDArr
 
 
 @lru_cache(maxsize=REMEMBERED)
-def _free_lengths(frame: Frame) -> FloatArray:
-    """(k,), m, of one frame, which is not changed by any case: found once, though its cases are solved again and again."""
+def _at_rest(frame: Frame) -> Rest:
+    """Of one frame, which is not changed by any case: found once, though its cases are solved again and again."""
     parts = parts_of(frame)
-    return free_lengths(parts, _gain(parts))
+    return at_rest(parts, _gain(parts))
 
 
 def _gain(parts: Parts) -> FloatArray:

@@ -16,20 +16,18 @@ import numpy as np
 from scipy import sparse
 from scipy.sparse.linalg import SuperLU
 
-from femcore.assembly import Parts, assembled, parts_of
+from femcore.assembly import Blocks, Parts, assembled, parts_of
 from femcore.blocks import factor_of, four_blocks, node_blocks
 from femcore.cables import elastic_blocks, gathers, geometric_blocks, paths
-from femcore.corotational import ends_of_nodes, frame_in_shape, offset_blocks
+from femcore.corotational import bowed, ends_of_nodes, frame_in_shape, offset_blocks
 from femcore.eigen import lowest
 from femcore.element import global_modes
 from femcore.errors import NoConvergence
-from femcore.frame import FloatArray, IntArray, Loads
-from femcore.geometric import bowing, turning_stiffness
+from femcore.frame import FloatArray, Loads
+from femcore.geometric import turning_stiffness
 from femcore.linear import solve_linear
 from femcore.solution import Solution
 from femcore.turning_springs import turning
-
-Blocks = tuple[IntArray, FloatArray]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -45,10 +43,8 @@ def geometric_stiffness(parts: Parts, natural: FloatArray, tension: FloatArray) 
     frame = parts.frame
     q = natural[: len(frame.ends)]
     G = np.asarray(global_modes(frame.axes, frame.length, frame.offsets))
-    inner = inner_modes(parts)
-    bowed = np.einsum("mri,mr,mrj->mij", inner, bowing(frame) * q[:, :1], inner)
     to_ends = ends_of_nodes(frame.axes, frame.offsets)
-    K = np.swapaxes(G, 1, 2) @ bowed @ G
+    K = np.swapaxes(G, 1, 2) @ (q[:, :1, None] * bowed(parts)) @ G
     K += np.swapaxes(to_ends, 1, 2) @ turning_stiffness(frame.length, q) @ to_ends
     K += offset_blocks(frame.offsets, np.einsum("mri,mr->mi", G, q))
     found: list[Blocks] = [(node_blocks(frame.ends), four_blocks(K))]
@@ -60,13 +56,6 @@ def geometric_stiffness(parts: Parts, natural: FloatArray, tension: FloatArray) 
     if len(frame.cables):
         found.append(geometric_blocks(paths(frame.cables, frame.nodes), tension))
     return found
-
-
-def inner_modes(parts: Parts) -> FloatArray:
-    """(m, 6, 6), natural deformations of the elements themselves per deformation between their nodes: less the end springs'."""
-    inner = np.tile(np.eye(6), (len(parts.frame.ends), 1, 1))
-    inner[parts.ends.which] -= parts.ends.modes @ parts.ends.slip
-    return inner
 
 
 def taut_stiffness(parts: Parts, slack: np.ndarray[tuple[int, ...], np.dtype[np.bool_]]) -> list[Blocks]:
@@ -110,7 +99,7 @@ def parts_in_state(solution: Solution, case: int) -> Parts:
     """What the frame is made of, as drawn, or where the case was solved in its deformed shape as it stands there."""
     if not solution.bent[case]:
         return solution.parts
-    return parts_of(frame_in_shape(solution.frame, solution.displacement[case], solution.tension[case]))
+    return parts_of(frame_in_shape(solution.parts, solution.displacement[case], solution.tension[case]))
 
 
 def _is_loaded(loads: Loads, case: int) -> bool:

@@ -71,6 +71,10 @@ def turn_springs(frame: Frame, move: FloatArray, turn: FloatArray) -> Turned:
     lever = arm + move[first] - move[second]
     axes = np.swapaxes(turn[second], 1, 2)
     stretch = arm - np.einsum("sij,sj->si", axes, lever)
-    twist = -Rotation.from_matrix(axes @ turn[first]).as_rotvec() if len(first) else np.zeros((0, 3))
+    twist = (
+        -Rotation.from_matrix(axes @ turn[first], assume_valid=True).as_rotvec()
+        if len(first)
+        else np.zeros((0, 3))
+    )
     q = frame.springs * np.concatenate([stretch, twist], axis=1)
     return Turned(q, frame.springs, axes, np.where(grounded[:, None], 0.0, lever))
