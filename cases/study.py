@@ -13,9 +13,9 @@ from cases.loads import LoadCase, case_arrays
 from cases.loads.rig import Rig, StayLine, stay_line
 from femcore.actions import Along, along
 from femcore.errors import Mechanism, NoConvergence, StructureFault
-from femcore.frame import BoolArray, FloatArray, Loads
+from femcore.frame import BoolArray, FloatArray, Frame, Loads
 from femcore.solution import Solution, solve
-from femcore.stability import buckling
+from femcore.stability import Modes, buckling_of_cases
 from models.front_end import CENTRE, CROSSBEAM, FrontEnd, build
 from models.joints import Joint, JointStiffness
 from models.joints.rigid import RigidJoint
@@ -154,6 +154,7 @@ def _joint_result(file: BoatFile, joint: Joint, rigid: _Solved) -> JointResult:
     attraction = [
         _attraction(*of) for of in zip(loads, done.at_rest, rigid.loads, rigid.at_rest, strict=True)
     ]
+    buckled = _buckling(solution)
     cases = tuple(
         CaseResult(
             case=case,
@@ -165,7 +166,7 @@ def _joint_result(file: BoatFile, joint: Joint, rigid: _Solved) -> JointResult:
             path_names=path.names,
             path=path.entries[i],
             truss=trussed(solution, i),
-            buckling=_buckling(solution, i),
+            buckling=buckled.get(i),
             change=_change(done, i),
             balance=float(solution.balance[i]),
             error=float(solution.error[i]),
@@ -253,15 +254,17 @@ def _reached(front: FrontEnd, loads: Loads, wanted: list[float | None], bent: Bo
     raise NoConvergence(f"the movement of {names} is not reached; give the racking as a force", 0.0)
 
 
-def _buckling(solution: Solution, case: int) -> Buckling | None:
-    """The lowest load factor, where crossbeam or striker is squeezed, and which part of the front end moves most."""
-    frame, state = solution.frame, trussed(solution, case)
-    squeezed = max(state.compression, state.strut)
-    if squeezed <= SLIGHT * float(np.abs(solution.natural[:, : len(frame.ends), 0]).max()):
-        return None
-    modes = buckling(solution, case, 1)
-    if not len(modes.values):
-        return None
+def _buckling(solution: Solution) -> dict[int, Buckling]:
+    """By the case's number: the lowest load factor, where crossbeam or striker is squeezed and there is one."""
+    states = [trussed(solution, case) for case in range(len(solution.names))]
+    least = SLIGHT * float(np.abs(solution.natural[:, : len(solution.frame.ends), 0]).max())
+    squeezed = [case for case, at in enumerate(states) if max(at.compression, at.strut) > least]
+    found = zip(squeezed, buckling_of_cases(solution, squeezed, 1), strict=True)
+    return {case: _lowest(solution.frame, modes) for case, modes in found if len(modes.values)}
+
+
+def _lowest(frame: Frame, modes: Modes) -> Buckling:
+    """The lowest load factor, and which part of the front end moves most."""
     moves = np.linalg.norm(modes.shapes[0, :, :3], axis=1)
     part = max(frame.members, key=lambda name: float(moves[frame.ends[frame.members[name].elements]].max()))
     return Buckling(float(modes.values[0]), part)
