@@ -149,7 +149,7 @@ def run_study(file: BoatFile, source: str = "") -> Study:
 def _joint_result(file: BoatFile, joint: Joint, rigid: _Solved) -> JointResult:
     done = _solved(file, joint)
     front, solution, stiffness = done.front, done.solution, joint.stiffness()
-    loads, stems = joint_loads(solution), stem_movements(front, solution)
+    loads, stems = done.loads, stem_movements(front, solution)
     racking, path = racking_shares(front, solution), load_path(front, solution)
     attraction = [
         _attraction(*of) for of in zip(loads, done.at_rest, rigid.loads, rigid.at_rest, strict=True)
@@ -193,7 +193,7 @@ class _Solved:
     solution: Solution
     first_order: Solution | None
 
-    @property
+    @cached_property
     def loads(self) -> FloatArray:
         """(c, 2, 6), N and N·m, on the hulls."""
         return joint_loads(self.solution)
@@ -205,7 +205,7 @@ class _Solved:
         if not self.front.frame.cables.pretension.any():
             return np.zeros((len(bent), 2, 6))
         orders = np.unique(bent)
-        rest = solve(self.front.frame, Loads.none(self.front.frame, *(["at rest"] * len(orders))), orders)
+        rest = solve(self.front.ready, Loads.none(self.front.frame, *(["at rest"] * len(orders))), orders)
         return joint_loads(rest)[np.searchsorted(orders, bent)]
 
 
@@ -220,7 +220,7 @@ def _solved(file: BoatFile, joint: Joint) -> _Solved:
     bent = np.array([case.second_order for case in cases])
     try:
         solution = _reached(front, loads, [case.heave_to_reach() for case in cases], bent)
-        first = solve(front.frame, solution.loads) if bent.any() else None
+        first = solve(front.ready, solution.loads) if bent.any() else None
     except Mechanism as fault:
         raise _in_boat_words(fault, joint) from None
     except StructureFault as fault:
@@ -238,15 +238,15 @@ def _reached(front: FrontEnd, loads: Loads, wanted: list[float | None], bent: Bo
     loads, aim = loads.combined(np.diag(np.where(still, 0.0, 1.0)), loads.names), np.where(still, np.nan, aim)
     moving = np.flatnonzero(~np.isnan(aim))
     if not len(moving):
-        return solve(front.frame, loads, bent)
+        return solve(front.ready, loads, bent)
     scale = np.ones(len(aim))
     for _ in range(MOST_ROUNDS):
         some = loads.only(*moving).combined(
             np.diag(scale[moving]), tuple(loads.names[case] for case in moving)
         )
-        miss = aim[moving] / differential_heave(front, solve(front.frame, some, bent[moving]))
+        miss = aim[moving] / differential_heave(front, solve(front.ready, some, bent[moving]))
         if np.abs(miss - 1).max() <= REACHED:
-            return solve(front.frame, loads.combined(np.diag(scale), loads.names), bent)
+            return solve(front.ready, loads.combined(np.diag(scale), loads.names), bent)
         scale[moving] *= miss
     names = ", ".join(
         loads.names[case] for case, part in zip(moving, miss, strict=True) if abs(part - 1) > REACHED
@@ -291,7 +291,7 @@ def _over(first: float, second: float, least: float = 0.0) -> float:
 
 
 def _racking_stiffness(front: FrontEnd) -> float:
-    solution = solve(front.frame.all_taut(), racking_pair(front))
+    solution = solve(front.ready.all_taut(), racking_pair(front))
     return 1.0 / float(differential_heave(front, solution)[0])
 
 

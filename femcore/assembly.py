@@ -46,6 +46,7 @@ class Parts:
     free  : (n, 6), equation number of each freedom, in the order of elimination; −1 where a support holds it
     idle  : (i,), nodes with a rotation that no part resists
     turns : (i, 3, 3), projectors onto these rotations
+    sums  : (n, 2 p), of ones, the sum over the ends of parts at each node
     """
 
     frame: Frame
@@ -55,6 +56,7 @@ class Parts:
     free: Numbers
     idle: IntArray
     turns: FloatArray
+    sums: sparse.csr_array
 
     @property
     def equations(self) -> int:
@@ -100,7 +102,8 @@ def parts_of(frame: Frame) -> Parts:
     left, right = pairs(frame.cables)
     joined = np.column_stack([frame.cables.nodes[left], frame.cables.nodes[right]])
     free = numbered(frame.fixed, np.concatenate([nodes, joined]))
-    none = Parts(frame, nodes, k, ends, free, np.zeros(0, dtype=np.int64), np.zeros((0, 3, 3)))
+    no_nodes, no_turns = np.zeros(0, dtype=np.int64), np.zeros((0, 3, 3))
+    none = Parts(frame, nodes, k, ends, free, no_nodes, no_turns, _sums(nodes, len(frame.nodes)))
     idle, turns = _idle_rotations(none)
     return replace(none, idle=idle, turns=turns)
 
@@ -242,15 +245,15 @@ def internal_forces(
     if held is not None:
         beams = _to_nodes(parts.frame, held.p).reshape(cases, -1, 2, 6)
         ends[: len(parts.frame.ends)] += np.moveaxis(beams, 0, 2)
-    total = _gathering(parts, dtype) @ ends.reshape(-1, 6 * cases)
+    total = parts.sums @ ends.reshape(-1, 6 * cases)
     return np.ascontiguousarray(total.reshape(-1, cases, 6).swapaxes(0, 1))
 
 
-def _gathering(parts: Parts, dtype: type[np.floating[Any]]) -> sparse.csr_array:
-    """(n, 2 p) of ones: the sum over the part ends at each node."""
-    flat = parts.nodes.reshape(-1)
-    places = flat, np.arange(len(flat))
-    return sparse.coo_array((np.ones(len(flat), dtype), places), (len(parts.frame.nodes), len(flat))).tocsr()
+def _sums(nodes: IntArray, count: int) -> sparse.csr_array:
+    flat = nodes.reshape(-1)
+    stops = np.cumsum(np.bincount(flat, minlength=count))
+    order = np.argsort(flat, kind="stable")
+    return sparse.csr_array((np.ones(len(flat)), order, np.append(0, stops)), (count, len(flat)))
 
 
 def _to_nodes(frame: Frame, p: FloatArray) -> FloatArray:

@@ -68,10 +68,10 @@ def elongation(cables: Cables, g: Real, u: Real) -> Real:
 
 
 def nodal_forces(cables: Cables, g: Real, tension: Real, count: int) -> Real:
-    """(…, n, 6), what the nodes put on the cables: g T, summed at each node."""
+    """(c, n, 6), what the nodes put on the cables under tensions (c, k): g T, summed at each node; of one case without the c."""
     total = np.zeros((count, *tension.shape[:-1], 6), dtype=np.result_type(g, tension))
-    np.add.at(total, cables.nodes, np.moveaxis(tension[..., cables.owner, None] * g, -2, 0))
-    return np.moveaxis(total, 0, -2)
+    np.add.at(total, cables.nodes, np.swapaxes(tension[..., cables.owner, None] * g, 0, -2))
+    return np.swapaxes(total, 0, -2)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

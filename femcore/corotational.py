@@ -129,19 +129,19 @@ def bowed(parts: Parts) -> FloatArray:
     return np.asarray(np.swapaxes(inner, 1, 2) @ (bowing(parts.frame)[:, :, None] * inner))
 
 
-def frame_in_shape(parts: Parts, displacement: FloatArray, tension: FloatArray) -> Frame:
+def frame_in_shape(frame: Frame, displacement: FloatArray, tension: FloatArray) -> Frame:
     """The frame as it stands after movements (n, 6), drawn there: nodes moved, axes and offsets turned.
 
     Its natural stiffness and its mass are those of the lengths as built; a cable under `tension` (k,) is stiffer by as much as
     it is longer.
     """
-    frame, shape = parts.frame, Shape.after(displacement)
-    bent = bend(Beams.of(parts), shape, np.zeros(len(frame.ends)))
+    shape = Shape.after(displacement)
+    at = placed(frame, shape)
     arms = np.einsum("tij,tj->ti", shape.turn[frame.cables.nodes], frame.cables.arms)
-    longer = bent.length / frame.length
+    longer = at.length / frame.length
     stiffness = {key: getattr(frame, key) * longer for key in ("EA", "EIy", "EIz", "GJ")}
     return replace(
-        frame, nodes=frame.nodes + displacement[:, :3], axes=bent.axes, offsets=bent.offsets, **stiffness,
+        frame, nodes=frame.nodes + displacement[:, :3], axes=at.axes, offsets=at.offsets, **stiffness,
         GAy=frame.GAy / longer, GAz=frame.GAz / longer, line_mass=frame.line_mass / longer,
         line_inertia=frame.line_inertia / longer[:, None],
         cables=replace(frame.cables, arms=arms, EA=frame.cables.EA + tension),
@@ -167,36 +167,57 @@ def offset_blocks(offsets: FloatArray, force: FloatArray) -> FloatArray:
     return blocks
 
 
-def bend(beams: Beams, shape: Shape, warm: FloatArray) -> Bent:
-    """The beams in `shape`, warmed by `warm` (m,), K."""
-    frame = beams.frame
+@dataclass(frozen=True, slots=True, eq=False)
+class Placed:
+    """Where beams lie in one shape.
+
+    sections : (m, 2, 3, 3), rows: the axes of both end sections;   along : (m, 3), m, from end to end
+    axes, length, offsets : the elements' own
+    """
+
+    sections: FloatArray
+    along: FloatArray
+    axes: FloatArray
+    length: FloatArray
+    offsets: FloatArray
+
+    @property
+    def modes(self) -> FloatArray:
+        """G : (m, 6, 12), natural deformations per node movement, in this shape."""
+        return np.asarray(global_modes(self.axes, self.length, self.offsets), dtype=float)
+
+
+def placed(frame: Frame, shape: Shape) -> Placed:
+    """The beams' axes where their nodes are in `shape`."""
     turned = shape.turn[frame.ends]
     offsets = np.einsum("meij,mej->mei", turned, frame.offsets)
-    ends = frame.nodes[frame.ends] + shape.move[frame.ends] + offsets
-    axes, length, d = _measured(beams, turned, ends)
-    q, tangent = _forces(beams, d, frame.EA * frame.expansion * warm)
-    G = np.asarray(global_modes(axes, length, offsets), dtype=float)
-    return Bent(q, tangent, beams.bowed, G, axes, length, offsets)
-
-
-def _measured(
-    beams: Beams, turned: FloatArray, ends: FloatArray
-) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Axes, length and natural deformations d (m, 6) of elements whose ends are turned (m, 2, 3, 3) and lie at `ends`."""
+    ends = (frame.nodes + shape.move)[frame.ends] + offsets
     along = ends[:, 1] - ends[:, 0]
-    square = (along * along).sum(axis=1)
-    length = np.sqrt(square)
-    sections = beams.frame.axes[:, None] @ np.swapaxes(turned, 2, 3)  # rows: the axes of both end sections
+    length = np.sqrt((along * along).sum(axis=1))
+    sections = frame.axes[:, None] @ np.swapaxes(turned, 2, 3)
     axes = _swung(_between(sections), along / length[:, None])
+    return Placed(sections, along, axes, length, offsets)
+
+
+def bend(beams: Beams, shape: Shape, warm: FloatArray) -> Bent:
+    """The beams in `shape`, warmed by `warm` (m,), K."""
+    frame, at = beams.frame, placed(beams.frame, shape)
+    q, tangent = _forces(beams, _deformations(beams, at), frame.EA * frame.expansion * warm)
+    return Bent(q, tangent, beams.bowed, at.modes, at.axes, at.length, at.offsets)
+
+
+def _deformations(beams: Beams, at: Placed) -> FloatArray:
+    """d : (m, 6), natural deformations."""
     # the end sections seen from the element's own axes, as rotation vectors
-    seen = (axes[:, None] @ np.swapaxes(sections, 2, 3)).reshape(-1, 3, 3)
+    seen = (at.axes[:, None] @ np.swapaxes(at.sections, 2, 3)).reshape(-1, 3, 3)
     local = Rotation.from_matrix(seen, assume_valid=True).as_rotvec().reshape(-1, 2, 3)
     start, end = local[:, 0], local[:, 1]
-    d = np.empty((len(length), 6))
-    d[:, 0], d[:, 1] = (square - beams.length**2) / (length + beams.length), end[:, 0] - start[:, 0]
+    stretch = (at.along * at.along).sum(axis=1) - beams.length**2
+    d = np.empty((len(stretch), 6))
+    d[:, 0], d[:, 1] = stretch / (at.length + beams.length), end[:, 0] - start[:, 0]
     d[:, 2], d[:, 4] = (end - start)[:, 1:].T
     d[:, 3], d[:, 5] = (end + start)[:, 1:].T / 2
-    return axes, length, d
+    return d
 
 
 def _between(sections: FloatArray) -> FloatArray:

@@ -20,6 +20,7 @@ import numpy.typing as npt
 from femcore.cables import cables_of
 from femcore.errors import InputFault
 from femcore.frame import FloatArray, Frame, Member
+from femcore.vectors import cross
 
 RIGID = np.inf
 Values = float | FloatArray
@@ -232,14 +233,12 @@ def _divided(
         if given.axes is not None:
             spring_axes[element, side] = np.asarray(given.axes) @ axes[element].T
     stiffness = beam["stiffness"]
-    values = {
-        key: np.broadcast_to(np.asarray(getattr(stiffness, key), dtype=float), count) for key in _STIFFNESS
-    }
+    values = {key: np.full(count, getattr(stiffness, key), dtype=float) for key in _STIFFNESS}
     return {
         "ends": np.column_stack([chain[:-1], chain[1:]]), "axes": axes, "offsets": offsets, **values,
-        "line_mass": np.broadcast_to(np.asarray(stiffness.mass, dtype=float), count),
-        "line_inertia": np.column_stack([np.broadcast_to(np.asarray(i, dtype=float), count) for i in stiffness.inertia]),
-        "expansion": np.broadcast_to(np.asarray(stiffness.expansion, dtype=float), count),
+        "line_mass": np.full(count, stiffness.mass, dtype=float),
+        "line_inertia": np.stack([np.full(count, about, dtype=float) for about in stiffness.inertia], axis=1),
+        "expansion": np.full(count, stiffness.expansion, dtype=float),
         "end_springs": springs, "spring_axes": spring_axes,
     }  # fmt: skip
 
@@ -255,7 +254,7 @@ def _axes(name: str, along: FloatArray, up: npt.ArrayLike) -> FloatArray:
     square = np.linalg.norm(z)
     if not square > 1e-6 * np.linalg.norm(given):
         raise InputFault(f"beam '{name}': up", "lies along the beam", "give a direction square to it")
-    return np.array([x, np.cross(z / square, x), z / square])
+    return np.array([x, cross(z / square, x), z / square])
 
 
 _EMPTY = {

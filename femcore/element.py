@@ -34,6 +34,8 @@ from femcore.vectors import cross
 
 Real = npt.NDArray[np.floating[Any]]
 
+SHIFTED = [0, 3, 5]
+"""The natural modes that movements of the ends change, not only their rotations."""
 ROUNDING = 1e-14
 """Part of a natural mode's root stiffness below which what end springs leave of it is rounding."""
 SINGULAR = 1e-11
@@ -72,8 +74,7 @@ def global_modes(axes: Real, length: Real, offsets: Real) -> Real:
         G[:, 4, turn] = sign * z
         G[:, 5, move], G[:, 5, turn] = sign * slope_z, z / 2
         if np.any(offsets[:, side]):
-            for mode in (0, 3, 5):
-                G[:, mode, turn] += cross(offsets[:, side], G[:, mode, move])
+            G[:, SHIFTED, turn] += cross(offsets[:, side, None], G[:, SHIFTED, move])
     return G
 
 

@@ -142,8 +142,9 @@ class Frame:
     @property
     def length(self) -> FloatArray:
         """(m,), m: flexible length of each element."""
-        start, end = np.moveaxis(self.end_points, 1, 0)
-        return np.asarray(np.linalg.norm(end - start, axis=1))
+        ends = self.end_points
+        along = ends[:, 1] - ends[:, 0]
+        return np.asarray(np.sqrt((along * along).sum(axis=1)))
 
     @property
     def size(self) -> float:

@@ -12,6 +12,7 @@ factor by its rank (Woodbury), without factorising again.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -86,9 +87,13 @@ class State:
     def before(cls, parts: Parts, loads: Loads, held: Clamped | None, cables: LinearCables | None) -> State:
         """Only the supports have moved."""
         u = loads.moved.astype(EXTENDED)
-        if held is None and cables is None and not u.any():
-            return cls(u, np.zeros((len(u), len(parts.nodes), 6)), np.zeros((len(u), 0)), np.zeros_like(u))
-        return cls.of(parts, u, held, cables)
+        if held is not None or u.any():
+            return cls.of(parts, u, held, cables)
+        natural, inside = np.zeros((len(u), len(parts.nodes), 6)), np.zeros_like(u)
+        if cables is None:
+            return cls(u, natural, np.zeros((len(u), 0)), inside)
+        tension = cables.tension(u)
+        return cls(u, natural, tension, cables.forces(tension, u.shape[1]))
 
     def moved_little(self, parts: Parts, by: FloatArray, cables: LinearCables | None) -> State:
         """After a further movement so small that its own forces, taken in double, are added to the others."""
@@ -111,8 +116,12 @@ class Refined:
     slack: npt.NDArray[np.bool_]
 
 
-def solve_linear(parts: Parts, loads: Loads) -> Refined:
-    """All cases in the undeformed shape; Mechanism, SlackSystem or InputFault where there is no answer."""
+def solve_linear(parts: Parts, loads: Loads, factors: Factors | None = None) -> Refined:
+    """All cases in the undeformed shape; Mechanism, SlackSystem or InputFault where there is no answer.
+
+    factors : of the frame's stiffness, where these are kept
+    """
+    factors = factors or Factors(parts)
     held, count = clamped(parts, loads), len(parts.frame.cables)
     slack = np.zeros((len(loads.names), count), dtype=bool)
     if not parts.equations:
@@ -123,10 +132,9 @@ def solve_linear(parts: Parts, loads: Loads) -> Refined:
             state = State.before(parts, loads, held, replace(cables, slack=slack))
         zero = np.zeros(len(loads.names))
         return Refined(state, zero, zero, slack)
-    factor = factorise(parts)
     if not count:
-        return _refine(parts, factor, loads, State.before(parts, loads, held, None), held)
-    return _with_cables(parts, factor, loads, held)
+        return _refine(parts, factors.factor, loads, State.before(parts, loads, held, None), held)
+    return _with_cables(parts, factors, loads, held)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -148,6 +156,23 @@ def compliance(parts: Parts, factor: SuperLU) -> Compliance:
     unit = parts.unknowns(nodal_forces(cables, g, np.eye(len(cables)), len(parts.frame.nodes))).T
     columns = factor.solve(np.asfortranarray(unit))
     return Compliance(columns, unit.T @ columns, unit)
+
+
+class Factors:
+    """The stiffness of a frame, every cable counted, as factors; Mechanism where it is singular. Worked out when first needed."""
+
+    def __init__(self, parts: Parts) -> None:
+        self._parts = parts
+
+    @cached_property
+    def factor(self) -> SuperLU:
+        """Of the stiffness."""
+        return factorise(self._parts)
+
+    @cached_property
+    def soft(self) -> Compliance:
+        """How it gives way along its cables."""
+        return compliance(self._parts, self.factor)
 
 
 def cable_stiffness(frame: Frame) -> FloatArray:
@@ -181,9 +206,9 @@ def _cables(parts: Parts, loads: Loads, soft: Compliance | None) -> LinearCables
     return LinearCables(cables, g, axial, initial.astype(EXTENDED), none)
 
 
-def _with_cables(parts: Parts, factor: SuperLU, loads: Loads, held: Clamped | None) -> Refined:
+def _with_cables(parts: Parts, factors: Factors, loads: Loads, held: Clamped | None) -> Refined:
     """All taut first; then, where some push, the slack ones by the complementarity problem, and refined again."""
-    soft = compliance(parts, factor)
+    factor, soft = factors.factor, factors.soft
     cables = _cables(parts, loads, soft)
     done = _refine(parts, factor, loads, State.before(parts, loads, held, cables), held, cables, soft)
     tension = np.asarray(done.state.tension, dtype=float)

@@ -9,10 +9,9 @@ loads count as what they put on the nodes of their element: statically the same 
 from __future__ import annotations
 
 import numpy as np
-from scipy.spatial.transform import Rotation
 
 from femcore.assembly import Clamped, clamped
-from femcore.corotational import Beams, Shape, bend
+from femcore.corotational import Shape, placed
 from femcore.element import global_modes
 from femcore.frame import FloatArray
 from femcore.solution import Solution
@@ -30,7 +29,8 @@ def arms(solution: Solution) -> FloatArray:
     frame = solution.frame
     result = np.tile(frame.offsets, (len(solution.bent), 1, 1, 1))
     for case in np.flatnonzero(solution.bent).tolist():
-        result[case] = np.einsum("meij,mej->mei", _turn(solution, case)[frame.ends], frame.offsets)
+        turn = Shape.after(solution.displacement[case]).turn
+        result[case] = np.einsum("meij,mej->mei", turn[frame.ends], frame.offsets)
     return result
 
 
@@ -39,10 +39,9 @@ def beam_forces(solution: Solution) -> FloatArray:
     held = clamped(solution.parts, solution.loads, thermal=False)
     q = solution.natural[:, : len(solution.frame.ends)]
     q = q if held is None else q - held.q[:, : len(solution.frame.ends)]
-    force = np.empty((*q.shape[:2], 12))
-    for case, bent in enumerate(solution.bent):
-        G = _deformed_modes(solution, case) if bent else _modes_as_drawn(solution)
-        force[case] = np.einsum("mri,mr->mi", G, q[case])
+    force: FloatArray = np.einsum("mri,cmr->cmi", _modes_as_drawn(solution), q)
+    for case in np.flatnonzero(solution.bent).tolist():
+        force[case] = np.einsum("mri,mr->mi", _deformed_modes(solution, case), q[case])
     return force.reshape(*q.shape[:2], 2, 6) - _on_nodes(solution, held)
 
 
@@ -69,11 +68,4 @@ def _modes_as_drawn(solution: Solution) -> FloatArray:
 
 
 def _deformed_modes(solution: Solution, case: int) -> FloatArray:
-    move = solution.displacement[case, :, :3]
-    shape = Shape(move, _turn(solution, case))
-    return bend(Beams.of(solution.parts), shape, solution.loads.warm[case]).G
-
-
-def _turn(solution: Solution, case: int) -> FloatArray:
-    """(n, 3, 3), rotations of the nodes."""
-    return np.asarray(Rotation.from_rotvec(solution.displacement[case, :, 3:]).as_matrix())
+    return placed(solution.frame, Shape.after(solution.displacement[case])).modes

@@ -7,7 +7,6 @@ What is solved how stands in `linear` (one factorisation for all cases, cables t
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -17,12 +16,11 @@ from femcore.assembly import EXTENDED, Parts, clamped, internal_forces, natural_
 from femcore.element import Real
 from femcore.errors import Mechanism, PoorSolution
 from femcore.frame import FREEDOMS, BoolArray, FloatArray, Frame, Loads
-from femcore.linear import cable_stiffness, compliance, drawn_tension, factorise, solve_linear
-from femcore.second_order import Deformed, Rest, at_rest, deform, line_share
+from femcore.linear import solve_linear
+from femcore.ready import Ready
+from femcore.second_order import Deformed, deform, line_share
 from femcore.vectors import cross
 
-REMEMBERED = 16
-"""Frames whose state at rest is kept."""
 POOR = 1e-6
 """Relative error or imbalance above which there is no answer."""
 LOST = 1e15
@@ -89,18 +87,20 @@ class Solution:
         return Solution(self.parts, self.loads.followed_by(other.loads), *arrays)
 
 
-def solve(frame: Frame, loads: Loads, second_order: npt.ArrayLike = (False,)) -> Solution:
+def solve(frame: Frame | Ready, loads: Loads, second_order: npt.ArrayLike = (False,)) -> Solution:
     """Solve all cases, those where `second_order` (c,) in the deformed shape.
 
+    A frame that is solved several times is given as `Ready`: what its cases share is then worked out once.
     Mechanism where something moves freely, SlackSystem where only slack cables would hold it, NoConvergence where no
     stable deformed shape is found, PoorSolution where an answer cannot be believed.
     """
-    parts = parts_of(frame)
+    ready = frame if isinstance(frame, Ready) else Ready.of(frame)
+    parts, frame = ready.parts, ready.frame
     _refuse_idle_moments(parts, loads)
     bent = np.array(np.broadcast_to(np.asarray(second_order, dtype=bool), len(loads.names)))
     answer = _Answer.empty(parts, len(bent))
-    _fill_linear(answer, parts, loads, np.flatnonzero(~bent))
-    _fill_deformed(answer, parts, loads, np.flatnonzero(bent))
+    _fill_linear(answer, ready, loads, np.flatnonzero(~bent))
+    _fill_deformed(answer, ready, loads, np.flatnonzero(bent))
     reaction = np.where(frame.fixed, answer.inside - loads.nodal, 0)
     reaction = _with_grounds(frame, reaction)
     balance = _balance(answer, parts, loads, reaction, bent)
@@ -141,10 +141,11 @@ class _Answer:
         return cls(u, inside, natural, tension, np.zeros((cases, k), bool), np.zeros(cases), np.zeros(cases))
 
 
-def _fill_linear(answer: _Answer, parts: Parts, loads: Loads, cases: npt.NDArray[np.intp]) -> None:
+def _fill_linear(answer: _Answer, ready: Ready, loads: Loads, cases: npt.NDArray[np.intp]) -> None:
     if not len(cases):
         return
-    done = solve_linear(parts, loads if len(cases) == len(loads.names) else loads.only(*cases))
+    some = loads if len(cases) == len(loads.names) else loads.only(*cases)
+    done = solve_linear(ready.parts, some, ready.factors)
     answer.u[cases], answer.inside[cases] = done.state.u, done.state.inside
     answer.natural[cases], answer.tension[cases], answer.slack[cases] = (
         done.state.natural,
@@ -154,39 +155,14 @@ def _fill_linear(answer: _Answer, parts: Parts, loads: Loads, cases: npt.NDArray
     answer.error[cases], answer.first_error[cases] = done.error, done.first_error
 
 
-def _fill_deformed(answer: _Answer, parts: Parts, loads: Loads, cases: npt.NDArray[np.intp]) -> None:
-    if not len(cases):
-        return
-    rest = _at_rest(parts.frame)
+def _fill_deformed(answer: _Answer, ready: Ready, loads: Loads, cases: npt.NDArray[np.intp]) -> None:
     for case in cases:
-        done: Deformed = deform(parts, loads, int(case), rest.free_length, rest.shape)
+        rest = ready.rest
+        done: Deformed = deform(ready.parts, loads, int(case), rest.free_length, rest.shape)
         answer.u[case], answer.inside[case] = done.displacement, done.inside
         answer.natural[case], answer.tension[case] = done.natural, done.tension
         answer.slack[case] = done.tension <= 0
         answer.error[case] = answer.first_error[case] = done.error
-
-
-@lru_cache(maxsize=REMEMBERED)
-def _at_rest(frame: Frame) -> Rest:
-    """Of one frame, which is not changed by any case: found once, though its cases are solved again and again."""
-    parts = parts_of(frame)
-    return at_rest(parts, _gain(parts))
-
-
-def _gain(parts: Parts) -> FloatArray:
-    """(k, k), how tensions at rest follow those as drawn, in the linear frame; 1 where that has no stiffness of its own.
-
-    InputFault where nothing takes the pretension.
-    """
-    count = len(parts.frame.cables)
-    if not parts.frame.cables.pretension.any() or not parts.equations:
-        return np.eye(count)
-    try:
-        along = compliance(parts, factorise(parts)).along
-    except Mechanism:
-        return np.eye(count)
-    drawn_tension(parts.frame, along)
-    return np.eye(count) - cable_stiffness(parts.frame)[:, None] * along
 
 
 def _with_grounds(frame: Frame, reaction: Real) -> Real:

@@ -172,7 +172,7 @@ def parts_in_state(solution: Solution, case: int) -> Parts:
     """What the frame is made of, as drawn, or where the case was solved in its deformed shape as it stands there."""
     if not solution.bent[case]:
         return solution.parts
-    return parts_of(frame_in_shape(solution.parts, solution.displacement[case], solution.tension[case]))
+    return parts_of(frame_in_shape(solution.frame, solution.displacement[case], solution.tension[case]))
 
 
 def _is_loaded(loads: Loads, case: int) -> bool:

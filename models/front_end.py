@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 from types import MappingProxyType
 
@@ -16,6 +17,7 @@ import numpy as np
 
 from femcore.draft import RIGID, Draft, End, Stiffness
 from femcore.frame import FloatArray, Frame
+from femcore.ready import Ready
 from models.boat_file import BeamStiffness, Boat, Station
 from models.joints import JointStiffness
 
@@ -41,7 +43,7 @@ class Place:
     arm: tuple[float, float, float] = (0.0, 0.0, 0.0)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class FrontEnd:
     """The front end of a boat, joined in one way.
 
@@ -54,6 +56,11 @@ class FrontEnd:
     joint: JointStiffness | None
     frame: Frame
     places: Mapping[str, Place]
+
+    @cached_property
+    def ready(self) -> Ready:
+        """The frame ready to be solved; Mechanism where a beam is loose in itself."""
+        return Ready.of(self.frame)
 
     def position(self, place: str) -> FloatArray:
         """(3,), m: where a place is."""

@@ -33,7 +33,7 @@ def motions(front: FrontEnd) -> tuple[Motion, ...]:
     bows = [front.frame.members[f"{side} bow"].elements for side in SIDES]
     if not all(front.frame.line_mass[bow].all() for bow in bows):
         return ()
-    rest = solve(front.frame, Loads.none(front.frame, "at rest"))
+    rest = solve(front.ready, Loads.none(front.frame, "at rest"))
     modes = natural_frequencies(rest, 0, MOST_MODES)
     return tuple(
         Motion(_kind(front, shape), float(value), shape)

@@ -65,7 +65,7 @@ def racking_moment(boat: Boat, joint: JointStiffness, direction: str) -> float:
     Racking is antisymmetric: pitch moments are opposite at the two joints, roll moments alike.
     """
     front = build(boat, joint)
-    solution = solve(front.frame.all_taut(), racking_pair(front))
+    solution = solve(front.ready.all_taut(), racking_pair(front))
     port, starboard = joint_loads(solution)[0, :, DIRECTIONS.index(direction)]
     return float(port - starboard if direction == "pitch" else port + starboard) / 2
 
