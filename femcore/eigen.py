@@ -1,4 +1,4 @@
-"""The lowest positive λ of K φ = λ A φ for sparse K, positive definite, and symmetric A of any sign: buckling
+"""The lowest positive λ of K φ = λ A φ of sparse K, positive definite, and symmetric A of any sign: buckling
 and vibration alike.
 
 Sought as the largest μ = 1/λ of A φ = μ K φ by Lanczos iteration with one factorisation of K (inverse
@@ -19,11 +19,13 @@ from femcore.frame import FloatArray
 
 DENSE = 80
 """Freedoms up to which the whole spectrum is taken by a dense solver."""
-SPARE = 2
 CLOSE = 1e-10
 """Relative error of a Lanczos value; what rounding leaves of the lowest ones is less."""
+LEAST_BASIS = 12
+"""Vectors in which Lanczos iteration looks for a few values; four for each of more."""
 TRIES = 4
 GAP = 1e-6
+"""Of a value: how far below it the others are counted."""
 
 
 def lowest(
@@ -33,19 +35,17 @@ def lowest(
 
     factor : of K
     """
-    size = K.shape[0]
-    if size <= DENSE or count + SPARE >= size // 2:
+    size, wanted = K.shape[0], count
+    if size <= DENSE or wanted >= size // 2:
         mu, phi = scipy.linalg.eigh(A.toarray(), K.toarray())
         return _ordered(mu, phi.T, count)
-    wanted = count + SPARE
     for _ in range(TRIES):
         mu, phi = _lanczos(K, A, wanted, factor)
-        values, modes = _ordered(mu, phi.T, wanted)
-        shown = min(count, len(values))
-        if not shown or _below(K, A, values, shown) <= len(values):
-            return values[:shown], modes[:shown]
+        values, modes = _ordered(mu, phi.T, count)
+        if not len(values) or not _are_missed(K, A, values):
+            break
         wanted = min(2 * wanted, size // 2)
-    return values[:shown], modes[:shown]
+    return values, modes
 
 
 def _lanczos(
@@ -54,8 +54,8 @@ def _lanczos(
     times_A, times_K, inverse = (
         LinearOperator(K.shape, matvec=product, dtype=float) for product in (A.dot, K.dot, factor.solve)
     )
-    start = np.random.default_rng(2).standard_normal(K.shape[0])
-    mu, phi = eigsh(times_A, wanted, times_K, which="LA", Minv=inverse, v0=start, ncv=4 * wanted, tol=CLOSE)
+    start, basis = np.random.default_rng(2).standard_normal(K.shape[0]), max(4 * wanted, LEAST_BASIS)
+    mu, phi = eigsh(times_A, wanted, times_K, which="LA", Minv=inverse, v0=start, ncv=basis, tol=CLOSE)
     return mu, phi
 
 
@@ -68,13 +68,11 @@ def _ordered(mu: FloatArray, modes: FloatArray, count: int) -> tuple[FloatArray,
     return 1 / mu[real][order], chosen / largest
 
 
-def _below(K: sparse.csc_array, A: sparse.csc_array, values: FloatArray, shown: int) -> int:
-    """How many λ there are up to the last shown one, from the inertia of K − λ A just above it (in a gap, if there is one)."""
-    above = values[shown:]
-    apart = above[above > values[shown - 1] * (1 + GAP)]
-    edge = (values[shown - 1] + apart[0]) / 2 if len(apart) else values[-1] * (1 + GAP)
+def _are_missed(K: sparse.csc_array, A: sparse.csc_array, values: FloatArray) -> bool:
+    """Whether there are more λ below the last of `values` than stand there, from the inertia of K − λ A just below it."""
+    edge = values[-1] * (1 - GAP)
     try:
         pivots = factor_of((K - edge * A).tocsc(), "NATURAL").U.diagonal()
     except RuntimeError:
-        return shown
-    return int(np.count_nonzero(pivots < 0))
+        return False
+    return bool(np.count_nonzero(pivots < 0) > np.count_nonzero(values < edge))
