@@ -30,7 +30,7 @@ from models.readings import (
     stem_movements,
     trussed,
 )
-from models.softness import SpringCurve, racking_pair, spring_curve
+from models.softness import SpringCurve, racking_pair, spring_curves
 
 REACHED = 1e-10
 """Relative miss of an imposed movement that is rounding."""
@@ -173,7 +173,7 @@ def _joint_result(file: BoatFile, joint: Joint, rigid: _Solved) -> JointResult:
         )
         for i, case in enumerate(file.load_cases)
     )
-    curves = {direction: spring_curve(file, stiffness, direction) for direction in ("pitch", "roll")}
+    curves = spring_curves(file, stiffness)
     crossbeam = along(solution, front.frame.members[CROSSBEAM], 4)
     racked = _racking_stiffness(front)
     return JointResult(joint, stiffness, front, solution, racked, curves, motions(front), crossbeam, cases)
@@ -204,9 +204,13 @@ class _Solved:
         bent = self.solution.bent
         if not self.front.frame.cables.pretension.any():
             return np.zeros((len(bent), 2, 6))
-        orders = np.unique(bent)
-        rest = solve(self.front.ready, Loads.none(self.front.frame, *(["at rest"] * len(orders))), orders)
-        return joint_loads(rest)[np.searchsorted(orders, bent)]
+        rest = np.zeros((len(bent), 2, 6))
+        if not bent.all():
+            rest[~bent] = joint_loads(self.front.at_rest)
+        if bent.any():
+            deformed = solve(self.front.ready, Loads.none(self.front.frame, "at rest"), second_order=True)
+            rest[bent] = joint_loads(deformed)
+        return rest
 
 
 def _solved(file: BoatFile, joint: Joint) -> _Solved:

@@ -17,7 +17,7 @@ from scipy import sparse
 
 from femcore.blocks import Numbers, Pattern, node_blocks, numbered, summed
 from femcore.cables import elastic_blocks, gathers, pairs, paths
-from femcore.element import Ends, Real, end_springs, fixed_end, natural_stiffness
+from femcore.element import Ends, Real, end_springs, fixed_end, natural_stiffness, stiffness_of_beams
 from femcore.frame import FloatArray, Frame, IntArray, Loads
 from femcore.kinematics import BeamMotion, SpringMotion, beam_motion, spring_motion
 from femcore.vectors import cross
@@ -95,8 +95,7 @@ def parts_of(frame: Frame) -> Parts:
     ends = end_springs(frame)
     beams, total = len(frame.ends), len(frame.ends) + len(frame.springs)
     k, diagonal = np.zeros((total, 6, 6)), np.arange(6)
-    k[:beams, diagonal, diagonal] = natural_stiffness(frame)
-    k[ends.which] = ends.k
+    k[:beams] = stiffness_of_beams(frame, ends)
     k[beams:, diagonal, diagonal] = frame.springs
     nodes = np.concatenate([frame.ends, frame.spring_ends])
     left, right = pairs(frame.cables)

@@ -10,7 +10,7 @@ frame = draft.frame()
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 from typing import Any
 
@@ -57,6 +57,10 @@ class End:
     springs: tuple[float, ...] = (RIGID,) * 6
     axes: npt.NDArray[np.float64] | None = None
     matrix: npt.NDArray[np.float64] | None = None
+
+    def axes_in(self, beam_axes: FloatArray) -> FloatArray:
+        """(3, 3), rows are the axes of the springs in those of the beam (rows, global axes)."""
+        return np.eye(3) if self.axes is None else np.asarray(self.axes) @ beam_axes.T
 
 
 @dataclass(slots=True)
@@ -204,6 +208,27 @@ class Draft:
         return *shape, np.array(grounds, dtype=np.int64)
 
 
+def with_ends(frame: Frame, ends: Mapping[tuple[int, int], End]) -> Frame:
+    """The same frame with other springs at the ends (element, 0 or 1) of some elements; what these are offset by stays."""
+    springs, axes = frame.end_springs.copy(), frame.spring_axes.copy()
+    coupled = {
+        (int(element), int(side)): matrix
+        for (element, side), matrix in zip(frame.coupled_ends, frame.couplings, strict=True)
+    }
+    for (element, side), end in ends.items():
+        springs[element, 6 * side : 6 * side + 6] = end.springs
+        axes[element, side] = end.axes_in(frame.axes[element])
+        coupled.pop((element, side), None)
+        if end.matrix is not None:
+            coupled[element, side] = end.matrix
+    places, matrices = list(coupled), list(coupled.values())
+    return replace(
+        frame, end_springs=springs, spring_axes=axes,
+        coupled_ends=np.array(places, dtype=np.int64).reshape(-1, 2),
+        couplings=np.array(matrices, dtype=float).reshape(-1, 6, 6),
+    )  # fmt: skip
+
+
 _STIFFNESS = ("EA", "EIy", "EIz", "GJ", "GAy", "GAz")
 
 
@@ -230,8 +255,7 @@ def _divided(
     springs, spring_axes = np.full((count, 12), RIGID), np.tile(np.eye(3), (count, 2, 1, 1))
     for side, (element, given) in enumerate(((0, start), (count - 1, end))):
         springs[element, 6 * side : 6 * side + 6] = given.springs
-        if given.axes is not None:
-            spring_axes[element, side] = np.asarray(given.axes) @ axes[element].T
+        spring_axes[element, side] = given.axes_in(axes[element])
     stiffness = beam["stiffness"]
     values = {key: np.full(count, getattr(stiffness, key), dtype=float) for key in _STIFFNESS}
     return {

@@ -174,6 +174,14 @@ class Ends:
         return np.asarray(np.einsum("emi,...ei->...em", self.modes, slip))
 
 
+def stiffness_of_beams(frame: Frame, ends: Ends) -> FloatArray:
+    """(m, 6, 6), natural stiffness between the nodes, end springs condensed."""
+    k, diagonal = np.zeros((len(frame.ends), 6, 6)), np.arange(6)
+    k[:, diagonal, diagonal] = natural_stiffness(frame)
+    k[ends.which] = ends.k
+    return k
+
+
 def end_springs(frame: Frame) -> Ends:
     """Condense the end springs; Mechanism where the releases of one element leave it loose in itself."""
     which = np.flatnonzero(np.isfinite(frame.end_springs).any(axis=1))

@@ -207,6 +207,10 @@ class Loads:
         both = zip(self.arrays, other.arrays, strict=True)
         return Loads((*self.names, *other.names), *(np.concatenate(pair) for pair in both))
 
+    def acts(self, case: int) -> bool:
+        """Whether there is anything at all in a case."""
+        return any(bool(part[case].any()) for part in self.arrays)
+
     def without_force(self) -> Loads:
         """Only what moves and warms."""
         return replace(self, nodal=np.zeros_like(self.nodal), line=np.zeros_like(self.line))

@@ -211,9 +211,11 @@ def _with_cables(parts: Parts, factors: Factors, loads: Loads, held: Clamped | N
     factor, soft = factors.factor, factors.soft
     cables = _cables(parts, loads, soft)
     done = _refine(parts, factor, loads, State.before(parts, loads, held, cables), held, cables, soft)
+    if parts.frame.cables.may_push:
+        return done
     tension = np.asarray(done.state.tension, dtype=float)
     slack = np.array([slack_cables(t, soft.along, cables.stiffness) for t in tension]).reshape(tension.shape)
-    if parts.frame.cables.may_push or not slack.any():
+    if not slack.any():
         return done
     _refuse_slack_system(parts, loads.names, slack, soft, cables.stiffness)
     for _ in range(MOST_CHANGES):

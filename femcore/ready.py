@@ -9,8 +9,8 @@ import numpy as np
 
 from femcore.assembly import Parts, parts_of
 from femcore.errors import Mechanism
-from femcore.frame import FloatArray, Frame
-from femcore.linear import Factors, cable_stiffness, drawn_tension
+from femcore.frame import FloatArray, Frame, Loads
+from femcore.linear import Factors, State, cable_stiffness, drawn_tension, solve_linear
 from femcore.second_order import Rest, at_rest
 
 
@@ -27,7 +27,11 @@ class Ready:
     @classmethod
     def of(cls, frame: Frame) -> Ready:
         """Mechanism where one beam is loose in itself."""
-        parts = parts_of(frame)
+        return cls.made_of(parts_of(frame))
+
+    @classmethod
+    def made_of(cls, parts: Parts) -> Ready:
+        """Nothing is worked out yet."""
         return cls(parts, Factors(parts))
 
     @property
@@ -36,8 +40,13 @@ class Ready:
         return self.parts.frame
 
     @cached_property
+    def drawn_rest(self) -> State:
+        """What pretension does in the linear frame, before any load."""
+        return solve_linear(self.parts, Loads.none(self.frame, "at rest"), self.factors).state
+
+    @cached_property
     def rest(self) -> Rest:
-        """What pretension does in the deformed shape, before any load; NoConvergence, InputFault where it cannot."""
+        """What it does in the deformed shape; NoConvergence, InputFault where it cannot."""
         return at_rest(self.parts, self._gain())
 
     def all_taut(self) -> Ready:

@@ -113,10 +113,14 @@ class _Correction:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Rest:
-    """A frame without load: the slack-free lengths of its cables, (k,), m, and the shape that their pretension gives it."""
+    """A frame without load: the slack-free lengths of its cables, (k,), m, and the shape that their pretension gives it.
+
+    answer : the frame in that shape; None where it is as drawn
+    """
 
     free_length: FloatArray
     shape: Shape
+    answer: Deformed | None = None
 
 
 class _Problem:
@@ -216,9 +220,14 @@ def deform(
             continue
         state, change = found
         shape, done, step, steps = state.shape, aim, 2 * step, steps + 1
-    held = np.zeros((len(parts.nodes), 6)) if problem.held is None else problem.held.q[0]
+    return _answer(problem, state, change, steps)
+
+
+def _answer(problem: _Problem, state: _State, change: float, steps: int) -> Deformed:
+    """A state in equilibrium, reached by a last correction of that size, m."""
+    held = np.zeros((len(problem.parts.nodes), 6)) if problem.held is None else problem.held.q[0]
     natural = np.concatenate([state.bent.q, state.springs.q]) + held
-    inside, displacement = state.inside + _share(parts, problem.held), shape.displacement
+    inside, displacement = state.inside + _share(problem.parts, problem.held), state.shape.displacement
     # where hardly anything moves, what is left is the rounding of coordinates, not an error
     error = change / max(problem.largest(displacement), ROUNDING * problem.size)
     return Deformed(
@@ -327,9 +336,10 @@ def at_rest(parts: Parts, gain: FloatArray) -> Rest:
         miss = wanted - problem.pull_ahead(step.state, step.by)
         tuned = np.abs(miss).max() <= TUNED * wanted.max()
         if tuned and problem.is_settled(step):
-            if not _stays_on_its_way(problem, problem.state(step.to, 0.0), start, 0.0, foreseen):
+            state = problem.state(step.to, 0.0)
+            if not _stays_on_its_way(problem, state, start, 0.0, foreseen):
                 break
-            return Rest(problem.free_length, step.to)
+            return Rest(problem.free_length, step.to, _answer(problem, state, step.size, 1))
         # the first shapes may be far off, and so what they say of tensions
         settling, last = settling or step.size <= KEPT * last, step.size
         if settling and not tuned:

@@ -18,7 +18,7 @@ from femcore.errors import Mechanism, PoorSolution
 from femcore.frame import FREEDOMS, BoolArray, FloatArray, Frame, Loads
 from femcore.linear import solve_linear
 from femcore.ready import Ready
-from femcore.second_order import Deformed, deform, line_share
+from femcore.second_order import deform, line_share
 from femcore.vectors import cross
 
 POOR = 1e-6
@@ -31,6 +31,7 @@ LOST = 1e15
 class Solution:
     """The answer to all cases, in global axes.
 
+    ready        : the frame that was solved
     displacement : (c, n, 6), m and rad, from the frame as drawn, so with what pretension does to it
     reaction     : (c, n, 6), N and N·m, what supports and springs to ground put on the frame
     natural      : (c, p, 6), natural forces of beams, then springs
@@ -41,7 +42,7 @@ class Solution:
     first_error  : (c,), the same for the answer before refinement
     """
 
-    parts: Parts
+    ready: Ready
     loads: Loads
     displacement: FloatArray
     reaction: FloatArray
@@ -52,6 +53,11 @@ class Solution:
     balance: FloatArray
     error: FloatArray
     first_error: FloatArray
+
+    @property
+    def parts(self) -> Parts:
+        """What the frame is made of."""
+        return self.ready.parts
 
     @property
     def frame(self) -> Frame:
@@ -90,11 +96,12 @@ class Solution:
 def solve(frame: Frame | Ready, loads: Loads, second_order: npt.ArrayLike = (False,)) -> Solution:
     """Solve all cases, those where `second_order` (c,) in the deformed shape.
 
-    A frame that is solved several times is given as `Ready`: what its cases share is then worked out once.
+    A frame that is solved several times is given as `Ready`: what its cases share is then worked out once, and kept.
     Mechanism where something moves freely, SlackSystem where only slack cables would hold it, NoConvergence where no
     stable deformed shape is found, PoorSolution where an answer cannot be believed.
     """
     ready = frame if isinstance(frame, Ready) else Ready.of(frame)
+    kept = ready if ready is frame else Ready.made_of(ready.parts)
     parts, frame = ready.parts, ready.frame
     _refuse_idle_moments(parts, loads)
     bent = np.array(np.broadcast_to(np.asarray(second_order, dtype=bool), len(loads.names)))
@@ -108,7 +115,7 @@ def solve(frame: Frame | Ready, loads: Loads, second_order: npt.ArrayLike = (Fal
     _refuse_lost(frame, loads.names, answer.u)
     u, reaction = np.asarray(answer.u, dtype=float), np.asarray(reaction, dtype=float)
     return Solution(
-        parts, loads, u, reaction, answer.natural, answer.tension, answer.slack, bent,
+        kept, loads, u, reaction, answer.natural, answer.tension, answer.slack, bent,
         balance, answer.error, answer.first_error,
     )  # fmt: skip
 
@@ -118,7 +125,19 @@ def unmoved(frame: Frame, loads: Loads) -> Solution:
     parts, cases = parts_of(frame), len(loads.names)
     empty = _Answer.empty(parts, cases)
     u, none, straight = empty.u.astype(float), np.zeros(cases), np.zeros(cases, dtype=bool)
-    return Solution(parts, loads, u, u, empty.natural, empty.tension, empty.slack, straight, none, none, none)
+    return Solution(
+        Ready.made_of(parts),
+        loads,
+        u,
+        u,
+        empty.natural,
+        empty.tension,
+        empty.slack,
+        straight,
+        none,
+        none,
+        none,
+    )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -158,7 +177,11 @@ def _fill_linear(answer: _Answer, ready: Ready, loads: Loads, cases: npt.NDArray
 def _fill_deformed(answer: _Answer, ready: Ready, loads: Loads, cases: npt.NDArray[np.intp]) -> None:
     for case in cases:
         rest = ready.rest
-        done: Deformed = deform(ready.parts, loads, int(case), rest.free_length, rest.shape)
+        done = (
+            deform(ready.parts, loads, int(case), rest.free_length, rest.shape)
+            if rest.answer is None or loads.acts(int(case))
+            else rest.answer
+        )
         answer.u[case], answer.inside[case] = done.displacement, done.inside
         answer.natural[case], answer.tension[case] = done.natural, done.tension
         answer.slack[case] = done.tension <= 0

@@ -26,7 +26,6 @@ from femcore.element import global_modes
 from femcore.errors import NoConvergence
 from femcore.frame import FloatArray, Loads
 from femcore.geometric import turning_stiffness
-from femcore.linear import solve_linear
 from femcore.solution import Solution
 from femcore.turning_springs import turning
 
@@ -113,7 +112,7 @@ def buckling_of_cases(
     """`buckling` of several cases. Those that load the same frame, with the same cables slack, share its factors."""
     stressed = bool(solution.frame.cables.pretension.any()) and not pretension_grows
     held = [stressed and _is_loaded(solution.loads, case) for case in cases]
-    rest = _at_rest(solution.parts) if any(held) else None
+    rest = _at_rest(solution) if any(held) else None
     bases: dict[tuple[bytes | int, ...], _Base] = {}
     found = []
     for case, is_held in zip(cases, held, strict=True):
@@ -132,8 +131,8 @@ class _Held:
     tension: FloatArray
 
 
-def _at_rest(parts: Parts) -> _Held:
-    rest = solve_linear(parts, Loads.none(parts.frame, "at rest")).state
+def _at_rest(solution: Solution) -> _Held:
+    rest = solution.ready.drawn_rest
     return _Held(rest.natural[0], np.asarray(rest.tension[0], dtype=float))
 
 
@@ -176,7 +175,7 @@ def parts_in_state(solution: Solution, case: int) -> Parts:
 
 
 def _is_loaded(loads: Loads, case: int) -> bool:
-    return any(bool(part[case].any()) for part in loads.arrays)
+    return loads.acts(case)
 
 
 def _stable_factor(stiff: sparse.csc_array, name: str) -> SuperLU:

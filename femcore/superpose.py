@@ -63,7 +63,7 @@ def combined(
     none = np.zeros(len(weights))
     error, first = (_bound(solution, weights, u, of) for of in (solution.error, solution.first_error))
     whole = Solution(
-        solution.parts, loads, u, _weighted(weights, solution.reaction), _weighted(weights, solution.natural),
+        solution.ready, loads, u, _weighted(weights, solution.reaction), _weighted(weights, solution.natural),
         _weighted(weights, solution.tension), np.zeros((len(weights), len(solution.frame.cables)), bool),
         none.astype(bool), none, error, first,
     )  # fmt: skip
@@ -143,12 +143,12 @@ def superpose(solution: Solution, factors: npt.ArrayLike, names: tuple[str, ...]
     factors = given if rest is None else np.pad(given, ((0, 0), (0, 1)))
     weights = affine_weights(factors, rest)
     linear = combined(units, factors, names, rest)
-    linear = replace(linear, parts=solution.parts)
+    linear = replace(linear, ready=solution.ready)
     bent = ((given != 0) & solution.bent).any(axis=1)
     how = np.where(linear.error > EXACT, CANCELLING, COMBINED)
     how = np.where(bent, DEFORMED, np.where(_pushed(units, weights, linear), SLACK, how))
     again = np.flatnonzero(how != COMBINED)
-    solved = solve(solution.frame, linear.loads.only(*again), bent[again]) if len(again) else None
+    solved = solve(solution.ready, linear.loads.only(*again), bent[again]) if len(again) else None
     _refuse_poor(linear, how == COMBINED)
     return Superposition(units, rest, given, weights, linear, again, solved, tuple(how.tolist()))
 

@@ -15,9 +15,10 @@ from types import MappingProxyType
 
 import numpy as np
 
-from femcore.draft import RIGID, Draft, End, Stiffness
-from femcore.frame import FloatArray, Frame
+from femcore.draft import RIGID, Draft, End, Stiffness, with_ends
+from femcore.frame import FloatArray, Frame, Loads
 from femcore.ready import Ready
+from femcore.solution import Solution, solve
 from models.boat_file import BeamStiffness, Boat, Station
 from models.joints import JointStiffness
 
@@ -61,6 +62,24 @@ class FrontEnd:
     def ready(self) -> Ready:
         """The frame ready to be solved; Mechanism where a beam is loose in itself."""
         return Ready.of(self.frame)
+
+    @cached_property
+    def at_rest(self) -> Solution:
+        """What pretension does as drawn, before any load, in one case; StructureFaults as of `solve`."""
+        return solve(self.ready, Loads.none(self.frame, "at rest"))
+
+    @property
+    def joined_ends(self) -> dict[int, int]:
+        """The crossbeam's elements at its joints, and which of their ends is there: port, then starboard."""
+        run = self.frame.members[CROSSBEAM]
+        return {run.last - 1: 1, run.first: 0}
+
+    def joined_by(self, joint: JointStiffness) -> Frame:
+        """The same frame with other springs in the joints."""
+        sides = enumerate(self.joined_ends.items())
+        return with_ends(
+            self.frame, {place: joint.end(self.frame.offsets[place], side) for side, place in sides}
+        )
 
     def position(self, place: str) -> FloatArray:
         """(3,), m: where a place is."""

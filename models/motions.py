@@ -6,8 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from femcore.frame import FloatArray, Loads
-from femcore.solution import solve
+from femcore.frame import FloatArray
 from femcore.vibration import natural_frequencies
 from models.front_end import SIDES, FrontEnd
 
@@ -33,8 +32,7 @@ def motions(front: FrontEnd) -> tuple[Motion, ...]:
     bows = [front.frame.members[f"{side} bow"].elements for side in SIDES]
     if not all(front.frame.line_mass[bow].all() for bow in bows):
         return ()
-    rest = solve(front.ready, Loads.none(front.frame, "at rest"))
-    modes = natural_frequencies(rest, 0, MOST_MODES)
+    modes = natural_frequencies(front.at_rest, 0, MOST_MODES)
     return tuple(
         Motion(_kind(front, shape), float(value), shape)
         for value, shape in zip(modes.values, modes.shapes, strict=True)

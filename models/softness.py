@@ -4,7 +4,8 @@ Seen from one spring k, the rest of a linear structure is one flexibility, so wh
 
     M(k) = M_rigid · k / (k + k_half)          (the two equal joints of a mirrored boat act as one)
 
-1/M is linear in 1/k, so two solves give the curve: k = ∞, and any other. The martingale counts as taut throughout.
+1/M is linear in 1/k, so two values give the curve: at k = ∞, and at any other. Both, in pitch and in roll, come from the unit
+solutions of one frame, whose joints have springs there of the beam's own order. The martingale counts as taut throughout.
 """
 
 from __future__ import annotations
@@ -15,7 +16,9 @@ from typing import Any
 import numpy as np
 
 from femcore.draft import RIGID
-from femcore.frame import Loads
+from femcore.element import end_springs, local_modes, stiffness_of_beams
+from femcore.frame import FloatArray, Loads
+from femcore.restiffened import Seen
 from femcore.solution import solve
 from models.boat_file import Boat
 from models.front_end import SIDES, FrontEnd, build
@@ -60,24 +63,51 @@ def racking_pair(front: FrontEnd, force: float = 1.0) -> Loads:
 
 
 def racking_moment(boat: Boat, joint: JointStiffness, direction: str) -> float:
-    """N·m on the port hull per N of racking force: the part of "pitch" or "roll" moment that racks.
-
-    Racking is antisymmetric: pitch moments are opposite at the two joints, roll moments alike.
-    """
+    """N·m on the port hull per N of racking force: the part of "pitch" or "roll" moment that racks."""
     front = build(boat, joint)
     solution = solve(front.ready.all_taut(), racking_pair(front))
-    port, starboard = joint_loads(solution)[0, :, DIRECTIONS.index(direction)]
-    return float(port - starboard if direction == "pitch" else port + starboard) / 2
+    return _racking_part(joint_loads(solution)[0, :, 3:], direction)
 
 
 def spring_curve(boat: Boat, joint: JointStiffness, direction: str) -> SpringCurve | None:
     """The curve of a joint in "pitch" or "roll"; None where its springs are not in boat axes or it carries nothing there."""
+    return spring_curves(boat, joint)[direction]
+
+
+def spring_curves(boat: Boat, joint: JointStiffness) -> dict[str, SpringCurve | None]:
+    """The curves of a joint in "pitch" and "roll"."""
     if not joint.is_in_boat_axes:
-        return None
-    rigid = racking_moment(boat, joint.with_spring(direction, RIGID), direction)
-    arm = boat.bows.length
-    if abs(rigid) < NEGLIGIBLE * arm:
-        return None
-    trial = (boat.crossbeam.GJ if direction == "pitch" else boat.crossbeam.EI_vertical) / boat.bows.spacing
-    half = trial * (rigid / racking_moment(boat, joint.with_spring(direction, trial), direction) - 1)
-    return SpringCurve(direction, rigid, half, float(joint.springs[DIRECTIONS.index(direction)]))
+        return {"pitch": None, "roll": None}
+    beam, spacing = boat.crossbeam, boat.bows.spacing
+    trials = {"pitch": beam.GJ / spacing, "roll": beam.EI_vertical / spacing}
+    middling = joint
+    for direction, trial in trials.items():
+        middling = middling.with_spring(direction, trial)
+    front = build(boat, middling)
+    seen = Seen.by(list(front.joined_ends), front.ready.all_taut(), racking_pair(front))
+    curves: dict[str, SpringCurve | None] = {}
+    for direction, trial in trials.items():
+        rigid, carried = (
+            _moment_joined_by(front, seen, joint.with_spring(direction, k), direction) for k in (RIGID, trial)
+        )
+        own = float(joint.springs[DIRECTIONS.index(direction)])
+        nothing = abs(rigid) < NEGLIGIBLE * boat.bows.length
+        curves[direction] = (
+            None if nothing else SpringCurve(direction, rigid, trial * (rigid / carried - 1), own)
+        )
+    return curves
+
+
+def _moment_joined_by(front: FrontEnd, seen: Seen, joint: JointStiffness, direction: str) -> float:
+    """As `racking_moment`, of a front end with that joint in place of its own."""
+    frame, elements, sides = front.joined_by(joint), list(front.joined_ends), list(front.joined_ends.values())
+    k = stiffness_of_beams(frame, end_springs(frame))[elements]
+    ends = np.einsum("eri,er->ei", local_modes(frame.length[elements]), seen.forces(k)[0]).reshape(2, 4, 3)
+    on_beam = ends[[0, 1], [2 * side + 1 for side in sides]]
+    return _racking_part(-np.einsum("eij,ei->ej", frame.axes[elements], on_beam), direction)
+
+
+def _racking_part(moments: FloatArray, direction: str) -> float:
+    """Of moments (2, 3) on the port and the starboard hull: pitch moments rack where opposite, roll moments where alike."""
+    port, starboard = moments[:, DIRECTIONS.index(direction) - 3]
+    return float(port - starboard if direction == "pitch" else port + starboard) / 2
