@@ -53,6 +53,11 @@ class Ready:
         """Of `Frame.all_taut`, which has the same stiffness."""
         return Ready(replace(self.parts, frame=self.frame.all_taut()), self.factors)
 
+    def counting_all(self) -> Ready:
+        """Of the frame in which every cable counts, also where it would have to push; of the same stiffness."""
+        cables = replace(self.frame.cables, may_push=True)
+        return Ready(replace(self.parts, frame=replace(self.frame, cables=cables)), self.factors)
+
     def _gain(self) -> FloatArray:
         """(k, k), how tensions at rest follow those as drawn, in the linear frame; 1 where that has no stiffness of its own.
 

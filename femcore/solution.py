@@ -6,7 +6,7 @@ What is solved how stands in `linear` (one factorisation for all cases, cables t
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from typing import Any
 
 import numpy as np
@@ -76,21 +76,9 @@ class Solution:
 
     def followed_by(self, other: Solution) -> Solution:
         """These cases and then those of another solution of the same frame."""
-        arrays = [
-            np.concatenate([getattr(self, name), getattr(other, name)])
-            for name in (
-                "displacement",
-                "reaction",
-                "natural",
-                "tension",
-                "slack",
-                "bent",
-                "balance",
-                "error",
-                "first_error",
-            )
-        ]
-        return Solution(self.parts, self.loads.followed_by(other.loads), *arrays)
+        kept = (one.name for one in fields(self) if one.name not in {"ready", "loads"})
+        arrays = (np.concatenate([getattr(self, name), getattr(other, name)]) for name in kept)
+        return Solution(self.ready, self.loads.followed_by(other.loads), *arrays)
 
 
 def solve(frame: Frame | Ready, loads: Loads, second_order: npt.ArrayLike = (False,)) -> Solution:

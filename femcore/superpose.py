@@ -158,10 +158,9 @@ def unit_solutions(solution: Solution) -> tuple[Solution, int | None]:
 
     Nothing is solved again that the solution holds already. The second is the number of the case at rest, if any.
     """
-    frame, count = solution.frame, len(solution.names)
-    counted = replace(frame, cables=replace(frame.cables, may_push=True))
-    rest = Loads.none(frame, "at rest")
-    if not frame.cables.pretension.any():
+    count, counted = len(solution.names), solution.ready.counting_all()
+    rest = Loads.none(solution.frame, "at rest")
+    if not solution.frame.cables.pretension.any():
         return (solution if solution.is_superposable else solve(counted, solution.loads)), None
     if solution.is_superposable:
         return solution.followed_by(solve(counted, rest)), count
