@@ -81,6 +81,12 @@ def _load(word: str) -> Callable[[CaseResult], float]:
     return lambda case: float(np.abs(case.joint_load[:, column]).max())
 
 
+def _added(word: str) -> Callable[[CaseResult], float]:
+    """The same of what the case adds to the state at rest."""
+    column = BEAM_WORDS.index(word)
+    return lambda case: float(np.abs(case.added[:, column]).max())
+
+
 def _tension(case: CaseResult) -> float | None:
     return max(case.truss.tension.values(), default=None)
 
@@ -88,7 +94,7 @@ def _tension(case: CaseResult) -> float | None:
 QUANTITIES = (
     Quantity("racking stiffness", "N/m", lambda joint: joint.racking_stiffness),
     *(
-        Quantity(f"{word} in racking", "N·m", _largest(Racking, _load(word)))
+        Quantity(f"{word} that racking adds", "N·m", _largest(Racking, _added(word)))
         for word in ("torque", "vertical bending")
     ),
     *(
@@ -99,7 +105,8 @@ QUANTITIES = (
     ),
     Quantity("martingale tension under the rig", "N", _largest(Rig, _tension)),
 )
-"""What is compared at each joint: of joint loads the larger of both hulls, the largest over all cases of that kind."""
+"""What is compared at each joint: of joint loads the larger of both hulls, the largest over all cases of that kind; of racking
+what it adds to the state at rest, of the rig all that is there."""
 
 
 def rows(compared: tuple[Compared, ...]) -> list[Row]:

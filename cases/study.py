@@ -66,6 +66,7 @@ class CaseResult:
     """One joint under one case.
 
     joint_load     : (2, 6), N and N·m, what the crossbeam puts on the hull, port then starboard, boat axes
+    at_rest        : (2, 6), of that, what pretension puts there before any load
     stems          : (2, 6), m and rad, movements of the stems
     shares         : hull, torque and shear share of the racking moment; None where nothing racks the bows
     attraction     : torque and bending that the case adds to the state at rest, over the same of the rigid joint; None where
@@ -79,6 +80,7 @@ class CaseResult:
 
     case: LoadCase
     joint_load: FloatArray
+    at_rest: FloatArray
     stems: FloatArray
     shares: dict[str, float] | None
     racking_moment: float
@@ -90,6 +92,11 @@ class CaseResult:
     change: Change | None
     balance: float
     error: float
+
+    @property
+    def added(self) -> FloatArray:
+        """(2, 6), N and N·m, what the case adds to the joint load at rest."""
+        return self.joint_load - self.at_rest
 
 
 @dataclass(frozen=True, eq=False)
@@ -159,6 +166,7 @@ def _joint_result(file: BoatFile, joint: Joint, rigid: _Solved) -> JointResult:
         CaseResult(
             case=case,
             joint_load=loads[i],
+            at_rest=done.at_rest[i],
             stems=stems[i],
             shares=racking.shares(i),
             racking_moment=float(racking.applied[i]),

@@ -157,7 +157,8 @@ def moments_picture(study: Study) -> looks.Picture:
         handles = [_patch(looks.SERIES[colour]) for _, _, colour in MOMENTS]
         figure.legend(handles, [word for _, word, _ in MOMENTS], loc="outside upper left", ncols=3)
         caption = (
-            "Moments that the crossbeam puts on a hull (the larger of both hulls), by joint, in every case"
+            "Moments that the crossbeam puts on a hull (the larger of both hulls; what pretension does at rest is in them), by "
+            "joint, in every case"
             f"{'' if count == len(study.cases) else f' of the first {count}'}."
         )
         return looks.finish(figure, "joint-moments", "Joint moments by kind of joint", caption)

@@ -143,6 +143,7 @@ def _case(found: CaseResult, first_error: float) -> Case:
     return Case(
         case=found.case.name,
         joint_load=dict(zip(SIDES, found.joint_load.tolist(), strict=True)),
+        at_rest=dict(zip(SIDES, found.at_rest.tolist(), strict=True)),
         stems=dict(zip(SIDES, found.stems.tolist(), strict=True)),
         shares=found.shares and Shares(racking_moment=found.racking_moment, **found.shares),
         attraction=found.attraction,

@@ -86,6 +86,7 @@ class Case(ResultsPart):
     joint_load: dict[str, Six] = Field(
         description="hull → what the crossbeam puts on it at the joint: Fx Fy Fz N, Mx My Mz N·m, boat axes"
     )
+    at_rest: dict[str, Six] = Field(description="hull → of that, what pretension puts there before any load")
     stems: dict[str, Six] = Field(
         description="hull → movement of its stem: ux uy uz m, rx ry rz rad, boat axes"
     )

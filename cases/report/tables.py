@@ -175,9 +175,10 @@ def _spans(rows: list[list[str]], text: Sequence[bool]) -> tuple[tuple[ShownCell
 
 
 def comparison(study: Study) -> Table:
-    """What each joint attracts in the racking cases, and how much stiffer it makes the bows."""
+    """What each joint attracts in the racking cases beyond the state at rest, and how much stiffer it makes the bows."""
     columns = (
-        Column("joint"), Column("case"), Column("torque", "N·m"), Column("vertical bending", "N·m"),
+        Column("joint"), Column("case"), Column("torque", "N·m", "that is added"),
+        Column("vertical bending", "N·m", "that is added"),
         Column("torque", "1", "of a rigid joint’s"), Column("bending", "1", "of a rigid joint’s"),
         Column("racking stiffness", "N/m"), Column("stiffness", "×", "of bows alone"),
         Column("half-torque stiffness", "N·m/rad", spring=True),
@@ -201,8 +202,8 @@ def _racked(study: Study, joint: JointResult) -> list[tuple[str, tuple[float | N
     found = [words.result_of(joint, case) for case in words.racking_cases(study)]
     moments = [
         (
-            words.worst(one, TORQUE),
-            words.worst(one, BENDING),
+            words.attracted(one, TORQUE),
+            words.attracted(one, BENDING),
             one.attraction["torque"],
             one.attraction["bending"],
         )

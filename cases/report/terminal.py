@@ -55,7 +55,9 @@ def _table(shown: Shown, racked: list[str]) -> RenderableType:
         table.add_row(*(Text(shorten(cell.text, 24)) for cell in row))
     if racked:
         table.caption, table.caption_justify = (
-            Text(f"in the case ‘{racked[0]}’; the larger of both hulls"),
+            Text(
+                f"in the case ‘{racked[0]}’; the larger of both hulls; what pretension does at rest left out"
+            ),
             "left",
         )
     return table

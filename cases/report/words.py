@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+import numpy as np
+
 from cases.loads import LoadCase
 from cases.loads.racking import Racking
 from cases.loads.rig import Rig, StayLine
@@ -76,9 +78,15 @@ def worst(result: CaseResult, component: int) -> float:
     return largest(result.joint_load[:, component])
 
 
+def attracted(result: CaseResult, component: int) -> float:
+    """The same of what the case adds to the state at rest: pretension is there without it."""
+    found = largest(result.added[:, component])
+    return found if found > NOTHING * largest(result.joint_load) else 0.0
+
+
 def extreme(study: Study, case: LoadCase, component: int) -> Extreme:
-    """Which joints attract the most and the least of a component in a case."""
-    found = {joint.joint.name: worst(result_of(joint, case), component) for joint in study.joints}
+    """Which joints attract the most and the least of a component in a case, beyond the state at rest."""
+    found = {joint.joint.name: attracted(result_of(joint, case), component) for joint in study.joints}
     most, least = max(found, key=found.__getitem__), min(found, key=found.__getitem__)
     bottom = 0.0 if found[least] <= NOTHING * found[most] else found[least]
     return Extreme(most, found[most], least, bottom)
@@ -92,7 +100,7 @@ def name_of(text: str) -> str:
 def answer(study: Study) -> list[str]:
     """The answer in a few sentences: torque, bending, stiffness, half-torque stiffness, stay line."""
     said = [
-        f"In the case {name_of(case.name)} ({plain(case.words())}): {_attracted(study, case)}."
+        f"In the case {name_of(case.name)} ({plain(case.words())}): {_attracted(study, case)}.{_at_rest(study, case)}"
         for case in racking_cases(study)[:1]
     ]
     said.append(_stiffer(study))
@@ -102,19 +110,42 @@ def answer(study: Study) -> list[str]:
 
 def _attracted(study: Study, case: LoadCase) -> str:
     parts = []
+    where = at_hulls(study, case)
     for component, what in ((TORQUE, "racking torque"), (BENDING, "vertical bending")):
         found = extreme(study, case, component)
         if found.top == 0:
             parts.append(f"no joint attracts {what}")
         elif found.most == found.least or found.top - found.bottom <= ALIKE * found.top:
             who = name_of(found.most) if len(study.joints) == 1 else "every joint"
-            parts.append(f"{who} attracts {quantity(found.top, 'N·m')} of {what}")
+            parts.append(f"{who} attracts {quantity(found.top, 'N·m')} of {what} {where}")
         else:
             least = f"{name_of(found.least)} {quantity(found.bottom, 'N·m') if found.bottom else 'none'}"
             parts.append(
-                f"{name_of(found.most)} attracts {quantity(found.top, 'N·m')} of {what} at each hull, {least}"
+                f"{name_of(found.most)} attracts {quantity(found.top, 'N·m')} of {what} {where}, {least}"
             )
     return "; ".join(parts)
+
+
+def at_hulls(study: Study, case: LoadCase) -> str:
+    """Where what is attracted stands: at each hull, where both get the same with every joint, else at the one that gets more."""
+    for joint in study.joints:
+        added = np.abs(result_of(joint, case).added[:, [TORQUE, BENDING]])
+        if (np.abs(added[0] - added[1]) > ALIKE * added.max()).any():
+            return "at the hull that gets more"
+    return "at each hull"
+
+
+def _at_rest(study: Study, case: LoadCase) -> str:
+    """What pretension puts at the joints before the case, beside it; nothing without pretension."""
+    told = []
+    for component, what in ((TORQUE, "torque"), (BENDING, "vertical bending")):
+        most = max(study.joints, key=lambda joint: largest(result_of(joint, case).at_rest[:, component]))
+        size = largest(result_of(most, case).at_rest[:, component])
+        if size > ALIKE * max(worst(result_of(joint, case), component) for joint in study.joints):
+            told.append(f"{quantity(size, 'N·m')} of {what} (with {name_of(most.joint.name)})")
+    if not told:
+        return ""
+    return f" Pretension alone puts up to {' and '.join(told)} there at rest, which this leaves out."
 
 
 def _stiffer(study: Study) -> str:

@@ -1,0 +1,85 @@
+"""What racking attracts is what it adds to the state at rest: pretension has no part in it."""
+
+import re
+
+import numpy as np
+import pytest
+
+from cases.comparison import Compared, rows
+from cases.report import words
+from cases.report.findings import findings
+from cases.report.tables import comparison
+from cases.study import BENDING, TORQUE, run_study
+from tests.models.boats import LONGERON, STAYS, STRUT, filed
+
+JOINTS = [
+    {"name": "soft", "kind": "sprung", "pitch": "200 kN*m/rad", "roll": "300 kN*m/rad"},
+    {"name": "rigid", "kind": "rigid"},
+]
+RACKING = {"name": "racking", "kind": "racking", "force": "4 kN"}
+ONE_BOW = {"name": "one bow", "kind": "points", "also": [{"place": "port stem", "force": "0 0 4 kN"}]}
+
+
+def study(pretension=0.0, cases=(RACKING,), **keys):
+    """A boat with a martingale that is tightened so, which racking never slackens; without one where it is not."""
+    truss = {"striker": STRUT, "martingale": STAYS | {"pretension": pretension}} if pretension else {}
+    return run_study(filed(JOINTS, list(cases), inboard=0.4, height=0.4, **truss, **keys))
+
+
+def attracted(run):
+    """Torque and bending of all joints in the first case."""
+    return np.array([[words.attracted(j.cases[0], part) for part in (TORQUE, BENDING)] for j in run.joints])
+
+
+def test_pretension_attracts_nothing():
+    """Tightened twice as hard, the boat attracts the same: unit racking is linear about the state at rest."""
+    once, twice = study(20e3), study(40e3)
+    assert attracted(twice) == pytest.approx(attracted(once), rel=1e-9)
+    for one, two in zip(once.joints, twice.joints, strict=True):
+        rest = one.cases[0].at_rest
+        assert np.abs(rest).max() > 1.0
+        assert two.cases[0].at_rest == pytest.approx(2 * rest, rel=1e-9, abs=1e-6)
+        assert one.cases[0].joint_load == pytest.approx(one.cases[0].added + rest)
+
+
+def test_both_hulls_get_the_same_of_racking():
+    """Opposite forces at the stems put equal and like torque on both hulls, whatever stands there at rest."""
+    run = study(20e3)
+    for joint in run.joints:
+        port, starboard = joint.cases[0].added
+        assert port[TORQUE] == pytest.approx(-starboard[TORQUE], rel=1e-9)
+    assert words.at_hulls(run, run.cases[0]) == "at each hull"
+    lifted = study(20e3, [ONE_BOW], longeron=LONGERON)
+    assert words.at_hulls(lifted, lifted.cases[0]) == "at the hull that gets more"
+
+
+def test_what_is_told_agrees_with_itself():
+    """Torque over a rigid joint's is the share beside it, on the curve, in sentence, table and comparison of variants."""
+    run = study(20e3)
+    table = {row[0]: row for row in comparison(run).rows}
+    for name, (_, _, torque, bending, of_torque, of_bending, *_) in table.items():
+        assert torque / table["rigid"][2] == pytest.approx(of_torque, rel=1e-9)
+        assert bending / table["rigid"][3] == pytest.approx(of_bending, rel=1e-9)
+        joint = next(one for one in run.joints if one.joint.name == name)
+        curve = joint.curves["pitch"]
+        assert abs(float(curve.moment(curve.own))) * 4e3 == pytest.approx(torque, rel=1e-6)
+    said = words.answer(run)[0]
+    figures = [words.quantity(table["rigid"][k], "N·m") for k in (2, 3)]
+    assert all(figure in said for figure in figures)
+    assert "Pretension alone puts up to" in said
+    [row] = [
+        r
+        for r in rows((Compared("a", "", run),))
+        if r.quantity.startswith("torque that") and r.joint == "rigid"
+    ]
+    assert row.values[0] == pytest.approx(table["rigid"][2], rel=1e-9)
+
+
+def test_without_pretension_nothing_is_said_of_it():
+    """A boat at rest without load says nothing of pretension, and adds all that is there."""
+    run = study()
+    assert "Pretension" not in words.answer(run)[0]
+    for joint in run.joints:
+        assert np.array_equal(joint.cases[0].added, joint.cases[0].joint_load)
+    assert re.search(r"attracts .* at each hull", words.answer(run)[0])
+    assert findings(run).remarks == ()
