@@ -17,12 +17,14 @@ import numpy as np
 from pydantic import Field, model_validator
 from scipy import integrate, optimize, special
 
-from cases.loads.base import exactly_one
+from cases.loads.base import exactly_one, fault
 from femcore.documents import Table
 from femcore.units import Unit
 
 NAUTICAL_MILE = 1852.0
 GRAVITY = 9.80665
+FEWEST, MOST = 100.0, 1e12
+"""Racking cycles of a life: of fewer there is no long-term distribution, more no boat sees."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -222,7 +224,7 @@ class Service(Table):
     """
 
     distance: Annotated[float, Unit("m", above=0)]
-    count: Annotated[float, Field(gt=1)] | None = None
+    count: Annotated[float, Field(gt=0)] | None = None
     per_mile: Annotated[float, Field(gt=0)] | None = None
     period: Annotated[float, Unit("s", above=0)] | None = None
     speed: Annotated[float, Unit("m/s", above=0)] | None = None
@@ -233,6 +235,10 @@ class Service(Table):
         exactly_one(self, "count", "per_mile", "period")
         if self.period is not None:
             exactly_one(self, "speed")
+        if not FEWEST <= self.cycles <= MOST:
+            cycles = f"{self.cycles:.3g}"
+            cure = 'give a life\'s distance (distance = "20000 nmi") and how often it is racked'
+            raise fault(f"is {cycles} racking cycles long; a life has {FEWEST:g} to {MOST:g}", cure)
         return self
 
     @property

@@ -40,7 +40,7 @@ class Detail(Table):
     stress_per, strain_per : Pa, or strain, for each N·m (or N) of that; the strain's sign is kept, tension positive
     curve                  : a curve by name, "bolt in tension" with its `diameter`, or "laminate" with its strains
                              at failure in `tension` and `compression`, as sizes, and the `slope` of its curve
-    factor                 : by which the curve's ranges are divided
+    factor                 : by which the curve's ranges are divided; left out, `fatigue` of the file's `[factors]`
     """
 
     name: Annotated[str, Field(min_length=1, max_length=100)]
@@ -54,7 +54,7 @@ class Detail(Table):
     tension: Strain | None = None
     compression: Strain | None = None
     slope: Annotated[float, Field(ge=3, le=30)] = 10.0
-    factor: Annotated[float, Field(gt=0, le=10)] = 1.0
+    factor: Annotated[float, Field(gt=0, le=10)] | None = None
 
     @model_validator(mode="after")
     def _complete(self) -> Detail:
@@ -95,12 +95,12 @@ class Detail(Table):
             raise fault(f"{key}: '{getattr(self, key)}' is too small", f"give more than 0 {of}/{load}")
         return per
 
-    def life_curve(self, mean: float) -> LifeCurve:
-        """Its curve about a steady strain, which only a laminate's knows; ValueError where that alone breaks it."""
+    def life_curve(self, mean: float, factor: float) -> LifeCurve:
+        """Its curve over `factor`, about a steady strain, which only a laminate knows; ValueError where that breaks it."""
         if self.curve == LAMINATE:
-            return laminate(self.tension or 0.0, self.compression or 0.0, mean, self.slope, self.factor)
+            return laminate(self.tension or 0.0, self.compression or 0.0, mean, self.slope, factor)
         curve = bolt_in_tension(self.diameter or 0.0) if self.curve == BOLT else CURVES[self.curve]
-        return curve.reduced(self.factor)
+        return curve.reduced(factor)
 
 
 def _told(key: str, wrong: InputFault) -> PydanticCustomError:

@@ -8,12 +8,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 import numpy as np
 
 from cases.combinations import CaseSum
-from cases.fatigue import life
+from cases.fatigue import allowable_range, life
 from cases.rows import combine, combined_readings
 from cases.service import EVERY_JOINT, Detail, ServiceLife
 from cases.study import JointResult, Study
@@ -30,7 +31,9 @@ class DetailLife:
     """One detail at one joint, on the side where it lives least.
 
     load_range : N or N·m, of its component, once in the distance;   largest : Pa or strain, the range that this makes
-    mean       : Pa or strain, steady
+    mean       : Pa or strain, steady;   allowed : the largest range, once in the distance, at which the damage is 1; 0 where the
+                 steady strain alone breaks it
+    factor     : by which the curve's ranges were divided;   source : of the curve
     damage     : Miner's sum over the distance; inf where the steady strain alone breaks it
     miles      : nautical, at which it reaches 1; inf: never
     static     : whether the largest range alone breaks it
@@ -41,6 +44,9 @@ class DetailLife:
     load_range: float
     largest: float
     mean: float
+    allowed: float
+    factor: float
+    source: str
     damage: float
     miles: float
     static: bool
@@ -75,7 +81,11 @@ def wear(study: Study) -> Wear | None:
         return None
     case = service.racking_case(study.cases)
     ends = [_end("one way", service, case, 1.0), _end("the other way", service, case, 1.0 - service.swing)]
-    return Wear(service, case, tuple(_joint_wear(joint, service, ends) for joint in study.joints))
+    return Wear(
+        service,
+        case,
+        tuple(_joint_wear(joint, service, ends, study.file.factors.fatigue) for joint in study.joints),
+    )
 
 
 def _end(name: str, service: ServiceLife, case: str, factor: float) -> CaseSum:
@@ -85,48 +95,63 @@ def _end(name: str, service: ServiceLife, case: str, factor: float) -> CaseSum:
     return CaseSum(f"service, {name}", "", factors)
 
 
-def _joint_wear(joint: JointResult, service: ServiceLife, ends: list[CaseSum]) -> JointWear:
+def _joint_wear(joint: JointResult, service: ServiceLife, ends: list[CaseSum], factor: float) -> JointWear:
     done = combine(joint.joint, joint.solution, ends)
     assert done is not None  # noqa: S101  (there are two ends)
     one, other = combined_readings(joint.front, done).joint_load
     ranges, mean = np.abs(one - other), (one + other) / 2
     lives = tuple(
-        detail_life(detail, service, ranges, mean)
+        detail_life(detail, service, ranges, mean, factor)
         for detail in service.details
         if detail.joint in (EVERY_JOINT, joint.joint.name)
     )
     return JointWear(joint.joint.name, ranges, mean, lives)
 
 
-def detail_life(detail: Detail, service: ServiceLife, ranges: FloatArray, mean: FloatArray) -> DetailLife:
-    """A detail under ranges (2, 6) about steady loads (2, 6), on the side where its damage is the greater."""
+def detail_life(
+    detail: Detail, service: ServiceLife, ranges: FloatArray, mean: FloatArray, factor: float
+) -> DetailLife:
+    """A detail under ranges (2, 6) about steady loads (2, 6), on the side where its damage is the greater.
+
+    factor : on ranges, where the detail has none of its own
+    """
+    taken = factor if detail.factor is None else detail.factor
     sides = [
         _on_one_side(
-            detail, service, side, float(ranges[number, detail.column]), float(mean[number, detail.column])
+            detail,
+            service,
+            side,
+            float(ranges[number, detail.column]),
+            float(mean[number, detail.column]),
+            taken,
         )
         for number, side in enumerate(SIDES)
     ]
     return max(sides, key=lambda side: side.damage)
 
 
-def _on_one_side(detail: Detail, service: ServiceLife, side: str, load: float, steady: float) -> DetailLife:
-    largest, mean = abs(detail.per) * load, detail.per * steady
+def _on_one_side(
+    detail: Detail, service: ServiceLife, side: str, load: float, steady: float, factor: float
+) -> DetailLife:
+    largest, mean, source = abs(detail.per) * load, detail.per * steady, detail.life_curve(0.0, 1.0).source
+    told = partial(DetailLife, detail, side, load, largest, mean, factor=factor, source=source)
     try:
-        curve = detail.life_curve(mean)
+        curve = detail.life_curve(mean, factor)
     except ValueError:
-        return DetailLife(detail, side, load, largest, mean, math.inf, 0.0, static=True)
+        return told(allowed=0.0, damage=math.inf, miles=0.0, static=True)
+    allowed = allowable_range(curve, service)
     if largest <= SLIGHT * curve.knee:
-        return DetailLife(detail, side, load, largest, mean, 0.0, math.inf, static=False)
+        return told(allowed=allowed, damage=0.0, miles=math.inf, static=False)
     found = life(curve, service, largest)
-    return DetailLife(detail, side, load, largest, mean, found.damage, found.miles, found.static)
+    return told(allowed=allowed, damage=found.damage, miles=found.miles, static=found.static)
 
 
 def wear_data(study: Study) -> dict[str, Any] | None:
     """The service and what it does as JSON, in SI (distances in nautical miles); None where there is no service.
 
     {"case", "about", "miles", "cycles", "shape", "swing", "joints": [{"joint", "ranges": {side: {component: value}},
-    "details": [{"name", "component", "curve", "source", "side", "load_range", "largest", "mean", "damage", "miles",
-    "static"}]}]}; damage null: broken by the steady load alone; miles null: never
+    "details": [{"name", "component", "curve", "source", "side", "factor", "load_range", "largest", "mean", "allowed", "damage",
+    "miles", "static"}]}]}; damage null: broken by the steady load alone; miles null: never
     """
     done = wear(study)
     if done is None:
@@ -160,11 +185,13 @@ def _life_data(found: DetailLife) -> dict[str, Any]:
         "name": detail.name,
         "component": detail.component,
         "curve": detail.curve,
-        "source": detail.life_curve(0.0).source,
+        "source": found.source,
+        "factor": found.factor,
         "side": found.side,
         "load_range": found.load_range,
         "largest": found.largest,
         "mean": found.mean,
+        "allowed": found.allowed,
         "damage": None if broken else found.damage,
         "miles": None if math.isinf(found.miles) else found.miles,
         "static": found.static,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from cases.comparison import Change, Compared, largest_changes
 from cases.comparison import rows as compared_rows
@@ -17,6 +18,8 @@ ROUNDING = 1e-9
 """Of the largest in its quantity: less is 0."""
 BEYOND = 1e7
 """Nautical miles: further than this no boat goes."""
+Lives = Sequence[tuple[str, DetailLife]]
+"""Of details, each with its joint."""
 LEAST = 0.001
 """Damage below which no digits are worth telling."""
 
@@ -117,34 +120,60 @@ def fatigue_part(_: Study, found: Findings) -> Part | None:
         said.append(
             f"Shortest lived is {words.name_of(worst.detail.name)} with {words.name_of(name)}, {_life(worst)}."
         )
-    columns = (
-        Column("joint"), Column("detail"), Column("component"), Column("hull"), Column("curve"),
-        Column("damage", "×", "over the distance"),
-        Column("life", "", "nautical miles"), Column("verdict"),
-    )  # fmt: skip
-    rows: list[tuple[Cell, ...]] = [
-        (
-            name, life.detail.name, life.detail.component, life.side, life.detail.curve,
-            life.damage if math.isfinite(life.damage) else None, life.miles if math.isfinite(life.miles) else None, _miles(life),
-        )
-        for name, life in lives
-    ]  # fmt: skip
-    table = Table("fatigue", "Lives of details", columns, tuple(rows))
-    shown = (*columns[:5], Column("damage", "", "over the distance"), Column("lasts"))
-    read: list[tuple[Cell, ...]] = [
-        (*row[:5], _damage(life), _miles(life)) for row, (_, life) in zip(rows, lives, strict=True)
-    ]
     return Part(
         "fatigue",
         "Its life",
         said,
-        unshown=[table],
-        readable=[Table("fatigue", "Lives of details", shown, tuple(read))],
+        unshown=[_lives_in_si(lives)],
+        readable=[_lives(lives)],
         aside=(
-            "Damage is Miner’s sum, 1 at failure; lives scatter by factors, not by per cent. The curves suppose sound "
-            "workmanship and inspection, and no sea water in the laminate."
+            "Largest and allowed are ranges from one end of a cycle to the other, the largest once over the distance; at the "
+            "allowed one the damage would be 1. The curve’s ranges are divided by the factor. Damage is Miner’s sum, 1 at "
+            "failure; lives scatter by factors, not by per cent. The curves suppose sound workmanship and inspection, and no sea "
+            "water in the laminate."
         ),
     )
+
+
+def _lives_in_si(lives: Lives) -> Table:
+    columns = (
+        Column("joint"), Column("detail"), Column("component"), Column("hull"), Column("curve"), Column("source"),
+        Column("factor", "", "on ranges"), Column("largest range", "", "Pa or strain"), Column("steady", "", "Pa or strain"),
+        Column("allowed range", "", "Pa or strain"), Column("damage", "", "over the distance"),
+        Column("life", "", "nautical miles"), Column("verdict"),
+    )  # fmt: skip
+    rows: list[tuple[Cell, ...]] = [
+        (
+            name, life.detail.name, life.detail.component, life.side, life.detail.curve, life.source, life.factor, life.largest,
+            life.mean, life.allowed, life.damage if math.isfinite(life.damage) else None,
+            life.miles if math.isfinite(life.miles) else None, _miles(life),
+        )
+        for name, life in lives
+    ]  # fmt: skip
+    return Table("fatigue", "Lives of details", columns, tuple(rows))
+
+
+def _lives(lives: Lives) -> Table:
+    columns = (
+        Column("joint"), Column("detail, by"), Column("curve, source"), Column("factor"), Column("largest"), Column("steady"),
+        Column("allowed"), Column("damage"), Column("lasts"),
+    )  # fmt: skip
+    rows: list[tuple[Cell, ...]] = [
+        (
+            name, f"{life.detail.name}, {life.detail.component}", f"{life.detail.curve}: {life.source}",
+            words.number(life.factor, 2), *(_stress(life, size) for size in (life.largest, life.mean, life.allowed)),
+            _damage(life), _miles(life),
+        )
+        for name, life in lives
+    ]  # fmt: skip
+    return Table("fatigue", "Lives of details", columns, tuple(rows))
+
+
+def _stress(life: DetailLife, size: float) -> str:
+    """A stress with its unit, a strain in per cent."""
+    if life.detail.strain_per is None:
+        return words.quantity(size, "Pa")
+    return f"{'−' if size < 0 else ''}{abs(100 * size):.2g}\N{NO-BREAK SPACE}%"
 
 
 def _life(life: DetailLife) -> str:

@@ -212,7 +212,10 @@ def test_waves_are_met_more_often_head_on():
         ({"count": None}, "has none of count, per_mile, period"),
         ({"per_mile": 50}, "has count and per_mile"),
         ({"count": None, "period": "4 s"}, "has none of speed"),
-        ({"count": 1}, "greater than 1"),
+        ({"count": 1}, "is 1 racking cycles long"),
+        ({"count": 1e300}, "1e\\+300 racking cycles"),
+        ({"count": None, "distance": "1 nmi", "per_mile": 1.0}, "a life has 100 to 1e\\+12"),
+        ({"count": None, "distance": "10 m", "speed": "7 kt", "period": "6 s"}, "racking cycles long"),
     ],
 )
 def test_what_a_service_needs_is_said(keys, said):

@@ -2,6 +2,7 @@
 
 import json
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -74,7 +75,7 @@ def test_a_cable_that_slackens_on_the_way_is_in_the_range():
 
 def test_damage_is_miners_sum():
     """A detail's damage is the integral of the distribution over its curve; its miles are the distance over it."""
-    study, done = worn(WELD)
+    study, done = worn(WELD | {"factor": 1.0})
     for joint, found in zip(study.joints, done.joints, strict=True):
         [life] = found.lives
         largest = 40e3 * 2 * np.abs(joint.cases[1].joint_load[:, 4]).max()
@@ -93,6 +94,23 @@ def test_at_the_allowable_range_the_distance_is_the_life():
     [life] = worn(WELD | {"stress_per": f"{per} Pa/(N*m)", "factor": 1.25}, joints=[SOFT])[1].joints[0].lives
     assert life.damage == pytest.approx(1, rel=1e-6)
     assert life.miles == pytest.approx(20000, rel=1e-6)
+    assert life.largest == pytest.approx(life.allowed, rel=1e-6)
+
+
+def test_the_file_s_fatigue_factor_is_on_every_range():
+    """Ranges are judged as if the factor were on them: by default 1.35 of `[factors]`, and a detail's own in its place."""
+    study, done = worn(WELD, joints=[SOFT])
+    [life] = done.joints[0].lives
+    assert life.factor == study.file.factors.fatigue == 1.35
+    heavier = study.file.service.ranges(1.35 * life.largest)
+    assert life.damage == pytest.approx(damage_integral(CURVES[TOE], heavier), rel=1e-6)
+    factors = study.file.factors.model_copy(update={"fatigue": 2.0})
+    [twice] = wear(replace(study, file=study.file.model_copy(update={"factors": factors}))).joints[0].lives
+    assert twice.factor == 2.0
+    assert twice.damage > 3 * life.damage
+    [own] = worn(WELD | {"factor": 1.0}, joints=[SOFT])[1].joints[0].lives
+    assert own.damage < life.damage / 2
+    assert own.allowed == pytest.approx(1.35 * life.allowed, rel=1e-6)
 
 
 def test_a_joint_that_carries_nothing_lives_for_ever():
@@ -115,8 +133,8 @@ def test_the_stiffer_joint_wears_sooner():
 
 def test_a_laminate_knows_the_steady_strain():
     """The steady strain of a laminate shortens its life, on the side where it is nearer to failure."""
-    _, alone = worn(TAPE, joints=[SOFT])
-    study, about = worn(TAPE, joints=[SOFT], about="rig")
+    _, alone = worn(TAPE | {"factor": 1.0}, joints=[SOFT])
+    study, about = worn(TAPE | {"factor": 1.0}, joints=[SOFT], about="rig")
     free, held = alone.joints[0].lives[0], about.joints[0].lives[0]
     assert held.load_range == pytest.approx(free.load_range, rel=1e-9)
     assert held.damage > free.damage > 0
