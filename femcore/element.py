@@ -34,8 +34,26 @@ from femcore.vectors import cross
 
 Real = npt.NDArray[np.floating[Any]]
 
-SHIFTED = [0, 3, 5]
-"""The natural modes that movements of the ends change, not only their rotations."""
+SHIFTED, SLOPES = [0, 3, 5], slice(3, 6, 2)
+"""The natural modes that movements of the ends change, not only their rotations; those that movements change over the length."""
+
+
+def _along_axes() -> FloatArray:
+    """(24, 3): what each natural mode takes of movement and rotation at the start, then at the end, along the beam axes x, y, z.
+
+    Movements of the modes 3 and 5 are slopes, still to be divided by the length.
+    """
+    takes = np.zeros((6, 2, 2, 3))
+    x, y, z = np.eye(3)
+    for side, sign in enumerate((-1.0, 1.0)):
+        takes[0, side, 0] = takes[1, side, 1] = sign * x
+        takes[2, side, 1], takes[4, side, 1] = sign * y, sign * z
+        takes[3, side] = sign * z, y / 2
+        takes[5, side] = -sign * y, z / 2
+    return takes.reshape(24, 3)
+
+
+ALONG_AXES = _along_axes()
 ROUNDING = 1e-14
 """Part of a natural mode's root stiffness below which what end springs leave of it is rounding."""
 SINGULAR = 1e-11
@@ -61,21 +79,14 @@ def global_modes(axes: Real, length: Real, offsets: Real) -> Real:
     axes (m, 3, 3), length (m,), offsets (m, 2, 3). A movement of an offset end is u + θ × o, so a row that takes the
     component a of it takes (o × a) of the rotation.
     """
-    G = np.zeros((len(length), 6, 12), dtype=axes.dtype)
-    x, y, z = axes[:, 0], axes[:, 1], axes[:, 2]
-    ends = (slice(0, 3), slice(3, 6)), (slice(6, 9), slice(9, 12))
-    slope_y, slope_z = z / length[:, None], -y / length[:, None]
-    for side, (move, turn) in enumerate(ends):
-        sign = 2 * side - 1
-        G[:, 0, move] = sign * x
-        G[:, 1, turn] = sign * x
-        G[:, 2, turn] = sign * y
-        G[:, 3, move], G[:, 3, turn] = sign * slope_y, y / 2
-        G[:, 4, turn] = sign * z
-        G[:, 5, move], G[:, 5, turn] = sign * slope_z, z / 2
-        if np.any(offsets[:, side]):
-            G[:, SHIFTED, turn] += cross(offsets[:, side, None], G[:, SHIFTED, move])
-    return G
+    G = (ALONG_AXES @ axes).reshape(len(length), 6, 2, 2, 3)
+    G[:, SLOPES, :, 0] /= length[:, None, None, None]
+    for side in (0, 1):
+        some = np.flatnonzero(offsets[:, side].any(axis=1))
+        if len(some):
+            rows = some[:, None], SHIFTED, side
+            G[*rows, 1] += cross(offsets[some, side, None], G[*rows, 0])
+    return G.reshape(len(length), 6, 12)
 
 
 def end_freedoms(axes: FloatArray, offsets: FloatArray, u: FloatArray) -> FloatArray:

@@ -25,7 +25,7 @@ from femcore.blocks import factor_of, four_blocks, node_blocks
 from femcore.cables import Paths, elastic_blocks, elongation, gathers, geometric_blocks, nodal_forces, paths
 from femcore.corotational import Beams, Bent, Shape, bend
 from femcore.errors import Mechanism, NoConvergence
-from femcore.frame import FloatArray, Loads
+from femcore.frame import FloatArray, Frame, Loads
 from femcore.mechanism import find_mechanism
 from femcore.tension_only import LOOSE
 from femcore.turning_springs import Turned, turn_springs
@@ -319,32 +319,40 @@ def _stays_on_its_way(problem: _Problem, state: _State, start: Shape, done: floa
 def at_rest(parts: Parts, gain: FloatArray) -> Rest:
     """The frame without load whose cables have their `pretension`, all together: lengths and shape by one iteration.
 
+    A cable without pretension has no part in it, and is as long as its way is then.
     gain : (k, k), how the tensions at rest follow those that the cables would have as drawn, in the linear frame. It steers the
     search, not its result: as the shape settles, each correction of it is followed by one of the tensions as drawn.
     NoConvergence where that ends nowhere, or in a shape that is not stable.
     """
-    cables, wanted = parts.frame.cables, parts.frame.cables.pretension
-    drawn, start = paths(cables, parts.frame.nodes).total, Shape.undeformed(parts.frame)
+    wanted, start = parts.frame.cables.pretension, Shape.undeformed(parts.frame)
     if not wanted.any():
-        return Rest(drawn, start)
+        return Rest(paths(parts.frame.cables, parts.frame.nodes).total, start)
     steer = np.linalg.pinv(gain, rcond=LOOSE / max(float(np.linalg.norm(gain, 2)), LOOSE))
     trial, foreseen, last, settling = steer @ wanted, 0.0, 0.0, False
-    problem = _Problem(parts, Loads.none(parts.frame, "at rest"), 0, drawn / (1 + trial / cables.EA))
+    # rounding of a cable's length alone is some of its EA
+    least = np.maximum(TUNED * wanted.max(), 8 * np.finfo(float).eps * parts.frame.cables.EA)
+    problem = _Problem(parts, Loads.none(parts.frame, "at rest"), 0, _length(parts.frame, trial))
     for step in _corrections(problem, start, _Forces.of(problem.state(start, 0.0)), 0.0):
         foreseen = foreseen or _far(step.to, start)
-        # as if it could push: so one that is to be just taut finds its length too
-        miss = wanted - problem.pull_ahead(step.state, step.by)
-        tuned = np.abs(miss).max() <= TUNED * wanted.max()
+        miss = np.where(wanted > 0, wanted - problem.pull_ahead(step.state, step.by), 0.0)
+        tuned = bool(np.all(np.abs(miss) <= least))
         if tuned and problem.is_settled(step):
             state = problem.state(step.to, 0.0)
             if not _stays_on_its_way(problem, state, start, 0.0, foreseen):
                 break
-            return Rest(problem.free_length, step.to, _answer(problem, state, step.size, 1))
+            length = np.where(wanted > 0, problem.free_length, state.lie.total)
+            return Rest(length, step.to, _answer(problem, state, step.size, 1))
         # the first shapes may be far off, and so what they say of tensions
         settling, last = settling or step.size <= KEPT * last, step.size
         if settling and not tuned:
             trial = trial + steer @ miss
-            problem.free_length = drawn / (1 + trial / cables.EA)
+            problem.free_length = _length(parts.frame, trial)
     raise _loose(problem, start) or NoConvergence(
         "the cables' pretension is not reached in the frame at rest; lower it, or stiffen the frame", 0.0
     )
+
+
+def _length(frame: Frame, drawn: FloatArray) -> FloatArray:
+    """(k,), m, slack-free, of cables that would have the tensions `drawn` (k,) as drawn; inf of those without pretension."""
+    length = paths(frame.cables, frame.nodes).total / (1 + drawn / frame.cables.EA)
+    return np.where(frame.cables.pretension > 0, length, np.inf)

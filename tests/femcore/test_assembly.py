@@ -8,7 +8,7 @@ from scipy import sparse
 from scipy.sparse.linalg import splu
 
 from femcore.assembly import EXTENDED, internal_forces, natural_forces, parts_of, stiffness
-from femcore.blocks import factor_of, numbered, summed
+from femcore.blocks import Pattern, factor_of, numbered, summed
 from femcore.kinematics import BeamMotion, SpringMotion, beam_motion, spring_motion
 from tests.femcore.frames import single, specimen
 
@@ -128,7 +128,7 @@ def test_ordering_nodes_fills_in_no_more_than_ordering_freedoms():
 
 
 def test_blocks_at_one_place_add_up():
-    """Blocks that share a place are summed, and held freedoms leave their rows and columns out."""
+    """Blocks that share a place are summed, and held freedoms leave their rows and columns out; a pattern sums others alike."""
     rng = np.random.default_rng(0)
     rows, columns = rng.integers(0, 4, (2, 40))
     blocks = rng.standard_normal((40, 6, 6))
@@ -143,6 +143,11 @@ def test_blocks_at_one_place_add_up():
     assert isinstance(found, sparse.csc_array)
     assert found.has_canonical_format
     assert found.toarray() == pytest.approx(whole.reshape(24, 24)[np.ix_(order, order)], abs=1e-13)
+    pattern = Pattern.of(rows, columns, numbers)
+    for factor in (1.0, -2.0):
+        again = pattern.summed(factor * blocks)
+        assert again.has_canonical_format
+        np.testing.assert_array_equal(again.toarray(), (factor * found).toarray())
 
 
 def test_a_beam_without_free_freedoms_has_an_empty_matrix():

@@ -11,7 +11,7 @@ from femcore.eigen import DENSE, lowest
 from femcore.errors import NoConvergence
 from femcore.frame import Loads
 from femcore.solution import solve
-from femcore.stability import buckling
+from femcore.stability import buckling, buckling_of_cases
 from tests.femcore.frames import ALL
 from tests.femcore.laws.stability import EULER, column, factors
 
@@ -133,7 +133,7 @@ def test_axial_force_amplifies_a_mode_by_one_over_one_less_it(part):
     np.testing.assert_allclose(found, linear / (1 - part), atol=1e-3 * np.abs(found).max())
 
 
-def guyed(pretension, lean=0.0):
+def guyed(pretension, lean=0.0, EA=1e8):
     """A slender mast on a ball joint with two guys in its plane, and a push from above with a side force."""
     draft = Draft()
     draft.node("foot", (0, 0, 0))
@@ -142,7 +142,7 @@ def guyed(pretension, lean=0.0):
     for name, x in (("left", -4.0), ("right", 4.0)):
         draft.node(name, (x, 0, 0))
         draft.support(name, ALL)
-        draft.cable(name, [name, "top"], 1e8, pretension)
+        draft.cable(name, [name, "top"], EA, pretension)
     draft.support("foot", (0, 1, 2, 3, 5))
     draft.support("top", (1,))
     frame = draft.frame()
@@ -174,6 +174,40 @@ def test_slack_cables_hold_nothing_up():
     thrust = -one.natural[0, 0, 0]
     assert mode.values[0] == pytest.approx(np.pi**2 * 1e4 / 36 / thrust, rel=2e-3)
     assert frame.cables.names == ("left", "right")
+
+
+def test_cases_that_share_a_stiffness_buckle_as_each_alone():
+    """Load factors and shapes of several cases at once, one without load, one with a slack guy, one in its deformed shape,
+    are those of each case by itself.
+    """
+    frame = guyed(200.0, EA=1e4).frame
+    loads = Loads.none(frame, "push", "rest", "slack", "aside", "deformed")
+    loads.nodal[[0, 2, 3, 4], 1, 2] = -500.0
+    loads.nodal[[2, 3, 4], 1, 0] = 400.0, 30.0, 30.0
+    answer = solve(frame, loads, [False, False, False, False, True])
+    assert answer.slack.any(axis=1).tolist() == [False, False, True, False, False]
+    for cases in (range(5), (4, 2, 0)):
+        for case, modes in zip(cases, buckling_of_cases(answer, cases, 2), strict=True):
+            alone = buckling(answer, case, 2)
+            np.testing.assert_allclose(modes.values, alone.values, rtol=1e-12)
+            np.testing.assert_allclose(np.abs(modes.shapes), np.abs(alone.shapes), atol=1e-9)
+
+
+@pytest.mark.parametrize("pull", [0.0, 1e3])
+def test_what_is_only_pulled_has_no_factor(pull):
+    """A bar of many elements that is pulled along its line, or under no load at all, buckles at no multiple of it."""
+    draft = Draft()
+    for name, x in (("A", 0), ("B", 4), ("C", 6)):
+        draft.node(name, (x, 0, 0))
+    draft.beam("AC", "ABC", Stiffness(1e7, 1e3, 1.3e3, 1e3), divide=20)
+    draft.support("A", ALL)
+    frame = draft.frame()
+    loads = Loads.none(frame, "pull")
+    loads.nodal[0, 1, 0] = pull
+    answer = solve(frame, loads)
+    assert answer.parts.equations > DENSE
+    for count in (1, 5):
+        assert not len(buckling(answer, 0, count).values)
 
 
 def test_what_pretension_alone_buckles_is_refused():

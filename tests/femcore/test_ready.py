@@ -1,0 +1,138 @@
+"""A frame made ready once, or seen by a few of its elements, answers as one that is solved from nothing each time."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from femcore import linear
+from femcore.draft import Draft, Stiffness, with_ends
+from femcore.frame import Loads
+from femcore.ready import Ready
+from femcore.restiffened import Seen
+from femcore.solution import solve
+from tests.femcore.cabled import cabled
+from tests.femcore.frames import ALL, drafted, random_end, random_loads
+from tests.femcore.laws.table import differ
+
+SEEDS = range(4)
+
+
+def counted(monkeypatch, name):
+    """A list that grows with each call of a function of `linear`."""
+    calls, right = [], getattr(linear, name)
+    monkeypatch.setattr(linear, name, lambda *given: calls.append(given) or right(*given))
+    return calls
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_a_ready_frame_answers_as_the_frame_does(seed):
+    """Cases solved one after the other on a frame that is ready, as drawn or deformed, are those solved at once on the
+    frame itself.
+    """
+    given, _ = cabled(seed, count=2, pretension=200.0, force=0.02)
+    bent = np.array([False, True, False])
+    whole, ready = solve(given.frame, given.loads, bent), Ready.of(given.frame)
+    for case in range(3):
+        one = solve(ready, given.loads.only(case), bent[case])
+        assert differ(one.displacement[0], whole.displacement[case]) < 1e-11
+        assert differ(one.tension[0], whole.tension[case]) < 1e-9
+
+
+def test_a_ready_frame_is_factorised_once(monkeypatch):
+    """However often it is solved, and about its taut state too."""
+    calls = counted(monkeypatch, "factorise")
+    given, _ = cabled(1, count=2, pretension=200.0, force=0.02)
+    ready = Ready.of(given.frame)
+    for second_order in (False, True, False):
+        solve(ready, given.loads, second_order)
+    solve(ready.all_taut(), given.loads)
+    assert len(calls) == 1
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_about_its_taut_state_a_ready_frame_is_that_of_the_frame(seed):
+    """Every cable counts, and none has pretension."""
+    given, _ = cabled(seed, pretension=300.0)
+    ours, plain = (solve(f, given.loads) for f in (Ready.of(given.frame).all_taut(), given.frame.all_taut()))
+    np.testing.assert_array_equal(ours.displacement, plain.displacement)
+
+
+def test_a_frame_that_is_only_solved_keeps_no_factors(monkeypatch):
+    """The answer to a frame that was not made ready holds no factors: asked for, they are worked out again."""
+    calls = counted(monkeypatch, "factorise")
+    given, _ = cabled(1, count=2)
+    answer = solve(given.frame, given.loads)
+    assert len(calls) == 1
+    assert answer.ready.factors.factor is answer.ready.factors.factor
+    assert len(calls) == 2
+
+
+def test_without_a_load_the_deformed_shape_is_that_at_rest():
+    """A case in which nothing acts is the state at rest, in which every cable has its pretension, itself in equilibrium."""
+    given, _ = cabled(3, count=3, pretension=200.0)
+    ready = Ready.of(given.frame)
+    answer = solve(ready, Loads.none(given.frame, "rest"), second_order=True)
+    np.testing.assert_array_equal(answer.displacement[0], ready.rest.shape.displacement)
+    np.testing.assert_allclose(answer.tension[0], given.frame.cables.pretension, rtol=1e-9)
+    assert answer.balance[0] < 1e-9
+
+
+def test_a_cable_without_pretension_is_just_taut_beside_one_that_has_some():
+    """Where one guy's pretension pulls a mast away from another's anchor, that one is as long at rest as its way is then:
+    the least further lean tightens it.
+    """
+    draft = Draft()
+    draft.node("foot", (0, 0, 0))
+    draft.node("top", (0, 0, 6))
+    draft.beam("mast", ["foot", "top"], Stiffness(1e8, 4e5, 4e5, 1e5), up=(1, 0, 0), divide=4)
+    draft.support("foot", ALL)
+    for name, x, pretension in (("left", -4.0, 2e3), ("right", 4.0, 0.0)):
+        draft.node(name, (x, 0, 0))
+        draft.support(name, ALL)
+        draft.cable(name, [name, "top"], 1e6, pretension)
+    frame = draft.frame()
+    rest = Ready.of(frame).rest
+    top = frame.nodes[1] + rest.shape.move[1]
+    assert rest.shape.move[1, 0] < -0.05
+    assert rest.free_length[1] == pytest.approx(np.linalg.norm(top - frame.nodes[3]), rel=1e-12)
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_other_ends_are_as_if_drafted_so(seed):
+    """A frame given other springs at the ends of two beams, coupled or not, is the frame drafted with these."""
+    rng = np.random.default_rng(seed)
+    single, matrix = random_end(rng), np.diag([1e6, 2e6, 3e6, 1e4, 2e4, 3e4]) + 1e3
+    coupled = replace(random_end(rng), matrix=matrix, offset=single.offset)
+    far, frames = rng.uniform(6, 7, (2, 3)), []
+    for pair in ((single, coupled), (coupled, single)):
+        draft = drafted(np.random.default_rng(seed))
+        for name, at, end in zip("BC", far, pair, strict=True):
+            draft.node(name, at)
+            draft.beam(f"to {name}", ["1", name], Stiffness(1e6, 1e4, 1e4, 1e4), start=end)
+        frames.append(draft.frame())
+    first, second = frames
+    places = [(first.members[f"to {name}"].first, 0) for name in "BC"]
+    changed = with_ends(first, dict(zip(places, (coupled, single), strict=True)))
+    for part in ("end_springs", "spring_axes", "coupled_ends", "couplings"):
+        np.testing.assert_array_equal(getattr(changed, part), getattr(second, part))
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_what_a_few_elements_see_tells_what_other_stiffness_would_carry(seed):
+    """The natural forces of three elements that get another stiffness, from the unit solutions of the frame as it is, are
+    those of a frame that has it.
+    """
+    rng = np.random.default_rng(seed)
+    frame = drafted(rng).frame()
+    loads, some = random_loads(rng, frame, moved=False).without_force(), [0, 2, 3]
+    loads = Loads(loads.names, rng.standard_normal(loads.nodal.shape), loads.line, loads.moved)
+    softer = np.ones(len(frame.ends))
+    softer[some] = 10.0 ** rng.uniform(-2, 2, 3)
+    other = replace(
+        frame, EA=frame.EA * softer, EIy=frame.EIy * softer, EIz=frame.EIz * softer, GJ=frame.GJ * softer,
+        GAy=frame.GAy * softer, GAz=frame.GAz * softer,
+    )  # fmt: skip
+    exact = solve(other, loads)
+    found = Seen.by(some, Ready.of(frame), loads).forces(exact.parts.k[some])
+    assert differ(found, exact.natural[:, some]) < 1e-9
