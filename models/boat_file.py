@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import numpy as np
-from pydantic import Discriminator, Field, PrivateAttr, Tag, model_validator
+from pydantic import Discriminator, Field, ModelWrapValidatorHandler, PrivateAttr, Tag, model_validator
 
 from femcore.documents import Document, Table, duplicates
 from femcore.draft import RIGID
@@ -36,6 +36,7 @@ from models.bow_tables import Bows, BowSections, Station
 from models.joints import JOINTS, Joint
 from models.kinds import one_of
 from models.margins import Factors
+from models.named_laminates import laminates_of
 from models.part_tables import MartingaleLine, StayTang, StrikerTube
 
 __all__ = [
@@ -218,6 +219,13 @@ class Boat(MaterialTables, Document):
     joints: Annotated[list[AnyJoint], Field(min_length=1)]
     factors: Factors = Factors()
     _faults_of_sections: tuple[InputFault, ...] = PrivateAttr(default=())
+
+    @model_validator(mode="wrap")
+    @classmethod
+    def _with_its_laminates(cls, raw: Any, handler: ModelWrapValidatorHandler[Boat]) -> Boat:  # noqa: ANN401
+        """Joints and fixings may name laminates of the file, and are checked as they are read."""
+        with laminates_of(raw if isinstance(raw, dict) else {}):
+            return handler(raw)
 
     @model_validator(mode="after")
     def _build_sections(self) -> Boat:

@@ -14,7 +14,7 @@ from femcore.documents import Table
 from femcore.errors import InputFault
 from femcore.materials import lines, pick
 from femcore.units import Unit
-from models.joints.tables import LeastLength, Length, MetalPart, Stress, fault
+from models.shared_tables import LeastLength, Length, MetalPart, Stress, fault
 from models.parts.column import CURVES, Column
 from models.parts.fitting import Cheeks
 from models.parts.line import TERMINALS, LineRun

@@ -124,7 +124,7 @@ def _draw_socket(axes: Axes, joint: SocketJoint) -> Anchors:
     for crossing in joint.crossings:
         x = 1e3 * crossing.at
         skin, on_skin, on_beam = (
-            1e3 * crossing.skin.laminate.thickness,
+            1e3 * crossing.skin.built.thickness,
             1e3 * crossing.on_skin,
             1e3 * crossing.on_beam,
         )

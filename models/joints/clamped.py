@@ -17,7 +17,7 @@ from pydantic import Field
 from femcore.frame import FloatArray
 from femcore.units import Unit, engineering
 from models.joints.base import Joint, JointStiffness
-from models.joints.tables import Length
+from models.shared_tables import Length
 from models.margins import Check, Factors, checked, not_checked
 from models.parts.springs import at_foot, movement, rigid_arm
 

@@ -15,13 +15,11 @@ from pydantic import Field, field_validator, model_validator
 from femcore.documents import Table
 from femcore.errors import InputFault
 from femcore.frame import FloatArray
-from femcore.materials import bolt_classes, pick
 from femcore.units import engineering
 from models.joints.base import Joint, JointStiffness, Knob
-from models.joints.tables import HullSide, LeastLength, Length, MetalPart, fault
+from models.shared_tables import BackingTable, Bolts, HullSide, LeastLength, Length, MetalPart, fault
 from models.margins import Check, Factors
 from models.parts import lug_fitting
-from models.parts.bolt_strength import COARSE_PITCH, coarse
 from models.parts.bolts import rectangle
 from models.parts.lug import Lug
 from models.parts.lug_fitting import Backing, LugFitting, Side
@@ -107,44 +105,13 @@ class PlateTable(MetalPart):
     upright: Length
 
 
-class BackingTable(MetalPart):
-    """A plate behind the laminate."""
-
-    thickness: Length
-
-
-class BoltTable(Table):
+class BoltTable(Bolts):
     """Bolts in columns fore and aft and rows up and down, about the joint's point."""
 
-    size: int
-    grade: str = "a4_70"
     columns: Annotated[int, Field(ge=1, le=20)] = 2
     rows: Annotated[int, Field(ge=1, le=20)]
     pitch_fore_and_aft: Length
     pitch_upright: Length
-    washer: Length
-    thread_in_shear: bool = True
-
-    @field_validator("size")
-    @classmethod
-    def _a_size(cls, size: int) -> int:
-        if size not in COARSE_PITCH:
-            raise fault(f"there is no bolt M{size}", f"give one of {', '.join(map(str, COARSE_PITCH))}")
-        return size
-
-    @field_validator("grade")
-    @classmethod
-    def _a_class(cls, grade: str) -> str:
-        try:
-            pick(bolt_classes(), grade, "class of bolts")
-        except InputFault as trouble:
-            raise fault(trouble.wrong, trouble.cure) from None
-        return grade
-
-    @property
-    def words(self) -> str:
-        """As a builder says it."""
-        return f"{self.columns * self.rows} M{self.size}"
 
 
 class LugJoint(Joint):
@@ -170,7 +137,7 @@ class LugJoint(Joint):
     @property
     def fitting(self) -> LugFitting:
         """As the mechanics takes it."""
-        lugs, bolts, plate, grade = self.lugs, self.bolts, self.plate, bolt_classes()[self.bolts.grade]
+        lugs, bolts, plate = self.lugs, self.bolts, self.plate
         lug = Lug(
             metal=lugs.of, width=lugs.width, thickness=lugs.thickness, length=lugs.length, end=lugs.end,
             hole=lugs.hole or self.pin.diameter, pin=self.pin.diameter, welded=lugs.weld is not None,
@@ -189,7 +156,7 @@ class LugJoint(Joint):
             plate=plate.of,
             thickness=plate.thickness,
             size=(plate.fore_and_aft, plate.upright),
-            bolt=coarse(bolts.size, grade, thread_in_shear=bolts.thread_in_shear),
+            bolt=bolts.bolt,
             group=rectangle(bolts.columns, bolts.rows, bolts.pitch_fore_and_aft, bolts.pitch_upright),
             washer=bolts.washer,
             side=self._side(),

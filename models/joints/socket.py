@@ -22,7 +22,7 @@ from femcore.laminates import Laminate, first_ply_failure, wall_stiffness
 from femcore.materials import metals
 from femcore.units import Unit, engineering
 from models.joints.base import Joint, JointStiffness, Knob
-from models.joints.tables import GlueTable, LayupTable, LeastLength, Length, fault, metal_named
+from models.shared_tables import GlueTable, LayupTable, LeastLength, Length, fault, metal_named
 from models.margins import Check, Factors, checked, not_checked
 from models.parts.disc import Plate
 from models.parts.ring import Outline, Ring, Wall, energy_by_part, pull_flow, shear_flow
@@ -80,7 +80,7 @@ class BeamEnd(Table):
     def stiffness(self) -> Wall:
         """Per width."""
         if self.wall is not None:
-            found = wall_stiffness(self.wall.laminate)
+            found = wall_stiffness(self.wall.built)
             return Wall(found.shear, found.axial)
         metal, t = metals()[self.metal or ""], self.thickness or 0.0
         return Wall(metal.shear_modulus * t, metal.E * t)
@@ -150,11 +150,11 @@ class SocketJoint(Joint):
 
     @property
     def _tapes(self) -> tuple[_Taped, ...]:
-        outline, wall, tape = self.beam.outline, self.beam.stiffness, self.tape.laminate
+        outline, wall, tape = self.beam.outline, self.beam.stiffness, self.tape.built
         inner = None if self.glue_on_beam is None else self.glue_on_beam.adhesive
         found = []
         for crossing in self.crossings:
-            whole, parts = Plate.of_laminate(crossing.skin.laminate), len(crossing.faces)
+            whole, parts = Plate.of_laminate(crossing.skin.built), len(crossing.faces)
             # tapes at both faces work on half of the skin each: their rings in parallel then hold the skin once
             skin = Plate(whole.Et / parts, whole.nu, whole.D / parts)
             ring = Ring(
@@ -210,7 +210,7 @@ class SocketJoint(Joint):
             mine = [n for n, tape in enumerate(self._tapes) if tape.crossing is crossing]
             radii = (self._tapes[mine[0]].ring.skin_radius, crossing.held_at)
             name, whole = "skin beside the tape, first ply", shared[:, mine].sum(axis=1)
-            found.append(skin_check(crossing.name, name, crossing.skin.laminate, radii, whole, factors))
+            found.append(skin_check(crossing.name, name, crossing.skin.built, radii, whole, factors))
         return (*found, self._wall_check(loads, factors), self._end_check(at_end, factors))
 
     def _wall_check(self, loads: FloatArray, factors: Factors) -> Check:
@@ -229,7 +229,7 @@ class SocketJoint(Joint):
                 factors.named("yielding"),
                 "thin tube, von Mises",
             )
-        return _wall_first_ply(self.beam.wall.laminate, n, q, factors)
+        return _wall_first_ply(self.beam.wall.built, n, q, factors)
 
     def _end_check(self, at_end: FloatArray, factors: Factors) -> Check:
         part, name = "beside the skins", "push and pull along the beam"
@@ -292,7 +292,7 @@ class SocketJoint(Joint):
         """The tape laid twice, three times and so on."""
         made = [(times, self._with(tape=self.tape.times(times))) for times in range(2, 9)]
         return [
-            (f"{times} × ({', '.join(self.tape.layup)})", joint) for times, joint in made if joint is not None
+            (f"{times} × ({self.tape.words})", joint) for times, joint in made if joint is not None
         ]
 
     def _doubled(self) -> list[tuple[str, Joint]]:
@@ -300,17 +300,11 @@ class SocketJoint(Joint):
         found: list[tuple[str, Joint]] = []
         for layers in range(1, 9):
             cloth = f"{layers}x db 600 @45"
-            crossings = [c.model_copy(update={"skin": _covered(c.skin, cloth)}) for c in self.crossings]
+            crossings = [c.model_copy(update={"skin": c.skin.covered(cloth)}) for c in self.crossings]
             joint = self._with(crossings=crossings)
             if joint is not None:
                 found.append((f"{cloth} on both faces", joint))
         return found
-
-
-def _covered(skin: LayupTable, cloth: str) -> LayupTable:
-    """A skin with a cloth on both faces; a mirrored lay-up brings the second itself."""
-    mirrored = skin.layup[-1].split()[:1] == ["mirror"]
-    return skin.model_copy(update={"layup": [cloth, *skin.layup, *([] if mirrored else [cloth])]})
 
 
 def _wall_first_ply(wall: Laminate, n: FloatArray, q: FloatArray, factors: Factors) -> Check:

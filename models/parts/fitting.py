@@ -4,6 +4,10 @@ or metal.
 The stay's pull comes at an angle to the cheeks' own line; they are lugs (`lug`), each with half of it, and
 bend sideways and in their plane from the pull's lever about their root. A bore in a laminate is judged by
 bearing and tearing out towards the nearest edge.
+
+A pin through both walls of the end of a tube (`PinnedEnd`), in the axes of a `fixing`: 1 along the pin, 2 along the tube. Each wall has
+half of a force across the pin, and of torque M2 and bending M3 a couple over their distance D. Along the pin, collars press on the
+walls. About the pin nothing holds.
 """
 
 from __future__ import annotations
@@ -13,8 +17,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from femcore.frame import FloatArray
-from models.margins import Check, Factors
-from models.parts.bolted_plate import LaminateHole, hole_checks
+from models.margins import Check, Factors, not_checked
+from models.parts.bolted_plate import LaminateHole, hole_checks, pull_checks
 from models.parts.lug import Lug, lug_checks
 from models.parts.pin import Pin, pin_checks
 
@@ -75,3 +79,41 @@ def bore_checks(
 def backed(laminate: LaminateHole, thickness: float) -> LaminateHole:
     """The same laminate built up to another thickness, m, around its hole."""
     return replace(laminate, thickness=thickness)
+
+
+FREE = 1e-4
+"""Of all moments at the pin: what acts about it beyond this is no rounding."""
+
+
+@dataclass(frozen=True)
+class PinnedEnd:
+    """A pin through both walls of the end of a tube, their middles `apart`, m, in bushes of `bore.diameter`.
+
+    pin    : the shoe's tongue inside is its inner plate, the bushes in the walls are the outer ones
+    collar : m, of what keeps it from sliding;   proofs : Pa, of the tongue and of the bushes
+    """
+
+    pin: Pin
+    bore: Bore
+    apart: float
+    collar: float
+    proofs: tuple[float, float]
+
+    def wall_force(self, loads: FloatArray) -> FloatArray:
+        """(cases,), N, across the pin on the wall that has more, under loads (cases, 6) at the pin's middle."""
+        along, across = loads[:, 1] / 2, loads[:, 2] / 2
+        pair = loads[:, 5] / self.apart, loads[:, 4] / self.apart
+        return np.asarray(np.hypot(np.abs(along) + np.abs(pair[0]), np.abs(across) + np.abs(pair[1])))
+
+    def checks(self, part: str, loads: FloatArray, factors: Factors) -> tuple[Check, ...]:
+        """Pin and walls; a moment about the pin is not carried."""
+        worst, laminate = self.wall_force(loads), self.bore.laminate
+        slides = pull_checks(
+            f"{part}, wall under the collar", laminate, self.bore.diameter, self.collar, np.abs(loads[:, 0]), factors
+        )
+        found = (*bore_checks(f"{part}, pin", self.bore, self.pin, 2 * worst, factors, self.proofs), *slides)
+        size = np.abs(loads[:, :3]).sum(axis=1) * self.apart + np.abs(loads[:, 3:]).sum(axis=1)
+        if (np.abs(loads[:, 3]) > FREE * size).any():
+            why = "a pin does not hold against bending about itself; describe the end as pinned, or fix it otherwise"
+            return (*found, not_checked(part, "bending about its pin", len(loads), why))
+        return found

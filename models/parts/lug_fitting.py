@@ -27,17 +27,12 @@ from femcore.errors import InputFault
 from femcore.frame import FloatArray
 from femcore.laminates import Laminate
 from femcore.materials import Metal
-from models.margins import Check, Factors, checked, not_checked
+from models.margins import Check, Factors, not_checked
 from models.parts import disc
-from models.parts.bolt_strength import Bolt, MetalSheet, bolt_checks, sheet_checks
-from models.parts.bolted_plate import (
-    T_STUB,
-    LaminateHole,
-    TStub,
-    bolted_laminate_checks,
-    prying_share,
-    t_stub_resistance,
-)
+from models.parts.beam_end import BeamEnd, beam_end_checks
+from models.parts.bolt_strength import Bolt
+from models.parts.bolted_foot import HeldPlate, held_plate_checks
+from models.parts.bolted_plate import LaminateHole, bolted_laminate_checks
 from models.parts.bolts import (
     BoltForces,
     BoltGroup,
@@ -50,7 +45,6 @@ from models.parts.lug import lug_checks, root_loads
 from models.parts.lug_pair import LugPair, lug_loads, pair_stiffness, tip_stiffness
 from models.parts.pin import Pin, pin_checks
 from models.parts.ring_checks import skin_check
-from models.parts.sizes import above_zero, larger
 from models.parts.springs import at_foot, loads_at_foot, series, turned, turned_loads
 from models.parts.weld import FilletPair, weld_checks
 
@@ -93,6 +87,7 @@ class LugFitting:
     weld     : at each lug's foot, None: made in one piece with the plate
     plate    : its metal, `thickness` and `size` (along x, along z), m
     bolt, group, washer : bolts at `group.positions` along x and z from the joint's point; washer's diameter, m
+    end      : the beam's eye and how it is fixed, as far as that is described
     """
 
     pin_axis: FloatArray
@@ -107,21 +102,15 @@ class LugFitting:
     group: BoltGroup
     washer: float
     side: Side
+    end: BeamEnd = BeamEnd()
 
     def __post_init__(self) -> None:
-        above_zero("plate", thickness=self.thickness, length=self.size[0], height=self.size[1])
-        larger("bolts", ("diameter", self.bolt.diameter), ("washer", self.washer))
         if abs(self.pin_axis[1]) > 1e-6:
             cure = 'give an axis in the side\'s plane, such as [1, 0, 0] or [0, 0, 1]; a pin athwart is a "pinned" joint'
             raise InputFault("pin", "does not lie along the hull's side: no lug on it can hold it", cure)
-        if (self.edge_distance <= self.bolt.diameter / 2).any():
-            raise InputFault(
-                "bolts",
-                "a bolt lies at or beyond the plate's edge",
-                "make the plate larger, or the pitch less",
-            )
         if (self.free_distance <= self.bolt.diameter / 2).any():
             raise InputFault("bolts", "a bolt lies under a lug", "set bolts clear of the lugs")
+        _ = self.held
 
     @property
     def lug_axes(self) -> FloatArray:
@@ -145,28 +134,16 @@ class LugFitting:
         return np.asarray(gap - leg)
 
     @property
-    def edge_distance(self) -> FloatArray:
-        """(bolts,), m, from each bolt to the plate's nearest edge."""
-        return np.asarray((np.array(self.size) / 2 - np.abs(self.group.positions)).min(axis=1))
-
-    @property
-    def plate_length(self) -> FloatArray:
-        """(bolts,), m, of plate that bends with each bolt: 2π m, no more than its part of the plate."""
-        own = math.sqrt(self.size[0] * self.size[1] / len(self.group.positions))
-        return np.minimum(2 * math.pi * self.free_distance, own)
-
-    @property
-    def stubs(self) -> tuple[TStub, ...]:
-        """One for each bolt: it and a like one at the other side of the lug."""
-        return tuple(
-            TStub(float(length), self.thickness, self.plate.proof, float(m), float(e))
-            for length, m, e in zip(self.plate_length, self.free_distance, self.edge_distance, strict=True)
+    def held(self) -> HeldPlate:
+        """The plate on its bolts."""
+        return HeldPlate(
+            self.plate, self.thickness, self.size, self.bolt, self.group, self.washer, self.free_distance
         )
 
 
 def plate_springs(fitting: LugFitting) -> FloatArray:
     """(bolts,), N/m, of the plate at each bolt out of its plane: half of 0.9 E ℓ t³/m³."""
-    bent = 0.9 * fitting.plate.E * fitting.plate_length * fitting.thickness**3 / fitting.free_distance**3
+    bent = 0.9 * fitting.plate.E * fitting.held.length * fitting.thickness**3 / fitting.free_distance**3
     return np.asarray(bent / 2)
 
 
@@ -240,12 +217,7 @@ def fitting_checks(fitting: LugFitting, loads: FloatArray, factors: Factors) -> 
         *_lug_checks(fitting, held, factors),
         *_bolt_checks(fitting, held, factors),
         *_side_checks(fitting, held, factors),
-        not_checked(
-            "beam's end",
-            "its eye, and how that is fixed to the beam",
-            len(held),
-            "the file does not describe it",
-        ),
+        *beam_end_checks(fitting.end, fitting.pin_axis, -_at_pin(fitting, held), factors),
     )
 
 
@@ -265,27 +237,10 @@ def _lug_checks(fitting: LugFitting, loads: FloatArray, factors: Factors) -> lis
 
 
 def _bolt_checks(fitting: LugFitting, loads: FloatArray, factors: Factors) -> list[Check]:
-    forces, bolt, ultimate = bolt_loads(fitting, loads), fitting.bolt, factors.named("ultimate")
-    strong = bolt.tension_resistance
-    pried = np.array(
-        [
-            [
-                _pried(stub, ultimate.value * pull, strong)
-                for stub, pull in zip(fitting.stubs, row, strict=True)
-            ]
-            for row in forces.pull
-        ]
+    forces = bolt_loads(fitting, loads)
+    return held_plate_checks(
+        ("bolts", "plate"), "plate bent between lug and bolt", fitting.held, forces, factors
     )
-    limits = np.array([t_stub_resistance(stub, 2 * strong)[0] / 2 for stub in fitting.stubs])
-    bent = (forces.pull / limits).max(axis=1)
-    edge = float(fitting.edge_distance.min())
-    sheet = MetalSheet(fitting.plate, fitting.thickness, fitting.bolt.diameter, edge, edge, welded=False)
-    both = max(ultimate, factors.named("yielding"))
-    return [
-        *bolt_checks("bolts", bolt, BoltForces(forces.shear, forces.tension * pried), factors),
-        checked("plate", "plate bent between lug and bolt", bent, 1.0, "", both, T_STUB),
-        *sheet_checks("plate", sheet, bolt, fitting.washer, forces, factors),
-    ]
 
 
 def _side_checks(fitting: LugFitting, loads: FloatArray, factors: Factors) -> list[Check]:
@@ -311,22 +266,22 @@ def _side_checks(fitting: LugFitting, loads: FloatArray, factors: Factors) -> li
     return found
 
 
-def _pried(stub: TStub, pull: float, strong: float) -> float:
-    """1 + Q/F of a bolt whose pull, with the factor on it, is `pull`."""
-    return 1.0 + (prying_share(stub, 2 * pull, 2 * strong) if pull > 0 else 0.0)
-
-
 def _held(fitting: LugFitting, loads: FloatArray) -> FloatArray:
     """(cases, 6), the loads without their moment about the pin's line."""
-    at_pin = loads_at_foot(loads, -fitting.arm)
+    at_pin = _at_pin(fitting, loads)
     at_pin[:, 3:] -= (at_pin[:, 3:] @ fitting.pin_axis)[:, None] * fitting.pin_axis
     return loads_at_foot(at_pin, fitting.arm)
 
 
 def _lug_loads(fitting: LugFitting, loads: FloatArray) -> FloatArray:
-    at_pin = turned_loads(loads_at_foot(loads, -fitting.arm), fitting.lug_axes)
+    at_pin = turned_loads(_at_pin(fitting, loads), fitting.lug_axes)
     at_pin[:, 3] = 0.0
     return lug_loads(fitting.pair, at_pin)
+
+
+def _at_pin(fitting: LugFitting, loads: FloatArray) -> FloatArray:
+    """(cases, 6), the loads moved to the middle of the pin, boat axes."""
+    return loads_at_foot(loads, -fitting.arm)
 
 
 def _pulled(fitting: LugFitting) -> BoltGroup:

@@ -1,21 +1,31 @@
-"""Tables that kinds of joints share: a lay-up, a glue line, a metal, and the laminate that a fitting is bolted to.
+"""Tables that joints, fixings and other parts share: a lay-up, a glue line, a metal, bolts, the laminate under a fitting.
 
 Strengths that the file leaves out stay unknown: the checks that need them are then not made.
 """
 
 from __future__ import annotations
 
-from functools import lru_cache
 from typing import Annotated
 
-from pydantic import Field, field_validator, model_validator
-from pydantic_core import PydanticCustomError
+from pydantic import (
+    Field,
+    GetJsonSchemaHandler,
+    PrivateAttr,
+    SerializerFunctionWrapHandler,
+    field_validator,
+    model_serializer,
+    model_validator,
+)
+from pydantic.json_schema import JsonSchemaValue
+from pydantic_core import CoreSchema, PydanticCustomError
 
 from femcore.documents import Table
 from femcore.errors import InputFault
-from femcore.laminates import Laminate, Recipe, lay_up, membrane_constants
-from femcore.materials import Metal, knockdowns, metals, pick
+from femcore.laminates import Laminate, Ply, Recipe, lay_up, membrane_constants
+from femcore.materials import Metal, bolt_classes, knockdowns, metals, pick
 from femcore.units import Unit
+from models.named_laminates import NamedLaminate, named_laminate
+from models.parts.bolt_strength import COARSE_PITCH, Bolt, coarse
 from models.parts.bolted_plate import LaminateHole
 from models.parts.bond import Adhesive
 from models.parts.disc import Plate
@@ -41,36 +51,96 @@ def metal_named(name: str) -> str:
 
 
 class LayupTable(Table):
-    """A lay-up, from outside to inside, and what it is laid with; the notation is that of `femcore.laminates`."""
+    """A lay-up, from outside to inside, and what it is laid with, in the notation of `femcore.laminates`; or `laminate`: the
+    name of one of the file's own, for which that name alone may stand too.
+    """
 
-    layup: Annotated[list[str], Field(min_length=1)]
+    laminate: Annotated[str, Field(min_length=1)] | None = None
+    layup: Annotated[list[str], Field(min_length=1)] | None = None
     fibre: str = "e_glass"
     resin: str = "epoxy"
     process: str = "hand"
     fibre_volume: Fraction | None = None
     knockdowns: list[str] = []
+    _built: Laminate | None = PrivateAttr(default=None)
+    _named: NamedLaminate | None = PrivateAttr(default=None)
+
+    @model_validator(mode="before")
+    @classmethod
+    def _a_name_alone(cls, given: object) -> object:
+        return {"laminate": given} if isinstance(given, str) else given
 
     @model_validator(mode="after")
     def _can_be_laid(self) -> LayupTable:
+        beside = sorted(self.model_fields_set - {"laminate"})
+        if self.laminate is not None and beside:
+            raise fault(f"names a laminate and has {beside[0]} too", "give the name alone, or the lay-up alone")
+        if self.laminate is None and self.layup is None:
+            raise fault("its lay-up is not known", "give layup = […], or the name of one under [laminates]")
         try:
-            _ = self.laminate
+            self._build()
         except InputFault as trouble:
             raise fault(f"{trouble.place}: {trouble.wrong}", trouble.cure) from None
         return self
 
+    def _build(self) -> None:
+        if self.laminate is not None:
+            self._named = named_laminate(self.laminate)
+            self._built = self._named.laminate
+        else:
+            self._built = lay_up(self.layup or [], self._recipe)
+
     @property
-    def laminate(self) -> Laminate:
-        """The laminate; the first item lies at z = −h/2."""
+    def _recipe(self) -> Recipe:
         taken = tuple(pick(knockdowns(), name, "knock-down") for name in self.knockdowns)
-        recipe = Recipe(
+        return Recipe(
             fibre=self.fibre, resin=self.resin, process=self.process, fibre_volume=self.fibre_volume,
             knockdowns=taken,
         )  # fmt: skip
-        return lay_up(self.layup, recipe)
+
+    @property
+    def built(self) -> Laminate:
+        """The laminate; the first item lies at z = −h/2."""
+        assert self._built is not None  # noqa: S101  (built when read)
+        return self._built
+
+    @property
+    def words(self) -> str:
+        """Its lay-up, or its name."""
+        return f"‘{self.laminate}’" if self.layup is None else ", ".join(self.layup)
 
     def times(self, count: int) -> LayupTable:
-        """The same lay-up laid that many times over."""
-        return self.model_copy(update={"layup": [item for _ in range(count) for item in self.layup]})
+        """The same laid that many times over."""
+        return self._like([item for _ in range(count) for item in self.layup or []], self.built.plies * count)
+
+    def covered(self, cloth: str) -> LayupTable:
+        """The same with a cloth on both faces; a mirrored lay-up brings the second itself."""
+        if self.layup is None:
+            new = self._named.cloth(cloth).plies if self._named else ()
+            return self._like([], (*new, *self.built.plies, *reversed(new)))
+        mirrored = self.layup[-1].split()[:1] == ["mirror"]
+        return self._like([cloth, *self.layup, *([] if mirrored else [cloth])], ())
+
+    def _like(self, layup: list[str], plies: tuple[Ply, ...]) -> LayupTable:
+        """Another one: by its lay-up where this has one, else by its plies, under the same name."""
+        if self.layup is None:
+            made = self.model_copy()
+            made._built = Laminate(plies, self.built.name)
+        else:
+            made = self.model_copy(update={"layup": layup})
+            made._built = lay_up(layup, self._recipe)
+        return made
+
+    @model_serializer(mode="wrap")
+    def _as_given(self, handler: SerializerFunctionWrapHandler) -> object:
+        return handler(self) if self.laminate is None else self.laminate
+
+    @classmethod
+    def __get_pydantic_json_schema__(
+        cls, core: CoreSchema, handler: GetJsonSchemaHandler
+    ) -> JsonSchemaValue:
+        """A table, or the name of a laminate alone."""
+        return {"anyOf": [handler(core), {"type": "string"}]}
 
 
 class GlueTable(Table):
@@ -118,7 +188,7 @@ class HullSide(Table):
         if self.laminate is None and lacking:
             raise fault(
                 f"{' and '.join(lacking)} are not known",
-                "give them, or give the lay-up as laminate = { layup = […] }",
+                "give them, or give the lay-up as laminate = { layup = […] }, or by its name",
             )
         if self.held_at is not None and self.laminate is None:
             raise fault(
@@ -152,7 +222,7 @@ class HullSide(Table):
     @property
     def _built(self) -> Laminate:
         assert self.laminate is not None  # noqa: S101  (checked when read)
-        return _laminate_of(self.laminate.model_dump_json())
+        return self.laminate.built
 
     @property
     def hole(self) -> LaminateHole:
@@ -170,11 +240,6 @@ class HullSide(Table):
         return None if self.laminate is None else self._built
 
 
-@lru_cache(maxsize=64)
-def _laminate_of(written: str) -> Laminate:
-    return LayupTable.model_validate_json(written).laminate
-
-
 class MetalPart(Table):
     """A part of a metal that `femcore.materials.metals` knows."""
 
@@ -189,3 +254,47 @@ class MetalPart(Table):
     def of(self) -> Metal:
         """The metal's record."""
         return metals()[self.metal]
+
+
+class BackingTable(MetalPart):
+    """A plate behind the laminate."""
+
+    thickness: Length
+
+
+class Bolts(Table):
+    """Bolts of one size (M…) and class, with washers of that diameter."""
+
+    size: int
+    grade: str = "a4_70"
+    columns: Annotated[int, Field(ge=1, le=20)] = 1
+    rows: Annotated[int, Field(ge=1, le=20)] = 1
+    washer: Length
+    thread_in_shear: bool = True
+
+    @field_validator("size")
+    @classmethod
+    def _a_size(cls, size: int) -> int:
+        if size not in COARSE_PITCH:
+            raise fault(f"there is no bolt M{size}", f"give one of {', '.join(map(str, COARSE_PITCH))}")
+        return size
+
+    @field_validator("grade")
+    @classmethod
+    def _a_class(cls, grade: str) -> str:
+        try:
+            pick(bolt_classes(), grade, "class of bolts")
+        except InputFault as trouble:
+            raise fault(trouble.wrong, trouble.cure) from None
+        return grade
+
+    @property
+    def bolt(self) -> Bolt:
+        """One of them."""
+        grade = bolt_classes()[self.grade]
+        return coarse(self.size, grade, thread_in_shear=self.thread_in_shear)
+
+    @property
+    def words(self) -> str:
+        """As a builder says it."""
+        return f"{self.columns * self.rows} M{self.size}"

@@ -1,0 +1,31 @@
+"""The end of a tube taped to a wall all round: a ring of tape (`ring_checks`) and the wall under it.
+
+Axes of a `fixing`: 2 along the tube, off the wall; a ring's are the same.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from femcore.frame import FloatArray
+from models.margins import Check, Factors
+from models.parts.ring import Ring
+from models.parts.ring_checks import ring_checks
+from models.parts.wall_under import WallUnder, wall_under_checks
+
+
+@dataclass(frozen=True, eq=False)
+class TapedEnd:
+    """A ring of tape between tube and wall."""
+
+    ring: Ring
+    wall: WallUnder
+
+    def checks(self, part: str, loads: FloatArray, factors: Factors) -> tuple[Check, ...]:
+        """Glue and tape, and the wall out to where the tape ends."""
+        taped = ring_checks(f"{part}, tape", self.ring, loads, factors)
+        across = 2 * self.ring.skin_radius
+        return (
+            *(check for check in taped if not check.check.startswith("skin")),
+            *wall_under_checks(f"{part}, wall", self.wall, (across, across), loads, factors),
+        )
