@@ -17,6 +17,7 @@ from femcore.frame import BoolArray, FloatArray
 from femcore.superposed_buckling import usages
 from models.beam_parts import PartLoads, beam_part_checks
 from models.boat_file import Boat
+from models.front_end import LONGERON, PROD, FrontEnd
 from models.joints import Joint
 from models.margins import Check, Outcome, Worst, envelope, outcome
 from models.softness import SpringCurve
@@ -96,8 +97,25 @@ def part_loads(cases: Sequence[LoadCase], rows: Rows, buckled: FloatArray) -> Pa
         stay=rows.linear(np.array([stay_pull(case) for case in cases])),
         crossbeam=values.crossbeam[:, _telling(rows, stations_of_crossbeam(front))],
         longeron=None if ahead is None else values.longeron[:, _telling(rows, ahead)],
+        longeron_ends=None if ahead is None else longeron_ends(values.longeron, rows.front, ahead),
         buckled=buckled,
     )
+
+
+def longeron_ends(actions: FloatArray, front: FrontEnd, at: Stations) -> FloatArray:
+    """(r, 2, 6), N and N·m, the longeron's beam axes: what it puts on the bulkhead, and with its prod on the crossbeam.
+
+    actions : (r, s, 6), along longeron and prod at the stations `at`
+    """
+    members = front.frame.members
+    own, prod = members[LONGERON], members.get(PROD)
+
+    def face(element: int, xi: float) -> FloatArray:
+        return np.asarray(actions[:, np.flatnonzero((at.elements == element) & (at.xi == xi))[0]])
+
+    # an action is what the part ahead of a cut puts on the part behind it
+    ahead = 0.0 if prod is None else face(prod.first, 0.0)
+    return np.stack([face(own.first, 0.0), ahead - face(own.last - 1, 1.0)], axis=1)
 
 
 def _telling(rows: Rows, at: Stations) -> BoolArray:

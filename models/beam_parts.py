@@ -15,10 +15,27 @@ from femcore.frame import FloatArray
 from models.beam_tables import BeamStiffness
 from models.boat_file import Boat, Martingale, Stay, Striker
 from models.crossbeam_wall import wall_checks
+from models.fixing_tables import fixings
 from models.margins import Check, Factors, checked, not_checked
+from models.part_tables import LongeronEnds, Tang
 from models.parts.column import column_checks, foot_check
 from models.parts.fitting import cheek_checks
+from models.parts.fixing import fixing_checks
 from models.parts.line import line_checks
+from models.parts.springs import turned_loads
+
+FORWARD, ATHWART = np.array([1.0, 0.0, 0.0]), np.array([0.0, 1.0, 0.0])
+ON_BEAM = np.array([[0.0, 1.0, 0.0], [0.0, 0.0, 1.0], [1.0, 0.0, 0.0]])
+"""Axes of a fixing on the crossbeam, in boat axes: along it, off it, around it."""
+LONGERON_ENDS = (
+    ("root", "longeron's root", np.array([[0.0, 1.0, 0.0], [1.0, 0.0, 0.0], [0.0, 0.0, -1.0]])),
+    (
+        "crossbeam",
+        "longeron at the crossbeam",
+        np.array([[0.0, 1.0, 0.0], [-1.0, 0.0, 0.0], [0.0, 0.0, 1.0]]),
+    ),
+)
+"""Key, part, and axes of a fixing in the longeron's: level, away from bulkhead or crossbeam, square to both."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -27,6 +44,7 @@ class PartLoads:
 
     strut, tension : (cases,), N, of striker and martingale;   stay : (cases, 3), N, its pull in boat axes
     crossbeam, longeron : (cases, places, 6), N Vy Vz T My Mz, beam axes; of the longeron with its prod, None without one
+    longeron_ends : (cases, 2, 6), what the longeron (with its prod) puts on bulkhead and crossbeam, its beam axes; None likewise
     buckled : (cases,), one over what the whole load may be multiplied by until the frame buckles; 0 where nothing is squeezed
     """
 
@@ -35,6 +53,7 @@ class PartLoads:
     stay: FloatArray
     crossbeam: FloatArray
     longeron: FloatArray | None
+    longeron_ends: FloatArray | None
     buckled: FloatArray
 
 
@@ -42,15 +61,15 @@ def beam_part_checks(
     boat: Boat, loads: PartLoads, factors: Factors, *, walls: bool = True
 ) -> tuple[Check, ...]:
     """All checks of all parts that the boat has, beside its joints; those of beams' walls may be left out."""
-    cases = len(loads.strut)
     found = [*_stay(boat.stay, loads.stay, factors)]
     if boat.striker is not None:
         found += _striker(boat.striker, loads.strut, factors)
     if boat.martingale is not None:
         found += _martingale(boat.martingale, loads.tension, factors)
-    if boat.longeron is not None and loads.longeron is not None:
+        found += _martingale_tang(boat, boat.martingale, loads.tension, factors)
+    if boat.longeron is not None and loads.longeron is not None and loads.longeron_ends is not None:
         found += beam_wall_checks("longeron", boat.longeron, loads.longeron, factors) if walls else ()
-        found.append(not_checked("longeron", "its ends", cases, "the file does not describe them"))
+        found += _longeron_ends(boat.longeron.ends or LongeronEnds(), loads.longeron_ends, factors)
     found += beam_wall_checks("crossbeam", boat.crossbeam, loads.crossbeam, factors) if walls else ()
     factor = factors.named("elastic_buckling")
     source = "linear buckling of the frame"
@@ -108,20 +127,56 @@ def _martingale(martingale: Martingale, tension: FloatArray, factors: Factors) -
     if martingale.at_striker == "slips" and martingale.line.radius is None:
         why = "it runs over the striker at a radius that is not given"
         found.append(not_checked("martingale", "line over its bend", len(tension), why))
-    found.append(
-        not_checked("martingale's tangs", "on the beam", len(tension), "the file does not describe them")
-    )
     return found
 
 
+def _martingale_tang(
+    boat: Boat, martingale: Martingale, tension: FloatArray, factors: Factors
+) -> list[Check]:
+    """Of either end on the beam, seen from the port one: its pull goes to the striker's top, inboard and off the beam."""
+    part, tang = "martingale's tangs", martingale.tang
+    if tang is None:
+        why = "the file does not describe them; give [martingale.tang]"
+        return [not_checked(part, "pin, cheeks and their fixing", len(tension), why)]
+    top = 0.0 if boat.striker is None else boat.striker.height
+    rise = abs(top - martingale.height)
+    line = np.array([0.0, -martingale.half_span, rise]) / math.hypot(martingale.half_span, rise)
+    lean = math.atan2(martingale.half_span, rise) if tang.lean is None else tang.lean
+    along = np.array([0.0, -math.sin(lean), math.cos(lean)])
+    pull = np.maximum(tension, 0.0)[:, None] * line
+    return _tang(part, tang, (FORWARD, along), pull, factors)
+
+
 def _stay(stay: Stay, pull: FloatArray, factors: Factors) -> list[Check]:
-    if stay.tang is None:
-        why = "the tang ([stay.tang]) is not described"
-        return [not_checked("forestay's tang", "pin and cheeks", len(pull), why)]
-    lean = stay.tang.lean
-    athwart, up = np.array([0.0, 1.0, 0.0]), np.array([-math.sin(lean), 0.0, math.cos(lean)])
-    in_lug = np.stack([pull @ athwart, pull @ up, pull @ np.cross(athwart, up)], axis=1)
-    root = not_checked(
-        "forestay's tang", "its fixing to the beam", len(pull), "the file does not describe it"
-    )
-    return [*cheek_checks("forestay's tang", stay.tang.cheeks, in_lug, factors), root]
+    part, tang = "forestay's tang", stay.tang
+    if tang is None:
+        why = "the file does not describe it; give [stay.tang]"
+        return [not_checked(part, "pin, cheeks and their fixing", len(pull), why)]
+    along = np.array([-math.sin(tang.lean), 0.0, math.cos(tang.lean)])
+    return _tang(part, tang, (ATHWART, along), pull, factors)
+
+
+def _tang(
+    part: str, tang: Tang, axes: tuple[FloatArray, FloatArray], pull: FloatArray, factors: Factors
+) -> list[Check]:
+    """Pin, cheeks and fixing under a pull (cases, 3), N, boat axes; `axes`: the pin's, and the cheeks' off the beam, (3,) each."""
+    pin, along = axes
+    found = [*cheek_checks(part, tang.cheeks, pull @ np.array([pin, along, np.cross(pin, along)]).T, factors)]
+    if not tang.fixings:
+        why = f"the file does not describe it; give {tang.table}"
+        return [*found, not_checked(part, "its fixing to the beam", len(pull), why)]
+    loads = np.concatenate([pull @ ON_BEAM.T, np.zeros_like(pull)], axis=1)
+    return [*found, *fixing_checks(part, tang.fixings, loads, factors, tang.length * ON_BEAM @ along)]
+
+
+def _longeron_ends(ends: LongeronEnds, loads: FloatArray, factors: Factors) -> list[Check]:
+    """Bulkhead and crossbeam, each with its own axes of a fixing: level, away from what it is fixed to, up or down."""
+    found: list[Check] = []
+    for number, (key, part, axes) in enumerate(LONGERON_ENDS):
+        fixed = fixings(getattr(ends, key))
+        if fixed:
+            found += fixing_checks(part, fixed, turned_loads(loads[:, number], axes), factors)
+        else:
+            why = f"the file does not describe it; give [longeron.ends.{key}]"
+            found.append(not_checked(part, "its fixing", len(loads), why))
+    return found

@@ -37,7 +37,7 @@ from models.joints import JOINTS, Joint
 from models.kinds import one_of
 from models.margins import Factors
 from models.named_laminates import laminates_of
-from models.part_tables import MartingaleLine, StayTang, StrikerTube
+from models.part_tables import LongeronEnds, MartingaleLine, MartingaleTang, StayTang, StrikerTube
 
 __all__ = [
     "BeamStiffness",
@@ -123,7 +123,7 @@ class Martingale(Table):
     """Tension only, from the crossbeam near its ends to the striker's top.
 
     at_striker : "fixed", two stays that end there; "slips", one strap that runs over it without friction
-    pretension : left at rest, before any case's load;   line : to check it
+    pretension : left at rest, before any case's load;   line, tang : to check them, the tang at either end on the beam
     """
 
     EA: Axial
@@ -133,6 +133,7 @@ class Martingale(Table):
     half_span: Positive
     height: Length = 0.0
     line: MartingaleLine | None = None
+    tang: MartingaleTang | None = None
 
 
 class Stay(Table):
@@ -144,13 +145,17 @@ class Stay(Table):
 
 
 class LongeronPlace(Table):
-    """Where the longeron runs: on the centreline, from the root bulkhead through the crossbeam to a prod where given."""
+    """Where the longeron runs: on the centreline, from the root bulkhead through the crossbeam to a prod where given.
+
+    ends : how they are fixed, to check that
+    """
 
     height_at_root: Length
     prod: Annotated[float, Unit("m", least=0)] = 0.0
     at_root: Literal["fixed", "pinned"] = "pinned"
     at_crossbeam: Literal["rigid", "pinned"] = "rigid"
     divide: Annotated[int, Field(ge=1, le=2000)] = 4
+    ends: LongeronEnds | None = None
 
     @model_validator(mode="after")
     def _one_piece(self) -> LongeronPlace:

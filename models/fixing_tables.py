@@ -15,18 +15,6 @@ from pydantic import Discriminator, Field, Tag, field_validator, model_validator
 from femcore.documents import Table
 from femcore.errors import InputFault
 from femcore.materials import metals
-from models.shared_tables import (
-    BackingTable,
-    Bolts,
-    GlueTable,
-    LayupTable,
-    LeastLength,
-    Length,
-    MetalPart,
-    Stress,
-    fault,
-    metal_named,
-)
 from models.kinds import one_of
 from models.parts.bolted_foot import BoltedFoot, HeldPlate
 from models.parts.bolted_plate import LaminateHole
@@ -42,6 +30,19 @@ from models.parts.taped_end import TapedEnd
 from models.parts.wall_under import WallUnder
 from models.parts.weld import FILLER, FilletGroup
 from models.parts.welded_foot import WeldedFoot
+from models.shared_tables import (
+    BackingTable,
+    Bolts,
+    GlueTable,
+    LayupTable,
+    LeastLength,
+    Length,
+    MetalPart,
+    Stress,
+    fault,
+    metal_named,
+)
+
 
 def _one_or_several(one: Any) -> Any:  # noqa: ANN401  (a type, made at run time)
     """The pydantic field type of one such table, or of a list of them."""
@@ -121,7 +122,9 @@ class Onto(WallOf):
         """As bolts meet it; None for a metal."""
         if self.laminate is None:
             return None
-        return LaminateHole(self.depth, self.edge or 0.0, self.bearing, self.shear, self.through, self.crushing)
+        return LaminateHole(
+            self.depth, self.edge or 0.0, self.bearing, self.shear, self.through, self.crushing
+        )
 
 
 class FootTable(WallOf):
@@ -140,7 +143,9 @@ class FootTable(WallOf):
         """What stands on it; InputFault where nobody says."""
         found = Stem(diameter=self.stem) if self.stem is not None else stem
         if found is None:
-            raise InputFault("foot", "what stands on it is not known", 'give the tube\'s diameter: stem = "60 mm"')
+            raise InputFault(
+                "foot", "what stands on it is not known", 'give the tube\'s diameter: stem = "60 mm"'
+            )
         return found
 
 
@@ -191,7 +196,10 @@ class Bolted(FixingTable):
         if self.foot.metal is None:
             raise fault("a bolted foot is of metal", "give foot = { metal, thickness, along, across }")
         if self.onto.edge is None:
-            raise fault("where the wall ends is not known", 'give onto.edge = "100 mm", from a bolt to its nearest edge')
+            raise fault(
+                "where the wall ends is not known",
+                'give onto.edge = "100 mm", from a bolt to its nearest edge',
+            )
         return self
 
     @property
@@ -389,7 +397,9 @@ class Pinned(FixingTable):
         lacking = [key for key in ("diameter", "edge") if getattr(self.tube, key) is None]
         if self.tube.laminate is None or lacking:
             what = "laminate" if self.tube.laminate is None else lacking[0]
-            raise fault(f"the tube's {what} is not given", 'give tube = { laminate, diameter, edge, bearing, … }')
+            raise fault(
+                f"the tube's {what} is not given", "give tube = { laminate, diameter, edge, bearing, … }"
+            )
         return self
 
     def foot_on(self, stem: Stem | None) -> PinnedEnd:  # noqa: ARG002  (a tube's end is what stands there)
@@ -412,7 +422,14 @@ class Pinned(FixingTable):
 
 ON_BEAM = {"bolted": Bolted, "welded": Welded, "bonded": Bonded, "strapped": Strapped}
 """Ways to fix what stands on a beam's side."""
-AT_END = {"bolted": Bolted, "welded": Welded, "bonded": Bonded, "sleeved": Sleeved, "taped": Taped, "pinned": Pinned}
+AT_END = {
+    "bolted": Bolted,
+    "welded": Welded,
+    "bonded": Bonded,
+    "sleeved": Sleeved,
+    "taped": Taped,
+    "pinned": Pinned,
+}
 """Ways to fix the end of a beam."""
 
 OnBeam = FixingTable | list[FixingTable]

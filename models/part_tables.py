@@ -1,4 +1,5 @@
-"""What a boat file may say of parts beside the joints, to have them checked: striker's tube, martingale's line, stay's tang.
+"""What a boat file may say of parts beside the joints, to have them checked: striker's tube, martingale's line, tangs, and how
+tangs and the longeron's ends are fixed.
 
 A part that the file does not describe is not checked, and says so.
 """
@@ -6,7 +7,8 @@ A part that the file does not describe is not checked, and says so.
 from __future__ import annotations
 
 import math
-from typing import Annotated, Literal
+from abc import abstractmethod
+from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field, field_validator, model_validator
 
@@ -14,12 +16,14 @@ from femcore.documents import Table
 from femcore.errors import InputFault
 from femcore.materials import lines, pick
 from femcore.units import Unit
-from models.shared_tables import LeastLength, Length, MetalPart, Stress, fault
+from models.fixing_tables import AtEnd, OnBeam, fixings
 from models.parts.column import CURVES, Column
 from models.parts.fitting import Cheeks
+from models.parts.fixing import Fixing, Stem
 from models.parts.line import TERMINALS, LineRun
 from models.parts.lug import Lug
 from models.parts.pin import Pin
+from models.shared_tables import LeastLength, Length, MetalPart, Stress, fault, metal_named
 
 Angle = Annotated[float, Unit("rad")]
 
@@ -96,13 +100,15 @@ class MartingaleLine(Table):
         return LineRun(breaking, self.diameter, self.radius, TERMINALS[self.terminal])
 
 
-class StayTang(MetalPart):
-    """The forestay's tang: cheeks that stand up from the beam, and an athwart pin through them and the stay's toggle.
+class Tang(MetalPart):
+    """Cheeks that stand on the beam, and a pin through them and what pulls at it.
 
-    length, end : from the cheeks' root to the hole, and on to their tip;   lean : of the cheeks aft of upright
-    toggle      : thickness of the stay's eye or toggle on the pin;   proof strengths as its metals'
+    length, end : from the cheeks' root to the hole, and on to their tip
+    toggle      : thickness of the eye or toggle on the pin;   proof strengths as its metals'
+    fixing      : how the cheeks are fixed to the beam;   table : where that stands in a file
     """
 
+    table: ClassVar[str]
     count: Annotated[int, Field(ge=1, le=2)] = 2
     width: Length
     thickness: Length
@@ -113,13 +119,18 @@ class StayTang(MetalPart):
     pin_metal: str = "ss_1_4401"
     toggle: Length
     gap: LeastLength = 0.5e-3
-    lean: Angle = 0.0
     welded: bool = False
+    fixing: OnBeam | None = None
+
+    @field_validator("pin_metal")
+    @classmethod
+    def _known_metal(cls, name: str) -> str:
+        return metal_named(name)
 
     @model_validator(mode="after")
-    def _fits(self) -> StayTang:
+    def _fits(self) -> Tang:
         try:
-            _ = self.cheeks
+            _ = self.cheeks, self.fixings
         except InputFault as trouble:
             raise fault(f"{trouble.place}: {trouble.wrong}", trouble.cure) from None
         return self
@@ -134,3 +145,59 @@ class StayTang(MetalPart):
         inner, outer = (self.toggle, self.thickness) if self.count == 2 else (self.thickness, self.toggle)
         pin = Pin(self.pin, metal.proof, metal.ultimate, inner, outer, self.gap)
         return Cheeks(lug, pin, metal.proof, self.count)
+
+    @property
+    def fixings(self) -> tuple[Fixing, ...]:
+        """As they are checked, with the cheeks on them."""
+        return fixings(self.fixing, self.stem)
+
+    @property
+    @abstractmethod
+    def stem(self) -> Stem:
+        """The cheeks' roots, in the axes of a fixing."""
+
+    @property
+    def places(self) -> tuple[float, ...]:
+        """m, of the cheeks along the pin, from its middle."""
+        out = self.toggle / 2 + self.gap + self.thickness / 2
+        return (0.0,) if self.count == 1 else (-out, out)
+
+
+class StayTang(Tang):
+    """The forestay's: its pin athwart. lean: of the cheeks aft of upright."""
+
+    table = "[stay.tang.fixing]"
+    lean: Angle = 0.0
+
+    @property
+    def stem(self) -> Stem:
+        """Cheeks side by side along the beam."""
+        return Stem((self.thickness, self.width), tuple((place, 0.0) for place in self.places))
+
+
+class MartingaleTang(Tang):
+    """One of the martingale's two on the beam: its pin fore and aft. lean: of the cheeks inboard; left out: along the pull."""
+
+    table = "[martingale.tang.fixing]"
+    lean: Angle | None = None
+
+    @property
+    def stem(self) -> Stem:
+        """Cheeks side by side fore and aft."""
+        return Stem((self.width, self.thickness), tuple((0.0, place) for place in self.places))
+
+
+class LongeronEnds(Table):
+    """How the longeron's ends are fixed: at its root to the bulkhead, ahead to the crossbeam."""
+
+    root: AtEnd | None = None
+    crossbeam: AtEnd | None = None
+
+    @model_validator(mode="after")
+    def _fit(self) -> LongeronEnds:
+        for key, given in (("root", self.root), ("crossbeam", self.crossbeam)):
+            try:
+                _ = fixings(given)
+            except InputFault as trouble:
+                raise fault(f"{key}: {trouble.place}: {trouble.wrong}", trouble.cure) from None
+        return self

@@ -74,7 +74,9 @@ class LayupTable(Table):
     def _can_be_laid(self) -> LayupTable:
         beside = sorted(self.model_fields_set - {"laminate"})
         if self.laminate is not None and beside:
-            raise fault(f"names a laminate and has {beside[0]} too", "give the name alone, or the lay-up alone")
+            raise fault(
+                f"names a laminate and has {beside[0]} too", "give the name alone, or the lay-up alone"
+            )
         if self.laminate is None and self.layup is None:
             raise fault("its lay-up is not known", "give layup = […], or the name of one under [laminates]")
         try:
@@ -125,10 +127,10 @@ class LayupTable(Table):
         """Another one: by its lay-up where this has one, else by its plies, under the same name."""
         if self.layup is None:
             made = self.model_copy()
-            made._built = Laminate(plies, self.built.name)
+            made._built = Laminate(plies, self.built.name)  # noqa: SLF001  (its own class)
         else:
             made = self.model_copy(update={"layup": layup})
-            made._built = lay_up(layup, self._recipe)
+            made._built = lay_up(layup, self._recipe)  # noqa: SLF001  (its own class)
         return made
 
     @model_serializer(mode="wrap")
@@ -136,9 +138,7 @@ class LayupTable(Table):
         return handler(self) if self.laminate is None else self.laminate
 
     @classmethod
-    def __get_pydantic_json_schema__(
-        cls, core: CoreSchema, handler: GetJsonSchemaHandler
-    ) -> JsonSchemaValue:
+    def __get_pydantic_json_schema__(cls, core: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
         """A table, or the name of a laminate alone."""
         return {"anyOf": [handler(core), {"type": "string"}]}
 

@@ -17,9 +17,9 @@ from pydantic import Field
 from femcore.frame import FloatArray
 from femcore.units import Unit, engineering
 from models.joints.base import Joint, JointStiffness
-from models.shared_tables import Length
 from models.margins import Check, Factors, checked, not_checked
 from models.parts.springs import at_foot, movement, rigid_arm
+from models.shared_tables import Length
 
 Linear = Annotated[float, Unit("N/m", above=0)]
 Slip = Annotated[float, Unit("N/m", least=0)]

@@ -16,17 +16,22 @@ from femcore.documents import Table
 from femcore.errors import InputFault
 from femcore.frame import FloatArray
 from femcore.units import engineering
+from models.fixing_tables import AtEnd, fixings
 from models.joints.base import Joint, JointStiffness, Knob
-from models.shared_tables import BackingTable, Bolts, HullSide, LeastLength, Length, MetalPart, fault
 from models.margins import Check, Factors
 from models.parts import lug_fitting
+from models.parts.beam_end import BeamEnd
 from models.parts.bolts import rectangle
+from models.parts.fixing import Stem
 from models.parts.lug import Lug
 from models.parts.lug_fitting import Backing, LugFitting, Side
 from models.parts.lug_pair import LugPair
 from models.parts.pin import Pin
 from models.parts.weld import FILLER, FilletPair
+from models.shared_tables import BackingTable, Bolts, HullSide, LeastLength, Length, MetalPart, fault
 
+SQUARE = 1.0 - 1e-6
+"""Of an axis: one that lies along another."""
 DIRECTIONS = {"fore and aft": (1.0, 0.0, 0.0), "upright": (0.0, 0.0, 1.0)}
 STOCK_PLATE = (6e-3, 8e-3, 10e-3, 12e-3, 15e-3, 20e-3, 25e-3)
 STOCK_PIN = (10e-3, 12e-3, 14e-3, 16e-3, 20e-3, 25e-3, 30e-3, 36e-3)
@@ -90,11 +95,27 @@ class PinTable(MetalPart):
 class EyeTable(MetalPart):
     """What the beam's end puts on the pin: between two lugs one eye (or boss) or an eye beside each (`count` 2); at a single
     lug a fork of two cheeks. `gap`: the play between cheek and lug, of one eye between two lugs it follows from their spacing.
+
+    width, length, end : its shape, to have it checked: across, from its root to the middle of its hole, and on to its tip
+    fixing             : how it is fixed to the beam;   welded : the strength beside a weld counts at its root
     """
 
     thickness: Length
     count: Annotated[int, Field(ge=1, le=2)] = 1
     gap: LeastLength = 0.0
+    width: Length | None = None
+    length: Length | None = None
+    end: Length | None = None
+    welded: bool = False
+    fixing: AtEnd | None = None
+
+    @model_validator(mode="after")
+    def _whole(self) -> EyeTable:
+        shape = {key: getattr(self, key) for key in ("width", "length", "end")}
+        lacking = [key for key, value in shape.items() if value is None]
+        if lacking and len(lacking) < len(shape):
+            raise fault(f"{lacking[0]} is not given", "give width, length and end, or none of them")
+        return self
 
 
 class PlateTable(MetalPart):
@@ -160,7 +181,34 @@ class LugJoint(Joint):
             group=rectangle(bolts.columns, bolts.rows, bolts.pitch_fore_and_aft, bolts.pitch_upright),
             washer=bolts.washer,
             side=self._side(),
+            end=self._end(),
         )
+
+    def _end(self) -> BeamEnd:
+        """The beam's eyes on the pin, where their shape is described, and how they are fixed."""
+        eye, lugs, pin, axis = self.eye, self.lugs, self.pin, self.pin.axis
+        if eye.width is None or eye.length is None or eye.end is None:
+            return BeamEnd(fixings=fixings(eye.fixing))
+        lug = Lug(
+            metal=eye.of, width=eye.width, thickness=eye.thickness, length=eye.length, end=eye.end,
+            hole=max(lugs.hole or 0.0, pin.diameter), pin=pin.diameter, welded=eye.welded, replaceable=pin.replaceable,
+        )  # fmt: skip
+        pair = LugPair(lug, self._eye_places(), lugs.faces_held)
+        stem = None
+        if max(map(abs, axis)) > SQUARE:
+            level = abs(axis[0]) > SQUARE
+            size = (eye.thickness, eye.width) if level else (eye.width, eye.thickness)
+            stem = Stem(size, tuple((u, 0.0) if level else (0.0, u) for u in pair.places))
+        return BeamEnd(pair, fixings(eye.fixing, stem), eye.length)
+
+    def _eye_places(self) -> tuple[float, ...]:
+        """m, along the pin from its middle."""
+        eye, lugs = self.eye, self.lugs
+        beside = lugs.thickness / 2 + eye.gap + eye.thickness / 2
+        if lugs.count == 1 or lugs.spacing is None:
+            return (-beside, beside)
+        inner = lugs.spacing / 2 - beside
+        return (-inner, inner) if eye.count == 2 else (0.0,)
 
     def _pin(self) -> Pin:
         lugs, eye = self.lugs, self.eye

@@ -22,13 +22,13 @@ from femcore.laminates import Laminate, first_ply_failure, wall_stiffness
 from femcore.materials import metals
 from femcore.units import Unit, engineering
 from models.joints.base import Joint, JointStiffness, Knob
-from models.shared_tables import GlueTable, LayupTable, LeastLength, Length, fault, metal_named
 from models.margins import Check, Factors, checked, not_checked
 from models.parts.disc import Plate
 from models.parts.ring import Outline, Ring, Wall, energy_by_part, pull_flow, shear_flow
 from models.parts.ring_checks import ring_checks, skin_check
 from models.parts.socket import Socket, ring_loads, socket_stiffness
 from models.parts.springs import movement
+from models.shared_tables import GlueTable, LayupTable, LeastLength, Length, fault, metal_named
 
 FACES = {"inside": ("inside",), "outside": ("outside",), "both": ("outside", "inside")}
 SWAY = 1
@@ -291,9 +291,7 @@ class SocketJoint(Joint):
     def _more_tape(self) -> list[tuple[str, Joint]]:
         """The tape laid twice, three times and so on."""
         made = [(times, self._with(tape=self.tape.times(times))) for times in range(2, 9)]
-        return [
-            (f"{times} × ({self.tape.words})", joint) for times, joint in made if joint is not None
-        ]
+        return [(f"{times} × ({self.tape.words})", joint) for times, joint in made if joint is not None]
 
     def _doubled(self) -> list[tuple[str, Joint]]:
         """Double-bias of 600 g/m² on both faces of every skin, around the beam."""

@@ -52,7 +52,10 @@ def beam_end_checks(
             check
             for number in range(len(end.eyes.places))
             for check in lug_checks(
-                f"{PART}, eye {number + 1}" if several else f"{PART}, eye", end.eyes.lug, each[:, number], factors
+                f"{PART}, eye {number + 1}" if several else f"{PART}, eye",
+                end.eyes.lug,
+                each[:, number],
+                factors,
             )
         )
     if not end.fixings:

@@ -5,9 +5,9 @@ The stay's pull comes at an angle to the cheeks' own line; they are lugs (`lug`)
 bend sideways and in their plane from the pull's lever about their root. A bore in a laminate is judged by
 bearing and tearing out towards the nearest edge.
 
-A pin through both walls of the end of a tube (`PinnedEnd`), in the axes of a `fixing`: 1 along the pin, 2 along the tube. Each wall has
-half of a force across the pin, and of torque M2 and bending M3 a couple over their distance D. Along the pin, collars press on the
-walls. About the pin nothing holds.
+A pin through both walls of the end of a tube (`PinnedEnd`), in the axes of a `fixing`: 1 along the pin, 2 along
+the tube. Each wall has half of a force across the pin, and of torque M2 and bending M3 a couple over their
+distance. Along the pin, collars press on the walls. About the pin nothing holds.
 """
 
 from __future__ import annotations
@@ -109,7 +109,12 @@ class PinnedEnd:
         """Pin and walls; a moment about the pin is not carried."""
         worst, laminate = self.wall_force(loads), self.bore.laminate
         slides = pull_checks(
-            f"{part}, wall under the collar", laminate, self.bore.diameter, self.collar, np.abs(loads[:, 0]), factors
+            f"{part}, wall under the collar",
+            laminate,
+            self.bore.diameter,
+            self.collar,
+            np.abs(loads[:, 0]),
+            factors,
         )
         found = (*bore_checks(f"{part}, pin", self.bore, self.pin, 2 * worst, factors, self.proofs), *slides)
         size = np.abs(loads[:, :3]).sum(axis=1) * self.apart + np.abs(loads[:, 3:]).sum(axis=1)

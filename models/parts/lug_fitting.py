@@ -18,7 +18,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from types import MappingProxyType
 
 import numpy as np
@@ -102,7 +102,7 @@ class LugFitting:
     group: BoltGroup
     washer: float
     side: Side
-    end: BeamEnd = BeamEnd()
+    end: BeamEnd = field(default_factory=BeamEnd)
 
     def __post_init__(self) -> None:
         if abs(self.pin_axis[1]) > 1e-6:

@@ -6,7 +6,7 @@ Axes of a `fixing` at the end of a tube: 2 along it, out of its end; 1 and 3 acr
   as flows along, as thin tubes have them; √((q/q_R)² + (n/n_R)²) ≤ 1 with the capacities of its lap both ways, the greatest of
   each taken at one place.
 - Bending and shear over again as push and pull across, without that help: F/L + 6 (M + F L/2)/L² per length at the end of the
-  sleeve, which a cosine of pressure and peel around it carries, peak f/πr (common practice). One way alone would do; both are asked.
+  sleeve, which a cosine of pressure and peel around it carries, peak f/πr (common practice). One way would do; both are asked.
 - The sleeve's own wall under the same flows.
 """
 

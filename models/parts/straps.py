@@ -7,10 +7,11 @@ foot's breadth over half the beam's, 1 where the foot is as broad as the beam. E
     F2/(2 n sin φ)  +  M3 x/(2 sin φ Σ(x² + w²/12))  +  ΔT,      ΔT = (F3 + M1/R)/n + M2 x/Σ(x² + w²/12)
 
 x to the outer edge of the outermost strap: a pull by both legs, a moment about the beam's axis and a force around it by one leg
-alone (statics, each on the safe side; a push rests on the beam). That pull grows in the inner turns, bent over a radius r, by at most
+alone (statics, each on the safe side; a push rests on the beam). That pull grows in the inner turns, bent over a radius r, by at
+most
 (t/r)/ln(1 + t/r), t of all turns (turns that stretch alike around half a circle; derived). ΔT, and a force along the beam as
-shear across the straps, go into the beam by the glue under them, over half of what each leg covers (`bond`). Where a turn ends it laps
-over the one below: a lap of two like sheets, `single_lap`, held flat by the winding, which is on the safe side.
+shear across the straps, go into the beam by the glue under them, over half of what each leg covers (`bond`). Where a turn ends it
+laps over the one below: a lap of two like sheets, `single_lap`, held flat by the winding, which is on the safe side.
 """
 
 from __future__ import annotations

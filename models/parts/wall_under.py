@@ -56,7 +56,9 @@ class WallUnder:
     def __post_init__(self) -> None:
         above_zero("wall", thickness=self.thickness)
         if self.diameter is not None:
-            larger("wall", ("twice its thickness", 2 * self.thickness), ("the beam's diameter", self.diameter))
+            larger(
+                "wall", ("twice its thickness", 2 * self.thickness), ("the beam's diameter", self.diameter)
+            )
 
     @property
     def stretch(self) -> tuple[float, float]:
@@ -154,9 +156,7 @@ def _round(
     return _stressed(part, wall, force, shear, bending, factors, "ring with a rigid arc (derived); Zick 1951")
 
 
-def _flat(
-    part: str, wall: WallUnder, r: float, far: float, loads: FloatArray, factors: Factors
-) -> Check:
+def _flat(part: str, wall: WallUnder, r: float, far: float, loads: FloatArray, factors: Factors) -> Check:
     if far <= r:
         raise InputFault("wall", "held_at lies within the foot", "give the distance from the foot's middle")
     if wall.laminate is not None:
@@ -189,4 +189,6 @@ def _stressed(
     except InputFault as trouble:
         return not_checked(part, BENT, len(force), f"{trouble.place}: {trouble.wrong}")
     usage = np.where(np.isfinite(factor), 1 / factor, 0.0)
-    return checked(part, BENT, usage, 1.0, "", factors.named("laminate"), f"{source}; Tsai & Wu 1971, first ply")
+    return checked(
+        part, BENT, usage, 1.0, "", factors.named("laminate"), f"{source}; Tsai & Wu 1971, first ply"
+    )

@@ -1,4 +1,4 @@
-"""Fillet welds in aluminium alloy (EN 1999-1-1 8.6.3) or steel (EN 1993-1-8 4.5.3.2): two along the foot of a plate, or any group.
+"""Fillet welds in aluminium alloy (EN 1999-1-1 8.6.3) or steel (EN 1993-1-8 4.5.3.2): two along a plate's foot, or any group.
 
 The two of a plate are lines of length w, t apart, as far as the plate is thick. Loads (cases, 6) at the foot in the
 axes of a lug (1 through the plate, 2 out of its foot, 3 along the welds). The pull per length is linear over
@@ -103,7 +103,9 @@ class FilletGroup:
         length, middle = self.lengths, self.lines.mean(axis=1)
         centre = length @ middle / length.sum()
         arms = middle - centre
-        second = np.einsum("k,ki,kj->ij", length, arms, arms) + np.einsum("k,ki,kj->ij", length / 12, along, along)
+        second = np.einsum("k,ki,kj->ij", length, arms, arms) + np.einsum(
+            "k,ki,kj->ij", length / 12, along, along
+        )
         at = np.concatenate([start, start + along]) - centre
         way = np.tile(along / length[:, None], (2, 1))
         F1, F2, F3, M1, M2, M3 = np.asarray(loads, dtype=float).T
@@ -147,6 +149,4 @@ def _weld_checks(
     n, v1, v3 = np.moveaxis(flows, -1, 0) / (math.sqrt(2) * throat)
     beside = np.sqrt(n**2 + 3 * (v1**2 + v3**2)).max(axis=1)
     source = "EN 1993-1-8 4.5.3.2, on the leg" if steel else "EN 1999-1-1 8.6.3.4"
-    return first, checked(
-        part, "metal beside the weld", beside, metal.ultimate_haz, "Pa", ultimate, source
-    )
+    return first, checked(part, "metal beside the weld", beside, metal.ultimate_haz, "Pa", ultimate, source)

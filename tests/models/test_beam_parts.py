@@ -37,7 +37,7 @@ def loads(strut=20e3, tension=40e3, stay=(-10e3, 0.0, 40e3), buckled=1 / 4):
     """One case."""
     along = np.zeros((1, 2, 6))
     return PartLoads(
-        np.array([strut]), np.array([tension]), np.array([stay]), along, along, np.array([buckled])
+        np.array([strut]), np.array([tension]), np.array([stay]), along, along, along, np.array([buckled])
     )
 
 
