@@ -15,7 +15,6 @@ from femcore.frame import FloatArray
 from models.beam_tables import BeamStiffness
 from models.boat_file import Boat, Martingale, Stay, Striker
 from models.crossbeam_wall import wall_checks
-from models.fixing_tables import fixings
 from models.margins import Check, Factors, checked, not_checked
 from models.part_tables import LongeronEnds, Tang
 from models.parts.column import column_checks, foot_check
@@ -159,9 +158,10 @@ def _stay(stay: Stay, pull: FloatArray, factors: Factors) -> list[Check]:
 def _tang(
     part: str, tang: Tang, axes: tuple[FloatArray, FloatArray], pull: FloatArray, factors: Factors
 ) -> list[Check]:
-    """Pin, cheeks and fixing under a pull (cases, 3), N, boat axes; `axes`: the pin's, and the cheeks' off the beam, (3,) each."""
+    """Pin, cheeks and fixing under a pull (cases, 3), N, boat axes; `axes`: the pin's, and the cheeks' off the beam."""
     pin, along = axes
-    found = [*cheek_checks(part, tang.cheeks, pull @ np.array([pin, along, np.cross(pin, along)]).T, factors)]
+    in_lug = pull @ np.array([pin, along, np.cross(pin, along)]).T
+    found = [*cheek_checks(part, tang.cheeks, in_lug, factors)]
     if not tang.fixings:
         why = f"the file does not describe it; give {tang.table}"
         return [*found, not_checked(part, "its fixing to the beam", len(pull), why)]
@@ -173,7 +173,7 @@ def _longeron_ends(ends: LongeronEnds, loads: FloatArray, factors: Factors) -> l
     """Bulkhead and crossbeam, each with its own axes of a fixing: level, away from what it is fixed to, up or down."""
     found: list[Check] = []
     for number, (key, part, axes) in enumerate(LONGERON_ENDS):
-        fixed = fixings(getattr(ends, key))
+        fixed = ends.fixings(key)
         if fixed:
             found += fixing_checks(part, fixed, turned_loads(loads[:, number], axes), factors)
         else:

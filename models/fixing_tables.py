@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from abc import abstractmethod
+from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 from pydantic import Discriminator, Field, Tag, field_validator, model_validator
@@ -162,6 +163,12 @@ class FixingTable(Table):
     def own_height(self) -> float:
         """m, where none is given."""
         return 0.0
+
+    @property
+    def beam_radius(self) -> float:
+        """m, from the axis of the round beam that it is fixed to out to its side; 0 where it is fixed to something else."""
+        onto = getattr(self, "onto", None)
+        return 0.0 if onto is None or onto.diameter is None else float(onto.diameter) / 2
 
     def fixing(self, stem: Stem | None) -> Fixing:
         """As it is checked."""
@@ -331,9 +338,9 @@ class Taped(FixingTable):
 
 
 class StrapTable(Table):
-    """`count` straps side by side, `pitch` from middle to middle, each wound in `turns` turns of a `tape`."""
+    """So many straps at `each_side` of what stands on the foot, `pitch` from middle to middle, each of so many `turns` of a `tape`."""
 
-    count: Annotated[int, Field(ge=1, le=20)] = 1
+    each_side: Annotated[int, Field(ge=1, le=20)] = 1
     width: Length
     pitch: Length | None = None
     turns: Annotated[int, Field(ge=1, le=200)] = 1
@@ -343,24 +350,29 @@ class StrapTable(Table):
 class Strapped(FixingTable):
     """Unidirectional tape wound round a foot and a round beam.
 
-    along, across : of the foot;   radius : of its edge that the tape is bent over
-    overlap : of the end of a turn on the one below
+    along, across : of the foot;   stem : what stands on it along the beam, where that is a tube its diameter
+    radius : of the foot's edge that the tape is bent over;   overlap : of the end of a turn on the one below
     """
 
     kind: Literal["strapped"]
     straps: StrapTable
     along: Length
     across: Length
+    stem: Length | None = None
     radius: Length
     overlap: Length
     onto: Onto
     glue: GlueTable
 
-    def foot_on(self, stem: Stem | None) -> Straps:  # noqa: ARG002  (straps lie over the foot)
-        """As statics has them."""
-        straps = self.straps
+    def foot_on(self, stem: Stem | None) -> Straps:
+        """As statics has them; InputFault where nobody says what stands between them."""
+        straps, stands = self.straps, self.stem
+        if stands is None:
+            if stem is None:
+                raise InputFault("straps", "what stands between them is not known", 'give stem = "170 mm"')
+            stands = 2 * float(stem.outline()[..., 0].max())
         return Straps(
-            straps.count, straps.width, straps.pitch or straps.width, straps.turns, straps.tape.built,
+            straps.each_side, straps.width, straps.pitch or straps.width, stands, straps.turns, straps.tape.built,
             (self.along, self.across), self.radius, self.overlap, self.glue.adhesive, self.onto.wall,
         )  # fmt: skip
 
@@ -372,9 +384,13 @@ class TonguePin(MetalPart):
 
 
 class Tongue(MetalPart):
-    """A shoe's tongue inside a tube; `gap`: play between it and each wall."""
+    """A shoe's tongue inside a tube, or a plate beside each wall (`count` 2).
+
+    gap : play between each of these two and its wall; of one tongue it follows from the tube
+    """
 
     thickness: Length
+    count: Annotated[int, Field(ge=1, le=2)] = 1
     gap: LeastLength = 0.0
 
 
@@ -407,12 +423,13 @@ class Pinned(FixingTable):
         pin, tongue, wall = self.pin.of, self.tongue, self.tube.depth
         hole = self.tube.hole
         assert hole is not None  # noqa: S101  (checked when read)
-        inside = (self.tube.diameter or 0.0) - 2 * wall
-        if tongue.thickness + 2 * tongue.gap > inside:
+        inside, inner = (self.tube.diameter or 0.0) - 2 * wall, tongue.count * tongue.thickness
+        if inner > inside:
             raise InputFault("tongue", "is thicker than the tube is wide inside", "make it thinner")
-        gap = max((inside - tongue.thickness) / 2, 0.0) if tongue.gap == 0.0 else tongue.gap
+        # a plate beside each wall bends the pin as one of both their thicknesses would between walls close to it
+        gap = tongue.gap if tongue.count > 1 else (inside - inner) / 2
         return PinnedEnd(
-            Pin(self.pin.diameter, pin.proof, pin.ultimate, tongue.thickness, wall, gap),
+            Pin(self.pin.diameter, pin.proof, pin.ultimate, inner, wall, gap),
             Bore(hole, self.bush.diameter),
             (self.tube.diameter or 0.0) - wall,
             self.collar,
@@ -434,11 +451,26 @@ AT_END = {
 
 OnBeam = FixingTable | list[FixingTable]
 AtEnd = FixingTable | list[FixingTable]
+EndOnBeam = FixingTable | list[FixingTable]
 if not TYPE_CHECKING:
-    OnBeam, AtEnd = (_one_or_several(one_of(kinds)) for kinds in (ON_BEAM, AT_END))
+    OnBeam, AtEnd, EndOnBeam = (
+        _one_or_several(one_of(kinds)) for kinds in (ON_BEAM, AT_END, ON_BEAM | AT_END)
+    )
 
 
-def fixings(given: OnBeam | AtEnd | None, stem: Stem | None = None) -> tuple[Fixing, ...]:
+def fixings(given: FixingTable | list[FixingTable] | None, stem: Stem | None = None) -> tuple[Fixing, ...]:
     """One fixing or several as they are checked, with what stands on them; none where none is given."""
-    several = given if isinstance(given, list) else [] if given is None else [given]
-    return tuple(one.fixing(stem) for one in several)
+    return tuple(one.fixing(stem) for one in _several(given))
+
+
+def fixings_from_axis(given: FixingTable | list[FixingTable] | None) -> tuple[Fixing, ...]:
+    """The same where loads are those at the axis of the beam that they are fixed to, not at its side."""
+    return tuple(
+        replace(made, height=made.height - one.beam_radius)
+        for one in _several(given)
+        for made in [one.fixing(None)]
+    )
+
+
+def _several(given: FixingTable | list[FixingTable] | None) -> list[FixingTable]:
+    return given if isinstance(given, list) else [] if given is None else [given]

@@ -16,7 +16,7 @@ from femcore.documents import Table
 from femcore.errors import InputFault
 from femcore.materials import lines, pick
 from femcore.units import Unit
-from models.fixing_tables import AtEnd, OnBeam, fixings
+from models.fixing_tables import AtEnd, EndOnBeam, OnBeam, fixings, fixings_from_axis
 from models.parts.column import CURVES, Column
 from models.parts.fitting import Cheeks
 from models.parts.fixing import Fixing, Stem
@@ -191,13 +191,17 @@ class LongeronEnds(Table):
     """How the longeron's ends are fixed: at its root to the bulkhead, ahead to the crossbeam."""
 
     root: AtEnd | None = None
-    crossbeam: AtEnd | None = None
+    crossbeam: EndOnBeam | None = None
 
     @model_validator(mode="after")
     def _fit(self) -> LongeronEnds:
-        for key, given in (("root", self.root), ("crossbeam", self.crossbeam)):
+        for key in ("root", "crossbeam"):
             try:
-                _ = fixings(given)
+                _ = self.fixings(key)
             except InputFault as trouble:
                 raise fault(f"{key}: {trouble.place}: {trouble.wrong}", trouble.cure) from None
         return self
+
+    def fixings(self, key: str) -> tuple[Fixing, ...]:
+        """Of "root" under loads at the bulkhead, of "crossbeam" under loads at that beam's axis."""
+        return fixings(self.root) if key == "root" else fixings_from_axis(self.crossbeam)

@@ -19,7 +19,16 @@
 `plate`            buckling of flat plates
 `column`           a strut: curve, own tilt, bearing of its foot
 `line`             wire and rope: bends, terminals, working load
-`fitting`          where the forestay is attached: pin, plates or bore
+`fitting`          a pin between cheeks, or through the bores of a wall or the end of a tube
+`beam_end`         the beam's eyes on the pin of a joint, and how they are fixed
+`fixing`           how a fitting is fixed to a beam: six components through feet of any kind; the kinds follow
+`bolted_foot`      a plate on bolts; the plate of `lug_fitting` too
+`welded_foot`      fillets around what stands there
+`bonded_foot`      a plate glued on
+`straps`           tape wound round a foot and the beam
+`sleeve`           a sleeve or plug glued to the end of a tube
+`taped_end`        the end of a tube taped to a wall
+`wall_under`       the wall bent under a foot: a round beam's, or flat
 =================  ==========================================================================================
 
 Every function is pure and takes all cases at once (first axis). Strengths are characteristic ones: safety

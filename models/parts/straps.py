@@ -1,10 +1,11 @@
 """Unidirectional tape wound round a foot and the beam that it stands on: straps.
 
-Axes of a `fixing`: 1 along the beam, 2 off it, 3 around. Straps of width w lie side by side along 1 at a pitch, n of them, each
-wound so many turns. A strap leaves the foot's edge along the beam's surface, at an angle φ to the foot's plane: sin φ is half the
-foot's breadth over half the beam's, 1 where the foot is as broad as the beam. Each of its two legs carries
+Axes of a `fixing`: 1 along the beam, 2 off it, 3 around. Of n straps of width w half lie at either side of what stands on the
+foot, side by side at a pitch, each wound so many turns. A strap leaves the foot's edge along the beam's surface, at an angle φ to
+the foot's plane: sin φ is half the foot's breadth over half the beam's, 1 where the foot is as broad as the beam. Each of its two
+legs carries
 
-    F2/(2 n sin φ)  +  M3 x/(2 sin φ Σ(x² + w²/12))  +  ΔT,      ΔT = (F3 + M1/R)/n + M2 x/Σ(x² + w²/12)
+    F2/(2 n sin φ)  +  M3 x/(2 sin φ Σ(x² + w²/12))  +  ΔT,      ΔT = |F3 + M1/R|/n + |M2| x/Σ(x² + w²/12)
 
 x to the outer edge of the outermost strap: a pull by both legs, a moment about the beam's axis and a force around it by one leg
 alone (statics, each on the safe side; a push rests on the beam). That pull grows in the inner turns, bent over a radius r, by at
@@ -34,15 +35,17 @@ from models.parts.wall_under import WallUnder, wall_under_checks
 
 @dataclass(frozen=True, eq=False)
 class Straps:
-    """`count` straps of `width`, m, `pitch` m apart, each of `turns` turns of the laminate `turn` (x along the tape).
+    """`each_side` straps of `width`, m, `pitch` m apart, at either side of what stands `stands` m along the foot; each of `turns`
+    turns of the laminate `turn` (x along the tape).
 
     foot   : (along, across), m;   radius : m, of the foot's edge that they are bent over
     overlap: m, of the end of a turn on the one below;   wall : of a round beam
     """
 
-    count: int
+    each_side: int
     width: float
     pitch: float
+    stands: float
     turns: int
     turn: Laminate
     foot: tuple[float, float]
@@ -56,11 +59,21 @@ class Straps:
         if self.wall.diameter is None:
             raise InputFault("straps", "go round a beam whose diameter is not given", "give its diameter")
         larger("straps", ("the foot across", self.foot[1]), ("half around the beam", self.half_way))
-        if self.count > 1 and self.pitch < self.width - 1e-9:
+        if self.each_side > 1 and self.pitch < self.width - 1e-9:
             raise InputFault("straps", "lie over one another", "let the pitch be no less than their width")
-        room = (self.count - 1) * self.pitch + self.width
-        if room > self.foot[0] + 1e-9:
-            raise InputFault("straps", "lie beyond the ends of the foot", "make the foot longer")
+        if self.edge > self.foot[0] / 2 + 1e-9:
+            wrong = f"reach to {1000 * self.edge:.0f} mm from the foot's middle, beyond its ends"
+            raise InputFault("straps", wrong, "make the foot longer, or the straps narrower")
+
+    @property
+    def count(self) -> int:
+        """Of both sides."""
+        return 2 * self.each_side
+
+    @property
+    def edge(self) -> float:
+        """m, from the foot's middle to the outer edge of the outermost strap."""
+        return self.stands / 2 + (self.each_side - 1) * self.pitch + self.width
 
     @property
     def diameter(self) -> float:
@@ -86,13 +99,14 @@ class Straps:
     @property
     def _lever(self) -> float:
         """1/m, x/Σ(x² + w²/12) to the outer edge of the outermost strap."""
-        x = (np.arange(self.count) - (self.count - 1) / 2) * (self.pitch if self.count > 1 else 0.0)
-        return float((x[-1] + self.width / 2) / (x @ x + self.count * self.width**2 / 12))
+        x = (self.stands + self.width) / 2 + np.arange(self.each_side) * self.pitch
+        return float(self.edge / (2 * x @ x + self.count * self.width**2 / 12))
 
     def sideways(self, loads: FloatArray) -> FloatArray:
         """(cases,), N, ΔT: by what the two legs of the worst strap differ."""
-        F3, M1, M2 = np.abs(loads[:, [2, 3, 4]]).T
-        return np.asarray((F3 + M1 / (self.diameter / 2)) / self.count + M2 * self._lever)
+        F3, M1, M2 = loads[:, [2, 3, 4]].T
+        around = np.abs(F3 + M1 / (self.diameter / 2))
+        return np.asarray(around / self.count + np.abs(M2) * self._lever)
 
     def leg(self, loads: FloatArray) -> FloatArray:
         """(cases,), N, in the worst leg."""
