@@ -16,7 +16,7 @@ from femcore.documents import Table
 from femcore.errors import InputFault
 from femcore.materials import lines, pick
 from femcore.units import Unit
-from models.fixing_tables import AtEnd, EndOnBeam, OnBeam, fixings, fixings_from_axis
+from models.fixings import AtEnd, EndOnBeam, OnBeam, fixings, fixings_from_axis
 from models.parts.column import CURVES, Column
 from models.parts.fitting import Cheeks
 from models.parts.fixing import Fixing, Stem

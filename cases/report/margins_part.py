@@ -25,7 +25,7 @@ MOST_SHOWN = 16
 
 def margins_part(study: Study, found: Findings) -> Part | None:
     """Of every study: that nothing is known is worth saying too."""
-    said = list(verdicts(found.judged))
+    said = [*verdicts(found.judged), *whole(found.judged)]
     over = "cases and combinations" if study.file.case_sums else "cases"
     return Part(
         "margins",
@@ -69,16 +69,24 @@ def verdicts(judged: Sequence[Judged]) -> Iterator[str]:
     if beside:
         (worst, case), one = min(beside, key=lambda found: found[0][0].margin)
         failing = [other for other in judged if other.outcomes[1] == "fails"]
-        whole = len(failing) == len(judged)
+        all_of_them = len(failing) == len(judged)
         many = (
             "with every joint something"
-            if whole
+            if all_of_them
             else f"with {len(failing)} of {len(judged)} joints something"
         )
         yield (
-            f"Beside the joints (striker, martingale, tang, the beams’ walls) {many if failing else 'nothing that was checked'} "
+            f"Beside the joints (striker, martingale, tangs, longeron’s ends, the beams’ walls) "
+            f"{many if failing else 'nothing that was checked'} "
             f"fails; the lowest margin is {_named(worst, case)}, with {words.name_of(one.joint)}."
         )
+
+
+def whole(judged: Sequence[Judged]) -> Iterator[str]:
+    """The joints with which everything was checked, their own parts and all beside them, and holds."""
+    hold = [words.name_of(one.joint) for one in judged if one.outcomes == ("holds", "holds")]
+    if hold:
+        yield f"With {' and '.join(hold)} every part was checked, of the joint and beside it, and holds."
 
 
 def _named(worst: Worst, case: str) -> str:

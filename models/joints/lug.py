@@ -16,7 +16,7 @@ from femcore.documents import Table
 from femcore.errors import InputFault
 from femcore.frame import FloatArray
 from femcore.units import engineering
-from models.fixing_tables import AtEnd, fixings
+from models.fixings import AtEnd, fixings
 from models.joints.base import Joint, JointStiffness, Knob
 from models.margins import Check, Factors
 from models.parts import lug_fitting

@@ -71,7 +71,7 @@ class Sleeve:
         stress = np.sqrt(n**2 + 3 * q**2) / self.thickness
         yielding, source = factors.named("yielding"), "thin tube, von Mises"
         return (
-            *self._glue(f"{part}, sleeve’s glue", loads, factors),
+            *self._glue(f"{part}, sleeve's glue", loads, factors),
             checked(f"{part}, sleeve", "first yield", stress, self.metal.proof, "Pa", yielding, source),
         )
 

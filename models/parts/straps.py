@@ -120,7 +120,7 @@ class Straps:
         name = f"{part}, straps"
         return (
             self._tension(name, flow, factors),
-            *single_lap_checks(f"{name}’ laps", lap, flow / self.turns, factors),
+            *single_lap_checks(f"{name}' laps", lap, flow / self.turns, factors),
             self._under(name, loads, factors),
             *wall_under_checks(f"{part}, wall", self.wall, self.foot, loads, factors),
         )

@@ -1,0 +1,67 @@
+"""How a tang, an eye or the end of a beam is fixed, as a boat file says it: a kind of fixing each, told apart by `kind`.
+
+"along" is along the beam that the fitting stands on, at the end of a beam level and square to it; "across" is around the beam, at
+its end up and down. Several fixings in a list lie one behind the other: each carries the whole. The mechanics is
+`models.parts.fixing`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, Annotated, Any
+
+from pydantic import Discriminator, Field, Tag
+
+from models.fixings.base import FixingTable
+from models.fixings.ends import Pinned, Sleeved, Taped
+from models.fixings.feet import Bolted, Bonded, Strapped, Welded
+from models.kinds import one_of
+from models.parts.fixing import Fixing, Stem
+
+__all__ = ["AT_END", "ON_BEAM", "AtEnd", "EndOnBeam", "FixingTable", "OnBeam", "fixings", "fixings_from_axis"]
+
+
+def _one_or_several(one: Any) -> Any:  # noqa: ANN401  (a type, made at run time)
+    """The pydantic field type of one such table, or of a list of them."""
+    many = Annotated[list[one], Field(min_length=1)]
+    told = Discriminator(lambda given: "several" if isinstance(given, list) else "one")
+    return Annotated[Annotated[one, Tag("one")] | Annotated[many, Tag("several")], told]
+
+
+ON_BEAM = {"bolted": Bolted, "welded": Welded, "bonded": Bonded, "strapped": Strapped}
+"""Ways to fix what stands on a beam's side."""
+AT_END = {
+    "bolted": Bolted,
+    "welded": Welded,
+    "bonded": Bonded,
+    "sleeved": Sleeved,
+    "taped": Taped,
+    "pinned": Pinned,
+}
+"""Ways to fix the end of a beam."""
+
+OnBeam = FixingTable | list[FixingTable]
+AtEnd = FixingTable | list[FixingTable]
+EndOnBeam = FixingTable | list[FixingTable]
+if not TYPE_CHECKING:
+    OnBeam, AtEnd, EndOnBeam = (
+        _one_or_several(one_of(kinds)) for kinds in (ON_BEAM, AT_END, ON_BEAM | AT_END)
+    )
+
+
+def fixings(given: FixingTable | list[FixingTable] | None, stem: Stem | None = None) -> tuple[Fixing, ...]:
+    """One fixing or several as they are checked, with what stands on them; none where none is given."""
+    return tuple(one.fixing(stem) for one in _several(given))
+
+
+def fixings_from_axis(given: FixingTable | list[FixingTable] | None) -> tuple[Fixing, ...]:
+    """The same where loads are those at the axis of the beam that they are fixed to, not at its side."""
+    return tuple(
+        replace(made, height=made.height - one.beam_radius)
+        for one in _several(given)
+        for made in [one.fixing(None)]
+    )
+
+
+def _several(given: FixingTable | list[FixingTable] | None) -> list[FixingTable]:
+    return given if isinstance(given, list) else [] if given is None else [given]
