@@ -12,6 +12,7 @@ import numpy as np
 from cases.boat_file import BoatFile
 from cases.loads.racking import Racking
 from cases.loads.rig import Rig
+from cases.margins_study import Judged, judged_joints
 from cases.study import CaseResult, JointResult, Study, run_study
 from cases.variants import AS_ENTERED
 from femcore.errors import InputFault, StructureFault
@@ -20,16 +21,25 @@ from models.readings import BEAM_WORDS
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Compared:
-    """The boat as entered, or a variant of it, and its study."""
+    """The boat as entered, or a variant of it, its study, and how its parts are judged, joint by joint."""
 
     name: str
     note: str
     study: Study
+    judged: tuple[Judged, ...]
+
+    @classmethod
+    def of(cls, name: str, note: str, study: Study) -> Compared:
+        """With its parts judged over its own cases and combinations; StructureFault where one cannot be solved."""
+        return cls(name, note, study, judged_joints(study))
 
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One quantity at one joint (or of the whole boat: joint empty) in every variant; None where it has none."""
+    """One quantity at one joint (or of the whole boat: joint empty) in every variant; None where it has none.
+
+    unit : SI; `MARGIN` of a margin, which may be below 0
+    """
 
     quantity: str
     unit: str
@@ -42,7 +52,10 @@ class Quantity(NamedTuple):
 
     name: str
     unit: str
-    of: Callable[[JointResult], float | None]
+    of: Callable[[JointResult, Judged], float | None]
+
+
+MARGIN = "margin"
 
 
 def compare(file: BoatFile, source: str = "") -> tuple[Compared, ...]:
@@ -53,22 +66,22 @@ def compare(file: BoatFile, source: str = "") -> tuple[Compared, ...]:
     if not file.variants:
         cure = 'add [[variants]] with a name and what to leave out or set, such as without = ["longeron"]'
         raise InputFault(source, "has no variants to compare", cure)
-    found = [Compared(AS_ENTERED, file.note, run_study(file, source))]
+    found = [Compared.of(AS_ENTERED, file.note, run_study(file, source))]
     for variant in file.variants:
         try:
             study = run_study(file.variant(variant), source)
+            found.append(Compared.of(variant.name, variant.note, study))
         except StructureFault as fault:
             raise fault.inside(f"variant '{variant.name}'") from None
-        found.append(Compared(variant.name, variant.note, study))
     return tuple(found)
 
 
 def _largest(
     of: type[Rig | Racking], value: Callable[[CaseResult], float | None]
-) -> Callable[[JointResult], float | None]:
+) -> Callable[[JointResult, Judged], float | None]:
     """The largest size of a value over a joint's cases of one kind."""
 
-    def read(joint: JointResult) -> float | None:
+    def read(joint: JointResult, _: Judged) -> float | None:
         found = [value(case) for case in joint.cases if isinstance(case.case, of)]
         return max((size for size in found if size is not None), default=None)
 
@@ -87,12 +100,26 @@ def _added(word: str) -> Callable[[CaseResult], float]:
     return lambda case: float(np.abs(case.added[:, column]).max())
 
 
+def _of_all(word: str) -> Callable[[JointResult, Judged], float]:
+    """The larger of both hulls, over all cases and combinations."""
+    column = BEAM_WORDS.index(word)
+    return lambda _, judged: float(np.abs(judged.rows.values.joint_load[..., column]).max())
+
+
+def _lowest_margin(*, own: bool) -> Callable[[JointResult, Judged], float | None]:
+    def read(_: JointResult, judged: Judged) -> float | None:
+        found = judged.governing(own=own)
+        return found[0].margin if found is not None and math.isfinite(found[0].margin) else None
+
+    return read
+
+
 def _tension(case: CaseResult) -> float | None:
     return max(case.truss.tension.values(), default=None)
 
 
 QUANTITIES = (
-    Quantity("racking stiffness", "N/m", lambda joint: joint.racking_stiffness),
+    Quantity("racking stiffness", "N/m", lambda joint, _: joint.racking_stiffness),
     *(
         Quantity(f"{word} that racking adds", "N·m", _largest(Racking, _added(word)))
         for word in ("torque", "vertical bending")
@@ -104,9 +131,12 @@ QUANTITIES = (
         for word in BEAM_WORDS
     ),
     Quantity("martingale tension under the rig", "N", _largest(Rig, _tension)),
+    *(Quantity(f"{word} of all cases", "N·m", _of_all(word)) for word in ("torque", "vertical bending")),
+    Quantity("lowest margin of the joint’s parts", MARGIN, _lowest_margin(own=True)),
+    Quantity("lowest margin beside the joint", MARGIN, _lowest_margin(own=False)),
 )
 """What is compared at each joint: of joint loads the larger of both hulls, the largest over all cases of that kind; of racking
-what it adds to the state at rest, of the rig all that is there."""
+what it adds to the state at rest, of the rig and of all cases (and combinations) all that is there."""
 
 
 def rows(compared: tuple[Compared, ...]) -> list[Row]:
@@ -128,9 +158,15 @@ def _of_boats(compared: tuple[Compared, ...]) -> Iterator[Row]:
 
 
 def _of_joints(quantity: Quantity, compared: tuple[Compared, ...]) -> Iterator[Row]:
-    joints = [{joint.joint.name: joint for joint in one.study.joints} for one in compared]
+    joints = [
+        {
+            joint.joint.name: (joint, judged)
+            for joint, judged in zip(one.study.joints, one.judged, strict=True)
+        }
+        for one in compared
+    ]
     for name in dict.fromkeys(name for one in joints for name in one):
-        values = tuple(quantity.of(one[name]) if name in one else None for one in joints)
+        values = tuple(quantity.of(*one[name]) if name in one else None for one in joints)
         if any(value is not None for value in values):
             yield Row(quantity.name, quantity.unit, name, values)
 
@@ -149,7 +185,7 @@ class Change:
 def largest_changes(compared: tuple[Compared, ...]) -> list[Change]:
     """For each variant the quantity whose most, over the joints that both have, changes by the largest ratio.
 
-    A variant that changes nothing has none; what is there in one of both only is no ratio.
+    A variant that changes nothing has none; what is there in one of both only is no ratio, and neither is a margin's.
     """
     told = rows(compared)
     found = []
@@ -157,7 +193,7 @@ def largest_changes(compared: tuple[Compared, ...]) -> list[Change]:
         most: dict[tuple[str, str], tuple[float, float]] = {}
         for row in told:
             before, after = row.values[0], row.values[number]
-            if before is not None and after is not None:
+            if row.unit != MARGIN and before is not None and after is not None:
                 known = most.get((row.quantity, row.unit), (0.0, 0.0))
                 most[row.quantity, row.unit] = (max(known[0], before), max(known[1], after))
         ratios = {key: abs(math.log(b / a)) for key, (a, b) in most.items() if a > 0 and b > 0}

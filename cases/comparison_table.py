@@ -6,7 +6,7 @@ from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from cases.comparison import Compared, rows
+from cases.comparison import MARGIN, Compared, rows
 from femcore.looks import plain
 from femcore.units import engineering
 
@@ -41,8 +41,8 @@ def comparison_tables(compared: tuple[Compared, ...]) -> list[RenderableType]:
         table.add_row(Text(said), Text(plain(row.joint) if row.joint else ""), *cells)
         before = row.quantity
     words = (
-        "Joint loads: the larger of both hulls, the largest over all cases of the kind. In brackets: the change from the "
-        "boat as entered."
+        "Joint loads: the larger of both hulls, the largest over all cases of the kind; margins over all cases "
+        "and combinations. In brackets: the change from the boat as entered."
     )
     return [Text(plain(compared[0].study.file.title), style="bold"), table, Text(words, style="dim")]
 
@@ -51,6 +51,8 @@ def _cell(value: float | None, unit: str, first: float | None, largest: float) -
     """The number, and by how much it differs from that of the boat as entered."""
     if value is None:
         return Text("–")
+    if unit == MARGIN:
+        return Text(f"{value:.2f}".replace("-", "−"))
     if value <= ROUNDING * largest:
         return Text("0")
     text = engineering(value, unit)

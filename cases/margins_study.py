@@ -10,8 +10,8 @@ from functools import cached_property
 import numpy as np
 
 from cases.loads import LoadCase
-from cases.rows import Rows, stations_of_crossbeam, stations_of_longeron
-from cases.study import JointResult
+from cases.rows import Rows, rows_of, stations_of_crossbeam, stations_of_longeron
+from cases.study import JointResult, Study
 from femcore.actions import Stations
 from femcore.frame import BoolArray, FloatArray
 from femcore.superposed_buckling import usages
@@ -77,6 +77,14 @@ def judged(boat: Boat, result: JointResult, rows: Rows) -> Judged:
         rows,
         result.joint.checks(rows.values.joint_load, boat.factors),
         beam_part_checks(boat, loads, boat.factors),
+    )
+
+
+def judged_joints(study: Study) -> tuple[Judged, ...]:
+    """Every joint of a study over its cases and combinations; StructureFault where one cannot be solved."""
+    sums = study.file.case_sums
+    return tuple(
+        judged(study.file, one, rows_of(one.joint, one.front, one.solution, sums)) for one in study.joints
     )
 
 

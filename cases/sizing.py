@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator
 from dataclasses import asdict, dataclass
-from functools import partial
+from functools import cached_property, partial
 from typing import Any
 
 import numpy as np
@@ -33,7 +33,6 @@ MOST_ROUNDS = 12
 CHASE = 0.7
 """Of the gain that a size would bring at constant load: with less left, it chases its own load."""
 PITCH, ROLL = DIRECTIONS.index("pitch"), DIRECTIONS.index("roll")
-WALLED = ("crossbeam", "longeron")
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,9 +122,10 @@ class _Trial:
         never = np.zeros(len(rows.names))
         return cls(file, joint, rows, part_loads(file.load_cases, rows, never))
 
-    def checks(self, *, of_walls: bool = True) -> tuple[Check, ...]:
-        """Of all parts; those of walls take long and are left out where they are not asked for."""
-        beside = beam_part_checks(self.file, self.parts, self.file.factors, walls=of_walls)
+    @cached_property
+    def checks(self) -> tuple[Check, ...]:
+        """Of all parts."""
+        beside = beam_part_checks(self.file, self.parts, self.file.factors)
         return (*self.joint.checks(self.loads, self.file.factors), *beside)
 
     @property
@@ -156,9 +156,8 @@ def size_joint(file: BoatFile, joint: Joint, target: float = 0.0) -> JointSizing
     first = trial = _Trial.of(file, joint)
     done: list[Sizing] = []
     given_up: set[tuple[str, str]] = set()
-    walls = _of_walls(trial.checks())
     for _ in range(MOST_ROUNDS):
-        found = envelope((*trial.checks(of_walls=False), *walls))
+        found = envelope(trial.checks)
         short = next(
             (w for w in _short(found, target) if (without_side(w.part), w.check) not in given_up), None
         )
@@ -171,9 +170,7 @@ def size_joint(file: BoatFile, joint: Joint, target: float = 0.0) -> JointSizing
         if sizing is None or sizing.chosen is None:
             given_up |= _alike(found, short, turns)
         trial = best or trial
-        if without_side(short.part) in WALLED:
-            walls = _of_walls(trial.checks())
-    found = envelope(trial.checks())
+    found = envelope(trial.checks)
     return JointSizing(
         joint=joint.name,
         target=target,
@@ -222,11 +219,6 @@ def _torque_allowed(file: BoatFile, joint: Joint) -> tuple[float, str] | None:
     return float(least.margin[0] + 1), f"{least.part}: {least.check}"
 
 
-def _of_walls(checks: tuple[Check, ...]) -> tuple[Check, ...]:
-    """Those of beams' walls: they hardly change with a joint, and are looked at again when a wall does, and at the end."""
-    return tuple(check for check in checks if check.part in WALLED)
-
-
 def _short(found: tuple[Worst, ...], target: float) -> list[Worst]:
     return [worst for worst in found if worst.case is not None and worst.margin < target]
 
@@ -260,14 +252,13 @@ def _with_boat(joint: Joint, make: Callable[[], BoatFile]) -> _Trial:
 
 def _turned(before: _Trial, turn: _Turn, short: Worst, target: float) -> tuple[Sizing, tuple[_Trial, ...]]:
     """Sizes upward until the check holds, with the trials that belong to the steps."""
-    walls = short.part in WALLED
-    steps, trials, chosen = [_step("as it is", before, before, turn, short, walls=walls)], [before], None
+    steps, trials, chosen = [_step("as it is", before, before, turn, short)], [before], None
     for words, make in turn.sizes:
         try:
             trial = make()
         except StructureFault:
             continue
-        steps.append(_step(words, trial, before, turn, short, walls=walls))
+        steps.append(_step(words, trial, before, turn, short))
         trials.append(trial)
         if steps[-1].margin >= target:
             chosen = len(steps) - 1
@@ -277,7 +268,7 @@ def _turned(before: _Trial, turn: _Turn, short: Worst, target: float) -> tuple[S
     ), tuple(trials)
 
 
-def _step(words: str, trial: _Trial, before: _Trial, turn: _Turn, short: Worst, *, walls: bool) -> Step:
+def _step(words: str, trial: _Trial, before: _Trial, turn: _Turn, short: Worst) -> Step:
     def least(checks: tuple[Check, ...]) -> float:
         of_it = [c for c in checks if c.check == short.check and turn.suits(without_side(c.part), c.check)]
         return min((float(c.margin.min()) for c in of_it if c.kind == "checked"), default=math.nan)
@@ -287,7 +278,7 @@ def _step(words: str, trial: _Trial, before: _Trial, turn: _Turn, short: Worst, 
     loads = np.abs(trial.loads)
     return Step(
         size=words,
-        margin=least(trial.checks(of_walls=walls)),
+        margin=least(trial.checks),
         at_first_load=least(stayed),
         torque=float(loads[..., PITCH].max()),
         bending=float(loads[..., ROLL].max()),

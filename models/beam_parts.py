@@ -56,10 +56,8 @@ class PartLoads:
     buckled: FloatArray
 
 
-def beam_part_checks(
-    boat: Boat, loads: PartLoads, factors: Factors, *, walls: bool = True
-) -> tuple[Check, ...]:
-    """All checks of all parts that the boat has, beside its joints; those of beams' walls may be left out."""
+def beam_part_checks(boat: Boat, loads: PartLoads, factors: Factors) -> tuple[Check, ...]:
+    """All checks of all parts that the boat has, beside its joints."""
     found = [*_stay(boat.stay, loads.stay, factors)]
     if boat.striker is not None:
         found += _striker(boat.striker, loads.strut, factors)
@@ -67,9 +65,9 @@ def beam_part_checks(
         found += _martingale(boat.martingale, loads.tension, factors)
         found += _martingale_tang(boat, boat.martingale, loads.tension, factors)
     if boat.longeron is not None and loads.longeron is not None and loads.longeron_ends is not None:
-        found += beam_wall_checks("longeron", boat.longeron, loads.longeron, factors) if walls else ()
+        found += beam_wall_checks("longeron", boat.longeron, loads.longeron, factors)
         found += _longeron_ends(boat.longeron.ends or LongeronEnds(), loads.longeron_ends, factors)
-    found += beam_wall_checks("crossbeam", boat.crossbeam, loads.crossbeam, factors) if walls else ()
+    found += beam_wall_checks("crossbeam", boat.crossbeam, loads.crossbeam, factors)
     factor = factors.named("elastic_buckling")
     source = "linear buckling of the frame"
     return (
@@ -92,7 +90,7 @@ def beam_wall_checks(
         return (not_checked(part, "its wall", cases, f"{fault.place} {fault.wrong}"),)
     rows = (
         ("first yield", found.proof_factor, "yielding", "thin-walled section, von Mises"),
-        ("first ply", found.ply_factor, "laminate", f"thin-walled section, {found.criterion}"),
+        ("first ply", found.ply_factor, "laminate", "thin-walled section; Tsai & Wu 1971"),
         ("wall buckled", found.buckling_factor, "elastic_buckling", "plates and cylinders, R_c + R_s² = 1"),
     )
     # a wall all of metal has no plies, one of laminate no proof stress

@@ -36,21 +36,23 @@ def findings(study: Study) -> Findings:
     """Work it out; StructureFault where a combination cannot be solved; a variant that cannot is a remark."""
     remarks: list[str] = []
     many = len(study.cases) > 1 or bool(study.file.case_sums)
-    compared = tuple(_compared(study, remarks))
     over = envelopes(study)
     margins = tuple(
         judged(study.file, joint, one.rows) for joint, one in zip(study.joints, over, strict=True)
     )
+    compared = tuple(_compared(study, margins, remarks))
     return Findings(
         over if many else (), compared if len(compared) > 1 else (), wear(study), margins, tuple(remarks)
     )
 
 
-def _compared(study: Study, remarks: list[str]) -> Iterator[Compared]:
+def _compared(study: Study, margins: tuple[Judged, ...], remarks: list[str]) -> Iterator[Compared]:
     """The study itself first, which need not be run again."""
-    yield Compared(AS_ENTERED, study.file.note, study)
+    yield Compared(AS_ENTERED, study.file.note, study, margins)
     for variant in study.file.variants:
         try:
-            yield Compared(variant.name, variant.note, run_study(study.file.variant(variant), study.source))
+            yield Compared.of(
+                variant.name, variant.note, run_study(study.file.variant(variant), study.source)
+            )
         except StructureFault as fault:
             remarks.append(f"The variant ‘{variant.name}’ has no answer: {fault}.")

@@ -5,10 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from cases.comparison import Change, Compared, largest_changes
+from cases.comparison import MARGIN, Change, Compared, largest_changes
 from cases.comparison import rows as compared_rows
 from cases.report import words
 from cases.report.findings import Findings
+from cases.report.margins_part import margin_words
 from cases.report.parts import Part
 from cases.report.tables import Cell, Column, Table
 from cases.study import Study
@@ -40,8 +41,8 @@ def variants_part(_: Study, found: Findings) -> Part | None:
         unshown=[_in_si(found)],
         readable=[_for_reading(found)],
         aside=(
-            "Joint loads are the larger of both hulls, the largest over all cases of the kind. In brackets: the change from the "
-            "boat as entered."
+            "Joint loads are the larger of both hulls, the largest over all cases of the kind; margins over all cases "
+            "and combinations. In brackets: the change from the boat as entered."
         ),
     )
 
@@ -90,6 +91,8 @@ def _change(value: float | None, first: float | None, unit: str, least: float) -
     """A value, and in brackets how far it is from that of the boat as entered."""
     if value is None:
         return "–"
+    if unit == MARGIN:
+        return margin_words(value)
     if value <= least:
         return "0"
     said = words.quantity(value, unit)

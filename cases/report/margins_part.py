@@ -91,14 +91,15 @@ def whole(judged: Sequence[Judged]) -> Iterator[str]:
 
 def _named(worst: Worst, case: str) -> str:
     """A check in words: part, check, margin, factor, case."""
-    return f"{worst.part}: {worst.check}, margin {_margin(worst.margin)} ({_factor(worst)}) in {words.name_of(case)}"
+    return f"{worst.part}: {worst.check}, margin {margin_words(worst.margin)} ({_factor(worst)}) in {words.name_of(case)}"
 
 
 def _factor(worst: Worst) -> str:
     return f"safety factor {words.number(worst.factor.value, 2)}, {worst.factor.name.replace('_', ' ')}"
 
 
-def _margin(margin: float) -> str:
+def margin_words(margin: float) -> str:
+    """A margin for reading."""
     return "no load" if math.isinf(margin) else "over 1000" if margin > LARGE else words.number(margin, 2)
 
 
@@ -148,7 +149,7 @@ def _beside(judged: Sequence[Judged]) -> Table:
 def _told(worst: Worst, name: str) -> tuple[Cell, ...]:
     return (
         worst.part, worst.check, size(worst.load, worst.unit), size(worst.allowable, worst.unit),
-        _factor(worst).removeprefix("safety factor "), _margin(worst.margin), name, worst.source,
+        _factor(worst).removeprefix("safety factor "), margin_words(worst.margin), name, worst.source,
     )  # fmt: skip
 
 

@@ -69,7 +69,7 @@ def test_what_is_told_agrees_with_itself():
     assert "Pretension alone puts up to" in said
     [row] = [
         r
-        for r in rows((Compared("a", "", run),))
+        for r in rows((Compared.of("a", "", run),))
         if r.quantity.startswith("torque that") and r.joint == "rigid"
     ]
     assert row.values[0] == pytest.approx(table["rigid"][2], rel=1e-9)

@@ -2,11 +2,12 @@
 
 import json
 
+import numpy as np
 import pytest
 
 from cases.boat_file import read_boat_file
 from cases.command_line import main
-from cases.comparison import compare, comparison_data, rows
+from cases.comparison import MARGIN, compare, comparison_data, rows
 from cases.comparison_table import comparison_tables
 from cases.study import run_study
 from cases.variants import AS_ENTERED, Variant, steps_of, varied
@@ -207,7 +208,7 @@ def test_variants_are_run_side_by_side():
         stiffness = [study.joints[number].racking_stiffness for study in studies]
         assert table["racking stiffness", joint] == tuple(stiffness)
         torque = [abs(study.joints[number].cases[1].joint_load[:, 4]).max() for study in studies]
-        assert table["torque in racking", joint] == tuple(torque)
+        assert table["torque that racking adds", joint] == tuple(torque)
         lift = [abs(study.joints[number].cases[0].joint_load[:, 2]).max() for study in studies]
         assert table["vertical shear under the rig", joint] == tuple(lift)
         assert table["martingale tension under the rig", joint][1] is None
@@ -216,11 +217,11 @@ def test_variants_are_run_side_by_side():
 
 
 def test_a_stiffer_joint_attracts_more():
-    """With its pitch spring stiffened a joint takes more torque in racking; a rigid one is left as it was."""
+    """With its pitch spring stiffened a joint takes more torque that racking adds; a rigid one is left as it was."""
     table = {(row.quantity, row.joint): row.values for row in rows(compare(boat(STIFF)))}
-    before, after = table["torque in racking", "soft"]
+    before, after = table["torque that racking adds", "soft"]
     assert after > before * 1.05
-    assert table["torque in racking", "rigid"][0] == table["torque in racking", "rigid"][1]
+    assert table["torque that racking adds", "rigid"][0] == table["torque that racking adds", "rigid"][1]
 
 
 def test_what_cannot_be_solved_names_the_variant():
@@ -281,3 +282,20 @@ def test_the_table_tells_changes():
     assert any("%" in text for text in cells[3])
     assert any("(×" in text for text in cells[4])
     assert not any("(" in text for text in cells[2])
+
+
+def test_margins_stand_side_by_side_too():
+    """The lowest margins, and the most of all cases and combinations, are those of each variant's own parts and rows."""
+    file = boat(STIFF)
+    compared = compare(file)
+    table = {(row.quantity, row.joint): row for row in rows(compared)}
+    for number, one in enumerate(compared):
+        for judged in one.judged:
+            beside = table["lowest margin beside the joint", judged.joint]
+            margins = [check.margin.min() for check in judged.beside if check.kind == "checked"]
+            assert beside.unit == MARGIN
+            assert beside.values[number] == min(margins)
+            loads = judged.rows.values.joint_load
+            assert len(loads) == len(one.study.cases) + len(one.study.file.case_sums)
+            assert table["torque of all cases", judged.joint].values[number] == np.abs(loads[..., 4]).max()
+    assert not [row for row in table if row[0].startswith("lowest margin of the joint")]
