@@ -154,7 +154,7 @@ def run_study(file: BoatFile, source: str = "") -> Study:
 
 
 def _joint_result(file: BoatFile, joint: Joint, rigid: _Solved) -> JointResult:
-    done = _solved(file, joint)
+    done = rigid if isinstance(joint, RigidJoint) else _solved(file, joint)
     front, solution, stiffness = done.front, done.solution, joint.stiffness()
     loads, stems = done.loads, stem_movements(front, solution)
     racking, path = racking_shares(front, solution), load_path(front, solution)
