@@ -16,9 +16,13 @@ import numpy as np
 import scipy.linalg
 
 from femcore.element import global_modes
+from femcore.errors import Mechanism
 from femcore.frame import FloatArray, Loads
 from femcore.ready import Ready
 from femcore.solution import solve
+
+NOTHING = 1e-11
+"""Of the stiffness of the frame as it is: less is none."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -47,9 +51,11 @@ class Seen:
         return cls(ready.parts.k[some], d[:cases], d[cases:].T)
 
     def forces(self, k: FloatArray) -> FloatArray:
-        """q′ : (c, e, 6), natural forces of the elements where their stiffness is `k` (e, 6, 6)."""
-        change = self.S @ scipy.linalg.block_diag(*(k - self.k))
-        d = np.linalg.solve(np.eye(len(change)) + change, self.d.T).T.reshape(len(self.d), -1, 6)
+        """q′ : (c, e, 6), natural forces of the elements with a stiffness `k` (e, 6, 6); Mechanism where that holds nothing."""
+        stiffer = np.eye(len(self.S)) + self.S @ scipy.linalg.block_diag(*(k - self.k))
+        if np.abs(np.linalg.eigvals(stiffer)).min() < NOTHING:
+            raise Mechanism("with that stiffness of these elements something moves without resistance")
+        d = np.linalg.solve(stiffer, self.d.T).T.reshape(len(self.d), -1, 6)
         return np.asarray(np.einsum("eij,cej->cei", k, d))
 
 

@@ -8,8 +8,8 @@ of G. Garcea et al., Comput. Methods Appl. Mech. Eng. 156 (1998), from memory). 
 the corrections well. Where that does not settle the load step is halved; an equilibrium whose tangent has a negative
 pivot has buckled, and is no answer.
 
-Cables are given by the tension that they have at rest, not by their length; `at_rest` finds the lengths, and the
-shape that every load begins from.
+Cables are given by the tension that they have at rest, not by their length: `at_rest` finds the lengths, and with
+them the shape that every load begins from.
 """
 
 from __future__ import annotations
@@ -176,11 +176,11 @@ class _Problem:
             found.append(geometric_blocks(state.lie, forces.tension))
         return factor_of(self.assembly.matrix(found), "NATURAL")
 
-    def correction(self, factor: SuperLU, state: _State, fraction: float) -> _Correction:
-        """Where a tangent takes the state, towards equilibrium under that fraction of the load."""
+    def correction(self, factor: SuperLU, state: _State, fraction: float) -> FloatArray:
+        """(n, 6), by which a tangent takes the state towards equilibrium under that fraction of the load."""
         residual = self.parts.unknowns((fraction * self.dead - state.inside)[None])[0]
-        by = self.parts.movements(factor.solve(residual)[None])[0]
-        return _Correction(state, by, state.shape.further(by), self.largest(by))
+        by: FloatArray = self.parts.movements(factor.solve(residual)[None])[0]
+        return by
 
     def largest(self, movement: FloatArray) -> float:
         """m, the largest of movements (n, 6), rotations times the frame's size."""
@@ -283,13 +283,15 @@ def _corrections(problem: _Problem, shape: Shape, forces: _Forces, aim: float) -
             factor = factor or problem.tangent(state, forces)
         except RuntimeError:
             return
-        step = problem.correction(factor, state, aim)
-        if not step.size <= TOO_FAR * problem.size:
+        by = problem.correction(factor, state, aim)
+        size = problem.largest(by)
+        if not size <= TOO_FAR * problem.size:
             return
-        yield step
-        if step.size > KEPT * last:
-            factor, forces = None, problem.ahead(state, step.by)
-        shape, last = step.to, step.size
+        shape = shape.further(by)
+        yield _Correction(state, by, shape, size)
+        if size > KEPT * last:
+            factor, forces = None, problem.ahead(state, by)
+        last = size
 
 
 def _far(shape: Shape, start: Shape) -> float:
@@ -312,7 +314,7 @@ def _stays_on_its_way(problem: _Problem, state: _State, start: Shape, done: floa
     moved = _far(state.shape, start) - LITTLE * problem.size
     if moved <= JUMP * foreseen:
         return True
-    back = problem.correction(factor, problem.state(state.shape, done), done).by
+    back = problem.correction(factor, problem.state(state.shape, done), done)
     return bool(moved <= JUMP * np.abs(back[:, :3]).max())
 
 

@@ -7,6 +7,7 @@ import pytest
 
 from femcore import linear
 from femcore.draft import Draft, Stiffness, with_ends
+from femcore.errors import Mechanism
 from femcore.frame import Loads
 from femcore.ready import Ready
 from femcore.restiffened import Seen
@@ -136,3 +137,19 @@ def test_what_a_few_elements_see_tells_what_other_stiffness_would_carry(seed):
     exact = solve(other, loads)
     found = Seen.by(some, Ready.of(frame), loads).forces(exact.parts.k[some])
     assert differ(found, exact.natural[:, some]) < 1e-9
+
+
+def test_a_few_elements_that_would_hold_nothing_are_a_mechanism():
+    """An element that carries a cantilever, given no stiffness in bending, lets it fall: no forces, but a sentence."""
+    draft = Draft()
+    draft.node("A", (0, 0, 0))
+    draft.node("B", (4, 0, 0))
+    draft.beam("AB", ["A", "B"], Stiffness(1e7, 1e3, 2e3, 1e3), divide=3)
+    draft.support("A", ALL)
+    frame = draft.frame()
+    loads = Loads.none(frame, "tip")
+    loads.nodal[0, 1, 2] = 1.0
+    seen = Seen.by([1], Ready.of(frame), loads)
+    assert seen.forces(0.5 * seen.k)[0, 0, 2] == pytest.approx(seen.forces(seen.k)[0, 0, 2], rel=1e-10)
+    with pytest.raises(Mechanism, match="without resistance"):
+        seen.forces(seen.k * (np.arange(6) < 2))
