@@ -86,23 +86,14 @@ def _draw_lug(axes: Axes, joint: LugJoint) -> Anchors:
     for number, place in enumerate(lugs.places, start=1):
         at = _turned(1e3 * place, 0.0, along)
         _box(axes, at, _turned(1e3 * lugs.thickness, 1e3 * lugs.width, along), looks.SERIES[2])
-        for side in (-1, 1) if eye.count == 2 or lugs.count == 1 else ():
-            inner = place if lugs.count == 1 else 0.0
-            off = inner + side * (
-                lugs.thickness / 2 + eye.gap + eye.thickness / 2
-                if lugs.count == 1
-                else max(map(abs, lugs.places)) - lugs.thickness / 2 - eye.gap - eye.thickness / 2
-            )
-            _box(
-                axes,
-                _turned(1e3 * off, 0.0, along),
-                _turned(1e3 * eye.thickness, 1.3e3 * pin.diameter, along),
-                BEAM,
-            )
         anchors[f"lug {number}, weld"] = (at[0], at[1] - (1e3 * lugs.width / 2 if along == 0 else 0.0))
         anchors[f"lug {number}"] = (at[0], at[1] + (1e3 * lugs.width / 2 if along == 0 else 0.0))
-    if lugs.count == 2 and eye.count == 1:
-        _box(axes, (0, 0), _turned(1e3 * eye.thickness, 1.3e3 * pin.diameter, along), BEAM)
+    wide = 1e3 * (eye.width or 1.3 * pin.diameter)
+    for number, place in enumerate(joint.eye_places, start=1):
+        middle = _turned(1e3 * place, 0.0, along)
+        _box(axes, middle, _turned(1e3 * eye.thickness, wide, along), BEAM)
+        anchors[f"beam's end, eye {number}"] = middle
+    anchors["beam's end"] = anchors["beam's end, eye 1"]
     anchors["lug"] = anchors["lug 1"]
     anchors["pin"] = _turned(1e3 * reach + 8, 0.0, along)
     return anchors

@@ -25,7 +25,7 @@ MOST_SHOWN = 16
 
 def margins_part(study: Study, found: Findings) -> Part | None:
     """Of every study: that nothing is known is worth saying too."""
-    said = [*verdicts(found.judged), *whole(found.judged)]
+    said = list(verdicts(found.judged))
     over = "cases and combinations" if study.file.case_sums else "cases"
     return Part(
         "margins",
@@ -50,7 +50,7 @@ VERBS: dict[Outcome, str] = {
 
 
 def verdicts(judged: Sequence[Judged]) -> Iterator[str]:
-    """Each joint whose parts the file describes, with what governs; the others; then what is beside the joints."""
+    """Each joint whose parts the file describes, with what governs; the others; what is beside them; where all of it holds."""
     told = []
     for one in judged:
         if row := one.governing(own=True):
@@ -80,10 +80,6 @@ def verdicts(judged: Sequence[Judged]) -> Iterator[str]:
             f"{many if failing else 'nothing that was checked'} "
             f"fails; the lowest margin is {_named(worst, case)}, with {words.name_of(one.joint)}."
         )
-
-
-def whole(judged: Sequence[Judged]) -> Iterator[str]:
-    """The joints with which everything was checked, their own parts and all beside them, and holds."""
     hold = [words.name_of(one.joint) for one in judged if one.outcomes == ("holds", "holds")]
     if hold:
         yield f"With {' and '.join(hold)} every part was checked, of the joint and beside it, and holds."

@@ -193,7 +193,7 @@ class LugJoint(Joint):
             metal=eye.of, width=eye.width, thickness=eye.thickness, length=eye.length, end=eye.end,
             hole=max(lugs.hole or 0.0, pin.diameter), pin=pin.diameter, welded=eye.welded, replaceable=pin.replaceable,
         )  # fmt: skip
-        pair = LugPair(lug, self._eye_places(), lugs.faces_held)
+        pair = LugPair(lug, self.eye_places, lugs.faces_held)
         stem = None
         if max(map(abs, axis)) > SQUARE:
             level = abs(axis[0]) > SQUARE
@@ -201,8 +201,9 @@ class LugJoint(Joint):
             stem = Stem(size, tuple((u, 0.0) if level else (0.0, u) for u in pair.places))
         return BeamEnd(pair, fixings(eye.fixing, stem), eye.length)
 
-    def _eye_places(self) -> tuple[float, ...]:
-        """m, along the pin from its middle."""
+    @property
+    def eye_places(self) -> tuple[float, ...]:
+        """m, of the beam's eyes along the pin from its middle."""
         eye, lugs = self.eye, self.lugs
         beside = lugs.thickness / 2 + eye.gap + eye.thickness / 2
         if lugs.count == 1 or lugs.spacing is None:

@@ -2,6 +2,7 @@
 
 import copy
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -195,6 +196,18 @@ def test_the_verdict_names_what_governs_and_what_is_not_known(fitted):
     assert f"governed by {worst.part}: {worst.check}" in said
     assert case in said
     assert "of ‘rigid’ it is not known" in said
+    assert "every part was checked" not in said
+
+
+def test_the_verdict_says_with_which_joint_everything_holds(fitted):
+    """Where nothing fails and nothing is unchecked, of the joint and beside it, that is said of it and of no other."""
+    _, found = fitted
+    strong = [
+        replace(check, load=1e-9 * check.load) for check in found.judged[1].own if check.kind == "checked"
+    ]
+    whole = replace(found.judged[1], own=tuple(strong), beside=tuple(strong))
+    said = list(verdicts([found.judged[0], whole, found.judged[2]]))
+    assert said[-1] == "With ‘taped’ every part was checked, of the joint and beside it, and holds."
 
 
 def test_a_fitting_is_drawn_with_every_part(fitted, monkeypatch):
