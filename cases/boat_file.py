@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -60,15 +61,20 @@ class BoatFile(Boat):
         return self._raw
 
     @property
+    def cases_on(self) -> list[LoadCase]:
+        """The file's cases that are switched on."""
+        return [case for case in self.cases if case.on]
+
+    @property
     def load_cases(self) -> list[LoadCase]:
-        """The cases as they are run: each of the file's as those that it stands for on this boat."""
-        return [one for case in self.cases for one in case.expand(self)]
+        """The cases as they are run: each that is on as those that it stands for on this boat."""
+        return [one for case in self.cases_on for one in case.expand(self)]
 
     @property
     def case_sums(self) -> list[CaseSum]:
         """The combinations, over the cases as they are run."""
-        given = default_combinations(self.cases) if self.combinations is None else self.combinations
-        return case_sums(given, members_of((case, case.expand(self)) for case in self.cases))
+        given = default_combinations(self.cases_on) if self.combinations is None else self.combinations
+        return case_sums(given, members_of((case, case.expand(self)) for case in self.cases_on))
 
     def variant(self, variant: Variant) -> BoatFile:
         """The boat file that a variant is; InputFault or InputFaults where it is none."""
@@ -90,12 +96,20 @@ class BoatFile(Boat):
 
     def _faults_of(self, variant: Variant) -> tuple[InputFault, ...]:
         try:
-            self.variant(variant)
+            made = self.variant(variant)
+            return tuple(fault.inside(f"variants '{variant.name}'") for fault in self._idle(made))
         except InputFault as fault:
             return (fault.inside(f"variants '{variant.name}'"),)
         except InputFaults as trouble:
             return trouble.faults
-        return ()
+
+    def _idle(self, made: BoatFile) -> Iterator[InputFault]:
+        """What a variant changes of cases that are off in it too, which nothing would show."""
+        there = {case.name: case for case in made.cases}
+        for case in self.cases:
+            if not case.on and (other := there.get(case.name)) != case and not (other and other.on):
+                wrong = f"changes the case '{case.name}', which is switched off"
+                yield InputFault("", wrong, "set on = true for it too, or leave it as it is")
 
     def _own_faults(self) -> Iterator[InputFault]:
         of_boat = list(super().faults())
@@ -103,20 +117,35 @@ class BoatFile(Boat):
         # a martingale that does not fit cannot be built: the rest is still to be told
         sound = self.model_copy(update={"martingale": None}) if of_boat else self
         front = build(sound, RigidJoint(name="rigid").stiffness())
+        if not self.cases_on:
+            yield InputFault("cases", "every case is switched off", "give one of them on = true")
+            return
         expanded: list[tuple[LoadCase, list[LoadCase]]] = []
-        for case in self.cases:
+        for case in self.cases_on:
             try:
                 expanded.append((case, case.expand(self)))
             except InputFault as fault:
                 yield fault.inside(f"cases '{case.name}'")
         every = [one for _, ones in expanded for one in ones]
-        yield from duplicates("cases", [case.name for case in every])
+        yield from duplicates(
+            "cases", [case.name for case in every] + [c.name for c in self.cases if not c.on]
+        )
         for case in every:
             yield from case.faults(front.places, front)
-        if len(expanded) == len(self.cases):
-            yield from combination_faults(self.combinations or [], members_of(expanded))
+        if len(expanded) == len(self.cases_on):
+            off = self._off()
+            yield from combination_faults(self.combinations or [], members_of(expanded), off)
             if self.service is not None:
-                yield from self.service.faults(every, [joint.name for joint in self.joints])
+                yield from self.service.faults(every, [joint.name for joint in self.joints], off)
+
+    def _off(self) -> list[str]:
+        """The names of cases that are off, and of those that they would stand for where they fit the boat."""
+        names = [case.name for case in self.cases if not case.on]
+        for case in self.cases:
+            if not case.on:
+                with suppress(InputFault):
+                    names += [one.name for one in case.expand(self)]
+        return names
 
 
 def read_boat_file(path: str | Path) -> BoatFile:

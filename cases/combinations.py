@@ -17,7 +17,7 @@ import numpy as np
 from pydantic import Field, field_validator
 
 from cases.loads import LoadCase
-from cases.loads.base import fault
+from cases.loads.base import LEAST_FACTOR, MOST_FACTOR, fault
 from cases.loads.racking import Racking
 from cases.loads.rig import Rig
 from femcore.documents import Table, duplicates, unknown
@@ -57,6 +57,10 @@ class Combination(Table):
     def _some(cls, factors: dict[str, float]) -> dict[str, float]:
         if not any(factors.values()):
             raise fault("combines nothing", "give cases and factors, such as { racking = 1.0, upwind = 0.5 }")
+        for name, factor in factors.items():
+            if factor and not LEAST_FACTOR <= abs(factor) <= MOST_FACTOR:
+                cure = f"give a size from {LEAST_FACTOR:g} to {MOST_FACTOR:g}, or leave the case out"
+                raise fault(f"{name}: a factor of {factor:g} is none", cure)
         return factors
 
 
@@ -70,14 +74,13 @@ class CaseSum:
 
 
 def members_of(cases: Iterable[tuple[LoadCase, Sequence[LoadCase]]]) -> dict[str, list[str]]:
-    """The names that combinations may use, from the file's cases, each with those that it stands for."""
-    found: dict[str, list[str]] = {}
-    for case, expanded in cases:
-        found[case.name] = [one.name for one in expanded]
-    for names in list(found.values()):
-        for name in names:
-            found.setdefault(name, [name])
-    return found
+    """The names that combinations may use, from the file's cases, each with those that it stands for.
+
+    The name of a case as it is run stands for that one alone; another name of the file for all that its case became.
+    """
+    pairs = [(case.name, [one.name for one in expanded]) for case, expanded in cases]
+    found = {name: [name] for _, names in pairs for name in names}
+    return {name: found.get(name, names) for name, names in pairs} | found
 
 
 def default_combinations(cases: Iterable[LoadCase]) -> list[Combination]:
@@ -114,14 +117,30 @@ def _sums(combination: Combination, members: Members) -> Iterator[CaseSum]:
         yield CaseSum(name, combination.note, factors)
 
 
-def combination_faults(combinations: Sequence[Combination], members: Members) -> Iterator[InputFault]:
-    """Cases that do not exist, names that stand twice, and combinations beyond number."""
+def case_fault(place: str, name: str, members: Iterable[str], off: Iterable[str]) -> InputFault | None:
+    """What is wrong with the name of a case at that place of the file; None where the case is there and on."""
+    known = list(members)
+    if name in known:
+        return None
+    if name in off:
+        return InputFault(
+            place, f"case '{name}' is switched off", "give it on = true, or take its name out here"
+        )
+    return unknown(place, "case", name, known)
+
+
+def combination_faults(
+    combinations: Sequence[Combination], members: Members, off: Iterable[str] = ()
+) -> Iterator[InputFault]:
+    """Cases that do not exist or are off, names that stand twice, and combinations beyond number."""
     yield from duplicates("combinations", [one.name for one in combinations])
     sound = []
     for one in combinations:
         here = f"combinations '{one.name}'"
         wrong = [
-            unknown(f"{here}: factors", "case", name, members) for name in one.factors if name not in members
+            trouble
+            for name in one.factors
+            if (trouble := case_fault(f"{here}: factors", name, members, off)) is not None
         ]
         yield from wrong
         if one.name in members:

@@ -145,7 +145,7 @@ def _telling(rows: Rows, at: Stations) -> BoolArray:
 
 def stay_pull(case: LoadCase) -> FloatArray:
     """(3,), N, boat axes: all that pulls at the stay's place in a case."""
-    pulls = [load.force for load in (*case.loads(), *case.also) if load.place == "stay"]
+    pulls = [load.force for load in case.all_loads() if load.place == "stay"]
     return np.sum(pulls, axis=0) if pulls else np.zeros(3)
 
 

@@ -8,6 +8,7 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 from pydantic_core import PydanticCustomError
 
+from cases.combinations import case_fault
 from cases.fatigue import CURVES, LifeCurve, Service, bolt_in_tension, laminate
 from cases.loads import LoadCase
 from cases.loads.base import fault
@@ -135,12 +136,15 @@ class ServiceLife(Service):
         cure = f'say which the sea reaches once in the distance, such as case = "{names[0]}"'
         raise InputFault("service", f"has {len(names)} racking cases to live by", cure)
 
-    def faults(self, cases: Sequence[LoadCase], joints: Sequence[str]) -> Iterator[InputFault]:
-        """Cases and joints that it names and that do not exist, and details of one name."""
+    def faults(
+        self, cases: Sequence[LoadCase], joints: Sequence[str], off: Sequence[str] = ()
+    ) -> Iterator[InputFault]:
+        """Cases and joints that it names and that do not exist or are `off`, and details of one name."""
         names = [case.name for case in cases]
         for key in ("case", "about"):
-            if (given := getattr(self, key)) is not None and given not in names:
-                yield unknown(f"service: {key}", "case", given, names)
+            given = getattr(self, key)
+            if given is not None and (wrong := case_fault(f"service: {key}", given, names, off)) is not None:
+                yield wrong
         try:
             self.racking_case(cases)
         except InputFault as wrong:

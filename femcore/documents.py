@@ -205,9 +205,16 @@ def _keys(model: type[BaseModel], loc: tuple[int | str, ...]) -> list[str]:
     tables = _alternatives(schema, schema)
     for step in loc:
         inner = [found for table in tables for found in _inside(table, step)]
-        # a step that leads nowhere is pydantic's name of an alternative
-        tables = [choice for found in inner for choice in _alternatives(schema, found)] or tables
+        # a step that leads nowhere is pydantic's name of an alternative, told by a key that can be nothing else
+        named = [table for table in tables if _is_kind(table, step)]
+        tables = [choice for found in inner for choice in _alternatives(schema, found)] or named or tables
     return list(dict.fromkeys(key for table in tables for key in table.get("properties", {})))
+
+
+def _is_kind(table: dict[str, Any], name: int | str) -> bool:
+    """Whether one of a table's keys is there to say that it is of the kind of that name."""
+    keys = table.get("properties", {}).values()
+    return any(name in [key.get("const"), *key.get("enum", ())] and "default" not in key for key in keys)
 
 
 def _inside(table: dict[str, Any], step: int | str) -> list[dict[str, Any]]:

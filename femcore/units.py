@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING, Any
@@ -117,16 +118,24 @@ def _field_error(fault: InputFault) -> PydanticCustomError:
     return PydanticCustomError("forebeam", "{wrong}; {cure}", {"wrong": fault.wrong, "cure": fault.cure})
 
 
+def _bounded(value: object, numbers: Iterable[float], most: float | None, unit: str) -> None:
+    """A fault where one of the numbers is larger than `most`."""
+    if most is not None and any(abs(number) > most for number in numbers):
+        cure = f"give at most {engineering(most, unit)}"
+        raise _field_error(InputFault("", f"'{value}' is beyond reason", cure))
+
+
 @dataclass(frozen=True)
 class Unit:
     """Makes a pydantic field of text with a unit: ``wall: Annotated[float, Unit("m", above=0)]`` holds SI.
 
-    least, above : bounds on the value in SI
+    least, above : bounds on the value in SI, from below;   most : on its size
     """
 
     unit: str
     least: float | None = None
     above: float | None = None
+    most: float | None = None
 
     def read(self, value: object) -> float:
         """The text as a number in SI."""
@@ -138,6 +147,7 @@ class Unit:
         if (least is not None and number < least) or (above is not None and number <= above):
             bound = f"at least {least:g}" if least is not None else f"more than {above:g}"
             raise _field_error(InputFault("", f"'{value}' is too small", f"give {bound} {self.unit}"))
+        _bounded(value, [number], self.most, self.unit)
         return number
 
     def __get_pydantic_core_schema__(self, source: object, handler: object) -> CoreSchema:
@@ -150,17 +160,23 @@ class Unit:
 
 @dataclass(frozen=True)
 class UnitVector:
-    """Makes a pydantic field of ``"1 2 3 mm"``: a tuple of `count` floats in SI."""
+    """Makes a pydantic field of ``"1 2 3 mm"``: a tuple of `count` floats in SI.
+
+    most : bound on the size of each
+    """
 
     unit: str
     count: int = 3
+    most: float | None = None
 
     def read(self, value: object) -> tuple[float, ...]:
         """The text as numbers in SI."""
         try:
-            return si_vector(value, self.unit, count=self.count)
+            numbers = si_vector(value, self.unit, count=self.count)
         except InputFault as fault:
             raise _field_error(fault) from None
+        _bounded(value, numbers, self.most, self.unit)
+        return numbers
 
     def __get_pydantic_core_schema__(self, source: object, handler: object) -> CoreSchema:
         return core_schema.no_info_plain_validator_function(self.read)

@@ -9,6 +9,7 @@ import sys
 
 from cases.loads.arrays import CaseArrays, case_arrays, nodal_loads
 from cases.loads.base import LoadCase, MemberLoad, PlaceLoad, SettledCase
+from cases.loads.origin import Origin
 from models.kinds import kinds_in
 
 LOAD_CASES = kinds_in(sys.modules[__name__], LoadCase)  # type: ignore[type-abstract]  # the base of its kinds
@@ -19,6 +20,7 @@ __all__ = [
     "CaseArrays",
     "LoadCase",
     "MemberLoad",
+    "Origin",
     "PlaceLoad",
     "SettledCase",
     "case_arrays",

@@ -38,8 +38,9 @@ def case_arrays(front: FrontEnd, case: LoadCase) -> CaseArrays:
     warmth = case.warmth()
     warm = np.zeros(len(frame.ends))
     for member, run in frame.members.items():
-        warm[run.elements] = warmth.get(member, 0.0)
-    return CaseArrays(nodal, line, warm, np.array([warmth.get(name, 0.0) for name in frame.cables.names]))
+        warm[run.elements] = case.scale * warmth.get(member, 0.0)
+    warm_cables = case.scale * np.array([warmth.get(name, 0.0) for name in frame.cables.names])
+    return CaseArrays(nodal, line, warm, warm_cables)
 
 
 def nodal_loads(front: FrontEnd, loads: Iterable[PlaceLoad]) -> FloatArray:
@@ -101,6 +102,6 @@ def _shares(frame: Frame, elements: IntArray) -> tuple[BoolArray, FloatArray]:
 def _add_weight(frame: Frame, case: LoadCase, line: FloatArray) -> None:
     """The mass of each member under what the case says that it feels (point masses stand in no front end)."""
     for member, run in frame.members.items():
-        felt = np.array(case.felt(member))
+        felt = case.scale * np.array(case.felt(member))
         if felt.any():
             line[run.elements] += frame.line_mass[run.elements, None] * (frame.axes[run.elements] @ felt)

@@ -5,13 +5,15 @@ A kind whose loads depend on the boat, or that stands for several cases (a sweep
 
 from __future__ import annotations
 
+import math
 from abc import abstractmethod
 from collections.abc import Iterable
-from typing import Annotated
+from typing import Annotated, TypeVar
 
-from pydantic import Field, model_validator
+from pydantic import Field, field_validator, model_validator
 from pydantic_core import PydanticCustomError
 
+from cases.loads.origin import ENTERED, Origin
 from femcore.documents import Table, unknown
 from femcore.errors import InputFault
 from femcore.units import Unit, UnitVector
@@ -19,11 +21,16 @@ from models.boat_file import Boat
 from models.front_end import FrontEnd
 
 Vector = tuple[float, float, float]
-Force = Annotated[Vector, UnitVector("N")]
-Moment = Annotated[Vector, UnitVector("N*m")]
-LineForce = Annotated[Vector, UnitVector("N/m")]
-Arm = Annotated[Vector, UnitVector("m")]
-Length = Annotated[float, Unit("m")]
+MOST_FORCE = 1e8
+"""N, and N·m, N/m: the weight of ten thousand tonnes; nothing on a boat's bow is larger."""
+MOST_FACTOR = 1000.0
+"""Of a case, in its own scale or in a combination."""
+LEAST_FACTOR = 1e-6
+Force = Annotated[Vector, UnitVector("N", most=MOST_FORCE)]
+Moment = Annotated[Vector, UnitVector("N*m", most=MOST_FORCE)]
+LineForce = Annotated[Vector, UnitVector("N/m", most=MOST_FORCE)]
+Arm = Annotated[Vector, UnitVector("m", most=1000.0)]
+Length = Annotated[float, Unit("m", most=1000.0)]
 NOTHING: Vector = (0.0, 0.0, 0.0)
 
 
@@ -33,6 +40,10 @@ class PlaceLoad(Table):
     place: str
     force: Force = NOTHING
     moment: Moment = NOTHING
+
+    def times(self, scale: float) -> PlaceLoad:
+        """So many times as large."""
+        return at(self.place, _times(self.force, scale), _times(self.moment, scale))
 
 
 class MemberLoad(Table):
@@ -55,38 +66,63 @@ class MemberLoad(Table):
             raise fault("the stretch begins where it ends, or beyond", "let begin be less than end")
         return self
 
+    def times(self, scale: float) -> MemberLoad:
+        """So many times as large."""
+        return along(self.member, _times(self.force, scale), self.begin, self.end, self.arm)
+
+
+Load = TypeVar("Load", PlaceLoad, MemberLoad)
+
 
 class LoadCase(Table):
     """One case of a boat file; `also` adds loads at named places, `line` loads along members, to any kind.
 
+    on           : whether it is run, and takes part in combinations
+    scale        : factor on all that it puts on the boat (not on pretension, which is always there)
     second_order : equilibrium in the deformed shape
     """
 
     name: Annotated[str, Field(min_length=1, max_length=100)]
     note: str = ""
+    on: bool = True
+    scale: Annotated[float, Field(allow_inf_nan=False)] = 1.0
     also: list[PlaceLoad] = []
     line: list[MemberLoad] = []
     second_order: bool = False
 
+    @field_validator("scale")
+    @classmethod
+    def _some(cls, scale: float) -> float:
+        if not LEAST_FACTOR <= abs(scale) <= MOST_FACTOR:
+            cure = (
+                f"give a size from {LEAST_FACTOR:g} to {MOST_FACTOR:g}, or on = false to leave the case out"
+            )
+            raise fault(f"a scale of {scale:g} is none", cure)
+        return scale
+
     @abstractmethod
     def loads(self) -> list[PlaceLoad]:
-        """The loads of this kind at places, without `also`."""
+        """The loads of this kind at places, without `also` and `scale`."""
 
     @abstractmethod
-    def words(self) -> str:
-        """What the case is, in one line."""
+    def what(self) -> str:
+        """What the case is, in one line, without `scale`."""
+
+    def origin(self) -> Origin:
+        """Where its loads come from; of a case as it is run, with the boat's numbers."""
+        return ENTERED
 
     def lines(self) -> list[MemberLoad]:
-        """The loads of this kind along members, without `line`."""
+        """The loads of this kind along members, without `line` and `scale`."""
         return []
 
     def felt(self, member: str) -> Vector:
-        """m/s², boat axes: the force on each kilogram of a member; none where its mass does not act."""
+        """m/s², boat axes: the force on each kilogram of a member, before `scale`; none where its mass does not act."""
         del member
         return NOTHING
 
     def warmth(self) -> dict[str, float]:
-        """K, by member: how much warmer than when the boat was built."""
+        """K, by member, before `scale`: how much warmer than when the boat was built."""
         return {}
 
     def heave_to_reach(self) -> float | None:
@@ -98,13 +134,17 @@ class LoadCase(Table):
         del boat
         return [self]
 
+    def words(self) -> str:
+        """What the case is, in one line."""
+        return self.what() if self.scale == 1 else f"{self.what()}; all of it times {self.scale:g}"
+
     def all_loads(self) -> list[PlaceLoad]:
         """Everything that acts at places."""
-        return [*self.loads(), *self.also]
+        return _scaled([*self.loads(), *self.also], self.scale)
 
     def all_lines(self) -> list[MemberLoad]:
         """Everything that acts along members."""
-        return [*self.lines(), *self.line]
+        return _scaled([*self.lines(), *self.line], self.scale)
 
     def faults(self, places: Iterable[str], front: FrontEnd | None = None) -> list[InputFault]:
         """A fault for every place, and with a `front` for every member, that the boat does not have."""
@@ -120,13 +160,16 @@ class LoadCase(Table):
 
 
 class SettledCase(LoadCase):
-    """A case as worked out for one boat from another; it has no kind, and so stands in no file.
+    """A case as worked out for one boat from another; it stands in no file.
 
-    sentence          : its words
+    kind              : that of the case it was worked out from
+    sentence          : its words;   from_where : its origin
     placed, along     : loads at places and along members
     """
 
+    kind: str = ""
     sentence: str
+    from_where: Origin = ENTERED
     placed: list[PlaceLoad] = []
     along: list[MemberLoad] = []
 
@@ -138,9 +181,22 @@ class SettledCase(LoadCase):
         """What was worked out."""
         return self.along
 
-    def words(self) -> str:
+    def what(self) -> str:
         """In one line."""
         return self.sentence
+
+    def origin(self) -> Origin:
+        """As worked out."""
+        return self.from_where
+
+
+def _times(vector: Vector, scale: float) -> Vector:
+    x, y, z = vector
+    return scale * x, scale * y, scale * z
+
+
+def _scaled(loads: list[Load], scale: float) -> list[Load]:
+    return loads if scale == 1 else [load.times(scale) for load in loads]
 
 
 def at(place: str, force: Vector = NOTHING, moment: Vector = NOTHING) -> PlaceLoad:
@@ -158,21 +214,27 @@ def along(
 def settled(
     case: LoadCase,
     sentence: str,
+    origin: Origin,
     placed: Iterable[PlaceLoad] = (),
     lines: Iterable[MemberLoad] = (),
     name: str = "",
 ) -> SettledCase:
-    """A case worked out from `case`, called after it and `name`; its `also` and `line` go with it."""
+    """A case worked out from `case`, called after it and `name`; its `also`, `line` and `scale` go with it."""
     return SettledCase.model_construct(
         name=f"{case.name}, {name}" if name else case.name, note=case.note, also=case.also, line=case.line,
-        second_order=case.second_order,
-        sentence=sentence, placed=list(placed), along=list(lines),
+        second_order=case.second_order, scale=case.scale, kind=getattr(case, "kind", ""),
+        sentence=sentence, from_where=origin, placed=list(placed), along=list(lines),
     )  # fmt: skip
 
 
 def fault(wrong: str, cure: str) -> PydanticCustomError:
     """What a validator raises: a fault in words."""
     return PydanticCustomError("forebeam", "{wrong}; {cure}", {"wrong": wrong, "cure": cure})
+
+
+def degrees(angle: float) -> str:
+    """An angle, rad, for reading, with a true minus: ``−14°``."""
+    return f"{math.degrees(angle):.3g}°".replace("-", "−")
 
 
 def exactly_one(case: Table, *keys: str) -> str:

@@ -12,12 +12,14 @@ Here, as common practice:
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
 from cases.loads.base import LoadCase, PlaceLoad, at, exactly_one, fault, settled
+from cases.loads.origin import Origin
 from femcore.units import Unit, engineering
 from models.boat_file import Boat
 
@@ -30,11 +32,27 @@ DNV_Q = {"R0": 3.0, "R1": 4.0, "R2": 5.0, "R3": 5.5, "R4": 6.0, "R5": 6.0, "R6":
 January 2011, Pt.3 Ch.1 Sec.3 Table B1 (read)."""
 
 
+TITLES = {
+    "dnv-hslc": "DNV rules for high-speed craft",
+    "abs-hsc": "ABS rules for high-speed craft",
+    "bv-hsc": "UNITAS rules for high-speed craft (BV, RINA, GL)",
+}
+"""What the rules are called, by their key."""
+SHORT = {
+    "dnv-hslc": "DNV high-speed craft rules",
+    "abs-hsc": "ABS high-speed craft rules",
+    "bv-hsc": "UNITAS high-speed craft rules",
+}
+DNV_LONGEST = 50.0
+"""m: DNV's M_S = Δ a b/s is for L < 50 m (Pt.3 Ch.1 Sec.3 B200, read); from there on it has another formula."""
+
+
 @dataclass(frozen=True, slots=True)
 class ConnectingMoments:
     """What a rule gives: N·m, and N for the shear between the hulls; None where it has no such moment.
 
-    source : the rule, its clause, and whether it was read
+    source   : the rule, its clause, and whether it was read
+    formulas : of transverse, pitch and torsion, symbols with their numbers and the result
     """
 
     transverse: float
@@ -42,6 +60,7 @@ class ConnectingMoments:
     torsion: float | None
     shear: float
     source: str
+    formulas: Mapping[str, str]
 
 
 def dnv_acceleration(
@@ -61,37 +80,62 @@ def dnv_acceleration(
 def dnv(
     displacement: float, length: float, spacing: float, acceleration: float, restriction: Restriction = "R0"
 ) -> ConnectingMoments:
-    """M_S = Δ a b/s, M_P = Δ a L/8, M_t = Δ a b/4, S = Δ a/q."""
+    """M_S = Δ a b/s, M_P = Δ a L/8, M_t = Δ a b/4, S = Δ a/q, for L < 50 m."""
     weight = displacement * acceleration
     source = (
         "DNV Rules for High Speed, Light Craft and Naval Surface Craft (2011), Pt.3 Ch.1 Sec.3 B200–B400: "
         "s, q and shear read, the moments from memory"
     )
-    return ConnectingMoments(
-        weight * spacing / DNV_S[restriction], weight * length / 8, weight * spacing / 4,
-        weight / DNV_Q[restriction], source,
-    )  # fmt: skip
+    s = DNV_S[restriction]
+    transverse, pitch, torsion = weight * spacing / s, weight * length / 8, weight * spacing / 4
+    force = f"{_tonnes(displacement)} × {acceleration:.3g} m/s²"
+    formulas = {
+        "transverse": f"M_S = Δ a b/s = {force} × {spacing:.3g} m/{s:g} = {_moment(transverse)}, s for {restriction}",
+        "pitch": f"M_P = Δ a L/8 = {force} × {length:.3g} m/8 = {_moment(pitch)}",
+        "torsion": f"M_t = Δ a b/4 = {force} × {spacing:.3g} m/4 = {_moment(torsion)}",
+    }
+    return ConnectingMoments(transverse, pitch, torsion, weight / DNV_Q[restriction], source, formulas)
 
 
 def abs_rules(displacement: float, length: float, spacing: float, acceleration: float) -> ConnectingMoments:
     """M_tb = 2.5 Δ B (1 + n), M_tt = 1.25 Δ L (1 + n), Q_t = 2.5 Δ (1 + n), kN and t; n in g."""
-    sum_of_both = displacement * (1 + acceleration / STANDARD_GRAVITY)
+    n = acceleration / STANDARD_GRAVITY
+    sum_of_both = displacement * (1 + n)
     source = "ABS Rules for Building and Classing High-Speed Craft, 3-2-1 (from memory)"
     transverse, twisting = 2.5 * sum_of_both * spacing, 1.25 * sum_of_both * length
-    return ConnectingMoments(transverse, twisting, None, 2.5 * sum_of_both, source)
+    ton, both = _tonnes(displacement), f"(1 + {n:.3g})"
+    formulas = {
+        "transverse": f"M_tb = 2.5 Δ B (1 + n) = 2.5 × {ton} × {spacing:.3g} m × {both} = {_moment(transverse)}",
+        "pitch": f"M_tt = 1.25 Δ L (1 + n) = 1.25 × {ton} × {length:.3g} m × {both} = {_moment(twisting)}",
+    }
+    return ConnectingMoments(transverse, twisting, None, 2.5 * sum_of_both, source, formulas)
 
 
 def bv(displacement: float, length: float, spacing: float, acceleration: float) -> ConnectingMoments:
     """M_bt = Δ b a g/5, M_tt = 0.125 Δ L a g, T_bt = Δ a g/4, with a in g."""
     weight = displacement * acceleration
     source = "UNITAS (BV, RINA, GL) Rules for High Speed Craft (2002), C3.4.2 (from memory, in doubt)"
-    return ConnectingMoments(weight * spacing / 5, weight * length / 8, None, weight / 4, source)
+    transverse, twisting = weight * spacing / 5, weight * length / 8
+    force = f"{_tonnes(displacement)} × {acceleration / STANDARD_GRAVITY:.3g} × 9.81 m/s²"
+    formulas = {
+        "transverse": f"M_bt = Δ b a g/5 = {force} × {spacing:.3g} m/5 = {_moment(transverse)}",
+        "pitch": f"M_tt = 0.125 Δ L a g = 0.125 × {force} × {length:.3g} m = {_moment(twisting)}",
+    }
+    return ConnectingMoments(transverse, twisting, None, weight / 4, source, formulas)
+
+
+def _tonnes(mass: float) -> str:
+    return f"{mass / 1000:.3g} t"
+
+
+def _moment(size: float) -> str:
+    return engineering(size, "N·m")
 
 
 class Connecting(LoadCase):
     """A rule's moments, a case for each, and for DNV's the rule's own two combinations.
 
-    displacement : kg;   length : m, of the rule
+    displacement : kg;   length : m, of the rule; DNV's is refused from 50 m on, where the formula used here ends
     acceleration : m/s², vertical, at the centre of gravity; or (DNV) speed, m/s, from which it follows
     restriction  : DNV service restriction; R0, none, gives the largest transverse moment
     lever        : m, from the middle of the boat to the stems, half the length if left out: the forces at the
@@ -102,17 +146,20 @@ class Connecting(LoadCase):
 
     kind: Literal["connecting"]
     rule: Rule
-    displacement: Annotated[float, Unit("kg", above=0)]
-    length: Annotated[float, Unit("m", above=0)]
-    acceleration: Annotated[float, Unit("m/s**2", above=0)] | None = None
-    speed: Annotated[float, Unit("m/s", above=0)] | None = None
+    displacement: Annotated[float, Unit("kg", above=0, most=1e7)]
+    length: Annotated[float, Unit("m", above=0, most=1000.0)]
+    acceleration: Annotated[float, Unit("m/s**2", above=0, most=1000.0)] | None = None
+    speed: Annotated[float, Unit("m/s", above=0, most=100.0)] | None = None
     restriction: Restriction = "R0"
-    lever: Annotated[float, Unit("m", above=0)] | None = None
+    lever: Annotated[float, Unit("m", above=0, most=1000.0)] | None = None
     front_share: Annotated[float, Field(gt=0, le=1)] | None = None
 
     @model_validator(mode="after")
     def _one_of_both(self) -> Connecting:
         exactly_one(self, "acceleration", "speed")
+        if self.rule == "dnv-hslc" and self.length >= DNV_LONGEST:
+            wrong = f"a length of {self.length:g} m is outside the rule, whose M_S = Δ a b/s is for less than {DNV_LONGEST:g} m"
+            raise fault(wrong, "give the length of the boat, or take another rule")
         if self.rule != "dnv-hslc" and self.acceleration is None:
             raise fault(
                 f"rule '{self.rule}' has no formula here for the acceleration", "give acceleration, not speed"
@@ -132,38 +179,91 @@ class Connecting(LoadCase):
         """None before `expand`."""
         return []
 
-    def words(self) -> str:
+    def what(self) -> str:
         """In one line."""
-        return f"moments between the hulls, high-speed craft rule {self.rule}"
+        return f"moments between the hulls by the {SHORT[self.rule]}"
 
     def expand(self, boat: Boat) -> list[LoadCase]:
         """A case for each moment and combination."""
-        spacing, moments = boat.bows.spacing, self.moments(boat.bows.spacing)
+        spacing = boat.bows.spacing
+        moments = self.moments(spacing)
         share = self.front_share or min(1.0, boat.bows.length / self.length)
-        pitch = moments.pitch / (self.lever or self.length / 2)
-        bending = moments.transverse * share
-        combined = (
-            ((1.0, 0.0), (0.0, 1.0), (0.7, 1.0), (1.0, 0.7))
-            if self.rule == "dnv-hslc"
-            else ((1.0, 0.0), (0.0, 1.0))
-        )
-        cases: list[LoadCase] = [self._case(bending, pitch, *factors) for factors in combined]
-        if moments.torsion is not None:
-            words = f"{self.rule}, torsional moment {engineering(moments.torsion, 'N*m')}"
-            cases.append(settled(self, words, _pair(moments.torsion / spacing), name="torsion"))
-        return cases
+        lever = self.lever or self.length / 2
+        parts = {
+            "transverse": _part(
+                "transverse bending", moments, "transverse", share, "N·m", f"× {share:.3g} of it ahead of the root",
+                "of roll on the hulls at the crossbeam",
+            ),
+            "pitch": _part("pitch connecting", moments, "pitch", 1 / lever, "N", f"/{lever:.3g} m of lever", "at the stems"),
+            "torsion": _part(
+                "torsion", moments, "torsion", 1 / spacing, "N", f"/{spacing:.3g} m between the hulls", "at the stems"
+            ),
+        }  # fmt: skip
+        return [self._case(moments, parts, factors) for factors in self._combined(moments)]
 
-    def _case(self, bending: float, pitch: float, of_bending: float, of_pitch: float) -> LoadCase:
-        """Transverse bending and pitch connecting moment, each times its factor."""
-        parts = ((of_bending, "transverse bending"), (of_pitch, "pitch connecting"))
-        name = " + ".join(f"{factor:.0%} {word}" if factor < 1 else word for factor, word in parts if factor)
-        placed = [*_roll(bending * of_bending), *_pair(pitch * of_pitch)]
-        said: list[str] = [self.rule]
-        if of_bending:
-            said.append(f"±{engineering(bending * of_bending, 'N*m')} of roll on the hulls at the crossbeam")
-        if of_pitch:
-            said.append(f"±{engineering(pitch * of_pitch, 'N')} at the stems")
-        return settled(self, ", ".join(said), placed, name=name)
+    def _combined(self, moments: ConnectingMoments) -> list[dict[str, float]]:
+        """Each moment alone; and for DNV the rule's own two combinations (Sec.3 A800, read)."""
+        found = [{"transverse": 1.0}, {"pitch": 1.0}]
+        if self.rule == "dnv-hslc":
+            found += [{"transverse": 0.7, "pitch": 1.0}, {"transverse": 1.0, "pitch": 0.7}]
+        return [*found, *([{"torsion": 1.0}] if moments.torsion is not None else [])]
+
+    def _thrown(self) -> str:
+        """Where the acceleration comes from, if not entered."""
+        if self.speed is None:
+            return ""
+        a = dnv_acceleration(self.speed, self.length, restriction=self.restriction)
+        least = "0.5" if self.restriction in {"R5", "R6"} else "1"
+        return f"a = (V/√L)(3.2/L^0.76) g₀, at least {least} g₀ (Sec.2 B201, read) = {a:.3g} m/s²; "
+
+    def _case(
+        self, moments: ConnectingMoments, parts: Mapping[str, _Part], factors: Mapping[str, float]
+    ) -> LoadCase:
+        """The parts, each times its factor."""
+        chosen = [(parts[key], factor) for key, factor in factors.items()]
+        roll = sum(part.load * factor for part, factor in chosen if part.unit == "N·m")
+        heave = sum(part.load * factor for part, factor in chosen if part.unit == "N")
+        said = " and ".join(f"{_share(factor)}{part.said(factor)}" for part, factor in chosen)
+        origin = Origin(
+            f"{moments.source}; how they come to the bows is common practice",
+            self._thrown() + "; ".join(f"{_share(factor)}{part.formula}" for part, factor in chosen),
+            f"{TITLES[self.rule]}, written for powered craft of greater speed: no rules for this boat, a measure to set others "
+            "beside"
+            + (f"; L < {DNV_LONGEST:g} m, here {self.length:.3g} m" if self.rule == "dnv-hslc" else ""),
+            inside=False,
+        )
+        name = " + ".join(f"{_share(factor)}{part.name}" for part, factor in chosen)
+        return settled(self, f"{SHORT[self.rule]}: {said}", origin, [*_roll(roll), *_pair(heave)], name=name)
+
+
+@dataclass(frozen=True, slots=True)
+class _Part:
+    """One moment of a rule: its load on the bows, N or N·m, and what is said of it."""
+
+    name: str
+    size: float
+    load: float
+    unit: str
+    formula: str
+    where: str
+
+    def said(self, factor: float) -> str:
+        """In words: the rule's own moment, and what of it is put on the bows."""
+        called = "torsional" if self.name == "torsion" else self.name
+        return f"{called} moment {_moment(self.size)}, as ±{engineering(self.load * factor, self.unit)} {self.where}"
+
+
+def _part(
+    name: str, moments: ConnectingMoments, key: str, per: float, unit: str, by: str, where: str
+) -> _Part:
+    size = getattr(moments, key) or 0.0
+    load = size * per
+    formula = f"{moments.formulas.get(key, '')}; {by} = ±{engineering(load, unit)} {where}"
+    return _Part(name, size, load, unit, formula, where)
+
+
+def _share(factor: float) -> str:
+    return "" if factor == 1 else f"{factor:.0%} "
 
 
 def _pair(force: float) -> list[PlaceLoad]:

@@ -18,11 +18,16 @@ from dataclasses import dataclass
 from typing import Annotated, Literal
 
 from cases.loads.base import LoadCase, PlaceLoad, along, settled
+from cases.loads.origin import Origin
 from femcore.errors import InputFault
 from femcore.units import Unit, engineering
 from models.boat_file import Boat
 
-Positive = Annotated[float, Unit("m", above=0)]
+Positive = Annotated[float, Unit("m", above=0, most=1000.0)]
+SOURCE = (
+    "Bureau Veritas, Rules for the Classification and the Certification of Yachts (2006, amended 2008), Pt B, Ch 6, Sec 3, [3] "
+    "(read); which way F″ acts, how the hulls share F′ and how it is spread was not told: here all on one hull, up, aft, evenly"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +52,7 @@ class DeckDiving(LoadCase):
     """
 
     kind: Literal["deck diving"]
-    displacement: Annotated[float, Unit("kg", above=0)]
+    displacement: Annotated[float, Unit("kg", above=0, most=1e7)]
     waterline: Positive
     fore_end: Positive | None = None
     side: Literal["port", "starboard"] = "port"
@@ -56,7 +61,7 @@ class DeckDiving(LoadCase):
         """None: it acts along the bow, over a length that the boat gives."""
         return []
 
-    def words(self) -> str:
+    def what(self) -> str:
         """In one line."""
         return f"{self.side} bow dives (rule for sailing catamarans)"
 
@@ -72,5 +77,22 @@ class DeckDiving(LoadCase):
         load = diving_load(self.displacement, over, self.waterline)
         force = (-load.horizontal / over, 0.0, load.vertical / over)
         up, aft = engineering(load.vertical, "N"), engineering(load.horizontal, "N")
-        words = f"{self.words()}: {up} up, {aft} aft, over {engineering(over, 'm')}"
-        return [settled(self, words, lines=[along(f"{self.side} bow", force, length - over, length)])]
+        words = f"{self.what()}: {up} up, {aft} aft, over {engineering(over, 'm')}"
+        acting = [along(f"{self.side} bow", force, length - over, length)]
+        return [settled(self, words, self._origin(load, over, length - boat.crossbeam.station), lines=acting)]
+
+    def _origin(self, load: DivingLoad, over: float, ahead: float) -> Origin:
+        """The rule with this boat's numbers; `ahead`, m, is from stem to crossbeam."""
+        as_ruled = math.isclose(over, ahead)
+        first, second = (
+            self.waterline * share * math.tan(math.radians(a)) for share, a in ((3 / 8, 10), (1 / 8, 16))
+        )
+        return Origin(
+            SOURCE,
+            f"F′ = 1.8 × 9.807 Δ d sin 10°/(δ₁ + δ₂) = 1.8 × 9.807 × {self.displacement / 1000:.3g} t × {over:.3g} m × sin 10°/"
+            f"({first:.3g} + {second:.3g} m) = {engineering(load.vertical, 'N')}; F″ = F′ cos 80° = "
+            f"{engineering(load.horizontal, 'N')}; δ₁ = ⅜ L_WL tan 10°, δ₂ = ⅛ L_WL tan 16°, L_WL = {self.waterline:.3g} m",
+            "sailing catamarans, 10° of trim and of list, 1 g; d from the stem to the crossbeam"
+            + ("" if as_ruled else f", {ahead:.3g} m: here it is given as {over:.3g} m"),
+            inside=as_ruled,
+        )

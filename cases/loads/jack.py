@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from cases.loads.base import LoadCase, PlaceLoad, at
+from cases.loads.base import MOST_FORCE, LoadCase, PlaceLoad, at
 from femcore.units import Unit, engineering
 
 
@@ -12,7 +12,7 @@ class Jack(LoadCase):
     """A force upwards under one bow, at its stem or where the crossbeam meets the hull."""
 
     kind: Literal["jack"]
-    force: Annotated[float, Unit("N", above=0)]
+    force: Annotated[float, Unit("N", above=0, most=MOST_FORCE)]
     side: Literal["port", "starboard"] = "port"
     under: Literal["stem", "hull at beam"] = "stem"
 
@@ -20,6 +20,6 @@ class Jack(LoadCase):
         """The force."""
         return [at(f"{self.side} {self.under}", (0.0, 0.0, self.force))]
 
-    def words(self) -> str:
+    def what(self) -> str:
         """In one line."""
         return f"{engineering(self.force, 'N')} up under the {self.side} {self.under}"

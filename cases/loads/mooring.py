@@ -6,13 +6,17 @@ import math
 from typing import Annotated, Literal
 
 import numpy as np
-from pydantic import Field
+from pydantic import Field, model_validator
 
-from cases.loads.base import LoadCase, PlaceLoad, Vector, at, settled
+from cases.loads.base import LoadCase, PlaceLoad, Vector, at, degrees, fault, settled
+from cases.loads.origin import Origin
 from cases.loads.pull import Angle, Tension
 from femcore.errors import InputFault
 from femcore.units import Unit, engineering
 from models.boat_file import Boat
+
+QUARTER = math.radians(90) * (1 + 1e-12)
+STEEPEST = math.radians(85)
 
 
 def bridle(pull: Vector, spacing: float, leg: float) -> tuple[Vector, Vector]:
@@ -50,11 +54,25 @@ class Mooring(LoadCase):
 
     kind: Literal["mooring"]
     tension: Tension
-    leg: Annotated[float, Unit("m", above=0)]
+    leg: Annotated[float, Unit("m", above=0, most=1000.0)]
     direction: Angle = 0.0
     down: Annotated[float, Unit("rad", least=0)] = 0.0
     sweep: Annotated[float, Unit("rad", above=0)] | None = None
     steps: Annotated[int, Field(ge=2, le=181)] = 7
+
+    @model_validator(mode="after")
+    def _ahead(self) -> Mooring:
+        furthest = abs(self.direction) + (self.sweep or 0.0)
+        if furthest > QUARTER:
+            keys = "direction" if self.sweep is None else "direction and sweep"
+            wrong = f"{keys} take the pull {math.degrees(furthest):.4g}° off the bow, through the boat"
+            raise fault(wrong, f"keep {'it' if self.sweep is None else 'their sum'} to 90 deg or less")
+        if not self.down < STEEPEST:
+            raise fault(
+                f"down of {math.degrees(self.down):.4g}° hangs the anchor below the bows",
+                "give down below 85 deg",
+            )
+        return self
 
     def pull(self, direction: float) -> Vector:
         """N, boat axes: T (cos δ cos ψ, cos δ sin ψ, −sin δ)."""
@@ -65,7 +83,7 @@ class Mooring(LoadCase):
         """None before `expand`: the legs' spread is the boat's."""
         return []
 
-    def words(self) -> str:
+    def what(self) -> str:
         """In one line."""
         return f"{engineering(self.tension, 'N')} on a bridle of {engineering(self.leg, 'm')} legs"
 
@@ -90,8 +108,17 @@ class Mooring(LoadCase):
             for side, size in sizes.items()
         )
         placed = [at("port stem", port), at("starboard stem", starboard)]
-        return settled(
-            self, f"{engineering(self.tension, 'N')} {_from(direction)}: {legs}", placed, name=name
+        words = f"{engineering(self.tension, 'N')} {_from(direction)}: {legs}"
+        return settled(self, words, self._origin(spacing, direction), placed, name=name)
+
+    def _origin(self, spacing: float, direction: float) -> Origin:
+        """The triangle of forces with this boat's numbers."""
+        x, y, z = self.pull(direction)
+        u, v = (engineering(size, "N").replace("-", "−") for size in (math.hypot(x, z), y))
+        return Origin(
+            "statics of two equal legs, of which none can push; tension entered",
+            f"port ½ (u/cos β − v/sin β), starboard ½ (u/cos β + v/sin β); u = {u}, v = {v} to port, "
+            f"sin β = b/2ℓ, β = {degrees(math.asin(spacing / 2 / self.leg))}",
         )
 
 

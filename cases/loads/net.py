@@ -8,8 +8,9 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from cases.loads.base import LoadCase, MemberLoad, PlaceLoad, along, exactly_one, fault, settled
+from cases.loads.base import Length, LoadCase, MemberLoad, PlaceLoad, along, exactly_one, fault, settled
 from cases.loads.membrane import Membrane, membrane
+from cases.loads.origin import Origin
 from femcore.errors import InputFault
 from femcore.units import Unit, engineering
 from models.boat_file import Boat
@@ -18,6 +19,8 @@ from models.front_end import CROSSBEAM, LONGERON, SIDES
 GRAVITY = 9.80665
 SEA_WATER = 1025.0
 """kg/m³, at 15 °C and 35 g of salt per kg, rounded."""
+FLATTEST, DEEPEST = 1 / 1000, 1 / 4
+"""Sag over the net's shorter side: no net is laced flatter, and none deeper is a membrane of small slopes."""
 
 
 class Net(LoadCase):
@@ -36,19 +39,19 @@ class Net(LoadCase):
     """
 
     kind: Literal["net"]
-    pressure: Annotated[float, Unit("Pa", above=0)] | None = None
+    pressure: Annotated[float, Unit("Pa", above=0, most=1e6)] | None = None
     people: Annotated[float, Field(gt=0, le=200)] | None = None
-    sea: Annotated[float, Unit("m", above=0)] | None = None
-    person: Annotated[float, Unit("kg", above=0)] = 85.0
+    sea: Annotated[float, Unit("m", above=0, most=20.0)] | None = None
+    person: Annotated[float, Unit("kg", above=0, most=1000.0)] = 85.0
     dynamic: Annotated[float, Field(ge=1, le=10)] = 2.0
     solidity: Annotated[float, Field(gt=0, le=1)] = 1.0
-    sag: Annotated[float, Unit("m", above=0)] | None = None
-    lacing: Annotated[float, Unit("N/m", least=0)] = 0.0
-    begin: Annotated[float, Unit("m", least=0)] = 0.0
+    sag: Annotated[float, Unit("m", above=0, most=1000.0)] | None = None
+    lacing: Annotated[float, Unit("N/m", least=0, most=1e6)] = 0.0
+    begin: Annotated[float, Unit("m", least=0, most=1000.0)] = 0.0
     side: Literal["both", "port", "starboard"] = "both"
-    beam_aft: Annotated[float, Unit("m")] = 0.0
-    beam_up: Annotated[float, Unit("m")] = 0.0
-    hull_up: Annotated[float, Unit("m")] | None = None
+    beam_aft: Length = 0.0
+    beam_up: Length = 0.0
+    hull_up: Length | None = None
 
     @model_validator(mode="after")
     def _known(self) -> Net:
@@ -63,7 +66,7 @@ class Net(LoadCase):
         """None: a net pulls along members, known once it is on a boat."""
         return []
 
-    def words(self) -> str:
+    def what(self) -> str:
         """In one line."""
         if self.people is not None:
             load = f"{self.people:g} people"
@@ -79,10 +82,50 @@ class Net(LoadCase):
         pulls = {panel.side: panel.pull for panel in panels}
         most = max(panels, key=lambda panel: panel.pull)
         pressure, pull = engineering(most.pressure, "Pa"), engineering(most.pull, "N/m")
-        words = f"{self.words()}: {pressure}, edges pulled with {pull}"
+        words = f"{self.what()}: {pressure}, edges pulled with {pull}"
         if len(set(pulls.values())) > 1:
             words += f" ({engineering(min(pulls.values()), 'N/m')} on the other side)"
-        return [settled(self, words, lines=[line for panel in panels for line in self._lines(boat, panel)])]
+        lines = [line for panel in panels for line in self._lines(boat, panel)]
+        return [
+            settled(
+                self, words, self._origin(most, len([one for one in panels if one.pressure])), lines=lines
+            )
+        ]
+
+    def _origin(self, panel: Panel, loaded: int) -> Origin:
+        """Pressure and pull with this boat's numbers, of the net that pulls most."""
+        shape, sag = panel.shape, panel.sag
+        side = min(shape.a, shape.b)
+        sags = f"s = {engineering(sag, 'm')}"
+        pull = (
+            f"N = {shape.sag_factor:.3g} p c²/s = {engineering(panel.pull, 'N/m')}, c = {side:.3g} m, {sags}"
+        )
+        if panel.pull == self.lacing:
+            pull = f"N = {engineering(panel.pull, 'N/m')} as laced, at which it sags by {sags}"
+        return Origin(
+            "membrane theory (S.P. Timoshenko & J.N. Goodier, Theory of Elasticity); " + self._practice(),
+            f"{self._pressed(shape.a * shape.b * loaded)} = {engineering(panel.pressure, 'Pa')}; {pull}; lacing carries "
+            f"√(N² + q²) = {engineering(panel.laced, 'N/m')} with q from above",
+            f"small slopes: s up to 1/8 of the net's shorter side; here 1/{side / sag:.3g}" if sag else "",
+            inside=sag <= side / 8 if sag else None,
+        )
+
+    def _practice(self) -> str:
+        if self.people is not None:
+            return "85 kg a person where not given, and twice the weight for a drop, are common practice"
+        return (
+            "that still water stands for a boarding sea is common practice"
+            if self.sea is not None
+            else "pressure entered"
+        )
+
+    def _pressed(self, area: float) -> str:
+        """The formula of the pressure, but for its result."""
+        if self.people is not None:
+            return f"p = n m g φ/A = {self.people:g} × {self.person:g} kg × 9.81 m/s² × {self.dynamic:g}/{area:.3g} m²"
+        if self.sea is not None:
+            return f"p = ρ g h φ = {SEA_WATER:g} kg/m³ × 9.81 m/s² × {self.sea:g} m × {self.solidity:g}"
+        return "p"
 
     def panels(self, boat: Boat) -> list[Panel]:
         """One net from hull to hull, or two with the longeron between them."""
@@ -103,8 +146,19 @@ class Net(LoadCase):
         ]
 
     def _panel(self, side: str, shape: Membrane, pressure: float) -> Panel:
+        side_of = min(shape.a, shape.b)
+        if self.sag is not None and not FLATTEST * side_of <= self.sag <= DEEPEST * side_of:
+            cure = f"give from {FLATTEST * side_of * 1000:.2g} mm to {DEEPEST * side_of:.2g} m"
+            wrong = f"no net whose shorter side is {side_of:.3g} m sags by {engineering(self.sag, 'm')}"
+            raise InputFault("net: sag", wrong, cure)
         from_sag = shape.pull(pressure, self.sag) if self.sag is not None else 0.0
-        return Panel(side, shape, pressure, max(from_sag, self.lacing))
+        panel = Panel(side, shape, pressure, max(from_sag, self.lacing))
+        if panel.sag > DEEPEST * side_of * (1 + 1e-9):
+            wrong = (
+                f"a net laced to {engineering(self.lacing, 'N/m')} would sag by {engineering(panel.sag, 'm')}"
+            )
+            raise InputFault("net: lacing", wrong, "give the sag that it has under load, or lace it tighter")
+        return panel
 
     def _pressure(self, area: float) -> float:
         """Pa, over the loaded area, m²."""
@@ -152,3 +206,13 @@ class Panel:
     shape: Membrane
     pressure: float
     pull: float
+
+    @property
+    def sag(self) -> float:
+        """m, in the middle; 0 without pressure."""
+        return self.shape.sag(self.pressure, self.pull) if self.pressure else 0.0
+
+    @property
+    def laced(self) -> float:
+        """N/m, along the net at the edge that carries most of the load: what lacing and eyes hold, on the mean."""
+        return math.hypot(self.pull, max(self.shape.down(self.pressure)))

@@ -24,7 +24,7 @@ class PointLoads(LoadCase):
         """None of its own."""
         return []
 
-    def words(self) -> str:
+    def what(self) -> str:
         """In one line."""
         where = [load.place for load in self.also] + [f"the {load.member}" for load in self.line]
         return "loads at " + ", ".join(dict.fromkeys(where))

@@ -11,8 +11,10 @@ from cases.loads.base import PlaceLoad, Vector, at, fault
 from femcore.documents import Table
 from femcore.units import Unit
 
-Tension = Annotated[float, Unit("N", least=0)]
-Angle = Annotated[float, Unit("rad")]
+MOST_TENSION = 1e7
+"""N: of a thousand tonnes; no line on a boat pulls harder."""
+Tension = Annotated[float, Unit("N", least=0, most=MOST_TENSION)]
+Angle = Annotated[float, Unit("rad", most=2 * math.pi)]
 
 
 def pull_vector(tension: float, rake: float, lean: float = 0.0) -> Vector:

@@ -6,8 +6,11 @@ from typing import Annotated, Literal
 
 from pydantic import model_validator
 
-from cases.loads.base import LoadCase, PlaceLoad, at, fault
+from cases.loads.base import MOST_FORCE, LoadCase, PlaceLoad, at, fault
+from cases.loads.origin import Origin
+from femcore.errors import InputFault
 from femcore.units import Unit, engineering
+from models.boat_file import Boat
 
 
 class Racking(LoadCase):
@@ -17,7 +20,7 @@ class Racking(LoadCase):
     """
 
     kind: Literal["racking"]
-    force: Annotated[float, Unit("N")] | None = None
+    force: Annotated[float, Unit("N", most=MOST_FORCE)] | None = None
     movement: Annotated[float, Unit("m")] | None = None
 
     @model_validator(mode="after")
@@ -40,10 +43,26 @@ class Racking(LoadCase):
         return [at("port stem", (0.0, 0.0, size)), at("starboard stem", (0.0, 0.0, -size))]
 
     def heave_to_reach(self) -> float | None:
-        """The movement, where that is what was entered."""
-        return self.movement
+        """The movement, where that is what was entered, times `scale`."""
+        return None if self.movement is None else self.movement * self.scale
 
-    def words(self) -> str:
+    def expand(self, boat: Boat) -> list[LoadCase]:
+        """The case itself; InputFault where its movement is none that bows make."""
+        spacing, movement = boat.bows.spacing, self.heave_to_reach()
+        if movement is not None and abs(movement) > spacing:
+            moved = engineering(abs(movement), "m")
+            wrong = f"{moved} apart is further than the hulls stand from one another, {spacing:g} m"
+            raise InputFault("racking: movement", wrong, 'give what bows do, such as movement = "60 mm"')
+        return [self]
+
+    def origin(self) -> Origin:
+        """A pair of forces for a sea that meets both bows out of step."""
+        size = "F entered" if self.force is not None else "F such that the stems move so far apart"
+        return Origin(
+            "entered; that a pair of forces stands for the sea is common practice", f"±F at the stems, {size}"
+        )
+
+    def what(self) -> str:
         """In one line."""
         if self.force is not None:
             return f"{engineering(self.force, 'N')} up at the port stem, as much down at the starboard one"

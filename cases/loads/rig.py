@@ -3,24 +3,28 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Annotated, Literal
 
 from pydantic import PrivateAttr, field_validator, model_validator
 
-from cases.loads.base import LoadCase, PlaceLoad, Vector, at, exactly_one, fault
-from cases.loads.pull import Angle, Pull, Tension, checked_angle, pull_vector
+from cases.loads.base import LoadCase, PlaceLoad, Vector, at, degrees, exactly_one, fault
+from cases.loads.origin import Origin
+from cases.loads.pull import Angle, Pull, Tension, checked_angle
+from cases.loads.sag import MOST_SAG, HungStay, StayLine, line_of
 from cases.loads.tension import TensionEstimate, TensionSpread
+from femcore.errors import InputFault
 from femcore.units import Unit, engineering
 from models.boat_file import Boat
 
+OnStay = Annotated[float, Unit("N/m", most=1e5)]
+
 
 class Rig(LoadCase):
-    """A stay raked aft of vertical by `rake`, at the boat's stay place; its tension entered or estimated.
+    """A stay raked aft of vertical by `rake`, at the boat's stay place; its tension, along its chord, entered or estimated.
 
     pretension : N, at rest: a case of its own, and the least that an estimate is taken as
-    side_load  : N/m, of the headsail on the stay, to port; half of it, over the `length` (m), is at the
-                 foot a side pull (statics of a line hung between its ends)
+    side_load, aft_load : N/m, of the headsail on the stay over its `length` (m, of the chord), to port and aft in the
+                 stay's own plane; half of each is at the foot a pull square to the chord
     inner      : further stays and their places
     """
 
@@ -29,8 +33,9 @@ class Rig(LoadCase):
     estimate: TensionEstimate | None = None
     rake: Angle
     pretension: Tension | None = None
-    side_load: Annotated[float, Unit("N/m")] = 0.0
-    length: Annotated[float, Unit("m", above=0)] | None = None
+    side_load: OnStay = 0.0
+    aft_load: OnStay = 0.0
+    length: Annotated[float, Unit("m", above=0, most=1000.0)] | None = None
     inner: list[Pull] = []
     _spread: TensionSpread | None = PrivateAttr(None)
 
@@ -42,11 +47,30 @@ class Rig(LoadCase):
     @model_validator(mode="after")
     def _known(self) -> Rig:
         exactly_one(self, "tension", "estimate")
-        if self.side_load and self.length is None:
+        if (self.side_load or self.aft_load) and self.length is None:
+            key = "side_load" if self.side_load else "aft_load"
             raise fault(
-                "has a side_load on a stay of no length", 'give the stay\'s length, such as length = "15 m"'
+                f"has {'an' if key[0] == 'a' else 'a'} {key} on a stay of no length",
+                'give the stay\'s length, such as length = "15 m"',
             )
+        if self.tension is not None and (wrong := self._too_slack(self.tension)) is not None:
+            raise fault(*wrong)
         return self
+
+    def _too_slack(self, tension: float) -> tuple[str, str] | None:
+        """What is wrong, and its cure, where the load bows the stay further than a stay is bowed."""
+        load = math.hypot(self.side_load, self.aft_load) * (self.length or 0.0)
+        if load <= 8 * MOST_SAG * tension:
+            return None
+        bowed = f"{load / (8 * tension):.2g} of its span" if tension else "without end"
+        keys = " and ".join(key for key in ("side_load", "aft_load") if getattr(self, key))
+        wrong = (
+            f"{keys} would bow out a stay of {engineering(tension, 'N')} by {bowed}, where 1/8 is the limit"
+        )
+        return (
+            wrong,
+            f"give it more than {engineering(load / (8 * MOST_SAG), 'N')} of tension, or less {keys}",
+        )
 
     @property
     def spread(self) -> TensionSpread | None:
@@ -55,29 +79,37 @@ class Rig(LoadCase):
 
     @property
     def stay_tension(self) -> float:
-        """N; ValueError where it is still to be estimated, which `expand` does."""
+        """N, before `scale`; ValueError where it is still to be estimated, which `expand` does."""
         if self.tension is None:
             raise ValueError(f"the tension of '{self.name}' is estimated for a boat: expand the case first")
         return self.tension
 
     @property
+    def hung(self) -> HungStay:
+        """The stay as it hangs, before `scale`, which changes no shape."""
+        tension = self.stay_tension
+        per_load = (self.length or 0.0) / (8 * tension) if tension else 0.0
+        return HungStay(tension, self.rake, self.aft_load * per_load, self.side_load * per_load)
+
+    @property
     def pull(self) -> Vector:
-        """N, boat axes: T (−sin ρ, 0, cos ρ)."""
-        return pull_vector(self.stay_tension, self.rake)
+        """N, boat axes, on the foot, before `scale`: T (−sin ρ, 0, cos ρ), and half of the sail's load."""
+        return self.hung.pull
 
     @property
     def sag(self) -> float | None:
-        """m: w L²/(8 T), how far the side load bows the stay out; None without one or where slack."""
-        if self.length is None or not self.side_load or not self.stay_tension:
-            return None
-        return abs(self.side_load) * self.length**2 / (8 * self.stay_tension)
+        """m: w L²/(8 T), how far the sail bows the stay out; None where it does not."""
+        sag = self.hung.sag * (self.length or 0.0)
+        return sag or None
 
     def expand(self, boat: Boat) -> list[LoadCase]:
-        """With its tension known; and, where a pretension is given, the rig at rest."""
+        """With its tension known; and, where a pretension is given, the rig at rest. InputFault where no tension is found."""
         under_way = self
         if self.estimate is not None:
             spread = self.estimate.spread(boat.bows.spacing, self.rake)
             tension = max(spread.taken, self.pretension or 0.0)
+            if (wrong := self._too_slack(tension)) is not None:
+                raise InputFault("rig", *wrong)
             under_way = self.model_copy(update={"tension": tension, "estimate": None, "pretension": None})
             under_way._spread = spread  # noqa: SLF001  (its own class)
         if self.pretension is None:
@@ -87,55 +119,58 @@ class Rig(LoadCase):
             "tension": self.pretension,
             "estimate": None,
             "side_load": 0.0,
+            "aft_load": 0.0,
+            "scale": 1.0,
         }
         at_rest |= {"pretension": None, "inner": [], "also": [], "line": []}
         return [under_way.model_copy(update={"pretension": None}), self.model_copy(update=at_rest)]
 
     def loads(self) -> list[PlaceLoad]:
         """The pull at the stay attachment, and those of inner stays."""
-        along_x, _, along_z = self.pull
-        to_port = self.side_load * (self.length or 0.0) / 2
-        return [at("stay", (along_x, to_port, along_z)), *(stay.load for stay in self.inner)]
+        return [at("stay", self.pull), *(stay.load for stay in self.inner)]
 
-    def words(self) -> str:
-        """In one line."""
-        if self.tension is None:
-            return f"stay at an estimated tension, raked {math.degrees(self.rake):.3g}° aft of vertical"
-        words = (
-            f"stay at {engineering(self.tension, 'N')}, raked {math.degrees(self.rake):.3g}° aft of vertical"
-        )
+    def origin(self) -> Origin:
+        """The tension as entered or estimated; sag by the parabola."""
+        formula = f"T (−sin ρ, 0, cos ρ), T = {engineering(self.stay_tension, 'N')}, ρ = {degrees(self.rake)}"
+        source = "entered"
         if (spread := self._spread) is not None:
-            low, high = engineering(spread.lowest, "N"), engineering(spread.highest, "N")
-            how = f"{spread.choice} of {len(spread.estimates)} estimates"
-            held = " or the pretension" if self.tension > spread.taken else ""
-            words += f" ({how}{held}; they run from {low} to {high})"
-        if (sag := self.sag) is not None:
-            words += f", bowed out {engineering(sag, 'm')} by the headsail"
+            source = f"estimated, {spread.choice} of {', '.join(one.method for one in spread.estimates)}"
+        if self.sag is None:
+            return Origin(source, formula)
+        sag = f"{100 * self.hung.sag:.2g} %"
+        return Origin(
+            f"{source}; sag by statics of a line under uniform load (H.M. Irvine, Cable Structures, 1981)",
+            f"{formula}; w L/2 square to it at the foot, s = w L²/8T = {sag} of L",
+            f"s up to 1/8 of L; here {sag}",
+            inside=True,
+        )
+
+    def what(self) -> str:
+        """In one line."""
+        raked = f"raked {math.degrees(self.rake):.3g}° aft of vertical"
+        if self.tension is None:
+            return f"stay at an estimated tension, {raked}"
+        words = f"stay at {engineering(self.tension, 'N')}, {raked}"
+        if (spread := self._spread) is not None:
+            words += f" ({spread.words(self.tension)})"
+        if self.sag is not None:
+            words += f", bowed out {self._bowed()} by the headsail"
         return words + ("" if not self.inner else f", with {len(self.inner)} inner")
 
-
-@dataclass(frozen=True, slots=True)
-class StayLine:
-    """How the stay's line passes the crossbeam's shear centre.
-
-    up, aft              : N, components of the pull
-    offset               : m, from the shear centre square to the line, positive: the pull turns the bow down
-    torque               : N·m about the beam's axis, positive bow down
-    torque_free_forward  : m, where the attachment would have to be, at its own height, for no torque
-    """
-
-    up: float
-    aft: float
-    offset: float
-    torque: float
-    torque_free_forward: float
+    def _bowed(self) -> str:
+        """How far, in words: aft or forward, to port or starboard."""
+        hung, length = self.hung, self.length or 0.0
+        ways = ((hung.aft, "aft", "forward"), (hung.side, "to port", "to starboard"))
+        return " and ".join(
+            f"{engineering(abs(part) * length, 'm')} {one if part > 0 else other}"
+            for part, one, other in ways
+            if part
+        )
 
 
 def stay_line(rig: Rig, forward: float, up: float) -> StayLine:
-    """The geometry of a stay attached `forward` of and `up` from the shear centre, m.
+    """The geometry of its stay, attached `forward` of and `up` from the shear centre, m; forces as scaled."""
+    return line_of(rig.hung, forward, up, rig.scale)
 
-    The torque is y of r × T: up·Tx − forward·Tz; it vanishes where the line, produced, meets the centre.
-    """
-    along_x, _, along_z = rig.pull
-    arm = -up * math.sin(rig.rake) - forward * math.cos(rig.rake)
-    return StayLine(along_z, -along_x, arm, rig.stay_tension * arm, -up * math.tan(rig.rake))
+
+__all__ = ["Rig", "StayLine", "stay_line"]

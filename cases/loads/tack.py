@@ -7,7 +7,8 @@ from typing import Literal
 
 from pydantic import field_validator
 
-from cases.loads.base import LoadCase, PlaceLoad, at
+from cases.loads.base import LoadCase, PlaceLoad, at, degrees
+from cases.loads.origin import Origin
 from cases.loads.pull import Angle, Tension, checked_angle, pull_vector
 from femcore.units import engineering
 from models.boat_file import Boat
@@ -42,11 +43,16 @@ class Tack(LoadCase):
             for lean, words in sides
         ]
 
+    def origin(self) -> Origin:
+        """Tension and direction as entered."""
+        rake, lean = degrees(self.rake), degrees(self.lean)
+        return Origin("entered", f"T (−sin ρ cos λ, sin λ, cos ρ cos λ), ρ = {rake}, λ = {lean}")
+
     def loads(self) -> list[PlaceLoad]:
         """The pull."""
         return [at(self.place, pull_vector(self.tension, self.rake, self.lean))]
 
-    def words(self) -> str:
+    def what(self) -> str:
         """In one line."""
         way = "aft" if self.rake >= 0 else "forward"
         rake, lean = (abs(math.degrees(angle)) for angle in (self.rake, self.lean))

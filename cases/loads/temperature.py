@@ -9,13 +9,16 @@ import numpy as np
 from pydantic import model_validator
 
 from cases.loads.base import LoadCase, PlaceLoad, fault
+from cases.loads.origin import Origin
 from femcore.documents import unknown
 from femcore.errors import InputFault
 from femcore.frame import FloatArray
 from femcore.units import Unit
 from models.front_end import CROSSBEAM, LONGERON, MARTINGALE, PROD, SIDES, STAYS, STRIKER, FrontEnd
 
-Change = Annotated[float, Unit("K")]
+MOST_CHANGE = 500.0
+"""K: beyond it nothing of a boat is left."""
+Change = Annotated[float, Unit("K", most=MOST_CHANGE)]
 PARTS = {
     "bows": tuple(f"{side} bow" for side in SIDES),
     "crossbeam": (CROSSBEAM,),
@@ -60,12 +63,18 @@ class Temperature(LoadCase):
         """K, by member."""
         return {member: change for part, change in self._changes.items() for member in PARTS[part]}
 
-    def words(self) -> str:
+    def what(self) -> str:
         """In one line."""
         warmer = [
             f"{part} {abs(k):.3g} K {'warmer' if k > 0 else 'colder'}" for part, k in self._changes.items()
         ]
         return ", ".join(warmer)
+
+    def origin(self) -> Origin:
+        """Free growth, of which the frame hinders some."""
+        return Origin(
+            "entered; linear expansion", "free growth ε = α ΔT, α of each part as the file gives it"
+        )
 
     def faults(self, places: Iterable[str], front: FrontEnd | None = None) -> list[InputFault]:
         """Those of any case; and a part that the boat does not have, or whose expansion is not known."""

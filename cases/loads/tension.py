@@ -14,11 +14,13 @@ from pydantic import Field, model_validator
 
 from cases.loads.base import exactly_one, fault
 from cases.loads.pull import Tension
+from cases.loads.sag import MOST_SAG
 from femcore.documents import Table
-from femcore.units import Unit
+from femcore.errors import InputFault
+from femcore.units import Unit, engineering
 
 GRAVITY = 9.80665
-Positive = Annotated[float, Unit("m", above=0)]
+Positive = Annotated[float, Unit("m", above=0, most=1000.0)]
 FACTORS = {"masthead": 15.0, "fractional": 12.0}
 """Forestay breaking load × (I + FS) / RM: Nordic Boat Standard as given by L. Larsson & R.E. Eliasson,
 Principles of Yacht Design, Ch. 11 (from memory)."""
@@ -38,6 +40,7 @@ class TensionSpread:
     """All estimates side by side.
 
     righting_moment : N·m; None where no method used it
+    estimates       : those that give a pull;   without : those that do not, and are left out
     taken           : N, which the case uses;   choice : how it was taken
     """
 
@@ -45,6 +48,7 @@ class TensionSpread:
     estimates: tuple[Estimate, ...]
     choice: str
     taken: float
+    without: tuple[Estimate, ...] = ()
 
     @property
     def lowest(self) -> float:
@@ -55,6 +59,22 @@ class TensionSpread:
     def highest(self) -> float:
         """N."""
         return max(estimate.tension for estimate in self.estimates)
+
+    @property
+    def left_out(self) -> str:
+        """What gives no pull, in words; empty where every method does."""
+        names = " and ".join(one.method for one in self.without)
+        return (
+            f"{names} {'give' if len(self.without) > 1 else 'gives'} no pull and is left out" if names else ""
+        )
+
+    def words(self, used: float) -> str:
+        """How the tension `used` (N) was taken, and how far the estimates lie apart."""
+        how = f"{self.choice} of {len(self.estimates)} estimate{'s' if len(self.estimates) > 1 else ''}"
+        held = " or the pretension" if used > self.taken else ""
+        low, high = engineering(self.lowest, "N"), engineering(self.highest, "N")
+        apart = f"; they run from {low} to {high}" if len(self.estimates) > 1 else ""
+        return f"{how}{held}{apart}{f'; {self.left_out}' if self.without else ''}"
 
 
 class _Method(NamedTuple):
@@ -79,8 +99,8 @@ class TensionEstimate(Table):
     take          : which of the estimates the case uses
     """
 
-    righting_moment: Annotated[float, Unit("N*m", above=0)] | None = None
-    displacement: Annotated[float, Unit("kg", above=0)] | None = None
+    righting_moment: Annotated[float, Unit("N*m", above=0, most=1e10)] | None = None
+    displacement: Annotated[float, Unit("kg", above=0, most=1e7)] | None = None
     share: Annotated[float, Field(gt=0, le=1)] = 1.0
     rig: Literal["masthead", "fractional"] = "fractional"
     hoist: Positive | None = None
@@ -92,7 +112,7 @@ class TensionEstimate(Table):
     shroud_base: Positive | None = None
     shrouds_aft: Annotated[float, Unit("m", least=0)] | None = None
     drive: Annotated[float, Field(ge=0, le=1)] = 0.4
-    side_load: Annotated[float, Unit("N/m", above=0)] | None = None
+    side_load: Annotated[float, Unit("N/m", above=0, most=1e5)] | None = None
     length: Positive | None = None
     sag: Positive | None = None
     take: Literal["largest", "smallest", "mean", "nordic standard", "mast statics", "sag"] = "largest"
@@ -101,6 +121,11 @@ class TensionEstimate(Table):
     def _enough(self) -> TensionEstimate:
         if self.righting_moment is not None or self.displacement is not None:
             exactly_one(self, "righting_moment", "displacement")
+        if self.sag is not None and self.length is not None and self.sag > MOST_SAG * self.length:
+            raise fault(
+                f"a sag of {self.sag:g} m is beyond 1/8 of the stay's {self.length:g} m",
+                "give sag and length of the stay",
+            )
         usable = list(self.methods)
         if len(usable) < 2:
             missing = (f"{name}: {', '.join(self._missing(name))}" for name in METHODS if name not in usable)
@@ -125,17 +150,29 @@ class TensionEstimate(Table):
         return [key for key in METHODS[name].needs if key not in known]
 
     def spread(self, spacing: float, rake: float) -> TensionSpread:
-        """Every estimate for hulls `spacing` apart (m) and a stay raked by `rake` (rad)."""
+        """Every estimate for hulls `spacing` apart (m) and a stay raked by `rake` (rad).
+
+        A method whose answer is no pull is left out; InputFault where it is the one taken, or all are such.
+        """
         moment = self.moment(spacing)
         base = self.shroud_base or spacing / 2
-        estimates = tuple(
-            Estimate(name, max(0.0, method.tension(self, moment or 0.0, base, rake)), method.source)
+        every = [
+            Estimate(name, method.tension(self, moment or 0.0, base, rake), method.source)
             for name, method in self.methods.items()
-        )
+        ]
+        estimates, without = ([one for one in every if (one.tension > 0) == pulls] for pulls in (True, False))
+        self._must_pull(estimates, without)
         values = [estimate.tension for estimate in estimates]
         of = {"largest": max(values), "smallest": min(values), "mean": sum(values) / len(values)}
         of |= {estimate.method: estimate.tension for estimate in estimates}
-        return TensionSpread(moment, estimates, self.take, of[self.take])
+        return TensionSpread(moment, tuple(estimates), self.take, of[self.take], tuple(without))
+
+    def _must_pull(self, estimates: list[Estimate], without: list[Estimate]) -> None:
+        for one in without:
+            if one.method == self.take or not estimates:
+                wrong = f"'{one.method}' gives no pull on the stay but {engineering(one.tension, 'N').replace('-', '−')}"
+                cure = f"take another method, or mend {', '.join(METHODS[one.method].needs)}"
+                raise InputFault("estimate: take" if estimates else "estimate", wrong, cure)
 
     def moment(self, spacing: float) -> float | None:
         """N·m: the righting moment that the rig is sailed to, for hulls `spacing` apart, m."""

@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 from pydantic import model_validator
 
 from cases.loads.base import NOTHING, LoadCase, PlaceLoad, Vector, at, fault
+from cases.loads.origin import Origin
 from femcore.documents import Table
 from femcore.units import Unit, UnitVector, engineering
 from models.front_end import SIDES
@@ -19,7 +20,7 @@ class PlacedMass(Table):
     """A mass at a named place: an anchor, a windlass, a person."""
 
     place: str
-    mass: Annotated[float, Unit("kg", above=0)]
+    mass: Annotated[float, Unit("kg", above=0, most=1e6)]
 
 
 class Weight(LoadCase):
@@ -31,7 +32,7 @@ class Weight(LoadCase):
     """
 
     kind: Literal["weight"]
-    acceleration: Annotated[Vector, UnitVector("m/s**2")] = NOTHING
+    acceleration: Annotated[Vector, UnitVector("m/s**2", most=1000.0)] = NOTHING
     gravity: bool = True
     bows: bool = False
     masses: list[PlacedMass] = []
@@ -48,6 +49,14 @@ class Weight(LoadCase):
         x, y, z = self.acceleration
         return -x, -y, -z - (GRAVITY if self.gravity else 0.0)
 
+    def origin(self) -> Origin:
+        """Each kilogram under gravity less the boat's own acceleration."""
+        x, y, z = (f"{part + 0.0:.3g}".replace("-", "−") for part in self.per_mass)
+        source = (
+            "statics (d’Alembert); acceleration and masses entered" if any(self.acceleration) else "statics"
+        )
+        return Origin(source, f"m (g − a) = m ({x}, {y}, {z}) m/s²")
+
     def felt(self, member: str) -> Vector:
         """m/s², boat axes."""
         return NOTHING if member in BOWS and not self.bows else self.per_mass
@@ -57,7 +66,7 @@ class Weight(LoadCase):
         x, y, z = self.per_mass
         return [at(one.place, (one.mass * x, one.mass * y, one.mass * z)) for one in self.masses]
 
-    def words(self) -> str:
+    def what(self) -> str:
         """In one line."""
         what = "front end" if self.bows else "crossbeam and what goes with it"
         carried = sum(one.mass for one in self.masses)

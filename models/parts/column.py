@@ -30,6 +30,11 @@ CURVES: Final = {
 """α and λ̄₀: EN 1993-1-1 Table 6.1, EN 1999-1-1 Table 6.6, EN 1993-1-4 Table 5.3 cold-formed (the last two
 from memory).
 """
+_ALUMINIUM = "EN 1999-1-1 6.3.1 (from memory)"
+SOURCES: Final = {
+    "aluminium A": _ALUMINIUM, "aluminium B": _ALUMINIUM, "stainless tube": "EN 1993-1-4 5.4.2 (from memory)",
+}  # fmt: skip
+"""The standards of the curves that are not of EN 1993-1-1."""
 
 
 @dataclass(frozen=True)
@@ -97,7 +102,7 @@ def column_checks(part: str, column: Column, push: FloatArray, factors: Factors)
             column_resistance(column),
             "N",
             buckling,
-            f"EN 1993-1-1 6.3.1, {column.curve}",
+            f"{SOURCES.get(column.curve, 'EN 1993-1-1 6.3.1 (read)')}, curve {column.curve}",
         ),
         checked(
             part,

@@ -308,7 +308,7 @@ class Crew(LoadCase):
         weight = (0.0, 0.0, -1600.0)
         return [PlaceLoad.model_construct(place="beam centre", force=weight, moment=(0.0, 0.0, 0.0))]
 
-    def words(self) -> str:
+    def what(self) -> str:
         """In one line."""
         return "two aboard"
 '''

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from pydantic import ValidationError
 
 from cases.boat_file import read_boat_file
 from cases.combinations import PAIR, factor_matrix
@@ -11,6 +12,15 @@ from tests.models.boats import FILES, filed
 RIGID = {"name": "rigid", "kind": "rigid"}
 RIG = {"name": "rig", "kind": "rig", "tension": "40 kN", "rake": "14 deg"}
 SEA = {"name": "sea", "kind": "racking", "force": "4 kN"}
+TACK = {
+    "name": "tack",
+    "kind": "tack",
+    "tension": "4 kN",
+    "rake": "0 deg",
+    "lean": "9 deg",
+    "both_sides": True,
+    "place": "stay",
+}
 AT_ANCHOR = {"name": "load", "kind": "points", "also": [{"place": "stay", "force": "0 0 1 kN"}]}
 
 
@@ -67,14 +77,32 @@ def test_an_empty_list_is_none():
 
 def test_a_case_of_several_becomes_each_of_them():
     """The name of a case that stands for several stands for each in turn, and each makes a combination of its own."""
+    found = entered([{"name": "both", "factors": {"tack": 1.0, "sea": 0.7}}], [TACK, SEA])
+    assert found == {
+        "both (tack, to port)": {"tack, to port": 1.0, "sea": 0.7},
+        "both (tack, to starboard)": {"tack, to starboard": 1.0, "sea": 0.7},
+    }
+    alone = entered([{"name": "one", "factors": {"tack, to port": 1.0, "sea": 0.7}}], [TACK, SEA])
+    assert alone == {"one": {"tack, to port": 1.0, "sea": 0.7}}
+
+
+def test_a_rig_and_the_rig_at_rest_are_two_names():
+    """A rig with pretension combines as the rig alone; at rest it has a name of its own and comes in by that only."""
     rig = RIG | {"pretension": "6 kN"}
     found = entered([{"name": "both", "factors": {"rig": 1.0, "sea": 0.7}}], [rig, SEA])
-    assert found == {
-        "both (rig)": {"rig": 1.0, "sea": 0.7},
-        "both (rig, at rest)": {"rig, at rest": 1.0, "sea": 0.7},
-    }
-    alone = entered([{"name": "rest", "factors": {"rig, at rest": 1.0, "sea": 0.7}}], [rig, SEA])
-    assert alone == {"rest": {"rig, at rest": 1.0, "sea": 0.7}}
+    assert found == {"both": {"rig": 1.0, "sea": 0.7}}
+    rest = entered([{"name": "rest", "factors": {"rig, at rest": 1.0, "sea": 0.7}}], [rig, SEA])
+    assert rest == {"rest": {"rig, at rest": 1.0, "sea": 0.7}}
+    assert sums([rig, SEA]) == sums([RIG, SEA])
+
+
+@pytest.mark.parametrize("factor", [1e200, -1e200, 1e-200, 1001.0])
+def test_a_factor_beyond_reason_is_refused(factor):
+    """A combination's factor is nought or of a size from 1e-6 to 1000; the sentence names the case."""
+    with pytest.raises(
+        ValidationError, match=r"rig: a factor of .* is none; give a size from 1e-06 to 1000, or leave"
+    ):
+        entered([{"name": "both", "factors": {"rig": factor}}])
 
 
 def test_factors_stand_by_case():
@@ -133,7 +161,7 @@ def test_each_fault_is_a_sentence(tmp_path, name):
 
 def test_combinations_beyond_number_are_refused():
     """Cases that stand for many, multiplied with one another, are refused in a sentence and not built."""
-    rigs = [RIG | {"name": f"rig {n}", "pretension": "6 kN"} for n in range(16)]
+    rigs = [TACK | {"name": f"tack {n}"} for n in range(16)]
     tables = filed([RIGID], rigs)._raw
     tables |= {"combinations": [{"name": "all", "factors": {one["name"]: 1.0 for one in rigs}}]}
     found = [str(fault) for fault in type(filed([RIGID], [SEA])).model_validate(tables).faults()]

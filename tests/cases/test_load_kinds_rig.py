@@ -8,6 +8,7 @@ from pydantic import ValidationError
 
 from cases.loads.pull import pull_vector
 from cases.loads.tension import METHODS, TensionEstimate
+from femcore.errors import InputFault
 from models.front_end import build
 from models.readings import joint_loads
 from tests.cases.load_kinds import RIGID, acting, answer, boat, boat_with_longeron, case
@@ -62,10 +63,26 @@ def test_the_mast_is_in_balance_about_its_foot(rake):
     assert sum(moments) == pytest.approx(0, abs=1e-9 * max(map(abs, moments)))
 
 
-def test_a_sheet_that_pulls_too_little_leaves_the_stay_slack():
-    """Where drive tips the mast further than sheet and shrouds hold it, the estimate is 0, not less."""
-    weak = estimate(MOMENT, STATICS, NORDIC, mainsheet="1 N", shrouds_aft="0 m")
-    assert tension(weak, "mast statics") == 0
+WEAK = {"mainsheet": "1 N", "shrouds_aft": "0 m"}
+
+
+def test_a_method_that_gives_no_pull_is_left_out():
+    """Where drive tips the mast further than sheet and shrouds hold it, mast statics has no answer, and that is said."""
+    keys = MOMENT | STATICS | NORDIC | WEAK
+    (stay,) = case("rig", rake="10 deg", estimate=keys).expand(boat())
+    assert [one.method for one in stay.spread.estimates] == ["nordic standard"]
+    assert [one.method for one in stay.spread.without] == ["mast statics"]
+    assert stay.tension == stay.spread.lowest == stay.spread.highest > 0
+    assert "(largest of 1 estimate; mast statics gives no pull and is left out)" in stay.words()
+
+
+def test_a_method_that_gives_no_pull_is_refused_when_taken():
+    """A tension of nought or less is nothing that a stay could be taken to have."""
+    keys = MOMENT | STATICS | NORDIC | WEAK
+    with pytest.raises(
+        InputFault, match="estimate: take: 'mast statics' gives no pull on the stay but −6 kN; take another"
+    ):
+        case("rig", rake="0 deg", estimate=keys | {"take": "mast statics"}).expand(boat())
 
 
 def test_flying_a_hull_is_displacement_times_half_the_spacing():

@@ -1,0 +1,25 @@
+"""Where a case's loads come from, for a reader to judge: formula with its numbers, source and its standing, range of validity."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Origin:
+    """What stands behind a case's loads.
+
+    source   : published name and clause, and whether it was read or is from memory; "entered", "common practice"
+    formula  : with symbols and this boat's numbers; empty where the loads are as entered
+    validity : the range for which source or formula holds; empty where it has none
+    inside   : whether this boat lies inside that range; None where there is none
+    """
+
+    source: str
+    formula: str = ""
+    validity: str = ""
+    inside: bool | None = None
+
+
+ENTERED = Origin("entered")
+"""Typed in as it acts."""

@@ -1,0 +1,101 @@
+"""A stay that sags under its sail: how its foot then leans, and what it pulls there.
+
+A line of span L under a load w, square to its chord and even along it, hangs in a parabola; with the tension H along the chord
+its sag is s = w L²/8H in the load's direction, its ends lean by the slope 4 s/L from the chord, and each end carries
+w L/2 = 4 H s/L square to it (statics; H.M. Irvine, Cable Structures, 1981). Loads square to each other add as vectors.
+
+A sail's load is even along the cloth rather than the chord: the two lengths differ by 8/3 (s/L)², 4 % at the limit set here.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from cases.loads.base import Vector
+
+MOST_SAG = 1 / 8
+"""Of the span; beyond it a stay is no longer nearly straight."""
+
+
+@dataclass(frozen=True, slots=True)
+class HungStay:
+    """A stay as it hangs.
+
+    tension   : N, along the chord;   rake : rad, of the chord aft of vertical
+    aft, side : sag over span, aft in the stay's own plane and to port
+    """
+
+    tension: float
+    rake: float
+    aft: float = 0.0
+    side: float = 0.0
+
+    @property
+    def sag(self) -> float:
+        """Over span, in its own direction."""
+        return math.hypot(self.aft, self.side)
+
+    @property
+    def pull(self) -> Vector:
+        """N, boat axes, on the foot: H (c + 4 (s_aft n + s_side y)/L), c up the chord, n square to it and aft."""
+        slope = 4 * self.aft
+        sine, cosine = math.sin(self.rake), math.cos(self.rake)
+        return (
+            -self.tension * (sine + slope * cosine),
+            4 * self.tension * self.side,
+            self.tension * (cosine - slope * sine),
+        )
+
+    @property
+    def rake_at_foot(self) -> float:
+        """rad, aft of vertical: ρ + atan 4 s/L."""
+        return self.rake + math.atan(4 * self.aft)
+
+    @property
+    def lean_at_foot(self) -> float:
+        """rad, out of the boat's plane to port."""
+        return math.atan2(4 * self.side, math.hypot(1.0, 4 * self.aft))
+
+    @property
+    def load(self) -> float:
+        """N: the sail's whole load on the stay, 8 H s/L."""
+        return 8 * self.tension * self.sag
+
+
+@dataclass(frozen=True, slots=True)
+class StayLine:
+    """How the line of the stay's pull on its foot passes the crossbeam's shear centre.
+
+    up, aft, side        : N, components of the pull; side to port
+    offset               : m, from the shear centre square to the line, positive: the pull turns the bow down
+    torque               : N·m about the beam's axis, positive bow down
+    torque_free_forward  : m, where the attachment would have to be, at its own height, for no torque
+    rake_at_foot, lean_at_foot : rad, of that line aft of vertical, and out of the boat's plane to port
+    sag_aft, sag_side    : over the stay's span
+    """
+
+    up: float
+    aft: float
+    offset: float
+    torque: float
+    torque_free_forward: float
+    side: float
+    rake_at_foot: float
+    lean_at_foot: float
+    sag_aft: float
+    sag_side: float
+
+
+def line_of(stay: HungStay, forward: float, up: float, scale: float = 1.0) -> StayLine:
+    """The geometry of a stay attached `forward` of and `up` from the shear centre, m, pulling `scale` times.
+
+    The torque is y of r × F: up·Fx − forward·Fz; it vanishes where the line at the foot, produced, meets the centre.
+    """
+    along_x, along_y, along_z = (scale * part for part in stay.pull)
+    foot = stay.rake_at_foot
+    arm = -up * math.sin(foot) - forward * math.cos(foot)
+    torque = up * along_x - forward * along_z
+    return StayLine(
+        along_z, -along_x, arm, torque, -up * math.tan(foot), along_y, foot, stay.lean_at_foot, stay.aft, stay.side
+    )  # fmt: skip
