@@ -22,6 +22,8 @@ from femcore.documents import Table
 from femcore.units import Unit
 
 NAUTICAL_MILE = 1852.0
+SLOWEST = 3600.0
+"""s between waves that are met: beyond an hour the boat rides with them."""
 GRAVITY = 9.80665
 FEWEST, MOST = 100.0, 1e12
 """Racking cycles of a life: of fewer there is no long-term distribution, more no boat sees."""
@@ -212,7 +214,8 @@ def encounter_period(wave_period: float, speed: float, heading: float) -> float:
     λ = g T²/2π, c = g T/2π, and the boat meets a crest every λ/|c + V cos μ| (linear wave theory).
     """
     celerity = GRAVITY * wave_period / (2 * math.pi)
-    return celerity * wave_period / abs(celerity + speed * math.cos(heading))
+    meets = abs(celerity + speed * math.cos(heading))
+    return celerity * wave_period / meets if meets else math.inf
 
 
 class Service(Table):
@@ -220,6 +223,7 @@ class Service(Table):
 
     distance  : m ("20000 nmi");   count : cycles in that distance;   per_mile : cycles in each nautical mile
     speed, period : m/s, and s from one racking cycle to the next
+    wave_period, heading : s, of deep-water waves that are met at that speed, 0 against them; in place of `period`
     shape     : Weibull shape h of the racking range over the long term (common practice: 1)
     """
 
@@ -227,19 +231,35 @@ class Service(Table):
     count: Annotated[float, Field(gt=0)] | None = None
     per_mile: Annotated[float, Field(gt=0)] | None = None
     period: Annotated[float, Unit("s", above=0)] | None = None
+    wave_period: Annotated[float, Unit("s", above=0, most=60.0)] | None = None
+    heading: Annotated[float, Unit("rad", most=math.pi)] = 0.0
     speed: Annotated[float, Unit("m/s", above=0)] | None = None
     shape: Annotated[float, Field(ge=0.3, le=5)] = 1.0
 
     @model_validator(mode="after")
     def _one_rate(self) -> Service:
-        exactly_one(self, "count", "per_mile", "period")
-        if self.period is not None:
+        rate = exactly_one(self, "count", "per_mile", "period", "wave_period")
+        if rate in {"period", "wave_period"}:
             exactly_one(self, "speed")
+        if self.heading and self.wave_period is None:
+            raise fault(
+                "has a heading to waves of no period", 'give wave_period, such as "6 s", or take heading out'
+            )
+        if self.met > SLOWEST:
+            wrong = "the boat runs with waves of that period at their own speed, and meets hardly any"
+            raise fault(wrong, "give another heading or speed, or the cycles by count")
         if not FEWEST <= self.cycles <= MOST:
             cycles = f"{self.cycles:.3g}"
             cure = 'give a life\'s distance (distance = "20000 nmi") and how often it is racked'
             raise fault(f"is {cycles} racking cycles long; a life has {FEWEST:g} to {MOST:g}", cure)
         return self
+
+    @property
+    def met(self) -> float:
+        """s, from one racking cycle to the next, where a period is given or follows from the waves; else 0."""
+        if self.wave_period is None:
+            return self.period or 0.0
+        return encounter_period(self.wave_period, self.speed or 0.0, self.heading)
 
     @property
     def miles(self) -> float:
@@ -253,7 +273,7 @@ class Service(Table):
             return self.count
         if self.per_mile is not None:
             return self.per_mile * self.miles
-        return self.distance / ((self.speed or 0.0) * (self.period or math.inf))
+        return self.distance / ((self.speed or 0.0) * self.met)
 
     def ranges(self, largest: float) -> LongTerm:
         """The ranges of a stress or strain whose largest, once over the distance, is `largest`."""

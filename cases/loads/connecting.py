@@ -223,11 +223,11 @@ class Connecting(LoadCase):
         chosen = [(parts[key], factor) for key, factor in factors.items()]
         roll = sum(part.load * factor for part, factor in chosen if part.unit == "N·m")
         heave = sum(part.load * factor for part, factor in chosen if part.unit == "N")
-        said = " and ".join(f"{_share(factor)}{part.said(factor)}" for part, factor in chosen)
+        said = " and ".join(f"{_part_of(factor)}{part.said(factor)}" for part, factor in chosen)
         origin = Origin(
             f"{moments.source}; how they come to the bows is common practice",
-            self._thrown() + "; ".join(f"{_share(factor)}{part.formula}" for part, factor in chosen),
-            f"{TITLES[self.rule]}, written for powered craft of greater speed: no rules for this boat, a measure to set others "
+            self._thrown() + "; ".join(f"{_part_of(factor)}{part.formula}" for part, factor in chosen),
+            f"{TITLES[self.rule]}: written for powered craft of greater speed: no rules for this boat, a measure to set others "
             "beside"
             + (f"; L < {DNV_LONGEST:g} m, here {self.length:.3g} m" if self.rule == "dnv-hslc" else ""),
             inside=False,
@@ -264,6 +264,10 @@ def _part(
 
 def _share(factor: float) -> str:
     return "" if factor == 1 else f"{factor:.0%} "
+
+
+def _part_of(factor: float) -> str:
+    return "" if factor == 1 else f"{100 * factor:.0f} % of "
 
 
 def _pair(force: float) -> list[PlaceLoad]:

@@ -16,7 +16,9 @@ from femcore.units import Unit, engineering
 from models.boat_file import Boat
 
 QUARTER = math.radians(90) * (1 + 1e-12)
+"""rad off the bow: a bridle lies ahead of the bows."""
 STEEPEST = math.radians(85)
+"""rad below level."""
 
 
 def bridle(pull: Vector, spacing: float, leg: float) -> tuple[Vector, Vector]:

@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import model_validator
 
-from cases.loads.base import MOST_FORCE, LoadCase, PlaceLoad, at, fault
+from cases.loads.base import MOST_FORCE, Length, LoadCase, PlaceLoad, at, fault
 from cases.loads.origin import Origin
 from femcore.errors import InputFault
 from femcore.units import Unit, engineering
@@ -21,7 +21,7 @@ class Racking(LoadCase):
 
     kind: Literal["racking"]
     force: Annotated[float, Unit("N", most=MOST_FORCE)] | None = None
-    movement: Annotated[float, Unit("m")] | None = None
+    movement: Length | None = None
 
     @model_validator(mode="after")
     def _one_of_both(self) -> Racking:

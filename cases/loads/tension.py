@@ -104,13 +104,13 @@ class TensionEstimate(Table):
     share: Annotated[float, Field(gt=0, le=1)] = 1.0
     rig: Literal["masthead", "fractional"] = "fractional"
     hoist: Positive | None = None
-    freeboard: Annotated[float, Unit("m", least=0)] | None = None
+    freeboard: Annotated[float, Unit("m", least=0, most=1000.0)] | None = None
     wire_factor: Annotated[float, Field(ge=1, le=10)] = 2.75
     stay_foot: Positive | None = None
     mainsheet: Tension | None = None
     sheet_aft: Positive | None = None
     shroud_base: Positive | None = None
-    shrouds_aft: Annotated[float, Unit("m", least=0)] | None = None
+    shrouds_aft: Annotated[float, Unit("m", least=0, most=1000.0)] | None = None
     drive: Annotated[float, Field(ge=0, le=1)] = 0.4
     side_load: Annotated[float, Unit("N/m", above=0, most=1e5)] | None = None
     length: Positive | None = None

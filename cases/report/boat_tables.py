@@ -114,12 +114,23 @@ def stay_lines(study: Study) -> Table:
         Column("case"),
         Column("pull up", "N"),
         Column("pull aft", "N"),
+        Column("pull to port", "N"),
+        Column("rake at the foot", "°"),
         Column("torque", "N·m", "positive: bow down"),
         Column("line misses the axis by", "m"),
         Column("torque-free attachment", "m", "ahead of the axis"),
     )
     rows = tuple(
-        (name, line.up, line.aft, line.torque, abs(line.offset), line.torque_free_forward)
+        (
+            name,
+            line.up,
+            line.aft,
+            line.side,
+            math.degrees(line.rake_at_foot),
+            line.torque,
+            abs(line.offset),
+            line.torque_free_forward,
+        )
         for name, line in study.stay_lines().items()
     )
     return Table("stay_lines", "The stay’s line", columns, rows)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import importlib.metadata
 import math
+from dataclasses import asdict
 from typing import Any
 
 import numpy as np
@@ -29,11 +30,13 @@ from cases.report.results_format import (
     PathEntry,
     Results,
     ResultsPart,
+    SaggedStay,
     Shares,
     Stay,
     Stiffness,
     Truss,
 )
+from cases.report.rig_part import over_sag
 from cases.report.words import answer
 from cases.study import CaseResult, JointResult, Study
 from cases.wear import wear_data
@@ -61,11 +64,21 @@ def results(
         answer=[*answer(study), *verdicts(found.judged)],
         boat=study.file.model_dump(mode="json", exclude={"cases", "title"}),
         cases=[
-            CaseHead(name=case.name, kind=getattr(case, "kind", ""), words=case.words())
+            CaseHead(
+                name=case.name,
+                kind=getattr(case, "kind", ""),
+                words=case.words(),
+                scale=case.scale,
+                **asdict(case.origin()),
+            )
             for case in study.cases
         ],
         bare_racking_stiffness=study.bare_racking_stiffness,
         stay_lines={name: Stay(**_fields(line, Stay)) for name, line in study.stay_lines().items()},
+        stay_over_sag={
+            name: [SaggedStay(**_fields(row, SaggedStay)) for row in rows]
+            for name, rows in over_sag(study).items()
+        },
         joints=[_joint(joint, study.bare_racking_stiffness) for joint in study.joints],
         envelope=Envelope(
             **combinations_data(study), joints=[joint_envelope_data(one) for one in found.envelopes]

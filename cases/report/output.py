@@ -21,6 +21,7 @@ from cases.report.combined_part import combined_part
 from cases.report.findings import Findings, findings
 from cases.report.folder import MANIFEST, write_whole
 from cases.report.further_parts import fatigue_part, variants_part
+from cases.report.loads_part import loads_part
 from cases.report.margins_part import margins_part
 from cases.report.numbers import results
 from cases.report.parts import Part
@@ -39,6 +40,7 @@ PARTS: tuple[Callable[[Study, Findings], Part | None], ...] = (
     margins_part,
     variants_part,
     fatigue_part,
+    loads_part,
 )
 STATES = (state_tables.truss, state_tables.deformed, state_tables.motions)
 SCHEMA = "results.schema.json"

@@ -235,15 +235,25 @@ class CaseHead(ResultsPart):
     """A load case."""
 
     name: str
-    kind: str
+    kind: str = Field(description="that of the boat file, of a case that it stands for too")
     words: str = Field(description="what it is")
+    scale: float = Field(description="factor on all that it puts on the boat, as entered")
+    source: str = Field(description="where its loads come from, and whether that was read or is from memory")
+    formula: str = Field(description="symbols with this boat's numbers; empty where loads are as entered")
+    validity: str = Field(description="the range for which the source holds; empty where it has none")
+    inside: bool | None = Field(description="whether this boat lies inside it; null where there is none")
 
 
 class Stay(ResultsPart):
-    """The stay's line in a rig case."""
+    """The stay's line, as it pulls on its foot, in a rig case."""
 
     up: float = Field(description="N, pull up")
     aft: float = Field(description="N, pull aft")
+    side: float = Field(description="N, pull to port")
+    rake_at_foot: float = Field(description="rad, of the line at the foot, aft of vertical")
+    lean_at_foot: float = Field(description="rad, of that line out of the boat's plane, to port")
+    sag_aft: float = Field(description="over the stay's span, aft in its own plane")
+    sag_side: float = Field(description="over the stay's span, to port")
     offset: float = Field(
         description="m, from the shear centre square to the line; positive: turns the beam bow down"
     )
@@ -251,6 +261,13 @@ class Stay(ResultsPart):
     torque_free_forward: float = Field(
         description="m, where the attachment would be, at its height, for no torque"
     )
+
+
+class SaggedStay(Stay):
+    """The stay's line in a rig case as it would be at some sag, its tension along the chord kept."""
+
+    load: float = Field(description="N, the sail's whole load on the stay that bows it so")
+    own: bool = Field(description="whether this is the case as it is run")
 
 
 class Results(ResultsPart):
@@ -268,6 +285,9 @@ class Results(ResultsPart):
     cases: list[CaseHead] = Field(description="the load cases")
     bare_racking_stiffness: float = Field(description="N/m, of the bows without a crossbeam")
     stay_lines: dict[str, Stay] = Field(description="by the name of the rig case")
+    stay_over_sag: dict[str, list[SaggedStay]] = Field(
+        description="by the name of the rig case: at no sag, at some aft, at some to port, and as the case is run"
+    )
     joints: list[JointResults] = Field(description="in the order of the boat file")
     envelope: Envelope = Field(description="combinations and envelopes")
     margins: list[MarginsOfJoint] = Field(description="in the order of `joints`")

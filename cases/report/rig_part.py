@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import asdict, dataclass, replace
 
 import numpy as np
 
 from cases.loads.rig import Rig, StayLine, stay_line
+from cases.loads.sag import line_of
 from cases.report import words
 from cases.report.findings import Findings
 from cases.report.parts import Part
@@ -18,6 +20,15 @@ from femcore.looks import plain
 
 STEP, LEAST, MOST = 2.5, 10.0, 45.0
 """Degrees of rake: between rows of the table, and the least and most that it goes to."""
+SAGS = (0.005, 0.01, 0.015, 0.02, 0.03, 0.05)
+"""Of the span: rows of the table; a stay in use sags by one to two per cent (common practice)."""
+TOLD = 0.02
+"""The one of them that the words tell of."""
+SAG_ASIDE = (
+    "A sagging stay is a parabola under a load that is even along its chord (statics): its ends lean by 4 s/L from the chord, "
+    "and each carries half of the load. It holds for small sags, and is refused beyond 1/8 of the span. Tension is that along "
+    "the chord."
+)
 
 
 def rig_part(study: Study, _: Findings) -> Part | None:
@@ -26,9 +37,17 @@ def rig_part(study: Study, _: Findings) -> Part | None:
     if not rigs:
         return None
     hardest = max(rigs, key=lambda rig: rig.stay_tension)
-    tables = [over_rake(study, hardest), *([estimates(rigs)] if any(rig.spread for rig in rigs) else [])]
-    said = [*_sags(rigs), *_spreads(rigs)]
-    return Part("rake", "Rake, sag and tension", said, tables, pictures=[rake_picture(study, hardest)])
+    tables = [over_rake(study, hardest), sag_table(study, hardest)]
+    tables += [estimates(rigs)] if any(rig.spread for rig in rigs) else []
+    said = [*_sags(rigs), sag_words(study, hardest), *_spreads(rigs)]
+    return Part(
+        "rake",
+        "Rake, sag and tension",
+        said,
+        tables,
+        pictures=[rake_picture(study, hardest)],
+        aside=SAG_ASIDE,
+    )
 
 
 def pulling(study: Study) -> list[Rig]:
@@ -52,7 +71,8 @@ def rakes(rig: Rig) -> list[float]:
 def over_rake(study: Study, rig: Rig) -> Table:
     """Pull, torque and attachment over rake."""
     columns = (
-        Column("rake", "°", "aft of vertical"), Column("pull up", "N"), Column("pull aft", "N"),
+        Column("rake", "°", "of the chord"), Column("sag", "1", "of the span"), Column("rake at the foot", "°"),
+        Column("pull up", "N"), Column("pull aft", "N"), Column("pull to port", "N"),
         Column("torque", "N·m", "positive: bow down"), Column("torque-free attachment", "m", "ahead of the axis"),
         Column("of the case"),
     )  # fmt: skip
@@ -61,9 +81,77 @@ def over_rake(study: Study, rig: Rig) -> Table:
     for degrees in rakes(rig):
         line = line_at(study, rig, degrees)
         mark = "as entered" if degrees == own else ""
-        rows.append((degrees, line.up, line.aft, line.torque, line.torque_free_forward, mark))
-    title = f"What the pull of {words.name_of(rig.name)} would be at another rake, its tension kept"
+        foot, sag = math.degrees(line.rake_at_foot), math.hypot(line.sag_aft, line.sag_side)
+        rows.append(
+            (degrees, sag, foot, line.up, line.aft, line.side, line.torque, line.torque_free_forward, mark)
+        )
+    title = f"What the pull of {words.name_of(rig.name)} would be at another rake, its tension and sag kept"
     return Table("stay_over_rake", title, columns, tuple(rows))
+
+
+@dataclass(frozen=True, slots=True)
+class Sagged(StayLine):
+    """The stay's line at some sag; `load`, N, of the sail in all; whether that is the case's `own`."""
+
+    load: float
+    own: bool
+
+
+def sagged(study: Study, rig: Rig) -> list[Sagged]:
+    """The stay of a case, its tension along the chord kept: without sag, sagging aft, to port, and as the case has it."""
+    hung, stay = rig.hung, study.file.stay
+    wanted = [(0.0, 0.0), *((s, 0.0) for s in SAGS), *((0.0, s) for s in SAGS)]
+    own = (hung.aft, hung.side)
+    return [
+        Sagged(
+            **asdict(line_of(at, stay.forward, stay.up, rig.scale)),
+            load=at.load * abs(rig.scale),
+            own=sag == own,
+        )
+        for sag in dict.fromkeys([*wanted, own])
+        for at in [replace(hung, aft=sag[0], side=sag[1])]
+    ]
+
+
+def over_sag(study: Study) -> dict[str, list[Sagged]]:
+    """The same of every rig case."""
+    return {rig.name: sagged(study, rig) for rig in pulling(study)}
+
+
+def sag_table(study: Study, rig: Rig) -> Table:
+    """The line at the foot over sag."""
+    columns = (
+        Column("sag aft", "1", "of the span"), Column("sag to port", "1", "of the span"),
+        Column("sail’s load on the stay", "N", "in all"),
+        Column("rake at the foot", "°"), Column("lean at the foot", "°", "to port"),
+        Column("pull up", "N"), Column("pull aft", "N"), Column("pull to port", "N"),
+        Column("torque", "N·m", "positive: bow down"), Column("torque-free attachment", "m", "ahead of the axis"),
+        Column("of the case"),
+    )  # fmt: skip
+    rows: list[tuple[Cell, ...]] = [
+        (
+            at.sag_aft, at.sag_side, at.load, math.degrees(at.rake_at_foot), math.degrees(at.lean_at_foot),
+            at.up, at.aft, at.side, at.torque, at.torque_free_forward, "as entered" if at.own else "",
+        )
+        for at in sagged(study, rig)
+    ]  # fmt: skip
+    title = f"What the pull of {words.name_of(rig.name)} would be at another sag, its tension along the chord kept"
+    return Table("stay_over_sag", title, columns, tuple(rows))
+
+
+def sag_words(study: Study, rig: Rig) -> str:
+    """What sag does to the line at the foot, told at one of its sizes, aft and to the side."""
+    found = {(at.sag_aft, at.sag_side): at for at in sagged(study, rig)}
+    straight, aft, side = found[0.0, 0.0], found[TOLD, 0.0], found[0.0, TOLD]
+    further = words.number(math.degrees(aft.rake_at_foot - straight.rake_at_foot), 1)
+    torques = " to ".join(words.quantity(at.torque, "N·m") for at in (straight, aft))
+    ahead = " to ".join(f"{words.number(1000 * at.torque_free_forward, 0)} mm" for at in (straight, aft))
+    moved = f"torque goes from {torques} (bow down positive), the attachment that makes none from {ahead} ahead of the axis"
+    return (
+        f"Were the stay of {words.name_of(rig.name)} to sag aft by {100 * TOLD:g} % of its span, its line would lean {further}° "
+        f"further aft at the foot: {moved}. Sagging as far to one side it pulls sideways with "
+        f"{words.quantity(abs(side.side), 'N')}, which makes no torque about the beam."
+    )
 
 
 def rake_picture(study: Study, rig: Rig) -> looks.Picture:
@@ -121,10 +209,18 @@ def estimates(rigs: list[Rig]) -> Table:
 def _sags(rigs: list[Rig]) -> Iterator[str]:
     for rig in rigs:
         if (sag := rig.sag) is not None and rig.length:
-            aside = abs(next(load.force[1] for load in rig.loads() if load.place == "stay"))
+            hung = rig.hung
+            aside, aft = (4 * rig.stay_tension * rig.scale * abs(part) for part in (hung.side, hung.aft))
+            pulls = [f"{words.quantity(aside, 'N')} sideways"] if aside else []
+            if aft:
+                way = "aft" if hung.aft > 0 else "forward"
+                lean = words.number(abs(math.degrees(hung.rake_at_foot - hung.rake)), 1)
+                pulls.append(
+                    f"{words.quantity(aft, 'N')} {way}, square to the chord, so that its line there leans {lean}° further {way}"
+                )
             yield (
                 f"In {words.name_of(rig.name)} the headsail bows the stay out by {words.quantity(sag, 'm')} over its "
-                f"{words.quantity(rig.length, 'm')}, and pulls its foot sideways with {words.quantity(aside, 'N')}."
+                f"{words.quantity(rig.length, 'm')}, and pulls its foot with {' and '.join(pulls)}."
             )
 
 
@@ -133,8 +229,11 @@ def _spreads(rigs: list[Rig]) -> Iterator[str]:
         if (spread := rig.spread) is not None:
             low, high = words.quantity(spread.lowest, "N"), words.quantity(spread.highest, "N")
             many = f"{len(spread.estimates)} estimates run from {low} to {high}"
+            if len(spread.estimates) == 1:
+                many = f"by one method alone, {spread.estimates[0].method}"
+            many += f" ({spread.left_out})" if spread.without else ""
             apart = spread.highest / spread.lowest if spread.lowest > 0 else math.inf
-            ratio = f", a factor of {words.times(apart)}" if math.isfinite(apart) else ""
+            ratio = f", a factor of {words.times(apart)}" if math.isfinite(apart) and apart > 1 else ""
             yield (
                 f"The tension of {words.name_of(rig.name)} is estimated, not measured: {many}{ratio}; taken is "
                 f"{words.quantity(rig.stay_tension, 'N')} ({spread.choice}). All loads of the case are as uncertain as that."

@@ -6,8 +6,11 @@ from functools import cache
 import numpy as np
 import pytest
 
-from cases.loads import case_arrays
+from cases.boat_file import BoatFile
+from cases.loads import LOAD_CASES, case_arrays
 from cases.study import run_study
+from femcore.documents import checked
+from femcore.errors import InputFaults
 from femcore.frame import Loads
 from femcore.solution import solve
 from models.front_end import build
@@ -173,9 +176,9 @@ def test_the_boats_differ_as_boats_do():
 
 
 def keys_of(model, seen):
-    """Every key that a table and the tables in it may hold, kinds of joints and cases apart."""
+    """Every key that a table and the tables in it may hold, kinds of joints apart."""
     for name, field in model.model_fields.items():
-        if name in ("joints", "cases"):
+        if name == "joints":
             continue
         yield name
         for inner in tables_in(field.annotation):
@@ -192,13 +195,98 @@ def tables_in(annotation):
 
 
 def test_the_boat_to_start_from_explains_every_key():
-    """Each key of the boat's own tables stands in the template, in use or commented out, and is explained."""
+    """Each key of the boat's and its cases' tables stands in the template, in use or commented out, and is explained."""
     template = (ROOT / "cases/new_boat.toml").read_text(encoding="utf-8")
     lines = [line.removeprefix("# ") for line in template.splitlines()]
-    for key in set(keys_of(type(house_boat("new_boat")), set())):
+    keys = set(keys_of(type(house_boat("new_boat")), set()))
+    assert keys > {key for kind in LOAD_CASES.values() for key in kind.model_fields}
+    for key in keys:
         standing = [
             line for line in lines if re.match(rf'{key} = ["\d\[{{tf]|\[?\[([\w.]+\.)?{key}(\.\w+)?\]', line)
         ]
         assert standing, key
         assert any("#" in line for line in standing) or standing[0].startswith("["), key
     assert all(issubclass(type(joint), Joint) for joint in house_boat("new_boat").joints)
+
+
+def cases_of_every_kind():
+    """The first case of each kind in the template, as the file gives it but switched on, by its kind."""
+    found = {}
+    for case in house_boat("new_boat").raw["cases"]:
+        found.setdefault(case["kind"], case | {"on": True})
+    return found
+
+
+def under(name, case):
+    """A house boat under that case alone, with a rigid joint."""
+    bare = {
+        key: x
+        for key, x in house_boat(name).raw.items()
+        if key not in ("variants", "service", "combinations")
+    }
+    return checked(bare | {"cases": [case], "joints": [{"name": "rigid", "kind": "rigid"}]}, BoatFile, name)
+
+
+LACKS = {
+    **{("short_bowed", kind): "place 'prod tip' does not exist" for kind in ("tack", "points", "weight")},
+    **{(name, "temperature"): "has no expansion" for name in FILES if name != "new_boat"},
+}
+"""What another boat lacks for a case of the template, by boat and kind."""
+RUNS = [(name, kind) for name in FILES for kind in LOAD_CASES if (name, kind) not in LACKS]
+
+
+def test_the_boat_to_start_from_has_every_kind_of_case():
+    """A newcomer finds each kind in the file, ready to be switched on."""
+    assert set(cases_of_every_kind()) == set(LOAD_CASES)
+    assert {one["kind"] for one in house_boat("new_boat").raw["cases"] if one.get("on", True)} == {
+        "rig",
+        "racking",
+        "points",
+    }
+
+
+@pytest.mark.parametrize(("name", "kind"), RUNS)
+def test_each_case_to_start_from_runs_when_switched_on(name, kind):
+    """On the template's own boat each runs and closes, and on the other house boats where they have what it loads."""
+    (joint,) = run_study(under(name, cases_of_every_kind()[kind])).joints
+    assert joint.cases
+    assert max(max(case.error, case.balance) for case in joint.cases) <= 1e-9
+    assert any(np.abs(case.joint_load).max() > 1 for case in joint.cases)
+
+
+@pytest.mark.parametrize(("name", "kind"), LACKS)
+def test_a_boat_that_lacks_what_a_case_loads_is_told_so(name, kind):
+    """Only that, and on every such boat: the case is not run on something else instead."""
+    with pytest.raises(InputFaults) as trouble:
+        under(name, cases_of_every_kind()[kind])
+    assert all(LACKS[name, kind] in str(fault) for fault in trouble.value.faults)
+
+
+def test_every_case_of_the_template_runs():
+    """Each case of the template that is off runs when switched on, the second of a kind as the first."""
+    for case in house_boat("new_boat").raw["cases"]:
+        assert (
+            max(c.balance for c in run_study(under("new_boat", case | {"on": True})).joints[0].cases) <= 1e-9
+        )
+
+
+def test_one_house_boat_at_least_runs_each_further_kind():
+    """Net, bridle, diving bow, rules' moments, weight and warmth each run live on a boat of the house that is not the demo."""
+    live = {
+        one["kind"]
+        for name in FILES
+        if name != "demo"
+        for one in house_boat(name).raw["cases"]
+        if one.get("on", True)
+    }
+    assert live >= {
+        "net",
+        "mooring",
+        "deck diving",
+        "connecting",
+        "weight",
+        "temperature",
+        "rig",
+        "racking",
+        "points",
+    }
