@@ -35,7 +35,11 @@ def forebeam() -> None:
 @forebeam.command()
 @FileName
 @click.option("--out", type=click.Path(path_type=Path), help="Folder for the report [FILE's name + -report].")
-@click.option("--no-pictures", is_flag=True, help="Numbers only: no report, no pictures; prints the summary.")
+@click.option(
+    "--no-pictures",
+    is_flag=True,
+    help="Numbers only: prints the summary, and with --out writes tables and results.",
+)
 def run(*, file: Path, out: Path | None, no_pictures: bool) -> None:
     """Take every joint of a boat FILE through every case; write report, pictures, tables, results.json."""
     from cases.boat_file import read_boat_file
@@ -43,16 +47,16 @@ def run(*, file: Path, out: Path | None, no_pictures: bool) -> None:
 
     _must_be("boat", file)
     study = run_study(read_boat_file(file), file.name)
-    if no_pictures:
+    if no_pictures and out is None:
         _show_summary(study)
         return
     from cases.report import write
 
-    written = write(study, out or Path(f"{file.stem}-report"))
+    written = write(study, out or Path(f"{file.stem}-report"), pictures=not no_pictures)
     _show_summary(study)
     for remark in written.remarks:
         click.echo(remark)
-    click.echo(f"Report: {written.report}")
+    click.echo(f"{'Results' if no_pictures else 'Report'}: {written.report}")
 
 
 def _show_summary(study: Study) -> None:

@@ -10,12 +10,10 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from itertools import pairwise
 from typing import Annotated
 
-import numpy as np
 from pydantic import Field, model_validator
-from scipy import integrate, optimize, special
+from scipy import optimize, special
 
 from cases.loads.base import exactly_one, fault
 from femcore.documents import Table
@@ -49,11 +47,6 @@ class LongTerm:
     def exceeding(self, size: float) -> float:
         """How many of the cycles have a range above `size`."""
         return self.cycles * math.exp(-math.pow(size / self.scale, self.shape))
-
-    def density(self, size: float) -> float:
-        """Of the ranges, per range."""
-        x = size / self.scale
-        return self.shape / self.scale * math.pow(x, self.shape - 1) * math.exp(-math.pow(x, self.shape))
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,19 +96,6 @@ def damage(curve: LifeCurve, ranges: LongTerm) -> float:
 def _scaled_gamma(a: float, m: float, ratio: float, part: float) -> float:
     """ratio^m Γ(a) × part, where Γ(a) alone might be too large a number."""
     return 0.0 if part <= 0 else math.exp(m * math.log(ratio) + math.lgamma(a) + math.log(part))
-
-
-def damage_integral(curve: LifeCurve, ranges: LongTerm) -> float:
-    """Miner's sum as the integral of n₀ f(Δ)/N(Δ), by quadrature: to set beside the closed form."""
-    most = ranges.scale * math.pow(700.0, 1 / ranges.shape)
-    marks = [size for size in (curve.cutoff, curve.knee) if 0 < size < most]
-
-    def rate(size: float) -> float:
-        return ranges.density(size) / curve.cycles(size) if size > 0 else 0.0
-
-    edges = np.unique(np.concatenate([[0.0], marks, np.geomspace(most * 1e-6, most, 40)]))
-    parts = (integrate.quad(rate, a, b, epsabs=0, epsrel=1e-11)[0] for a, b in pairwise(edges))
-    return ranges.cycles * sum(parts)
 
 
 # Curves -----------------------------------------------------------------------------------------------------

@@ -49,12 +49,6 @@ def membrane(a: float, b: float) -> Membrane:
     return Membrane(a, b, _sag_factor(b / a if b > a else a / b), _share_on_b(b / a))
 
 
-def strip_pull(pressure: float, span: float, sag: float) -> tuple[float, float]:
-    """N/m of a long strip: in the plane of its edges, p a²/(8 s), and along the cloth, × √(1 + 16 s²/a²)."""
-    pull = pressure * span**2 / (8 * sag)
-    return pull, pull * math.sqrt(1 + 16 * (sag / span) ** 2)
-
-
 def _sag_factor(aspect: float) -> float:
     """w₀ N/(p c²) for sides c and `aspect` × c."""
     n = ODD

@@ -134,7 +134,8 @@ class Rig(LoadCase):
         formula = f"T (−sin ρ, 0, cos ρ), T = {engineering(self.stay_tension, 'N')}, ρ = {degrees(self.rake)}"
         source = "entered"
         if (spread := self._spread) is not None:
-            source = f"estimated, {spread.choice} of {', '.join(one.method for one in spread.estimates)}"
+            methods = "; ".join(f"{one.method}: {one.source}" for one in spread.estimates)
+            source = f"estimated, {spread.choice} of {methods}"
         if self.sag is None:
             return Origin(source, formula)
         sag = f"{100 * self.hung.sag:.2g} %"

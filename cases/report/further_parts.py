@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 from cases.comparison import MARGIN, Change, Compared, largest_changes
 from cases.comparison import rows as compared_rows
+from cases.fatigue import Service
 from cases.report import words
 from cases.report.findings import Findings
 from cases.report.margins_part import margin_words
@@ -115,7 +116,8 @@ def fatigue_part(_: Study, found: Findings) -> Part | None:
     about = f" about what {words.name_of(service.about)} puts there" if service.about else ""
     far, often = f"{service.miles:,.0f}", f"{service.cycles:,.0f}"
     through = f"{words.number(service.swing, 2)} times {words.name_of(found.wear.case)}{about}"
-    first = f"The service is {far} nautical miles with {often} racking cycles; "
+    waves = f", {_waves(service)}" if service.wave_period else ""
+    first = f"The service is {far} nautical miles with {often} racking cycles{waves}; "
     said = [first + f"the largest of them, once in that distance, goes through {through}."]
     lives = [(joint.joint, life) for joint in found.wear.joints for life in joint.lives]
     if lives:
@@ -177,6 +179,13 @@ def _stress(life: DetailLife, size: float) -> str:
     if life.detail.strain_per is None:
         return words.quantity(size, "Pa")
     return f"{'−' if size < 0 else ''}{abs(100 * size):.2g}\N{NO-BREAK SPACE}%"
+
+
+def _waves(service: Service) -> str:
+    """How often waves of the service are met."""
+    met, heading = words.number(service.met, 1), words.number(math.degrees(service.heading), 0)
+    waves = f"waves of {words.number(service.wave_period or 0.0, 1)} s"
+    return f"{waves} met every {met} s at a heading of {heading}° (0 against them)"
 
 
 def _life(life: DetailLife) -> str:

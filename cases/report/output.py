@@ -50,7 +50,7 @@ SCHEMA = "results.schema.json"
 class Written:
     """What was written.
 
-    folder  : the report's folder, absolute;   report : the page in it
+    folder  : the report's folder, absolute;   report : the page in it, or the results where there is none
     files   : all files, relative to the folder
     remarks : what could not be written, in sentences
     """
@@ -61,8 +61,8 @@ class Written:
     remarks: tuple[str, ...]
 
 
-def write(study: Study, out: Path) -> Written:
-    """Write report, pictures, tables, meshes and results into the folder `out`.
+def write(study: Study, out: Path, *, pictures: bool = True) -> Written:
+    """Write report, pictures, tables, meshes and results into the folder `out`; without pictures, tables and results alone.
 
     InputFault where `out` holds what is no earlier report of ours, or cannot be written. An earlier report
     gives way only to a whole new one; whatever interrupts the writing leaves things as they were.
@@ -71,11 +71,11 @@ def write(study: Study, out: Path) -> Written:
     listed: list[str] = []
 
     def fill(folder: Path) -> None:
-        told.extend(_fill(study, folder))
+        told.extend((_fill if pictures else _fill_numbers)(study, folder))
         listed.extend(_listed(folder))
 
     folder = write_whole(out, fill)
-    return Written(folder, folder / PAGE, tuple(listed), tuple(told))
+    return Written(folder, folder / (PAGE if pictures else MANIFEST), tuple(listed), tuple(told))
 
 
 def _fill(study: Study, folder: Path) -> list[str]:
@@ -84,9 +84,7 @@ def _fill(study: Study, folder: Path) -> list[str]:
         (folder / name).mkdir()
     found = findings(study)
     parts = list(all_parts(study, found))
-    further = [table for part in parts for table in (*part.tables, *part.unshown) if table.rows]
-    for table in (*all_tables(study), *(build(study) for build in STATES), *further):
-        (folder / "tables" / f"{table.name}.csv").write_text(table.csv(), encoding="utf-8")
+    _write_tables(study, parts, folder)
     with ThreadPoolExecutor(
         1
     ) as beside:  # the renderer is a process of its own and takes as long as the rest
@@ -105,10 +103,31 @@ def _fill(study: Study, folder: Path) -> list[str]:
     ):
         write_vtu(folder / "frames" / f"{slug}.vtu", joint.solution)
     (folder / PAGE).write_text(page.render(study, pictures, solids, remarks, parts), encoding="utf-8")
+    _write_results(study, found, remarks, folder)
+    return remarks
+
+
+def _fill_numbers(study: Study, folder: Path) -> list[str]:
+    """Tables and results alone; returns the remarks."""
+    (folder / "tables").mkdir()
+    found = findings(study)
+    _write_tables(study, list(all_parts(study, found)), folder)
+    remarks = list(found.remarks)
+    _write_results(study, found, remarks, folder)
+    return remarks
+
+
+def _write_tables(study: Study, parts: list[Part], folder: Path) -> None:
+    further = [table for part in parts for table in (*part.tables, *part.unshown) if table.rows]
+    for table in (*all_tables(study), *(build(study) for build in STATES), *further):
+        (folder / "tables" / f"{table.name}.csv").write_text(table.csv(), encoding="utf-8")
+
+
+def _write_results(study: Study, found: Findings, remarks: list[str], folder: Path) -> None:
+    """Results and their schema, last since they name all files."""
     (folder / SCHEMA).write_text(json.dumps(schema(), indent=1) + "\n", encoding="utf-8")
     numbers = results(study, remarks, sorted([*_listed(folder), MANIFEST]), found)
     (folder / MANIFEST).write_text(numbers.model_dump_json(indent=1) + "\n", encoding="utf-8")
-    return remarks
 
 
 def all_parts(study: Study, found: Findings) -> Iterator[Part]:

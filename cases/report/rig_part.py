@@ -211,16 +211,16 @@ def _sags(rigs: list[Rig]) -> Iterator[str]:
         if (sag := rig.sag) is not None and rig.length:
             hung = rig.hung
             aside, aft = (4 * rig.stay_tension * rig.scale * abs(part) for part in (hung.side, hung.aft))
-            pulls = [f"{words.quantity(aside, 'N')} sideways"] if aside else []
+            pulls = [f"sideways with {words.quantity(aside, 'N')}"] if aside else []
             if aft:
                 way = "aft" if hung.aft > 0 else "forward"
                 lean = words.number(abs(math.degrees(hung.rake_at_foot - hung.rake)), 1)
                 pulls.append(
-                    f"{words.quantity(aft, 'N')} {way}, square to the chord, so that its line there leans {lean}° further {way}"
+                    f"{way} with {words.quantity(aft, 'N')}, square to the chord, so that its line there leans {lean}° further"
                 )
             yield (
                 f"In {words.name_of(rig.name)} the headsail bows the stay out by {words.quantity(sag, 'm')} over its "
-                f"{words.quantity(rig.length, 'm')}, and pulls its foot with {' and '.join(pulls)}."
+                f"{words.quantity(rig.length, 'm')}, and pulls its foot {' and '.join(pulls)}."
             )
 
 

@@ -178,3 +178,23 @@ def test_ctrl_c_is_a_sentence(capsys, monkeypatch):
     monkeypatch.setattr(command_line.forebeam, "main", interrupted)
     assert ended("check", FRAME) == 130
     assert "stopped" in capsys.readouterr().err
+
+
+def test_numbers_alone_go_where_out_says(capsys, tmp_path):
+    """`run --no-pictures --out` writes tables and results and neither page nor picture; without --out nothing."""
+    path = tmp_path / "mine.toml"
+    path.write_text(FILES["short_bowed"].read_text(encoding="utf-8"), encoding="utf-8")
+    out = tmp_path / "numbers"
+    assert ended("run", path, "--no-pictures", "--out", out) == 0
+    assert f"Results: {out.resolve() / 'results.json'}" in capsys.readouterr().out.replace("\n", "")
+    written = {file.relative_to(out).as_posix() for file in out.rglob("*") if file.is_file()}
+    assert set(json.loads((out / "results.json").read_text(encoding="utf-8"))["files"]) == written
+    assert {
+        "results.json",
+        "results.schema.json",
+        "tables/load_origins.csv",
+        "tables/joint_loads.csv",
+    } <= written
+    assert not [name for name in written if name.endswith((".png", ".html", ".vtu"))]
+    assert ended("run", path, "--no-pictures", "--out", out) == 0
+    assert {file.name for file in tmp_path.iterdir()} == {"mine.toml", "numbers"}

@@ -14,13 +14,13 @@ from cases.fatigue import (
     allowable_range,
     bolt_in_tension,
     damage,
-    damage_integral,
     encounter_period,
     eurocode,
     laminate,
     life,
     shear,
 )
+from tests.cases.fatigue_checks import damage_integral
 
 STEEL_B1, STEEL_D = CURVES["offshore steel B1, air"], CURVES["offshore steel D, air"]
 ALL = {
@@ -206,16 +206,32 @@ def test_waves_are_met_more_often_head_on():
         assert encounter_period(6.0, 4.0, heading) == pytest.approx(met, rel=1e-12)
 
 
+@pytest.mark.parametrize(("heading", "factor"), [(0, 1.43943), (90, 1.0), (180, 0.56057)])
+def test_a_service_may_give_its_waves(heading, factor):
+    """At 8 kn against waves of 6 s, 9.365 m/s fast, the boat meets 1 + 4.116/9.365 as many as at rest, abeam as many."""
+    at_rest = service(count=None, speed="8 kt", period="6 s")
+    met = service(count=None, speed="8 kt", wave_period="6 s", heading=f"{heading} deg")
+    assert met.cycles / at_rest.cycles == pytest.approx(factor, rel=1e-3)
+    assert met.met == pytest.approx(encounter_period(6.0, 8 * 1852 / 3600, math.radians(heading)), rel=1e-12)
+
+
 @pytest.mark.parametrize(
     ("keys", "said"),
     [
-        ({"count": None}, "has none of count, per_mile, period"),
+        ({"count": None}, "has none of count, per_mile, period, wave_period"),
         ({"per_mile": 50}, "has count and per_mile"),
         ({"count": None, "period": "4 s"}, "has none of speed"),
         ({"count": 1}, "is 1 racking cycles long"),
         ({"count": 1e300}, "1e\\+300 racking cycles"),
         ({"count": None, "distance": "1 nmi", "per_mile": 1.0}, "a life has 100 to 1e\\+12"),
         ({"count": None, "distance": "10 m", "speed": "7 kt", "period": "6 s"}, "racking cycles long"),
+        ({"count": None, "wave_period": "6 s"}, "has none of speed"),
+        ({"count": None, "wave_period": "6 s", "period": "4 s"}, "has period and wave_period"),
+        ({"heading": "45 deg"}, "has a heading to waves of no period"),
+        (
+            {"count": None, "wave_period": "6 s", "speed": "18.2075 kn", "heading": "180 deg"},
+            "runs with waves of that period",
+        ),
     ],
 )
 def test_what_a_service_needs_is_said(keys, said):

@@ -8,7 +8,8 @@ import skfem
 from pydantic import ValidationError
 from skfem.helpers import dot, grad
 
-from cases.loads.membrane import membrane, strip_pull
+from cases.loads.membrane import membrane
+from cases.loads.net import Panel
 from femcore.errors import InputFault
 from models.front_end import build
 from models.readings import joint_loads
@@ -49,12 +50,12 @@ def test_a_membrane_agrees_with_finite_elements(a, b):
 
 @pytest.mark.parametrize("aspect", [12.0, 40.0])
 def test_a_long_net_pulls_as_a_strip(aspect):
-    """A long net pulls with p a²/(8 s), along the cloth with √(1 + 16 s²/a²) times it (statics)."""
-    pull, along = strip_pull(2000.0, 2.0, 0.15)
-    assert pull == pytest.approx(6666.67, rel=1e-6)
-    assert along == pytest.approx(math.hypot(pull, 2000.0 * 2.0 / 2), rel=1e-12)
-    assert membrane(2.0, 2.0 * aspect).pull(2000.0, 0.15) == pytest.approx(pull, rel=1e-7)
-    assert membrane(2.0 * aspect, 2.0).pull(2000.0, 0.15) == pytest.approx(pull, rel=1e-7)
+    """A long net pulls with p a²/(8 s) in the plane of its edges, and at an edge with √(1 + 16 s²/a²) times it (statics)."""
+    pull = 2000.0 * 2.0**2 / (8 * 0.15)
+    for shape in (membrane(2.0, 2.0 * aspect), membrane(2.0 * aspect, 2.0)):
+        assert shape.pull(2000.0, 0.15) == pytest.approx(pull, rel=1e-7)
+        laced = Panel("both", shape, 2000.0, pull).laced
+        assert laced == pytest.approx(pull * math.sqrt(1 + 16 * (0.15 / 2) ** 2), rel=1e-2)
 
 
 @pytest.mark.parametrize(("a", "b"), [(1.0, 1.0), (3.0, 2.5), (1.0, 9.0)])
@@ -63,6 +64,15 @@ def test_a_nets_edges_carry_its_whole_load(a, b):
     on_b, on_a = membrane(a, b).down(700.0)
     assert 2 * on_b * b + 2 * on_a * a == pytest.approx(700.0 * a * b, rel=1e-12)
     assert membrane(b, a).down(700.0) == pytest.approx((on_a, on_b), rel=1e-9)
+
+
+def test_lacing_holds_the_net_and_its_load():
+    """Where lacing meets the net it carries the pull in the plane and, square to it, the edge's share of the load."""
+    panel = case("net", **NET).panels(boat())[0]
+    down = max(panel.shape.down(panel.pressure))
+    assert panel.laced == pytest.approx(math.hypot(panel.pull, down), rel=1e-12)
+    assert panel.sag == pytest.approx(0.2, rel=1e-12)
+    assert f"{panel.laced / 1000:.3g} kN/m" in only(boat()).origin().formula
 
 
 def test_sag_and_pull_are_one_anothers_inverse():

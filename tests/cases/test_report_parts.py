@@ -70,7 +70,8 @@ def test_the_stay_over_rake_is_statics(study):
     pull, forward, up = 40e3, 0.05, 0.12
     assert [row[-1] for row in table.rows].count("as entered") == 1
     assert {row[-1].text for row in table.shown().rows} == {"", "as entered"}
-    for degrees, upward, aft, torque, ahead, _ in table.rows:
+    for degrees, sag, foot, upward, aft, side, torque, ahead, _ in table.rows:
+        assert (sag, side, foot) == (0, 0, pytest.approx(degrees, abs=1e-9))
         sine, cosine = math.sin(math.radians(degrees)), math.cos(math.radians(degrees))
         expected = [pull * cosine, pull * sine, -pull * (forward * cosine + up * sine), -up * sine / cosine]
         assert np.allclose([upward, aft, torque, ahead], expected, rtol=1e-12, atol=1e-9)

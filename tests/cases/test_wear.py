@@ -8,11 +8,12 @@ import numpy as np
 import pytest
 
 from cases.boat_file import read_boat_file
-from cases.fatigue import CURVES, allowable_range, damage_integral, laminate
+from cases.fatigue import CURVES, allowable_range, laminate
 from cases.study import run_study
 from cases.wear import wear, wear_data
 from femcore.errors import InputFault, InputFaults
 from models.readings import BEAM_WORDS
+from tests.cases.fatigue_checks import damage_integral
 from tests.models.boats import FILES, STAYS, STRUT, filed
 
 RIGID, FORK = {"name": "rigid", "kind": "rigid"}, {"name": "fork", "kind": "pinned", "axis": [1, 0, 0]}
@@ -227,7 +228,7 @@ FAULTS = {
     ),
     "no rate": (
         '[service]\ndistance = "20000 nmi"',
-        "service: has none of count, per_mile, period; give one of count, per_mile, period",
+        "service: has none of count, per_mile, period, wave_period; give one of count, per_mile, period, wave_period",
     ),
     "two racking cases": (
         f'{HEAD}\n[[cases]]\nname = "harder"\nkind = "racking"\nforce = "9 kN"',
