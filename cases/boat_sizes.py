@@ -1,16 +1,20 @@
-"""What of a boat, beside its joints, a builder can raise: martingale, striker, crossbeam's wall; the next larger stock sizes."""
+"""What of a boat, beside its joints, a builder can raise: martingale, striker, crossbeam's wall, fixings; larger stock sizes."""
 
 from __future__ import annotations
 
 import copy
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import partial
-from typing import Any
+from typing import Any, cast
 
 from cases.boat_file import BoatFile
+from femcore.documents import Table
+from femcore.errors import InputFault
 from femcore.materials import lines
 from femcore.units import si
+from models.fixings import Given, larger
+from models.part_tables import LongeronEnds
 
 STOCK_LINE = (8e-3, 10e-3, 12e-3, 14e-3, 16e-3, 18e-3, 20e-3, 22e-3, 25e-3, 28e-3, 32e-3)
 STOCK_TUBE = (50e-3, 60e-3, 70e-3, 80e-3, 90e-3, 100e-3, 120e-3)
@@ -19,6 +23,13 @@ TALLER = (1.1, 1.2, 1.3, 1.4, 1.5, 1.6)
 MORE_PLIES = (1, 2, 3, 4)
 """Double-bias of 600 g/m² added to a laminate wall."""
 SIZED = "beam wall, sized"
+FIXED = (
+    ("forestay's tang", ("stay", "tang", "fixing")),
+    ("martingale's tangs", ("martingale", "tang", "fixing")),
+    ("longeron's root", ("longeron", "ends", "root")),
+    ("longeron at the crossbeam", ("longeron", "ends", "crossbeam")),
+)
+"""Parts with fixings, and where those stand in a boat file."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +42,7 @@ class BoatKnob:
 
     def suits(self, part: str, check: str) -> bool:
         """Whether it helps that check of that part."""
-        return any(word in f"{part}: {check}" for word in self.helps)
+        return any(f"{part}: {check}".startswith(word) for word in self.helps)
 
 
 def boat_knobs(file: BoatFile) -> tuple[BoatKnob, ...]:
@@ -41,7 +52,52 @@ def boat_knobs(file: BoatFile) -> tuple[BoatKnob, ...]:
         BoatKnob("striker height", ("martingale: line",), _taller(file)),
         BoatKnob("striker tube", ("striker: strut",), _wider_tube(file)),
         BoatKnob("crossbeam wall", ("crossbeam: first", "crossbeam: wall"), _thicker_wall(file)),
+        *_fixings(file),
     )
+
+
+def _fixings(file: BoatFile) -> Iterator[BoatKnob]:
+    """Of tangs and of the longeron's ends: bolts, turns, lengths of what fixes them."""
+    for part, path in FIXED:
+        tables = [file, *_tables(file, path)]
+        if len(tables) < len(path):
+            continue
+        key = path[-1]
+        for name, helps, sizes in larger(getattr(tables[-1], key), part):
+            made = [
+                (words, partial(_replaced, tables, path, one))
+                for words, one in sizes
+                if _fits(tables[-1], key, one)
+            ]
+            yield BoatKnob(name, helps, tuple(made))
+
+
+def _tables(file: BoatFile, path: tuple[str, ...]) -> Iterator[Table]:
+    """The tables on a path below a file, as far as they stand in it, the last key apart."""
+    here: Any = file
+    for key in path[:-1]:
+        here = getattr(here, key)
+        if here is None:
+            return
+        yield here
+
+
+def _fits(table: Table, key: str, fixing: Given) -> bool:
+    """Whether a table can hold another fixing."""
+    changed = table.model_copy(update={key: fixing})
+    try:
+        _ = changed.fixings(key) if isinstance(changed, LongeronEnds) else getattr(changed, "fixings", None)
+    except InputFault:
+        return False
+    return True
+
+
+def _replaced(tables: list[Any], path: tuple[str, ...], value: Given) -> BoatFile:
+    """The file, first of the tables, with another value at the end of the path."""
+    made: Any = value
+    for table, key in zip(reversed(tables), reversed(path), strict=True):
+        made = table.model_copy(update={key: made})
+    return cast("BoatFile", made)
 
 
 def _thicker_line(file: BoatFile) -> tuple[tuple[str, Callable[[], BoatFile]], ...]:
@@ -119,7 +175,7 @@ def _walled(file: BoatFile, section: dict[str, Any], laminate: dict[str, Any] | 
     if laminate is not None:
         raw["laminates"][SIZED] = laminate
     made = BoatFile.model_validate(raw)
-    kept = {key: getattr(file, key) for key in ("striker", "martingale", "stay", "factors")}
+    kept = {key: getattr(file, key) for key in ("striker", "martingale", "stay", "longeron", "factors")}
     return made.model_copy(update=kept)
 
 

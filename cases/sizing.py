@@ -24,7 +24,7 @@ from femcore.errors import StructureFault
 from femcore.frame import FloatArray
 from models.beam_parts import PartLoads, beam_part_checks
 from models.joints import DIRECTIONS, Joint
-from models.joints.base import without_side
+from models.joints.base import Knob, without_side
 from models.margins import Check, Worst, envelope
 from models.softness import SpringCurve, spring_curve
 
@@ -139,7 +139,7 @@ Made = Callable[[], _Trial]
 
 @dataclass(frozen=True, slots=True)
 class _Turn:
-    """A knob of joint or boat: its name, whether it suits a check, and its sizes as trials to be made."""
+    """A knob of joint or boat: its name, whether it suits a check (by the part's full name), its sizes as trials to be made."""
 
     name: str
     suits: Callable[[str, str], bool]
@@ -223,27 +223,39 @@ def _short(found: tuple[Worst, ...], target: float) -> list[Worst]:
     return [worst for worst in found if worst.case is not None and worst.margin < target]
 
 
+def _is_own(part: str) -> bool:
+    """Whether it is one of the joint's own parts, by its full name."""
+    return part != without_side(part)
+
+
 def _alike(found: tuple[Worst, ...], short: Worst, turns: list[_Turn]) -> set[tuple[str, str]]:
     """A check and those of like parts that the same knobs were to help: one try is for all of them."""
-    like = {(without_side(w.part), w.check) for w in found if w.check == short.check}
-    return {one for one in like if any(turn.suits(*one) for turn in turns)} | {
-        (without_side(short.part), short.check)
-    }
+    like = {(w.part, w.check) for w in found if w.check == short.check}
+    return {
+        (without_side(part), check) for part, check in like if any(turn.suits(part, check) for turn in turns)
+    } | {(without_side(short.part), short.check)}
 
 
 def _turns(trial: _Trial, short: Worst) -> Iterator[_Turn]:
-    """Everything that may help a check, of the joint first."""
-    of_joint = [
-        _Turn(k.name, k.suits, tuple((w, partial(_Trial.of, trial.file, j)) for w, j in k.sizes))
-        for k in trial.joint.knobs()
-    ]
-    of_boat = [
-        _Turn(k.name, k.suits, tuple((w, partial(_with_boat, trial.joint, make)) for w, make in k.sizes))
-        for k in boat_knobs(trial.file)
-    ]
-    yield from (
-        t for t in (*of_joint, *of_boat) if t.sizes and t.suits(without_side(short.part), short.check)
-    )
+    """Everything that may help a check: of the joint where it is one of its own, else of the boat."""
+    turns = _turns_of_joint(trial) if _is_own(short.part) else _turns_of_boat(trial)
+    yield from (turn for turn in turns if turn.sizes and turn.suits(short.part, short.check))
+
+
+def _turns_of_joint(trial: _Trial) -> Iterator[_Turn]:
+    for knob in trial.joint.knobs():
+        sizes = tuple((words, partial(_Trial.of, trial.file, joint)) for words, joint in knob.sizes)
+        yield _Turn(knob.name, partial(_suits_own, knob), sizes)
+
+
+def _suits_own(knob: Knob, part: str, check: str) -> bool:
+    return _is_own(part) and knob.suits(without_side(part), check)
+
+
+def _turns_of_boat(trial: _Trial) -> Iterator[_Turn]:
+    for knob in boat_knobs(trial.file):
+        sizes = tuple((words, partial(_with_boat, trial.joint, make)) for words, make in knob.sizes)
+        yield _Turn(knob.name, knob.suits, sizes)
 
 
 def _with_boat(joint: Joint, make: Callable[[], BoatFile]) -> _Trial:
@@ -270,11 +282,10 @@ def _turned(before: _Trial, turn: _Turn, short: Worst, target: float) -> tuple[S
 
 def _step(words: str, trial: _Trial, before: _Trial, turn: _Turn, short: Worst) -> Step:
     def least(checks: tuple[Check, ...]) -> float:
-        of_it = [c for c in checks if c.check == short.check and turn.suits(without_side(c.part), c.check)]
+        of_it = [c for c in checks if c.check == short.check and turn.suits(c.part, c.check)]
         return min((float(c.margin.min()) for c in of_it if c.kind == "checked"), default=math.nan)
 
-    of_joint = short.part != without_side(short.part)
-    stayed = trial.joint.checks(before.loads, trial.file.factors) if of_joint else ()
+    stayed = trial.joint.checks(before.loads, trial.file.factors) if _is_own(short.part) else ()
     loads = np.abs(trial.loads)
     return Step(
         size=words,

@@ -7,6 +7,7 @@ its end up and down. Several fixings in a list lie one behind the other: each ca
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -18,7 +19,18 @@ from models.fixings.feet import Bolted, Bonded, Strapped, Welded
 from models.kinds import one_of
 from models.parts.fixing import Fixing, Stem
 
-__all__ = ["AT_END", "ON_BEAM", "AtEnd", "EndOnBeam", "FixingTable", "OnBeam", "fixings", "fixings_from_axis"]
+__all__ = [
+    "AT_END",
+    "ON_BEAM",
+    "AtEnd",
+    "EndOnBeam",
+    "FixingTable",
+    "Given",
+    "OnBeam",
+    "fixings",
+    "fixings_from_axis",
+    "larger",
+]
 
 
 def _one_or_several(one: Any) -> Any:  # noqa: ANN401  (a type, made at run time)
@@ -49,12 +61,15 @@ if not TYPE_CHECKING:
     )
 
 
-def fixings(given: FixingTable | list[FixingTable] | None, stem: Stem | None = None) -> tuple[Fixing, ...]:
+Given = FixingTable | list[FixingTable] | None
+
+
+def fixings(given: Given, stem: Stem | None = None) -> tuple[Fixing, ...]:
     """One fixing or several as they are checked, with what stands on them; none where none is given."""
     return tuple(one.fixing(stem) for one in _several(given))
 
 
-def fixings_from_axis(given: FixingTable | list[FixingTable] | None) -> tuple[Fixing, ...]:
+def fixings_from_axis(given: Given) -> tuple[Fixing, ...]:
     """The same where loads are those at the axis of the beam that they are fixed to, not at its side."""
     return tuple(
         replace(made, height=made.height - one.beam_radius)
@@ -63,5 +78,17 @@ def fixings_from_axis(given: FixingTable | list[FixingTable] | None) -> tuple[Fi
     )
 
 
-def _several(given: FixingTable | list[FixingTable] | None) -> list[FixingTable]:
+def larger(given: Given, part: str) -> Iterator[tuple[str, tuple[str, ...], list[tuple[str, Given]]]]:
+    """What of a part's fixings can be raised: its name, words of that part's checks that it helps, the fixings with each size."""
+    for number, one in enumerate(_several(given)):
+        for knob in one.larger():
+            sizes: list[tuple[str, Given]] = []
+            for words, changed in knob.sizes:
+                several = list(_several(given))
+                several[number] = changed
+                sizes.append((words, several if isinstance(given, list) else changed))
+            yield f"{part}: {knob.name}", tuple(f"{part}, {word}" for word in knob.helps), sizes
+
+
+def _several(given: Given) -> list[FixingTable]:
     return given if isinstance(given, list) else [] if given is None else [given]

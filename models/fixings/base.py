@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from abc import abstractmethod
+from typing import NamedTuple
 
 from pydantic import field_validator, model_validator
 
@@ -110,6 +111,14 @@ class FootTable(WallOf):
         return found
 
 
+class Larger(NamedTuple):
+    """A size of a fixing that a builder can raise: its name, words of the checks that it helps, and the fixing with each size."""
+
+    name: str
+    helps: tuple[str, ...]
+    sizes: tuple[tuple[str, FixingTable], ...]
+
+
 class FixingTable(Table):
     """A way to fix a fitting. height: from the face where it is fixed up to the fitting's root, such as the foot's thickness."""
 
@@ -129,6 +138,10 @@ class FixingTable(Table):
         """m, from the axis of the round beam that it is fixed to out to its side; 0 where it is fixed to something else."""
         onto = getattr(self, "onto", None)
         return 0.0 if onto is None or onto.diameter is None else float(onto.diameter) / 2
+
+    def larger(self) -> tuple[Larger, ...]:
+        """What of it can be raised, in the order in which that is tried."""
+        return ()
 
     def fixing(self, stem: Stem | None) -> Fixing:
         """As it is checked."""

@@ -8,7 +8,7 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 
 from femcore.errors import InputFault
-from models.fixings.base import FixingTable, Onto, WallOf
+from models.fixings.base import FixingTable, Larger, Onto, WallOf
 from models.parts.fitting import Bore, PinnedEnd
 from models.parts.fixing import Stem
 from models.parts.pin import Pin
@@ -36,6 +36,12 @@ class Sleeved(FixingTable):
     sleeve: SleeveTable
     tube: WallOf
     glue: GlueTable
+
+    def larger(self) -> tuple[Larger, ...]:
+        """Its length."""
+        sizes = [self.length * g for g in (1.25, 1.5, 1.75, 2.0, 2.5, 3.0)]
+        made = tuple((f"{1000 * L:.0f} mm", self.model_copy(update={"length": L})) for L in sizes)
+        return (Larger("sleeve's length", ("sleeve's glue",), made),)
 
     def foot_on(self, stem: Stem | None) -> Sleeve:  # noqa: ARG002  (a tube's end is what stands there)
         """As two coaxial tubes."""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from typing import Annotated, Literal
 
 from pydantic import Field, field_validator, model_validator
@@ -9,7 +11,7 @@ from pydantic import Field, field_validator, model_validator
 from femcore.documents import Table
 from femcore.errors import InputFault
 from femcore.materials import metals
-from models.fixings.base import FixingTable, FootTable, Onto
+from models.fixings.base import FixingTable, FootTable, Larger, Onto
 from models.parts.bolted_foot import BoltedFoot, HeldPlate
 from models.parts.bolts import rectangle
 from models.parts.bonded_foot import BondedFoot
@@ -18,6 +20,20 @@ from models.parts.straps import Straps
 from models.parts.weld import FILLER, FilletGroup
 from models.parts.welded_foot import WeldedFoot
 from models.shared_tables import BackingTable, Bolts, GlueTable, LayupTable, Length, fault, metal_named
+
+STOCK_BOLT = (6, 8, 10, 12, 16, 20)
+STOCK_PLATE = (6e-3, 8e-3, 10e-3, 12e-3, 15e-3, 20e-3, 25e-3)
+STOCK_WELD = (4e-3, 5e-3, 6e-3, 8e-3, 10e-3)
+"""Sizes that are bought (common practice)."""
+GROWTH = (1.25, 1.5, 1.75, 2.0, 2.5, 3.0)
+EXACT = 1e-9
+
+
+def _with(
+    table: FixingTable, key: str, sizes: Sequence[tuple[str, object]]
+) -> tuple[tuple[str, FixingTable], ...]:
+    """The fixing with each size of one key."""
+    return tuple((words, table.model_copy(update={key: size})) for words, size in sizes)
 
 
 class FixingBolts(Bolts):
@@ -59,6 +75,24 @@ class Bolted(FixingTable):
         """m, the foot's thickness."""
         return self.foot.depth
 
+    def larger(self) -> tuple[Larger, ...]:
+        """Bolts, with washers in proportion; the foot's thickness."""
+        bolts, foot = self.bolts, self.foot
+        grown = [
+            (f"M{size}", bolts.model_copy(update={"size": size, "washer": bolts.washer * size / bolts.size}))
+            for size in STOCK_BOLT
+            if size > bolts.size
+        ]
+        thicker = [
+            (f"{1000 * t:g} mm", foot.model_copy(update={"thickness": t}))
+            for t in STOCK_PLATE
+            if t > foot.depth + EXACT
+        ]
+        return (
+            Larger("bolts", ("bolts", "wall: laminate", "wall: washer"), _with(self, "bolts", grown)),
+            Larger("foot thickness", ("foot",), _with(self, "foot", thicker)),
+        )
+
     def foot_on(self, stem: Stem | None) -> BoltedFoot:
         """Bolts about the foot's middle."""
         bolts, foot = self.bolts, self.foot
@@ -96,6 +130,11 @@ class Welded(FixingTable):
     def _known_metal(cls, name: str) -> str:
         return metal_named(name)
 
+    def larger(self) -> tuple[Larger, ...]:
+        """The fillets."""
+        sizes = [(f"{1000 * a:g} mm", a) for a in STOCK_WELD if a > self.throat + EXACT]
+        return (Larger("weld", ("weld",), _with(self, "throat", sizes)),)
+
     def foot_on(self, stem: Stem | None) -> WeldedFoot:
         """Around what stands there; InputFault where nobody says what that is."""
         standing = stem if self.diameter is None else Stem(diameter=self.diameter)
@@ -119,6 +158,18 @@ class Bonded(FixingTable):
     def own_height(self) -> float:
         """m, the foot's thickness."""
         return self.foot.depth
+
+    def larger(self) -> tuple[Larger, ...]:
+        """The foot along and across."""
+        foot = self.foot
+        feet = [
+            (
+                f"{1000 * foot.along * g:.0f} × {1000 * foot.across * g:.0f} mm",
+                foot.model_copy(update={"along": foot.along * g, "across": foot.across * g}),
+            )
+            for g in GROWTH
+        ]
+        return (Larger("foot's size", ("glue",), _with(self, "foot", feet)),)
 
     def foot_on(self, stem: Stem | None) -> BondedFoot:
         """The foot with the lesser bending stiffness of its two ways."""
@@ -159,6 +210,15 @@ class Strapped(FixingTable):
     overlap: Length
     onto: Onto
     glue: GlueTable
+
+    def larger(self) -> tuple[Larger, ...]:
+        """Turns of every strap."""
+        straps = self.straps
+        more = [
+            (f"{turns} turns", straps.model_copy(update={"turns": turns}))
+            for turns in (math.ceil(straps.turns * g) for g in GROWTH)
+        ]
+        return (Larger("turns", ("straps",), _with(self, "straps", more)),)
 
     def foot_on(self, stem: Stem | None) -> Straps:
         """As statics has them; InputFault where nobody says what stands between them."""

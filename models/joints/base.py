@@ -97,7 +97,7 @@ class Failure:
 class Knob:
     """A size of a joint that a builder can raise.
 
-    name  : what is raised;   helps : words of the checks ("part: check") that it helps
+    name  : what is raised;   helps : how the checks that it helps begin ("part: check"), or words of the check itself
     sizes : the next larger stock sizes, smallest first: in words, and the joint with it
     """
 
@@ -107,7 +107,7 @@ class Knob:
 
     def suits(self, part: str, check: str) -> bool:
         """Whether it helps that check of that part."""
-        return any(word in f"{part}: {check}" for word in self.helps)
+        return any(f"{part}: {check}".startswith(word) or word in check for word in self.helps)
 
 
 class Joint(Table):

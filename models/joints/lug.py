@@ -6,7 +6,7 @@ bolts, bed and hull side in series. The mechanics is `models.parts.lug_fitting`.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Annotated, Literal
 
 import numpy as np
@@ -16,11 +16,11 @@ from femcore.documents import Table
 from femcore.errors import InputFault
 from femcore.frame import FloatArray
 from femcore.units import engineering
-from models.fixings import AtEnd, fixings
+from models.fixings import AtEnd, fixings, larger
 from models.joints.base import Joint, JointStiffness, Knob
 from models.margins import Check, Factors
 from models.parts import lug_fitting
-from models.parts.beam_end import BeamEnd
+from models.parts.beam_end import PART, BeamEnd
 from models.parts.bolts import rectangle
 from models.parts.fixing import Stem
 from models.parts.lug import Lug
@@ -284,7 +284,22 @@ class LugJoint(Joint):
                 ("laminate in bearing", "laminate torn out", "drawn through"),
                 tuple(self._built_up()),
             ),
+            *self._eye_knobs(),
         )
+
+    def _eye_knobs(self) -> Iterator[Knob]:
+        """The beam's eyes, and how they are fixed."""
+        thicker = [
+            (f"{1000 * size:g} mm", self._with(eye=self.eye.model_copy(update={"thickness": size})))
+            for size in STOCK_PLATE
+            if size > self.eye.thickness + 1e-9
+        ]
+        yield Knob("eye thickness", (f"{PART}, eye",), tuple((w, j) for w, j in thicker if j is not None))
+        for name, helps, sizes in larger(self.eye.fixing, PART):
+            made = [
+                (words, self._with(eye=self.eye.model_copy(update={"fixing": one}))) for words, one in sizes
+            ]
+            yield Knob(name, helps, tuple((words, joint) for words, joint in made if joint is not None))
 
     def _with(self, **tables: Table) -> LugJoint | None:
         """The same with other tables; None where they do not fit together."""
@@ -323,15 +338,18 @@ class LugJoint(Joint):
         return found
 
     def _thicker_pins(self) -> list[tuple[str, Joint]]:
-        """With the lug's hole, and its width and end beyond the hole, in proportion."""
+        """With the lug's hole, and its width and end beyond the hole, in proportion; the eyes' too where they are described."""
         found: list[tuple[str, Joint]] = []
         for size in (s for s in STOCK_PIN if s > self.pin.diameter + 1e-9):
             ratio = size / self.pin.diameter
             grown = {key: getattr(self.lugs, key) * ratio for key in ("width", "end")}
             if self.lugs.hole is not None:
                 grown["hole"] = self.lugs.hole + size - self.pin.diameter
+            shape = {key: getattr(self.eye, key) for key in ("width", "end")}
             joint = self._with(
-                pin=self.pin.model_copy(update={"diameter": size}), lugs=self.lugs.model_copy(update=grown)
+                pin=self.pin.model_copy(update={"diameter": size}),
+                lugs=self.lugs.model_copy(update=grown),
+                eye=self.eye.model_copy(update={k: v and v * ratio for k, v in shape.items()}),
             )
             if joint is not None:
                 found.append((f"{1000 * size:g} mm, lugs {1000 * grown['width']:.0f} mm wide", joint))

@@ -32,8 +32,6 @@ from models.parts.wall_under import WallUnder, wall_under_checks
 
 PLATE_AXES = np.array([[0.0, 0.0, 1.0], [1.0, 0.0, 0.0], [0.0, 1.0, 0.0]])
 """Axes 1, 2, 3 of a plate in those of a fixing: 3, 1, 2."""
-ALONG_ACROSS = [1, 0]
-"""Where a fixing's axes 1 and 3 stand among a plate's 1 and 2."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -121,6 +119,14 @@ class BoltedFoot:
     edge: float | None
     backing: tuple[float, float, float] | None = None
 
+    def __post_init__(self) -> None:
+        self.wall.carries(self.size)
+
+    @property
+    def size(self) -> tuple[float, float]:
+        """m, of the foot along and across."""
+        return self.plate.size[1], self.plate.size[0]
+
     def forces(self, loads: FloatArray) -> BoltForces:
         """On every bolt under loads (cases, 6) at the foot, in the axes of a fixing."""
         size, at = self.plate.size, self.plate.group.arms
@@ -142,5 +148,4 @@ class BoltedFoot:
                 self.wall.metal, self.wall.thickness, plate.bolt.diameter, self.edge, self.edge
             )
             found += sheet_checks(wall, around, plate.bolt, plate.washer, forces, factors)
-        size = plate.size[ALONG_ACROSS[0]], plate.size[ALONG_ACROSS[1]]
-        return (*found, *wall_under_checks(wall, self.wall, size, loads, factors))
+        return (*found, *wall_under_checks(wall, self.wall, self.size, loads, factors))

@@ -44,6 +44,7 @@ class BondedFoot:
 
     def __post_init__(self) -> None:
         above_zero("foot", along=self.size[0], across=self.size[1], bending_stiffness=self.D)
+        self.wall.carries(self.size)
 
     @property
     def laps(self) -> tuple[Lap, Lap]:

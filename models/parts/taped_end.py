@@ -21,11 +21,18 @@ class TapedEnd:
     ring: Ring
     wall: WallUnder
 
+    def __post_init__(self) -> None:
+        self.wall.carries(self.size)
+
+    @property
+    def size(self) -> tuple[float, float]:
+        """m, out to where the tape ends."""
+        return 2 * self.ring.skin_radius, 2 * self.ring.skin_radius
+
     def checks(self, part: str, loads: FloatArray, factors: Factors) -> tuple[Check, ...]:
         """Glue and tape, and the wall out to where the tape ends."""
         taped = ring_checks(f"{part}, tape", self.ring, loads, factors)
-        across = 2 * self.ring.skin_radius
         return (
             *(check for check in taped if not check.check.startswith("skin")),
-            *wall_under_checks(f"{part}, wall", self.wall, (across, across), loads, factors),
+            *wall_under_checks(f"{part}, wall", self.wall, self.size, loads, factors),
         )

@@ -60,6 +60,12 @@ class WallUnder:
                 "wall", ("twice its thickness", 2 * self.thickness), ("the beam's diameter", self.diameter)
             )
 
+    def carries(self, size: tuple[float, float]) -> None:
+        """InputFault where a foot of that size, m, reaches beyond what holds a flat wall."""
+        if self.diameter is None and self.far is not None and self.far <= disc_radius(size):
+            cure = "give the distance from the foot's middle to what holds the wall"
+            raise InputFault("wall", "held_at lies within the foot", cure)
+
     @property
     def stretch(self) -> tuple[float, float]:
         """N/m, E t along the beam and around it."""
@@ -132,7 +138,12 @@ def wall_under_checks(
     if wall.far is None:
         why = "neither the beam's diameter nor what holds a flat wall (held_at) is given"
         return (not_checked(part, BENT, len(loads), why),)
-    return (_flat(part, wall, math.sqrt(size[0] * size[1] / math.pi), wall.far, loads, factors),)
+    return (_flat(part, wall, disc_radius(size), wall.far, loads, factors),)
+
+
+def disc_radius(size: tuple[float, float]) -> float:
+    """m, of the disc that has a foot's area."""
+    return math.sqrt(size[0] * size[1] / math.pi)
 
 
 def ring_flows(
@@ -157,8 +168,6 @@ def _round(
 
 
 def _flat(part: str, wall: WallUnder, r: float, far: float, loads: FloatArray, factors: Factors) -> Check:
-    if far <= r:
-        raise InputFault("wall", "held_at lies within the foot", "give the distance from the foot's middle")
     if wall.laminate is not None:
         return skin_check(part, BENT, wall.laminate, (r, far), loads, factors)
     torque, force, bent = disc_edge(loads, r, far)

@@ -17,6 +17,10 @@ class WeldedFoot:
     welds: FilletGroup
     wall: WallUnder | None
 
+    def __post_init__(self) -> None:
+        if self.wall is not None:
+            self.wall.carries(self.size)
+
     @property
     def size(self) -> tuple[float, float]:
         """m, along and across, of all welds together."""

@@ -6,17 +6,22 @@ import json
 import numpy as np
 import pytest
 
+from cases.boat_file import BoatFile
+from cases.boat_sizes import boat_knobs
 from cases.combinations import Combination
 from cases.command_line import forebeam
 from cases.rows import rows_of
 from cases.sizing import most_pitch, pitch_bound, size_boat, size_joint, sizing_data
 from cases.sizing_table import sizing_tables
 from cases.study import solved_cases
+from models.beam_parts import beam_part_checks
+from models.fixings import ON_BEAM
 from models.joints.base import Failure
 from models.margins import Factors
 from models.readings import joint_loads
 from models.softness import SpringCurve, spring_curve
-from tests.models.boats import filed
+from tests.models.boats import filed, house_boat
+from tests.models.test_fixings import fixing, loads
 from tests.models.test_joint_lug import FITTING
 
 RACKING = [{"name": "racking", "kind": "racking", "force": "20 kN"}]
@@ -137,3 +142,48 @@ def test_the_report_is_json_and_tables():
 def test_the_command_is_there():
     """`forebeam size` is a command with its margin and JSON."""
     assert {option.name for option in forebeam.commands["size"].params} == {"file", "target", "as_json"}
+
+
+@pytest.mark.parametrize("kind", ON_BEAM)
+@pytest.mark.parametrize(
+    ("part", "path"),
+    [
+        ("forestay's tang", ("stay", "tang", "fixing")),
+        ("longeron at the crossbeam", ("longeron", "ends", "crossbeam")),
+    ],
+)
+def test_a_larger_size_of_a_fixing_helps_the_check_that_it_is_for(kind, part, path):
+    """Under the same loads the next size of every knob of a fixing raises the least margin that it suits, in a list as alone."""
+    raw = copy.deepcopy(house_boat("demo").raw)
+    *tables, key = path
+    here = raw
+    for step in tables:
+        here = here[step]
+    one = fixing(kind, "60 mm" if part.startswith("longeron") else None)
+    here[key] = [one] if kind == "bonded" else one
+    if kind == "welded":
+        one["throat"] = "4 mm"
+    file = BoatFile.model_validate(raw)
+    knobs = [knob for knob in boat_knobs(file) if knob.name.startswith(part)]
+    assert knobs
+    acting = loads(stay=(-5e3, 500.0, 20e3), crossbeam=(9e3, 1e3, 8e3, 300.0, 900.0, 400.0))
+
+    def least(boat, knob):
+        checks = beam_part_checks(boat, acting, Factors(), walls=False)
+        return min(c.margin.min() for c in checks if c.kind == "checked" and knob.suits(c.part, c.check))
+
+    for knob in knobs:
+        assert least(knob.sizes[0][1](), knob) > least(file, knob)
+
+
+def test_a_knob_of_the_joint_is_not_tried_for_what_lies_beside_it():
+    """Bolts of a tang fall short: the tang's bolts are raised, not the joint's, and they hold."""
+    raw = copy.deepcopy(house_boat("demo").raw)
+    raw["martingale"]["tang"]["fixing"]["bolts"] |= {"size": 8, "washer": "24 mm"}
+    raw["joints"] = [joint for joint in raw["joints"] if joint["name"] == "taped socket"]
+    raw["cases"] = [case for case in raw["cases"] if case["name"] == "upwind"]
+    file = BoatFile.model_validate(raw | {"combinations": []})
+    sized = size_joint(file, file.joints[0])
+    assert [s.knob for s in sized.sizings] == ["martingale's tangs: bolts"]
+    assert sized.sizings[0].steps[sized.sizings[0].chosen].size == "M10"
+    assert sized.short == sized.unknown == ()

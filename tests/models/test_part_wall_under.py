@@ -159,4 +159,4 @@ def test_a_wall_whose_shape_is_not_given_is_not_checked():
     assert "held_at" in check.reason
     near = WallUnder(metal=ALLOY, thickness=0.008, far=0.05)
     with pytest.raises(InputFault, match="within the foot"):
-        wall_under_checks("wall", near, (0.1, 0.1), load, Factors())
+        near.carries((0.1, 0.1))
