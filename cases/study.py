@@ -9,23 +9,22 @@ from functools import cached_property
 import numpy as np
 
 from cases.boat_file import BoatFile
-from cases.loads import LoadCase, case_arrays
+from cases.loads import LoadCase, case_arrays, components
 from cases.loads.rig import Rig, StayLine, stay_line
 from femcore.actions import Along, along
 from femcore.errors import Mechanism, NoConvergence, StructureFault
-from femcore.frame import BoolArray, FloatArray, Frame, Loads
+from femcore.frame import BoolArray, FloatArray, Frame, IntArray, Loads
 from femcore.solution import Solution, solve
 from femcore.stability import Modes, buckling_of_cases
 from models.front_end import CENTRE, CROSSBEAM, FrontEnd, build
 from models.joints import Joint, JointStiffness
 from models.joints.rigid import RigidJoint
+from models.load_path import Component, FrontEndPath, Ledger, front_end_path, load_path
 from models.motions import Motion, motions
 from models.readings import (
-    Ledger,
     Trussed,
     differential_heave,
     joint_loads,
-    load_path,
     racking_shares,
     stem_movements,
     trussed,
@@ -62,16 +61,31 @@ class Change:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class AtRest:
+    """What pretension alone does, before any load, in the order of the case's own load path.
+
+    joint_load : (2, 6) on the hulls at the joints;   path : (rows, 6) on the crossbeam;   held : (r, 6) on the roots
+    tension    : N, by part of the martingale
+    """
+
+    joint_load: FloatArray
+    path: FloatArray
+    held: FloatArray
+    tension: dict[str, float]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class CaseResult:
     """One joint under one case.
 
     joint_load     : (2, 6), N and N·m, what the crossbeam puts on the hull, port then starboard, boat axes
-    at_rest        : (2, 6), of that, what pretension puts there before any load
     stems          : (2, 6), m and rad, movements of the stems
     shares         : hull, torque and shear share of the racking moment; None where nothing racks the bows
     attraction     : torque and bending that the case adds to the state at rest, over the same of the rigid joint; None where
                      that has none
     path           : names and (rows, 6) of the load path about the beam's centre
+    whole          : the load path of the whole front end, the load told apart
+    at_rest        : the same where pretension alone acts; None where there is none
     truss          : the martingale's tension, and what squeezes crossbeam and striker
     buckling       : times its load at which the trussed beam buckles, and which part of it does; None where none is squeezed
     change         : what the deformed shape changes of first order, relative; None where the case is of first order
@@ -80,13 +94,14 @@ class CaseResult:
 
     case: LoadCase
     joint_load: FloatArray
-    at_rest: FloatArray
     stems: FloatArray
     shares: dict[str, float] | None
     racking_moment: float
     attraction: dict[str, float | None]
     path_names: tuple[str, ...]
     path: FloatArray
+    whole: FrontEndPath
+    at_rest: AtRest | None
     truss: Trussed
     buckling: Buckling | None
     change: Change | None
@@ -94,9 +109,14 @@ class CaseResult:
     error: float
 
     @property
+    def resting(self) -> FloatArray:
+        """(2, 6), N and N·m, of the joint load what pretension puts there before any load."""
+        return np.zeros((2, 6)) if self.at_rest is None else self.at_rest.joint_load
+
+    @property
     def added(self) -> FloatArray:
-        """(2, 6), N and N·m, what the case adds to the joint load at rest."""
-        return self.joint_load - self.at_rest
+        """(2, 6), N and N·m, what the case adds to that."""
+        return self.joint_load - self.resting
 
 
 @dataclass(frozen=True, eq=False)
@@ -166,13 +186,14 @@ def _joint_result(file: BoatFile, joint: Joint, rigid: _Solved) -> JointResult:
         CaseResult(
             case=case,
             joint_load=loads[i],
-            at_rest=done.at_rest[i],
             stems=stems[i],
             shares=racking.shares(i),
             racking_moment=float(racking.applied[i]),
             attraction=attraction[i],
             path_names=path.names,
             path=path.entries[i],
+            whole=front_end_path(front, solution, i, _as_solved(front, case, solution.loads.nodal[i])),
+            at_rest=done.rest_of(i),
             truss=trussed(solution, i),
             buckling=buckled.get(i),
             change=_change(done, i),
@@ -185,6 +206,16 @@ def _joint_result(file: BoatFile, joint: Joint, rigid: _Solved) -> JointResult:
     crossbeam = along(solution, front.frame.members[CROSSBEAM], 4)
     racked = _racking_stiffness(front)
     return JointResult(joint, stiffness, front, solution, racked, curves, motions(front), crossbeam, cases)
+
+
+def _as_solved(front: FrontEnd, case: LoadCase, nodal: FloatArray) -> list[Component]:
+    """The components of a case, scaled as its load (n, 6) was where it had a movement to reach."""
+    parts = components(front, case)
+    if case.heave_to_reach() is None:
+        return parts
+    whole = np.sum([part.nodal for part in parts], axis=0)
+    factor = float(np.vdot(whole, nodal) / np.vdot(whole, whole))
+    return [part.scaled(factor) for part in parts]
 
 
 def solved_cases(file: BoatFile, joint: Joint) -> tuple[FrontEnd, Solution]:
@@ -207,18 +238,32 @@ class _Solved:
         return joint_loads(self.solution)
 
     @cached_property
+    def rest(self) -> Solution | None:
+        """The front end at rest, in each order that a case asks for; None without pretension."""
+        if not self.front.frame.cables.pretension.any():
+            return None
+        orders = np.unique(self.solution.bent)
+        return solve(self.front.ready, Loads.none(self.front.frame, *(["at rest"] * len(orders))), orders)
+
+    @property
+    def order(self) -> IntArray:
+        """(c,), which case of `rest` is in each case's own order."""
+        return np.searchsorted(np.unique(self.solution.bent), self.solution.bent)
+
+    @cached_property
     def at_rest(self) -> FloatArray:
         """(c, 2, 6), N and N·m: of `loads`, what pretension puts there before any load, in each case's own order."""
-        bent = self.solution.bent
-        if not self.front.frame.cables.pretension.any():
-            return np.zeros((len(bent), 2, 6))
-        rest = np.zeros((len(bent), 2, 6))
-        if not bent.all():
-            rest[~bent] = joint_loads(self.front.at_rest)
-        if bent.any():
-            deformed = solve(self.front.ready, Loads.none(self.front.frame, "at rest"), second_order=True)
-            rest[bent] = joint_loads(deformed)
-        return rest
+        if self.rest is None:
+            return np.zeros((len(self.solution.bent), 2, 6))
+        return joint_loads(self.rest)[self.order]
+
+    def rest_of(self, case: int) -> AtRest | None:
+        """What pretension alone does, in the order of that case."""
+        if self.rest is None:
+            return None
+        at = int(self.order[case])
+        path, held = load_path(self.front, self.rest), front_end_path(self.front, self.rest, at).held
+        return AtRest(self.at_rest[case], path.entries[at], held, trussed(self.rest, at).tension)
 
 
 def _solved(file: BoatFile, joint: Joint) -> _Solved:
@@ -331,4 +376,4 @@ def _in_boat_words(fault: Mechanism, joint: Joint) -> Mechanism:
     return Mechanism(f"joint '{joint.name}': {words}", fault.spinning, fault.moving)
 
 
-__all__ = ["CaseResult", "JointResult", "Ledger", "Study", "run_study", "solved_cases"]
+__all__ = ["AtRest", "CaseResult", "JointResult", "Ledger", "Study", "run_study", "solved_cases"]

@@ -10,10 +10,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from femcore.assembly import Clamped, clamped
+from femcore.assembly import Clamped, Parts, clamped
 from femcore.corotational import Shape, placed
 from femcore.element import global_modes
-from femcore.frame import FloatArray
+from femcore.frame import FloatArray, Frame, Loads
 from femcore.solution import Solution
 from femcore.vectors import cross
 
@@ -39,31 +39,34 @@ def beam_forces(solution: Solution) -> FloatArray:
     held = clamped(solution.parts, solution.loads, thermal=False)
     q = solution.natural[:, : len(solution.frame.ends)]
     q = q if held is None else q - held.q[:, : len(solution.frame.ends)]
-    force: FloatArray = np.einsum("mri,cmr->cmi", _modes_as_drawn(solution), q)
+    force: FloatArray = np.einsum("mri,cmr->cmi", _modes_as_drawn(solution.frame), q)
     for case in np.flatnonzero(solution.bent).tolist():
         force[case] = np.einsum("mri,mr->mi", _deformed_modes(solution, case), q[case])
-    return force.reshape(*q.shape[:2], 2, 6) - _on_nodes(solution, held)
+    return force.reshape(*q.shape[:2], 2, 6) - _on_nodes(solution.frame, len(solution.bent), held)
 
 
 def line_forces(solution: Solution) -> FloatArray:
     """(c, m, 2, 6), N and N·m: what line loads put on the nodes of their elements."""
-    return _on_nodes(solution, clamped(solution.parts, solution.loads, thermal=False))
+    return line_forces_of(solution.parts, solution.loads)
 
 
-def _on_nodes(solution: Solution, held: Clamped | None) -> FloatArray:
-    frame = solution.frame
-    result = np.zeros((len(solution.bent), len(frame.ends), 2, 6))
+def line_forces_of(parts: Parts, loads: Loads) -> FloatArray:
+    """(c, m, 2, 6), N and N·m: the same of any loads on the frame, which need no solution."""
+    return _on_nodes(parts.frame, len(loads.names), clamped(parts, loads, thermal=False))
+
+
+def _on_nodes(frame: Frame, cases: int, held: Clamped | None) -> FloatArray:
+    result = np.zeros((cases, len(frame.ends), 2, 6))
     if held is None:
         return result
     q, p = held.q[:, : len(frame.ends)], held.p.reshape(*result.shape[:3], 2, 3)
-    result -= np.einsum("mri,cmr->cmi", _modes_as_drawn(solution), q).reshape(result.shape)
+    result -= np.einsum("mri,cmr->cmi", _modes_as_drawn(frame), q).reshape(result.shape)
     ends = np.einsum("mij,cmefi->cmefj", frame.axes, p)
     ends[..., 1, :] += cross(frame.offsets, ends[..., 0, :])
     return np.asarray(result - ends.reshape(result.shape))
 
 
-def _modes_as_drawn(solution: Solution) -> FloatArray:
-    frame = solution.frame
+def _modes_as_drawn(frame: Frame) -> FloatArray:
     return np.asarray(global_modes(frame.axes, frame.length, frame.offsets), dtype=float)
 
 

@@ -1,4 +1,4 @@
-"""What a solved front end says of the boat: joint loads, bow movements, where the racking moment goes, the load path.
+"""What a solved front end says of the boat: joint loads, bow movements, where the racking moment goes, the trussed beam.
 
 Joint loads are what the crossbeam puts on the hull, at the joint, in boat axes. Statics is done in the shape that each case was
 solved in.
@@ -13,7 +13,7 @@ import numpy as np
 from femcore.frame import FloatArray
 from femcore.node_forces import arms, beam_forces, line_forces, positions
 from femcore.solution import Solution
-from models.front_end import CENTRE, CROSSBEAM, LONGERON, PROD, SIDES, STRIKER, FrontEnd
+from models.front_end import CROSSBEAM, SIDES, STRIKER, FrontEnd
 
 BEAM_WORDS = (
     "fore-and-aft shear",
@@ -24,7 +24,6 @@ BEAM_WORDS = (
     "fore-and-aft bending",
 )
 """The six components of a joint load, Fx Fy Fz Mx My Mz in boat axes, as a crossbeam sees them."""
-ON_CROSSBEAM = (CROSSBEAM, STRIKER)
 SHARES_CLOSE = 1e-7
 """Largest departure of the racking shares from 1; more is an error of the run."""
 ROUNDING = 1e-9
@@ -33,11 +32,11 @@ ROUNDING = 1e-9
 
 def joint_loads(solution: Solution) -> FloatArray:
     """(c, 2, 6), N and N·m, what the crossbeam puts on the hull, port then starboard, boat axes."""
-    _, arm, on_node = _at_joints(solution)
+    _, arm, on_node = at_joints(solution)
     return np.concatenate([on_node[..., :3], on_node[..., 3:] - np.cross(arm, on_node[..., :3])], axis=2)
 
 
-def _at_joints(solution: Solution) -> tuple[FloatArray, FloatArray, FloatArray]:
+def at_joints(solution: Solution) -> tuple[FloatArray, FloatArray, FloatArray]:
     """(c, 2, 3) where the joints are and the arms to them, (c, 2, 6) what the beam puts on the hulls' nodes; port first."""
     run = solution.frame.members[CROSSBEAM]
     element, end = [run.last - 1, run.first], [1, 0]
@@ -97,7 +96,7 @@ def racking_shares(front: FrontEnd, solution: Solution) -> RackingShares:
         applied.append(_pitch_moment(at, on_bow))
         root = [frame.node_index[f"{side} root"]]
         hulls.append(-_pitch_moment(at[:, root], solution.reaction[:, root]))
-    joints, _, _ = _at_joints(solution)
+    joints, _, _ = at_joints(solution)
     on_hull = joint_loads(solution)
     pushed = np.cross(joints - [0.0, 0.0, front.boat.crossbeam.height], on_hull[..., :3])[..., 1]
     half = np.array([0.5, -0.5])
@@ -115,56 +114,15 @@ def _pitch_moment(at: FloatArray, loads: FloatArray) -> FloatArray:
     return np.asarray((loads[..., 3:] + np.cross(at, loads[..., :3]))[..., 1].sum(axis=1))
 
 
-def _loads_on(solution: Solution, members: tuple[str, ...], apart: tuple[str, ...] = ()) -> FloatArray:
-    """(c, n, 6), N and N·m, what acts on members: along them, and at their nodes but for those named in `apart`."""
+def _loads_on(solution: Solution, members: tuple[str, ...]) -> FloatArray:
+    """(c, n, 6), N and N·m, what acts on members: along them, and at their nodes."""
     frame, count = solution.frame, len(solution.frame.nodes)
     elements = np.concatenate([np.arange(len(frame.ends))[frame.members[name].elements] for name in members])
     own = np.isin(np.arange(count), frame.ends[elements])
-    own[[frame.node_index[name] for name in apart]] = False
     result = np.where(own[:, None], solution.loads.nodal, 0.0)
     along = line_forces(solution)[:, elements].reshape(len(result), -1, 6)
     np.add.at(result.swapaxes(0, 1), frame.ends[elements].reshape(-1), along.swapaxes(0, 1))
     return result
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Ledger:
-    """Everything that acts on the crossbeam (with striker and martingale), force and moment about its centre; sums to 0.
-
-    names : what acts;   entries : (c, rows, 6), N and N·m, boat axes
-    """
-
-    names: tuple[str, ...]
-    entries: FloatArray
-
-    @property
-    def rest(self) -> FloatArray:
-        """(c, 6), the sum over all rows: 0 but for rounding."""
-        return np.asarray(self.entries.sum(axis=1))
-
-
-def load_path(front: FrontEnd, solution: Solution) -> Ledger:
-    """What is applied to the crossbeam and where it leaves, as actions on the crossbeam."""
-    frame, places = front.frame, positions(solution)
-    centre = places[:, [frame.node_index[CENTRE]]]
-    members = tuple(name for name in ON_CROSSBEAM if name in frame.members)
-    applied = _loads_on(solution, members, tuple(f"{side} hull at beam" for side in SIDES))
-    rows = {"applied to the crossbeam": _about(centre, places, applied).sum(axis=1)}
-    joints, _, _ = _at_joints(solution)
-    on_hull = _about(centre, joints, joint_loads(solution))
-    for side, name in enumerate(SIDES):
-        rows[f"{name} joint"] = -on_hull[:, side]
-    on_beams = beam_forces(solution)
-    for name, end in ((LONGERON, 1), (PROD, 0)):
-        if name in frame.members:
-            run = frame.members[name]
-            rows[name] = -on_beams[:, run.last - 1 if end else run.first, end]
-    return Ledger(tuple(rows), np.stack(list(rows.values()), axis=1))
-
-
-def _about(centre: FloatArray, at: FloatArray, loads: FloatArray) -> FloatArray:
-    """(c, k, 6), loads (c, k, 6) at points (c, k, 3), as forces and moments about `centre` (c, 1, 3)."""
-    return np.concatenate([loads[..., :3], loads[..., 3:] + np.cross(at - centre, loads[..., :3])], axis=2)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

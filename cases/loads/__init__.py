@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import sys
 
-from cases.loads.arrays import CaseArrays, case_arrays, nodal_loads
+from cases.loads.arrays import CaseArrays, case_arrays, components, nodal_loads
 from cases.loads.base import LoadCase, MemberLoad, PlaceLoad, SettledCase
 from cases.loads.origin import Origin
 from models.kinds import kinds_in
@@ -24,5 +24,6 @@ __all__ = [
     "PlaceLoad",
     "SettledCase",
     "case_arrays",
+    "components",
     "nodal_loads",
 ]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,6 +10,7 @@ import numpy as np
 from cases.loads.base import LoadCase, MemberLoad, PlaceLoad
 from femcore.frame import BoolArray, FloatArray, Frame, IntArray
 from models.front_end import FrontEnd
+from models.load_path import Component
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -30,17 +31,68 @@ class CaseArrays:
 def case_arrays(front: FrontEnd, case: LoadCase) -> CaseArrays:
     """Everything that a case puts on the frame; the case is one that `expand` gave."""
     frame = front.frame
-    nodal = nodal_loads(front, case.all_loads())
-    line = np.zeros((len(frame.ends), 3))
-    for load in case.all_lines():
-        _add_line(frame, load, nodal, line)
-    _add_weight(frame, case, line)
+    nodal, line = np.zeros((len(frame.nodes), 6)), np.zeros((len(frame.ends), 3))
+    for component in components(front, case):
+        nodal += component.nodal
+        line += component.line
     warmth = case.warmth()
     warm = np.zeros(len(frame.ends))
     for member, run in frame.members.items():
         warm[run.elements] = case.scale * warmth.get(member, 0.0)
     warm_cables = case.scale * np.array([warmth.get(name, 0.0) for name in frame.cables.names])
     return CaseArrays(nodal, line, warm, warm_cables)
+
+
+def components(front: FrontEnd, case: LoadCase) -> list[Component]:
+    """What a case puts on the frame, told apart by name: loads at places, along members, and of each member's mass."""
+    found: dict[str, Component] = {}
+    acting = (*_placed(front, case), *_along(front, case), *_weights(front, case))
+    for one in (one for one in acting if one.nodal.any() or one.line.any()):
+        before = found.get(one.name)
+        found[one.name] = one if before is None else _together(before, one)
+    return list(found.values())
+
+
+def _together(one: Component, other: Component) -> Component:
+    """Two of a name as one; what acts at the same points is added up there."""
+    nodal, line = one.nodal + other.nodal, one.line + other.line
+    if one.at.shape == other.at.shape and np.allclose(one.at, other.at, rtol=0, atol=1e-9):
+        return Component(one.name, nodal, line, one.at, one.force + other.force)
+    both = np.concatenate([one.at, other.at]), np.concatenate([one.force, other.force])
+    return Component(one.name, nodal, line, *both)
+
+
+def _placed(front: FrontEnd, case: LoadCase) -> Iterator[Component]:
+    line = np.zeros((len(front.frame.ends), 3))
+    for load in case.all_loads():
+        at, force = front.position(load.place)[None], np.array([load.force])
+        yield Component(load.name or load.place, nodal_loads(front, [load]), line, at, force)
+
+
+def _along(front: FrontEnd, case: LoadCase) -> Iterator[Component]:
+    frame = front.frame
+    for load in case.all_lines():
+        nodal, line = np.zeros((len(frame.nodes), 6)), np.zeros((len(frame.ends), 3))
+        _add_line(frame, load, nodal, line)
+        elements, begin, end = stretch(frame, load)
+        ends, middle = frame.end_points[elements], ((begin + end) / 2)[:, None]
+        at = ends[:, 0] + (ends[:, 1] - ends[:, 0]) * middle + load.arm
+        force = np.array(load.force) * (frame.length[elements] * (end - begin))[:, None]
+        covered = end > begin
+        yield Component(load.name or load.member, nodal, line, at[covered], force[covered])
+
+
+def _weights(front: FrontEnd, case: LoadCase) -> Iterator[Component]:
+    """The mass of each member under what the case says that it feels (point masses stand in no front end)."""
+    frame = front.frame
+    for member, run in frame.members.items():
+        felt, mass = case.scale * np.array(case.felt(member)), frame.line_mass[run.elements]
+        if felt.any() and mass.any():
+            line = np.zeros((len(frame.ends), 3))
+            line[run.elements] = mass[:, None] * (frame.axes[run.elements] @ felt)
+            force = (mass * frame.length[run.elements])[:, None] * felt
+            at = frame.end_points[run.elements].mean(axis=1)
+            yield Component(case.weight_words(member), np.zeros((len(frame.nodes), 6)), line, at, force)
 
 
 def nodal_loads(front: FrontEnd, loads: Iterable[PlaceLoad]) -> FloatArray:
@@ -97,11 +149,3 @@ def _shares(frame: Frame, elements: IntArray) -> tuple[BoolArray, FloatArray]:
     fixed = np.isinf(frame.end_springs[elements].reshape(-1, 2, 6)).all(axis=2)
     one = fixed.sum(axis=1, keepdims=True) == 1
     return np.any(fixed, axis=1)[:, None], np.where(one, fixed, 0.5)
-
-
-def _add_weight(frame: Frame, case: LoadCase, line: FloatArray) -> None:
-    """The mass of each member under what the case says that it feels (point masses stand in no front end)."""
-    for member, run in frame.members.items():
-        felt = case.scale * np.array(case.felt(member))
-        if felt.any():
-            line[run.elements] += frame.line_mass[run.elements, None] * (frame.axes[run.elements] @ felt)

@@ -31,19 +31,24 @@ Moment = Annotated[Vector, UnitVector("N*m", most=MOST_FORCE)]
 LineForce = Annotated[Vector, UnitVector("N/m", most=MOST_FORCE)]
 Arm = Annotated[Vector, UnitVector("m", most=1000.0)]
 Length = Annotated[float, Unit("m", most=1000.0)]
+Name = Annotated[str, Field(max_length=60)]
 NOTHING: Vector = (0.0, 0.0, 0.0)
 
 
 class PlaceLoad(Table):
-    """A force and a moment at a named place of the front end, boat axes."""
+    """A force and a moment at a named place of the front end, boat axes.
+
+    name : what it is in a load path; its place where left out
+    """
 
     place: str
     force: Force = NOTHING
     moment: Moment = NOTHING
+    name: Name = ""
 
     def times(self, scale: float) -> PlaceLoad:
         """So many times as large."""
-        return at(self.place, _times(self.force, scale), _times(self.moment, scale))
+        return at(self.place, _times(self.force, scale), _times(self.moment, scale), self.name)
 
 
 class MemberLoad(Table):
@@ -52,6 +57,7 @@ class MemberLoad(Table):
     begin, end : m, the stretch it acts on, along the boat axis that the member mostly follows (x for bows
                  and longeron, y for the crossbeam); the whole member where left out
     arm        : m, boat axes, from the member's axis to the line on which the load acts
+    name       : what it is in a load path; its member where left out
     """
 
     member: str
@@ -59,6 +65,7 @@ class MemberLoad(Table):
     begin: Length | None = None
     end: Length | None = None
     arm: Arm = NOTHING
+    name: Name = ""
 
     @model_validator(mode="after")
     def _forward(self) -> MemberLoad:
@@ -68,7 +75,7 @@ class MemberLoad(Table):
 
     def times(self, scale: float) -> MemberLoad:
         """So many times as large."""
-        return along(self.member, _times(self.force, scale), self.begin, self.end, self.arm)
+        return along(self.member, _times(self.force, scale), self.begin, self.end, self.arm, self.name)
 
 
 Load = TypeVar("Load", PlaceLoad, MemberLoad)
@@ -120,6 +127,10 @@ class LoadCase(Table):
         """m/s², boat axes: the force on each kilogram of a member, before `scale`; none where its mass does not act."""
         del member
         return NOTHING
+
+    def weight_words(self, member: str) -> str:
+        """What the force on a member's mass is in a load path."""
+        return f"weight of the {member}"
 
     def warmth(self) -> dict[str, float]:
         """K, by member, before `scale`: how much warmer than when the boat was built."""
@@ -199,16 +210,21 @@ def _scaled(loads: list[Load], scale: float) -> list[Load]:
     return loads if scale == 1 else [load.times(scale) for load in loads]
 
 
-def at(place: str, force: Vector = NOTHING, moment: Vector = NOTHING) -> PlaceLoad:
+def at(place: str, force: Vector = NOTHING, moment: Vector = NOTHING, name: str = "") -> PlaceLoad:
     """A load at a place, N and N·m."""
-    return PlaceLoad.model_construct(place=place, force=force, moment=moment)
+    return PlaceLoad.model_construct(place=place, force=force, moment=moment, name=name)
 
 
 def along(
-    member: str, force: Vector, begin: float | None = None, end: float | None = None, arm: Vector = NOTHING
+    member: str,
+    force: Vector,
+    begin: float | None = None,
+    end: float | None = None,
+    arm: Vector = NOTHING,
+    name: str = "",
 ) -> MemberLoad:
     """A load along a member, N/m and m."""
-    return MemberLoad.model_construct(member=member, force=force, begin=begin, end=end, arm=arm)
+    return MemberLoad.model_construct(member=member, force=force, begin=begin, end=end, arm=arm, name=name)
 
 
 def settled(

@@ -78,7 +78,8 @@ class DeckDiving(LoadCase):
         force = (-load.horizontal / over, 0.0, load.vertical / over)
         up, aft = engineering(load.vertical, "N"), engineering(load.horizontal, "N")
         words = f"{self.what()}: {up} up, {aft} aft, over {engineering(over, 'm')}"
-        acting = [along(f"{self.side} bow", force, length - over, length)]
+        bow, name = f"{self.side} bow", f"water on the {self.side} bow"
+        acting = [along(bow, force, length - over, length, name=name)]
         return [settled(self, words, self._origin(load, over, length - boat.crossbeam.station), lines=acting)]
 
     def _origin(self, load: DivingLoad, over: float, ahead: float) -> Origin:

@@ -178,18 +178,21 @@ class Net(LoadCase):
         lines = []
         stretch = {"both": (-half, half), "port": (0.0, half), "starboard": (-half, 0.0)}[panel.side]
         on_beam = (-self.beam_aft, 0.0, self.beam_up)
-        lines.append(along(CROSSBEAM, (-panel.pull, 0.0, -fore_down), *stretch, on_beam))
+        lines.append(
+            along(CROSSBEAM, (-panel.pull, 0.0, -fore_down), *stretch, on_beam, "net on the crossbeam")
+        )
         for name, sign in zip(SIDES, (1, -1), strict=True):
             if panel.side not in {"both", name}:
                 continue
             inboard = (0.0, -sign * bows.inboard, up)
             force = (0.0, -sign * panel.pull, -side_down)
-            lines.append(along(f"{name} bow", force, self.begin, forward_end, inboard))
+            on_hull = f"net on the {name} hull side"
+            lines.append(along(f"{name} bow", force, self.begin, forward_end, inboard, on_hull))
             if boat.longeron:
                 # per metre of the longeron, which may rise on its way forward
                 plan = beam.station / math.hypot(beam.station, beam.height - boat.longeron.height_at_root)
                 force = (0.0, sign * panel.pull * plan, -side_down * plan)
-                lines.append(along(LONGERON, force, self.begin, forward_end))
+                lines.append(along(LONGERON, force, self.begin, forward_end, name="net on the longeron"))
         return lines
 
 

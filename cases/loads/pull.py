@@ -49,3 +49,8 @@ class Pull(Table):
     def load(self) -> PlaceLoad:
         """The pull at its place."""
         return at(self.place, pull_vector(self.tension, self.rake, self.lean))
+
+    def called(self, what: str, count: int) -> PlaceLoad:
+        """The pull by the name of what it is; by its place too, where it is one of several."""
+        name = what if count == 1 else f"{what} at the {self.place}"
+        return self.load.model_copy(update={"name": name})

@@ -127,7 +127,11 @@ class Rig(LoadCase):
 
     def loads(self) -> list[PlaceLoad]:
         """The pull at the stay attachment, and those of inner stays."""
-        return [at("stay", self.pull), *(stay.load for stay in self.inner)]
+        along_x, to_port, along_z = self.pull
+        found = [at("stay", (along_x, 0.0, along_z), name="stay")]
+        if to_port:
+            found.append(at("stay", (0.0, to_port, 0.0), name="side load at the stay's foot"))
+        return [*found, *(stay.called("inner stay", len(self.inner)) for stay in self.inner)]
 
     def origin(self) -> Origin:
         """The tension as entered or estimated; sag by the parabola."""

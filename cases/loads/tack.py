@@ -50,7 +50,7 @@ class Tack(LoadCase):
 
     def loads(self) -> list[PlaceLoad]:
         """The pull."""
-        return [at(self.place, pull_vector(self.tension, self.rake, self.lean))]
+        return [at(self.place, pull_vector(self.tension, self.rake, self.lean), name="tack")]
 
     def what(self) -> str:
         """In one line."""

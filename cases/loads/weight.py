@@ -64,7 +64,18 @@ class Weight(LoadCase):
     def loads(self) -> list[PlaceLoad]:
         """The masses that are carried."""
         x, y, z = self.per_mass
-        return [at(one.place, (one.mass * x, one.mass * y, one.mass * z)) for one in self.masses]
+        return [
+            at(
+                one.place,
+                (one.mass * x, one.mass * y, one.mass * z),
+                name=f"{engineering(one.mass, 'kg')} at the {one.place}",
+            )
+            for one in self.masses
+        ]
+
+    def weight_words(self, member: str) -> str:
+        """Weight, or what throwing adds to it."""
+        return f"{'weight' if self.gravity else 'inertia'} of the {member}"
 
     def what(self) -> str:
         """In one line."""

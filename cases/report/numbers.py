@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import importlib.metadata
 import math
+from collections.abc import Iterable
 from dataclasses import asdict
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 
@@ -17,12 +18,14 @@ from cases.report.margins_part import verdicts
 from cases.report.results_format import (
     VERSION,
     Along,
+    AtRest,
     Buckling,
     Case,
     CaseHead,
     Change,
     Curve,
     Envelope,
+    FrontEndEntry,
     JointResults,
     Margin,
     MarginsOfJoint,
@@ -41,7 +44,7 @@ from cases.report.words import answer
 from cases.study import CaseResult, JointResult, Study
 from cases.wear import wear_data
 from femcore.assembly import EXTENDED
-from femcore.frame import ACTIONS
+from femcore.frame import ACTIONS, FloatArray
 from femcore.mesh_file import names_by_number
 from models.front_end import SIDES
 from models.softness import SpringCurve
@@ -152,18 +155,47 @@ def _curve(curve: SpringCurve | None) -> Curve | None:
     return Curve(rigid=curve.rigid, k_half=curve.k_half, own=_spring(curve.own), attraction=attracted)
 
 
+def _entries(names: Iterable[str], actions: FloatArray) -> list[PathEntry]:
+    return [PathEntry(name=name, action=action) for name, action in zip(names, actions.tolist(), strict=True)]
+
+
+def _roles(
+    role: Literal["applied", "held"], names: Iterable[str], actions: FloatArray
+) -> list[FrontEndEntry]:
+    return [
+        FrontEndEntry(name=name, role=role, action=action)
+        for name, action in zip(names, actions.tolist(), strict=True)
+    ]
+
+
+def _at_rest(found: CaseResult) -> AtRest | None:
+    rest = found.at_rest
+    if rest is None:
+        return None
+    return AtRest(
+        joint_load=dict(zip(SIDES, rest.joint_load.tolist(), strict=True)),
+        path=_entries(found.path_names, rest.path),
+        front_end=_roles("held", found.whole.roots, rest.held),
+        tension=rest.tension,
+    )
+
+
 def _case(found: CaseResult, first_error: float) -> Case:
+    applied = [component.name for component in found.whole.components]
     return Case(
         case=found.case.name,
         joint_load=dict(zip(SIDES, found.joint_load.tolist(), strict=True)),
-        at_rest=dict(zip(SIDES, found.at_rest.tolist(), strict=True)),
         stems=dict(zip(SIDES, found.stems.tolist(), strict=True)),
         shares=found.shares and Shares(racking_moment=found.racking_moment, **found.shares),
         attraction=found.attraction,
-        path=[
-            PathEntry(name=name, action=action)
-            for name, action in zip(found.path_names, found.path.tolist(), strict=True)
+        path=_entries(found.path_names, found.path),
+        applied=_entries(applied, found.whole.on_crossbeam),
+        about=found.whole.about.tolist(),
+        front_end=[
+            *_roles("applied", applied, found.whole.applied),
+            *_roles("held", found.whole.roots, found.whole.held),
         ],
+        at_rest=_at_rest(found),
         truss=Truss(**_fields(found.truss, Truss)),
         buckling=found.buckling and Buckling(**_fields(found.buckling, Buckling)),
         change=found.change and Change(**_fields(found.change, Change)),

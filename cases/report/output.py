@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from cases.loads import LoadCase
-from cases.report import figures, page, state_tables, words
+from cases.report import figures, page, path_tables, state_tables, words
 from cases.report.combined_part import combined_part
 from cases.report.findings import Findings, findings
 from cases.report.folder import MANIFEST, write_whole
@@ -42,7 +42,13 @@ PARTS: tuple[Callable[[Study, Findings], Part | None], ...] = (
     fatigue_part,
     loads_part,
 )
-STATES = (state_tables.truss, state_tables.deformed, state_tables.motions)
+STATES = (
+    path_tables.crossbeam_path,
+    path_tables.front_end_path,
+    state_tables.truss,
+    state_tables.deformed,
+    state_tables.motions,
+)
 SCHEMA = "results.schema.json"
 
 

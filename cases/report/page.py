@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from cases.caution import CAUTION, CAUTION_IN_FULL
-from cases.report import boat_tables, path_picture, state_tables, tables, words
+from cases.report import boat_tables, path_picture, path_tables, state_tables, tables, words
 from cases.report.parts import Part
 from cases.report.tables import Shown
 from cases.study import Study
@@ -58,6 +58,7 @@ class CasePart:
     note: str
     loads: Shown
     path: Shown
+    whole: Shown
     movements: Shown
     truss: Shown | None
     shares: Shown | None
@@ -108,7 +109,7 @@ def render(
         figures=by_name,
         solids=[figure(picture) for picture in solids],
         cases=_case_parts(study, by_name),
-        path_words=path_picture.why_shown(study),
+        path_words=[path_picture.why_shown(study), *path_tables.rest_sentences(study)],
         joints=[
             (plain(joint.joint.name), plain(joint.joint.words()), joint.joint.note) for joint in study.joints
         ],
@@ -151,7 +152,8 @@ def _compared(study: Study) -> Shown:
 
 
 def _case_parts(study: Study, figures: dict[str, Figure]) -> list[CasePart]:
-    loads, path = tables.joint_loads(study), tables.load_path(study)
+    loads = tables.joint_loads(study)
+    path, whole = path_tables.crossbeam_path(study), path_tables.front_end_path(study)
     moves, shares = tables.movements(study), tables.racking_shares(study)
     racked, truss = {row[0] for row in shares.rows}, state_tables.truss(study)
     trussed = study.file.striker is not None or study.file.martingale is not None
@@ -165,6 +167,7 @@ def _case_parts(study: Study, figures: dict[str, Figure]) -> list[CasePart]:
             note=case.note,
             loads=loads.only("case", case.name).shown(),
             path=path.only("case", case.name).shown(),
+            whole=whole.only("case", case.name).shown(),
             movements=moves.only("case", case.name).shown(),
             truss=truss.only("case", case.name).shown() if trussed else None,
             shares=shares.only("case", case.name).shown() if case.name in racked else None,

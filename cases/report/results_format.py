@@ -48,6 +48,23 @@ class PathEntry(ResultsPart):
     action: Six = Field(description="Fx Fy Fz N, Mx My Mz N·m about the beam's centre, boat axes")
 
 
+class FrontEndEntry(PathEntry):
+    """One thing that acts on the front end."""
+
+    role: Literal["applied", "held"] = Field(
+        description="a component of the load, or what the bulkhead puts on a root"
+    )
+
+
+class AtRest(ResultsPart):
+    """What pretension alone does before any load: part of the entries of the same names."""
+
+    joint_load: dict[str, Six] = Field(description="hull → on it at the joint")
+    path: list[PathEntry] = Field(description="on the crossbeam; sums to zero")
+    front_end: list[FrontEndEntry] = Field(description="on the roots; sums to zero")
+    tension: dict[str, float] = Field(description="N, by part of the martingale")
+
+
 class Truss(ResultsPart):
     """The trussed beam."""
 
@@ -86,7 +103,6 @@ class Case(ResultsPart):
     joint_load: dict[str, Six] = Field(
         description="hull → what the crossbeam puts on it at the joint: Fx Fy Fz N, Mx My Mz N·m, boat axes"
     )
-    at_rest: dict[str, Six] = Field(description="hull → of that, what pretension puts there before any load")
     stems: dict[str, Six] = Field(
         description="hull → movement of its stem: ux uy uz m, rx ry rz rad, boat axes"
     )
@@ -95,6 +111,16 @@ class Case(ResultsPart):
         description="torque, bending: over those of a rigid joint in this case; null where that has none"
     )
     path: list[PathEntry] = Field(description="everything that acts on the crossbeam; sums to zero")
+    applied: list[PathEntry] = Field(
+        description="what `applied to the crossbeam` in `path` is made of, by component of the load"
+    )
+    about: tuple[float, float, float] = Field(
+        description="m, the beam's centre where the case has moved it: the point of all moments in load paths"
+    )
+    front_end: list[FrontEndEntry] = Field(
+        description="every component of the load, and what the bulkhead puts on the roots; sums to zero"
+    )
+    at_rest: AtRest | None = Field(description="null without pretension")
     truss: Truss = Field(description="the trussed beam")
     buckling: Buckling | None = Field(description="null where neither crossbeam nor striker is squeezed")
     change: Change | None = Field(description="null where the case is solved in the shape at rest")

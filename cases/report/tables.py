@@ -262,19 +262,6 @@ def racking_shares(study: Study) -> Table:
     return Table("racking_shares", "Where the racking moment goes", columns, tuple(rows))
 
 
-def load_path(study: Study) -> Table:
-    """Everything that acts on the crossbeam, force and moment about its centre, and the sum."""
-    columns = [Column("case"), Column("joint"), Column("acts on the crossbeam")]
-    columns += [Column(c, u) for c, u in zip(COMPONENTS, COMPONENT_UNITS, strict=True)]
-    rows: list[tuple[Cell, ...]] = []
-    for at, case in enumerate(study.cases):
-        for joint in study.joints:
-            found = joint.cases[at]
-            lines = [*zip(found.path_names, found.path, strict=True), ("sum", found.path.sum(axis=0))]
-            rows += [(case.name, joint.joint.name, name, *map(float, entry)) for name, entry in lines]
-    return Table("load_path", "What acts on the crossbeam, and where it leaves", tuple(columns), tuple(rows))
-
-
 def movements(study: Study) -> Table:
     """Movements of the stems."""
     columns = [Column("case"), Column("joint"), Column("stem")]
@@ -311,7 +298,4 @@ def _along(line: Along, case: int) -> Iterable[tuple[float, ...]]:
 
 def all_tables(study: Study) -> list[Table]:
     """The tables that are written as CSV."""
-    return [
-        build(study)
-        for build in (comparison, joint_loads, racking_shares, load_path, movements, crossbeam_actions)
-    ]
+    return [build(study) for build in (comparison, joint_loads, racking_shares, movements, crossbeam_actions)]

@@ -139,8 +139,8 @@ def _at_rest(study: Study, case: LoadCase) -> str:
     """What pretension puts at the joints before the case, beside it; nothing without pretension."""
     told = []
     for component, what in ((TORQUE, "torque"), (BENDING, "vertical bending")):
-        most = max(study.joints, key=lambda joint: largest(result_of(joint, case).at_rest[:, component]))
-        size = largest(result_of(most, case).at_rest[:, component])
+        most = max(study.joints, key=lambda joint: largest(result_of(joint, case).resting[:, component]))
+        size = largest(result_of(most, case).resting[:, component])
         if size > ALIKE * max(worst(result_of(joint, case), component) for joint in study.joints):
             told.append(f"{quantity(size, 'N·m')} of {what} (with {name_of(most.joint.name)})")
     if not told:

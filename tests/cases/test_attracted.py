@@ -36,9 +36,9 @@ def test_pretension_attracts_nothing():
     once, twice = study(20e3), study(40e3)
     assert attracted(twice) == pytest.approx(attracted(once), rel=1e-9)
     for one, two in zip(once.joints, twice.joints, strict=True):
-        rest = one.cases[0].at_rest
+        rest = one.cases[0].resting
         assert np.abs(rest).max() > 1.0
-        assert two.cases[0].at_rest == pytest.approx(2 * rest, rel=1e-9, abs=1e-6)
+        assert two.cases[0].resting == pytest.approx(2 * rest, rel=1e-9, abs=1e-6)
         assert one.cases[0].joint_load == pytest.approx(one.cases[0].added + rest)
 
 

@@ -22,7 +22,15 @@ from models.front_end import SIDES
 from tests.cases.report_boat import CASES, JOINTS, NOTE, TITLE, boat_file
 
 TABLES = {
-    *("comparison", "joint_loads", "racking_shares", "load_path", "movements", "crossbeam_actions"),
+    *(
+        "comparison",
+        "joint_loads",
+        "racking_shares",
+        "load_path",
+        "front_end_path",
+        "movements",
+        "crossbeam_actions",
+    ),
     *("truss", "deformed", "motions", "stay_over_rake"),
     *(f"envelope_{what}" for what in ("forces", "moments", "movements", "turns", "along")),
     *("combinations", "margins", "margins_by_case"),
@@ -167,6 +175,8 @@ HEADINGS = {
         | sum (share) | torque, of a rigid joint’s (share) | bending, of a rigid joint’s (share)""",
     "load_path": """
         case | joint | acts on the crossbeam | Fx (N) | Fy (N) | Fz (N) | Mx (N·m) | My (N·m) | Mz (N·m)""",
+    "front_end_path": """
+        case | joint | acts on the front end | Fx (N) | Fy (N) | Fz (N) | Mx (N·m) | My (N·m) | Mz (N·m)""",
     "movements": """
         case | joint | stem | ux, surge (m) | uy, sway (m) | uz, heave (m)
         | rx, roll (rad) | ry, pitch (rad) | rz, yaw (rad)""",

@@ -6,7 +6,7 @@ import pytest
 from femcore.frame import Loads
 from femcore.solution import solve
 from models.front_end import build
-from models.readings import load_path
+from models.load_path import load_path
 from tests.models.boats import LONGERON, STAYS, STRUT, TAUT, load, plain, racking, solved, springs
 
 STAY = {"forward": 0.05, "up": 0.2}
