@@ -15,7 +15,7 @@ import warnings
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 import numpy.typing as npt
@@ -86,20 +86,32 @@ def style() -> Iterator[None]:
         yield
 
 
-def new_figure(width: float, height: float) -> Figure:
-    """An empty figure, inches; without a window and without the drawing library's global state."""
+def new_figure(width: float, height: float, *, settled: bool = False) -> Figure:
+    """An empty figure, inches, without a window and without the drawing library's global state.
+
+    settled : its panels stand where they are put, and are not laid out
+    """
     from matplotlib.backends.backend_agg import FigureCanvasAgg  # noqa: PLC0415  (start-up time)
     from matplotlib.figure import Figure  # noqa: PLC0415  (start-up time)
 
     figure = Figure(figsize=(width, height))
+    if settled:
+        figure.set_layout_engine("none")
     FigureCanvasAgg(figure)
     return figure
 
 
+def _is_settled(figure: Figure) -> bool:
+    from matplotlib.layout_engine import PlaceHolderLayoutEngine  # noqa: PLC0415  (start-up time)
+
+    return isinstance(figure.get_layout_engine(), PlaceHolderLayoutEngine)
+
+
 def finish(figure: Figure, name: str, title: str, words: str) -> Picture:
     """The figure as PNG and SVG."""
-    figure.draw_without_rendering()
-    figure.set_layout_engine("none")  # settled once, not again for each file
+    if not _is_settled(figure):
+        figure.draw_without_rendering()
+        figure.set_layout_engine("none")  # settled once, not again for each file
     raster = io.BytesIO()
     figure.savefig(raster, format="png", metadata={"Software": None, "Title": plain(title)})
     return Picture(name, title, words, raster.getvalue(), svg_of(figure, name))
@@ -200,44 +212,99 @@ OFFSETS = (
 """Places to try for a name beside its point, in points of type, the best first."""
 
 
+FAR = tuple(
+    (round(reach * math.cos(turn), 1), round(reach * math.sin(turn) - 3, 1))
+    for reach in (16, 23, 31, 40, 50, 62, 76, 92)
+    for turn in np.radians(
+        [45, -45, 135, -135, 0, 180, 90, -90, 22, -22, 158, -158, 67, -67, 113, -113]
+    ).tolist()
+)
+"""Further away, where nearer places are taken; a thin line then leads to the point."""
+LEADER = 22.0
+"""Points: a name that stands further away than this has a line that leads to its point."""
+
+
 def place_names(
-    axes: Axes, points: npt.ArrayLike, names: Sequence[str], avoid: npt.ArrayLike | None = None
+    axes: Axes,
+    points: npt.ArrayLike,
+    names: Sequence[str],
+    avoid: npt.ArrayLike | None = None,
+    keep_off: npt.ArrayLike | None = None,
+    *,
+    far: bool = False,
+    size: float = 8.0,
+    colours: Sequence[str] = (),
 ) -> None:
-    """Write a name beside each point (k, 2), within the panel, over no other name and few of the points
-    `avoid`.
+    """Write a name beside each point (k, 2), within the panel, over no other name, over no point of `keep_off` and few of
+    the points `avoid`; as far away as it must be where `far`.
     """
     figure = axes.get_figure(root=True)
     if figure is None:
         return
-    figure.draw_without_rendering()  # settles the layout, so that places in pixels hold
+    if not _is_settled(figure):
+        figure.draw_without_rendering()  # settles the layout, so that places in pixels hold
     at = np.asarray(points, dtype=float).reshape(-1, 2)
-    busy = np.zeros((0, 2)) if avoid is None else axes.transData.transform(np.asarray(avoid, dtype=float))
-    taken: list[Any] = [text.get_window_extent() for text in axes.texts if text.get_text()]
-    for point, name in zip(at, names, strict=True):
-        tried = []
-        for offset in OFFSETS:
-            tried.append(_try_name(axes, point, name, offset, taken, busy))
-            if tried[-1][0] == (0, 0):
-                break
-        best = min(range(len(tried)), key=lambda i: (tried[i][0], i))
-        for order, (_, text, box) in enumerate(tried):
-            if order == best:
-                taken.append(box)
-            else:
-                text.remove()
+    soft, hard = (_in_pixels(axes, some) for some in (avoid, keep_off))
+    taken = [np.array(text.get_window_extent().extents) for text in axes.texts if text.get_text()]
+    offsets = np.array(OFFSETS + FAR if far else OFFSETS, dtype=float)
+    per_point = figure.dpi / 72
+    for point, name, colour in zip(at, names, colours or [INK] * len(names), strict=True):
+        place = float(point[0]), float(point[1])
+        text = axes.annotate(name, place, (0, 0), textcoords="offset points", fontsize=size, color=colour)
+        text.set_in_layout(False)
+        text.set_bbox({"facecolor": PAPER, "edgecolor": "none", "alpha": 0.7, "pad": 0.8})
+        boxes = _boxes(np.array(text.get_window_extent().extents), offsets, per_point)
+        best = _least_covered(boxes, np.array(axes.bbox.padded(2).extents), taken, soft, hard)
+        text.set_position((float(offsets[best, 0]), float(offsets[best, 1])))
+        text.set_horizontalalignment(_side(offsets[best, 0]))
+        taken.append(boxes[best])
+        if far and np.hypot(*offsets[best]) > LEADER:
+            _lead(axes, point, boxes[best])
 
 
-def _try_name(
-    axes: Axes, point: FloatArray, name: str, offset: tuple[int, int], taken: list[Any], busy: FloatArray
-) -> tuple[tuple[int, int], Any, Any]:
-    """The name written at an offset: how bad that is, the text, and its box."""
-    dx, dy = offset
-    side = "left" if dx > 0 else "right" if dx < 0 else "center"
-    at = (float(point[0]), float(point[1]))
-    text = axes.annotate(name, at, (dx, dy), textcoords="offset points", ha=side, fontsize=8, color=INK)
-    text.set_in_layout(False)
-    text.set_bbox({"facecolor": PAPER, "edgecolor": "none", "alpha": 0.7, "pad": 0.8})
-    box, page = text.get_window_extent().padded(2), axes.bbox.padded(2)
-    outside = box.x0 < page.x0 or box.x1 > page.x1 or box.y0 < page.y0 or box.y1 > page.y1
-    covered = sum(bool(box.overlaps(other)) for other in taken) + outside
-    return (covered, int(box.count_contains(busy)) if len(busy) else 0), text, box
+def _in_pixels(axes: Axes, points: npt.ArrayLike | None) -> FloatArray:
+    """(k, 2), pixels."""
+    if points is None:
+        return np.zeros((0, 2))
+    return np.asarray(axes.transData.transform(np.asarray(points, dtype=float).reshape(-1, 2)))
+
+
+def _side(dx: float) -> Literal["left", "center", "right"]:
+    return "left" if dx > 4 else "right" if dx < -4 else "center"
+
+
+def _boxes(extents: FloatArray, offsets: FloatArray, per_point: float) -> FloatArray:
+    """(m, 4), pixels: the box of a text at every offset, from its box (x0, y0, x1, y1) at none, with 2 pixels around it."""
+    width = extents[2] - extents[0]
+    aside = np.where(offsets[:, 0] > 4, 0.0, np.where(offsets[:, 0] < -4, -width, -width / 2))
+    move = offsets * per_point
+    move[:, 0] += aside
+    return np.asarray(extents + np.concatenate([move, move], axis=1) + [-2, -2, 2, 2])
+
+
+def _least_covered(
+    boxes: FloatArray, page: FloatArray, taken: Sequence[FloatArray], soft: FloatArray, hard: FloatArray
+) -> int:
+    """The first of the boxes that lies on the page and covers nothing; else the one that covers the least."""
+    outside = (boxes[:, :2] < page[:2]).any(axis=1) | (boxes[:, 2:] > page[2:]).any(axis=1)
+    others = np.array(taken).reshape(-1, 4)
+    over = (
+        ((boxes[:, None, :2] < others[:, 2:]) & (others[:, :2] < boxes[:, None, 2:])).all(axis=2).sum(axis=1)
+    )
+    covered = over + outside + (_within(boxes, hard) > 0)
+    return int(np.lexsort([_within(boxes, soft), covered])[0])
+
+
+def _within(boxes: FloatArray, points: FloatArray) -> FloatArray:
+    """(m,), how many of the points (k, 2) lie within each box."""
+    inside = (boxes[:, None, :2] <= points) & (points <= boxes[:, None, 2:])
+    return np.asarray(inside.all(axis=2).sum(axis=1))
+
+
+def _lead(axes: Axes, point: FloatArray, box: FloatArray) -> None:
+    """A thin line from a point to the nearest point of a box in pixels."""
+    from matplotlib.lines import Line2D  # noqa: PLC0415  (start-up time)
+
+    start = axes.transData.transform(point)
+    end = axes.transData.inverted().transform(np.clip(start, box[:2], box[2:]))
+    axes.add_line(Line2D([point[0], end[0]], [point[1], end[1]], color=QUIET, lw=0.5, zorder=3))

@@ -34,8 +34,10 @@ DIAGRAMS = (
 MOMENTS = ((TORQUE, "torque", 2), (BENDING, "vertical bending", 0), (5, "fore-and-aft bending", 1))
 """Component of a joint load, its words, and the number of its colour."""
 DECADES = 2.0
+MOST_PATHS = 40
+"""So many cases have a picture of their load path, where there are more."""
 MOST_CASES = 12
-"""So many cases have pictures of their own; more would make a page that no one scrolls through."""
+"""So many have a deflected shape and diagrams too; more would make a page that no one scrolls through."""
 
 
 def all_pictures(study: Study) -> Iterator[looks.Picture]:
@@ -44,10 +46,11 @@ def all_pictures(study: Study) -> Iterator[looks.Picture]:
     yield boat_picture(study)
     yield curve_picture(study)
     yield moments_picture(study)
-    for case, slug in enumerate(slugs[:MOST_CASES]):
-        yield path_picture.path_picture(study, case, f"path-{slug}")
-        yield deflected_picture(study, case, f"deflected-{slug}")
-        yield diagram_picture(study, case, f"crossbeam-{slug}")
+    for case in chosen(study, MOST_PATHS):
+        yield path_picture.path_picture(study, case, f"path-{slugs[case]}")
+    for case in chosen(study, MOST_CASES):
+        yield deflected_picture(study, case, f"deflected-{slugs[case]}")
+        yield diagram_picture(study, case, f"crossbeam-{slugs[case]}")
     yield from _section_pictures(study)
 
 
@@ -58,12 +61,31 @@ def _section_pictures(study: Study) -> Iterator[looks.Picture]:
             yield looks.finish(figure, name.replace("_", "-"), title, f"{title}.")
 
 
+def chosen(study: Study, most: int) -> list[int]:
+    """Numbers of at most so many cases: the first of each kind before the second of any."""
+    families: dict[str, int] = {}
+    turns = []
+    for number, case in enumerate(study.cases):
+        family = case.name.split(", ")[0]
+        families[family] = families.get(family, -1) + 1
+        turns.append((families[family], number))
+    return sorted(number for _, number in sorted(turns)[:most])
+
+
 def left_out(study: Study) -> list[str]:
-    """Cases without pictures of their own, in a sentence; nothing where all have them."""
-    over = [words.name_of(case.name) for case in study.cases[MOST_CASES:]]
+    """Cases without pictures of their own, in sentences; nothing where all have them."""
+    return [
+        *_without(study, MOST_PATHS, "Load paths are"),
+        *_without(study, MOST_CASES, "Deflected shapes and diagrams are"),
+    ]
+
+
+def _without(study: Study, most: int, what: str) -> list[str]:
+    kept = chosen(study, most)
+    over = [words.name_of(case.name) for number, case in enumerate(study.cases) if number not in kept]
     if not over:
         return []
-    return [f"Pictures are of the first {MOST_CASES} cases; left out are those of {', '.join(over)}."]
+    return [f"{what} drawn of {most} cases, each kind among them; left out are those of {', '.join(over)}."]
 
 
 def _joint_names(study: Study) -> list[str]:
@@ -144,13 +166,14 @@ def diagram_picture(study: Study, case: int, name: str) -> looks.Picture:
 def moments_picture(study: Study) -> looks.Picture:
     """Moments at the worse joint, by kind of joint, a panel for each case."""
     names = _joint_names(study)
-    count = min(len(study.cases), MOST_CASES)
+    shown = chosen(study, MOST_CASES)
+    count = len(shown)
     columns = 2 if count > 1 else 1
     rows = -(-count // columns)
     with looks.style():
         figure = looks.new_figure(WIDTH, rows * (0.75 + 0.42 * len(names)) + 0.4)
         grid = figure.subplots(rows, columns, squeeze=False, sharey=True)
-        for case, axes in enumerate(grid.flat[:count]):
+        for case, axes in zip(shown, grid.flat[:count], strict=True):
             _bars(axes, study, case, names)
         for spare in grid.flat[count:]:
             spare.axis("off")
@@ -158,8 +181,7 @@ def moments_picture(study: Study) -> looks.Picture:
         figure.legend(handles, [word for _, word, _ in MOMENTS], loc="outside upper left", ncols=3)
         caption = (
             "Moments that the crossbeam puts on a hull (the larger of both hulls; what pretension does at rest is in them), by "
-            "joint, in every case"
-            f"{'' if count == len(study.cases) else f' of the first {count}'}."
+            f"joint, in {'every case' if count == len(study.cases) else f'{count} of the cases, each kind among them'}."
         )
         return looks.finish(figure, "joint-moments", "Joint moments by kind of joint", caption)
 

@@ -17,6 +17,7 @@ from cases.report import boat_tables, path_picture, path_tables, state_tables, t
 from cases.report.parts import Part
 from cases.report.tables import Shown
 from cases.study import Study
+from femcore import looks
 from femcore.assembly import EXTENDED
 from femcore.looks import Picture, plain
 
@@ -157,9 +158,7 @@ def _case_parts(study: Study, figures: dict[str, Figure]) -> list[CasePart]:
     moves, shares = tables.movements(study), tables.racking_shares(study)
     racked, truss = {row[0] for row in shares.rows}, state_tables.truss(study)
     trussed = study.file.striker is not None or study.file.martingale is not None
-    ways = [figure for name, figure in figures.items() if name.startswith("path-")]
-    deflected = [figure for name, figure in figures.items() if name.startswith("deflected-")]
-    diagrams = [figure for name, figure in figures.items() if name.startswith("crossbeam-")]
+    slugs = looks.slugs([case.name for case in study.cases])
     return [
         CasePart(
             name=plain(case.name),
@@ -171,11 +170,11 @@ def _case_parts(study: Study, figures: dict[str, Figure]) -> list[CasePart]:
             movements=moves.only("case", case.name).shown(),
             truss=truss.only("case", case.name).shown() if trussed else None,
             shares=shares.only("case", case.name).shown() if case.name in racked else None,
-            way=ways[at] if at < len(ways) else None,
-            deflected=deflected[at] if at < len(deflected) else None,
-            diagrams=diagrams[at] if at < len(diagrams) else None,
+            way=figures.get(f"path-{slug}"),
+            deflected=figures.get(f"deflected-{slug}"),
+            diagrams=figures.get(f"crossbeam-{slug}"),
         )
-        for at, case in enumerate(study.cases)
+        for case, slug in zip(study.cases, slugs, strict=True)
     ]
 
 

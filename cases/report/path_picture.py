@@ -1,27 +1,30 @@
-"""The load path of a case as a picture: what comes onto the crossbeam, how it splits, and where it leaves.
+"""The load path of a case as a picture: what is applied, how it splits, what passes the joints, and where it leaves.
 
-Seen from ahead, and from above with the bows towards the reader, so that port is on the right of both. Arrows of force are as
-wide as the force; a moment is a round arrow, as thick as the moment; torque goes round the beam.
+Seen from ahead and from above, bows towards the reader, so that port is on the right of both; and each hull, and the
+longeron, from starboard. Every view has its own scale in metres, and all have one of force and one of moment.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from cases.report import words
-from cases.study import JointResult, Study
-from femcore import looks
+from cases.report import path_outline, words
+from cases.report.path_flows import Body, Flow, flows
+from cases.report.path_outline import EDGE, ROOM
+from cases.study import CaseResult, JointResult, Study
+from femcore import force_arrows, looks
 from femcore.deflected import cables_of
+from femcore.force_arrows import Panel, Scale
 from femcore.frame import FloatArray
 from femcore.view import View
 from models.front_end import CENTRE, CROSSBEAM, LONGERON, PROD, SIDES, STRIKER, STRIKER_TOP, FrontEnd
 
 if TYPE_CHECKING:
-    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
 
 WIDTH = 7.4
 AHEAD, ABOVE = View(0.0, 0.0), View(0.0, 90.0)
@@ -29,45 +32,46 @@ AHEAD, ABOVE = View(0.0, 0.0), View(0.0, 90.0)
 BONDED = ("bonded socket", "strapped", "clamped")
 """Kinds of joint that make the beam one piece with the hulls, the likeliest first."""
 SLIGHT = 0.02
-"""Of the largest force (or moment) in the case: what is less is not drawn."""
+"""Of the largest applied force or moment (failing that, of any): what is less is not drawn."""
 ROUNDING = 1e-7
 """Of the largest force times the hulls' spacing: moments that are less are none."""
-IN, OUT, ALONG, STAYS, HULL = looks.SERIES[1], looks.SERIES[0], looks.SERIES[2], looks.SERIES[5], looks.QUIET
-BEHIND = 0.42
-"""Of the bows' length: so much of what lies behind the crossbeam is drawn."""
+IN, HULLS, ALONG, ROOTS, STAYS = (looks.SERIES[i] for i in (1, 0, 2, 3, 5))
+COLOURS = {"applied": IN, "prod": IN, "hull": HULLS, "longeron": ALONG, "root": ROOTS}
+TEXT = 7.0
+ASIDE = 92.0
+"""Points left free beside the hulls."""
+TALLEST = 190.0
+"""Points: of the bows from above."""
+TITLE, LEGEND = 16.0, 36.0
 
 
-@dataclass(frozen=True, slots=True)
-class Flow:
-    """What comes onto the crossbeam, or what it gives away, at one place.
+@dataclass(frozen=True, slots=True, eq=False)
+class _Case:
+    """What one picture draws.
 
-    at     : (3,), m, where;   action : (6,), N and N·m, boat axes
-    apart  : m, how far to port of there it is drawn, where others would cover it
+    least_force  : N, below which nothing is drawn
+    least_moment : N·m, the same: of torque, of other moments at the crossbeam, and of those at the roots
     """
 
-    name: str
-    at: FloatArray
-    action: FloatArray
-    colour: str
-    apart: float = 0.0
+    joint: JointResult
+    found: CaseResult
+    flows: list[Flow]
+    scale: Scale
+    least_force: float
+    least_moment: tuple[float, float, float]
 
+    @property
+    def front(self) -> FrontEnd:
+        return self.joint.front
 
-@dataclass(slots=True)
-class _Notes:
-    """Numbers to write, and points that they should not cover."""
+    def shows(self, flow: Flow, component: int) -> bool:
+        """Whether a moment of a flow is large enough to be drawn."""
+        kind = 2 if flow.role == "root" else 0 if component == 1 else 1
+        return abs(float(flow.moment[component])) > self.least_moment[kind]
 
-    at: list[FloatArray] = field(default_factory=list)
-    texts: list[str] = field(default_factory=list)
-    busy: list[FloatArray] = field(default_factory=list)
-
-
-@dataclass(frozen=True, slots=True)
-class _Scale:
-    """The largest force and moment of the case, N and N·m, and the length of its longest arrow, m."""
-
-    force: float
-    moment: float
-    length: float
+    def of(self, *bodies: Body) -> list[Flow]:
+        """Those that act on some parts."""
+        return [flow for flow in self.flows if flow.body in bodies]
 
 
 def shown_joint(study: Study) -> JointResult:
@@ -90,260 +94,304 @@ def why_shown(study: Study) -> str:
     )
 
 
-def flows(joint: JointResult, case: int) -> list[Flow]:
-    """What comes onto the crossbeam and what it gives away in a case, off the ledger and the joint loads."""
-    front, found = joint.front, joint.cases[case]
-    centre, ledger = front.position(CENTRE), dict(zip(found.path_names, found.path, strict=True))
-    beside = front.boat.bows.spacing / 12
-    shown = [Flow("applied", centre, ledger["applied to the crossbeam"], IN)]
-    for side, name in enumerate(SIDES):
-        inward = (2 * side - 1) * beside
-        shown.append(Flow(f"{name} joint", front.joint_position(side), found.joint_load[side], OUT, inward))
-    if LONGERON in ledger:
-        aft = centre - 0.2 * (centre - front.frame.nodes[front.frame.node_index["longeron root"]])
-        shown.append(Flow(LONGERON, aft, -ledger[LONGERON], ALONG, -beside))
-    if PROD in ledger:
-        ahead = centre + 0.3 * (front.position("prod tip") - centre)
-        shown.append(Flow(PROD, ahead, ledger[PROD], IN, beside))
-    return shown
-
-
-def on_bows(joint: JointResult, case: int) -> list[Flow]:
-    """Forces that act on the bows' nodes."""
-    frame, nodal = joint.front.frame, joint.solution.loads.nodal[case]
-    found = []
-    for side in SIDES:
-        nodes = np.unique(frame.ends[frame.members[f"{side} bow"].elements])
-        found += [
-            Flow("", frame.nodes[n], np.r_[nodal[n, :3], 0, 0, 0], IN) for n in nodes if nodal[n, :3].any()
-        ]
-    return found
-
-
 def path_picture(study: Study, case: int, name: str) -> looks.Picture:
     """The load path of a case with the joint of `shown_joint`."""
-    joint = shown_joint(study)
-    called, boat = looks.plain(study.cases[case].name), joint.front.boat
-    shown, outer = flows(joint, case), on_bows(joint, case)
-    force = max(looks.largest(flow.action[:3]) for flow in (*shown, *outer))
-    moment = max(looks.largest(flow.action[3:]) for flow in shown)
-    moment = moment if moment > ROUNDING * force * boat.bows.spacing else 0.0
-    scale = _Scale(force, moment, 0.13 * boat.bows.spacing)
+    shown = _case(shown_joint(study), case)
+    called = looks.plain(study.cases[case].name)
     with looks.style():
-        boxes = _boxes(joint.front, scale.length)
-        heights = [box[3] - box[2] for box in boxes]
-        wide = boxes[0][1] - boxes[0][0]
-        figure = looks.new_figure(WIDTH, WIDTH * sum(heights) / wide + 0.9)
-        panels = figure.subplots(2, 1, height_ratios=heights)
-        for axes, box, title in zip(
-            panels, boxes, ("from ahead", "from above, bows towards you"), strict=True
-        ):
-            axes.set_aspect("equal")
-            axes.set(xlim=box[:2], ylim=box[2:])
-            axes.axis("off")
-            axes.set_title(title)
-        figure.legend(handles=_legend(shown), loc="outside upper left", ncols=4)
-        _ahead(panels[0], joint, case, [*shown, *outer], scale)
-        _above(panels[1], joint, [*shown, *outer], scale)
-        caption = (
-            f"Load path in the case ‘{called}’ with ‘{looks.plain(joint.joint.name)}’: what comes onto the crossbeam and what "
-            "it puts on hulls and longeron. Straight arrows are as wide as the force; round ones, as thick as the moment, are "
-            "bending, or torque where they go round the beam the way its upper side turns. Moments stand at the joints; less "
-            f"than {100 * SLIGHT:.0f} % of the largest is not drawn, loads spread along a part neither."
-        )
-        return looks.finish(figure, name, f"Load path: {called}", caption)
+        figure = _drawn(shown)
+        return looks.finish(figure, name, f"Load path: {called}", _caption(shown, called))
 
 
-def _boxes(front: FrontEnd, length: float) -> list[tuple[float, float, float, float]]:
-    """Left, right, bottom, top of both panels, m."""
-    bows, frame = front.boat.bows, front.frame
-    side = bows.spacing / 2 + 1.9 * length
-    aft = front.boat.crossbeam.station - BEHIND * bows.length
-    fore, low, high = frame.nodes[:, 0].max(), bows.height - length, frame.nodes[:, 2].max()
-    for points in _hull_sections(front):
-        low, high = min(low, points[:, 1].min()), max(high, points[:, 1].max())
-    centre = front.position(CENTRE)[2]
-    high, low = max(high, centre + 1.25 * length), min(low, centre - 1.25 * length)
-    fore = max(fore, front.boat.crossbeam.station + 1.25 * length)
-    return [(-side, side, low - 0.1, high + 0.2), (-side, side, -fore - 0.1, -aft + 0.1)]
+def _case(joint: JointResult, case: int) -> _Case:
+    found, all_of = joint.cases[case], flows(joint, case)
+    state = found.truss
+    rods = [*state.tension.values(), state.strut, state.compression]
+    force = looks.largest([flow.whole for flow in all_of])
+    applied = looks.largest([flow.whole for flow in all_of if flow.role == "applied"] or [0.0])
+    at_beam, at_roots = (
+        [flow.moment for flow in all_of if (flow.role == "root") == at] for at in (False, True)
+    )
+    nought = ROUNDING * force * joint.front.boat.bows.spacing
+    kinds = [one[1:2] for one in at_beam], [one[::2] for one in at_beam], at_roots
+    torque, bending, rooted = (max(SLIGHT * looks.largest(kind), nought) for kind in kinds)
+    moment = looks.largest([*at_beam, *at_roots])
+    scale = Scale(max([force, *rods]), moment if moment > nought else 0.0)
+    return _Case(joint, found, all_of, scale, SLIGHT * (applied or force), (torque, bending, rooted))
 
 
-def _hull_sections(front: FrontEnd) -> list[FloatArray]:
-    """(k, 2), m: the hull's section at the crossbeam, y from its own centreline and z, where the file has its outline."""
-    sections = front.boat.bows.sections
-    if sections is None:
-        return []
-    nearest = int(np.abs(sections.stiffness.x - front.boat.crossbeam.station).argmin())
-    return [np.asarray(sections.stiffness.solved[nearest].section.points)]
+@dataclass(frozen=True, slots=True)
+class _Row:
+    """A row of views: what it shows of the boat up the page, m, and points per metre."""
+
+    low: float
+    high: float
+    per_metre: float
+
+    @property
+    def tall(self) -> float:
+        """Points, without its title."""
+        return (self.high - self.low) * self.per_metre
 
 
-def _half_breadths(front: FrontEnd) -> tuple[FloatArray, FloatArray]:
-    """m: places along the bow and its half-breadth there; without an outline that of its inboard side, all along."""
-    bows = front.boat.bows
-    if bows.sections is None:
-        return np.array([0.0, bows.length]), np.full(2, bows.inboard)
-    solved = bows.sections.stiffness.solved
-    return bows.sections.stiffness.x, np.array([np.abs(one.section.points[:, 0]).max() for one in solved])
+def _rows(shown: _Case, columns: int) -> tuple[_Row, _Row, _Row]:
+    """From ahead; from above; and the profiles, so many beside one another."""
+    front = shown.front
+    length = float(front.frame.nodes[:, 0].max())
+    ahead = (72 * WIDTH - 2 * ASIDE) / front.boat.bows.spacing
+    above, profile = min(ahead, TALLEST / length), min((72 * WIDTH / columns - 2 * ROOM) / length, ahead)
+    outside = [flow for flow in shown.flows if flow.role == "applied" and flow.body != "crossbeam"]
+    forward = any(abs(flow.whole[0]) >= shown.least_force for flow in outside)
+    return (
+        _Row(*path_outline.upright(front, ahead), ahead),
+        _Row(-length - (ROOM if forward else EDGE) / above, ROOM / above, above),
+        _Row(*path_outline.upright(front, profile), profile),
+    )
 
 
-def _ahead(axes: Axes, joint: JointResult, case: int, shown: Sequence[Flow], scale: _Scale) -> None:
-    front, notes = joint.front, _Notes()
+def _drawn(shown: _Case) -> Figure:
+    """The figure: from ahead, from above, and a row of profiles."""
+    front, longeron = shown.front, LONGERON in shown.front.frame.members
+    bodies: list[Body] = ["starboard", "centre", "port"] if longeron else ["starboard", "port"]
+    ahead, above, profile = rows = _rows(shown, len(bodies))
+    figure = looks.new_figure(WIDTH, (LEGEND + sum(row.tall + TITLE for row in rows)) / 72, settled=True)
+    tops = np.cumsum([LEGEND, ahead.tall + TITLE, above.tall + TITLE])
+    _ahead(_view(figure, shown.scale, ahead, tops[0], "from ahead"), shown)
+    _above(_view(figure, shown.scale, above, tops[1], "from above, bows towards you"), shown)
+    middle = float(front.frame.nodes[:, 0].max()) / 2
+    for number, body in enumerate(bodies):
+        title = f"{body} hull, from starboard" if body != "centre" else "longeron, from starboard"
+        column = number, len(bodies)
+        _profile(_view(figure, shown.scale, profile, tops[2], title, middle, column), shown, body)
+    colours = [(IN, "comes on"), (HULLS, "crossbeam on hulls")]
+    colours += [(ALONG, "crossbeam on longeron")] if longeron else []
+    colours += [(ROOTS, "leaves at the roots"), (STAYS, "striker, martingale")]
+    force_arrows.legend(figure, colours, shown.scale, (0.0, 1.0))
+    return figure
+
+
+def _view(
+    figure: Figure,
+    scale: Scale,
+    row: _Row,
+    top: float,
+    title: str,
+    middle: float = 0.0,
+    column: tuple[int, int] = (0, 1),
+) -> Panel:
+    """A view of a row that begins `top` points down the page, `middle` (m) in the middle of its column (which, of how many)."""
+    number, count = column
+    wide, high = 72 * WIDTH / count, 72 * figure.get_size_inches()[1]
+    half = wide / 2 / row.per_metre
+    box = (number * wide / 72, (high - top - TITLE - row.tall) / 72, wide / 72, row.tall / 72)
+    made = force_arrows.panel(figure, box, (middle - half, middle + half, row.low, row.high), scale, (IN,))
+    made.axes.set_title(title)
+    return made
+
+
+def _ahead(panel: Panel, shown: _Case) -> None:
+    """The crossbeam's plane: all that acts on it, and what acts on the hulls gathered at their axes."""
+    front = shown.front
     spacing = front.boat.bows.spacing
-    for sign in (-1, 1):
-        for points in _hull_sections(front):
-            _closed(axes, points + np.array([sign * spacing / 2, 0.0]))
-    _beam(axes, front, AHEAD)
-    if STRIKER in front.frame.members:
-        top = front.frame.nodes[front.frame.node_index[STRIKER_TOP]]
-        axes.plot(*AHEAD.project(np.array([front.position(CENTRE), top])).T, color=STAYS, lw=3, zorder=2)
-        if (strut := joint.cases[case].truss.strut) > SLIGHT * scale.force:
-            _note(notes, AHEAD.project(top), f"striker {words.quantity(strut, 'N')}")
-    _cables(axes, joint, case, scale, notes)
-    for flow in shown:
-        at = AHEAD.project(flow.at) + np.array([0.0 if flow.colour == OUT else flow.apart, 0.0])
-        _forces(axes, flow, at, {1: (1.0, 0.0), 2: (0.0, 1.0)}, scale, notes)
-        _bending(axes, flow, at, 3, scale, notes)
-    _write(axes, notes)
+    for sign, side in ((-1, "starboard"), (1, "port")):
+        low = front.boat.bows.height
+        for points in path_outline.hull_sections(front):
+            path_outline.closed(panel, points + np.array([sign * spacing / 2, 0.0]))
+            low = points[:, 1].min()
+        path_outline.label(panel, np.array([sign * spacing / 2, low]), side)
+    path_outline.beam(panel, front, AHEAD)
+    _truss(panel, shown)
+    for flow in shown.flows:
+        if flow.role == "root" or (flow.role == "applied" and flow.body == "centre"):
+            continue
+        one = flow if flow.body == "crossbeam" or flow.role != "applied" else _at_one_point(flow)
+        _forces(panel, shown, one, AHEAD, {1: (1.0, 0.0), 2: (0.0, 1.0)})
+        _about_sight(panel, shown, one, AHEAD, 0)
+    panel.write(TEXT)
 
 
-def _above(axes: Axes, joint: JointResult, shown: Sequence[Flow], scale: _Scale) -> None:
-    front, notes = joint.front, _Notes()
-    x, half = _half_breadths(front)
-    for sign in (-1, 1):
+def _above(panel: Panel, shown: _Case) -> None:
+    """All parts from above: forces that are level, torques, bending and torsion."""
+    front = shown.front
+    x, half = path_outline.half_breadths(front)
+    for sign, side in ((-1, "starboard"), (1, "port")):
         middle = sign * front.boat.bows.spacing / 2
         across, along = np.concatenate([middle - half, (middle + half)[::-1]]), -np.concatenate([x, x[::-1]])
-        _closed(axes, np.column_stack([across, along]))
-    _beam(axes, front, ABOVE)
-    for flow in shown:
-        at = ABOVE.project(flow.at)
-        # the sideways force stands in the other panel
-        _forces(axes, flow, at, {0: (0.0, -1.0)}, scale, notes)
-        _bending(axes, flow, at, 5, scale, notes)
-        _torque(axes, flow, at + np.array([flow.apart, 0.0]), scale, notes)
-    _write(axes, notes)
+        path_outline.closed(panel, np.column_stack([across, along]))
+        path_outline.label(panel, np.array([middle, 0.5 * along.min()]), side)
+    path_outline.beam(panel, front, ABOVE)
+    _longeron_band(panel, shown)
+    for flow in shown.flows:
+        if flow.role != "prod":
+            _forces(panel, shown, flow, ABOVE, {1: (1.0, 0.0), 0: (0.0, -1.0)})
+        _about_sight(panel, shown, flow, ABOVE, 2)
+        _round_the_part(panel, shown, flow)
+    panel.write(TEXT)
 
 
-def _closed(axes: Axes, points: FloatArray) -> None:
-    axes.fill(*points.T, facecolor=looks.FAINT, edgecolor=HULL, alpha=0.35, lw=1.0, zorder=1)
+def _round_the_part(panel: Panel, shown: _Case, flow: Flow) -> None:
+    """Torsion of a hull or the longeron, round it ahead of its root; torque of the crossbeam, round it inboard of the joint."""
+    at = ABOVE.project(flow.spot)
+    of_part = flow.role == "root" or (flow.role == "applied" and flow.body in SIDES)
+    component, what = (0, "torsion") if of_part else (1, "torque")
+    if of_part:
+        at = at - [0.0, force_arrows.CLEAR / panel.per_metre]
+    elif flow.role == "hull":
+        at = at - [np.sign(at[0]) * force_arrows.CLEAR / panel.per_metre, 0.0]
+    if shown.shows(flow, component):
+        value = float(flow.moment[component])
+        panel.torque(at, value, COLOURS[flow.role], _said(flow, value, "N·m", what), upright=of_part)
 
 
-def _beam(axes: Axes, front: FrontEnd, view: View) -> None:
-    """Crossbeam, longeron and prod, and the hull's axis out to which the joint's rigid arm reaches."""
-    frame = front.frame
-    for member, width in ((CROSSBEAM, 5.0), (LONGERON, 3.5), (PROD, 3.5)):
-        if member in frame.members:
-            nodes = frame.ends[frame.members[member].elements]
-            points = frame.nodes[np.r_[nodes[:, 0], nodes[-1:, 1]]]
-            if member == CROSSBEAM:
-                points = np.array([front.joint_position(1), front.joint_position(0)])
-            axes.plot(*view.project(points).T, color=looks.FAINT, lw=width, solid_capstyle="butt", zorder=2)
-    joints = np.array([front.joint_position(side) for side in (0, 1)])
-    axes.plot(*view.project(joints).T, "o", color=looks.INK, ms=3.5, zorder=6)
+def _profile(panel: Panel, shown: _Case, body: Body) -> None:
+    """One hull, or the longeron: forces up and down, and what turns about the beam's axis."""
+    front = shown.front
+    if body != "centre":
+        path_outline.closed(panel, path_outline.profile_outline(front))
+    else:
+        for member in (LONGERON, PROD):
+            if member in front.frame.members:
+                panel.axes.plot(
+                    *path_outline.run(front, member)[:, [0, 2]].T, color=looks.FAINT, lw=4, zorder=1
+                )
+    beam = front.position(CENTRE)[[0, 2]]
+    panel.axes.plot(*beam, "o", color=looks.FAINT, mec=looks.QUIET, ms=6, zorder=3)
+    for one in shown.of(body):
+        at, spot = one.at[:, [0, 2]], one.spot[[0, 2]]
+        _row(panel, shown, one, at, one.force[:, 2], (0.0, 1.0))
+        if shown.shows(one, 1):
+            value = float(one.moment[1])
+            what = (
+                "bending" if one.role == "root" or (one.body in SIDES and one.role == "applied") else "torque"
+            )
+            # seen from starboard the beam's axis points away: what turns the bow down goes clockwise
+            panel.ring(spot, -value, COLOURS[one.role], _said(one, value, "N·m", what))
+    panel.write(TEXT)
 
 
-def _cables(axes: Axes, joint: JointResult, case: int, scale: _Scale, notes: _Notes) -> None:
-    """The martingale, as wide as its pull."""
-    cables, tensions = joint.front.frame.cables, joint.cases[case].truss.tension
+def _at_one_point(flow: Flow) -> Flow:
+    """A spread load as one: at its middle."""
+    return replace(flow, at=flow.spot[None], force=flow.whole[None])
+
+
+def _truss(panel: Panel, shown: _Case) -> None:
+    """Striker and martingale, as wide as what they carry, and how hard the crossbeam is squeezed between them."""
+    front, state, rest = shown.front, shown.found.truss, shown.found.at_rest
+    if STRIKER in front.frame.members:
+        top = front.frame.nodes[front.frame.node_index[STRIKER_TOP]]
+        said = f"striker {words.quantity(state.strut, 'N')}" if state.strut > shown.least_force else ""
+        panel.band(AHEAD.project(np.array([front.position(CENTRE), top])), state.strut, STAYS, said)
+    cables = front.frame.cables
     told = set[str]()
-    for owner, segment in zip(cables.segment_owner, cables_of(joint.solution)[0], strict=True):
+    for owner, segment in zip(cables.segment_owner, cables_of(shown.joint.solution)[0], strict=True):
         name = cables.names[owner]
-        points, pull = AHEAD.project(segment), tensions.get(name, 0.0)
-        width = 0.8 + 7.0 * pull / scale.force if scale.force else 0.8
-        axes.plot(*points.T, color=STAYS, lw=min(width, 8.0), ls="-" if pull else ":", zorder=2, alpha=0.8)
-        if name not in told and pull > SLIGHT * scale.force:
-            told.add(name)
-            _note(notes, points.mean(axis=0), f"{name.split()[-1]} {words.quantity(pull, 'N')}")
+        pull = state.tension.get(name, 0.0)
+        said = f"{name.split()[-1]} {words.quantity(pull, 'N')}" if pull > shown.least_force else ""
+        if said and rest is not None:
+            said += f"\n({words.quantity(rest.tension[name], 'N')} at rest)"
+        panel.band(AHEAD.project(segment), pull, STAYS, "" if name in told else said)
+        told.add(name)
+    if state.compression > shown.least_force and state.tension:
+        run = front.frame.members[CROSSBEAM]
+        squeezed = -shown.joint.solution.natural[_number(shown), run.elements, 0]
+        points = front.frame.end_points[run.elements]
+        for ends, force in zip(points, squeezed.tolist(), strict=True):
+            panel.band(AHEAD.project(ends), max(force, 0.0), HULLS, ls="-", alpha=0.3)
 
 
-def _forces(
-    axes: Axes, flow: Flow, at: FloatArray, ways: dict[int, tuple[float, float]], scale: _Scale, notes: _Notes
-) -> None:
-    """An arrow for each component of the force, as wide as it."""
-    from matplotlib.patches import FancyArrow  # noqa: PLC0415  (start-up time)
+def _number(shown: _Case) -> int:
+    return [one.case.name for one in shown.joint.cases].index(shown.found.case.name)
 
+
+def _longeron_band(panel: Panel, shown: _Case) -> None:
+    """The longeron, as wide as the force along it."""
+    front = shown.front
+    if LONGERON in front.frame.members:
+        run = front.frame.members[LONGERON]
+        along = shown.joint.solution.natural[_number(shown), run.elements, 0]
+        for ends, force in zip(front.frame.end_points[run.elements], along.tolist(), strict=True):
+            panel.band(ABOVE.project(ends), force, ALONG, alpha=0.45)
+
+
+def _forces(panel: Panel, shown: _Case, flow: Flow, view: View, ways: dict[int, tuple[float, float]]) -> None:
+    """Arrows for the components of the force that lie in the view."""
+    at = view.project(flow.at)
     for component, way in ways.items():
-        value = float(flow.action[component])
-        share = abs(value) / scale.force if scale.force else 0.0
-        if share < SLIGHT:
-            continue
-        length = scale.length * (0.6 + 0.4 * share)
-        width = max(0.3 * scale.length * share, 0.012 * scale.length)
-        span = np.array(way) * np.sign(value) * length
-        head = max(1.9 * width, 0.14 * scale.length)
-        arrow = FancyArrow(
-            *at, *span, width=width, head_width=head, head_length=0.75 * head, length_includes_head=True,
-            facecolor=flow.colour, edgecolor="none", alpha=0.9, zorder=4,
-        )  # fmt: skip
-        axes.add_patch(arrow)
-        notes.busy.append(at + np.linspace(0, 1, 6)[:, None] * span)
-        _note(notes, at + span, _said(flow, value, "N"))
+        _row(panel, shown, flow, at, flow.force[:, component], way)
 
 
-def _bending(axes: Axes, flow: Flow, at: FloatArray, component: int, scale: _Scale, notes: _Notes) -> None:
-    """A moment about the line of sight: three quarters of a circle, anticlockwise where positive."""
-    value = float(flow.action[component])
-    turn = np.radians(np.linspace(-60.0, 200.0, 40))[:: 1 if value > 0 else -1]
-    ring = at + 0.34 * scale.length * np.column_stack([np.cos(turn), np.sin(turn)])
-    _round(axes, flow, ring, value, scale, notes)
-
-
-def _torque(axes: Axes, flow: Flow, at: FloatArray, scale: _Scale, notes: _Notes) -> None:
-    """About the beam's own axis: a ring round it, the upper half full, in the sense in which the upper side turns."""
-    value = float(flow.action[4])
-    if scale.moment == 0 or abs(value) < SLIGHT * scale.moment:
-        return
-    turn = np.radians(np.linspace(80.0, -80.0, 30))[:: 1 if value > 0 else -1]
-    size = scale.length * np.array([0.16, 0.42])
-    back = at + size * np.column_stack([-np.cos(turn), np.sin(turn)])
-    axes.plot(*back.T, color=flow.colour, lw=1.0, ls=(0, (2, 1.5)), zorder=1.5)
-    ring = at + size * np.column_stack([np.cos(turn), np.sin(turn)])
-    _round(axes, flow, ring, value, scale, notes, "torque")
-
-
-def _round(
-    axes: Axes,
-    flow: Flow,
-    ring: FloatArray,
-    value: float,
-    scale: _Scale,
-    notes: _Notes,
-    what: str = "bending",
+def _row(
+    panel: Panel, shown: _Case, flow: Flow, at: FloatArray, forces: FloatArray, way: tuple[float, float]
 ) -> None:
-    """A round arrow along points (k, 2), as thick as the moment."""
-    from matplotlib.patches import FancyArrowPatch  # noqa: PLC0415  (start-up time)
-    from matplotlib.path import Path  # noqa: PLC0415  (start-up time)
-
-    share = abs(value) / scale.moment if scale.moment else 0.0
-    if share < SLIGHT:
+    """One arrow, or one for each of the places that a spread load is drawn at; the words tell the whole of it."""
+    whole = float(forces.sum())
+    if max(abs(whole), float(np.abs(forces).max())) < shown.least_force:
         return
-    look: dict[str, Any] = {"arrowstyle": "-|>", "mutation_scale": 8 + 9 * share, "shrinkA": 0, "shrinkB": 0}
-    look |= {"lw": 0.9 + 3.6 * share, "color": flow.colour, "capstyle": "butt"}
-    axes.add_patch(FancyArrowPatch(path=Path(ring), zorder=5, **look))
-    notes.busy.append(ring[::4])
-    _note(notes, ring[len(ring) // 2], _said(flow, value, "N·m", what))
+    at, forces = panel.apart(at, forces, way)
+    spread = len(forces) > 1
+    told = len(forces) // 2
+    for number, (place, force) in enumerate(zip(at, forces.tolist(), strict=True)):
+        said = _said(flow, whole, "N") if number == told else ""
+        if force:
+            panel.arrow(place, way, force, COLOURS[flow.role], said, row=spread)
+
+
+def _about_sight(panel: Panel, shown: _Case, flow: Flow, view: View, component: int) -> None:
+    """The moment about the line of sight."""
+    value = float(flow.moment[component])
+    if shown.shows(flow, component):
+        what = "torsion" if component == 0 and flow.role == "applied" and flow.body in SIDES else "bending"
+        panel.ring(view.project(flow.spot), value, COLOURS[flow.role], _said(flow, value, "N·m", what))
 
 
 def _said(flow: Flow, value: float, unit: str, what: str = "") -> str:
-    """A number without sign, since the arrow has it; with the name of what is no joint."""
-    name = "" if flow.name.endswith("joint") else flow.name
-    return " ".join(filter(None, (name, what, words.quantity(abs(value), unit))))
+    """A number without sign, since the arrow has it; of what is applied or passes to longeron and prod, the name."""
+    told = " ".join(filter(None, (what, words.quantity(abs(value), unit))))
+    if flow.role in {"hull", "root"}:
+        return told
+    return f"{flow.name}{chr(10) if len(flow.name) + len(told) > 20 else ' '}{told}"
 
 
-def _note(notes: _Notes, at: FloatArray, text: str) -> None:
-    notes.at.append(np.asarray(at, dtype=float))
-    notes.texts.append(text)
+def _caption(shown: _Case, called: str) -> str:
+    return " ".join(_sentences(shown, called))
 
 
-def _write(axes: Axes, notes: _Notes) -> None:
-    if notes.at:
-        busy = np.concatenate(notes.busy) if notes.busy else None
-        looks.place_names(axes, np.array(notes.at), notes.texts, busy)
+def _sentences(shown: _Case, called: str) -> Iterator[str]:
+    joint, scale = shown.joint, shown.scale
+    yield (
+        f"Load path in the case ‘{called}’ with ‘{looks.plain(joint.joint.name)}’: each component of the load, what "
+        "the crossbeam puts on hulls and longeron, and what leaves into the bulkhead at the roots."
+    )
+    bars = " and ".join(f"{width:.2g} points are {text}" for width, text in scale.bars())
+    yield (
+        "Straight arrows, rods and bands are as wide as the force, round arrows as thick as the moment, in all views alike "
+        f"(as the bars above: {bars}), but none thinner than a hairline."
+    )
+    yield (
+        "A load spread along a part is a row of arrows that are together as wide as all of it, or where there is no room "
+        "one in its middle. Torque and torsion go round the part the way its upper side turns; of a load on the crossbeam, "
+        "what misses the beam’s axis shows as torque. A pale band along the crossbeam is what squeezes it."
+    )
+    yield f"Less than {100 * SLIGHT:.0f} % of the largest of its kind is not drawn."
+    if shown.found.change is not None:
+        yield (
+            "Solved in the deformed shape: moments are those of the ledgers, brought to where the parts stand as drawn, and "
+            "have in them what forces make by having moved; the joints’ own are in the table."
+        )
+    yield from _at_rest(shown)
 
 
-def _legend(shown: Sequence[Flow]) -> list[Any]:
-    from matplotlib.patches import Patch  # noqa: PLC0415  (start-up time)
-
-    named = [(IN, "comes on"), (OUT, "put on the hulls")]
-    if any(flow.colour == ALONG for flow in shown):
-        named.append((ALONG, "put on the longeron"))
-    return [Patch(color=colour, label=text) for colour, text in [*named, (STAYS, "striker, martingale")]]
+def _at_rest(shown: _Case) -> Iterator[str]:
+    """What part of it pretension alone does."""
+    rest = shown.found.at_rest
+    if rest is None:
+        return
+    joints = [
+        entry for name, entry in zip(shown.found.path_names, rest.path, strict=True) if name.endswith("joint")
+    ]
+    force, moment = looks.largest([one[:3] for one in joints]), looks.largest(rest.held[:, 3:])
+    pulls = words.span([pull for pull in rest.tension.values() if pull] or [0.0], "N")
+    yield (
+        f"The martingale’s pretension is in all this: at rest it is pulled with {pulls}, the joints pass up to "
+        f"{words.quantity(force, 'N')} and the roots hold up to {words.quantity(moment, 'N·m')} about the beam’s centre."
+    )
