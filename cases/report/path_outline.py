@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 import numpy as np
 
 from femcore import looks
@@ -23,13 +25,15 @@ def upright(front: FrontEnd, per_metre: float) -> tuple[float, float]:
     return lowest, float(max(heights.max() + EDGE / per_metre, feet.max() + ROOM / per_metre))
 
 
-def hull_sections(front: FrontEnd) -> list[FloatArray]:
-    """(k, 2), m: the hull's section at the crossbeam, y from its own centreline and z, where the file has its outline."""
+def hull_section(front: FrontEnd) -> FloatArray:
+    """(k, 2), m: the hull's section at the crossbeam, y from its own centreline and z; without an outline a box."""
     sections = front.boat.bows.sections
     if sections is None:
-        return []
+        side = half_breadths(front)[1][0]
+        low, high = profile_outline(front)[[0, -1], 1]
+        return np.array([[-side, low], [side, low], [side, high], [-side, high]])
     nearest = int(np.abs(sections.stiffness.x - front.boat.crossbeam.station).argmin())
-    return [np.asarray(sections.stiffness.solved[nearest].section.points)]
+    return np.asarray(sections.stiffness.solved[nearest].section.points)
 
 
 def half_breadths(front: FrontEnd) -> tuple[FloatArray, FloatArray]:
@@ -64,10 +68,13 @@ def closed(panel: Panel, points: FloatArray) -> None:
     panel.axes.fill(*points.T, facecolor=looks.FAINT, edgecolor=looks.QUIET, alpha=0.35, lw=1.0, zorder=1)
 
 
-def label(panel: Panel, at: FloatArray, side: str) -> None:
-    """Which hull it is, below a point of it."""
+def label(
+    panel: Panel, at: tuple[float, float], side: str, aligned: Literal["left", "center", "right"] = "center"
+) -> None:
+    """Which hull it is, below and beside a point of it."""
+    aside = {"left": 3, "center": 0, "right": -3}[aligned]
     panel.axes.annotate(
-        side, (float(at[0]), float(at[1])), (0, -5), textcoords="offset points", ha="center", va="top",
+        side, at, (aside, 0), textcoords="offset points", ha=aligned, va="top",
         fontsize=TEXT, color=looks.QUIET, style="italic",
     )  # fmt: skip
 

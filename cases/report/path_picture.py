@@ -32,7 +32,8 @@ AHEAD, ABOVE = View(0.0, 0.0), View(0.0, 90.0)
 BONDED = ("bonded socket", "strapped", "clamped")
 """Kinds of joint that make the beam one piece with the hulls, the likeliest first."""
 SLIGHT = 0.02
-"""Of the largest applied force or moment (failing that, of any): what is less is not drawn."""
+"""Of the largest applied force (failing that, of any), of the largest moment of a kind, or within one component of the load:
+what is less is not drawn."""
 ROUNDING = 1e-7
 """Of the largest force times the hulls' spacing: moments that are less are none."""
 IN, HULLS, ALONG, ROOTS, STAYS = (looks.SERIES[i] for i in (1, 0, 2, 3, 5))
@@ -63,6 +64,10 @@ class _Case:
     @property
     def front(self) -> FrontEnd:
         return self.joint.front
+
+    def least(self, flow: Flow) -> float:
+        """N, below which a flow's force is not drawn; of a component of the load, beside its own largest: each is drawn."""
+        return SLIGHT * looks.largest(flow.force) if flow.role == "applied" else self.least_force
 
     def shows(self, flow: Flow, component: int) -> bool:
         """Whether a moment of a flow is large enough to be drawn."""
@@ -141,7 +146,7 @@ def _rows(shown: _Case, columns: int) -> tuple[_Row, _Row, _Row]:
     ahead = (72 * WIDTH - 2 * ASIDE) / front.boat.bows.spacing
     above, profile = min(ahead, TALLEST / length), min((72 * WIDTH / columns - 2 * ROOM) / length, ahead)
     outside = [flow for flow in shown.flows if flow.role == "applied" and flow.body != "crossbeam"]
-    forward = any(abs(flow.whole[0]) >= shown.least_force for flow in outside)
+    forward = any(flow.whole[0] > shown.least(flow) for flow in outside)
     return (
         _Row(*path_outline.upright(front, ahead), ahead),
         _Row(-length - (ROOM if forward else EDGE) / above, ROOM / above, above),
@@ -194,11 +199,12 @@ def _ahead(panel: Panel, shown: _Case) -> None:
     front = shown.front
     spacing = front.boat.bows.spacing
     for sign, side in ((-1, "starboard"), (1, "port")):
-        low = front.boat.bows.height
-        for points in path_outline.hull_sections(front):
-            path_outline.closed(panel, points + np.array([sign * spacing / 2, 0.0]))
-            low = points[:, 1].min()
-        path_outline.label(panel, np.array([sign * spacing / 2, low]), side)
+        points = path_outline.hull_section(front) + np.array([sign * spacing / 2, 0.0])
+        path_outline.closed(panel, points)
+        outer = sign * (points[:, 0] * sign).max()
+        low, high = points[:, 1].min(), points[:, 1].max()
+        beside = outer, low + 0.3 * (high - low)
+        path_outline.label(panel, beside, side, "left" if sign > 0 else "right")
     path_outline.beam(panel, front, AHEAD)
     _truss(panel, shown)
     for flow in shown.flows:
@@ -218,7 +224,7 @@ def _above(panel: Panel, shown: _Case) -> None:
         middle = sign * front.boat.bows.spacing / 2
         across, along = np.concatenate([middle - half, (middle + half)[::-1]]), -np.concatenate([x, x[::-1]])
         path_outline.closed(panel, np.column_stack([across, along]))
-        path_outline.label(panel, np.array([middle, 0.5 * along.min()]), side)
+        path_outline.label(panel, (middle, 0.5 * along.min()), side)
     path_outline.beam(panel, front, ABOVE)
     _longeron_band(panel, shown)
     for flow in shown.flows:
@@ -325,13 +331,13 @@ def _row(
 ) -> None:
     """One arrow, or one for each of the places that a spread load is drawn at; the words tell the whole of it."""
     whole = float(forces.sum())
-    if max(abs(whole), float(np.abs(forces).max())) < shown.least_force:
+    if looks.largest([whole, *forces]) <= shown.least(flow):
         return
     at, forces = panel.apart(at, forces, way)
     spread = len(forces) > 1
     told = len(forces) // 2
     for number, (place, force) in enumerate(zip(at, forces.tolist(), strict=True)):
-        said = _said(flow, whole, "N") if number == told else ""
+        said = _said(flow, whole, "N", after="in all" if spread else "") if number == told else ""
         if force:
             panel.arrow(place, way, force, COLOURS[flow.role], said, row=spread)
 
@@ -344,9 +350,9 @@ def _about_sight(panel: Panel, shown: _Case, flow: Flow, view: View, component: 
         panel.ring(view.project(flow.spot), value, COLOURS[flow.role], _said(flow, value, "N·m", what))
 
 
-def _said(flow: Flow, value: float, unit: str, what: str = "") -> str:
+def _said(flow: Flow, value: float, unit: str, what: str = "", after: str = "") -> str:
     """A number without sign, since the arrow has it; of what is applied or passes to longeron and prod, the name."""
-    told = " ".join(filter(None, (what, words.quantity(abs(value), unit))))
+    told = " ".join(filter(None, (what, words.quantity(abs(value), unit), after)))
     if flow.role in {"hull", "root"}:
         return told
     return f"{flow.name}{chr(10) if len(flow.name) + len(told) > 20 else ' '}{told}"
@@ -372,7 +378,8 @@ def _sentences(shown: _Case, called: str) -> Iterator[str]:
         "one in its middle. Torque and torsion go round the part the way its upper side turns; of a load on the crossbeam, "
         "what misses the beam’s axis shows as torque. A pale band along the crossbeam is what squeezes it."
     )
-    yield f"Less than {100 * SLIGHT:.0f} % of the largest of its kind is not drawn."
+    part = f"less than {100 * SLIGHT:.0f} % of the largest of its kind"
+    yield f"Every component of the load is drawn; of what passes and leaves, {part} is not."
     if shown.found.change is not None:
         yield (
             "Solved in the deformed shape: moments are those of the ledgers, brought to where the parts stand as drawn, and "

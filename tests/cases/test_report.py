@@ -149,8 +149,13 @@ def test_paths_sum_to_zero_as_written(told):
     """What is written of a load path sums to nothing beside its largest entry."""
     for joint in told["joints"]:
         for case in joint["cases"]:
-            entries = np.array([entry["action"] for entry in case["path"]])
-            assert np.abs(entries.sum(axis=0)).max() <= 1e-9 * np.abs(entries).max()
+            for ledger in ("path", "front_end"):
+                entries = np.array([entry["action"] for entry in case[ledger]])
+                assert np.abs(entries.sum(axis=0)).max() <= 1e-9 * np.abs(entries).max()
+            assert [entry["role"] for entry in case["front_end"]][-2:] == ["held", "held"]
+            applied = np.array([entry["action"] for entry in case["applied"]]).sum(axis=0)
+            assert applied == pytest.approx(case["path"][0]["action"], abs=1e-9 * np.abs(entries).max())
+            assert case["at_rest"] is None
 
 
 def test_shares_sum_to_one_as_written(told):
