@@ -121,7 +121,7 @@ def _field_error(fault: InputFault) -> PydanticCustomError:
 def _bounded(value: object, numbers: Iterable[float], most: float | None, unit: str) -> None:
     """A fault where one of the numbers is larger than `most`."""
     if most is not None and any(abs(number) > most for number in numbers):
-        cure = f"give at most {engineering(most, unit)}"
+        cure = f"give at most {f'{most:g} {unit}' if '/' in unit else engineering(most, unit)}"
         raise _field_error(InputFault("", f"'{value}' is beyond reason", cure))
 
 

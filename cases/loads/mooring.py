@@ -66,9 +66,10 @@ class Mooring(LoadCase):
     def _ahead(self) -> Mooring:
         furthest = abs(self.direction) + (self.sweep or 0.0)
         if furthest > QUARTER:
-            keys = "direction" if self.sweep is None else "direction and sweep"
-            wrong = f"{keys} take the pull {math.degrees(furthest):.4g}° off the bow, through the boat"
-            raise fault(wrong, f"keep {'it' if self.sweep is None else 'their sum'} to 90 deg or less")
+            alone = self.sweep is None
+            keys = "direction takes" if alone else "direction and sweep take"
+            wrong = f"{keys} the pull {math.degrees(furthest):.4g}° off the bow, through the boat"
+            raise fault(wrong, f"keep {'it' if alone else 'their sum'} to 90 deg or less")
         if not self.down < STEEPEST:
             raise fault(
                 f"down of {math.degrees(self.down):.4g}° hangs the anchor below the bows",

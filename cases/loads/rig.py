@@ -62,7 +62,7 @@ class Rig(LoadCase):
         load = math.hypot(self.side_load, self.aft_load) * (self.length or 0.0)
         if load <= 8 * MOST_SAG * tension:
             return None
-        bowed = f"{load / (8 * tension):.2g} of its span" if tension else "without end"
+        bowed = f"{load / (8 * tension):.2g} times its span" if tension else "without end"
         keys = " and ".join(key for key in ("side_load", "aft_load") if getattr(self, key))
         wrong = (
             f"{keys} would bow out a stay of {engineering(tension, 'N')} by {bowed}, where 1/8 is the limit"

@@ -133,7 +133,7 @@ STAY = {
 
 
 def test_the_report_and_the_results_tell_it():
-    """A row for each case run with kind, words, formula, source, range, and the results the same; what is off is named."""
+    """A row for each case as it is run with kind, words, formula, source and range, the results alike; what is off is named."""
     study = study_of(SEA, RULES, OFF, STAY)
     part = loads_part(study, findings(study))
     assert part.words == [

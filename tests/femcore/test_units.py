@@ -163,3 +163,18 @@ def test_a_shown_number_is_the_number(value, sign):
     """What is shown reads back as the number, to the digits shown."""
     text = engineering(sign * value, "N", 6)
     assert si(text, "N") == pytest.approx(sign * value, rel=1e-5)
+
+
+@pytest.mark.parametrize(
+    ("field", "within", "beyond", "cure"),
+    [
+        (Unit("N", most=1e6), "-1 MN", "-1.01 MN", "give at most 1 MN"),
+        (Unit("m/s**2", above=0, most=1000.0), "1 km/s**2", "1.1 km/s**2", r"give at most 1000 m/s\*\*2"),
+        (UnitVector("N", most=1e6), "0 1 -1 MN", "0 0 1e300 N", "give at most 1 MN"),
+    ],
+)
+def test_a_size_beyond_the_most_is_told(field, within, beyond, cure):
+    """A bound is on the size of each number, itself allowed; beyond it the value is shown with how much is the most."""
+    field.read(within)
+    with pytest.raises(PydanticCustomError, match=f"is beyond reason; {cure}"):
+        field.read(beyond)
