@@ -57,7 +57,9 @@ class Racking(LoadCase):
 
     def origin(self) -> Origin:
         """A pair of forces for a sea that meets both bows out of step."""
-        size = "F entered" if self.force is not None else "F such that the stems move so far apart"
+        size = "F such that the stems move so far apart"
+        if self.force is not None:
+            size = f"F = {engineering(self.force, 'N').replace('-', '−')}"
         return Origin(
             "entered; that a pair of forces stands for the sea is common practice", f"±F at the stems, {size}"
         )
