@@ -328,8 +328,9 @@ def test_adding_a_kind_touches_no_other_file(tmp_path):
     (tmp_path / "models/joints/clamp.py").write_text(KIND)
     (tmp_path / "cases/loads/crew.py").write_text(CASE)
     longeron = SOUND[SOUND.index("# The fore-and-aft beam") : SOUND.index("# ---- Ways to join")]
-    rig = 'kind = "rig"                            # the forestay\'s pull\ntension = "40 kN"\nrake = "14 deg"'
-    text = SOUND.replace(longeron, "").replace('"prod tip"', '"stay"').replace(rig, 'kind = "crew"')
+    begin = SOUND.index('kind = "rig"')
+    rig = SOUND[begin : SOUND.index("second_order = true", begin)]
+    text = SOUND.replace(longeron, "").replace('"prod tip"', '"stay"').replace(rig, 'kind = "crew"\n')
     text = text.replace("second_order = true", "", 1)
     begin, end = text.index('kind = "sprung"'), text.index('[[joints]]\nname = "bonded"')
     (tmp_path / "mine.toml").write_text(text[:begin] + 'kind = "clamp"\n\n' + text[end:], encoding="utf-8")

@@ -36,7 +36,7 @@ def block(start, end):
 
 
 LONGERON_TEXT = block("\n[longeron]", "\n# ---- Ways to join")
-PROD_CASE = block('\n[[cases]]\nname = "headsail off the prod"', "\n# ---- Cases put together")
+PROD_CASE = block('\n[[cases]]\nname = "headsail off the prod"', '\n[[cases]]\nname = "upwind, estimated"')
 BY_HAND = {
     "a key in a dotted string": (
         'set = { "crossbeam.GJ" = "1.1 MN*m**2" }',

@@ -72,6 +72,19 @@ def test_a_load_that_keeps_its_direction_buckles_at_a_quarter():
     assert replace(TUBE, effective=2.0).euler == pytest.approx(TUBE.euler / 4)
 
 
+@pytest.mark.parametrize("curve", list(CURVES))
+def test_a_curve_is_named_with_its_own_standard(curve):
+    """Curves of aluminium are EN 1999-1-1's, that of stainless tube EN 1993-1-4's, the lettered ones EN 1993-1-1's."""
+    standard = {
+        "aluminium A": "EN 1999-1-1 6.3.1",
+        "aluminium B": "EN 1999-1-1 6.3.1",
+        "stainless tube": "EN 1993-1-4 5.4.2",
+    }
+    source = column_checks("striker", replace(TUBE, curve=curve), np.array([1e3]), Factors())[0].source
+    assert source.startswith(standard.get(curve, "EN 1993-1-1 6.3.1 "))
+    assert source.endswith(f"curve {curve}")
+
+
 def test_only_a_push_buckles():
     """A pull buckles nothing; a push is held to the resistance with the buckling factor's name."""
     N = column_resistance(TUBE)
