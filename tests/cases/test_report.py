@@ -22,7 +22,15 @@ from models.front_end import SIDES
 from tests.cases.report_boat import CASES, JOINTS, NOTE, TITLE, boat_file
 
 TABLES = {
-    *("comparison", "joint_loads", "racking_shares", "load_path", "front_end_path", "movements", "crossbeam_actions"),
+    *(
+        "comparison",
+        "joint_loads",
+        "racking_shares",
+        "load_path",
+        "front_end_path",
+        "movements",
+        "crossbeam_actions",
+    ),
     *("truss", "deformed", "motions", "stay_over_rake", "stay_over_sag", "load_origins"),
     *(f"envelope_{what}" for what in ("forces", "moments", "movements", "turns", "along")),
     *("combinations", "margins", "margins_by_case"),
