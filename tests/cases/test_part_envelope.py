@@ -58,7 +58,14 @@ def test_what_acts_on_the_parts_is_that_of_direct_solves(trussed_boat):
         tension = np.array([max(state.tension.values()) for state in states])
         assert np.abs(loads.strut[after:] - strut).max() <= 1e-9 * strut.max()
         assert np.abs(loads.tension[after:] - tension).max() <= 1e-9 * tension.max()
-        pulls = np.array([next(load.force for load in case.case.loads()) for case in joint.cases])
+        pulls = np.array(
+            [
+                np.sum(
+                    [load.force for load in case.case.loads() if load.place == "stay"] or [[0] * 3], axis=0
+                )
+                for case in joint.cases
+            ]
+        )
         pulls[1] = 0.0  # racking pulls at the stems
         assert loads.stay[after:] == pytest.approx(factors @ pulls, rel=1e-12)
         beam = along(direct, frame.members[CROSSBEAM], 1).actions
