@@ -169,7 +169,7 @@ def test_a_larger_size_of_a_fixing_helps_the_check_that_it_is_for(kind, part, pa
     acting = loads(stay=(-5e3, 500.0, 20e3), crossbeam=(9e3, 1e3, 8e3, 300.0, 900.0, 400.0))
 
     def least(boat, knob):
-        checks = beam_part_checks(boat, acting, Factors(), walls=False)
+        checks = beam_part_checks(boat, acting, Factors())
         return min(c.margin.min() for c in checks if c.kind == "checked" and knob.suits(c.part, c.check))
 
     for knob in knobs:
