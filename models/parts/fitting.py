@@ -12,7 +12,7 @@ distance. Along the pin, collars press on the walls. About the pin nothing holds
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -74,11 +74,6 @@ def bore_checks(
         *pin_checks(part, pin, size, factors, proofs),
         *hole_checks(f"{part}, bore", bore.laminate, bore.diameter, size / bore.walls, factors),
     )
-
-
-def backed(laminate: LaminateHole, thickness: float) -> LaminateHole:
-    """The same laminate built up to another thickness, m, around its hole."""
-    return replace(laminate, thickness=thickness)
 
 
 FREE = 1e-4
