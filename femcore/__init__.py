@@ -10,25 +10,45 @@ import importlib as _importlib
 from typing import TYPE_CHECKING as _TYPE_CHECKING
 
 if _TYPE_CHECKING:
-    from femcore.actions import Along, actions_at, along, end_forces
-    from femcore.draft import RIGID, Draft, End, Stiffness
-    from femcore.errors import ForebeamError, InputFault, InputFaults, Mechanism, StructureFault
-    from femcore.frame import ACTIONS, FREEDOMS, REACTIONS, Frame, Loads
-    from femcore.frame_file import FrameFile, read_frame_file
-    from femcore.frame_run import FrameRun, run_frame
-    from femcore.solution import Solution, solve
-    from femcore.stability import Modes, buckling
-    from femcore.vibration import natural_frequencies
+    from femcore.base.errors import ForebeamError, InputFault, InputFaults, Mechanism, StructureFault
+    from femcore.files.frame_file import FrameFile, read_frame_file
+    from femcore.files.frame_run import FrameRun, run_frame
+    from femcore.frame.builder import RIGID, Draft, End, Stiffness
+    from femcore.frame.frame import ACTIONS, FREEDOMS, REACTIONS, Frame, Loads
+    from femcore.results.member_forces import Along, actions_at, along, end_forces
+    from femcore.solvers.buckling import Modes, buckling
+    from femcore.solvers.solution import Solution, solve
+    from femcore.solvers.vibration import natural_frequencies
 
 _HOMES = {
-    "ACTIONS": "frame", "FREEDOMS": "frame", "REACTIONS": "frame", "RIGID": "draft",
-    "Along": "actions", "Draft": "draft", "End": "draft", "ForebeamError": "errors", "Frame": "frame",
-    "FrameFile": "frame_file", "FrameRun": "frame_run", "InputFault": "errors", "InputFaults": "errors",
-    "Loads": "frame", "Mechanism": "errors", "Modes": "stability", "Solution": "solution", "Stiffness": "draft",
-    "StructureFault": "errors", "actions_at": "actions", "along": "actions", "buckling": "stability",
-    "end_forces": "actions", "natural_frequencies": "vibration", "read_frame_file": "frame_file",
-    "run_frame": "frame_run", "solve": "solution",
-}  # fmt: skip
+    "ACTIONS": "frame.frame",
+    "FREEDOMS": "frame.frame",
+    "REACTIONS": "frame.frame",
+    "RIGID": "frame.builder",
+    "Along": "results.member_forces",
+    "Draft": "frame.builder",
+    "End": "frame.builder",
+    "ForebeamError": "base.errors",
+    "Frame": "frame.frame",
+    "FrameFile": "files.frame_file",
+    "FrameRun": "files.frame_run",
+    "InputFault": "base.errors",
+    "InputFaults": "base.errors",
+    "Loads": "frame.frame",
+    "Mechanism": "base.errors",
+    "Modes": "solvers.buckling",
+    "Solution": "solvers.solution",
+    "Stiffness": "frame.builder",
+    "StructureFault": "base.errors",
+    "actions_at": "results.member_forces",
+    "along": "results.member_forces",
+    "buckling": "solvers.buckling",
+    "end_forces": "results.member_forces",
+    "natural_frequencies": "solvers.vibration",
+    "read_frame_file": "files.frame_file",
+    "run_frame": "files.frame_run",
+    "solve": "solvers.solution",
+}
 
 
 def __getattr__(name: str) -> object:

@@ -5,8 +5,8 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
-from cases.convergence import studies
-from cases.report.convergence import convergence_picture
+from cases.report.figures.convergence import convergence_picture
+from cases.verification.convergence import studies
 
 
 def main() -> None:

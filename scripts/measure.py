@@ -21,16 +21,16 @@ from scipy.sparse.linalg import splu
 from skfem import Basis, BilinearForm, ElementLineHermite, ElementLineP1, MeshLine  # type: ignore[import-untyped]
 from skfem.helpers import dd, ddot, dot, grad  # type: ignore[import-untyped]
 
-from cases.boat_file import read_boat_file
-from cases.combinations import CaseSum
-from cases.envelope import envelope
-from cases.study import run_study
-from femcore.assembly import parts_of, stiffness
-from femcore.blocks import factor_of
-from femcore.cables import cables_of
-from femcore.frame import BoolArray, FloatArray, Frame, IntArray, Loads
-from femcore.solution import solve
-from femcore.stability import buckling
+from cases.analyses.envelope import envelope
+from cases.analyses.study import run_study
+from cases.input.boat_file import read_boat_file
+from cases.input.combinations import CaseSum
+from femcore.base.arrays import BoolArray, FloatArray, IntArray
+from femcore.frame.frame import Frame, Loads, cables_of
+from femcore.solvers.assembly import parts_of, stiffness
+from femcore.solvers.blocks import factor_of
+from femcore.solvers.buckling import buckling
+from femcore.solvers.solution import solve
 
 LAYERS = {1_000: 8, 10_000: 68, 30_000: 201, 100_000: 668, 150_000: 1_000, 1_000_000: 6_668}
 """Layers of a lattice of 5 × 5 nodes that has about so many freedoms."""

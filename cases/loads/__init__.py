@@ -10,7 +10,7 @@ import sys
 from cases.loads.arrays import CaseArrays, case_arrays, components, nodal_loads
 from cases.loads.base import LoadCase, MemberLoad, PlaceLoad, SettledCase
 from cases.loads.origin import Origin
-from models.kinds import kinds_in
+from models.tables.kinds import kinds_in
 
 LOAD_CASES = kinds_in(sys.modules[__name__], LoadCase)  # type: ignore[type-abstract]  # the base of its kinds
 """Every kind of load case by the name that stands in a boat file."""

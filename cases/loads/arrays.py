@@ -8,9 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from cases.loads.base import LoadCase, MemberLoad, PlaceLoad
-from femcore.frame import BoolArray, FloatArray, Frame, IntArray
-from models.front_end import FrontEnd
-from models.load_path import Component
+from femcore.base.arrays import BoolArray, FloatArray, IntArray
+from femcore.frame.frame import Frame
+from models.response.front_end import FrontEnd
+from models.response.load_path import Component
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -14,11 +14,11 @@ from pydantic import Field, field_validator, model_validator
 from pydantic_core import PydanticCustomError
 
 from cases.loads.origin import ENTERED, Origin
-from femcore.documents import Table, unknown
-from femcore.errors import InputFault
-from femcore.units import Unit, UnitVector
-from models.boat_file import Boat
-from models.front_end import FrontEnd
+from femcore.base.errors import InputFault
+from femcore.base.toml import Table, unknown
+from femcore.base.units import Unit, UnitVector
+from models.boat.boat import Boat
+from models.response.front_end import FrontEnd
 
 Vector = tuple[float, float, float]
 MOST_FORCE = 1e8

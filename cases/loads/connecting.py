@@ -20,8 +20,9 @@ from pydantic import Field, model_validator
 
 from cases.loads.base import LoadCase, PlaceLoad, at, exactly_one, fault, settled
 from cases.loads.origin import Origin
-from femcore.units import Unit, engineering
-from models.boat_file import Boat
+from femcore.base.numbers import engineering
+from femcore.base.units import Unit
+from models.boat.boat import Boat
 
 STANDARD_GRAVITY = 9.80665
 Rule = Literal["dnv-hslc", "abs-hsc", "bv-hsc"]

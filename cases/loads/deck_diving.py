@@ -19,9 +19,10 @@ from typing import Annotated, Literal
 
 from cases.loads.base import LoadCase, PlaceLoad, along, settled
 from cases.loads.origin import Origin
-from femcore.errors import InputFault
-from femcore.units import Unit, engineering
-from models.boat_file import Boat
+from femcore.base.errors import InputFault
+from femcore.base.numbers import engineering
+from femcore.base.units import Unit
+from models.boat.boat import Boat
 
 Positive = Annotated[float, Unit("m", above=0, most=1000.0)]
 SOURCE = (

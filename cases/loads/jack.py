@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import Annotated, Literal
 
 from cases.loads.base import MOST_FORCE, LoadCase, PlaceLoad, at
-from femcore.units import Unit, engineering
+from femcore.base.numbers import engineering
+from femcore.base.units import Unit
 
 
 class Jack(LoadCase):

@@ -11,9 +11,10 @@ from pydantic import Field, model_validator
 from cases.loads.base import LoadCase, PlaceLoad, Vector, at, degrees, fault, settled
 from cases.loads.origin import Origin
 from cases.loads.pull import Angle, Tension
-from femcore.errors import InputFault
-from femcore.units import Unit, engineering
-from models.boat_file import Boat
+from femcore.base.errors import InputFault
+from femcore.base.numbers import engineering
+from femcore.base.units import Unit
+from models.boat.boat import Boat
 
 QUARTER = math.radians(90) * (1 + 1e-12)
 """rad off the bow: a bridle lies ahead of the bows."""

@@ -11,10 +11,11 @@ from pydantic import Field, model_validator
 from cases.loads.base import Length, LoadCase, MemberLoad, PlaceLoad, along, exactly_one, fault, settled
 from cases.loads.membrane import Membrane, membrane
 from cases.loads.origin import Origin
-from femcore.errors import InputFault
-from femcore.units import Unit, engineering
-from models.boat_file import Boat
-from models.front_end import CROSSBEAM, LONGERON, SIDES
+from femcore.base.errors import InputFault
+from femcore.base.numbers import engineering
+from femcore.base.units import Unit
+from models.boat.boat import Boat
+from models.response.front_end import CROSSBEAM, LONGERON, SIDES
 
 GRAVITY = 9.80665
 SEA_WATER = 1025.0

@@ -8,8 +8,8 @@ from typing import Annotated
 from pydantic import field_validator
 
 from cases.loads.base import PlaceLoad, Vector, at, fault
-from femcore.documents import Table
-from femcore.units import Unit
+from femcore.base.toml import Table
+from femcore.base.units import Unit
 
 MOST_TENSION = 1e7
 """N: of a thousand tonnes; no line on a boat pulls harder."""

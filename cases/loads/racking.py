@@ -8,9 +8,10 @@ from pydantic import model_validator
 
 from cases.loads.base import MOST_FORCE, Length, LoadCase, PlaceLoad, at, fault
 from cases.loads.origin import Origin
-from femcore.errors import InputFault
-from femcore.units import Unit, engineering
-from models.boat_file import Boat
+from femcore.base.errors import InputFault
+from femcore.base.numbers import engineering
+from femcore.base.units import Unit
+from models.boat.boat import Boat
 
 
 class Racking(LoadCase):

@@ -12,9 +12,10 @@ from cases.loads.origin import Origin
 from cases.loads.pull import Angle, Pull, Tension, checked_angle
 from cases.loads.sag import MOST_SAG, HungStay, StayLine, line_of
 from cases.loads.tension import TensionEstimate, TensionSpread
-from femcore.errors import InputFault
-from femcore.units import Unit, engineering
-from models.boat_file import Boat
+from femcore.base.errors import InputFault
+from femcore.base.numbers import engineering
+from femcore.base.units import Unit
+from models.boat.boat import Boat
 
 OnStay = Annotated[float, Unit("N/m", most=1e5)]
 

@@ -10,8 +10,8 @@ from pydantic import field_validator
 from cases.loads.base import LoadCase, PlaceLoad, at, degrees
 from cases.loads.origin import Origin
 from cases.loads.pull import Angle, Tension, checked_angle, pull_vector
-from femcore.units import engineering
-from models.boat_file import Boat
+from femcore.base.numbers import engineering
+from models.boat.boat import Boat
 
 
 class Tack(LoadCase):

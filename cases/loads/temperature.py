@@ -10,11 +10,11 @@ from pydantic import model_validator
 
 from cases.loads.base import LoadCase, PlaceLoad, fault
 from cases.loads.origin import Origin
-from femcore.documents import unknown
-from femcore.errors import InputFault
-from femcore.frame import FloatArray
-from femcore.units import Unit
-from models.front_end import CROSSBEAM, LONGERON, MARTINGALE, PROD, SIDES, STAYS, STRIKER, FrontEnd
+from femcore.base.arrays import FloatArray
+from femcore.base.errors import InputFault
+from femcore.base.toml import unknown
+from femcore.base.units import Unit
+from models.response.front_end import CROSSBEAM, LONGERON, MARTINGALE, PROD, SIDES, STAYS, STRIKER, FrontEnd
 
 MOST_CHANGE = 500.0
 """K: beyond it nothing of a boat is left."""

@@ -15,9 +15,10 @@ from pydantic import Field, model_validator
 from cases.loads.base import exactly_one, fault
 from cases.loads.pull import Tension
 from cases.loads.sag import MOST_SAG
-from femcore.documents import Table
-from femcore.errors import InputFault
-from femcore.units import Unit, engineering
+from femcore.base.errors import InputFault
+from femcore.base.numbers import engineering
+from femcore.base.toml import Table
+from femcore.base.units import Unit
 
 GRAVITY = 9.80665
 Positive = Annotated[float, Unit("m", above=0, most=1000.0)]

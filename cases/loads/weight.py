@@ -8,9 +8,10 @@ from pydantic import model_validator
 
 from cases.loads.base import NOTHING, LoadCase, PlaceLoad, Vector, at, fault
 from cases.loads.origin import Origin
-from femcore.documents import Table
-from femcore.units import Unit, UnitVector, engineering
-from models.front_end import SIDES
+from femcore.base.numbers import engineering
+from femcore.base.toml import Table
+from femcore.base.units import Unit, UnitVector
+from models.response.front_end import SIDES
 
 GRAVITY = 9.80665
 BOWS = tuple(f"{side} bow" for side in SIDES)

@@ -4,9 +4,9 @@ terminal.
 
 from __future__ import annotations
 
-from cases.report.numbers import results
+from cases.cli.summary import summary
+from cases.report.data.numbers import results
+from cases.report.data.results_format import Results, schema
 from cases.report.output import Written, write
-from cases.report.results_format import Results, schema
-from cases.report.terminal import summary
 
 __all__ = ["Results", "Written", "results", "schema", "summary", "write"]

@@ -14,8 +14,8 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from cases.report.results_format import FORMAT
-from femcore.errors import InputFault
+from cases.report.data.results_format import FORMAT
+from femcore.base.errors import InputFault
 
 MANIFEST = "results.json"
 ELSEWHERE = "give another folder with --out, or move it away"

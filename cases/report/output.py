@@ -15,23 +15,27 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 
+from cases.analyses.analysis import Findings, findings
+from cases.analyses.study import JointResult, Study
 from cases.loads import LoadCase
-from cases.report import figures, page, path_tables, state_tables, words
-from cases.report.combined_part import combined_part
-from cases.report.findings import Findings, findings
+from cases.report.data.numbers import results
+from cases.report.data.results_format import schema
+from cases.report.figures import study_figures
 from cases.report.folder import MANIFEST, write_whole
-from cases.report.further_parts import fatigue_part, variants_part
-from cases.report.loads_part import loads_part
-from cases.report.margins_part import margins_part
-from cases.report.numbers import results
-from cases.report.parts import Part
-from cases.report.results_format import schema
-from cases.report.rig_part import rig_part
-from cases.report.tables import all_tables
-from cases.study import JointResult, Study
-from femcore import looks, scene
-from femcore.mesh_file import write_vtu
-from femcore.pictures import exaggeration
+from cases.report.pages import report_page
+from cases.report.sections import words
+from cases.report.sections.combinations_section import combined_part
+from cases.report.sections.further_section import fatigue_part, variants_part
+from cases.report.sections.loads_section import loads_part
+from cases.report.sections.margins_section import margins_part
+from cases.report.sections.rig_section import rig_part
+from cases.report.sections.section import Part
+from cases.report.tables import load_path_tables, state_tables
+from cases.report.tables.study_tables import all_tables
+from femcore.base import numbers
+from femcore.plotting import render3d, style
+from femcore.plotting.frame_plot import exaggeration
+from femcore.results.vtu import write_vtu
 
 PAGE = "report.html"
 PARTS: tuple[Callable[[Study, Findings], Part | None], ...] = (
@@ -43,8 +47,8 @@ PARTS: tuple[Callable[[Study, Findings], Part | None], ...] = (
     loads_part,
 )
 STATES = (
-    path_tables.crossbeam_path,
-    path_tables.front_end_path,
+    load_path_tables.crossbeam_path,
+    load_path_tables.front_end_path,
     state_tables.truss,
     state_tables.deformed,
     state_tables.motions,
@@ -95,20 +99,20 @@ def _fill(study: Study, folder: Path) -> list[str]:
         1
     ) as beside:  # the renderer is a process of its own and takes as long as the rest
         space = beside.submit(_solids, study)
-        pictures = list(figures.all_pictures(study))
+        pictures = list(study_figures.all_pictures(study))
         solids, why = space.result()
     remarks = [
         *found.remarks,
-        *figures.left_out(study),
+        *study_figures.left_out(study),
         *([] if why is None else [f"No picture in space: {why}."]),
     ]
     for picture in (*pictures, *(picture for part in parts for picture in part.pictures), *solids):
         (folder / "pictures" / f"{picture.name}.png").write_bytes(picture.png)
     for joint, slug in zip(
-        study.joints, looks.slugs([joint.joint.name for joint in study.joints]), strict=True
+        study.joints, numbers.slugs([joint.joint.name for joint in study.joints]), strict=True
     ):
         write_vtu(folder / "frames" / f"{slug}.vtu", joint.solution)
-    (folder / PAGE).write_text(page.render(study, pictures, solids, remarks, parts), encoding="utf-8")
+    (folder / PAGE).write_text(report_page.render(study, pictures, solids, remarks, parts), encoding="utf-8")
     _write_results(study, found, remarks, folder)
     return remarks
 
@@ -147,18 +151,18 @@ def _listed(folder: Path) -> list[str]:
     return sorted(path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file())
 
 
-def _solids(study: Study) -> tuple[list[looks.Picture], str | None]:
+def _solids(study: Study) -> tuple[list[style.Picture], str | None]:
     """Pictures in space of the softest and the stiffest joint in racking, and of the stiffest under the
     rig.
     """
     wanted = list(_wanted(study))
     scenes = [_scene(study, joint, case) for joint, case in wanted]
-    drawn, why = scene.render(scenes)
-    names = looks.slugs([f"{study.cases[case].name} {joint.joint.name}" for joint, case in wanted])
+    drawn, why = render3d.render(scenes)
+    names = numbers.slugs([f"{study.cases[case].name} {joint.joint.name}" for joint, case in wanted])
     return [
-        looks.Picture(
+        style.Picture(
             f"space-{name}",
-            f"In space: {looks.plain(joint.joint.name)}",
+            f"In space: {numbers.plain(joint.joint.name)}",
             _caption(study, joint, case),
             png,
             "",
@@ -178,16 +182,18 @@ def _wanted(study: Study) -> Iterator[tuple[JointResult, int]]:
         yield ranked[-1], number[case.name]
 
 
-def _scene(study: Study, joint: JointResult, case: int) -> scene.Scene:
+def _scene(study: Study, joint: JointResult, case: int) -> render3d.Scene:
     """All joints share scale and colours in a case."""
     solutions = [one.solution for one in study.joints]
-    most = max(looks.largest(scene.bending_along(solution)[case]) for solution in solutions)
-    return scene.bending_scene(joint.solution, case, exaggeration(solutions, case), most, figures.VIEW)
+    most = max(numbers.largest(render3d.bending_along(solution)[case]) for solution in solutions)
+    return render3d.bending_scene(
+        joint.solution, case, exaggeration(solutions, case), most, study_figures.VIEW
+    )
 
 
 def _caption(study: Study, joint: JointResult, case: int) -> str:
     factor = exaggeration([one.solution for one in study.joints], case)
     return (
-        f"With ‘{looks.plain(joint.joint.name)}’ in the case ‘{looks.plain(study.cases[case].name)}’: "
+        f"With ‘{numbers.plain(joint.joint.name)}’ in the case ‘{numbers.plain(study.cases[case].name)}’: "
         f"movements × {factor:g}, coloured by bending moment; at rest in grey."
     )

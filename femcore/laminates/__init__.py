@@ -48,14 +48,7 @@ from femcore.laminates.first_ply import (
     governing_ply,
     judge,
 )
-from femcore.laminates.laminate import (
-    RESULTANTS,
-    STRAINS,
-    Laminate,
-    Ply,
-    reduced_stiffness,
-    strain_rotation,
-)
+from femcore.laminates.laminate import RESULTANTS, STRAINS, Laminate, Ply, reduced_stiffness, strain_rotation
 from femcore.laminates.layup import Recipe, lay_up, stack
 from femcore.laminates.response import (
     PlyState,

@@ -19,7 +19,7 @@ import numpy as np
 from femcore.laminates.failure import LayerLimits, Modes, TsaiWu, strain_allowables, stress_allowables
 from femcore.laminates.laminate import Array, Laminate
 from femcore.laminates.response import PlyState
-from femcore.usage import Usage
+from femcore.laminates.utilisation import Usage
 
 ANGLE_DIGITS: Final = 12
 """Decimals to which the turns of two plies agree that lie at one angle."""

@@ -30,7 +30,7 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
-from femcore.errors import InputFault
+from femcore.base.errors import InputFault
 from femcore.laminates.laminate import Array, Laminate
 from femcore.laminates.response import PlyState
 from femcore.materials import STRENGTHS

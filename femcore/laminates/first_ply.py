@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from femcore.errors import InputFault
+from femcore.base.errors import InputFault
 from femcore.laminates.failure import CRITERIA, Criterion, Verdict, layer_limits
 from femcore.laminates.laminate import Array, Laminate
 from femcore.laminates.response import PlyState, ply_state_under

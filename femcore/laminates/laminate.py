@@ -19,7 +19,7 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-from femcore.errors import InputFault
+from femcore.base.errors import InputFault
 from femcore.materials import Core, KnockDown, Lamina
 
 Array = npt.NDArray[np.float64]

@@ -8,7 +8,7 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from femcore.errors import InputFault
+from femcore.base.errors import InputFault
 from femcore.laminates.laminate import Laminate, Ply
 from femcore.laminates.notation import ClothStep, SolidStep, Step, read_layup
 from femcore.materials import (

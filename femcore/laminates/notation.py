@@ -10,9 +10,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from femcore.errors import InputFault
+from femcore.base.errors import InputFault
+from femcore.base.units import si
 from femcore.materials import cloths, fibres, pick
-from femcore.units import si
 
 DEFAULT_ANGLE: Final = {"uni": 0.0, "db": 45.0, "biax": 0.0, "woven": 0.0, "csm": 0.0}
 HELP: Final = (

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from femcore.errors import InputFault
+from femcore.base.errors import InputFault
 from femcore.laminates.laminate import Array, Laminate
 
 

@@ -18,7 +18,7 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-from femcore.errors import InputFault
+from femcore.base.errors import InputFault
 from femcore.laminates.laminate import Array, Laminate
 from femcore.laminates.response import laminate_axes, ply_state_under
 from femcore.materials import Core

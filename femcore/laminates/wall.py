@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from femcore.errors import InputFault
+from femcore.base.errors import InputFault
 from femcore.laminates.laminate import RESULTANTS, Array, Laminate
 
 

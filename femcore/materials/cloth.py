@@ -22,7 +22,7 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-from femcore.errors import InputFault
+from femcore.base.errors import InputFault
 from femcore.materials.constituents import Fibre, Resin
 from femcore.materials.lamina import Lamina
 from femcore.materials.micromechanics import random_mat, unidirectional

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from femcore.errors import InputFault
+from femcore.base.errors import InputFault
 from femcore.materials.records import Record, quantity
 
 

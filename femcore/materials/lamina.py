@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Final
 
-from femcore.errors import InputFault
+from femcore.base.errors import InputFault
 from femcore.materials.records import Record, quantity
 
 STRENGTHS: Final = ("Xt", "Xc", "Yt", "Yc", "S12")

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from difflib import get_close_matches
 from typing import TypeVar
 
-from femcore.errors import InputFault
+from femcore.base.errors import InputFault
 from femcore.materials.cloth import Cloth, Process
 from femcore.materials.constituents import Fibre, Resin
 from femcore.materials.lamina import KnockDown, Lamina

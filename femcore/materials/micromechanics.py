@@ -19,7 +19,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Final
 
-from femcore.errors import InputFault
+from femcore.base.errors import InputFault
 from femcore.materials.constituents import Fibre, Resin
 from femcore.materials.lamina import Lamina
 from femcore.materials.records import Provenance, Record

@@ -21,8 +21,8 @@ from typing import Any, Literal, TypeVar
 from pydantic import BaseModel, ConfigDict, ValidationError
 from pydantic import Field as Checked
 
-from femcore.errors import InputFault
-from femcore.units import si
+from femcore.base.errors import InputFault
+from femcore.base.units import si
 
 Seen = Literal["text", "memory", "derived"]
 

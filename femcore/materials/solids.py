@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from femcore.errors import InputFault
+from femcore.base.errors import InputFault
 from femcore.materials.lamina import Lamina
 from femcore.materials.records import Record, quantity
 

@@ -1,7 +1,7 @@
 """Where a wall's metal or plies are worst under many actions: from unit actions, found once a section.
 
 Stresses are linear in the six actions (N, Vy, Vz, T, My, Mz), so those that unit actions bring to a place give
-those of any. What governs is looked for by usage (`femcore.usage`), and judged where it was found, by the same
+those of any. What governs is looked for by usage (`femcore.laminates.utilisation`), and judged where it was found, by the same
 functions that judge every place.
 """
 
@@ -23,8 +23,8 @@ from femcore.laminates import (
     layer_limits,
     telling_faces,
 )
+from femcore.laminates.utilisation import Usage, blocks
 from femcore.sections.recovery import SHEAR_SQUARED, metal_stress, ply_states, von_mises
-from femcore.usage import Usage, blocks
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

@@ -18,7 +18,7 @@ from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
-from femcore.errors import InputFault
+from femcore.base.errors import InputFault
 from femcore.sections.wall import Wall
 
 if TYPE_CHECKING:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from femcore.errors import InputFault
+from femcore.base.errors import InputFault
 from femcore.laminates import PlyState, ply_state
 from femcore.sections.analysis import Analysis, flow_along, strain_shape
 from femcore.sections.properties import carry_over, centres

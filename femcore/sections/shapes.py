@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
-from femcore.errors import InputFault
+from femcore.base.errors import InputFault
 from femcore.sections.outline import Section, outline
 
 if TYPE_CHECKING:

@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 import numpy as np
 
-from femcore.errors import InputFault
+from femcore.base.errors import InputFault
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

@@ -19,14 +19,8 @@ import numpy as np
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import breadth_first_order
 
-from femcore.errors import InputFault
-from femcore.sections.analysis import (
-    GAUSS_AT,
-    GAUSS_WEIGHT,
-    Analysis,
-    _FlowSystem,
-    flow_along,
-)
+from femcore.base.errors import InputFault
+from femcore.sections.analysis import GAUSS_AT, GAUSS_WEIGHT, Analysis, _FlowSystem, flow_along
 from femcore.sections.properties import properties
 
 if TYPE_CHECKING:

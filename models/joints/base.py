@@ -10,10 +10,10 @@ from typing import Annotated
 import numpy as np
 from pydantic import Field
 
-from femcore.documents import Table
-from femcore.draft import End
-from femcore.frame import FloatArray
-from models.margins import Check, Factors, growth_to_failure, not_checked
+from femcore.base.arrays import FloatArray
+from femcore.base.toml import Table
+from femcore.frame.builder import End
+from models.strength.margins import Check, Factors, growth_to_failure, not_checked
 
 DIRECTIONS = ("surge", "sway", "heave", "roll", "pitch", "yaw")
 """Freedoms of a joint in boat axes: along x, y, z, then about them."""

@@ -14,12 +14,13 @@ from typing import Annotated, Literal
 import numpy as np
 from pydantic import Field
 
-from femcore.frame import FloatArray
-from femcore.units import Unit, engineering
+from femcore.base.arrays import FloatArray
+from femcore.base.numbers import engineering
+from femcore.base.units import Unit
 from models.joints.base import Joint, JointStiffness
-from models.margins import Check, Factors, checked, not_checked
-from models.parts.springs import at_foot, movement, rigid_arm
-from models.shared_tables import Length
+from models.strength.margins import Check, Factors, checked, not_checked
+from models.strength.springs import at_foot, movement, rigid_arm
+from models.tables.shared import Length
 
 Linear = Annotated[float, Unit("N/m", above=0)]
 Slip = Annotated[float, Unit("N/m", least=0)]

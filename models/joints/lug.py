@@ -1,7 +1,7 @@
 """Lug and pin: a plate bolted to the hull's side, one lug or two on it, and a pin through the beam's end fitting.
 
 Free about the pin's own line, which lies off the hull's side by the plate and the lug; in all else as stiff as lugs, plate,
-bolts, bed and hull side in series. The mechanics is `models.parts.lug_fitting`.
+bolts, bed and hull side in series. The mechanics is `models.strength.lugs.lug_fitting`.
 """
 
 from __future__ import annotations
@@ -12,23 +12,23 @@ from typing import Annotated, Literal
 import numpy as np
 from pydantic import Field, field_validator, model_validator
 
-from femcore.documents import Table
-from femcore.errors import InputFault
-from femcore.frame import FloatArray
-from femcore.units import engineering
-from models.fixings import AtEnd, fixings, larger
+from femcore.base.arrays import FloatArray
+from femcore.base.errors import InputFault
+from femcore.base.numbers import engineering
+from femcore.base.toml import Table
+from models.attachments import AtEnd, fixings, larger
 from models.joints.base import Joint, JointStiffness, Knob
-from models.margins import Check, Factors
-from models.parts import lug_fitting
-from models.parts.beam_end import PART, BeamEnd
-from models.parts.bolts import rectangle
-from models.parts.fixing import Stem
-from models.parts.lug import Lug
-from models.parts.lug_fitting import Backing, LugFitting, Side
-from models.parts.lug_pair import LugPair
-from models.parts.pin import Pin
-from models.parts.weld import FILLER, FilletPair
-from models.shared_tables import BackingTable, Bolts, HullSide, LeastLength, Length, MetalPart, fault
+from models.strength.attachment import Stem
+from models.strength.bolts.bolt_group import rectangle
+from models.strength.lugs import lug_fitting
+from models.strength.lugs.beam_end import PART, BeamEnd
+from models.strength.lugs.lug import Lug
+from models.strength.lugs.lug_fitting import Backing, LugFitting, Side
+from models.strength.lugs.lug_pair import LugPair
+from models.strength.lugs.pin import Pin
+from models.strength.margins import Check, Factors
+from models.strength.welds.weld import FILLER, FilletPair
+from models.tables.shared import BackingTable, Bolts, HullSide, LeastLength, Length, MetalPart, fault
 
 SQUARE = 1.0 - 1e-6
 """Of an axis: one that lies along another."""

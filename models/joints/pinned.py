@@ -8,7 +8,7 @@ import numpy as np
 from pydantic import field_validator
 from pydantic_core import PydanticCustomError
 
-from femcore.draft import RIGID
+from femcore.frame.builder import RIGID
 from models.joints.base import Joint, JointStiffness
 
 NAMED = {(1.0, 0.0, 0.0): "fore and aft", (0.0, 1.0, 0.0): "athwart", (0.0, 0.0, 1.0): "upright"}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from femcore.draft import RIGID
+from femcore.frame.builder import RIGID
 from models.joints.base import Joint, JointStiffness
 
 

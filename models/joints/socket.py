@@ -1,7 +1,7 @@
 """Bonded socket: the beam runs through the hull's inboard skin, and on to another skin or web where there is one, taped in.
 
 Every skin that it crosses is taped at its inside, its outside or both. Rings of tape and their lever arm give the stiffness
-(`models.parts.ring`, `models.parts.socket`); tapes at both faces of a skin share it half and half. A bare skin is a very soft
+(`models.strength.bonding`); tapes at both faces of a skin share it half and half. A bare skin is a very soft
 membrane along the beam, so that a file has to say what takes the beam's push and pull (`sway`: a bulkhead, a web, an end plate).
 """
 
@@ -15,20 +15,21 @@ from typing import Annotated, Literal
 import numpy as np
 from pydantic import Field, field_validator, model_validator
 
-from femcore.documents import Table
-from femcore.errors import InputFault
-from femcore.frame import FloatArray
+from femcore.base.arrays import FloatArray
+from femcore.base.errors import InputFault
+from femcore.base.numbers import engineering
+from femcore.base.toml import Table
+from femcore.base.units import Unit
 from femcore.laminates import Laminate, first_ply_failure, wall_stiffness
 from femcore.materials import metals
-from femcore.units import Unit, engineering
 from models.joints.base import Joint, JointStiffness, Knob
-from models.margins import Check, Factors, checked, not_checked
-from models.parts.disc import Plate
-from models.parts.ring import Outline, Ring, Wall, energy_by_part, pull_flow, shear_flow
-from models.parts.ring_checks import ring_checks, skin_check
-from models.parts.socket import Socket, ring_loads, socket_stiffness
-from models.parts.springs import movement
-from models.shared_tables import GlueTable, LayupTable, LeastLength, Length, fault, metal_named
+from models.strength.bonding.ring import Outline, Ring, Wall, energy_by_part, pull_flow, shear_flow
+from models.strength.bonding.ring_checks import ring_checks, skin_check
+from models.strength.bonding.socket import Socket, ring_loads, socket_stiffness
+from models.strength.margins import Check, Factors, checked, not_checked
+from models.strength.plates.disc import Plate
+from models.strength.springs import movement
+from models.tables.shared import GlueTable, LayupTable, LeastLength, Length, fault, metal_named
 
 FACES = {"inside": ("inside",), "outside": ("outside",), "both": ("outside", "inside")}
 SWAY = 1

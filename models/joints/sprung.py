@@ -7,8 +7,9 @@ from typing import Annotated, Literal
 from pydantic import model_validator
 from pydantic_core import PydanticCustomError
 
-from femcore.draft import RIGID
-from femcore.units import Unit, engineering
+from femcore.base.numbers import engineering
+from femcore.base.units import Unit
+from femcore.frame.builder import RIGID
 from models.joints.base import DIRECTIONS, Joint, JointStiffness
 
 Direction = Literal["surge", "sway", "heave", "roll", "pitch", "yaw"]

@@ -2,7 +2,7 @@
 
 from functools import cache
 
-from cases.study import run_study
+from cases.analyses.study import run_study
 from tests.models.boats import LONGERON, STRUT, TAUT, filed
 
 JOINTS = [

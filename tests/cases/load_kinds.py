@@ -5,9 +5,9 @@ from dataclasses import replace
 import numpy as np
 
 from cases.loads import LOAD_CASES, case_arrays
-from femcore.frame import Loads
-from femcore.solution import resultants, solve
-from models.front_end import build
+from femcore.frame.frame import Loads
+from femcore.solvers.solution import resultants, solve
+from models.response.front_end import build
 from tests.models.boats import LONGERON, plain, springs
 
 RIGID = springs()

@@ -1,7 +1,7 @@
 """A small boat with two joints and three cases, its names as strange as a file allows."""
 
-from cases.boat_file import BoatFile
-from femcore.documents import read_toml
+from cases.input.boat_file import BoatFile
+from femcore.base.toml import read_toml
 
 TITLE = "<script>alert('title')</script> & Ångström"
 NOTE = '<img src="http://somewhere/x.png">'

@@ -5,11 +5,11 @@ import re
 import numpy as np
 import pytest
 
-from cases.comparison import Compared, rows
-from cases.report import words
-from cases.report.findings import findings
-from cases.report.tables import comparison
-from cases.study import BENDING, TORQUE, run_study
+from cases.analyses.analysis import findings
+from cases.analyses.comparison import Compared, rows
+from cases.analyses.study import BENDING, TORQUE, run_study
+from cases.report.sections import words
+from cases.report.tables.study_tables import comparison
 from tests.models.boats import LONGERON, STAYS, STRUT, filed
 
 JOINTS = [

@@ -7,9 +7,9 @@ import sys
 
 import pytest
 
-from cases.boat_file import read_boat_file
-from cases.study import run_study
-from femcore.errors import InputFault, InputFaults
+from cases.analyses.study import run_study
+from cases.input.boat_file import read_boat_file
+from femcore.base.errors import InputFault, InputFaults
 from tests.models.boats import FILES, ROOT
 
 SOUND = FILES["new_boat"].read_text(encoding="utf-8")
@@ -313,8 +313,8 @@ class Crew(LoadCase):
         return "two aboard"
 '''
 RUN = """
-from cases.boat_file import read_boat_file
-from cases.study import run_study
+from cases.input.boat_file import read_boat_file
+from cases.analyses.study import run_study
 run = run_study(read_boat_file("mine.toml"))
 joint, case = run.joints[1], run.joints[1].cases[0]
 print(joint.joint.words(), case.case.words(), case.joint_load[:, 2].sum(), joint.curves["pitch"].own)

@@ -6,17 +6,17 @@ from functools import cache
 import numpy as np
 import pytest
 
-from cases.boat_file import BoatFile
+from cases.analyses.study import run_study
+from cases.input.boat_file import BoatFile
 from cases.loads import LOAD_CASES, case_arrays
-from cases.study import run_study
-from femcore.documents import checked
-from femcore.errors import InputFaults
-from femcore.frame import Loads
-from femcore.solution import solve
-from models.front_end import build
+from femcore.base.errors import InputFaults
+from femcore.base.toml import checked
+from femcore.frame.frame import Loads
+from femcore.solvers.solution import solve
 from models.joints import Joint
-from models.motions import RACKING, TWISTING, lowest_of
-from models.readings import joint_loads
+from models.response.front_end import build
+from models.response.joint_loads import joint_loads
+from models.response.modes import RACKING, TWISTING, lowest_of
 from tests.models.boats import FILES, ROOT, house_boat
 
 boats = pytest.mark.parametrize("name", FILES)
@@ -199,7 +199,7 @@ def tables_in(annotation):
 
 def test_the_boat_to_start_from_explains_every_key():
     """Each key of the boat's and its cases' tables stands in the template, in use or commented out, and is explained."""
-    template = (ROOT / "cases/new_boat.toml").read_text(encoding="utf-8")
+    template = (ROOT / "cases/input/new_boat.toml").read_text(encoding="utf-8")
     lines = [line.removeprefix("# ") for line in template.splitlines()]
     keys = set(keys_of(type(house_boat("new_boat")), set()))
     assert keys > {key for kind in LOAD_CASES.values() for key in kind.model_fields}

@@ -4,12 +4,12 @@ import numpy as np
 import pytest
 from pydantic import ValidationError
 
-from cases.boat_file import BoatFile
+from cases.analyses.study import run_study
+from cases.input.boat_file import BoatFile
 from cases.loads import LOAD_CASES, case_arrays
-from cases.study import run_study
-from femcore.documents import checked
-from femcore.errors import InputFault, InputFaults
-from models.front_end import build
+from femcore.base.errors import InputFault, InputFaults
+from femcore.base.toml import checked
+from models.response.front_end import build
 from tests.cases.load_kinds import RIGID, boat_with_longeron, case, expanding
 from tests.models.boats import STAYS, STRUT, filed, tables
 

@@ -8,12 +8,14 @@ import shutil
 import numpy as np
 import pytest
 
-from cases import command_line, verify
-from cases.report import chapter, chapter_pictures, chapter_words
-from cases.report.chapter_topics import INTRODUCTIONS
-from femcore.errors import InputFault
-from femcore.frame_file import read_frame_file
-from femcore.frame_run import run_frame
+from cases.cli import commands
+from cases.report.figures import textbook_figures
+from cases.report.pages import chapter, chapter_words
+from cases.report.pages.chapter_topics import INTRODUCTIONS
+from cases.verification import textbook
+from femcore.base.errors import InputFault
+from femcore.files.frame_file import read_frame_file
+from femcore.files.frame_run import run_frame
 
 STRANGE = """
 title = "<script>alert('x')</script> & co"
@@ -114,7 +116,7 @@ class Read(html.parser.HTMLParser):
 def spoiled(folder, value='value = "-3.9669 mm"', instead='value = "-4.9669 mm"'):
     """A folder with one textbook case, one of its published values changed."""
     folder.mkdir(exist_ok=True)
-    text = (verify.TEXTBOOK / "beam_on_middle_spring.toml").read_text("utf-8")
+    text = textbook.textbook_file("beam_on_middle_spring").read_text("utf-8")
     assert value in text
     (folder / "beam_on_middle_spring.toml").write_text(text.replace(value, instead, 1), "utf-8")
     return folder
@@ -123,14 +125,14 @@ def spoiled(folder, value='value = "-3.9669 mm"', instead='value = "-4.9669 mm"'
 def run(arguments):
     """Run the command; its exit status."""
     with pytest.raises(SystemExit) as ended:
-        command_line.main(arguments)
+        commands.main(arguments)
     return ended.value.code
 
 
 @pytest.fixture(scope="module")
 def cases():
     """All textbook cases, run once."""
-    return verify.verify()
+    return textbook.verify()
 
 
 @pytest.fixture(scope="module")
@@ -198,8 +200,8 @@ def test_the_page_is_small(text):
 def test_topics_stand_in_teaching_order(cases, page):
     """The topics are those of the list, in its order, each with an introduction; so in the page's headings."""
     met = list(dict.fromkeys(case.topic for case in cases))
-    assert met == list(verify.TOPICS)
-    assert set(INTRODUCTIONS) == set(verify.TOPICS)
+    assert met == list(textbook.TOPICS)
+    assert set(INTRODUCTIONS) == set(textbook.TOPICS)
     shown = " ".join("".join(page.words).split())
     at = [shown.index(" ".join(INTRODUCTIONS[topic].split())) for topic in met]
     assert at == sorted(at)
@@ -221,13 +223,13 @@ def test_an_unknown_topic_stands_last(tmp_path):
     """A topic that is not in the list comes after those that are, and is told without an introduction."""
     folder = spoiled(tmp_path / "cases")
     (folder / "a.toml").write_text(STRANGE, "utf-8")
-    assert [case.topic for case in verify.verify(folder)] == ["spring supports", "odd <i>topic</i>"]
+    assert [case.topic for case in textbook.verify(folder)] == ["spring supports", "odd <i>topic</i>"]
 
 
 def test_names_and_texts_are_harmless(tmp_path):
     """Whatever stands in a file is shown as text: no tag of its own making, no formula changed."""
     (tmp_path / "odd.toml").write_text(STRANGE, "utf-8")
-    text = chapter.render(verify.verify(tmp_path))
+    text = chapter.render(textbook.verify(tmp_path))
     read = Read(text)
     assert not {"script", "img", "b>of"} & {tag for tag, _ in read.tags}
     shown = "".join(read.words)
@@ -278,7 +280,7 @@ def test_loads_are_told_in_words():
         "restrained_bar_warmed",
         "king_post_gripped_strap",
     ):
-        file = read_frame_file(verify.TEXTBOOK / f"{name}.toml")
+        file = read_frame_file(textbook.textbook_file(name))
         told[name] = chapter_words.loads_in_words(file, file.cases[0])
     assert (
         told["two_span_sinking_support"]
@@ -291,7 +293,7 @@ def test_loads_are_told_in_words():
 
 def test_a_miss_is_shown(tmp_path):
     """A value that is not met is marked in its row, in the contents and in the result."""
-    read = Read(chapter.render(verify.verify(spoiled(tmp_path / "cases"))))
+    read = Read(chapter.render(textbook.verify(spoiled(tmp_path / "cases"))))
     marks = [row[-1] for row in read.rows["beam-on-middle-spring"]]
     assert marks.count("✗ missed") == 1
     assert "Missed in 1 of 1 cases:" in "".join(read.words)
@@ -305,8 +307,8 @@ def test_all_met_is_said(page, cases):
 
 def test_modes_are_drawn_as_they_came_out():
     """A case of which only modes are expected has a panel for each, with the mode's movements and its value."""
-    done = run_frame(read_frame_file(verify.TEXTBOOK / "euler_columns.toml"))
-    panels = list(chapter_pictures.panels_of(done))
+    done = run_frame(read_frame_file(textbook.textbook_file("euler_columns")))
+    panels = list(textbook_figures.panels_of(done))
     found = [value for modes in done.buckling.values() for value in modes.values]
     assert [panel.title.split(" at ")[1] for panel in panels] == [
         f"{value:.4g} × its load" for value in found
@@ -317,21 +319,21 @@ def test_modes_are_drawn_as_they_came_out():
 
 def test_movements_without_strain_are_not_drawn():
     """A free beam's rigid movements, at 0 Hz, are no modes to look at."""
-    done = run_frame(read_frame_file(verify.TEXTBOOK / "vibrating_free_beam.toml"))
-    panels = list(chapter_pictures.panels_of(done))
+    done = run_frame(read_frame_file(textbook.textbook_file("vibrating_free_beam")))
+    panels = list(textbook_figures.panels_of(done))
     assert panels[0].title.startswith("mode 7, ")
 
 
 def test_large_movements_are_drawn_as_they_are():
     """What moves by its own length is not enlarged, nor made smaller."""
-    done = run_frame(read_frame_file(verify.TEXTBOOK / "cantilever_rolled_into_a_circle.toml"))
-    assert {panel.factor for panel in chapter_pictures.panels_of(done)} == {1.0}
+    done = run_frame(read_frame_file(textbook.textbook_file("cantilever_rolled_into_a_circle")))
+    assert {panel.factor for panel in textbook_figures.panels_of(done)} == {1.0}
 
 
 @pytest.mark.parametrize("more", [[], ["--json"]])
 def test_the_command_writes_the_page_and_says_a_miss(tmp_path, monkeypatch, capsys, more):
     """With a page and without, in words and as JSON, a miss is status 1; the table or the numbers are still printed."""
-    monkeypatch.setattr(verify, "TEXTBOOK", spoiled(tmp_path / "cases"))
+    monkeypatch.setattr(textbook, "TEXTBOOK", spoiled(tmp_path / "cases"))
     assert run(["verify", *more]) == 1
     alone = capsys.readouterr().out
     target = tmp_path / "sub" / "page.html"
@@ -348,10 +350,11 @@ def test_the_command_writes_the_page_and_says_a_miss(tmp_path, monkeypatch, caps
 def test_the_command_ends_well_where_all_is_met(tmp_path, monkeypatch, capsys):
     """All met is status 0, and an earlier page gives way to the new one."""
     folder = spoiled(tmp_path / "cases")
-    monkeypatch.setattr(verify, "TEXTBOOK", folder)
+    sound = textbook.textbook_file("beam_on_middle_spring")
+    monkeypatch.setattr(textbook, "TEXTBOOK", folder)
     target = tmp_path / "page.html"
     assert run(["verify", "--html", str(target)]) == 1
-    shutil.copy(chapter.TEMPLATES.parents[1] / "textbook" / "beam_on_middle_spring.toml", folder)
+    shutil.copy(sound, folder)
     assert run(["verify", "--html", str(target)]) == 0
     assert "all met" in capsys.readouterr().out
     assert "✗ missed" not in target.read_text("utf-8")
@@ -360,7 +363,7 @@ def test_the_command_ends_well_where_all_is_met(tmp_path, monkeypatch, capsys):
 @pytest.mark.parametrize("held", ["mine", "<!doctype html><title>mine</title>", ""])
 def test_a_file_of_somebody_else_is_kept(tmp_path, monkeypatch, capsys, held):
     """What is no earlier page of this kind is left as it was, and the sentence says so before anything is run."""
-    monkeypatch.setattr(verify, "TEXTBOOK", tmp_path / "nowhere")
+    monkeypatch.setattr(textbook, "TEXTBOOK", tmp_path / "nowhere")
     target = tmp_path / "page.html"
     target.write_text(held, "utf-8")
     assert run(["verify", "--html", str(target)]) == 2

@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 from pydantic import ValidationError
 
-from cases.boat_file import read_boat_file
-from cases.combinations import PAIR, factor_matrix
-from femcore.errors import InputFault, InputFaults
+from cases.input.boat_file import read_boat_file
+from cases.input.combinations import PAIR, factor_matrix
+from femcore.base.errors import InputFault, InputFaults
 from tests.models.boats import FILES, filed
 
 RIGID = {"name": "rigid", "kind": "rigid"}

@@ -5,14 +5,14 @@ import tomllib
 
 import pytest
 
-from cases import command_line
-from cases.caution import CAUTION
-from cases.command_line import main
-from cases.verify import TEXTBOOK
+from cases.cli import commands
+from cases.cli.caution import CAUTION
+from cases.cli.commands import main
+from cases.verification.textbook import textbook_file
 from tests.models.boats import FILES
 
 DEMO = FILES["demo"] if isinstance(FILES, dict) else next(f for f in FILES if "demo" in str(f))
-FRAME = TEXTBOOK / "cantilever_point_load.toml"
+FRAME = textbook_file("cantilever_point_load")
 
 
 def ended(*arguments):
@@ -175,7 +175,7 @@ def test_ctrl_c_is_a_sentence(capsys, monkeypatch):
     def interrupted(*_, **__):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(command_line.forebeam, "main", interrupted)
+    monkeypatch.setattr(commands.forebeam, "main", interrupted)
     assert ended("check", FRAME) == 130
     assert "stopped" in capsys.readouterr().err
 

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from cases import convergence
-from cases.report.convergence import convergence_picture
+from cases.report.figures.convergence import convergence_picture
+from cases.verification import convergence
 
 LAST = {"tapered": 2e-3, "frequency": 2e-7, "euler": 2e-7, "beam_column": 1e-7, "elastica": 3e-7}
 """Relative error with 16 elements, at most."""

@@ -7,19 +7,19 @@ from functools import cache
 import numpy as np
 import pytest
 
-from cases.boat_file import BoatFile
-from cases.combinations import CaseSum
-from cases.comparison import compare, rows
-from cases.envelope import envelope, envelope_data, envelopes, extremes
+from cases.analyses.case_rows import HOW, Readings, combine, readings
+from cases.analyses.comparison import compare, rows
+from cases.analyses.envelope import envelope, envelope_data, envelopes, extremes
+from cases.analyses.fatigue_life import wear
+from cases.analyses.study import run_study
+from cases.input.boat_file import BoatFile
+from cases.input.combinations import CaseSum
+from cases.input.service import ServiceLife
 from cases.loads.racking import Racking
-from cases.rows import HOW, Readings, combine, readings
-from cases.service import ServiceLife
-from cases.study import run_study
-from cases.wear import wear
-from femcore.errors import StructureFault
-from femcore.frame import ACTIONS
-from femcore.solution import solve
-from models.front_end import SIDES
+from femcore.base.errors import StructureFault
+from femcore.frame.frame import ACTIONS
+from femcore.solvers.solution import solve
+from models.response.front_end import SIDES
 from tests.models.boats import FILES, LONGERON, MIRROR, STAYS, STRUT, filed, house_boat
 
 RIGID, FORK = {"name": "rigid", "kind": "rigid"}, {"name": "fork", "kind": "pinned", "axis": [1, 0, 0]}

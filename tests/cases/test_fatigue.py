@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from pydantic import ValidationError
 
-from cases.fatigue import (
+from cases.analyses.fatigue import (
     CURVES,
     LongTerm,
     Service,

@@ -4,11 +4,11 @@ import numpy as np
 import pytest
 from pydantic import ValidationError
 
-from cases.boat_file import BoatFile
+from cases.input.boat_file import BoatFile
 from cases.loads import LOAD_CASES
 from cases.loads.connecting import DNV_LONGEST
-from femcore.documents import checked
-from femcore.errors import InputFault, InputFaults
+from femcore.base.errors import InputFault, InputFaults
+from femcore.base.toml import checked
 from tests.cases.load_kinds import boat, boat_with_longeron, case
 from tests.models.boats import tables
 

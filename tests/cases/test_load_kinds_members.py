@@ -7,9 +7,9 @@ import pytest
 from pydantic import ValidationError
 
 from cases.loads import MemberLoad, case_arrays
-from femcore.solution import solve
-from models.front_end import CROSSBEAM, build
-from models.readings import joint_loads
+from femcore.solvers.solution import solve
+from models.response.front_end import CROSSBEAM, build
+from models.response.joint_loads import joint_loads
 from tests.cases.load_kinds import RIGID, acting, as_loads, boat, boat_with_longeron, case
 from tests.models.boats import springs
 

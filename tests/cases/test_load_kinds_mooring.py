@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 
 from cases.loads.mooring import bridle
-from femcore.errors import InputFault
-from models.front_end import build
-from models.readings import joint_loads
+from femcore.base.errors import InputFault
+from models.response.front_end import build
+from models.response.joint_loads import joint_loads
 from tests.cases.load_kinds import RIGID, acting, answer, boat, case
 from tests.models.boats import MIRROR
 

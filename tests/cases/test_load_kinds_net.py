@@ -10,9 +10,9 @@ from skfem.helpers import dot, grad
 
 from cases.loads.membrane import membrane
 from cases.loads.net import Panel
-from femcore.errors import InputFault
-from models.front_end import build
-from models.readings import joint_loads
+from femcore.base.errors import InputFault
+from models.response.front_end import build
+from models.response.joint_loads import joint_loads
 from tests.cases.load_kinds import RIGID, acting, answer, boat, boat_with_longeron, case
 from tests.models.boats import MIRROR
 

@@ -8,9 +8,9 @@ from pydantic import ValidationError
 
 from cases.loads.pull import pull_vector
 from cases.loads.tension import METHODS, TensionEstimate
-from femcore.errors import InputFault
-from models.front_end import build
-from models.readings import joint_loads
+from femcore.base.errors import InputFault
+from models.response.front_end import build
+from models.response.joint_loads import joint_loads
 from tests.cases.load_kinds import RIGID, acting, answer, boat, boat_with_longeron, case
 from tests.models.boats import MIRROR
 

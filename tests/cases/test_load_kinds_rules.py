@@ -8,9 +8,9 @@ from pydantic import ValidationError
 
 from cases.loads.connecting import abs_rules, bv, dnv, dnv_acceleration
 from cases.loads.deck_diving import diving_load
-from femcore.errors import InputFault
-from models.front_end import build
-from models.readings import joint_loads
+from femcore.base.errors import InputFault
+from models.response.front_end import build
+from models.response.joint_loads import joint_loads
 from tests.cases.load_kinds import RIGID, acting, answer, boat, case
 from tests.models.boats import MIRROR
 

@@ -5,9 +5,9 @@ import pytest
 from pydantic import ValidationError
 
 from cases.loads import case_arrays
-from femcore.solution import solve
-from models.front_end import build
-from models.readings import joint_loads
+from femcore.solvers.solution import solve
+from models.response.front_end import build
+from models.response.joint_loads import joint_loads
 from tests.cases.load_kinds import RIGID, acting, answer, as_loads, boat, boat_with_longeron, case, expanding
 from tests.models.boats import STAYS, STRUT, springs
 

@@ -6,15 +6,15 @@ import re
 
 import pytest
 
-from cases.combinations import case_sums, members_of
+from cases.analyses.analysis import findings
+from cases.analyses.study import run_study
+from cases.input.combinations import case_sums, members_of
 from cases.loads import LOAD_CASES
 from cases.loads.connecting import SHORT, TITLES
-from cases.report.findings import findings
-from cases.report.loads_part import loads_part
-from cases.report.numbers import results
-from cases.report.rig_part import rig_part
-from cases.study import run_study
-from femcore.documents import checked
+from cases.report.data.numbers import results
+from cases.report.sections.loads_section import loads_part
+from cases.report.sections.rig_section import rig_part
+from femcore.base.toml import checked
 from tests.cases.load_kinds import boat, boat_with_longeron, case
 from tests.cases.test_boats import under
 from tests.cases.test_case_switches import KINDS

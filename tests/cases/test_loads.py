@@ -8,7 +8,7 @@ from pydantic import ValidationError
 
 from cases.loads import LOAD_CASES, LoadCase, nodal_loads
 from cases.loads.rig import stay_line
-from models.front_end import build
+from models.response.front_end import build
 from tests.models.boats import LONGERON, load, on_hulls, plain, springs
 
 TONNE = 9806.65

@@ -7,13 +7,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from cases.margins_study import forgiveness, judged
-from cases.report.findings import findings
-from cases.report.numbers import results
-from cases.rows import rows_of
-from cases.study import run_study
-from models.margins import envelope, outcome
-from models.softness import spring_curve
+from cases.analyses.analysis import findings
+from cases.analyses.case_rows import rows_of
+from cases.analyses.part_margins import forgiveness, judged
+from cases.analyses.study import run_study
+from cases.report.data.numbers import results
+from models.response.attraction import spring_curve
+from models.strength.margins import envelope, outcome
 from tests.models.boats import filed
 from tests.models.test_joint_lug import FITTING
 

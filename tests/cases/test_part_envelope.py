@@ -3,17 +3,17 @@
 import numpy as np
 import pytest
 
-from cases.combinations import factor_matrix
-from cases.margins_study import judged, part_loads
-from cases.rows import rows_of
-from cases.study import run_study
-from femcore.actions import along
-from femcore.solution import solve
-from femcore.stability import buckling
-from models.crossbeam_wall import wall_checks
-from models.front_end import CROSSBEAM, LONGERON, PROD
-from models.margins import envelope
-from models.readings import trussed
+from cases.analyses.case_rows import rows_of
+from cases.analyses.part_margins import judged, part_loads
+from cases.analyses.study import run_study
+from cases.input.combinations import factor_matrix
+from femcore.results.member_forces import along
+from femcore.solvers.buckling import buckling
+from femcore.solvers.solution import solve
+from models.checks.beam_walls import wall_checks
+from models.response.front_end import CROSSBEAM, LONGERON, PROD
+from models.response.joint_loads import trussed
+from models.strength.margins import envelope
 from tests.cases.test_envelope import RIG, RIGID, SEA, SIDEWAYS, SOFT, some, study
 from tests.models.boats import FILES, STAYS, STRUT, house_boat
 from tests.models.boats import LONGERON as LONGERON_TABLE

@@ -6,11 +6,11 @@ from functools import cache
 import numpy as np
 import pytest
 
+from cases.analyses.study import run_study
 from cases.loads import case_arrays, components
 from cases.loads.deck_diving import diving_load
-from cases.report import path_tables
-from cases.study import run_study
-from models.front_end import CENTRE
+from cases.report.tables import load_path_tables
+from models.response.front_end import CENTRE
 from tests.cases.every_load import CASES, STAY, every_load
 from tests.cases.report_boat import boat_file
 from tests.cases.test_boats import boats, close, run
@@ -204,7 +204,7 @@ def test_the_ledger_of_the_whole_front_end_sums_to_nothing(name):
             assert np.abs(found.whole.rest).max() < close(found) * size
 
 
-@pytest.mark.parametrize("table", [path_tables.crossbeam_path, path_tables.front_end_path])
+@pytest.mark.parametrize("table", [load_path_tables.crossbeam_path, load_path_tables.front_end_path])
 def test_the_tables_sum_to_what_they_say(table):
     """Above each sum stand rows that make it, and the sum is nothing; what is at rest stands below and makes its own."""
     whole = table(every_load())
@@ -222,9 +222,9 @@ def test_the_tables_sum_to_what_they_say(table):
 
 def test_only_pretension_is_at_rest(tmp_path):
     """A boat without a tightened martingale has no rows at rest, and no sentence about them."""
-    assert path_tables.rest_sentences(every_load())
-    assert any(row[2].endswith(", at rest") for row in path_tables.crossbeam_path(every_load()).rows)
+    assert load_path_tables.rest_sentences(every_load())
+    assert any(row[2].endswith(", at rest") for row in load_path_tables.crossbeam_path(every_load()).rows)
     slack = run_study(boat_file(tmp_path))
-    assert not path_tables.rest_sentences(slack)
-    for table in (path_tables.crossbeam_path(slack), path_tables.front_end_path(slack)):
+    assert not load_path_tables.rest_sentences(slack)
+    for table in (load_path_tables.crossbeam_path(slack), load_path_tables.front_end_path(slack)):
         assert not any(row[2].endswith(", at rest") for row in table.rows)

@@ -13,12 +13,17 @@ import numpy as np
 import pytest
 from rich.console import Console
 
-from cases.report import Results, figures, output, page, results, schema, summary, tables, words, write
-from cases.study import BENDING, TORQUE, run_study
-from femcore import looks
-from femcore.mesh_file import case_names
-from femcore.units import si
-from models.front_end import SIDES
+from cases.analyses.study import BENDING, TORQUE, run_study
+from cases.report import Results, output, results, schema, summary, write
+from cases.report.figures import study_figures
+from cases.report.pages import report_page
+from cases.report.sections import words
+from cases.report.tables import study_tables
+from femcore.base import numbers
+from femcore.base.units import si
+from femcore.plotting import style
+from femcore.results.vtu import case_names
+from models.response.front_end import SIDES
 from tests.cases.report_boat import CASES, JOINTS, NOTE, TITLE, boat_file
 
 TABLES = {
@@ -314,12 +319,14 @@ def test_the_summary_says_the_answer_in_few_lines(study, width):
     flat = " ".join(shown.split())
     for sentence in words.answer(study):
         assert " ".join(sentence.split()) in flat
-    assert sum(line.lstrip().startswith(looks.shorten(joint, 24)) for line in lines for joint in JOINTS) == 2
+    assert (
+        sum(line.lstrip().startswith(numbers.shorten(joint, 24)) for line in lines for joint in JOINTS) == 2
+    )
 
 
 def test_meshes_read_back_as_the_solutions(study, written):
     """Each joint's mesh holds as many elements as its frame, and every case by its name."""
-    for joint, slug in zip(study.joints, looks.slugs(list(JOINTS)), strict=True):
+    for joint, slug in zip(study.joints, numbers.slugs(list(JOINTS)), strict=True):
         mesh = meshio.read(written.folder / "frames" / f"{slug}.vtu")
         assert len(mesh.cells_dict["line"]) == len(joint.front.frame.ends)
         assert {f"{name}: movement m" for name in case_names(joint.solution)} <= set(mesh.point_data)
@@ -328,8 +335,8 @@ def test_meshes_read_back_as_the_solutions(study, written):
 def test_the_curve_picture_goes_through_the_joints(study, monkeypatch):
     """The curve is k/(k + k_half) of the rigid moment, and each joint's own mark lies on it."""
     kept = []
-    monkeypatch.setattr(looks, "finish", lambda figure, *_: kept.append(figure))
-    figures.curve_picture(study)
+    monkeypatch.setattr(style, "finish", lambda figure, *_: kept.append(figure))
+    study_figures.curve_picture(study)
     axes = kept[0].axes[0]
     sprung = study.joints[1].curves["pitch"]
     smooth = [line for line in axes.lines if len(line.get_xdata()) > 100]
@@ -345,9 +352,9 @@ def test_the_curve_picture_goes_through_the_joints(study, monkeypatch):
 def test_names_in_pictures_overlap_nothing(study, monkeypatch):
     """In the pictures of the boat and of the curves no two written names overlap."""
     kept = []
-    monkeypatch.setattr(looks, "finish", lambda figure, *_: kept.append(figure))
-    figures.boat_picture(study)
-    figures.curve_picture(study)
+    monkeypatch.setattr(style, "finish", lambda figure, *_: kept.append(figure))
+    study_figures.boat_picture(study)
+    study_figures.curve_picture(study)
     for figure in kept:
         for axes in figure.axes:
             names = [text for text in axes.texts if text.get_bbox_patch() is not None]
@@ -357,8 +364,10 @@ def test_names_in_pictures_overlap_nothing(study, monkeypatch):
 
 def test_without_a_renderer_the_report_is_whole(study, tmp_path, monkeypatch):
     """Where nothing can draw in space, a remark says so, on the page too, and all else is written."""
-    monkeypatch.setattr(output.scene, "render", lambda _: ([], "no renderer on this machine"))
-    monkeypatch.setattr(output.figures, "all_pictures", lambda _: iter([figures.boat_picture(study)]))
+    monkeypatch.setattr(output.render3d, "render", lambda _: ([], "no renderer on this machine"))
+    monkeypatch.setattr(
+        output.study_figures, "all_pictures", lambda _: iter([study_figures.boat_picture(study)])
+    )
     done = output._fill(study, tmp_path)
     assert done == ["No picture in space: no renderer on this machine."]
     assert done[0] in (tmp_path / "report.html").read_text("utf-8")
@@ -369,10 +378,14 @@ def test_the_same_study_gives_the_same_page(study):
     """Page, tables and numbers of one study are the same to the byte in two runs: nothing of the hour is in
     them.
     """
-    first, second = ([figures.boat_picture(study), figures.curve_picture(study)] for _ in range(2))
+    first, second = (
+        [study_figures.boat_picture(study), study_figures.curve_picture(study)] for _ in range(2)
+    )
     assert [picture.png for picture in first] == [picture.png for picture in second]
-    assert page.render(study, first, [], []) == page.render(study, second, [], [])
-    assert [t.csv() for t in tables.all_tables(study)] == [t.csv() for t in tables.all_tables(study)]
+    assert report_page.render(study, first, [], []) == report_page.render(study, second, [], [])
+    assert [t.csv() for t in study_tables.all_tables(study)] == [
+        t.csv() for t in study_tables.all_tables(study)
+    ]
 
 
 def test_a_report_that_is_stopped_leaves_nothing(study, tmp_path, monkeypatch):
@@ -381,9 +394,11 @@ def test_a_report_that_is_stopped_leaves_nothing(study, tmp_path, monkeypatch):
     def stop(*_):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(output.scene, "render", lambda _: ([], "none"))
-    monkeypatch.setattr(output.figures, "all_pictures", lambda _: iter([figures.boat_picture(study)]))
-    monkeypatch.setattr(output.page, "render", stop)
+    monkeypatch.setattr(output.render3d, "render", lambda _: ([], "none"))
+    monkeypatch.setattr(
+        output.study_figures, "all_pictures", lambda _: iter([study_figures.boat_picture(study)])
+    )
+    monkeypatch.setattr(output.report_page, "render", stop)
     with pytest.raises(KeyboardInterrupt):
         write(study, tmp_path / "out")
     assert list(tmp_path.iterdir()) == []

@@ -5,7 +5,7 @@ import json
 import pytest
 
 from cases.report.folder import write_whole
-from femcore.errors import InputFault
+from femcore.base.errors import InputFault
 
 
 def filled(*names):

@@ -8,24 +8,24 @@ import numpy as np
 import pytest
 from matplotlib.text import Text
 
-from cases.boat_file import BoatFile
-from cases.comparison import compare, largest_changes, rows
-from cases.margins_study import forgiveness
-from cases.report import rig_part
-from cases.report.combined_part import band_picture, combined_part
-from cases.report.figures import DIAGRAMS
-from cases.report.findings import Findings, findings
-from cases.report.fitting_picture import fitting_pictures, worst_of_parts
-from cases.report.further_parts import fatigue_part, variants_part
-from cases.report.margins_part import forgiven, margins_part, verdicts
-from cases.study import run_study
-from cases.wear import wear
-from femcore import looks
-from femcore.documents import read_toml
-from femcore.frame import ACTIONS
-from models.front_end import SIDES
+from cases.analyses.analysis import Findings, findings
+from cases.analyses.comparison import compare, largest_changes, rows
+from cases.analyses.fatigue_life import wear
+from cases.analyses.part_margins import forgiveness
+from cases.analyses.study import run_study
+from cases.input.boat_file import BoatFile
+from cases.report.figures.fitting_figure import fitting_pictures, worst_of_parts
+from cases.report.figures.study_figures import DIAGRAMS
+from cases.report.sections import rig_section
+from cases.report.sections.combinations_section import band_picture, combined_part
+from cases.report.sections.further_section import fatigue_part, variants_part
+from cases.report.sections.margins_section import forgiven, margins_part, verdicts
+from femcore.base.toml import read_toml
+from femcore.frame.frame import ACTIONS
+from femcore.plotting import style
 from models.joints.base import without_side
-from models.readings import BEAM_WORDS
+from models.response.front_end import SIDES
+from models.response.joint_loads import BEAM_WORDS
 from tests.cases.report_boat import CASES, TEXT, boat_file
 from tests.models.boats import filed
 from tests.models.test_joint_lug import FITTING
@@ -66,7 +66,7 @@ def sailed(tmp_path_factory):
 
 def test_the_stay_over_rake_is_statics(study):
     """At every rake the pull is T cos ρ up and T sin ρ aft, its torque −T (forward cos ρ + up sin ρ), none at −up tan ρ."""
-    [table] = [t for t in rig_part.rig_part(study, NONE).tables if t.name == "stay_over_rake"]
+    [table] = [t for t in rig_section.rig_part(study, NONE).tables if t.name == "stay_over_rake"]
     pull, forward, up = 40e3, 0.05, 0.12
     assert [row[-1] for row in table.rows].count("as entered") == 1
     assert {row[-1].text for row in table.shown().rows} == {"", "as entered"}
@@ -79,7 +79,7 @@ def test_the_stay_over_rake_is_statics(study):
 
 def test_every_estimate_of_a_tension_is_shown(sailed):
     """Each method's tension stands in the table, and lowest, highest and taken in the sentence."""
-    part = rig_part.rig_part(sailed, NONE)
+    part = rig_section.rig_part(sailed, NONE)
     rig = next(case for case in sailed.cases if case.name == "estimated")
     [table] = [t for t in part.tables if t.name == "tension_estimates"]
     rows = {row[1]: row[2] for row in table.rows}
@@ -95,7 +95,7 @@ def test_sag_is_the_parabola(sailed):
     """Sag is w L²/8T and the pull on the foot half of the side load."""
     rig = next(case for case in sailed.cases if case.name == "estimated")
     [said] = [
-        sentence for sentence in rig_part.rig_part(sailed, NONE).words if "bows the stay out" in sentence
+        sentence for sentence in rig_section.rig_part(sailed, NONE).words if "bows the stay out" in sentence
     ]
     sag = 60 * 15**2 / (8 * rig.stay_tension)
     assert f"out by {1000 * sag:.1f} mm"[:16] in said
@@ -135,7 +135,7 @@ def test_combinations_are_told_with_their_reason_and_how(study):
 def test_the_band_is_the_envelope(study, monkeypatch):
     """The band's edges along the crossbeam are the envelope, in each panel's unit."""
     kept = []
-    monkeypatch.setattr(looks, "finish", lambda figure, *_: kept.append(figure))
+    monkeypatch.setattr(style, "finish", lambda figure, *_: kept.append(figure))
     one = findings(study).envelopes[1]
     band_picture(one)
     worst = one.worst["crossbeam"]
@@ -215,7 +215,7 @@ def test_a_fitting_is_drawn_with_every_part(fitted, monkeypatch):
     """The drawings name each checked part of the joint, once, no two over one another; a rigid joint has none."""
     study, found = fitted
     kept = []
-    monkeypatch.setattr(looks, "finish", lambda figure, *_: kept.append(figure))
+    monkeypatch.setattr(style, "finish", lambda figure, *_: kept.append(figure))
     assert len(list(fitting_pictures(study, found))) == 2
     for figure, judged in zip(kept, found.judged, strict=False):
         figure.draw_without_rendering()

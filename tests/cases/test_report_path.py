@@ -9,11 +9,12 @@ import pytest
 from matplotlib.colors import to_hex
 from matplotlib.patches import FancyArrow, FancyArrowPatch
 
-from cases.report import figures, path_picture, words
-from cases.report.path_flows import ARROWS, flows, gathered
-from cases.study import run_study
-from femcore import force_arrows, looks
-from models.front_end import CENTRE, SIDES
+from cases.analyses.study import run_study
+from cases.report.figures import load_path_figure, study_figures
+from cases.report.figures.load_path_flows import ARROWS, flows, gathered
+from cases.report.sections import words
+from femcore.plotting import force_flow, style
+from models.response.front_end import CENTRE, SIDES
 from tests.cases.every_load import every_load
 from tests.cases.report_boat import boat_file
 from tests.cases.test_boats import boats, run
@@ -26,8 +27,8 @@ def drawn(study, case):
     """The finished figure of a case's load path, and its caption."""
     kept = []
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(looks, "finish", lambda figure, _name, _title, said: kept.append((figure, said)))
-        path_picture.path_picture(study, case, "path")
+        patch.setattr(style, "finish", lambda figure, _name, _title, said: kept.append((figure, said)))
+        load_path_figure.path_picture(study, case, "path")
     return kept[0]
 
 
@@ -39,7 +40,7 @@ def figure_of(case):
 
 def shown():
     """The joint that is drawn, of the boat under every load."""
-    return path_picture.shown_joint(every_load())
+    return load_path_figure.shown_joint(every_load())
 
 
 def flows_of(case):
@@ -92,7 +93,7 @@ def test_what_comes_on_is_what_is_given_away(case):
 @boats
 def test_what_comes_on_is_what_is_given_away_on_every_boat(name):
     """The same on the boats of the house."""
-    joint = path_picture.shown_joint(run(name))
+    joint = load_path_figure.shown_joint(run(name))
     for case in range(len(joint.cases)):
         total, size = sums(joint, case)
         assert np.abs(total).max() <= 1e-7 * size
@@ -112,7 +113,7 @@ def test_every_component_of_the_load_is_in_the_picture(case):
         for patch in axes.patches
         if isinstance(patch, FancyArrowPatch)
     }
-    assert (path_picture.IN in colours | rings) == bool(applied)
+    assert (load_path_figure.IN in colours | rings) == bool(applied)
 
 
 @pytest.mark.parametrize("case", ["upwind", "tack, to port", "dive", "jack", "anchor, from ahead", "bent"])
@@ -123,16 +124,18 @@ def test_all_forces_of_a_picture_have_one_scale(case):
     sizes = [abs(float(force)) for flow in flows_of(case).values() for force in flow.whole]
     rods = [*found.truss.tension.values(), found.truss.strut]
     most = max([*sizes, *rods, found.truss.compression])
-    rate = force_arrows.WIDEST / most
+    rate = force_flow.WIDEST / most
     rows = [abs(float(f)) for flow in flows_of(case).values() for f in flow.force.flat]
     wanted = np.array([rate * force for force in (*sizes, *rows)])
     widths = [width for axes in figure.axes for width, _ in arrows_of(axes)]
     assert len(widths) > 8
     for width in widths:
-        assert width == pytest.approx(force_arrows.HAIRLINE) or np.isclose(wanted, width, rtol=1e-6).any()
-    lines = [line.get_linewidth() for line in figure.axes[0].lines if line.get_color() == path_picture.STAYS]
+        assert width == pytest.approx(force_flow.HAIRLINE) or np.isclose(wanted, width, rtol=1e-6).any()
+    lines = [
+        line.get_linewidth() for line in figure.axes[0].lines if line.get_color() == load_path_figure.STAYS
+    ]
     assert len(lines) == 3
-    assert sorted(lines) == pytest.approx(sorted(max(rate * rod, force_arrows.HAIRLINE) for rod in rods))
+    assert sorted(lines) == pytest.approx(sorted(max(rate * rod, force_flow.HAIRLINE) for rod in rods))
     number, unit = re.search(r"([\d.e+-]+) points are ([\d.]+ k?N)\b(?!·)", said).groups()
     assert float(number) == pytest.approx(
         rate * float(unit.split()[0]) * (1e3 if "k" in unit else 1), rel=0.05
@@ -145,8 +148,10 @@ def test_the_widest_is_what_is_largest():
     pull = max(shown().cases[EVERY.index("upwind")].truss.tension.values())
     stay = flows_of("upwind")["applied", "stay"].whole[2]
     assert pull > stay
-    rod = max(line.get_linewidth() for line in figure.axes[0].lines if line.get_color() == path_picture.STAYS)
-    arrow = max(width for width, colour in arrows_of(figure.axes[0]) if colour == path_picture.IN)
+    rod = max(
+        line.get_linewidth() for line in figure.axes[0].lines if line.get_color() == load_path_figure.STAYS
+    )
+    arrow = max(width for width, colour in arrows_of(figure.axes[0]) if colour == load_path_figure.IN)
     assert rod / arrow == pytest.approx(pull / stay, rel=1e-6)
 
 
@@ -156,8 +161,8 @@ def test_a_row_is_together_as_wide_as_its_load():
     flow = flows_of("sea")["applied", "net on the crossbeam"]
     assert len(flow.force) == ARROWS
     aft = abs(float(flow.whole[0]))
-    rate = force_arrows.WIDEST / aft
-    widths = sorted(width for width, colour in arrows_of(figure.axes[1]) if colour == path_picture.IN)
+    rate = force_flow.WIDEST / aft
+    widths = sorted(width for width, colour in arrows_of(figure.axes[1]) if colour == load_path_figure.IN)
     aft_ones = sorted(rate * np.abs(flow.force[:, 0]))
     assert widths[-1] == pytest.approx(aft_ones[-1], rel=1e-6)
     assert sum(aft_ones) == pytest.approx(rate * aft)
@@ -171,7 +176,7 @@ def test_rings_are_as_thick_as_the_moment():
     most = max(np.abs(flow.moment).max() for flow in found.values())
     thick = [patch.get_linewidth() for patch in axes.patches if isinstance(patch, FancyArrowPatch)]
     for key in (("applied", "stay"), ("hull", "port joint")):
-        wanted = max(force_arrows.THICKEST * abs(found[key].moment[1]) / most, force_arrows.HAIRLINE)
+        wanted = max(force_flow.THICKEST * abs(found[key].moment[1]) / most, force_flow.HAIRLINE)
         assert any(one == pytest.approx(wanted, rel=1e-6) for one in thick)
 
 
@@ -330,7 +335,7 @@ def test_each_kind_of_case_is_drawn_before_a_second_of_any(most, kept):
     """Where there are more cases than pictures, the first of each kind has one, in the order of the file."""
     names = [*(f"sweep, {n}" for n in range(20)), "jack", "rig", "rig, at rest"]
     study = SimpleNamespace(cases=[SimpleNamespace(name=name) for name in names])
-    numbers = figures.chosen(study, most)
+    numbers = study_figures.chosen(study, most)
     assert len(numbers) == kept
     assert numbers == sorted(numbers)
     if most == 4:
@@ -339,12 +344,12 @@ def test_each_kind_of_case_is_drawn_before_a_second_of_any(most, kept):
 
 def test_what_has_no_picture_is_said():
     """Cases beyond those that are drawn are named, for the load paths and for the other pictures by themselves."""
-    names = [f"case {number}" for number in range(figures.MOST_PATHS + 1)]
+    names = [f"case {number}" for number in range(study_figures.MOST_PATHS + 1)]
     study = SimpleNamespace(cases=[SimpleNamespace(name=name) for name in names])
-    paths, others = figures.left_out(study)
+    paths, others = study_figures.left_out(study)
     for told, begins, first in ((paths, "Load paths", 40), (others, "Deflected", 12)):
         assert told.startswith(begins)
         assert f"‘case {first}’" in told
         assert f"‘case {first - 1}’" not in told
-    assert not figures.left_out(SimpleNamespace(cases=study.cases[:3]))
-    assert len(figures.left_out(every_load())) == 1
+    assert not study_figures.left_out(SimpleNamespace(cases=study.cases[:3]))
+    assert len(study_figures.left_out(every_load())) == 1

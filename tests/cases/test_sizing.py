@@ -6,20 +6,20 @@ import json
 import numpy as np
 import pytest
 
-from cases.boat_file import BoatFile
-from cases.boat_sizes import boat_knobs
-from cases.combinations import Combination
-from cases.command_line import forebeam
-from cases.rows import rows_of
-from cases.sizing import most_pitch, pitch_bound, size_boat, size_joint, sizing_data
-from cases.sizing_table import sizing_tables
-from cases.study import solved_cases
-from models.beam_parts import beam_part_checks
-from models.fixings import ON_BEAM
+from cases.analyses.boat_sizes import boat_knobs
+from cases.analyses.case_rows import rows_of
+from cases.analyses.sizing import most_pitch, pitch_bound, size_boat, size_joint, sizing_data
+from cases.analyses.study import solved_cases
+from cases.cli.commands import forebeam
+from cases.cli.sizing_table import sizing_tables
+from cases.input.boat_file import BoatFile
+from cases.input.combinations import Combination
+from models.attachments import ON_BEAM
+from models.checks.beam_parts import beam_part_checks
 from models.joints.base import Failure
-from models.margins import Factors
-from models.readings import joint_loads
-from models.softness import SpringCurve, spring_curve
+from models.response.attraction import SpringCurve, spring_curve
+from models.response.joint_loads import joint_loads
+from models.strength.margins import Factors
 from tests.models.boats import filed, house_boat
 from tests.models.test_fixings import fixing, loads
 from tests.models.test_joint_lug import FITTING

@@ -8,9 +8,9 @@ from pydantic import ValidationError
 
 from cases.loads.rig import stay_line
 from cases.loads.sag import MOST_SAG, HungStay, line_of
-from femcore.errors import InputFault
-from models.front_end import build
-from models.readings import joint_loads
+from femcore.base.errors import InputFault
+from models.response.front_end import build
+from models.response.joint_loads import joint_loads
 from tests.cases.load_kinds import RIGID, acting, answer, boat, case
 
 T, RAKE, SPAN = 40e3, math.radians(13.0), 15.0

@@ -3,13 +3,12 @@
 import numpy as np
 import pytest
 
-from cases.report import stressed_picture
-from cases.report.findings import findings
-from cases.report.path_picture import shown_joint
-from cases.study import run_study
-from femcore import looks
-from models import section_pictures
-from models.crossbeam_wall import wall_checks, wall_states
+from cases.analyses.analysis import findings
+from cases.analyses.study import run_study
+from cases.report.figures import section_figures, stressed_figure
+from cases.report.figures.load_path_figure import shown_joint
+from femcore.plotting import style
+from models.checks.beam_walls import wall_checks, wall_states
 from tests.models.boats import filed, house_boat
 
 
@@ -26,10 +25,10 @@ def test_the_place_drawn_is_the_worst_of_all(study, monkeypatch):
     """Of all rows and stations the action that is drawn has the least factor, and each beam has its picture."""
     run, found = study
     drawn = []
-    draw = section_pictures.stressed_picture
-    monkeypatch.setattr(stressed_picture, "stressed_picture", lambda *of: drawn.append(of[:2]) or draw(*of))
-    monkeypatch.setattr(looks, "finish", lambda _, name, *words: (name, *words))
-    pictures = list(stressed_picture.stressed_pictures(run, found))
+    draw = section_figures.stressed_picture
+    monkeypatch.setattr(stressed_figure, "stressed_picture", lambda *of: drawn.append(of[:2]) or draw(*of))
+    monkeypatch.setattr(style, "finish", lambda _, name, *words: (name, *words))
+    pictures = list(stressed_figure.stressed_pictures(run, found))
     assert [picture[0] for picture in pictures] == ["stressed-crossbeam", "stressed-longeron"]
     values = found.judged[0].rows.values
     for (beam, action), rows in zip(drawn, (values.crossbeam, values.longeron), strict=True):
@@ -45,7 +44,7 @@ def test_the_ply_that_is_marked_governs(study):
     checks = wall_checks(beam, rows)
     for number in checks.ply_factor.argsort()[:3]:
         states = wall_states(beam, rows[[number]])
-        segment, place, words = section_pictures._governing_ply(beam, states)
+        segment, place, words = section_figures._governing_ply(beam, states)
         assert beam.solved.section.parts[segment] == checks.ply_part[number]
         assert words.endswith(f"usage {1 / checks.ply_factor[number]:.2f}")
         flow = np.abs(states.flows.n_x[0]) / np.abs(states.flows.n_x[0]).max()
@@ -56,7 +55,7 @@ def test_a_beam_by_its_stiffness_has_no_such_picture():
     """Where no section is given there is nothing to draw."""
     racked = {"name": "racked", "kind": "racking", "force": "4 kN"}
     run = run_study(filed([{"name": "rigid", "kind": "rigid"}], [racked]))
-    assert not list(stressed_picture.stressed_pictures(run, findings(run)))
+    assert not list(stressed_figure.stressed_pictures(run, findings(run)))
 
 
 def test_metal_walls_are_drawn_with_their_largest_stress():
@@ -64,7 +63,7 @@ def test_metal_walls_are_drawn_with_their_largest_stress():
     file = house_boat("short_bowed")
     run = run_study(file.model_copy(update={"joints": file.joints[:1]}))
     found = findings(run)
-    [picture] = [p for p in stressed_picture.stressed_pictures(run, found) if p.name == "stressed-crossbeam"]
+    [picture] = [p for p in stressed_figure.stressed_pictures(run, found) if p.name == "stressed-crossbeam"]
     rows = found.judged[0].rows.values.crossbeam.reshape(-1, 6)
     largest = wall_checks(file.crossbeam.walled, rows).von_mises.max()
     assert f"von Mises {largest / 1e6:.3g} MPa" in picture.svg

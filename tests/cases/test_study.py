@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from cases.study import run_study
-from femcore.errors import Mechanism
+from cases.analyses.study import run_study
+from femcore.base.errors import Mechanism
 from tests.models.boats import BOW, LONGERON, STAYS, STRUT, TAUT, filed
 
 RIGID, FORK = {"name": "rigid", "kind": "rigid"}, {"name": "fork", "kind": "pinned", "axis": [1, 0, 0]}

@@ -5,13 +5,13 @@ import json
 import numpy as np
 import pytest
 
-from cases.boat_file import read_boat_file
-from cases.command_line import main
-from cases.comparison import MARGIN, compare, comparison_data, rows
-from cases.comparison_table import comparison_tables
-from cases.study import run_study
-from cases.variants import AS_ENTERED, Variant, steps_of, varied
-from femcore.errors import InputFault, InputFaults, Mechanism
+from cases.analyses.comparison import MARGIN, compare, comparison_data, rows
+from cases.analyses.study import run_study
+from cases.cli.commands import main
+from cases.cli.comparison_table import comparison_tables
+from cases.input.boat_file import read_boat_file
+from cases.input.variants import AS_ENTERED, Variant, steps_of, varied
+from femcore.base.errors import InputFault, InputFaults, Mechanism
 from tests.cases.report_boat import TEXT
 from tests.models.boats import FILES, LONGERON, STAYS, STRUT, filed, house_boat
 

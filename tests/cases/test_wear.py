@@ -7,12 +7,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from cases.boat_file import read_boat_file
-from cases.fatigue import CURVES, allowable_range, laminate
-from cases.study import run_study
-from cases.wear import wear, wear_data
-from femcore.errors import InputFault, InputFaults
-from models.readings import BEAM_WORDS
+from cases.analyses.fatigue import CURVES, allowable_range, laminate
+from cases.analyses.fatigue_life import wear, wear_data
+from cases.analyses.study import run_study
+from cases.input.boat_file import read_boat_file
+from femcore.base.errors import InputFault, InputFaults
+from models.response.joint_loads import BEAM_WORDS
 from tests.cases.fatigue_checks import damage_integral
 from tests.models.boats import FILES, STAYS, STRUT, filed
 

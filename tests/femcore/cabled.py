@@ -9,8 +9,8 @@ from itertools import product
 
 import numpy as np
 
-from femcore.frame import Cables, Frame, Loads
-from femcore.solution import solve
+from femcore.frame.frame import Cables, Frame, Loads
+from femcore.solvers.solution import solve
 from tests.femcore.frames import ALL, Specimen, drafted, random_loads, turned
 
 ANCHORS = {"a": (-1.0, -2.0, 2.5), "b": (5.5, 1.0, 3.0), "c": (2.0, 4.5, -2.0)}

@@ -11,8 +11,8 @@ from types import MappingProxyType
 
 import numpy as np
 
-from femcore.draft import Draft, End, Stiffness
-from femcore.frame import Frame, Loads, Member
+from femcore.frame.builder import Draft, End, Stiffness
+from femcore.frame.frame import Frame, Loads, Member
 
 ALL = range(6)
 STEEL = Stiffness(EA=2e8, EIy=3e5, EIz=8e5, GJ=1e5, GAy=2e7, GAz=4e7, mass=12.0)

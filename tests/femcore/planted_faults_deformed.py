@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
-from femcore.frame import Loads
+from femcore.frame.frame import Loads
 from tests.femcore.planted_faults import Fault, changed, given, instead, result, scaled, set_everywhere
 
 

@@ -7,9 +7,9 @@ import pytest
 from scipy import sparse
 from scipy.sparse.linalg import splu
 
-from femcore.assembly import EXTENDED, internal_forces, natural_forces, parts_of, stiffness
-from femcore.blocks import Pattern, factor_of, numbered, summed
-from femcore.kinematics import BeamMotion, SpringMotion, beam_motion, spring_motion
+from femcore.elements.kinematics import BeamMotion, SpringMotion, beam_motion, spring_motion
+from femcore.solvers.assembly import EXTENDED, internal_forces, natural_forces, parts_of, stiffness
+from femcore.solvers.blocks import Pattern, factor_of, numbered, summed
 from tests.femcore.frames import single, specimen
 
 SEEDS = range(6)

@@ -5,13 +5,13 @@ import pytest
 import scipy.linalg
 from scipy import sparse
 
-from femcore.blocks import factor_of
-from femcore.draft import Draft, Stiffness
-from femcore.eigen import DENSE, lowest
-from femcore.errors import NoConvergence
-from femcore.frame import Loads
-from femcore.solution import solve
-from femcore.stability import buckling, buckling_of_cases
+from femcore.base.errors import NoConvergence
+from femcore.frame.builder import Draft, Stiffness
+from femcore.frame.frame import Loads
+from femcore.solvers.blocks import factor_of
+from femcore.solvers.buckling import buckling, buckling_of_cases
+from femcore.solvers.eigen import DENSE, lowest
+from femcore.solvers.solution import solve
 from tests.femcore.frames import ALL
 from tests.femcore.laws.stability import EULER, column, factors
 

@@ -5,11 +5,11 @@ from itertools import product
 import numpy as np
 import pytest
 
-from femcore.actions import actions_at
-from femcore.draft import Draft, Stiffness
-from femcore.errors import InputFault, SlackSystem, StructureFault
-from femcore.frame import Loads
-from femcore.solution import solve
+from femcore.base.errors import InputFault, SlackSystem, StructureFault
+from femcore.frame.builder import Draft, Stiffness
+from femcore.frame.frame import Loads
+from femcore.results.member_forces import actions_at
+from femcore.solvers.solution import solve
 from tests.femcore.frames import ALL
 
 HALF, HEIGHT, EI, EA_BEAM, EA_STRAP = 3.0, 0.6, 4e5, 8e7, 6e6

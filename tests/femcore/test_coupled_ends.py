@@ -5,9 +5,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from femcore.draft import Draft, End, Stiffness
-from femcore.frame import Loads
-from femcore.solution import solve
+from femcore.frame.builder import Draft, End, Stiffness
+from femcore.frame.frame import Loads
+from femcore.solvers.solution import solve
 
 STIFF = Stiffness(EA=2e7, EIy=3e5, EIz=5e5, GJ=1e5, GAz=4e6)
 SPRINGS = np.array([3e6, 2e6, 5e6, 4e4, 6e4, 9e4])

@@ -3,8 +3,16 @@
 import pytest
 from pydantic import Field, ValidationError
 
-from femcore import documents
-from femcore.documents import (
+from femcore.base import toml
+from femcore.base.errors import (
+    ForebeamError,
+    InputFault,
+    InputFaults,
+    Mechanism,
+    PoorSolution,
+    StructureFault,
+)
+from femcore.base.toml import (
     Document,
     Table,
     collect,
@@ -14,7 +22,6 @@ from femcore.documents import (
     read_toml,
     unknown,
 )
-from femcore.errors import ForebeamError, InputFault, InputFaults, Mechanism, PoorSolution, StructureFault
 
 
 class Leaf(Table):
@@ -123,7 +130,7 @@ def test_collected_faults_stand_inside_their_file():
 
 def test_a_file_too_large_is_not_read(tmp_path, monkeypatch):
     """A file beyond what a person writes is refused before it is read."""
-    monkeypatch.setattr(documents, "LARGEST", 10)
+    monkeypatch.setattr(toml, "LARGEST", 10)
     path = tmp_path / "large.toml"
     path.write_text("title = 'too long'")
     with pytest.raises(InputFault, match="is larger than 64 MiB"):

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from femcore.element import (
+from femcore.elements.beam import (
     end_springs,
     fixed_end,
     global_modes,

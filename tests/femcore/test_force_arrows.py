@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 from matplotlib.patches import FancyArrow, FancyArrowPatch
 
-from femcore import looks
-from femcore.force_arrows import HAIRLINE, THICKEST, WIDEST, Scale, legend, panel
+from femcore.plotting import style
+from femcore.plotting.force_flow import HAIRLINE, THICKEST, WIDEST, Scale, legend, panel
 
 SCALE = Scale(8e3, 2e3)
 
@@ -13,8 +13,8 @@ SCALE = Scale(8e3, 2e3)
 @pytest.fixture
 def view():
     """An empty view, 4 m wide, of 50 points per metre."""
-    with looks.style():
-        figure = looks.new_figure(4.0, 4.0, settled=True)
+    with style.style():
+        figure = style.new_figure(4.0, 4.0, settled=True)
         yield panel(figure, (0.5, 0.5, 200 / 72, 200 / 72), (-2.0, 2.0, -2.0, 2.0), SCALE)
 
 
@@ -42,7 +42,7 @@ def test_the_legend_draws_its_bars_as_wide_as_they_are(view):
 
 def test_an_arrow_is_as_many_points_wide_in_any_view(view):
     """In metres of the view an arrow's width is its points over the points per metre."""
-    view.arrow(np.zeros(2), (0.0, 1.0), -4e3, looks.INK, "4 kN")
+    view.arrow(np.zeros(2), (0.0, 1.0), -4e3, style.INK, "4 kN")
     (arrow,) = [patch for patch in view.axes.patches if isinstance(patch, FancyArrow)]
     assert view.per_metre == pytest.approx(50.0)
     assert arrow._width * 50.0 == pytest.approx(SCALE.width(4e3))
@@ -52,9 +52,9 @@ def test_an_arrow_is_as_many_points_wide_in_any_view(view):
 @pytest.mark.parametrize("moment", [1e3, -1e3])
 def test_rings_turn_as_the_moment_does(view, moment):
     """About the line of sight anticlockwise where positive; round an axis across the view, down its near side."""
-    view.ring(np.zeros(2), moment, looks.INK, "ring")
-    view.torque(np.array([1.0, 0.0]), moment, looks.INK, "torque")
-    view.torque(np.array([-1.0, 0.0]), moment, looks.INK, "torsion", upright=True)
+    view.ring(np.zeros(2), moment, style.INK, "ring")
+    view.torque(np.array([1.0, 0.0]), moment, style.INK, "torque")
+    view.torque(np.array([-1.0, 0.0]), moment, style.INK, "torsion", upright=True)
     ring, across, along = (
         patch._path_original.vertices for patch in view.axes.patches if isinstance(patch, FancyArrowPatch)
     )
@@ -68,7 +68,7 @@ def test_rings_turn_as_the_moment_does(view, moment):
 def test_arrows_along_one_line_stand_beside_one_another(view):
     """Two arrows from one point in one direction do not cover one another; two across do start there."""
     for way in ((0.0, 1.0), (0.0, 1.0), (1.0, 0.0)):
-        view.arrow(np.zeros(2), way, 4e3, looks.INK)
+        view.arrow(np.zeros(2), way, 4e3, style.INK)
     first, second, across = ((patch._x, patch._y) for patch in view.axes.patches)
     assert first == across == (0.0, 0.0)
     assert abs(second[0]) * 50 >= 1.8 * SCALE.width(4e3)
@@ -86,7 +86,7 @@ def test_a_row_without_room_is_one_arrow(view):
 
 def test_words_keep_off_rings_and_one_another(view):
     """However many words belong to one point, none lies over another or over a ring, and far ones have a line to it."""
-    view.ring(np.zeros(2), 2e3, looks.INK, "first")
+    view.ring(np.zeros(2), 2e3, style.INK, "first")
     for number in range(9):
         view.note(np.zeros(2), f"word {number}")
     view.write(7.0)
@@ -100,8 +100,8 @@ def test_words_keep_off_rings_and_one_another(view):
 
 def test_pale_colours_are_not_written_in(view):
     """Words take their arrow's colour, but ink where that is too pale to read."""
-    view.pale = (looks.SERIES[1],)
-    for colour in looks.SERIES[:2]:
+    view.pale = (style.SERIES[1],)
+    for colour in style.SERIES[:2]:
         view.arrow(np.zeros(2), (0.0, 1.0), 4e3, colour, colour)
     view.write(7.0)
-    assert [text.get_color() for text in view.axes.texts] == [looks.SERIES[0], looks.INK]
+    assert [text.get_color() for text in view.axes.texts] == [style.SERIES[0], style.INK]

@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from femcore.errors import InputFault, InputFaults
-from femcore.frame_file import frame_of, loads_of, read_frame_file
+from femcore.base.errors import InputFault, InputFaults
+from femcore.files.frame_file import frame_of, loads_of, read_frame_file
 from tests.femcore.frame_texts import SOUND, spoilt
 
 E_LINE, NODE_A, NODE_B, UP = 'E = "210 GPa"', 'A = "0 0 0 m"\n', 'B = "4 0 0 m"\n', "up = [0, 0, 1]"

@@ -5,9 +5,9 @@ import json
 import numpy as np
 import pytest
 
-from femcore.errors import Mechanism
-from femcore.frame_file import read_frame_file
-from femcore.frame_run import results, run_frame
+from femcore.base.errors import Mechanism
+from femcore.files.frame_file import read_frame_file
+from femcore.files.frame_run import results, run_frame
 from tests.femcore.frame_texts import SOUND
 
 CANTILEVER = """

@@ -11,9 +11,9 @@ from skfem import Basis, BilinearForm, ElementLineHermite, LinearForm, MeshLine,
 from skfem import solve as solve_system
 from skfem.helpers import dd, ddot
 
-from femcore.draft import Draft, Stiffness
-from femcore.frame import Loads
-from femcore.solution import solve
+from femcore.frame.builder import Draft, Stiffness
+from femcore.frame.frame import Loads
+from femcore.solvers.solution import solve
 from tests.femcore.frames import ALL
 
 

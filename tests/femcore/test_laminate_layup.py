@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import femcore.laminates
-from femcore.errors import InputFault
+from femcore.base.errors import InputFault
 from femcore.laminates import Recipe, couplings, lay_up, membrane_constants, wall_stiffness
 from femcore.materials import fibres, knockdowns, layers, processes, resins, weight_fraction
 from tests.femcore.laminate_cases import isotropic

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from femcore.errors import InputFault
+from femcore.base.errors import InputFault
 from femcore.laminates import (
     Recipe,
     as_sandwich,

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad_vec
 
-from femcore.errors import InputFault
+from femcore.base.errors import InputFault
 from femcore.laminates import (
     Laminate,
     couplings,

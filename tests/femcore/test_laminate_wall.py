@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from scipy.optimize import minimize
 
-from femcore.errors import InputFault
+from femcore.base.errors import InputFault
 from femcore.laminates import RESULTANTS, condense, couplings, membrane_constants, wall_stiffness
 from tests.femcore.laminate_cases import GRAPHITE, laminates, plies
 

@@ -5,9 +5,9 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from femcore.actions import along
-from femcore.frame import Loads
-from femcore.solution import solve
+from femcore.frame.frame import Loads
+from femcore.results.member_forces import along
+from femcore.solvers.solution import solve
 from tests.femcore.frames import ALL, STEEL, single, specimen
 from tests.femcore.laws import LAWS
 

@@ -5,14 +5,15 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from femcore import deflected, looks, marks, pictures
-from femcore.draft import Draft, End, Stiffness
-from femcore.frame import Loads
-from femcore.frame_file import read_frame_file
-from femcore.frame_run import run_frame
-from femcore.solution import solve
-from femcore.stability import Modes
-from femcore.view import CORNER, SQUARE, View, view_of
+from femcore.files.frame_file import read_frame_file
+from femcore.files.frame_run import run_frame
+from femcore.frame.builder import Draft, End, Stiffness
+from femcore.frame.frame import Loads
+from femcore.plotting import frame_plot, style, symbols
+from femcore.plotting.projection import CORNER, SQUARE, View, view_of
+from femcore.results import deflected_shape
+from femcore.solvers.buckling import Modes
+from femcore.solvers.solution import solve
 
 STIFF = Stiffness(EA=2e8, EIy=1e6, EIz=2e6, GJ=8e5)
 PLANES = {0: (1, 2), 1: (0, 2), 2: (0, 1)}
@@ -88,14 +89,14 @@ def test_the_eye_is_square_to_the_paper():
 def test_supports_show_what_they_hold_in_the_plane(held, mark):
     """Square to x–z, what is held across the plane does not show, and what is held in it tells the mark."""
     fixed = np.array([freedom in held.split() for freedom in ("ux", "uy", "uz", "rx", "ry", "rz")])
-    assert marks.support_mark(fixed, SQUARE[1]) == mark
+    assert symbols.support_mark(fixed, SQUARE[1]) == mark
 
 
 def drawn(solution, view):
     """The axes with the loads of the first case, at rest."""
-    figure = looks.new_figure(6, 4)
+    figure = style.new_figure(6, 4)
     axes = figure.subplots()
-    marks.loads(axes, solution, 0, 0.0, view)
+    symbols.loads(axes, solution, 0, 0.0, view)
     return axes
 
 
@@ -104,7 +105,7 @@ def test_line_loads_point_as_they_act_and_end_at_the_member(line):
     """Every small arrow has the direction of the load, all have one length, and their heads lie along the member."""
     (arrows,) = drawn(cantilever((2, 0, 0), (0, 0, 0), line=line), SQUARE[1]).collections
     way = np.column_stack([arrows.U, arrows.V])
-    wanted = np.array([line[0], line[2]]) / np.hypot(line[0], line[2]) * 2.0 * marks.LINE
+    wanted = np.array([line[0], line[2]]) / np.hypot(line[0], line[2]) * 2.0 * symbols.LINE
     assert np.allclose(way, wanted)
     heads = arrows.XY + way
     assert np.allclose(heads[:, 1], 0, atol=1e-12)
@@ -114,7 +115,7 @@ def test_line_loads_point_as_they_act_and_end_at_the_member(line):
 def test_a_load_along_its_member_is_drawn_beside_it():
     """Arrows along a member would hide in it, so they stand a little aside."""
     (arrows,) = drawn(cantilever((2, 0, 0), (0, 0, 0), line=(4, 0, 0)), SQUARE[1]).collections
-    assert np.allclose(np.abs(arrows.XY[:, 1]), 2.0 * marks.BESIDE)
+    assert np.allclose(np.abs(arrows.XY[:, 1]), 2.0 * symbols.BESIDE)
     assert np.allclose(arrows.V, 0)
 
 
@@ -122,7 +123,7 @@ def test_forces_end_at_their_node():
     """The arrow of a force ends at its node and comes from where it pushes."""
     (arrow,) = drawn(cantilever((2, 0, 0), (0, 0, -7)), SQUARE[1]).texts
     assert arrow.xy == pytest.approx((2, 0))
-    assert arrow.xyann == pytest.approx((2, 2.0 * marks.FORCE))
+    assert arrow.xyann == pytest.approx((2, 2.0 * symbols.FORCE))
 
 
 def test_a_small_force_is_still_seen():
@@ -132,7 +133,7 @@ def test_a_small_force_is_still_seen():
     lengths = sorted(
         np.hypot(*np.subtract(arrow.xy, arrow.xyann)) for arrow in drawn(solution, SQUARE[1]).texts
     )
-    assert lengths == pytest.approx([2 * marks.FORCE * marks.SHORTEST, 2 * marks.FORCE])
+    assert lengths == pytest.approx([2 * symbols.FORCE * symbols.SHORTEST, 2 * symbols.FORCE])
 
 
 @pytest.mark.parametrize(("moment", "clockwise"), [(4.0, True), (-4.0, False)])
@@ -155,7 +156,7 @@ def test_any_other_moment_is_an_arrow_with_two_heads():
 def test_lines_set_apart_keep_their_points():
     """Many lines as one path: all points in order, a gap between two lines."""
     lines = np.arange(12.0).reshape(3, 2, 2)
-    path = marks.apart(lines)
+    path = symbols.apart(lines)
     assert np.array_equal(path[:, ~np.isnan(path[0])].T, lines.reshape(-1, 2))
     assert np.isnan(path[0]).tolist() == [False, False, True] * 3
 
@@ -167,11 +168,11 @@ def test_modes_move_the_frame_without_loads():
     tip = solution.frame.node_index["tip"]
     shapes[0, tip, 2] = shapes[1, tip, 1] = 1.0
     before = solution.loads.line.copy()
-    moved = pictures.moved_by_modes(solution, 0, Modes(np.array([2.0, 3.0]), shapes))
+    moved = frame_plot.moved_by_modes(solution, 0, Modes(np.array([2.0, 3.0]), shapes))
     assert moved.names == ("1", "2")
     assert not any(part.any() for part in moved.loads.arrays)
     assert np.array_equal(solution.loads.line, before)
-    last = deflected.shape_of(moved, 2).movement[0, -3:, 2]
+    last = deflected_shape.shape_of(moved, 2).movement[0, -3:, 2]
     assert last == pytest.approx([0.0, 0.5, 1.0])
 
 
@@ -179,14 +180,14 @@ def test_what_only_turns_does_not_move():
     """A twisted straight shaft stays where it is: what rounding leaves is no movement to enlarge."""
     solution = cantilever((2, 1, 2), (0, 0, 0), (200, 100, 200))
     assert np.abs(solution.displacement[..., 3:]).max() > 1e-5
-    assert deflected.largest_movement(solution, 0) == 0.0
+    assert deflected_shape.largest_movement(solution, 0) == 0.0
 
 
 def test_large_turns_are_drawn_as_chords():
     """Where nodes have turned far, points of an element lie on the line between its moved ends."""
-    file = Path(__file__).parents[2] / "cases" / "textbook" / "cantilever_rolled_into_a_circle.toml"
+    (file,) = (Path(__file__).parents[2] / "cases" / "textbook").rglob("cantilever_rolled_into_a_circle.toml")
     solution = run_frame(read_frame_file(file)).solution
-    shape = deflected.shape_of(solution, 4)
+    shape = deflected_shape.shape_of(solution, 4)
     lies = (shape.point + shape.movement[solution.names.index("half")]).reshape(-1, 5, 3)
     straight = lies[:, :1] + np.linspace(0, 1, 5)[:, None] * (lies[:, -1:] - lies[:, :1])
     assert np.allclose(lies, straight)

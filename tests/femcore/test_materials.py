@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from femcore import materials
-from femcore.errors import InputFault
+from femcore.base.errors import InputFault
 from femcore.laminates import membrane_constants
 from femcore.materials import (
     MODELS,

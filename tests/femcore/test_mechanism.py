@@ -5,10 +5,10 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from femcore.draft import Draft, End, Stiffness
-from femcore.errors import Mechanism
-from femcore.frame import Loads
-from femcore.solution import solve
+from femcore.base.errors import Mechanism
+from femcore.frame.builder import Draft, End, Stiffness
+from femcore.frame.frame import Loads
+from femcore.solvers.solution import solve
 from tests.femcore.frames import ALL, STEEL, chain, single, specimen, tip_load, truss, turn
 
 INF = np.inf

@@ -9,12 +9,14 @@ import meshio
 import numpy as np
 import pytest
 
-from femcore import deflected, looks, pictures, scene
-from femcore.actions import actions_at, along, displacement_at
-from femcore.draft import Draft, End, Stiffness
-from femcore.frame import ACTIONS, Loads
-from femcore.mesh_file import case_names, write_vtu
-from femcore.solution import solve
+from femcore.base import numbers
+from femcore.frame.builder import Draft, End, Stiffness
+from femcore.frame.frame import ACTIONS, Loads
+from femcore.plotting import frame_plot, render3d, style
+from femcore.results import deflected_shape
+from femcore.results.member_forces import actions_at, along, displacement_at
+from femcore.results.vtu import case_names, write_vtu
+from femcore.solvers.solution import solve
 
 PNG = b"\x89PNG\r\n\x1a\n"
 STRANGE = ["<script>", "a $x^2$ & b", "../../etc", "日本\u202e\n語", "", "CON", "x" * 300, "Über", "uber"]
@@ -51,20 +53,20 @@ def solution():
 
 def test_a_view_is_a_projection():
     """What is seen is an orthographic projection: right and up are two unit vectors square to one another."""
-    seen = pictures.View(37.0, 21.0).project(np.eye(3))
+    seen = frame_plot.View(37.0, 21.0).project(np.eye(3))
     assert np.allclose(seen.T @ seen, np.eye(2))
 
 
 def test_up_is_up():
     """What lies higher is drawn higher, and straight above what it stands over."""
-    right, up = pictures.View().project([0.0, 0.0, 1.0])
+    right, up = frame_plot.View().project([0.0, 0.0, 1.0])
     assert right == pytest.approx(0)
     assert up > 0
 
 
 def test_a_shape_is_the_solution_s(solution):
     """Along beams, the drawn movement is that of the solution at the same station."""
-    shape = pictures.shape_of(solution, 4)
+    shape = frame_plot.shape_of(solution, 4)
     beam = solution.frame.members["beam"].first
     own = np.flatnonzero(shape.element == beam)
     wanted = displacement_at(solution, np.full(5, beam), np.linspace(0, 1, 5))[..., :3]
@@ -73,7 +75,7 @@ def test_a_shape_is_the_solution_s(solution):
 
 def test_a_bar_stays_straight(solution):
     """A member without bending stiffness is drawn straight, however its nodes turn."""
-    shape = pictures.shape_of(solution, 4)
+    shape = frame_plot.shape_of(solution, 4)
     own = np.flatnonzero(shape.element == solution.frame.members["bar"].first)
     moved = shape.movement[1, own]
     assert np.allclose(moved, moved[0] + np.linspace(0, 1, 5)[:, None] * (moved[-1] - moved[0]))
@@ -81,7 +83,7 @@ def test_a_bar_stays_straight(solution):
 
 def test_arms_move_as_rigid_bodies(solution):
     """The tip of an arm moves with its node and by the node's turn times the arm."""
-    rest, moved = pictures.arms_of(solution)
+    rest, moved = frame_plot.arms_of(solution)
     assert np.allclose(rest[0, 1] - rest[0, 0], (0.1, 0.0, 0.2))
     top = solution.displacement[:, solution.frame.node_index["top"]]
     assert np.abs(top[:, 3:]).max() > 1e-5
@@ -91,22 +93,22 @@ def test_arms_move_as_rigid_bodies(solution):
 @pytest.mark.parametrize("case", [0, 1])
 def test_exaggeration_is_round_and_fits(solution, case):
     """Movements are enlarged by a 1, 2 or 5 with noughts, to at most a tenth of the frame."""
-    factor = pictures.exaggeration([solution], case)
-    moved = np.linalg.norm(pictures.shape_of(solution).movement[case], axis=-1).max()
+    factor = frame_plot.exaggeration([solution], case)
+    moved = np.linalg.norm(frame_plot.shape_of(solution).movement[case], axis=-1).max()
     moved = max(moved, np.linalg.norm(solution.displacement[case, :, :3], axis=1).max())
     assert re.fullmatch(r"[125]\.?0*e[+-]\d+", f"{factor:e}")
-    assert deflected.PART / 2.5 - 1e-9 <= factor * moved / solution.frame.size <= deflected.PART
+    assert deflected_shape.PART / 2.5 - 1e-9 <= factor * moved / solution.frame.size <= deflected_shape.PART
 
 
 def test_nothing_moved_is_not_exaggerated(solution):
     """Where nothing moves, the factor is 1."""
     still = solve(solution.frame, Loads.none(solution.frame, "rest"))
-    assert pictures.exaggeration([still], 0) == 1.0
+    assert frame_plot.exaggeration([still], 0) == 1.0
 
 
 def test_pictures_of_any_frame(solution):
     """Each case gets a PNG and a well-formed SVG that holds the names of the nodes as text."""
-    made = pictures.pictures_of(solution, "frame", "A <b>frame</b>")
+    made = frame_plot.pictures_of(solution, "frame", "A <b>frame</b>")
     assert len({picture.name for picture in made}) == 2
     for picture in made:
         assert picture.png.startswith(PNG)
@@ -117,27 +119,27 @@ def test_pictures_of_any_frame(solution):
 
 def test_the_same_input_gives_the_same_bytes(solution):
     """Two runs draw the same files to the byte."""
-    first, second = (pictures.pictures_of(solution, "frame", "frame")[0] for _ in range(2))
+    first, second = (frame_plot.pictures_of(solution, "frame", "frame")[0] for _ in range(2))
     assert first.png == second.png
     assert first.svg == second.svg
 
 
 def test_an_svg_stands_on_its_own(solution):
     """An SVG for a page names no address, keeps its ids to itself, and takes its colours from the page."""
-    svg = pictures.pictures_of(solution, "frame", "frame")[0].svg
+    svg = frame_plot.pictures_of(solution, "frame", "frame")[0].svg
     assert "http" not in svg
     assert "<style" not in svg
     assert all(name.startswith("frame-") for name in re.findall(r'\bid="([^"]+)"', svg))
-    assert f"var(--series-1, {looks.SERIES[0]})" in svg
+    assert f"var(--series-1, {style.SERIES[0]})" in svg
 
 
 def test_diagrams_plot_the_actions(solution):
     """Each panel plots its own action over the station, in the unit that its axis names."""
     line = along(solution, solution.frame.members["beam"])
-    with looks.style():
-        figure = looks.new_figure(7, 6)
-        pictures.draw_diagrams(figure, [("one", line), ("two", line)], 0)
-        for axes, (action, _, unit) in zip(figure.axes, pictures.DIAGRAMS, strict=True):
+    with style.style():
+        figure = style.new_figure(7, 6)
+        frame_plot.draw_diagrams(figure, [("one", line), ("two", line)], 0)
+        for axes, (action, _, unit) in zip(figure.axes, frame_plot.DIAGRAMS, strict=True):
             by = 1000.0 if axes.get_ylabel() == f"{action}, k{unit}" else 1.0
             assert axes.get_ylabel() in {f"{action}, {unit}", f"{action}, k{unit}"}
             x, y = axes.lines[1].get_data()
@@ -148,13 +150,13 @@ def test_diagrams_plot_the_actions(solution):
 
 def test_names_cover_no_other_name():
     """Names beside a crowd of points are written where none covers another."""
-    with looks.style():
-        figure = looks.new_figure(6, 4)
+    with style.style():
+        figure = style.new_figure(6, 4)
         axes = figure.subplots()
         axes.set_xlim(0, 10)
         axes.set_ylim(0, 10)
         points = np.array([[5, 5], [5.2, 5.1], [5.4, 4.9], [9.9, 9.9], [0.05, 0.05]])
-        looks.place_names(axes, points, ["the first", "the second", "the third", "corner", "other corner"])
+        style.place_names(axes, points, ["the first", "the second", "the third", "corner", "other corner"])
         boxes = [text.get_window_extent() for text in axes.texts]
         assert len(boxes) == 5
         assert not any(a.overlaps(b) for a, b in itertools.combinations(boxes, 2))
@@ -165,14 +167,14 @@ def test_names_cover_no_other_name():
 
 def test_slugs_are_safe_and_differ():
     """Whatever a name is, its part of a file's name is short, harmless on any disk, and no other's."""
-    slugs = looks.slugs(STRANGE)
+    slugs = numbers.slugs(STRANGE)
     assert len(set(slugs)) == len(STRANGE)
     assert all(re.fullmatch(r"[a-z0-9-]{1,44}", slug) for slug in slugs)
 
 
 def test_short_names_fit_and_differ():
     """Shortened names are on one line, within the limit, and still told apart."""
-    names = looks.short_names([*STRANGE, "x" * 301, "x" * 302], 20)
+    names = numbers.short_names([*STRANGE, "x" * 301, "x" * 302], 20)
     assert len(set(names)) == len(names)
     assert all(0 < len(name) <= 24 and name.isprintable() for name in names)
 
@@ -189,7 +191,7 @@ def test_short_names_fit_and_differ():
 )
 def test_prefixes(largest, unit, divisor, named):
     """The prefix makes the largest value read between 1 and 1000 where there is one."""
-    assert looks.prefixed(largest, unit) == (divisor, named)
+    assert numbers.prefixed(largest, unit) == (divisor, named)
 
 
 # Full red- and green-blindness in linear RGB: G.M. Machado, M.M. Oliveira, L.A.F. Fernandes, A
@@ -222,13 +224,13 @@ def lab(colour, seen):
 @pytest.mark.parametrize("seen", SEEN)
 def test_colours_are_told_apart(seen):
     """Any two colours of a series differ by 25 or more in CIE76; 2.3 is just noticed (common practice)."""
-    colours = [lab(colour, SEEN[seen]) for colour in looks.SERIES]
+    colours = [lab(colour, SEEN[seen]) for colour in style.SERIES]
     assert min(np.linalg.norm(a - b) for a, b in itertools.combinations(colours, 2)) >= 25
 
 
 def test_series_differ_in_more_than_colour():
     """Within two rounds of the palette no two series share both colour and dashes."""
-    looked = [(look["color"], str(look["linestyle"])) for look in map(looks.series, range(12))]
+    looked = [(look["color"], str(look["linestyle"])) for look in map(style.series, range(12))]
     assert len(set(looked)) == 12
 
 
@@ -262,9 +264,9 @@ def test_a_mesh_file_reads_back_as_the_solution(solution, tmp_path):
 
 def test_a_scene_is_drawn_or_said_not_to_be(solution):
     """The renderer gives a PNG for each scene, or none and a reason in words; it never raises."""
-    most = scene.bending_along(solution)[0].max()
-    wanted = [scene.bending_scene(solution, 0, pictures.exaggeration([solution], 0), most)]
-    drawn, why = scene.render(wanted)
+    most = render3d.bending_along(solution)[0].max()
+    wanted = [render3d.bending_scene(solution, 0, frame_plot.exaggeration([solution], 0), most)]
+    drawn, why = render3d.render(wanted)
     assert (
         (len(drawn) == 1 and drawn[0].startswith(PNG)) if why is None else (drawn == [] and "render" in why)
     )
@@ -272,7 +274,7 @@ def test_a_scene_is_drawn_or_said_not_to_be(solution):
 
 def test_a_scene_is_coloured_by_the_resultant_bending(solution):
     """The value along a tube is the resultant of both bending moments there, in the unit of its label."""
-    made = scene.bending_scene(solution, 0, 1.0, 4000.0)
+    made = render3d.bending_scene(solution, 0, 1.0, 4000.0)
     ends = actions_at(solution, [0], [0.0])[0, 0]
     assert made.label == "bending moment, kN·m"
     assert made.value[0] == pytest.approx(np.hypot(ends[4], ends[5]) / 1000)
@@ -293,8 +295,8 @@ def test_a_renderer_that_fails_is_told_in_words(solution, tmp_path, monkeypatch,
     fake.write_text(f"#!{sys.executable}\n{body}\n")
     fake.chmod(0o755)
     monkeypatch.setattr(sys, "executable", str(fake))
-    monkeypatch.setattr(scene, "PATIENCE", patience)
-    drawn, why = scene.render([scene.bending_scene(solution, 0, 1.0, 1.0)])
+    monkeypatch.setattr(render3d, "PATIENCE", patience)
+    drawn, why = render3d.render([render3d.bending_scene(solution, 0, 1.0, 1.0)])
     assert drawn == []
     assert words in why
 
@@ -302,4 +304,4 @@ def test_a_renderer_that_fails_is_told_in_words(solution, tmp_path, monkeypatch,
 def test_no_program_to_start_is_told_in_words(solution, monkeypatch):
     """Where the renderer cannot even be started, that is the reason."""
     monkeypatch.setattr(sys, "executable", "/nowhere/python")
-    assert "could be started" in scene.render([scene.bending_scene(solution, 0, 1.0, 1.0)])[1]
+    assert "could be started" in render3d.render([render3d.bending_scene(solution, 0, 1.0, 1.0)])[1]

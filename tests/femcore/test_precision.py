@@ -3,11 +3,11 @@
 import numpy as np
 import pytest
 
-from femcore.assembly import extended_digits
-from femcore.draft import Draft, Stiffness
-from femcore.errors import PoorSolution
-from femcore.frame import Loads
-from femcore.solution import solve
+from femcore.base.errors import PoorSolution
+from femcore.frame.builder import Draft, Stiffness
+from femcore.frame.frame import Loads
+from femcore.solvers.assembly import extended_digits
+from femcore.solvers.solution import solve
 from tests.femcore.frames import ALL, RIGID_SHEAR, STEEL, chain, chain_error, chain_load, tip_load
 from tests.femcore.planted_faults import set_everywhere
 

@@ -5,13 +5,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from femcore import linear
-from femcore.draft import Draft, Stiffness, with_ends
-from femcore.errors import Mechanism
-from femcore.frame import Loads
-from femcore.ready import Ready
-from femcore.restiffened import Seen
-from femcore.solution import solve
+from femcore.base.errors import Mechanism
+from femcore.frame.builder import Draft, Stiffness, with_ends
+from femcore.frame.frame import Loads
+from femcore.solvers import linear
+from femcore.solvers.low_rank_update import Seen
+from femcore.solvers.prepared_frame import Ready
+from femcore.solvers.solution import solve
 from tests.femcore.cabled import cabled
 from tests.femcore.frames import ALL, drafted, random_end, random_loads
 from tests.femcore.laws.table import differ

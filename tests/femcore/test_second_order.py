@@ -4,12 +4,12 @@ import numpy as np
 import pytest
 from scipy.optimize import minimize_scalar
 
-from femcore import second_order
-from femcore.actions import actions_at
-from femcore.draft import Draft, End, Stiffness
-from femcore.errors import NoConvergence
-from femcore.frame import Loads
-from femcore.solution import solve
+from femcore.base.errors import NoConvergence
+from femcore.frame.builder import Draft, End, Stiffness
+from femcore.frame.frame import Loads
+from femcore.results.member_forces import actions_at
+from femcore.solvers import second_order
+from femcore.solvers.solution import solve
 from tests.femcore.frames import ALL
 
 KIP_FT, KSI = 1 / 12, 29000.0

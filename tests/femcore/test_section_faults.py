@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from femcore.errors import InputFault
+from femcore.base.errors import InputFault
 from femcore.sections import (
     Section,
     Wall,

@@ -6,13 +6,13 @@ import sys
 import numpy as np
 import pytest
 
-from femcore.errors import InputFaults
-from femcore.frame_file import FrameFile, read_frame_file
-from femcore.frame_run import results, run_frame
+from femcore.base.errors import InputFaults
+from femcore.files.frame_file import FrameFile, read_frame_file
+from femcore.files.frame_file.shapes import Box, Tube
+from femcore.files.frame_run import results, run_frame
 from femcore.laminates import Recipe, lay_up, wall_stiffness
 from femcore.materials import fibres, layers, resins
 from femcore.sections import box, properties, rotary_inertia
-from femcore.shapes import Box, Tube
 
 E, G, RHO = 70e9, 26e9, 2700.0
 HEAD = """
@@ -137,7 +137,7 @@ def test_an_arm_of_thin_tube_bends_twists_and_stretches_as_a_ring_does(tmp_path)
 
 
 def test_thin_shapes_agree_with_the_thick_closed_forms_where_walls_are_thin(tmp_path):
-    """EA, EI and GJ of tube and box come to those of `femcore.shapes` within the square of wall over size."""
+    """EA, EI and GJ of tube and box come to those of `femcore.files.frame_file.shapes` within the square of wall over size."""
     thick = {
         TUBE: Tube(shape="tube", diameter="200 mm", wall="2 mm"),
         BOX: Box(shape="box", width="100 mm", height="200 mm", wall="3 mm"),
@@ -457,7 +457,7 @@ def test_check_says_every_fault_of_sections_at_once(tmp_path):
     tail = TAIL.replace('node = "tip"', 'node = "tap"', 1)
     text = HEAD + SKIN.replace('"epoxy"', '"epoxi"') + other + LAID_TUBE + crossed + tail
     path.write_text(text, encoding="utf-8")
-    command = [sys.executable, "-m", "cases.command_line", "check", str(path)]
+    command = [sys.executable, "-m", "cases.cli.commands", "check", str(path)]
     done = subprocess.run(command, capture_output=True, text=True, check=False)
     assert done.returncode == 2
     assert len(done.stderr.strip().split("\n")) == 4, done.stderr

@@ -5,16 +5,7 @@ import pytest
 
 from femcore.laminates import Laminate, Ply, ply_state_under
 from femcore.materials import Lamina
-from femcore.sections import (
-    Wall,
-    analyse,
-    box,
-    outline,
-    ply_states,
-    properties,
-    recover,
-    round_tube,
-)
+from femcore.sections import Wall, analyse, box, outline, ply_states, properties, recover, round_tube
 
 PSI, INCH, POUND = 6894.757293168, 0.0254, 4.4482216152605
 

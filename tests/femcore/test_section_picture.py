@@ -5,8 +5,8 @@ import io
 import numpy as np
 import pytest
 
+from femcore.plotting.section_plot import flow_picture, section_picture
 from femcore.sections import Wall, analyse, box, channel, metal_stress, recover, with_web
-from femcore.sections.picture import flow_picture, section_picture
 
 METAL = Wall.isotropic(70e9, 4e-3, nu=0.3, density=2700.0, name="aluminium")
 

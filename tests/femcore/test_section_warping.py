@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_bvp
 
-from femcore.errors import InputFault
+from femcore.base.errors import InputFault
 from femcore.sections import (
     Wall,
     Warping,

@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
-from femcore.shapes import Box, Rectangle, Round, Tube, rectangle_torsion
+from femcore.files.frame_file.shapes import Box, Rectangle, Round, Tube, rectangle_torsion
 
 LENGTHS = st.floats(1e-3, 2.0)
 

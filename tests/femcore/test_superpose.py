@@ -5,8 +5,16 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from femcore.solution import solve
-from femcore.superpose import CANCELLING, COMBINED, DEFORMED, SLACK, combined, superpose, unit_solutions
+from femcore.solvers.solution import solve
+from femcore.solvers.superposition import (
+    CANCELLING,
+    COMBINED,
+    DEFORMED,
+    SLACK,
+    combined,
+    superpose,
+    unit_solutions,
+)
 from tests.femcore.cabled import cabled
 
 FACTORS = np.array([[1.0, 0.5, 0.0], [0.3, -1.2, 2.0], [-0.7, 0.0, 0.4], [0.0, 0.0, 0.0]])

@@ -3,11 +3,11 @@
 import numpy as np
 import pytest
 
-from femcore import superposed_buckling
-from femcore.solution import solve
-from femcore.stability import buckling
-from femcore.superpose import COMBINED, superpose
-from femcore.superposed_buckling import usages
+from femcore.solvers import superposed_buckling
+from femcore.solvers.buckling import buckling
+from femcore.solvers.solution import solve
+from femcore.solvers.superposed_buckling import usages
+from femcore.solvers.superposition import COMBINED, superpose
 from tests.femcore.cabled import cabled
 
 COUNT = 60

@@ -10,8 +10,9 @@ from hypothesis import strategies as st
 from pydantic import TypeAdapter, ValidationError
 from pydantic_core import PydanticCustomError
 
-from femcore.errors import InputFault
-from femcore.units import KINDS, Unit, UnitVector, engineering, si, si_vector
+from femcore.base.errors import InputFault
+from femcore.base.numbers import engineering
+from femcore.base.units import KINDS, Unit, UnitVector, si, si_vector
 
 NUMBERS = st.floats(-1e9, 1e9)
 

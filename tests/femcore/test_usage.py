@@ -5,7 +5,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from femcore import usage
 from femcore.laminates import (
     CONVEX,
     COVERS,
@@ -18,9 +17,10 @@ from femcore.laminates import (
     ply_state,
     stack,
     telling_faces,
+    utilisation,
 )
+from femcore.laminates.utilisation import Usage
 from femcore.materials import cores
-from femcore.usage import Usage
 from tests.femcore.laminate_cases import GRAPHITE, WWFE, laminas, plies
 
 STRESS = st.lists(st.just(0.0) | st.floats(1, 1e9) | st.floats(-1e9, -1), min_size=3, max_size=3)
@@ -157,6 +157,6 @@ def test_the_governing_place_does_not_hang_on_blocks(monkeypatch):
     loads = rng.normal(size=(33, 3))
     whole = given_.governing(loads)
     np.testing.assert_array_equal(whole, given_.of(loads).argmax(axis=1))
-    monkeypatch.setattr(usage, "ENTRIES", 450)
+    monkeypatch.setattr(utilisation, "ENTRIES", 450)
     np.testing.assert_array_equal(given_.governing(loads), whole)
     assert given_.governing(loads[:0]).shape == (0,)

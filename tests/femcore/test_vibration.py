@@ -7,11 +7,11 @@ from scipy.optimize import brentq
 from skfem import Basis, BilinearForm, ElementLineHermite, MeshLine
 from skfem.helpers import dd, ddot
 
-from femcore.draft import Draft, Stiffness
-from femcore.errors import InputFault, Mechanism, NoConvergence
-from femcore.frame import Loads
-from femcore.solution import solve, unmoved
-from femcore.vibration import mass_matrix, natural_frequencies
+from femcore.base.errors import InputFault, Mechanism, NoConvergence
+from femcore.frame.builder import Draft, Stiffness
+from femcore.frame.frame import Loads
+from femcore.solvers.solution import solve, unmoved
+from femcore.solvers.vibration import mass_matrix, natural_frequencies
 from tests.femcore.frames import ALL, single, tip_load
 
 L, EI, MASS = 4.0, 3e5, 12.0

@@ -9,18 +9,19 @@ from pathlib import Path
 
 import numpy as np
 
-from cases.boat_file import BoatFile, read_boat_file
+from cases.input.boat_file import BoatFile, read_boat_file
 from cases.loads import PlaceLoad, nodal_loads
-from femcore.frame import Loads
-from femcore.solution import solve
-from models.boat_file import Boat
-from models.front_end import build
+from femcore.frame.frame import Loads
+from femcore.solvers.solution import solve
+from models.boat.boat import Boat
 from models.joints import JointStiffness
-from models.readings import joint_loads
+from models.response.front_end import build
+from models.response.joint_loads import joint_loads
 
 ROOT = Path(__file__).resolve().parents[2]
 FILES = {
-    path.stem: path for path in (*sorted((ROOT / "cases/boats").glob("*.toml")), ROOT / "cases/new_boat.toml")
+    path.stem: path
+    for path in (*sorted((ROOT / "cases/boats").glob("*.toml")), ROOT / "cases/input/new_boat.toml")
 }
 """Every boat file of the house, by its name."""
 

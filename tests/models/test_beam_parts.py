@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 from pydantic import ValidationError
 
-from models.beam_parts import PartLoads, beam_part_checks
-from models.boat_file import Boat
-from models.margins import Factors, not_known
-from models.part_tables import MartingaleLine, StayTang, StrikerTube
+from models.boat.boat import Boat
+from models.checks.beam_parts import PartLoads, beam_part_checks
+from models.strength.margins import Factors, not_known
+from models.tables.parts import MartingaleLine, StayTang, StrikerTube
 from tests.models.boats import LONGERON, STAYS, STRUT, tables
 
 TUBE = {"metal": "al6082_t6", "diameter": "60 mm", "wall": "5 mm", "effective": 1.0}

@@ -4,10 +4,10 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_bvp
 
-from femcore.solution import solve
-from models.front_end import build
-from models.readings import differential_heave, stem_movements
-from models.softness import racking_pair
+from femcore.solvers.solution import solve
+from models.response.attraction import racking_pair
+from models.response.front_end import build
+from models.response.joint_loads import differential_heave, stem_movements
 from tests.models.boats import BOW, load, plain, racking, solved
 
 FORCE, LENGTH = 1000.0, 4.0

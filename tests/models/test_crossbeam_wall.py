@@ -3,12 +3,12 @@
 import numpy as np
 import pytest
 
-from femcore.errors import InputFault
+from femcore.base.errors import InputFault
+from femcore.files.section_file import MaterialTables, stock_of, walled_beam
+from femcore.files.section_file.shapes import Channel, ThinTube
 from femcore.laminates import first_ply_failure
-from femcore.section_file import MaterialTables, stock_of, walled_beam
-from femcore.section_file.shapes import Channel, ThinTube
 from femcore.sections import resultants
-from models.crossbeam_wall import wall_checks, wall_states
+from models.checks.beam_walls import wall_checks, wall_states
 
 R, T = 0.1, 0.004
 TABLES = MaterialTables.model_validate(

@@ -3,12 +3,11 @@
 import numpy as np
 import pytest
 
-from femcore import usage
-from femcore.errors import InputFault
-from femcore.laminates import CRITERIA, judge
-from femcore.section_file import MaterialTables, stock_of, walled_beam
-from femcore.section_file.shapes import Channel, DSection, ISection, Outline, ThinBox, ThinTube
-from models.crossbeam_wall import wall_checks, wall_states
+from femcore.base.errors import InputFault
+from femcore.files.section_file import MaterialTables, stock_of, walled_beam
+from femcore.files.section_file.shapes import Channel, DSection, ISection, Outline, ThinBox, ThinTube
+from femcore.laminates import CRITERIA, judge, utilisation
+from models.checks.beam_walls import wall_checks, wall_states
 
 STOCK = stock_of(
     MaterialTables.model_validate(
@@ -180,7 +179,7 @@ def test_actions_taken_by_a_factor_bring_that_wall_to_its_limit(name, criterion)
 def test_rows_at_a_time_change_nothing(name, criterion, monkeypatch):
     """However few actions are worked on at once, to keep memory small, every row comes out the same."""
     whole = wall_checks(WALLED[name], LOADS, criterion=criterion)
-    monkeypatch.setattr(usage, "ENTRIES", 1)
+    monkeypatch.setattr(utilisation, "ENTRIES", 1)
     few = wall_checks(WALLED[name], LOADS, criterion=criterion)
     for key in ("von_mises", "proof_factor", "ply_factor", "buckling_factor"):
         np.testing.assert_allclose(getattr(few, key), getattr(whole, key), rtol=1e-12)

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
-from femcore.stability import buckling
-from models.readings import joint_loads, stem_movements
+from femcore.solvers.buckling import buckling
+from models.response.joint_loads import joint_loads, stem_movements
 from tests.models.boats import LONGERON, STAYS, STRUT, load, plain, racking, solved, springs
 
 UP = [load("beam centre", (0, 0, 40e3))]

@@ -7,21 +7,21 @@ import numpy as np
 import pytest
 from pydantic import ValidationError
 
-from cases.boat_file import BoatFile
-from cases.margins_study import longeron_ends, part_loads
-from cases.rows import rows_of, stations_of_longeron
-from cases.study import solved_cases
-from femcore.documents import checked
-from femcore.errors import InputFaults
-from models.beam_parts import PartLoads, beam_part_checks
-from models.boat_file import Boat
-from models.fixings import AT_END, ON_BEAM
+from cases.analyses.case_rows import rows_of, stations_of_longeron
+from cases.analyses.part_margins import longeron_ends, part_loads
+from cases.analyses.study import solved_cases
+from cases.input.boat_file import BoatFile
+from femcore.base.errors import InputFaults
+from femcore.base.toml import checked
+from models.attachments import AT_END, ON_BEAM
+from models.boat.boat import Boat
+from models.checks.beam_parts import PartLoads, beam_part_checks
 from models.joints import JOINTS
 from models.joints.base import LOAD_MIRROR
-from models.margins import Factors, not_known, outcome
-from models.parts.beam_end import OUTBOARD, beam_end_checks
-from models.parts.lug_pair import lug_loads
-from models.parts.springs import turned_loads
+from models.strength.lugs.beam_end import OUTBOARD, beam_end_checks
+from models.strength.lugs.lug_pair import lug_loads
+from models.strength.margins import Factors, not_known, outcome
+from models.strength.springs import turned_loads
 from tests.models.boats import LONGERON, MIRROR, STAYS, STRUT, house_boat, tables
 from tests.models.test_joint_lug import FITTING, LOADS
 

@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 
-from femcore.errors import InputFault
+from femcore.base.errors import InputFault
 from femcore.sections import Wall, cells, properties
-from models.hull_section import (
+from models.boat.hull_section import (
     Hatch,
     HullStation,
     HullWalls,

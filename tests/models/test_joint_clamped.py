@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from models.joints import JOINTS
-from models.margins import Factors, not_known, outcome
-from models.parts.springs import loads_at_foot, movement
+from models.strength.margins import Factors, not_known, outcome
+from models.strength.springs import loads_at_foot, movement
 
 LOADS = np.array([[2e3, -1e3, 9e3, 500.0, 80.0, -200.0], [-1e3, 0.4e3, 3e3, 90.0, -50.0, 10.0]])
 

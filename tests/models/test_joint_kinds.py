@@ -5,7 +5,7 @@ import pytest
 from pydantic import ValidationError
 
 from models.joints import DIRECTIONS, JOINTS, Joint
-from models.kinds import kinds_in
+from models.tables.kinds import kinds_in
 from tests.models.boats import load, on_hulls, plain, racking, springs, text
 
 BOAT = plain(station=3.4, height=0.4, inboard=0.4, root={"pitch": 8e6})

@@ -8,9 +8,15 @@ from pydantic import ValidationError
 
 from models.joints import JOINTS
 from models.joints.base import LOAD_MIRROR
-from models.margins import Factors, not_known, outcome
-from models.parts.lug_fitting import PLATE_AXES, bolt_loads, bolt_springs, part_stiffness, plate_springs
-from models.parts.springs import loads_at_foot, movement, turned_loads
+from models.strength.lugs.lug_fitting import (
+    PLATE_AXES,
+    bolt_loads,
+    bolt_springs,
+    part_stiffness,
+    plate_springs,
+)
+from models.strength.margins import Factors, not_known, outcome
+from models.strength.springs import loads_at_foot, movement, turned_loads
 
 FITTING = {
     "name": "lugs",

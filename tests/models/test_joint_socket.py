@@ -8,9 +8,9 @@ from pydantic import ValidationError
 
 from models.joints import JOINTS
 from models.joints.base import LOAD_MIRROR
-from models.margins import Factors, not_known, outcome
-from models.parts import disc
-from models.parts.springs import loads_at_foot, movement
+from models.strength.margins import Factors, not_known, outcome
+from models.strength.plates import disc
+from models.strength.springs import loads_at_foot, movement
 
 GLUE = {
     "shear_modulus": "1.2 GPa", "thickness": "0.3 mm", "shear_strength": "25 MPa", "peel_strength": "12 MPa",

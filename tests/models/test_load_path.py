@@ -3,10 +3,10 @@
 import numpy as np
 import pytest
 
-from femcore.frame import Loads
-from femcore.solution import solve
-from models.front_end import build
-from models.load_path import load_path
+from femcore.frame.frame import Loads
+from femcore.solvers.solution import solve
+from models.response.front_end import build
+from models.response.load_path import load_path
 from tests.models.boats import LONGERON, STAYS, STRUT, TAUT, load, plain, racking, solved, springs
 
 STAY = {"forward": 0.05, "up": 0.2}

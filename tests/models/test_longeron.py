@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from femcore.actions import along
+from femcore.results.member_forces import along
 from tests.models.boats import LONGERON, load, on_hulls, plain, solved, springs
 
 LEVEL = LONGERON | {"height_at_root": 0.5}

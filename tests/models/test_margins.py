@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from pydantic import ValidationError
 
-from models.margins import (
+from models.strength.margins import (
     UNITY,
     Factor,
     Factors,

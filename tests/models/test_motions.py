@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from models.front_end import build
-from models.motions import RACKING, TWISTING, lowest_of, motions
+from models.response.front_end import build
+from models.response.modes import RACKING, TWISTING, lowest_of, motions
 from tests.models.boats import BOW, STRUT, TAUT, plain, springs
 
 MASS, GYRATION, LENGTH = 50.0, 0.45, 4.0

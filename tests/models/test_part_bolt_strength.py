@@ -8,8 +8,8 @@ import pytest
 from scipy.optimize import linprog
 
 from femcore.materials import BoltClass, bolt_classes, metals
-from models.margins import Factors, envelope, governing, outcome
-from models.parts.bolt_strength import (
+from models.strength.bolts.bolt_group import BoltForces, bolt_forces, rectangle
+from models.strength.bolts.bolt_strength import (
     COARSE_PITCH,
     MetalSheet,
     bearing_resistance,
@@ -18,7 +18,7 @@ from models.parts.bolt_strength import (
     punching_resistance,
     sheet_checks,
 )
-from models.parts.bolted_plate import (
+from models.strength.bolts.bolted_plate import (
     LaminateHole,
     TStub,
     bolted_laminate_checks,
@@ -29,7 +29,7 @@ from models.parts.bolted_plate import (
     spread_width,
     t_stub_resistance,
 )
-from models.parts.bolts import BoltForces, bolt_forces, rectangle
+from models.strength.margins import Factors, envelope, governing, outcome
 
 STEEL_8_8 = BoltClass(name="8.8", E=210e9, proof=640e6, ultimate=800e6)
 A4_70 = bolt_classes()["a4_70"]

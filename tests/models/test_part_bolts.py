@@ -5,8 +5,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from femcore.errors import InputFault
-from models.parts.bolts import (
+from femcore.base.errors import InputFault
+from models.strength.bolts.bolt_group import (
     BoltGroup,
     bolt_forces,
     group_stiffness,
@@ -17,7 +17,7 @@ from models.parts.bolts import (
     tension_about_centroid,
     tension_about_edge,
 )
-from models.parts.springs import movement
+from models.strength.springs import movement
 
 SIX = rectangle(2, 3, 0.08, 0.06)
 OUTLINE = [[-0.06, 0.06], [-0.09, 0.09]]

@@ -8,9 +8,8 @@ from scipy.integrate import solve_bvp, solve_ivp
 from scipy.linalg import expm
 from scipy.optimize import brentq
 
-from models.margins import Factors
-from models.parts.bond import Adhesive, Lap, bond_check, lap_shear, plastic_capacity
-from models.parts.single_lap import (
+from models.strength.bonding.bond import Adhesive, Lap, bond_check, lap_shear, plastic_capacity
+from models.strength.bonding.single_lap import (
     SingleLap,
     _peel,
     _shear,
@@ -19,6 +18,7 @@ from models.parts.single_lap import (
     shear_peak,
     single_lap_checks,
 )
+from models.strength.margins import Factors
 
 GLUE = Adhesive(G=1e9, thickness=0.2e-3)
 SHEET = 70e9 * 1.6e-3

@@ -6,8 +6,15 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from models.margins import Factors
-from models.parts.column import CURVES, Column, column_checks, column_resistance, foot_check, reduction
+from models.strength.margins import Factors
+from models.strength.members.column import (
+    CURVES,
+    Column,
+    column_checks,
+    column_resistance,
+    foot_check,
+    reduction,
+)
 
 TUBE = Column(A=1.2e-3, I=8e-7, W=2.2e-5, E=70e9, proof=250e6, length=0.8, curve="aluminium A")
 

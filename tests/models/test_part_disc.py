@@ -17,10 +17,10 @@ from skfem import (
 )
 from skfem.helpers import dd, ddot, sym_grad, trace
 
-from femcore.errors import InputFault
+from femcore.base.errors import InputFault
 from femcore.laminates import Recipe, lay_up
-from models.parts import disc
-from models.parts.disc import Plate
+from models.strength.plates import disc
+from models.strength.plates.disc import Plate
 
 NU, R_IN, R_OUT = 0.3, 0.1, 0.4
 UNIT = Plate(Et=1.0, nu=NU, D=1.0)

@@ -6,11 +6,11 @@ import numpy as np
 import pytest
 
 from femcore.materials import metals
-from models.margins import Factors, outcome
-from models.parts.bolted_plate import LaminateHole
-from models.parts.fitting import Bore, Cheeks, bore_checks, cheek_checks
-from models.parts.lug import Lug
-from models.parts.pin import Pin
+from models.strength.bolts.bolted_plate import LaminateHole
+from models.strength.lugs.lug import Lug
+from models.strength.lugs.pin import Pin
+from models.strength.lugs.stay_attachment import Bore, Cheeks, bore_checks, cheek_checks
+from models.strength.margins import Factors, outcome
 
 STEEL = metals()["ss_1_4401"]
 LUG = Lug(STEEL, width=0.05, thickness=0.008, length=0.05, end=0.03, hole=0.0165, pin=0.016)

@@ -6,17 +6,17 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from femcore.errors import InputFault
+from femcore.base.errors import InputFault
 from femcore.materials import bolt_classes, metals
-from models.margins import Factors, not_known
-from models.parts.bolt_strength import coarse
-from models.parts.bolted_foot import BoltedFoot, HeldPlate
-from models.parts.bolted_plate import LaminateHole
-from models.parts.bolts import rectangle
-from models.parts.fixing import Fixing, Stem, fixing_checks
-from models.parts.wall_under import WallUnder
-from models.parts.weld import FILLER, FilletGroup, FilletPair, throat_stress, weld_lines
-from models.parts.welded_foot import WeldedFoot
+from models.strength.attachment import Fixing, Stem, fixing_checks
+from models.strength.bolts.bolt_group import rectangle
+from models.strength.bolts.bolt_strength import coarse
+from models.strength.bolts.bolted_base_plate import BoltedFoot, HeldPlate
+from models.strength.bolts.bolted_plate import LaminateHole
+from models.strength.margins import Factors, not_known
+from models.strength.plates.wall_bending import WallUnder
+from models.strength.welds.weld import FILLER, FilletGroup, FilletPair, throat_stress, weld_lines
+from models.strength.welds.welded_base_plate import WeldedFoot
 
 STEEL, ALLOY = metals()["ss_1_4401"], metals()["al6082_t6"]
 HOLE = LaminateHole(0.01, 0.06, 200e6, 80e6, 40e6, 100e6)

@@ -7,22 +7,22 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_bvp
 
-from femcore.errors import InputFault
+from femcore.base.errors import InputFault
 from femcore.laminates import Recipe, first_ply_failure, lay_up, wall_stiffness
 from femcore.materials import metals
-from models.margins import Factors, not_known, outcome
-from models.parts.bolted_plate import LaminateHole
-from models.parts.bond import Adhesive, Lap, plastic_capacity
-from models.parts.bonded_foot import BondedFoot
-from models.parts.fitting import Bore, PinnedEnd
-from models.parts.fixing import Stem
-from models.parts.pin import Pin
-from models.parts.ring import Outline, Ring, Wall
-from models.parts.single_lap import SingleLap, peel_peak
-from models.parts.sleeve import Sleeve
-from models.parts.straps import Straps
-from models.parts.taped_end import TapedEnd
-from models.parts.wall_under import WallUnder
+from models.strength.attachment import Stem
+from models.strength.bolts.bolted_plate import LaminateHole
+from models.strength.bonding.bond import Adhesive, Lap, plastic_capacity
+from models.strength.bonding.bonded_base_plate import BondedFoot
+from models.strength.bonding.ring import Outline, Ring, Wall
+from models.strength.bonding.single_lap import SingleLap, peel_peak
+from models.strength.bonding.sleeve import Sleeve
+from models.strength.bonding.straps import Straps
+from models.strength.bonding.taped_end import TapedEnd
+from models.strength.lugs.pin import Pin
+from models.strength.lugs.stay_attachment import Bore, PinnedEnd
+from models.strength.margins import Factors, not_known, outcome
+from models.strength.plates.wall_bending import WallUnder
 
 STEEL, ALLOY = metals()["ss_1_4401"], metals()["al6082_t6"]
 GLUE = Adhesive(1.2e9, 0.4e-3, 25e6, 12e6, 0.15, 3.2e9)

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from femcore.materials import lines
-from models.margins import Factors
-from models.parts.line import BENDS, TERMINALS, LineRun, bend_efficiency, line_checks, saddle_pull
+from models.strength.margins import Factors
+from models.strength.members.wire import BENDS, TERMINALS, LineRun, bend_efficiency, line_checks, saddle_pull
 
 WIRE = LineRun(breaking=lines()["wire_1x19"].breaking_load(0.012), diameter=0.012, radius=0.12, terminal=0.95)
 

@@ -7,10 +7,9 @@ import numpy as np
 import pytest
 from scipy.linalg import eigh
 
-from femcore.errors import InputFault
+from femcore.base.errors import InputFault
 from femcore.materials import metals
-from models.margins import Factors
-from models.parts.lug import (
+from models.strength.lugs.lug import (
     ACROSS,
     Lug,
     hole_resistance,
@@ -23,14 +22,15 @@ from models.parts.lug import (
     root_stress,
     sideways_load,
 )
-from models.parts.lug_pair import (
+from models.strength.lugs.lug_pair import (
     lug_loads,
     pair_checks,
     pair_stiffness,
     torque_at_first_failure,
     two_lugs,
 )
-from models.parts.springs import movement
+from models.strength.margins import Factors
+from models.strength.springs import movement
 
 STEEL = metals()["ss_1_4401"]
 ALLOY = metals()["al6082_t6"]

@@ -5,8 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from models.margins import Factors
-from models.parts.pin import Pin, pin_checks, plate_bearing
+from models.strength.lugs.pin import Pin, pin_checks, plate_bearing
+from models.strength.margins import Factors
 
 PIN = Pin(0.020, 640e6, 800e6, inner=0.012, outer=0.012, replaceable=False)
 

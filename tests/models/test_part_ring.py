@@ -10,12 +10,10 @@ from hypothesis import strategies as st
 from scipy.sparse import coo_matrix
 from scipy.sparse.linalg import spsolve
 
-from femcore.errors import InputFault
+from femcore.base.errors import InputFault
 from femcore.laminates import Recipe, first_ply_failure, lay_up, wall_stiffness
-from models.margins import Factors, outcome
-from models.parts import disc
-from models.parts.bond import Adhesive, Lap
-from models.parts.ring import (
+from models.strength.bonding.bond import Adhesive, Lap
+from models.strength.bonding.ring import (
     MOTIONS,
     Outline,
     Ring,
@@ -26,9 +24,11 @@ from models.parts.ring import (
     ring_stiffness,
     shear_flow,
 )
-from models.parts.ring_checks import _turned, peel_stress, ring_checks, skin_edge
-from models.parts.socket import Socket, ring_loads, socket_checks, socket_stiffness
-from models.parts.springs import movement
+from models.strength.bonding.ring_checks import _turned, peel_stress, ring_checks, skin_edge
+from models.strength.bonding.socket import Socket, ring_loads, socket_checks, socket_stiffness
+from models.strength.margins import Factors, outcome
+from models.strength.plates import disc
+from models.strength.springs import movement
 
 CARBON = Recipe(fibre="carbon_sm", process="infused")
 TAPE = lay_up(["4x db 450 @45"], CARBON, "tape")

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
-from models.parts.springs import (
+from models.strength.springs import (
     at_foot,
     in_series,
     loads_at_foot,

@@ -5,11 +5,11 @@ import math
 import numpy as np
 import pytest
 
-from femcore.errors import InputFault
+from femcore.base.errors import InputFault
 from femcore.laminates import Recipe, lay_up
 from femcore.materials import metals
-from models.margins import Factors
-from models.parts.wall_under import BEYOND, WallUnder, arc_bending, ring_flows, wall_under_checks
+from models.strength.margins import Factors
+from models.strength.plates.wall_bending import BEYOND, WallUnder, arc_bending, ring_flows, wall_under_checks
 
 ALLOY = metals()["al6082_t6"]
 TUBE = WallUnder(metal=ALLOY, thickness=0.006, diameter=0.2)

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from femcore.materials import metals
-from models.margins import Factors, outcome
-from models.parts.weld import FILLER, FilletPair, throat_stress, weld_checks, weld_lines
+from models.strength.margins import Factors, outcome
+from models.strength.welds.weld import FILLER, FilletPair, throat_stress, weld_checks, weld_lines
 
 ALLOY = metals()["al6082_t6"]
 WELD = FilletPair(ALLOY, throat=0.005, length=0.1, thickness=0.012, strength=FILLER[("5356", "al6082_t6")])

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from models.readings import RackingShares, differential_heave, racking_shares
+from models.response.joint_loads import RackingShares, differential_heave, racking_shares
 from tests.models.boats import BEAM, BOW, STAYS, STRUT, TAUT, load, on_hulls, plain, racking, solved, springs
 
 F, SPACING = 1000.0, 6.0

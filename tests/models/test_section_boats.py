@@ -8,14 +8,14 @@ import tomllib
 import numpy as np
 import pytest
 
-from cases.boat_file import BoatFile, read_boat_file
-from femcore.documents import checked
-from femcore.errors import InputFaults
+from cases.input.boat_file import BoatFile, read_boat_file
+from cases.report.figures.section_figures import section_pictures
+from femcore.base.errors import InputFaults
+from femcore.base.toml import checked
 from femcore.sections import Wall, properties, round_tube
-from models.boat_file import Boat
-from models.front_end import build
-from models.hull_section import Hatch, HullStation, HullWalls, hull_section
-from models.section_pictures import section_pictures
+from models.boat.boat import Boat
+from models.boat.hull_section import Hatch, HullStation, HullWalls, hull_section
+from models.response.front_end import build
 from tests.models.boats import FILES, house_boat, load, racking, solved, springs, tables
 
 ALLOY = {"E": "70 GPa", "nu": 0.3, "density": "2700 kg/m**3"}
@@ -371,7 +371,7 @@ def test_every_section_has_its_picture():
 
 def test_check_and_schema_know_sections(tmp_path):
     """`forebeam check` passes a boat by outline and tells a fault with status 2; the schema names the keys."""
-    command = [sys.executable, "-m", "cases.command_line"]
+    command = [sys.executable, "-m", "cases.cli.commands"]
     path = tmp_path / "mine.toml"
     text = FILES["short_bowed"].read_text(encoding="utf-8")
     for wanted, words in ((text, 0), (text.replace('"woven 800"', '"wooven 800"', 1), 2)):

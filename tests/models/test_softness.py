@@ -5,7 +5,7 @@ import pytest
 
 from models.joints import JointStiffness
 from models.joints.pinned import PinnedJoint
-from models.softness import racking_moment, spring_curve
+from models.response.attraction import racking_moment, spring_curve
 from tests.models.boats import BEAM, BOW, FILES, LONGERON, house_boat, plain, springs
 
 DECADES = 10.0 ** np.arange(-1, 12)

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from models.joints import JOINTS
-from models.readings import joint_loads, stem_movements
+from models.response.joint_loads import joint_loads, stem_movements
 from tests.models.boats import (
     LONGERON,
     MIRROR,

@@ -3,12 +3,12 @@
 import numpy as np
 import pytest
 
-from femcore.actions import along
-from femcore.frame import Loads
-from femcore.solution import solve
-from models.front_end import STAYS as NAMES
-from models.front_end import build
-from models.readings import joint_loads, trussed
+from femcore.frame.frame import Loads
+from femcore.results.member_forces import along
+from femcore.solvers.solution import solve
+from models.response.front_end import STAYS as NAMES
+from models.response.front_end import build
+from models.response.joint_loads import joint_loads, trussed
 from tests.models.boats import (
     FILES,
     STAYS,

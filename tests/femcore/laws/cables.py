@@ -7,9 +7,9 @@ from dataclasses import replace
 
 import numpy as np
 
-from femcore.draft import Draft
-from femcore.frame import Loads
-from femcore.solution import solve
+from femcore.frame.builder import Draft
+from femcore.frame.frame import Loads
+from femcore.solvers.solution import solve
 from tests.femcore.cabled import ForceMethod, cabled, pulls, turned_with_cables, without_cables
 from tests.femcore.frames import ALL, Specimen, random_end, random_stiffness, turn
 from tests.femcore.laws.table import differ, law, solved

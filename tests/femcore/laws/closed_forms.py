@@ -8,11 +8,11 @@ in the function that uses it.
 
 import numpy as np
 
-from femcore.actions import actions_at, displacement_at, end_forces
-from femcore.draft import Draft, End, Stiffness
-from femcore.errors import Mechanism
-from femcore.frame import Loads, gravity_loads
-from femcore.solution import solve
+from femcore.base.errors import Mechanism
+from femcore.frame.builder import Draft, End, Stiffness
+from femcore.frame.frame import Loads, gravity_loads
+from femcore.results.member_forces import actions_at, displacement_at, end_forces
+from femcore.solvers.solution import solve
 from tests.femcore.frames import (
     ALL,
     STEEL,

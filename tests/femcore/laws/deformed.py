@@ -8,14 +8,14 @@ worked again in the function that uses it.
 import numpy as np
 from scipy.spatial.transform import Rotation
 
-from femcore import second_order
-from femcore.assembly import parts_of
-from femcore.cables import paths
-from femcore.corotational import Shape
-from femcore.draft import Draft, End, Stiffness
-from femcore.frame import Loads
-from femcore.second_order import _Forces, _Problem, deform
-from femcore.solution import solve
+from femcore.elements.cable import paths
+from femcore.elements.corotational_beam import Shape
+from femcore.frame.builder import Draft, End, Stiffness
+from femcore.frame.frame import Loads
+from femcore.solvers import second_order
+from femcore.solvers.assembly import parts_of
+from femcore.solvers.second_order import _Forces, _Problem, deform
+from femcore.solvers.solution import solve
 from tests.femcore.cabled import cabled, turned_with_cables
 from tests.femcore.frames import ALL, Specimen, single, turn
 from tests.femcore.laws.cables import braced

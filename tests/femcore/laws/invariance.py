@@ -2,10 +2,10 @@
 
 import numpy as np
 
-from femcore.actions import actions_at, displacement_at, end_forces
-from femcore.draft import Draft, End
-from femcore.frame import Loads
-from femcore.solution import solve
+from femcore.frame.builder import Draft, End
+from femcore.frame.frame import Loads
+from femcore.results.member_forces import actions_at, displacement_at, end_forces
+from femcore.solvers.solution import solve
 from tests.femcore.frames import STEEL, bars, refined, renumbered, single, specimen, turn, turned
 from tests.femcore.laws.table import differ, law, solved
 

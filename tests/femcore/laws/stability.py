@@ -7,11 +7,11 @@ geometric stiffness: J.S. Przemieniecki, Theory of Matrix Structural Analysis, 1
 import numpy as np
 import scipy.linalg
 
-from femcore.assembly import assembled, stiffness
-from femcore.draft import Draft, End, Stiffness
-from femcore.frame import Loads
-from femcore.solution import solve
-from femcore.stability import buckling, geometric_stiffness
+from femcore.frame.builder import Draft, End, Stiffness
+from femcore.frame.frame import Loads
+from femcore.solvers.assembly import assembled, stiffness
+from femcore.solvers.buckling import buckling, geometric_stiffness
+from femcore.solvers.solution import solve
 from tests.femcore.cabled import cabled, turned_with_cables
 from tests.femcore.frames import ALL, Specimen, single, turn
 from tests.femcore.laws.table import differ, law, solved

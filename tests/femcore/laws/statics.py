@@ -5,9 +5,9 @@ None uses the solver's stiffness, only what it answers.
 
 import numpy as np
 
-from femcore.actions import actions_at, displacement_at, end_forces
-from femcore.frame import Loads, gravity_loads
-from femcore.solution import solve
+from femcore.frame.frame import Loads, gravity_loads
+from femcore.results.member_forces import actions_at, displacement_at, end_forces
+from femcore.solvers.solution import solve
 from tests.femcore.frames import Specimen, bars, specimen
 from tests.femcore.laws.table import differ, law, solved
 

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from femcore.errors import ForebeamError
-from femcore.solution import solve
+from femcore.base.errors import ForebeamError
+from femcore.solvers.solution import solve
 
 
 @dataclass(frozen=True)

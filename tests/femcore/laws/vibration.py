@@ -9,11 +9,11 @@ from dataclasses import replace
 import numpy as np
 from scipy.optimize import brentq
 
-from femcore.assembly import stiffness
-from femcore.draft import Stiffness
-from femcore.frame import Loads
-from femcore.solution import solve
-from femcore.vibration import mass_matrix, natural_frequencies
+from femcore.frame.builder import Stiffness
+from femcore.frame.frame import Loads
+from femcore.solvers.assembly import stiffness
+from femcore.solvers.solution import solve
+from femcore.solvers.vibration import mass_matrix, natural_frequencies
 from tests.femcore.frames import ALL, refined, single, specimen, tip_load, turn, turned
 from tests.femcore.laws.table import differ, law
 

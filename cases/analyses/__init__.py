@@ -1,0 +1,1 @@
+"""Analyses of a boat: study, envelopes, margins, sizing, comparison, fatigue."""

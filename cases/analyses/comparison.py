@@ -1,0 +1,244 @@
+"""A boat and its variants side by side: what each asks of every joint, and how stiff it is."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from cases.analyses.part_margins import Judged, judged_joints
+from cases.analyses.study import CaseResult, JointResult, Study, run_study
+from cases.input.boat_file import BoatFile
+from cases.input.variants import AS_ENTERED
+from cases.loads.racking import Racking
+from cases.loads.rig import Rig
+from femcore.base.errors import InputFault, StructureFault
+from models.response.joint_loads import BEAM_WORDS
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Compared:
+    """The boat as entered, or a variant of it, its study, and how its parts are judged, joint by joint."""
+
+    name: str
+    note: str
+    study: Study
+    judged: tuple[Judged, ...]
+
+    @classmethod
+    def of(cls, name: str, note: str, study: Study) -> Compared:
+        """With its parts judged over its own cases and combinations; StructureFault where one cannot be solved."""
+        return cls(name, note, study, judged_joints(study))
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One quantity at one joint (or of the whole boat: joint empty) in every variant; None where it has none.
+
+    unit : SI; `MARGIN` of a margin, which may be below 0
+    """
+
+    quantity: str
+    unit: str
+    joint: str
+    values: tuple[float | None, ...]
+
+
+class Quantity(NamedTuple):
+    """What is compared: its name, its SI unit, and how it is read of a joint."""
+
+    name: str
+    unit: str
+    of: Callable[[JointResult, Judged], float | None]
+
+
+MARGIN = "margin"
+
+
+def compare(file: BoatFile, source: str = "") -> tuple[Compared, ...]:
+    """The boat as entered and each of its variants, run; a StructureFault names the variant.
+
+    InputFault where the file has no variants.
+    """
+    if not file.variants:
+        cure = 'add [[variants]] with a name and what to leave out or set, such as without = ["longeron"]'
+        raise InputFault(source, "has no variants to compare", cure)
+    found = [Compared.of(AS_ENTERED, file.note, run_study(file, source))]
+    for variant in file.variants:
+        try:
+            study = run_study(file.variant(variant), source)
+            found.append(Compared.of(variant.name, variant.note, study))
+        except StructureFault as fault:
+            raise fault.inside(f"variant '{variant.name}'") from None
+    return tuple(found)
+
+
+def _largest(
+    of: type[Rig | Racking], value: Callable[[CaseResult], float | None]
+) -> Callable[[JointResult, Judged], float | None]:
+    """The largest size of a value over a joint's cases of one kind."""
+
+    def read(joint: JointResult, _: Judged) -> float | None:
+        found = [value(case) for case in joint.cases if isinstance(case.case, of)]
+        return max((size for size in found if size is not None), default=None)
+
+    return read
+
+
+def _load(word: str) -> Callable[[CaseResult], float]:
+    """The larger of both hulls."""
+    column = BEAM_WORDS.index(word)
+    return lambda case: float(np.abs(case.joint_load[:, column]).max())
+
+
+def _added(word: str) -> Callable[[CaseResult], float]:
+    """The same of what the case adds to the state at rest."""
+    column = BEAM_WORDS.index(word)
+    return lambda case: float(np.abs(case.added[:, column]).max())
+
+
+def _of_all(word: str) -> Callable[[JointResult, Judged], float]:
+    """The larger of both hulls, over all cases and combinations."""
+    column = BEAM_WORDS.index(word)
+    return lambda _, judged: float(np.abs(judged.rows.values.joint_load[..., column]).max())
+
+
+def _lowest_margin(*, own: bool) -> Callable[[JointResult, Judged], float | None]:
+    def read(_: JointResult, judged: Judged) -> float | None:
+        found = judged.governing(own=own)
+        return found[0].margin if found is not None and math.isfinite(found[0].margin) else None
+
+    return read
+
+
+def _tension(case: CaseResult) -> float | None:
+    return max(case.truss.tension.values(), default=None)
+
+
+QUANTITIES = (
+    Quantity("racking stiffness", "N/m", lambda joint, _: joint.racking_stiffness),
+    *(
+        Quantity(f"{word} that racking adds", "N·m", _largest(Racking, _added(word)))
+        for word in ("torque", "vertical bending")
+    ),
+    *(
+        Quantity(
+            f"{word} under the rig", "N" if BEAM_WORDS.index(word) < 3 else "N·m", _largest(Rig, _load(word))
+        )
+        for word in BEAM_WORDS
+    ),
+    Quantity("martingale tension under the rig", "N", _largest(Rig, _tension)),
+    *(Quantity(f"{word} of all cases", "N·m", _of_all(word)) for word in ("torque", "vertical bending")),
+    Quantity("lowest margin of the joint’s parts", MARGIN, _lowest_margin(own=True)),
+    Quantity("lowest margin beside the joint", MARGIN, _lowest_margin(own=False)),
+)
+"""What is compared at each joint: of joint loads the larger of both hulls, the largest over all cases of that kind; of racking
+what it adds to the state at rest, of the rig and of all cases (and combinations) all that is there."""
+
+
+def rows(compared: tuple[Compared, ...]) -> list[Row]:
+    """Quantity by quantity, joint by joint, a value for each variant."""
+    return [*_of_boats(compared), *(row for quantity in QUANTITIES for row in _of_joints(quantity, compared))]
+
+
+def _of_boats(compared: tuple[Compared, ...]) -> Iterator[Row]:
+    bare = tuple(one.study.bare_racking_stiffness for one in compared)
+    yield Row("racking stiffness of the bows without a crossbeam", "N/m", "", bare)
+    torques = [[abs(line.torque) for line in one.study.stay_lines().values()] for one in compared]
+    if any(torques):
+        yield Row(
+            "torque of the stay about the beam's axis",
+            "N·m",
+            "",
+            tuple(max(t, default=None) for t in torques),
+        )
+
+
+def _of_joints(quantity: Quantity, compared: tuple[Compared, ...]) -> Iterator[Row]:
+    joints = [
+        {
+            joint.joint.name: (joint, judged)
+            for joint, judged in zip(one.study.joints, one.judged, strict=True)
+        }
+        for one in compared
+    ]
+    for name in dict.fromkeys(name for one in joints for name in one):
+        values = tuple(quantity.of(*one[name]) if name in one else None for one in joints)
+        if any(value is not None for value in values):
+            yield Row(quantity.name, quantity.unit, name, values)
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """What a variant changes most: a quantity, the most of it at any joint as entered and in the variant, in `unit`."""
+
+    variant: str
+    quantity: str
+    unit: str
+    before: float
+    after: float
+
+
+def largest_changes(compared: tuple[Compared, ...]) -> list[Change]:
+    """For each variant the quantity whose most, over the joints that both have, changes by the largest ratio.
+
+    A variant that changes nothing has none; what is there in one of both only is no ratio, and neither is a margin's.
+    """
+    told = rows(compared)
+    found = []
+    for number, variant in enumerate(compared[1:], start=1):
+        most: dict[tuple[str, str], tuple[float, float]] = {}
+        for row in told:
+            before, after = row.values[0], row.values[number]
+            if row.unit != MARGIN and before is not None and after is not None:
+                known = most.get((row.quantity, row.unit), (0.0, 0.0))
+                most[row.quantity, row.unit] = (max(known[0], before), max(known[1], after))
+        ratios = {key: abs(math.log(b / a)) for key, (a, b) in most.items() if a > 0 and b > 0}
+        key = max(ratios, key=ratios.__getitem__, default=None)
+        if key is not None and ratios[key] > 0:
+            found.append(Change(variant.name, *key, *most[key]))
+    return found
+
+
+def comparison_data(compared: tuple[Compared, ...]) -> dict[str, Any]:
+    """The comparison as JSON, in SI.
+
+    {"variants": [{"name", "note", "stay_torque": {case: N·m}, "joints": [{"joint", "racking_stiffness", "cases":
+    [{"case", "kind", "largest": {component: the larger of both hulls}, "tension": {part: N}}]}]}],
+    "rows": [{"quantity", "unit", "joint", "values": one for each variant, null where it has none}]}
+    """
+    return {
+        "variants": [_variant_data(one) for one in compared],
+        "rows": [
+            {"quantity": row.quantity, "unit": row.unit, "joint": row.joint, "values": list(row.values)}
+            for row in rows(compared)
+        ],
+    }
+
+
+def _variant_data(one: Compared) -> dict[str, Any]:
+    return {
+        "name": one.name,
+        "note": one.note,
+        "stay_torque": {case: line.torque for case, line in one.study.stay_lines().items()},
+        "joints": [
+            {
+                "joint": joint.joint.name,
+                "racking_stiffness": joint.racking_stiffness,
+                "cases": [_case_data(case) for case in joint.cases],
+            }
+            for joint in one.study.joints
+        ],
+    }
+
+
+def _case_data(found: CaseResult) -> dict[str, Any]:
+    return {
+        "case": found.case.name,
+        "kind": getattr(found.case, "kind", ""),
+        "largest": dict(zip(BEAM_WORDS, np.abs(found.joint_load).max(axis=0).tolist(), strict=True)),
+        "tension": found.truss.tension,
+    }

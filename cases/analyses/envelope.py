@@ -1,0 +1,160 @@
+"""The worst of everything over all cases and combinations, and which of them brings it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
+from typing import Any
+
+import numpy as np
+
+from cases.analyses.case_rows import Rows, rows_of, stations_of_crossbeam, stations_of_longeron
+from cases.analyses.study import JointResult, Study
+from cases.input.combinations import REASON, CaseSum
+from femcore.base.arrays import FloatArray, IntArray
+from femcore.frame.frame import ACTIONS, FREEDOMS, REACTIONS
+from models.response.front_end import SIDES
+
+ALIKE = 1e-9
+"""Of the largest size: values nearer to the worst than this are as bad, and the first of them is named."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Extremes:
+    """The most and the least of values over rows, and the number of the first row that brings each.
+
+    highest, lowest       : (…), in the values' unit, signs kept
+    highest_in, lowest_in : (…), row numbers
+    """
+
+    highest: FloatArray
+    lowest: FloatArray
+    highest_in: IntArray
+    lowest_in: IntArray
+
+
+def extremes(values: FloatArray) -> Extremes:
+    """Over the first axis of values (r, …)."""
+    highest, lowest = values.max(axis=0), values.min(axis=0)
+    alike = ALIKE * np.maximum(np.abs(highest), np.abs(lowest))
+    return Extremes(
+        highest, lowest, (values >= highest - alike).argmax(axis=0), (values <= lowest + alike).argmax(axis=0)
+    )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class JointEnvelope:
+    """One joint over all cases (first) and combinations (after them).
+
+    rows  : all of them;   worst : their extremes, by the name of the reading
+    along : by the name of the reading, (s,), m: stations along the crossbeam from its starboard end, and along the longeron
+            from its root; of what the boat has
+    """
+
+    rows: Rows
+    worst: dict[str, Extremes]
+    along: dict[str, FloatArray]
+
+    @property
+    def name(self) -> str:
+        """Of the joint."""
+        return self.rows.joint.name
+
+    @property
+    def cables(self) -> tuple[str, ...]:
+        """(k,), names of the martingale's parts."""
+        return self.rows.cases.frame.cables.names
+
+    @property
+    def most_squeezed(self) -> int | None:
+        """Number of the striker's element that is squeezed most (its weight makes them differ); None without a striker."""
+        lowest = self.worst["striker"].lowest
+        return int(lowest.argmin()) if len(lowest) else None
+
+
+def envelopes(study: Study) -> tuple[JointEnvelope, ...]:
+    """Of every joint of a study; StructureFault, naming joint and combination, where one cannot be solved."""
+    sums = study.file.case_sums
+    return tuple(envelope(joint, sums) for joint in study.joints)
+
+
+def envelope(joint: JointResult, sums: Sequence[CaseSum]) -> JointEnvelope:
+    """Of one joint over its cases and these combinations of them, movements imposed on a case already scaled in."""
+    rows = rows_of(joint.joint, joint.front, joint.solution, sums)
+    worst = {field.name: extremes(getattr(rows.values, field.name)) for field in fields(rows.values)}
+    at = {"crossbeam": stations_of_crossbeam(joint.front), "longeron": stations_of_longeron(joint.front)}
+    return JointEnvelope(
+        rows, worst, {beam: found.station for beam, found in at.items() if found is not None}
+    )
+
+
+# As data ----------------------------------------------------------------------------------------------------
+
+
+def combinations_data(study: Study) -> dict[str, Any]:
+    """The combinations as JSON: whether they are the default ones and why, and their factors by case."""
+    file = study.file
+    return {
+        "entered": file.combinations is not None,
+        "reason": "" if file.combinations is not None or not file.case_sums else REASON,
+        "combinations": [
+            {"name": one.name, "note": one.note, "factors": dict(one.factors)} for one in file.case_sums
+        ],
+    }
+
+
+def envelope_data(study: Study) -> dict[str, Any]:
+    """Combinations and envelopes as JSON, in SI: each worst value with the name of the row that brings it.
+
+    {"entered", "reason", "combinations": [...], "joints": [{"joint", "rows": [{"name", "how", "balance", "error"}],
+    "joint_load": {side: {component: WORST}}, "stems": {side: {freedom: WORST}}, "tension": {part: WORST},
+    "striker": WORST or None, "crossbeam": {"station": [...], "actions": {action: WORST, each entry a list}}, "longeron": None
+    or as "crossbeam"}]}
+    with WORST = {"highest", "highest_in", "lowest", "lowest_in"}
+    """
+    return combinations_data(study) | {"joints": [joint_envelope_data(one) for one in envelopes(study)]}
+
+
+def joint_envelope_data(found: JointEnvelope) -> dict[str, Any]:
+    """One joint’s envelope as JSON: an entry of `joints` of `envelope_data`."""
+    worst, rows = found.worst, found.rows
+    names = rows.names
+    listed = zip(names, rows.how, rows.balance.tolist(), rows.error.tolist(), strict=True)
+    return {
+        "joint": found.name,
+        "rows": [dict(zip(("name", "how", "balance", "error"), row, strict=True)) for row in listed],
+        "joint_load": _by_side(worst["joint_load"], REACTIONS, names),
+        "stems": _by_side(worst["stems"], FREEDOMS, names),
+        "tension": {name: _worst(worst["tension"], k, names) for k, name in enumerate(found.cables)},
+        "striker": None
+        if found.most_squeezed is None
+        else _worst(worst["striker"], found.most_squeezed, names),
+    } | {beam: _along(found, beam) if beam in found.along else None for beam in ("crossbeam", "longeron")}
+
+
+def _along(found: JointEnvelope, beam: str) -> dict[str, Any]:
+    return {
+        "station": found.along[beam].tolist(),
+        "actions": {
+            action: _worst(found.worst[beam], (slice(None), k), found.rows.names)
+            for k, action in enumerate(ACTIONS)
+        },
+    }
+
+
+def _by_side(found: Extremes, components: Sequence[str], names: Sequence[str]) -> dict[str, Any]:
+    return {
+        side: {word: _worst(found, (s, k), names) for k, word in enumerate(components)}
+        for s, side in enumerate(SIDES)
+    }
+
+
+def _worst(found: Extremes, at: Any, names: Sequence[str]) -> dict[str, Any]:  # noqa: ANN401  (any index)
+    """One value, or a list of values, with the names of the rows that bring it."""
+    rows = np.array(names, dtype=object)
+    return {
+        "highest": found.highest[at].tolist(),
+        "highest_in": np.asarray(rows[found.highest_in[at]]).tolist(),
+        "lowest": found.lowest[at].tolist(),
+        "lowest_in": np.asarray(rows[found.lowest_in[at]]).tolist(),
+    }

@@ -1,0 +1,305 @@
+"""Fatigue of welds, bolts and laminate under a life of racking: Weibull ranges, Miner's sum, life in miles.
+
+The frame is linear, so a stress or strain range is the racking range times one number; the long-term
+distribution of the one is that of the other. Ranges are peak to trough. A preliminary measure: the categories
+suppose sound workmanship and inspection, and none of them knows the sea water that gets in.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import Annotated
+
+from pydantic import Field, model_validator
+from scipy import optimize, special
+
+from cases.loads.base import exactly_one, fault
+from femcore.base.toml import Table
+from femcore.base.units import Unit
+
+NAUTICAL_MILE = 1852.0
+SLOWEST = 3600.0
+"""s between waves that are met: beyond an hour the boat rides with them."""
+GRAVITY = 9.80665
+FEWEST, MOST = 100.0, 1e12
+"""Racking cycles of a life: of fewer there is no long-term distribution, more no boat sees."""
+
+
+@dataclass(frozen=True, slots=True)
+class LongTerm:
+    """Ranges of a life by a two-parameter Weibull distribution.
+
+    cycles  : n₀;   largest : the range Δ₀ exceeded once in them, Pa (or strain)
+    shape   : h, 1 an exponential distribution; 0.7 to 1.3 for ships and offshore structures (common practice)
+    """
+
+    cycles: float
+    largest: float
+    shape: float = 1.0
+
+    @property
+    def scale(self) -> float:
+        """q = Δ₀ / (ln n₀)^(1/h)."""
+        return self.largest / math.pow(math.log(self.cycles), 1 / self.shape)
+
+    def exceeding(self, size: float) -> float:
+        """How many of the cycles have a range above `size`."""
+        return self.cycles * math.exp(-math.pow(size / self.scale, self.shape))
+
+
+@dataclass(frozen=True, slots=True)
+class LifeCurve:
+    """Cycles to failure against range, straight in logarithms: N = knee_cycles (knee / Δ)^m.
+
+    knee, knee_cycles : where the slope changes from m1 (larger ranges) to m2
+    cutoff            : ranges below it do no damage; 0 where there is none
+    source            : where it is from, and whether it was read
+    """
+
+    name: str
+    knee: float
+    knee_cycles: float
+    m1: float
+    m2: float
+    cutoff: float = 0.0
+    source: str = ""
+
+    def cycles(self, size: float) -> float:
+        """N at a range; inf where it does no damage."""
+        if size <= self.cutoff or size == 0:
+            return math.inf
+        return self.knee_cycles * math.pow(self.knee / size, self.m1 if size >= self.knee else self.m2)
+
+    def reduced(self, factor: float) -> LifeCurve:
+        """The curve with all ranges divided by a partial factor, or by one for size."""
+        return replace(self, knee=self.knee / factor, cutoff=self.cutoff / factor)
+
+
+def damage(curve: LifeCurve, ranges: LongTerm) -> float:
+    """Miner's sum in closed form.
+
+    D = n₀/N₁ [(q/S₁)^m₁ Γ(1 + m₁/h; (S₁/q)^h) + (q/S₁)^m₂ γ(1 + m₂/h; (S₁/q)^h)]
+
+    with S₁, N₁ at the knee, Γ and γ the upper and lower incomplete gamma functions (DNV-RP-C203, App. F and
+    Sec. 5, read). A cut-off takes its own γ from the last.
+    """
+    q, h = ranges.scale, ranges.shape
+    knee, cut = (math.pow(size / q, h) for size in (curve.knee, curve.cutoff))
+    a1, a2 = 1 + curve.m1 / h, 1 + curve.m2 / h
+    high = _scaled_gamma(a1, curve.m1, q / curve.knee, float(special.gammaincc(a1, knee)))
+    low = float(special.gammainc(a2, knee) - special.gammainc(a2, cut))
+    return ranges.cycles / curve.knee_cycles * (high + _scaled_gamma(a2, curve.m2, q / curve.knee, low))
+
+
+def _scaled_gamma(a: float, m: float, ratio: float, part: float) -> float:
+    """ratio^m Γ(a) × part, where Γ(a) alone might be too large a number."""
+    return 0.0 if part <= 0 else math.exp(m * math.log(ratio) + math.lgamma(a) + math.log(part))
+
+
+# Curves -----------------------------------------------------------------------------------------------------
+
+
+def eurocode(
+    name: str,
+    category: float,
+    m1: float = 3.0,
+    m2: float | None = None,
+    source: str = "",
+    cutoff: float = 1e8,
+) -> LifeCurve:
+    """A detail category Δσ_C (Pa at 2·10⁶): knee at 5·10⁶, then slope m₂ (m₁ + 2) to a cut-off in cycles."""
+    steeper = m1 + 2 if m2 is None else m2
+    knee = category * math.pow(2e6 / 5e6, 1 / m1)
+    return LifeCurve(name, knee, 5e6, m1, steeper, knee * math.pow(5e6 / cutoff, 1 / steeper), source)
+
+
+def shear(name: str, category: float, source: str = "") -> LifeCurve:
+    """A shear category Δτ_C (Pa at 2·10⁶): one slope of 5 to the cut-off at 10⁸."""
+    return LifeCurve(name, category, 2e6, 5.0, 5.0, category * math.pow(2e6 / 1e8, 1 / 5), source)
+
+
+def fat_class(name: str, category: float, source: str = "") -> LifeCurve:
+    """An IIW class FAT (Pa at 2·10⁶): slope 3 to 10⁷, then 5 without end, for ranges that vary."""
+    return LifeCurve(name, category * math.pow(2e6 / 1e7, 1 / 3), 1e7, 3.0, 5.0, 0.0, source)
+
+
+def from_logarithms(
+    name: str, log_a1: float, m1: float, m2: float, knee_cycles: float, source: str
+) -> LifeCurve:
+    """log N = log a − m log Δσ, Δσ in MPa, as offshore standards print it."""
+    return LifeCurve(
+        name, 1e6 * math.pow(10, (log_a1 - math.log10(knee_cycles)) / m1), knee_cycles, m1, m2, 0.0, source
+    )
+
+
+def bolt_in_tension(diameter: float) -> LifeCurve:
+    """A bolt of `diameter` (m) in tension: category 50, on the stress area, × (30 mm/d)^0.25 above 30 mm."""
+    size = min(1.0, math.pow(0.030 / diameter, 0.25))
+    return eurocode("bolt in tension", 50e6 * size, source=f"{_EC3}, Table 8.1, category 50 (from memory)")
+
+
+def laminate(
+    tension: float, compression: float, mean: float = 0.0, slope: float = 10.0, factor: float = 1.0
+) -> LifeCurve:
+    """Strain ranges of a laminate about a steady `mean` strain (tension positive).
+
+    tension, compression : the strains at static failure, as sizes;   factor : on the mean and on the range
+    slope                : 9 for polyester, 10 for epoxy
+
+        N = [(ε_t + ε_c − |2 γ ε_m − ε_t + ε_c|) / (γ Δε)]^m
+
+    Germanischer Lloyd, Guideline for the Certification of Wind Turbines (2010), 5.5.3 (from memory): straight
+    lines of constant life from the mean where they all meet, given there for strength, here for strain. It
+    is for fibre-dominated laminate; a bond line or a tape's corner needs tests of its own.
+    """
+    one = (tension + compression - abs(2 * factor * mean - tension + compression)) / factor
+    if not one > 0:
+        raise ValueError("the steady strain alone is as large as the laminate's strain at failure")
+    source = (
+        "Germanischer Lloyd, Guideline for the Certification of Wind Turbines (2010), 5.5.3 (from memory)"
+    )
+    return LifeCurve("laminate", one, 1.0, slope, slope, 0.0, source)
+
+
+_EC3 = "EN 1993-1-9:2005"
+_EC9 = "EN 1999-1-3:2007, categories from memory and in doubt"
+_IIW = "A. Hobbacher, IIW Recommendations for Fatigue Design of Welded Joints (IIW-1823-07, 2008)"
+CURVES = {
+    curve.name: curve
+    for curve in (
+        shear("bolt in shear", 100e6, f"{_EC3}, Table 8.1, category 100, m = 5 (from memory)"),
+        eurocode("alloy butt weld, dressed", 45e6, 4.3, source=_EC9),
+        eurocode("alloy butt weld", 36e6, 3.4, source=_EC9),
+        eurocode("alloy fillet weld, toe", 23e6, 3.4, source=_EC9),
+        fat_class("IIW alloy, parent metal", 71e6, f"{_IIW}: 5000 and 6000 series (read)"),
+        fat_class("IIW alloy, butt weld", 32e6, f"{_IIW} (class from memory)"),
+        fat_class("IIW alloy, transverse attachment", 28e6, f"{_IIW} (class from memory)"),
+        fat_class("IIW alloy, fillet weld toe", 22e6, f"{_IIW} (class from memory)"),
+        fat_class("IIW alloy, fillet weld root", 12e6, f"{_IIW} (class from memory), on the throat"),
+        from_logarithms("offshore steel B1, air", 15.117, 4, 5, 1e7, "DNV-RP-C203, Table 2-1 (read)"),
+        from_logarithms("offshore steel D, air", 12.164, 3, 5, 1e7, "DNV-RP-C203, Table 2-1 (read)"),
+    )
+}
+"""Curves by name; `bolt_in_tension` and `laminate` make those that need a size or strains."""
+
+
+# A boat's life ----------------------------------------------------------------------------------------------
+
+
+def encounter_period(wave_period: float, speed: float, heading: float) -> float:
+    """s: of deep-water waves of `wave_period` (s) met at `speed` (m/s); `heading` 0 against, π with them.
+
+    λ = g T²/2π, c = g T/2π, and the boat meets a crest every λ/|c + V cos μ| (linear wave theory).
+    """
+    celerity = GRAVITY * wave_period / (2 * math.pi)
+    meets = abs(celerity + speed * math.cos(heading))
+    return celerity * wave_period / meets if meets else math.inf
+
+
+class Service(Table):
+    """How much sea a boat sees: miles, and racking cycles by count, by the mile, or by speed and period.
+
+    distance  : m ("20000 nmi");   count : cycles in that distance;   per_mile : cycles in each nautical mile
+    speed, period : m/s, and s from one racking cycle to the next
+    wave_period, heading : s, of deep-water waves that are met at that speed, 0 against them; in place of `period`
+    shape     : Weibull shape h of the racking range over the long term (common practice: 1)
+    """
+
+    distance: Annotated[float, Unit("m", above=0)]
+    count: Annotated[float, Field(gt=0)] | None = None
+    per_mile: Annotated[float, Field(gt=0)] | None = None
+    period: Annotated[float, Unit("s", above=0)] | None = None
+    wave_period: Annotated[float, Unit("s", above=0, most=60.0)] | None = None
+    heading: Annotated[float, Unit("rad", most=math.pi)] = 0.0
+    speed: Annotated[float, Unit("m/s", above=0)] | None = None
+    shape: Annotated[float, Field(ge=0.3, le=5)] = 1.0
+
+    @model_validator(mode="after")
+    def _one_rate(self) -> Service:
+        rate = exactly_one(self, "count", "per_mile", "period", "wave_period")
+        if rate in {"period", "wave_period"}:
+            exactly_one(self, "speed")
+        if self.heading and self.wave_period is None:
+            raise fault(
+                "has a heading to waves of no period", 'give wave_period, such as "6 s", or take heading out'
+            )
+        if self.met > SLOWEST:
+            wrong = "the boat runs with waves of that period at their own speed, and meets hardly any"
+            raise fault(wrong, "give another heading or speed, or the cycles by count")
+        if not FEWEST <= self.cycles <= MOST:
+            cycles = f"{self.cycles:.3g}"
+            cure = 'give a life\'s distance (distance = "20000 nmi") and how often it is racked'
+            raise fault(f"is {cycles} racking cycles long; a life has {FEWEST:g} to {MOST:g}", cure)
+        return self
+
+    @property
+    def met(self) -> float:
+        """s, from one racking cycle to the next, where a period is given or follows from the waves; else 0."""
+        if self.wave_period is None:
+            return self.period or 0.0
+        return encounter_period(self.wave_period, self.speed or 0.0, self.heading)
+
+    @property
+    def miles(self) -> float:
+        """Nautical miles."""
+        return self.distance / NAUTICAL_MILE
+
+    @property
+    def cycles(self) -> float:
+        """Racking cycles over the distance."""
+        if self.count is not None:
+            return self.count
+        if self.per_mile is not None:
+            return self.per_mile * self.miles
+        return self.distance / ((self.speed or 0.0) * self.met)
+
+    def ranges(self, largest: float) -> LongTerm:
+        """The ranges of a stress or strain whose largest, once over the distance, is `largest`."""
+        return LongTerm(self.cycles, largest, self.shape)
+
+
+@dataclass(frozen=True, slots=True)
+class Life:
+    """What a detail makes of a service.
+
+    damage : Miner's sum over the distance;   miles : nautical, at which it reaches 1 (inf: never)
+    static : whether the largest range alone reaches failure in less than one cycle
+    """
+
+    curve: LifeCurve
+    ranges: LongTerm
+    damage: float
+    miles: float
+    static: bool
+
+
+def life(curve: LifeCurve, service: Service, largest: float, factor: float = 1.0) -> Life:
+    """Damage and life of a detail whose largest range in that service is `largest`; the curve over `factor`.
+
+    Miles go on in the same weather: the distribution of ranges stays, the number of cycles grows.
+    """
+    safe, ranges = curve.reduced(factor), service.ranges(largest)
+    done = damage(safe, ranges)
+    return Life(safe, ranges, done, service.miles / done if done > 0 else math.inf, safe.cycles(largest) < 1)
+
+
+def allowable_range(curve: LifeCurve, service: Service, factor: float = 1.0) -> float:
+    """The largest range, once in that service, at which Miner's sum is just 1."""
+    safe = curve.reduced(factor)
+
+    def excess(log_size: float) -> float:
+        return math.log(max(damage(safe, service.ranges(math.exp(log_size))), 1e-300))
+
+    return _root(excess, math.log(safe.knee))
+
+
+def _root(function: Callable[[float], float], near: float) -> float:
+    """e to the zero of a rising function of a logarithm, widened from `near`."""
+    low, high = near - 1, near + 1
+    while function(low) > 0:
+        low -= 1
+    while function(high) < 0:
+        high += 1
+    return math.exp(float(optimize.brentq(function, low, high, xtol=1e-13)))

@@ -1,0 +1,179 @@
+"""Whether every part holds, over all cases and combinations: the joints' parts and those beside them, by the file's factors."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from cases.analyses.case_rows import Rows, rows_of, stations_of_crossbeam, stations_of_longeron
+from cases.analyses.study import JointResult, Study
+from cases.loads import LoadCase
+from femcore.base.arrays import BoolArray, FloatArray
+from femcore.results.member_forces import Stations
+from femcore.solvers.superposed_buckling import usages
+from models.boat.boat import Boat
+from models.checks.beam_parts import PartLoads, beam_part_checks
+from models.joints import Joint
+from models.response.attraction import SpringCurve
+from models.response.front_end import LONGERON, PROD, FrontEnd
+from models.strength.margins import Check, Outcome, Worst, envelope, outcome
+
+NEAR = 1e-6
+"""m: a place nearer to a node than this is at it."""
+
+
+@dataclass(frozen=True, eq=False)
+class Judged:
+    """One joint's parts, and those beside it: whether they hold over all its rows.
+
+    own, beside : checks of the joint's own parts on both sides, and of striker, martingale, tang and beams with it
+    """
+
+    rows: Rows
+    own: tuple[Check, ...]
+    beside: tuple[Check, ...]
+
+    @property
+    def joint(self) -> str:
+        """Its name."""
+        return self.rows.joint.name
+
+    @cached_property
+    def own_parts(self) -> frozenset[str]:
+        """Names of the joint's own parts."""
+        return frozenset(check.part for check in self.own)
+
+    @cached_property
+    def outcomes(self) -> tuple[Outcome, Outcome]:
+        """Of the joint's own parts, and of those beside it."""
+        return outcome(self.own), outcome(self.beside)
+
+    @cached_property
+    def worst(self) -> tuple[tuple[Worst, str | None], ...]:
+        """The worst of every part and check, the governing one first, and the row that brings it; those not checked last."""
+        found = envelope((*self.own, *self.beside))
+        return tuple((one, None if one.case is None else self.rows.names[one.case]) for one in found)
+
+    def governing(self, *, own: bool) -> tuple[Worst, str] | None:
+        """The lowest margin of the joint's own parts, or of those beside it; None where none was checked."""
+        known = ((worst, name) for worst, name in self.worst if name is not None)
+        return next((row for row in known if (row[0].part in self.own_parts) == own), None)
+
+    def in_case(self, number: int) -> tuple[Worst, ...]:
+        """Every check under one case alone, the governing one first; what was not checked is left out."""
+        known = [check.only(number) for check in (*self.own, *self.beside) if check.kind == "checked"]
+        return envelope(known)
+
+
+def judged(boat: Boat, result: JointResult, rows: Rows) -> Judged:
+    """A joint of a study over its rows; NoConvergence where a combination has buckled before its load grows."""
+    cases = [case.case for case in result.cases]
+    loads = part_loads(cases, rows, buckling_usage(result, rows))
+    return Judged(
+        rows,
+        result.joint.checks(rows.values.joint_load, boat.factors),
+        beam_part_checks(boat, loads, boat.factors),
+    )
+
+
+def judged_joints(study: Study) -> tuple[Judged, ...]:
+    """Every joint of a study over its cases and combinations; StructureFault where one cannot be solved."""
+    sums = study.file.case_sums
+    return tuple(
+        judged(study.file, one, rows_of(one.joint, one.front, one.solution, sums)) for one in study.joints
+    )
+
+
+def buckling_usage(result: JointResult, rows: Rows) -> FloatArray:
+    """(r,), one over what each row's load may be multiplied by until the frame buckles; the largest is exact, others at most."""
+    of_cases = np.array([1 / case.buckling.factor if case.buckling else 0.0 for case in result.cases])
+    if rows.sums is None:
+        return of_cases
+    return np.append(of_cases, usages(rows.sums, of_cases.max()))
+
+
+def part_loads(cases: Sequence[LoadCase], rows: Rows, buckled: FloatArray) -> PartLoads:
+    """What acts on striker, martingale, tang and beams in every row; `buckled` (r,), usages of the frame as a whole."""
+    values, front, ahead = rows.values, rows.front, stations_of_longeron(rows.front)
+    return PartLoads(
+        strut=np.maximum(-values.striker, 0.0).max(axis=1, initial=0.0),
+        tension=values.tension.max(axis=1, initial=0.0),
+        stay=rows.linear(np.array([stay_pull(case) for case in cases])),
+        crossbeam=values.crossbeam[:, _telling(rows, stations_of_crossbeam(front))],
+        longeron=None if ahead is None else values.longeron[:, _telling(rows, ahead)],
+        longeron_ends=None if ahead is None else longeron_ends(values.longeron, rows.front, ahead),
+        buckled=buckled,
+    )
+
+
+def longeron_ends(actions: FloatArray, front: FrontEnd, at: Stations) -> FloatArray:
+    """(r, 2, 6), N and N·m, the longeron's beam axes: what it puts on the bulkhead, and with its prod on the crossbeam.
+
+    actions : (r, s, 6), along longeron and prod at the stations `at`
+    """
+    members = front.frame.members
+    own, prod = members[LONGERON], members.get(PROD)
+
+    def face(element: int, xi: float) -> FloatArray:
+        return np.asarray(actions[:, np.flatnonzero((at.elements == element) & (at.xi == xi))[0]])
+
+    # an action is what the part ahead of a cut puts on the part behind it
+    ahead = 0.0 if prod is None else face(prod.first, 0.0)
+    return np.stack([face(own.first, 0.0), ahead - face(own.last - 1, 1.0)], axis=1)
+
+
+def _telling(rows: Rows, at: Stations) -> BoolArray:
+    """(s,), stations along a member where its walls can be worst.
+
+    Usage is convex in the actions, and these are linear between named nodes where no load acts along the member and the shape
+    is not deformed: then both sides of those nodes tell all; else every element's ends.
+    """
+    frame, cases = rows.front.frame, rows.cases
+    named = frame.nodes[list(frame.node_index.values())]
+    near = np.linalg.norm(at.point[:, None] - named, axis=2).min(axis=1) < NEAR
+    wanted = near & ((at.xi == 0) | (at.xi == 1))
+    wanted[[0, -1]] = True
+    if cases.bent.any() or cases.loads.line[:, at.elements].any():
+        # both ends of an element within a bay are told by its start and the next one's
+        wanted |= at.xi == 0
+    return np.asarray(wanted)
+
+
+def stay_pull(case: LoadCase) -> FloatArray:
+    """(3,), N, boat axes: all that pulls at the stay's place in a case."""
+    pulls = [load.force for load in case.all_loads() if load.place == "stay"]
+    return np.sum(pulls, axis=0) if pulls else np.zeros(3)
+
+
+@dataclass(frozen=True, slots=True)
+class Forgiveness:
+    """How little racking a joint forgives: the torque at which its first part fails, no factor taken.
+
+    torque  : N·m;   part : which
+    twist   : rad, of the joint's own spring under it; None where that is rigid
+    racking : N, opposite forces at the stems that bring it there; None where racking brings the joint no torque
+    """
+
+    torque: float
+    part: str
+    twist: float | None
+    racking: float | None
+
+
+def forgiveness(joint: Joint, curve: SpringCurve | None) -> Forgiveness | None:
+    """How little racking that joint forgives; None where no part of it is checked under a torque."""
+    failure = joint.moment_at_failure("pitch")
+    if failure is None:
+        return None
+    k = float(joint.stiffness().springs[4])
+    per_force = 0.0 if curve is None else abs(float(curve.moment(curve.own)))
+    return Forgiveness(
+        torque=failure.moment,
+        part=failure.part,
+        twist=None if math.isinf(k) or k == 0 else failure.moment / k,
+        racking=failure.moment / per_force if per_force else None,
+    )

@@ -1,0 +1,347 @@
+"""How much laminate, bond, bolt or wall makes a joint hold: the smallest stock size of what falls short, solved anew each time.
+
+A stiffer joint attracts more, so that every size is judged by the loads that the boat puts on it with that size in place. Beside
+it stands what the margin would be had the load stayed: where the two part, material chases its own load.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+from dataclasses import asdict, dataclass
+from functools import cached_property, partial
+from typing import Any
+
+import numpy as np
+
+from cases.analyses.boat_sizes import boat_knobs
+from cases.analyses.case_rows import Rows, rows_of
+from cases.analyses.part_margins import part_loads
+from cases.analyses.study import solved_cases
+from cases.input.boat_file import BoatFile
+from cases.loads.rig import Rig, stay_line
+from femcore.base.arrays import FloatArray
+from femcore.base.errors import StructureFault
+from models.checks.beam_parts import PartLoads, beam_part_checks
+from models.joints import DIRECTIONS, Joint
+from models.joints.base import Knob, without_side
+from models.response.attraction import SpringCurve, spring_curve
+from models.strength.margins import Check, Worst, envelope
+
+MOST_ROUNDS = 12
+"""Checks taken up one after another, at most."""
+CHASE = 0.7
+"""Of the gain that a size would bring at constant load: with less left, it chases its own load."""
+PITCH, ROLL = DIRECTIONS.index("pitch"), DIRECTIONS.index("roll")
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One size, the boat solved with it.
+
+    margin          : the least of the check that falls short, over sides, cases, combinations and like parts
+    at_first_load   : the same, had the loads stayed as they were before the first size; NaN where that is not asked
+    torque, bending, force : largest on either joint in any case, N·m and N
+    pitch           : N·m/rad, the joint's own
+    """
+
+    size: str
+    margin: float
+    at_first_load: float
+    torque: float
+    bending: float
+    force: float
+    pitch: float
+
+
+@dataclass(frozen=True, slots=True)
+class Sizing:
+    """One check that fell short and what was raised for it.
+
+    steps  : the present size first;   chosen : place in steps of the size taken, None where no size holds
+    chases : whether raising it mostly raised its own load
+    """
+
+    part: str
+    check: str
+    knob: str
+    steps: tuple[Step, ...]
+    chosen: int | None
+    chases: bool
+
+
+@dataclass(frozen=True, slots=True)
+class PitchBound:
+    """Which pitch stiffness of the joint keeps racking torque within what the fitting carries: T_rigid k/(k + k_half) = T.
+
+    allowed : N·m, alone, factors in;   part : what gives way there;   case : with the most racking torque
+    torque, rigid : N·m, racking torque in that case with the joint's own stiffness, and if it were rigid
+    own, k_half, most : N·m/rad;  most is None where any stiffness will do
+    """
+
+    allowed: float
+    part: str
+    case: str
+    torque: float
+    rigid: float
+    own: float
+    k_half: float
+    most: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class JointSizing:
+    """What it takes to make one joint hold.
+
+    sizings : in the order taken;   short : what falls short still;   unknown : what was never checked
+    bound   : on its pitch stiffness;   stay_forward : m, by rig case, where the stay would bring no torque
+    """
+
+    joint: str
+    target: float
+    sizings: tuple[Sizing, ...]
+    short: tuple[Worst, ...]
+    unknown: tuple[Worst, ...]
+    bound: PitchBound | None
+    stay_forward: dict[str, float]
+
+
+@dataclass(frozen=True, eq=False)
+class _Trial:
+    """A boat with a joint, solved: every case and combination, and what acts on the parts beside the joint."""
+
+    file: BoatFile
+    joint: Joint
+    rows: Rows
+    parts: PartLoads
+
+    @classmethod
+    def of(cls, file: BoatFile, joint: Joint) -> _Trial:
+        rows = rows_of(joint, *solved_cases(file, joint), file.case_sums)
+        # how the frame buckles as a whole is no part's size
+        never = np.zeros(len(rows.names))
+        return cls(file, joint, rows, part_loads(file.load_cases, rows, never))
+
+    @cached_property
+    def checks(self) -> tuple[Check, ...]:
+        """Of all parts."""
+        beside = beam_part_checks(self.file, self.parts, self.file.factors)
+        return (*self.joint.checks(self.loads, self.file.factors), *beside)
+
+    @property
+    def loads(self) -> FloatArray:
+        """(r, 2, 6), N and N·m, on the joints."""
+        return self.rows.values.joint_load
+
+
+Made = Callable[[], _Trial]
+
+
+@dataclass(frozen=True, slots=True)
+class _Turn:
+    """A knob of joint or boat: its name, whether it suits a check (by the part's full name), its sizes as trials to be made."""
+
+    name: str
+    suits: Callable[[str, str], bool]
+    sizes: tuple[tuple[str, Made], ...]
+
+
+def size_boat(file: BoatFile, target: float = 0.0) -> tuple[JointSizing, ...]:
+    """Every joint of the file brought above a least margin `target` where stock sizes can."""
+    return tuple(size_joint(file, joint, target) for joint in file.joints)
+
+
+def size_joint(file: BoatFile, joint: Joint, target: float = 0.0) -> JointSizing:
+    """One joint of the file, and the parts beside it with that joint."""
+    first = trial = _Trial.of(file, joint)
+    done: list[Sizing] = []
+    given_up: set[tuple[str, str]] = set()
+    for _ in range(MOST_ROUNDS):
+        found = envelope(trial.checks)
+        short = next(
+            (w for w in _short(found, target) if (without_side(w.part), w.check) not in given_up), None
+        )
+        if short is None:
+            break
+        turns = list(_turns(trial, short))
+        tried = [_turned(trial, turn, short, target) for turn in turns]
+        sizing, best = _taken(tried)
+        done += [sizing] if sizing else []
+        if sizing is None or sizing.chosen is None:
+            given_up |= _alike(found, short, turns)
+        trial = best or trial
+    found = envelope(trial.checks)
+    return JointSizing(
+        joint=joint.name,
+        target=target,
+        sizings=tuple(done),
+        short=tuple(_short(found, target)),
+        unknown=tuple(w for w in found if w.case is None),
+        bound=pitch_bound(file, joint, first.rows),
+        stay_forward=_stay_forward(file),
+    )
+
+
+def pitch_bound(file: BoatFile, joint: Joint, rows: Rows) -> PitchBound | None:
+    """From the exact curve of a linear structure; None where nothing racks the joint or nothing of it is checked.
+
+    rows : with the joint as it is. Racking torque is half of port less starboard.
+    """
+    curve = spring_curve(file, joint.stiffness(), "pitch")
+    limit = _torque_allowed(file, joint)
+    if curve is None or limit is None or not curve.own > 0:
+        return None
+    pitch = rows.values.joint_load[..., PITCH]
+    racking = np.abs(pitch[:, 0] - pitch[:, 1]) / 2
+    case = int(racking.argmax())
+    rigid = float(racking[case] / curve.attraction(curve.own))
+    most = most_pitch(curve, rigid, limit[0])
+    return PitchBound(*limit, rows.names[case], float(racking[case]), rigid, curve.own, curve.k_half, most)
+
+
+def most_pitch(curve: SpringCurve, rigid: float, allowed: float) -> float | None:
+    """N·m/rad: k_half T/(T_rigid − T); None where even a rigid joint attracts no more than is allowed."""
+    return None if rigid <= allowed else curve.k_half * allowed / (rigid - allowed)
+
+
+def sizing_data(sized: tuple[JointSizing, ...]) -> list[dict[str, Any]]:
+    """JSON-ready, with the curve of every knob as arrays."""
+    return [_data(one) for one in sized]
+
+
+def _torque_allowed(file: BoatFile, joint: Joint) -> tuple[float, str] | None:
+    unit = np.zeros((1, 6))
+    unit[0, PITCH] = 1.0
+    known = [check for check in joint.port_checks(unit, file.factors) if check.kind == "checked"]
+    least = min(known, key=lambda check: check.margin[0], default=None)
+    if least is None or not np.isfinite(least.margin[0]):
+        return None
+    return float(least.margin[0] + 1), f"{least.part}: {least.check}"
+
+
+def _short(found: tuple[Worst, ...], target: float) -> list[Worst]:
+    return [worst for worst in found if worst.case is not None and worst.margin < target]
+
+
+def _is_own(part: str) -> bool:
+    """Whether it is one of the joint's own parts, by its full name."""
+    return part != without_side(part)
+
+
+def _alike(found: tuple[Worst, ...], short: Worst, turns: list[_Turn]) -> set[tuple[str, str]]:
+    """A check and those of like parts that the same knobs were to help: one try is for all of them."""
+    like = {(w.part, w.check) for w in found if w.check == short.check}
+    return {
+        (without_side(part), check) for part, check in like if any(turn.suits(part, check) for turn in turns)
+    } | {(without_side(short.part), short.check)}
+
+
+def _turns(trial: _Trial, short: Worst) -> Iterator[_Turn]:
+    """Everything that may help a check: of the joint where it is one of its own, else of the boat."""
+    turns = _turns_of_joint(trial) if _is_own(short.part) else _turns_of_boat(trial)
+    yield from (turn for turn in turns if turn.sizes and turn.suits(short.part, short.check))
+
+
+def _turns_of_joint(trial: _Trial) -> Iterator[_Turn]:
+    for knob in trial.joint.knobs():
+        sizes = tuple((words, partial(_Trial.of, trial.file, joint)) for words, joint in knob.sizes)
+        yield _Turn(knob.name, partial(_suits_own, knob), sizes)
+
+
+def _suits_own(knob: Knob, part: str, check: str) -> bool:
+    return _is_own(part) and knob.suits(without_side(part), check)
+
+
+def _turns_of_boat(trial: _Trial) -> Iterator[_Turn]:
+    for knob in boat_knobs(trial.file):
+        sizes = tuple((words, partial(_with_boat, trial.joint, make)) for words, make in knob.sizes)
+        yield _Turn(knob.name, knob.suits, sizes)
+
+
+def _with_boat(joint: Joint, make: Callable[[], BoatFile]) -> _Trial:
+    return _Trial.of(make(), joint)
+
+
+def _turned(before: _Trial, turn: _Turn, short: Worst, target: float) -> tuple[Sizing, tuple[_Trial, ...]]:
+    """Sizes upward until the check holds, with the trials that belong to the steps."""
+    steps, trials, chosen = [_step("as it is", before, before, turn, short)], [before], None
+    for words, make in turn.sizes:
+        try:
+            trial = make()
+        except StructureFault:
+            continue
+        steps.append(_step(words, trial, before, turn, short))
+        trials.append(trial)
+        if steps[-1].margin >= target:
+            chosen = len(steps) - 1
+            break
+    return Sizing(
+        without_side(short.part), short.check, turn.name, tuple(steps), chosen, _chases(steps)
+    ), tuple(trials)
+
+
+def _step(words: str, trial: _Trial, before: _Trial, turn: _Turn, short: Worst) -> Step:
+    def least(checks: tuple[Check, ...]) -> float:
+        of_it = [c for c in checks if c.check == short.check and turn.suits(c.part, c.check)]
+        return min((float(c.margin.min()) for c in of_it if c.kind == "checked"), default=math.nan)
+
+    stayed = trial.joint.checks(before.loads, trial.file.factors) if _is_own(short.part) else ()
+    loads = np.abs(trial.loads)
+    return Step(
+        size=words,
+        margin=least(trial.checks),
+        at_first_load=least(stayed),
+        torque=float(loads[..., PITCH].max()),
+        bending=float(loads[..., ROLL].max()),
+        force=float(np.linalg.norm(loads[..., :3], axis=-1).max()),
+        pitch=float(trial.joint.stiffness().springs[PITCH]),
+    )
+
+
+def _chases(steps: list[Step]) -> bool:
+    """Whether the last size brought less than most of what it would have brought had the load stayed."""
+    first, last = steps[0], steps[-1]
+    hoped, got = last.at_first_load - first.margin, last.margin - first.margin
+    return bool(len(steps) > 1 and hoped > 0 and got < CHASE * hoped)
+
+
+def _taken(tried: list[tuple[Sizing, tuple[_Trial, ...]]]) -> tuple[Sizing | None, _Trial | None]:
+    """The first knob with a size that holds; else the one that comes nearest, at its best size, if that is a gain."""
+    for sizing, trials in tried:
+        if sizing.chosen is not None:
+            return sizing, trials[sizing.chosen]
+    best = max(tried, key=lambda pair: max(s.margin for s in pair[0].steps), default=None)
+    if best is None:
+        return None, None
+    sizing, trials = best
+    return sizing, trials[int(np.argmax([step.margin for step in sizing.steps]))]
+
+
+def _stay_forward(file: BoatFile) -> dict[str, float]:
+    stay = file.stay
+    rigs = [case for case in file.load_cases if isinstance(case, Rig)]
+    return {case.name: stay_line(case, stay.forward, stay.up).torque_free_forward for case in rigs}
+
+
+def _data(one: JointSizing) -> dict[str, Any]:
+    return {
+        "joint": one.joint,
+        "target": one.target,
+        "sizings": [
+            {
+                "part": s.part, "check": s.check, "raised": s.knob, "chases_its_own_load": s.chases,
+                "taken": None if s.chosen is None else s.steps[s.chosen].size,
+                "curve": {key: [_number(getattr(step, key)) for step in s.steps] for key in Step.__slots__},
+            }
+            for s in one.sizings
+        ],
+        "short": [{"part": w.part, "check": w.check, "margin": w.margin} for w in one.short],
+        "not_checked": [{"part": w.part, "check": w.check, "reason": w.reason} for w in one.unknown],
+        "pitch_bound": None if one.bound is None else {k: _number(v) for k, v in asdict(one.bound).items()},
+        "stay_forward_for_no_torque": one.stay_forward,
+    }  # fmt: skip
+
+
+def _number(value: object) -> object:
+    """JSON knows no infinity and no NaN."""
+    return None if isinstance(value, float) and not math.isfinite(value) else value

@@ -1,0 +1,380 @@
+"""Every joint under every case: solve once per joint, and read what a builder and an engineer ask of it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from cases.input.boat_file import BoatFile
+from cases.loads import LoadCase, case_arrays, components
+from cases.loads.rig import Rig, StayLine, stay_line
+from femcore.base.arrays import BoolArray, FloatArray, IntArray
+from femcore.base.errors import Mechanism, NoConvergence, StructureFault
+from femcore.frame.frame import Frame, Loads
+from femcore.results.member_forces import Along, along
+from femcore.solvers.buckling import Modes, buckling_of_cases
+from femcore.solvers.solution import Solution, solve
+from models.joints import Joint, JointStiffness
+from models.joints.rigid import RigidJoint
+from models.response.attraction import SpringCurve, racking_pair, spring_curves
+from models.response.front_end import CENTRE, CROSSBEAM, FrontEnd, build
+from models.response.joint_loads import (
+    Trussed,
+    differential_heave,
+    joint_loads,
+    racking_shares,
+    stem_movements,
+    trussed,
+)
+from models.response.load_path import Component, FrontEndPath, Ledger, front_end_path, load_path
+from models.response.modes import Motion, motions
+
+REACHED = 1e-10
+"""Relative miss of an imposed movement that is rounding."""
+MOST_ROUNDS = 40
+SLIGHT = 0.05
+"""Of the largest axial force in any case: a beam that is squeezed less is not what buckling is asked of."""
+NEGLIGIBLE = 1e-9
+"""Of the largest moment in a case: smaller rigid-joint moments give no attraction."""
+TORQUE, BENDING = 4, 3
+"""Where torque (pitch) and vertical bending (roll) stand among the six components of a joint load."""
+
+
+@dataclass(frozen=True, slots=True)
+class Buckling:
+    """The lowest load factor of a case, and the part that gives way."""
+
+    factor: float
+    part: str
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """Second order over first, less 1: of the largest joint force and moment, the martingale's tension, the stems' movement."""
+
+    force: float
+    moment: float
+    tension: float | None
+    movement: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class AtRest:
+    """What pretension alone does, before any load, in the order of the case's own load path.
+
+    joint_load : (2, 6) on the hulls at the joints;   path : (rows, 6) on the crossbeam;   held : (r, 6) on the roots
+    tension    : N, by part of the martingale
+    """
+
+    joint_load: FloatArray
+    path: FloatArray
+    held: FloatArray
+    tension: dict[str, float]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class CaseResult:
+    """One joint under one case.
+
+    joint_load     : (2, 6), N and N·m, what the crossbeam puts on the hull, port then starboard, boat axes
+    stems          : (2, 6), m and rad, movements of the stems
+    shares         : hull, torque and shear share of the racking moment; None where nothing racks the bows
+    attraction     : torque and bending that the case adds to the state at rest, over the same of the rigid joint; None where
+                     that has none
+    path           : names and (rows, 6) of the load path about the beam's centre
+    whole          : the load path of the whole front end, the load told apart
+    at_rest        : the same where pretension alone acts; None where there is none
+    truss          : the martingale's tension, and what squeezes crossbeam and striker
+    buckling       : times its load at which the trussed beam buckles, and which part of it does; None where none is squeezed
+    change         : what the deformed shape changes of first order, relative; None where the case is of first order
+    balance, error : of the solution, relative
+    """
+
+    case: LoadCase
+    joint_load: FloatArray
+    stems: FloatArray
+    shares: dict[str, float] | None
+    racking_moment: float
+    attraction: dict[str, float | None]
+    path_names: tuple[str, ...]
+    path: FloatArray
+    whole: FrontEndPath
+    at_rest: AtRest | None
+    truss: Trussed
+    buckling: Buckling | None
+    change: Change | None
+    balance: float
+    error: float
+
+    @property
+    def resting(self) -> FloatArray:
+        """(2, 6), N and N·m, of the joint load what pretension puts there before any load."""
+        return np.zeros((2, 6)) if self.at_rest is None else self.at_rest.joint_load
+
+    @property
+    def added(self) -> FloatArray:
+        """(2, 6), N and N·m, what the case adds to that."""
+        return self.joint_load - self.resting
+
+
+@dataclass(frozen=True, eq=False)
+class JointResult:
+    """One joint under all cases.
+
+    racking_stiffness : N/m, opposite forces at the stems per metre of differential heave
+    curves            : "pitch" and "roll": what the joint attracts against its stiffness; None where it has no such spring
+    motions           : the front end's lowest natural modes at rest; none where the bows have no mass
+    crossbeam         : actions and movements along the crossbeam, all cases, from starboard to port
+    """
+
+    joint: Joint
+    stiffness: JointStiffness
+    front: FrontEnd
+    solution: Solution
+    racking_stiffness: float
+    curves: Mapping[str, SpringCurve | None]
+    motions: tuple[Motion, ...]
+    crossbeam: Along
+    cases: tuple[CaseResult, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Study:
+    """A whole run.
+
+    bare_racking_stiffness : N/m, of the two bows alone, without a crossbeam
+    source                 : the name of the boat file, for a report to name; empty where it came from none
+    """
+
+    file: BoatFile
+    joints: tuple[JointResult, ...]
+    bare_racking_stiffness: float
+    source: str = ""
+
+    @property
+    def cases(self) -> tuple[LoadCase, ...]:
+        """The load cases that were run: those of the file, each as the cases that it stands for."""
+        return tuple(self.file.load_cases)
+
+    def stay_lines(self) -> dict[str, StayLine]:
+        """The stay's geometry in each rig case, by the case's name."""
+        stay = self.file.stay
+        return {
+            case.name: stay_line(case, stay.forward, stay.up) for case in self.cases if isinstance(case, Rig)
+        }
+
+
+def run_study(file: BoatFile, source: str = "") -> Study:
+    """Take every joint of the file through every case; StructureFault, naming the joint, where one cannot be solved."""
+    rigid = _solved(file, RigidJoint(name="rigid"))
+    joints = tuple(_joint_result(file, joint, rigid) for joint in file.joints)
+    return Study(file, joints, _racking_stiffness(build(file, None)), source)
+
+
+def _joint_result(file: BoatFile, joint: Joint, rigid: _Solved) -> JointResult:
+    done = rigid if isinstance(joint, RigidJoint) else _solved(file, joint)
+    front, solution, stiffness = done.front, done.solution, joint.stiffness()
+    loads, stems = done.loads, stem_movements(front, solution)
+    racking, path = racking_shares(front, solution), load_path(front, solution)
+    attraction = [
+        _attraction(*of) for of in zip(loads, done.at_rest, rigid.loads, rigid.at_rest, strict=True)
+    ]
+    buckled = _buckling(solution)
+    cases = tuple(
+        CaseResult(
+            case=case,
+            joint_load=loads[i],
+            stems=stems[i],
+            shares=racking.shares(i),
+            racking_moment=float(racking.applied[i]),
+            attraction=attraction[i],
+            path_names=path.names,
+            path=path.entries[i],
+            whole=front_end_path(front, solution, i, _as_solved(front, case, solution.loads.nodal[i])),
+            at_rest=done.rest_of(i),
+            truss=trussed(solution, i),
+            buckling=buckled.get(i),
+            change=_change(done, i),
+            balance=float(solution.balance[i]),
+            error=float(solution.error[i]),
+        )
+        for i, case in enumerate(file.load_cases)
+    )
+    curves = spring_curves(file, stiffness)
+    crossbeam = along(solution, front.frame.members[CROSSBEAM], 4)
+    racked = _racking_stiffness(front)
+    return JointResult(joint, stiffness, front, solution, racked, curves, motions(front), crossbeam, cases)
+
+
+def _as_solved(front: FrontEnd, case: LoadCase, nodal: FloatArray) -> list[Component]:
+    """The components of a case, scaled as its load (n, 6) was where it had a movement to reach."""
+    parts = components(front, case)
+    if case.heave_to_reach() is None:
+        return parts
+    whole = np.sum([part.nodal for part in parts], axis=0)
+    factor = float(np.vdot(whole, nodal) / np.vdot(whole, whole))
+    return [part.scaled(factor) for part in parts]
+
+
+def solved_cases(file: BoatFile, joint: Joint) -> tuple[FrontEnd, Solution]:
+    """The front end with that joint, and all cases of the file; StructureFault where one cannot be solved."""
+    done = _solved(file, joint)
+    return done.front, done.solution
+
+
+@dataclass(frozen=True, eq=False)
+class _Solved:
+    """A front end and its cases solved: each as it asks, and all in first order where one asks for more."""
+
+    front: FrontEnd
+    solution: Solution
+    first_order: Solution | None
+
+    @cached_property
+    def loads(self) -> FloatArray:
+        """(c, 2, 6), N and N·m, on the hulls."""
+        return joint_loads(self.solution)
+
+    @cached_property
+    def rest(self) -> Solution | None:
+        """The front end at rest, in each order that a case asks for; None without pretension."""
+        if not self.front.frame.cables.pretension.any():
+            return None
+        orders = np.unique(self.solution.bent)
+        return solve(self.front.ready, Loads.none(self.front.frame, *(["at rest"] * len(orders))), orders)
+
+    @property
+    def order(self) -> IntArray:
+        """(c,), which case of `rest` is in each case's own order."""
+        return np.searchsorted(np.unique(self.solution.bent), self.solution.bent)
+
+    @cached_property
+    def at_rest(self) -> FloatArray:
+        """(c, 2, 6), N and N·m: of `loads`, what pretension puts there before any load, in each case's own order."""
+        if self.rest is None:
+            return np.zeros((len(self.solution.bent), 2, 6))
+        return joint_loads(self.rest)[self.order]
+
+    def rest_of(self, case: int) -> AtRest | None:
+        """What pretension alone does, in the order of that case."""
+        if self.rest is None:
+            return None
+        at = int(self.order[case])
+        path, held = load_path(self.front, self.rest), front_end_path(self.front, self.rest, at).held
+        return AtRest(self.at_rest[case], path.entries[at], held, trussed(self.rest, at).tension)
+
+
+def _solved(file: BoatFile, joint: Joint) -> _Solved:
+    """The front end with that joint under all cases of the file."""
+    front, cases = build(file, joint.stiffness()), file.load_cases
+    loads = Loads.none(front.frame, *(case.name for case in cases))
+    for number, case in enumerate(cases):
+        put = case_arrays(front, case)
+        loads.nodal[number], loads.line[number] = put.nodal, put.line
+        loads.warm[number], loads.warm_cables[number] = put.warm, put.warm_cables
+    bent = np.array([case.second_order for case in cases])
+    try:
+        solution = _reached(front, loads, [case.heave_to_reach() for case in cases], bent)
+        first = solve(front.ready, solution.loads) if bent.any() else None
+    except Mechanism as fault:
+        raise _in_boat_words(fault, joint) from None
+    except StructureFault as fault:
+        raise fault.inside(f"joint '{joint.name}'") from None
+    return _Solved(front, solution, first)
+
+
+def _reached(front: FrontEnd, loads: Loads, wanted: list[float | None], bent: BoolArray) -> Solution:
+    """Solve, with the loads of a case that is to reach a differential heave scaled until it does.
+
+    The heave is proportional to the load, but for slack cables and second order: then a few rounds are needed.
+    """
+    aim = np.array([np.nan if heave is None else heave for heave in wanted])
+    still = aim == 0
+    loads, aim = loads.combined(np.diag(np.where(still, 0.0, 1.0)), loads.names), np.where(still, np.nan, aim)
+    moving = np.flatnonzero(~np.isnan(aim))
+    if not len(moving):
+        return solve(front.ready, loads, bent)
+    scale = np.ones(len(aim))
+    for _ in range(MOST_ROUNDS):
+        some = loads.only(*moving).combined(
+            np.diag(scale[moving]), tuple(loads.names[case] for case in moving)
+        )
+        miss = aim[moving] / differential_heave(front, solve(front.ready, some, bent[moving]))
+        if np.abs(miss - 1).max() <= REACHED:
+            return solve(front.ready, loads.combined(np.diag(scale), loads.names), bent)
+        scale[moving] *= miss
+    names = ", ".join(
+        loads.names[case] for case, part in zip(moving, miss, strict=True) if abs(part - 1) > REACHED
+    )
+    raise NoConvergence(f"the movement of {names} is not reached; give the racking as a force", 0.0)
+
+
+def _buckling(solution: Solution) -> dict[int, Buckling]:
+    """By the case's number: the lowest load factor, where crossbeam or striker is squeezed and there is one."""
+    states = [trussed(solution, case) for case in range(len(solution.names))]
+    least = SLIGHT * float(np.abs(solution.natural[:, : len(solution.frame.ends), 0]).max())
+    squeezed = [case for case, at in enumerate(states) if max(at.compression, at.strut) > least]
+    found = zip(squeezed, buckling_of_cases(solution, squeezed, 1), strict=True)
+    return {case: _lowest(solution.frame, modes) for case, modes in found if len(modes.values)}
+
+
+def _lowest(frame: Frame, modes: Modes) -> Buckling:
+    """The lowest load factor, and which part of the front end moves most."""
+    moves = np.linalg.norm(modes.shapes[0, :, :3], axis=1)
+    part = max(frame.members, key=lambda name: float(moves[frame.ends[frame.members[name].elements]].max()))
+    return Buckling(float(modes.values[0]), part)
+
+
+def _change(done: _Solved, case: int) -> Change | None:
+    if done.first_order is None or not done.solution.bent[case]:
+        return None
+    both = [done.first_order, done.solution]
+    loads, stems = (
+        [f(x)[case] for x in both] for f in (joint_loads, lambda x: stem_movements(done.front, x))
+    )
+    tensions = [max(trussed(x, case).tension.values(), default=0.0) for x in both]
+    parts = [[float(np.abs(x[:, part]).max()) for x in loads] for part in (slice(0, 3), slice(3, 6))]
+    moved = [float(np.abs(x[:, :3]).max()) for x in stems]
+    # joints that pass no moment have one of rounding
+    least = NEGLIGIBLE * parts[0][0] * done.front.boat.bows.spacing
+    tension = _over(*tensions) if tensions[0] else None
+    return Change(_over(*parts[0]), _over(parts[1][0], parts[1][1], least), tension, _over(*moved))
+
+
+def _over(first: float, second: float, least: float = 0.0) -> float:
+    return second / first - 1 if first > least else 0.0
+
+
+def _racking_stiffness(front: FrontEnd) -> float:
+    solution = solve(front.ready.all_taut(), racking_pair(front))
+    return 1.0 / float(differential_heave(front, solution)[0])
+
+
+def _attraction(
+    load: FloatArray, rest: FloatArray, rigid: FloatArray, rigid_rest: FloatArray
+) -> dict[str, float | None]:
+    """Of what the case adds to the state at rest; on the side where the rigid joint gets more, which tells a load on one side."""
+    added, rigid_added = load - rest, rigid - rigid_rest
+    least = NEGLIGIBLE * max(float(np.abs(x[:, 3:]).max()) for x in (rigid_added, rigid_rest))
+    result: dict[str, float | None] = {}
+    for word, component in (("torque", TORQUE), ("bending", BENDING)):
+        side = int(np.abs(rigid_added[:, component]).argmax())
+        whole = float(rigid_added[side, component])
+        result[word] = float(added[side, component]) / whole if abs(whole) > least else None
+    return result
+
+
+def _in_boat_words(fault: Mechanism, joint: Joint) -> Mechanism:
+    words = fault.words
+    if CROSSBEAM in fault.spinning or fault.moving.get(CENTRE) == ("ry",):
+        words = (
+            "the crossbeam turns freely about its own axis: nothing holds pitch at either joint; "
+            "give one of them pitch stiffness, or fix a longeron to the beam"
+        )
+    return Mechanism(f"joint '{joint.name}': {words}", fault.spinning, fault.moving)
+
+
+__all__ = ["AtRest", "CaseResult", "JointResult", "Ledger", "Study", "run_study", "solved_cases"]

@@ -1,0 +1,261 @@
+"""The command line: run, compare, size, frame, verify, check, new, schema.
+
+Exit status: 0 done; 1 a stated expectation fails; 2 the input is at fault; 3 the structure is. Everything heavy is imported by
+the command that needs it, so that help comes at once.
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from cases.cli.caution import CAUTION
+from femcore.base.errors import ForebeamError, InputFault
+
+if TYPE_CHECKING:
+    from pydantic import BaseModel
+    from rich.console import RenderableType
+
+    from cases.analyses.study import Study
+
+FileName = click.argument("file", type=click.Path(path_type=Path))
+
+
+@click.group(epilog=CAUTION, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(package_name="forebeam")
+def forebeam() -> None:
+    """How a catamaran's forward crossbeam is joined to its hulls: what each joint attracts, carries and stiffens."""
+
+
+@forebeam.command()
+@FileName
+@click.option("--out", type=click.Path(path_type=Path), help="Folder for the report [FILE's name + -report].")
+@click.option(
+    "--no-pictures",
+    is_flag=True,
+    help="Numbers only: prints the summary, and with --out writes tables and results.",
+)
+def run(*, file: Path, out: Path | None, no_pictures: bool) -> None:
+    """Take every joint of a boat FILE through every case; write report, pictures, tables, results.json."""
+    from cases.analyses.study import run_study
+    from cases.input.boat_file import read_boat_file
+
+    _must_be("boat", file)
+    study = run_study(read_boat_file(file), file.name)
+    if no_pictures and out is None:
+        _show_summary(study)
+        return
+    from cases.report import write
+
+    written = write(study, out or Path(f"{file.stem}-report"), pictures=not no_pictures)
+    _show_summary(study)
+    for remark in written.remarks:
+        click.echo(remark)
+    click.echo(f"{'Results' if no_pictures else 'Report'}: {written.report}")
+
+
+def _show_summary(study: Study) -> None:
+    from cases.report import summary
+
+    _show(summary(study))
+    click.echo(CAUTION)
+
+
+@forebeam.command()
+@FileName
+@click.option("--json", "as_json", is_flag=True, help="Everything in SI, as JSON.")
+def compare(*, file: Path, as_json: bool) -> None:
+    """Run a boat FILE and the variants that stand in it, side by side."""
+    from cases.analyses.comparison import compare as compare_all
+    from cases.analyses.comparison import comparison_data
+    from cases.input.boat_file import read_boat_file
+
+    compared = compare_all(read_boat_file(file), str(file))
+    if as_json:
+        click.echo(json.dumps(comparison_data(compared), indent=1))
+        return
+    from cases.cli.comparison_table import comparison_tables
+
+    _show(*comparison_tables(compared))
+    click.echo(CAUTION)
+
+
+@forebeam.command()
+@FileName
+@click.option("--json", "as_json", is_flag=True, help="All results in SI, as JSON.")
+def frame(*, file: Path, as_json: bool) -> int:
+    """Solve any frame FILE and hold it against what it expects."""
+    from femcore.files.frame_file import read_frame_file
+    from femcore.files.frame_run import results, run_frame
+
+    _must_be("frame", file)
+    done = run_frame(read_frame_file(file))
+    if as_json:
+        click.echo(json.dumps(results(done), indent=1))
+    else:
+        from cases.cli.frame_tables import frame_tables
+
+        _show(*frame_tables(done))
+        for remark in done.file.remarks:
+            click.echo(remark)
+    return 0 if done.ok else 1
+
+
+@forebeam.command()
+@click.option("--json", "as_json", is_flag=True, help="Everything in SI, as JSON.")
+@click.option(
+    "--html", "page", type=click.Path(path_type=Path), help="Write one page to read as a chapter, too."
+)
+def verify(*, as_json: bool, page: Path | None) -> int:
+    """Run the textbook cases: published value, ours, difference, source."""
+    from cases.verification.textbook import verify as verify_all
+    from cases.verification.textbook import verify_data
+
+    if page:
+        from cases.report.pages import chapter
+
+        chapter.refuse(page)
+    cases = verify_all()
+    if as_json:
+        click.echo(json.dumps(verify_data(cases), indent=1))
+    else:
+        from cases.cli.frame_tables import verify_tables
+
+        _show(*verify_tables(cases))
+    if page:
+        click.echo(f"Page: {chapter.write(cases, page)}", err=as_json)
+    return 0 if all(case.run.ok for case in cases) else 1
+
+
+@forebeam.command()
+@FileName
+@click.option(
+    "--margin",
+    "target",
+    type=click.FloatRange(min=-0.5, max=20),
+    default=0.0,
+    help="Least margin wanted [0].",
+)
+@click.option("--json", "as_json", is_flag=True, help="Everything in SI, as JSON.")
+def size(*, file: Path, target: float, as_json: bool) -> None:
+    """The smallest stock sizes that make every joint of a boat FILE hold, solved anew at each step."""
+    from cases.analyses.sizing import size_boat, sizing_data
+    from cases.input.boat_file import read_boat_file
+
+    sized = size_boat(read_boat_file(file), target)
+    if as_json:
+        click.echo(json.dumps(sizing_data(sized), indent=1))
+        return
+    from cases.cli.sizing_table import sizing_tables
+
+    _show(*sizing_tables(sized))
+    click.echo(CAUTION)
+
+
+@forebeam.command()
+@FileName
+def check(file: Path) -> None:
+    """Is this boat or frame FILE sound? Says every fault at once, and runs nothing."""
+    reader, kind = _reader_of(file)
+    reader(file)
+    click.echo(f"{file}: sound {kind}")
+
+
+@forebeam.command()
+@FileName
+def new(file: Path) -> None:
+    """Write a commented boat FILE to start from."""
+    template = Path(__file__).parents[1].joinpath("input", "new_boat.toml").read_text(encoding="utf-8")
+    try:
+        with file.open("x", encoding="utf-8") as target:
+            target.write(template)
+    except FileExistsError:
+        raise InputFault(str(file), "exists already", "give another name, or move it away") from None
+    except OSError as trouble:
+        raise InputFault(
+            str(file), f"cannot be written ({trouble.strerror})", "give a name in a folder that can"
+        ) from None
+    click.echo(f"{file}: written; fill it in, then: forebeam run {file}")
+
+
+@forebeam.command()
+@click.argument("kind", type=click.Choice(["boat", "frame"]))
+def schema(kind: str) -> None:
+    """Print the JSON Schema of boat or frame files, for editors."""
+    click.echo(json.dumps(_model(kind).model_json_schema(), indent=1))
+
+
+def _model(kind: str) -> type[BaseModel]:
+    if kind == "boat":
+        from cases.input.boat_file import BoatFile
+
+        return BoatFile
+    from femcore.files.frame_file import FrameFile
+
+    return FrameFile
+
+
+def _reader_of(file: Path) -> tuple[Callable[[Path], Any], str]:
+    """How to read a file, by what stands in it."""
+    from cases.input.boat_file import read_boat_file
+    from femcore.files.frame_file import read_frame_file
+
+    kind = _kind_of(file)
+    return (read_boat_file, "boat file") if kind == "boat" else (read_frame_file, "frame file")
+
+
+def _kind_of(file: Path) -> str:
+    """What kind of file it is, "boat" or "frame", by the tables that only one of them has."""
+    from femcore.base.toml import read_toml
+
+    raw = read_toml(file)
+    for kind, table in (("boat", "bows"), ("frame", "nodes")):
+        if table in raw:
+            return kind
+    raise InputFault(
+        str(file), "has neither [bows] nor [nodes]", "begin from 'forebeam new FILE', or see the README"
+    )
+
+
+def _must_be(kind: str, file: Path) -> None:
+    """Refuse a file of the other kind in one sentence, instead of finding fault with each of its keys."""
+    found = _kind_of(file)
+    if found != kind:
+        command = "run" if found == "boat" else "frame"
+        raise InputFault(str(file), f"is a {found} file", f"use: forebeam {command} {file}")
+
+
+def _show(*what: RenderableType) -> None:
+    from rich.console import Console
+
+    console = Console(soft_wrap=False, width=None if sys.stdout.isatty() else 120)
+    for part in what:
+        console.print(part)
+
+
+def main(arguments: list[str] | None = None) -> None:
+    """Run the command line and exit: every fault is a sentence on standard error, never a traceback."""
+    try:
+        status = forebeam.main(args=arguments, prog_name="forebeam", standalone_mode=False)
+    except ForebeamError as fault:
+        click.echo(str(fault), err=True)
+        status = fault.exit_status
+    except click.ClickException as fault:
+        fault.show()
+        status = fault.exit_code
+    except (KeyboardInterrupt, click.Abort):
+        click.echo("stopped; nothing was left half written", err=True)
+        status = 130
+    except BrokenPipeError:
+        sys.stderr.close()
+        status = 0
+    sys.exit(status if isinstance(status, int) else 0)
+
+
+if __name__ == "__main__":
+    main()

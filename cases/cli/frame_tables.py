@@ -1,0 +1,134 @@
+"""Tables in the terminal: a solved frame, and the textbook cases."""
+
+from __future__ import annotations
+
+from itertools import groupby
+
+from rich.console import RenderableType
+from rich.markup import escape
+from rich.table import Table
+from rich.text import Text
+
+from cases.verification.textbook import SEEN, Verified, in_its_unit
+from femcore.base.numbers import engineering
+from femcore.files.frame_run import FrameRun, cable_tensions, member_ends
+from femcore.frame.frame import ACTIONS, FREEDOMS, REACTIONS
+
+MOVES = tuple(f"{name} [{'m' if name[0] == 'u' else 'rad'}]" for name in FREEDOMS)
+FORCES = tuple(f"{name} [{'N' if name[0] == 'F' else 'N·m'}]" for name in REACTIONS)
+INSIDE = tuple(f"{name} [{'N' if name in ('N', 'Vy', 'Vz') else 'N·m'}]" for name in ACTIONS)
+ROUNDING = 1e-13
+
+
+def _grid(title: str, heads: tuple[str, ...], rows: list[tuple[str, list[float]]]) -> Table:
+    table = Table(title=Text(title), title_justify="left")
+    table.add_column("")
+    for head in heads:
+        table.add_column(escape(head), justify="right", no_wrap=True)
+    largest = max((abs(value) for _, values in rows for value in values), default=0.0)
+    for name, values in rows:
+        table.add_row(Text(name), *(_number(value, largest) for value in values))
+    return table
+
+
+def _number(value: float, largest: float) -> str:
+    """Five digits; rounding beside the largest of its table is 0."""
+    return "0" if abs(value) <= ROUNDING * largest else f"{value:.5g}"
+
+
+def frame_tables(run: FrameRun) -> list[RenderableType]:
+    """Movements, reactions and end actions of every case, then the expectations."""
+    solution, frame = run.solution, run.solution.frame
+    shown: list[RenderableType] = [Text(run.file.title, style="bold")]
+    ends = {name: member_ends(solution, name) for name in frame.members}
+    for number, case in enumerate(solution.names):
+        moves = [(name, solution.displacement[number, i].tolist()) for name, i in frame.node_index.items()]
+        holds = [
+            (name, row.tolist())
+            for name, i in frame.node_index.items()
+            if (row := solution.reaction[number, i]).any()
+        ]
+        inside = [
+            (f"{name}.{end}", rows[number]) for name, both in ends.items() for end, rows in both.items()
+        ]
+        shown.append(_grid(f"{case}: movements", MOVES, moves))
+        if holds:
+            shown.append(_grid(f"{case}: reactions", FORCES, holds))
+        if inside:
+            shown.append(_grid(f"{case}: actions in the beams", INSIDE, inside))
+        shown += [Text(line) for line in _of_case(run, number, case)]
+        trust = f"imbalance {solution.balance[number]:.0e}, estimated error {solution.error[number]:.0e}"
+        shown.append(Text(f"{case}: {trust}", style="dim"))
+    if run.outcomes:
+        shown.append(_expectations(run))
+    return shown
+
+
+def _of_case(run: FrameRun, number: int, case: str) -> list[str]:
+    """Cables, load factors and frequencies of one case, a line each."""
+    lines = []
+    if len(run.solution.frame.cables):
+        tensions = cable_tensions(run.solution, number).items()
+        lines.append(
+            "cables: "
+            + ", ".join(f"{name} {engineering(t, 'N', 4) if t > 0 else 'slack'}" for name, t in tensions)
+        )
+    if case in run.buckling:
+        factors = ", ".join(f"{value:.5g}" for value in run.buckling[case].values)
+        lines.append(
+            f"buckles at {factors} times its load" if factors else "does not buckle, however its load grows"
+        )
+    if case in run.vibration:
+        lines.append(
+            "natural frequencies: " + ", ".join(f"{v:.5g}" for v in run.vibration[case].values) + " Hz"
+        )
+    return [f"{case}: {line}" for line in lines]
+
+
+def _expectations(run: FrameRun) -> Table:
+    table = Table("case", "at", "quantity", title="expected", title_justify="left")
+    for head in ("expected", "got"):
+        table.add_column(head, justify="right")
+    table.add_column("")
+    for outcome in run.outcomes:
+        expect = outcome.expected
+        got = in_its_unit(outcome.got, expect)
+        words = Text("ok", style="green") if outcome.ok else Text("missed", style="bold red")
+        names = (Text(part) for part in (expect.case, expect.at or "", expect.quantity))
+        table.add_row(*names, Text(str(expect.value)), got, words)
+    return table
+
+
+def verify_tables(cases: list[Verified]) -> list[RenderableType]:
+    """One table for each topic, and the count."""
+    shown: list[RenderableType] = []
+    for topic, group in groupby(cases, key=lambda case: case.topic):
+        table = Table(title=Text(topic, style="bold"), title_justify="left", expand=True)
+        table.add_column("case", ratio=3)
+        table.add_column("quantity", ratio=2)
+        for head in ("published", "ours", "difference"):
+            table.add_column(head, justify="right")
+        table.add_column("source", ratio=3)
+        for case in group:
+            _add_case(table, case)
+        shown.append(table)
+    missed = [case.path.name for case in cases if not case.run.ok]
+    values = sum(len(case.run.outcomes) for case in cases)
+    words = f"{len(cases)} cases, {values} values: " + (
+        f"missed in {', '.join(missed)}" if missed else "all met"
+    )
+    shown.append(Text(words, style="bold red" if missed else "bold green"))
+    return shown
+
+
+def _add_case(table: Table, case: Verified) -> None:
+    file = case.run.file
+    seen = SEEN.get(file.seen or "", "not said")
+    source = file.source if seen in file.source else f"{file.source} ({seen})"
+    for number, (what, published, ours, difference, ok) in enumerate(case.rows):
+        first = number == 0
+        table.add_row(
+            Text(file.title if first else ""), Text(what), Text(published), Text(ours),
+            Text(difference, style="" if ok else "bold red"), Text(source if first else "", style="dim"),
+        )  # fmt: skip
+    table.add_section()

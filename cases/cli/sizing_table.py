@@ -1,0 +1,92 @@
+"""What it takes to make the joints hold, in the terminal: for every check that fell short, size by size."""
+
+from __future__ import annotations
+
+import math
+
+from rich.console import RenderableType
+from rich.table import Table
+from rich.text import Text
+
+from cases.analyses.sizing import JointSizing, PitchBound, Sizing
+from femcore.base.numbers import engineering, plain
+
+TURNED = "N·m/rad"
+
+
+def sizing_tables(sized: tuple[JointSizing, ...]) -> list[RenderableType]:
+    """Joint by joint: what was raised and how far, what falls short still, what was never checked, the bound on stiffness."""
+    return [part for one in sized for part in _of_joint(one)]
+
+
+def _of_joint(one: JointSizing) -> list[RenderableType]:
+    shown: list[RenderableType] = [Text(plain(one.joint), style="bold")]
+    if not one.sizings and not one.short:
+        shown.append(Text(f"Nothing that was checked falls short of a margin of {one.target:g}."))
+    shown += [part for sizing in one.sizings for part in _of_sizing(sizing, one.target)]
+    if one.short:
+        worst = [f"{w.part}: {w.check} ({w.margin:+.2f})" for w in one.short]
+        shown.append(Text("Short still: " + "; ".join(plain(w) for w in worst) + "."))
+    if one.unknown:
+        parts = list(dict.fromkeys(f"{w.part}: {w.check}" for w in one.unknown))
+        shown.append(
+            Text(
+                "Not checked, so not known to hold: " + "; ".join(plain(p) for p in parts) + ".", style="dim"
+            )
+        )
+    if one.bound is not None:
+        shown.append(Text(_bound_words(one.bound)))
+    if one.stay_forward:
+        places = "; ".join(f"{_ahead(x)} ({plain(name)})" for name, x in one.stay_forward.items())
+        shown.append(Text(f"The stay would bring no torque if it were fixed, at its own height, {places}."))
+    return shown
+
+
+def _of_sizing(sizing: Sizing, target: float) -> list[RenderableType]:
+    table = Table(
+        title=Text(f"{plain(sizing.part)}: {plain(sizing.check)}; raised: {sizing.knob}"),
+        title_justify="left",
+    )
+    for head in ("size", "margin", "had the load stayed", "torque", "bending", "force", "pitch stiffness"):
+        table.add_column(Text(head), justify="left" if head == "size" else "right")
+    for number, step in enumerate(sizing.steps):
+        table.add_row(
+            Text(step.size, style="bold" if number == sizing.chosen else ""),
+            _margin(step.margin), _margin(step.at_first_load), engineering(step.torque, "N·m"),
+            engineering(step.bending, "N·m"), engineering(step.force, "N"), _stiffness(step.pitch),
+        )  # fmt: skip
+    taken = (
+        "No stock size of it holds." if sizing.chosen is None else f"Take {sizing.steps[sizing.chosen].size}."
+    )
+    chases = (
+        " What is added mostly chases its own load: the stiffer joint attracts more." if sizing.chases else ""
+    )
+    return [table, Text(f"{taken}{chases} (Wanted: a margin of {target:g} or more.)")]
+
+
+def _bound_words(bound: PitchBound) -> str:
+    carried = f"Alone, the joint carries a torque of {engineering(bound.allowed, 'N·m')} with its factors ({bound.part}). "
+    asked = (
+        f"Racking asks {engineering(bound.torque, 'N·m')} of it ({plain(bound.case)}), "
+        f"{engineering(bound.rigid, 'N·m')} if it were rigid. "
+    )
+    if bound.most is None:
+        return carried + asked + "No stiffness would attract more than it carries."
+    keeps = f"A pitch stiffness up to {engineering(bound.most, TURNED)} keeps it within that"
+    return (
+        carried
+        + asked
+        + f"{keeps}; it has {_stiffness(bound.own)} (half-torque stiffness {engineering(bound.k_half, TURNED)})."
+    )
+
+
+def _ahead(forward: float) -> str:
+    return f"{engineering(abs(forward), 'm')} {'ahead of' if forward > 0 else 'behind'} the beam's axis"
+
+
+def _margin(value: float) -> str:
+    return "–" if math.isnan(value) else f"{value:+.2f}"
+
+
+def _stiffness(value: float) -> str:
+    return "rigid" if math.isinf(value) else engineering(value, TURNED)

@@ -1,0 +1,64 @@
+"""The answer in the terminal: a few sentences and one short table."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from cases.report.sections import words
+from cases.report.tables import study_tables
+from femcore.base.numbers import plain, shorten
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+    from cases.analyses.study import Study
+    from cases.report.tables.study_tables import Shown
+
+
+def summary(study: Study) -> RenderableType:
+    """The answer first: torque and bending that the joints attract, stiffness gained, then the stay's
+    line.
+    """
+    from rich.console import Group  # noqa: PLC0415  (start-up time)
+    from rich.text import Text  # noqa: PLC0415  (start-up time)
+
+    said = words.answer(study)
+    stays = len(study.stay_lines()) > 0
+    before, after = (said[:-1], said[-1:]) if stays else (said, [])
+    racked = [shorten(case.name, 40) for case in words.racking_cases(study)[:1]]
+    parts: list[RenderableType] = [Text(plain(study.file.title), style="bold"), Text("")]
+    parts += [Text(sentence) for sentence in before]
+    parts += [Text(""), _table(_short(study), racked), *(Text(sentence) for sentence in after)]
+    return Group(*parts)
+
+
+def _short(study: Study) -> Shown:
+    """The comparison in the first racking case, without what the sentences say and what does not fit."""
+    table = study_tables.comparison(study)
+    first = next((str(row[1]) for row in table.rows), "–")
+    return table.only("case", first).without("half-torque stiffness").without("own stiffness").shown()
+
+
+def _table(shown: Shown, racked: list[str]) -> RenderableType:
+    from rich import box  # noqa: PLC0415  (start-up time)
+    from rich.table import Table  # noqa: PLC0415  (start-up time)
+    from rich.text import Text  # noqa: PLC0415  (start-up time)
+
+    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, padding=(0, 1))
+    for head in shown.heads:
+        words = " ".join(part for part in (head.title, head.below) if part)
+        title = Text(f"{words}\n{head.unit}" if head.unit else words)
+        if head.number:
+            table.add_column(title, justify="right", max_width=14)
+        else:
+            table.add_column(title, no_wrap=True)
+    for row in shown.rows:
+        table.add_row(*(Text(shorten(cell.text, 24)) for cell in row))
+    if racked:
+        table.caption, table.caption_justify = (
+            Text(
+                f"in the case ‘{racked[0]}’; the larger of both hulls; what pretension does at rest left out"
+            ),
+            "left",
+        )
+    return table

@@ -1,0 +1,1 @@
+"""The boat file with its load cases, combinations, variants and service."""

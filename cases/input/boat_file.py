@@ -1,0 +1,153 @@
+"""The whole boat file: the boat, its joints, its load cases and how they combine, its variants and its service."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import suppress
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+from pydantic import Field, ModelWrapValidatorHandler, PrivateAttr, model_validator
+
+from cases.input.combinations import (
+    CaseSum,
+    Combination,
+    case_sums,
+    combination_faults,
+    default_combinations,
+    members_of,
+)
+from cases.input.service import ServiceLife
+from cases.input.variants import AS_ENTERED, Variant, varied
+from cases.loads import LOAD_CASES, LoadCase
+from femcore.base.errors import InputFault, InputFaults
+from femcore.base.toml import checked, duplicates, read_checked
+from models.boat.boat import Boat
+from models.joints.rigid import RigidJoint
+from models.response.front_end import build
+from models.tables.kinds import one_of
+
+if TYPE_CHECKING:
+    AnyLoadCase = LoadCase
+else:
+    AnyLoadCase = one_of(LOAD_CASES)
+
+
+class BoatFile(Boat):
+    """A boat file: one boat, any number of joints and cases; a run takes every joint through every case.
+
+    combinations : of the cases; the common pair where left out, none where the list is empty
+    service      : the life that details at the joints see;   variants : the boat with some keys changed
+    """
+
+    cases: Annotated[list[AnyLoadCase], Field(min_length=1)]
+    combinations: list[Combination] | None = None
+    service: ServiceLife | None = None
+    variants: list[Variant] = []
+    _raw: dict[str, Any] = PrivateAttr({})
+
+    @model_validator(mode="wrap")
+    @classmethod
+    def _kept(cls, raw: Any, handler: ModelWrapValidatorHandler[BoatFile]) -> BoatFile:  # noqa: ANN401
+        """Variants change the file's own words, so these are kept."""
+        made = handler(raw)
+        if isinstance(raw, dict):
+            made._raw = raw  # noqa: SLF001  (its own class)
+        return made
+
+    @property
+    def raw(self) -> dict[str, Any]:
+        """The file's own words, as read; not to be changed."""
+        return self._raw
+
+    @property
+    def cases_on(self) -> list[LoadCase]:
+        """The file's cases that are switched on."""
+        return [case for case in self.cases if case.on]
+
+    @property
+    def load_cases(self) -> list[LoadCase]:
+        """The cases as they are run: each that is on as those that it stands for on this boat."""
+        return [one for case in self.cases_on for one in case.expand(self)]
+
+    @property
+    def case_sums(self) -> list[CaseSum]:
+        """The combinations, over the cases as they are run."""
+        given = default_combinations(self.cases_on) if self.combinations is None else self.combinations
+        return case_sums(given, members_of((case, case.expand(self)) for case in self.cases_on))
+
+    def variant(self, variant: Variant) -> BoatFile:
+        """The boat file that a variant is; InputFault or InputFaults where it is none."""
+        return checked(varied(self._raw, variant), BoatFile, f"variants '{variant.name}'")
+
+    def faults(self) -> Iterator[InputFault]:
+        """Everything that the tables say of one another and that does not hold."""
+        own = [*self._own_faults()]
+        yield from own
+        yield from duplicates("variants", [AS_ENTERED, *(variant.name for variant in self.variants)])
+        told = {str(fault) for fault in own}
+        for variant in self.variants:
+            here = f"variants '{variant.name}'"
+            yield from (
+                fault
+                for fault in self._faults_of(variant)
+                if str(fault).removeprefix(f"{here}: ") not in told
+            )
+
+    def _faults_of(self, variant: Variant) -> tuple[InputFault, ...]:
+        try:
+            made = self.variant(variant)
+            return tuple(fault.inside(f"variants '{variant.name}'") for fault in self._idle(made))
+        except InputFault as fault:
+            return (fault.inside(f"variants '{variant.name}'"),)
+        except InputFaults as trouble:
+            return trouble.faults
+
+    def _idle(self, made: BoatFile) -> Iterator[InputFault]:
+        """What a variant changes of cases that are off in it too, which nothing would show."""
+        there = {case.name: case for case in made.cases}
+        for case in self.cases:
+            if not case.on and (other := there.get(case.name)) != case and not (other and other.on):
+                wrong = f"changes the case '{case.name}', which is switched off"
+                yield InputFault("", wrong, "set on = true for it too, or leave it as it is")
+
+    def _own_faults(self) -> Iterator[InputFault]:
+        of_boat = list(super().faults())
+        yield from of_boat
+        # a martingale that does not fit cannot be built: the rest is still to be told
+        sound = self.model_copy(update={"martingale": None}) if of_boat else self
+        front = build(sound, RigidJoint(name="rigid").stiffness())
+        if not self.cases_on:
+            yield InputFault("cases", "every case is switched off", "give one of them on = true")
+            return
+        expanded: list[tuple[LoadCase, list[LoadCase]]] = []
+        for case in self.cases_on:
+            try:
+                expanded.append((case, case.expand(self)))
+            except InputFault as fault:
+                yield fault.inside(f"cases '{case.name}'")
+        every = [one for _, ones in expanded for one in ones]
+        yield from duplicates(
+            "cases", [case.name for case in every] + [c.name for c in self.cases if not c.on]
+        )
+        for case in every:
+            yield from case.faults(front.places, front)
+        if len(expanded) == len(self.cases_on):
+            off = self._off()
+            yield from combination_faults(self.combinations or [], members_of(expanded), off)
+            if self.service is not None:
+                yield from self.service.faults(every, [joint.name for joint in self.joints], off)
+
+    def _off(self) -> list[str]:
+        """The names of cases that are off, and of those that they would stand for where they fit the boat."""
+        names = [case.name for case in self.cases if not case.on]
+        for case in self.cases:
+            if not case.on:
+                with suppress(InputFault):
+                    names += [one.name for one in case.expand(self)]
+        return names
+
+
+def read_boat_file(path: str | Path) -> BoatFile:
+    """Read and check a boat file; InputFaults with every fault of it."""
+    return read_checked(path, BoatFile)

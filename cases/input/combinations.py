@@ -1,0 +1,160 @@
+"""Combinations of load cases: those that a boat file asks for, or the pair that is common for boats with a rig.
+
+The pair is that of ISO 12215-7:2020, Small craft, Hull construction and scantlings, Part 7: loads for multihulls: the
+greater of 100 % of the quartering sea with 50 % of the rig load, and of 50 % with 100 %. The scope of the standard was
+read, its formulas were not: neither load here is the standard's, and nothing here shows that a boat meets it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import product
+from math import prod
+from typing import Annotated
+
+import numpy as np
+from pydantic import Field, field_validator
+
+from cases.loads import LoadCase
+from cases.loads.base import LEAST_FACTOR, MOST_FACTOR, fault
+from cases.loads.racking import Racking
+from cases.loads.rig import Rig
+from femcore.base.arrays import FloatArray
+from femcore.base.errors import InputFault
+from femcore.base.toml import Table, duplicates, unknown
+
+PAIR = ((1.0, 0.5), (0.5, 1.0))
+"""Factors of sea and rig."""
+QUARTERS = (1.0, -1.0)
+"""A sea comes from either quarter, and lifts the port bow or the starboard one."""
+REASON = (
+    "No combinations are entered. Taken is the simplified pair of ISO 12215-7:2020 (loads for multihulls): 100 % of the "
+    "quartering sea with 50 % of the rig's load, and 50 % with 100 %, the sea from either quarter. The racking cases "
+    "stand for the quartering sea, the rig cases for the rig. The scope of that standard was read, its formulas were "
+    "not: the loads are this file's, not the standard's. Cases of either kind that put further loads on the boat are "
+    "combinations already, and are not combined again."
+)
+MOST = 20_000
+"""So many combinations can be told apart by no one."""
+
+Members = Mapping[str, Sequence[str]]
+"""What a name in a combination stands for: the names of cases as they are run."""
+
+
+class Combination(Table):
+    """Cases and the factors that they are added with.
+
+    factors : by the name of a case; where one of the file's cases stands for several, each of them in turn
+    """
+
+    name: Annotated[str, Field(min_length=1, max_length=100)]
+    note: str = ""
+    factors: dict[str, Annotated[float, Field(allow_inf_nan=False)]]
+
+    @field_validator("factors")
+    @classmethod
+    def _some(cls, factors: dict[str, float]) -> dict[str, float]:
+        if not any(factors.values()):
+            raise fault("combines nothing", "give cases and factors, such as { racking = 1.0, upwind = 0.5 }")
+        for name, factor in factors.items():
+            if factor and not LEAST_FACTOR <= abs(factor) <= MOST_FACTOR:
+                cure = f"give a size from {LEAST_FACTOR:g} to {MOST_FACTOR:g}, or leave the case out"
+                raise fault(f"{name}: a factor of {factor:g} is none", cure)
+        return factors
+
+
+@dataclass(frozen=True, slots=True)
+class CaseSum:
+    """A combination of cases as they are run: factors by their names."""
+
+    name: str
+    note: str
+    factors: Mapping[str, float]
+
+
+def members_of(cases: Iterable[tuple[LoadCase, Sequence[LoadCase]]]) -> dict[str, list[str]]:
+    """The names that combinations may use, from the file's cases, each with those that it stands for.
+
+    The name of a case as it is run stands for that one alone; another name of the file for all that its case became.
+    """
+    pairs = [(case.name, [one.name for one in expanded]) for case, expanded in cases]
+    found = {name: [name] for _, names in pairs for name in names}
+    return {name: found.get(name, names) for name, names in pairs} | found
+
+
+def default_combinations(cases: Iterable[LoadCase]) -> list[Combination]:
+    """The pair, of every plain rig case with every plain racking case; `REASON` says why."""
+    plain = [case for case in cases if not (case.also or case.line)]
+    rigs = [case.name for case in plain if isinstance(case, Rig)]
+    seas = [case.name for case in plain if isinstance(case, Racking)]
+    return [
+        Combination(
+            name=f"{_part(sea, sign * of_sea)}, {_part(rig, of_rig)}",
+            factors={sea: sign * of_sea, rig: of_rig},
+        )
+        for rig, sea, (of_sea, of_rig), sign in product(rigs, seas, PAIR, QUARTERS)
+    ]
+
+
+def _part(name: str, factor: float) -> str:
+    return f"{name} {100 * factor:.0f} %".replace("-", "−") if factor < 0 else f"{name} {100 * factor:.0f} %"
+
+
+def case_sums(combinations: Iterable[Combination], members: Members) -> list[CaseSum]:
+    """All combinations over cases as they are run: one that names a case of several becomes several."""
+    return [one for combination in combinations for one in _sums(combination, members)]
+
+
+def _sums(combination: Combination, members: Members) -> Iterator[CaseSum]:
+    chosen = [members[name] for name in combination.factors]
+    for choice in product(*chosen):
+        factors: dict[str, float] = {}
+        for name, factor in zip(choice, combination.factors.values(), strict=True):
+            factors[name] = factors.get(name, 0.0) + factor
+        which = ", ".join(name for name, all_of in zip(choice, chosen, strict=True) if len(all_of) > 1)
+        name = f"{combination.name} ({which})" if which else combination.name
+        yield CaseSum(name, combination.note, factors)
+
+
+def case_fault(place: str, name: str, members: Iterable[str], off: Iterable[str]) -> InputFault | None:
+    """What is wrong with the name of a case at that place of the file; None where the case is there and on."""
+    known = list(members)
+    if name in known:
+        return None
+    if name in off:
+        return InputFault(
+            place, f"case '{name}' is switched off", "give it on = true, or take its name out here"
+        )
+    return unknown(place, "case", name, known)
+
+
+def combination_faults(
+    combinations: Sequence[Combination], members: Members, off: Iterable[str] = ()
+) -> Iterator[InputFault]:
+    """Cases that do not exist or are off, names that stand twice, and combinations beyond number."""
+    yield from duplicates("combinations", [one.name for one in combinations])
+    sound = []
+    for one in combinations:
+        here = f"combinations '{one.name}'"
+        wrong = [
+            trouble
+            for name in one.factors
+            if (trouble := case_fault(f"{here}: factors", name, members, off)) is not None
+        ]
+        yield from wrong
+        if one.name in members:
+            yield InputFault(here, "is the name of a case too", "give the combination another name")
+        if not wrong:
+            sound.append(one)
+    count = sum(prod(len(members[name]) for name in one.factors) for one in sound)
+    if count > MOST:
+        cure = f"combine cases that stand for fewer, {MOST} in all"
+        yield InputFault("combinations", f"stand for {count} combinations of single cases", cure)
+
+
+def factor_matrix(sums: Sequence[CaseSum], cases: Sequence[str]) -> FloatArray:
+    """(n, c), factors of the cases, by name, in each combination."""
+    return np.array([[one.factors.get(name, 0.0) for name in cases] for one in sums]).reshape(
+        len(sums), len(cases)
+    )

@@ -1,0 +1,164 @@
+"""What a boat's life asks of details at its joints: the sea of a service, and details with their fatigue curves."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Annotated, Literal
+
+from pydantic import Field, model_validator
+from pydantic_core import PydanticCustomError
+
+from cases.analyses.fatigue import CURVES, LifeCurve, Service, bolt_in_tension, laminate
+from cases.input.combinations import case_fault
+from cases.loads import LoadCase
+from cases.loads.base import fault
+from cases.loads.racking import Racking
+from femcore.base.errors import InputFault
+from femcore.base.toml import Table, unknown
+from femcore.base.units import Unit, si
+from models.response.joint_loads import BEAM_WORDS
+
+LAMINATE = "laminate"
+BOLT = "bolt in tension"
+EVERY_JOINT = "all"
+Component = Literal[
+    "fore-and-aft shear",
+    "axial force",
+    "vertical shear",
+    "vertical bending",
+    "torque",
+    "fore-and-aft bending",
+]
+"""The components of a joint load in beam words, as `BEAM_WORDS` orders them."""
+Strain = Annotated[float, Field(gt=0, lt=0.2)]
+
+
+class Detail(Table):
+    """A weld, a bolt or a laminate at the joint, its nominal stress or strain, and the curve that it lives by.
+
+    joint                  : the joint that has it, or "all"
+    component              : what of the joint load stresses it, in beam words
+    stress_per, strain_per : Pa, or strain, for each N·m (or N) of that; the strain's sign is kept, tension positive
+    curve                  : a curve by name, "bolt in tension" with its `diameter`, or "laminate" with its strains
+                             at failure in `tension` and `compression`, as sizes, and the `slope` of its curve
+    factor                 : by which the curve's ranges are divided; left out, `fatigue` of the file's `[factors]`
+    """
+
+    name: Annotated[str, Field(min_length=1, max_length=100)]
+    note: str = ""
+    joint: str = EVERY_JOINT
+    component: Component
+    stress_per: str | None = None
+    strain_per: str | None = None
+    curve: str
+    diameter: Annotated[float, Unit("m", above=0)] | None = None
+    tension: Strain | None = None
+    compression: Strain | None = None
+    slope: Annotated[float, Field(ge=3, le=30)] = 10.0
+    factor: Annotated[float, Field(gt=0, le=10)] | None = None
+
+    @model_validator(mode="after")
+    def _complete(self) -> Detail:
+        known = (*CURVES, BOLT, LAMINATE)
+        if self.curve not in known:
+            wrong = unknown("", "curve", self.curve, known)
+            raise fault(wrong.wrong, wrong.cure)
+        needs = {"strain_per", "tension", "compression"} if self.curve == LAMINATE else {"stress_per"}
+        needs |= {"diameter"} if self.curve == BOLT else set()
+        takes = ("stress_per", "strain_per", "diameter", "tension", "compression")
+        given = {key for key in takes if getattr(self, key) is not None}
+        for key in takes:
+            if key in needs - given:
+                raise fault(f"the curve '{self.curve}' needs {key}", f"give {key}")
+            if key in given - needs:
+                raise fault(f"the curve '{self.curve}' has no use for {key}", f"take {key} out")
+        self._per()
+        return self
+
+    @property
+    def column(self) -> int:
+        """Which of the six components of a joint load."""
+        return BEAM_WORDS.index(self.component)
+
+    @property
+    def per(self) -> float:
+        """Pa, or strain, for each N or N·m."""
+        return self._per()
+
+    def _per(self) -> float:
+        load = "(N*m)" if self.column >= 3 else "N"
+        key, of = ("strain_per", "1") if self.curve == LAMINATE else ("stress_per", "Pa")
+        try:
+            per = si(getattr(self, key), f"{of}/{load}")
+        except InputFault as wrong:
+            raise _told(key, wrong) from None
+        if per == 0 or (per < 0 and self.curve != LAMINATE):
+            raise fault(f"{key}: '{getattr(self, key)}' is too small", f"give more than 0 {of}/{load}")
+        return per
+
+    def life_curve(self, mean: float, factor: float) -> LifeCurve:
+        """Its curve over `factor`, about a steady strain, which only a laminate knows; ValueError where that breaks it."""
+        if self.curve == LAMINATE:
+            return laminate(self.tension or 0.0, self.compression or 0.0, mean, self.slope, factor)
+        curve = bolt_in_tension(self.diameter or 0.0) if self.curve == BOLT else CURVES[self.curve]
+        return curve.reduced(factor)
+
+
+def _told(key: str, wrong: InputFault) -> PydanticCustomError:
+    return fault(f"{key}: {wrong.wrong}", wrong.cure)
+
+
+class ServiceLife(Service):
+    """A service, and what in it the details feel.
+
+    case    : the load case that the sea reaches once in the distance; may be left out where one case racks the boat
+    about   : the case that stands meanwhile, such as the rig's; none where left out
+    swing   : the range of a cycle over the case's load: 2 from the case to its reverse, 1 from nothing to the case
+    details : with the curves that they live by
+    """
+
+    case: str | None = None
+    about: str | None = None
+    swing: Annotated[float, Field(gt=0, le=2)] = 2.0
+    details: list[Detail] = []
+
+    def racking_case(self, cases: Sequence[LoadCase]) -> str:
+        """The name of the case; InputFault where none is given and not one alone racks the boat."""
+        if self.case is not None:
+            return self.case
+        names = [case.name for case in cases if isinstance(case, Racking)]
+        if len(names) == 1:
+            return names[0]
+        if not names:
+            raise InputFault(
+                "service", "has no racking case to live by", 'add a case of kind "racking", or name a case'
+            )
+        cure = f'say which the sea reaches once in the distance, such as case = "{names[0]}"'
+        raise InputFault("service", f"has {len(names)} racking cases to live by", cure)
+
+    def faults(
+        self, cases: Sequence[LoadCase], joints: Sequence[str], off: Sequence[str] = ()
+    ) -> Iterator[InputFault]:
+        """Cases and joints that it names and that do not exist or are `off`, and details of one name."""
+        names = [case.name for case in cases]
+        for key in ("case", "about"):
+            given = getattr(self, key)
+            if given is not None and (wrong := case_fault(f"service: {key}", given, names, off)) is not None:
+                yield wrong
+        try:
+            self.racking_case(cases)
+        except InputFault as wrong:
+            yield wrong
+        for detail in self.details:
+            if detail.joint not in (EVERY_JOINT, *joints):
+                yield unknown(
+                    f"service: details '{detail.name}'", "joint", detail.joint, (*joints, EVERY_JOINT)
+                )
+        told: set[tuple[str, str]] = set()
+        for detail in self.details:
+            if (detail.name, detail.joint) in told:
+                cure = "give each a name of its own, or another joint"
+                yield InputFault(
+                    f"service: details '{detail.name}'", f"is there twice for joint '{detail.joint}'", cure
+                )
+            told.add((detail.name, detail.joint))

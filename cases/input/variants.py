@@ -1,0 +1,145 @@
+"""Variants of a boat: the same file with keys set and tables left out, each a whole boat file of its own.
+
+A key is written as TOML writes it, from the top of the file: ``martingale.EA``, ``joints."bonded socket".pitch``.
+An entry of a list is told by its name, or by its number from 1 (``bows.stations.3.GJ``).
+"""
+
+from __future__ import annotations
+
+import copy
+import tomllib
+from collections.abc import Sequence
+from typing import Annotated, Any
+
+from pydantic import Field, model_validator
+
+from cases.loads.base import fault
+from femcore.base.errors import InputFault
+from femcore.base.toml import Table, unknown
+
+AS_ENTERED = "as entered"
+"""The name of the boat itself beside its variants."""
+
+
+class Variant(Table):
+    """What differs from the file it stands in; what is left out goes first, then what is set.
+
+    set     : values by their keys, dotted or as nested tables; a table adds to the one that is there, and any other
+              value, a list too, takes the place of what is there
+    without : keys to leave out
+    """
+
+    name: Annotated[str, Field(min_length=1, max_length=100)]
+    note: str = ""
+    set: dict[str, Any] = {}
+    without: list[str] = []
+
+    @model_validator(mode="after")
+    def _differs(self) -> Variant:
+        if not (self.set or self.without):
+            raise fault(
+                "differs in nothing", 'give what to set or to leave out, such as without = ["longeron"]'
+            )
+        return self
+
+
+def varied(raw: dict[str, Any], variant: Variant) -> dict[str, Any]:
+    """The file's tables as the variant has them, without variants; InputFault, with the key, where one leads nowhere."""
+    tables = copy.deepcopy({key: value for key, value in raw.items() if key != "variants"})
+    for key in variant.without:
+        try:
+            _leave_out(tables, steps_of(key), key)
+        except InputFault as wrong:
+            raise wrong.inside("without") from None
+    try:
+        _set(tables, variant.set, ())
+    except InputFault as wrong:
+        raise wrong.inside("set") from None
+    return tables
+
+
+def steps_of(key: str) -> tuple[str, ...]:
+    """The parts of a dotted key, as TOML reads it; of one that it would not read, what stands between the dots."""
+    try:
+        found: Any = tomllib.loads(f"{key} = 0")
+    except tomllib.TOMLDecodeError:
+        return tuple(part.strip() for part in key.split("."))
+    steps = []
+    while isinstance(found, dict):
+        [(step, found)] = found.items()
+        steps.append(step)
+    return tuple(steps)
+
+
+def _leave_out(tables: dict[str, Any], steps: Sequence[str], key: str) -> None:
+    here: Any = tables
+    for step in steps[:-1]:
+        here = here[_index(here, step, key)]
+    last = _index(here, steps[-1], key)
+    here.pop(last)
+
+
+def _index(here: object, step: str, key: str) -> Any:  # noqa: ANN401  (a key or a number)
+    """Where a step leads in a table or list; InputFault where it leads nowhere."""
+    if isinstance(here, dict):
+        if step in here:
+            return step
+        raise unknown("", "key", step, here).inside(f"'{key}'")
+    if isinstance(here, list):
+        if (number := _entry(here, step)) is not None:
+            return number
+        raise unknown("", "entry", step, _names(here)).inside(f"'{key}'")
+    raise InputFault(
+        f"'{key}'", f"nothing stands below a single value, so no '{step}'", "give a key of a table"
+    )
+
+
+def _entry(entries: list[Any], step: str) -> int | None:
+    """The number of a list's entry by its name, or else by its number from 1."""
+    for number, entry in enumerate(entries):
+        if isinstance(entry, dict) and entry.get("name") == step:
+            return number
+    return int(step) - 1 if step.isdecimal() and 1 <= int(step) <= len(entries) else None
+
+
+def _names(entries: list[Any]) -> list[str]:
+    named = [
+        entry["name"] for entry in entries if isinstance(entry, dict) and isinstance(entry.get("name"), str)
+    ]
+    return named or [str(number + 1) for number in range(len(entries))]
+
+
+def _set(here: dict[str, Any] | list[Any], values: dict[str, Any], above: tuple[str, ...]) -> None:
+    """Set values in a table or list, going down where both are tables."""
+    for key, value in values.items():
+        steps = (key,) if _stands(here, key) else steps_of(key)
+        _set_one(here, steps, value, (*above, *steps))
+
+
+def _stands(here: dict[str, Any] | list[Any], key: str) -> bool:
+    return key in here if isinstance(here, dict) else _entry(here, key) is not None
+
+
+def _set_one(here: Any, steps: Sequence[str], value: object, path: tuple[str, ...]) -> None:  # noqa: ANN401
+    for step in steps[:-1]:
+        here = _inner(here, step, path)
+    last = steps[-1]
+    if isinstance(value, dict):
+        if isinstance(here, list) and _entry(here, last) is None and "kind" in value:
+            here.append({"name": last} | value)
+        else:
+            _set(_inner(here, last, path), value, path)
+    elif isinstance(here, dict):
+        here[last] = value
+    else:
+        here[_index(here, last, ".".join(path))] = value
+
+
+def _inner(here: Any, step: str, path: tuple[str, ...]) -> Any:  # noqa: ANN401  (a table or list)
+    """The table or list at a step, made where a table has none yet."""
+    if isinstance(here, dict) and step not in here:
+        here[step] = {}
+    found = here[_index(here, step, ".".join(path))]
+    if not isinstance(found, dict | list):
+        raise InputFault(f"'{'.'.join(path)}'", f"'{step}' is a single value, not a table", "give it a value")
+    return found

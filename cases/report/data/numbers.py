@@ -1,0 +1,206 @@
+"""All numbers of a study as `results.json` holds them."""
+
+from __future__ import annotations
+
+import importlib.metadata
+import math
+from collections.abc import Iterable
+from dataclasses import asdict
+from typing import Any, Literal
+
+import numpy as np
+
+from cases.analyses.analysis import Findings, findings
+from cases.analyses.comparison import comparison_data
+from cases.analyses.envelope import combinations_data, joint_envelope_data
+from cases.analyses.fatigue_life import wear_data
+from cases.analyses.part_margins import Judged
+from cases.analyses.study import CaseResult, JointResult, Study
+from cases.report.data.results_format import (
+    VERSION,
+    Along,
+    AtRest,
+    Buckling,
+    Case,
+    CaseHead,
+    Change,
+    Curve,
+    Envelope,
+    FrontEndEntry,
+    JointResults,
+    Margin,
+    MarginsOfJoint,
+    Motion,
+    PathEntry,
+    Results,
+    ResultsPart,
+    SaggedStay,
+    Shares,
+    Stay,
+    Stiffness,
+    Truss,
+)
+from cases.report.sections.margins_section import verdicts
+from cases.report.sections.rig_section import over_sag
+from cases.report.sections.words import answer
+from femcore.base.arrays import FloatArray
+from femcore.frame.frame import ACTIONS
+from femcore.results.vtu import names_by_number
+from femcore.solvers.assembly import EXTENDED
+from models.response.attraction import SpringCurve
+from models.response.front_end import SIDES
+
+
+def results(
+    study: Study,
+    remarks: list[str] | None = None,
+    files: list[str] | None = None,
+    found: Findings | None = None,
+) -> Results:
+    """All numbers of a study; `found` where it is at hand, else worked out."""
+    found = findings(study) if found is None else found
+    return Results(
+        format="forebeam results",
+        version=VERSION,
+        program=importlib.metadata.version("forebeam"),
+        title=study.file.title,
+        source=study.source,
+        answer=[*answer(study), *verdicts(found.judged)],
+        boat=study.file.model_dump(mode="json", exclude={"cases", "title"}),
+        cases=[
+            CaseHead(
+                name=case.name,
+                kind=getattr(case, "kind", ""),
+                words=case.words(),
+                scale=case.scale,
+                **asdict(case.origin()),
+            )
+            for case in study.cases
+        ],
+        bare_racking_stiffness=study.bare_racking_stiffness,
+        stay_lines={name: Stay(**_fields(line, Stay)) for name, line in study.stay_lines().items()},
+        stay_over_sag={
+            name: [SaggedStay(**_fields(row, SaggedStay)) for row in rows]
+            for name, rows in over_sag(study).items()
+        },
+        joints=[_joint(joint, study.bare_racking_stiffness) for joint in study.joints],
+        envelope=Envelope(
+            **combinations_data(study), joints=[joint_envelope_data(one) for one in found.envelopes]
+        ),
+        margins=[_margins(one) for one in found.judged],
+        variants=comparison_data(found.compared) if found.compared else None,
+        wear=None if found.wear is None else wear_data(study),
+        extended_digits=int(np.finfo(EXTENDED).precision),
+        members=names_by_number(study.joints[0].solution),
+        remarks=remarks or [],
+        files=files or [],
+    )
+
+
+def _margins(one: Judged) -> MarginsOfJoint:
+    return MarginsOfJoint(
+        joint=one.joint,
+        outcome=one.outcomes[0],
+        beside=one.outcomes[1],
+        checks=[
+            Margin(
+                part=worst.part, check=worst.check, load=_finite(worst.load), allowable=_finite(worst.allowable),
+                unit=worst.unit, factor=_finite(worst.factor.value), factor_name=worst.factor.name,
+                margin=_finite(worst.margin), worst_in=name, source=worst.source, reason=worst.reason,
+            )
+            for worst, name in one.worst
+        ],
+    )  # fmt: skip
+
+
+def _finite(value: float) -> float | None:
+    return value if math.isfinite(value) else None
+
+
+def _fields(found: object, part: type[ResultsPart]) -> dict[str, Any]:
+    """What a part needs, from an object with fields of the same names."""
+    return {name: getattr(found, name) for name in part.model_fields}
+
+
+def _joint(joint: JointResult, bare: float) -> JointResults:
+    line = joint.crossbeam
+    first = joint.solution.first_error.tolist()
+    springs = joint.stiffness.springs.tolist() if joint.stiffness.is_in_boat_axes else None
+    return JointResults(
+        name=joint.joint.name,
+        words=joint.joint.words(),
+        springs=springs and [_spring(k) for k in springs],
+        racking_stiffness=joint.racking_stiffness,
+        stiffer=joint.racking_stiffness / bare,
+        curves={direction: _curve(curve) for direction, curve in joint.curves.items()},
+        motions=[Motion(kind=motion.kind, frequency=motion.frequency) for motion in joint.motions],
+        cases=[_case(found, first[number]) for number, found in enumerate(joint.cases)],
+        crossbeam=Along(
+            station=line.station.tolist(),
+            actions={
+                found.case.name: dict(zip(ACTIONS, line.actions[number].T.tolist(), strict=True))
+                for number, found in enumerate(joint.cases)
+            },
+        ),
+    )
+
+
+def _spring(stiffness: float) -> Stiffness:
+    return "rigid" if math.isinf(stiffness) else stiffness
+
+
+def _curve(curve: SpringCurve | None) -> Curve | None:
+    if curve is None:
+        return None
+    attracted = float(curve.attraction(curve.own))
+    return Curve(rigid=curve.rigid, k_half=curve.k_half, own=_spring(curve.own), attraction=attracted)
+
+
+def _entries(names: Iterable[str], actions: FloatArray) -> list[PathEntry]:
+    return [PathEntry(name=name, action=action) for name, action in zip(names, actions.tolist(), strict=True)]
+
+
+def _roles(
+    role: Literal["applied", "held"], names: Iterable[str], actions: FloatArray
+) -> list[FrontEndEntry]:
+    return [
+        FrontEndEntry(name=name, role=role, action=action)
+        for name, action in zip(names, actions.tolist(), strict=True)
+    ]
+
+
+def _at_rest(found: CaseResult) -> AtRest | None:
+    rest = found.at_rest
+    if rest is None:
+        return None
+    return AtRest(
+        joint_load=dict(zip(SIDES, rest.joint_load.tolist(), strict=True)),
+        path=_entries(found.path_names, rest.path),
+        front_end=_roles("held", found.whole.roots, rest.held),
+        tension=rest.tension,
+    )
+
+
+def _case(found: CaseResult, first_error: float) -> Case:
+    applied = [component.name for component in found.whole.components]
+    return Case(
+        case=found.case.name,
+        joint_load=dict(zip(SIDES, found.joint_load.tolist(), strict=True)),
+        stems=dict(zip(SIDES, found.stems.tolist(), strict=True)),
+        shares=found.shares and Shares(racking_moment=found.racking_moment, **found.shares),
+        attraction=found.attraction,
+        path=_entries(found.path_names, found.path),
+        applied=_entries(applied, found.whole.on_crossbeam),
+        about=found.whole.about.tolist(),
+        front_end=[
+            *_roles("applied", applied, found.whole.applied),
+            *_roles("held", found.whole.roots, found.whole.held),
+        ],
+        at_rest=_at_rest(found),
+        truss=Truss(**_fields(found.truss, Truss)),
+        buckling=found.buckling and Buckling(**_fields(found.buckling, Buckling)),
+        change=found.change and Change(**_fields(found.change, Change)),
+        balance=found.balance,
+        error=found.error,
+        first_error=first_error,
+    )

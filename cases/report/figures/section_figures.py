@@ -1,0 +1,75 @@
+"""Pictures of sections: those that a boat's stiffness comes from, and a beam's walls where they work hardest."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from femcore.base.errors import InputFault
+from femcore.base.numbers import engineering
+from femcore.files.section_file import WalledBeam
+from femcore.laminates import judge
+from models.boat.boat import Boat
+from models.checks.beam_walls import CRITERION, WallStates, wall_states
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+    from femcore.base.arrays import FloatArray
+
+
+def section_pictures(boat: Boat) -> Iterator[tuple[str, str, Figure]]:
+    """(file name without ending, title, figure) of every section that was given; none where stiffness was entered."""
+    from femcore.plotting.section_plot import section_picture  # noqa: PLC0415  (start-up time: matplotlib)
+
+    derived = boat.derived
+    beams = (
+        ("crossbeam", derived.crossbeam, "port: y aft"),
+        ("longeron", derived.longeron, "ahead: y to port"),
+    )
+    for name, walled, seen in beams:
+        if walled is not None:
+            yield (
+                f"section_{name}",
+                f"Section of the {name}, seen from {seen}",
+                section_picture(walled.solved),
+            )
+    if derived.bows is None:
+        return
+    bow = derived.bows.stiffness
+    for number, solved in enumerate(bow.solved):
+        title = f"Hull at {bow.x[number]:g} m, seen from ahead"
+        if bow.GJ[number] > bow.GJ_free[number]:
+            counted = engineering(bow.GJ[number], "N·m²")
+            title += f"; cut by a hatch, and held against warping with GJ = {counted}"
+        elif bow.cut[number]:
+            title += "; cut by a hatch"
+        yield f"section_bow_{number + 1}", title, section_picture(solved)
+
+
+def stressed_picture(beam: WalledBeam, action: FloatArray, title: str) -> Figure:
+    """The walls' flows under one action (6,) N, Vy, Vz, T, My, Mz, and the ply or the metal that governs there."""
+    from femcore.plotting.section_plot import flow_picture  # noqa: PLC0415  (start-up time: matplotlib)
+
+    states = wall_states(beam, np.asarray(action)[None])
+    return flow_picture(beam.solved, states.flows, title=title, governing=_governing_ply(beam, states))
+
+
+def _governing_ply(beam: WalledBeam, states: WallStates) -> tuple[int, int, str] | None:
+    """(segment, place along it, words) of the ply that fails first; None without plies, or without strengths to judge by."""
+    found: list[tuple[float, int, int, str]] = []
+    for wall in states.plies:
+        laminate = wall.wall.laminate
+        if laminate is None:
+            continue
+        try:
+            factor = judge(laminate, wall.state, CRITERION).load_factor[0]
+        except InputFault:
+            return None
+        segment, place, ply, _ = np.unravel_index(int(factor.argmin()), factor.shape)
+        part = beam.solved.section.parts[wall.segments[segment]]
+        words = f"ply {ply + 1}, {laminate.plies[ply].label}, in {part}: usage {1 / factor.min():.2f}"
+        found.append((float(factor.min()), int(wall.segments[segment]), int(place), words))
+    return min(found)[1:] if found else None

@@ -1,0 +1,1 @@
+"""Whole pages: the report, the textbook chapter, and their templates."""

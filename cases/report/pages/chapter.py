@@ -1,0 +1,233 @@
+"""The textbook cases as one page that reads as a chapter: what is checked, how far to trust it, and every case with its picture.
+
+The page is complete in itself. It is written whole or not at all, and takes the place of nothing but an earlier page of its kind.
+"""
+
+from __future__ import annotations
+
+import importlib.metadata
+import math
+import re
+import secrets
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from functools import cache
+from itertools import groupby
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from cases.cli.caution import CAUTION, CAUTION_IN_FULL
+from cases.report.figures.textbook_figures import Drawn, draw_case
+from cases.report.folder import parents_made
+from cases.report.pages.chapter_topics import INTRODUCTIONS
+from cases.report.pages.chapter_words import Piece, loads_in_words, paragraphs, printed
+from cases.verification.textbook import SEEN, Verified
+from femcore.base.errors import InputFault
+from femcore.base.numbers import plain, slugs
+from femcore.files.frame_run import Outcome
+
+if TYPE_CHECKING:
+    from jinja2 import Template
+
+TEMPLATES = Path(__file__).with_name("templates")
+KIND = "textbook chapter"
+OURS = re.compile(rf'<meta name="generator" content="forebeam [^"<>]*, {KIND}">')
+HEAD = 4096
+"""Signs at the beginning of a page among which its kind stands."""
+ELSEWHERE = "give another name with --html, or move it away"
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One expectation. `span` is how many rows its load case has, 0 where that is told further up."""
+
+    case: str
+    span: int
+    at: str
+    quantity: str
+    published: str
+    ours: str
+    difference: str
+    tolerance: str
+    ok: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """One textbook case on the page."""
+
+    anchor: str
+    number: str
+    title: str
+    file: str
+    note: list[list[list[Piece]]]
+    source: str
+    seen: str
+    loads: list[tuple[str, str]]
+    rows: list[Row]
+    named: bool
+    ok: bool
+    picture: Drawn
+
+
+@dataclass(frozen=True, slots=True)
+class Topic:
+    """A group of cases; how many values stand in it, and how many of them are read, from memory, derived."""
+
+    anchor: str
+    number: int
+    title: str
+    words: str
+    sections: list[Section]
+    values: int
+    seen: list[int]
+    ok: bool
+
+
+def render(cases: Sequence[Verified]) -> str:
+    """The whole page as HTML, pictures drawn."""
+    topics = list(_topics(cases))
+    sections = [section for topic in topics for section in topic.sections]
+    return _template().render(
+        program=importlib.metadata.version("forebeam"),
+        kind=KIND,
+        topics=topics,
+        count=len(sections),
+        values=sum(topic.values for topic in topics),
+        seen=[sum(topic.seen[i] for topic in topics) for i in range(len(SEEN))],
+        missed=[section for section in sections if not section.ok],
+        caution=CAUTION,
+        caution_in_full=CAUTION_IN_FULL,
+    )
+
+
+@cache
+def _template() -> Template:
+    from jinja2 import Environment, FileSystemLoader, StrictUndefined  # noqa: PLC0415  (start-up time)
+
+    house = Environment(
+        loader=FileSystemLoader(TEMPLATES),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    return house.get_template("chapter.html.j2")
+
+
+def _topics(cases: Sequence[Verified]) -> Iterator[Topic]:
+    anchors = dict(
+        zip((case.path.stem for case in cases), slugs([case.path.stem for case in cases]), strict=True)
+    )
+    for number, (title, group) in enumerate(groupby(cases, key=lambda case: case.topic), 1):
+        members = list(group)
+        sections = [_section(case, f"{number}.{i}", anchors) for i, case in enumerate(members, 1)]
+        seen = [sum(len(case.rows) for case in members if case.run.file.seen == kind) for kind in SEEN]
+        yield Topic(
+            anchor=f"topic-{number}",
+            number=number,
+            title=plain(title),
+            words=INTRODUCTIONS.get(title, ""),
+            sections=sections,
+            values=sum(len(section.rows) for section in sections),
+            seen=seen,
+            ok=all(section.ok for section in sections),
+        )
+
+
+def _section(case: Verified, number: str, anchors: dict[str, str]) -> Section:
+    file, stem = case.run.file, case.path.stem
+    links = {name: f"#{anchor}" for name, anchor in anchors.items() if name != stem}
+    told = [(plain(one.name), loads_in_words(file, one)) for one in file.cases]
+    return Section(
+        anchor=anchors[stem],
+        number=number,
+        title=plain(file.title),
+        file=case.path.name,
+        note=paragraphs(file.note, links) if file.note.strip() else [],
+        source=plain(file.source),
+        seen=SEEN.get(file.seen or "", "not said"),
+        loads=[(name, words) for name, words in told if words],
+        rows=list(_rows(case)),
+        named=len(file.cases) > 1,
+        ok=case.run.ok,
+        picture=draw_case(case.run, anchors[stem]),
+    )
+
+
+def _rows(case: Verified) -> Iterator[Row]:
+    """The rows of the terminal's table with their tolerances, those of one load case together."""
+    both = sorted(zip(case.rows, case.run.outcomes, strict=True), key=lambda one: _order(case, one[1]))
+    for name, group in groupby(both, key=lambda one: one[1].expected.case):
+        members = list(group)
+        for i, ((_, published, ours, difference, ok), outcome) in enumerate(members):
+            expect = outcome.expected
+            there = math.isfinite(outcome.got)
+            yield Row(
+                case=plain(name),
+                span=0 if i else len(members),
+                at=plain(expect.at or "frame"),
+                quantity=expect.quantity,
+                published=printed(published),
+                ours=printed(ours) if there else "none found",
+                difference=printed(difference) if there else "–",
+                tolerance=_tolerance(outcome),
+                ok=ok,
+            )
+
+
+def _order(case: Verified, outcome: Outcome) -> int:
+    return [one.name for one in case.run.file.cases].index(outcome.expected.case)
+
+
+def _tolerance(outcome: Outcome) -> str:
+    given = outcome.expected.tolerance
+    return printed(f"± {given}" if isinstance(given, str) else f"± {100 * given:.3g} %")
+
+
+def refuse(path: Path) -> None:
+    """InputFault where a page must not be written: over what is no earlier page of this kind, or below a file."""
+    with _disk_faults(path):
+        target = path.resolve()
+        if any(above.exists() and not above.is_dir() for above in target.parents):
+            raise InputFault(str(path), "lies below a file", ELSEWHERE)
+        if target.is_dir():
+            raise InputFault(str(path), "is a folder", "give the name of a file with --html")
+        if target.exists() and not _is_ours(target):
+            raise InputFault(str(path), "exists and is no earlier page of this kind", ELSEWHERE)
+
+
+def write(cases: Sequence[Verified], path: Path) -> Path:
+    """Write the page, whole or not at all; returns its absolute path. InputFault as `refuse`, or where the disk does."""
+    refuse(path)
+    text = render(cases)
+    with _disk_faults(path), parents_made(path.resolve().parent):
+        target = path.resolve()
+        fresh = target.with_name(f".{target.name}-{secrets.token_hex(4)}")
+        try:
+            fresh.write_text(text, encoding="utf-8")
+            refuse(path)
+            fresh.replace(target)
+        finally:
+            fresh.unlink(missing_ok=True)
+    return target
+
+
+def _is_ours(path: Path) -> bool:
+    if not path.is_file():
+        return False
+    with path.open("rb") as file:
+        return OURS.search(file.read(HEAD).decode("utf-8", "replace")) is not None
+
+
+@contextmanager
+def _disk_faults(path: Path) -> Iterator[None]:
+    """What the disk refuses, as a sentence."""
+    try:
+        yield
+    except OSError as trouble:
+        why = trouble.strerror or str(trouble)
+        raise InputFault(
+            str(path), f"cannot be written ({why})", "give a name in a folder that can with --html"
+        ) from None

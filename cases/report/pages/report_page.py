@@ -1,0 +1,199 @@
+"""What stands on the page of a report, in reading order; `templates/` says how it looks."""
+
+from __future__ import annotations
+
+import base64
+import importlib.metadata
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from cases.analyses.study import Study
+from cases.cli.caution import CAUTION, CAUTION_IN_FULL
+from cases.report.figures import load_path_figure
+from cases.report.sections import words
+from cases.report.sections.section import Part
+from cases.report.tables import boat_tables, load_path_tables, state_tables, study_tables
+from cases.report.tables.study_tables import Shown
+from femcore.base import numbers
+from femcore.base.numbers import plain
+from femcore.plotting.style import Picture
+from femcore.solvers.assembly import EXTENDED
+
+if TYPE_CHECKING:
+    from jinja2 import Template
+
+TEMPLATES = Path(__file__).with_name("templates")
+EXPONENTS = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A picture on the page: inline SVG, or a PNG as text where there is no SVG."""
+
+    title: str
+    words: str
+    svg: str
+    png: str
+
+
+@dataclass(frozen=True, slots=True)
+class PartShown:
+    """A part of the report for reading."""
+
+    anchor: str
+    title: str
+    words: list[str]
+    tables: list[Shown]
+    figures: list[Figure]
+    aside: str
+
+
+@dataclass(frozen=True, slots=True)
+class CasePart:
+    """What one case has to itself."""
+
+    name: str
+    words: str
+    note: str
+    loads: Shown
+    path: Shown
+    whole: Shown
+    movements: Shown
+    truss: Shown | None
+    shares: Shown | None
+    way: Figure | None
+    deflected: Figure | None
+    diagrams: Figure | None
+
+
+@dataclass(frozen=True, slots=True)
+class Trust:
+    """How far the numbers can be believed, in words."""
+
+    balance: str
+    error: str
+    first_error: str
+    digits: int
+    unknowns: int
+
+
+def render(
+    study: Study,
+    pictures: Sequence[Picture],
+    solids: Sequence[Picture],
+    remarks: Sequence[str],
+    parts: Sequence[Part] = (),
+) -> str:
+    """The whole page as HTML; `solids` have no SVG, `parts` are what the study has of further topics."""
+    by_name = {picture.name: figure(picture) for picture in pictures}
+    return _template().render(
+        title=plain(study.file.title),
+        note=study.file.note,
+        source=plain(study.source) if study.source else "",
+        program=importlib.metadata.version("forebeam"),
+        caution=CAUTION,
+        caution_in_full=CAUTION_IN_FULL,
+        answer=[*words.answer(study), *(sentence for part in parts for sentence in part.answer)],
+        parts={part.anchor: _part(part) for part in parts},
+        comparison=_compared(study),
+        worst_in_rig=study_tables.worst_in_rig(study).shown() if words.rig_cases(study) else None,
+        stay=words.stay_sentences(study),
+        stay_table=boat_tables.stay_lines(study).shown() if study.stay_lines() else None,
+        half=words.half_words(study),
+        states=[
+            table.shown()
+            for build in (state_tables.deformed, state_tables.motions)
+            if (table := build(study)).rows
+        ],
+        figures=by_name,
+        solids=[figure(picture) for picture in solids],
+        cases=_case_parts(study, by_name),
+        path_words=[load_path_figure.why_shown(study), *load_path_tables.rest_sentences(study)],
+        joints=[
+            (plain(joint.joint.name), plain(joint.joint.words()), joint.joint.note) for joint in study.joints
+        ],
+        boat=[table.shown() for table in boat_tables.of_boat(study.file)],
+        boat_words=boat_tables.in_words(study.file),
+        derived=any(name.startswith("section-") for name in by_name),
+        derived_remarks=list(study.file.derived.remarks),
+        trust=_trust(study),
+        remarks=list(remarks),
+    )
+
+
+@cache
+def _template() -> Template:
+    from jinja2 import Environment, FileSystemLoader, StrictUndefined  # noqa: PLC0415  (start-up time)
+
+    loader = FileSystemLoader(TEMPLATES)
+    house = Environment(
+        loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
+    )
+    return house.get_template("report.html.j2")
+
+
+def figure(picture: Picture) -> Figure:
+    """A picture for the page."""
+    png = "" if picture.svg else base64.b64encode(picture.png).decode("ascii")
+    return Figure(picture.title, picture.words, picture.svg, png)
+
+
+def _part(part: Part) -> PartShown:
+    shown = [table.shown() for table in (*part.tables, *part.readable) if table.rows]
+    drawn = [figure(picture) for picture in part.pictures]
+    return PartShown(part.anchor, part.title, list(part.words), shown, drawn, part.aside)
+
+
+def _compared(study: Study) -> Shown:
+    """The comparison without the column of cases where there is one case only."""
+    table = study_tables.comparison(study)
+    return (table if len(words.racking_cases(study)) > 1 else table.without("case")).shown()
+
+
+def _case_parts(study: Study, figures: dict[str, Figure]) -> list[CasePart]:
+    loads = study_tables.joint_loads(study)
+    path, whole = load_path_tables.crossbeam_path(study), load_path_tables.front_end_path(study)
+    moves, shares = study_tables.movements(study), study_tables.racking_shares(study)
+    racked, truss = {row[0] for row in shares.rows}, state_tables.truss(study)
+    trussed = study.file.striker is not None or study.file.martingale is not None
+    slugs = numbers.slugs([case.name for case in study.cases])
+    return [
+        CasePart(
+            name=plain(case.name),
+            words=plain(case.words()),
+            note=case.note,
+            loads=loads.only("case", case.name).shown(),
+            path=path.only("case", case.name).shown(),
+            whole=whole.only("case", case.name).shown(),
+            movements=moves.only("case", case.name).shown(),
+            truss=truss.only("case", case.name).shown() if trussed else None,
+            shares=shares.only("case", case.name).shown() if case.name in racked else None,
+            way=figures.get(f"path-{slug}"),
+            deflected=figures.get(f"deflected-{slug}"),
+            diagrams=figures.get(f"crossbeam-{slug}"),
+        )
+        for case, slug in zip(study.cases, slugs, strict=True)
+    ]
+
+
+def _trust(study: Study) -> Trust:
+    solutions = [joint.solution for joint in study.joints]
+    worst = (
+        max(float(np.max(getattr(s, key))) for s in solutions) for key in ("balance", "error", "first_error")
+    )
+    balance, error, first = (power_of_ten(value) for value in worst)
+    unknowns = max(s.parts.equations for s in solutions)
+    return Trust(balance, error, first, int(np.finfo(EXTENDED).precision), unknowns)
+
+
+def power_of_ten(value: float) -> str:
+    """A small number for reading: ``2·10⁻¹⁶``."""
+    if value == 0:
+        return "0"
+    figure, power = f"{value:.0e}".split("e")
+    return f"{figure}·10{str(int(power)).translate(EXPONENTS)}"

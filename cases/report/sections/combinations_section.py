@@ -1,0 +1,211 @@
+"""Combinations of cases and the worst of everything over them: which were run, how, and which governs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from cases.analyses.analysis import Findings
+from cases.analyses.case_rows import HOW
+from cases.analyses.envelope import Extremes, JointEnvelope
+from cases.analyses.study import Study
+from cases.input.combinations import REASON
+from cases.report.figures import load_path_figure
+from cases.report.figures.study_figures import DIAGRAMS, FROM_STARBOARD
+from cases.report.sections import words
+from cases.report.sections.section import Part
+from cases.report.tables.study_tables import COMPONENT_UNITS, FREEDOM_UNITS, Cell, Column, Table
+from femcore.base import numbers
+from femcore.base.arrays import FloatArray
+from femcore.frame.frame import ACTIONS
+from femcore.plotting import style
+from models.joints import DIRECTIONS
+from models.response.front_end import SIDES
+from models.response.joint_loads import BEAM_WORDS
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+NOTHING = 1e-6
+"""Of the largest size in a panel: less is not worth a name."""
+MOST_SHOWN = 40
+"""So many combinations are listed on the page; the table beside it has all."""
+
+
+def combined_part(study: Study, found: Findings) -> Part | None:
+    """None where there is but one case and nothing to combine."""
+    if not found.envelopes:
+        return None
+    envelopes = found.envelopes
+    runs = combinations_run(study, envelopes)
+    forces, moments = (
+        _by_side(envelopes, "joint_load", BEAM_WORDS, COMPONENT_UNITS, unit) for unit in ("N", "N·m")
+    )
+    moved, turned = (_by_side(envelopes, "stems", DIRECTIONS, FREEDOM_UNITS, unit) for unit in ("m", "rad"))
+    shown = next(one for one in envelopes if one.name == load_path_figure.shown_joint(study).joint.name)
+    return Part(
+        "combined",
+        "Combinations and envelope",
+        list(_said(study, envelopes)),
+        [runs, forces, moments, _worst_truss(envelopes), moved],
+        unshown=[turned, _along_beams(envelopes)],
+        pictures=[band_picture(shown)],
+        aside=(
+            "Highest and lowest keep their signs; where several bring the same, the first is named. Joint loads are what the "
+            "crossbeam puts on the hull, in beam words; positive along or about boat axes."
+        ),
+    )
+
+
+def _said(study: Study, envelopes: Sequence[JointEnvelope]) -> Iterator[str]:
+    sums, cases = study.file.case_sums, len(study.cases)
+    if not sums:
+        yield f"The file combines no cases: the envelope is over its {cases} cases alone."
+        return
+    if study.file.combinations is None:
+        yield REASON
+    else:
+        yield f"The file combines its cases in {len(sums)} ways."
+    ways = [way for one in envelopes for way in one.rows.how if way != "case"]
+    done = [f"{ways.count(key)} {told}" for key, told in HOW.items() if key in ways]
+    yield (
+        f"The envelope is over {cases} cases and {len(sums)} combinations with each of {len(envelopes)} joints: of these "
+        f"{len(ways)} combinations, {'; '.join(done)}."
+    )
+
+
+def combinations_run(study: Study, envelopes: Sequence[JointEnvelope]) -> Table:
+    """Every combination: its cases and factors, and how many joints it was put together or solved for."""
+    columns = (Column("combination"), Column("cases and factors"), Column("what was done"))
+    rows: list[tuple[Cell, ...]] = []
+    for number, one in enumerate(study.file.case_sums, start=len(study.cases)):
+        ways = [envelope.rows.how[number] for envelope in envelopes]
+        done = [
+            f"{HOW[way]}{'' if len(set(ways)) == 1 else f' ({ways.count(way)} of {len(ways)} joints)'}"
+            for way in dict.fromkeys(ways)
+        ]
+        parts = ", ".join(f"{words.number(factor, 2)} × {name}" for name, factor in one.factors.items())
+        rows.append((one.name, parts, "; ".join(done)))
+    return Table("combinations", "Combinations that were run", columns, tuple(rows), MOST_SHOWN)
+
+
+def _extreme_columns(unit: str) -> tuple[Column, ...]:
+    return (Column("highest", unit), Column("in"), Column("lowest", unit), Column("in "))
+
+
+def _extreme(found: Extremes, at: tuple[int, ...], names: Sequence[str]) -> tuple[Cell, ...]:
+    return (
+        float(found.highest[at]), names[found.highest_in[at]], float(found.lowest[at]), names[found.lowest_in[at]],
+    )  # fmt: skip
+
+
+TITLES = {
+    ("joint_load", "N"): ("envelope_forces", "Forces at the joints, the worst"),
+    ("joint_load", "N·m"): ("envelope_moments", "Moments at the joints, the worst"),
+    ("stems", "m"): ("envelope_movements", "Movements of the stems, the worst"),
+    ("stems", "rad"): ("envelope_turns", "Rotations of the stems, the worst"),
+}
+"""Name and title of a table by what it reads, and its unit."""
+
+
+def _by_side(
+    envelopes: Sequence[JointEnvelope],
+    reading: str,
+    called: Sequence[str],
+    units: Sequence[str],
+    unit: str,
+) -> Table:
+    """The components of that unit of a reading of both sides."""
+    rows: list[tuple[Cell, ...]] = [
+        (one.name, side, called[k], *_extreme(one.worst[reading], (s, k), one.rows.names))
+        for one in envelopes
+        for s, side in enumerate(SIDES)
+        for k in range(len(called))
+        if units[k] == unit
+    ]
+    columns = (Column("joint"), Column("hull"), Column("component"), *_extreme_columns(unit))
+    return Table(*TITLES[reading, unit], columns, tuple(rows))
+
+
+def _worst_truss(envelopes: Sequence[JointEnvelope]) -> Table:
+    """Of the martingale's parts and the striker."""
+    rows: list[tuple[Cell, ...]] = [
+        (one.name, part, *_extreme(one.worst[reading], (k,), one.rows.names))
+        for one in envelopes
+        for reading, parts in (("tension", enumerate(one.cables)), ("striker", _striker(one)))
+        for k, part in parts
+    ]
+    columns = (Column("joint"), Column("part"), *_extreme_columns("N"))
+    return Table("envelope_truss", "Pull in martingale and striker, the worst", columns, tuple(rows))
+
+
+def _striker(one: JointEnvelope) -> Iterator[tuple[int, str]]:
+    if (element := one.most_squeezed) is not None:
+        yield element, "striker"
+
+
+def _along_beams(envelopes: Sequence[JointEnvelope]) -> Table:
+    """The most and least of every action along crossbeam and longeron, where, and the row that brings it; SI."""
+    columns = (
+        Column("joint"), Column("beam"), Column("action"), Column("unit"), Column("highest", "", "SI"), Column("at", "m"),
+        Column("in"), Column("lowest", "", "SI"), Column("at ", "m"), Column("in "),
+    )  # fmt: skip
+    rows: list[tuple[Cell, ...]] = []
+    for one in envelopes:
+        for beam, station in one.along.items():
+            worst = one.worst[beam]
+            for k, action in enumerate(ACTIONS):
+                most, least = int(worst.highest[:, k].argmax()), int(worst.lowest[:, k].argmin())
+                high, high_in, *_ = _extreme(worst, (most, k), one.rows.names)
+                *_, low, low_in = _extreme(worst, (least, k), one.rows.names)
+                highest, lowest = (high, float(station[most]), high_in), (low, float(station[least]), low_in)
+                rows.append((one.name, beam, action, COMPONENT_UNITS[k], *highest, *lowest))
+    return Table("envelope_along", "Along the beams, the worst", columns, tuple(rows))
+
+
+def band_picture(found: JointEnvelope) -> style.Picture:
+    """Along the crossbeam the band between most and least, with what brings its extremes."""
+    worst = found.worst["crossbeam"]
+    with style.style():
+        figure = style.new_figure(7.4, 7.2)
+        grid = figure.subplots(3, 2, sharex=True)
+        for axes, (action, title, unit) in zip(grid.flat, DIAGRAMS, strict=True):
+            column = ACTIONS.index(action)
+            alike = [ACTIONS.index(name) for name, _, other in DIAGRAMS if other == unit]
+            by, named = numbers.prefixed(
+                numbers.largest([worst.highest[:, alike], worst.lowest[:, alike]]), unit
+            )
+            high, low = worst.highest[:, column] / by, worst.lowest[:, column] / by
+            axes.fill_between(found.along["crossbeam"], low, high, color=style.SERIES[0], alpha=0.22, lw=0)
+            axes.plot(found.along["crossbeam"], high, color=style.SERIES[0], lw=1.2)
+            axes.plot(found.along["crossbeam"], low, color=style.SERIES[0], lw=1.2)
+            axes.axhline(0.0, color=style.QUIET, lw=0.8)
+            axes.set_title(title)
+            axes.set_ylabel(f"{action}, {named}")
+            axes.margins(y=0.3)
+            _name_extremes(axes, found, high, low, column)
+        for axes in grid[-1]:
+            axes.set_xlabel(FROM_STARBOARD)
+        called = numbers.plain(found.name)
+        caption = (
+            f"Along the crossbeam with ‘{called}’: between the most and the least over all cases and combinations; at the most "
+            "and the least, the case or combination that brings it."
+        )
+        return style.finish(figure, "envelope", f"Envelope along the crossbeam: {called}", caption)
+
+
+def _name_extremes(axes: Axes, found: JointEnvelope, high: FloatArray, low: FloatArray, column: int) -> None:
+    worst = found.worst["crossbeam"]
+    places: list[tuple[float, float]] = []
+    names: list[str] = []
+    for values, at, row in (
+        (high, int(high.argmax()), worst.highest_in),
+        (low, int(low.argmin()), worst.lowest_in),
+    ):
+        if abs(values[at]) > NOTHING * numbers.largest([high, low]):
+            places.append((float(found.along["crossbeam"][at]), float(values[at])))
+            names.append(numbers.shorten(found.rows.names[row[at, column]], 34))
+    axes.plot(*np.array(places).reshape(-1, 2).T, "o", color=style.SERIES[1], ms=5, zorder=4)
+    style.place_names(axes, places, names)

@@ -1,0 +1,209 @@
+"""The boat beside its variants, and the lives of details in its service."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from cases.analyses.analysis import Findings
+from cases.analyses.comparison import MARGIN, Change, Compared, largest_changes
+from cases.analyses.comparison import rows as compared_rows
+from cases.analyses.fatigue import Service
+from cases.analyses.fatigue_life import DetailLife
+from cases.analyses.study import Study
+from cases.report.sections import words
+from cases.report.sections.margins_section import margin_words
+from cases.report.sections.section import Part
+from cases.report.tables.study_tables import Cell, Column, Table
+
+ROUNDING = 1e-9
+"""Of the largest in its quantity: less is 0."""
+BEYOND = 1e7
+"""Nautical miles: further than this no boat goes."""
+Lives = Sequence[tuple[str, DetailLife]]
+"""Of details, each with its joint."""
+LEAST = 0.001
+"""Damage below which no digits are worth telling."""
+
+
+def variants_part(_: Study, found: Findings) -> Part | None:
+    """None where the file has no variants."""
+    if not found.compared:
+        return None
+    changes = {one.variant: one for one in largest_changes(found.compared)}
+    told = [_variant(one, changes.get(one.name)) for one in found.compared[1:]]
+    return Part(
+        "variants",
+        "Variants side by side",
+        [
+            "The same boat as entered and with what each variant changes, all joints and cases run with each.",
+            *told,
+        ],
+        unshown=[_in_si(found)],
+        readable=[_for_reading(found)],
+        aside=(
+            "Joint loads are the larger of both hulls, the largest over all cases of the kind; margins over all cases "
+            "and combinations. In brackets: the change from the boat as entered."
+        ),
+    )
+
+
+def _variant(one: Compared, change: Change | None) -> str:
+    """What it is, and what it changes most."""
+    note = one.note.strip().removesuffix(".")
+    named = f"{words.name_of(one.name)}: {note}. " if note else f"{words.name_of(one.name)}: "
+    if change is None or abs(change.after / change.before - 1) < words.ALIKE:
+        return f"{named}Nothing changes that is compared here."
+    before, after = (
+        words.quantity(change.before, change.unit),
+        _change(change.after, change.before, change.unit, 0.0),
+    )
+    return (
+        f"{named}What changes most is {change.quantity}: at most {after} at any joint, instead of {before}."
+    )
+
+
+def _in_si(found: Findings) -> Table:
+    columns = (
+        Column("quantity"), Column("unit"), Column("joint"), *(Column(one.name, "", "SI") for one in found.compared),
+    )  # fmt: skip
+    rows = tuple((row.quantity, row.unit, row.joint, *row.values) for row in compared_rows(found.compared))
+    return Table("variants", "Variants side by side", columns, rows)
+
+
+def _for_reading(found: Findings) -> Table:
+    columns = (Column("quantity"), Column("joint"), *(Column(one.name) for one in found.compared))
+    told = compared_rows(found.compared)
+    most: dict[str, float] = {}
+    for row in told:
+        most[row.quantity] = max([most.get(row.quantity, 0.0), *(v for v in row.values if v is not None)])
+    rows: list[tuple[Cell, ...]] = [
+        (
+            row.quantity,
+            row.joint or "–",
+            *(_change(value, row.values[0], row.unit, ROUNDING * most[row.quantity]) for value in row.values),
+        )
+        for row in told
+    ]
+    return Table("variants", "Variants side by side", columns, tuple(rows))
+
+
+def _change(value: float | None, first: float | None, unit: str, least: float) -> str:
+    """A value, and in brackets how far it is from that of the boat as entered."""
+    if value is None:
+        return "–"
+    if unit == MARGIN:
+        return margin_words(value)
+    if value <= least:
+        return "0"
+    said = words.quantity(value, unit)
+    if first is None or first <= least or abs(value / first - 1) < words.ALIKE:
+        return said
+    ratio = value / first
+    change = (
+        f"×\N{NO-BREAK SPACE}{words.times(ratio)}"
+        if ratio >= 2
+        else f"{'+' if ratio > 1 else ''}{words.number(100 * (ratio - 1), 0)}\N{NO-BREAK SPACE}%"
+    )
+    return f"{said} ({change})"
+
+
+def fatigue_part(_: Study, found: Findings) -> Part | None:
+    """None where the file has no service."""
+    if found.wear is None:
+        return None
+    service = found.wear.service
+    about = f" about what {words.name_of(service.about)} puts there" if service.about else ""
+    far, often = f"{service.miles:,.0f}", f"{service.cycles:,.0f}"
+    through = f"{words.number(service.swing, 2)} times {words.name_of(found.wear.case)}{about}"
+    waves = f", {_waves(service)}" if service.wave_period else ""
+    first = f"The service is {far} nautical miles with {often} racking cycles{waves}; "
+    said = [first + f"the largest of them, once in that distance, goes through {through}."]
+    lives = [(joint.joint, life) for joint in found.wear.joints for life in joint.lives]
+    if lives:
+        name, worst = max(lives, key=lambda pair: pair[1].damage)
+        said.append(
+            f"Shortest lived is {words.name_of(worst.detail.name)} with {words.name_of(name)}, {_life(worst)}."
+        )
+    return Part(
+        "fatigue",
+        "Its life",
+        said,
+        unshown=[_lives_in_si(lives)],
+        readable=[_lives(lives)],
+        aside=(
+            "Largest and allowed are ranges from one end of a cycle to the other, the largest once over the distance; at the "
+            "allowed one the damage would be 1. The curve’s ranges are divided by the factor. Damage is Miner’s sum, 1 at "
+            "failure; lives scatter by factors, not by per cent. The curves suppose sound workmanship and inspection, and no sea "
+            "water in the laminate."
+        ),
+    )
+
+
+def _lives_in_si(lives: Lives) -> Table:
+    columns = (
+        Column("joint"), Column("detail"), Column("component"), Column("hull"), Column("curve"), Column("source"),
+        Column("factor", "", "on ranges"), Column("largest range", "", "Pa or strain"), Column("steady", "", "Pa or strain"),
+        Column("allowed range", "", "Pa or strain"), Column("damage", "", "over the distance"),
+        Column("life", "", "nautical miles"), Column("verdict"),
+    )  # fmt: skip
+    rows: list[tuple[Cell, ...]] = [
+        (
+            name, life.detail.name, life.detail.component, life.side, life.detail.curve, life.source, life.factor, life.largest,
+            life.mean, life.allowed, life.damage if math.isfinite(life.damage) else None,
+            life.miles if math.isfinite(life.miles) else None, _miles(life),
+        )
+        for name, life in lives
+    ]  # fmt: skip
+    return Table("fatigue", "Lives of details", columns, tuple(rows))
+
+
+def _lives(lives: Lives) -> Table:
+    columns = (
+        Column("joint"), Column("detail, by"), Column("curve, source"), Column("factor"), Column("largest"), Column("steady"),
+        Column("allowed"), Column("damage"), Column("lasts"),
+    )  # fmt: skip
+    rows: list[tuple[Cell, ...]] = [
+        (
+            name, f"{life.detail.name}, {life.detail.component}", f"{life.detail.curve}: {life.source}",
+            words.number(life.factor, 2), *(_stress(life, size) for size in (life.largest, life.mean, life.allowed)),
+            _damage(life), _miles(life),
+        )
+        for name, life in lives
+    ]  # fmt: skip
+    return Table("fatigue", "Lives of details", columns, tuple(rows))
+
+
+def _stress(life: DetailLife, size: float) -> str:
+    """A stress with its unit, a strain in per cent."""
+    if life.detail.strain_per is None:
+        return words.quantity(size, "Pa")
+    return f"{'−' if size < 0 else ''}{abs(100 * size):.2g}\N{NO-BREAK SPACE}%"
+
+
+def _waves(service: Service) -> str:
+    """How often waves of the service are met."""
+    met, heading = words.number(service.met, 1), words.number(math.degrees(service.heading), 0)
+    waves = f"waves of {words.number(service.wave_period or 0.0, 1)} s"
+    return f"{waves} met every {met} s at a heading of {heading}° (0 against them)"
+
+
+def _life(life: DetailLife) -> str:
+    if life.static or math.isinf(life.miles):
+        return "broken by the largest load alone" if life.static else "which racking never wears"
+    return f"which lasts {_miles(life)}: {_damage(life)} of its life over the distance"
+
+
+def _miles(life: DetailLife) -> str:
+    """As far as it makes sense to tell."""
+    if life.static:
+        return "broken by the largest load alone"
+    if math.isinf(life.miles):
+        return "for ever"
+    if life.miles > BEYOND:
+        return f"over {BEYOND / 1e6:.0f} million miles"
+    return f"{float(f'{life.miles:.2g}'):,.0f} miles"
+
+
+def _damage(life: DetailLife) -> str:
+    return f"under {LEAST}" if life.damage < LEAST else words.number(life.damage, 3 if life.damage < 1 else 1)

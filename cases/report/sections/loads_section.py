@@ -1,0 +1,70 @@
+"""Where the loads of every case come from: formula with this boat's numbers, source and its standing, range of validity."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from cases.analyses.analysis import Findings
+from cases.analyses.study import Study
+from cases.report.sections import words
+from cases.report.sections.section import Part
+from cases.report.tables.study_tables import Cell, Column, Table
+
+MOST_SHOWN = 40
+"""So many cases are listed on the page; the table beside it has all."""
+INSIDE = {True: "inside", False: "outside", None: "–"}
+
+
+def loads_part(study: Study, _: Findings) -> Part:
+    """Always there: every file has a case."""
+    return Part(
+        "loads",
+        "Where the loads come from",
+        list(_said(study)),
+        unshown=[origins(study)],
+        readable=[by_source(study)],
+        aside=(
+            "“Entered” is what the boat file says; “read” and “from memory” tell whether the source was at hand when its formula "
+            "was written down. Rules are shown as a measure to set loads beside: none is applied as its authors would, and the "
+            "rules that apply to a boat decide."
+        ),
+    )
+
+
+def _said(study: Study) -> Iterator[str]:
+    if off := [words.name_of(case.name) for case in study.file.cases if not case.on]:
+        yield f"Switched off in the file, and not run: {', '.join(off)}."
+    outside = [
+        words.name_of(case.name)
+        for case in study.file.cases_on
+        if any(one.origin().inside is False for one in case.expand(study.file))
+    ]
+    if outside:
+        yield f"This boat lies outside what their source was written for: {', '.join(outside)}."
+
+
+def origins(study: Study) -> Table:
+    """Every case as it is run, and what stands behind its loads."""
+    columns = (
+        Column("case"), Column("kind"), Column("what is applied"), Column("formula, with its numbers"),
+        Column("source and its standing"), Column("holds for"), Column("this boat"),
+    )  # fmt: skip
+    rows: list[tuple[Cell, ...]] = []
+    for case in study.cases:
+        origin = case.origin()
+        told = (origin.formula or "–", origin.source, origin.validity or "–", INSIDE[origin.inside])
+        rows.append((case.name, getattr(case, "kind", ""), case.words(), *told))
+    return Table("load_origins", "Where the loads come from", columns, tuple(rows))
+
+
+def by_source(study: Study) -> Table:
+    """The same for reading: what several cases share stands once before them."""
+    columns = (
+        Column("kind"), Column("source and its standing"), Column("holds for"),
+        Column("case"), Column("what is applied"), Column("formula, with its numbers"),
+    )  # fmt: skip
+    rows = tuple(
+        (kind, source, f"{holds} (this boat: {where})" if where != "–" else holds, case, applied, formula)
+        for case, kind, applied, formula, source, holds, where in origins(study).rows
+    )
+    return Table("load_origins", "Every case that was run", columns, rows, MOST_SHOWN)

@@ -1,0 +1,29 @@
+"""A part of the report that stands only where the study has what it tells of: sentences, tables and pictures."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from cases.report.tables.study_tables import Table
+from femcore.plotting.style import Picture
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """What one topic adds to the page, to the tables and to the pictures.
+
+    words    : sentences before the tables;   answer : those of them that belong to the answer at the top
+    tables   : shown, and written as CSV;   unshown : written as CSV only;   readable : shown only
+    aside    : what to know in reading them
+    """
+
+    anchor: str
+    title: str
+    words: Sequence[str] = ()
+    tables: Sequence[Table] = ()
+    unshown: Sequence[Table] = ()
+    readable: Sequence[Table] = ()
+    pictures: Sequence[Picture] = ()
+    aside: str = ""
+    answer: Sequence[str] = field(default=())

@@ -1,0 +1,228 @@
+"""Numbers and names in words: the answer in plain sentences, before any table."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from cases.analyses.study import BENDING, TORQUE, CaseResult, JointResult, Study
+from cases.loads import LoadCase
+from cases.loads.racking import Racking
+from cases.loads.rig import Rig, StayLine
+from femcore.base.numbers import engineering, largest, plain, shorten
+
+ALIKE = 0.005
+"""Relative difference below which two figures of three digits are called the same."""
+NOTHING = 1e-9
+"""Of the largest figure beside it: smaller is rounding."""
+
+
+@dataclass(frozen=True, slots=True)
+class Extreme:
+    """Who has the most and the least of something, and how much; SI."""
+
+    most: str
+    top: float
+    least: str
+    bottom: float
+
+
+def number(value: float, decimals: int) -> str:
+    """A number with a true minus sign; never minus nought."""
+    text = f"{value:.{decimals}f}"
+    return text.lstrip("-") if float(text) == 0 else text.replace("-", "−")
+
+
+def quantity(value: float, unit: str) -> str:
+    """A size with three digits, its prefix and unit: ``1.91 kN·m``; trailing noughts are kept."""
+    if value == 0 or not math.isfinite(value):
+        return engineering(value, unit)
+    rounded = float(f"{abs(value):.3g}")
+    figure, named = engineering(rounded, unit, 12).split(" ", 1)
+    decimals = max(0, 2 - math.floor(math.log10(float(figure))))
+    return f"{'−' if value < 0 else ''}{float(figure):.{decimals}f} {named}"
+
+
+def times(ratio: float) -> str:
+    """By how much, with the digits that tell it from 1."""
+    return f"{ratio:.3f}" if ratio < 1.1 else f"{ratio:.2f}" if ratio < 10 else f"{ratio:.0f}"
+
+
+def spring(stiffness: float, unit: str = "N·m/rad") -> str:
+    """A spring in words: free, rigid, or its stiffness."""
+    return "free" if stiffness == 0 else "rigid" if math.isinf(stiffness) else quantity(stiffness, unit)
+
+
+def racking_cases(study: Study) -> list[LoadCase]:
+    """The cases that rack the bows on purpose; failing those, whatever racks them."""
+    named: list[LoadCase] = [case for case in study.cases if isinstance(case, Racking)]
+    first = study.joints[0].cases
+    return named or [result.case for result in first if result.shares is not None]
+
+
+def rig_cases(study: Study) -> list[LoadCase]:
+    """The cases in which a stay pulls."""
+    return [case for case in study.cases if isinstance(case, Rig)]
+
+
+def result_of(joint: JointResult, case: LoadCase) -> CaseResult:
+    """What a joint does in a case."""
+    return next(result for result in joint.cases if result.case.name == case.name)
+
+
+def worst(result: CaseResult, component: int) -> float:
+    """The larger size of one component of the joint load, of both sides."""
+    return largest(result.joint_load[:, component])
+
+
+def attracted(result: CaseResult, component: int) -> float:
+    """The same of what the case adds to the state at rest: pretension is there without it."""
+    found = largest(result.added[:, component])
+    return found if found > NOTHING * largest(result.joint_load) else 0.0
+
+
+def extreme(study: Study, case: LoadCase, component: int) -> Extreme:
+    """Which joints attract the most and the least of a component in a case, beyond the state at rest."""
+    found = {joint.joint.name: attracted(result_of(joint, case), component) for joint in study.joints}
+    most, least = max(found, key=found.__getitem__), min(found, key=found.__getitem__)
+    bottom = 0.0 if found[least] <= NOTHING * found[most] else found[least]
+    return Extreme(most, found[most], least, bottom)
+
+
+def name_of(text: str) -> str:
+    """A name to stand in a sentence."""
+    return f"‘{shorten(text, 40)}’"
+
+
+def answer(study: Study) -> list[str]:
+    """The answer in a few sentences: torque, bending, stiffness, half-torque stiffness, stay line."""
+    said = [
+        f"In the case {name_of(case.name)} ({plain(case.words())}): {_attracted(study, case)}.{_at_rest(study, case)}"
+        for case in racking_cases(study)[:1]
+    ]
+    said.append(_stiffer(study))
+    said.extend(half_words(study)[:1])
+    return said + stay_sentences(study)[:1]
+
+
+def _attracted(study: Study, case: LoadCase) -> str:
+    parts = []
+    where = at_hulls(study, case)
+    for component, what in ((TORQUE, "racking torque"), (BENDING, "vertical bending")):
+        found = extreme(study, case, component)
+        if found.top == 0:
+            parts.append(f"no joint attracts {what}")
+        elif found.most == found.least or found.top - found.bottom <= ALIKE * found.top:
+            who = name_of(found.most) if len(study.joints) == 1 else "every joint"
+            parts.append(f"{who} attracts {quantity(found.top, 'N·m')} of {what} {where}")
+        else:
+            least = f"{name_of(found.least)} {quantity(found.bottom, 'N·m') if found.bottom else 'none'}"
+            parts.append(
+                f"{name_of(found.most)} attracts {quantity(found.top, 'N·m')} of {what} {where}, {least}"
+            )
+    return "; ".join(parts)
+
+
+def at_hulls(study: Study, case: LoadCase) -> str:
+    """Where what is attracted stands: at each hull, where both get the same with every joint, else at the one that gets more."""
+    for joint in study.joints:
+        added = np.abs(result_of(joint, case).added[:, [TORQUE, BENDING]])
+        if (np.abs(added[0] - added[1]) > ALIKE * added.max()).any():
+            return "at the hull that gets more"
+    return "at each hull"
+
+
+def _at_rest(study: Study, case: LoadCase) -> str:
+    """What pretension puts at the joints before the case, beside it; nothing without pretension."""
+    told = []
+    for component, what in ((TORQUE, "torque"), (BENDING, "vertical bending")):
+        most = max(study.joints, key=lambda joint: largest(result_of(joint, case).resting[:, component]))
+        size = largest(result_of(most, case).resting[:, component])
+        if size > ALIKE * max(worst(result_of(joint, case), component) for joint in study.joints):
+            told.append(f"{quantity(size, 'N·m')} of {what} (with {name_of(most.joint.name)})")
+    if not told:
+        return ""
+    return f" Pretension alone puts up to {' and '.join(told)} there at rest, which this leaves out."
+
+
+def _stiffer(study: Study) -> str:
+    bare = study.bare_racking_stiffness
+    ranked = sorted(study.joints, key=lambda joint: joint.racking_stiffness)
+    soft, stiff = ranked[0], ranked[-1]
+    figures = f"{quantity(stiff.racking_stiffness, 'N/m')} against {quantity(bare, 'N/m')}"
+    words = (
+        f"Joined by {name_of(stiff.joint.name)}, the bows are "
+        f"{times(stiff.racking_stiffness / bare)} times as stiff "
+        f"against racking as without a crossbeam ({figures})"
+    )
+    if soft is not stiff and stiff.racking_stiffness - soft.racking_stiffness > 1e-3 * bare:
+        words += f"; by {name_of(soft.joint.name)}, {times(soft.racking_stiffness / bare)} times"
+    return words + "."
+
+
+def half_stiffnesses(study: Study, direction: str) -> list[float]:
+    """N·m/rad: the half stiffness of every joint that has a curve in that direction."""
+    return [curve.k_half for joint in study.joints if (curve := joint.curves[direction]) is not None]
+
+
+def span(values: list[float], unit: str) -> str:
+    """One figure, or from … to …, where they differ."""
+    low, high = min(values), max(values)
+    if high - low <= ALIKE * high:
+        return quantity(high, unit)
+    first, last = quantity(low, unit), quantity(high, unit)
+    figure, named = first.split(" ", 1)
+    return f"{figure if last.endswith(f' {named}') else first} to {last}"
+
+
+def half_words(study: Study) -> list[str]:
+    """What the half stiffnesses of the boat are, in torque and in vertical bending."""
+    told = (("pitch", "about the beam’s axis", "torque"), ("roll", "in vertical bending", "vertical bending"))
+    return [
+        f"A joint as stiff as {span(halves, 'N·m/rad')} {where} attracts half the {what} of a rigid "
+        "one: one far "
+        "softer behaves as pinned, one far stiffer as rigid."
+        for direction, where, what in told
+        if (halves := half_stiffnesses(study, direction))
+    ]
+
+
+def stay_sentences(study: Study) -> list[str]:
+    """What the stay does, the hardest pull first; cases with the same line are told once."""
+    lines = study.stay_lines()
+    ranked = sorted(lines, key=lambda name: -abs(lines[name].torque))
+    alike: dict[tuple[float, float], str] = {}
+    for name in ranked:
+        alike.setdefault((round(lines[name].offset, 5), round(lines[name].torque_free_forward, 5)), name)
+    return [stay_words(name, lines[name]) for name in alike.values()]
+
+
+def stay_words(case: str, line: StayLine) -> str:
+    """One rig case: the pull, the torque, and where the stay would have to be attached for none."""
+    pull = f"In {name_of(case)} the stay pulls {quantity(line.up, 'N')} up and {quantity(line.aft, 'N')} aft"
+    if abs(line.offset) < 5e-5:
+        return f"{pull}; its line passes through the crossbeam’s shear centre and makes no torque."
+    where, turns = ("ahead of", "leading side up") if line.offset < 0 else ("behind", "leading side down")
+    return (
+        f"{pull}; its line passes {millimetres(line.offset)} {where} the crossbeam’s shear centre and makes "
+        f"{quantity(abs(line.torque), 'N·m')} of torque that turns the beam’s {turns}. "
+        f"Attached {torque_free(line)}, it would make none."
+    )
+
+
+def torque_free(line: StayLine) -> str:
+    """Where the attachment would have to be, in words and mm."""
+    ahead = line.torque_free_forward
+    if abs(ahead) < 5e-4:
+        return "straight above or below the shear centre"
+    return (
+        f"{millimetres(ahead)} {'ahead of' if ahead > 0 else 'behind'} the shear centre, at the same height"
+    )
+
+
+def millimetres(length: float) -> str:
+    """A length without its sign, in whole millimetres (tenths below 10 mm)."""
+    size = abs(length) * 1000
+    return f"{size:.0f} mm" if size >= 9.95 else f"{size:.1f} mm"

@@ -1,0 +1,136 @@
+"""The boat as it was read: its stiffnesses as tables, its measures in words, and the stay's line."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from cases.analyses.study import Study
+from cases.report.sections import words
+from cases.report.tables.study_tables import Cell, Column, Table
+from femcore.base.numbers import plain
+from models.boat.boat import BeamStiffness, Boat
+from models.joints import DIRECTIONS
+
+STIFFNESS = (
+    Column("EI", "N·m²", "vertical bending"),
+    Column("EI", "N·m²", "lateral bending"),
+    Column("GJ", "N·m²", "torsion"),
+    Column("EA", "N", "axial"),
+    Column("GA", "N", "vertical shear"),
+    Column("GA", "N", "lateral shear"),
+    Column("mass", "kg/m"),
+)
+
+
+def _stiffness(beam: BeamStiffness) -> tuple[Cell, ...]:
+    """The cells below `STIFFNESS`; None where shear does not deform the beam."""
+    return (
+        beam.EI_vertical, beam.EI_lateral, beam.GJ, beam.EA, beam.GA_vertical, beam.GA_lateral, beam.mass,
+    )  # fmt: skip
+
+
+def of_boat(boat: Boat) -> list[Table]:
+    """Stiffness along the bows and of the beams."""
+    stations = tuple((station.at, *_stiffness(station)) for station in boat.bows.stations)
+    beams: list[tuple[Cell, ...]] = [("crossbeam", *_stiffness(boat.crossbeam))]
+    if boat.longeron:
+        beams.append(("longeron", *_stiffness(boat.longeron)))
+    return [
+        Table("stations", "Each bow, by station", (Column("ahead of the root", "m"), *STIFFNESS), stations),
+        Table("beams", "Beams", (Column("beam"), *STIFFNESS), tuple(beams)),
+    ]
+
+
+def in_words(boat: Boat) -> list[str]:
+    """Where things stand and how they are held, a sentence each."""
+    return [plain(sentence) for sentence in (*_hulls(boat), *_beam(boat), *_truss(boat))]
+
+
+def _hulls(boat: Boat) -> Iterator[str]:
+    bows = boat.bows
+    yield (
+        f"Bows: {_m(bows.length)} from the root to the stem, {_m(bows.spacing)} apart between their "
+        "axes, inboard "
+        f"sides {_m(bows.inboard)} from the axes; stiffness is linear between stations and followed "
+        "in steps of at "
+        f"most {_m(bows.length / bows.divide)}."
+    )
+    units = ("N/m",) * 3 + ("N·m/rad",) * 3
+    sprung = [
+        f"{direction} {words.quantity(k, unit)}"
+        for direction, unit, k in zip(DIRECTIONS, units, boat.root.springs, strict=True)
+        if math.isfinite(k)
+    ]
+    if sprung:
+        yield f"Roots: springs in {', '.join(sprung)}, rigid in all else."
+    else:
+        yield "Roots: rigid, so that the platform behind them gives nothing."
+
+
+def _beam(boat: Boat) -> Iterator[str]:
+    bows, beam, stay = boat.bows, boat.crossbeam, boat.stay
+    yield (
+        f"Crossbeam: {_m(beam.station)} ahead of the root, "
+        f"{_place(beam.height - bows.height, 'above', 'below')} the "
+        f"bows’ axes, {_m(bows.spacing - 2 * bows.inboard)} long between the joints."
+    )
+    yield (
+        f"Stay: attached {_place(stay.forward, 'ahead of', 'behind')} and "
+        f"{_place(stay.up, 'above', 'below')} the "
+        "crossbeam’s shear centre, amidships."
+    )
+
+
+def _truss(boat: Boat) -> Iterator[str]:
+    if strut := boat.striker:
+        place = _place(strut.height, "above", "below")
+        yield f"Striker: its top {place} the crossbeam, EA {words.quantity(strut.EA, 'N')}."
+    if over := boat.martingale:
+        stiff = words.quantity(over.EA, "N")
+        slips = over.at_striker == "slips"
+        way = "a strap that slips over the striker’s top" if slips else "two stays from the striker’s top"
+        rest = words.quantity(over.pretension, "N") if over.pretension else "no pull"
+        yield (
+            f"Martingale: {way} to the crossbeam {_m(over.half_span)} out on each side, EA {stiff}, "
+            f"{rest} at rest; it pulls only."
+        )
+    if along := boat.longeron:
+        prod = f", with a prod {_m(along.prod)} beyond it" if along.prod else ""
+        yield f"Longeron: {along.at_root} at the root, {along.at_crossbeam} at the crossbeam{prod}."
+
+
+def _m(length: float) -> str:
+    return f"{words.number(length, 2)} m"
+
+
+def _place(distance: float, positive: str, negative: str) -> str:
+    return f"{words.millimetres(distance)} {negative if distance < 0 else positive}"
+
+
+def stay_lines(study: Study) -> Table:
+    """How the stay's line passes the crossbeam in every rig case."""
+    columns = (
+        Column("case"),
+        Column("pull up", "N"),
+        Column("pull aft", "N"),
+        Column("pull to port", "N"),
+        Column("rake at the foot", "°"),
+        Column("torque", "N·m", "positive: bow down"),
+        Column("line misses the axis by", "m"),
+        Column("torque-free attachment", "m", "ahead of the axis"),
+    )
+    rows = tuple(
+        (
+            name,
+            line.up,
+            line.aft,
+            line.side,
+            math.degrees(line.rake_at_foot),
+            line.torque,
+            abs(line.offset),
+            line.torque_free_forward,
+        )
+        for name, line in study.stay_lines().items()
+    )
+    return Table("stay_lines", "The stay’s line", columns, rows)

@@ -1,0 +1,79 @@
+"""The load path as tables that sum to zero: of the crossbeam, and of the whole front end."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+
+import numpy as np
+
+from cases.analyses.study import CaseResult, Study
+from cases.report.tables.study_tables import COMPONENT_UNITS, COMPONENTS, Cell, Column, Table
+from femcore.base.arrays import FloatArray
+
+AT_REST = ", at rest"
+"""Behind the name of a row that pretension alone makes; it is part of the row of that name."""
+NOUGHT = 1e-12
+"""Of the largest entry: what of a component acts on the crossbeam is rounding."""
+
+Row = tuple[str, FloatArray]
+
+
+def crossbeam_path(study: Study) -> Table:
+    """Everything that acts on the crossbeam, force and moment about its centre, and the sum; below it what
+    pretension alone does.
+    """
+    return _table(study, "load_path", "What acts on the crossbeam, and where it leaves", on_crossbeam)
+
+
+def front_end_path(study: Study) -> Table:
+    """Every component that is applied to the front end, and what the bulkhead puts on the roots, about the same point."""
+    return _table(study, "front_end_path", "What acts on the front end, and where it leaves", on_front_end)
+
+
+def rest_sentences(study: Study) -> list[str]:
+    """What the rows that are called at rest are; nothing without pretension."""
+    if all(found.at_rest is None for joint in study.joints for found in joint.cases):
+        return []
+    told = (
+        "The martingale’s pretension loads joints and roots before any load comes on. What it does alone stands "
+        "below each sum as “at rest”: it is part of the row of that name, and sums to zero by itself."
+    )
+    return [told]
+
+
+def on_crossbeam(found: CaseResult) -> Iterator[Row]:
+    """The ledger of the crossbeam, what is applied to it told apart."""
+    least = NOUGHT * float(np.abs(found.path).max(initial=0.0))
+    for component, action in zip(found.whole.components, found.whole.on_crossbeam, strict=True):
+        if np.abs(action).max() > least:
+            yield component.name, action
+    yield from zip(found.path_names[1:], found.path[1:], strict=True)
+    yield "sum", found.path.sum(axis=0)
+    if found.at_rest is not None:
+        yield from _at_rest(found.path_names[1:], found.at_rest.path[1:])
+
+
+def on_front_end(found: CaseResult) -> Iterator[Row]:
+    """The ledger of the whole front end."""
+    whole = found.whole
+    yield from zip((component.name for component in whole.components), whole.applied, strict=True)
+    yield from zip(whole.roots, whole.held, strict=True)
+    yield "sum", whole.rest
+    if found.at_rest is not None:
+        yield from _at_rest(whole.roots, found.at_rest.held)
+
+
+def _at_rest(names: Iterable[str], entries: Iterable[FloatArray]) -> Iterator[Row]:
+    return ((name + AT_REST, entry) for name, entry in zip(names, entries, strict=True))
+
+
+def _table(study: Study, name: str, title: str, rows_of: Callable[[CaseResult], Iterator[Row]]) -> Table:
+    columns = [Column("case"), Column("joint"), Column(title.split(",", maxsplit=1)[0].removeprefix("What "))]
+    columns += [Column(c, u) for c, u in zip(COMPONENTS, COMPONENT_UNITS, strict=True)]
+    rows: list[tuple[Cell, ...]] = [
+        (case.name, joint.joint.name, row, *map(float, action))
+        for at, case in enumerate(study.cases)
+        for joint in study.joints
+        for row, action in rows_of(joint.cases[at])
+    ]
+    return Table(name, title, tuple(columns), tuple(rows))

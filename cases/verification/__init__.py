@@ -1,0 +1,1 @@
+"""Textbook cases and convergence studies."""

@@ -1,0 +1,1 @@
+"""Errors, units, TOML with all its faults, vectors, arrays and number formatting: what every other folder builds on."""

@@ -1,0 +1,232 @@
+"""A TOML file becomes a checked description, or every fault in it at once, each with file, key and cure."""
+
+from __future__ import annotations
+
+import copy
+import difflib
+import re
+import tomllib
+from abc import abstractmethod
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import Any, TypeVar
+
+from pydantic import BaseModel, ConfigDict, ValidationError
+from pydantic_core import ErrorDetails
+
+from femcore.base.errors import InputFault, InputFaults
+
+MOST_ROUNDS = 8
+NAMED = 2
+"""Depth of an entry of a table of named tables, such as materials.steel."""
+LARGEST = 64 * 1024 * 1024
+"""Bytes; a larger file is not one somebody wrote."""
+
+
+class Table(BaseModel):
+    """A table of an input file: frozen, and a key it does not know is a fault."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)
+
+
+Model = TypeVar("Model", bound=BaseModel)
+
+
+def read_toml(path: str | Path) -> dict[str, Any]:
+    """The file as nested dicts; InputFault where it cannot be read or is not TOML."""
+    file = Path(path)
+    try:
+        if file.stat().st_size > LARGEST:
+            raise InputFault(str(path), "is larger than 64 MiB", "give the file that describes the structure")
+        return tomllib.loads(file.read_text(encoding="utf-8"))
+    except FileNotFoundError:
+        raise InputFault(str(path), "does not exist", "check the name of the file") from None
+    except OSError as trouble:
+        raise InputFault(str(path), f"cannot be read ({trouble.strerror})", "give a readable file") from None
+    except UnicodeDecodeError:
+        raise InputFault(str(path), "is not UTF-8 text", "save it as UTF-8") from None
+    except tomllib.TOMLDecodeError as trouble:
+        raise InputFault(str(path), f"is not sound TOML: {trouble}", "mend the line it names") from None
+
+
+class Document(Table):
+    """A whole file: a table that can also say what its tables get wrong of one another."""
+
+    @abstractmethod
+    def faults(self) -> Iterable[InputFault]:
+        """Everything that the tables say of one another and that does not hold."""
+
+
+Whole = TypeVar("Whole", bound=Document)
+
+
+def read_document(path: str | Path, model: type[Model]) -> Model:
+    """The file as a checked `model`; InputFaults with every fault of its tables."""
+    return _validated(read_toml(path), model, str(path))
+
+
+def _validated(raw: dict[str, Any], model: type[Model], place: str) -> Model:
+    try:
+        return model.model_validate(raw)
+    except ValidationError as trouble:
+        raise InputFaults(_fault(place, raw, model, error) for error in trouble.errors()) from None
+
+
+def read_checked(path: str | Path, model: type[Whole]) -> Whole:
+    """The file as a checked `model` whose tables agree; InputFaults with every fault, of tables and between them, at once."""
+    return checked(read_toml(path), model, str(path))
+
+
+def checked(raw: dict[str, Any], model: type[Whole], place: str) -> Whole:
+    """Nested dicts as a checked `model` whose tables agree; InputFaults, each inside `place`, with every fault at once."""
+    try:
+        document = _validated(raw, model, place)
+    except InputFaults as trouble:
+        between = _between_sound_tables(raw, model)
+        raise InputFaults([*trouble.faults, *(fault.inside(place) for fault in between)]) from None
+    collect(place, document.faults())
+    return document
+
+
+def _between_sound_tables(raw: dict[str, Any], model: type[Whole]) -> list[InputFault]:
+    """What the tables that can be read get wrong of one another, the others left out; nothing that names one of these."""
+    sound, gone = copy.deepcopy(raw), set[str]()
+    for _ in range(MOST_ROUNDS):
+        try:
+            found = model.model_validate(sound).faults()
+            named = re.compile("|".join(rf"\b{re.escape(name)}\b" for name in gone))
+            return [fault for fault in found if not named.search(str(fault))]
+        except ValidationError as trouble:
+            # from the last to the first, so that numbers in lists stay right
+            places = {_culprit(sound, error["loc"], error["type"]) for error in trouble.errors()}
+            for place in sorted(places, key=lambda loc: [str(step).rjust(8) for step in loc], reverse=True):
+                if len(place) < NAMED:
+                    return []  # a whole table is at fault: what others say of it cannot be judged
+                gone |= _taken_out(sound, place)
+    return []
+
+
+def _culprit(raw: dict[str, Any], loc: tuple[int | str, ...], kind: str) -> tuple[int | str, ...]:
+    """The least part to leave out: a key that is not known, else the entry of a list or named table that holds the fault."""
+    path: list[int | str] = []
+    here: Any = raw
+    for step in loc:
+        inside = isinstance(here, list) and isinstance(step, int) and step < len(here)
+        if inside or (isinstance(here, dict) and step in here):
+            path.append(step)
+            here = here[step]
+    if kind == "extra_forbidden":
+        return tuple(path)
+    entries = [depth for depth, step in enumerate(path, 1) if isinstance(step, int) or depth == NAMED]
+    return tuple(path[: entries[-1]] if entries else path[:1])
+
+
+def _taken_out(raw: dict[str, Any], place: tuple[int | str, ...]) -> set[str]:
+    """Leave out what stands at a place; the names that went with it."""
+    here: Any = raw
+    for step in place[:-1]:
+        here = here[step]
+    last = place[-1]
+    lost = here.pop(last, None) if isinstance(here, dict) else here.pop(int(last))
+    return {str(lost["name"])} if isinstance(lost, dict) and "name" in lost else {str(last)}
+
+
+def collect(place: str, faults: Iterable[InputFault]) -> None:
+    """Raise InputFaults, each inside `place`, if there are any."""
+    found = [fault.inside(place) for fault in faults]
+    if found:
+        raise InputFaults(found)
+
+
+def duplicates(what: str, names: Sequence[str]) -> list[InputFault]:
+    """A fault for every name that stands more than once."""
+    again = dict.fromkeys(name for i, name in enumerate(names) if name in names[:i])
+    return [InputFault(f"{what} '{name}'", "is there twice", "give each a name of its own") for name in again]
+
+
+def unknown(place: str, what: str, name: str, known: Iterable[str]) -> InputFault:
+    """A fault for a name that does not exist, with the nearest that do."""
+    names = list(known)
+    near = difflib.get_close_matches(name, names, 1)
+    few = ", ".join(f"'{n}'" for n in names[:8]) + (" …" if len(names) > 8 else "")
+    cure = (
+        f"did you mean '{near[0]}'?" if near else (f"name one of {few}" if names else f"add a {what} first")
+    )
+    return InputFault(place, f"{what} '{name}' does not exist", cure)
+
+
+def _fault(path: str, raw: object, model: type[BaseModel], error: ErrorDetails) -> InputFault:
+    place, last = _place(raw, error["loc"], missing=error["type"] == "missing")
+    where = ": ".join([path, *([place] if place else [])])
+    kind, context = error["type"], error.get("ctx", {})
+    if "cure" in context:
+        return InputFault(where, str(context["wrong"]), str(context["cure"]))
+    if kind == "missing" and isinstance(error["loc"][-1], int):
+        return InputFault(where, "has too few entries", "give as many as are needed")
+    if kind == "missing":
+        return InputFault(where, f"'{last}' is missing", f"add {last} = …")
+    if kind == "extra_forbidden":
+        keys = _keys(model, error["loc"][:-1])
+        near = difflib.get_close_matches(last, keys, 1)
+        cure = f"did you mean '{near[0]}'?" if near else f"take it out, or use one of {', '.join(keys)}"
+        return InputFault(where, f"key '{last}' is not known here", cure)
+    if kind in ("union_tag_not_found", "union_tag_invalid"):
+        tag = str(context.get("discriminator", "kind")).strip("'")
+        allowed = context.get("expected_tags")
+        cure = f"give {tag} one of {allowed}" if allowed else f"say which {tag} it is"
+        return InputFault(where, f"has no known '{tag}'", cure)
+    return InputFault(where, f"{_shown(error['input'])}: {error['msg'].lower()}", "mend the value")
+
+
+def _shown(value: object) -> str:
+    text = repr(value)
+    return text if len(text) <= 60 else text[:57] + "…"
+
+
+def _place(raw: object, loc: tuple[int | str, ...], *, missing: bool) -> tuple[str, str]:
+    """Where an error is, in the file's own keys (pydantic's path also holds names of alternatives)."""
+    words: list[str] = []
+    here = raw
+    for step in loc:
+        if isinstance(step, int):
+            here = here[step] if isinstance(here, list) and step < len(here) else None
+            name = here.get("name") if isinstance(here, dict) else None
+            words[-1:] = [f"{words[-1] if words else ''}[{step + 1}]" + (f" '{name}'" if name else "")]
+        elif isinstance(here, dict) and (step in here or (missing and step == loc[-1])):
+            here = here.get(step)
+            words.append(step)
+    last = str(loc[-1]) if loc else ""
+    return ": ".join(words), last
+
+
+def _keys(model: type[BaseModel], loc: tuple[int | str, ...]) -> list[str]:
+    """The keys that the table at `loc` knows."""
+    schema = model.model_json_schema()
+    tables = _alternatives(schema, schema)
+    for step in loc:
+        inner = [found for table in tables for found in _inside(table, step)]
+        # a step that leads nowhere is pydantic's name of an alternative, told by a key that can be nothing else
+        named = [table for table in tables if _is_kind(table, step)]
+        tables = [choice for found in inner for choice in _alternatives(schema, found)] or named or tables
+    return list(dict.fromkeys(key for table in tables for key in table.get("properties", {})))
+
+
+def _is_kind(table: dict[str, Any], name: int | str) -> bool:
+    """Whether one of a table's keys is there to say that it is of the kind of that name."""
+    keys = table.get("properties", {}).values()
+    return any(name in [key.get("const"), *key.get("enum", ())] and "default" not in key for key in keys)
+
+
+def _inside(table: dict[str, Any], step: int | str) -> list[dict[str, Any]]:
+    """Schemas of what stands at a step inside a table or list."""
+    found = table.get("items") if isinstance(step, int) else table.get("properties", {}).get(step)
+    found = table.get("additionalProperties") if found is None else found
+    return [found] if isinstance(found, dict) else []
+
+
+def _alternatives(schema: dict[str, Any], given: dict[str, Any]) -> list[dict[str, Any]]:
+    """A schema with its references and alternatives laid open."""
+    if "$ref" in given:
+        return _alternatives(schema, schema["$defs"][given["$ref"].rpartition("/")[2]])
+    choices = given.get("anyOf") or given.get("oneOf")
+    return [each for choice in choices for each in _alternatives(schema, choice)] if choices else [given]

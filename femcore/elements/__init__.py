@@ -1,0 +1,1 @@
+"""Beam, cable and corotational elements: kinematics, stiffness and geometric stiffness."""

@@ -1,0 +1,144 @@
+"""Tension-only cables through any number of points, with one tension along the whole path (they slip without
+friction).
+
+The elongation of a cable is e = g · u: g gathers at each point of the path the unit direction of the segment
+that arrives less that of the one that leaves, and with a rigid arm its moment. Taut, its tension is T =
+(EA/l₀)(l − l₀), so its stiffness is (EA/l₀) g gᵀ, rank one, and a pretensioned one adds T/l across each
+segment (H.M. Irvine, Cable Structures, 1981, ch. 1, from memory, for the taut string). A cable that is
+gripped at each point is a cable per segment.
+
+    k : cables;   t : points of all paths together;   s : segments of all paths together
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from femcore.base.arrays import FloatArray, IntArray
+from femcore.base.vectors import cross
+from femcore.elements.beam import Real
+from femcore.frame.frame import Cables
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Paths:
+    """Where the cables lie: `at` (t, 3) points, `along` (s, 3) unit directions, `length` (s,) of the segments."""
+
+    cables: Cables
+    arms: Real
+    at: Real
+    along: Real
+    length: Real
+
+    @property
+    def total(self) -> FloatArray:
+        """(k,), m, whole length of each cable."""
+        whole = np.bincount(self.cables.segment_owner, self.length.astype(float), len(self.cables.EA))
+        return np.asarray(whole, dtype=float)
+
+
+def paths(cables: Cables, nodes: Real, turned: Real | None = None) -> Paths:
+    """Lay the cables through `nodes` (n, 3); `turned` (n, 3, 3) rotates the arms with their nodes."""
+    arms = cables.arms.astype(nodes.dtype)
+    if turned is not None:
+        arms = np.einsum("tij,tj->ti", turned[cables.nodes], arms)
+    at = nodes[cables.nodes] + arms
+    step = at[cables.segments[:, 1]] - at[cables.segments[:, 0]]
+    length = np.sqrt((step * step).sum(axis=1))
+    return Paths(cables, arms, at, step / length[:, None], length)
+
+
+def gathers(lie: Paths) -> Real:
+    """g : (t, 6), elongation per movement of each point's node, global axes."""
+    g = np.zeros((len(lie.at), 6), dtype=lie.at.dtype)
+    start, end = lie.cables.segments.T
+    np.add.at(g[:, :3], end, lie.along)
+    np.add.at(g[:, :3], start, -lie.along)
+    g[:, 3:] = cross(lie.arms, g[:, :3])
+    return g
+
+
+def elongation(cables: Cables, g: Real, u: Real) -> Real:
+    """(…, k), m, elongation under node movements u (…, n, 6)."""
+    each = (u[..., cables.nodes, :] * g).sum(axis=-1)
+    return np.add.reduceat(each, cables.first, axis=-1) if len(cables.first) else each[..., :0]
+
+
+def nodal_forces(cables: Cables, g: Real, tension: Real, count: int) -> Real:
+    """(c, n, 6), what the nodes put on the cables under tensions (c, k): g T, summed at each node; of one case without the c."""
+    total = np.zeros((count, *tension.shape[:-1], 6), dtype=np.result_type(g, tension))
+    np.add.at(total, cables.nodes, np.swapaxes(tension[..., cables.owner, None] * g, 0, -2))
+    return np.swapaxes(total, 0, -2)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LinearCables:
+    """Cables in a linear frame, as drawn: T = T₀ + (EA/l) g·u, and 0 where slack.
+
+    g : (t, 6);   stiffness : (k,), N/m;   initial : (c, k), N, T₀;   slack : (c, k)
+    """
+
+    cables: Cables
+    g: Real
+    stiffness: FloatArray
+    initial: Real
+    slack: npt.NDArray[np.bool_]
+
+    def tension(self, u: Real) -> Real:
+        """(c, k), N, under node movements u (c, n, 6)."""
+        return np.where(self.slack, 0, self.initial + self.stiffness * elongation(self.cables, self.g, u))
+
+    def change(self, u: Real) -> Real:
+        """(c, k), N, by further movements u."""
+        return np.where(self.slack, 0, self.stiffness * elongation(self.cables, self.g, u))
+
+    def forces(self, tension: Real, count: int) -> Real:
+        """(c, n, 6), what the nodes put on the cables."""
+        return nodal_forces(self.cables, self.g, tension, count)
+
+
+def pairs(cables: Cables) -> tuple[IntArray, IntArray]:
+    """All pairs of points (t₁, t₂) that belong to one cable, each way round and with themselves."""
+    count = np.diff(np.append(cables.first, len(cables.nodes)))
+    size = count[cables.owner]
+    left = np.repeat(np.arange(len(cables.nodes)), size)
+    start = np.repeat(cables.first[cables.owner], size)
+    within = np.arange(len(left)) - np.repeat(np.cumsum(size) - size, size)
+    return left, start + within
+
+
+def elastic_blocks(cables: Cables, g: Real, stiffness: Real) -> tuple[IntArray, FloatArray]:
+    """Node pairs (b, 2) and blocks (b, 6, 6) of (EA/l₀) g gᵀ, `stiffness` (k,) being EA/l₀ (0 where slack)."""
+    left, right = pairs(cables)
+    block = stiffness[cables.owner[left], None, None] * g[left, :, None] * g[right, None, :]
+    return np.column_stack([cables.nodes[left], cables.nodes[right]]), np.asarray(block, dtype=float)
+
+
+def geometric_blocks(lie: Paths, tension: Real) -> tuple[IntArray, FloatArray]:
+    """Node pairs (b, 2) and blocks (b, 6, 6) of the stiffness that the `tension` (k,) itself gives: T/l across each segment.
+
+    An arm o that turns with its node carries the pull F at its tip: it adds −(F·o) I + sym(o Fᵀ) to the rotations.
+    """
+    cables, (start, end) = lie.cables, lie.cables.segments.T
+    across = np.eye(3) - lie.along[:, :, None] * lie.along[:, None, :]
+    across = across * (tension[cables.segment_owner] / lie.length)[:, None, None]
+    reach = np.zeros((len(lie.at), 3, 6))
+    reach[:, :, :3] = np.eye(3)
+    reach[:, :, 3:] = -np.asarray(cross(lie.arms[:, None, :], np.eye(3)), dtype=float)
+    nodes, blocks = [], []
+    for a, b, sign in ((start, start, 1), (end, end, 1), (start, end, -1), (end, start, -1)):
+        nodes.append(np.column_stack([cables.nodes[a], cables.nodes[b]]))
+        blocks.append(sign * np.swapaxes(reach[a], 1, 2) @ np.asarray(across, dtype=float) @ reach[b])
+    pull = np.asarray(gathers(lie)[:, :3] * tension[cables.owner, None], dtype=float)
+    arms = np.asarray(lie.arms, dtype=float)
+    turn = np.zeros((len(arms), 6, 6))
+    both = arms[:, :, None] * pull[:, None, :]
+    turn[:, 3:, 3:] = (both + np.swapaxes(both, 1, 2)) / 2 - (arms * pull).sum(axis=1)[
+        :, None, None
+    ] * np.eye(3)
+    nodes.append(np.column_stack([cables.nodes, cables.nodes]))
+    blocks.append(turn)
+    return np.concatenate(nodes), np.concatenate(blocks)

@@ -1,0 +1,294 @@
+"""Beams in the deformed shape: natural deformations measured in axes that go along with each element.
+
+Theory: corotational (M.A. Crisfield, Non-linear Finite Element Analysis of Solids and Structures, vol. 2,
+1997, ch. 17, from memory). An element's axes follow the line through its ends and, about it, the
+section half-way between its ends'; what is left are the natural deformations of `element`, small, with the axial strain averaged
+over the bowed shape:
+
+    N = EA/L (e + ½ Σ b α²) − EA α_T ΔT,     q = k α + N b α,     b = `bowing`
+
+so that axial force softens or stiffens bending within the element. Range: displacements and rotations of the
+frame may be large; rotations within one element (against its own axes) should stay below about 0.2 rad and
+strains small, so divide a beam that bends far. Offsets turn with their nodes; line loads keep their direction
+and stay where they act on the undeformed beam. Springs stand in `turning_springs`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from scipy.spatial.transform import Rotation
+
+from femcore.base.arrays import FloatArray
+from femcore.base.vectors import cross
+from femcore.elements.beam import Ends, global_modes, natural_stiffness, spring_matrices
+from femcore.elements.geometric_stiffness import bowing, offset_turning, skew, turning_stiffness
+from femcore.frame.frame import Frame
+from femcore.solvers.assembly import Parts
+
+LOCAL_STEPS = 12
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Shape:
+    """Where the nodes are: moved by `move` (n, 3), m, and turned by `turn` (n, 3, 3)."""
+
+    move: FloatArray
+    turn: FloatArray
+
+    @classmethod
+    def undeformed(cls, frame: Frame) -> Shape:
+        """As drawn."""
+        return cls(np.zeros((len(frame.nodes), 3)), np.tile(np.eye(3), (len(frame.nodes), 1, 1)))
+
+    @classmethod
+    def after(cls, displacement: FloatArray) -> Shape:
+        """After movements (n, 6), rotations as vectors."""
+        return cls(displacement[:, :3], Rotation.from_rotvec(displacement[:, 3:]).as_matrix())
+
+    def further(self, step: FloatArray) -> Shape:
+        """The shape after movements and spins `step` (n, 6)."""
+        spin = Rotation.from_rotvec(step[:, 3:]).as_matrix()
+        return Shape(self.move + step[:, :3], spin @ self.turn)
+
+    @property
+    def displacement(self) -> FloatArray:
+        """(n, 6), m and rad, rotations as vectors."""
+        turned = Rotation.from_matrix(self.turn, assume_valid=True).as_rotvec()
+        return np.concatenate([self.move, turned], axis=1)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Beams:
+    """What of the beams does not change with their shape.
+
+    length : (m,), as built;   k, bow : (m, 6), natural stiffness, and what axial force adds to it per N
+    bowed  : (m, 6, 6), the same between the nodes, where end springs give way too
+    ends   : the condensed end springs;   spring : (e, 12, 12), their stiffness
+    """
+
+    frame: Frame
+    length: FloatArray
+    k: FloatArray
+    bow: FloatArray
+    bowed: FloatArray
+    ends: Ends
+    spring: FloatArray
+
+    @classmethod
+    def of(cls, parts: Parts) -> Beams:
+        """Gather it."""
+        frame, ends = parts.frame, parts.ends
+        spring = spring_matrices(frame, ends.which)
+        return cls(frame, frame.length, natural_stiffness(frame), bowing(frame), bowed(parts), ends, spring)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Bent:
+    """Beams in one shape.
+
+    q       : (m, 6), natural forces;   force : (m, 12) on both nodes, global axes
+    tangent : (m, 6, 6), ∂q/∂d;   bowed : (m, 6, 6), its part that goes with the axial force, per N
+    G       : (m, 6, 12), ∂d/∂u;   axes, length, offsets : in that shape
+    """
+
+    q: FloatArray
+    tangent: FloatArray
+    bowed: FloatArray
+    G: FloatArray
+    axes: FloatArray
+    length: FloatArray
+    offsets: FloatArray
+
+    @property
+    def force(self) -> FloatArray:
+        """(m, 12), what the nodes put on the elements, global axes."""
+        return np.asarray(np.einsum("mri,mr->mi", self.G, self.q))
+
+    def stiffness(self, q: FloatArray | None = None) -> FloatArray:
+        """(m, 12, 12), change of `force` with the node movements, symmetric part, global axes.
+
+        q : (m, 6), natural forces to take it with, where these are known better than from the shape.
+        """
+        q = self.q if q is None else q
+        tangent = self.tangent + (q - self.q)[:, 0, None, None] * self.bowed
+        K = np.swapaxes(self.G, 1, 2) @ tangent @ self.G
+        to_ends = ends_of_nodes(self.axes, self.offsets)
+        K += np.swapaxes(to_ends, 1, 2) @ turning_stiffness(self.length, q) @ to_ends
+        return np.asarray(K + offset_blocks(self.offsets, np.einsum("mri,mr->mi", self.G, q)))
+
+    def ahead(self, step: FloatArray) -> FloatArray:
+        """(m, 6), natural forces after small movements of both nodes (m, 12), by the tangent."""
+        return np.asarray(self.q + np.einsum("mrs,msi,mi->mr", self.tangent, self.G, step))
+
+
+def bowed(parts: Parts) -> FloatArray:
+    """(m, 6, 6), m: what the axial force adds to the natural stiffness between the nodes per N, the end springs condensed."""
+    inner = np.tile(np.eye(6), (len(parts.frame.ends), 1, 1))
+    inner[parts.ends.which] -= parts.ends.modes @ parts.ends.slip
+    return np.asarray(np.swapaxes(inner, 1, 2) @ (bowing(parts.frame)[:, :, None] * inner))
+
+
+def frame_in_shape(frame: Frame, displacement: FloatArray, tension: FloatArray) -> Frame:
+    """The frame as it stands after movements (n, 6), drawn there: nodes moved, axes and offsets turned.
+
+    Its natural stiffness and its mass are those of the lengths as built; a cable under `tension` (k,) is stiffer by as much as
+    it is longer.
+    """
+    shape = Shape.after(displacement)
+    at = placed(frame, shape)
+    arms = np.einsum("tij,tj->ti", shape.turn[frame.cables.nodes], frame.cables.arms)
+    longer = at.length / frame.length
+    stiffness = {key: getattr(frame, key) * longer for key in ("EA", "EIy", "EIz", "GJ")}
+    return replace(
+        frame, nodes=frame.nodes + displacement[:, :3], axes=at.axes, offsets=at.offsets, **stiffness,
+        GAy=frame.GAy / longer, GAz=frame.GAz / longer, line_mass=frame.line_mass / longer,
+        line_inertia=frame.line_inertia / longer[:, None],
+        cables=replace(frame.cables, arms=arms, EA=frame.cables.EA + tension),
+    )  # fmt: skip
+
+
+def ends_of_nodes(axes: FloatArray, offsets: FloatArray) -> FloatArray:
+    """(m, 12, 12), end freedoms in beam axes from node freedoms in global axes, rigid offsets included."""
+    T = np.zeros((len(axes), 12, 12))
+    for side in (0, 1):
+        move, turn = slice(6 * side, 6 * side + 3), slice(6 * side + 3, 6 * side + 6)
+        T[:, move, move] = T[:, turn, turn] = axes
+        T[:, move, turn] = -axes @ skew(offsets[:, side])
+    return T
+
+
+def offset_blocks(offsets: FloatArray, force: FloatArray) -> FloatArray:
+    """(m, 12, 12), what rigid arms that turn under the end forces (m, 12) add to the stiffness."""
+    blocks = np.zeros((len(offsets), 12, 12))
+    if offsets.any():
+        turned = offset_turning(offsets, force.reshape(-1, 2, 6)[:, :, :3])
+        blocks[:, 3:6, 3:6], blocks[:, 9:12, 9:12] = turned[:, 0], turned[:, 1]
+    return blocks
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Placed:
+    """Where beams lie in one shape.
+
+    sections : (m, 2, 3, 3), rows: the axes of both end sections;   along : (m, 3), m, from end to end
+    axes, length, offsets : the elements' own
+    """
+
+    sections: FloatArray
+    along: FloatArray
+    axes: FloatArray
+    length: FloatArray
+    offsets: FloatArray
+
+    @property
+    def modes(self) -> FloatArray:
+        """G : (m, 6, 12), natural deformations per node movement, in this shape."""
+        return np.asarray(global_modes(self.axes, self.length, self.offsets), dtype=float)
+
+
+def placed(frame: Frame, shape: Shape) -> Placed:
+    """The beams' axes where their nodes are in `shape`."""
+    turned = shape.turn[frame.ends]
+    offsets = np.einsum("meij,mej->mei", turned, frame.offsets)
+    ends = (frame.nodes + shape.move)[frame.ends] + offsets
+    along = ends[:, 1] - ends[:, 0]
+    length = np.sqrt((along * along).sum(axis=1))
+    sections = frame.axes[:, None] @ np.swapaxes(turned, 2, 3)
+    axes = _swung(_between(sections), along / length[:, None])
+    return Placed(sections, along, axes, length, offsets)
+
+
+def bend(beams: Beams, shape: Shape, warm: FloatArray) -> Bent:
+    """The beams in `shape`, warmed by `warm` (m,), K."""
+    frame, at = beams.frame, placed(beams.frame, shape)
+    q, tangent = _forces(beams, _deformations(beams, at), frame.EA * frame.expansion * warm)
+    return Bent(q, tangent, beams.bowed, at.modes, at.axes, at.length, at.offsets)
+
+
+def _deformations(beams: Beams, at: Placed) -> FloatArray:
+    """d : (m, 6), natural deformations."""
+    # the end sections seen from the element's own axes, as rotation vectors
+    seen = (at.axes[:, None] @ np.swapaxes(at.sections, 2, 3)).reshape(-1, 3, 3)
+    local = Rotation.from_matrix(seen, assume_valid=True).as_rotvec().reshape(-1, 2, 3)
+    start, end = local[:, 0], local[:, 1]
+    stretch = (at.along * at.along).sum(axis=1) - beams.length**2
+    d = np.empty((len(stretch), 6))
+    d[:, 0], d[:, 1] = stretch / (at.length + beams.length), end[:, 0] - start[:, 0]
+    d[:, 2], d[:, 4] = (end - start)[:, 1:].T
+    d[:, 3], d[:, 5] = (end + start)[:, 1:].T / 2
+    return d
+
+
+def _between(sections: FloatArray) -> FloatArray:
+    """(m, 3, 3), rows: the axes half-way between those of both end sections (m, 2, 3, 3)."""
+    turned = Rotation.from_matrix(sections.reshape(-1, 3, 3), assume_valid=True)
+    quaternion = turned.as_quat().reshape(-1, 2, 4)
+    first, second = quaternion[:, 0], quaternion[:, 1]
+    # a rotation has two quaternions: the nearer pair
+    second = np.where((first * second).sum(axis=1)[:, None] < 0, -second, second)
+    return np.asarray(Rotation.from_quat(first + second).as_matrix())
+
+
+def _swung(axes: FloatArray, x: FloatArray) -> FloatArray:
+    """(m, 3, 3), rows: the same axes swung the shortest way until the first lies along the unit vectors x (m, 3).
+
+    So an element bent in one plane, whichever, does not roll about itself.
+    """
+    both = axes[:, 0] + x
+    leaning = np.einsum("mj,mj->m", both, x)[:, None]
+    y = axes[:, 1] - np.einsum("mj,mj->m", axes[:, 1], x)[:, None] / leaning * both
+    return np.stack([x, y, cross(x, y)], axis=1)
+
+
+def _forces(beams: Beams, d: FloatArray, thermal: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Natural forces and their tangent (m, 6, 6), end springs in equilibrium."""
+    q, tangent = _bowed(beams.k, beams.bow, d, thermal)
+    ends, which = beams.ends, beams.ends.which
+    if not len(which):
+        return q, tangent
+    k, bow, outer, warm = beams.k[which], beams.bow[which], d[which], thermal[which]
+    modes, along = ends.modes, np.swapaxes(ends.modes, 1, 2)
+    slip = _times(ends.slip, outer)
+    for _ in range(LOCAL_STEPS):
+        inner_q, inner_k = _bowed(k, bow, outer - _times(modes, slip), warm)
+        across = inner_k @ modes
+        inverse = _inverse(along @ across, beams.spring)
+        change = _times(inverse, _times(along, inner_q) - _times(beams.spring, slip))
+        slip = slip + change
+        if np.abs(change).max() <= 1e-14 * max(1.0, np.abs(slip).max()):
+            break
+    q[which] = inner_q
+    tangent[which] = inner_k - across @ inverse @ np.swapaxes(across, 1, 2)
+    return q, tangent
+
+
+def _times(matrix: FloatArray, vector: FloatArray) -> FloatArray:
+    """(e, i), the products of matrices (e, i, j) and vectors (e, j)."""
+    return np.asarray((matrix @ vector[:, :, None])[:, :, 0])
+
+
+def _bowed(
+    k: FloatArray, bow: FloatArray, d: FloatArray, thermal: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """q and ∂q/∂d of elements without end springs: energy ½ EA/L ē² + ½ Σ k α², ē = e + ½ Σ b α²."""
+    N = k[:, 0] * (d[:, 0] + 0.5 * (bow * d**2).sum(axis=1)) - thermal
+    slope = bow * d
+    slope[:, 0] = 1.0
+    bending = k.copy()
+    bending[:, 0] = 0.0
+    tangent = k[:, :1, None] * slope[:, :, None] * slope[:, None, :]
+    tangent[:, range(6), range(6)] += bending + N[:, None] * bow
+    return bending * d + N[:, None] * slope, tangent
+
+
+def _inverse(M: FloatArray, spring: FloatArray) -> FloatArray:
+    """Inverse of M + springs over the freedoms that have a stiffness; 0 in the others."""
+    M = M + spring
+    diagonal = M[:, range(12), range(12)]
+    live = diagonal > 0
+    scale = np.where(live, 1 / np.sqrt(np.where(live, diagonal, 1.0)), 0.0)
+    scaled = M * scale[:, :, None] * scale[:, None, :]
+    scaled[:, range(12), range(12)] = 1.0
+    return np.asarray(np.linalg.inv(scaled)) * scale[:, :, None] * scale[:, None, :]

@@ -1,0 +1,81 @@
+"""Springs in the deformed shape: each stands at its first node, and its axes and arm turn with its second node.
+
+So a frame turned as a whole does not strain them, and what they put on their two nodes is in equilibrium where these have
+gone. A spring to ground keeps its axes. The rotation between the nodes is measured as a vector in the turned axes, for
+moderate relative rotations.
+
+    r = x₁ − x₂,   d = (a − Rᵀ r,  −log(Rᵀ R₁)),   q = k d,   R the rotation of the second node, a the arm as drawn
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.spatial.transform import Rotation
+
+from femcore.base.arrays import FloatArray
+from femcore.elements.geometric_stiffness import offset_turning, skew
+from femcore.frame.frame import Frame
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Turned:
+    """Springs in one shape.
+
+    q     : (s, 6), natural forces, in axes turned with the second node;   axes : (s, 3, 3), rows
+    lever : (s, 3), m, from the second node to the first, 0 where that is the ground
+    """
+
+    q: FloatArray
+    k: FloatArray
+    axes: FloatArray
+    lever: FloatArray
+
+    @property
+    def force(self) -> FloatArray:
+        """(s, 12), what the nodes put on the springs, global axes."""
+        return np.asarray(np.einsum("srj,sr->sj", self.modes, self.q))
+
+    @property
+    def modes(self) -> FloatArray:
+        """G : (s, 6, 12), natural deformations per node movement, in this shape."""
+        G = np.zeros((len(self.q), 6, 12))
+        G[:, :3, 0:3], G[:, :3, 6:9] = -self.axes, self.axes
+        G[:, :3, 9:12] = -self.axes @ skew(self.lever)
+        G[:, 3:, 3:6], G[:, 3:, 9:12] = -self.axes, self.axes
+        return G
+
+    @property
+    def stiffness(self) -> FloatArray:
+        """(s, 12, 12), change of `force` with the node movements, symmetric part."""
+        G = self.modes
+        return np.swapaxes(G, 1, 2) @ (self.k[:, :, None] * G) + turning(self.axes, self.lever, self.q)
+
+
+def turning(axes: FloatArray, lever: FloatArray, q: FloatArray) -> FloatArray:
+    """(s, 12, 12), change of the forces on both nodes as the springs' axes and levers turn; symmetric part."""
+    pull, couple = (np.einsum("sij,si->sj", axes, part) for part in (-q[:, :3], q[:, 3:]))
+    K = np.zeros((len(q), 12, 12))
+    K[:, 9:12, 0:3], K[:, 9:12, 6:9] = skew(pull), -skew(pull)
+    K[:, 3:6, 9:12] = skew(couple) / 2
+    K += np.swapaxes(K, 1, 2)
+    K[:, 9:12, 9:12] = offset_turning(lever, pull)
+    return K
+
+
+def turn_springs(frame: Frame, move: FloatArray, turn: FloatArray) -> Turned:
+    """The springs where nodes have moved by `move` (n, 3), m, and turned by `turn` (n, 3, 3)."""
+    first, second = frame.spring_ends.T
+    grounded = frame.grounds[second] >= 0
+    arm = frame.nodes[first] - frame.nodes[second]
+    lever = arm + move[first] - move[second]
+    axes = np.swapaxes(turn[second], 1, 2)
+    stretch = arm - np.einsum("sij,sj->si", axes, lever)
+    twist = (
+        -Rotation.from_matrix(axes @ turn[first], assume_valid=True).as_rotvec()
+        if len(first)
+        else np.zeros((0, 3))
+    )
+    q = frame.springs * np.concatenate([stretch, twist], axis=1)
+    return Turned(q, frame.springs, axes, np.where(grounded[:, None], 0.0, lever))

@@ -1,0 +1,1 @@
+"""Frame files, section files, and the run of a frame file."""

@@ -1,0 +1,169 @@
+"""Tables of a file's own materials: isotropic ones, single layers, sandwich cores, and laminates of them.
+
+Units are read at this edge; every field is in SI.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Annotated
+
+from pydantic import Field, StringConstraints, model_validator
+from pydantic_core import PydanticCustomError
+
+from femcore.base.errors import InputFault
+from femcore.base.toml import Table
+from femcore.base.units import Unit
+from femcore.laminates import Laminate, Recipe, lay_up, stack
+from femcore.materials import Core, Lamina, cores, fibres, knockdowns, layers, pick, processes, resins
+
+Name = Annotated[str, StringConstraints(min_length=1, max_length=200)]
+Modulus = Annotated[float, Unit("Pa", above=0)]
+Strength = Annotated[float, Unit("Pa", above=0)]
+Density = Annotated[float, Unit("kg/m**3", least=0)]
+Heavy = Annotated[float, Unit("kg/m**3", above=0)]
+Thickness = Annotated[float, Unit("m", above=0)]
+Ratio = Annotated[float, Field(gt=-1, le=0.5, allow_inf_nan=False)]
+Fraction = Annotated[float, Field(allow_inf_nan=False)]
+
+
+def fault(wrong: str, cure: str) -> PydanticCustomError:
+    """A fault of a field, for pydantic."""
+    return PydanticCustomError("forebeam", "{wrong}; {cure}", {"wrong": wrong, "cure": cure})
+
+
+class Material(Table):
+    """An isotropic material: E with G or nu; density where mass matters, expansion where warmth does.
+
+    proof, ultimate : strengths, for checks of a thin wall
+    """
+
+    E: Modulus
+    G: Modulus | None = None
+    nu: Ratio | None = None
+    density: Density = 0.0
+    expansion: Annotated[float, Unit("1/K")] = 0.0
+    proof: Strength | None = None
+    ultimate: Strength | None = None
+
+    @model_validator(mode="after")
+    def _one_shear_modulus(self) -> Material:
+        if (self.G is None) == (self.nu is None):
+            raise fault(
+                "needs either G or nu, not both" if self.G else "has neither G nor nu", "give one of them"
+            )
+        return self
+
+    @property
+    def shear_modulus(self) -> float:
+        """G, Pa, given or E/2(1 + ν)."""
+        return float(self.G if self.G is not None else self.E / (2 * (1 + (self.nu or 0.0))))
+
+
+class Layer(Table):
+    """One layer of a laminate, cured: moduli along (1) and across (2) its fibres; strengths where it is checked."""
+
+    E1: Modulus
+    E2: Modulus
+    nu12: Annotated[float, Field(allow_inf_nan=False)]
+    G12: Modulus
+    density: Heavy
+    Xt: Strength | None = None
+    Xc: Strength | None = None
+    Yt: Strength | None = None
+    Yc: Strength | None = None
+    S12: Strength | None = None
+
+    def lamina(self, name: str) -> Lamina:
+        """The layer; InputFault for ratios that no material has."""
+        return Lamina(name=name, **self.model_dump())
+
+
+class CoreMaterial(Table):
+    """A sandwich core: E in its plane; E_through, G and strengths through the thickness."""
+
+    E: Modulus
+    E_through: Modulus
+    nu: Ratio
+    G: Modulus
+    shear_strength: Strength
+    compressive_strength: Strength
+    density: Heavy
+
+    def core(self, name: str) -> Core:
+        """The core as a record."""
+        return Core(name=name, **self.model_dump())
+
+
+class PlyTable(Table):
+    """One ply of a laminate given ply by ply: a layer or core by name, its thickness, the angle of its fibres."""
+
+    material: Name
+    thickness: Thickness
+    angle: Annotated[float, Unit("rad")] = 0.0
+
+
+class LaminateTable(Table):
+    """A laminate as it is laid up (`layup`, in the words of `femcore.laminates`), or ply by ply (`plies`).
+
+    The first item lies outermost. fibre, resin : of its cloths, by name;   process : with its typical fibre fractions;
+    fibre_volume, fibre_weight : that fraction itself instead;   knockdowns : taken off the strengths, by name
+    """
+
+    layup: Annotated[list[str], Field(min_length=1)] | None = None
+    plies: Annotated[list[PlyTable], Field(min_length=1)] | None = None
+    fibre: str = Recipe.fibre
+    resin: str = Recipe.resin
+    process: str = Recipe.process
+    fibre_volume: Fraction | None = None
+    fibre_weight: Fraction | None = None
+    knockdowns: list[str] = []
+
+    @model_validator(mode="after")
+    def _one_of_both(self) -> LaminateTable:
+        if (self.layup is None) == (self.plies is None):
+            wrong = "has both layup and plies" if self.layup else "has neither layup nor plies"
+            raise fault(wrong, 'give one of them, such as layup = ["2x uni 300 @0", "db 450"]')
+        if self.fibre_volume is not None and self.fibre_weight is not None:
+            raise fault("has both fibre_volume and fibre_weight", "give one of them")
+        laid_by = {"fibre", "resin", "process", "fibre_volume", "fibre_weight"} & self.model_fields_set
+        if self.plies and laid_by:
+            raise fault(
+                f"is given ply by ply and has {min(laid_by)} too", "leave that out: a ply brings its own"
+            )
+        return self
+
+    def laminate(
+        self, name: str, own_layers: Mapping[str, Lamina], own_cores: Mapping[str, Core]
+    ) -> Laminate:
+        """The laminate; InputFault with the key and what is wrong: notation, names, impossible fractions."""
+        lowered = tuple(
+            pick(knockdowns(), each, "knock-down", f"{name}: knockdowns") for each in self.knockdowns
+        )
+        if self.plies:
+            known: dict[str, Lamina | Core] = {**layers(), **cores(), **own_layers, **own_cores}
+            named: list[Lamina | Core] = [
+                pick(known, ply.material, "ply", f"{name}: plies[{i}]: material")
+                for i, ply in enumerate(self.plies, 1)
+            ]
+            rows = zip(named, self.plies, strict=True)
+            plies = [(material, ply.thickness, math.degrees(ply.angle)) for material, ply in rows]
+            return stack(plies, name).knocked_down(lowered)
+        self._check_recipe(name)
+        recipe = Recipe(
+            fibre=self.fibre, resin=self.resin, process=self.process, fibre_volume=self.fibre_volume,
+            fibre_weight=self.fibre_weight, knockdowns=lowered, own_layers=own_layers, own_cores=own_cores,
+        )  # fmt: skip
+        return lay_up(self.layup or [], recipe, name)
+
+    def _check_recipe(self, name: str) -> None:
+        pick(fibres(), self.fibre, "fibre", f"{name}: fibre")
+        pick(resins(), self.resin, "resin", f"{name}: resin")
+        pick(processes(), self.process, "process", f"{name}: process")
+        for key in ("fibre_volume", "fibre_weight"):
+            value = getattr(self, key)
+            if value is not None and not 0 < value < 1:
+                raise InputFault(
+                    f"{name}: {key}", f"a fraction of {value:g} is impossible", "give one between 0 and 1"
+                )

@@ -1,0 +1,257 @@
+"""Tables of thin-walled sections: a shape with its measures, and what each part of it is made of.
+
+Section axes: y to the right and z up, seen from the beam's end (x towards the viewer). Measures are those over the outside of
+the walls, or of their middle where `measured = "midline"`; an outline's points lie in the walls' middle.
+"""
+
+from __future__ import annotations
+
+from abc import abstractmethod
+from collections.abc import Sequence
+from typing import Annotated, Literal
+
+import numpy as np
+from pydantic import Discriminator, Field, Tag
+
+from femcore.base.errors import InputFault
+from femcore.base.toml import Table
+from femcore.base.units import Unit, UnitVector
+from femcore.files.section_file.materials import Name
+from femcore.files.section_file.stock import Stock, WallTable
+from femcore.sections import (
+    Run,
+    Section,
+    Wall,
+    box,
+    channel,
+    d_section,
+    i_section,
+    joined,
+    moved,
+    oval,
+    round_tube,
+)
+
+Measured = Literal["outside", "midline"]
+Positive = Annotated[float, Unit("m", above=0)]
+Point = Annotated[tuple[float, float], UnitVector("m", 2)]
+
+
+class WalledSection(WallTable):
+    """A thin-walled section. Its own laminate, or material and thickness, is the wall of every part that has none.
+
+    angle     : by which the shape is turned, y towards z
+    expansion : left out, that of the material where all walls are of one
+    """
+
+    angle: Annotated[float, Unit("rad")] = 0.0
+    expansion: Annotated[float, Unit("1/K")] | None = None
+
+    @abstractmethod
+    def outline(self, stock: Stock, name: str) -> Section:
+        """The section before it is turned; InputFault where it cannot be."""
+
+    def section(self, stock: Stock, name: str) -> Section:
+        """The section as it lies in the beam; InputFault where it cannot be."""
+        return moved(self.outline(stock, name), angle=self.angle)
+
+    def of(self, stock: Stock, name: str, part: str, own: WallTable | None = None) -> Wall:
+        """The wall of a part: its own, else the section's."""
+        given = own if own is not None and own.is_given else self
+        if not given.is_given:
+            cure = "name a laminate, or a material with its thickness, for it or for the whole section"
+            raise InputFault(name, f"has no wall for its {part}", cure)
+        return stock.wall(given, f"{name}: {part}" if given is own else name)
+
+
+class ThinTube(WalledSection):
+    """A round tube."""
+
+    shape: Literal["thin tube"]
+    diameter: Positive
+    measured: Measured = "outside"
+
+    def outline(self, stock: Stock, name: str) -> Section:
+        """The tube."""
+        return round_tube(self.diameter, self.of(stock, name, "wall"), measured=self.measured, name=name)
+
+
+class Oval(WalledSection):
+    """An ellipse, `width` along y and `height` along z."""
+
+    shape: Literal["oval"]
+    width: Positive
+    height: Positive
+    measured: Measured = "outside"
+
+    def outline(self, stock: Stock, name: str) -> Section:
+        """The ellipse."""
+        return oval(self.width, self.height, self.of(stock, name, "wall"), measured=self.measured, name=name)
+
+
+class BoxWalls(Table):
+    """Walls of a box, where they differ: right is the +y side."""
+
+    right: WallTable | None = None
+    top: WallTable | None = None
+    left: WallTable | None = None
+    bottom: WallTable | None = None
+    corners: WallTable | None = None
+
+
+class ThinBox(WalledSection):
+    """A box, `width` along y and `height` along z; corner_radius : of the walls' middle."""
+
+    shape: Literal["thin box"]
+    width: Positive
+    height: Positive
+    corner_radius: Annotated[float, Unit("m", least=0)] = 0.0
+    walls: BoxWalls = BoxWalls()
+    measured: Measured = "outside"
+
+    def outline(self, stock: Stock, name: str) -> Section:
+        """The box."""
+        sides = [
+            self.of(stock, name, side, getattr(self.walls, side))
+            for side in ("right", "top", "left", "bottom")
+        ]
+        own = self.walls.corners
+        corners = None if own is None else self.of(stock, name, "corners", own)
+        return box(
+            self.width, self.height, sides, corner_radius=self.corner_radius, corner_wall=corners,
+            measured=self.measured, name=name,
+        )  # fmt: skip
+
+
+class DWalls(Table):
+    """Walls of a D, where they differ."""
+
+    nose: WallTable | None = None
+    web: WallTable | None = None
+
+
+class DSection(WalledSection):
+    """Half an ellipse, its nose `width` towards +y, closed by a flat web of `height`."""
+
+    shape: Literal["D"]
+    width: Positive
+    height: Positive
+    walls: DWalls = DWalls()
+    measured: Measured = "outside"
+
+    def outline(self, stock: Stock, name: str) -> Section:
+        """The D."""
+        nose, web = (self.of(stock, name, part, getattr(self.walls, part)) for part in ("nose", "web"))
+        width, height = self.width, self.height
+        if self.measured == "outside":
+            width, height = width - (nose.thickness + web.thickness) / 2, height - nose.thickness
+        return d_section(width, height, nose, web, name=name)
+
+
+class FlangeWalls(Table):
+    """Walls of a channel or I, where they differ."""
+
+    flange: WallTable | None = None
+    web: WallTable | None = None
+
+
+class Channel(WalledSection):
+    """A channel open towards +y: flanges of `width`, a web of `height`."""
+
+    shape: Literal["channel"]
+    width: Positive
+    height: Positive
+    walls: FlangeWalls = FlangeWalls()
+    measured: Measured = "outside"
+
+    def outline(self, stock: Stock, name: str) -> Section:
+        """The channel."""
+        flange, web = (self.of(stock, name, part, getattr(self.walls, part)) for part in ("flange", "web"))
+        width, height = self.width, self.height
+        if self.measured == "outside":
+            width, height = width - web.thickness / 2, height - flange.thickness
+        return channel(width, height, flange, web, name=name)
+
+
+class ISection(WalledSection):
+    """An I: two flanges of `width`, a web between them, `height` over all."""
+
+    shape: Literal["I"]
+    width: Positive
+    height: Positive
+    walls: FlangeWalls = FlangeWalls()
+    measured: Measured = "outside"
+
+    def outline(self, stock: Stock, name: str) -> Section:
+        """The I."""
+        flange, web = (self.of(stock, name, part, getattr(self.walls, part)) for part in ("flange", "web"))
+        height = self.height - (flange.thickness if self.measured == "outside" else 0.0)
+        return i_section(self.width, height, flange, web, name=name)
+
+
+class OutlinePart(WallTable):
+    """A chain of straight walls through `points`; it closes where the last point is the first again.
+
+    Where parts meet they need a common point.
+    """
+
+    name: Name
+    points: Annotated[list[Point], Field(min_length=2)]
+
+
+class Outline(WalledSection):
+    """Any shape: chains of walls that meet at common points, of as many cells as they enclose."""
+
+    shape: Literal["outline"]
+    parts: Annotated[list[OutlinePart], Field(min_length=1)]
+
+    def outline(self, stock: Stock, name: str) -> Section:
+        """The outline."""
+        runs = [
+            Run(np.array(part.points), self.of(stock, name, part.name, part), part.name)
+            for part in self.parts
+        ]
+        return joined(runs, name)
+
+
+WALLED = {
+    "thin tube": ThinTube,
+    "thin box": ThinBox,
+    "oval": Oval,
+    "D": DSection,
+    "channel": Channel,
+    "I": ISection,
+    "outline": Outline,
+}
+"""Thin-walled shapes by name."""
+
+
+def among(shapes: Sequence[str], otherwise: str = "") -> Discriminator:
+    """Tells tables apart by their shape; one that names none is taken for `otherwise`."""
+
+    def shape_of(value: object) -> str:
+        shape = value.get("shape") if isinstance(value, dict) else getattr(value, "shape", None)
+        return otherwise if shape is None else str(shape)
+
+    context: dict[str, int | str | float] = {
+        "wrong": "has an unknown shape",
+        "cure": f"use one of {', '.join(shapes)}",
+    }
+    return Discriminator(
+        shape_of,
+        custom_error_type="forebeam",
+        custom_error_message="{wrong}; {cure}",
+        custom_error_context=context,
+    )
+
+
+AnyWalled = Annotated[
+    Annotated[ThinTube, Tag("thin tube")]
+    | Annotated[ThinBox, Tag("thin box")]
+    | Annotated[Oval, Tag("oval")]
+    | Annotated[DSection, Tag("D")]
+    | Annotated[Channel, Tag("channel")]
+    | Annotated[ISection, Tag("I")]
+    | Annotated[Outline, Tag("outline")],
+    among(tuple(WALLED)),
+]

@@ -1,0 +1,1 @@
+"""A frame as arrays, and the builder that describes one by names."""

@@ -1,0 +1,261 @@
+"""A frame as arrays: nodes, two-ended elements, springs, masses, supports; and the loads of all its cases.
+
+Everything is in SI and in global axes unless a name says "beam axes". Elements stand on the first axis everywhere.
+
+    symbol   meaning
+    n        nodes
+    m        beam elements; a *member* is a run of them under one name
+    s        springs
+    c        load cases
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from types import MappingProxyType
+
+import numpy as np
+import numpy.typing as npt
+
+from femcore.base.arrays import BoolArray, FloatArray, IntArray
+
+FREEDOMS = ("ux", "uy", "uz", "rx", "ry", "rz")
+ACTIONS = ("N", "Vy", "Vz", "T", "My", "Mz")
+REACTIONS = ("Fx", "Fy", "Fz", "Mx", "My", "Mz")
+
+
+@dataclass(frozen=True, slots=True)
+class Member:
+    """A named beam: its elements `first … last` (exclusive), in order from its start to its end."""
+
+    first: int
+    last: int
+
+    @property
+    def elements(self) -> slice:
+        """The member's elements as a slice of the element axis."""
+        return slice(self.first, self.last)
+
+
+def _none(*shape: int) -> FloatArray:
+    return np.zeros(shape)
+
+
+def _no_numbers(*shape: int) -> IntArray:
+    return np.zeros(shape, dtype=np.int64)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Cables:
+    """Tension-only cables; one that is gripped along its path stands here as one cable per segment, all of one name.
+
+    names                     : (k,)
+    nodes, arms               : (t,), (t, 3), m: points of all paths in turn, each a node and a rigid arm from it
+    first, owner              : (k,) where each path begins;   (t,) the cable of each point
+    segments, segment_owner   : (s, 2) points;   (s,) the cable of each segment
+    EA, pretension, expansion : (k,), N, N and 1/K
+    may_push                  : whether they count as bars: the linear frame about a state in which all are taut
+    """
+
+    names: tuple[str, ...] = ()
+    nodes: IntArray = field(default_factory=lambda: _no_numbers(0))
+    arms: FloatArray = field(default_factory=lambda: _none(0, 3))
+    first: IntArray = field(default_factory=lambda: _no_numbers(0))
+    owner: IntArray = field(default_factory=lambda: _no_numbers(0))
+    segments: IntArray = field(default_factory=lambda: _no_numbers(0, 2))
+    segment_owner: IntArray = field(default_factory=lambda: _no_numbers(0))
+    EA: FloatArray = field(default_factory=lambda: _none(0))
+    pretension: FloatArray = field(default_factory=lambda: _none(0))
+    expansion: FloatArray = field(default_factory=lambda: _none(0))
+    may_push: bool = False
+
+    def __len__(self) -> int:
+        return len(self.names)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Frame:
+    """The structure, without loads.
+
+    nodes         : (n, 3), m
+    ends          : (m, 2), node at the start and at the end of each element
+    axes          : (m, 3, 3), rows are the beam axes x, y, z in global axes
+    offsets       : (m, 2, 3), m, rigid, from the node to the element's end, global axes
+    EA            : (m,), N;   EIy, EIz, GJ : (m,), N·m²;   GAy, GAz : (m,), N, inf where shear does not deform
+    line_mass     : (m,), kg/m
+    end_springs   : (m, 12), N/m and N·m/rad, in spring axes, start then end, ux uy uz rx ry rz: inf rigid, 0 released
+    spring_axes   : (m, 2, 3, 3), rows are the axes of the end springs in beam axes (identity: the beam axes)
+    coupled_ends  : (j, 2), elements and their ends (0, 1) whose springs are coupled;   couplings : (j, 6, 6), their stiffness,
+                    which stands in place of the finite ones of `end_springs`
+    spring_ends   : (s, 2), nodes joined by springs in global axes; a spring stands at its first node
+    springs       : (s, 6), N/m and N·m/rad
+    point_mass    : (n,), kg
+    fixed         : (n, 6), where a support holds
+    grounds       : (n,), the node whose spring to ground this (hidden) node is the far side of; −1 for all others
+    node_index    : the nodes that have a name;   members : the beams by name
+    line_inertia  : (m, 3), kg·m, rotary inertia per length about beam axes x, y, z (0 where left out)
+    expansion     : (m,), 1/K (0 where left out)
+    cables        : tension-only cables
+    """
+
+    nodes: FloatArray
+    ends: IntArray
+    axes: FloatArray
+    offsets: FloatArray
+    EA: FloatArray
+    EIy: FloatArray
+    EIz: FloatArray
+    GJ: FloatArray
+    GAy: FloatArray
+    GAz: FloatArray
+    line_mass: FloatArray
+    end_springs: FloatArray
+    spring_axes: FloatArray
+    spring_ends: IntArray
+    springs: FloatArray
+    point_mass: FloatArray
+    fixed: BoolArray
+    grounds: IntArray
+    node_index: Mapping[str, int] = field(default_factory=lambda: MappingProxyType({}))
+    members: Mapping[str, Member] = field(default_factory=lambda: MappingProxyType({}))
+    line_inertia: FloatArray = field(default_factory=lambda: _none(0, 3))
+    expansion: FloatArray = field(default_factory=lambda: _none(0))
+    cables: Cables = field(default_factory=Cables)
+    coupled_ends: IntArray = field(default_factory=lambda: _no_numbers(0, 2))
+    couplings: FloatArray = field(default_factory=lambda: _none(0, 6, 6))
+
+    def __post_init__(self) -> None:
+        m = len(self.ends)
+        if len(self.line_inertia) != m:
+            object.__setattr__(self, "line_inertia", np.zeros((m, 3)))
+        if len(self.expansion) != m:
+            object.__setattr__(self, "expansion", np.zeros(m))
+
+    @property
+    def end_points(self) -> FloatArray:
+        """(m, 2, 3), m: the ends of the flexible part of each element."""
+        return self.nodes[self.ends] + self.offsets
+
+    @property
+    def length(self) -> FloatArray:
+        """(m,), m: flexible length of each element."""
+        ends = self.end_points
+        along = ends[:, 1] - ends[:, 0]
+        return np.asarray(np.sqrt((along * along).sum(axis=1)))
+
+    @property
+    def size(self) -> float:
+        """m: diagonal of the box around the nodes, the length that makes a rotation comparable with a movement."""
+        return float(np.linalg.norm(np.ptp(self.nodes, axis=0))) or 1.0
+
+    def all_taut(self) -> Frame:
+        """The same frame about a state in which every cable is taut: increments of load meet cables that push too."""
+        cables = replace(self.cables, pretension=np.zeros_like(self.cables.pretension), may_push=True)
+        return replace(self, cables=cables)
+
+    @property
+    def node_names(self) -> dict[int, str]:
+        """Names of the named nodes by index."""
+        return {index: name for name, index in self.node_index.items()}
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Loads:
+    """The loads of all cases.
+
+    nodal : (c, n, 6), N and N·m, global axes
+    line  : (c, m, 3), N/m, uniform along each element, beam axes
+    moved : (c, n, 6), m and rad, imposed where the frame is fixed
+    warm  : (c, m), K, temperature change of each beam element;   warm_cables : (c, k) of each cable
+    """
+
+    names: tuple[str, ...]
+    nodal: FloatArray
+    line: FloatArray
+    moved: FloatArray
+    warm: FloatArray = field(default_factory=lambda: _none(0, 0))
+    warm_cables: FloatArray = field(default_factory=lambda: _none(0, 0))
+
+    def __post_init__(self) -> None:
+        if not self.warm.size:
+            object.__setattr__(self, "warm", np.zeros(self.line.shape[:2]))
+        if not self.warm_cables.size:
+            object.__setattr__(self, "warm_cables", np.zeros((len(self.nodal), self.warm_cables.shape[-1])))
+
+    @classmethod
+    def none(cls, frame: Frame, *names: str) -> Loads:
+        """Cases of that many names with no load, to be filled before use."""
+        c, n, m = len(names), len(frame.nodes), len(frame.ends)
+        shapes = (c, n, 6), (c, m, 3), (c, n, 6), (c, m), (c, len(frame.cables))
+        return cls(names, *(np.zeros(shape) for shape in shapes))
+
+    def combined(self, factors: npt.ArrayLike, names: tuple[str, ...]) -> Loads:
+        """Linear combinations: factors (new cases, cases)."""
+        weights = np.atleast_2d(np.asarray(factors, dtype=float))
+        return Loads(names, *(np.tensordot(weights, part, 1) for part in self.arrays))
+
+    def only(self, *cases: int) -> Loads:
+        """Some of the cases, by number."""
+        chosen = list(cases)
+        return Loads(tuple(self.names[case] for case in chosen), *(part[chosen] for part in self.arrays))
+
+    def followed_by(self, other: Loads) -> Loads:
+        """These cases and then those of others on the same frame."""
+        both = zip(self.arrays, other.arrays, strict=True)
+        return Loads((*self.names, *other.names), *(np.concatenate(pair) for pair in both))
+
+    def acts(self, case: int) -> bool:
+        """Whether there is anything at all in a case."""
+        return any(bool(part[case].any()) for part in self.arrays)
+
+    def without_force(self) -> Loads:
+        """Only what moves and warms."""
+        return replace(self, nodal=np.zeros_like(self.nodal), line=np.zeros_like(self.line))
+
+    @property
+    def arrays(self) -> tuple[FloatArray, ...]:
+        """All loads, each with the cases on its first axis."""
+        return self.nodal, self.line, self.moved, self.warm, self.warm_cables
+
+
+def gravity_loads(frame: Frame, acceleration: npt.ArrayLike) -> tuple[FloatArray, FloatArray]:
+    """Nodal loads (n, 6) and line loads in beam axes (m, 3) of the frame's own mass under `acceleration` (3,), m/s²."""
+    g = np.asarray(acceleration, dtype=float)
+    nodal = np.zeros((len(frame.nodes), 6))
+    nodal[:, :3] = frame.point_mass[:, None] * g
+    return nodal, frame.line_mass[:, None] * (frame.axes @ g)
+
+
+def cables_of(
+    rows: Sequence[tuple[str, Sequence[int], npt.ArrayLike, float, float, float, bool]],
+) -> Cables:
+    """Gather cables: name, node numbers, arms (points, 3), EA, pretension, expansion, gripped; a gripped one becomes several."""
+    names, paths_, arms, EA, pretension, expansion = [], [], [], [], [], []
+    for name, nodes, given, axial, tension, warm, gripped in rows:
+        arm = np.asarray(given, dtype=float).reshape(-1, 3)
+        spans = [(i, i + 2) for i in range(len(nodes) - 1)] if gripped else [(0, len(nodes))]
+        for first, last in spans:
+            names.append(name)
+            paths_.append(list(nodes[first:last]))
+            arms.append(arm[first:last])
+            EA.append(axial)
+            pretension.append(tension)
+            expansion.append(warm)
+    if not names:
+        return Cables()
+    count = np.array([len(path) for path in paths_])
+    first = np.cumsum(count) - count
+    inner = np.concatenate([np.arange(f, f + c - 1) for f, c in zip(first, count, strict=True)])
+    return Cables(
+        names=tuple(names),
+        nodes=np.concatenate(paths_).astype(np.int64),
+        arms=np.concatenate(arms),
+        first=first,
+        owner=np.repeat(np.arange(len(names)), count),
+        segments=np.column_stack([inner, inner + 1]),
+        segment_owner=np.repeat(np.arange(len(names)), count - 1),
+        EA=np.array(EA, dtype=float),
+        pretension=np.array(pretension, dtype=float),
+        expansion=np.array(expansion, dtype=float),
+    )

@@ -1,0 +1,1 @@
+"""Drawings of any frame or section in one style."""

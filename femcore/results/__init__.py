@@ -1,0 +1,1 @@
+"""Internal forces, nodal forces, deflected shape and VTU files of a solved frame."""

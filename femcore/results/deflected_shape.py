@@ -1,0 +1,123 @@
+"""How a frame lies once it has moved: points along its members, rigid arms and cables, at rest and moved; and by how much to
+enlarge the movements so that they are seen. A mode of buckling or vibration is a movement like any other.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from femcore.base import numbers
+from femcore.base.arrays import BoolArray, FloatArray, IntArray
+from femcore.frame.frame import Frame, Loads
+from femcore.results.member_forces import displacement_at
+from femcore.solvers.buckling import Modes
+from femcore.solvers.solution import Solution
+
+MOST_POINTS = 20_000
+"""Points along the members of one picture; a larger frame gets fewer per element."""
+SMOOTH = 240
+"""Points that make a curve of few elements smooth."""
+PART = 0.1
+"""The largest drawn movement, as a part of the frame's size."""
+ROUNDING = 1e-7
+"""Of the largest turn times the frame's size: movements below it are what is left of none."""
+LARGE_TURN = 0.2
+"""rad: where nodes turn more than this in a deformed shape, elements are drawn as chords between their ends."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Shape:
+    """Points along every element, and how they move in every case.
+
+    element  : (k,), the element that a point belongs to, points in order along it
+    point    : (k, 3), m, at rest;   movement : (c, k, 3), m, global axes
+    """
+
+    element: IntArray
+    point: FloatArray
+    movement: FloatArray
+
+
+def shape_of(solution: Solution, per_element: int | None = None) -> Shape:
+    """The deflected shape of all members in all cases; smooth to the eye where the steps per element are not given."""
+    frame = solution.frame
+    count, cases = len(frame.ends), len(solution.names)
+    if not count:
+        return Shape(np.zeros(0, dtype=np.int64), np.zeros((0, 3)), np.zeros((cases, 0, 3)))
+    wanted = per_element or int(np.clip(SMOOTH // count, 4, 16))
+    steps = max(1, min(wanted, MOST_POINTS // count))
+    element = np.repeat(np.arange(count), steps + 1)
+    xi = np.tile(np.linspace(0.0, 1.0, steps + 1), count)
+    start, end = np.moveaxis(frame.end_points[element], 1, 0)
+    movement = displacement_at(solution, element, xi)[..., :3]
+    first = element * (steps + 1)
+    chord = movement[:, first] * (1 - xi[:, None]) + movement[:, first + steps] * xi[:, None]
+    # what has no bending stiffness stays straight, however its nodes turn; nor are large turns slopes
+    turned = np.abs(solution.displacement[..., 3:]).max(axis=(1, 2), initial=0.0)
+    bent = ~(solution.bent & (turned > LARGE_TURN))
+    movement = np.where(bent[:, None, None] & bends(frame)[element][:, None], movement, chord)
+    return Shape(element, start + (end - start) * xi[:, None], movement)
+
+
+def bends(frame: Frame) -> BoolArray:
+    """(m,): which elements have bending stiffness; the others are bars."""
+    return np.asarray((frame.EIy > 0) | (frame.EIz > 0))
+
+
+def arms_of(solution: Solution) -> tuple[FloatArray, FloatArray]:
+    """Rigid arms from nodes to the ends of beams and cables: at rest (a, 2, 3), m, and how they move (c, a,
+    2, 3).
+    """
+    frame, cables = solution.frame, solution.frame.cables
+    node = np.concatenate([frame.ends.ravel(), cables.nodes])
+    arm = np.concatenate([frame.offsets.reshape(-1, 3), cables.arms])
+    long = np.linalg.norm(arm, axis=1) > 0
+    node, arm = node[long], arm[long]
+    foot, turn = solution.displacement[:, node, :3], solution.displacement[:, node, 3:]
+    rest = np.stack([frame.nodes[node], frame.nodes[node] + arm], axis=1)
+    return rest, np.stack([foot, foot + np.cross(turn, arm)], axis=2)
+
+
+def cables_of(solution: Solution) -> tuple[FloatArray, FloatArray]:
+    """Segments of the cables: at rest (s, 2, 3), m, and how their ends move (c, s, 2, 3)."""
+    frame, cables = solution.frame, solution.frame.cables
+    foot, turn = solution.displacement[:, cables.nodes, :3], solution.displacement[:, cables.nodes, 3:]
+    point, moved = frame.nodes[cables.nodes] + cables.arms, foot + np.cross(turn, cables.arms)
+    return point[cables.segments], moved[:, cables.segments]
+
+
+def exaggeration(solutions: Iterable[Solution], case: int) -> float:
+    """By what to enlarge the movements of a case to be seen, the same for all: 1, 2 or 5 and noughts."""
+    sizes = [(solution.frame.size, largest_movement(solution, case)) for solution in solutions]
+    allowed = [PART * size / moved for size, moved in sizes if moved > 0]
+    return numbers.nice(min(allowed)) if allowed else 1.0
+
+
+def largest_movement(solution: Solution, case: int) -> float:
+    """m: how far the point of nodes and members that moves most in a case has moved; 0 where all only turns, to rounding."""
+    along = np.linalg.norm(shape_of(solution, 4).movement[case], axis=-1)
+    at_nodes = np.linalg.norm(solution.displacement[case, :, :3], axis=-1)
+    moved = max(numbers.largest(along), numbers.largest(at_nodes))
+    turned = numbers.largest(solution.displacement[case, :, 3:]) * solution.frame.size
+    return moved if moved > ROUNDING * turned else 0.0
+
+
+def moved_by_modes(solution: Solution, case: int, modes: Modes) -> Solution:
+    """The modes of a solved case as movements of the frame without loads: a case for each mode, named by its number."""
+    frame, count = solution.frame, len(modes.values)
+    names = tuple(str(number) for number in range(1, count + 1))
+    none = np.zeros(count)
+    return replace(
+        solution,
+        loads=Loads.none(frame, *names),
+        displacement=modes.shapes,
+        reaction=np.zeros_like(modes.shapes),
+        natural=np.zeros((count, *solution.natural.shape[1:])),
+        tension=np.repeat(solution.tension[[case]], count, axis=0),
+        slack=np.repeat(solution.slack[[case]], count, axis=0),
+        bent=np.zeros(count, dtype=bool),
+        balance=none, error=none, first_error=none,
+    )  # fmt: skip

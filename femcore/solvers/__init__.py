@@ -1,0 +1,1 @@
+"""Assembly, linear and second-order solution, low-rank updates, mechanisms, slack cables, buckling, vibration, superposition."""

@@ -1,0 +1,264 @@
+"""From elements to equations, and back: freedoms, the sparse stiffness, internal forces element by element.
+
+Beams and springs are both "parts": two nodes, modes G (6, 12), natural stiffness k (6, 6). The assembled
+matrix is in double precision and serves to factorise; internal forces are summed part by part in extended
+precision and serve to refine, since a rigid motion must cost nothing to more digits than the answer has (a
+chain of n beams loses n⁴ of them).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from scipy import sparse
+
+from femcore.base.arrays import FloatArray, IntArray
+from femcore.base.vectors import cross
+from femcore.elements.beam import Ends, Real, end_springs, fixed_end, natural_stiffness, stiffness_of_beams
+from femcore.elements.cable import elastic_blocks, gathers, pairs, paths
+from femcore.elements.kinematics import BeamMotion, SpringMotion, beam_motion, spring_motion
+from femcore.frame.frame import Frame, Loads
+from femcore.solvers.blocks import Numbers, Pattern, node_blocks, numbered, summed
+
+EXTENDED = np.longdouble
+"""The precision of residuals; on platforms whose long double is a double, `extended_digits` says so."""
+
+CHUNK = 4096
+IDLE = 1e-15
+"""Rotational stiffness of a node over its largest one below which nothing resists that rotation."""
+
+
+def extended_digits() -> int:
+    """Decimal digits of the extended precision on this platform (18 on x86-64, 15 where it is a double)."""
+    return int(np.finfo(EXTENDED).precision)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Parts:
+    """Everything with stiffness, beams first, then springs.
+
+    frame : the frame they come from
+    nodes : (p, 2)
+    k     : (p, 6, 6), natural stiffness, end springs condensed
+    ends  : the condensed end springs of beams
+    free  : (n, 6), equation number of each freedom, in the order of elimination; −1 where a support holds it
+    idle  : (i,), nodes with a rotation that no part resists
+    turns : (i, 3, 3), projectors onto these rotations
+    sums  : (n, 2 p), of ones, the sum over the ends of parts at each node
+    """
+
+    frame: Frame
+    nodes: IntArray
+    k: FloatArray
+    ends: Ends
+    free: Numbers
+    idle: IntArray
+    turns: FloatArray
+    sums: sparse.csr_array
+
+    @property
+    def equations(self) -> int:
+        """How many freedoms are free."""
+        return int(self.free.max(initial=-1)) + 1
+
+    def movements(self, solved: FloatArray) -> FloatArray:
+        """u : (c, n, 6), 0 where a support holds, from the equations' unknowns (c, equations)."""
+        u, free = np.zeros((len(solved), *self.free.shape)), self.free >= 0
+        u[:, free] = solved[:, self.free[free]]
+        return u
+
+    def unknowns(self, nodal: Real) -> FloatArray:
+        """(c, equations), what nodal values (c, n, 6) are at the free freedoms."""
+        chosen, free = np.empty((len(nodal), self.equations)), self.free >= 0
+        chosen[:, self.free[free]] = nodal[:, free]
+        return chosen
+
+    def chunks(self) -> Iterator[tuple[slice, FloatArray]]:
+        """Slices of the part axis with their modes G (chunk, 6, 12), small enough for the cache."""
+        for part, motion in self.motions(np.float64):
+            yield part, motion.modes()
+
+    def motions(self, dtype: type[np.floating[Any]]) -> Iterator[tuple[slice, BeamMotion | SpringMotion]]:
+        """The same slices with the kinematics behind G, differences taken in `dtype`."""
+        beams, total = len(self.frame.ends), len(self.nodes)
+        for first in range(0, beams, CHUNK):
+            part = slice(first, min(first + CHUNK, beams))
+            yield part, beam_motion(self.frame, part, dtype)
+        if total > beams:
+            yield slice(beams, total), spring_motion(self.frame, dtype)
+
+
+def parts_of(frame: Frame) -> Parts:
+    """Number the freedoms, gather the natural stiffness of all parts; Mechanism where one beam is loose."""
+    ends = end_springs(frame)
+    beams, total = len(frame.ends), len(frame.ends) + len(frame.springs)
+    k, diagonal = np.zeros((total, 6, 6)), np.arange(6)
+    k[:beams] = stiffness_of_beams(frame, ends)
+    k[beams:, diagonal, diagonal] = frame.springs
+    nodes = np.concatenate([frame.ends, frame.spring_ends])
+    left, right = pairs(frame.cables)
+    joined = np.column_stack([frame.cables.nodes[left], frame.cables.nodes[right]])
+    free = numbered(frame.fixed, np.concatenate([nodes, joined]))
+    no_nodes, no_turns = np.zeros(0, dtype=np.int64), np.zeros((0, 3, 3))
+    none = Parts(frame, nodes, k, ends, free, no_nodes, no_turns, _sums(nodes, len(frame.nodes)))
+    idle, turns = _idle_rotations(none)
+    return replace(none, idle=idle, turns=turns)
+
+
+def stiffness(parts: Parts) -> sparse.csc_array:
+    """The assembled stiffness over the free freedoms, (equations, equations); idle rotations are held.
+
+    Nothing resists the rotation of a node of a pin-jointed truss, and nothing turns it: such *idle* rotations
+    get a stiffness here, in the matrix that is factorised. The residual does not know it, so it changes no
+    answer.
+    """
+    of_parts = np.empty((len(parts.nodes), 2, 2, 6, 6))
+    for part, G in parts.chunks():
+        K = np.swapaxes(G, 1, 2) @ (parts.k[part] @ G)
+        of_parts[part] = K.reshape(-1, 2, 6, 2, 6).swapaxes(2, 3)
+    found = [(node_blocks(parts.nodes), of_parts.reshape(-1, 6, 6))]
+    cables = parts.frame.cables
+    if len(cables):
+        lie = paths(cables, parts.frame.nodes)
+        found.append(elastic_blocks(cables, gathers(lie), cables.EA / lie.total))
+    return assembled(parts, found)
+
+
+Blocks = tuple[IntArray, FloatArray]
+"""Node pairs (b, 2) and a block (b, 6, 6) for each."""
+
+
+def assembled(parts: Parts, found: list[Blocks], *, hold_idle: bool = True) -> sparse.csc_array:
+    """The matrix of blocks between nodes, idle rotations held (in a stiffness)."""
+    pairs, blocks = _together(parts, found, hold_idle=hold_idle)
+    return summed(blocks, pairs[:, 0], pairs[:, 1], parts.free)
+
+
+class Assembly:
+    """Matrices of blocks between the same nodes: where they go is worked out once, for the first."""
+
+    def __init__(self, parts: Parts, *, hold_idle: bool = True) -> None:
+        self._parts, self._hold_idle = parts, hold_idle
+        self._pattern: Pattern | None = None
+
+    def matrix(self, found: list[Blocks]) -> sparse.csc_array:
+        """As `assembled`, of blocks whose node pairs are those of the first time."""
+        pairs, blocks = _together(self._parts, found, hold_idle=self._hold_idle)
+        self._pattern = self._pattern or Pattern.of(pairs[:, 0], pairs[:, 1], self._parts.free)
+        return self._pattern.summed(blocks)
+
+
+def _together(parts: Parts, found: list[Blocks], *, hold_idle: bool) -> Blocks:
+    """All blocks as one set, with those that hold idle rotations."""
+    if len(parts.idle) and hold_idle:
+        stiffest = max(float(np.abs(blocks).max(initial=0.0)) for _, blocks in found) or 1.0
+        held = np.zeros((len(parts.idle), 6, 6))
+        held[:, 3:, 3:] = stiffest * parts.turns
+        found = [*found, (np.column_stack([parts.idle, parts.idle]), held)]
+    # a single set is not copied: it is the largest array of a solution
+    if len(found) == 1:
+        return found[0]
+    pairs, blocks = zip(*found, strict=True)
+    return np.concatenate(pairs), np.concatenate(blocks)
+
+
+def _idle_rotations(parts: Parts) -> tuple[IntArray, FloatArray]:
+    """Nodes (i,) with rotations that no part resists, and the projectors (i, 3, 3) onto these rotations."""
+    complete = np.all(parts.k[:, range(6), range(6)] > 0, axis=1)
+    complete[parts.ends.which] = False
+    complete[len(parts.frame.ends) :] = False
+    doubtful = np.ones(len(parts.frame.nodes), dtype=bool)
+    doubtful[parts.nodes[complete]] = False
+    doubtful &= ~parts.frame.fixed[:, 3:].all(axis=1)
+    doubtful[parts.frame.cables.nodes[parts.frame.cables.arms.any(axis=1)]] = False
+    if parts.frame.node_index:
+        # a node within a beam joins nothing: what turns freely there is a spinning beam, no joint at rest
+        doubtful &= np.isin(np.arange(len(doubtful)), list(parts.frame.node_index.values()))
+    nodes = np.flatnonzero(doubtful)
+    if not len(nodes):
+        return nodes, np.zeros((0, 3, 3))
+    held = np.zeros((len(doubtful), 3, 3))
+    held[:, range(3), range(3)] = parts.frame.fixed[:, 3:]
+    size = parts.frame.size**2
+    for part, G in parts.chunks():
+        touched = doubtful[parts.nodes[part]].any(axis=1)
+        k = parts.k[part][touched]
+        for side in (0, 1):
+            turn = G[touched, :, 6 * side + 3 : 6 * side + 6]
+            block = np.swapaxes(turn, 1, 2) @ k @ turn
+            np.add.at(held, parts.nodes[part][touched, side], block / size)
+    scale = np.abs(held[nodes]).max(axis=(1, 2)) + np.finfo(float).tiny
+    stiffness, direction = np.linalg.eigh(held[nodes] / scale[:, None, None])
+    idle = (stiffness < IDLE).astype(float)
+    some = idle.any(axis=1)
+    projector = np.einsum("nij,nj,nkj->nik", direction, idle, direction)
+    return nodes[some], projector[some]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Clamped:
+    """Forces of all cases on parts whose nodes rest: q (c, p, 6) natural, p (c, m, 12) on simple supports."""
+
+    q: FloatArray
+    p: FloatArray
+
+
+def clamped(parts: Parts, loads: Loads, *, thermal: bool = True) -> Clamped | None:
+    """What line loads and warmth leave in clamped beams, end springs included; None where there are none.
+
+    A beam warmed by ΔT between clamped ends is squeezed by EA α ΔT; `thermal` False leaves that out.
+    """
+    frame = parts.frame
+    squeeze = frame.EA * frame.expansion * loads.warm if thermal else np.zeros_like(loads.warm)
+    if not loads.line.any() and not squeeze.any():
+        return None
+    q0, p0 = fixed_end(frame, loads.line)
+    q0[..., 0] -= squeeze
+    which = parts.ends.which
+    k = natural_stiffness(frame)[which]
+    q0[:, which] = parts.ends.condensed_load(k, q0[:, which], p0[:, which])
+    q = np.zeros((len(loads.names), len(parts.nodes), 6))
+    q[:, : len(frame.ends)] = q0
+    return Clamped(q, p0)
+
+
+def natural_forces(parts: Parts, u: Real, held: Clamped | None = None) -> FloatArray:
+    """q : (c, p, 6), natural forces under node movements u (c, n, 6); differences as precise as u."""
+    q = np.empty((len(u), len(parts.nodes), 6))
+    for part, motion in parts.motions(u.dtype.type):
+        d = motion.deformations(u[:, parts.nodes[part]].reshape(len(u), -1, 12))
+        q[:, part] = np.einsum("pij,cpj->cpi", parts.k[part], d)
+    return q if held is None else q + held.q
+
+
+def internal_forces(
+    parts: Parts, q: FloatArray, held: Clamped | None = None, dtype: type[np.floating[Any]] = EXTENDED
+) -> Real:
+    """(c, n, 6), what the nodes put on the parts: the sum of all end forces, in `dtype`."""
+    cases = len(q)
+    ends = np.empty((len(parts.nodes), 2, cases, 6), dtype=dtype)
+    for part, motion in parts.motions(dtype):
+        ends[part] = np.moveaxis(motion.forces(q[:, part]).reshape(cases, -1, 2, 6), 0, 2)
+    if held is not None:
+        beams = _to_nodes(parts.frame, held.p).reshape(cases, -1, 2, 6)
+        ends[: len(parts.frame.ends)] += np.moveaxis(beams, 0, 2)
+    total = parts.sums @ ends.reshape(-1, 6 * cases)
+    return np.ascontiguousarray(total.reshape(-1, cases, 6).swapaxes(0, 1))
+
+
+def _sums(nodes: IntArray, count: int) -> sparse.csr_array:
+    flat = nodes.reshape(-1)
+    stops = np.cumsum(np.bincount(flat, minlength=count))
+    order = np.argsort(flat, kind="stable")
+    return sparse.csr_array((np.ones(len(flat)), order, np.append(0, stops)), (count, len(flat)))
+
+
+def _to_nodes(frame: Frame, p: FloatArray) -> FloatArray:
+    """End forces (c, m, 12), beam axes, as forces and moments on the nodes, global axes, offsets included."""
+    parts = p.reshape(*p.shape[:-1], 2, 2, 3)
+    turned = np.einsum("mij,cmefi->cmefj", frame.axes, parts)
+    turned[..., 1, :] += cross(frame.offsets, turned[..., 0, :])
+    return np.asarray(turned).reshape(p.shape)

@@ -1,0 +1,109 @@
+"""The lowest positive λ of K φ = λ A φ of sparse K, positive definite, and symmetric A of any sign: buckling
+and vibration alike.
+
+Sought as the largest μ = 1/λ of A φ = μ K φ by Lanczos iteration with one factorisation of K (inverse
+iteration about a shift of 0), so that the wanted end of the spectrum stands apart. How many there must be
+below the last one found is counted from the signs of the pivots of K − λ A (Sylvester's law of inertia), so
+that close or repeated ones are not missed.
+"""
+
+from __future__ import annotations
+
+from typing import Any, Literal
+
+import numpy as np
+import scipy.linalg
+from scipy import sparse
+from scipy.sparse.linalg import ArpackNoConvergence, LinearOperator, SuperLU, eigsh
+
+from femcore.base.arrays import FloatArray
+from femcore.solvers.blocks import factor_of
+
+DENSE = 80
+"""Freedoms up to which the whole spectrum is taken by a dense solver."""
+CLOSE = 1e-10
+"""Relative error of a Lanczos value; what rounding leaves of the lowest ones is less."""
+LEAST_BASIS = 12
+"""Vectors in which Lanczos iteration looks for a few values; four for each of more."""
+RESTARTS = 100
+"""Of Lanczos iteration: what has not settled by then is looked for among more."""
+FAR = 1e8
+"""Of the lowest λ of either sign: one beyond it is rounding."""
+TRIES = 4
+GAP = 1e-6
+"""Of a value: how far below it the others are counted."""
+
+
+def lowest(
+    K: sparse.csc_array, A: sparse.csc_array, count: int, factor: SuperLU
+) -> tuple[FloatArray, FloatArray]:
+    """λ (found,), ascending, and φ (found, freedoms) of unit largest entry; fewer than `count` where there are no more.
+
+    factor : of K
+    """
+    size, wanted = K.shape[0], count
+    if not A.data.any():
+        return np.zeros(0), np.zeros((0, size))
+    if size <= DENSE or wanted >= size // 2:
+        mu, phi = scipy.linalg.eigh(A.toarray(), K.toarray())
+        return _ordered(mu, phi.T, count)
+    for _ in range(TRIES):
+        mu, phi = _lanczos(K, A, wanted, factor)
+        values, modes = _ordered(mu, phi.T, count)
+        if len(mu) < wanted:
+            # what is sought next lies among many μ about 0: it may be that there are no more
+            edge = _edge(K, A, factor)
+            values, modes = values[values < edge], modes[values < edge]
+            done = len(values) >= min(count, _up_to(K, A, edge))
+        else:
+            done = not len(values) or not _are_missed(K, A, values)
+        if done:
+            break
+        wanted = min(2 * wanted, size // 2)
+    return values, modes
+
+
+def _lanczos(
+    K: sparse.csc_array, A: sparse.csc_array, wanted: int, factor: SuperLU, which: Literal["LA", "LM"] = "LA"
+) -> tuple[FloatArray, FloatArray]:
+    """The largest μ and their φ (freedoms, found), by value or by magnitude; fewer than wanted where these do not settle."""
+    times_A, times_K, inverse = (
+        LinearOperator(K.shape, matvec=product, dtype=float) for product in (A.dot, K.dot, factor.solve)
+    )
+    start, basis = np.random.default_rng(2).standard_normal(K.shape[0]), max(4 * wanted, LEAST_BASIS)
+    given: dict[str, Any] = {"Minv": inverse, "v0": start, "ncv": basis, "tol": CLOSE, "maxiter": RESTARTS}
+    try:
+        mu, phi = eigsh(times_A, wanted, times_K, which=which, **given)
+    except ArpackNoConvergence as short:
+        mu, phi = short.eigenvalues, short.eigenvectors
+    return mu, phi
+
+
+def _ordered(mu: FloatArray, modes: FloatArray, count: int) -> tuple[FloatArray, FloatArray]:
+    """Positive ones only, λ ascending, modes scaled."""
+    real = mu > 1e-13 * np.abs(mu).max(initial=0.0)
+    order = np.argsort(-mu[real])[:count]
+    chosen = modes[real][order]
+    largest = np.take_along_axis(chosen, np.abs(chosen).argmax(axis=1)[:, None], axis=1)
+    return 1 / mu[real][order], chosen / largest
+
+
+def _are_missed(K: sparse.csc_array, A: sparse.csc_array, values: FloatArray) -> bool:
+    """Whether there are more λ below the last of `values` than stand there, from the inertia of K − λ A just below it."""
+    edge = values[-1] * (1 - GAP)
+    return bool(_up_to(K, A, edge) > np.count_nonzero(values < edge))
+
+
+def _edge(K: sparse.csc_array, A: sparse.csc_array, factor: SuperLU) -> float:
+    """A λ far from the lowest of either sign; 0 where even that does not settle."""
+    mu, _ = _lanczos(K, A, 1, factor, "LM")
+    return float(FAR / np.abs(mu[0])) if len(mu) else 0.0
+
+
+def _up_to(K: sparse.csc_array, A: sparse.csc_array, edge: float) -> int:
+    """How many λ there are from 0 to `edge`, from the inertia of K − edge A; 0 where that is singular."""
+    try:
+        pivots = factor_of((K - edge * A).tocsc(), "NATURAL").U.diagonal()
+    except RuntimeError:
+        return 0
+    return int(np.count_nonzero(pivots < 0))

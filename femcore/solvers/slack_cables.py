@@ -1,0 +1,77 @@
+"""Which cables are slack, in a linear frame: a small complementarity problem, solved exactly and without cycling.
+
+With every cable counted as if it could push, the frame is linear: t = t_all. A slack cable is that frame with
+a push c ≥ 0 given back along it, so that its tension becomes 0:
+
+    t = t_all + (I − D S) c,      t ≥ 0,  c ≥ 0,  t · c = 0
+
+S = Gᵀ K⁻¹ G is the flexibility of the frame (all cables in it) along the cables, D = diag(EA/l). D⁻¹ − S is
+symmetric and not negative, so this is the optimum of a convex quadratic in c ≥ 0: as least squares with c ≥ 0
+it is found by an active set that strictly improves and so never cycles (C.L. Lawson & R.J. Hanson, Solving
+Least Squares Problems, 1974, ch. 23: scipy's nnls). No refactorisation: the slack set then corrects the
+factor by its rank.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from scipy.optimize import nnls
+
+from femcore.base.arrays import FloatArray
+
+SLACK = 1e-12
+"""Push over the largest tension below which a cable is not slack."""
+LOOSE = 1e-10
+"""Least eigenvalue, scaled, of D⁻¹ − S over the slack cables below which the frame cannot stand without them."""
+HELD = 1e-8
+"""Part of the pretension that may lie along a mechanism: rounding."""
+
+Slack = np.ndarray[tuple[int], np.dtype[np.bool_]]
+
+
+def slack_cables(t_all: FloatArray, flexibility: FloatArray, stiffness: FloatArray) -> Slack:
+    """(k,), which cables are slack.
+
+    t_all : (k,), N, tensions (or pushes, negative) with every cable counted;   flexibility : S, (k, k), m/N
+    stiffness : D, (k,), N/m
+    """
+    if np.all(t_all >= 0):
+        return np.zeros(len(t_all), dtype=bool)
+    A = _left(flexibility, stiffness)
+    values, vectors = np.linalg.eigh(A)
+    root = np.sqrt(np.maximum(values, LOOSE))
+    # ½ xᵀ A x + bᵀ x with x = √D⁻¹ c … as |R x − r|², A = Rᵀ R
+    R = root[:, None] * vectors.T
+    b = t_all / np.sqrt(stiffness)
+    x, _ = nnls(R, -(vectors.T @ b) / root, maxiter=50 * len(b))
+    return np.asarray(x * np.sqrt(stiffness) > SLACK * np.abs(t_all).max())
+
+
+def stands_without(slack: Slack, flexibility: FloatArray, stiffness: FloatArray) -> bool:
+    """Whether the frame keeps its stiffness without the slack cables."""
+    if not slack.any():
+        return True
+    A = _left(flexibility[np.ix_(slack, slack)], stiffness[slack])
+    return bool(np.linalg.eigvalsh(A)[0] > LOOSE)
+
+
+def rest_tension(pretension: FloatArray, flexibility: FloatArray, stiffness: FloatArray) -> FloatArray | None:
+    """(k,), N: tension that the cables would have as drawn so that `pretension` is left at rest; None where nothing takes it.
+
+    Let go, the frame gives way: pretension = (I − D S) t. In the directions of a mechanism that cables hold alone, nothing does.
+    """
+    if not pretension.any():
+        return np.zeros_like(pretension)
+    root = np.sqrt(stiffness)
+    values, vectors = np.linalg.eigh(_left(flexibility, stiffness))
+    wanted, firm = vectors.T @ (pretension / root), values > LOOSE
+    if np.abs(wanted[~firm]).max(initial=0.0) > HELD * np.abs(wanted).max():
+        return None
+    return np.asarray(root * (vectors[:, firm] @ (wanted[firm] / values[firm])))
+
+
+def _left(flexibility: FloatArray, stiffness: FloatArray) -> FloatArray:
+    """I − √D S √D, symmetric: what is left of each cable's stiffness as the frame gives way; eigenvalues from 0 to 1."""
+    root = np.sqrt(stiffness)
+    A = np.eye(len(root)) - root[:, None] * flexibility * root[None, :]
+    return np.asarray((A + A.T) / 2)

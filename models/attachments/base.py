@@ -1,0 +1,148 @@
+"""What every way to fix a fitting shares: the wall it is fixed to, the foot that stands there, and the table itself."""
+
+from __future__ import annotations
+
+from abc import abstractmethod
+from typing import NamedTuple
+
+from pydantic import field_validator, model_validator
+
+from femcore.base.errors import InputFault
+from femcore.base.toml import Table
+from femcore.materials import metals
+from models.strength.attachment import Fixing, Foot, Stem
+from models.strength.bolts.bolted_plate import LaminateHole
+from models.strength.bonding.ring import Wall
+from models.strength.plates.wall_bending import WallUnder
+from models.tables.shared import LayupTable, LeastLength, Length, Stress, fault, metal_named
+
+
+class WallOf(Table):
+    """A wall: a laminate (x along the beam), or a metal with its thickness."""
+
+    laminate: LayupTable | None = None
+    metal: str | None = None
+    thickness: Length | None = None
+
+    @field_validator("metal")
+    @classmethod
+    def _known_metal(cls, name: str | None) -> str | None:
+        return None if name is None else metal_named(name)
+
+    @model_validator(mode="after")
+    def _one_way(self) -> WallOf:
+        if (self.laminate is None) == (self.metal is None):
+            raise fault(
+                "what it is made of is not known, or is said twice",
+                'give laminate = "name" of one under [laminates], or metal and thickness',
+            )
+        if (self.metal is None) != (self.thickness is None):
+            raise fault("metal and thickness belong together", "give both, or a laminate")
+        return self
+
+    @property
+    def depth(self) -> float:
+        """m, its thickness."""
+        return self.laminate.built.thickness if self.laminate is not None else self.thickness or 0.0
+
+    def under(self, diameter: float | None = None, far: float | None = None) -> WallUnder:
+        """As it carries a foot."""
+        laminate = None if self.laminate is None else self.laminate.built
+        metal = None if self.metal is None else metals()[self.metal]
+        return WallUnder(laminate, metal, self.depth, diameter, far)
+
+    @property
+    def thin(self) -> Wall:
+        """As the wall of a thin tube."""
+        wall = self.under()
+        return Wall(wall.shear, wall.stretch[0])
+
+
+class Onto(WallOf):
+    """What a fitting is fixed onto: the wall of a round beam of `diameter`, or a flat one.
+
+    held_at : of a flat wall, from the fitting's middle to what holds it
+    edge    : from a bolt to the wall's nearest edge
+    bearing, shear, through, crushing : a laminate's strengths at a bolt or pin (`LaminateHole`)
+    """
+
+    diameter: Length | None = None
+    held_at: Length | None = None
+    edge: Length | None = None
+    bearing: Stress | None = None
+    shear: Stress | None = None
+    through: Stress | None = None
+    crushing: Stress | None = None
+
+    @property
+    def wall(self) -> WallUnder:
+        """As it carries a foot."""
+        return self.under(self.diameter, self.held_at)
+
+    @property
+    def hole(self) -> LaminateHole | None:
+        """As bolts meet it; None for a metal."""
+        if self.laminate is None:
+            return None
+        return LaminateHole(
+            self.depth, self.edge or 0.0, self.bearing, self.shear, self.through, self.crushing
+        )
+
+
+class FootTable(WallOf):
+    """A plate that is fixed, `along` and `across` as large; `stem`: diameter of what stands on it, where that is a tube."""
+
+    along: Length
+    across: Length
+    stem: Length | None = None
+
+    @property
+    def size(self) -> tuple[float, float]:
+        """m, along and across."""
+        return self.along, self.across
+
+    def standing(self, stem: Stem | None) -> Stem:
+        """What stands on it; InputFault where nobody says."""
+        found = Stem(diameter=self.stem) if self.stem is not None else stem
+        if found is None:
+            raise InputFault(
+                "foot", "what stands on it is not known", 'give the tube\'s diameter: stem = "60 mm"'
+            )
+        return found
+
+
+class Larger(NamedTuple):
+    """A size of a fixing that a builder can raise: its name, words of the checks that it helps, and the fixing with each size."""
+
+    name: str
+    helps: tuple[str, ...]
+    sizes: tuple[tuple[str, FixingTable], ...]
+
+
+class FixingTable(Table):
+    """A way to fix a fitting. height: from the face where it is fixed up to the fitting's root, such as the foot's thickness."""
+
+    height: LeastLength | None = None
+
+    @abstractmethod
+    def foot_on(self, stem: Stem | None) -> Foot:
+        """As it is checked, with what stands on it where that is known; InputFault where it cannot be."""
+
+    @property
+    def own_height(self) -> float:
+        """m, where none is given."""
+        return 0.0
+
+    @property
+    def beam_radius(self) -> float:
+        """m, from the axis of the round beam that it is fixed to out to its side; 0 where it is fixed to something else."""
+        onto = getattr(self, "onto", None)
+        return 0.0 if onto is None or onto.diameter is None else float(onto.diameter) / 2
+
+    def larger(self) -> tuple[Larger, ...]:
+        """What of it can be raised, in the order in which that is tried."""
+        return ()
+
+    def fixing(self, stem: Stem | None) -> Fixing:
+        """As it is checked."""
+        return Fixing(self.foot_on(stem), self.own_height if self.height is None else self.height)

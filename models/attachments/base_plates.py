@@ -1,0 +1,233 @@
+"""Feet that stand on a wall: bolted, welded, glued, or wound down with tape."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Annotated, Literal
+
+from pydantic import Field, field_validator, model_validator
+
+from femcore.base.errors import InputFault
+from femcore.base.toml import Table
+from femcore.materials import metals
+from models.attachments.base import FixingTable, FootTable, Larger, Onto
+from models.strength.attachment import Stem
+from models.strength.bolts.bolt_group import rectangle
+from models.strength.bolts.bolted_base_plate import BoltedFoot, HeldPlate
+from models.strength.bonding.bonded_base_plate import BondedFoot
+from models.strength.bonding.straps import Straps
+from models.strength.welds.weld import FILLER, FilletGroup
+from models.strength.welds.welded_base_plate import WeldedFoot
+from models.tables.shared import BackingTable, Bolts, GlueTable, LayupTable, Length, fault, metal_named
+
+STOCK_BOLT = (6, 8, 10, 12, 16, 20)
+STOCK_PLATE = (6e-3, 8e-3, 10e-3, 12e-3, 15e-3, 20e-3, 25e-3)
+STOCK_WELD = (4e-3, 5e-3, 6e-3, 8e-3, 10e-3)
+"""Sizes that are bought (common practice)."""
+GROWTH = (1.25, 1.5, 1.75, 2.0, 2.5, 3.0)
+EXACT = 1e-9
+
+
+def _with(
+    table: FixingTable, key: str, sizes: Sequence[tuple[str, object]]
+) -> tuple[tuple[str, FixingTable], ...]:
+    """The fixing with each size of one key."""
+    return tuple((words, table.model_copy(update={key: size})) for words, size in sizes)
+
+
+class FixingBolts(Bolts):
+    """Bolts in columns along and rows across, about the foot's middle."""
+
+    pitch_along: Length | None = None
+    pitch_across: Length | None = None
+
+    @model_validator(mode="after")
+    def _spaced(self) -> FixingBolts:
+        for number, key in ((self.columns, "pitch_along"), (self.rows, "pitch_across")):
+            if number > 1 and getattr(self, key) is None:
+                raise fault(f"{key} is not given", f'give {key} = "80 mm", from bolt to bolt')
+        return self
+
+
+class Bolted(FixingTable):
+    """A foot of metal on bolts through a wall, with a backing plate behind a laminate."""
+
+    kind: Literal["bolted"]
+    bolts: FixingBolts
+    foot: FootTable
+    onto: Onto
+    backing: BackingTable | None = None
+
+    @model_validator(mode="after")
+    def _whole(self) -> Bolted:
+        if self.foot.metal is None:
+            raise fault("a bolted foot is of metal", "give foot = { metal, thickness, along, across }")
+        if self.onto.edge is None:
+            raise fault(
+                "where the wall ends is not known",
+                'give onto.edge = "100 mm", from a bolt to its nearest edge',
+            )
+        return self
+
+    @property
+    def own_height(self) -> float:
+        """m, the foot's thickness."""
+        return self.foot.depth
+
+    def larger(self) -> tuple[Larger, ...]:
+        """Bolts, with washers in proportion; the foot's thickness."""
+        bolts, foot = self.bolts, self.foot
+        grown = [
+            (f"M{size}", bolts.model_copy(update={"size": size, "washer": bolts.washer * size / bolts.size}))
+            for size in STOCK_BOLT
+            if size > bolts.size
+        ]
+        thicker = [
+            (f"{1000 * t:g} mm", foot.model_copy(update={"thickness": t}))
+            for t in STOCK_PLATE
+            if t > foot.depth + EXACT
+        ]
+        return (
+            Larger("bolts", ("bolts", "wall: laminate", "wall: washer"), _with(self, "bolts", grown)),
+            Larger("foot thickness", ("foot",), _with(self, "foot", thicker)),
+        )
+
+    def foot_on(self, stem: Stem | None) -> BoltedFoot:
+        """Bolts about the foot's middle."""
+        bolts, foot = self.bolts, self.foot
+        group = rectangle(bolts.rows, bolts.columns, bolts.pitch_across or 0.0, bolts.pitch_along or 0.0)
+        free = foot.standing(stem).distance(group.positions[:, ::-1])
+        if (free <= bolts.bolt.diameter / 2).any():
+            raise InputFault("bolts", "a bolt lies under what stands on the foot", "set bolts clear of it")
+        plate = HeldPlate(
+            metals()[foot.metal or ""], foot.depth, foot.size[::-1], bolts.bolt, group, bolts.washer, free
+        )
+        backing = None
+        if self.backing is not None:
+            pitches = [p for p in (bolts.pitch_along, bolts.pitch_across) if p is not None]
+            backing = (self.backing.thickness, self.backing.of.proof, min(pitches or [bolts.washer]))
+        return BoltedFoot(plate, self.onto.wall, self.onto.hole, self.onto.edge, backing)
+
+
+class Welded(FixingTable):
+    """Fillet welds of a `throat` around each cheek, eye or tube (`all_round`), or along the two long sides of each plate.
+
+    metal : the weaker of the two that are joined;   diameter : of what stands there, where that is a tube
+    onto  : the wall that it is welded to
+    """
+
+    kind: Literal["welded"]
+    metal: str
+    throat: Length
+    filler: str | None = None
+    all_round: bool = True
+    diameter: Length | None = None
+    onto: Onto | None = None
+
+    @field_validator("metal")
+    @classmethod
+    def _known_metal(cls, name: str) -> str:
+        return metal_named(name)
+
+    def larger(self) -> tuple[Larger, ...]:
+        """The fillets."""
+        sizes = [(f"{1000 * a:g} mm", a) for a in STOCK_WELD if a > self.throat + EXACT]
+        return (Larger("weld", ("weld",), _with(self, "throat", sizes)),)
+
+    def foot_on(self, stem: Stem | None) -> WeldedFoot:
+        """Around what stands there; InputFault where nobody says what that is."""
+        standing = stem if self.diameter is None else Stem(diameter=self.diameter)
+        if standing is None:
+            raise InputFault("weld", "what is welded on is not known", 'give the tube\'s diameter = "60 mm"')
+        strength = FILLER.get((self.filler or "", self.metal))
+        lines = standing.outline(ends=self.all_round)
+        group = FilletGroup(metals()[self.metal], self.throat, lines, strength)
+        return WeldedFoot(group, None if self.onto is None else self.onto.wall)
+
+
+class Bonded(FixingTable):
+    """A foot glued on."""
+
+    kind: Literal["bonded"]
+    foot: FootTable
+    onto: Onto
+    glue: GlueTable
+
+    @property
+    def own_height(self) -> float:
+        """m, the foot's thickness."""
+        return self.foot.depth
+
+    def larger(self) -> tuple[Larger, ...]:
+        """The foot along and across."""
+        foot = self.foot
+        feet = [
+            (
+                f"{1000 * foot.along * g:.0f} × {1000 * foot.across * g:.0f} mm",
+                foot.model_copy(update={"along": foot.along * g, "across": foot.across * g}),
+            )
+            for g in GROWTH
+        ]
+        return (Larger("foot's size", ("glue",), _with(self, "foot", feet)),)
+
+    def foot_on(self, stem: Stem | None) -> BondedFoot:
+        """The foot with the lesser bending stiffness of its two ways."""
+        foot = self.foot.under()
+        stiffness = foot.plate.D
+        if foot.laminate is not None:
+            stiffness = float(min(foot.laminate.D[0, 0], foot.laminate.D[1, 1]))
+        standing, glue = self.foot.standing(stem), self.glue.adhesive
+        return BondedFoot(self.foot.size, foot.stretch, stiffness, standing, glue, self.onto.wall)
+
+
+class StrapTable(Table):
+    """So many straps at `each_side` of what stands on the foot, each of so many `turns` of a `tape`.
+
+    pitch : from middle to middle, where there are several at a side
+    """
+
+    each_side: Annotated[int, Field(ge=1, le=20)] = 1
+    width: Length
+    pitch: Length | None = None
+    turns: Annotated[int, Field(ge=1, le=200)] = 1
+    tape: LayupTable
+
+
+class Strapped(FixingTable):
+    """Unidirectional tape wound round a foot and a round beam.
+
+    along, across : of the foot;   stem : what stands on it along the beam, where that is a tube its diameter
+    radius : of the foot's edge that the tape is bent over;   overlap : of the end of a turn on the one below
+    """
+
+    kind: Literal["strapped"]
+    straps: StrapTable
+    along: Length
+    across: Length
+    stem: Length | None = None
+    radius: Length
+    overlap: Length
+    onto: Onto
+    glue: GlueTable
+
+    def larger(self) -> tuple[Larger, ...]:
+        """Turns of every strap."""
+        straps = self.straps
+        more = [
+            (f"{turns} turns", straps.model_copy(update={"turns": turns}))
+            for turns in (math.ceil(straps.turns * g) for g in GROWTH)
+        ]
+        return (Larger("turns", ("straps",), _with(self, "straps", more)),)
+
+    def foot_on(self, stem: Stem | None) -> Straps:
+        """As statics has them; InputFault where nobody says what stands between them."""
+        straps, stands = self.straps, self.stem
+        if stands is None:
+            if stem is None:
+                raise InputFault("straps", "what stands between them is not known", 'give stem = "170 mm"')
+            stands = 2 * float(stem.outline()[..., 0].max())
+        return Straps(
+            straps.each_side, straps.width, straps.pitch or straps.width, stands, straps.turns, straps.tape.built,
+            (self.along, self.across), self.radius, self.overlap, self.glue.adhesive, self.onto.wall,
+        )  # fmt: skip

@@ -1,0 +1,1 @@
+"""The boat: hulls, crossbeam, and the parts beside them."""

@@ -1,0 +1,282 @@
+"""The boat's tables of a boat file as checked models: what stands where, how stiff it is, and how it is joined.
+
+Units are read at this edge; every field is in SI. Boat axes: x forward from the root of the bows, y to port, z up.
+Load cases stand in the same file and are added by `cases.input.boat_file`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Annotated, Any, Literal
+
+import numpy as np
+from pydantic import Discriminator, Field, ModelWrapValidatorHandler, PrivateAttr, Tag, model_validator
+
+from femcore.base.errors import InputFault
+from femcore.base.toml import Document, Table, duplicates
+from femcore.base.units import Unit
+from femcore.files.section_file import MaterialTables, WalledBeam, stock_of, told_once
+from femcore.frame.builder import RIGID
+from models.joints import JOINTS, Joint
+from models.strength.margins import Factors
+from models.tables.beams import (
+    BY_SECTION,
+    DIRECT,
+    Axial,
+    BeamStiffness,
+    Bending,
+    Expansion,
+    Length,
+    LineMass,
+    OfSection,
+    Positive,
+    fault,
+    way_of,
+)
+from models.tables.bows import Bows, BowSections, Station
+from models.tables.kinds import one_of
+from models.tables.named_laminates import laminates_of
+from models.tables.parts import LongeronEnds, MartingaleLine, MartingaleTang, StayTang, StrikerTube
+
+__all__ = [
+    "BeamStiffness",
+    "Boat",
+    "Bows",
+    "Crossbeam",
+    "Derived",
+    "Longeron",
+    "Martingale",
+    "Root",
+    "Station",
+    "Stay",
+    "Striker",
+]
+
+RootSpring = Annotated[float, Unit("N*m/rad", above=0)]
+RootLinear = Annotated[float, Unit("N/m", above=0)]
+
+if TYPE_CHECKING:
+    AnyJoint = Joint
+else:
+    AnyJoint = one_of(JOINTS)
+
+
+class Root(Table):
+    """The root of each bow: rigid where nothing is entered; about or along boat axes."""
+
+    surge: RootLinear | None = None
+    sway: RootLinear | None = None
+    heave: RootLinear | None = None
+    roll: RootSpring | None = None
+    pitch: RootSpring | None = None
+    yaw: RootSpring | None = None
+
+    @property
+    def springs(self) -> tuple[float, ...]:
+        """Six stiffnesses, inf where rigid."""
+        given = (self.surge, self.sway, self.heave, self.roll, self.pitch, self.yaw)
+        return tuple(RIGID if value is None else value for value in given)
+
+
+class CrossbeamPlace(Table):
+    """Where the crossbeam stands, straight and athwart: the line of its shear centres at `station` and `height`."""
+
+    station: Positive
+    height: Length
+    divide: Annotated[int, Field(ge=1, le=2000)] = 4
+
+
+class Crossbeam(CrossbeamPlace, BeamStiffness):
+    """The crossbeam by its stiffness."""
+
+
+class CrossbeamOfSection(CrossbeamPlace, OfSection):
+    """The crossbeam by its section, y aft and z up."""
+
+    def resolved(self, values: dict[str, Any]) -> Crossbeam:
+        """The same by its stiffness."""
+        return Crossbeam.model_construct(
+            station=self.station, height=self.height, divide=self.divide, **values
+        )
+
+
+class Striker(Table):
+    """A strut amidships, square up (or, of negative height, down) from the crossbeam's axis to its top; `tube`: to check it."""
+
+    height: Length
+    base: Annotated[float, Unit("m", least=0)] = 0.0
+    EA: Axial
+    EI: Bending
+    mass: LineMass = 0.0
+    expansion: Expansion = 0.0
+    tube: StrikerTube | None = None
+
+    @model_validator(mode="after")
+    def _stands(self) -> Striker:
+        if not abs(self.height) > self.base:
+            raise fault("the striker's height lies within its base", "give a height beyond the base")
+        return self
+
+
+class Martingale(Table):
+    """Tension only, from the crossbeam near its ends to the striker's top.
+
+    at_striker : "fixed", two stays that end there; "slips", one strap that runs over it without friction
+    pretension : left at rest, before any case's load;   line, tang : to check them, the tang at either end on the beam
+    """
+
+    EA: Axial
+    at_striker: Literal["fixed", "slips"] = "fixed"
+    pretension: Annotated[float, Unit("N", least=0)] = 0.0
+    expansion: Expansion = 0.0
+    half_span: Positive
+    height: Length = 0.0
+    line: MartingaleLine | None = None
+    tang: MartingaleTang | None = None
+
+
+class Stay(Table):
+    """Where the forestay is attached, from the crossbeam's shear centre amidships; `tang`: to check it."""
+
+    forward: Length = 0.0
+    up: Length = 0.0
+    tang: StayTang | None = None
+
+
+class LongeronPlace(Table):
+    """Where the longeron runs: on the centreline, from the root bulkhead through the crossbeam to a prod where given.
+
+    ends : how they are fixed, to check that
+    """
+
+    height_at_root: Length
+    prod: Annotated[float, Unit("m", least=0)] = 0.0
+    at_root: Literal["fixed", "pinned"] = "pinned"
+    at_crossbeam: Literal["rigid", "pinned"] = "rigid"
+    divide: Annotated[int, Field(ge=1, le=2000)] = 4
+    ends: LongeronEnds | None = None
+
+    @model_validator(mode="after")
+    def _one_piece(self) -> LongeronPlace:
+        if self.prod and self.at_crossbeam == "pinned":
+            cure = 'write at_crossbeam = "rigid", or prod = "0 m"'
+            raise fault("a prod needs a longeron that is fixed to the crossbeam", cure)
+        return self
+
+
+class Longeron(LongeronPlace, BeamStiffness):
+    """A longeron by its stiffness."""
+
+
+class LongeronOfSection(LongeronPlace, OfSection):
+    """A longeron by its section, y to port and z up."""
+
+    def resolved(self, values: dict[str, Any]) -> Longeron:
+        """The same by its stiffness."""
+        place = {key: getattr(self, key) for key in LongeronPlace.model_fields}
+        return Longeron.model_construct(**place, **values)
+
+
+if TYPE_CHECKING:
+    AnyCrossbeam = Crossbeam  # what stands there once the boat is read
+    AnyLongeron = Longeron
+else:
+    _EITHER = Discriminator(way_of)
+    AnyCrossbeam = Annotated[
+        Annotated[Crossbeam, Tag(DIRECT)] | Annotated[CrossbeamOfSection, Tag(BY_SECTION)], _EITHER
+    ]
+    AnyLongeron = Annotated[
+        Annotated[Longeron, Tag(DIRECT)] | Annotated[LongeronOfSection, Tag(BY_SECTION)], _EITHER
+    ]
+
+
+@dataclass(frozen=True, eq=False)
+class Derived:
+    """What was computed from outlines, sections and laminates; None where stiffness was entered.
+
+    remarks : what beams of such sections leave out, a sentence each
+    """
+
+    bows: BowSections | None
+    crossbeam: WalledBeam | None
+    longeron: WalledBeam | None
+
+    @property
+    def remarks(self) -> list[str]:
+        """Of all of them, each once."""
+        parts = (self.bows, self.crossbeam, self.longeron)
+        return list(dict.fromkeys(remark for part in parts if part for remark in part.remarks))
+
+
+class Boat(MaterialTables, Document):
+    """A boat's front end and the ways to join its crossbeam."""
+
+    title: Annotated[str, Field(min_length=1, max_length=200)]
+    note: str = ""
+    bows: Bows
+    root: Root = Root()
+    crossbeam: AnyCrossbeam
+    striker: Striker | None = None
+    martingale: Martingale | None = None
+    stay: Stay = Stay()
+    longeron: AnyLongeron | None = None
+    joints: Annotated[list[AnyJoint], Field(min_length=1)]
+    factors: Factors = Factors()
+    _faults_of_sections: tuple[InputFault, ...] = PrivateAttr(default=())
+
+    @model_validator(mode="wrap")
+    @classmethod
+    def _with_its_laminates(cls, raw: Any, handler: ModelWrapValidatorHandler[Boat]) -> Boat:  # noqa: ANN401
+        """Joints and fixings may name laminates of the file, and are checked as they are read."""
+        with laminates_of(raw if isinstance(raw, dict) else {}):
+            return handler(raw)
+
+    @model_validator(mode="after")
+    def _build_sections(self) -> Boat:
+        """Once read, the boat holds stiffnesses, whichever way they were given."""
+        stock, faults = stock_of(self)
+        faults += self.bows.build(stock)
+        for key in ("crossbeam", "longeron"):
+            given = getattr(self, key)
+            if isinstance(given, CrossbeamOfSection | LongeronOfSection):
+                try:
+                    values, walled = given.stiffness(stock, key)
+                except InputFault as trouble:
+                    faults.append(trouble)
+                    values, walled = given.unknown_stiffness(), None
+                beam = given.resolved(values)
+                beam._walled = walled  # noqa: SLF001  (made here)
+                object.__setattr__(self, key, beam)
+        self._faults_of_sections = tuple(told_once(faults))
+        return self
+
+    @property
+    def derived(self) -> Derived:
+        """What was computed from sections, for the report and for checks of walls."""
+        return Derived(
+            self.bows.sections, self.crossbeam.walled, self.longeron.walled if self.longeron else None
+        )
+
+    def faults(self) -> Iterator[InputFault]:
+        """Everything that the tables say of one another and that does not hold."""
+        yield from self._faults_of_sections
+        yield from duplicates("joints", [joint.name for joint in self.joints])
+        bows, beam = self.bows, self.crossbeam
+        if beam.station > bows.length:
+            cure = f"put it at or behind the last station, {bows.length:g} m"
+            yield InputFault("crossbeam: station", f"{beam.station:g} m lies ahead of the stems", cure)
+        if self.martingale and not self.striker:
+            yield InputFault(
+                "martingale", "has no striker to go over", "add [striker], or take the martingale out"
+            )
+        half = bows.spacing / 2 - bows.inboard
+        if self.martingale and self.martingale.half_span >= half:
+            cure = f"give less than {half:g} m, half the beam's free length"
+            yield InputFault(
+                "martingale: half_span", f"{self.martingale.half_span:g} m is off the crossbeam", cure
+            )
+        if self.martingale and self.striker and np.isclose(self.martingale.height, self.striker.height):
+            yield InputFault(
+                "martingale", "lies level with the striker's top", "give its ends another height"
+            )

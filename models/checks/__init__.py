@@ -1,0 +1,1 @@
+"""Which strength checks each part of the front end gets."""

@@ -1,0 +1,180 @@
+"""Checks of the parts beside the joints: striker, martingale, forestay's tang, longeron, crossbeam.
+
+What the boat file describes is checked; of the rest every part that the boat has gives an entry that is not checked.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from femcore.base.arrays import FloatArray
+from femcore.base.errors import InputFault
+from models.boat.boat import Boat, Martingale, Stay, Striker
+from models.checks.beam_walls import wall_checks
+from models.strength.attachment import fixing_checks
+from models.strength.lugs.stay_attachment import cheek_checks
+from models.strength.margins import Check, Factors, checked, not_checked
+from models.strength.members.column import column_checks, foot_check
+from models.strength.members.wire import line_checks
+from models.strength.springs import turned_loads
+from models.tables.beams import BeamStiffness
+from models.tables.parts import LongeronEnds, Tang
+
+FORWARD, ATHWART = np.array([1.0, 0.0, 0.0]), np.array([0.0, 1.0, 0.0])
+ON_BEAM = np.array([[0.0, 1.0, 0.0], [0.0, 0.0, 1.0], [1.0, 0.0, 0.0]])
+"""Axes of a fixing on the crossbeam, in boat axes: along it, off it, around it."""
+LONGERON_ENDS = (
+    ("root", "longeron's root", np.array([[0.0, 1.0, 0.0], [1.0, 0.0, 0.0], [0.0, 0.0, -1.0]])),
+    (
+        "crossbeam",
+        "longeron at the crossbeam",
+        np.array([[0.0, 1.0, 0.0], [-1.0, 0.0, 0.0], [0.0, 0.0, 1.0]]),
+    ),
+)
+"""Key, part, and axes of a fixing in the longeron's: level, away from bulkhead or crossbeam, square to both."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PartLoads:
+    """What acts on the parts in every case (or combination of them).
+
+    strut, tension : (cases,), N, of striker and martingale;   stay : (cases, 3), N, its pull in boat axes
+    crossbeam, longeron : (cases, places, 6), N Vy Vz T My Mz, beam axes; of the longeron with its prod, None without one
+    longeron_ends : (cases, 2, 6), what the longeron (with its prod) puts on bulkhead and crossbeam, its beam axes; None likewise
+    buckled : (cases,), one over what the whole load may be multiplied by until the frame buckles; 0 where nothing is squeezed
+    """
+
+    strut: FloatArray
+    tension: FloatArray
+    stay: FloatArray
+    crossbeam: FloatArray
+    longeron: FloatArray | None
+    longeron_ends: FloatArray | None
+    buckled: FloatArray
+
+
+def beam_part_checks(boat: Boat, loads: PartLoads, factors: Factors) -> tuple[Check, ...]:
+    """All checks of all parts that the boat has, beside its joints."""
+    found = [*_stay(boat.stay, loads.stay, factors)]
+    if boat.striker is not None:
+        found += _striker(boat.striker, loads.strut, factors)
+    if boat.martingale is not None:
+        found += _martingale(boat.martingale, loads.tension, factors)
+        found += _martingale_tang(boat, boat.martingale, loads.tension, factors)
+    if boat.longeron is not None and loads.longeron is not None and loads.longeron_ends is not None:
+        found += beam_wall_checks("longeron", boat.longeron, loads.longeron, factors)
+        found += _longeron_ends(boat.longeron.ends or LongeronEnds(), loads.longeron_ends, factors)
+    found += beam_wall_checks("crossbeam", boat.crossbeam, loads.crossbeam, factors)
+    factor = factors.named("elastic_buckling")
+    source = "linear buckling of the frame"
+    return (
+        *found,
+        checked("beam and truss", "buckled as a whole", loads.buckled, 1.0, "", factor, source),
+    )
+
+
+def beam_wall_checks(
+    part: str, beam: BeamStiffness, actions: FloatArray, factors: Factors
+) -> tuple[Check, ...]:
+    """The walls of a beam given by its section, at its worst place, under actions (cases, places, 6); else not checked."""
+    cases, places = actions.shape[:2]
+    if beam.walled is None:
+        why = "it is given by its stiffness; give its section to have it checked"
+        return (not_checked(part, "its wall", cases, why),)
+    try:
+        found = wall_checks(beam.walled, actions.reshape(-1, 6))
+    except InputFault as fault:
+        return (not_checked(part, "its wall", cases, f"{fault.place} {fault.wrong}"),)
+    rows = (
+        ("first yield", found.proof_factor, "yielding", "thin-walled section, von Mises"),
+        ("first ply", found.ply_factor, "laminate", "thin-walled section; Tsai & Wu 1971"),
+        ("wall buckled", found.buckling_factor, "elastic_buckling", "plates and cylinders, R_c + R_s² = 1"),
+    )
+    # a wall all of metal has no plies, one of laminate no proof stress
+    return tuple(
+        checked(
+            part, name, (1 / factor).reshape(cases, places).max(axis=1), 1.0, "", factors.named(kind), source
+        )
+        for name, factor, kind, source in rows
+        if np.isfinite(factor).any() or name == "wall buckled"
+    )
+
+
+def _striker(striker: Striker, push: FloatArray, factors: Factors) -> list[Check]:
+    part, cases = "striker", len(push)
+    if striker.tube is None:
+        return [not_checked(part, "buckling and squash", cases, "its tube ([striker.tube]) is not described")]
+    column = striker.tube.column(abs(striker.height) - striker.base)
+    area, strength = striker.tube.bed_area, striker.tube.bed_strength
+    if area is None:
+        bed = not_checked(part, "bed under the foot", cases, "the bed's area (bed_area) is not given")
+    else:
+        bed = foot_check(part, push, area, strength, factors)
+    return [*column_checks(part, column, push, factors), bed]
+
+
+def _martingale(martingale: Martingale, tension: FloatArray, factors: Factors) -> list[Check]:
+    if martingale.line is None:
+        why = "its line ([martingale.line]) is not described"
+        return [not_checked("martingale", "breaking load", len(tension), why)]
+    found = [*line_checks("martingale", martingale.line.run, tension, factors)]
+    if martingale.at_striker == "slips" and martingale.line.radius is None:
+        why = "it runs over the striker at a radius that is not given"
+        found.append(not_checked("martingale", "line over its bend", len(tension), why))
+    return found
+
+
+def _martingale_tang(
+    boat: Boat, martingale: Martingale, tension: FloatArray, factors: Factors
+) -> list[Check]:
+    """Of either end on the beam, seen from the port one: its pull goes to the striker's top, inboard and off the beam."""
+    part, tang = "martingale's tangs", martingale.tang
+    if tang is None:
+        why = "the file does not describe them; give [martingale.tang]"
+        return [not_checked(part, "pin, cheeks and their fixing", len(tension), why)]
+    top = 0.0 if boat.striker is None else boat.striker.height
+    rise = abs(top - martingale.height)
+    line = np.array([0.0, -martingale.half_span, rise]) / math.hypot(martingale.half_span, rise)
+    lean = math.atan2(martingale.half_span, rise) if tang.lean is None else tang.lean
+    along = np.array([0.0, -math.sin(lean), math.cos(lean)])
+    pull = np.maximum(tension, 0.0)[:, None] * line
+    return _tang(part, tang, (FORWARD, along), pull, factors)
+
+
+def _stay(stay: Stay, pull: FloatArray, factors: Factors) -> list[Check]:
+    part, tang = "forestay's tang", stay.tang
+    if tang is None:
+        why = "the file does not describe it; give [stay.tang]"
+        return [not_checked(part, "pin, cheeks and their fixing", len(pull), why)]
+    along = np.array([-math.sin(tang.lean), 0.0, math.cos(tang.lean)])
+    return _tang(part, tang, (ATHWART, along), pull, factors)
+
+
+def _tang(
+    part: str, tang: Tang, axes: tuple[FloatArray, FloatArray], pull: FloatArray, factors: Factors
+) -> list[Check]:
+    """Pin, cheeks and fixing under a pull (cases, 3), N, boat axes; `axes`: the pin's, and the cheeks' off the beam."""
+    pin, along = axes
+    in_lug = pull @ np.array([pin, along, np.cross(pin, along)]).T
+    found = [*cheek_checks(part, tang.cheeks, in_lug, factors)]
+    if not tang.fixings:
+        why = f"the file does not describe it; give {tang.table}"
+        return [*found, not_checked(part, "its fixing to the beam", len(pull), why)]
+    loads = np.concatenate([pull @ ON_BEAM.T, np.zeros_like(pull)], axis=1)
+    return [*found, *fixing_checks(part, tang.fixings, loads, factors, tang.length * ON_BEAM @ along)]
+
+
+def _longeron_ends(ends: LongeronEnds, loads: FloatArray, factors: Factors) -> list[Check]:
+    """Bulkhead and crossbeam, each with its own axes of a fixing: level, away from what it is fixed to, up or down."""
+    found: list[Check] = []
+    for number, (key, part, axes) in enumerate(LONGERON_ENDS):
+        fixed = ends.fixings(key)
+        if fixed:
+            found += fixing_checks(part, fixed, turned_loads(loads[:, number], axes), factors)
+        else:
+            why = f"the file does not describe it; give [longeron.ends.{key}]"
+            found.append(not_checked(part, "its fixing", len(loads), why))
+    return found

@@ -1,0 +1,228 @@
+"""A boat and one of its joints become a frame with named places.
+
+Each bow is a chain of beams along its elastic axis, root to stem. The crossbeam runs from starboard to port, so its own x is the
+boat's y, its z the boat's z (where level) and its y points aft. It begins and ends at the hulls' inboard sides: a rigid arm from
+the hull's axis to the joint, the joint's six springs, then the beam.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise
+from types import MappingProxyType
+
+import numpy as np
+
+from femcore.base.arrays import FloatArray
+from femcore.frame.builder import RIGID, Draft, End, Stiffness, with_ends
+from femcore.frame.frame import Frame, Loads
+from femcore.solvers.prepared_frame import Ready
+from femcore.solvers.solution import Solution, solve
+from models.boat.boat import BeamStiffness, Boat, Station
+from models.joints import JointStiffness
+
+SIDES = ("port", "starboard")
+CENTRE = "beam centre"
+STRIKER_TOP = "striker top"
+CROSSBEAM, STRIKER, LONGERON, PROD = "crossbeam", "striker", "longeron", "prod"
+MARTINGALE = "martingale"
+STAYS = tuple(f"{side} martingale" for side in SIDES)
+STRUT_ELEMENTS = 4
+"""So that it buckles at the right load."""
+UPRIGHT = (0.0, 0.0, 1.0)
+FORWARD = (1.0, 0.0, 0.0)
+HINGE = (RIGID, RIGID, RIGID, RIGID, 0.0, 0.0)
+"""Beam end that passes force and torque, and no bending."""
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A named place where load can act: a node and a rigid arm from it, m, boat axes."""
+
+    node: str
+    arm: tuple[float, float, float] = (0.0, 0.0, 0.0)
+
+
+@dataclass(frozen=True, eq=False)
+class FrontEnd:
+    """The front end of a boat, joined in one way.
+
+    boat, joint : what it was built from
+    frame       : its arrays; boat axes are the global ones
+    places      : named places for loads and readings
+    """
+
+    boat: Boat
+    joint: JointStiffness | None
+    frame: Frame
+    places: Mapping[str, Place]
+
+    @cached_property
+    def ready(self) -> Ready:
+        """The frame ready to be solved; Mechanism where a beam is loose in itself."""
+        return Ready.of(self.frame)
+
+    @cached_property
+    def at_rest(self) -> Solution:
+        """What pretension does as drawn, before any load, in one case; StructureFaults as of `solve`."""
+        return solve(self.ready, Loads.none(self.frame, "at rest"))
+
+    @property
+    def joined_ends(self) -> dict[int, int]:
+        """The crossbeam's elements at its joints, and which of their ends is there: port, then starboard."""
+        run = self.frame.members[CROSSBEAM]
+        return {run.last - 1: 1, run.first: 0}
+
+    def joined_by(self, joint: JointStiffness) -> Frame:
+        """The same frame with other springs in the joints."""
+        sides = enumerate(self.joined_ends.items())
+        return with_ends(
+            self.frame, {place: joint.end(self.frame.offsets[place], side) for side, place in sides}
+        )
+
+    def position(self, place: str) -> FloatArray:
+        """(3,), m: where a place is."""
+        at = self.places[place]
+        return np.asarray(self.frame.nodes[self.frame.node_index[at.node]] + at.arm)
+
+    def joint_position(self, side: int) -> FloatArray:
+        """(3,), m: the joint at the hull's inboard side, 0 port, 1 starboard."""
+        return self.position(f"{SIDES[side]} joint")
+
+
+def build(boat: Boat, joint: JointStiffness | None, refine: int = 1) -> FrontEnd:
+    """The front end with all divisions times `refine`; `joint` None: the bows alone, without crossbeam."""
+    draft = Draft()
+    places: dict[str, Place] = {}
+    for side, name in enumerate(SIDES):
+        _add_bow(draft, places, boat, side, name, refine)
+    if joint is not None:
+        _add_crossbeam(draft, places, boat, joint, refine)
+        _add_truss(draft, places, boat, refine)
+        _add_longeron(draft, places, boat, refine)
+    return FrontEnd(boat, joint, draft.frame(), MappingProxyType(places))
+
+
+def _add_bow(draft: Draft, places: dict[str, Place], boat: Boat, side: int, name: str, refine: int) -> None:
+    """One bow as a beam through its stations and the crossbeam's; its root held rigidly or by springs."""
+    bows, sign = boat.bows, 1 - 2 * side
+    stops = sorted({station.at for station in bows.stations} | {boat.crossbeam.station})
+    nodes = []
+    for x in stops:
+        label = {0.0: "root", boat.crossbeam.station: "hull at beam"}.get(x, f"station {x:g} m")
+        label = "stem" if x == bows.length and x != boat.crossbeam.station else label
+        nodes.append(draft.node(f"{name} {label}", (x, sign * bows.spacing / 2, bows.height)))
+    places[f"{name} stem"] = Place(nodes[-1])
+    places[f"{name} hull at beam"] = Place(f"{name} hull at beam")
+    cuts = _cuts(stops, bows.divide * refine)
+    middles = np.concatenate(
+        [a + (b - a) * (np.arange(n) + 0.5) / n for (a, b), n in zip(pairwise(stops), cuts, strict=True)]
+    )
+    draft.beam(f"{name} bow", nodes, _between(bows.stations, middles), UPRIGHT, cuts)
+    springs = np.array(boat.root.springs)
+    draft.support(nodes[0], np.flatnonzero(np.isinf(springs)).tolist())
+    if np.isfinite(springs).any():
+        draft.spring(nodes[0], None, np.where(np.isfinite(springs), springs, 0.0))
+
+
+def _cuts(stops: list[float], most: int) -> list[int]:
+    """Elements in each bay, so that none is longer than the bow over `most`."""
+    longest = (stops[-1] - stops[0]) / most
+    return [int(np.ceil((b - a) / longest - 1e-9)) for a, b in pairwise(stops)]
+
+
+def _between(stations: list[Station], x: FloatArray) -> Stiffness:
+    """The bows' stiffness at `x`, linear between stations, as one value for each element."""
+    at = [station.at for station in stations]
+
+    def along(key: str) -> FloatArray:
+        values = [RIGID if (v := getattr(station, key)) is None else v for station in stations]
+        return np.interp(x, at, values) if np.isfinite(values).all() else np.full(len(x), RIGID)
+
+    return Stiffness(
+        EA=along("EA"), EIy=along("EI_vertical"), EIz=along("EI_lateral"), GJ=along("GJ"),
+        GAy=along("GA_lateral"), GAz=along("GA_vertical"), mass=along("mass"),
+        inertia=(along("mass") * along("gyration") ** 2, 0.0, 0.0), expansion=along("expansion"),
+    )  # fmt: skip
+
+
+def _stiffness(beam: BeamStiffness) -> Stiffness:
+    """A uniform beam whose own z is up: "vertical" bends about its y. Rotary inertia is that of its walls, where known."""
+    inertia = beam.walled.inertia if beam.walled else (0.0, 0.0, 0.0)
+    return Stiffness(
+        EA=beam.EA, EIy=beam.EI_vertical, EIz=beam.EI_lateral, GJ=beam.GJ,
+        GAy=beam.GA_lateral or RIGID, GAz=beam.GA_vertical or RIGID, mass=beam.mass,
+        inertia=inertia, expansion=beam.expansion,
+    )  # fmt: skip
+
+
+def _add_crossbeam(
+    draft: Draft, places: dict[str, Place], boat: Boat, joint: JointStiffness, refine: int
+) -> None:
+    beam, bows = boat.crossbeam, boat.bows
+    half = bows.spacing / 2 - bows.inboard
+    centre = draft.node(CENTRE, (beam.station, 0.0, beam.height))
+    path = [f"{SIDES[1]} hull at beam", centre, f"{SIDES[0]} hull at beam"]
+    if boat.martingale:
+        for side, name in enumerate(SIDES):
+            y = (1 - 2 * side) * boat.martingale.half_span
+            landing = draft.node(f"{name} martingale end", (beam.station, y, beam.height))
+            path.insert(1 if side else len(path) - 1, landing)
+    ends = []
+    for side, name in enumerate(SIDES):
+        hull = f"{name} hull at beam"
+        arm = np.array([beam.station, (1 - 2 * side) * half, beam.height]) - draft.position(hull)
+        ends.append(joint.end(arm, side))
+        places[f"{name} joint"] = Place(hull, (float(arm[0]), float(arm[1]), float(arm[2])))
+    port, starboard = ends
+    draft.beam(CROSSBEAM, path, _stiffness(beam), UPRIGHT, beam.divide * refine, start=starboard, end=port)
+    places[CENTRE] = Place(centre)
+    places["stay"] = Place(centre, (boat.stay.forward, 0.0, boat.stay.up))
+
+
+def _add_truss(draft: Draft, places: dict[str, Place], boat: Boat, refine: int) -> None:
+    """Striker and martingale: one strut, and a strap over it or two stays to it."""
+    striker, martingale = boat.striker, boat.martingale
+    if striker is None:
+        return
+    foot = draft.position(CENTRE)
+    base = np.copysign(striker.base, striker.height)
+    top = draft.node(STRIKER_TOP, foot + np.array([0.0, 0.0, striker.height]))
+    strut = Stiffness(
+        EA=striker.EA, EIy=striker.EI, EIz=striker.EI, GJ=striker.EI, mass=striker.mass, expansion=striker.expansion,
+    )  # fmt: skip
+    draft.beam(
+        STRIKER, [CENTRE, top], strut, FORWARD, STRUT_ELEMENTS * refine, start=End((0.0, 0.0, float(base)))
+    )
+    places[STRIKER_TOP] = Place(top)
+    if martingale is None:
+        return
+    port, starboard = (f"{name} martingale end" for name in SIDES)
+    tang, none = [0.0, 0.0, martingale.height], [0.0, 0.0, 0.0]
+    given = martingale.EA, martingale.pretension, martingale.expansion
+    if martingale.at_striker == "slips":
+        draft.cable(MARTINGALE, [port, top, starboard], *given, arms=[tang, none, tang])
+        return
+    for name, end in zip(STAYS, (port, starboard), strict=True):
+        draft.cable(name, [end, top], *given, arms=[tang, none])
+
+
+def _add_longeron(draft: Draft, places: dict[str, Place], boat: Boat, refine: int) -> None:
+    """The longeron from the root bulkhead to the crossbeam, and ahead of it as a prod."""
+    longeron = boat.longeron
+    if longeron is None:
+        return
+    root = draft.node("longeron root", (0.0, 0.0, longeron.height_at_root))
+    draft.support(root, range(6))
+    at_root = End(springs=HINGE if longeron.at_root == "pinned" else (RIGID,) * 6)
+    at_beam = End(springs=HINGE if longeron.at_crossbeam == "pinned" else (RIGID,) * 6)
+    count, stiffness = longeron.divide * refine, _stiffness(longeron)
+    draft.beam(LONGERON, [root, CENTRE], stiffness, UPRIGHT, count, at_root, at_beam)
+    if longeron.prod:
+        # the prod goes on in the longeron's line through the crossbeam, and is one piece with it
+        along = draft.position(CENTRE) - draft.position(root)
+        tip = draft.node("prod tip", draft.position(CENTRE) + along / np.linalg.norm(along) * longeron.prod)
+        draft.beam(PROD, [CENTRE, tip], stiffness, UPRIGHT, max(1, count // 2))
+        places["prod tip"] = Place(tip)

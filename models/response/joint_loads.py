@@ -1,0 +1,151 @@
+"""What a solved front end says of the boat: joint loads, bow movements, where the racking moment goes, the trussed beam.
+
+Joint loads are what the crossbeam puts on the hull, at the joint, in boat axes. Statics is done in the shape that each case was
+solved in.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from femcore.base.arrays import FloatArray
+from femcore.results.nodal_forces import arms, beam_forces, line_forces, positions
+from femcore.solvers.solution import Solution
+from models.response.front_end import CROSSBEAM, SIDES, STRIKER, FrontEnd
+
+BEAM_WORDS = (
+    "fore-and-aft shear",
+    "axial force",
+    "vertical shear",
+    "vertical bending",
+    "torque",
+    "fore-and-aft bending",
+)
+"""The six components of a joint load, Fx Fy Fz Mx My Mz in boat axes, as a crossbeam sees them."""
+SHARES_CLOSE = 1e-7
+"""Largest departure of the racking shares from 1; more is an error of the run."""
+ROUNDING = 1e-9
+"""Of the moments on both sides: a smaller difference is rounding, or what Newton's method leaves of an even load."""
+
+
+def joint_loads(solution: Solution) -> FloatArray:
+    """(c, 2, 6), N and N·m, what the crossbeam puts on the hull, port then starboard, boat axes."""
+    _, arm, on_node = at_joints(solution)
+    return np.concatenate([on_node[..., :3], on_node[..., 3:] - np.cross(arm, on_node[..., :3])], axis=2)
+
+
+def at_joints(solution: Solution) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """(c, 2, 3) where the joints are and the arms to them, (c, 2, 6) what the beam puts on the hulls' nodes; port first."""
+    run = solution.frame.members[CROSSBEAM]
+    element, end = [run.last - 1, run.first], [1, 0]
+    arm = arms(solution)[:, element, end]
+    at = positions(solution)[:, solution.frame.ends[element, end]] + arm
+    return at, arm, -beam_forces(solution)[:, element, end]
+
+
+def stem_movements(front: FrontEnd, solution: Solution) -> FloatArray:
+    """(c, 2, 6), m and rad, of the stems, port then starboard."""
+    stems = [front.frame.node_index[front.places[f"{side} stem"].node] for side in SIDES]
+    return solution.displacement[:, stems]
+
+
+def differential_heave(front: FrontEnd, solution: Solution) -> FloatArray:
+    """(c,), m, how far the port stem rises above the starboard one."""
+    heave = stem_movements(front, solution)[:, :, 2]
+    return np.asarray(heave[:, 0] - heave[:, 1])
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class RackingShares:
+    """Where the racking moment about the y axis at the root, at the joint's height, goes: half of port less starboard.
+
+    applied  : (c,), N·m;   hull, torque, shear : (c,), N·m, which sum to `applied`
+    rounding : (c,), N·m, of moments that are alike on both sides
+    """
+
+    applied: FloatArray
+    hull: FloatArray
+    torque: FloatArray
+    shear: FloatArray
+    rounding: FloatArray
+
+    def shares(self, case: int) -> dict[str, float] | None:
+        """Hull, torque and shear share, or None where nothing racks the bows; ArithmeticError where they miss 1."""
+        whole = self.applied[case]
+        if abs(whole) <= self.rounding[case]:
+            return None
+        parts = {key: float(getattr(self, key)[case] / whole) for key in ("hull", "torque", "shear")}
+        if abs(sum(parts.values()) - 1) > SHARES_CLOSE + self.rounding[case] / abs(whole):
+            raise ArithmeticError(f"racking shares sum to {sum(parts.values())!r}, not to 1")
+        return parts
+
+
+def racking_shares(front: FrontEnd, solution: Solution) -> RackingShares:
+    """The racking moment of every case and its three parts, each taken from its own place in the solution.
+
+    For one bow cut free at its root and its joint, statics about the y axis at x = 0 and the joint's height gives
+    applied moment = root moment of the hull + joint torque + joint vertical force × beam station. In a deformed shape all stand
+    where they have gone, so that the joint's fore-and-aft force has an arm too; it counts in the last.
+    """
+    frame, at = front.frame, positions(solution) - [0.0, 0.0, front.boat.crossbeam.height]
+    hulls, applied = [], []
+    for side in SIDES:
+        on_bow = _loads_on(solution, (f"{side} bow",))
+        applied.append(_pitch_moment(at, on_bow))
+        root = [frame.node_index[f"{side} root"]]
+        hulls.append(-_pitch_moment(at[:, root], solution.reaction[:, root]))
+    joints, _, _ = at_joints(solution)
+    on_hull = joint_loads(solution)
+    pushed = np.cross(joints - [0.0, 0.0, front.boat.crossbeam.height], on_hull[..., :3])[..., 1]
+    half = np.array([0.5, -0.5])
+    return RackingShares(
+        applied=half @ np.array(applied),
+        hull=half @ np.array(hulls),
+        torque=-on_hull[:, :, 4] @ half,
+        shear=-pushed @ half,
+        rounding=ROUNDING * np.abs([*applied, *hulls]).sum(axis=0),
+    )
+
+
+def _pitch_moment(at: FloatArray, loads: FloatArray) -> FloatArray:
+    """(c,), N·m, moment about the y axis of loads (c, k, 6) at points (c, k, 3)."""
+    return np.asarray((loads[..., 3:] + np.cross(at, loads[..., :3]))[..., 1].sum(axis=1))
+
+
+def _loads_on(solution: Solution, members: tuple[str, ...]) -> FloatArray:
+    """(c, n, 6), N and N·m, what acts on members: along them, and at their nodes."""
+    frame, count = solution.frame, len(solution.frame.nodes)
+    elements = np.concatenate([np.arange(len(frame.ends))[frame.members[name].elements] for name in members])
+    own = np.isin(np.arange(count), frame.ends[elements])
+    result = np.where(own[:, None], solution.loads.nodal, 0.0)
+    along = line_forces(solution)[:, elements].reshape(len(result), -1, 6)
+    np.add.at(result.swapaxes(0, 1), frame.ends[elements].reshape(-1), along.swapaxes(0, 1))
+    return result
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Trussed:
+    """The trussed beam under one case.
+
+    tension     : N, by the name of each part of the martingale; 0: slack
+    compression : N, the largest along the crossbeam, 0 where it is only pulled;   strut : N, in the striker
+    """
+
+    tension: dict[str, float]
+    compression: float
+    strut: float
+
+
+def trussed(solution: Solution, case: int) -> Trussed:
+    """Martingale, crossbeam and striker in one case."""
+    frame = solution.frame
+    axial = solution.natural[case, : len(frame.ends), 0]
+    squeeze = {
+        name: max(0.0, float(-axial[frame.members[name].elements].min())) if name in frame.members else 0.0
+        for name in (CROSSBEAM, STRIKER)
+    }
+    names = frame.cables.names
+    tension = {name: max(0.0, float(t)) for name, t in zip(names, solution.tension[case], strict=True)}
+    return Trussed(tension, squeeze[CROSSBEAM], squeeze[STRIKER])

@@ -1,0 +1,153 @@
+"""How a fitting is fixed to a beam or bulkhead: six components at its root go through a foot, and what the foot stands.
+
+Axes of a fixing: 1 along the beam that it stands on (at the end of a beam: level and square to it), 2 away from what it is fixed
+to, 3 = 1 × 2: around the beam (at its end: up or down). Loads (cases, 6) F1 F2 F3 M1 M2 M3, N and N·m, are what the fitting puts
+on what it is fixed to: above zero, F2 pulls it off, M2 turns it about its own line.
+
+A foot takes loads in its own plane. Several fixings of one part lie in series: each carries the whole by itself.
+
+===============  ==================================================================
+`bolted_foot`    a plate on bolts through a wall
+`weld`           fillets around what stands there
+`bonded_foot`    a plate glued on
+`straps`         unidirectional tape wound round foot and beam
+`sleeve`         a sleeve or plug glued into the end of a tube
+`taped_end`      the end of a tube taped to a wall all round
+`fitting`        a pin through both walls of the end of a tube
+`wall_under`     the wall itself, bent under a foot
+===============  ==================================================================
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+import numpy.typing as npt
+
+from femcore.base.arrays import FloatArray
+from models.strength.bounds import above_zero
+from models.strength.margins import Check, Factors
+from models.strength.springs import loads_at_foot
+
+
+class Foot(Protocol):
+    """What carries loads at its own plane into what it stands on."""
+
+    def checks(self, part: str, loads: FloatArray, factors: Factors) -> tuple[Check, ...]:
+        """All checks under loads (cases, 6) at the foot's middle, in the axes of a fixing."""
+        ...
+
+
+@dataclass(frozen=True)
+class Fixing:
+    """A foot that lies `height`, m, below the root of the part that it fixes (a plate's thickness, a pad)."""
+
+    foot: Foot
+    height: float = 0.0
+
+
+def fixing_checks(
+    part: str,
+    fixings: Sequence[Fixing],
+    loads: FloatArray,
+    factors: Factors,
+    arm: npt.ArrayLike = (0.0, 0.0, 0.0),
+) -> tuple[Check, ...]:
+    """All checks of the fixings of a part under loads (cases, 6) that act at `arm` (3,), m, from the part's root."""
+    at = np.asarray(arm, dtype=float)
+    return tuple(
+        check
+        for fixing in fixings
+        for check in fixing.foot.checks(
+            part, loads_at_foot(loads, at + np.array([0.0, fixing.height, 0.0])), factors
+        )
+    )
+
+
+@dataclass(frozen=True)
+class Stem:
+    """What stands on a foot: like rectangles `size` (along 1, along 3), m, at `places` (k, 2), m; or a tube of `diameter`, m."""
+
+    size: tuple[float, float] = (0.0, 0.0)
+    places: tuple[tuple[float, float], ...] = ((0.0, 0.0),)
+    diameter: float | None = None
+
+    def __post_init__(self) -> None:
+        if self.diameter is not None:
+            above_zero("stem", diameter=self.diameter)
+        else:
+            above_zero("stem", along=self.size[0], across=self.size[1])
+
+    def distance(self, points: FloatArray) -> FloatArray:
+        """(n,), m, from points (n, 2) to the nearest side of what stands there; below zero inside a tube, zero in a plate."""
+        if self.diameter is not None:
+            return np.asarray(np.hypot(points[:, 0], points[:, 1]) - self.diameter / 2)
+        beyond = np.abs(points[:, None] - np.array(self.places)) - np.array(self.size) / 2
+        return np.asarray(np.linalg.norm(np.maximum(beyond, 0.0), axis=2).min(axis=1))
+
+    def outline(self, *, ends: bool = True) -> FloatArray:
+        """(lines, 2, 2), m, its sides from point to point; of plates without their `ends` the two longer ones each.
+
+        A tube is a polygon of the same length all round.
+        """
+        if self.diameter is not None:
+            angle = np.linspace(0, 2 * math.pi, ROUND + 1)
+            r = self.diameter / 2 * (math.pi / ROUND) / math.sin(math.pi / ROUND)
+            ring = r * np.stack([np.cos(angle), np.sin(angle)], axis=1)
+            return np.stack([ring[:-1], ring[1:]], axis=1)
+        half = np.array(self.size) / 2
+        corners = half * np.array([[-1, -1], [1, -1], [1, 1], [-1, 1], [-1, -1]])
+        sides = np.stack([corners[:-1], corners[1:]], axis=1)
+        if not ends:
+            sides = sides[::2] if self.size[0] >= self.size[1] else sides[1::2]
+        return np.concatenate([sides + np.array(place) for place in self.places])
+
+    def spread(self, reach: float, size: tuple[float, float]) -> Spread:
+        """What of a foot of that `size`, m, works with it as if rigid: itself and `reach`, m, all round."""
+        if self.diameter is not None:
+            r = min(self.diameter / 2 + reach, size[0] / 2, size[1] / 2)
+            return Spread(math.pi * r**2, math.pi * r**3 / 4, math.pi * r**3 / 4)
+        one, other = (_covered(self, axis, reach, size[axis]) for axis in (0, 1))
+        length, depth = (sum(b - a for a, b in spans) for spans in (one, other))
+        return Spread(length * depth, length * _modulus(other), depth * _modulus(one))
+
+
+ROUND = 48
+"""Sides of the polygon that stands for a tube."""
+
+
+@dataclass(frozen=True)
+class Spread:
+    """A patch that presses or pulls: `area` m², and section moduli against moments about axes 1 and 3, m³."""
+
+    area: float
+    W1: float
+    W3: float
+
+    def stress(self, loads: FloatArray) -> FloatArray:
+        """(cases,), Pa, the greatest pull under loads (cases, 6): a push relieves nothing."""
+        pull = np.maximum(loads[:, 1], 0.0) / self.area
+        return np.asarray(pull + np.abs(loads[:, 3]) / self.W1 + np.abs(loads[:, 5]) / self.W3)
+
+
+def _covered(stem: Stem, axis: int, reach: float, size: float) -> list[tuple[float, float]]:
+    """Stretches of a foot of `size` along an axis that lie within `reach` of a plate, in order, none over another."""
+    half, edge = stem.size[axis] / 2 + reach, size / 2
+    found: list[tuple[float, float]] = []
+    for middle in sorted({place[axis] for place in stem.places}):
+        low, high = max(middle - half, -edge), min(middle + half, edge)
+        if found and low <= found[-1][1]:
+            found[-1] = (found[-1][0], max(high, found[-1][1]))
+        else:
+            found.append((low, high))
+    return found
+
+
+def _modulus(spans: list[tuple[float, float]]) -> float:
+    """m², ∫x² dx over the stretches, about the foot's middle, over the greatest |x|."""
+    inertia = sum((b**3 - a**3) / 3 for a, b in spans)
+    return inertia / max(max(abs(a), abs(b)) for a, b in spans)

@@ -1,0 +1,1 @@
+"""Bolt groups, bolts, and the plates and laminates that they hold."""

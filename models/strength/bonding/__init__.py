@@ -1,0 +1,1 @@
+"""Bond lines, laps, bonded sockets, sleeves and straps."""

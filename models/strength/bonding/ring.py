@@ -1,0 +1,191 @@
+"""One ring of a bonded socket: a beam passes a skin and is taped to it all round.
+
+From the beam outwards: beam wall, glue, tape leg along the beam, corner, tape leg along the skin, glue, skin
+to a far radius. Axes of a ring: 2 along the beam, 1 and 3 in the plane of the skin; loads (cases, 6) F1 F2
+F3 M1 M2 M3 on the beam's side.
+
+The outline has perimeter p and area A (of the glue line around the beam). Per width, a load meets the parts
+in series; f is the flexibility of a lap (`bond.Lap`), K_s and K_y the tape's stiffness in shear and across,
+c the corner's free width:
+
+- torsion (M2): shear flow q = T/2A, mean lever 2A/p; part by part 4A²/p over f, over c/K_s; then
+  `disc.torsion`;
+- in the plane (F1, F3): shear flow 2F/p at most, as around a tube; p/2 over f, over c/K_s; then
+  `disc.in_plane`. The beam also bears on the edge of the skin and pulls the tape square off its own wall:
+  neither is counted on;
+- along the beam (F2): pull F/p per width; p over f of the leg along the beam, over c/K_y; then `disc.push`;
+- tilt (M1, M3): pull 2M/(r p) at most; r² p/2 over the same; then `disc.tilt`.
+
+r = √(A/π); the skin is a `disc` of radius r + c + leg along the skin. The taper of the shear flow along the
+leg on the skin is left out, which is on the soft side. (Derived; each formula's limits and the skin's share
+are checked by finite elements.)
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+import numpy as np
+
+from femcore.base.arrays import FloatArray
+from femcore.base.errors import InputFault
+from femcore.laminates import Laminate, condense
+from models.strength.bonding.bond import Adhesive, Lap
+from models.strength.bounds import above_zero, larger
+from models.strength.plates import disc
+from models.strength.springs import in_series
+
+MOTIONS = ("torsion", "in plane", "along", "tilt")
+
+
+@dataclass(frozen=True)
+class Outline:
+    """The section of the beam where it passes the skin: `perimeter` m and `area` m² of its outside."""
+
+    perimeter: float
+    area: float
+
+    def __post_init__(self) -> None:
+        above_zero("socket's outline", perimeter=self.perimeter, area=self.area)
+        if self.perimeter**2 < 4 * math.pi * self.area * (1 - 1e-9):
+            wrong = f"no outline of {self.perimeter:g} m encloses {self.area:g} m²"
+            raise InputFault("socket's outline", wrong, "correct perimeter or area")
+
+    @property
+    def radius(self) -> float:
+        """m, of the circle of the same area."""
+        return math.sqrt(self.area / math.pi)
+
+
+@dataclass(frozen=True)
+class Wall:
+    """The beam's wall per width: `shear` (G t) and `along` (E t), N/m; `femcore.laminates.wall_stiffness`
+    has both.
+    """
+
+    shear: float
+    along: float
+
+
+@dataclass(frozen=True, eq=False)
+class Ring:
+    """A taped ring.
+
+    tape     : its laminate, x along the perimeter, y across the corner
+    on_beam, on_skin, corner : m, the two legs, and the free width between them
+    glue     : of both legs
+    skin     : what the skin is as a plate around a disc; `skin_laminate` (x any direction) only for its check
+    far      : m, the radius at which the hull holds the skin
+    inner_glue : of the leg along the beam where it differs
+    """
+
+    outline: Outline
+    wall: Wall
+    tape: Laminate
+    on_beam: float
+    on_skin: float
+    corner: float
+    glue: Adhesive
+    skin: disc.Plate
+    far: float
+    skin_laminate: Laminate | None = None
+    inner_glue: Adhesive | None = None
+
+    def __post_init__(self) -> None:
+        above_zero(
+            "ring", corner=self.corner, beam_wall_shear=self.wall.shear, beam_wall_along=self.wall.along
+        )
+        if min(self.on_beam, self.on_skin) < 0:
+            raise InputFault("ring", "a tape leg is shorter than nothing", "give 0 m or more")
+        larger("ring", ("tape's outer radius", self.skin_radius), ("far radius", self.far))
+
+    @property
+    def skin_radius(self) -> float:
+        """m, where the tape ends on the skin."""
+        return self.outline.radius + self.corner + self.on_skin
+
+    @property
+    def tape_shear(self) -> float:
+        """N/m, N_xy per γ_xy of the tape, held along the perimeter."""
+        return float(condense(self.tape, ("N_y", "N_xy"), ("N_x",))[1, 1])
+
+    @property
+    def tape_across(self) -> float:
+        """N/m, N_y per ε_y of the tape, held along the perimeter."""
+        return float(condense(self.tape, ("N_y", "N_xy"), ("N_x",))[0, 0])
+
+    @property
+    def beam_lap(self) -> Lap:
+        """In shear, from the beam's wall to the tape."""
+        return Lap(self.wall.shear, self.tape_shear, self.on_beam, self.inner_glue or self.glue)
+
+    @property
+    def pull_lap(self) -> Lap:
+        """Along the beam, from its wall to the tape."""
+        return Lap(self.wall.along, self.tape_across, self.on_beam, self.inner_glue or self.glue)
+
+    @property
+    def skin_lap(self) -> Lap:
+        """In shear, from the tape to the skin."""
+        return Lap(self.tape_shear, self.skin.Gt, self.on_skin, self.glue)
+
+
+def part_stiffness(ring: Ring) -> Mapping[str, Mapping[str, float]]:
+    """Motion → part → stiffness, N·m/rad for torsion and tilt, N/m for the others; parts in series, beam to
+    hull.
+    """
+    p, A, r = ring.outline.perimeter, ring.outline.area, ring.outline.radius
+    r1, R = ring.skin_radius, ring.far
+    shear = {
+        "glue on the beam": _over(ring.beam_lap.flexibility),
+        "corner of the tape": ring.tape_shear / ring.corner,
+        "glue on the skin": _over(ring.skin_lap.flexibility),
+    }
+    pull = {
+        "glue on the beam": _over(ring.pull_lap.flexibility),
+        "corner of the tape": ring.tape_across / ring.corner,
+    }
+    found = {
+        "torsion": {k: 4 * A**2 / p * v for k, v in shear.items()} | {"skin": disc.torsion(ring.skin, r1, R)},
+        "in plane": {k: p / 2 * v for k, v in shear.items()} | {"skin": disc.in_plane(ring.skin, r1, R)},
+        "along": {k: p * v for k, v in pull.items()} | {"skin": disc.push(ring.skin, r1, R)},
+        "tilt": {k: r**2 * p / 2 * v for k, v in pull.items()} | {"skin": disc.tilt(ring.skin, r1, R)},
+    }
+    return MappingProxyType({motion: MappingProxyType(parts) for motion, parts in found.items()})
+
+
+def ring_stiffness(ring: Ring) -> FloatArray:
+    """(6, 6), diagonal: about the ring's own centre, its own axes."""
+    whole = {motion: float(in_series(*parts.values())) for motion, parts in part_stiffness(ring).items()}
+    plane, tilt = whole["in plane"], whole["tilt"]
+    return np.diag([plane, whole["along"], plane, tilt, whole["torsion"], tilt])
+
+
+def energy_by_part(ring: Ring, loads: FloatArray) -> Mapping[str, FloatArray]:
+    """Part → (cases,), J: ½ p²/k over the motions; together the work done on the ring by loads (cases, 6)."""
+    motions = {"in plane": (0, 2), "along": (1,), "tilt": (3, 5), "torsion": (4,)}
+    energy: dict[str, FloatArray] = {}
+    for motion, parts in part_stiffness(ring).items():
+        square = sum(loads[:, i] ** 2 for i in motions[motion])
+        for part, k in parts.items():
+            energy[part] = energy.get(part, np.zeros(len(loads))) + square / (2 * k)
+    return MappingProxyType(energy)
+
+
+def shear_flow(ring: Ring, loads: FloatArray) -> FloatArray:
+    """(cases,), N/m, the greatest around the outline: |M2|/2A + 2 √(F1² + F3²)/p."""
+    torque = np.abs(loads[:, 4]) / (2 * ring.outline.area)
+    return np.asarray(torque + 2 * np.hypot(loads[:, 0], loads[:, 2]) / ring.outline.perimeter)
+
+
+def pull_flow(ring: Ring, loads: FloatArray) -> FloatArray:
+    """(cases,), N/m, the greatest pull along the beam per width: |F2|/p + 2 √(M1² + M3²)/(r p)."""
+    p, r = ring.outline.perimeter, ring.outline.radius
+    return np.asarray(np.abs(loads[:, 1]) / p + 2 * np.hypot(loads[:, 3], loads[:, 5]) / (r * p))
+
+
+def _over(flexibility: float) -> float:
+    return 0.0 if math.isinf(flexibility) else 1.0 / flexibility

@@ -1,0 +1,155 @@
+"""What a bonded ring stands: its glue lines, its tape ply by ply, and the skin around it.
+
+From the greatest shear flow q and pull n per width (`ring.shear_flow`, `ring.pull_flow`), taken at one place
+although they peak at several, which is on the safe side:
+
+- glue along the beam: √((q/q_R)² + (n/n_R)²) ≤ 1 with the capacities of its lap in shear and along the beam;
+- glue on the skin in shear: q/q_R;
+- glue on the skin in peel: the leg is a strip on an elastic bed lifted at its end by n: σ = 2 β n, β⁴ =
+  E_a/(4 η D_y), and for a leg too short to bend 4 n/leg (M. Hetényi, Beams on Elastic Foundation (1946);
+  from memory): an estimate;
+- tape: first ply under N_y = n, N_xy = q, M_y = n c/2, all signs: the pull turns a corner of free width c,
+  held at both sides from turning (derived);
+- skin beside the tape: N_rθ, N_r of the force in its plane, M_r of push and tilt, for every direction of its
+  fibres around the hole: M_r = F/4π [2R² ln(R/r)/(R² − r²) − 1] + M/2πr (R² − r²)/(R² + r²), of the same
+  solutions as in `disc`.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from femcore.base.arrays import FloatArray
+from femcore.base.errors import InputFault
+from femcore.laminates import Laminate, first_ply_failure
+from models.strength.bonding.bond import Adhesive, Lap, bond_check, plastic_capacity
+from models.strength.bonding.ring import Ring, pull_flow, shear_flow
+from models.strength.margins import Check, Factors, checked, not_checked
+
+DIRECTIONS = 24
+"""How many directions of the skin's fibres around the hole are tried, over half a turn."""
+
+
+def ring_checks(part: str, ring: Ring, loads: FloatArray, factors: Factors) -> tuple[Check, ...]:
+    """All checks of a ring under loads (cases, 6) at its centre, in its own axes."""
+    q, n = shear_flow(ring, loads), pull_flow(ring, loads)
+    return (
+        _glue_on_beam(part, ring, q, n, factors),
+        bond_check(part, ring.skin_lap, q, factors, "glue on the skin in shear"),
+        _peel(part, ring, n, factors),
+        _tape(part, ring, q, n, factors),
+        _skin(part, ring, loads, factors),
+    )
+
+
+def peel_stress(ring: Ring, n: FloatArray) -> FloatArray:
+    """(cases,), Pa, in the glue at the root of the leg on the skin; ValueError where the glue's E is not
+    known.
+    """
+    if ring.glue.E is None:
+        raise ValueError("the glue's Young's modulus is not known")
+    beta = (ring.glue.E / ring.glue.thickness / (4 * float(ring.tape.D[1, 1]))) ** 0.25
+    return np.asarray(n * max(2 * beta, 4 / ring.on_skin))
+
+
+def disc_edge(loads: FloatArray, r: float, R: float) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Where a disc of radius r ends in a skin held at R, m: shear flow of torque, greatest flow of a force in the plane, N/m,
+    bending M_r, N; each (cases,), of loads (cases, 6) in a ring's axes.
+    """
+    torque = np.abs(loads[:, 4]) / (2 * math.pi * r**2)
+    force = np.hypot(loads[:, 0], loads[:, 2]) / (math.pi * r)
+    pushed = np.abs(loads[:, 1]) / (4 * math.pi) * (2 * R**2 * math.log(R / r) / (R**2 - r**2) - 1)
+    tilted = np.hypot(loads[:, 3], loads[:, 5]) / (2 * math.pi * r) * (R**2 - r**2) / (R**2 + r**2)
+    return torque, force, pushed + tilted
+
+
+def skin_check(
+    part: str,
+    name: str,
+    skin: Laminate | None,
+    radii: tuple[float, float],
+    loads: FloatArray,
+    factors: Factors,
+) -> Check:
+    """First ply of a skin around a disc, its radius and the far one in `radii`, m, under loads (cases, 6) in a ring's axes."""
+    if skin is None:
+        return not_checked(part, name, len(loads), "the skin's laminate is not given")
+    torque, force, bent = disc_edge(loads, *radii)
+    # where the force presses on the edge it shears nothing, a quarter turn on the reverse
+    places = [
+        (radial, shear, bending)
+        for radial, flow in ((force, torque), (-force, torque), (0 * force, torque + force))
+        for shear in (flow, -flow)
+        for bending in (bent, -bent)
+    ]
+    angle = np.arange(DIRECTIONS) * math.pi / DIRECTIONS
+    all_loads = np.concatenate([_turned(radial, shear, bending, angle) for radial, shear, bending in places])
+    return _first_ply(part, name, skin, all_loads, factors)
+
+
+def _glue_on_beam(part: str, ring: Ring, q: FloatArray, n: FloatArray, factors: Factors) -> Check:
+    name, glue = "glue on the beam in shear", ring.inner_glue or ring.glue
+    if glue.shear_strength is None or ring.on_beam <= 0:
+        why = "there is no overlap" if ring.on_beam <= 0 else "no shear strength of the glue is given"
+        return not_checked(part, name, len(q), why)
+    usage = np.hypot(q / _capacity(ring.beam_lap, glue), n / _capacity(ring.pull_lap, glue))
+    return checked(
+        part, name, usage, 1.0, "", factors.named("bond"), "Volkersen 1938; Hart-Smith, NASA CR-112235"
+    )
+
+
+def _capacity(lap: Lap, glue: Adhesive) -> float:
+    return plastic_capacity(lap, glue.shear_strength or math.nan)
+
+
+def _peel(part: str, ring: Ring, n: FloatArray, factors: Factors) -> Check:
+    name = "glue on the skin in peel"
+    if ring.on_skin <= 0:
+        return not_checked(part, name, len(n), "there is no overlap")
+    if ring.glue.peel_strength is None or ring.glue.E is None:
+        return not_checked(part, name, len(n), "the glue's peel strength or its E is not given")
+    stress = peel_stress(ring, n)
+    return checked(
+        part, name, stress, ring.glue.peel_strength, "Pa", factors.named("bond"), "Hetényi 1946, estimate"
+    )
+
+
+def _tape(part: str, ring: Ring, q: FloatArray, n: FloatArray, factors: Factors) -> Check:
+    signs = np.array([[a, b, c] for a in (1, -1) for b in (1, -1) for c in (1, -1)])[:, :, None]
+    loads = np.zeros((len(signs), len(q), 6))
+    loads[..., 1], loads[..., 2] = signs[:, 0] * n, signs[:, 1] * q
+    loads[..., 4] = signs[:, 2] * n * ring.corner / 2
+    return _first_ply(part, "tape, first ply", ring.tape, loads, factors)
+
+
+def skin_edge(ring: Ring, loads: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """`disc_edge` where a ring's tape ends."""
+    return disc_edge(loads, ring.skin_radius, ring.far)
+
+
+def _skin(part: str, ring: Ring, loads: FloatArray, factors: Factors) -> Check:
+    name = "skin beside the tape, first ply"
+    return skin_check(part, name, ring.skin_laminate, (ring.skin_radius, ring.far), loads, factors)
+
+
+def _turned(radial: FloatArray, shear: FloatArray, bending: FloatArray, angle: FloatArray) -> FloatArray:
+    """(angles, cases, 6): N_r, N_rθ and M_r in the laminate's axes, for a radius at `angle` from its x, towards y."""
+    c, s = np.cos(angle)[:, None], np.sin(angle)[:, None]
+    found = np.zeros((len(angle), len(radial), 6))
+    found[..., 0] = radial * c**2 - 2 * shear * s * c
+    found[..., 1] = radial * s**2 + 2 * shear * s * c
+    found[..., 2] = radial * s * c + shear * (c**2 - s**2)
+    found[..., 3], found[..., 4], found[..., 5] = bending * c**2, bending * s**2, bending * s * c
+    return found
+
+
+def _first_ply(part: str, name: str, laminate: Laminate, loads: FloatArray, factors: Factors) -> Check:
+    """The least load factor over the first axis of loads (ways, cases, 6), as a usage against 1."""
+    try:
+        factor = first_ply_failure(laminate, loads).load_factor.min(axis=0)
+    except InputFault as fault:
+        return not_checked(part, name, loads.shape[1], f"{fault.place}: {fault.wrong}")
+    usage = np.where(np.isfinite(factor), 1 / factor, 0.0)
+    return checked(part, name, usage, 1.0, "", factors.named("laminate"), "Tsai & Wu 1971, first ply")

@@ -1,0 +1,89 @@
+"""A sleeve over the end of a tube, or a plug in it, glued: torque, push and pull, bending and shear.
+
+Axes of a `fixing` at the end of a tube: 2 along it, out of its end; 1 and 3 across.
+
+- Glue in shear, as of two coaxial tubes (`bond`): torque M/2πr² and shear F/πr as flows around, a pull F/2πr and bending M/πr²
+  as flows along, as thin tubes have them; √((q/q_R)² + (n/n_R)²) ≤ 1 with the capacities of its lap both ways, the greatest of
+  each taken at one place.
+- Bending and shear over again as push and pull across, without that help: F/L + 6 (M + F L/2)/L² per length at the end of the
+  sleeve, which a cosine of pressure and peel around it carries, peak f/πr (common practice). One way would do; both are asked.
+- The sleeve's own wall under the same flows.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from femcore.base.arrays import FloatArray
+from femcore.materials import Metal
+from models.strength.bonding.bond import Adhesive, Lap, plastic_capacity
+from models.strength.bonding.bonded_base_plate import LAP
+from models.strength.bonding.ring import Wall
+from models.strength.bounds import above_zero
+from models.strength.margins import Check, Factors, checked, not_checked
+
+
+@dataclass(frozen=True)
+class Sleeve:
+    """Tube and sleeve on a glue line of `radius` and `length`, m; both as thin walls per width, N/m.
+
+    metal, thickness : of the sleeve's wall, m
+    """
+
+    radius: float
+    length: float
+    tube: Wall
+    metal: Metal
+    thickness: float
+    glue: Adhesive
+
+    def __post_init__(self) -> None:
+        above_zero("sleeve", radius=self.radius, length=self.length, thickness=self.thickness)
+
+    def flows(self, loads: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """(cases,) each, N/m: the greatest shear flow q around the tube, and pull n along it."""
+        F1, F2, F3, M1, M2, M3 = np.abs(np.asarray(loads, dtype=float)).T
+        r = self.radius
+        around = M2 / (2 * math.pi * r**2) + np.hypot(F1, F3) / (math.pi * r)
+        return around, F2 / (2 * math.pi * r) + np.hypot(M1, M3) / (math.pi * r**2)
+
+    def across(self, loads: FloatArray) -> FloatArray:
+        """(cases,), Pa, the greatest pressure or peel where the sleeve ends, from bending and shear as push and pull."""
+        force = np.hypot(loads[:, 0], loads[:, 2])
+        moment = np.hypot(loads[:, 3], loads[:, 5]) + force * self.length / 2
+        return np.asarray((force / self.length + 6 * moment / self.length**2) / (math.pi * self.radius))
+
+    def capacities(self, strength: float) -> tuple[float, float]:
+        """N/m, of the glue around and along, of shear `strength`, Pa."""
+        own = Wall(self.metal.shear_modulus * self.thickness, self.metal.E * self.thickness)
+        laps = (
+            Lap(self.tube.shear, own.shear, self.length, self.glue),
+            Lap(self.tube.along, own.along, self.length, self.glue),
+        )
+        return plastic_capacity(laps[0], strength), plastic_capacity(laps[1], strength)
+
+    def checks(self, part: str, loads: FloatArray, factors: Factors) -> tuple[Check, ...]:
+        """The glue both ways, and the sleeve."""
+        q, n = self.flows(loads)
+        stress = np.sqrt(n**2 + 3 * q**2) / self.thickness
+        yielding, source = factors.named("yielding"), "thin tube, von Mises"
+        return (
+            *self._glue(f"{part}, sleeve's glue", loads, factors),
+            checked(f"{part}, sleeve", "first yield", stress, self.metal.proof, "Pa", yielding, source),
+        )
+
+    def _glue(self, part: str, loads: FloatArray, factors: Factors) -> list[Check]:
+        factor, cases = factors.named("bond"), len(loads)
+        sheared, pushed = "glue in shear", "glue in peel, bending as push and pull"
+        strength, peel = self.glue.shear_strength, self.glue.peel_strength
+        if strength is None:
+            found = [not_checked(part, sheared, cases, "no shear strength of the glue is given")]
+        else:
+            (q, n), (q_R, n_R) = self.flows(loads), self.capacities(strength)
+            found = [checked(part, sheared, np.hypot(q / q_R, n / n_R), 1.0, "", factor, LAP)]
+        if peel is None:
+            return [*found, not_checked(part, pushed, cases, "no peel strength of the glue is given")]
+        return [*found, checked(part, pushed, self.across(loads), peel, "Pa", factor, "common practice")]

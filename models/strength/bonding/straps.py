@@ -1,0 +1,154 @@
+"""Unidirectional tape wound round a foot and the beam that it stands on: straps.
+
+Axes of a `fixing`: 1 along the beam, 2 off it, 3 around. Of n straps of width w half lie at either side of what stands on the
+foot, side by side at a pitch, each wound so many turns. A strap leaves the foot's edge along the beam's surface, at an angle φ to
+the foot's plane: sin φ is half the foot's breadth over half the beam's, 1 where the foot is as broad as the beam. Each of its two
+legs carries
+
+    F2/(2 n sin φ)  +  M3 x/(2 sin φ Σ(x² + w²/12))  +  ΔT,      ΔT = |F3 + M1/R|/n + |M2| x/Σ(x² + w²/12)
+
+x to the outer edge of the outermost strap: a pull by both legs, a moment about the beam's axis and a force around it by one leg
+alone (statics, each on the safe side; a push rests on the beam). That pull grows in the inner turns, bent over a radius r, by at
+most
+(t/r)/ln(1 + t/r), t of all turns (turns that stretch alike around half a circle; derived). ΔT, and a force along the beam as
+shear across the straps, go into the beam by the glue under them, over half of what each leg covers (`bond`). Where a turn ends it
+laps over the one below: a lap of two like sheets, `single_lap`, held flat by the winding, which is on the safe side.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from femcore.base.arrays import FloatArray
+from femcore.base.errors import InputFault
+from femcore.laminates import Laminate, first_ply_failure, membrane_constants, wall_stiffness
+from models.strength.bonding.bond import Adhesive, Lap, plastic_capacity
+from models.strength.bonding.bonded_base_plate import LAP
+from models.strength.bonding.single_lap import SingleLap, single_lap_checks
+from models.strength.bounds import above_zero, larger
+from models.strength.margins import Check, Factors, checked, not_checked
+from models.strength.plates.wall_bending import WallUnder, wall_under_checks
+
+
+@dataclass(frozen=True, eq=False)
+class Straps:
+    """`each_side` straps of `width`, m, `pitch` m apart, at either side of what stands `stands` m along the foot; each of `turns`
+    turns of the laminate `turn` (x along the tape).
+
+    foot   : (along, across), m;   radius : m, of the foot's edge that they are bent over
+    overlap: m, of the end of a turn on the one below;   wall : of a round beam
+    """
+
+    each_side: int
+    width: float
+    pitch: float
+    stands: float
+    turns: int
+    turn: Laminate
+    foot: tuple[float, float]
+    radius: float
+    overlap: float
+    glue: Adhesive
+    wall: WallUnder
+
+    def __post_init__(self) -> None:
+        above_zero("straps", width=self.width, radius=self.radius, overlap=self.overlap)
+        if self.wall.diameter is None:
+            raise InputFault("straps", "go round a beam whose diameter is not given", "give its diameter")
+        larger("straps", ("the foot across", self.foot[1]), ("half around the beam", self.half_way))
+        if self.each_side > 1 and self.pitch < self.width - 1e-9:
+            raise InputFault("straps", "lie over one another", "let the pitch be no less than their width")
+        if self.edge > self.foot[0] / 2 + 1e-9:
+            wrong = f"reach to {1000 * self.edge:.0f} mm from the foot's middle, beyond its ends"
+            raise InputFault("straps", wrong, "make the foot longer, or the straps narrower")
+
+    @property
+    def count(self) -> int:
+        """Of both sides."""
+        return 2 * self.each_side
+
+    @property
+    def edge(self) -> float:
+        """m, from the foot's middle to the outer edge of the outermost strap."""
+        return self.stands / 2 + (self.each_side - 1) * self.pitch + self.width
+
+    @property
+    def diameter(self) -> float:
+        """m, of the beam."""
+        return self.wall.diameter or math.nan
+
+    @property
+    def half_way(self) -> float:
+        """m, half around the beam."""
+        return math.pi / 2 * self.diameter
+
+    @property
+    def lift(self) -> float:
+        """sin φ: the part of a leg's pull that holds the foot down."""
+        return min(self.foot[1] / self.diameter, 1.0)
+
+    @property
+    def bent(self) -> float:
+        """(t/r)/ln(1 + t/r), of all turns over the foot's edge."""
+        ratio = self.turns * self.turn.thickness / self.radius
+        return ratio / math.log1p(ratio)
+
+    @property
+    def _lever(self) -> float:
+        """1/m, x/Σ(x² + w²/12) to the outer edge of the outermost strap."""
+        x = (self.stands + self.width) / 2 + np.arange(self.each_side) * self.pitch
+        return float(self.edge / (2 * x @ x + self.count * self.width**2 / 12))
+
+    def sideways(self, loads: FloatArray) -> FloatArray:
+        """(cases,), N, ΔT: by what the two legs of the worst strap differ."""
+        F3, M1, M2 = loads[:, [2, 3, 4]].T
+        around = np.abs(F3 + M1 / (self.diameter / 2))
+        return np.asarray(around / self.count + np.abs(M2) * self._lever)
+
+    def leg(self, loads: FloatArray) -> FloatArray:
+        """(cases,), N, in the worst leg."""
+        pull = np.maximum(loads[:, 1], 0.0) / self.count + np.abs(loads[:, 5]) * self._lever
+        return np.asarray(pull / (2 * self.lift) + self.sideways(loads))
+
+    def checks(self, part: str, loads: FloatArray, factors: Factors) -> tuple[Check, ...]:
+        """The straps, their laps, the glue under them, and the beam's wall under the foot."""
+        flow = self.leg(loads) / self.width
+        lap = SingleLap(self._modulus, self._nu, self.turn.thickness, self.overlap, self.glue)
+        name = f"{part}, straps"
+        return (
+            self._tension(name, flow, factors),
+            *single_lap_checks(f"{name}' laps", lap, flow / self.turns, factors),
+            self._under(name, loads, factors),
+            *wall_under_checks(f"{part}, wall", self.wall, self.foot, loads, factors),
+        )
+
+    @property
+    def _modulus(self) -> float:
+        return membrane_constants(self.turn).Ex
+
+    @property
+    def _nu(self) -> float:
+        return membrane_constants(self.turn).nu_xy
+
+    def _tension(self, part: str, flow: FloatArray, factors: Factors) -> Check:
+        name, unit = "strap in tension", np.array([1.0, 0, 0, 0, 0, 0])
+        try:
+            strength = float(first_ply_failure(self.turn, unit).load_factor) * self.turns
+        except InputFault as trouble:
+            return not_checked(part, name, len(flow), f"{trouble.place}: {trouble.wrong}")
+        factor, source = factors.named("laminate"), "statics; Tsai & Wu 1971, first ply"
+        return checked(part, name, flow * self.bent, strength, "N/m", factor, source)
+
+    def _under(self, part: str, loads: FloatArray, factors: Factors) -> Check:
+        name, strength = "glue under the straps", self.glue.shear_strength
+        if strength is None:
+            return not_checked(part, name, len(loads), "no shear strength of the glue is given")
+        strap, turns, length = wall_stiffness(self.turn), self.turns, self.half_way / 2
+        along = Lap(strap.axial * turns, self.wall.stretch[1], length, self.glue)
+        across = Lap(strap.shear * turns, self.wall.shear, length, self.glue)
+        pulled = self.sideways(loads) / self.width / plastic_capacity(along, strength)
+        sheared = np.abs(loads[:, 0]) / (2 * self.count * self.width) / plastic_capacity(across, strength)
+        return checked(part, name, np.hypot(pulled, sheared), 1.0, "", factors.named("bond"), LAP)

@@ -1,0 +1,1 @@
+"""Lugs, pins, and the fittings made of them."""

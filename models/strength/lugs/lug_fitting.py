@@ -1,0 +1,304 @@
+"""A bolted plate with lugs and a pin on the side of a hull: its stiffness, the load on each part, what each stands.
+
+Axes of the boat's port side at the joint's point, on the hull's inboard side: x forward, y to port (into the hull), z up. The
+plate's own: 1 = x, 2 = z, 3 = −y (off the hull). The lugs stand square to it; the pin lies in a direction of the side's plane.
+Loads (cases, 6) are what the beam puts on the hull, at the joint's point. Parts lie in series:
+
+- pin and lugs, free about the pin, at the plate's thickness and the lugs' length from the hull (`lug_pair`);
+- plate and bolts: in the plane every bolt is a spring (Huth); out of it a bolt is its shank on the bed under its washer
+  (`bolts.pull_stiffness`), in series with its half of the plate as a T-stub, 0.9 E ℓ t³/m³ for a pair of bolts (EN 1993-1-8
+  Table 6.11, end-plate in bending, from memory), m from the lug's root to the bolt. Springs push as they pull: a plate held
+  off by its bolts, on a bed too soft to turn about its edge, which gives bolts the larger pull;
+- the hull's side around the plate: a disc of the plate's area in a skin (`disc`), or rigid where none is given.
+
+The plate is rigid in its own plane, and so are the beam's end between the lugs and the hull's frames.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+
+import numpy as np
+
+from femcore.base.arrays import FloatArray
+from femcore.base.errors import InputFault
+from femcore.laminates import Laminate
+from femcore.materials import Metal
+from models.strength.bolts.bolt_group import (
+    BoltForces,
+    BoltGroup,
+    huth_stiffness,
+    pull_stiffness,
+    shear_forces,
+    tension_about_centroid,
+)
+from models.strength.bolts.bolt_strength import Bolt
+from models.strength.bolts.bolted_base_plate import HeldPlate, held_plate_checks
+from models.strength.bolts.bolted_plate import LaminateHole, bolted_laminate_checks
+from models.strength.bonding.ring_checks import skin_check
+from models.strength.lugs.beam_end import BeamEnd, beam_end_checks
+from models.strength.lugs.lug import lug_checks, root_loads
+from models.strength.lugs.lug_pair import LugPair, lug_loads, pair_stiffness, tip_stiffness
+from models.strength.lugs.pin import Pin, pin_checks
+from models.strength.margins import Check, Factors, not_checked
+from models.strength.plates import disc
+from models.strength.springs import at_foot, loads_at_foot, series, turned, turned_loads
+from models.strength.welds.weld import FilletPair, weld_checks
+
+PLATE_AXES = np.array([[1.0, 0.0, 0.0], [0.0, 0.0, 1.0], [0.0, -1.0, 0.0]])
+INBOARD = np.array([0.0, -1.0, 0.0])
+RING_AXES = np.eye(3)
+"""A disc in the hull's side as a ring of the beam: 2 along y."""
+
+
+@dataclass(frozen=True)
+class Backing:
+    """A plate behind the laminate: `thickness` m, proof stress Pa, E Pa; `belongs`: m, what of it may belong to one bolt."""
+
+    thickness: float
+    metal: Metal
+    belongs: float
+
+
+@dataclass(frozen=True)
+class Side:
+    """The hull's side: its laminate at a bolt, moduli in its plane and through it, Pa, and how far it is held.
+
+    skin, laminate, far : as a plate around the fitting, its lay-up, m to the frames; None: rigid, not known
+    """
+
+    hole: LaminateHole
+    modulus: float
+    through_modulus: float
+    backing: Backing | None = None
+    skin: disc.Plate | None = None
+    laminate: Laminate | None = None
+    far: float | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class LugFitting:
+    """The whole fitting.
+
+    pin_axis : (3,), unit, along the pin, in boat axes on the port side;   pair, pin, eye : lugs, pin, metal of the beam's eye
+    weld     : at each lug's foot, None: made in one piece with the plate
+    plate    : its metal, `thickness` and `size` (along x, along z), m
+    bolt, group, washer : bolts at `group.positions` along x and z from the joint's point; washer's diameter, m
+    end      : the beam's eye and how it is fixed, as far as that is described
+    """
+
+    pin_axis: FloatArray
+    pair: LugPair
+    pin: Pin
+    eye: Metal
+    weld: FilletPair | None
+    plate: Metal
+    thickness: float
+    size: tuple[float, float]
+    bolt: Bolt
+    group: BoltGroup
+    washer: float
+    side: Side
+    end: BeamEnd = field(default_factory=BeamEnd)
+
+    def __post_init__(self) -> None:
+        if abs(self.pin_axis[1]) > 1e-6:
+            cure = 'give an axis in the side\'s plane, such as [1, 0, 0] or [0, 0, 1]; a pin athwart is a "pinned" joint'
+            raise InputFault("pin", "does not lie along the hull's side: no lug on it can hold it", cure)
+        if (self.free_distance <= self.bolt.diameter / 2).any():
+            raise InputFault("bolts", "a bolt lies under a lug", "set bolts clear of the lugs")
+        _ = self.held
+
+    @property
+    def lug_axes(self) -> FloatArray:
+        """(3, 3), rows: along the pin, out of the hull, across."""
+        return np.array([self.pin_axis, INBOARD, np.cross(self.pin_axis, INBOARD)])
+
+    @property
+    def arm(self) -> FloatArray:
+        """(3,), m, from the joint's point to the middle of the pin."""
+        return INBOARD * (self.thickness + self.pair.lug.length)
+
+    @property
+    def free_distance(self) -> FloatArray:
+        """(bolts,), m, from each bolt to the nearest lug's root, a weld's leg taken off."""
+        along = self.pin_axis[[0, 2]]
+        u, v = self.group.positions @ along, self.group.positions @ np.array([-along[1], along[0]])
+        lug, leg = self.pair.lug, 0.8 * math.sqrt(2) * self.weld.throat if self.weld else 0.0
+        aside = np.abs(u[:, None] - np.array(self.pair.places)) - lug.thickness / 2
+        beyond = np.abs(v)[:, None] - lug.width / 2
+        gap = np.hypot(np.maximum(aside, 0.0), np.maximum(beyond, 0.0)).min(axis=1)
+        return np.asarray(gap - leg)
+
+    @property
+    def held(self) -> HeldPlate:
+        """The plate on its bolts."""
+        return HeldPlate(
+            self.plate, self.thickness, self.size, self.bolt, self.group, self.washer, self.free_distance
+        )
+
+
+def plate_springs(fitting: LugFitting) -> FloatArray:
+    """(bolts,), N/m, of the plate at each bolt out of its plane: half of 0.9 E ℓ t³/m³."""
+    bent = 0.9 * fitting.plate.E * fitting.held.length * fitting.thickness**3 / fitting.free_distance**3
+    return np.asarray(bent / 2)
+
+
+def bolt_springs(fitting: LugFitting) -> tuple[float, float]:
+    """N/m, of one bolt in shear and in pull, the laminate's bed in it."""
+    bolt, side, t = fitting.bolt, fitting.side, fitting.thickness
+    E, depth = bolt.grade.E, side.hole.thickness
+    backing = side.backing.thickness if side.backing else 0.0
+    across = fitting.washer + 2 * backing
+    washer_area = math.pi / 4 * (across**2 - bolt.diameter**2)
+    shear = huth_stiffness(bolt.diameter, ((t, fitting.plate.E), (depth, side.modulus)), E)
+    grip = t + depth + backing
+    return shear, pull_stiffness(bolt.stress_area, E, grip, washer_area, depth, side.through_modulus)
+
+
+def part_stiffness(fitting: LugFitting) -> Mapping[str, FloatArray]:
+    """Part → (6, 6) at the joint's point, boat axes, in series; a rigid hull side is left out."""
+    arm = fitting.arm
+    found = {
+        "pin and lugs": at_foot(turned(pair_stiffness(fitting.pair), fitting.lug_axes), arm),
+        "plate and bolts": turned(_bolted_stiffness(fitting), PLATE_AXES),
+    }
+    if fitting.side.skin is not None and fitting.side.far is not None:
+        r, R, skin = _plate_radius(fitting), fitting.side.far, fitting.side.skin
+        plane, tilt = disc.in_plane(skin, r, R), disc.tilt(skin, r, R)
+        found["hull's side"] = np.diag(
+            [plane, disc.push(skin, r, R), plane, tilt, disc.torsion(skin, r, R), tilt]
+        )
+    return MappingProxyType(found)
+
+
+def fitting_stiffness(fitting: LugFitting) -> FloatArray:
+    """(6, 6), N/m, N and N·m/rad, at the joint's point, boat axes; nothing about the pin's own line."""
+    return series(*part_stiffness(fitting).values())
+
+
+def energy_by_part(fitting: LugFitting, loads: FloatArray) -> Mapping[str, FloatArray]:
+    """Part → (cases,), J, ½ of load times movement of each part; together the work of loads (cases, 6) on the fitting.
+
+    Taken from what each lug, bolt and piece of plate carries, not from the part's own stiffness.
+    """
+    held = _held(fitting, loads)
+    forces, (shear, pull) = bolt_loads(fitting, held), bolt_springs(fitting)
+    tips = np.linalg.pinv(tip_stiffness(fitting.pair), hermitian=True, rcond=1e-14)
+    each = _lug_loads(fitting, held)
+    found = {
+        "pin and lugs": np.einsum("cli,ij,clj->c", each, tips, each) / 2,
+        "plate": (forces.tension**2 / plate_springs(fitting)).sum(axis=1) / 2,
+        "bolts": (forces.shear_size**2).sum(axis=1) / (2 * shear)
+        + (forces.tension**2).sum(axis=1) / (2 * pull),
+    }
+    side = part_stiffness(fitting).get("hull's side")
+    if side is not None:
+        found["hull's side"] = (held**2 / np.diag(side)).sum(axis=1) / 2
+    return MappingProxyType(found)
+
+
+def bolt_loads(fitting: LugFitting, loads: FloatArray) -> BoltForces:
+    """What each bolt carries of loads (cases, 6) at the joint's point, by stiffness; prying not in it."""
+    on_plate, group = turned_loads(loads, PLATE_AXES), fitting.group
+    return BoltForces(shear_forces(group, on_plate), tension_about_centroid(_pulled(fitting), on_plate))
+
+
+def fitting_checks(fitting: LugFitting, loads: FloatArray, factors: Factors) -> tuple[Check, ...]:
+    """All checks of all parts under loads (cases, 6), port side, boat axes, at the joint's point.
+
+    A moment about the pin is left out: nothing resists it there, and what a deformed shape shows of it is the pin's own tilt.
+    """
+    held = _held(fitting, np.asarray(loads, dtype=float))
+    return (
+        *_lug_checks(fitting, held, factors),
+        *_bolt_checks(fitting, held, factors),
+        *_side_checks(fitting, held, factors),
+        *beam_end_checks(fitting.end, fitting.pin_axis, -_at_pin(fitting, held), factors),
+    )
+
+
+def _lug_checks(fitting: LugFitting, loads: FloatArray, factors: Factors) -> list[Check]:
+    each, lug, pair = _lug_loads(fitting, loads), fitting.pair.lug, fitting.pair
+    proofs = (fitting.eye.proof, lug.metal.proof)
+    force = np.hypot(each[..., 1], each[..., 2]).max(axis=1)
+    # a pair holds the eye between its lugs; the worse lug is taken for both
+    force, proofs = (2 * force, proofs) if len(pair.places) > 1 else (force, proofs[::-1])
+    found = list(pin_checks("pin", fitting.pin, force, factors, proofs))
+    for number in range(len(pair.places)):
+        name = f"lug {number + 1}"
+        found += lug_checks(name, lug, each[:, number], factors)
+        if fitting.weld is not None:
+            found += weld_checks(f"{name}, weld", fitting.weld, root_loads(lug, each[:, number]), factors)
+    return found
+
+
+def _bolt_checks(fitting: LugFitting, loads: FloatArray, factors: Factors) -> list[Check]:
+    forces = bolt_loads(fitting, loads)
+    return held_plate_checks(
+        ("bolts", "plate"), "plate bent between lug and bolt", fitting.held, forces, factors
+    )
+
+
+def _side_checks(fitting: LugFitting, loads: FloatArray, factors: Factors) -> list[Check]:
+    side, forces = fitting.side, bolt_loads(fitting, loads)
+    backing = (
+        None
+        if side.backing is None
+        else (side.backing.thickness, side.backing.metal.proof, side.backing.belongs)
+    )
+    found = list(
+        bolted_laminate_checks(
+            "hull's side", side.hole, fitting.bolt.diameter, fitting.washer, forces, factors, backing
+        )
+    )
+    name = "skin around the plate, first ply"
+    if side.far is None:
+        found.append(
+            not_checked("hull's side", name, len(loads), "its lay-up and what holds it are not given")
+        )
+    else:
+        radii = (_plate_radius(fitting), side.far)
+        found.append(skin_check("hull's side", name, side.laminate, radii, loads, factors))
+    return found
+
+
+def _held(fitting: LugFitting, loads: FloatArray) -> FloatArray:
+    """(cases, 6), the loads without their moment about the pin's line."""
+    at_pin = _at_pin(fitting, loads)
+    at_pin[:, 3:] -= (at_pin[:, 3:] @ fitting.pin_axis)[:, None] * fitting.pin_axis
+    return loads_at_foot(at_pin, fitting.arm)
+
+
+def _lug_loads(fitting: LugFitting, loads: FloatArray) -> FloatArray:
+    at_pin = turned_loads(_at_pin(fitting, loads), fitting.lug_axes)
+    at_pin[:, 3] = 0.0
+    return lug_loads(fitting.pair, at_pin)
+
+
+def _at_pin(fitting: LugFitting, loads: FloatArray) -> FloatArray:
+    """(cases, 6), the loads moved to the middle of the pin, boat axes."""
+    return loads_at_foot(loads, -fitting.arm)
+
+
+def _pulled(fitting: LugFitting) -> BoltGroup:
+    """The bolts with their shares of a pull: those near a lug, where the plate is stiffest, have more."""
+    pull = bolt_springs(fitting)[1]
+    return BoltGroup(fitting.group.positions, 1 / (1 / pull + 1 / plate_springs(fitting)))
+
+
+def _bolted_stiffness(fitting: LugFitting) -> FloatArray:
+    shear, group = bolt_springs(fitting)[0], _pulled(fitting)
+    assert group.areas is not None  # noqa: S101  (given above)
+    bolt = np.zeros((len(group.areas), 6, 6))
+    bolt[:, 0, 0] = bolt[:, 1, 1] = shear
+    bolt[:, 2, 2] = group.areas
+    arms = np.concatenate([group.positions, np.zeros((len(bolt), 1))], axis=1)
+    return np.asarray(at_foot(bolt, arms).sum(axis=0))
+
+
+def _plate_radius(fitting: LugFitting) -> float:
+    return math.sqrt(fitting.size[0] * fitting.size[1] / math.pi)

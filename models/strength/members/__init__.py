@@ -1,0 +1,1 @@
+"""Struts, wires and ropes."""

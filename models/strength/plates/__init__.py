@@ -1,0 +1,1 @@
+"""Plates under local loads."""

@@ -1,0 +1,203 @@
+"""The wall that a foot stands on, bent by what the foot puts on it: the wall of a round beam, or a flat panel.
+
+Axes of a fixing (`fixing`): 1 along the beam, 2 off its wall, 3 around it.
+
+Round beam: a ring of radius R to the middle of the wall, as long as the foot and 0.78 √(R t) beyond it at both sides (L.P. Zick,
+The Welding Journal 30 (1951) 435s, 1.56 √(R t) in all; from memory). The foot is a rigid arc of it. A pull P off the ring, a
+force H around it and a couple C about the beam's axis are balanced by the shear flow that beam theory gives a thin tube. With β
+from the place opposite the foot, α where its edge begins:
+
+    pull      M = A + B cos β + (P R/2π) β sin β,                            ∫M = ∫M cos β = 0 over the arc
+    H and C   M = −S R sin β + ((R H − C)/2π)(β − sin β) − (H R/2π)(sin β − β cos β),    ∫M sin β = 0
+
+(derived; for a foot without width 3 P R/4π, as R.J. Roark has it, and C/2). Greatest moments are added without regard to their
+places. Flat panel: held at a radius around a disc of the foot's area (`ring_checks.disc_edge`).
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from femcore.base.arrays import FloatArray
+from femcore.base.errors import InputFault
+from femcore.laminates import Laminate, first_ply_failure, wall_stiffness
+from femcore.materials import Metal
+from models.strength.bonding.ring_checks import disc_edge, skin_check
+from models.strength.bounds import above_zero, larger
+from models.strength.margins import Check, Factors, checked, not_checked
+from models.strength.plates.disc import Plate
+
+BEYOND = 1.56
+"""Of √(R t): how much longer than the foot the ring is that works with it."""
+STEPS = 361
+"""Places around the ring at which its bending is looked at."""
+WIDEST = 0.999
+"""Of the beam's radius: half of a foot that reaches round the beam counts as no more."""
+BENT = "bent under the foot"
+
+
+@dataclass(frozen=True, eq=False)
+class WallUnder:
+    """A wall of a laminate (x along the beam) or of a metal, `thickness` m.
+
+    diameter : m, outside, of a round beam;   far : m, from the foot's middle to what holds a flat panel; neither: not known
+    """
+
+    laminate: Laminate | None = None
+    metal: Metal | None = None
+    thickness: float = 0.0
+    diameter: float | None = None
+    far: float | None = None
+
+    def __post_init__(self) -> None:
+        above_zero("wall", thickness=self.thickness)
+        if self.diameter is not None:
+            larger(
+                "wall", ("twice its thickness", 2 * self.thickness), ("the beam's diameter", self.diameter)
+            )
+
+    def carries(self, size: tuple[float, float]) -> None:
+        """InputFault where a foot of that size, m, reaches beyond what holds a flat wall."""
+        if self.diameter is None and self.far is not None and self.far <= disc_radius(size):
+            cure = "give the distance from the foot's middle to what holds the wall"
+            raise InputFault("wall", "held_at lies within the foot", cure)
+
+    @property
+    def stretch(self) -> tuple[float, float]:
+        """N/m, E t along the beam and around it."""
+        if self.laminate is not None:
+            turned = self.laminate.rotated(math.pi / 2)
+            return wall_stiffness(self.laminate).axial, wall_stiffness(turned).axial
+        assert self.metal is not None  # noqa: S101  (one of both)
+        return self.metal.E * self.thickness, self.metal.E * self.thickness
+
+    @property
+    def shear(self) -> float:
+        """N/m, G t."""
+        if self.laminate is not None:
+            return wall_stiffness(self.laminate).shear
+        assert self.metal is not None  # noqa: S101  (one of both)
+        return self.metal.shear_modulus * self.thickness
+
+    @property
+    def plate(self) -> Plate:
+        """As a plate around a disc."""
+        if self.laminate is not None:
+            return Plate.of_laminate(self.laminate)
+        assert self.metal is not None  # noqa: S101  (one of both)
+        E, nu, t = self.metal.E, self.metal.nu, self.thickness
+        return Plate(E * t, nu, E * t**3 / (12 * (1 - nu**2)))
+
+
+@dataclass(frozen=True)
+class ArcBending:
+    """Greatest |M| of a ring beside a rigid arc, over what it comes from: `pull` of P R, `around` of H R, `couple` of C;
+    `hoop`: greatest |N| over P.
+    """
+
+    pull: float
+    around: float
+    couple: float
+    hoop: float
+
+
+@lru_cache(maxsize=256)
+def arc_bending(half: float) -> ArcBending:
+    """Of a ring whose foot covers `half`, rad, to either side, below π."""
+    a = math.pi - half
+    s, c, s2, c2 = math.sin(a), math.cos(a), math.sin(2 * a), math.cos(2 * a)
+    beta = np.linspace(0.0, a, STEPS)
+    sine, cosine = np.sin(beta), np.cos(beta)
+    first, second = s - a * c, -a * c2 / 4 + s2 / 8  # ∫β sin β, ∫β sin β cos β
+    A, B = np.linalg.solve([[a, s], [s, a / 2 + s2 / 4]], [-first / (2 * math.pi), -second / (2 * math.pi)])
+    pull = A + B * cosine + beta * sine / (2 * math.pi)
+    hoop = (B - 1 / math.pi) * cosine + beta * sine / (2 * math.pi)
+    square = a / 2 - s2 / 4  # ∫sin²
+
+    def antisymmetric(flow: float, force: float) -> FloatArray:
+        own = (flow * (beta - sine) - force * (sine - beta * cosine)) / (2 * math.pi)
+        work = (flow * (first - square) - force * (square - second)) / (2 * math.pi)
+        return np.asarray(own - work / square * sine)
+
+    return ArcBending(*(
+        float(np.abs(m).max())
+        for m in (pull, antisymmetric(1.0, 1.0), antisymmetric(-1.0, 0.0), hoop)
+    ))  # fmt: skip
+
+
+def wall_under_checks(
+    part: str, wall: WallUnder, size: tuple[float, float], loads: FloatArray, factors: Factors
+) -> tuple[Check, ...]:
+    """The wall under a foot of `size` (along, across), m, under loads (cases, 6) at the foot's middle."""
+    if wall.diameter is not None:
+        return (_round(part, wall, size, loads, factors),)
+    if wall.far is None:
+        why = "neither the beam's diameter nor what holds a flat wall (held_at) is given"
+        return (not_checked(part, BENT, len(loads), why),)
+    return (_flat(part, wall, disc_radius(size), wall.far, loads, factors),)
+
+
+def disc_radius(size: tuple[float, float]) -> float:
+    """m, of the disc that has a foot's area."""
+    return math.sqrt(size[0] * size[1] / math.pi)
+
+
+def ring_flows(
+    wall: WallUnder, size: tuple[float, float], loads: FloatArray
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """(cases,) each: bending M_y, N, force N_y and shear N_xy, N/m, sizes, in a round wall beside a foot; y around the beam."""
+    t, D = wall.thickness, wall.diameter or math.nan
+    R = (D - t) / 2
+    arc = arc_bending(math.asin(min(size[1] / D, WIDEST)))
+    b = size[0] + BEYOND * math.sqrt(R * t)
+    F1, F2, F3, M1, M2, M3 = np.abs(np.asarray(loads, dtype=float)).T
+    pull, around = F2 / b + 6 * M3 / b**2, F3 / b + 6 * M2 / b**2
+    bending = R * (arc.pull * pull + arc.around * around) + arc.couple * M1 / b
+    return bending, arc.hoop * pull + around, F1 / (2 * b)
+
+
+def _round(
+    part: str, wall: WallUnder, size: tuple[float, float], loads: FloatArray, factors: Factors
+) -> Check:
+    bending, force, shear = ring_flows(wall, size, loads)
+    return _stressed(part, wall, force, shear, bending, factors, "ring with a rigid arc (derived); Zick 1951")
+
+
+def _flat(part: str, wall: WallUnder, r: float, far: float, loads: FloatArray, factors: Factors) -> Check:
+    if wall.laminate is not None:
+        return skin_check(part, BENT, wall.laminate, (r, far), loads, factors)
+    torque, force, bent = disc_edge(loads, r, far)
+    return _stressed(part, wall, force, torque + force, bent, factors, "disc in a plate, clamped")
+
+
+def _stressed(
+    part: str,
+    wall: WallUnder,
+    force: FloatArray,
+    shear: FloatArray,
+    bending: FloatArray,
+    factors: Factors,
+    source: str,
+) -> Check:
+    """First yield or first ply under N_y, N_xy, N/m, and M_y, N, of all signs."""
+    if wall.laminate is None:
+        assert wall.metal is not None  # noqa: S101  (one of both)
+        t = wall.thickness
+        stress = np.sqrt((6 * bending / t**2 + force / t) ** 2 + 3 * (shear / t) ** 2)
+        return checked(part, BENT, stress, wall.metal.proof, "Pa", factors.named("yielding"), source)
+    ways = np.array([[i, j, k] for i in (1, -1) for j in (1, -1) for k in (1, -1)])[:, :, None]
+    resultants = np.zeros((len(ways), len(force), 6))
+    resultants[..., 1], resultants[..., 2] = ways[:, 0] * force, ways[:, 1] * shear
+    resultants[..., 4] = ways[:, 2] * bending
+    try:
+        factor = first_ply_failure(wall.laminate, resultants).load_factor.min(axis=0)
+    except InputFault as trouble:
+        return not_checked(part, BENT, len(force), f"{trouble.place}: {trouble.wrong}")
+    usage = np.where(np.isfinite(factor), 1 / factor, 0.0)
+    return checked(
+        part, BENT, usage, 1.0, "", factors.named("laminate"), f"{source}; Tsai & Wu 1971, first ply"
+    )

@@ -1,0 +1,1 @@
+"""Fillet welds and the metal beside them."""

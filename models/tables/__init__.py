@@ -1,0 +1,1 @@
+"""The validated tables of a boat file that build the boat's objects."""

@@ -1,0 +1,88 @@
+"""Stiffness of the boat's beams as a file gives it: directly, or as a thin-walled section from which it comes.
+
+"vertical" bends up and down, "lateral" in the plane of the deck. A section's y points aft along the crossbeam, to port along a
+longeron; its z up. Whichever way it was given, what the boat holds afterwards are the stiffnesses.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+import numpy as np
+from pydantic import PrivateAttr
+from pydantic_core import PydanticCustomError
+
+from femcore.base.toml import Table
+from femcore.base.units import Unit
+from femcore.files.section_file import AnyWalled, Stock, WalledBeam, walled_beam
+
+Length = Annotated[float, Unit("m")]
+Positive = Annotated[float, Unit("m", above=0)]
+Axial = Annotated[float, Unit("N", above=0)]
+Bending = Annotated[float, Unit("N*m**2", above=0)]
+Expansion = Annotated[float, Unit("1/K")]
+LineMass = Annotated[float, Unit("kg/m", least=0)]
+
+DIRECT, BY_SECTION = "by its stiffness", "by its section"
+"""Words that tell the two ways apart; they may be no keys."""
+
+
+def fault(wrong: str, cure: str) -> PydanticCustomError:
+    """A fault of a table, for pydantic."""
+    return PydanticCustomError("forebeam", "{wrong}; {cure}", {"wrong": wrong, "cure": cure})
+
+
+class BeamStiffness(Table):
+    """Stiffness of a beam's section, entered directly.
+
+    EA, GA_… in N;   EI_…, GJ in N·m²;   mass in kg/m.   "vertical" bends up and down, "lateral" in the plane of the deck.
+    """
+
+    EI_vertical: Bending
+    EI_lateral: Bending
+    GJ: Bending
+    EA: Axial
+    GA_vertical: Axial | None = None
+    GA_lateral: Axial | None = None
+    mass: LineMass = 0.0
+    expansion: Expansion = 0.0
+    _walled: WalledBeam | None = PrivateAttr(default=None)
+
+    @property
+    def walled(self) -> WalledBeam | None:
+        """The section that the stiffness comes from, if it does."""
+        return self._walled
+
+
+class OfSection(Table):
+    """A beam by its thin-walled section.
+
+    mass : kg/m, of what is fixed along it, besides its walls;   expansion : left out, that of its walls
+    """
+
+    section: AnyWalled
+    mass: LineMass = 0.0
+    expansion: Expansion | None = None
+
+    def stiffness(self, stock: Stock, name: str) -> tuple[dict[str, Any], WalledBeam]:
+        """The fields of a BeamStiffness, and the section solved; InputFault where it cannot be."""
+        walled = walled_beam(self.section, stock, name)
+        beam = walled.properties
+        shear = {"GA_vertical": beam.GAz, "GA_lateral": beam.GAy}
+        return {
+            "EI_vertical": beam.EIy, "EI_lateral": beam.EIz, "GJ": beam.GJ, "EA": beam.EA,
+            **{key: float(value) if np.isfinite(value) else None for key, value in shear.items()},
+            "mass": beam.mass + self.mass,
+            "expansion": walled.expansion if self.expansion is None else self.expansion,
+        }, walled  # fmt: skip
+
+    @staticmethod
+    def unknown_stiffness() -> dict[str, Any]:
+        """What stands in for a section that cannot be built, so that the rest of a file can be checked: no numbers."""
+        return dict.fromkeys(("EI_vertical", "EI_lateral", "GJ", "EA"), float("nan"))
+
+
+def way_of(value: object) -> str:
+    """Whether a table gives stiffnesses or a section."""
+    has_section = "section" in value if isinstance(value, dict) else isinstance(value, OfSection)
+    return BY_SECTION if has_section else DIRECT

@@ -1,0 +1,283 @@
+"""The bows as a file gives them: stations with their stiffness, or with the hull's outline and walls of which it is made.
+
+Outline and walls become stiffnesses by `models.boat.hull_section`: a closed cell where the deck is whole, an open section along a
+hatch. The bow's axis is straight and level, at the mean height of the sections' elastic centres along it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Annotated, Any, Literal
+
+import numpy as np
+from pydantic import Discriminator, Field, PrivateAttr, Tag, model_validator
+
+from femcore.base.errors import InputFault
+from femcore.base.numbers import engineering
+from femcore.base.toml import Table
+from femcore.base.units import Unit, UnitVector
+from femcore.files.section_file import FollowsFault, Stock, WallTable, coupling_remarks
+from femcore.sections import Wall, rotary_inertia
+from models.boat.hull_section import BowStiffness, Hatch, HullStation, HullWalls, bow_stiffness
+from models.tables.beams import DIRECT, BeamStiffness, Expansion, Length, LineMass, Positive, fault
+
+Least0 = Annotated[float, Unit("m", least=0)]
+Corner = Annotated[tuple[float, float], UnitVector("m", 2)]
+BY_HULL = "by its hull's outline"
+
+
+class Station(BeamStiffness):
+    """A station of the bows; `gyration` is the radius of gyration of its mass about the bow's axis, for frequencies.
+
+    Two stations at one place are a step.
+    """
+
+    at: Least0
+    gyration: Least0 = 0.0
+
+
+class OutlineStation(Table):
+    """A station by the hull's outline: half-breadth and height of each corner, from the keel up, in boat axes.
+
+    keel      : of a flat keel its half-breadth, else 0;   chines : and any knuckle in the topsides, from below
+    crown     : how far the deck's middle stands above the gunwale
+    mass      : kg/m, of what is built in, besides the walls
+    """
+
+    at: Least0
+    keel: Corner
+    chines: list[Corner] = []
+    gunwale: Corner
+    crown: Least0 = 0.0
+    mass: LineMass = 0.0
+    expansion: Expansion = 0.0
+
+    def hull(self) -> HullStation:
+        """Its shape; InputFault where that is none."""
+        corners = [self.keel, *self.chines, self.gunwale]
+        return HullStation(self.at, tuple(y for y, _ in corners), tuple(z for _, z in corners), self.crown)
+
+
+class BowWalls(Table):
+    """What the strips of a hull are made of: bottom up to the first chine, bilge between chines, topside up to the gunwale.
+
+    The first item of a laminate lies outermost. bottom : not needed without a chine;   keel : of a flat keel; left out, as
+    the bottom;   bilge : left out, as the bottom
+    """
+
+    bottom: WallTable | None = None
+    bilge: WallTable | None = None
+    topside: WallTable
+    deck: WallTable
+    keel: WallTable | None = None
+
+    def of(self, stock: Stock, strips: int) -> HullWalls:
+        """Walls of a hull of that many strips between keel and gunwale; InputFault where one is not there."""
+        bilges = max(strips - 2, 0)
+        keys = ["bottom"] * (strips > 1) + ["bilge"] * bilges + ["topside"]
+        names = [f"bilge {i}" if bilges > 1 and key == "bilge" else key for i, key in enumerate(keys)]
+        skins = tuple(self._wall(stock, key) for key in keys)
+        return HullWalls(
+            skins,
+            self._wall(stock, "deck"),
+            self._wall(stock, "keel" if self.keel else keys[0]),
+            tuple(names),
+        )
+
+    def _wall(self, stock: Stock, key: str) -> Wall:
+        given = getattr(self, key) or (self.bottom if key == "bilge" else None)
+        if given is None or not given.is_given:
+            raise InputFault(f"walls: {key}", "has no wall", f'write {key} = {{ laminate = "…" }}')
+        return stock.wall(given, f"walls: {key}")
+
+
+class HatchTable(Table):
+    """An opening in the deck, on the hull's centreline, from `at` over `length` forward.
+
+    warping : the closed hull at both ends holds the open one against warping, or leaves it free (`models.boat.hull_section`)
+    """
+
+    at: Least0
+    length: Positive
+    width: Positive
+    warping: Literal["held", "free"] = "held"
+
+    def hatch(self) -> Hatch:
+        """The hatch."""
+        return Hatch(self.at, self.length, self.width, self.warping)
+
+
+@dataclass(frozen=True, eq=False)
+class BowSections:
+    """What came of the hull's outline: beam properties at every station, and what a straight beam leaves out.
+
+    stiffness : by station, two at each end of a hatch
+    axis      : m, the height of the bow's axis
+    built_in  : (stations,), kg/m, mass besides the walls
+    remarks   : a sentence each
+    """
+
+    stiffness: BowStiffness
+    axis: float
+    built_in: np.ndarray[Any, np.dtype[np.float64]]
+    remarks: tuple[str, ...]
+
+
+def _way(value: object) -> str:
+    has_outline = (
+        "keel" in value or "gunwale" in value
+        if isinstance(value, dict)
+        else isinstance(value, OutlineStation)
+    )
+    return BY_HULL if has_outline else DIRECT
+
+
+if TYPE_CHECKING:
+    AnyStation = Station  # what stands there once the boat is read
+else:
+    AnyStation = Annotated[
+        Annotated[Station, Tag(DIRECT)] | Annotated[OutlineStation, Tag(BY_HULL)], Discriminator(_way)
+    ]
+
+
+class Bows(Table):
+    """Both bows, mirror images of one another: stations of stiffness, or of outline with `walls` and `hatches`.
+
+    height : of the bow's axis; with outlines it follows from them, and is not entered
+    """
+
+    spacing: Positive
+    inboard: Least0
+    height: Length = 0.0
+    divide: Annotated[int, Field(ge=1, le=2000)] = 12
+    walls: BowWalls | None = None
+    hatches: list[HatchTable] = []
+    stations: Annotated[list[AnyStation], Field(min_length=2)]
+    _outlines: tuple[OutlineStation, ...] = PrivateAttr(default=())
+    _sections: BowSections | None = PrivateAttr(default=None)
+
+    @property
+    def sections(self) -> BowSections | None:
+        """What came of the hull's outline, where one was given."""
+        return self._sections
+
+    @property
+    def length(self) -> float:
+        """m, root to stem."""
+        return self.stations[-1].at
+
+    @model_validator(mode="after")
+    def _sound(self) -> Bows:
+        self._outlines = tuple(
+            station for station in list[Any](self.stations) if isinstance(station, OutlineStation)
+        )
+        self._check_order()
+        if self.inboard >= self.spacing / 2:
+            raise fault(
+                "the inboard side lies beyond the centreline", "give inboard less than half the spacing"
+            )
+        (self._check_outlines if self._outlines else self._check_direct)()
+        return self
+
+    def _check_order(self) -> None:
+        gaps = np.diff([station.at for station in self.stations])
+        backward = self.stations[0].at != 0.0 or gaps.min() < 0.0
+        steps = np.flatnonzero(gaps == 0.0)
+        lone = not self._outlines and not {0, len(gaps) - 1} & set(steps) and (np.diff(steps) > 1).all()
+        if backward or (len(steps) and not lone):
+            raise fault(
+                "stations do not run from 0 m forward",
+                "begin at '0 m' (the root) and let each lie further on",
+            )
+
+    def _check_direct(self) -> None:
+        for key in ("GA_vertical", "GA_lateral"):
+            given = [getattr(station, key) is not None for station in self.stations]
+            if any(given) and not all(given):
+                raise fault(f"{key} is given at some stations only", "give it at every station, or at none")
+        if self.walls or self.hatches:
+            key = "walls" if self.walls else "hatches"
+            cure = f"give keel and gunwale at each station, or take {key} out"
+            raise fault(f"{key} are given and the stations have no outline", cure)
+
+    def _check_outlines(self) -> None:
+        if len(self._outlines) < len(self.stations):
+            raise fault("some stations have an outline and some a stiffness", "give all of them one way")
+        if self.walls is None:
+            cure = 'add [bows.walls] with bottom, topside and deck = { laminate = "…" }'
+            raise fault("stations have an outline and there are no walls", cure)
+        if "height" in self.model_fields_set:
+            raise fault("has a height beside outlines, from which it follows", "take height out")
+
+    def build(self, stock: Stock) -> list[InputFault]:
+        """Make the stiffnesses of outlines, if there are any, once; what is wrong with them."""
+        if not self._outlines or self.walls is None:
+            return []
+        try:
+            strips = len(self._outlines[0].chines) + 1
+            hatches = [hatch.hatch() for hatch in self.hatches]
+            found = bow_stiffness(
+                [each.hull() for each in self._outlines], self.walls.of(stock, strips), hatches
+            )
+        except InputFault as trouble:
+            # no numbers, so that the rest of the file can be checked
+            nothing: Any = dict.fromkeys(("EI_vertical", "EI_lateral", "GJ", "EA"), float("nan"))
+            self._stand([Station.model_construct(at=each.at, **nothing) for each in self._outlines])
+            return [trouble if isinstance(trouble, FollowsFault) else trouble.inside("bows")]
+        self._take(found)
+        return []
+
+    def _stand(self, stations: list[Station]) -> None:
+        object.__setattr__(self, "stations", stations)
+
+    def _take(self, found: BowStiffness) -> None:
+        place = [each.at for each in self._outlines]
+        built_in = np.interp(found.x, place, [each.mass for each in self._outlines])
+        axis = float(np.trapezoid(found.centre, found.x) / place[-1])
+        roll = [rotary_inertia(solved.section, (0.0, axis))[0] for solved in found.solved]
+        columns = {
+            "at": found.x, "EI_vertical": found.EI_vertical, "EI_lateral": found.EI_lateral, "GJ": found.GJ,
+            "EA": found.EA, "GA_vertical": found.GA_vertical, "GA_lateral": found.GA_lateral,
+            "mass": found.mass + built_in, "gyration": np.sqrt(np.array(roll) / found.mass),
+            "expansion": np.interp(found.x, place, [each.expansion for each in self._outlines]),
+        }  # fmt: skip
+        rows = np.column_stack(list(columns.values())).tolist()
+        self._stand([Station.model_construct(**dict(zip(columns, row, strict=True))) for row in rows])
+        object.__setattr__(self, "height", axis)
+        self._sections = BowSections(found, axis, built_in, tuple(_remarks(found, axis)))
+
+
+def _remarks(found: BowStiffness, axis: float) -> Iterator[str]:
+    low, high = _off(found.centre.min(), axis), _off(found.centre.max(), axis)
+    yield (
+        f"The bows' axis is straight, at {axis:.3g} m: the mean of the sections' elastic centres, which lie from "
+        f"{low} to {high}; what an axial force bends for being off it is left out."
+    )
+    for words, chosen in (("where the deck is whole", ~found.cut), ("along a hatch", found.cut)):
+        if chosen.any():
+            low, high = (_off(each(found.shear_centre[chosen]), axis) for each in (np.min, np.max))
+            yield (
+                f"The bows' shear centres lie from {low} to {high} {words}; what a sideways force on the axis "
+                "twists for that is left out."
+            )
+    if found.cut.any():
+        counted, free = (each[found.cut].min() for each in (found.GJ, found.GJ_free))
+        yield (
+            f"Along a hatch the hull is open: GJ falls to {engineering(counted, 'N·m²')} as it is held against warping "
+            f"there, and would to {engineering(free, 'N·m²')} if free to warp; between these lies the bow."
+            if counted > free
+            else f"Along a hatch the hull is open and counted free to warp: GJ falls to {engineering(free, 'N·m²')}; the "
+            "closed hull at both ends makes it stiffer."
+        )
+    told = set[str]()
+    for x, section in zip(found.x, found.sections, strict=True):
+        strongest = next(iter(section.couplings), None)
+        if strongest is not None and strongest.cause + strongest.effect not in told:
+            told.add(strongest.cause + strongest.effect)
+            yield next(coupling_remarks(section, f"Bow at {x:g} m"))
+
+
+def _off(height: float, axis: float) -> str:
+    off = 1000 * (height - axis)
+    return f"{abs(off):.0f} mm {'below' if off < 0 else 'above'}"

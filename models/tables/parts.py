@@ -1,0 +1,207 @@
+"""What a boat file may say of parts beside the joints, to have them checked: striker's tube, martingale's line, tangs, and how
+tangs and the longeron's ends are fixed.
+
+A part that the file does not describe is not checked, and says so.
+"""
+
+from __future__ import annotations
+
+import math
+from abc import abstractmethod
+from typing import Annotated, ClassVar, Literal
+
+from pydantic import Field, field_validator, model_validator
+
+from femcore.base.errors import InputFault
+from femcore.base.toml import Table
+from femcore.base.units import Unit
+from femcore.materials import lines, pick
+from models.attachments import AtEnd, EndOnBeam, OnBeam, fixings, fixings_from_axis
+from models.strength.attachment import Fixing, Stem
+from models.strength.lugs.lug import Lug
+from models.strength.lugs.pin import Pin
+from models.strength.lugs.stay_attachment import Cheeks
+from models.strength.members.column import CURVES, Column
+from models.strength.members.wire import TERMINALS, LineRun
+from models.tables.shared import LeastLength, Length, MetalPart, Stress, fault, metal_named
+
+Angle = Annotated[float, Unit("rad")]
+
+
+class StrikerTube(MetalPart):
+    """The striker's round tube, its buckling curve, and how it stands.
+
+    effective : buckling length over length: 2 for a foot fixed and a top free to sway, 1 where the martingale guides it
+    eccentricity, tilt : of its load, and of the tube from the load's line
+    bed_area, bed_strength : what bears its foot, and at what pressure that is crushed
+    """
+
+    diameter: Length
+    wall: Length
+    curve: str = "aluminium A"
+    effective: Annotated[float, Field(gt=0.0, le=4.0)] = 2.0
+    eccentricity: LeastLength = 0.0
+    tilt: Angle = 0.0
+    bed_area: Annotated[float, Unit("m**2", above=0)] | None = None
+    bed_strength: Stress | None = None
+
+    @model_validator(mode="after")
+    def _a_tube(self) -> StrikerTube:
+        if self.curve not in CURVES:
+            raise fault(f"there is no buckling curve '{self.curve}'", f"give one of {', '.join(CURVES)}")
+        if 2 * self.wall >= self.diameter:
+            raise fault("the wall is thicker than the tube's radius", "correct one of the two")
+        return self
+
+    def column(self, length: float) -> Column:
+        """The strut of that length, m."""
+        D, d = self.diameter, self.diameter - 2 * self.wall
+        area, inertia = math.pi / 4 * (D**2 - d**2), math.pi / 64 * (D**4 - d**4)
+        return Column(
+            A=area, I=inertia, W=2 * inertia / D, E=self.of.E, proof=self.of.proof, length=length, curve=self.curve,
+            effective=self.effective, eccentricity=self.eccentricity, tilt=self.tilt,
+        )  # fmt: skip
+
+
+class MartingaleLine(Table):
+    """The martingale's rod, wire or rope: of a stock `material` or with its own breaking load.
+
+    radius   : of what it is bent over at the striker; left out: it ends there, or is straight
+    terminal : how it ends
+    """
+
+    diameter: Length
+    material: str | None = None
+    breaking: Annotated[float, Unit("N", above=0)] | None = None
+    radius: Length | None = None
+    terminal: Literal["swaged", "mechanical", "spliced", "clamped", "knotted"] = "swaged"
+
+    @field_validator("material")
+    @classmethod
+    def _in_stock(cls, name: str | None) -> str | None:
+        try:
+            return name if name is None else pick(lines(), name, "line").name
+        except InputFault as trouble:
+            raise fault(trouble.wrong, trouble.cure) from None
+
+    @model_validator(mode="after")
+    def _breaks_somewhere(self) -> MartingaleLine:
+        if (self.material is None) == (self.breaking is None):
+            raise fault(
+                "its breaking load is not known, or is said twice",
+                'give material = "rod_1_4401", or breaking = "90 kN"',
+            )
+        return self
+
+    @property
+    def run(self) -> LineRun:
+        """As it is checked."""
+        breaking = self.breaking or lines()[self.material or ""].breaking_load(self.diameter)
+        return LineRun(breaking, self.diameter, self.radius, TERMINALS[self.terminal])
+
+
+class Tang(MetalPart):
+    """Cheeks that stand on the beam, and a pin through them and what pulls at it.
+
+    length, end : from the cheeks' root to the hole, and on to their tip
+    toggle      : thickness of the eye or toggle on the pin;   proof strengths as its metals'
+    fixing      : how the cheeks are fixed to the beam;   table : where that stands in a file
+    """
+
+    table: ClassVar[str]
+    count: Annotated[int, Field(ge=1, le=2)] = 2
+    width: Length
+    thickness: Length
+    length: Length
+    end: Length
+    hole: Length | None = None
+    pin: Length
+    pin_metal: str = "ss_1_4401"
+    toggle: Length
+    gap: LeastLength = 0.5e-3
+    welded: bool = False
+    fixing: OnBeam | None = None
+
+    @field_validator("pin_metal")
+    @classmethod
+    def _known_metal(cls, name: str) -> str:
+        return metal_named(name)
+
+    @model_validator(mode="after")
+    def _fits(self) -> Tang:
+        try:
+            _ = self.cheeks, self.fixings
+        except InputFault as trouble:
+            raise fault(f"{trouble.place}: {trouble.wrong}", trouble.cure) from None
+        return self
+
+    @property
+    def cheeks(self) -> Cheeks:
+        """As they are checked."""
+        lug = Lug(
+            self.of, self.width, self.thickness, self.length, self.end, self.hole or self.pin, self.pin, self.welded
+        )  # fmt: skip
+        metal = MetalPart(metal=self.pin_metal).of
+        inner, outer = (self.toggle, self.thickness) if self.count == 2 else (self.thickness, self.toggle)
+        pin = Pin(self.pin, metal.proof, metal.ultimate, inner, outer, self.gap)
+        return Cheeks(lug, pin, metal.proof, self.count)
+
+    @property
+    def fixings(self) -> tuple[Fixing, ...]:
+        """As they are checked, with the cheeks on them."""
+        return fixings(self.fixing, self.stem)
+
+    @property
+    @abstractmethod
+    def stem(self) -> Stem:
+        """The cheeks' roots, in the axes of a fixing."""
+
+    @property
+    def places(self) -> tuple[float, ...]:
+        """m, of the cheeks along the pin, from its middle."""
+        out = self.toggle / 2 + self.gap + self.thickness / 2
+        return (0.0,) if self.count == 1 else (-out, out)
+
+
+class StayTang(Tang):
+    """The forestay's: its pin athwart. lean: of the cheeks aft of upright."""
+
+    table = "[stay.tang.fixing]"
+    lean: Angle = 0.0
+
+    @property
+    def stem(self) -> Stem:
+        """Cheeks side by side along the beam."""
+        return Stem((self.thickness, self.width), tuple((place, 0.0) for place in self.places))
+
+
+class MartingaleTang(Tang):
+    """One of the martingale's two on the beam: its pin fore and aft. lean: of the cheeks inboard; left out: along the pull."""
+
+    table = "[martingale.tang.fixing]"
+    lean: Angle | None = None
+
+    @property
+    def stem(self) -> Stem:
+        """Cheeks side by side fore and aft."""
+        return Stem((self.width, self.thickness), tuple((0.0, place) for place in self.places))
+
+
+class LongeronEnds(Table):
+    """How the longeron's ends are fixed: at its root to the bulkhead, ahead to the crossbeam."""
+
+    root: AtEnd | None = None
+    crossbeam: EndOnBeam | None = None
+
+    @model_validator(mode="after")
+    def _fit(self) -> LongeronEnds:
+        for key in ("root", "crossbeam"):
+            try:
+                _ = self.fixings(key)
+            except InputFault as trouble:
+                raise fault(f"{key}: {trouble.place}: {trouble.wrong}", trouble.cure) from None
+        return self
+
+    def fixings(self, key: str) -> tuple[Fixing, ...]:
+        """Of "root" under loads at the bulkhead, of "crossbeam" under loads at that beam's axis."""
+        return fixings(self.root) if key == "root" else fixings_from_axis(self.crossbeam)

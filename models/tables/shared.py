@@ -1,0 +1,300 @@
+"""Tables that joints, fixings and other parts share: a lay-up, a glue line, a metal, bolts, the laminate under a fitting.
+
+Strengths that the file leaves out stay unknown: the checks that need them are then not made.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from pydantic import (
+    Field,
+    GetJsonSchemaHandler,
+    PrivateAttr,
+    SerializerFunctionWrapHandler,
+    field_validator,
+    model_serializer,
+    model_validator,
+)
+from pydantic.json_schema import JsonSchemaValue
+from pydantic_core import CoreSchema, PydanticCustomError
+
+from femcore.base.errors import InputFault
+from femcore.base.toml import Table
+from femcore.base.units import Unit
+from femcore.laminates import Laminate, Ply, Recipe, lay_up, membrane_constants
+from femcore.materials import Metal, bolt_classes, knockdowns, metals, pick
+from models.strength.bolts.bolt_strength import COARSE_PITCH, Bolt, coarse
+from models.strength.bolts.bolted_plate import LaminateHole
+from models.strength.bonding.bond import Adhesive
+from models.strength.plates.disc import Plate
+from models.tables.named_laminates import NamedLaminate, named_laminate
+
+Length = Annotated[float, Unit("m", above=0)]
+LeastLength = Annotated[float, Unit("m", least=0)]
+Stress = Annotated[float, Unit("Pa", above=0)]
+Fraction = Annotated[float, Field(gt=0.0, lt=1.0)]
+
+
+def fault(wrong: str, cure: str) -> PydanticCustomError:
+    """A fault of a table, in the words of `InputFault`."""
+    return PydanticCustomError("forebeam", "{wrong}; {cure}", {"wrong": wrong, "cure": cure})
+
+
+def metal_named(name: str) -> str:
+    """A metal's name, checked; a fault of the table where there is none of that name."""
+    try:
+        pick(metals(), name, "metal")
+    except InputFault as trouble:
+        raise fault(trouble.wrong, trouble.cure) from None
+    return name
+
+
+class LayupTable(Table):
+    """A lay-up, from outside to inside, and what it is laid with, in the notation of `femcore.laminates`; or `laminate`: the
+    name of one of the file's own, for which that name alone may stand too.
+    """
+
+    laminate: Annotated[str, Field(min_length=1)] | None = None
+    layup: Annotated[list[str], Field(min_length=1)] | None = None
+    fibre: str = "e_glass"
+    resin: str = "epoxy"
+    process: str = "hand"
+    fibre_volume: Fraction | None = None
+    knockdowns: list[str] = []
+    _built: Laminate | None = PrivateAttr(default=None)
+    _named: NamedLaminate | None = PrivateAttr(default=None)
+
+    @model_validator(mode="before")
+    @classmethod
+    def _a_name_alone(cls, given: object) -> object:
+        return {"laminate": given} if isinstance(given, str) else given
+
+    @model_validator(mode="after")
+    def _can_be_laid(self) -> LayupTable:
+        beside = sorted(self.model_fields_set - {"laminate"})
+        if self.laminate is not None and beside:
+            raise fault(
+                f"names a laminate and has {beside[0]} too", "give the name alone, or the lay-up alone"
+            )
+        if self.laminate is None and self.layup is None:
+            raise fault("its lay-up is not known", "give layup = […], or the name of one under [laminates]")
+        try:
+            self._build()
+        except InputFault as trouble:
+            raise fault(f"{trouble.place}: {trouble.wrong}", trouble.cure) from None
+        return self
+
+    def _build(self) -> None:
+        if self.laminate is not None:
+            self._named = named_laminate(self.laminate)
+            self._built = self._named.laminate
+        else:
+            self._built = lay_up(self.layup or [], self._recipe)
+
+    @property
+    def _recipe(self) -> Recipe:
+        taken = tuple(pick(knockdowns(), name, "knock-down") for name in self.knockdowns)
+        return Recipe(
+            fibre=self.fibre, resin=self.resin, process=self.process, fibre_volume=self.fibre_volume,
+            knockdowns=taken,
+        )  # fmt: skip
+
+    @property
+    def built(self) -> Laminate:
+        """The laminate; the first item lies at z = −h/2."""
+        assert self._built is not None  # noqa: S101  (built when read)
+        return self._built
+
+    @property
+    def words(self) -> str:
+        """Its lay-up, or its name."""
+        return f"‘{self.laminate}’" if self.layup is None else ", ".join(self.layup)
+
+    def times(self, count: int) -> LayupTable:
+        """The same laid that many times over."""
+        return self._like([item for _ in range(count) for item in self.layup or []], self.built.plies * count)
+
+    def covered(self, cloth: str) -> LayupTable:
+        """The same with a cloth on both faces; a mirrored lay-up brings the second itself."""
+        if self.layup is None:
+            new = self._named.cloth(cloth).plies if self._named else ()
+            return self._like([], (*new, *self.built.plies, *reversed(new)))
+        mirrored = self.layup[-1].split()[:1] == ["mirror"]
+        return self._like([cloth, *self.layup, *([] if mirrored else [cloth])], ())
+
+    def _like(self, layup: list[str], plies: tuple[Ply, ...]) -> LayupTable:
+        """Another one: by its lay-up where this has one, else by its plies, under the same name."""
+        if self.layup is None:
+            made = self.model_copy()
+            made._built = Laminate(plies, self.built.name)  # noqa: SLF001  (its own class)
+        else:
+            made = self.model_copy(update={"layup": layup})
+            made._built = lay_up(layup, self._recipe)  # noqa: SLF001  (its own class)
+        return made
+
+    @model_serializer(mode="wrap")
+    def _as_given(self, handler: SerializerFunctionWrapHandler) -> object:
+        return handler(self) if self.laminate is None else self.laminate
+
+    @classmethod
+    def __get_pydantic_json_schema__(cls, core: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
+        """A table, or the name of a laminate alone."""
+        return {"anyOf": [handler(core), {"type": "string"}]}
+
+
+class GlueTable(Table):
+    """A glue line, or the resin between wet tape and what it is laid on (0.2 to 0.5 mm; common practice)."""
+
+    shear_modulus: Stress
+    thickness: Length
+    shear_strength: Stress | None = None
+    peel_strength: Stress | None = None
+    modulus: Stress | None = None
+    plastic_strain: Annotated[float, Field(ge=0.0, le=5.0)] = 0.0
+
+    @property
+    def adhesive(self) -> Adhesive:
+        """As `models.strength.bonding.bond` takes it."""
+        return Adhesive(
+            self.shear_modulus, self.thickness, self.shear_strength, self.peel_strength,
+            self.plastic_strain, self.modulus,
+        )  # fmt: skip
+
+
+class HullSide(Table):
+    """The hull side under a bolted fitting, stiff and strong as the builder knows it; a lay-up gives what is left out.
+
+    modulus   : of the laminate in its plane;   through_modulus : square to it
+    edge      : from a bolt to the nearest edge of the laminate
+    bearing, shear, through, crushing : its strengths at a bolt (`models.strength.bolts.bolted_plate.LaminateHole`)
+    held_at   : from the fitting's middle to the frames that hold the side; left out, the side counts as rigid
+    """
+
+    laminate: LayupTable | None = None
+    thickness: Length | None = None
+    modulus: Stress | None = None
+    through_modulus: Stress | None = None
+    edge: Length
+    bearing: Stress | None = None
+    shear: Stress | None = None
+    through: Stress | None = None
+    crushing: Stress | None = None
+    held_at: Length | None = None
+
+    @model_validator(mode="after")
+    def _known(self) -> HullSide:
+        lacking = [key for key in ("thickness", "modulus", "through_modulus") if getattr(self, key) is None]
+        if self.laminate is None and lacking:
+            raise fault(
+                f"{' and '.join(lacking)} are not known",
+                "give them, or give the lay-up as laminate = { layup = […] }, or by its name",
+            )
+        if self.held_at is not None and self.laminate is None:
+            raise fault(
+                "held_at needs a lay-up: the side bends as its laminate does",
+                "give laminate = { layup = […] }",
+            )
+        return self
+
+    @property
+    def depth(self) -> float:
+        """m, of the laminate under the bolts."""
+        return self.thickness if self.thickness is not None else self._built.thickness
+
+    @property
+    def in_plane(self) -> float:
+        """Pa, modulus in the plane: the lesser of the two directions of the lay-up where none is given."""
+        if self.modulus is not None:
+            return self.modulus
+        constants = membrane_constants(self._built)
+        return float(min(constants.Ex, constants.Ey))
+
+    @property
+    def across(self) -> float:
+        """Pa, modulus through the thickness: plies (E2) and cores in series where none is given."""
+        if self.through_modulus is not None:
+            return self.through_modulus
+        plies = self._built.plies
+        softness = sum(p.thickness / (p.core.E_through if p.core else p.lamina.E2) for p in plies)
+        return float(self._built.thickness / softness)
+
+    @property
+    def _built(self) -> Laminate:
+        assert self.laminate is not None  # noqa: S101  (checked when read)
+        return self.laminate.built
+
+    @property
+    def hole(self) -> LaminateHole:
+        """As bolts meet it."""
+        return LaminateHole(self.depth, self.edge, self.bearing, self.shear, self.through, self.crushing)
+
+    @property
+    def skin(self) -> Plate | None:
+        """As a plate around the fitting; None where it counts as rigid."""
+        return None if self.held_at is None else Plate.of_laminate(self._built)
+
+    @property
+    def skin_laminate(self) -> Laminate | None:
+        """Its lay-up, where given."""
+        return None if self.laminate is None else self._built
+
+
+class MetalPart(Table):
+    """A part of a metal that `femcore.materials.metals` knows."""
+
+    metal: str
+
+    @field_validator("metal")
+    @classmethod
+    def _known_metal(cls, name: str) -> str:
+        return metal_named(name)
+
+    @property
+    def of(self) -> Metal:
+        """The metal's record."""
+        return metals()[self.metal]
+
+
+class BackingTable(MetalPart):
+    """A plate behind the laminate."""
+
+    thickness: Length
+
+
+class Bolts(Table):
+    """Bolts of one size (M…) and class, with washers of that diameter."""
+
+    size: int
+    grade: str = "a4_70"
+    columns: Annotated[int, Field(ge=1, le=20)] = 1
+    rows: Annotated[int, Field(ge=1, le=20)] = 1
+    washer: Length
+    thread_in_shear: bool = True
+
+    @field_validator("size")
+    @classmethod
+    def _a_size(cls, size: int) -> int:
+        if size not in COARSE_PITCH:
+            raise fault(f"there is no bolt M{size}", f"give one of {', '.join(map(str, COARSE_PITCH))}")
+        return size
+
+    @field_validator("grade")
+    @classmethod
+    def _a_class(cls, grade: str) -> str:
+        try:
+            pick(bolt_classes(), grade, "class of bolts")
+        except InputFault as trouble:
+            raise fault(trouble.wrong, trouble.cure) from None
+        return grade
+
+    @property
+    def bolt(self) -> Bolt:
+        """One of them."""
+        grade = bolt_classes()[self.grade]
+        return coarse(self.size, grade, thread_in_shear=self.thread_in_shear)
+
+    @property
+    def words(self) -> str:
+        """As a builder says it."""
+        return f"{self.columns * self.rows} M{self.size}"
