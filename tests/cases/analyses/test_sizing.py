@@ -1,0 +1,189 @@
+"""Sizing: the smallest size that holds, judged by the loads it attracts; and when material chases its own load."""
+
+import copy
+import json
+
+import numpy as np
+import pytest
+
+from cases.analyses.boat_sizes import boat_knobs
+from cases.analyses.case_rows import rows_of
+from cases.analyses.sizing import most_pitch, pitch_bound, size_boat, size_joint, sizing_data
+from cases.analyses.study import solved_cases
+from cases.cli.commands import forebeam
+from cases.cli.sizing_table import sizing_tables
+from cases.input.boat_file import BoatFile
+from cases.input.combinations import Combination
+from models.attachments import ON_BEAM
+from models.checks.beam_parts import beam_part_checks
+from models.joints.base import Failure
+from models.response.attraction import SpringCurve, spring_curve
+from models.response.joint_loads import joint_loads
+from models.strength.margins import Factors
+from tests.models.attachments.test_attachments import fixing, loads
+from tests.models.boats import filed, house_boat
+from tests.models.joints.test_joint_lug import FITTING
+
+RACKING = [{"name": "racking", "kind": "racking", "force": "20 kN"}]
+
+
+def boat(cases=RACKING, **lugs):
+    """The plain boat on the lug fitting, its hull side rigid and its bolts strong."""
+    joint = copy.deepcopy(FITTING)
+    joint["lugs"] |= lugs
+    del joint["hull"]["held_at"]
+    return filed([joint], cases, station=3.6, inboard=0.4)
+
+
+def test_the_size_taken_is_the_smallest_that_holds():
+    """Of all steps only the last, which is taken, is at or above the target; the check holds in the end."""
+    file = boat()
+    sized = size_joint(file, file.joints[0])
+    assert sized.sizings
+    for sizing in sized.sizings:
+        margins = [step.margin for step in sizing.steps]
+        assert all(margin < 0 for margin in margins[:-1])
+        assert sizing.chosen == len(margins) - 1 if margins[-1] >= 0 else sizing.chosen is None
+    held = {(s.part, s.check) for s in sized.sizings if s.chosen is not None}
+    short = {(w.part.split(" ", 1)[1], w.check) for w in sized.short}
+    assert not held & short
+
+
+def test_every_step_is_solved_anew():
+    """A step's torque is that of the boat solved with that size in place, not of the one before."""
+    file = boat()
+    sizing = next(s for s in size_joint(file, file.joints[0]).sizings if s.knob == "pin diameter")
+    torques = [step.torque for step in sizing.steps]
+    assert torques == sorted(torques)
+    assert torques[-1] > torques[0]
+    loads = joint_loads(solved_cases(file, file.joints[0])[1])
+    first = size_joint(file, file.joints[0]).sizings[0].steps[0]
+    assert first.torque == pytest.approx(np.abs(loads[..., 4]).max())
+
+
+def test_sizes_hold_over_combinations_too():
+    """Twice a racking case as a combination asks for the sizes that twice its force as a case asks for."""
+    single = boat([RACKING[0] | {"force": "10 kN"}])
+    twice = single.model_copy(update={"combinations": [Combination(name="twice", factors={"racking": 2.0})]})
+    taken = [
+        [(s.part, s.check, s.knob, s.chosen) for s in size_joint(file, file.joints[0]).sizings]
+        for file in (single, twice, boat())
+    ]
+    assert taken[1] == taken[2]
+    assert taken[0] != taken[1]
+
+
+def test_a_soft_joint_that_is_stiffened_chases_its_own_load():
+    """Far below half-torque stiffness torque grows with stiffness, T = T_rigid k/(k + k_half): the gain mostly goes."""
+    slender = {
+        "width": "24 mm",
+        "hole": "10.5 mm",
+        "end": "14 mm",
+        "length": "150 mm",
+        "thickness": "6 mm",
+        "weld": "4 mm",
+    }
+    joint = copy.deepcopy(FITTING)
+    joint["lugs"] |= slender
+    joint["pin"]["diameter"] = "10 mm"
+    del joint["hull"]["held_at"]
+    file = filed(
+        [joint], [{"name": "racking", "kind": "racking", "force": "60 kN"}], station=3.6, inboard=0.4
+    )
+    sized = size_joint(file, file.joints[0])
+    chased = [s for s in sized.sizings if s.chases]
+    assert chased
+    for sizing in chased:
+        last = sizing.steps[-1]
+        assert last.at_first_load > last.margin
+        assert last.pitch > sizing.steps[0].pitch
+
+
+def test_the_bound_on_stiffness_is_where_the_curve_meets_what_is_carried():
+    """T_rigid k/(k + k_half) at the bound is the torque allowed; below it less, and where rigid attracts less there is none."""
+    curve = SpringCurve("pitch", 0.2, 300e3, 500e3)
+    k = most_pitch(curve, 2000.0, 700.0)
+    assert 2000.0 * curve.attraction(k) == pytest.approx(700.0)
+    assert most_pitch(curve, 600.0, 700.0) is None
+
+
+def test_a_joint_at_its_bound_feels_the_torque_that_it_may():
+    """The boat solved with the pitch spring at the bound puts the torque allowed on the joint in the racking case."""
+    file = boat()
+    joint = file.joints[0]
+    bound = pitch_bound(file, joint, rows_of(joint, *solved_cases(file, joint)))
+    spring = joint.stiffness().with_spring("pitch", bound.most)
+    found = spring_curve(file, spring, "pitch")
+    assert abs(found.moment(bound.most)) * 20e3 == pytest.approx(bound.allowed, rel=1e-6)
+    failure = joint.moment_at_failure("pitch")
+    assert isinstance(failure, Failure)
+    assert bound.allowed <= failure.moment / min(Factors().yielding, 2.5) + 1e-9
+
+
+def test_what_no_size_cures_is_told():
+    """A joint without sizes keeps what is short and unchecked in its report, and nothing is said to hold."""
+    file = filed([{"name": "rigid", "kind": "rigid"}], RACKING, station=3.6)
+    sized = size_boat(file)[0]
+    assert sized.sizings == ()
+    assert {w.part for w in sized.unknown} >= {"port all parts", "starboard all parts"}
+    assert sized.bound is None
+
+
+def test_the_report_is_json_and_tables():
+    """Every curve as arrays of one length, no number that JSON does not know; the terminal has the same in words."""
+    file = boat()
+    sized = size_boat(file)
+    data = json.loads(json.dumps(sizing_data(sized), allow_nan=False))
+    for sizing in data[0]["sizings"]:
+        assert len({len(values) for values in sizing["curve"].values()}) == 1
+    assert len(sizing_tables(sized)) > len(data[0]["sizings"])
+
+
+def test_the_command_is_there():
+    """`forebeam size` is a command with its margin and JSON."""
+    assert {option.name for option in forebeam.commands["size"].params} == {"file", "target", "as_json"}
+
+
+@pytest.mark.parametrize("kind", ON_BEAM)
+@pytest.mark.parametrize(
+    ("part", "path"),
+    [
+        ("forestay's tang", ("stay", "tang", "fixing")),
+        ("longeron at the crossbeam", ("longeron", "ends", "crossbeam")),
+    ],
+)
+def test_a_larger_size_of_a_fixing_helps_the_check_that_it_is_for(kind, part, path):
+    """Under the same loads the next size of every knob of a fixing raises the least margin that it suits, in a list as alone."""
+    raw = copy.deepcopy(house_boat("demo").raw)
+    *tables, key = path
+    here = raw
+    for step in tables:
+        here = here[step]
+    one = fixing(kind, "60 mm" if part.startswith("longeron") else None)
+    here[key] = [one] if kind == "bonded" else one
+    if kind == "welded":
+        one["throat"] = "4 mm"
+    file = BoatFile.model_validate(raw)
+    knobs = [knob for knob in boat_knobs(file) if knob.name.startswith(part)]
+    assert knobs
+    acting = loads(stay=(-5e3, 500.0, 20e3), crossbeam=(9e3, 1e3, 8e3, 300.0, 900.0, 400.0))
+
+    def least(boat, knob):
+        checks = beam_part_checks(boat, acting, Factors())
+        return min(c.margin.min() for c in checks if c.kind == "checked" and knob.suits(c.part, c.check))
+
+    for knob in knobs:
+        assert least(knob.sizes[0][1](), knob) > least(file, knob)
+
+
+def test_a_knob_of_the_joint_is_not_tried_for_what_lies_beside_it():
+    """Bolts of a tang fall short: the tang's bolts are raised, not the joint's, and they hold."""
+    raw = copy.deepcopy(house_boat("demo").raw)
+    raw["martingale"]["tang"]["fixing"]["bolts"] |= {"size": 8, "washer": "24 mm"}
+    raw["joints"] = [joint for joint in raw["joints"] if joint["name"] == "taped socket"]
+    raw["cases"] = [case for case in raw["cases"] if case["name"] == "upwind"]
+    file = BoatFile.model_validate(raw | {"combinations": []})
+    sized = size_joint(file, file.joints[0])
+    assert [s.knob for s in sized.sizings] == ["martingale's tangs: bolts"]
+    assert sized.sizings[0].steps[sized.sizings[0].chosen].size == "M10"
+    assert sized.short == sized.unknown == ()

@@ -1,0 +1,357 @@
+"""What the report tells of further topics is what the study says."""
+
+import copy
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from matplotlib.text import Text
+
+from cases.analyses.analysis import Findings, findings
+from cases.analyses.comparison import compare, largest_changes, rows
+from cases.analyses.fatigue_life import wear
+from cases.analyses.part_margins import forgiveness
+from cases.analyses.study import run_study
+from cases.input.boat_file import BoatFile
+from cases.report.figures.fitting_figure import fitting_pictures, worst_of_parts
+from cases.report.figures.study_figures import DIAGRAMS
+from cases.report.sections import rig_section
+from cases.report.sections.combinations_section import band_picture, combined_part
+from cases.report.sections.further_section import fatigue_part, variants_part
+from cases.report.sections.margins_section import forgiven, margins_part, verdicts
+from femcore.base.toml import read_toml
+from femcore.frame.frame import ACTIONS
+from femcore.plotting import style
+from models.joints.base import without_side
+from models.response.front_end import SIDES
+from models.response.joint_loads import BEAM_WORDS
+from tests.cases.report.report_boat import CASES, TEXT, boat_file
+from tests.models.boats import filed
+from tests.models.joints.test_joint_lug import FITTING
+from tests.models.joints.test_joint_socket import GLUE, crossing
+
+NONE = Findings((), (), None, (), ())
+SAILED = """
+[[cases]]
+name = "estimated"
+kind = "rig"
+rake = "12 deg"
+side_load = "60 N/m"
+length = "15 m"
+[cases.estimate]
+righting_moment = "90 kN*m"
+hoist = "14 m"
+freeboard = "1.2 m"
+side_load = "60 N/m"
+length = "15 m"
+sag = "0.1 m"
+take = "mean"
+"""
+
+
+@pytest.fixture(scope="module")
+def study(tmp_path_factory):
+    """The small boat, run once."""
+    return run_study(boat_file(tmp_path_factory.mktemp("boat")))
+
+
+@pytest.fixture(scope="module")
+def sailed(tmp_path_factory):
+    """The small boat with a stay whose tension is estimated."""
+    path = tmp_path_factory.mktemp("boat") / "sailed.toml"
+    path.write_text(TEXT + SAILED, encoding="utf-8")
+    return run_study(BoatFile.model_validate(read_toml(path)))
+
+
+def test_the_stay_over_rake_is_statics(study):
+    """At every rake the pull is T cos ρ up and T sin ρ aft, its torque −T (forward cos ρ + up sin ρ), none at −up tan ρ."""
+    [table] = [t for t in rig_section.rig_part(study, NONE).tables if t.name == "stay_over_rake"]
+    pull, forward, up = 40e3, 0.05, 0.12
+    assert [row[-1] for row in table.rows].count("as entered") == 1
+    assert {row[-1].text for row in table.shown().rows} == {"", "as entered"}
+    for degrees, sag, foot, upward, aft, side, torque, ahead, _ in table.rows:
+        assert (sag, side, foot) == (0, 0, pytest.approx(degrees, abs=1e-9))
+        sine, cosine = math.sin(math.radians(degrees)), math.cos(math.radians(degrees))
+        expected = [pull * cosine, pull * sine, -pull * (forward * cosine + up * sine), -up * sine / cosine]
+        assert np.allclose([upward, aft, torque, ahead], expected, rtol=1e-12, atol=1e-9)
+
+
+def test_every_estimate_of_a_tension_is_shown(sailed):
+    """Each method's tension stands in the table, and lowest, highest and taken in the sentence."""
+    part = rig_section.rig_part(sailed, NONE)
+    rig = next(case for case in sailed.cases if case.name == "estimated")
+    [table] = [t for t in part.tables if t.name == "tension_estimates"]
+    rows = {row[1]: row[2] for row in table.rows}
+    assert {one.method: one.tension for one in rig.spread.estimates} | {
+        "taken: mean": rig.stay_tension
+    } == rows
+    [said] = [sentence for sentence in part.words if "is estimated, not measured" in sentence]
+    # 12 × 90/(14 + 1.2)/2.75 = 25.8 kN; 60 × 15²/(8 × 0.1) = 16.9 kN
+    assert "from 16.9 kN to 25.8 kN" in said
+
+
+def test_sag_is_the_parabola(sailed):
+    """Sag is w L²/8T and the pull on the foot half of the side load."""
+    rig = next(case for case in sailed.cases if case.name == "estimated")
+    [said] = [
+        sentence for sentence in rig_section.rig_part(sailed, NONE).words if "bows the stay out" in sentence
+    ]
+    sag = 60 * 15**2 / (8 * rig.stay_tension)
+    assert f"out by {1000 * sag:.1f} mm"[:16] in said
+    assert "sideways with 450 N" in said
+    assert CASES[1] not in said
+
+
+def test_the_envelope_is_the_worst_of_all_rows(study):
+    """Each number of the envelope's tables is the greatest and least over cases and combinations, in the row that it names."""
+    found = findings(study)
+    part = combined_part(study, found)
+    tables = {table.name: table for table in (*part.tables, *part.unshown)}
+    rows = [row for name in ("envelope_forces", "envelope_moments") for row in tables[name].rows]
+    assert len(rows) == len(study.joints) * 2 * 6
+    for joint, hull, component, high, high_in, low, low_in in rows:
+        one = next(e for e in found.envelopes if e.name == joint)
+        values = one.rows.values.joint_load[:, SIDES.index(hull), BEAM_WORDS.index(component)]
+        assert (high, low) == (values.max(), values.min())
+        near = 1e-9 * np.abs(values).max()
+        assert abs(values[one.rows.names.index(high_in)] - high) <= near
+        assert abs(values[one.rows.names.index(low_in)] - low) <= near
+
+
+def test_combinations_are_told_with_their_reason_and_how(study):
+    """Default combinations come with the standard they follow, their factors, and whether anything was solved again."""
+    part = combined_part(study, findings(study))
+    said = " ".join(part.words)
+    assert "No combinations are entered" in said
+    assert "ISO 12215-7:2020" in said
+    assert "8 combinations, 8 put together from solved cases" in said
+    [table] = [table for table in part.tables if table.name == "combinations"]
+    # one racking and one rig case, the pair, either quarter
+    assert len(table.rows) == 4
+    assert table.rows[0][1] == f"1.00 × {CASES[0]}, 0.50 × {CASES[1]}"
+
+
+def test_the_band_is_the_envelope(study, monkeypatch):
+    """The band's edges along the crossbeam are the envelope, in each panel's unit."""
+    kept = []
+    monkeypatch.setattr(style, "finish", lambda figure, *_: kept.append(figure))
+    one = findings(study).envelopes[1]
+    band_picture(one)
+    worst = one.worst["crossbeam"]
+    for axes, (action, _, _) in zip(kept[0].axes, DIAGRAMS, strict=True):
+        column = ACTIONS.index(action)
+        for line, values in zip(axes.lines[:2], (worst.highest, worst.lowest), strict=True):
+            drawn, full = line.get_ydata(), values[:, column]
+            assert np.allclose(drawn * np.abs(full).max(), full * np.abs(drawn).max(), rtol=1e-9, atol=1e-6)
+
+
+def test_a_variant_without_an_answer_is_a_remark(tmp_path):
+    """A variant that is a mechanism is told of, and takes nothing away from the report."""
+    path = tmp_path / "loose.toml"
+    loose = '\n[[variants]]\nname = "loose"\nset = { "joints.2.pitch" = "0 N*m/rad" }\n'
+    path.write_text(TEXT + loose, encoding="utf-8")
+    found = findings(run_study(BoatFile.model_validate(read_toml(path))))
+    assert found.compared == ()
+    assert "variant ‘loose’ has no answer" in found.remarks[0]
+
+
+@pytest.fixture(scope="module")
+def fitted():
+    """The plain boat on a lug fitting and on a taped socket, and rigidly."""
+    wall = {"layup": ["2x uni 600 @0", "3x db 450 @45", "mirror"], "fibre": "carbon_sm", "process": "infused"}
+    socket = {
+        "name": "taped", "kind": "bonded socket", "beam": {"diameter": "200 mm", "wall": wall}, "glue": GLUE,
+        "tape": {"layup": ["6x db 450 @45"], "fibre": "carbon_sm", "process": "hand"}, "sway": "100 MN/m",
+        "crossings": [crossing("inboard skin", "0 m"), crossing("web", "500 mm")],
+    }  # fmt: skip
+    joints = [copy.deepcopy(FITTING), socket, {"name": "rigid", "kind": "rigid"}]
+    cases = [{"name": "racking", "kind": "racking", "force": "6 kN"}]
+    cases.append({"name": "pull", "kind": "rig", "tension": "20 kN", "rake": "10 deg"})
+    study = run_study(filed(joints, cases, station=3.6, inboard=0.4))
+    return study, findings(study)
+
+
+def test_margins_are_allowable_over_factor_and_load(fitted):
+    """Every margin told is allowable / (factor × load) − 1, the governing one first, and the worst over all combinations."""
+    study, found = fitted
+    table, _ = margins_part(study, found).unshown
+    known = [row for row in table.rows if row[9] is not None]
+    assert len({row[0] for row in known}) >= 2
+    for row in known:
+        _, _, _, load, allowable, _, factor, _, margin, *_ = row
+        assert margin == (pytest.approx(allowable / (factor * load) - 1) if load else math.inf)
+    for one in found.judged:
+        margins = [worst.margin for worst, name in one.worst if name is not None]
+        assert margins == sorted(margins)
+    joint, over = study.joints[0].joint, found.envelopes[0].rows.values.joint_load
+    least = min(c.margin.min() for c in joint.checks(over, study.file.factors) if c.kind == "checked")
+    assert found.judged[0].governing(own=True)[0].margin == least
+
+
+def test_the_verdict_names_what_governs_and_what_is_not_known(fitted):
+    """A joint that is described is judged by its governing part; one that is not is not known to hold."""
+    _, found = fitted
+    said = " ".join(verdicts(found.judged))
+    worst, case = found.judged[0].governing(own=True)
+    assert f"governed by {worst.part}: {worst.check}" in said
+    assert case in said
+    assert "of ‘rigid’ it is not known" in said
+    assert "every part was checked" not in said
+
+
+def test_the_verdict_says_with_which_joint_everything_holds(fitted):
+    """Where nothing fails and nothing is unchecked, of the joint and beside it, that is said of it and of no other."""
+    _, found = fitted
+    strong = [
+        replace(check, load=1e-9 * check.load) for check in found.judged[1].own if check.kind == "checked"
+    ]
+    whole = replace(found.judged[1], own=tuple(strong), beside=tuple(strong))
+    said = list(verdicts([found.judged[0], whole, found.judged[2]]))
+    assert said[-1] == "With ‘taped’ every part was checked, of the joint and beside it, and holds."
+
+
+def test_a_fitting_is_drawn_with_every_part(fitted, monkeypatch):
+    """The drawings name each checked part of the joint, once, no two over one another; a rigid joint has none."""
+    study, found = fitted
+    kept = []
+    monkeypatch.setattr(style, "finish", lambda figure, *_: kept.append(figure))
+    assert len(list(fitting_pictures(study, found))) == 2
+    for figure, judged in zip(kept, found.judged, strict=False):
+        figure.draw_without_rendering()
+        texts = figure.axes[0].texts
+        assert {text.get_text().split(":")[0] for text in texts} == set(worst_of_parts(judged))
+        boxes = [Text.get_window_extent(text) for text in texts]
+        assert not [1 for i, a in enumerate(boxes) for b in boxes[:i] if a.overlaps(b)]
+
+
+LIVED = """
+[service]
+distance = "20000 nmi"
+count = 2000000
+about = "{about}"
+[[service.details]]
+name = "weld of the end plate"
+component = "torque"
+curve = "alloy fillet weld, toe"
+stress_per = "9 kPa/(N*m)"
+[[service.details]]
+name = "tape"
+component = "torque"
+curve = "laminate"
+strain_per = "5e-8 1/(N*m)"
+tension = 0.012
+compression = 0.010
+[[variants]]
+name = "softer beam"
+set = {{ "crossbeam.GJ" = "0.25 MN*m**2" }}
+"""
+
+
+@pytest.fixture(scope="module")
+def lived(tmp_path_factory):
+    """The small boat with a service and a variant."""
+    path = tmp_path_factory.mktemp("boat") / "lived.toml"
+    path.write_text(TEXT + LIVED.format(about=CASES[1]), encoding="utf-8")
+    study = run_study(BoatFile.model_validate(read_toml(path)))
+    return study, findings(study)
+
+
+def test_variants_stand_side_by_side(lived):
+    """The table holds the comparison's numbers, the boat as entered first."""
+    study, found = lived
+    [table] = variants_part(study, found).unshown
+    assert [column.title for column in table.columns[3:]] == ["as entered", "softer beam"]
+    assert [row[3:] for row in table.rows] == [row.values for row in rows(compare(study.file))]
+    [shown] = variants_part(study, found).readable
+    assert any("%)" in str(cell) for row in shown.rows for cell in row)
+
+
+def test_what_a_variant_changes_most_is_said(lived):
+    """The largest ratio of what any joint gets, by brute force over the rows, is the one in the variant's sentence."""
+    study, found = lived
+    [change] = largest_changes(found.compared)
+    most = {}
+    for row in rows(found.compared):
+        before, after = row.values
+        known = most.get(row.quantity, (0.0, 0.0))
+        most[row.quantity] = (max(before, known[0]), max(after, known[1]))
+    ratios = {what: max(b / a, a / b) for what, (a, b) in most.items() if a and b}
+    assert change.quantity == max(ratios, key=ratios.get)
+    assert (change.before, change.after) == most[change.quantity]
+    assert change.quantity in variants_part(study, found).words[1]
+
+
+def test_lives_are_told_as_far_as_they_make_sense(lived):
+    """A life is told to two digits, and one beyond what any boat sails as that; the table beside has it in full."""
+    study, found = lived
+    part = fatigue_part(study, found)
+    for read, full in zip(part.readable[0].rows, part.unshown[0].rows, strict=True):
+        if full[1] == "tape":
+            assert full[11] is None or full[11] > 1e7
+            assert read[-1] in {"over 10 million miles", "for ever"}
+        elif full[11] is not None and full[11] <= 1e7:
+            assert float(read[-1].split()[0].replace(",", "")) == pytest.approx(full[11], rel=0.05)
+
+
+def test_lives_are_those_of_the_wear(lived):
+    """Each detail's damage and miles stand in the table, and the shortest lived in the sentence."""
+    study, found = lived
+    part = fatigue_part(study, found)
+    told = {(row[0], row[1]): (row[10], row[11]) for row in part.unshown[0].rows}
+    lives = {(j.joint, life.detail.name): life for j in wear(study).joints for life in j.lives}
+    assert set(told) == set(lives)
+    for key, life in lives.items():
+        assert told[key] == (life.damage, life.miles if math.isfinite(life.miles) else None)
+    assert "weld of the end plate" in part.words[1]
+    assert "20,000 nautical miles with 2,000,000 racking cycles" in part.words[0]
+
+
+def test_each_case_has_its_own_table_of_margins(fitted):
+    """Under every case each joint's checks stand with the governing first, and the worst case of a check is its envelope's."""
+    study, found = fitted
+    table = margins_part(study, found).unshown[1]
+    for one in found.judged:
+        for case in study.cases:
+            rows = [row for row in table.rows if row[:2] == (one.joint, case.name)]
+            margins = [row[9] for row in rows if row[9] is not None]
+            assert margins == sorted(margins)
+            checks = (*one.own, *one.beside)
+            checked = {(check.part, check.check) for check in checks if check.kind == "checked"}
+            assert {row[2:4] for row in rows} == checked
+
+
+def test_what_a_fitting_forgives_is_said(fitted):
+    """A joint whose parts are described says at which torque the first of them fails, and which racking brings it there."""
+    study, _ = fitted
+    told = " ".join(forgiven(study))
+    for joint in study.joints:
+        limit = forgiveness(joint.joint, joint.curves.get("pitch"))
+        assert (limit is not None) == (joint.joint.name in told)
+        assert limit is None or limit.part in told
+
+
+def test_the_page_tells_each_check_once(fitted):
+    """Of both sides the worse, of what is beside the joints the joint that asks most: the least of every check is on the page."""
+    study, found = fitted
+    *own, beside, lacking = margins_part(study, found).readable
+    for one, table in zip(found.judged, own, strict=True):
+        least = {}
+        for worst, name in one.worst:
+            if name is not None and worst.part in one.own_parts:
+                key = (without_side(worst.part), worst.check)
+                least[key] = min(least.get(key, math.inf), worst.margin)
+        assert [row[:2] for row in table.rows] == list(dict.fromkeys(row[:2] for row in table.rows))
+        assert {(without_side(row[0]), row[1]) for row in table.rows} == set(least)
+    everything = [
+        (w, one.joint)
+        for one in found.judged
+        for w, name in one.worst
+        if w.part not in one.own_parts and name
+    ]
+    for row in beside.rows:
+        same = [(w.margin, joint) for w, joint in everything if (w.part, w.check) == row[:2]]
+        assert row[6] in {joint for margin, joint in same if margin == min(same)[0]}
+    assert {row[:2] for row in beside.rows} == {(w.part, w.check) for w, _ in everything}
+    told = " ".join(str(cell) for row in lacking.rows for cell in row)
+    assert all(without_side(w.part) in told for one in found.judged for w, name in one.worst if name is None)
