@@ -1,6 +1,6 @@
 """Beam finite elements: from a frame described piece by piece, or in a file, to what goes on in it.
 
-    from femcore import Draft, Loads, Stiffness, along, solve
+    from femcore import FrameBuilder, Loads, Stiffness, member_forces, solve
 
 Each name is taken from its module when first asked for, so that importing the package costs nothing. Materials, laminates and
 sections have doors of their own: `femcore.materials`, `femcore.laminates`, `femcore.sections`.
@@ -13,9 +13,9 @@ if _TYPE_CHECKING:
     from femcore.base.errors import ForebeamError, InputFault, InputFaults, Mechanism, StructureFault
     from femcore.files.frame_file import FrameFile, read_frame_file
     from femcore.files.frame_run import FrameRun, run_frame
-    from femcore.frame.builder import RIGID, Draft, End, Stiffness
+    from femcore.frame.builder import RIGID, End, FrameBuilder, Stiffness
     from femcore.frame.frame import ACTIONS, FREEDOMS, REACTIONS, Frame, Loads
-    from femcore.results.member_forces import Along, actions_at, along, end_forces
+    from femcore.results.member_forces import MemberForces, actions_at, end_forces, member_forces
     from femcore.solvers.buckling import Modes, buckling
     from femcore.solvers.solution import Solution, solve
     from femcore.solvers.vibration import natural_frequencies
@@ -25,8 +25,8 @@ _HOMES = {
     "FREEDOMS": "frame.frame",
     "REACTIONS": "frame.frame",
     "RIGID": "frame.builder",
-    "Along": "results.member_forces",
-    "Draft": "frame.builder",
+    "MemberForces": "results.member_forces",
+    "FrameBuilder": "frame.builder",
     "End": "frame.builder",
     "ForebeamError": "base.errors",
     "Frame": "frame.frame",
@@ -41,7 +41,7 @@ _HOMES = {
     "Stiffness": "frame.builder",
     "StructureFault": "base.errors",
     "actions_at": "results.member_forces",
-    "along": "results.member_forces",
+    "member_forces": "results.member_forces",
     "buckling": "solvers.buckling",
     "end_forces": "results.member_forces",
     "natural_frequencies": "solvers.vibration",
@@ -62,25 +62,25 @@ __all__ = [
     "FREEDOMS",
     "REACTIONS",
     "RIGID",
-    "Along",
-    "Draft",
     "End",
     "ForebeamError",
     "Frame",
+    "FrameBuilder",
     "FrameFile",
     "FrameRun",
     "InputFault",
     "InputFaults",
     "Loads",
     "Mechanism",
+    "MemberForces",
     "Modes",
     "Solution",
     "Stiffness",
     "StructureFault",
     "actions_at",
-    "along",
     "buckling",
     "end_forces",
+    "member_forces",
     "natural_frequencies",
     "read_frame_file",
     "run_frame",

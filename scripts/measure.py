@@ -24,11 +24,11 @@ from skfem.helpers import dd, ddot, dot, grad  # type: ignore[import-untyped]
 from cases.analyses.envelope import envelope
 from cases.analyses.study import run_study
 from cases.input.boat_file import read_boat_file
-from cases.input.combinations import CaseSum
+from cases.input.combinations import ExpandedCombination
 from femcore.base.arrays import BoolArray, FloatArray, IntArray
-from femcore.frame.frame import Frame, Loads, cables_of
+from femcore.frame.frame import Frame, Loads, build_cables
 from femcore.solvers.assembly import parts_of, stiffness
-from femcore.solvers.blocks import factor_of
+from femcore.solvers.blocks import factorise_symmetric
 from femcore.solvers.buckling import buckling
 from femcore.solvers.solution import solve
 
@@ -93,7 +93,7 @@ def timed(rounds: int, *actions: Callable[[], object]) -> list[float]:
 def frame_lines(freedoms: int, rounds: int) -> Iterator[Line]:
     """End to end, and assembly alone, over the bare factors of the same matrix numbered node by node."""
     frame = lattice((5, 5, LAYERS[freedoms]))
-    loads = Loads.none(frame, "tip")
+    loads = Loads.zeros(frame, "tip")
     loads.nodal[0, -1, 0] = 1.0
     matrix = in_order_of_nodes(frame)
     load = np.zeros(matrix.shape[0])
@@ -120,10 +120,10 @@ def slack_line() -> Line:
         (f"guy {i}", [foot, head], np.zeros((2, 3)), 1e6, 0.0, 0.0, False)
         for i, foot, head in ((0, 0, row[1]), (1, 4, row[0]))
     ]
-    guyed = replace(frame, cables=cables_of(guys))
-    loads = Loads.none(frame, "aside")
+    guyed = replace(frame, cables=build_cables(guys))
+    loads = Loads.zeros(frame, "aside")
     loads.nodal[0, tip, 1] = 1.0
-    guyed_loads = replace(Loads.none(guyed, "aside"), nodal=loads.nodal)
+    guyed_loads = replace(Loads.zeros(guyed, "aside"), nodal=loads.nodal)
     slack, plain = timed(ROUNDS, lambda: solve(guyed, guyed_loads), lambda: solve(frame, loads))
     return Line(
         "a case in which one of two cables goes slack", "the same frame without cables", slack, plain, 3.0
@@ -133,12 +133,14 @@ def slack_line() -> Line:
 def buckling_line() -> Line:
     """Ten load factors of a lattice column of 30,000 freedoms over the factorisation of its stiffness."""
     frame = lattice((5, 5, LAYERS[BUCKLED]))
-    loads = Loads.none(frame, "pushed")
+    loads = Loads.zeros(frame, "pushed")
     loads.nodal[0, -25:, 2] = -1.0
     solution = solve(frame, loads)
     parts = parts_of(frame)
     matrix = stiffness(parts)
-    factors, bare = timed(3, lambda: buckling(solution, 0, 10), lambda: factor_of(matrix, "NATURAL"))
+    factors, bare = timed(
+        3, lambda: buckling(solution, 0, 10), lambda: factorise_symmetric(matrix, "NATURAL")
+    )
     return Line(
         f"ten buckling factors, {matrix.shape[0]:,} freedoms",
         "the factorisation of its stiffness",
@@ -188,7 +190,7 @@ def uniform(nodes: FloatArray, ends: IntArray, axes: FloatArray, fixed: BoolArra
         EIz=1e3 * one, GJ=1e3 * one, GAy=np.inf * one, GAz=np.inf * one, line_mass=one,
         end_springs=np.full((m, 12), np.inf), spring_axes=np.tile(np.eye(3), (m, 2, 1, 1)),
         spring_ends=np.zeros((0, 2), dtype=np.int64), springs=np.zeros((0, 6)),
-        point_mass=np.zeros(n), fixed=fixed, grounds=np.full(n, -1),
+        point_mass=np.zeros(n), fixed=fixed, ground_nodes=np.full(n, -1),
     )  # fmt: skip
 
 
@@ -236,15 +238,15 @@ def combinations_line() -> Line:
     study = run_study(boat.model_copy(update={"cases": cases, "joints": boat.joints[:JOINTS]}))
     names = [case.name for case in study.cases]
     factors = np.random.default_rng(1).uniform(0.0, 1.0, (COMBINATIONS, len(names)))
-    sums = [
-        CaseSum(f"combination {number}", "", dict(zip(names, row, strict=True)))
+    combinations = [
+        ExpandedCombination(f"combination {number}", "", dict(zip(names, row, strict=True)))
         for number, row in enumerate(factors.tolist())
     ]
     first = study.joints[0]
     one = first.solution.loads.combined(factors[:1], ("one",))
     ours, theirs = timed(
         ROUNDS,
-        lambda: [envelope(joint, sums) for joint in study.joints],
+        lambda: [envelope(joint, combinations) for joint in study.joints],
         lambda: solve(first.front.frame, one),
     )
     what = f"{COMBINATIONS} combinations with {JOINTS} joints, envelope"

@@ -5,17 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from cases.analyses.comparison import Compared
+from cases.analyses.comparison import ComparedBoat
 from cases.analyses.envelope import JointEnvelope, envelopes
-from cases.analyses.fatigue_life import Wear, wear
-from cases.analyses.part_margins import Judged, judged
+from cases.analyses.fatigue_life import FatigueLives, fatigue_lives
+from cases.analyses.part_margins import PartMargins, part_margins
 from cases.analyses.study import Study, run_study
 from cases.input.variants import AS_ENTERED
 from femcore.base.errors import StructureFault
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Findings:
+class Analysis:
     """What a study's file asks for besides joints and cases.
 
     envelopes : of every joint; none where there is but one case and no combination
@@ -26,32 +26,36 @@ class Findings:
     """
 
     envelopes: tuple[JointEnvelope, ...]
-    compared: tuple[Compared, ...]
-    wear: Wear | None
-    judged: tuple[Judged, ...]
+    compared: tuple[ComparedBoat, ...]
+    fatigue_lives: FatigueLives | None
+    part_margins: tuple[PartMargins, ...]
     remarks: tuple[str, ...]
 
 
-def findings(study: Study) -> Findings:
+def analyse(study: Study) -> Analysis:
     """Work it out; StructureFault where a combination cannot be solved; a variant that cannot is a remark."""
     remarks: list[str] = []
-    many = len(study.cases) > 1 or bool(study.file.case_sums)
+    many = len(study.cases) > 1 or bool(study.file.expanded_combinations)
     over = envelopes(study)
     margins = tuple(
-        judged(study.file, joint, one.rows) for joint, one in zip(study.joints, over, strict=True)
+        part_margins(study.file, joint, one.rows) for joint, one in zip(study.joints, over, strict=True)
     )
     compared = tuple(_compared(study, margins, remarks))
-    return Findings(
-        over if many else (), compared if len(compared) > 1 else (), wear(study), margins, tuple(remarks)
+    return Analysis(
+        over if many else (),
+        compared if len(compared) > 1 else (),
+        fatigue_lives(study),
+        margins,
+        tuple(remarks),
     )
 
 
-def _compared(study: Study, margins: tuple[Judged, ...], remarks: list[str]) -> Iterator[Compared]:
+def _compared(study: Study, margins: tuple[PartMargins, ...], remarks: list[str]) -> Iterator[ComparedBoat]:
     """The study itself first, which need not be run again."""
-    yield Compared(AS_ENTERED, study.file.note, study, margins)
+    yield ComparedBoat(AS_ENTERED, study.file.note, study, margins)
     for variant in study.file.variants:
         try:
-            yield Compared.of(
+            yield ComparedBoat.of(
                 variant.name, variant.note, run_study(study.file.variant(variant), study.source)
             )
         except StructureFault as fault:

@@ -13,17 +13,17 @@ from femcore.base.errors import InputFault
 from femcore.base.toml import Table
 from femcore.base.units import si
 from femcore.materials import lines
-from models.attachments import Given, larger
+from models.attachments import OneOrSeveral, design_variables
 from models.tables.parts import LongeronEnds
 
-STOCK_LINE = (8e-3, 10e-3, 12e-3, 14e-3, 16e-3, 18e-3, 20e-3, 22e-3, 25e-3, 28e-3, 32e-3)
-STOCK_TUBE = (50e-3, 60e-3, 70e-3, 80e-3, 90e-3, 100e-3, 120e-3)
-STOCK_WALL = (3e-3, 4e-3, 5e-3, 6e-3, 8e-3, 10e-3, 12e-3)
-TALLER = (1.1, 1.2, 1.3, 1.4, 1.5, 1.6)
-MORE_PLIES = (1, 2, 3, 4)
+STOCK_WIRE_DIAMETERS = (8e-3, 10e-3, 12e-3, 14e-3, 16e-3, 18e-3, 20e-3, 22e-3, 25e-3, 28e-3, 32e-3)
+STOCK_TUBE_DIAMETERS = (50e-3, 60e-3, 70e-3, 80e-3, 90e-3, 100e-3, 120e-3)
+STOCK_WALL_THICKNESSES = (3e-3, 4e-3, 5e-3, 6e-3, 8e-3, 10e-3, 12e-3)
+HEIGHT_FACTORS = (1.1, 1.2, 1.3, 1.4, 1.5, 1.6)
+ADDED_PLY_COUNTS = (1, 2, 3, 4)
 """Double-bias of 600 g/m² added to a laminate wall."""
-SIZED = "beam wall, sized"
-FIXED = (
+SIZED_LAMINATE = "beam wall, sized"
+ATTACHMENTS = (
     ("forestay's tang", ("stay", "tang", "fixing")),
     ("martingale's tangs", ("martingale", "tang", "fixing")),
     ("longeron's root", ("longeron", "ends", "root")),
@@ -33,43 +33,43 @@ FIXED = (
 
 
 @dataclass(frozen=True, slots=True)
-class BoatKnob:
-    """A size of the boat: as `models.joints.base.Knob`, but each size is the boat file with it, made when asked for."""
+class BoatVariable:
+    """A size of the boat: as `models.joints.base.DesignVariable`, but each size is the boat file with it, made when asked for."""
 
     name: str
-    helps: tuple[str, ...]
+    improves: tuple[str, ...]
     sizes: tuple[tuple[str, Callable[[], BoatFile]], ...]
 
-    def suits(self, part: str, check: str) -> bool:
+    def applies_to(self, part: str, check: str) -> bool:
         """Whether it helps that check of that part."""
-        return any(f"{part}: {check}".startswith(word) for word in self.helps)
+        return any(f"{part}: {check}".startswith(word) for word in self.improves)
 
 
-def boat_knobs(file: BoatFile) -> tuple[BoatKnob, ...]:
+def boat_variables(file: BoatFile) -> tuple[BoatVariable, ...]:
     """In the order in which they are tried."""
     return (
-        BoatKnob("martingale diameter", ("martingale: line",), _thicker_line(file)),
-        BoatKnob("striker height", ("martingale: line",), _taller(file)),
-        BoatKnob("striker tube", ("striker: strut",), _wider_tube(file)),
-        BoatKnob("crossbeam wall", ("crossbeam: first", "crossbeam: wall"), _thicker_wall(file)),
-        *_fixings(file),
+        BoatVariable("martingale diameter", ("martingale: line",), _wire_diameter_sizes(file)),
+        BoatVariable("striker height", ("martingale: line",), _striker_height_sizes(file)),
+        BoatVariable("striker tube", ("striker: strut",), _striker_tube_sizes(file)),
+        BoatVariable("crossbeam wall", ("crossbeam: first", "crossbeam: wall"), _wall_thickness_sizes(file)),
+        *_attachment_variables(file),
     )
 
 
-def _fixings(file: BoatFile) -> Iterator[BoatKnob]:
+def _attachment_variables(file: BoatFile) -> Iterator[BoatVariable]:
     """Of tangs and of the longeron's ends: bolts, turns, lengths of what fixes them."""
-    for part, path in FIXED:
+    for part, path in ATTACHMENTS:
         tables = [file, *_tables(file, path)]
         if len(tables) < len(path):
             continue
         key = path[-1]
-        for name, helps, sizes in larger(getattr(tables[-1], key), part):
+        for name, improves, sizes in design_variables(getattr(tables[-1], key), part):
             made = [
-                (words, partial(_replaced, tables, path, one))
+                (words, partial(_with_value, tables, path, one))
                 for words, one in sizes
                 if _fits(tables[-1], key, one)
             ]
-            yield BoatKnob(name, helps, tuple(made))
+            yield BoatVariable(name, improves, tuple(made))
 
 
 def _tables(file: BoatFile, path: tuple[str, ...]) -> Iterator[Table]:
@@ -82,17 +82,21 @@ def _tables(file: BoatFile, path: tuple[str, ...]) -> Iterator[Table]:
         yield here
 
 
-def _fits(table: Table, key: str, fixing: Given) -> bool:
+def _fits(table: Table, key: str, fixing: OneOrSeveral) -> bool:
     """Whether a table can hold another fixing."""
     changed = table.model_copy(update={key: fixing})
     try:
-        _ = changed.fixings(key) if isinstance(changed, LongeronEnds) else getattr(changed, "fixings", None)
+        _ = (
+            changed.attachments(key)
+            if isinstance(changed, LongeronEnds)
+            else getattr(changed, "attachments", None)
+        )
     except InputFault:
         return False
     return True
 
 
-def _replaced(tables: list[Any], path: tuple[str, ...], value: Given) -> BoatFile:
+def _with_value(tables: list[Any], path: tuple[str, ...], value: OneOrSeveral) -> BoatFile:
     """The file, first of the tables, with another value at the end of the path."""
     made: Any = value
     for table, key in zip(reversed(tables), reversed(path), strict=True):
@@ -100,7 +104,7 @@ def _replaced(tables: list[Any], path: tuple[str, ...], value: Given) -> BoatFil
     return cast("BoatFile", made)
 
 
-def _thicker_line(file: BoatFile) -> tuple[tuple[str, Callable[[], BoatFile]], ...]:
+def _wire_diameter_sizes(file: BoatFile) -> tuple[tuple[str, Callable[[], BoatFile]], ...]:
     """Of a stock material its own stiffness, of an entered line in proportion to its area, and so its breaking load."""
     martingale = file.martingale
     if martingale is None or martingale.line is None:
@@ -115,10 +119,10 @@ def _thicker_line(file: BoatFile) -> tuple[tuple[str, Callable[[], BoatFile]], .
         update = {"line": thicker, "EA": stock or martingale.EA * grown}
         return file.model_copy(update={"martingale": martingale.model_copy(update=update)})
 
-    return tuple((_mm(s), partial(with_line, s)) for s in STOCK_LINE if s > line.diameter + 1e-9)
+    return tuple((_mm(s), partial(with_line, s)) for s in STOCK_WIRE_DIAMETERS if s > line.diameter + 1e-9)
 
 
-def _taller(file: BoatFile) -> tuple[tuple[str, Callable[[], BoatFile]], ...]:
+def _striker_height_sizes(file: BoatFile) -> tuple[tuple[str, Callable[[], BoatFile]], ...]:
     striker = file.striker
     if striker is None or file.martingale is None:
         return ()
@@ -126,10 +130,10 @@ def _taller(file: BoatFile) -> tuple[tuple[str, Callable[[], BoatFile]], ...]:
     def with_height(height: float) -> BoatFile:
         return file.model_copy(update={"striker": striker.model_copy(update={"height": height})})
 
-    return tuple((_mm(striker.height * t), partial(with_height, striker.height * t)) for t in TALLER)
+    return tuple((_mm(striker.height * t), partial(with_height, striker.height * t)) for t in HEIGHT_FACTORS)
 
 
-def _wider_tube(file: BoatFile) -> tuple[tuple[str, Callable[[], BoatFile]], ...]:
+def _striker_tube_sizes(file: BoatFile) -> tuple[tuple[str, Callable[[], BoatFile]], ...]:
     """Of the same wall; the strut's own stiffness grows with the tube's."""
     striker = file.striker
     if striker is None or striker.tube is None:
@@ -143,37 +147,39 @@ def _wider_tube(file: BoatFile) -> tuple[tuple[str, Callable[[], BoatFile]], ...
         update = {"tube": wider, "EA": striker.EA * now.A / before.A, "EI": striker.EI * now.I / before.I}
         return file.model_copy(update={"striker": striker.model_copy(update=update)})
 
-    return tuple((_mm(s), partial(with_tube, s)) for s in STOCK_TUBE if s > tube.diameter + 1e-9)
+    return tuple((_mm(s), partial(with_tube, s)) for s in STOCK_TUBE_DIAMETERS if s > tube.diameter + 1e-9)
 
 
-def _thicker_wall(file: BoatFile) -> tuple[tuple[str, Callable[[], BoatFile]], ...]:
+def _wall_thickness_sizes(file: BoatFile) -> tuple[tuple[str, Callable[[], BoatFile]], ...]:
     """Of a section with one wall all round: of metal thicker, of laminate with more double-bias outside."""
     raw = file.raw
-    section = raw.get("crossbeam", {}).get("section") if file.crossbeam.walled is not None else None
+    section = raw.get("crossbeam", {}).get("section") if file.crossbeam.thin_walled is not None else None
     if not isinstance(section, dict):
         return ()
     if isinstance(section.get("thickness"), str):
         now = si(section["thickness"], "m")
-        sizes = [s for s in STOCK_WALL if s > now + 1e-9]
-        return tuple((_mm(s), partial(_walled, file, {"thickness": f"{s!r} m"}, None)) for s in sizes)
+        sizes = [s for s in STOCK_WALL_THICKNESSES if s > now + 1e-9]
+        return tuple(
+            (_mm(s), partial(_with_wall_laminate, file, {"thickness": f"{s!r} m"}, None)) for s in sizes
+        )
     plies = raw.get("laminates", {}).get(section.get("laminate"))
     if not isinstance(plies, dict) or not isinstance(plies.get("layup"), list):
         return ()
     found = []
-    for count in MORE_PLIES:
+    for count in ADDED_PLY_COUNTS:
         laminate = {**plies, "layup": [f"{count}x db 600", *plies["layup"]]}
         twice = " at both faces" if "mirror" in plies["layup"][-1] else ""
-        made = partial(_walled, file, {"laminate": SIZED}, laminate)
+        made = partial(_with_wall_laminate, file, {"laminate": SIZED_LAMINATE}, laminate)
         found.append((f"{count} more db 600{twice}", made))
     return tuple(found)
 
 
-def _walled(file: BoatFile, section: dict[str, Any], laminate: dict[str, Any] | None) -> BoatFile:
+def _with_wall_laminate(file: BoatFile, section: dict[str, Any], laminate: dict[str, Any] | None) -> BoatFile:
     """The file with another wall of its crossbeam; what was enlarged before stays."""
     raw = copy.deepcopy(file.raw)
     raw["crossbeam"]["section"] |= section
     if laminate is not None:
-        raw["laminates"][SIZED] = laminate
+        raw["laminates"][SIZED_LAMINATE] = laminate
     made = BoatFile.model_validate(raw)
     kept = {key: getattr(file, key) for key in ("striker", "martingale", "stay", "longeron", "factors")}
     return made.model_copy(update=kept)

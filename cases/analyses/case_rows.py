@@ -8,7 +8,7 @@ from functools import cached_property
 
 import numpy as np
 
-from cases.input.combinations import CaseSum, factor_matrix
+from cases.input.combinations import ExpandedCombination, factor_matrix
 from femcore.base.arrays import FloatArray
 from femcore.base.errors import StructureFault
 from femcore.results.member_forces import Stations, actions_at, stations
@@ -18,9 +18,9 @@ from models.joints import Joint
 from models.response.front_end import CROSSBEAM, LONGERON, PROD, STRIKER, FrontEnd
 from models.response.joint_loads import joint_loads, stem_movements
 
-PER_ELEMENT = 4
+STATIONS_PER_ELEMENT = 4
 """Steps in each element of a beam, as a study takes them along its crossbeam."""
-HOW = {
+ROW_METHODS = {
     "case": "a single case",
     "combined": "put together from solved cases",
     "slack": "solved as a whole: a cable slackens",
@@ -31,7 +31,7 @@ HOW = {
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Readings:
+class Responses:
     """What is read off r cases or combinations; linear in the answer.
 
     joint_load : (r, 2, 6), N and N·m, what the crossbeam puts on the hulls, port and starboard, boat axes
@@ -50,18 +50,18 @@ class Readings:
     longeron: FloatArray
 
 
-def readings(front: FrontEnd, solution: Solution) -> Readings:
+def responses(front: FrontEnd, solution: Solution) -> Responses:
     """Read off every case of a solution."""
     frame, cases = solution.frame, len(solution.names)
     axial = solution.natural[:, : len(frame.ends), 0]
     strut = frame.members.get(STRIKER)
-    ahead = stations_of_longeron(front)
-    return Readings(
+    ahead = longeron_stations(front)
+    return Responses(
         joint_load=joint_loads(solution),
         stems=stem_movements(front, solution),
         tension=solution.tension,
         striker=np.zeros((cases, 0)) if strut is None else axial[:, strut.elements],
-        crossbeam=_along(solution, stations_of_crossbeam(front)),
+        crossbeam=_along(solution, crossbeam_stations(front)),
         longeron=np.zeros((cases, 0, 6)) if ahead is None else _along(solution, ahead),
     )
 
@@ -70,20 +70,20 @@ def _along(solution: Solution, at: Stations) -> FloatArray:
     return actions_at(solution, at.elements, at.xi)
 
 
-def stations_of_crossbeam(front: FrontEnd) -> Stations:
+def crossbeam_stations(front: FrontEnd) -> Stations:
     """Where actions are read along the crossbeam."""
-    return stations(front.frame, front.frame.members[CROSSBEAM], per_element=PER_ELEMENT)
+    return stations(front.frame, front.frame.members[CROSSBEAM], per_element=STATIONS_PER_ELEMENT)
 
 
-def stations_of_longeron(front: FrontEnd) -> Stations | None:
+def longeron_stations(front: FrontEnd) -> Stations | None:
     """Where actions are read along longeron and prod; None without either."""
     members = front.frame.members
     ahead = [members[name] for name in (LONGERON, PROD) if name in members]
-    return stations(front.frame, *ahead, per_element=PER_ELEMENT) if ahead else None
+    return stations(front.frame, *ahead, per_element=STATIONS_PER_ELEMENT) if ahead else None
 
 
 @dataclass(frozen=True, eq=False)
-class Rows:
+class CaseRows:
     """All cases (first) and combinations (after them) with one joint.
 
     cases : the cases, solved;   sums : the combinations; None where there are none;   values : of all rows
@@ -92,86 +92,104 @@ class Rows:
     joint: Joint
     front: FrontEnd
     cases: Solution
-    sums: Superposition | None
-    values: Readings
+    combinations: Superposition | None
+    values: Responses
 
     @cached_property
     def names(self) -> tuple[str, ...]:
         """(r,), of cases and combinations."""
-        return self.cases.names + (() if self.sums is None else self.sums.linear.names)
+        return self.cases.names + (() if self.combinations is None else self.combinations.linear.names)
 
     @property
-    def how(self) -> tuple[str, ...]:
-        """(r,), what was done for each: a key of `HOW`."""
-        return ("case",) * len(self.cases.names) + (() if self.sums is None else self.sums.how)
+    def method(self) -> tuple[str, ...]:
+        """(r,), what was done for each: a key of `ROW_METHODS`."""
+        return ("case",) * len(self.cases.names) + (
+            () if self.combinations is None else self.combinations.method
+        )
 
     @property
     def balance(self) -> FloatArray:
         """(r,), relative."""
-        return self.cases.balance if self.sums is None else np.append(self.cases.balance, self.sums.balance)
+        return (
+            self.cases.balance
+            if self.combinations is None
+            else np.append(self.cases.balance, self.combinations.balance)
+        )
 
     @property
     def error(self) -> FloatArray:
         """(r,), relative; of what was combined a bound."""
-        return self.cases.error if self.sums is None else np.append(self.cases.error, self.sums.error)
+        return (
+            self.cases.error
+            if self.combinations is None
+            else np.append(self.cases.error, self.combinations.error)
+        )
 
     def linear(self, of_cases: FloatArray) -> FloatArray:
         """(r, …), of all rows what is in proportion to the loads, from its values (c, …) in the cases."""
-        if self.sums is None:
+        if self.combinations is None:
             return of_cases
-        return np.concatenate([of_cases, np.tensordot(self.sums.factors, of_cases, axes=1)])
+        return np.concatenate([of_cases, np.tensordot(self.combinations.factors, of_cases, axes=1)])
 
 
-def rows_of(joint: Joint, front: FrontEnd, solution: Solution, sums: Sequence[CaseSum] = ()) -> Rows:
+def case_rows(
+    joint: Joint, front: FrontEnd, solution: Solution, combinations: Sequence[ExpandedCombination] = ()
+) -> CaseRows:
     """Solved cases with one joint, and these combinations of them, movements imposed on a case already scaled in.
 
     StructureFault, naming joint and combination, where one cannot be solved.
     """
-    done = combine(joint, solution, sums)
+    done = combine(joint, solution, combinations)
     if done is None:
-        values = readings(front, solution)
+        values = responses(front, solution)
     else:
-        units = readings(front, done.units)
+        units = responses(front, done.units)
         of_cases = (
-            _rows(units, len(solution.names)) if solution.is_superposable else readings(front, solution)
+            _first_rows(units, len(solution.names))
+            if solution.is_superposable
+            else responses(front, solution)
         )
-        values = _joined(of_cases, _combined(front, done, units))
+        values = _concatenated(of_cases, _combined_responses(front, done, units))
     values = replace(values, tension=np.maximum(values.tension, 0.0))  # rounding of cables at their limit
-    return Rows(joint, front, solution, done, values)
+    return CaseRows(joint, front, solution, done, values)
 
 
-def combine(joint: Joint, solution: Solution, sums: Sequence[CaseSum]) -> Superposition | None:
-    """The combinations with one joint, combined or solved; None where there are none. StructureFault as of `rows_of`."""
-    if not sums:
+def combine(
+    joint: Joint, solution: Solution, combinations: Sequence[ExpandedCombination]
+) -> Superposition | None:
+    """The combinations with one joint, combined or solved; None where there are none. StructureFault as of `case_rows`."""
+    if not combinations:
         return None
     try:
-        return superpose(solution, factor_matrix(sums, solution.names), tuple(one.name for one in sums))
+        return superpose(
+            solution, factor_matrix(combinations, solution.names), tuple(one.name for one in combinations)
+        )
     except StructureFault as fault:
         raise fault.inside(f"joint '{joint.name}'") from None
 
 
-def combined_readings(front: FrontEnd, done: Superposition) -> Readings:
+def combined_responses(front: FrontEnd, done: Superposition) -> Responses:
     """Of all combinations: the linear ones from those of the unit solutions, which are far fewer."""
-    return _combined(front, done, readings(front, done.units))
+    return _combined_responses(front, done, responses(front, done.units))
 
 
-def _combined(front: FrontEnd, done: Superposition, units: Readings) -> Readings:
-    solved = None if done.solved is None else readings(front, done.solved)
-    return Readings(*(
-        done.taken(getattr(units, field.name), None if solved is None else getattr(solved, field.name))
+def _combined_responses(front: FrontEnd, done: Superposition, units: Responses) -> Responses:
+    solved = None if done.solved is None else responses(front, done.solved)
+    return Responses(*(
+        done.combine(getattr(units, field.name), None if solved is None else getattr(solved, field.name))
         for field in fields(units)
     ))  # fmt: skip
 
 
-def _rows(values: Readings, count: int) -> Readings:
+def _first_rows(values: Responses, count: int) -> Responses:
     """The first of them."""
-    return Readings(*(getattr(values, field.name)[:count] for field in fields(values)))
+    return Responses(*(getattr(values, field.name)[:count] for field in fields(values)))
 
 
-def _joined(one: Readings, other: Readings) -> Readings:
-    return Readings(*(
+def _concatenated(one: Responses, other: Responses) -> Responses:
+    return Responses(*(
         np.concatenate([getattr(one, field.name), getattr(other, field.name)]) for field in fields(one)
     ))  # fmt: skip
 
 
-__all__ = ["HOW", "Readings", "Rows", "combine", "combined_readings", "readings", "rows_of"]
+__all__ = ["ROW_METHODS", "CaseRows", "Responses", "case_rows", "combine", "combined_responses", "responses"]

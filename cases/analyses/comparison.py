@@ -9,33 +9,33 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from cases.analyses.part_margins import Judged, judged_joints
+from cases.analyses.part_margins import PartMargins, study_part_margins
 from cases.analyses.study import CaseResult, JointResult, Study, run_study
 from cases.input.boat_file import BoatFile
 from cases.input.variants import AS_ENTERED
 from cases.loads.racking import Racking
 from cases.loads.rig import Rig
 from femcore.base.errors import InputFault, StructureFault
-from models.response.joint_loads import BEAM_WORDS
+from models.response.joint_loads import JOINT_LOAD_NAMES
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Compared:
+class ComparedBoat:
     """The boat as entered, or a variant of it, its study, and how its parts are judged, joint by joint."""
 
     name: str
     note: str
     study: Study
-    judged: tuple[Judged, ...]
+    part_margins: tuple[PartMargins, ...]
 
     @classmethod
-    def of(cls, name: str, note: str, study: Study) -> Compared:
+    def of(cls, name: str, note: str, study: Study) -> ComparedBoat:
         """With its parts judged over its own cases and combinations; StructureFault where one cannot be solved."""
-        return cls(name, note, study, judged_joints(study))
+        return cls(name, note, study, study_part_margins(study))
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class ComparisonRow:
     """One quantity at one joint (or of the whole boat: joint empty) in every variant; None where it has none.
 
     unit : SI; `MARGIN` of a margin, which may be below 0
@@ -52,13 +52,13 @@ class Quantity(NamedTuple):
 
     name: str
     unit: str
-    of: Callable[[JointResult, Judged], float | None]
+    of: Callable[[JointResult, PartMargins], float | None]
 
 
 MARGIN = "margin"
 
 
-def compare(file: BoatFile, source: str = "") -> tuple[Compared, ...]:
+def compare(file: BoatFile, source: str = "") -> tuple[ComparedBoat, ...]:
     """The boat as entered and each of its variants, run; a StructureFault names the variant.
 
     InputFault where the file has no variants.
@@ -66,11 +66,11 @@ def compare(file: BoatFile, source: str = "") -> tuple[Compared, ...]:
     if not file.variants:
         cure = 'add [[variants]] with a name and what to leave out or set, such as without = ["longeron"]'
         raise InputFault(source, "has no variants to compare", cure)
-    found = [Compared.of(AS_ENTERED, file.note, run_study(file, source))]
+    found = [ComparedBoat.of(AS_ENTERED, file.note, run_study(file, source))]
     for variant in file.variants:
         try:
             study = run_study(file.variant(variant), source)
-            found.append(Compared.of(variant.name, variant.note, study))
+            found.append(ComparedBoat.of(variant.name, variant.note, study))
         except StructureFault as fault:
             raise fault.inside(f"variant '{variant.name}'") from None
     return tuple(found)
@@ -78,10 +78,10 @@ def compare(file: BoatFile, source: str = "") -> tuple[Compared, ...]:
 
 def _largest(
     of: type[Rig | Racking], value: Callable[[CaseResult], float | None]
-) -> Callable[[JointResult, Judged], float | None]:
+) -> Callable[[JointResult, PartMargins], float | None]:
     """The largest size of a value over a joint's cases of one kind."""
 
-    def read(joint: JointResult, _: Judged) -> float | None:
+    def read(joint: JointResult, _: PartMargins) -> float | None:
         found = [value(case) for case in joint.cases if isinstance(case.case, of)]
         return max((size for size in found if size is not None), default=None)
 
@@ -90,25 +90,25 @@ def _largest(
 
 def _load(word: str) -> Callable[[CaseResult], float]:
     """The larger of both hulls."""
-    column = BEAM_WORDS.index(word)
+    column = JOINT_LOAD_NAMES.index(word)
     return lambda case: float(np.abs(case.joint_load[:, column]).max())
 
 
 def _added(word: str) -> Callable[[CaseResult], float]:
     """The same of what the case adds to the state at rest."""
-    column = BEAM_WORDS.index(word)
-    return lambda case: float(np.abs(case.added[:, column]).max())
+    column = JOINT_LOAD_NAMES.index(word)
+    return lambda case: float(np.abs(case.added_joint_load[:, column]).max())
 
 
-def _of_all(word: str) -> Callable[[JointResult, Judged], float]:
+def _largest_of_components(word: str) -> Callable[[JointResult, PartMargins], float]:
     """The larger of both hulls, over all cases and combinations."""
-    column = BEAM_WORDS.index(word)
-    return lambda _, judged: float(np.abs(judged.rows.values.joint_load[..., column]).max())
+    column = JOINT_LOAD_NAMES.index(word)
+    return lambda _, part_margins: float(np.abs(part_margins.rows.values.joint_load[..., column]).max())
 
 
-def _lowest_margin(*, own: bool) -> Callable[[JointResult, Judged], float | None]:
-    def read(_: JointResult, judged: Judged) -> float | None:
-        found = judged.governing(own=own)
+def _lowest_margin(*, own: bool) -> Callable[[JointResult, PartMargins], float | None]:
+    def read(_: JointResult, part_margins: PartMargins) -> float | None:
+        found = part_margins.governing_check(own=own)
         return found[0].margin if found is not None and math.isfinite(found[0].margin) else None
 
     return read
@@ -126,12 +126,17 @@ QUANTITIES = (
     ),
     *(
         Quantity(
-            f"{word} under the rig", "N" if BEAM_WORDS.index(word) < 3 else "N·m", _largest(Rig, _load(word))
+            f"{word} under the rig",
+            "N" if JOINT_LOAD_NAMES.index(word) < 3 else "N·m",
+            _largest(Rig, _load(word)),
         )
-        for word in BEAM_WORDS
+        for word in JOINT_LOAD_NAMES
     ),
     Quantity("martingale tension under the rig", "N", _largest(Rig, _tension)),
-    *(Quantity(f"{word} of all cases", "N·m", _of_all(word)) for word in ("torque", "vertical bending")),
+    *(
+        Quantity(f"{word} of all cases", "N·m", _largest_of_components(word))
+        for word in ("torque", "vertical bending")
+    ),
     Quantity("lowest margin of the joint’s parts", MARGIN, _lowest_margin(own=True)),
     Quantity("lowest margin beside the joint", MARGIN, _lowest_margin(own=False)),
 )
@@ -139,17 +144,20 @@ QUANTITIES = (
 what it adds to the state at rest, of the rig and of all cases (and combinations) all that is there."""
 
 
-def rows(compared: tuple[Compared, ...]) -> list[Row]:
+def rows(compared: tuple[ComparedBoat, ...]) -> list[ComparisonRow]:
     """Quantity by quantity, joint by joint, a value for each variant."""
-    return [*_of_boats(compared), *(row for quantity in QUANTITIES for row in _of_joints(quantity, compared))]
+    return [
+        *_boat_rows(compared),
+        *(row for quantity in QUANTITIES for row in _joint_rows(quantity, compared)),
+    ]
 
 
-def _of_boats(compared: tuple[Compared, ...]) -> Iterator[Row]:
+def _boat_rows(compared: tuple[ComparedBoat, ...]) -> Iterator[ComparisonRow]:
     bare = tuple(one.study.bare_racking_stiffness for one in compared)
-    yield Row("racking stiffness of the bows without a crossbeam", "N/m", "", bare)
+    yield ComparisonRow("racking stiffness of the bows without a crossbeam", "N/m", "", bare)
     torques = [[abs(line.torque) for line in one.study.stay_lines().values()] for one in compared]
     if any(torques):
-        yield Row(
+        yield ComparisonRow(
             "torque of the stay about the beam's axis",
             "N·m",
             "",
@@ -157,22 +165,22 @@ def _of_boats(compared: tuple[Compared, ...]) -> Iterator[Row]:
         )
 
 
-def _of_joints(quantity: Quantity, compared: tuple[Compared, ...]) -> Iterator[Row]:
+def _joint_rows(quantity: Quantity, compared: tuple[ComparedBoat, ...]) -> Iterator[ComparisonRow]:
     joints = [
         {
-            joint.joint.name: (joint, judged)
-            for joint, judged in zip(one.study.joints, one.judged, strict=True)
+            joint.joint.name: (joint, part_margins)
+            for joint, part_margins in zip(one.study.joints, one.part_margins, strict=True)
         }
         for one in compared
     ]
     for name in dict.fromkeys(name for one in joints for name in one):
         values = tuple(quantity.of(*one[name]) if name in one else None for one in joints)
         if any(value is not None for value in values):
-            yield Row(quantity.name, quantity.unit, name, values)
+            yield ComparisonRow(quantity.name, quantity.unit, name, values)
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class QuantityChange:
     """What a variant changes most: a quantity, the most of it at any joint as entered and in the variant, in `unit`."""
 
     variant: str
@@ -182,7 +190,7 @@ class Change:
     after: float
 
 
-def largest_changes(compared: tuple[Compared, ...]) -> list[Change]:
+def largest_changes(compared: tuple[ComparedBoat, ...]) -> list[QuantityChange]:
     """For each variant the quantity whose most, over the joints that both have, changes by the largest ratio.
 
     A variant that changes nothing has none; what is there in one of both only is no ratio, and neither is a margin's.
@@ -199,11 +207,11 @@ def largest_changes(compared: tuple[Compared, ...]) -> list[Change]:
         ratios = {key: abs(math.log(b / a)) for key, (a, b) in most.items() if a > 0 and b > 0}
         key = max(ratios, key=ratios.__getitem__, default=None)
         if key is not None and ratios[key] > 0:
-            found.append(Change(variant.name, *key, *most[key]))
+            found.append(QuantityChange(variant.name, *key, *most[key]))
     return found
 
 
-def comparison_data(compared: tuple[Compared, ...]) -> dict[str, Any]:
+def comparison_data(compared: tuple[ComparedBoat, ...]) -> dict[str, Any]:
     """The comparison as JSON, in SI.
 
     {"variants": [{"name", "note", "stay_torque": {case: N·m}, "joints": [{"joint", "racking_stiffness", "cases":
@@ -219,7 +227,7 @@ def comparison_data(compared: tuple[Compared, ...]) -> dict[str, Any]:
     }
 
 
-def _variant_data(one: Compared) -> dict[str, Any]:
+def _variant_data(one: ComparedBoat) -> dict[str, Any]:
     return {
         "name": one.name,
         "note": one.note,
@@ -239,6 +247,6 @@ def _case_data(found: CaseResult) -> dict[str, Any]:
     return {
         "case": found.case.name,
         "kind": getattr(found.case, "kind", ""),
-        "largest": dict(zip(BEAM_WORDS, np.abs(found.joint_load).max(axis=0).tolist(), strict=True)),
+        "largest": dict(zip(JOINT_LOAD_NAMES, np.abs(found.joint_load).max(axis=0).tolist(), strict=True)),
         "tension": found.truss.tension,
     }

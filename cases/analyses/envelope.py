@@ -8,14 +8,14 @@ from typing import Any
 
 import numpy as np
 
-from cases.analyses.case_rows import Rows, rows_of, stations_of_crossbeam, stations_of_longeron
+from cases.analyses.case_rows import CaseRows, case_rows, crossbeam_stations, longeron_stations
 from cases.analyses.study import JointResult, Study
-from cases.input.combinations import REASON, CaseSum
+from cases.input.combinations import DEFAULT_COMBINATIONS_REASON, ExpandedCombination
 from femcore.base.arrays import FloatArray, IntArray
 from femcore.frame.frame import ACTIONS, FREEDOMS, REACTIONS
 from models.response.front_end import SIDES
 
-ALIKE = 1e-9
+REL_TOL_EQUAL_EXTREMES = 1e-9
 """Of the largest size: values nearer to the worst than this are as bad, and the first of them is named."""
 
 
@@ -36,7 +36,7 @@ class Extremes:
 def extremes(values: FloatArray) -> Extremes:
     """Over the first axis of values (r, …)."""
     highest, lowest = values.max(axis=0), values.min(axis=0)
-    alike = ALIKE * np.maximum(np.abs(highest), np.abs(lowest))
+    alike = REL_TOL_EQUAL_EXTREMES * np.maximum(np.abs(highest), np.abs(lowest))
     return Extremes(
         highest, lowest, (values >= highest - alike).argmax(axis=0), (values <= lowest + alike).argmax(axis=0)
     )
@@ -51,7 +51,7 @@ class JointEnvelope:
             from its root; of what the boat has
     """
 
-    rows: Rows
+    rows: CaseRows
     worst: dict[str, Extremes]
     along: dict[str, FloatArray]
 
@@ -66,7 +66,7 @@ class JointEnvelope:
         return self.rows.cases.frame.cables.names
 
     @property
-    def most_squeezed(self) -> int | None:
+    def most_compressed_element(self) -> int | None:
         """Number of the striker's element that is squeezed most (its weight makes them differ); None without a striker."""
         lowest = self.worst["striker"].lowest
         return int(lowest.argmin()) if len(lowest) else None
@@ -74,15 +74,15 @@ class JointEnvelope:
 
 def envelopes(study: Study) -> tuple[JointEnvelope, ...]:
     """Of every joint of a study; StructureFault, naming joint and combination, where one cannot be solved."""
-    sums = study.file.case_sums
-    return tuple(envelope(joint, sums) for joint in study.joints)
+    combinations = study.file.expanded_combinations
+    return tuple(envelope(joint, combinations) for joint in study.joints)
 
 
-def envelope(joint: JointResult, sums: Sequence[CaseSum]) -> JointEnvelope:
+def envelope(joint: JointResult, combinations: Sequence[ExpandedCombination]) -> JointEnvelope:
     """Of one joint over its cases and these combinations of them, movements imposed on a case already scaled in."""
-    rows = rows_of(joint.joint, joint.front, joint.solution, sums)
+    rows = case_rows(joint.joint, joint.front, joint.solution, combinations)
     worst = {field.name: extremes(getattr(rows.values, field.name)) for field in fields(rows.values)}
-    at = {"crossbeam": stations_of_crossbeam(joint.front), "longeron": stations_of_longeron(joint.front)}
+    at = {"crossbeam": crossbeam_stations(joint.front), "longeron": longeron_stations(joint.front)}
     return JointEnvelope(
         rows, worst, {beam: found.station for beam, found in at.items() if found is not None}
     )
@@ -96,9 +96,12 @@ def combinations_data(study: Study) -> dict[str, Any]:
     file = study.file
     return {
         "entered": file.combinations is not None,
-        "reason": "" if file.combinations is not None or not file.case_sums else REASON,
+        "reason": ""
+        if file.combinations is not None or not file.expanded_combinations
+        else DEFAULT_COMBINATIONS_REASON,
         "combinations": [
-            {"name": one.name, "note": one.note, "factors": dict(one.factors)} for one in file.case_sums
+            {"name": one.name, "note": one.note, "factors": dict(one.factors)}
+            for one in file.expanded_combinations
         ],
     }
 
@@ -119,7 +122,7 @@ def joint_envelope_data(found: JointEnvelope) -> dict[str, Any]:
     """One joint’s envelope as JSON: an entry of `joints` of `envelope_data`."""
     worst, rows = found.worst, found.rows
     names = rows.names
-    listed = zip(names, rows.how, rows.balance.tolist(), rows.error.tolist(), strict=True)
+    listed = zip(names, rows.method, rows.balance.tolist(), rows.error.tolist(), strict=True)
     return {
         "joint": found.name,
         "rows": [dict(zip(("name", "how", "balance", "error"), row, strict=True)) for row in listed],
@@ -127,8 +130,8 @@ def joint_envelope_data(found: JointEnvelope) -> dict[str, Any]:
         "stems": _by_side(worst["stems"], FREEDOMS, names),
         "tension": {name: _worst(worst["tension"], k, names) for k, name in enumerate(found.cables)},
         "striker": None
-        if found.most_squeezed is None
-        else _worst(worst["striker"], found.most_squeezed, names),
+        if found.most_compressed_element is None
+        else _worst(worst["striker"], found.most_compressed_element, names),
     } | {beam: _along(found, beam) if beam in found.along else None for beam in ("crossbeam", "longeron")}
 
 

@@ -19,16 +19,16 @@ from cases.loads.base import exactly_one, fault
 from femcore.base.toml import Table
 from femcore.base.units import Unit
 
-NAUTICAL_MILE = 1852.0
-SLOWEST = 3600.0
+METRES_PER_NAUTICAL_MILE = 1852.0
+MAX_CYCLE_PERIOD = 3600.0
 """s between waves that are met: beyond an hour the boat rides with them."""
 GRAVITY = 9.80665
-FEWEST, MOST = 100.0, 1e12
+MIN_CYCLES, MAX_CYCLES = 100.0, 1e12
 """Racking cycles of a life: of fewer there is no long-term distribution, more no boat sees."""
 
 
 @dataclass(frozen=True, slots=True)
-class LongTerm:
+class RangeDistribution:
     """Ranges of a life by a two-parameter Weibull distribution.
 
     cycles  : n₀;   largest : the range Δ₀ exceeded once in them, Pa (or strain)
@@ -44,13 +44,13 @@ class LongTerm:
         """q = Δ₀ / (ln n₀)^(1/h)."""
         return self.largest / math.pow(math.log(self.cycles), 1 / self.shape)
 
-    def exceeding(self, size: float) -> float:
+    def exceedances(self, size: float) -> float:
         """How many of the cycles have a range above `size`."""
         return self.cycles * math.exp(-math.pow(size / self.scale, self.shape))
 
 
 @dataclass(frozen=True, slots=True)
-class LifeCurve:
+class SNCurve:
     """Cycles to failure against range, straight in logarithms: N = knee_cycles (knee / Δ)^m.
 
     knee, knee_cycles : where the slope changes from m1 (larger ranges) to m2
@@ -72,12 +72,12 @@ class LifeCurve:
             return math.inf
         return self.knee_cycles * math.pow(self.knee / size, self.m1 if size >= self.knee else self.m2)
 
-    def reduced(self, factor: float) -> LifeCurve:
+    def factored(self, factor: float) -> SNCurve:
         """The curve with all ranges divided by a partial factor, or by one for size."""
         return replace(self, knee=self.knee / factor, cutoff=self.cutoff / factor)
 
 
-def damage(curve: LifeCurve, ranges: LongTerm) -> float:
+def damage(curve: SNCurve, ranges: RangeDistribution) -> float:
     """Miner's sum in closed form.
 
     D = n₀/N₁ [(q/S₁)^m₁ Γ(1 + m₁/h; (S₁/q)^h) + (q/S₁)^m₂ γ(1 + m₂/h; (S₁/q)^h)]
@@ -101,48 +101,48 @@ def _scaled_gamma(a: float, m: float, ratio: float, part: float) -> float:
 # Curves -----------------------------------------------------------------------------------------------------
 
 
-def eurocode(
+def eurocode_detail(
     name: str,
     category: float,
     m1: float = 3.0,
     m2: float | None = None,
     source: str = "",
     cutoff: float = 1e8,
-) -> LifeCurve:
+) -> SNCurve:
     """A detail category Δσ_C (Pa at 2·10⁶): knee at 5·10⁶, then slope m₂ (m₁ + 2) to a cut-off in cycles."""
     steeper = m1 + 2 if m2 is None else m2
     knee = category * math.pow(2e6 / 5e6, 1 / m1)
-    return LifeCurve(name, knee, 5e6, m1, steeper, knee * math.pow(5e6 / cutoff, 1 / steeper), source)
+    return SNCurve(name, knee, 5e6, m1, steeper, knee * math.pow(5e6 / cutoff, 1 / steeper), source)
 
 
-def shear(name: str, category: float, source: str = "") -> LifeCurve:
+def shear(name: str, category: float, source: str = "") -> SNCurve:
     """A shear category Δτ_C (Pa at 2·10⁶): one slope of 5 to the cut-off at 10⁸."""
-    return LifeCurve(name, category, 2e6, 5.0, 5.0, category * math.pow(2e6 / 1e8, 1 / 5), source)
+    return SNCurve(name, category, 2e6, 5.0, 5.0, category * math.pow(2e6 / 1e8, 1 / 5), source)
 
 
-def fat_class(name: str, category: float, source: str = "") -> LifeCurve:
+def iiw_fat_class(name: str, category: float, source: str = "") -> SNCurve:
     """An IIW class FAT (Pa at 2·10⁶): slope 3 to 10⁷, then 5 without end, for ranges that vary."""
-    return LifeCurve(name, category * math.pow(2e6 / 1e7, 1 / 3), 1e7, 3.0, 5.0, 0.0, source)
+    return SNCurve(name, category * math.pow(2e6 / 1e7, 1 / 3), 1e7, 3.0, 5.0, 0.0, source)
 
 
-def from_logarithms(
-    name: str, log_a1: float, m1: float, m2: float, knee_cycles: float, source: str
-) -> LifeCurve:
+def from_log_a(name: str, log_a1: float, m1: float, m2: float, knee_cycles: float, source: str) -> SNCurve:
     """log N = log a − m log Δσ, Δσ in MPa, as offshore standards print it."""
-    return LifeCurve(
+    return SNCurve(
         name, 1e6 * math.pow(10, (log_a1 - math.log10(knee_cycles)) / m1), knee_cycles, m1, m2, 0.0, source
     )
 
 
-def bolt_in_tension(diameter: float) -> LifeCurve:
+def bolt_in_tension(diameter: float) -> SNCurve:
     """A bolt of `diameter` (m) in tension: category 50, on the stress area, × (30 mm/d)^0.25 above 30 mm."""
     size = min(1.0, math.pow(0.030 / diameter, 0.25))
-    return eurocode("bolt in tension", 50e6 * size, source=f"{_EC3}, Table 8.1, category 50 (from memory)")
+    return eurocode_detail(
+        "bolt in tension", 50e6 * size, source=f"{_EC3}, Table 8.1, category 50 (from memory)"
+    )
 
 
 def laminate(
     tension: float, compression: float, mean: float = 0.0, slope: float = 10.0, factor: float = 1.0
-) -> LifeCurve:
+) -> SNCurve:
     """Strain ranges of a laminate about a steady `mean` strain (tension positive).
 
     tension, compression : the strains at static failure, as sizes;   factor : on the mean and on the range
@@ -160,26 +160,26 @@ def laminate(
     source = (
         "Germanischer Lloyd, Guideline for the Certification of Wind Turbines (2010), 5.5.3 (from memory)"
     )
-    return LifeCurve("laminate", one, 1.0, slope, slope, 0.0, source)
+    return SNCurve("laminate", one, 1.0, slope, slope, 0.0, source)
 
 
 _EC3 = "EN 1993-1-9:2005"
 _EC9 = "EN 1999-1-3:2007, categories from memory and in doubt"
 _IIW = "A. Hobbacher, IIW Recommendations for Fatigue Design of Welded Joints (IIW-1823-07, 2008)"
-CURVES = {
+SN_CURVES = {
     curve.name: curve
     for curve in (
         shear("bolt in shear", 100e6, f"{_EC3}, Table 8.1, category 100, m = 5 (from memory)"),
-        eurocode("alloy butt weld, dressed", 45e6, 4.3, source=_EC9),
-        eurocode("alloy butt weld", 36e6, 3.4, source=_EC9),
-        eurocode("alloy fillet weld, toe", 23e6, 3.4, source=_EC9),
-        fat_class("IIW alloy, parent metal", 71e6, f"{_IIW}: 5000 and 6000 series (read)"),
-        fat_class("IIW alloy, butt weld", 32e6, f"{_IIW} (class from memory)"),
-        fat_class("IIW alloy, transverse attachment", 28e6, f"{_IIW} (class from memory)"),
-        fat_class("IIW alloy, fillet weld toe", 22e6, f"{_IIW} (class from memory)"),
-        fat_class("IIW alloy, fillet weld root", 12e6, f"{_IIW} (class from memory), on the throat"),
-        from_logarithms("offshore steel B1, air", 15.117, 4, 5, 1e7, "DNV-RP-C203, Table 2-1 (read)"),
-        from_logarithms("offshore steel D, air", 12.164, 3, 5, 1e7, "DNV-RP-C203, Table 2-1 (read)"),
+        eurocode_detail("alloy butt weld, dressed", 45e6, 4.3, source=_EC9),
+        eurocode_detail("alloy butt weld", 36e6, 3.4, source=_EC9),
+        eurocode_detail("alloy fillet weld, toe", 23e6, 3.4, source=_EC9),
+        iiw_fat_class("IIW alloy, parent metal", 71e6, f"{_IIW}: 5000 and 6000 series (read)"),
+        iiw_fat_class("IIW alloy, butt weld", 32e6, f"{_IIW} (class from memory)"),
+        iiw_fat_class("IIW alloy, transverse attachment", 28e6, f"{_IIW} (class from memory)"),
+        iiw_fat_class("IIW alloy, fillet weld toe", 22e6, f"{_IIW} (class from memory)"),
+        iiw_fat_class("IIW alloy, fillet weld root", 12e6, f"{_IIW} (class from memory), on the throat"),
+        from_log_a("offshore steel B1, air", 15.117, 4, 5, 1e7, "DNV-RP-C203, Table 2-1 (read)"),
+        from_log_a("offshore steel D, air", 12.164, 3, 5, 1e7, "DNV-RP-C203, Table 2-1 (read)"),
     )
 }
 """Curves by name; `bolt_in_tension` and `laminate` make those that need a size or strains."""
@@ -194,8 +194,8 @@ def encounter_period(wave_period: float, speed: float, heading: float) -> float:
     λ = g T²/2π, c = g T/2π, and the boat meets a crest every λ/|c + V cos μ| (linear wave theory).
     """
     celerity = GRAVITY * wave_period / (2 * math.pi)
-    meets = abs(celerity + speed * math.cos(heading))
-    return celerity * wave_period / meets if meets else math.inf
+    closing_speed = abs(celerity + speed * math.cos(heading))
+    return celerity * wave_period / closing_speed if closing_speed else math.inf
 
 
 class Service(Table):
@@ -217,7 +217,7 @@ class Service(Table):
     shape: Annotated[float, Field(ge=0.3, le=5)] = 1.0
 
     @model_validator(mode="after")
-    def _one_rate(self) -> Service:
+    def _check_one_rate(self) -> Service:
         rate = exactly_one(self, "count", "per_mile", "period", "wave_period")
         if rate in {"period", "wave_period"}:
             exactly_one(self, "speed")
@@ -225,17 +225,17 @@ class Service(Table):
             raise fault(
                 "has a heading to waves of no period", 'give wave_period, such as "6 s", or take heading out'
             )
-        if self.met > SLOWEST:
+        if self.cycle_period > MAX_CYCLE_PERIOD:
             wrong = "the boat runs with waves of that period at their own speed, and meets hardly any"
             raise fault(wrong, "give another heading or speed, or the cycles by count")
-        if not FEWEST <= self.cycles <= MOST:
+        if not MIN_CYCLES <= self.cycles <= MAX_CYCLES:
             cycles = f"{self.cycles:.3g}"
             cure = 'give a life\'s distance (distance = "20000 nmi") and how often it is racked'
-            raise fault(f"is {cycles} racking cycles long; a life has {FEWEST:g} to {MOST:g}", cure)
+            raise fault(f"is {cycles} racking cycles long; a life has {MIN_CYCLES:g} to {MAX_CYCLES:g}", cure)
         return self
 
     @property
-    def met(self) -> float:
+    def cycle_period(self) -> float:
         """s, from one racking cycle to the next, where a period is given or follows from the waves; else 0."""
         if self.wave_period is None:
             return self.period or 0.0
@@ -244,7 +244,7 @@ class Service(Table):
     @property
     def miles(self) -> float:
         """Nautical miles."""
-        return self.distance / NAUTICAL_MILE
+        return self.distance / METRES_PER_NAUTICAL_MILE
 
     @property
     def cycles(self) -> float:
@@ -253,49 +253,55 @@ class Service(Table):
             return self.count
         if self.per_mile is not None:
             return self.per_mile * self.miles
-        return self.distance / ((self.speed or 0.0) * self.met)
+        return self.distance / ((self.speed or 0.0) * self.cycle_period)
 
-    def ranges(self, largest: float) -> LongTerm:
+    def ranges(self, largest: float) -> RangeDistribution:
         """The ranges of a stress or strain whose largest, once over the distance, is `largest`."""
-        return LongTerm(self.cycles, largest, self.shape)
+        return RangeDistribution(self.cycles, largest, self.shape)
 
 
 @dataclass(frozen=True, slots=True)
-class Life:
+class LifeEstimate:
     """What a detail makes of a service.
 
     damage : Miner's sum over the distance;   miles : nautical, at which it reaches 1 (inf: never)
     static : whether the largest range alone reaches failure in less than one cycle
     """
 
-    curve: LifeCurve
-    ranges: LongTerm
+    curve: SNCurve
+    ranges: RangeDistribution
     damage: float
     miles: float
     static: bool
 
 
-def life(curve: LifeCurve, service: Service, largest: float, factor: float = 1.0) -> Life:
+def estimate_life(curve: SNCurve, service: Service, largest: float, factor: float = 1.0) -> LifeEstimate:
     """Damage and life of a detail whose largest range in that service is `largest`; the curve over `factor`.
 
     Miles go on in the same weather: the distribution of ranges stays, the number of cycles grows.
     """
-    safe, ranges = curve.reduced(factor), service.ranges(largest)
-    done = damage(safe, ranges)
-    return Life(safe, ranges, done, service.miles / done if done > 0 else math.inf, safe.cycles(largest) < 1)
+    design_curve, ranges = curve.factored(factor), service.ranges(largest)
+    done = damage(design_curve, ranges)
+    return LifeEstimate(
+        design_curve,
+        ranges,
+        done,
+        service.miles / done if done > 0 else math.inf,
+        design_curve.cycles(largest) < 1,
+    )
 
 
-def allowable_range(curve: LifeCurve, service: Service, factor: float = 1.0) -> float:
+def allowable_range(curve: SNCurve, service: Service, factor: float = 1.0) -> float:
     """The largest range, once in that service, at which Miner's sum is just 1."""
-    safe = curve.reduced(factor)
+    design_curve = curve.factored(factor)
 
     def excess(log_size: float) -> float:
-        return math.log(max(damage(safe, service.ranges(math.exp(log_size))), 1e-300))
+        return math.log(max(damage(design_curve, service.ranges(math.exp(log_size))), 1e-300))
 
-    return _root(excess, math.log(safe.knee))
+    return _root_in_log(excess, math.log(design_curve.knee))
 
 
-def _root(function: Callable[[float], float], near: float) -> float:
+def _root_in_log(function: Callable[[float], float], near: float) -> float:
     """e to the zero of a rising function of a logarithm, widened from `near`."""
     low, high = near - 1, near + 1
     while function(low) > 0:

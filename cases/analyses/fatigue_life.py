@@ -13,16 +13,16 @@ from typing import Any
 
 import numpy as np
 
-from cases.analyses.case_rows import combine, combined_readings
-from cases.analyses.fatigue import allowable_range, life
+from cases.analyses.case_rows import combine, combined_responses
+from cases.analyses.fatigue import allowable_range, estimate_life
 from cases.analyses.study import JointResult, Study
-from cases.input.combinations import CaseSum
+from cases.input.combinations import ExpandedCombination
 from cases.input.service import EVERY_JOINT, Detail, ServiceLife
 from femcore.base.arrays import FloatArray
 from models.response.front_end import SIDES
-from models.response.joint_loads import BEAM_WORDS
+from models.response.joint_loads import JOINT_LOAD_NAMES
 
-SLIGHT = 1e-6
+REL_TOL_NO_DAMAGE = 1e-6
 """Of the range at a curve's knee: a smaller range does no damage that a number could hold."""
 
 
@@ -53,7 +53,7 @@ class DetailLife:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class JointWear:
+class JointFatigueLives:
     """One joint in the service.
 
     ranges : (2, 6), N and N·m, of the joint load, once in the distance;   mean : (2, 6), steady, boat axes
@@ -66,46 +66,50 @@ class JointWear:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Wear:
+class FatigueLives:
     """The service of a boat, the case that it reaches once, and its joints side by side."""
 
     service: ServiceLife
     case: str
-    joints: tuple[JointWear, ...]
+    joints: tuple[JointFatigueLives, ...]
 
 
-def wear(study: Study) -> Wear | None:
+def fatigue_lives(study: Study) -> FatigueLives | None:
     """Ranges and lives at every joint; None where the file has no service."""
     service = study.file.service
     if service is None:
         return None
     case = service.racking_case(study.cases)
     ends = [_end("one way", service, case, 1.0), _end("the other way", service, case, 1.0 - service.swing)]
-    return Wear(
+    return FatigueLives(
         service,
         case,
-        tuple(_joint_wear(joint, service, ends, study.file.factors.fatigue) for joint in study.joints),
+        tuple(
+            _joint_fatigue_lives(joint, service, ends, study.file.factors.fatigue) for joint in study.joints
+        ),
     )
 
 
-def _end(name: str, service: ServiceLife, case: str, factor: float) -> CaseSum:
+def _end(name: str, service: ServiceLife, case: str, factor: float) -> ExpandedCombination:
     """The load at one end of a cycle."""
     factors = {} if service.about is None else {service.about: 1.0}
     factors[case] = factors.get(case, 0.0) + factor
-    return CaseSum(f"service, {name}", "", factors)
+    return ExpandedCombination(f"service, {name}", "", factors)
 
 
-def _joint_wear(joint: JointResult, service: ServiceLife, ends: list[CaseSum], factor: float) -> JointWear:
+def _joint_fatigue_lives(
+    joint: JointResult, service: ServiceLife, ends: list[ExpandedCombination], factor: float
+) -> JointFatigueLives:
     done = combine(joint.joint, joint.solution, ends)
     assert done is not None  # noqa: S101  (there are two ends)
-    one, other = combined_readings(joint.front, done).joint_load
+    one, other = combined_responses(joint.front, done).joint_load
     ranges, mean = np.abs(one - other), (one + other) / 2
     lives = tuple(
         detail_life(detail, service, ranges, mean, factor)
         for detail in service.details
         if detail.joint in (EVERY_JOINT, joint.joint.name)
     )
-    return JointWear(joint.joint.name, ranges, mean, lives)
+    return JointFatigueLives(joint.joint.name, ranges, mean, lives)
 
 
 def detail_life(
@@ -115,45 +119,45 @@ def detail_life(
 
     factor : on ranges, where the detail has none of its own
     """
-    taken = factor if detail.factor is None else detail.factor
+    factor_used = factor if detail.factor is None else detail.factor
     sides = [
-        _on_one_side(
+        _life_on_side(
             detail,
             service,
             side,
             float(ranges[number, detail.column]),
             float(mean[number, detail.column]),
-            taken,
+            factor_used,
         )
         for number, side in enumerate(SIDES)
     ]
     return max(sides, key=lambda side: side.damage)
 
 
-def _on_one_side(
+def _life_on_side(
     detail: Detail, service: ServiceLife, side: str, load: float, steady: float, factor: float
 ) -> DetailLife:
-    largest, mean, source = abs(detail.per) * load, detail.per * steady, detail.life_curve(0.0, 1.0).source
-    told = partial(DetailLife, detail, side, load, largest, mean, factor=factor, source=source)
+    largest, mean, source = abs(detail.per) * load, detail.per * steady, detail.sn_curve(0.0, 1.0).source
+    make_life = partial(DetailLife, detail, side, load, largest, mean, factor=factor, source=source)
     try:
-        curve = detail.life_curve(mean, factor)
+        curve = detail.sn_curve(mean, factor)
     except ValueError:
-        return told(allowed=0.0, damage=math.inf, miles=0.0, static=True)
+        return make_life(allowed=0.0, damage=math.inf, miles=0.0, static=True)
     allowed = allowable_range(curve, service)
-    if largest <= SLIGHT * curve.knee:
-        return told(allowed=allowed, damage=0.0, miles=math.inf, static=False)
-    found = life(curve, service, largest)
-    return told(allowed=allowed, damage=found.damage, miles=found.miles, static=found.static)
+    if largest <= REL_TOL_NO_DAMAGE * curve.knee:
+        return make_life(allowed=allowed, damage=0.0, miles=math.inf, static=False)
+    found = estimate_life(curve, service, largest)
+    return make_life(allowed=allowed, damage=found.damage, miles=found.miles, static=found.static)
 
 
-def wear_data(study: Study) -> dict[str, Any] | None:
+def fatigue_data(study: Study) -> dict[str, Any] | None:
     """The service and what it does as JSON, in SI (distances in nautical miles); None where there is no service.
 
     {"case", "about", "miles", "cycles", "shape", "swing", "joints": [{"joint", "ranges": {side: {component: value}},
     "details": [{"name", "component", "curve", "source", "side", "factor", "load_range", "largest", "mean", "allowed", "damage",
     "miles", "static"}]}]}; damage null: broken by the steady load alone; miles null: never
     """
-    done = wear(study)
+    done = fatigue_lives(study)
     if done is None:
         return None
     service = done.service
@@ -168,7 +172,7 @@ def wear_data(study: Study) -> dict[str, Any] | None:
             {
                 "joint": joint.joint,
                 "ranges": {
-                    side: dict(zip(BEAM_WORDS, row, strict=True))
+                    side: dict(zip(JOINT_LOAD_NAMES, row, strict=True))
                     for side, row in zip(SIDES, joint.ranges.tolist(), strict=True)
                 },
                 "details": [_life_data(found) for found in joint.lives],

@@ -9,33 +9,33 @@ from functools import cached_property
 
 import numpy as np
 
-from cases.analyses.case_rows import Rows, rows_of, stations_of_crossbeam, stations_of_longeron
+from cases.analyses.case_rows import CaseRows, case_rows, crossbeam_stations, longeron_stations
 from cases.analyses.study import JointResult, Study
 from cases.loads import LoadCase
 from femcore.base.arrays import BoolArray, FloatArray
 from femcore.results.member_forces import Stations
-from femcore.solvers.superposed_buckling import usages
+from femcore.solvers.superposed_buckling import buckling_utilisations
 from models.boat.boat import Boat
 from models.checks.beam_parts import PartLoads, beam_part_checks
 from models.joints import Joint
-from models.response.attraction import SpringCurve
+from models.response.attraction import AttractionCurve
 from models.response.front_end import LONGERON, PROD, FrontEnd
-from models.strength.margins import Check, Outcome, Worst, envelope, outcome
+from models.strength.margins import Check, GoverningCheck, Outcome, envelope, overall_outcome
 
-NEAR = 1e-6
+ABS_TOL_NODE_DISTANCE = 1e-6
 """m: a place nearer to a node than this is at it."""
 
 
 @dataclass(frozen=True, eq=False)
-class Judged:
+class PartMargins:
     """One joint's parts, and those beside it: whether they hold over all its rows.
 
     own, beside : checks of the joint's own parts on both sides, and of striker, martingale, tang and beams with it
     """
 
-    rows: Rows
+    rows: CaseRows
     own: tuple[Check, ...]
-    beside: tuple[Check, ...]
+    other_checks: tuple[Check, ...]
 
     @property
     def joint(self) -> str:
@@ -43,70 +43,73 @@ class Judged:
         return self.rows.joint.name
 
     @cached_property
-    def own_parts(self) -> frozenset[str]:
+    def joint_part_names(self) -> frozenset[str]:
         """Names of the joint's own parts."""
         return frozenset(check.part for check in self.own)
 
     @cached_property
     def outcomes(self) -> tuple[Outcome, Outcome]:
         """Of the joint's own parts, and of those beside it."""
-        return outcome(self.own), outcome(self.beside)
+        return overall_outcome(self.own), overall_outcome(self.other_checks)
 
     @cached_property
-    def worst(self) -> tuple[tuple[Worst, str | None], ...]:
+    def worst(self) -> tuple[tuple[GoverningCheck, str | None], ...]:
         """The worst of every part and check, the governing one first, and the row that brings it; those not checked last."""
-        found = envelope((*self.own, *self.beside))
+        found = envelope((*self.own, *self.other_checks))
         return tuple((one, None if one.case is None else self.rows.names[one.case]) for one in found)
 
-    def governing(self, *, own: bool) -> tuple[Worst, str] | None:
+    def governing_check(self, *, own: bool) -> tuple[GoverningCheck, str] | None:
         """The lowest margin of the joint's own parts, or of those beside it; None where none was checked."""
         known = ((worst, name) for worst, name in self.worst if name is not None)
-        return next((row for row in known if (row[0].part in self.own_parts) == own), None)
+        return next((row for row in known if (row[0].part in self.joint_part_names) == own), None)
 
-    def in_case(self, number: int) -> tuple[Worst, ...]:
+    def checks_in_case(self, number: int) -> tuple[GoverningCheck, ...]:
         """Every check under one case alone, the governing one first; what was not checked is left out."""
-        known = [check.only(number) for check in (*self.own, *self.beside) if check.kind == "checked"]
+        known = [
+            check.for_case(number) for check in (*self.own, *self.other_checks) if check.kind == "checked"
+        ]
         return envelope(known)
 
 
-def judged(boat: Boat, result: JointResult, rows: Rows) -> Judged:
+def part_margins(boat: Boat, result: JointResult, rows: CaseRows) -> PartMargins:
     """A joint of a study over its rows; NoConvergence where a combination has buckled before its load grows."""
     cases = [case.case for case in result.cases]
-    loads = part_loads(cases, rows, buckling_usage(result, rows))
-    return Judged(
+    loads = part_loads(cases, rows, buckling_utilisation(result, rows))
+    return PartMargins(
         rows,
         result.joint.checks(rows.values.joint_load, boat.factors),
         beam_part_checks(boat, loads, boat.factors),
     )
 
 
-def judged_joints(study: Study) -> tuple[Judged, ...]:
+def study_part_margins(study: Study) -> tuple[PartMargins, ...]:
     """Every joint of a study over its cases and combinations; StructureFault where one cannot be solved."""
-    sums = study.file.case_sums
+    combinations = study.file.expanded_combinations
     return tuple(
-        judged(study.file, one, rows_of(one.joint, one.front, one.solution, sums)) for one in study.joints
+        part_margins(study.file, one, case_rows(one.joint, one.front, one.solution, combinations))
+        for one in study.joints
     )
 
 
-def buckling_usage(result: JointResult, rows: Rows) -> FloatArray:
+def buckling_utilisation(result: JointResult, rows: CaseRows) -> FloatArray:
     """(r,), one over what each row's load may be multiplied by until the frame buckles; the largest is exact, others at most."""
     of_cases = np.array([1 / case.buckling.factor if case.buckling else 0.0 for case in result.cases])
-    if rows.sums is None:
+    if rows.combinations is None:
         return of_cases
-    return np.append(of_cases, usages(rows.sums, of_cases.max()))
+    return np.append(of_cases, buckling_utilisations(rows.combinations, of_cases.max()))
 
 
-def part_loads(cases: Sequence[LoadCase], rows: Rows, buckled: FloatArray) -> PartLoads:
+def part_loads(cases: Sequence[LoadCase], rows: CaseRows, buckled: FloatArray) -> PartLoads:
     """What acts on striker, martingale, tang and beams in every row; `buckled` (r,), usages of the frame as a whole."""
-    values, front, ahead = rows.values, rows.front, stations_of_longeron(rows.front)
+    values, front, ahead = rows.values, rows.front, longeron_stations(rows.front)
     return PartLoads(
-        strut=np.maximum(-values.striker, 0.0).max(axis=1, initial=0.0),
+        striker_compression=np.maximum(-values.striker, 0.0).max(axis=1, initial=0.0),
         tension=values.tension.max(axis=1, initial=0.0),
-        stay=rows.linear(np.array([stay_pull(case) for case in cases])),
-        crossbeam=values.crossbeam[:, _telling(rows, stations_of_crossbeam(front))],
-        longeron=None if ahead is None else values.longeron[:, _telling(rows, ahead)],
+        stay=rows.linear(np.array([stay_force(case) for case in cases])),
+        crossbeam=values.crossbeam[:, _governing_stations(rows, crossbeam_stations(front))],
+        longeron=None if ahead is None else values.longeron[:, _governing_stations(rows, ahead)],
         longeron_ends=None if ahead is None else longeron_ends(values.longeron, rows.front, ahead),
-        buckled=buckled,
+        buckling_utilisation=buckled,
     )
 
 
@@ -126,7 +129,7 @@ def longeron_ends(actions: FloatArray, front: FrontEnd, at: Stations) -> FloatAr
     return np.stack([face(own.first, 0.0), ahead - face(own.last - 1, 1.0)], axis=1)
 
 
-def _telling(rows: Rows, at: Stations) -> BoolArray:
+def _governing_stations(rows: CaseRows, at: Stations) -> BoolArray:
     """(s,), stations along a member where its walls can be worst.
 
     Usage is convex in the actions, and these are linear between named nodes where no load acts along the member and the shape
@@ -134,23 +137,23 @@ def _telling(rows: Rows, at: Stations) -> BoolArray:
     """
     frame, cases = rows.front.frame, rows.cases
     named = frame.nodes[list(frame.node_index.values())]
-    near = np.linalg.norm(at.point[:, None] - named, axis=2).min(axis=1) < NEAR
+    near = np.linalg.norm(at.point[:, None] - named, axis=2).min(axis=1) < ABS_TOL_NODE_DISTANCE
     wanted = near & ((at.xi == 0) | (at.xi == 1))
     wanted[[0, -1]] = True
-    if cases.bent.any() or cases.loads.line[:, at.elements].any():
+    if cases.second_order.any() or cases.loads.line[:, at.elements].any():
         # both ends of an element within a bay are told by its start and the next one's
         wanted |= at.xi == 0
     return np.asarray(wanted)
 
 
-def stay_pull(case: LoadCase) -> FloatArray:
+def stay_force(case: LoadCase) -> FloatArray:
     """(3,), N, boat axes: all that pulls at the stay's place in a case."""
-    pulls = [load.force for load in case.all_loads() if load.place == "stay"]
+    pulls = [load.force for load in case.all_place_loads() if load.place == "stay"]
     return np.sum(pulls, axis=0) if pulls else np.zeros(3)
 
 
 @dataclass(frozen=True, slots=True)
-class Forgiveness:
+class RotationCapacity:
     """How little racking a joint forgives: the torque at which its first part fails, no factor taken.
 
     torque  : N·m;   part : which
@@ -164,14 +167,14 @@ class Forgiveness:
     racking: float | None
 
 
-def forgiveness(joint: Joint, curve: SpringCurve | None) -> Forgiveness | None:
+def rotation_capacity(joint: Joint, curve: AttractionCurve | None) -> RotationCapacity | None:
     """How little racking that joint forgives; None where no part of it is checked under a torque."""
     failure = joint.moment_at_failure("pitch")
     if failure is None:
         return None
     k = float(joint.stiffness().springs[4])
-    per_force = 0.0 if curve is None else abs(float(curve.moment(curve.own)))
-    return Forgiveness(
+    per_force = 0.0 if curve is None else abs(float(curve.moment(curve.joint_stiffness)))
+    return RotationCapacity(
         torque=failure.moment,
         part=failure.part,
         twist=None if math.isinf(k) or k == 0 else failure.moment / k,

@@ -14,8 +14,8 @@ from typing import Any
 
 import numpy as np
 
-from cases.analyses.boat_sizes import boat_knobs
-from cases.analyses.case_rows import Rows, rows_of
+from cases.analyses.boat_sizes import boat_variables
+from cases.analyses.case_rows import CaseRows, case_rows
 from cases.analyses.part_margins import part_loads
 from cases.analyses.study import solved_cases
 from cases.input.boat_file import BoatFile
@@ -24,13 +24,13 @@ from femcore.base.arrays import FloatArray
 from femcore.base.errors import StructureFault
 from models.checks.beam_parts import PartLoads, beam_part_checks
 from models.joints import DIRECTIONS, Joint
-from models.joints.base import Knob, without_side
-from models.response.attraction import SpringCurve, spring_curve
-from models.strength.margins import Check, Worst, envelope
+from models.joints.base import DesignVariable, without_side
+from models.response.attraction import AttractionCurve, attraction_curve
+from models.strength.margins import Check, GoverningCheck, envelope
 
-MOST_ROUNDS = 12
+MAX_VALIDATION_ROUNDS = 12
 """Checks taken up one after another, at most."""
-CHASE = 0.7
+MIN_GAIN_RATIO = 0.7
 """Of the gain that a size would bring at constant load: with less left, it chases its own load."""
 PITCH, ROLL = DIRECTIONS.index("pitch"), DIRECTIONS.index("roll")
 
@@ -64,10 +64,10 @@ class Sizing:
 
     part: str
     check: str
-    knob: str
+    design_variable: str
     steps: tuple[Step, ...]
     chosen: int | None
-    chases: bool
+    attracts_own_load: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,8 +100,8 @@ class JointSizing:
     joint: str
     target: float
     sizings: tuple[Sizing, ...]
-    short: tuple[Worst, ...]
-    unknown: tuple[Worst, ...]
+    failing: tuple[GoverningCheck, ...]
+    not_checked: tuple[GoverningCheck, ...]
     bound: PitchBound | None
     stay_forward: dict[str, float]
 
@@ -112,12 +112,12 @@ class _Trial:
 
     file: BoatFile
     joint: Joint
-    rows: Rows
+    rows: CaseRows
     parts: PartLoads
 
     @classmethod
     def of(cls, file: BoatFile, joint: Joint) -> _Trial:
-        rows = rows_of(joint, *solved_cases(file, joint), file.case_sums)
+        rows = case_rows(joint, *solved_cases(file, joint), file.expanded_combinations)
         # how the frame buckles as a whole is no part's size
         never = np.zeros(len(rows.names))
         return cls(file, joint, rows, part_loads(file.load_cases, rows, never))
@@ -134,16 +134,16 @@ class _Trial:
         return self.rows.values.joint_load
 
 
-Made = Callable[[], _Trial]
+TrialFactory = Callable[[], _Trial]
 
 
 @dataclass(frozen=True, slots=True)
-class _Turn:
+class _Candidate:
     """A knob of joint or boat: its name, whether it suits a check (by the part's full name), its sizes as trials to be made."""
 
     name: str
-    suits: Callable[[str, str], bool]
-    sizes: tuple[tuple[str, Made], ...]
+    applies_to: Callable[[str, str], bool]
+    sizes: tuple[tuple[str, TrialFactory], ...]
 
 
 def size_boat(file: BoatFile, target: float = 0.0) -> tuple[JointSizing, ...]:
@@ -155,51 +155,53 @@ def size_joint(file: BoatFile, joint: Joint, target: float = 0.0) -> JointSizing
     """One joint of the file, and the parts beside it with that joint."""
     first = trial = _Trial.of(file, joint)
     done: list[Sizing] = []
-    given_up: set[tuple[str, str]] = set()
-    for _ in range(MOST_ROUNDS):
+    unresolved: set[tuple[str, str]] = set()
+    for _ in range(MAX_VALIDATION_ROUNDS):
         found = envelope(trial.checks)
-        short = next(
-            (w for w in _short(found, target) if (without_side(w.part), w.check) not in given_up), None
+        failing = next(
+            (w for w in _failing(found, target) if (without_side(w.part), w.check) not in unresolved), None
         )
-        if short is None:
+        if failing is None:
             break
-        turns = list(_turns(trial, short))
-        tried = [_turned(trial, turn, short, target) for turn in turns]
-        sizing, best = _taken(tried)
+        candidates = list(_candidates(trial, failing))
+        trial_results = [_try_sizes(trial, candidate, failing, target) for candidate in candidates]
+        sizing, best = _best_candidate(trial_results)
         done += [sizing] if sizing else []
         if sizing is None or sizing.chosen is None:
-            given_up |= _alike(found, short, turns)
+            unresolved |= _similar_checks(found, failing, candidates)
         trial = best or trial
     found = envelope(trial.checks)
     return JointSizing(
         joint=joint.name,
         target=target,
         sizings=tuple(done),
-        short=tuple(_short(found, target)),
-        unknown=tuple(w for w in found if w.case is None),
+        failing=tuple(_failing(found, target)),
+        not_checked=tuple(w for w in found if w.case is None),
         bound=pitch_bound(file, joint, first.rows),
         stay_forward=_stay_forward(file),
     )
 
 
-def pitch_bound(file: BoatFile, joint: Joint, rows: Rows) -> PitchBound | None:
+def pitch_bound(file: BoatFile, joint: Joint, rows: CaseRows) -> PitchBound | None:
     """From the exact curve of a linear structure; None where nothing racks the joint or nothing of it is checked.
 
     rows : with the joint as it is. Racking torque is half of port less starboard.
     """
-    curve = spring_curve(file, joint.stiffness(), "pitch")
+    curve = attraction_curve(file, joint.stiffness(), "pitch")
     limit = _torque_allowed(file, joint)
-    if curve is None or limit is None or not curve.own > 0:
+    if curve is None or limit is None or not curve.joint_stiffness > 0:
         return None
     pitch = rows.values.joint_load[..., PITCH]
     racking = np.abs(pitch[:, 0] - pitch[:, 1]) / 2
     case = int(racking.argmax())
-    rigid = float(racking[case] / curve.attraction(curve.own))
-    most = most_pitch(curve, rigid, limit[0])
-    return PitchBound(*limit, rows.names[case], float(racking[case]), rigid, curve.own, curve.k_half, most)
+    rigid = float(racking[case] / curve.attraction(curve.joint_stiffness))
+    most = max_pitch_stiffness(curve, rigid, limit[0])
+    return PitchBound(
+        *limit, rows.names[case], float(racking[case]), rigid, curve.joint_stiffness, curve.k_half, most
+    )
 
 
-def most_pitch(curve: SpringCurve, rigid: float, allowed: float) -> float | None:
+def max_pitch_stiffness(curve: AttractionCurve, rigid: float, allowed: float) -> float | None:
     """N·m/rad: k_half T/(T_rigid − T); None where even a rigid joint attracts no more than is allowed."""
     return None if rigid <= allowed else curve.k_half * allowed / (rigid - allowed)
 
@@ -219,78 +221,99 @@ def _torque_allowed(file: BoatFile, joint: Joint) -> tuple[float, str] | None:
     return float(least.margin[0] + 1), f"{least.part}: {least.check}"
 
 
-def _short(found: tuple[Worst, ...], target: float) -> list[Worst]:
+def _failing(found: tuple[GoverningCheck, ...], target: float) -> list[GoverningCheck]:
     return [worst for worst in found if worst.case is not None and worst.margin < target]
 
 
-def _is_own(part: str) -> bool:
+def _is_joint_part(part: str) -> bool:
     """Whether it is one of the joint's own parts, by its full name."""
     return part != without_side(part)
 
 
-def _alike(found: tuple[Worst, ...], short: Worst, turns: list[_Turn]) -> set[tuple[str, str]]:
+def _similar_checks(
+    found: tuple[GoverningCheck, ...], failing: GoverningCheck, candidates: list[_Candidate]
+) -> set[tuple[str, str]]:
     """A check and those of like parts that the same knobs were to help: one try is for all of them."""
-    like = {(w.part, w.check) for w in found if w.check == short.check}
+    like = {(w.part, w.check) for w in found if w.check == failing.check}
     return {
-        (without_side(part), check) for part, check in like if any(turn.suits(part, check) for turn in turns)
-    } | {(without_side(short.part), short.check)}
+        (without_side(part), check)
+        for part, check in like
+        if any(candidate.applies_to(part, check) for candidate in candidates)
+    } | {(without_side(failing.part), failing.check)}
 
 
-def _turns(trial: _Trial, short: Worst) -> Iterator[_Turn]:
+def _candidates(trial: _Trial, failing: GoverningCheck) -> Iterator[_Candidate]:
     """Everything that may help a check: of the joint where it is one of its own, else of the boat."""
-    turns = _turns_of_joint(trial) if _is_own(short.part) else _turns_of_boat(trial)
-    yield from (turn for turn in turns if turn.sizes and turn.suits(short.part, short.check))
+    candidates = _joint_candidates(trial) if _is_joint_part(failing.part) else _boat_candidates(trial)
+    yield from (
+        candidate
+        for candidate in candidates
+        if candidate.sizes and candidate.applies_to(failing.part, failing.check)
+    )
 
 
-def _turns_of_joint(trial: _Trial) -> Iterator[_Turn]:
-    for knob in trial.joint.knobs():
-        sizes = tuple((words, partial(_Trial.of, trial.file, joint)) for words, joint in knob.sizes)
-        yield _Turn(knob.name, partial(_suits_own, knob), sizes)
+def _joint_candidates(trial: _Trial) -> Iterator[_Candidate]:
+    for design_variable in trial.joint.design_variables():
+        sizes = tuple(
+            (words, partial(_Trial.of, trial.file, joint)) for words, joint in design_variable.sizes
+        )
+        yield _Candidate(design_variable.name, partial(_applies_to_joint_part, design_variable), sizes)
 
 
-def _suits_own(knob: Knob, part: str, check: str) -> bool:
-    return _is_own(part) and knob.suits(without_side(part), check)
+def _applies_to_joint_part(design_variable: DesignVariable, part: str, check: str) -> bool:
+    return _is_joint_part(part) and design_variable.applies_to(without_side(part), check)
 
 
-def _turns_of_boat(trial: _Trial) -> Iterator[_Turn]:
-    for knob in boat_knobs(trial.file):
-        sizes = tuple((words, partial(_with_boat, trial.joint, make)) for words, make in knob.sizes)
-        yield _Turn(knob.name, knob.suits, sizes)
+def _boat_candidates(trial: _Trial) -> Iterator[_Candidate]:
+    for design_variable in boat_variables(trial.file):
+        sizes = tuple(
+            (words, partial(_with_boat, trial.joint, make)) for words, make in design_variable.sizes
+        )
+        yield _Candidate(design_variable.name, design_variable.applies_to, sizes)
 
 
 def _with_boat(joint: Joint, make: Callable[[], BoatFile]) -> _Trial:
     return _Trial.of(make(), joint)
 
 
-def _turned(before: _Trial, turn: _Turn, short: Worst, target: float) -> tuple[Sizing, tuple[_Trial, ...]]:
+def _try_sizes(
+    before: _Trial, candidate: _Candidate, failing: GoverningCheck, target: float
+) -> tuple[Sizing, tuple[_Trial, ...]]:
     """Sizes upward until the check holds, with the trials that belong to the steps."""
-    steps, trials, chosen = [_step("as it is", before, before, turn, short)], [before], None
-    for words, make in turn.sizes:
+    steps, trials, chosen = [_step("as it is", before, before, candidate, failing)], [before], None
+    for words, make in candidate.sizes:
         try:
             trial = make()
         except StructureFault:
             continue
-        steps.append(_step(words, trial, before, turn, short))
+        steps.append(_step(words, trial, before, candidate, failing))
         trials.append(trial)
         if steps[-1].margin >= target:
             chosen = len(steps) - 1
             break
     return Sizing(
-        without_side(short.part), short.check, turn.name, tuple(steps), chosen, _chases(steps)
+        without_side(failing.part),
+        failing.check,
+        candidate.name,
+        tuple(steps),
+        chosen,
+        _attracts_own_load(steps),
     ), tuple(trials)
 
 
-def _step(words: str, trial: _Trial, before: _Trial, turn: _Turn, short: Worst) -> Step:
+def _step(words: str, trial: _Trial, before: _Trial, candidate: _Candidate, failing: GoverningCheck) -> Step:
     def least(checks: tuple[Check, ...]) -> float:
-        of_it = [c for c in checks if c.check == short.check and turn.suits(c.part, c.check)]
+        of_it = [c for c in checks if c.check == failing.check and candidate.applies_to(c.part, c.check)]
         return min((float(c.margin.min()) for c in of_it if c.kind == "checked"), default=math.nan)
 
-    stayed = trial.joint.checks(before.loads, trial.file.factors) if _is_own(short.part) else ()
+    checks_at_first_load = (
+        trial.joint.checks(before.loads, trial.file.factors) if _is_joint_part(failing.part) else ()
+    )
     loads = np.abs(trial.loads)
     return Step(
         size=words,
         margin=least(trial.checks),
-        at_first_load=least(stayed),
+        at_first_load=least(checks_at_first_load),
         torque=float(loads[..., PITCH].max()),
         bending=float(loads[..., ROLL].max()),
         force=float(np.linalg.norm(loads[..., :3], axis=-1).max()),
@@ -298,19 +321,21 @@ def _step(words: str, trial: _Trial, before: _Trial, turn: _Turn, short: Worst) 
     )
 
 
-def _chases(steps: list[Step]) -> bool:
+def _attracts_own_load(steps: list[Step]) -> bool:
     """Whether the last size brought less than most of what it would have brought had the load stayed."""
     first, last = steps[0], steps[-1]
-    hoped, got = last.at_first_load - first.margin, last.margin - first.margin
-    return bool(len(steps) > 1 and hoped > 0 and got < CHASE * hoped)
+    expected_gain, actual_gain = last.at_first_load - first.margin, last.margin - first.margin
+    return bool(len(steps) > 1 and expected_gain > 0 and actual_gain < MIN_GAIN_RATIO * expected_gain)
 
 
-def _taken(tried: list[tuple[Sizing, tuple[_Trial, ...]]]) -> tuple[Sizing | None, _Trial | None]:
+def _best_candidate(
+    trial_results: list[tuple[Sizing, tuple[_Trial, ...]]],
+) -> tuple[Sizing | None, _Trial | None]:
     """The first knob with a size that holds; else the one that comes nearest, at its best size, if that is a gain."""
-    for sizing, trials in tried:
+    for sizing, trials in trial_results:
         if sizing.chosen is not None:
             return sizing, trials[sizing.chosen]
-    best = max(tried, key=lambda pair: max(s.margin for s in pair[0].steps), default=None)
+    best = max(trial_results, key=lambda pair: max(s.margin for s in pair[0].steps), default=None)
     if best is None:
         return None, None
     sizing, trials = best
@@ -329,14 +354,14 @@ def _data(one: JointSizing) -> dict[str, Any]:
         "target": one.target,
         "sizings": [
             {
-                "part": s.part, "check": s.check, "raised": s.knob, "chases_its_own_load": s.chases,
+                "part": s.part, "check": s.check, "raised": s.design_variable, "chases_its_own_load": s.attracts_own_load,
                 "taken": None if s.chosen is None else s.steps[s.chosen].size,
                 "curve": {key: [_number(getattr(step, key)) for step in s.steps] for key in Step.__slots__},
             }
             for s in one.sizings
         ],
-        "short": [{"part": w.part, "check": w.check, "margin": w.margin} for w in one.short],
-        "not_checked": [{"part": w.part, "check": w.check, "reason": w.reason} for w in one.unknown],
+        "short": [{"part": w.part, "check": w.check, "margin": w.margin} for w in one.failing],
+        "not_checked": [{"part": w.part, "check": w.check, "reason": w.reason} for w in one.not_checked],
         "pitch_bound": None if one.bound is None else {k: _number(v) for k, v in asdict(one.bound).items()},
         "stay_forward_for_no_torque": one.stay_forward,
     }  # fmt: skip

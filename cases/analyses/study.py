@@ -14,30 +14,36 @@ from cases.loads.rig import Rig, StayLine, stay_line
 from femcore.base.arrays import BoolArray, FloatArray, IntArray
 from femcore.base.errors import Mechanism, NoConvergence, StructureFault
 from femcore.frame.frame import Frame, Loads
-from femcore.results.member_forces import Along, along
+from femcore.results.member_forces import MemberForces, member_forces
 from femcore.solvers.buckling import Modes, buckling_of_cases
 from femcore.solvers.solution import Solution, solve
 from models.joints import Joint, JointStiffness
 from models.joints.rigid import RigidJoint
-from models.response.attraction import SpringCurve, racking_pair, spring_curves
+from models.response.attraction import AttractionCurve, attraction_curves, unit_racking_loads
 from models.response.front_end import CENTRE, CROSSBEAM, FrontEnd, build
 from models.response.joint_loads import (
-    Trussed,
+    TrussForces,
     differential_heave,
     joint_loads,
     racking_shares,
     stem_movements,
-    trussed,
+    truss_forces,
 )
-from models.response.load_path import Component, FrontEndPath, Ledger, front_end_path, load_path
-from models.response.modes import Motion, motions
+from models.response.load_path import (
+    CrossbeamLoadPath,
+    FrontEndLoadPath,
+    LoadComponent,
+    crossbeam_load_path,
+    front_end_load_path,
+)
+from models.response.modes import NaturalMode, natural_modes
 
-REACHED = 1e-10
+REL_TOL_IMPOSED_MOVEMENT = 1e-10
 """Relative miss of an imposed movement that is rounding."""
-MOST_ROUNDS = 40
-SLIGHT = 0.05
+MAX_VALIDATION_ROUNDS = 40
+MIN_COMPRESSION_RATIO = 0.05
 """Of the largest axial force in any case: a beam that is squeezed less is not what buckling is asked of."""
-NEGLIGIBLE = 1e-9
+REL_TOL_ATTRACTION_MOMENT = 1e-9
 """Of the largest moment in a case: smaller rigid-joint moments give no attraction."""
 TORQUE, BENDING = 4, 3
 """Where torque (pitch) and vertical bending (roll) stand among the six components of a joint load."""
@@ -52,7 +58,7 @@ class Buckling:
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class SecondOrderChange:
     """Second order over first, less 1: of the largest joint force and moment, the martingale's tension, the stems' movement."""
 
     force: float
@@ -62,7 +68,7 @@ class Change:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class AtRest:
+class UnderPretension:
     """What pretension alone does, before any load, in the order of the case's own load path.
 
     joint_load : (2, 6) on the hulls at the joints;   path : (rows, 6) on the crossbeam;   held : (r, 6) on the roots
@@ -101,23 +107,23 @@ class CaseResult:
     attraction: dict[str, float | None]
     path_names: tuple[str, ...]
     path: FloatArray
-    whole: FrontEndPath
-    at_rest: AtRest | None
-    truss: Trussed
+    whole: FrontEndLoadPath
+    under_pretension: UnderPretension | None
+    truss: TrussForces
     buckling: Buckling | None
-    change: Change | None
+    change: SecondOrderChange | None
     balance: float
     error: float
 
     @property
-    def resting(self) -> FloatArray:
+    def pretension_joint_load(self) -> FloatArray:
         """(2, 6), N and N·m, of the joint load what pretension puts there before any load."""
-        return np.zeros((2, 6)) if self.at_rest is None else self.at_rest.joint_load
+        return np.zeros((2, 6)) if self.under_pretension is None else self.under_pretension.joint_load
 
     @property
-    def added(self) -> FloatArray:
+    def added_joint_load(self) -> FloatArray:
         """(2, 6), N and N·m, what the case adds to that."""
-        return self.joint_load - self.resting
+        return self.joint_load - self.pretension_joint_load
 
 
 @dataclass(frozen=True, eq=False)
@@ -126,7 +132,7 @@ class JointResult:
 
     racking_stiffness : N/m, opposite forces at the stems per metre of differential heave
     curves            : "pitch" and "roll": what the joint attracts against its stiffness; None where it has no such spring
-    motions           : the front end's lowest natural modes at rest; none where the bows have no mass
+    natural_modes           : the front end's lowest natural modes at rest; none where the bows have no mass
     crossbeam         : actions and movements along the crossbeam, all cases, from starboard to port
     """
 
@@ -135,9 +141,9 @@ class JointResult:
     front: FrontEnd
     solution: Solution
     racking_stiffness: float
-    curves: Mapping[str, SpringCurve | None]
-    motions: tuple[Motion, ...]
-    crossbeam: Along
+    curves: Mapping[str, AttractionCurve | None]
+    natural_modes: tuple[NaturalMode, ...]
+    crossbeam: MemberForces
     cases: tuple[CaseResult, ...]
 
 
@@ -169,18 +175,19 @@ class Study:
 
 def run_study(file: BoatFile, source: str = "") -> Study:
     """Take every joint of the file through every case; StructureFault, naming the joint, where one cannot be solved."""
-    rigid = _solved(file, RigidJoint(name="rigid"))
+    rigid = _solve_cases(file, RigidJoint(name="rigid"))
     joints = tuple(_joint_result(file, joint, rigid) for joint in file.joints)
     return Study(file, joints, _racking_stiffness(build(file, None)), source)
 
 
-def _joint_result(file: BoatFile, joint: Joint, rigid: _Solved) -> JointResult:
-    done = rigid if isinstance(joint, RigidJoint) else _solved(file, joint)
+def _joint_result(file: BoatFile, joint: Joint, rigid: _SolvedCases) -> JointResult:
+    done = rigid if isinstance(joint, RigidJoint) else _solve_cases(file, joint)
     front, solution, stiffness = done.front, done.solution, joint.stiffness()
     loads, stems = done.loads, stem_movements(front, solution)
-    racking, path = racking_shares(front, solution), load_path(front, solution)
+    racking, path = racking_shares(front, solution), crossbeam_load_path(front, solution)
     attraction = [
-        _attraction(*of) for of in zip(loads, done.at_rest, rigid.loads, rigid.at_rest, strict=True)
+        _attraction(*of)
+        for of in zip(loads, done.under_pretension, rigid.loads, rigid.under_pretension, strict=True)
     ]
     buckled = _buckling(solution)
     cases = tuple(
@@ -193,26 +200,30 @@ def _joint_result(file: BoatFile, joint: Joint, rigid: _Solved) -> JointResult:
             attraction=attraction[i],
             path_names=path.names,
             path=path.entries[i],
-            whole=front_end_path(front, solution, i, _as_solved(front, case, solution.loads.nodal[i])),
-            at_rest=done.rest_of(i),
-            truss=trussed(solution, i),
+            whole=front_end_load_path(
+                front, solution, i, _scaled_components(front, case, solution.loads.nodal[i])
+            ),
+            under_pretension=done.pretension_response(i),
+            truss=truss_forces(solution, i),
             buckling=buckled.get(i),
-            change=_change(done, i),
+            change=_second_order_change(done, i),
             balance=float(solution.balance[i]),
             error=float(solution.error[i]),
         )
         for i, case in enumerate(file.load_cases)
     )
-    curves = spring_curves(file, stiffness)
-    crossbeam = along(solution, front.frame.members[CROSSBEAM], 4)
-    racked = _racking_stiffness(front)
-    return JointResult(joint, stiffness, front, solution, racked, curves, motions(front), crossbeam, cases)
+    curves = attraction_curves(file, stiffness)
+    crossbeam = member_forces(solution, front.frame.members[CROSSBEAM], 4)
+    racking_stiffness = _racking_stiffness(front)
+    return JointResult(
+        joint, stiffness, front, solution, racking_stiffness, curves, natural_modes(front), crossbeam, cases
+    )
 
 
-def _as_solved(front: FrontEnd, case: LoadCase, nodal: FloatArray) -> list[Component]:
+def _scaled_components(front: FrontEnd, case: LoadCase, nodal: FloatArray) -> list[LoadComponent]:
     """The components of a case, scaled as its load (n, 6) was where it had a movement to reach."""
     parts = components(front, case)
-    if case.heave_to_reach() is None:
+    if case.target_heave() is None:
         return parts
     whole = np.sum([part.nodal for part in parts], axis=0)
     factor = float(np.vdot(whole, nodal) / np.vdot(whole, whole))
@@ -221,12 +232,12 @@ def _as_solved(front: FrontEnd, case: LoadCase, nodal: FloatArray) -> list[Compo
 
 def solved_cases(file: BoatFile, joint: Joint) -> tuple[FrontEnd, Solution]:
     """The front end with that joint, and all cases of the file; StructureFault where one cannot be solved."""
-    done = _solved(file, joint)
+    done = _solve_cases(file, joint)
     return done.front, done.solution
 
 
 @dataclass(frozen=True, eq=False)
-class _Solved:
+class _SolvedCases:
     """A front end and its cases solved: each as it asks, and all in first order where one asks for more."""
 
     front: FrontEnd
@@ -243,113 +254,137 @@ class _Solved:
         """The front end at rest, in each order that a case asks for; None without pretension."""
         if not self.front.frame.cables.pretension.any():
             return None
-        orders = np.unique(self.solution.bent)
-        return solve(self.front.ready, Loads.none(self.front.frame, *(["at rest"] * len(orders))), orders)
+        orders_used = np.unique(self.solution.second_order)
+        return solve(
+            self.front.prepared, Loads.zeros(self.front.frame, *(["at rest"] * len(orders_used))), orders_used
+        )
 
     @property
     def order(self) -> IntArray:
         """(c,), which case of `rest` is in each case's own order."""
-        return np.searchsorted(np.unique(self.solution.bent), self.solution.bent)
+        return np.searchsorted(np.unique(self.solution.second_order), self.solution.second_order)
 
     @cached_property
-    def at_rest(self) -> FloatArray:
+    def under_pretension(self) -> FloatArray:
         """(c, 2, 6), N and N·m: of `loads`, what pretension puts there before any load, in each case's own order."""
         if self.rest is None:
-            return np.zeros((len(self.solution.bent), 2, 6))
+            return np.zeros((len(self.solution.second_order), 2, 6))
         return joint_loads(self.rest)[self.order]
 
-    def rest_of(self, case: int) -> AtRest | None:
+    def pretension_response(self, case: int) -> UnderPretension | None:
         """What pretension alone does, in the order of that case."""
         if self.rest is None:
             return None
         at = int(self.order[case])
-        path, held = load_path(self.front, self.rest), front_end_path(self.front, self.rest, at).held
-        return AtRest(self.at_rest[case], path.entries[at], held, trussed(self.rest, at).tension)
+        path, held = (
+            crossbeam_load_path(self.front, self.rest),
+            front_end_load_path(self.front, self.rest, at).reactions,
+        )
+        return UnderPretension(
+            self.under_pretension[case], path.entries[at], held, truss_forces(self.rest, at).tension
+        )
 
 
-def _solved(file: BoatFile, joint: Joint) -> _Solved:
+def _solve_cases(file: BoatFile, joint: Joint) -> _SolvedCases:
     """The front end with that joint under all cases of the file."""
     front, cases = build(file, joint.stiffness()), file.load_cases
-    loads = Loads.none(front.frame, *(case.name for case in cases))
+    loads = Loads.zeros(front.frame, *(case.name for case in cases))
     for number, case in enumerate(cases):
-        put = case_arrays(front, case)
-        loads.nodal[number], loads.line[number] = put.nodal, put.line
-        loads.warm[number], loads.warm_cables[number] = put.warm, put.warm_cables
-    bent = np.array([case.second_order for case in cases])
+        arrays = case_arrays(front, case)
+        loads.nodal[number], loads.line[number] = arrays.nodal, arrays.line
+        loads.temperature_change[number], loads.cable_temperature_change[number] = (
+            arrays.temperature_change,
+            arrays.cable_temperature_change,
+        )
+    second_order = np.array([case.second_order for case in cases])
     try:
-        solution = _reached(front, loads, [case.heave_to_reach() for case in cases], bent)
-        first = solve(front.ready, solution.loads) if bent.any() else None
+        solution = _solve_to_target_heave(front, loads, [case.target_heave() for case in cases], second_order)
+        first = solve(front.prepared, solution.loads) if second_order.any() else None
     except Mechanism as fault:
-        raise _in_boat_words(fault, joint) from None
+        raise _explained_mechanism(fault, joint) from None
     except StructureFault as fault:
         raise fault.inside(f"joint '{joint.name}'") from None
-    return _Solved(front, solution, first)
+    return _SolvedCases(front, solution, first)
 
 
-def _reached(front: FrontEnd, loads: Loads, wanted: list[float | None], bent: BoolArray) -> Solution:
+def _solve_to_target_heave(
+    front: FrontEnd, loads: Loads, wanted: list[float | None], second_order: BoolArray
+) -> Solution:
     """Solve, with the loads of a case that is to reach a differential heave scaled until it does.
 
     The heave is proportional to the load, but for slack cables and second order: then a few rounds are needed.
     """
-    aim = np.array([np.nan if heave is None else heave for heave in wanted])
-    still = aim == 0
-    loads, aim = loads.combined(np.diag(np.where(still, 0.0, 1.0)), loads.names), np.where(still, np.nan, aim)
-    moving = np.flatnonzero(~np.isnan(aim))
-    if not len(moving):
-        return solve(front.ready, loads, bent)
-    scale = np.ones(len(aim))
-    for _ in range(MOST_ROUNDS):
-        some = loads.only(*moving).combined(
-            np.diag(scale[moving]), tuple(loads.names[case] for case in moving)
+    target = np.array([np.nan if heave is None else heave for heave in wanted])
+    zero_target = target == 0
+    loads, target = (
+        loads.combined(np.diag(np.where(zero_target, 0.0, 1.0)), loads.names),
+        np.where(zero_target, np.nan, target),
+    )
+    scaled_cases = np.flatnonzero(~np.isnan(target))
+    if not len(scaled_cases):
+        return solve(front.prepared, loads, second_order)
+    scale = np.ones(len(target))
+    for _ in range(MAX_VALIDATION_ROUNDS):
+        some = loads.only(*scaled_cases).combined(
+            np.diag(scale[scaled_cases]), tuple(loads.names[case] for case in scaled_cases)
         )
-        miss = aim[moving] / differential_heave(front, solve(front.ready, some, bent[moving]))
-        if np.abs(miss - 1).max() <= REACHED:
-            return solve(front.ready, loads.combined(np.diag(scale), loads.names), bent)
-        scale[moving] *= miss
+        ratio = target[scaled_cases] / differential_heave(
+            front, solve(front.prepared, some, second_order[scaled_cases])
+        )
+        if np.abs(ratio - 1).max() <= REL_TOL_IMPOSED_MOVEMENT:
+            return solve(front.prepared, loads.combined(np.diag(scale), loads.names), second_order)
+        scale[scaled_cases] *= ratio
     names = ", ".join(
-        loads.names[case] for case, part in zip(moving, miss, strict=True) if abs(part - 1) > REACHED
+        loads.names[case]
+        for case, part in zip(scaled_cases, ratio, strict=True)
+        if abs(part - 1) > REL_TOL_IMPOSED_MOVEMENT
     )
     raise NoConvergence(f"the movement of {names} is not reached; give the racking as a force", 0.0)
 
 
 def _buckling(solution: Solution) -> dict[int, Buckling]:
     """By the case's number: the lowest load factor, where crossbeam or striker is squeezed and there is one."""
-    states = [trussed(solution, case) for case in range(len(solution.names))]
-    least = SLIGHT * float(np.abs(solution.natural[:, : len(solution.frame.ends), 0]).max())
-    squeezed = [case for case, at in enumerate(states) if max(at.compression, at.strut) > least]
-    found = zip(squeezed, buckling_of_cases(solution, squeezed, 1), strict=True)
-    return {case: _lowest(solution.frame, modes) for case, modes in found if len(modes.values)}
+    states = [truss_forces(solution, case) for case in range(len(solution.names))]
+    least = MIN_COMPRESSION_RATIO * float(np.abs(solution.natural[:, : len(solution.frame.ends), 0]).max())
+    compressed = [case for case, at in enumerate(states) if max(at.compression, at.strut) > least]
+    found = zip(compressed, buckling_of_cases(solution, compressed, 1), strict=True)
+    return {case: _lowest_buckling(solution.frame, modes) for case, modes in found if len(modes.values)}
 
 
-def _lowest(frame: Frame, modes: Modes) -> Buckling:
+def _lowest_buckling(frame: Frame, modes: Modes) -> Buckling:
     """The lowest load factor, and which part of the front end moves most."""
     moves = np.linalg.norm(modes.shapes[0, :, :3], axis=1)
     part = max(frame.members, key=lambda name: float(moves[frame.ends[frame.members[name].elements]].max()))
     return Buckling(float(modes.values[0]), part)
 
 
-def _change(done: _Solved, case: int) -> Change | None:
-    if done.first_order is None or not done.solution.bent[case]:
+def _second_order_change(done: _SolvedCases, case: int) -> SecondOrderChange | None:
+    if done.first_order is None or not done.solution.second_order[case]:
         return None
     both = [done.first_order, done.solution]
     loads, stems = (
         [f(x)[case] for x in both] for f in (joint_loads, lambda x: stem_movements(done.front, x))
     )
-    tensions = [max(trussed(x, case).tension.values(), default=0.0) for x in both]
+    tensions = [max(truss_forces(x, case).tension.values(), default=0.0) for x in both]
     parts = [[float(np.abs(x[:, part]).max()) for x in loads] for part in (slice(0, 3), slice(3, 6))]
     moved = [float(np.abs(x[:, :3]).max()) for x in stems]
     # joints that pass no moment have one of rounding
-    least = NEGLIGIBLE * parts[0][0] * done.front.boat.bows.spacing
-    tension = _over(*tensions) if tensions[0] else None
-    return Change(_over(*parts[0]), _over(parts[1][0], parts[1][1], least), tension, _over(*moved))
+    least = REL_TOL_ATTRACTION_MOMENT * parts[0][0] * done.front.boat.bows.spacing
+    tension = _relative_increase(*tensions) if tensions[0] else None
+    return SecondOrderChange(
+        _relative_increase(*parts[0]),
+        _relative_increase(parts[1][0], parts[1][1], least),
+        tension,
+        _relative_increase(*moved),
+    )
 
 
-def _over(first: float, second: float, least: float = 0.0) -> float:
+def _relative_increase(first: float, second: float, least: float = 0.0) -> float:
     return second / first - 1 if first > least else 0.0
 
 
 def _racking_stiffness(front: FrontEnd) -> float:
-    solution = solve(front.ready.all_taut(), racking_pair(front))
+    solution = solve(front.prepared.all_cables_taut(), unit_racking_loads(front))
     return 1.0 / float(differential_heave(front, solution)[0])
 
 
@@ -357,24 +392,32 @@ def _attraction(
     load: FloatArray, rest: FloatArray, rigid: FloatArray, rigid_rest: FloatArray
 ) -> dict[str, float | None]:
     """Of what the case adds to the state at rest; on the side where the rigid joint gets more, which tells a load on one side."""
-    added, rigid_added = load - rest, rigid - rigid_rest
-    least = NEGLIGIBLE * max(float(np.abs(x[:, 3:]).max()) for x in (rigid_added, rigid_rest))
+    added_joint_load, rigid_added = load - rest, rigid - rigid_rest
+    least = REL_TOL_ATTRACTION_MOMENT * max(float(np.abs(x[:, 3:]).max()) for x in (rigid_added, rigid_rest))
     result: dict[str, float | None] = {}
     for word, component in (("torque", TORQUE), ("bending", BENDING)):
         side = int(np.abs(rigid_added[:, component]).argmax())
         whole = float(rigid_added[side, component])
-        result[word] = float(added[side, component]) / whole if abs(whole) > least else None
+        result[word] = float(added_joint_load[side, component]) / whole if abs(whole) > least else None
     return result
 
 
-def _in_boat_words(fault: Mechanism, joint: Joint) -> Mechanism:
+def _explained_mechanism(fault: Mechanism, joint: Joint) -> Mechanism:
     words = fault.words
-    if CROSSBEAM in fault.spinning or fault.moving.get(CENTRE) == ("ry",):
+    if CROSSBEAM in fault.rotating or fault.moving.get(CENTRE) == ("ry",):
         words = (
             "the crossbeam turns freely about its own axis: nothing holds pitch at either joint; "
             "give one of them pitch stiffness, or fix a longeron to the beam"
         )
-    return Mechanism(f"joint '{joint.name}': {words}", fault.spinning, fault.moving)
+    return Mechanism(f"joint '{joint.name}': {words}", fault.rotating, fault.moving)
 
 
-__all__ = ["AtRest", "CaseResult", "JointResult", "Ledger", "Study", "run_study", "solved_cases"]
+__all__ = [
+    "CaseResult",
+    "CrossbeamLoadPath",
+    "JointResult",
+    "Study",
+    "UnderPretension",
+    "run_study",
+    "solved_cases",
+]

@@ -45,7 +45,7 @@ def run(*, file: Path, out: Path | None, no_pictures: bool) -> None:
     from cases.analyses.study import run_study
     from cases.input.boat_file import read_boat_file
 
-    _must_be("boat", file)
+    _require_kind("boat", file)
     study = run_study(read_boat_file(file), file.name)
     if no_pictures and out is None:
         _show_summary(study)
@@ -93,7 +93,7 @@ def frame(*, file: Path, as_json: bool) -> int:
     from femcore.files.frame_file import read_frame_file
     from femcore.files.frame_run import results, run_frame
 
-    _must_be("frame", file)
+    _require_kind("frame", file)
     done = run_frame(read_frame_file(file))
     if as_json:
         click.echo(json.dumps(results(done), indent=1))
@@ -113,8 +113,8 @@ def frame(*, file: Path, as_json: bool) -> int:
 )
 def verify(*, as_json: bool, page: Path | None) -> int:
     """Run the textbook cases: published value, ours, difference, source."""
+    from cases.verification.textbook import verification_data
     from cases.verification.textbook import verify as verify_all
-    from cases.verification.textbook import verify_data
 
     if page:
         from cases.report.pages import chapter
@@ -122,7 +122,7 @@ def verify(*, as_json: bool, page: Path | None) -> int:
         chapter.refuse(page)
     cases = verify_all()
     if as_json:
-        click.echo(json.dumps(verify_data(cases), indent=1))
+        click.echo(json.dumps(verification_data(cases), indent=1))
     else:
         from cases.cli.frame_tables import verify_tables
 
@@ -222,7 +222,7 @@ def _kind_of(file: Path) -> str:
     )
 
 
-def _must_be(kind: str, file: Path) -> None:
+def _require_kind(kind: str, file: Path) -> None:
     """Refuse a file of the other kind in one sentence, instead of finding fault with each of its keys."""
     found = _kind_of(file)
     if found != kind:

@@ -6,18 +6,18 @@ from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from cases.analyses.comparison import MARGIN, Compared, rows
+from cases.analyses.comparison import MARGIN, ComparedBoat, rows
 from femcore.base.numbers import engineering, plain
 
-SAME = 5e-4
+REL_TOL_UNCHANGED = 5e-4
 """Relative: a smaller change is none."""
-MANIFOLD = 2.0
+MIN_MULTIPLE = 2.0
 """From here on a change is told as a multiple."""
-ROUNDING = 1e-9
+REL_TOL_ZERO = 1e-9
 """Of the largest in its row's quantity: less is 0."""
 
 
-def comparison_tables(compared: tuple[Compared, ...]) -> list[RenderableType]:
+def comparison_tables(compared: tuple[ComparedBoat, ...]) -> list[RenderableType]:
     """Title, table, and what its numbers are."""
     table = Table(title_justify="left", show_lines=False)
     table.add_column("")
@@ -52,13 +52,13 @@ def _cell(value: float | None, unit: str, first: float | None, largest: float) -
         return Text("–")
     if unit == MARGIN:
         return Text(f"{value:.2f}".replace("-", "−"))
-    if value <= ROUNDING * largest:
+    if value <= REL_TOL_ZERO * largest:
         return Text("0")
     text = engineering(value, unit)
-    if first is None or first <= ROUNDING * largest or abs(value / first - 1) < SAME:
+    if first is None or first <= REL_TOL_ZERO * largest or abs(value / first - 1) < REL_TOL_UNCHANGED:
         return Text(text)
     return Text(f"{text} ({_change(value / first)})")
 
 
 def _change(ratio: float) -> str:
-    return f"×{ratio:.3g}" if ratio >= MANIFOLD else f"{100 * (ratio - 1):+.2g} %".replace("-", "−")
+    return f"×{ratio:.3g}" if ratio >= MIN_MULTIPLE else f"{100 * (ratio - 1):+.2g} %".replace("-", "−")

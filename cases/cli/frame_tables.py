@@ -9,15 +9,15 @@ from rich.markup import escape
 from rich.table import Table
 from rich.text import Text
 
-from cases.verification.textbook import SEEN, Verified, in_its_unit
+from cases.verification.textbook import SOURCE_STATUS, VerifiedCase, in_given_unit
 from femcore.base.numbers import engineering
 from femcore.files.frame_run import FrameRun, cable_tensions, member_ends
 from femcore.frame.frame import ACTIONS, FREEDOMS, REACTIONS
 
-MOVES = tuple(f"{name} [{'m' if name[0] == 'u' else 'rad'}]" for name in FREEDOMS)
-FORCES = tuple(f"{name} [{'N' if name[0] == 'F' else 'N·m'}]" for name in REACTIONS)
-INSIDE = tuple(f"{name} [{'N' if name in ('N', 'Vy', 'Vz') else 'N·m'}]" for name in ACTIONS)
-ROUNDING = 1e-13
+DISPLACEMENT_HEADINGS = tuple(f"{name} [{'m' if name[0] == 'u' else 'rad'}]" for name in FREEDOMS)
+REACTION_HEADINGS = tuple(f"{name} [{'N' if name[0] == 'F' else 'N·m'}]" for name in REACTIONS)
+MEMBER_FORCE_HEADINGS = tuple(f"{name} [{'N' if name in ('N', 'Vy', 'Vz') else 'N·m'}]" for name in ACTIONS)
+REL_TOL_ZERO = 1e-13
 
 
 def _grid(title: str, heads: tuple[str, ...], rows: list[tuple[str, list[float]]]) -> Table:
@@ -33,7 +33,7 @@ def _grid(title: str, heads: tuple[str, ...], rows: list[tuple[str, list[float]]
 
 def _number(value: float, largest: float) -> str:
     """Five digits; rounding beside the largest of its table is 0."""
-    return "0" if abs(value) <= ROUNDING * largest else f"{value:.5g}"
+    return "0" if abs(value) <= REL_TOL_ZERO * largest else f"{value:.5g}"
 
 
 def frame_tables(run: FrameRun) -> list[RenderableType]:
@@ -51,11 +51,11 @@ def frame_tables(run: FrameRun) -> list[RenderableType]:
         inside = [
             (f"{name}.{end}", rows[number]) for name, both in ends.items() for end, rows in both.items()
         ]
-        shown.append(_grid(f"{case}: movements", MOVES, moves))
+        shown.append(_grid(f"{case}: movements", DISPLACEMENT_HEADINGS, moves))
         if holds:
-            shown.append(_grid(f"{case}: reactions", FORCES, holds))
+            shown.append(_grid(f"{case}: reactions", REACTION_HEADINGS, holds))
         if inside:
-            shown.append(_grid(f"{case}: actions in the beams", INSIDE, inside))
+            shown.append(_grid(f"{case}: actions in the beams", MEMBER_FORCE_HEADINGS, inside))
         shown += [Text(line) for line in _of_case(run, number, case)]
         trust = f"imbalance {solution.balance[number]:.0e}, estimated error {solution.error[number]:.0e}"
         shown.append(Text(f"{case}: {trust}", style="dim"))
@@ -92,14 +92,14 @@ def _expectations(run: FrameRun) -> Table:
     table.add_column("")
     for outcome in run.outcomes:
         expect = outcome.expected
-        got = in_its_unit(outcome.got, expect)
+        got = in_given_unit(outcome.computed, expect)
         words = Text("ok", style="green") if outcome.ok else Text("missed", style="bold red")
         names = (Text(part) for part in (expect.case, expect.at or "", expect.quantity))
         table.add_row(*names, Text(str(expect.value)), got, words)
     return table
 
 
-def verify_tables(cases: list[Verified]) -> list[RenderableType]:
+def verify_tables(cases: list[VerifiedCase]) -> list[RenderableType]:
     """One table for each topic, and the count."""
     shown: list[RenderableType] = []
     for topic, group in groupby(cases, key=lambda case: case.topic):
@@ -121,9 +121,9 @@ def verify_tables(cases: list[Verified]) -> list[RenderableType]:
     return shown
 
 
-def _add_case(table: Table, case: Verified) -> None:
+def _add_case(table: Table, case: VerifiedCase) -> None:
     file = case.run.file
-    seen = SEEN.get(file.seen or "", "not said")
+    seen = SOURCE_STATUS.get(file.seen or "", "not said")
     source = file.source if seen in file.source else f"{file.source} ({seen})"
     for number, (what, published, ours, difference, ok) in enumerate(case.rows):
         first = number == 0

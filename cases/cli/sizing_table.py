@@ -11,7 +11,7 @@ from rich.text import Text
 from cases.analyses.sizing import JointSizing, PitchBound, Sizing
 from femcore.base.numbers import engineering, plain
 
-TURNED = "N·m/rad"
+ROTATIONAL_STIFFNESS_UNIT = "N·m/rad"
 
 
 def sizing_tables(sized: tuple[JointSizing, ...]) -> list[RenderableType]:
@@ -21,14 +21,14 @@ def sizing_tables(sized: tuple[JointSizing, ...]) -> list[RenderableType]:
 
 def _of_joint(one: JointSizing) -> list[RenderableType]:
     shown: list[RenderableType] = [Text(plain(one.joint), style="bold")]
-    if not one.sizings and not one.short:
+    if not one.sizings and not one.failing:
         shown.append(Text(f"Nothing that was checked falls short of a margin of {one.target:g}."))
     shown += [part for sizing in one.sizings for part in _of_sizing(sizing, one.target)]
-    if one.short:
-        worst = [f"{w.part}: {w.check} ({w.margin:+.2f})" for w in one.short]
+    if one.failing:
+        worst = [f"{w.part}: {w.check} ({w.margin:+.2f})" for w in one.failing]
         shown.append(Text("Short still: " + "; ".join(plain(w) for w in worst) + "."))
-    if one.unknown:
-        parts = list(dict.fromkeys(f"{w.part}: {w.check}" for w in one.unknown))
+    if one.not_checked:
+        parts = list(dict.fromkeys(f"{w.part}: {w.check}" for w in one.not_checked))
         shown.append(
             Text(
                 "Not checked, so not known to hold: " + "; ".join(plain(p) for p in parts) + ".", style="dim"
@@ -44,7 +44,7 @@ def _of_joint(one: JointSizing) -> list[RenderableType]:
 
 def _of_sizing(sizing: Sizing, target: float) -> list[RenderableType]:
     table = Table(
-        title=Text(f"{plain(sizing.part)}: {plain(sizing.check)}; raised: {sizing.knob}"),
+        title=Text(f"{plain(sizing.part)}: {plain(sizing.check)}; raised: {sizing.design_variable}"),
         title_justify="left",
     )
     for head in ("size", "margin", "had the load stayed", "torque", "bending", "force", "pitch stiffness"):
@@ -58,10 +58,12 @@ def _of_sizing(sizing: Sizing, target: float) -> list[RenderableType]:
     taken = (
         "No stock size of it holds." if sizing.chosen is None else f"Take {sizing.steps[sizing.chosen].size}."
     )
-    chases = (
-        " What is added mostly chases its own load: the stiffer joint attracts more." if sizing.chases else ""
+    attracts_own_load = (
+        " What is added mostly chases its own load: the stiffer joint attracts more."
+        if sizing.attracts_own_load
+        else ""
     )
-    return [table, Text(f"{taken}{chases} (Wanted: a margin of {target:g} or more.)")]
+    return [table, Text(f"{taken}{attracts_own_load} (Wanted: a margin of {target:g} or more.)")]
 
 
 def _bound_words(bound: PitchBound) -> str:
@@ -72,11 +74,12 @@ def _bound_words(bound: PitchBound) -> str:
     )
     if bound.most is None:
         return carried + asked + "No stiffness would attract more than it carries."
-    keeps = f"A pitch stiffness up to {engineering(bound.most, TURNED)} keeps it within that"
+    keeps = (
+        f"A pitch stiffness up to {engineering(bound.most, ROTATIONAL_STIFFNESS_UNIT)} keeps it within that"
+    )
     return (
-        carried
-        + asked
-        + f"{keeps}; it has {_stiffness(bound.own)} (half-torque stiffness {engineering(bound.k_half, TURNED)})."
+        carried + asked + f"{keeps}; it has {_stiffness(bound.own)} "
+        f"(half-torque stiffness {engineering(bound.k_half, ROTATIONAL_STIFFNESS_UNIT)})."
     )
 
 
@@ -89,4 +92,4 @@ def _margin(value: float) -> str:
 
 
 def _stiffness(value: float) -> str:
-    return "rigid" if math.isinf(value) else engineering(value, TURNED)
+    return "rigid" if math.isinf(value) else engineering(value, ROTATIONAL_STIFFNESS_UNIT)

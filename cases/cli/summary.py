@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from rich.console import RenderableType
 
     from cases.analyses.study import Study
-    from cases.report.tables.study_tables import Shown
+    from cases.report.tables.study_tables import FormattedTable
 
 
 def summary(study: Study) -> RenderableType:
@@ -32,14 +32,14 @@ def summary(study: Study) -> RenderableType:
     return Group(*parts)
 
 
-def _short(study: Study) -> Shown:
+def _short(study: Study) -> FormattedTable:
     """The comparison in the first racking case, without what the sentences say and what does not fit."""
     table = study_tables.comparison(study)
     first = next((str(row[1]) for row in table.rows), "–")
     return table.only("case", first).without("half-torque stiffness").without("own stiffness").shown()
 
 
-def _table(shown: Shown, racked: list[str]) -> RenderableType:
+def _table(shown: FormattedTable, racked: list[str]) -> RenderableType:
     from rich import box  # noqa: PLC0415  (start-up time)
     from rich.table import Table  # noqa: PLC0415  (start-up time)
     from rich.text import Text  # noqa: PLC0415  (start-up time)

@@ -10,27 +10,27 @@ from typing import TYPE_CHECKING, Annotated, Any
 from pydantic import Field, ModelWrapValidatorHandler, PrivateAttr, model_validator
 
 from cases.input.combinations import (
-    CaseSum,
     Combination,
-    case_sums,
+    ExpandedCombination,
     combination_faults,
     default_combinations,
-    members_of,
+    expanded_combinations,
+    expanded_names,
 )
 from cases.input.service import ServiceLife
-from cases.input.variants import AS_ENTERED, Variant, varied
+from cases.input.variants import AS_ENTERED, Variant, apply_variant
 from cases.loads import LOAD_CASES, LoadCase
 from femcore.base.errors import InputFault, InputFaults
 from femcore.base.toml import checked, duplicates, read_checked
 from models.boat.boat import Boat
 from models.joints.rigid import RigidJoint
 from models.response.front_end import build
-from models.tables.kinds import one_of
+from models.tables.kinds import discriminated_union
 
 if TYPE_CHECKING:
     AnyLoadCase = LoadCase
 else:
-    AnyLoadCase = one_of(LOAD_CASES)
+    AnyLoadCase = discriminated_union(LOAD_CASES)
 
 
 class BoatFile(Boat):
@@ -48,7 +48,7 @@ class BoatFile(Boat):
 
     @model_validator(mode="wrap")
     @classmethod
-    def _kept(cls, raw: Any, handler: ModelWrapValidatorHandler[BoatFile]) -> BoatFile:  # noqa: ANN401
+    def _keep_raw(cls, raw: Any, handler: ModelWrapValidatorHandler[BoatFile]) -> BoatFile:  # noqa: ANN401
         """Variants change the file's own words, so these are kept."""
         made = handler(raw)
         if isinstance(raw, dict):
@@ -61,28 +61,30 @@ class BoatFile(Boat):
         return self._raw
 
     @property
-    def cases_on(self) -> list[LoadCase]:
+    def active_cases(self) -> list[LoadCase]:
         """The file's cases that are switched on."""
         return [case for case in self.cases if case.on]
 
     @property
     def load_cases(self) -> list[LoadCase]:
         """The cases as they are run: each that is on as those that it stands for on this boat."""
-        return [one for case in self.cases_on for one in case.expand(self)]
+        return [one for case in self.active_cases for one in case.expand(self)]
 
     @property
-    def case_sums(self) -> list[CaseSum]:
+    def expanded_combinations(self) -> list[ExpandedCombination]:
         """The combinations, over the cases as they are run."""
-        given = default_combinations(self.cases_on) if self.combinations is None else self.combinations
-        return case_sums(given, members_of((case, case.expand(self)) for case in self.cases_on))
+        given = default_combinations(self.active_cases) if self.combinations is None else self.combinations
+        return expanded_combinations(
+            given, expanded_names((case, case.expand(self)) for case in self.active_cases)
+        )
 
     def variant(self, variant: Variant) -> BoatFile:
         """The boat file that a variant is; InputFault or InputFaults where it is none."""
-        return checked(varied(self._raw, variant), BoatFile, f"variants '{variant.name}'")
+        return checked(apply_variant(self._raw, variant), BoatFile, f"variants '{variant.name}'")
 
     def faults(self) -> Iterator[InputFault]:
         """Everything that the tables say of one another and that does not hold."""
-        own = [*self._own_faults()]
+        own = [*self._boat_and_case_faults()]
         yield from own
         yield from duplicates("variants", [AS_ENTERED, *(variant.name for variant in self.variants)])
         told = {str(fault) for fault in own}
@@ -97,13 +99,15 @@ class BoatFile(Boat):
     def _faults_of(self, variant: Variant) -> tuple[InputFault, ...]:
         try:
             made = self.variant(variant)
-            return tuple(fault.inside(f"variants '{variant.name}'") for fault in self._idle(made))
+            return tuple(
+                fault.inside(f"variants '{variant.name}'") for fault in self._changes_to_inactive_cases(made)
+            )
         except InputFault as fault:
             return (fault.inside(f"variants '{variant.name}'"),)
         except InputFaults as trouble:
             return trouble.faults
 
-    def _idle(self, made: BoatFile) -> Iterator[InputFault]:
+    def _changes_to_inactive_cases(self, made: BoatFile) -> Iterator[InputFault]:
         """What a variant changes of cases that are off in it too, which nothing would show."""
         there = {case.name: case for case in made.cases}
         for case in self.cases:
@@ -111,17 +115,17 @@ class BoatFile(Boat):
                 wrong = f"changes the case '{case.name}', which is switched off"
                 yield InputFault("", wrong, "set on = true for it too, or leave it as it is")
 
-    def _own_faults(self) -> Iterator[InputFault]:
+    def _boat_and_case_faults(self) -> Iterator[InputFault]:
         of_boat = list(super().faults())
         yield from of_boat
         # a martingale that does not fit cannot be built: the rest is still to be told
         sound = self.model_copy(update={"martingale": None}) if of_boat else self
         front = build(sound, RigidJoint(name="rigid").stiffness())
-        if not self.cases_on:
+        if not self.active_cases:
             yield InputFault("cases", "every case is switched off", "give one of them on = true")
             return
         expanded: list[tuple[LoadCase, list[LoadCase]]] = []
-        for case in self.cases_on:
+        for case in self.active_cases:
             try:
                 expanded.append((case, case.expand(self)))
             except InputFault as fault:
@@ -132,13 +136,13 @@ class BoatFile(Boat):
         )
         for case in every:
             yield from case.faults(front.places, front)
-        if len(expanded) == len(self.cases_on):
-            off = self._off()
-            yield from combination_faults(self.combinations or [], members_of(expanded), off)
+        if len(expanded) == len(self.active_cases):
+            off = self._inactive_case_names()
+            yield from combination_faults(self.combinations or [], expanded_names(expanded), off)
             if self.service is not None:
                 yield from self.service.faults(every, [joint.name for joint in self.joints], off)
 
-    def _off(self) -> list[str]:
+    def _inactive_case_names(self) -> list[str]:
         """The names of cases that are off, and of those that they would stand for where they fit the boat."""
         names = [case.name for case in self.cases if not case.on]
         for case in self.cases:

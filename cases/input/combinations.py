@@ -17,28 +17,28 @@ import numpy as np
 from pydantic import Field, field_validator
 
 from cases.loads import LoadCase
-from cases.loads.base import LEAST_FACTOR, MOST_FACTOR, fault
+from cases.loads.base import MAX_FACTOR, MIN_FACTOR, fault
 from cases.loads.racking import Racking
 from cases.loads.rig import Rig
 from femcore.base.arrays import FloatArray
 from femcore.base.errors import InputFault
 from femcore.base.toml import Table, duplicates, unknown
 
-PAIR = ((1.0, 0.5), (0.5, 1.0))
+ISO_12215_7_FACTORS = ((1.0, 0.5), (0.5, 1.0))
 """Factors of sea and rig."""
-QUARTERS = (1.0, -1.0)
+RACKING_SIGNS = (1.0, -1.0)
 """A sea comes from either quarter, and lifts the port bow or the starboard one."""
-REASON = (
+DEFAULT_COMBINATIONS_REASON = (
     "No combinations are entered. Taken is the simplified pair of ISO 12215-7:2020 (loads for multihulls): 100 % of the "
     "quartering sea with 50 % of the rig's load, and 50 % with 100 %, the sea from either quarter. The racking cases "
     "stand for the quartering sea, the rig cases for the rig. The scope of that standard was read, its formulas were "
     "not: the loads are this file's, not the standard's. Cases of either kind that put further loads on the boat are "
     "combinations already, and are not combined again."
 )
-MOST = 20_000
+MAX_COMBINATIONS = 20_000
 """So many combinations can be told apart by no one."""
 
-Members = Mapping[str, Sequence[str]]
+ExpandedNames = Mapping[str, Sequence[str]]
 """What a name in a combination stands for: the names of cases as they are run."""
 
 
@@ -54,18 +54,18 @@ class Combination(Table):
 
     @field_validator("factors")
     @classmethod
-    def _some(cls, factors: dict[str, float]) -> dict[str, float]:
+    def _check_size(cls, factors: dict[str, float]) -> dict[str, float]:
         if not any(factors.values()):
             raise fault("combines nothing", "give cases and factors, such as { racking = 1.0, upwind = 0.5 }")
         for name, factor in factors.items():
-            if factor and not LEAST_FACTOR <= abs(factor) <= MOST_FACTOR:
-                cure = f"give a size from {LEAST_FACTOR:g} to {MOST_FACTOR:g}, or leave the case out"
+            if factor and not MIN_FACTOR <= abs(factor) <= MAX_FACTOR:
+                cure = f"give a size from {MIN_FACTOR:g} to {MAX_FACTOR:g}, or leave the case out"
                 raise fault(f"{name}: a factor of {factor:g} is none", cure)
         return factors
 
 
 @dataclass(frozen=True, slots=True)
-class CaseSum:
+class ExpandedCombination:
     """A combination of cases as they are run: factors by their names."""
 
     name: str
@@ -73,7 +73,7 @@ class CaseSum:
     factors: Mapping[str, float]
 
 
-def members_of(cases: Iterable[tuple[LoadCase, Sequence[LoadCase]]]) -> dict[str, list[str]]:
+def expanded_names(cases: Iterable[tuple[LoadCase, Sequence[LoadCase]]]) -> dict[str, list[str]]:
     """The names that combinations may use, from the file's cases, each with those that it stands for.
 
     The name of a case as it is run stands for that one alone; another name of the file for all that its case became.
@@ -84,7 +84,7 @@ def members_of(cases: Iterable[tuple[LoadCase, Sequence[LoadCase]]]) -> dict[str
 
 
 def default_combinations(cases: Iterable[LoadCase]) -> list[Combination]:
-    """The pair, of every plain rig case with every plain racking case; `REASON` says why."""
+    """The pair, of every plain rig case with every plain racking case; `DEFAULT_COMBINATIONS_REASON` says why."""
     plain = [case for case in cases if not (case.also or case.line)]
     rigs = [case.name for case in plain if isinstance(case, Rig)]
     seas = [case.name for case in plain if isinstance(case, Racking)]
@@ -93,7 +93,7 @@ def default_combinations(cases: Iterable[LoadCase]) -> list[Combination]:
             name=f"{_part(sea, sign * of_sea)}, {_part(rig, of_rig)}",
             factors={sea: sign * of_sea, rig: of_rig},
         )
-        for rig, sea, (of_sea, of_rig), sign in product(rigs, seas, PAIR, QUARTERS)
+        for rig, sea, (of_sea, of_rig), sign in product(rigs, seas, ISO_12215_7_FACTORS, RACKING_SIGNS)
     ]
 
 
@@ -101,12 +101,14 @@ def _part(name: str, factor: float) -> str:
     return f"{name} {100 * factor:.0f} %".replace("-", "−") if factor < 0 else f"{name} {100 * factor:.0f} %"
 
 
-def case_sums(combinations: Iterable[Combination], members: Members) -> list[CaseSum]:
+def expanded_combinations(
+    combinations: Iterable[Combination], members: ExpandedNames
+) -> list[ExpandedCombination]:
     """All combinations over cases as they are run: one that names a case of several becomes several."""
-    return [one for combination in combinations for one in _sums(combination, members)]
+    return [one for combination in combinations for one in _expand(combination, members)]
 
 
-def _sums(combination: Combination, members: Members) -> Iterator[CaseSum]:
+def _expand(combination: Combination, members: ExpandedNames) -> Iterator[ExpandedCombination]:
     chosen = [members[name] for name in combination.factors]
     for choice in product(*chosen):
         factors: dict[str, float] = {}
@@ -114,10 +116,10 @@ def _sums(combination: Combination, members: Members) -> Iterator[CaseSum]:
             factors[name] = factors.get(name, 0.0) + factor
         which = ", ".join(name for name, all_of in zip(choice, chosen, strict=True) if len(all_of) > 1)
         name = f"{combination.name} ({which})" if which else combination.name
-        yield CaseSum(name, combination.note, factors)
+        yield ExpandedCombination(name, combination.note, factors)
 
 
-def case_fault(place: str, name: str, members: Iterable[str], off: Iterable[str]) -> InputFault | None:
+def case_name_fault(place: str, name: str, members: Iterable[str], off: Iterable[str]) -> InputFault | None:
     """What is wrong with the name of a case at that place of the file; None where the case is there and on."""
     known = list(members)
     if name in known:
@@ -130,7 +132,7 @@ def case_fault(place: str, name: str, members: Iterable[str], off: Iterable[str]
 
 
 def combination_faults(
-    combinations: Sequence[Combination], members: Members, off: Iterable[str] = ()
+    combinations: Sequence[Combination], members: ExpandedNames, off: Iterable[str] = ()
 ) -> Iterator[InputFault]:
     """Cases that do not exist or are off, names that stand twice, and combinations beyond number."""
     yield from duplicates("combinations", [one.name for one in combinations])
@@ -140,7 +142,7 @@ def combination_faults(
         wrong = [
             trouble
             for name in one.factors
-            if (trouble := case_fault(f"{here}: factors", name, members, off)) is not None
+            if (trouble := case_name_fault(f"{here}: factors", name, members, off)) is not None
         ]
         yield from wrong
         if one.name in members:
@@ -148,13 +150,13 @@ def combination_faults(
         if not wrong:
             sound.append(one)
     count = sum(prod(len(members[name]) for name in one.factors) for one in sound)
-    if count > MOST:
-        cure = f"combine cases that stand for fewer, {MOST} in all"
+    if count > MAX_COMBINATIONS:
+        cure = f"combine cases that stand for fewer, {MAX_COMBINATIONS} in all"
         yield InputFault("combinations", f"stand for {count} combinations of single cases", cure)
 
 
-def factor_matrix(sums: Sequence[CaseSum], cases: Sequence[str]) -> FloatArray:
+def factor_matrix(combinations: Sequence[ExpandedCombination], cases: Sequence[str]) -> FloatArray:
     """(n, c), factors of the cases, by name, in each combination."""
-    return np.array([[one.factors.get(name, 0.0) for name in cases] for one in sums]).reshape(
-        len(sums), len(cases)
+    return np.array([[one.factors.get(name, 0.0) for name in cases] for one in combinations]).reshape(
+        len(combinations), len(cases)
     )

@@ -8,15 +8,15 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 from pydantic_core import PydanticCustomError
 
-from cases.analyses.fatigue import CURVES, LifeCurve, Service, bolt_in_tension, laminate
-from cases.input.combinations import case_fault
+from cases.analyses.fatigue import SN_CURVES, Service, SNCurve, bolt_in_tension, laminate
+from cases.input.combinations import case_name_fault
 from cases.loads import LoadCase
 from cases.loads.base import fault
 from cases.loads.racking import Racking
 from femcore.base.errors import InputFault
 from femcore.base.toml import Table, unknown
 from femcore.base.units import Unit, si
-from models.response.joint_loads import BEAM_WORDS
+from models.response.joint_loads import JOINT_LOAD_NAMES
 
 LAMINATE = "laminate"
 BOLT = "bolt in tension"
@@ -29,7 +29,7 @@ Component = Literal[
     "torque",
     "fore-and-aft bending",
 ]
-"""The components of a joint load in beam words, as `BEAM_WORDS` orders them."""
+"""The components of a joint load in beam words, as `JOINT_LOAD_NAMES` orders them."""
 Strain = Annotated[float, Field(gt=0, lt=0.2)]
 
 
@@ -59,7 +59,7 @@ class Detail(Table):
 
     @model_validator(mode="after")
     def _complete(self) -> Detail:
-        known = (*CURVES, BOLT, LAMINATE)
+        known = (*SN_CURVES, BOLT, LAMINATE)
         if self.curve not in known:
             wrong = unknown("", "curve", self.curve, known)
             raise fault(wrong.wrong, wrong.cure)
@@ -78,7 +78,7 @@ class Detail(Table):
     @property
     def column(self) -> int:
         """Which of the six components of a joint load."""
-        return BEAM_WORDS.index(self.component)
+        return JOINT_LOAD_NAMES.index(self.component)
 
     @property
     def per(self) -> float:
@@ -91,20 +91,20 @@ class Detail(Table):
         try:
             per = si(getattr(self, key), f"{of}/{load}")
         except InputFault as wrong:
-            raise _told(key, wrong) from None
+            raise _key_fault(key, wrong) from None
         if per == 0 or (per < 0 and self.curve != LAMINATE):
             raise fault(f"{key}: '{getattr(self, key)}' is too small", f"give more than 0 {of}/{load}")
         return per
 
-    def life_curve(self, mean: float, factor: float) -> LifeCurve:
+    def sn_curve(self, mean: float, factor: float) -> SNCurve:
         """Its curve over `factor`, about a steady strain, which only a laminate knows; ValueError where that breaks it."""
         if self.curve == LAMINATE:
             return laminate(self.tension or 0.0, self.compression or 0.0, mean, self.slope, factor)
-        curve = bolt_in_tension(self.diameter or 0.0) if self.curve == BOLT else CURVES[self.curve]
-        return curve.reduced(factor)
+        curve = bolt_in_tension(self.diameter or 0.0) if self.curve == BOLT else SN_CURVES[self.curve]
+        return curve.factored(factor)
 
 
-def _told(key: str, wrong: InputFault) -> PydanticCustomError:
+def _key_fault(key: str, wrong: InputFault) -> PydanticCustomError:
     return fault(f"{key}: {wrong.wrong}", wrong.cure)
 
 
@@ -143,7 +143,10 @@ class ServiceLife(Service):
         names = [case.name for case in cases]
         for key in ("case", "about"):
             given = getattr(self, key)
-            if given is not None and (wrong := case_fault(f"service: {key}", given, names, off)) is not None:
+            if (
+                given is not None
+                and (wrong := case_name_fault(f"service: {key}", given, names, off)) is not None
+            ):
                 yield wrong
         try:
             self.racking_case(cases)

@@ -35,7 +35,7 @@ class Variant(Table):
     without: list[str] = []
 
     @model_validator(mode="after")
-    def _differs(self) -> Variant:
+    def _check_not_empty(self) -> Variant:
         if not (self.set or self.without):
             raise fault(
                 "differs in nothing", 'give what to set or to leave out, such as without = ["longeron"]'
@@ -43,12 +43,12 @@ class Variant(Table):
         return self
 
 
-def varied(raw: dict[str, Any], variant: Variant) -> dict[str, Any]:
+def apply_variant(raw: dict[str, Any], variant: Variant) -> dict[str, Any]:
     """The file's tables as the variant has them, without variants; InputFault, with the key, where one leads nowhere."""
     tables = copy.deepcopy({key: value for key, value in raw.items() if key != "variants"})
     for key in variant.without:
         try:
-            _leave_out(tables, steps_of(key), key)
+            _remove(tables, split_key(key), key)
         except InputFault as wrong:
             raise wrong.inside("without") from None
     try:
@@ -58,7 +58,7 @@ def varied(raw: dict[str, Any], variant: Variant) -> dict[str, Any]:
     return tables
 
 
-def steps_of(key: str) -> tuple[str, ...]:
+def split_key(key: str) -> tuple[str, ...]:
     """The parts of a dotted key, as TOML reads it; of one that it would not read, what stands between the dots."""
     try:
         found: Any = tomllib.loads(f"{key} = 0")
@@ -71,7 +71,7 @@ def steps_of(key: str) -> tuple[str, ...]:
     return tuple(steps)
 
 
-def _leave_out(tables: dict[str, Any], steps: Sequence[str], key: str) -> None:
+def _remove(tables: dict[str, Any], steps: Sequence[str], key: str) -> None:
     here: Any = tables
     for step in steps[:-1]:
         here = here[_index(here, step, key)]
@@ -86,15 +86,15 @@ def _index(here: object, step: str, key: str) -> Any:  # noqa: ANN401  (a key or
             return step
         raise unknown("", "key", step, here).inside(f"'{key}'")
     if isinstance(here, list):
-        if (number := _entry(here, step)) is not None:
+        if (number := _entry_index(here, step)) is not None:
             return number
-        raise unknown("", "entry", step, _names(here)).inside(f"'{key}'")
+        raise unknown("", "entry", step, _entry_names(here)).inside(f"'{key}'")
     raise InputFault(
         f"'{key}'", f"nothing stands below a single value, so no '{step}'", "give a key of a table"
     )
 
 
-def _entry(entries: list[Any], step: str) -> int | None:
+def _entry_index(entries: list[Any], step: str) -> int | None:
     """The number of a list's entry by its name, or else by its number from 1."""
     for number, entry in enumerate(entries):
         if isinstance(entry, dict) and entry.get("name") == step:
@@ -102,7 +102,7 @@ def _entry(entries: list[Any], step: str) -> int | None:
     return int(step) - 1 if step.isdecimal() and 1 <= int(step) <= len(entries) else None
 
 
-def _names(entries: list[Any]) -> list[str]:
+def _entry_names(entries: list[Any]) -> list[str]:
     named = [
         entry["name"] for entry in entries if isinstance(entry, dict) and isinstance(entry.get("name"), str)
     ]
@@ -112,30 +112,30 @@ def _names(entries: list[Any]) -> list[str]:
 def _set(here: dict[str, Any] | list[Any], values: dict[str, Any], above: tuple[str, ...]) -> None:
     """Set values in a table or list, going down where both are tables."""
     for key, value in values.items():
-        steps = (key,) if _stands(here, key) else steps_of(key)
+        steps = (key,) if _has_key(here, key) else split_key(key)
         _set_one(here, steps, value, (*above, *steps))
 
 
-def _stands(here: dict[str, Any] | list[Any], key: str) -> bool:
-    return key in here if isinstance(here, dict) else _entry(here, key) is not None
+def _has_key(here: dict[str, Any] | list[Any], key: str) -> bool:
+    return key in here if isinstance(here, dict) else _entry_index(here, key) is not None
 
 
 def _set_one(here: Any, steps: Sequence[str], value: object, path: tuple[str, ...]) -> None:  # noqa: ANN401
     for step in steps[:-1]:
-        here = _inner(here, step, path)
+        here = _descend(here, step, path)
     last = steps[-1]
     if isinstance(value, dict):
-        if isinstance(here, list) and _entry(here, last) is None and "kind" in value:
+        if isinstance(here, list) and _entry_index(here, last) is None and "kind" in value:
             here.append({"name": last} | value)
         else:
-            _set(_inner(here, last, path), value, path)
+            _set(_descend(here, last, path), value, path)
     elif isinstance(here, dict):
         here[last] = value
     else:
         here[_index(here, last, ".".join(path))] = value
 
 
-def _inner(here: Any, step: str, path: tuple[str, ...]) -> Any:  # noqa: ANN401  (a table or list)
+def _descend(here: Any, step: str, path: tuple[str, ...]) -> Any:  # noqa: ANN401  (a table or list)
     """The table or list at a step, made where a table has none yet."""
     if isinstance(here, dict) and step not in here:
         here[step] = {}

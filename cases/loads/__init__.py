@@ -8,21 +8,21 @@ from __future__ import annotations
 import sys
 
 from cases.loads.arrays import CaseArrays, case_arrays, components, nodal_loads
-from cases.loads.base import LoadCase, MemberLoad, PlaceLoad, SettledCase
+from cases.loads.base import ExpandedCase, LoadCase, MemberLoad, PlaceLoad
 from cases.loads.origin import Origin
-from models.tables.kinds import kinds_in
+from models.tables.kinds import find_kinds
 
-LOAD_CASES = kinds_in(sys.modules[__name__], LoadCase)  # type: ignore[type-abstract]  # the base of its kinds
+LOAD_CASES = find_kinds(sys.modules[__name__], LoadCase)  # type: ignore[type-abstract]  # the base of its kinds
 """Every kind of load case by the name that stands in a boat file."""
 
 __all__ = [
     "LOAD_CASES",
     "CaseArrays",
+    "ExpandedCase",
     "LoadCase",
     "MemberLoad",
     "Origin",
     "PlaceLoad",
-    "SettledCase",
     "case_arrays",
     "components",
     "nodal_loads",

@@ -21,18 +21,18 @@ from models.boat.boat import Boat
 from models.response.front_end import FrontEnd
 
 Vector = tuple[float, float, float]
-MOST_FORCE = 1e8
+MAX_FORCE = 1e8
 """N, and N·m, N/m: the weight of ten thousand tonnes; nothing on a boat's bow is larger."""
-MOST_FACTOR = 1000.0
+MAX_FACTOR = 1000.0
 """Of a case, in its own scale or in a combination."""
-LEAST_FACTOR = 1e-6
-Force = Annotated[Vector, UnitVector("N", most=MOST_FORCE)]
-Moment = Annotated[Vector, UnitVector("N*m", most=MOST_FORCE)]
-LineForce = Annotated[Vector, UnitVector("N/m", most=MOST_FORCE)]
+MIN_FACTOR = 1e-6
+Force = Annotated[Vector, UnitVector("N", most=MAX_FORCE)]
+Moment = Annotated[Vector, UnitVector("N*m", most=MAX_FORCE)]
+LineForce = Annotated[Vector, UnitVector("N/m", most=MAX_FORCE)]
 Arm = Annotated[Vector, UnitVector("m", most=1000.0)]
 Length = Annotated[float, Unit("m", most=1000.0)]
 Name = Annotated[str, Field(max_length=60)]
-NOTHING: Vector = (0.0, 0.0, 0.0)
+ZERO_VECTOR: Vector = (0.0, 0.0, 0.0)
 
 
 class PlaceLoad(Table):
@@ -42,11 +42,11 @@ class PlaceLoad(Table):
     """
 
     place: str
-    force: Force = NOTHING
-    moment: Moment = NOTHING
+    force: Force = ZERO_VECTOR
+    moment: Moment = ZERO_VECTOR
     name: Name = ""
 
-    def times(self, scale: float) -> PlaceLoad:
+    def scaled_by(self, scale: float) -> PlaceLoad:
         """So many times as large."""
         return at(self.place, _times(self.force, scale), _times(self.moment, scale), self.name)
 
@@ -64,16 +64,16 @@ class MemberLoad(Table):
     force: LineForce
     begin: Length | None = None
     end: Length | None = None
-    arm: Arm = NOTHING
+    arm: Arm = ZERO_VECTOR
     name: Name = ""
 
     @model_validator(mode="after")
-    def _forward(self) -> MemberLoad:
+    def _check_interval(self) -> MemberLoad:
         if self.begin is not None and self.end is not None and not self.begin < self.end:
             raise fault("the stretch begins where it ends, or beyond", "let begin be less than end")
         return self
 
-    def times(self, scale: float) -> MemberLoad:
+    def scaled_by(self, scale: float) -> MemberLoad:
         """So many times as large."""
         return along(self.member, _times(self.force, scale), self.begin, self.end, self.arm, self.name)
 
@@ -99,11 +99,9 @@ class LoadCase(Table):
 
     @field_validator("scale")
     @classmethod
-    def _some(cls, scale: float) -> float:
-        if not LEAST_FACTOR <= abs(scale) <= MOST_FACTOR:
-            cure = (
-                f"give a size from {LEAST_FACTOR:g} to {MOST_FACTOR:g}, or on = false to leave the case out"
-            )
+    def _check_size(cls, scale: float) -> float:
+        if not MIN_FACTOR <= abs(scale) <= MAX_FACTOR:
+            cure = f"give a size from {MIN_FACTOR:g} to {MAX_FACTOR:g}, or on = false to leave the case out"
             raise fault(f"a scale of {scale:g} is none", cure)
         return scale
 
@@ -123,20 +121,20 @@ class LoadCase(Table):
         """The loads of this kind along members, without `line` and `scale`."""
         return []
 
-    def felt(self, member: str) -> Vector:
+    def member_acceleration(self, member: str) -> Vector:
         """m/s², boat axes: the force on each kilogram of a member, before `scale`; none where its mass does not act."""
         del member
-        return NOTHING
+        return ZERO_VECTOR
 
-    def weight_words(self, member: str) -> str:
+    def weight_label(self, member: str) -> str:
         """What the force on a member's mass is in a load path."""
         return f"weight of the {member}"
 
-    def warmth(self) -> dict[str, float]:
+    def temperature_changes(self) -> dict[str, float]:
         """K, by member, before `scale`: how much warmer than when the boat was built."""
         return {}
 
-    def heave_to_reach(self) -> float | None:
+    def target_heave(self) -> float | None:
         """m: differential heave of the stems that the loads are scaled to reach; None: they are not."""
         return None
 
@@ -149,11 +147,11 @@ class LoadCase(Table):
         """What the case is, in one line."""
         return self.what() if self.scale == 1 else f"{self.what()}; all of it times {self.scale:g}"
 
-    def all_loads(self) -> list[PlaceLoad]:
+    def all_place_loads(self) -> list[PlaceLoad]:
         """Everything that acts at places."""
         return _scaled([*self.loads(), *self.also], self.scale)
 
-    def all_lines(self) -> list[MemberLoad]:
+    def all_member_loads(self) -> list[MemberLoad]:
         """Everything that acts along members."""
         return _scaled([*self.lines(), *self.line], self.scale)
 
@@ -161,16 +159,16 @@ class LoadCase(Table):
         """A fault for every place, and with a `front` for every member, that the boat does not have."""
         known = list(places)
         here = f"cases '{self.name}'"
-        loads = self.all_loads()
+        loads = self.all_place_loads()
         wrong = [unknown(here, "place", load.place, known) for load in loads if load.place not in known]
         if front is not None:
             members = list(front.frame.members)
-            named = dict.fromkeys(load.member for load in self.all_lines())
+            named = dict.fromkeys(load.member for load in self.all_member_loads())
             wrong += [unknown(here, "member", name, members) for name in named if name not in members]
         return wrong
 
 
-class SettledCase(LoadCase):
+class ExpandedCase(LoadCase):
     """A case as worked out for one boat from another; it stands in no file.
 
     kind              : that of the case it was worked out from
@@ -179,8 +177,8 @@ class SettledCase(LoadCase):
     """
 
     kind: str = ""
-    sentence: str
-    from_where: Origin = ENTERED
+    summary: str
+    load_origin: Origin = ENTERED
     placed: list[PlaceLoad] = []
     along: list[MemberLoad] = []
 
@@ -194,11 +192,11 @@ class SettledCase(LoadCase):
 
     def what(self) -> str:
         """In one line."""
-        return self.sentence
+        return self.summary
 
     def origin(self) -> Origin:
         """As worked out."""
-        return self.from_where
+        return self.load_origin
 
 
 def _times(vector: Vector, scale: float) -> Vector:
@@ -207,10 +205,10 @@ def _times(vector: Vector, scale: float) -> Vector:
 
 
 def _scaled(loads: list[Load], scale: float) -> list[Load]:
-    return loads if scale == 1 else [load.times(scale) for load in loads]
+    return loads if scale == 1 else [load.scaled_by(scale) for load in loads]
 
 
-def at(place: str, force: Vector = NOTHING, moment: Vector = NOTHING, name: str = "") -> PlaceLoad:
+def at(place: str, force: Vector = ZERO_VECTOR, moment: Vector = ZERO_VECTOR, name: str = "") -> PlaceLoad:
     """A load at a place, N and N·m."""
     return PlaceLoad.model_construct(place=place, force=force, moment=moment, name=name)
 
@@ -220,26 +218,26 @@ def along(
     force: Vector,
     begin: float | None = None,
     end: float | None = None,
-    arm: Vector = NOTHING,
+    arm: Vector = ZERO_VECTOR,
     name: str = "",
 ) -> MemberLoad:
     """A load along a member, N/m and m."""
     return MemberLoad.model_construct(member=member, force=force, begin=begin, end=end, arm=arm, name=name)
 
 
-def settled(
+def expanded_case(
     case: LoadCase,
-    sentence: str,
+    summary: str,
     origin: Origin,
     placed: Iterable[PlaceLoad] = (),
     lines: Iterable[MemberLoad] = (),
     name: str = "",
-) -> SettledCase:
+) -> ExpandedCase:
     """A case worked out from `case`, called after it and `name`; its `also`, `line` and `scale` go with it."""
-    return SettledCase.model_construct(
+    return ExpandedCase.model_construct(
         name=f"{case.name}, {name}" if name else case.name, note=case.note, also=case.also, line=case.line,
         second_order=case.second_order, scale=case.scale, kind=getattr(case, "kind", ""),
-        sentence=sentence, from_where=origin, placed=list(placed), along=list(lines),
+        summary=summary, load_origin=origin, placed=list(placed), along=list(lines),
     )  # fmt: skip
 
 

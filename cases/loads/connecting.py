@@ -18,7 +18,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from cases.loads.base import LoadCase, PlaceLoad, at, exactly_one, fault, settled
+from cases.loads.base import LoadCase, PlaceLoad, at, exactly_one, expanded_case, fault
 from cases.loads.origin import Origin
 from femcore.base.numbers import engineering
 from femcore.base.units import Unit
@@ -44,7 +44,7 @@ SHORT = {
     "abs-hsc": "ABS high-speed craft rules",
     "bv-hsc": "UNITAS high-speed craft rules",
 }
-DNV_LONGEST = 50.0
+DNV_MAX_LENGTH = 50.0
 """m: DNV's M_S = Δ a b/s is for L < 50 m (Pt.3 Ch.1 Sec.3 B200, read); from there on it has another formula."""
 
 
@@ -158,8 +158,9 @@ class Connecting(LoadCase):
     @model_validator(mode="after")
     def _one_of_both(self) -> Connecting:
         exactly_one(self, "acceleration", "speed")
-        if self.rule == "dnv-hslc" and self.length >= DNV_LONGEST:
-            wrong = f"a length of {self.length:g} m is outside the rule, whose M_S = Δ a b/s is for less than {DNV_LONGEST:g} m"
+        if self.rule == "dnv-hslc" and self.length >= DNV_MAX_LENGTH:
+            limit = f"whose M_S = Δ a b/s is for less than {DNV_MAX_LENGTH:g} m"
+            wrong = f"a length of {self.length:g} m is outside the rule, {limit}"
             raise fault(wrong, "give the length of the boat, or take another rule")
         if self.rule != "dnv-hslc" and self.acceleration is None:
             raise fault(
@@ -209,7 +210,7 @@ class Connecting(LoadCase):
             found += [{"transverse": 0.7, "pitch": 1.0}, {"transverse": 1.0, "pitch": 0.7}]
         return [*found, *([{"torsion": 1.0}] if moments.torsion is not None else [])]
 
-    def _thrown(self) -> str:
+    def _vertical_acceleration(self) -> str:
         """Where the acceleration comes from, if not entered."""
         if self.speed is None:
             return ""
@@ -218,27 +219,30 @@ class Connecting(LoadCase):
         return f"a = (V/√L)(3.2/L^0.76) g₀, at least {least} g₀ (Sec.2 B201, read) = {a:.3g} m/s²; "
 
     def _case(
-        self, moments: ConnectingMoments, parts: Mapping[str, _Part], factors: Mapping[str, float]
+        self, moments: ConnectingMoments, parts: Mapping[str, _FactoredLoad], factors: Mapping[str, float]
     ) -> LoadCase:
         """The parts, each times its factor."""
         chosen = [(parts[key], factor) for key, factor in factors.items()]
         roll = sum(part.load * factor for part, factor in chosen if part.unit == "N·m")
         heave = sum(part.load * factor for part, factor in chosen if part.unit == "N")
-        said = " and ".join(f"{_part_of(factor)}{part.said(factor)}" for part, factor in chosen)
+        text = " and ".join(f"{_part_of(factor)}{part.text(factor)}" for part, factor in chosen)
         origin = Origin(
             f"{moments.source}; how they come to the bows is common practice",
-            self._thrown() + "; ".join(f"{_part_of(factor)}{part.formula}" for part, factor in chosen),
+            self._vertical_acceleration()
+            + "; ".join(f"{_part_of(factor)}{part.formula}" for part, factor in chosen),
             f"{TITLES[self.rule]}: written for powered craft of greater speed: no rules for this boat, a measure to set others "
             "beside"
-            + (f"; L < {DNV_LONGEST:g} m, here {self.length:.3g} m" if self.rule == "dnv-hslc" else ""),
+            + (f"; L < {DNV_MAX_LENGTH:g} m, here {self.length:.3g} m" if self.rule == "dnv-hslc" else ""),
             inside=False,
         )
         name = " + ".join(f"{_share(factor)}{part.name}" for part, factor in chosen)
-        return settled(self, f"{SHORT[self.rule]}: {said}", origin, [*_roll(roll), *_pair(heave)], name=name)
+        return expanded_case(
+            self, f"{SHORT[self.rule]}: {text}", origin, [*_roll(roll), *_pair(heave)], name=name
+        )
 
 
 @dataclass(frozen=True, slots=True)
-class _Part:
+class _FactoredLoad:
     """One moment of a rule: its load on the bows, N or N·m, and what is said of it."""
 
     name: str
@@ -248,19 +252,19 @@ class _Part:
     formula: str
     where: str
 
-    def said(self, factor: float) -> str:
+    def text(self, factor: float) -> str:
         """In words: the rule's own moment, and what of it is put on the bows."""
-        called = "torsional" if self.name == "torsion" else self.name
-        return f"{called} moment {_moment(self.size)}, as ±{engineering(self.load * factor, self.unit)} {self.where}"
+        label = "torsional" if self.name == "torsion" else self.name
+        return f"{label} moment {_moment(self.size)}, as ±{engineering(self.load * factor, self.unit)} {self.where}"
 
 
 def _part(
     name: str, moments: ConnectingMoments, key: str, per: float, unit: str, by: str, where: str
-) -> _Part:
+) -> _FactoredLoad:
     size = getattr(moments, key) or 0.0
     load = size * per
     formula = f"{moments.formulas.get(key, '')}; {by} = ±{engineering(load, unit)} {where}"
-    return _Part(name, size, load, unit, formula, where)
+    return _FactoredLoad(name, size, load, unit, formula, where)
 
 
 def _share(factor: float) -> str:

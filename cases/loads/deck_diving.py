@@ -17,7 +17,7 @@ import math
 from dataclasses import dataclass
 from typing import Annotated, Literal
 
-from cases.loads.base import LoadCase, PlaceLoad, along, settled
+from cases.loads.base import LoadCase, PlaceLoad, along, expanded_case
 from cases.loads.origin import Origin
 from femcore.base.errors import InputFault
 from femcore.base.numbers import engineering
@@ -81,7 +81,11 @@ class DeckDiving(LoadCase):
         words = f"{self.what()}: {up} up, {aft} aft, over {engineering(over, 'm')}"
         bow, name = f"{self.side} bow", f"water on the {self.side} bow"
         acting = [along(bow, force, length - over, length, name=name)]
-        return [settled(self, words, self._origin(load, over, length - boat.crossbeam.station), lines=acting)]
+        return [
+            expanded_case(
+                self, words, self._origin(load, over, length - boat.crossbeam.station), lines=acting
+            )
+        ]
 
     def _origin(self, load: DivingLoad, over: float, ahead: float) -> Origin:
         """The rule with this boat's numbers; `ahead`, m, is from stem to crossbeam."""

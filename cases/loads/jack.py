@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from cases.loads.base import MOST_FORCE, LoadCase, PlaceLoad, at
+from cases.loads.base import MAX_FORCE, LoadCase, PlaceLoad, at
 from femcore.base.numbers import engineering
 from femcore.base.units import Unit
 
@@ -13,7 +13,7 @@ class Jack(LoadCase):
     """A force upwards under one bow, at its stem or where the crossbeam meets the hull."""
 
     kind: Literal["jack"]
-    force: Annotated[float, Unit("N", above=0, most=MOST_FORCE)]
+    force: Annotated[float, Unit("N", above=0, most=MAX_FORCE)]
     side: Literal["port", "starboard"] = "port"
     under: Literal["stem", "hull at beam"] = "stem"
 

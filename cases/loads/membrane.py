@@ -11,9 +11,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-ODD = np.arange(1, 80, 2)
+ODD_TERMS = np.arange(1, 80, 2)
 """Enough: what is summed over them falls off like e^(−πn/2) or faster."""
-CUBES = 7 * 1.2020569031595942 / 8
+SUM_ODD_INVERSE_CUBES = 7 * 1.2020569031595942 / 8
 """Σ 1/n³ over all odd n, 7 ζ(3)/8."""
 
 
@@ -51,7 +51,7 @@ def membrane(a: float, b: float) -> Membrane:
 
 def _sag_factor(aspect: float) -> float:
     """w₀ N/(p c²) for sides c and `aspect` × c."""
-    n = ODD
+    n = ODD_TERMS
     signs = (-1.0) ** ((n - 1) // 2)
     hyperbolic = 1 / np.cosh(np.minimum(n * math.pi * aspect / 2, 700.0))
     return float(1 / 8 - 4 / math.pi**3 * (signs / n**3 * hyperbolic).sum())
@@ -62,5 +62,5 @@ def _share_on_b(aspect: float) -> float:
     if aspect < 1:
         return 1 - _share_on_b(1 / aspect)
     # the two short edges: 16/π³ Σ tanh(nπb/2a)/n³ × a/b over odd n, with tanh x = 1 − 2/(e^2x + 1)
-    rest = 2 / (np.exp(np.minimum(ODD * math.pi * aspect, 700.0)) + 1) / ODD**3
-    return float(1 - 16 / math.pi**3 / aspect * (CUBES - rest.sum()))
+    rest = 2 / (np.exp(np.minimum(ODD_TERMS * math.pi * aspect, 700.0)) + 1) / ODD_TERMS**3
+    return float(1 - 16 / math.pi**3 / aspect * (SUM_ODD_INVERSE_CUBES - rest.sum()))

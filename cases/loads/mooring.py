@@ -8,7 +8,7 @@ from typing import Annotated, Literal
 import numpy as np
 from pydantic import Field, model_validator
 
-from cases.loads.base import LoadCase, PlaceLoad, Vector, at, degrees, fault, settled
+from cases.loads.base import LoadCase, PlaceLoad, Vector, at, degrees, expanded_case, fault
 from cases.loads.origin import Origin
 from cases.loads.pull import Angle, Tension
 from femcore.base.errors import InputFault
@@ -16,9 +16,9 @@ from femcore.base.numbers import engineering
 from femcore.base.units import Unit
 from models.boat.boat import Boat
 
-QUARTER = math.radians(90) * (1 + 1e-12)
+MAX_DIRECTION_ANGLE = math.radians(90) * (1 + 1e-12)
 """rad off the bow: a bridle lies ahead of the bows."""
-STEEPEST = math.radians(85)
+MAX_DOWN_ANGLE = math.radians(85)
 """rad below level."""
 
 
@@ -66,12 +66,12 @@ class Mooring(LoadCase):
     @model_validator(mode="after")
     def _ahead(self) -> Mooring:
         furthest = abs(self.direction) + (self.sweep or 0.0)
-        if furthest > QUARTER:
+        if furthest > MAX_DIRECTION_ANGLE:
             alone = self.sweep is None
             keys = "direction takes" if alone else "direction and sweep take"
             wrong = f"{keys} the pull {math.degrees(furthest):.4g}° off the bow, through the boat"
             raise fault(wrong, f"keep {'it' if alone else 'their sum'} to 90 deg or less")
-        if not self.down < STEEPEST:
+        if not self.down < MAX_DOWN_ANGLE:
             raise fault(
                 f"down of {math.degrees(self.down):.4g}° hangs the anchor below the bows",
                 "give down below 85 deg",
@@ -113,7 +113,7 @@ class Mooring(LoadCase):
         )
         placed = [at("port stem", port), at("starboard stem", starboard)]
         words = f"{engineering(self.tension, 'N')} {_from(direction)}: {legs}"
-        return settled(self, words, self._origin(spacing, direction), placed, name=name)
+        return expanded_case(self, words, self._origin(spacing, direction), placed, name=name)
 
     def _origin(self, spacing: float, direction: float) -> Origin:
         """The triangle of forces with this boat's numbers."""

@@ -8,7 +8,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from cases.loads.base import Length, LoadCase, MemberLoad, PlaceLoad, along, exactly_one, fault, settled
+from cases.loads.base import Length, LoadCase, MemberLoad, PlaceLoad, along, exactly_one, expanded_case, fault
 from cases.loads.membrane import Membrane, membrane
 from cases.loads.origin import Origin
 from femcore.base.errors import InputFault
@@ -20,7 +20,7 @@ from models.response.front_end import CROSSBEAM, LONGERON, SIDES
 GRAVITY = 9.80665
 SEA_WATER = 1025.0
 """kg/m³, at 15 °C and 35 g of salt per kg, rounded."""
-FLATTEST, DEEPEST = 1 / 1000, 1 / 4
+MIN_NET_SAG_RATIO, MAX_NET_SAG_RATIO = 1 / 1000, 1 / 4
 """Sag over the net's shorter side: no net is laced flatter, and none deeper is a membrane of small slopes."""
 
 
@@ -55,7 +55,7 @@ class Net(LoadCase):
     hull_up: Length | None = None
 
     @model_validator(mode="after")
-    def _known(self) -> Net:
+    def _check_inputs(self) -> Net:
         exactly_one(self, "pressure", "people", "sea")
         if self.sag is None and not self.lacing:
             raise fault(
@@ -88,7 +88,7 @@ class Net(LoadCase):
             words += f" ({engineering(min(pulls.values()), 'N/m')} on the other side)"
         lines = [line for panel in panels for line in self._lines(boat, panel)]
         return [
-            settled(
+            expanded_case(
                 self, words, self._origin(most, len([one for one in panels if one.pressure])), lines=lines
             )
         ]
@@ -105,8 +105,8 @@ class Net(LoadCase):
             pull = f"N = {engineering(panel.pull, 'N/m')} as laced, at which it sags by {sags}"
         return Origin(
             "membrane theory (S.P. Timoshenko & J.N. Goodier, Theory of Elasticity); " + self._practice(),
-            f"{self._pressed(shape.a * shape.b * loaded)} = {engineering(panel.pressure, 'Pa')}; {pull}; lacing carries "
-            f"√(N² + q²) = {engineering(panel.laced, 'N/m')} with q from above",
+            f"{self._mean_pressure(shape.a * shape.b * loaded)} = {engineering(panel.pressure, 'Pa')}; {pull}; lacing carries "
+            f"√(N² + q²) = {engineering(panel.lacing_extension, 'N/m')} with q from above",
             f"small slopes: s up to 1/8 of the net’s shorter side; here 1/{side / sag:.3g}" if sag else "",
             inside=sag <= side / 8 if sag else None,
         )
@@ -120,7 +120,7 @@ class Net(LoadCase):
             else "pressure entered"
         )
 
-    def _pressed(self, area: float) -> str:
+    def _mean_pressure(self, area: float) -> str:
         """The formula of the pressure, but for its result."""
         if self.people is not None:
             return f"p = n m g φ/A = {self.people:g} × {self.person:g} kg × 9.81 m/s² × {self.dynamic:g}/{area:.3g} m²"
@@ -148,13 +148,16 @@ class Net(LoadCase):
 
     def _panel(self, side: str, shape: Membrane, pressure: float) -> Panel:
         side_of = min(shape.a, shape.b)
-        if self.sag is not None and not FLATTEST * side_of <= self.sag <= DEEPEST * side_of:
-            cure = f"give from {FLATTEST * side_of * 1000:.2g} mm to {DEEPEST * side_of:.2g} m"
+        if (
+            self.sag is not None
+            and not MIN_NET_SAG_RATIO * side_of <= self.sag <= MAX_NET_SAG_RATIO * side_of
+        ):
+            cure = f"give from {MIN_NET_SAG_RATIO * side_of * 1000:.2g} mm to {MAX_NET_SAG_RATIO * side_of:.2g} m"
             wrong = f"no net whose shorter side is {side_of:.3g} m sags by {engineering(self.sag, 'm')}"
             raise InputFault("net: sag", wrong, cure)
         from_sag = shape.pull(pressure, self.sag) if self.sag is not None else 0.0
         panel = Panel(side, shape, pressure, max(from_sag, self.lacing))
-        if panel.sag > DEEPEST * side_of * (1 + 1e-9):
+        if panel.sag > MAX_NET_SAG_RATIO * side_of * (1 + 1e-9):
             wrong = (
                 f"a net laced to {engineering(self.lacing, 'N/m')} would sag by {engineering(panel.sag, 'm')}"
             )
@@ -217,6 +220,6 @@ class Panel:
         return self.shape.sag(self.pressure, self.pull) if self.pressure else 0.0
 
     @property
-    def laced(self) -> float:
+    def lacing_extension(self) -> float:
         """N/m, along the net at the edge that carries most of the load: what lacing and eyes hold, on the mean."""
         return math.hypot(self.pull, max(self.shape.down(self.pressure)))

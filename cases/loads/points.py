@@ -15,7 +15,7 @@ class PointLoads(LoadCase):
     kind: Literal["points"]
 
     @model_validator(mode="after")
-    def _something(self) -> PointLoads:
+    def _check_not_empty(self) -> PointLoads:
         if not self.also and not self.line:
             raise fault("has no loads", "add [[cases.also]] with a place and a force")
         return self

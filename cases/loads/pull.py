@@ -11,9 +11,9 @@ from cases.loads.base import PlaceLoad, Vector, at, fault
 from femcore.base.toml import Table
 from femcore.base.units import Unit
 
-MOST_TENSION = 1e7
+MAX_TENSION = 1e7
 """N: of a thousand tonnes; no line on a boat pulls harder."""
-Tension = Annotated[float, Unit("N", least=0, most=MOST_TENSION)]
+Tension = Annotated[float, Unit("N", least=0, most=MAX_TENSION)]
 Angle = Annotated[float, Unit("rad", most=2 * math.pi)]
 
 
@@ -42,7 +42,7 @@ class Pull(Table):
 
     @field_validator("rake", "lean")
     @classmethod
-    def _upwards(cls, angle: float) -> float:
+    def _check_upward(cls, angle: float) -> float:
         return checked_angle("rake or lean", angle)
 
     @property
@@ -50,7 +50,7 @@ class Pull(Table):
         """The pull at its place."""
         return at(self.place, pull_vector(self.tension, self.rake, self.lean))
 
-    def called(self, what: str, count: int) -> PlaceLoad:
+    def label(self, what: str, count: int) -> PlaceLoad:
         """The pull by the name of what it is; by its place too, where it is one of several."""
         name = what if count == 1 else f"{what} at the {self.place}"
         return self.load.model_copy(update={"name": name})

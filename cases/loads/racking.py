@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import model_validator
 
-from cases.loads.base import MOST_FORCE, Length, LoadCase, PlaceLoad, at, fault
+from cases.loads.base import MAX_FORCE, Length, LoadCase, PlaceLoad, at, fault
 from cases.loads.origin import Origin
 from femcore.base.errors import InputFault
 from femcore.base.numbers import engineering
@@ -21,7 +21,7 @@ class Racking(LoadCase):
     """
 
     kind: Literal["racking"]
-    force: Annotated[float, Unit("N", most=MOST_FORCE)] | None = None
+    force: Annotated[float, Unit("N", most=MAX_FORCE)] | None = None
     movement: Length | None = None
 
     @model_validator(mode="after")
@@ -43,13 +43,13 @@ class Racking(LoadCase):
         size = 1000.0 if self.force is None else self.force
         return [at("port stem", (0.0, 0.0, size)), at("starboard stem", (0.0, 0.0, -size))]
 
-    def heave_to_reach(self) -> float | None:
+    def target_heave(self) -> float | None:
         """The movement, where that is what was entered, times `scale`."""
         return None if self.movement is None else self.movement * self.scale
 
     def expand(self, boat: Boat) -> list[LoadCase]:
         """The case itself; InputFault where its movement is none that bows make."""
-        spacing, movement = boat.bows.spacing, self.heave_to_reach()
+        spacing, movement = boat.bows.spacing, self.target_heave()
         if movement is not None and abs(movement) > spacing:
             moved = engineering(abs(movement), "m")
             wrong = f"{moved} apart is further than the hulls stand from one another, {spacing:g} m"

@@ -10,14 +10,14 @@ from pydantic import PrivateAttr, field_validator, model_validator
 from cases.loads.base import LoadCase, PlaceLoad, Vector, at, degrees, exactly_one, fault
 from cases.loads.origin import Origin
 from cases.loads.pull import Angle, Pull, Tension, checked_angle
-from cases.loads.sag import MOST_SAG, HungStay, StayLine, line_of
-from cases.loads.tension import TensionEstimate, TensionSpread
+from cases.loads.sag import MAX_STAY_SAG_RATIO, SaggingStay, StayLine, sagging_stay_line
+from cases.loads.tension import TensionEstimate, TensionRange
 from femcore.base.errors import InputFault
 from femcore.base.numbers import engineering
 from femcore.base.units import Unit
 from models.boat.boat import Boat
 
-OnStay = Annotated[float, Unit("N/m", most=1e5)]
+LoadPerLength = Annotated[float, Unit("N/m", most=1e5)]
 
 
 class Rig(LoadCase):
@@ -34,19 +34,19 @@ class Rig(LoadCase):
     estimate: TensionEstimate | None = None
     rake: Angle
     pretension: Tension | None = None
-    side_load: OnStay = 0.0
-    aft_load: OnStay = 0.0
+    side_load: LoadPerLength = 0.0
+    aft_load: LoadPerLength = 0.0
     length: Annotated[float, Unit("m", above=0, most=1000.0)] | None = None
     inner: list[Pull] = []
-    _spread: TensionSpread | None = PrivateAttr(None)
+    _tension_range: TensionRange | None = PrivateAttr(None)
 
     @field_validator("rake")
     @classmethod
-    def _a_stay(cls, rake: float) -> float:
+    def _check_rake(cls, rake: float) -> float:
         return checked_angle("rake", rake)
 
     @model_validator(mode="after")
-    def _known(self) -> Rig:
+    def _check_inputs(self) -> Rig:
         exactly_one(self, "tension", "estimate")
         if (self.side_load or self.aft_load) and self.length is None:
             key = "side_load" if self.side_load else "aft_load"
@@ -54,14 +54,14 @@ class Rig(LoadCase):
                 f"has {'an' if key[0] == 'a' else 'a'} {key} on a stay of no length",
                 'give the stay\'s length, such as length = "15 m"',
             )
-        if self.tension is not None and (wrong := self._too_slack(self.tension)) is not None:
+        if self.tension is not None and (wrong := self._check_sag(self.tension)) is not None:
             raise fault(*wrong)
         return self
 
-    def _too_slack(self, tension: float) -> tuple[str, str] | None:
+    def _check_sag(self, tension: float) -> tuple[str, str] | None:
         """What is wrong, and its cure, where the load bows the stay further than a stay is bowed."""
         load = math.hypot(self.side_load, self.aft_load) * (self.length or 0.0)
-        if load <= 8 * MOST_SAG * tension:
+        if load <= 8 * MAX_STAY_SAG_RATIO * tension:
             return None
         bowed = f"{load / (8 * tension):.2g} times its span" if tension else "without end"
         keys = " and ".join(key for key in ("side_load", "aft_load") if getattr(self, key))
@@ -70,13 +70,13 @@ class Rig(LoadCase):
         )
         return (
             wrong,
-            f"give it more than {engineering(load / (8 * MOST_SAG), 'N')} of tension, or less {keys}",
+            f"give it more than {engineering(load / (8 * MAX_STAY_SAG_RATIO), 'N')} of tension, or less {keys}",
         )
 
     @property
-    def spread(self) -> TensionSpread | None:
+    def tension_range(self) -> TensionRange | None:
         """The estimates that the tension was taken from; None where it was entered, or before `expand`."""
-        return self._spread
+        return self._tension_range
 
     @property
     def stay_tension(self) -> float:
@@ -86,36 +86,36 @@ class Rig(LoadCase):
         return self.tension
 
     @property
-    def hung(self) -> HungStay:
+    def sagging_stay(self) -> SaggingStay:
         """The stay as it hangs, before `scale`, which changes no shape."""
         tension = self.stay_tension
         per_load = (self.length or 0.0) / (8 * tension) if tension else 0.0
-        return HungStay(tension, self.rake, self.aft_load * per_load, self.side_load * per_load)
+        return SaggingStay(tension, self.rake, self.aft_load * per_load, self.side_load * per_load)
 
     @property
     def pull(self) -> Vector:
         """N, boat axes, on the foot, before `scale`: T (−sin ρ, 0, cos ρ), and half of the sail's load."""
-        return self.hung.pull
+        return self.sagging_stay.pull
 
     @property
     def sag(self) -> float | None:
         """m: w L²/(8 T), how far the sail bows the stay out; None where it does not."""
-        sag = self.hung.sag * (self.length or 0.0)
+        sag = self.sagging_stay.sag * (self.length or 0.0)
         return sag or None
 
     def expand(self, boat: Boat) -> list[LoadCase]:
         """With its tension known; and, where a pretension is given, the rig at rest. InputFault where no tension is found."""
-        under_way = self
+        sailing = self
         if self.estimate is not None:
-            spread = self.estimate.spread(boat.bows.spacing, self.rake)
-            tension = max(spread.taken, self.pretension or 0.0)
-            if (wrong := self._too_slack(tension)) is not None:
+            tension_range = self.estimate.tension_range(boat.bows.spacing, self.rake)
+            tension = max(tension_range.used_tension, self.pretension or 0.0)
+            if (wrong := self._check_sag(tension)) is not None:
                 raise InputFault("rig", *wrong)
-            under_way = self.model_copy(update={"tension": tension, "estimate": None, "pretension": None})
-            under_way._spread = spread  # noqa: SLF001  (its own class)
+            sailing = self.model_copy(update={"tension": tension, "estimate": None, "pretension": None})
+            sailing._tension_range = tension_range  # noqa: SLF001  (its own class)
         if self.pretension is None:
-            return [under_way]
-        at_rest = {
+            return [sailing]
+        pretension_only = {
             "name": f"{self.name}, at rest",
             "tension": self.pretension,
             "estimate": None,
@@ -123,8 +123,8 @@ class Rig(LoadCase):
             "aft_load": 0.0,
             "scale": 1.0,
         }
-        at_rest |= {"pretension": None, "inner": [], "also": [], "line": []}
-        return [under_way.model_copy(update={"pretension": None}), self.model_copy(update=at_rest)]
+        pretension_only |= {"pretension": None, "inner": [], "also": [], "line": []}
+        return [sailing.model_copy(update={"pretension": None}), self.model_copy(update=pretension_only)]
 
     def loads(self) -> list[PlaceLoad]:
         """The pull at the stay attachment, and those of inner stays."""
@@ -132,18 +132,18 @@ class Rig(LoadCase):
         found = [at("stay", (along_x, 0.0, along_z), name="stay")]
         if to_port:
             found.append(at("stay", (0.0, to_port, 0.0), name="side load at the stay's foot"))
-        return [*found, *(stay.called("inner stay", len(self.inner)) for stay in self.inner)]
+        return [*found, *(stay.label("inner stay", len(self.inner)) for stay in self.inner)]
 
     def origin(self) -> Origin:
         """The tension as entered or estimated; sag by the parabola."""
         formula = f"T (−sin ρ, 0, cos ρ), T = {engineering(self.stay_tension, 'N')}, ρ = {degrees(self.rake)}"
         source = "entered"
-        if (spread := self._spread) is not None:
-            methods = "; ".join(f"{one.method}: {one.source}" for one in spread.estimates)
-            source = f"estimated, {spread.choice} of {methods}"
+        if (tension_range := self._tension_range) is not None:
+            methods = "; ".join(f"{one.method}: {one.source}" for one in tension_range.estimates)
+            source = f"estimated, {tension_range.choice} of {methods}"
         if self.sag is None:
             return Origin(source, formula)
-        sag = f"{100 * self.hung.sag:.2g} %"
+        sag = f"{100 * self.sagging_stay.sag:.2g} %"
         return Origin(
             f"{source}; sag by statics of a line under uniform load (H.M. Irvine, Cable Structures, 1981)",
             f"{formula}; w L/2 square to it at the foot, s = w L²/8T = {sag} of L",
@@ -157,16 +157,16 @@ class Rig(LoadCase):
         if self.tension is None:
             return f"stay at an estimated tension, {raked}"
         words = f"stay at {engineering(self.tension, 'N')}, {raked}"
-        if (spread := self._spread) is not None:
-            words += f" ({spread.words(self.tension)})"
+        if (tension_range := self._tension_range) is not None:
+            words += f" ({tension_range.words(self.tension)})"
         if self.sag is not None:
-            words += f", bowed out {self._bowed()} by the headsail"
+            words += f", bowed out {self._sag_text()} by the headsail"
         return words + ("" if not self.inner else f", with {len(self.inner)} inner")
 
-    def _bowed(self) -> str:
+    def _sag_text(self) -> str:
         """How far, in words: aft or forward, to port or starboard."""
-        hung, length = self.hung, self.length or 0.0
-        ways = ((hung.aft, "aft", "forward"), (hung.side, "to port", "to starboard"))
+        sagging_stay, length = self.sagging_stay, self.length or 0.0
+        ways = ((sagging_stay.aft, "aft", "forward"), (sagging_stay.side, "to port", "to starboard"))
         return " and ".join(
             f"{engineering(abs(part) * length, 'm')} {one if part > 0 else other}"
             for part, one, other in ways
@@ -176,7 +176,7 @@ class Rig(LoadCase):
 
 def stay_line(rig: Rig, forward: float, up: float) -> StayLine:
     """The geometry of its stay, attached `forward` of and `up` from the shear centre, m; forces as scaled."""
-    return line_of(rig.hung, forward, up, rig.scale)
+    return sagging_stay_line(rig.sagging_stay, forward, up, rig.scale)
 
 
 __all__ = ["Rig", "StayLine", "stay_line"]

@@ -14,12 +14,12 @@ from dataclasses import dataclass
 
 from cases.loads.base import Vector
 
-MOST_SAG = 1 / 8
+MAX_STAY_SAG_RATIO = 1 / 8
 """Of the span; beyond it a stay is no longer nearly straight."""
 
 
 @dataclass(frozen=True, slots=True)
-class HungStay:
+class SaggingStay:
     """A stay as it hangs.
 
     tension   : N, along the chord;   rake : rad, of the chord aft of vertical
@@ -87,7 +87,7 @@ class StayLine:
     sag_side: float
 
 
-def line_of(stay: HungStay, forward: float, up: float, scale: float = 1.0) -> StayLine:
+def sagging_stay_line(stay: SaggingStay, forward: float, up: float, scale: float = 1.0) -> StayLine:
     """The geometry of a stay attached `forward` of and `up` from the shear centre, m, pulling `scale` times.
 
     The torque is y of r × F: up·Fx − forward·Fz; it vanishes where the line at the foot, produced, meets the centre.

@@ -29,7 +29,7 @@ class Tack(LoadCase):
 
     @field_validator("rake", "lean")
     @classmethod
-    def _upwards(cls, angle: float) -> float:
+    def _check_upward(cls, angle: float) -> float:
         return checked_angle("rake or lean", angle)
 
     def expand(self, boat: Boat) -> list[LoadCase]:

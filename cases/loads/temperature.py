@@ -14,16 +14,25 @@ from femcore.base.arrays import FloatArray
 from femcore.base.errors import InputFault
 from femcore.base.toml import unknown
 from femcore.base.units import Unit
-from models.response.front_end import CROSSBEAM, LONGERON, MARTINGALE, PROD, SIDES, STAYS, STRIKER, FrontEnd
+from models.response.front_end import (
+    CROSSBEAM,
+    LONGERON,
+    MARTINGALE,
+    MARTINGALE_STAYS,
+    PROD,
+    SIDES,
+    STRIKER,
+    FrontEnd,
+)
 
-MOST_CHANGE = 500.0
+MAX_TEMPERATURE_CHANGE = 500.0
 """K: beyond it nothing of a boat is left."""
-Change = Annotated[float, Unit("K", most=MOST_CHANGE)]
+TemperatureChange = Annotated[float, Unit("K", most=MAX_TEMPERATURE_CHANGE)]
 PARTS = {
     "bows": tuple(f"{side} bow" for side in SIDES),
     "crossbeam": (CROSSBEAM,),
     "striker": (STRIKER,),
-    "martingale": (MARTINGALE, *STAYS),
+    "martingale": (MARTINGALE, *MARTINGALE_STAYS),
     "longeron": (LONGERON, PROD),
 }
 """Key of the case → members of the frame."""
@@ -36,14 +45,14 @@ class Temperature(LoadCase):
     """
 
     kind: Literal["temperature"]
-    bows: Change = 0.0
-    crossbeam: Change = 0.0
-    striker: Change = 0.0
-    martingale: Change = 0.0
-    longeron: Change = 0.0
+    bows: TemperatureChange = 0.0
+    crossbeam: TemperatureChange = 0.0
+    striker: TemperatureChange = 0.0
+    martingale: TemperatureChange = 0.0
+    longeron: TemperatureChange = 0.0
 
     @model_validator(mode="after")
-    def _something(self) -> Temperature:
+    def _check_not_empty(self) -> Temperature:
         if not self._changes:
             raise fault(
                 "changes no temperature",
@@ -59,16 +68,16 @@ class Temperature(LoadCase):
         """None."""
         return []
 
-    def warmth(self) -> dict[str, float]:
+    def temperature_changes(self) -> dict[str, float]:
         """K, by member."""
         return {member: change for part, change in self._changes.items() for member in PARTS[part]}
 
     def what(self) -> str:
         """In one line."""
-        warmer = [
+        temperature_rise = [
             f"{part} {abs(k):.3g} K {'warmer' if k > 0 else 'colder'}" for part, k in self._changes.items()
         ]
-        return ", ".join(warmer)
+        return ", ".join(temperature_rise)
 
     def origin(self) -> Origin:
         """Free growth, of which the frame hinders some."""

@@ -14,7 +14,7 @@ from pydantic import Field, model_validator
 
 from cases.loads.base import exactly_one, fault
 from cases.loads.pull import Tension
-from cases.loads.sag import MOST_SAG
+from cases.loads.sag import MAX_STAY_SAG_RATIO
 from femcore.base.errors import InputFault
 from femcore.base.numbers import engineering
 from femcore.base.toml import Table
@@ -37,7 +37,7 @@ class Estimate:
 
 
 @dataclass(frozen=True, slots=True)
-class TensionSpread:
+class TensionRange:
     """All estimates side by side.
 
     righting_moment : N·m; None where no method used it
@@ -48,8 +48,8 @@ class TensionSpread:
     righting_moment: float | None
     estimates: tuple[Estimate, ...]
     choice: str
-    taken: float
-    without: tuple[Estimate, ...] = ()
+    used_tension: float
+    excluded: tuple[Estimate, ...] = ()
 
     @property
     def lowest(self) -> float:
@@ -62,20 +62,22 @@ class TensionSpread:
         return max(estimate.tension for estimate in self.estimates)
 
     @property
-    def left_out(self) -> str:
+    def excluded_words(self) -> str:
         """What gives no pull, in words; empty where every method does."""
-        names = " and ".join(one.method for one in self.without)
+        names = " and ".join(one.method for one in self.excluded)
         return (
-            f"{names} {'give' if len(self.without) > 1 else 'gives'} no pull and is left out" if names else ""
+            f"{names} {'give' if len(self.excluded) > 1 else 'gives'} no pull and is left out"
+            if names
+            else ""
         )
 
     def words(self, used: float) -> str:
         """How the tension `used` (N) was taken, and how far the estimates lie apart."""
         how = f"{self.choice} of {len(self.estimates)} estimate{'s' if len(self.estimates) > 1 else ''}"
-        held = " or the pretension" if used > self.taken else ""
+        held = " or the pretension" if used > self.used_tension else ""
         low, high = engineering(self.lowest, "N"), engineering(self.highest, "N")
         apart = f"; they run from {low} to {high}" if len(self.estimates) > 1 else ""
-        return f"{how}{held}{apart}{f'; {self.left_out}' if self.without else ''}"
+        return f"{how}{held}{apart}{f'; {self.excluded_words}' if self.excluded else ''}"
 
 
 class _Method(NamedTuple):
@@ -119,10 +121,10 @@ class TensionEstimate(Table):
     take: Literal["largest", "smallest", "mean", "nordic standard", "mast statics", "sag"] = "largest"
 
     @model_validator(mode="after")
-    def _enough(self) -> TensionEstimate:
+    def _check_data(self) -> TensionEstimate:
         if self.righting_moment is not None or self.displacement is not None:
             exactly_one(self, "righting_moment", "displacement")
-        if self.sag is not None and self.length is not None and self.sag > MOST_SAG * self.length:
+        if self.sag is not None and self.length is not None and self.sag > MAX_STAY_SAG_RATIO * self.length:
             raise fault(
                 f"a sag of {self.sag:g} m is beyond 1/8 of the stay's {self.length:g} m",
                 "give sag and length of the stay",
@@ -150,7 +152,7 @@ class TensionEstimate(Table):
             known.add("righting_moment")
         return [key for key in METHODS[name].needs if key not in known]
 
-    def spread(self, spacing: float, rake: float) -> TensionSpread:
+    def tension_range(self, spacing: float, rake: float) -> TensionRange:
         """Every estimate for hulls `spacing` apart (m) and a stay raked by `rake` (rad).
 
         A method whose answer is no pull is left out; InputFault where it is the one taken, or all are such.
@@ -161,15 +163,17 @@ class TensionEstimate(Table):
             Estimate(name, method.tension(self, moment or 0.0, base, rake), method.source)
             for name, method in self.methods.items()
         ]
-        estimates, without = ([one for one in every if (one.tension > 0) == pulls] for pulls in (True, False))
-        self._must_pull(estimates, without)
+        estimates, excluded = (
+            [one for one in every if (one.tension > 0) == pulls] for pulls in (True, False)
+        )
+        self._check_tensions(estimates, excluded)
         values = [estimate.tension for estimate in estimates]
         of = {"largest": max(values), "smallest": min(values), "mean": sum(values) / len(values)}
         of |= {estimate.method: estimate.tension for estimate in estimates}
-        return TensionSpread(moment, tuple(estimates), self.take, of[self.take], tuple(without))
+        return TensionRange(moment, tuple(estimates), self.take, of[self.take], tuple(excluded))
 
-    def _must_pull(self, estimates: list[Estimate], without: list[Estimate]) -> None:
-        for one in without:
+    def _check_tensions(self, estimates: list[Estimate], excluded: list[Estimate]) -> None:
+        for one in excluded:
             if one.method == self.take or not estimates:
                 wrong = f"'{one.method}' gives no pull on the stay but {engineering(one.tension, 'N').replace('-', '−')}"
                 cure = f"take another method, or mend {', '.join(METHODS[one.method].needs)}"

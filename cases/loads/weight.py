@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import model_validator
 
-from cases.loads.base import NOTHING, LoadCase, PlaceLoad, Vector, at, fault
+from cases.loads.base import ZERO_VECTOR, LoadCase, PlaceLoad, Vector, at, fault
 from cases.loads.origin import Origin
 from femcore.base.numbers import engineering
 from femcore.base.toml import Table
@@ -33,13 +33,13 @@ class Weight(LoadCase):
     """
 
     kind: Literal["weight"]
-    acceleration: Annotated[Vector, UnitVector("m/s**2", most=1000.0)] = NOTHING
+    acceleration: Annotated[Vector, UnitVector("m/s**2", most=1000.0)] = ZERO_VECTOR
     gravity: bool = True
     bows: bool = False
     masses: list[PlacedMass] = []
 
     @model_validator(mode="after")
-    def _something(self) -> Weight:
+    def _check_not_empty(self) -> Weight:
         if not self.gravity and not any(self.acceleration):
             raise fault("has neither gravity nor acceleration", "leave gravity on, or give an acceleration")
         return self
@@ -58,9 +58,9 @@ class Weight(LoadCase):
         )
         return Origin(source, f"m (g − a) = m ({x}, {y}, {z}) m/s²")
 
-    def felt(self, member: str) -> Vector:
+    def member_acceleration(self, member: str) -> Vector:
         """m/s², boat axes."""
-        return NOTHING if member in BOWS and not self.bows else self.per_mass
+        return ZERO_VECTOR if member in BOWS and not self.bows else self.per_mass
 
     def loads(self) -> list[PlaceLoad]:
         """The masses that are carried."""
@@ -74,7 +74,7 @@ class Weight(LoadCase):
             for one in self.masses
         ]
 
-    def weight_words(self, member: str) -> str:
+    def weight_label(self, member: str) -> str:
         """Weight, or what throwing adds to it."""
         return f"{'weight' if self.gravity else 'inertia'} of the {member}"
 

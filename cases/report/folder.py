@@ -18,10 +18,10 @@ from cases.report.data.results_format import FORMAT
 from femcore.base.errors import InputFault
 
 MANIFEST = "results.json"
-ELSEWHERE = "give another folder with --out, or move it away"
+OVERWRITE_CURE = "give another folder with --out, or move it away"
 
 
-def write_whole(out: Path, fill: Callable[[Path], None]) -> Path:
+def write_complete_folder(out: Path, fill: Callable[[Path], None]) -> Path:
     """Let `fill` write into a fresh folder, then put it at `out`; InputFault where that must not be or
     cannot.
 
@@ -35,7 +35,7 @@ def write_whole(out: Path, fill: Callable[[Path], None]) -> Path:
             try:
                 fresh.mkdir()
                 fill(fresh)
-                _put(fresh, wanted)
+                _replace_folder(fresh, wanted)
             finally:
                 shutil.rmtree(fresh, ignore_errors=True)
     return wanted
@@ -46,16 +46,18 @@ def _refuse(out: Path, wanted: Path) -> None:
     if not wanted.name or wanted in (Path.cwd(), *Path.cwd().parents):
         raise InputFault(str(out), "is the folder you stand in, or holds it", "give a new folder with --out")
     if any(path.exists() and not path.is_dir() for path in wanted.parents):
-        raise InputFault(str(out), "lies below a file", ELSEWHERE)
+        raise InputFault(str(out), "lies below a file", OVERWRITE_CURE)
     if not wanted.exists():
         return
     if not wanted.is_dir():
-        raise InputFault(str(out), "is a file", ELSEWHERE)
-    if strange := _not_ours(wanted):
-        raise InputFault(str(out), f"holds '{strange}', which is not part of an earlier report", ELSEWHERE)
+        raise InputFault(str(out), "is a file", OVERWRITE_CURE)
+    if strange := _foreign_entry(wanted):
+        raise InputFault(
+            str(out), f"holds '{strange}', which is not part of an earlier report", OVERWRITE_CURE
+        )
 
 
-def _not_ours(folder: Path) -> str | None:
+def _foreign_entry(folder: Path) -> str | None:
     """A file in the folder that no earlier report of ours names; None where there is none."""
     ours = _files_of(folder)
     found = [path for path in folder.rglob("*") if path.is_symlink() or not path.is_dir()]
@@ -73,7 +75,7 @@ def _files_of(folder: Path) -> set[str]:
     return {name for name in told["files"] if isinstance(name, str)}
 
 
-def _put(fresh: Path, wanted: Path) -> None:
+def _replace_folder(fresh: Path, wanted: Path) -> None:
     """Rename the fresh folder into place; an earlier report steps aside, and comes back if that fails."""
     if not wanted.exists():
         fresh.rename(wanted)

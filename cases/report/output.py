@@ -15,40 +15,40 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 
-from cases.analyses.analysis import Findings, findings
+from cases.analyses.analysis import Analysis, analyse
 from cases.analyses.study import JointResult, Study
 from cases.loads import LoadCase
 from cases.report.data.numbers import results
 from cases.report.data.results_format import schema
 from cases.report.figures import study_figures
-from cases.report.folder import MANIFEST, write_whole
+from cases.report.folder import MANIFEST, write_complete_folder
 from cases.report.pages import report_page
 from cases.report.sections import words
-from cases.report.sections.combinations_section import combined_part
-from cases.report.sections.further_section import fatigue_part, variants_part
-from cases.report.sections.loads_section import loads_part
-from cases.report.sections.margins_section import margins_part
-from cases.report.sections.rig_section import rig_part
-from cases.report.sections.section import Part
+from cases.report.sections.combinations_section import combinations_section
+from cases.report.sections.further_section import fatigue_section, variants_section
+from cases.report.sections.loads_section import loads_section
+from cases.report.sections.margins_section import margins_section
+from cases.report.sections.rig_section import rig_section
+from cases.report.sections.section import ReportSection
 from cases.report.tables import load_path_tables, state_tables
 from cases.report.tables.study_tables import all_tables
 from femcore.base import numbers
 from femcore.plotting import render3d, style
-from femcore.plotting.frame_plot import exaggeration
+from femcore.plotting.frame_plot import deflection_scale
 from femcore.results.vtu import write_vtu
 
 PAGE = "report.html"
-PARTS: tuple[Callable[[Study, Findings], Part | None], ...] = (
-    rig_part,
-    combined_part,
-    margins_part,
-    variants_part,
-    fatigue_part,
-    loads_part,
+SECTIONS: tuple[Callable[[Study, Analysis], ReportSection | None], ...] = (
+    rig_section,
+    combinations_section,
+    margins_section,
+    variants_section,
+    fatigue_section,
+    loads_section,
 )
 STATES = (
     load_path_tables.crossbeam_path,
-    load_path_tables.front_end_path,
+    load_path_tables.front_end_load_path,
     state_tables.truss,
     state_tables.deformed,
     state_tables.motions,
@@ -84,7 +84,7 @@ def write(study: Study, out: Path, *, pictures: bool = True) -> Written:
         told.extend((_fill if pictures else _fill_numbers)(study, folder))
         listed.extend(_listed(folder))
 
-    folder = write_whole(out, fill)
+    folder = write_complete_folder(out, fill)
     return Written(folder, folder / (PAGE if pictures else MANIFEST), tuple(listed), tuple(told))
 
 
@@ -92,8 +92,8 @@ def _fill(study: Study, folder: Path) -> list[str]:
     """Everything, the results last since they name all files; returns the remarks."""
     for name in ("tables", "pictures", "frames"):
         (folder / name).mkdir()
-    found = findings(study)
-    parts = list(all_parts(study, found))
+    found = analyse(study)
+    parts = list(all_sections(study, found))
     _write_tables(study, parts, folder)
     with ThreadPoolExecutor(
         1
@@ -103,7 +103,7 @@ def _fill(study: Study, folder: Path) -> list[str]:
         solids, why = space.result()
     remarks = [
         *found.remarks,
-        *study_figures.left_out(study),
+        *study_figures.omitted_pictures(study),
         *([] if why is None else [f"No picture in space: {why}."]),
     ]
     for picture in (*pictures, *(picture for part in parts for picture in part.pictures), *solids):
@@ -120,29 +120,29 @@ def _fill(study: Study, folder: Path) -> list[str]:
 def _fill_numbers(study: Study, folder: Path) -> list[str]:
     """Tables and results alone; returns the remarks."""
     (folder / "tables").mkdir()
-    found = findings(study)
-    _write_tables(study, list(all_parts(study, found)), folder)
+    found = analyse(study)
+    _write_tables(study, list(all_sections(study, found)), folder)
     remarks = list(found.remarks)
     _write_results(study, found, remarks, folder)
     return remarks
 
 
-def _write_tables(study: Study, parts: list[Part], folder: Path) -> None:
+def _write_tables(study: Study, parts: list[ReportSection], folder: Path) -> None:
     further = [table for part in parts for table in (*part.tables, *part.unshown) if table.rows]
     for table in (*all_tables(study), *(build(study) for build in STATES), *further):
         (folder / "tables" / f"{table.name}.csv").write_text(table.csv(), encoding="utf-8")
 
 
-def _write_results(study: Study, found: Findings, remarks: list[str], folder: Path) -> None:
+def _write_results(study: Study, found: Analysis, remarks: list[str], folder: Path) -> None:
     """Results and their schema, last since they name all files."""
     (folder / SCHEMA).write_text(json.dumps(schema(), indent=1) + "\n", encoding="utf-8")
     numbers = results(study, remarks, sorted([*_listed(folder), MANIFEST]), found)
     (folder / MANIFEST).write_text(numbers.model_dump_json(indent=1) + "\n", encoding="utf-8")
 
 
-def all_parts(study: Study, found: Findings) -> Iterator[Part]:
+def all_sections(study: Study, found: Analysis) -> Iterator[ReportSection]:
     """The parts that the study has something for, in reading order."""
-    for build in PARTS:
+    for build in SECTIONS:
         if (part := build(study, found)) is not None:
             yield part
 
@@ -187,12 +187,12 @@ def _scene(study: Study, joint: JointResult, case: int) -> render3d.Scene:
     solutions = [one.solution for one in study.joints]
     most = max(numbers.largest(render3d.bending_along(solution)[case]) for solution in solutions)
     return render3d.bending_scene(
-        joint.solution, case, exaggeration(solutions, case), most, study_figures.VIEW
+        joint.solution, case, deflection_scale(solutions, case), most, study_figures.VIEW
     )
 
 
 def _caption(study: Study, joint: JointResult, case: int) -> str:
-    factor = exaggeration([one.solution for one in study.joints], case)
+    factor = deflection_scale([one.solution for one in study.joints], case)
     return (
         f"With ‘{numbers.plain(joint.joint.name)}’ in the case ‘{numbers.plain(study.cases[case].name)}’: "
         f"movements × {factor:g}, coloured by bending moment; at rest in grey."

@@ -14,7 +14,7 @@ from scipy.optimize import brentq
 from scipy.special import ellipe, ellipeinc, ellipk, ellipkinc
 
 from femcore.base.arrays import FloatArray, IntArray
-from femcore.frame.builder import Draft, Stiffness, Values
+from femcore.frame.builder import FrameBuilder, Stiffness, Values
 from femcore.frame.frame import Frame, Loads
 from femcore.solvers.buckling import buckling
 from femcore.solvers.solution import solve
@@ -22,11 +22,11 @@ from femcore.solvers.vibration import natural_frequencies
 
 LENGTH, EI, EA, MASS = 4.0, 2.1e6, 1e15, 20.0
 """The cantilever: m; N·m²; N, so stiff along that it does not count; kg/m."""
-TIP_TO_ROOT = 0.2
+STIFFNESS_RATIO = 0.2
 """EI at the tip of the tapered cantilever over that at its root."""
-THRUST = 0.5
+AXIAL_LOAD_RATIO = 0.5
 """Of the Euler load: what squeezes the beam-column."""
-BENT = 2.0
+ELASTICA_LOAD = 2.0
 """P L²/EI of the cantilever that bends far."""
 ELEMENTS = (1, 2, 4, 8, 16)
 CUBIC = "cubic elements: twice their degree less the bending's derivatives, 2 (4 − 2) (Strang & Fix 1973, from memory)"
@@ -45,7 +45,7 @@ class Convergence:
     name: str
     source: str
     order: int
-    why: str
+    order_reason: str
     exact: float
     unit: str
     elements: IntArray
@@ -70,14 +70,14 @@ def studies(elements: Sequence[int] = ELEMENTS) -> Iterator[Convergence]:
 
 def tapered(elements: Sequence[int] = ELEMENTS) -> Convergence:
     """Tip movement of a cantilever whose EI falls linearly, constant in each element: ∫ (L − x)²/EI(x) dx in closed form."""
-    loss, load = 1 - TIP_TO_ROOT, 1e4
+    loss, load = 1 - STIFFNESS_RATIO, 1e4
 
     def tip(count: int) -> float:
         middles = (np.arange(count) + 0.5) / count
         return _tip_movement(count, (0.0, 0.0, load), EI * (1 - loss * middles))
 
     # with s = L − x, EI(x) = EI (r + (1 − r) s/L): ∫ s² ds over it
-    r = TIP_TO_ROOT
+    r = STIFFNESS_RATIO
     exact = load * LENGTH**3 / EI * (1 / (2 * loss) - r / loss**2 - r**2 / loss**3 * np.log(r))
     return _study(
         "tapered cantilever, tip movement",
@@ -96,7 +96,7 @@ def frequency(elements: Sequence[int] = ELEMENTS) -> Convergence:
 
     def first(count: int) -> float:
         frame = cantilever(count)
-        return float(natural_frequencies(solve(frame, Loads.none(frame, "at rest")), 0, 1).values[0])
+        return float(natural_frequencies(solve(frame, Loads.zeros(frame, "at rest")), 0, 1).values[0])
 
     return _study(
         "cantilever, first frequency",
@@ -129,7 +129,7 @@ def euler(elements: Sequence[int] = ELEMENTS) -> Convergence:
 
 def beam_column(elements: Sequence[int] = ELEMENTS) -> Convergence:
     """Tip movement of a cantilever squeezed by half its Euler load: (P L³/EI)(tan u − u)/u³, u² = thrust L²/EI."""
-    u = np.pi / 2 * np.sqrt(THRUST)
+    u = np.pi / 2 * np.sqrt(AXIAL_LOAD_RATIO)
     push, side = u**2 * EI / LENGTH**2, 1.0  # a side load so small that the movement stays proportional to it
     return _study(
         "beam-column, tip movement",
@@ -149,9 +149,9 @@ def elastica(elements: Sequence[int] = ELEMENTS) -> Convergence:
         "K. Mattiasson, Int. J. Num. Meth. Eng. 17 (1981) 145-153, Table 1 (from memory), to all digits by elliptic integrals",
         4,
         "cubic elements in axes that go along: what their shallowness leaves out is of the same order, as measured here",
-        (LENGTH * elastica_tip(BENT), "m"),
+        (LENGTH * elastica_tip(ELASTICA_LOAD), "m"),
         elements,
-        lambda count: _tip_movement(count, (0.0, 0.0, BENT * EI / LENGTH**2), second_order=True),
+        lambda count: _tip_movement(count, (0.0, 0.0, ELASTICA_LOAD * EI / LENGTH**2), second_order=True),
     )
 
 
@@ -172,18 +172,18 @@ def elastica_tip(load: float) -> float:
 
 def cantilever(count: int, bending: Values = EI) -> Frame:
     """A cantilever of `count` elements along x that bends in x–z alone; `bending` one EI, N·m², or one for each element."""
-    draft = Draft()
-    draft.node("root", (0.0, 0.0, 0.0))
-    draft.node("tip", (LENGTH, 0.0, 0.0))
-    draft.beam(
+    builder = FrameBuilder()
+    builder.node("root", (0.0, 0.0, 0.0))
+    builder.node("tip", (LENGTH, 0.0, 0.0))
+    builder.beam(
         "beam", ["root", "tip"], Stiffness(EA=EA, EIy=bending, EIz=100 * EI, GJ=EI, mass=MASS), divide=count
     )
-    draft.support("root", range(6))
-    return draft.frame()
+    builder.support("root", range(6))
+    return builder.frame()
 
 
 def _tip_load(frame: Frame, force: tuple[float, float, float]) -> Loads:
-    loads = Loads.none(frame, "load")
+    loads = Loads.zeros(frame, "load")
     loads.nodal[0, frame.node_index["tip"], :3] = force
     return loads
 
@@ -200,11 +200,11 @@ def _study(
     name: str,
     source: str,
     order: int,
-    why: str,
+    order_reason: str,
     exact: tuple[float, str],
     elements: Sequence[int],
     value: Callable[[int], float],
 ) -> Convergence:
     counts = np.array(elements, dtype=np.int64)
     found = np.array([value(int(count)) for count in counts])
-    return Convergence(name, source, order, why, *exact, counts, found)
+    return Convergence(name, source, order, order_reason, *exact, counts, found)

@@ -11,10 +11,10 @@ from typing import Any
 
 from femcore.base.units import as_written
 from femcore.files.frame_file import Expectation, read_frame_file
-from femcore.files.frame_run import FrameRun, Outcome, outcome_data, run_frame
+from femcore.files.frame_run import ExpectationResult, FrameRun, outcome_data, run_frame
 
 TEXTBOOK = Path(__file__).parent.parent / "textbook"
-SEEN = {"text": "read", "memory": "from memory", "derived": "derived"}
+SOURCE_STATUS = {"text": "read", "memory": "from memory", "derived": "derived"}
 TOPICS = (
     "beams", "continuous beams", "shear-flexible beams", "curved and twisted beams", "grids and space frames",
     "plane frames", "trusses", "rigid offsets", "hinges and releases", "spring supports", "semi-rigid joints",
@@ -25,7 +25,7 @@ TOPICS = (
 
 
 @dataclass(frozen=True)
-class Verified:
+class VerifiedCase:
     """One textbook case after its run."""
 
     path: Path
@@ -42,7 +42,7 @@ class Verified:
         return [_row(outcome, name_case=len(self.run.file.cases) > 1) for outcome in self.run.outcomes]
 
 
-def in_its_unit(value: float, expect: Expectation, digits: int = 6) -> str:
+def in_given_unit(value: float, expect: Expectation, digits: int = 6) -> str:
     """A value in SI, written as the file writes what it expects."""
     return (
         f"{value:.{digits}g}"
@@ -51,14 +51,14 @@ def in_its_unit(value: float, expect: Expectation, digits: int = 6) -> str:
     )
 
 
-def _row(outcome: Outcome, *, name_case: bool) -> tuple[str, str, str, str, bool]:
+def _row(outcome: ExpectationResult, *, name_case: bool) -> tuple[str, str, str, str, bool]:
     expect = outcome.expected
     where = " ".join(part for part in (expect.at, expect.quantity) if part)
-    ours = in_its_unit(outcome.got, expect)
+    ours = in_given_unit(outcome.computed, expect)
     if expect.expected:
         difference = f"{100 * outcome.difference / abs(expect.expected):+.2g} %"
     else:
-        difference = in_its_unit(outcome.difference, expect, 2)
+        difference = in_given_unit(outcome.difference, expect, 2)
     return (
         (f"{expect.case}: {where}" if name_case else where),
         str(expect.value),
@@ -78,24 +78,26 @@ def textbook_file(name: str) -> Path:
     return next(TEXTBOOK.rglob(f"{name}.toml"))
 
 
-def verify(folder: Path | None = None) -> list[Verified]:
+def verify(folder: Path | None = None) -> list[VerifiedCase]:
     """Run every textbook case, or those in another folder, grouped by topic in teaching order, simple ones first."""
-    runs = [Verified(path, run_frame(read_frame_file(path))) for path in textbook_files(folder)]
+    runs = [VerifiedCase(path, run_frame(read_frame_file(path))) for path in textbook_files(folder)]
     simple_first = sorted(
-        runs, key=lambda case: (*_taught(case.topic), len(case.run.file.beams), case.path.name)
+        runs, key=lambda case: (*_topic_order(case.topic), len(case.run.file.beams), case.path.name)
     )
     return [
-        case for _, group in groupby(simple_first, lambda case: case.topic) for case in _built_up(list(group))
+        case
+        for _, group in groupby(simple_first, lambda case: case.topic)
+        for case in _in_teaching_order(list(group))
     ]
 
 
-def _built_up(cases: list[Verified]) -> list[Verified]:
+def _in_teaching_order(cases: list[VerifiedCase]) -> list[VerifiedCase]:
     """The cases of a topic, each after those that its note or source names."""
     by_name = {case.path.stem: case for case in cases}
-    placed: dict[str, Verified] = {}
+    placed: dict[str, VerifiedCase] = {}
     begun: set[str] = set()
 
-    def place(case: Verified) -> None:
+    def place(case: VerifiedCase) -> None:
         begun.add(case.path.stem)
         for name in re.findall(r"\w+", f"{case.run.file.note} {case.run.file.source}"):
             if name in by_name and name not in begun:
@@ -108,12 +110,12 @@ def _built_up(cases: list[Verified]) -> list[Verified]:
     return list(placed.values())
 
 
-def _taught(topic: str) -> tuple[int, str]:
+def _topic_order(topic: str) -> tuple[int, str]:
     """Where a topic stands among the others."""
     return TOPICS.index(topic) if topic in TOPICS else len(TOPICS), topic
 
 
-def verify_data(cases: list[Verified]) -> dict[str, Any]:
+def verification_data(cases: list[VerifiedCase]) -> dict[str, Any]:
     """Everything as JSON-ready data in SI."""
     return {
         "ok": all(case.run.ok for case in cases),

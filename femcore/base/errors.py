@@ -75,10 +75,10 @@ class Mechanism(StructureFault):
     """
 
     def __init__(
-        self, words: str, spinning: tuple[str, ...] = (), moving: dict[str, tuple[str, ...]] | None = None
+        self, words: str, rotating: tuple[str, ...] = (), moving: dict[str, tuple[str, ...]] | None = None
     ) -> None:
-        super().__init__(words, spinning, moving)
-        self.words, self.spinning, self.moving = words, spinning, dict(moving or {})
+        super().__init__(words, rotating, moving)
+        self.words, self.rotating, self.moving = words, rotating, dict(moving or {})
 
     def __str__(self) -> str:
         return self.words

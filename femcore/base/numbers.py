@@ -22,7 +22,7 @@ def engineering(value: float, unit: str, digits: int = 3) -> str:
     return f"{value / 10.0**power:.{digits}g} {PREFIXES[power]}{unit}"
 
 
-def prefixed(largest: float, unit: str) -> tuple[float, str]:
+def unit_prefix(largest: float, unit: str) -> tuple[float, str]:
     """What to divide values in SI by, and the unit's text, so that the largest reads between 1 and 1000."""
     if not unit or largest == 0 or not math.isfinite(largest):
         return 1.0, unit
@@ -38,7 +38,7 @@ def largest(values: npt.ArrayLike) -> float:
     return float(sizes.max()) if sizes.size else 0.0
 
 
-def nice(value: float) -> float:
+def round_down_125(value: float) -> float:
     """The largest of …, 1, 2, 5, 10, 20, 50, … that is not above a positive value."""
     power = 10.0 ** math.floor(math.log10(value))
     return max(step for step in (1, 2, 5) if step * power <= value * (1 + 1e-9)) * power
@@ -60,7 +60,7 @@ def shorten(text: str, most: int = 28) -> str:
     return name[:head].rstrip() + "…" + name[len(name) - (most - 1 - head) :].lstrip()
 
 
-def short_names(names: Sequence[str], most: int = 28) -> list[str]:
+def unique_short_names(names: Sequence[str], most: int = 28) -> list[str]:
     """Names that fit and still differ: those that came out alike get a number."""
     short = [shorten(name, most) for name in names]
     return [

@@ -16,10 +16,10 @@ from pydantic_core import ErrorDetails
 
 from femcore.base.errors import InputFault, InputFaults
 
-MOST_ROUNDS = 8
+MAX_VALIDATION_ROUNDS = 8
 NAMED = 2
 """Depth of an entry of a table of named tables, such as materials.steel."""
-LARGEST = 64 * 1024 * 1024
+MAX_FILE_SIZE = 64 * 1024 * 1024
 """Bytes; a larger file is not one somebody wrote."""
 
 
@@ -36,7 +36,7 @@ def read_toml(path: str | Path) -> dict[str, Any]:
     """The file as nested dicts; InputFault where it cannot be read or is not TOML."""
     file = Path(path)
     try:
-        if file.stat().st_size > LARGEST:
+        if file.stat().st_size > MAX_FILE_SIZE:
             raise InputFault(str(path), "is larger than 64 MiB", "give the file that describes the structure")
         return tomllib.loads(file.read_text(encoding="utf-8"))
     except FileNotFoundError:
@@ -91,22 +91,22 @@ def checked(raw: dict[str, Any], model: type[Whole], place: str) -> Whole:
 def _between_sound_tables(raw: dict[str, Any], model: type[Whole]) -> list[InputFault]:
     """What the tables that can be read get wrong of one another, the others left out; nothing that names one of these."""
     sound, gone = copy.deepcopy(raw), set[str]()
-    for _ in range(MOST_ROUNDS):
+    for _ in range(MAX_VALIDATION_ROUNDS):
         try:
             found = model.model_validate(sound).faults()
             named = re.compile("|".join(rf"\b{re.escape(name)}\b" for name in gone))
             return [fault for fault in found if not named.search(str(fault))]
         except ValidationError as trouble:
             # from the last to the first, so that numbers in lists stay right
-            places = {_culprit(sound, error["loc"], error["type"]) for error in trouble.errors()}
+            places = {_faulty_part(sound, error["loc"], error["type"]) for error in trouble.errors()}
             for place in sorted(places, key=lambda loc: [str(step).rjust(8) for step in loc], reverse=True):
                 if len(place) < NAMED:
                     return []  # a whole table is at fault: what others say of it cannot be judged
-                gone |= _taken_out(sound, place)
+                gone |= _without(sound, place)
     return []
 
 
-def _culprit(raw: dict[str, Any], loc: tuple[int | str, ...], kind: str) -> tuple[int | str, ...]:
+def _faulty_part(raw: dict[str, Any], loc: tuple[int | str, ...], kind: str) -> tuple[int | str, ...]:
     """The least part to leave out: a key that is not known, else the entry of a list or named table that holds the fault."""
     path: list[int | str] = []
     here: Any = raw
@@ -121,7 +121,7 @@ def _culprit(raw: dict[str, Any], loc: tuple[int | str, ...], kind: str) -> tupl
     return tuple(path[: entries[-1]] if entries else path[:1])
 
 
-def _taken_out(raw: dict[str, Any], place: tuple[int | str, ...]) -> set[str]:
+def _without(raw: dict[str, Any], place: tuple[int | str, ...]) -> set[str]:
     """Leave out what stands at a place; the names that went with it."""
     here: Any = raw
     for step in place[:-1]:

@@ -39,7 +39,7 @@ SHIFTED, SLOPES = [0, 3, 5], slice(3, 6, 2)
 """The natural modes that movements of the ends change, not only their rotations; those that movements change over the length."""
 
 
-def _along_axes() -> FloatArray:
+def _natural_mode_matrix() -> FloatArray:
     """(24, 3): what each natural mode takes of movement and rotation at the start, then at the end, along the beam axes x, y, z.
 
     Movements of the modes 3 and 5 are slopes, still to be divided by the length.
@@ -54,10 +54,10 @@ def _along_axes() -> FloatArray:
     return takes.reshape(24, 3)
 
 
-ALONG_AXES = _along_axes()
-ROUNDING = 1e-14
+NATURAL_MODE_MATRIX = _natural_mode_matrix()
+REL_TOL_RELEASED_STIFFNESS = 1e-14
 """Part of a natural mode's root stiffness below which what end springs leave of it is rounding."""
-SINGULAR = 1e-11
+REL_TOL_ELEMENT_MECHANISM = 1e-11
 """Least eigenvalue of the scaled stiffness at the ends of one element below which it is a mechanism in itself."""
 
 
@@ -80,7 +80,7 @@ def global_modes(axes: Real, length: Real, offsets: Real) -> Real:
     axes (m, 3, 3), length (m,), offsets (m, 2, 3). A movement of an offset end is u + θ × o, so a row that takes the
     component a of it takes (o × a) of the rotation.
     """
-    G = (ALONG_AXES @ axes).reshape(len(length), 6, 2, 2, 3)
+    G = (NATURAL_MODE_MATRIX @ axes).reshape(len(length), 6, 2, 2, 3)
     G[:, SLOPES, :, 0] /= length[:, None, None, None]
     for side in (0, 1):
         some = np.flatnonzero(offsets[:, side].any(axis=1))
@@ -90,7 +90,7 @@ def global_modes(axes: Real, length: Real, offsets: Real) -> Real:
     return G.reshape(len(length), 6, 12)
 
 
-def end_freedoms(axes: FloatArray, offsets: FloatArray, u: FloatArray) -> FloatArray:
+def end_movements(axes: FloatArray, offsets: FloatArray, u: FloatArray) -> FloatArray:
     """v : (…, m, 12), movements of the (outer) ends in beam axes, from node freedoms u (…, m, 12) in global axes."""
     parts = u.reshape(*u.shape[:-1], 2, 2, 3)
     move = parts[..., 0, :] + cross(parts[..., 1, :], offsets)
@@ -153,7 +153,7 @@ def fixed_end(frame: Frame, line: FloatArray) -> tuple[FloatArray, FloatArray]:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Ends:
+class CondensedEnds:
     """The end springs of the elements that have any, condensed into their natural modes.
 
     which  : (e,), elements concerned
@@ -175,18 +175,18 @@ class Ends:
 
     def condensed_load(self, k: FloatArray, q0: FloatArray, p0: FloatArray) -> FloatArray:
         """q0 (…, e, 6) of the element with springs, from q0 (…, e, 6) and p0 (…, e, 12) of the clamped one."""
-        return q0 - k * self._along_modes(self.slip_of_load(q0, p0))
+        return q0 - k * self._natural_deformation(self.slip_of_load(q0, p0))
 
     def slip_of_load(self, q0: FloatArray, p0: FloatArray) -> FloatArray:
         """(…, e, 12), spring deformation under the line load alone, spring axes."""
         force = np.einsum("emi,...em->...ei", self.modes, q0) + np.einsum("eij,...ej->...ei", self.turn, p0)
         return np.asarray(np.einsum("eij,...ej->...ei", self.M_inv, force))
 
-    def _along_modes(self, slip: FloatArray) -> FloatArray:
+    def _natural_deformation(self, slip: FloatArray) -> FloatArray:
         return np.asarray(np.einsum("emi,...ei->...em", self.modes, slip))
 
 
-def stiffness_of_beams(frame: Frame, ends: Ends) -> FloatArray:
+def stiffness_of_beams(frame: Frame, ends: CondensedEnds) -> FloatArray:
     """(m, 6, 6), natural stiffness between the nodes, end springs condensed."""
     k, diagonal = np.zeros((len(frame.ends), 6, 6)), np.arange(6)
     k[:, diagonal, diagonal] = natural_stiffness(frame)
@@ -194,7 +194,7 @@ def stiffness_of_beams(frame: Frame, ends: Ends) -> FloatArray:
     return k
 
 
-def end_springs(frame: Frame) -> Ends:
+def end_springs(frame: Frame) -> CondensedEnds:
     """Condense the end springs; Mechanism where the releases of one element leave it loose in itself."""
     which = np.flatnonzero(np.isfinite(frame.end_springs).any(axis=1))
     sprung, spring = np.isfinite(frame.end_springs[which]), spring_matrices(frame, which)
@@ -206,15 +206,15 @@ def end_springs(frame: Frame) -> Ends:
     modes = local_modes(frame.length[which]) @ np.swapaxes(turn, 1, 2) * sprung[:, None, :]
     M = np.einsum("emi,em,emj->eij", modes, k, modes)
     M += spring
-    M_inv = _inverse_of_sprung(frame, which, M)
+    M_inv = _inverse_sprung(frame, which, M)
     slip = M_inv @ np.swapaxes(modes, 1, 2) * k[:, None, :]
     inner = np.eye(6) - modes @ slip
     # by its root k stays symmetric, positive and free of cancellation where a spring is soft
-    root = np.concatenate([np.sqrt(k)[:, :, None] * inner, _roots(spring) @ slip], axis=1)
-    root[np.abs(root) < ROUNDING * np.sqrt(k)[:, None, :]] = (
+    root = np.concatenate([np.sqrt(k)[:, :, None] * inner, _matrix_roots(spring) @ slip], axis=1)
+    root[np.abs(root) < REL_TOL_RELEASED_STIFFNESS * np.sqrt(k)[:, None, :]] = (
         0.0  # a release leaves nothing, not the rounding of 1 − 1
     )
-    return Ends(which, turn, modes, M_inv, slip, root, np.swapaxes(root, 1, 2) @ root)
+    return CondensedEnds(which, turn, modes, M_inv, slip, root, np.swapaxes(root, 1, 2) @ root)
 
 
 def spring_matrices(frame: Frame, which: npt.NDArray[np.int64]) -> FloatArray:
@@ -230,7 +230,7 @@ def spring_matrices(frame: Frame, which: npt.NDArray[np.int64]) -> FloatArray:
     return spring
 
 
-def _roots(spring: FloatArray) -> FloatArray:
+def _matrix_roots(spring: FloatArray) -> FloatArray:
     """(e, 12, 12), R with RᵀR = spring, of symmetric matrices that are not negative."""
     scale = np.sqrt(np.maximum(spring[:, range(12), range(12)], 0.0))
     safe = np.where(scale > 0, scale, 1.0)
@@ -240,7 +240,7 @@ def _roots(spring: FloatArray) -> FloatArray:
     )
 
 
-def _inverse_of_sprung(frame: Frame, which: npt.NDArray[np.int64], M: FloatArray) -> FloatArray:
+def _inverse_sprung(frame: Frame, which: npt.NDArray[np.int64], M: FloatArray) -> FloatArray:
     """Inverse over the freedoms with a stiffness, scaled to a unit diagonal; zero in the others."""
     diagonal = M[:, range(12), range(12)]
     live = diagonal > 0
@@ -249,7 +249,7 @@ def _inverse_of_sprung(frame: Frame, which: npt.NDArray[np.int64], M: FloatArray
     scaled[:, range(12), range(12)] = 1.0
     if len(which):
         least = np.linalg.eigvalsh(scaled)[:, 0]
-        for loose in np.flatnonzero(least < SINGULAR)[:1]:
+        for loose in np.flatnonzero(least < REL_TOL_ELEMENT_MECHANISM)[:1]:
             raise _loose_element(frame, int(which[loose]))
     return np.asarray(np.linalg.inv(scaled)) * scale[:, :, None] * scale[:, None, :]
 
@@ -259,7 +259,7 @@ def _loose_element(frame: Frame, element: int) -> Mechanism:
     released = frame.end_springs[element].reshape(2, 6) == 0
     if released[:, 3].all():
         words = f"beam '{name}' turns freely about its own axis: rx is released at both of its ends"
-        return Mechanism(f"{words}; hold rx at one of them", spinning=(name,))
+        return Mechanism(f"{words}; hold rx at one of them", rotating=(name,))
     freed = "; ".join(
         f"{end}: {', '.join(f for f, free in zip(FREEDOMS, row, strict=True) if free)}"
         for end, row in zip(("start", "end"), released, strict=True)

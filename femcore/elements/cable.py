@@ -24,23 +24,23 @@ from femcore.frame.frame import Cables
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Paths:
-    """Where the cables lie: `at` (t, 3) points, `along` (s, 3) unit directions, `length` (s,) of the segments."""
+class CableGeometry:
+    """Where the cables lie: `at` (t, 3) points, `direction` (s, 3) unit directions, `length` (s,) of the segments."""
 
     cables: Cables
     arms: Real
     at: Real
-    along: Real
+    direction: Real
     length: Real
 
     @property
     def total(self) -> FloatArray:
         """(k,), m, whole length of each cable."""
-        whole = np.bincount(self.cables.segment_owner, self.length.astype(float), len(self.cables.EA))
+        whole = np.bincount(self.cables.cable_of_segment, self.length.astype(float), len(self.cables.EA))
         return np.asarray(whole, dtype=float)
 
 
-def paths(cables: Cables, nodes: Real, turned: Real | None = None) -> Paths:
+def cable_geometry(cables: Cables, nodes: Real, turned: Real | None = None) -> CableGeometry:
     """Lay the cables through `nodes` (n, 3); `turned` (n, 3, 3) rotates the arms with their nodes."""
     arms = cables.arms.astype(nodes.dtype)
     if turned is not None:
@@ -48,16 +48,16 @@ def paths(cables: Cables, nodes: Real, turned: Real | None = None) -> Paths:
     at = nodes[cables.nodes] + arms
     step = at[cables.segments[:, 1]] - at[cables.segments[:, 0]]
     length = np.sqrt((step * step).sum(axis=1))
-    return Paths(cables, arms, at, step / length[:, None], length)
+    return CableGeometry(cables, arms, at, step / length[:, None], length)
 
 
-def gathers(lie: Paths) -> Real:
+def elongation_gradient(cable_shape: CableGeometry) -> Real:
     """g : (t, 6), elongation per movement of each point's node, global axes."""
-    g = np.zeros((len(lie.at), 6), dtype=lie.at.dtype)
-    start, end = lie.cables.segments.T
-    np.add.at(g[:, :3], end, lie.along)
-    np.add.at(g[:, :3], start, -lie.along)
-    g[:, 3:] = cross(lie.arms, g[:, :3])
+    g = np.zeros((len(cable_shape.at), 6), dtype=cable_shape.at.dtype)
+    start, end = cable_shape.cables.segments.T
+    np.add.at(g[:, :3], end, cable_shape.direction)
+    np.add.at(g[:, :3], start, -cable_shape.direction)
+    g[:, 3:] = cross(cable_shape.arms, g[:, :3])
     return g
 
 
@@ -70,7 +70,7 @@ def elongation(cables: Cables, g: Real, u: Real) -> Real:
 def nodal_forces(cables: Cables, g: Real, tension: Real, count: int) -> Real:
     """(c, n, 6), what the nodes put on the cables under tensions (c, k): g T, summed at each node; of one case without the c."""
     total = np.zeros((count, *tension.shape[:-1], 6), dtype=np.result_type(g, tension))
-    np.add.at(total, cables.nodes, np.swapaxes(tension[..., cables.owner, None] * g, 0, -2))
+    np.add.at(total, cables.nodes, np.swapaxes(tension[..., cables.cable_of_point, None] * g, 0, -2))
     return np.swapaxes(total, 0, -2)
 
 
@@ -103,9 +103,9 @@ class LinearCables:
 def pairs(cables: Cables) -> tuple[IntArray, IntArray]:
     """All pairs of points (t₁, t₂) that belong to one cable, each way round and with themselves."""
     count = np.diff(np.append(cables.first, len(cables.nodes)))
-    size = count[cables.owner]
+    size = count[cables.cable_of_point]
     left = np.repeat(np.arange(len(cables.nodes)), size)
-    start = np.repeat(cables.first[cables.owner], size)
+    start = np.repeat(cables.first[cables.cable_of_point], size)
     within = np.arange(len(left)) - np.repeat(np.cumsum(size) - size, size)
     return left, start + within
 
@@ -113,27 +113,29 @@ def pairs(cables: Cables) -> tuple[IntArray, IntArray]:
 def elastic_blocks(cables: Cables, g: Real, stiffness: Real) -> tuple[IntArray, FloatArray]:
     """Node pairs (b, 2) and blocks (b, 6, 6) of (EA/l₀) g gᵀ, `stiffness` (k,) being EA/l₀ (0 where slack)."""
     left, right = pairs(cables)
-    block = stiffness[cables.owner[left], None, None] * g[left, :, None] * g[right, None, :]
+    block = stiffness[cables.cable_of_point[left], None, None] * g[left, :, None] * g[right, None, :]
     return np.column_stack([cables.nodes[left], cables.nodes[right]]), np.asarray(block, dtype=float)
 
 
-def geometric_blocks(lie: Paths, tension: Real) -> tuple[IntArray, FloatArray]:
+def geometric_blocks(cable_shape: CableGeometry, tension: Real) -> tuple[IntArray, FloatArray]:
     """Node pairs (b, 2) and blocks (b, 6, 6) of the stiffness that the `tension` (k,) itself gives: T/l across each segment.
 
     An arm o that turns with its node carries the pull F at its tip: it adds −(F·o) I + sym(o Fᵀ) to the rotations.
     """
-    cables, (start, end) = lie.cables, lie.cables.segments.T
-    across = np.eye(3) - lie.along[:, :, None] * lie.along[:, None, :]
-    across = across * (tension[cables.segment_owner] / lie.length)[:, None, None]
-    reach = np.zeros((len(lie.at), 3, 6))
+    cables, (start, end) = cable_shape.cables, cable_shape.cables.segments.T
+    across = np.eye(3) - cable_shape.direction[:, :, None] * cable_shape.direction[:, None, :]
+    across = across * (tension[cables.cable_of_segment] / cable_shape.length)[:, None, None]
+    reach = np.zeros((len(cable_shape.at), 3, 6))
     reach[:, :, :3] = np.eye(3)
-    reach[:, :, 3:] = -np.asarray(cross(lie.arms[:, None, :], np.eye(3)), dtype=float)
+    reach[:, :, 3:] = -np.asarray(cross(cable_shape.arms[:, None, :], np.eye(3)), dtype=float)
     nodes, blocks = [], []
     for a, b, sign in ((start, start, 1), (end, end, 1), (start, end, -1), (end, start, -1)):
         nodes.append(np.column_stack([cables.nodes[a], cables.nodes[b]]))
         blocks.append(sign * np.swapaxes(reach[a], 1, 2) @ np.asarray(across, dtype=float) @ reach[b])
-    pull = np.asarray(gathers(lie)[:, :3] * tension[cables.owner, None], dtype=float)
-    arms = np.asarray(lie.arms, dtype=float)
+    pull = np.asarray(
+        elongation_gradient(cable_shape)[:, :3] * tension[cables.cable_of_point, None], dtype=float
+    )
+    arms = np.asarray(cable_shape.arms, dtype=float)
     turn = np.zeros((len(arms), 6, 6))
     both = arms[:, :, None] * pull[:, None, :]
     turn[:, 3:, 3:] = (both + np.swapaxes(both, 1, 2)) / 2 - (arms * pull).sum(axis=1)[

@@ -22,35 +22,35 @@ from scipy.spatial.transform import Rotation
 
 from femcore.base.arrays import FloatArray
 from femcore.base.vectors import cross
-from femcore.elements.beam import Ends, global_modes, natural_stiffness, spring_matrices
-from femcore.elements.geometric_stiffness import bowing, offset_turning, skew, turning_stiffness
+from femcore.elements.beam import CondensedEnds, global_modes, natural_stiffness, spring_matrices
+from femcore.elements.geometric_stiffness import bowing, offset_rotation_stiffness, rotation_stiffness, skew
 from femcore.frame.frame import Frame
 from femcore.solvers.assembly import Parts
 
-LOCAL_STEPS = 12
+MAX_LOCAL_ITERATIONS = 12
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Shape:
+class Configuration:
     """Where the nodes are: moved by `move` (n, 3), m, and turned by `turn` (n, 3, 3)."""
 
     move: FloatArray
     turn: FloatArray
 
     @classmethod
-    def undeformed(cls, frame: Frame) -> Shape:
+    def undeformed(cls, frame: Frame) -> Configuration:
         """As drawn."""
         return cls(np.zeros((len(frame.nodes), 3)), np.tile(np.eye(3), (len(frame.nodes), 1, 1)))
 
     @classmethod
-    def after(cls, displacement: FloatArray) -> Shape:
+    def from_displacement(cls, displacement: FloatArray) -> Configuration:
         """After movements (n, 6), rotations as vectors."""
         return cls(displacement[:, :3], Rotation.from_rotvec(displacement[:, 3:]).as_matrix())
 
-    def further(self, step: FloatArray) -> Shape:
+    def updated(self, step: FloatArray) -> Configuration:
         """The shape after movements and spins `step` (n, 6)."""
         spin = Rotation.from_rotvec(step[:, 3:]).as_matrix()
-        return Shape(self.move + step[:, :3], spin @ self.turn)
+        return Configuration(self.move + step[:, :3], spin @ self.turn)
 
     @property
     def displacement(self) -> FloatArray:
@@ -60,7 +60,7 @@ class Shape:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Beams:
+class BeamData:
     """What of the beams does not change with their shape.
 
     length : (m,), as built;   k, bow : (m, 6), natural stiffness, and what axial force adds to it per N
@@ -71,21 +71,29 @@ class Beams:
     frame: Frame
     length: FloatArray
     k: FloatArray
-    bow: FloatArray
-    bowed: FloatArray
-    ends: Ends
+    bowing_coefficient: FloatArray
+    bowing_stiffness: FloatArray
+    ends: CondensedEnds
     spring: FloatArray
 
     @classmethod
-    def of(cls, parts: Parts) -> Beams:
+    def of(cls, parts: Parts) -> BeamData:
         """Gather it."""
         frame, ends = parts.frame, parts.ends
         spring = spring_matrices(frame, ends.which)
-        return cls(frame, frame.length, natural_stiffness(frame), bowing(frame), bowed(parts), ends, spring)
+        return cls(
+            frame,
+            frame.length,
+            natural_stiffness(frame),
+            bowing(frame),
+            bowing_stiffness(parts),
+            ends,
+            spring,
+        )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Bent:
+class DeformedBeams:
     """Beams in one shape.
 
     q       : (m, 6), natural forces;   force : (m, 12) on both nodes, global axes
@@ -95,7 +103,7 @@ class Bent:
 
     q: FloatArray
     tangent: FloatArray
-    bowed: FloatArray
+    bowing_stiffness: FloatArray
     G: FloatArray
     axes: FloatArray
     length: FloatArray
@@ -112,32 +120,32 @@ class Bent:
         q : (m, 6), natural forces to take it with, where these are known better than from the shape.
         """
         q = self.q if q is None else q
-        tangent = self.tangent + (q - self.q)[:, 0, None, None] * self.bowed
+        tangent = self.tangent + (q - self.q)[:, 0, None, None] * self.bowing_stiffness
         K = np.swapaxes(self.G, 1, 2) @ tangent @ self.G
-        to_ends = ends_of_nodes(self.axes, self.offsets)
-        K += np.swapaxes(to_ends, 1, 2) @ turning_stiffness(self.length, q) @ to_ends
-        return np.asarray(K + offset_blocks(self.offsets, np.einsum("mri,mr->mi", self.G, q)))
+        to_ends = end_transformation(self.axes, self.offsets)
+        K += np.swapaxes(to_ends, 1, 2) @ rotation_stiffness(self.length, q) @ to_ends
+        return np.asarray(K + offset_stiffness(self.offsets, np.einsum("mri,mr->mi", self.G, q)))
 
-    def ahead(self, step: FloatArray) -> FloatArray:
+    def predicted_forces(self, step: FloatArray) -> FloatArray:
         """(m, 6), natural forces after small movements of both nodes (m, 12), by the tangent."""
         return np.asarray(self.q + np.einsum("mrs,msi,mi->mr", self.tangent, self.G, step))
 
 
-def bowed(parts: Parts) -> FloatArray:
+def bowing_stiffness(parts: Parts) -> FloatArray:
     """(m, 6, 6), m: what the axial force adds to the natural stiffness between the nodes per N, the end springs condensed."""
     inner = np.tile(np.eye(6), (len(parts.frame.ends), 1, 1))
     inner[parts.ends.which] -= parts.ends.modes @ parts.ends.slip
     return np.asarray(np.swapaxes(inner, 1, 2) @ (bowing(parts.frame)[:, :, None] * inner))
 
 
-def frame_in_shape(frame: Frame, displacement: FloatArray, tension: FloatArray) -> Frame:
+def deformed_frame(frame: Frame, displacement: FloatArray, tension: FloatArray) -> Frame:
     """The frame as it stands after movements (n, 6), drawn there: nodes moved, axes and offsets turned.
 
     Its natural stiffness and its mass are those of the lengths as built; a cable under `tension` (k,) is stiffer by as much as
     it is longer.
     """
-    shape = Shape.after(displacement)
-    at = placed(frame, shape)
+    shape = Configuration.from_displacement(displacement)
+    at = beam_geometry(frame, shape)
     arms = np.einsum("tij,tj->ti", shape.turn[frame.cables.nodes], frame.cables.arms)
     longer = at.length / frame.length
     stiffness = {key: getattr(frame, key) * longer for key in ("EA", "EIy", "EIz", "GJ")}
@@ -149,7 +157,7 @@ def frame_in_shape(frame: Frame, displacement: FloatArray, tension: FloatArray) 
     )  # fmt: skip
 
 
-def ends_of_nodes(axes: FloatArray, offsets: FloatArray) -> FloatArray:
+def end_transformation(axes: FloatArray, offsets: FloatArray) -> FloatArray:
     """(m, 12, 12), end freedoms in beam axes from node freedoms in global axes, rigid offsets included."""
     T = np.zeros((len(axes), 12, 12))
     for side in (0, 1):
@@ -159,17 +167,17 @@ def ends_of_nodes(axes: FloatArray, offsets: FloatArray) -> FloatArray:
     return T
 
 
-def offset_blocks(offsets: FloatArray, force: FloatArray) -> FloatArray:
+def offset_stiffness(offsets: FloatArray, force: FloatArray) -> FloatArray:
     """(m, 12, 12), what rigid arms that turn under the end forces (m, 12) add to the stiffness."""
     blocks = np.zeros((len(offsets), 12, 12))
     if offsets.any():
-        turned = offset_turning(offsets, force.reshape(-1, 2, 6)[:, :, :3])
+        turned = offset_rotation_stiffness(offsets, force.reshape(-1, 2, 6)[:, :, :3])
         blocks[:, 3:6, 3:6], blocks[:, 9:12, 9:12] = turned[:, 0], turned[:, 1]
     return blocks
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Placed:
+class BeamGeometry:
     """Where beams lie in one shape.
 
     sections : (m, 2, 3, 3), rows: the axes of both end sections;   along : (m, 3), m, from end to end
@@ -188,7 +196,7 @@ class Placed:
         return np.asarray(global_modes(self.axes, self.length, self.offsets), dtype=float)
 
 
-def placed(frame: Frame, shape: Shape) -> Placed:
+def beam_geometry(frame: Frame, shape: Configuration) -> BeamGeometry:
     """The beams' axes where their nodes are in `shape`."""
     turned = shape.turn[frame.ends]
     offsets = np.einsum("meij,mej->mei", turned, frame.offsets)
@@ -196,22 +204,22 @@ def placed(frame: Frame, shape: Shape) -> Placed:
     along = ends[:, 1] - ends[:, 0]
     length = np.sqrt((along * along).sum(axis=1))
     sections = frame.axes[:, None] @ np.swapaxes(turned, 2, 3)
-    axes = _swung(_between(sections), along / length[:, None])
-    return Placed(sections, along, axes, length, offsets)
+    axes = _align_axes(_mean_axes(sections), along / length[:, None])
+    return BeamGeometry(sections, along, axes, length, offsets)
 
 
-def bend(beams: Beams, shape: Shape, warm: FloatArray) -> Bent:
-    """The beams in `shape`, warmed by `warm` (m,), K."""
-    frame, at = beams.frame, placed(beams.frame, shape)
-    q, tangent = _forces(beams, _deformations(beams, at), frame.EA * frame.expansion * warm)
-    return Bent(q, tangent, beams.bowed, at.modes, at.axes, at.length, at.offsets)
+def deform_beams(beams: BeamData, shape: Configuration, temperature_change: FloatArray) -> DeformedBeams:
+    """The beams in `shape`, warmed by `temperature_change` (m,), K."""
+    frame, at = beams.frame, beam_geometry(beams.frame, shape)
+    q, tangent = _forces(beams, _deformations(beams, at), frame.EA * frame.expansion * temperature_change)
+    return DeformedBeams(q, tangent, beams.bowing_stiffness, at.modes, at.axes, at.length, at.offsets)
 
 
-def _deformations(beams: Beams, at: Placed) -> FloatArray:
+def _deformations(beams: BeamData, at: BeamGeometry) -> FloatArray:
     """d : (m, 6), natural deformations."""
     # the end sections seen from the element's own axes, as rotation vectors
-    seen = (at.axes[:, None] @ np.swapaxes(at.sections, 2, 3)).reshape(-1, 3, 3)
-    local = Rotation.from_matrix(seen, assume_valid=True).as_rotvec().reshape(-1, 2, 3)
+    relative = (at.axes[:, None] @ np.swapaxes(at.sections, 2, 3)).reshape(-1, 3, 3)
+    local = Rotation.from_matrix(relative, assume_valid=True).as_rotvec().reshape(-1, 2, 3)
     start, end = local[:, 0], local[:, 1]
     stretch = (at.along * at.along).sum(axis=1) - beams.length**2
     d = np.empty((len(stretch), 6))
@@ -221,7 +229,7 @@ def _deformations(beams: Beams, at: Placed) -> FloatArray:
     return d
 
 
-def _between(sections: FloatArray) -> FloatArray:
+def _mean_axes(sections: FloatArray) -> FloatArray:
     """(m, 3, 3), rows: the axes half-way between those of both end sections (m, 2, 3, 3)."""
     turned = Rotation.from_matrix(sections.reshape(-1, 3, 3), assume_valid=True)
     quaternion = turned.as_quat().reshape(-1, 2, 4)
@@ -231,7 +239,7 @@ def _between(sections: FloatArray) -> FloatArray:
     return np.asarray(Rotation.from_quat(first + second).as_matrix())
 
 
-def _swung(axes: FloatArray, x: FloatArray) -> FloatArray:
+def _align_axes(axes: FloatArray, x: FloatArray) -> FloatArray:
     """(m, 3, 3), rows: the same axes swung the shortest way until the first lies along the unit vectors x (m, 3).
 
     So an element bent in one plane, whichever, does not roll about itself.
@@ -242,17 +250,24 @@ def _swung(axes: FloatArray, x: FloatArray) -> FloatArray:
     return np.stack([x, y, cross(x, y)], axis=1)
 
 
-def _forces(beams: Beams, d: FloatArray, thermal: FloatArray) -> tuple[FloatArray, FloatArray]:
+def _forces(beams: BeamData, d: FloatArray, thermal: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Natural forces and their tangent (m, 6, 6), end springs in equilibrium."""
-    q, tangent = _bowed(beams.k, beams.bow, d, thermal)
+    q, tangent = _forces_with_bowing(beams.k, beams.bowing_coefficient, d, thermal)
     ends, which = beams.ends, beams.ends.which
     if not len(which):
         return q, tangent
-    k, bow, outer, warm = beams.k[which], beams.bow[which], d[which], thermal[which]
+    k, bowing_coefficient, outer, temperature_change = (
+        beams.k[which],
+        beams.bowing_coefficient[which],
+        d[which],
+        thermal[which],
+    )
     modes, along = ends.modes, np.swapaxes(ends.modes, 1, 2)
     slip = _times(ends.slip, outer)
-    for _ in range(LOCAL_STEPS):
-        inner_q, inner_k = _bowed(k, bow, outer - _times(modes, slip), warm)
+    for _ in range(MAX_LOCAL_ITERATIONS):
+        inner_q, inner_k = _forces_with_bowing(
+            k, bowing_coefficient, outer - _times(modes, slip), temperature_change
+        )
         across = inner_k @ modes
         inverse = _inverse(along @ across, beams.spring)
         change = _times(inverse, _times(along, inner_q) - _times(beams.spring, slip))
@@ -269,17 +284,17 @@ def _times(matrix: FloatArray, vector: FloatArray) -> FloatArray:
     return np.asarray((matrix @ vector[:, :, None])[:, :, 0])
 
 
-def _bowed(
-    k: FloatArray, bow: FloatArray, d: FloatArray, thermal: FloatArray
+def _forces_with_bowing(
+    k: FloatArray, bowing_coefficient: FloatArray, d: FloatArray, thermal: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
     """q and ∂q/∂d of elements without end springs: energy ½ EA/L ē² + ½ Σ k α², ē = e + ½ Σ b α²."""
-    N = k[:, 0] * (d[:, 0] + 0.5 * (bow * d**2).sum(axis=1)) - thermal
-    slope = bow * d
+    N = k[:, 0] * (d[:, 0] + 0.5 * (bowing_coefficient * d**2).sum(axis=1)) - thermal
+    slope = bowing_coefficient * d
     slope[:, 0] = 1.0
     bending = k.copy()
     bending[:, 0] = 0.0
     tangent = k[:, :1, None] * slope[:, :, None] * slope[:, None, :]
-    tangent[:, range(6), range(6)] += bending + N[:, None] * bow
+    tangent[:, range(6), range(6)] += bending + N[:, None] * bowing_coefficient
     return bending * d + N[:, None] * slope, tangent
 
 

@@ -15,12 +15,12 @@ import numpy as np
 from scipy.spatial.transform import Rotation
 
 from femcore.base.arrays import FloatArray
-from femcore.elements.geometric_stiffness import offset_turning, skew
+from femcore.elements.geometric_stiffness import offset_rotation_stiffness, skew
 from femcore.frame.frame import Frame
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Turned:
+class DeformedSprings:
     """Springs in one shape.
 
     q     : (s, 6), natural forces, in axes turned with the second node;   axes : (s, 3, 3), rows
@@ -50,24 +50,26 @@ class Turned:
     def stiffness(self) -> FloatArray:
         """(s, 12, 12), change of `force` with the node movements, symmetric part."""
         G = self.modes
-        return np.swapaxes(G, 1, 2) @ (self.k[:, :, None] * G) + turning(self.axes, self.lever, self.q)
+        return np.swapaxes(G, 1, 2) @ (self.k[:, :, None] * G) + spring_geometric_stiffness(
+            self.axes, self.lever, self.q
+        )
 
 
-def turning(axes: FloatArray, lever: FloatArray, q: FloatArray) -> FloatArray:
+def spring_geometric_stiffness(axes: FloatArray, lever: FloatArray, q: FloatArray) -> FloatArray:
     """(s, 12, 12), change of the forces on both nodes as the springs' axes and levers turn; symmetric part."""
     pull, couple = (np.einsum("sij,si->sj", axes, part) for part in (-q[:, :3], q[:, 3:]))
     K = np.zeros((len(q), 12, 12))
     K[:, 9:12, 0:3], K[:, 9:12, 6:9] = skew(pull), -skew(pull)
     K[:, 3:6, 9:12] = skew(couple) / 2
     K += np.swapaxes(K, 1, 2)
-    K[:, 9:12, 9:12] = offset_turning(lever, pull)
+    K[:, 9:12, 9:12] = offset_rotation_stiffness(lever, pull)
     return K
 
 
-def turn_springs(frame: Frame, move: FloatArray, turn: FloatArray) -> Turned:
+def deform_springs(frame: Frame, move: FloatArray, turn: FloatArray) -> DeformedSprings:
     """The springs where nodes have moved by `move` (n, 3), m, and turned by `turn` (n, 3, 3)."""
     first, second = frame.spring_ends.T
-    grounded = frame.grounds[second] >= 0
+    grounded = frame.ground_nodes[second] >= 0
     arm = frame.nodes[first] - frame.nodes[second]
     lever = arm + move[first] - move[second]
     axes = np.swapaxes(turn[second], 1, 2)
@@ -78,4 +80,4 @@ def turn_springs(frame: Frame, move: FloatArray, turn: FloatArray) -> Turned:
         else np.zeros((0, 3))
     )
     q = frame.springs * np.concatenate([stretch, twist], axis=1)
-    return Turned(q, frame.springs, axes, np.where(grounded[:, None], 0.0, lever))
+    return DeformedSprings(q, frame.springs, axes, np.where(grounded[:, None], 0.0, lever))

@@ -39,7 +39,7 @@ def bowing(frame: Frame) -> FloatArray:
     return result
 
 
-def turning_stiffness(length: Real, q: Real) -> Real:
+def rotation_stiffness(length: Real, q: Real) -> Real:
     """(m, 12, 12), beam axes: change of the end forces as the element's own axes turn with its ends; symmetric part.
 
     q : (m, 6), natural forces. The axes turn by ω = ((θ₁x + θ₂x)/2, −Δuz/L, Δuy/L); forces and moments turn with them, and the
@@ -62,7 +62,7 @@ def turning_stiffness(length: Real, q: Real) -> Real:
     return np.asarray((K + np.swapaxes(K, 1, 2)) / 2)
 
 
-def offset_turning(offsets: Real, force: Real) -> Real:
+def offset_rotation_stiffness(offsets: Real, force: Real) -> Real:
     """(m, 2, 3, 3), rotations at both nodes: rigid arms `offsets` (m, 2, 3) turn under the end `force` (m, 2, 3), global axes."""
     both = offsets[..., :, None] * force[..., None, :]
     dot = (offsets * force).sum(axis=-1)[..., None, None]

@@ -24,7 +24,7 @@ from femcore.frame.frame import Frame
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class BeamMotion:
+class BeamKinematics:
     """Some beams: axes (b, 3, 3), length (b,); chord (b, 3) and offsets (b, 2, 3) in the precision wanted."""
 
     axes: FloatArray
@@ -67,7 +67,7 @@ class BeamMotion:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class SpringMotion:
+class SpringKinematics:
     """Some springs, which stand at their first node: arm (b, 3) from the second node to the first."""
 
     arm: Real
@@ -89,19 +89,19 @@ class SpringMotion:
         return np.concatenate([-q, force, moment + cross(self.arm, force)], axis=-1)
 
 
-def beam_motion(frame: Frame, part: slice, dtype: type[np.floating[Any]]) -> BeamMotion:
+def beam_kinematics(frame: Frame, part: slice, dtype: type[np.floating[Any]]) -> BeamKinematics:
     """A slice of the beams, differences taken in `dtype`."""
     offsets = frame.offsets[part].astype(dtype)
     ends = frame.nodes[frame.ends[part]].astype(dtype) + offsets
     chord = ends[:, 1] - ends[:, 0]
     length = np.linalg.norm(chord.astype(float), axis=1)
-    return BeamMotion(frame.axes[part], length, chord, offsets)
+    return BeamKinematics(frame.axes[part], length, chord, offsets)
 
 
-def spring_motion(frame: Frame, dtype: type[np.floating[Any]]) -> SpringMotion:
+def spring_kinematics(frame: Frame, dtype: type[np.floating[Any]]) -> SpringKinematics:
     """All springs, differences taken in `dtype`."""
     start, end = np.moveaxis(frame.nodes[frame.spring_ends].astype(dtype), 1, 0)
-    return SpringMotion(start - end)
+    return SpringKinematics(start - end)
 
 
 def _halves(u: Real) -> tuple[Real, Real]:

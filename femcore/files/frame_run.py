@@ -12,26 +12,26 @@ from femcore.files.frame_file.tables import Case
 from femcore.frame.frame import ACTIONS, FREEDOMS, REACTIONS, Frame, Loads
 from femcore.results.member_forces import actions_at
 from femcore.solvers.buckling import Modes, buckling
-from femcore.solvers.solution import Solution, solve, unmoved
+from femcore.solvers.solution import Solution, solve, undeformed_solution
 from femcore.solvers.vibration import natural_frequencies
 
 
 @dataclass(frozen=True, slots=True)
-class Outcome:
+class ExpectationResult:
     """One expectation and what came out, in SI."""
 
     expected: Expectation
-    got: float
+    computed: float
 
     @property
     def ok(self) -> bool:
         """Whether the difference is within the stated tolerance."""
-        return bool(abs(self.got - self.expected.expected) <= self.expected.allowed)
+        return bool(abs(self.computed - self.expected.expected) <= self.expected.allowed)
 
     @property
     def difference(self) -> float:
         """Got − expected, SI."""
-        return self.got - self.expected.expected
+        return self.computed - self.expected.expected
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -42,7 +42,7 @@ class FrameRun:
     solution: Solution
     buckling: Mapping[str, Modes]
     vibration: Mapping[str, Modes]
-    outcomes: tuple[Outcome, ...]
+    outcomes: tuple[ExpectationResult, ...]
 
     @property
     def ok(self) -> bool:
@@ -63,7 +63,7 @@ def run_frame(file: FrameFile) -> FrameRun:
         if frequencies:
             lumped = case.lumped_mass
             vibrating[case.name] = natural_frequencies(solution, number, frequencies, lumped=lumped)
-    outcomes = tuple(Outcome(e, _got(solution, buckled, vibrating, e)) for e in file.expect)
+    outcomes = tuple(ExpectationResult(e, _got(solution, buckled, vibrating, e)) for e in file.expect)
     return FrameRun(file, solution, buckled, vibrating, outcomes)
 
 
@@ -75,7 +75,7 @@ def _solved(file: FrameFile, frame: Frame, loads: Loads) -> Solution:
         acts = any(part.any() for part in loads.arrays) or frame.cables.pretension.any()
         if acts or not all(_wanted(file, case, "frequency") for case in file.cases):
             raise
-        return unmoved(frame, loads)
+        return undeformed_solution(frame, loads)
 
 
 def _wanted(file: FrameFile, case: Case, kind: str) -> int:
@@ -151,14 +151,14 @@ def _of_case(run: FrameRun, number: int, name: str) -> dict[str, Any]:
         data["buckling"] = {"factors": run.buckling[name].values.tolist()}
     if name in run.vibration:
         data["vibration"] = {"frequencies": run.vibration[name].values.tolist()}
-    data["second_order"] = bool(solution.bent[number])
+    data["second_order"] = bool(solution.second_order[number])
     return data | {"balance": float(solution.balance[number]), "error": float(solution.error[number])}
 
 
-def outcome_data(outcome: Outcome) -> dict[str, Any]:
+def outcome_data(outcome: ExpectationResult) -> dict[str, Any]:
     """One expectation as JSON-ready data, SI."""
     expect = outcome.expected
     return {
         "case": expect.case, "at": expect.at, "quantity": expect.quantity, "unit": expect.unit,
-        "value": expect.expected, "got": outcome.got, "ok": outcome.ok,
+        "value": expect.expected, "got": outcome.computed, "ok": outcome.ok,
     }  # fmt: skip

@@ -20,7 +20,7 @@ import numpy.typing as npt
 from femcore.base.arrays import FloatArray
 from femcore.base.errors import InputFault
 from femcore.base.vectors import cross
-from femcore.frame.frame import Frame, Member, cables_of
+from femcore.frame.frame import Frame, Member, build_cables
 
 RIGID = np.inf
 Values = float | FloatArray
@@ -64,7 +64,7 @@ class End:
 
 
 @dataclass(slots=True)
-class Draft:
+class FrameBuilder:
     """Collects nodes, beams, springs, masses and supports; knows no loads."""
 
     _nodes: dict[str, npt.NDArray[np.float64]] = field(default_factory=dict)
@@ -164,7 +164,7 @@ class Draft:
             first = sum(len(r["ends"]) for r in runs)
             members[name] = Member(first, first + len(run["ends"]))
             runs.append(run)
-        spring_ends, springs, grounds = self._spring_arrays(index, points)
+        spring_ends, springs, ground_nodes = self._spring_arrays(index, points)
         coupled = [
             ((member.last - 1 if side else member.first, side), end.matrix)
             for name, member in members.items()
@@ -174,7 +174,7 @@ class Draft:
         fixed = np.zeros((len(points), 6), dtype=bool)
         for node, freedoms in self._fixed.items():
             fixed[index[node], list(freedoms)] = True
-        fixed[grounds >= 0] = True
+        fixed[ground_nodes >= 0] = True
         mass = np.zeros(len(points))
         for node, value in self._mass.items():
             mass[index[node]] = value
@@ -185,27 +185,27 @@ class Draft:
             springs=springs,
             point_mass=mass,
             fixed=fixed,
-            grounds=grounds,
+            ground_nodes=ground_nodes,
             node_index=MappingProxyType(index),
             members=MappingProxyType(members),
             coupled_ends=np.array([place for place, _ in coupled], dtype=np.int64).reshape(-1, 2),
             couplings=np.array([matrix for _, matrix in coupled], dtype=float).reshape(-1, 6, 6),
-            cables=cables_of([(row[0], [index[n] for n in row[1]], *row[2:]) for row in self._cables]),
+            cables=build_cables([(row[0], [index[n] for n in row[1]], *row[2:]) for row in self._cables]),
         )
 
     def _spring_arrays(
         self, index: Mapping[str, int], points: list[FloatArray]
     ) -> tuple[npt.NDArray[np.int64], FloatArray, npt.NDArray[np.int64]]:
-        grounds = [-1] * len(points)
+        ground_nodes = [-1] * len(points)
         ends, rows = [], []
         for start, end, row in self._springs:
             if end is None:
                 points.append(self._nodes[start])
-                grounds.append(index[start])
+                ground_nodes.append(index[start])
             ends.append((index[start], len(points) - 1 if end is None else index[end]))
             rows.append(row)
         shape = np.array(ends, dtype=np.int64).reshape(-1, 2), np.array(rows, dtype=float).reshape(-1, 6)
-        return *shape, np.array(grounds, dtype=np.int64)
+        return *shape, np.array(ground_nodes, dtype=np.int64)
 
 
 def with_ends(frame: Frame, ends: Mapping[tuple[int, int], End]) -> Frame:

@@ -62,13 +62,13 @@ class Cables:
     nodes: IntArray = field(default_factory=lambda: _no_numbers(0))
     arms: FloatArray = field(default_factory=lambda: _none(0, 3))
     first: IntArray = field(default_factory=lambda: _no_numbers(0))
-    owner: IntArray = field(default_factory=lambda: _no_numbers(0))
+    cable_of_point: IntArray = field(default_factory=lambda: _no_numbers(0))
     segments: IntArray = field(default_factory=lambda: _no_numbers(0, 2))
-    segment_owner: IntArray = field(default_factory=lambda: _no_numbers(0))
+    cable_of_segment: IntArray = field(default_factory=lambda: _no_numbers(0))
     EA: FloatArray = field(default_factory=lambda: _none(0))
     pretension: FloatArray = field(default_factory=lambda: _none(0))
     expansion: FloatArray = field(default_factory=lambda: _none(0))
-    may_push: bool = False
+    can_push: bool = False
 
     def __len__(self) -> int:
         return len(self.names)
@@ -116,7 +116,7 @@ class Frame:
     springs: FloatArray
     point_mass: FloatArray
     fixed: BoolArray
-    grounds: IntArray
+    ground_nodes: IntArray
     node_index: Mapping[str, int] = field(default_factory=lambda: MappingProxyType({}))
     members: Mapping[str, Member] = field(default_factory=lambda: MappingProxyType({}))
     line_inertia: FloatArray = field(default_factory=lambda: _none(0, 3))
@@ -149,9 +149,9 @@ class Frame:
         """m: diagonal of the box around the nodes, the length that makes a rotation comparable with a movement."""
         return float(np.linalg.norm(np.ptp(self.nodes, axis=0))) or 1.0
 
-    def all_taut(self) -> Frame:
+    def all_cables_taut(self) -> Frame:
         """The same frame about a state in which every cable is taut: increments of load meet cables that push too."""
-        cables = replace(self.cables, pretension=np.zeros_like(self.cables.pretension), may_push=True)
+        cables = replace(self.cables, pretension=np.zeros_like(self.cables.pretension), can_push=True)
         return replace(self, cables=cables)
 
     @property
@@ -167,24 +167,28 @@ class Loads:
     nodal : (c, n, 6), N and N·m, global axes
     line  : (c, m, 3), N/m, uniform along each element, beam axes
     moved : (c, n, 6), m and rad, imposed where the frame is fixed
-    warm  : (c, m), K, temperature change of each beam element;   warm_cables : (c, k) of each cable
+    temperature_change : (c, m), K, of each beam element;   cable_temperature_change : (c, k) of each cable
     """
 
     names: tuple[str, ...]
     nodal: FloatArray
     line: FloatArray
-    moved: FloatArray
-    warm: FloatArray = field(default_factory=lambda: _none(0, 0))
-    warm_cables: FloatArray = field(default_factory=lambda: _none(0, 0))
+    support_displacement: FloatArray
+    temperature_change: FloatArray = field(default_factory=lambda: _none(0, 0))
+    cable_temperature_change: FloatArray = field(default_factory=lambda: _none(0, 0))
 
     def __post_init__(self) -> None:
-        if not self.warm.size:
-            object.__setattr__(self, "warm", np.zeros(self.line.shape[:2]))
-        if not self.warm_cables.size:
-            object.__setattr__(self, "warm_cables", np.zeros((len(self.nodal), self.warm_cables.shape[-1])))
+        if not self.temperature_change.size:
+            object.__setattr__(self, "temperature_change", np.zeros(self.line.shape[:2]))
+        if not self.cable_temperature_change.size:
+            object.__setattr__(
+                self,
+                "cable_temperature_change",
+                np.zeros((len(self.nodal), self.cable_temperature_change.shape[-1])),
+            )
 
     @classmethod
-    def none(cls, frame: Frame, *names: str) -> Loads:
+    def zeros(cls, frame: Frame, *names: str) -> Loads:
         """Cases of that many names with no load, to be filled before use."""
         c, n, m = len(names), len(frame.nodes), len(frame.ends)
         shapes = (c, n, 6), (c, m, 3), (c, n, 6), (c, m), (c, len(frame.cables))
@@ -200,23 +204,29 @@ class Loads:
         chosen = list(cases)
         return Loads(tuple(self.names[case] for case in chosen), *(part[chosen] for part in self.arrays))
 
-    def followed_by(self, other: Loads) -> Loads:
+    def concatenated(self, other: Loads) -> Loads:
         """These cases and then those of others on the same frame."""
         both = zip(self.arrays, other.arrays, strict=True)
         return Loads((*self.names, *other.names), *(np.concatenate(pair) for pair in both))
 
-    def acts(self, case: int) -> bool:
+    def has_load(self, case: int) -> bool:
         """Whether there is anything at all in a case."""
         return any(bool(part[case].any()) for part in self.arrays)
 
-    def without_force(self) -> Loads:
+    def imposed_only(self) -> Loads:
         """Only what moves and warms."""
         return replace(self, nodal=np.zeros_like(self.nodal), line=np.zeros_like(self.line))
 
     @property
     def arrays(self) -> tuple[FloatArray, ...]:
         """All loads, each with the cases on its first axis."""
-        return self.nodal, self.line, self.moved, self.warm, self.warm_cables
+        return (
+            self.nodal,
+            self.line,
+            self.support_displacement,
+            self.temperature_change,
+            self.cable_temperature_change,
+        )
 
 
 def gravity_loads(frame: Frame, acceleration: npt.ArrayLike) -> tuple[FloatArray, FloatArray]:
@@ -227,12 +237,12 @@ def gravity_loads(frame: Frame, acceleration: npt.ArrayLike) -> tuple[FloatArray
     return nodal, frame.line_mass[:, None] * (frame.axes @ g)
 
 
-def cables_of(
+def build_cables(
     rows: Sequence[tuple[str, Sequence[int], npt.ArrayLike, float, float, float, bool]],
 ) -> Cables:
     """Gather cables: name, node numbers, arms (points, 3), EA, pretension, expansion, gripped; a gripped one becomes several."""
     names, paths_, arms, EA, pretension, expansion = [], [], [], [], [], []
-    for name, nodes, given, axial, tension, warm, gripped in rows:
+    for name, nodes, given, axial, tension, temperature_change, gripped in rows:
         arm = np.asarray(given, dtype=float).reshape(-1, 3)
         spans = [(i, i + 2) for i in range(len(nodes) - 1)] if gripped else [(0, len(nodes))]
         for first, last in spans:
@@ -241,7 +251,7 @@ def cables_of(
             arms.append(arm[first:last])
             EA.append(axial)
             pretension.append(tension)
-            expansion.append(warm)
+            expansion.append(temperature_change)
     if not names:
         return Cables()
     count = np.array([len(path) for path in paths_])
@@ -252,9 +262,9 @@ def cables_of(
         nodes=np.concatenate(paths_).astype(np.int64),
         arms=np.concatenate(arms),
         first=first,
-        owner=np.repeat(np.arange(len(names)), count),
+        cable_of_point=np.repeat(np.arange(len(names)), count),
         segments=np.column_stack([inner, inner + 1]),
-        segment_owner=np.repeat(np.arange(len(names)), count - 1),
+        cable_of_segment=np.repeat(np.arange(len(names)), count - 1),
         EA=np.array(EA, dtype=float),
         pretension=np.array(pretension, dtype=float),
         expansion=np.array(expansion, dtype=float),

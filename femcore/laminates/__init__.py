@@ -20,21 +20,21 @@ An angle left out is 45 for ``db``, 0 for the others. A mirrored stitched cloth 
 so that its layers come in reverse; turning the roll over does not reverse them.
 
 What the cloths are laid with (fibre, resin, process or fibre fraction, micromechanics, knock-downs) is a
-`Recipe`.
+`LaminateMaterials`.
 
->>> skin = lay_up(["2x uni 300 @0", "db 450 @45", "mirror"], Recipe(fibre="carbon_sm", process="infused"))
+>>> skin = lay_up(["2x uni 300 @0", "db 450 @45", "mirror"], LaminateMaterials(fibre="carbon_sm", process="infused"))
 >>> len(skin.plies)
 8
 """
 
 from femcore.laminates.constants import EngineeringConstants, flexural_constants, membrane_constants
-from femcore.laminates.convex import CONVEX, COVERS, Convex, telling_faces
-from femcore.laminates.coupling import NOTICEABLE, Coupling, couplings
+from femcore.laminates.convex import CONVEX_BOUNDS, CONVEX_CRITERIA, ConvexCriterion, candidate_faces
+from femcore.laminates.coupling import MIN_NOTICEABLE_COUPLING, Coupling, couplings
 from femcore.laminates.failure import (
     CRITERIA,
     Criterion,
+    CriterionResult,
     LayerLimits,
-    Verdict,
     hashin,
     layer_limits,
     max_strain,
@@ -44,12 +44,12 @@ from femcore.laminates.failure import (
 from femcore.laminates.first_ply import (
     FirstPlyFailure,
     criterion_named,
+    evaluate_plies,
     first_ply_failure,
     governing_ply,
-    judge,
 )
 from femcore.laminates.laminate import RESULTANTS, STRAINS, Laminate, Ply, reduced_stiffness, strain_rotation
-from femcore.laminates.layup import Recipe, lay_up, stack
+from femcore.laminates.layup import LaminateMaterials, lay_up, stack
 from femcore.laminates.response import (
     PlyState,
     laminate_axes,
@@ -71,36 +71,37 @@ from femcore.laminates.sandwich import (
 from femcore.laminates.wall import WallStiffness, condense, wall_stiffness
 
 __all__ = [
-    "CONVEX",
-    "COVERS",
+    "CONVEX_BOUNDS",
+    "CONVEX_CRITERIA",
     "CRITERIA",
-    "NOTICEABLE",
+    "MIN_NOTICEABLE_COUPLING",
     "RESULTANTS",
     "STRAINS",
-    "Convex",
+    "ConvexCriterion",
     "Coupling",
     "Criterion",
+    "CriterionResult",
     "EngineeringConstants",
     "FirstPlyFailure",
     "Laminate",
+    "LaminateMaterials",
     "LayerLimits",
     "Ply",
     "PlyState",
-    "Recipe",
     "Sandwich",
     "SandwichCheck",
-    "Verdict",
     "WallStiffness",
     "as_sandwich",
+    "candidate_faces",
     "condense",
     "core_shear",
     "couplings",
     "criterion_named",
+    "evaluate_plies",
     "first_ply_failure",
     "flexural_constants",
     "governing_ply",
     "hashin",
-    "judge",
     "laminate_axes",
     "laminate_strain",
     "lay_up",
@@ -115,7 +116,6 @@ __all__ = [
     "resultants_with_curvature",
     "stack",
     "strain_rotation",
-    "telling_faces",
     "tsai_wu",
     "unit_ply_state",
     "wall_stiffness",

@@ -25,18 +25,18 @@ class EngineeringConstants:
     eta_y_xy: float
 
 
-def membrane_constants(laminate: Laminate, *, may_curve: bool = True) -> EngineeringConstants:
+def membrane_constants(laminate: Laminate, *, free_to_bend: bool = True) -> EngineeringConstants:
     """In-plane constants: of the whole compliance where the laminate may curve, else of A alone.
 
     The two differ only where B does not vanish. Ex = 1/(h a11), ν_xy = −a12/a11 and so on (R.M. Jones, 1999).
     """
-    a = laminate.compliance[:3, :3] if may_curve else np.linalg.inv(laminate.A)
+    a = laminate.compliance[:3, :3] if free_to_bend else np.linalg.inv(laminate.A)
     return _constants(np.asarray(a) * laminate.thickness)
 
 
-def flexural_constants(laminate: Laminate, *, may_stretch: bool = True) -> EngineeringConstants:
+def flexural_constants(laminate: Laminate, *, free_to_stretch: bool = True) -> EngineeringConstants:
     """Bending constants: Ex = 12/(h³ d11) and so on, with the mid-plane free to stretch or held."""
-    d = laminate.compliance[3:, 3:] if may_stretch else np.linalg.inv(laminate.D)
+    d = laminate.compliance[3:, 3:] if free_to_stretch else np.linalg.inv(laminate.D)
     return _constants(np.asarray(d) * laminate.thickness**3 / 12)
 
 

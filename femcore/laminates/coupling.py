@@ -11,7 +11,7 @@ import numpy as np
 
 from femcore.laminates.laminate import Laminate
 
-NOTICEABLE: Final = 0.01
+MIN_NOTICEABLE_COUPLING: Final = 0.01
 """A coupling below this part of its two direct stiffnesses is drowned by workmanship (common practice)."""
 
 _EFFECTS: Final = {
@@ -42,7 +42,7 @@ class Coupling:
     @property
     def is_noticeable(self) -> bool:
         """Whether it is more than workmanship would cause anyway."""
-        return self.size > NOTICEABLE
+        return self.size > MIN_NOTICEABLE_COUPLING
 
 
 def couplings(laminate: Laminate) -> tuple[Coupling, ...]:

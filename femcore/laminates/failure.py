@@ -65,7 +65,7 @@ class LayerLimits:
 
 
 @dataclass(frozen=True, eq=False)
-class Verdict:
+class CriterionResult:
     """A criterion's answer; `load_factor`, `index` and `mode` share the stresses' leading shape (..., plies,
     faces).
 
@@ -135,26 +135,26 @@ def _largest(parts: Sequence[Array]) -> tuple[Array, Modes]:
     return largest, which
 
 
-def _linear_verdict(criterion: str, values: Array, allowables: Sequence[Array]) -> Verdict:
+def _linear_result(criterion: str, values: Array, allowables: Sequence[Array]) -> CriterionResult:
     first, second, shear = (values[..., place] for place in range(3))
     signed = (first, -first, second, -second, np.abs(shear))
     index, mode = _largest([value / most for value, most in zip(signed, allowables, strict=True)])
     # no stress at all may be a negative zero
     index = np.abs(index)
-    return Verdict(criterion, COMPONENTS, _reciprocal(index), index, mode)
+    return CriterionResult(criterion, COMPONENTS, _reciprocal(index), index, mode)
 
 
-def max_stress(state: PlyState, limits: LayerLimits) -> Verdict:
+def max_stress(state: PlyState, limits: LayerLimits) -> CriterionResult:
     """Each stress against its own strength."""
-    return _linear_verdict("max_stress", state.stress, stress_allowables(limits))
+    return _linear_result("max_stress", state.stress, stress_allowables(limits))
 
 
-def max_strain(state: PlyState, limits: LayerLimits) -> Verdict:
+def max_strain(state: PlyState, limits: LayerLimits) -> CriterionResult:
     """Each strain against strength over modulus."""
-    return _linear_verdict("max_strain", state.strain, strain_allowables(limits))
+    return _linear_result("max_strain", state.strain, strain_allowables(limits))
 
 
-def tsai_wu(state: PlyState, limits: LayerLimits) -> Verdict:
+def tsai_wu(state: PlyState, limits: LayerLimits) -> CriterionResult:
     """The quadratic polynomial of Tsai and Wu with F12 = −½√(F11 F22)."""
     s1, s2, t12 = (state.stress[..., place] for place in range(3))
     F = TsaiWu.of(limits)
@@ -164,10 +164,10 @@ def tsai_wu(state: PlyState, limits: LayerLimits) -> Verdict:
     whole = linear[0] + linear[1]
     _, mode = _largest([along + linear[0], across + linear[1], shear])
     factor = quadratic_load_factor(square, whole)
-    return Verdict("tsai_wu", ("fibre", "matrix", "shear"), factor, square + whole, mode)
+    return CriterionResult("tsai_wu", ("fibre", "matrix", "shear"), factor, square + whole, mode)
 
 
-def hashin(state: PlyState, limits: LayerLimits) -> Verdict:
+def hashin(state: PlyState, limits: LayerLimits) -> CriterionResult:
     """Hashin's four modes in plane stress; the mode with the lowest load factor governs.
 
     Of each pair of modes the stress's sign leaves one: in tension or in compression.
@@ -185,7 +185,7 @@ def hashin(state: PlyState, limits: LayerLimits) -> Verdict:
     mode = np.where(first, np.where(pulled, 0, 1), np.where(opened, 2, 3))
     index = np.where(first, fibre, square + linear)
     modes = ("fibre tension", "fibre compression", "matrix tension", "matrix compression")
-    return Verdict("hashin", modes, np.where(first, of_fibre, of_matrix), index, mode)
+    return CriterionResult("hashin", modes, np.where(first, of_fibre, of_matrix), index, mode)
 
 
 def quadratic_load_factor(square: Array, linear: Array) -> Array:
@@ -204,7 +204,7 @@ def _reciprocal(value: Array) -> Array:
         return np.asarray(1 / value)
 
 
-Criterion = Callable[[PlyState, LayerLimits], Verdict]
+Criterion = Callable[[PlyState, LayerLimits], CriterionResult]
 CRITERIA: Final[Mapping[str, Criterion]] = {
     "hashin": hashin,
     "max_strain": max_strain,

@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from femcore.base.errors import InputFault
-from femcore.laminates.failure import CRITERIA, Criterion, Verdict, layer_limits
+from femcore.laminates.failure import CRITERIA, Criterion, CriterionResult, layer_limits
 from femcore.laminates.laminate import Array, Laminate
 from femcore.laminates.response import PlyState, ply_state_under
 
@@ -35,7 +35,7 @@ class FirstPlyFailure:
         return self.load_factor / safety - 1
 
 
-def judge(laminate: Laminate, state: PlyState, criterion: str = "tsai_wu") -> Verdict:
+def evaluate_plies(laminate: Laminate, state: PlyState, criterion: str = "tsai_wu") -> CriterionResult:
     """Every ply and face of `state` by one criterion; cores never govern.
 
     Raises InputFault for an unknown criterion and for a missing strength.
@@ -55,23 +55,23 @@ def first_ply_failure(
     laminate: Laminate, resultants: npt.ArrayLike, criterion: str = "tsai_wu"
 ) -> FirstPlyFailure:
     """First-ply failure under resultants (..., 6), N/m and N."""
-    return governing_ply(judge(laminate, ply_state_under(laminate, resultants), criterion))
+    return governing_ply(evaluate_plies(laminate, ply_state_under(laminate, resultants), criterion))
 
 
-def governing_ply(verdict: Verdict) -> FirstPlyFailure:
+def governing_ply(criterion_result: CriterionResult) -> FirstPlyFailure:
     """The ply and face with the lowest load factor for each load of a verdict (..., plies, 2)."""
-    lead, (plies, faces) = verdict.load_factor.shape[:-2], verdict.load_factor.shape[-2:]
-    flat = verdict.load_factor.reshape(*lead, plies * faces)
+    lead, (plies, faces) = criterion_result.load_factor.shape[:-2], criterion_result.load_factor.shape[-2:]
+    flat = criterion_result.load_factor.reshape(*lead, plies * faces)
     worst = flat.argmin(axis=-1)
 
     def at(values: npt.NDArray[np.generic]) -> npt.NDArray[np.generic]:
         return np.take_along_axis(values.reshape(*lead, -1), worst[..., None], axis=-1)[..., 0]
 
     return FirstPlyFailure(
-        criterion=verdict.criterion,
-        load_factor=np.asarray(at(verdict.load_factor), float),
-        index=np.asarray(at(verdict.index), float),
+        criterion=criterion_result.criterion,
+        load_factor=np.asarray(at(criterion_result.load_factor), float),
+        index=np.asarray(at(criterion_result.index), float),
         ply=worst // faces,
         face=worst % faces,
-        mode=np.asarray(verdict.modes)[np.asarray(at(verdict.mode), int)],
+        mode=np.asarray(criterion_result.modes)[np.asarray(at(criterion_result.mode), int)],
     )

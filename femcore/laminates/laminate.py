@@ -101,16 +101,16 @@ class Laminate:
         """The same laminate laid at a further `angle` (rad, from x towards y)."""
         return Laminate(tuple(replace(ply, angle=ply.angle + angle) for ply in self.plies), self.name)
 
-    def turned_over(self) -> Laminate:
+    def flipped(self) -> Laminate:
         """The same laminate turned over about x: the order of its plies and the sense of their angles
         reverse.
         """
         return Laminate(tuple(replace(ply, angle=-ply.angle) for ply in reversed(self.plies)), self.name)
 
-    def knocked_down(self, knockdowns: Iterable[KnockDown]) -> Laminate:
+    def with_knockdowns(self, knockdowns: Iterable[KnockDown]) -> Laminate:
         """The same laminate with named knock-downs taken off the strengths of every ply that is no core."""
         named = tuple(knockdowns)
-        lowered = (replace(ply, lamina=ply.lamina.knocked_down(named)) for ply in self.plies)
+        lowered = (replace(ply, lamina=ply.lamina.with_knockdowns(named)) for ply in self.plies)
         plies = (ply if ply.core else low for ply, low in zip(self.plies, lowered, strict=True))
         return Laminate(tuple(plies), self.name)
 

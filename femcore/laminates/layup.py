@@ -30,7 +30,7 @@ from femcore.materials import (
 
 
 @dataclass(frozen=True, kw_only=True)
-class Recipe:
+class LaminateMaterials:
     """What cloths are laid with: names of fibre, resin and process, or the fibre fraction itself.
 
     fibre_volume, fibre_weight : instead of the process's typical fractions, one for every cloth
@@ -50,7 +50,7 @@ class Recipe:
     own_cores: Mapping[str, Core] = field(default_factory=dict)
 
 
-def lay_up(items: Sequence[str], recipe: Recipe, name: str = "laminate") -> Laminate:
+def lay_up(items: Sequence[str], recipe: LaminateMaterials, name: str = "laminate") -> Laminate:
     """The laminate of a lay-up in our notation; the first item lies at z = −h/2.
 
     Raises InputFault with the laminate's name and the item: bad notation, unknown names, impossible
@@ -61,7 +61,7 @@ def lay_up(items: Sequence[str], recipe: Recipe, name: str = "laminate") -> Lami
         raise InputFault(name, "fibre_volume and fibre_weight are both given", "give one of them")
     plies = [ply for step in steps for ply in _plies(step, recipe, name)]
     reverse = [ply for step in mirrored for ply in _plies(step, recipe, name)][::-1]
-    return Laminate((*plies, *reverse), name).knocked_down(recipe.knockdowns)
+    return Laminate((*plies, *reverse), name).with_knockdowns(recipe.knockdowns)
 
 
 def stack(layers_: Iterable[tuple[Lamina | Core, float, float]], name: str = "laminate") -> Laminate:
@@ -78,14 +78,14 @@ def stack(layers_: Iterable[tuple[Lamina | Core, float, float]], name: str = "la
     return Laminate(tuple(plies), name)
 
 
-def _plies(step: Step, recipe: Recipe, name: str) -> list[Ply]:
+def _plies(step: Step, recipe: LaminateMaterials, name: str) -> list[Ply]:
     try:
         return _cloth_plies(step, recipe) if isinstance(step, ClothStep) else [_solid_ply(step, recipe)]
     except InputFault as fault:
         raise fault.inside(f"{name}: '{step.text}'") from None
 
 
-def _cloth_plies(step: ClothStep, recipe: Recipe) -> list[Ply]:
+def _cloth_plies(step: ClothStep, recipe: LaminateMaterials) -> list[Ply]:
     fibre = pick(fibres(), step.fibre or recipe.fibre, "fibre")
     resin = pick(resins(), recipe.resin, "resin")
     cloth = cloths()[step.cloth]
@@ -97,7 +97,7 @@ def _cloth_plies(step: ClothStep, recipe: Recipe) -> list[Ply]:
     return [Ply(part.lamina, part.thickness, part.angle, step.text) for part in parts]
 
 
-def _fraction(recipe: Recipe, typical: float, fibre: Fibre, resin: Resin) -> float:
+def _fraction(recipe: LaminateMaterials, typical: float, fibre: Fibre, resin: Resin) -> float:
     if recipe.fibre_volume is not None:
         return recipe.fibre_volume
     if recipe.fibre_weight is not None:
@@ -105,7 +105,7 @@ def _fraction(recipe: Recipe, typical: float, fibre: Fibre, resin: Resin) -> flo
     return typical
 
 
-def _solid_ply(step: SolidStep, recipe: Recipe) -> Ply:
+def _solid_ply(step: SolidStep, recipe: LaminateMaterials) -> Ply:
     if step.kind == "core":
         core = pick({**cores(), **recipe.own_cores}, step.name, "core")
         return Ply(core.lamina(), step.thickness, 0.0, step.text, core)

@@ -25,18 +25,18 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
     Ints = NDArray[np.intp]
 
-ENTRIES = 2**17
+BLOCK_ENTRIES = 2**17
 """Numbers in a table of loads by places that is worked on at once: 1 MB, as caches have it."""
 
 
 def blocks(count: int, width: int) -> Iterator[slice]:
-    """Runs of `count` rows of `width` numbers each: `ENTRIES` numbers or one row in a run, and one run at least."""
-    step = max(1, ENTRIES // max(width, 1))
+    """Runs of `count` rows of `width` numbers each: `BLOCK_ENTRIES` numbers or one row in a run, and one run at least."""
+    step = max(1, BLOCK_ENTRIES // max(width, 1))
     return (slice(start, start + step) for start in range(0, max(count, 1), step))
 
 
 @dataclass(frozen=True, eq=False)
-class Usage:
+class Utilisation:
     """Usage at places, as the largest of pieces l·a + √(a·M a) of k loads.
 
     linear : (places, pieces, k), l;   square : (places, pieces, k, k), M, symmetric and positive semidefinite
@@ -45,11 +45,11 @@ class Usage:
     linear: Array
     square: Array
 
-    def under(self, unit: Array) -> Usage:
+    def under(self, unit: Array) -> Utilisation:
         """As a function of other loads b with a = `unit` b at each place; unit is (places, k, j)."""
         each = unit[:, None]
         square = np.swapaxes(each, -1, -2) @ self.square @ each
-        return Usage(self.linear @ unit, square)
+        return Utilisation(self.linear @ unit, square)
 
     def governing(self, loads: Array) -> Ints:
         """(n,): the place of the largest usage under each of `loads` (n, k), some rows at a time."""

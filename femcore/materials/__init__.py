@@ -20,8 +20,8 @@ from femcore.materials.library import (
     metals,
     pick,
     processes,
-    remembered,
     resins,
+    values_from_memory,
 )
 from femcore.materials.micromechanics import (
     HEXAGONAL_PACKING,
@@ -67,9 +67,9 @@ __all__ = [
     "processes",
     "random_mat",
     "read_records",
-    "remembered",
     "resins",
     "unidirectional",
+    "values_from_memory",
     "volume_fraction",
     "weight_fraction",
 ]

@@ -76,7 +76,7 @@ class Lamina(Record):
                 place, f"nu12 is {self.nu12:g}", f"energy stays positive only within ±{bound:.3g} = √(E1/E2)"
             )
 
-    def knocked_down(self, knockdowns: Iterable[KnockDown]) -> Lamina:
+    def with_knockdowns(self, knockdowns: Iterable[KnockDown]) -> Lamina:
         """The same layer with each knock-down multiplied in, and listed."""
         new = tuple(knockdowns)
         tension, compression, matrix = 1.0, 1.0, 1.0

@@ -78,6 +78,6 @@ def pick(known: Mapping[str, AnyRecord], name: str, what: str, place: str = "") 
         ) from None
 
 
-def remembered(records: Iterable[Record]) -> tuple[str, ...]:
+def values_from_memory(records: Iterable[Record]) -> tuple[str, ...]:
     """``name.field`` of every value that was remembered, not read: what a report has to own up to."""
     return tuple(sorted({f"{record.name}.{key}" for record in records for key in record.from_memory}))

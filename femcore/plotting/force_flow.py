@@ -21,15 +21,15 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-WIDEST, THICKEST, HAIRLINE = 10.0, 4.5, 0.5
+MAX_ARROW_WIDTH, MAX_RING_THICKNESS, MIN_LINE_WIDTH = 10.0, 4.5, 0.5
 """Points: of the largest force, of the largest moment, and what nothing is thinner than."""
-SHORT, LONG, OF_ROW = 22.0, 40.0, 20.0
+MIN_ARROW_LENGTH, MAX_ARROW_LENGTH, ROW_ARROW_LENGTH = 22.0, 40.0, 20.0
 """Points: how long the arrows of the least and the largest force are, and those of a row."""
-RADIUS, SLIM = 12.0, 5.0
+RING_RADIUS, RING_EDGE_WIDTH = 12.0, 5.0
 """Points: of a ring, and across one that is seen from its side."""
-CLEAR = RADIUS + SLIM + 5.0
+RING_CLEARANCE = RING_RADIUS + RING_EDGE_WIDTH + 5.0
 """Points: a ring seen from its side, so far from where one about the line of sight stands, is clear of it."""
-TRIES = (0, 1, -1, 2, -2, 3, -3)
+LABEL_SHIFTS = (0, 1, -1, 2, -2, 3, -3)
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,11 +41,11 @@ class Scale:
 
     def width(self, force: float) -> float:
         """Points, of an arrow, a rod or a beam."""
-        return max(WIDEST * abs(force) / self.force if self.force else 0.0, HAIRLINE)
+        return max(MAX_ARROW_WIDTH * abs(force) / self.force if self.force else 0.0, MIN_LINE_WIDTH)
 
     def thickness(self, moment: float) -> float:
         """Points, of a ring."""
-        return max(THICKEST * abs(moment) / self.moment if self.moment else 0.0, HAIRLINE)
+        return max(MAX_RING_THICKNESS * abs(moment) / self.moment if self.moment else 0.0, MIN_LINE_WIDTH)
 
     def bars(self) -> list[tuple[float, str]]:
         """Widths in points and what they stand for: a force and a moment of round numbers."""
@@ -55,8 +55,8 @@ class Scale:
             (self.moment, "N·m", self.thickness),
         ):
             if most:
-                round_number = numbers.nice(most)
-                by, named = numbers.prefixed(round_number, unit)
+                round_number = numbers.round_down_125(most)
+                by, named = numbers.unit_prefix(round_number, unit)
                 found.append((width(round_number), f"{round_number / by:g} {named}"))
         return found
 
@@ -72,7 +72,7 @@ class Panel:
     axes: Axes
     per_metre: float
     scale: Scale
-    pale: tuple[str, ...] = ()
+    faded: tuple[str, ...] = ()
     _notes: list[tuple[FloatArray, str, str]] = field(default_factory=list)
     _busy: list[FloatArray] = field(default_factory=list)
     _rings: list[FloatArray] = field(default_factory=list)
@@ -93,7 +93,9 @@ class Panel:
 
         width = self.scale.width(force)
         share = abs(force) / self.scale.force if self.scale.force else 0.0
-        length = (OF_ROW if row else SHORT + (LONG - SHORT) * share) + 0.4 * width
+        length = (
+            ROW_ARROW_LENGTH if row else MIN_ARROW_LENGTH + (MAX_ARROW_LENGTH - MIN_ARROW_LENGTH) * share
+        ) + 0.4 * width
         head = max(1.8 * width, 4.5)
         span = np.array(way) * np.sign(force) * length / self.per_metre
         across = np.array([-way[1], way[0]])
@@ -110,7 +112,7 @@ class Panel:
             self._busy.append(self._dense(foot + side, foot + span + side))
             self._busy.append(self._dense(foot + span * (1 - 0.75 * head / length) + barb, foot + span))
         if text:
-            self.note(foot + span, text, self._ink(colour))
+            self.note(foot + span, text, self._line_colour(colour))
 
     def apart(
         self, at: FloatArray, forces: FloatArray, way: tuple[float, float]
@@ -128,8 +130,8 @@ class Panel:
     def ring(self, at: FloatArray, moment: float, colour: str, text: str) -> None:
         """About the line of sight: three quarters of a circle round `at` (2,), m, anticlockwise where positive."""
         turn = np.radians(np.linspace(-60.0, 200.0, 48))[:: 1 if moment > 0 else -1]
-        size = RADIUS / self.per_metre
-        middle = self._free("ring", at - size, at + size, np.array([2 * RADIUS + 8, 0.0]))
+        size = RING_RADIUS / self.per_metre
+        middle = self._free("ring", at - size, at + size, np.array([2 * RING_RADIUS + 8, 0.0]))
         points = middle + size + size * np.column_stack([np.cos(turn), np.sin(turn)])
         self._round(points, moment, colour, text)
 
@@ -138,8 +140,11 @@ class Panel:
 
         The near half goes up the view (across an `upright` axis: to the right) where the moment is negative.
         """
-        size = np.array([RADIUS, SLIM] if upright else [SLIM, RADIUS]) / self.per_metre
-        step = np.array([0.0, 2 * SLIM + 6] if upright else [2 * SLIM + 6, 0.0])
+        size = (
+            np.array([RING_RADIUS, RING_EDGE_WIDTH] if upright else [RING_EDGE_WIDTH, RING_RADIUS])
+            / self.per_metre
+        )
+        step = np.array([0.0, 2 * RING_EDGE_WIDTH + 6] if upright else [2 * RING_EDGE_WIDTH + 6, 0.0])
         middle = self._free("ring", at - size, at + size, step) + size
         turn = np.radians(np.linspace(80.0, -80.0, 36))[:: 1 if moment > 0 else -1]
         near = np.column_stack([np.cos(turn), np.sin(turn)])
@@ -163,7 +168,7 @@ class Panel:
         look |= {"lw": thick, "color": colour, "capstyle": "butt"}
         self.axes.add_patch(FancyArrowPatch(path=Path(points), zorder=5, **look))
         self._rings.append(points)
-        self.note(points[len(points) // 2], text, self._ink(colour))
+        self.note(points[len(points) // 2], text, self._line_colour(colour))
 
     def band(self, points: FloatArray, force: float, colour: str, text: str = "", **look: Any) -> None:  # noqa: ANN401
         """A rod or beam along points (k, 2), m, as wide as the force in it; dotted where it has none."""
@@ -177,22 +182,22 @@ class Panel:
         for start, end in pairwise(points):
             self._busy.append(self._dense(start, end))
         if text:
-            self.note(points.mean(axis=0), text, self._ink(colour))
+            self.note(points.mean(axis=0), text, self._line_colour(colour))
 
-    def note(self, at: FloatArray, text: str, colour: str = style.INK) -> None:
+    def note(self, at: FloatArray, text: str, colour: str = style.TEXT_COLOUR) -> None:
         """Words to stand beside a point (2,), m."""
         self._notes.append((np.asarray(at, dtype=float), text, colour))
 
-    def write(self, size: float) -> None:
+    def draw_labels(self, size: float) -> None:
         """All the words, over no others and over no ring, beside what is drawn where there is room."""
         if not self._notes:
             return
         at, texts, colours = zip(*self._notes, strict=True)
         busy, rings = (np.concatenate(some) if some else None for some in (self._busy, self._rings))
-        style.place_names(self.axes, np.array(at), texts, busy, rings, far=True, size=size, colours=colours)
+        style.place_labels(self.axes, np.array(at), texts, busy, rings, far=True, size=size, colours=colours)
 
-    def _ink(self, colour: str) -> str:
-        return style.INK if colour in self.pale else colour
+    def _line_colour(self, colour: str) -> str:
+        return style.TEXT_COLOUR if colour in self.faded else colour
 
     def _free(
         self, kind: str, first: FloatArray, last: FloatArray, step: FloatArray, broad: float = 0.0
@@ -200,7 +205,7 @@ class Panel:
         """`first` moved by as many `step`s (points) as keep the box from first to last clear of others of its kind."""
         low, high = (np.minimum(first, last), np.maximum(first, last))
         across = np.abs(step) / np.linalg.norm(step) * broad / 2 / self.per_metre
-        for number in TRIES:
+        for number in LABEL_SHIFTS:
             move = number * step / self.per_metre
             box = np.array([low - across + move, high + across + move])
             if not any(kind == other and _overlap(box, placed) for other, placed in self._taken):
@@ -223,14 +228,14 @@ def panel(
     box: tuple[float, float, float, float],
     view: tuple[float, float, float, float],
     scale: Scale,
-    pale: tuple[str, ...] = (),
+    faded: tuple[str, ...] = (),
 ) -> Panel:
     """A view of its own scale in a box (left, bottom, width, height), inches, that shows `view` (left, right, bottom, top), m."""
     wide, high = figure.get_size_inches()
     axes = figure.add_axes((box[0] / wide, box[1] / high, box[2] / wide, box[3] / high))
     axes.set(xlim=view[:2], ylim=view[2:])
     axes.axis("off")
-    return Panel(axes, 72.0 * box[2] / (view[1] - view[0]), scale, pale)
+    return Panel(axes, 72.0 * box[2] / (view[1] - view[0]), scale, faded)
 
 
 def legend(figure: Figure, colours: Sequence[tuple[str, str]], scale: Scale, at: tuple[float, float]) -> None:
@@ -240,7 +245,7 @@ def legend(figure: Figure, colours: Sequence[tuple[str, str]], scale: Scale, at:
 
     handles: list[Any] = [Patch(color=colour, label=text) for colour, text in colours]
     handles += [
-        Line2D([], [], color=style.INK, lw=width, label=f"as wide as {text}", solid_capstyle="butt")
+        Line2D([], [], color=style.TEXT_COLOUR, lw=width, label=f"as wide as {text}", solid_capstyle="butt")
         for width, text in scale.bars()
     ]
     figure.legend(

@@ -16,30 +16,29 @@ from femcore.base import numbers
 from femcore.base.arrays import FloatArray, IntArray
 from femcore.frame.frame import ACTIONS, Frame
 from femcore.plotting import style, symbols
-from femcore.plotting.projection import View, view_of
+from femcore.plotting.projection import View, choose_view
 from femcore.results.deflected_shape import (
-    Shape,
-    arms_of,
-    bends,
-    cables_of,
-    exaggeration,
-    moved_by_modes,
-    shape_of,
+    cable_segments,
+    deflected_shape,
+    deflection_scale,
+    has_bending_stiffness,
+    mode_shape_solution,
+    rigid_arms,
 )
-from femcore.results.member_forces import Along
+from femcore.results.member_forces import MemberForces
 from femcore.solvers.solution import Solution
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-COMPASS = (0.1, 0.05)
+TRIAD_POSITION = (0.1, 0.05)
 """Where the compass stands, as parts of the panel."""
-MOST_NAMES = 24
+MAX_NODE_LABELS = 24
 """Named nodes of one picture; more would cover it."""
-GAP = np.full((1, 2), np.nan)
+LINE_BREAK = np.full((1, 2), np.nan)
 """Between two lines of one path."""
-ROUNDING = 1e-9
+REL_TOL_ZERO_DIAGRAM = 1e-9
 """Of the shown unit: smaller is nothing, and its axis is not stretched."""
 DIAGRAMS = (
     ("N", "axial force", "N"), ("Vz", "shear in x–z", "N"), ("Vy", "shear in x–y", "N"),
@@ -58,7 +57,7 @@ def draw_frame(
     colours: Mapping[str, str] | None = None,
     *,
     loads: bool = True,
-    compass: bool = True,
+    triad: bool = True,
 ) -> None:
     """Draw a frame at rest (`case` None), or at rest in grey and deflected with movements times `factor`.
 
@@ -67,34 +66,36 @@ def draw_frame(
     loads   : draw what acts in the case as arrows
     compass : draw which way the axes point
     """
-    view, frame, shape = view or View(), solution.frame, shape_of(solution)
-    arms, arms_moved = arms_of(solution)
+    view, frame, shape = view or View(), solution.frame, deflected_shape(solution)
+    arms, arms_moved = rigid_arms(solution)
     rest = view.project(shape.point)
-    _members(axes, frame, shape.element, rest, None if case is None else style.FAINT, colours)
-    _arms(axes, view.project(arms), style.QUIET if case is None else style.FAINT)
-    ropes, ropes_moved = cables_of(solution)
-    _cables(axes, solution, view.project(ropes), None, colours, style.FAINT if case is not None else None)
+    _members(axes, frame, shape.element, rest, None if case is None else style.GRID_COLOUR, colours)
+    _arms(axes, view.project(arms), style.MUTED_COLOUR if case is None else style.GRID_COLOUR)
+    ropes, ropes_moved = cable_segments(solution)
+    _cables(
+        axes, solution, view.project(ropes), None, colours, style.GRID_COLOUR if case is not None else None
+    )
     symbols.supports(axes, frame, view)
     now, nodes = rest, frame.nodes
     if case is not None:
         now = view.project(shape.point + factor * shape.movement[case])
         _members(axes, frame, shape.element, now, None, colours)
-        _arms(axes, view.project(arms + factor * arms_moved[case]), style.QUIET)
+        _arms(axes, view.project(arms + factor * arms_moved[case]), style.MUTED_COLOUR)
         _cables(axes, solution, view.project(ropes + factor * ropes_moved[case]), case, colours, None)
         nodes = nodes + factor * solution.displacement[case, :, :3]
         if loads:
             symbols.loads(axes, solution, case, factor, view)
     symbols.springs(axes, frame, view.project(nodes))
     symbols.masses(axes, frame, view.project(nodes))
-    symbols.loose_ends(axes, frame, shape.element, now)
+    symbols.end_releases(axes, frame, shape.element, now)
     axes.set_aspect("equal")
     axes.margins(0.06, 0.1)
     axes.axis("off")
-    if compass:
-        compass_rose(axes, view)
+    if triad:
+        axes_triad(axes, view)
     if names:
         at = view.project(np.array(list(names.values())))
-        style.place_names(axes, at, list(names), np.concatenate([rest, now]))
+        style.place_labels(axes, at, list(names), np.concatenate([rest, now]))
 
 
 def _members(
@@ -106,12 +107,12 @@ def _members(
     colours: Mapping[str, str] | None,
 ) -> None:
     """Every member as one line through its points, thicker where it bends (a bar is thin); those that look alike as one path."""
-    given, beam = colours or {}, bends(frame)
+    given, beam = colours or {}, has_bending_stiffness(frame)
     alike: dict[tuple[str, float], list[FloatArray]] = {}
     for name, member in frame.members.items():
         inside = (element >= member.first) & (element < member.last)
-        look = (colour or given.get(name, style.SERIES[0]), 2.0 if beam[member.first] else 1.0)
-        alike.setdefault(look, []).extend([at[inside], GAP])
+        look = (colour or given.get(name, style.SERIES_COLOURS[0]), 2.0 if beam[member.first] else 1.0)
+        alike.setdefault(look, []).extend([at[inside], LINE_BREAK])
     for (shade, width), lines in alike.items():
         points = np.concatenate(lines[:-1])
         axes.plot(*points.T, color=shade, lw=width, solid_capstyle="round", zorder=2 if colour else 3)
@@ -119,7 +120,7 @@ def _members(
 
 def _arms(axes: Axes, at: FloatArray, colour: str) -> None:
     """Rigid arms (a, 2, 2) as dashed lines."""
-    axes.plot(*symbols.apart(at), color=colour, lw=1.0, ls=(0, (2, 1.5)), zorder=1)
+    axes.plot(*symbols.broken_line(at), color=colour, lw=1.0, ls=(0, (2, 1.5)), zorder=1)
 
 
 def _cables(
@@ -132,37 +133,37 @@ def _cables(
 ) -> None:
     """Cable segments (s, 2, 2) as thin lines, dotted where slack in the case."""
     cables = solution.frame.cables
-    for owner, segment in zip(cables.segment_owner, at, strict=True):
+    for owner, segment in zip(cables.cable_of_segment, at, strict=True):
         slack = case is not None and bool(solution.slack[case, owner])
-        shade = colour or (colours or {}).get(cables.names[owner], style.SERIES[0])
+        shade = colour or (colours or {}).get(cables.names[owner], style.SERIES_COLOURS[0])
         axes.plot(
             *segment.T, color=shade, lw=1.0, ls=(0, (1, 2)) if slack else "-", zorder=2 if colour else 3
         )
 
 
-def compass_rose(axes: Axes, view: View) -> None:
+def axes_triad(axes: Axes, view: View) -> None:
     """Which way the axes point, small, in the lower left corner."""
     corner: dict[str, Any] = {
         "xycoords": "axes fraction",
         "textcoords": "offset points",
         "annotation_clip": False,
     }
-    arrow = {"arrowstyle": "<|-", "color": style.QUIET, "lw": 0.8, "shrinkA": 0, "shrinkB": 0}
-    letter: dict[str, Any] = {"fontsize": 7.5, "color": style.QUIET, "va": "center"}
+    arrow = {"arrowstyle": "<|-", "color": style.MUTED_COLOUR, "lw": 0.8, "shrinkA": 0, "shrinkB": 0}
+    letter: dict[str, Any] = {"fontsize": 7.5, "color": style.MUTED_COLOUR, "va": "center"}
     for end, name in zip(view.project(np.eye(3)) * 26, view.axes, strict=True):
         if np.linalg.norm(end) < 1:
             continue
-        axes.annotate("", COMPASS, tuple(end), arrowprops=arrow, **corner)
+        axes.annotate("", TRIAD_POSITION, tuple(end), arrowprops=arrow, **corner)
         beyond = (
             end + end / max(1e-9, float(np.linalg.norm(end))) * 4 + [0.0, 3.0 if abs(end[0]) < 2 else 0.0]
         )
         side = "center" if abs(end[0]) < 2 else "left" if end[0] > 0 else "right"
-        axes.annotate(name, COMPASS, tuple(beyond), ha=side, **letter, **corner)
+        axes.annotate(name, TRIAD_POSITION, tuple(beyond), ha=side, **letter, **corner)
 
 
-def height_for(solution: Solution, case: int, factor: float, view: View | None, width: float) -> float:
+def figure_height(solution: Solution, case: int, factor: float, view: View | None, width: float) -> float:
     """Inches of height that a picture `width` inches wide needs for its frame and a title."""
-    shape = shape_of(solution, 2)
+    shape = deflected_shape(solution, 2)
     both = np.concatenate([shape.point, shape.point + factor * shape.movement[case]])
     wide, high = np.ptp((view or View()).project(both), axis=0)
     return float(np.clip(width * high / max(wide, 1e-9), 0.3 * width, 1.2 * width)) + 0.5
@@ -170,7 +171,7 @@ def height_for(solution: Solution, case: int, factor: float, view: View | None, 
 
 def draw_diagrams(
     figure: Figure,
-    lines: Sequence[tuple[str, Along]],
+    lines: Sequence[tuple[str, MemberForces]],
     case: int,
     panels: Sequence[tuple[str, str, str]] = DIAGRAMS,
     along: str = "distance from the start, m",
@@ -184,16 +185,16 @@ def draw_diagrams(
     grid = figure.subplots(-(-len(panels) // 2), 2, sharex=True, squeeze=False)
     for place, (action, words, unit) in zip(grid.flat, panels, strict=False):
         alike = [ACTIONS.index(name) for name, _, other in panels if other == unit]
-        by, named = numbers.prefixed(
+        by, named = numbers.unit_prefix(
             numbers.largest([numbers.largest(line.actions[case][:, alike]) for _, line in lines]), unit
         )
         values = [line.actions[case, :, ACTIONS.index(action)] / by for _, line in lines]
         for number, ((_, line), value) in enumerate(zip(lines, values, strict=True)):
             place.plot(line.station, value, **style.series(number))
-        place.axhline(0.0, color=style.QUIET, lw=0.8, zorder=1)
+        place.axhline(0.0, color=style.MUTED_COLOUR, lw=0.8, zorder=1)
         place.set_title(words)
         place.set_ylabel(f"{action}, {named}")
-        if max(numbers.largest(value) for value in values) < ROUNDING:
+        if max(numbers.largest(value) for value in values) < REL_TOL_ZERO_DIAGRAM:
             place.set_ylim(-1, 1)
     for place in grid[-1]:
         place.set_xlabel(along)
@@ -214,23 +215,37 @@ def legend(figure: Figure, names: Sequence[str]) -> None:
     figure.legend(handles, names, loc="outside upper left", ncols=columns, handlelength=3.2)
 
 
-def pictures_of(solution: Solution, name: str, title: str, view: View | None = None) -> list[style.Picture]:
+def frame_pictures(
+    solution: Solution, name: str, title: str, view: View | None = None
+) -> list[style.Picture]:
     """A picture of the deflected shape for each case of any frame, with the names of its named nodes."""
     names = {node: solution.frame.nodes[number] for node, number in solution.frame.node_index.items()}
     pictures = []
     for case, (called, slug) in enumerate(zip(solution.names, numbers.slugs(solution.names), strict=True)):
-        factor = exaggeration([solution], case)
+        factor = deflection_scale([solution], case)
         words = f"{numbers.plain(title)}: {numbers.plain(called)}, movements × {factor:g}"
         with style.style():
-            figure = style.new_figure(7.2, height_for(solution, case, factor, view, 7.2))
+            figure = style.new_figure(7.2, figure_height(solution, case, factor, view, 7.2))
             axes = figure.subplots()
             axes.set_title(numbers.shorten(words, 80))
-            draw_frame(axes, solution, case, factor, view, names if len(names) <= MOST_NAMES else None)
+            draw_frame(axes, solution, case, factor, view, names if len(names) <= MAX_NODE_LABELS else None)
             pictures.append(style.finish(figure, f"{name}-{slug}", called, words))
     return pictures
 
 
 __all__ = [
-    "Shape", "View", "arms_of", "bends", "cables_of", "compass_rose", "draw_diagrams", "draw_frame", "exaggeration",
-    "height_for", "legend", "moved_by_modes", "pictures_of", "shape_of", "view_of",
+    "View",
+    "axes_triad",
+    "cable_segments",
+    "choose_view",
+    "deflected_shape",
+    "deflection_scale",
+    "draw_diagrams",
+    "draw_frame",
+    "figure_height",
+    "frame_pictures",
+    "has_bending_stiffness",
+    "legend",
+    "mode_shape_solution",
+    "rigid_arms",
 ]  # fmt: skip

@@ -14,7 +14,7 @@ import numpy.typing as npt
 from femcore.base.arrays import FloatArray
 from femcore.solvers.solution import Solution
 
-FLAT = 1e-6
+REL_TOL_PLANE = 1e-6
 """Of the largest beside it: less than this out of a plane is rounding."""
 
 
@@ -23,58 +23,61 @@ class View:
     """From where one looks: degrees about z from +x, and above the x–y plane; and what the axes are called."""
 
     azimuth: float = -143.0
-    height: float = 24.0
+    elevation: float = 24.0
     axes: tuple[str, str, str] = ("x", "y", "z")
 
     def project(self, points: npt.ArrayLike) -> FloatArray:
         """(…, 2): right and up on the paper, of points (…, 3)."""
-        a, h = np.radians([self.azimuth, self.height])
+        a, h = np.radians([self.azimuth, self.elevation])
         right = [-np.sin(a), np.cos(a), 0.0]
         up = [-np.cos(a) * np.sin(h), -np.sin(a) * np.sin(h), np.cos(h)]
         return np.asarray(np.asarray(points, dtype=float) @ np.array([right, up]).T)
 
     @property
-    def towards(self) -> FloatArray:
+    def view_direction(self) -> FloatArray:
         """(3,): the unit vector from what is seen to who sees it."""
-        a, h = np.radians([self.azimuth, self.height])
+        a, h = np.radians([self.azimuth, self.elevation])
         return np.array([np.cos(a) * np.cos(h), np.sin(a) * np.cos(h), np.sin(h)])
 
     @property
-    def across(self) -> int | None:
+    def normal_axis(self) -> int | None:
         """The axis (0, 1, 2) that points at the eye, where one does: what is seen is a plane of the two others."""
-        along = np.abs(self.towards)
+        along = np.abs(self.view_direction)
         return int(along.argmax()) if along.max() > 1 - 1e-12 else None
 
 
-CORNER = View(-65.0, 25.0)
-SQUARE = {0: View(0.0, 0.0), 1: View(-90.0, 0.0), 2: View(-90.0, 90.0)}
+OBLIQUE_VIEW = View(-65.0, 25.0)
+PLANE_VIEWS = {0: View(0.0, 0.0), 1: View(-90.0, 0.0), 2: View(-90.0, 90.0)}
 """By the axis that points at the eye; the first of the two others points to the right, the second up."""
 
 
-def view_of(*solutions: Solution) -> View:
+def choose_view(*solutions: Solution) -> View:
     """Square to the plane in which all solutions lie and move, x–z before x–y before y–z; from a corner if there is none."""
-    return next((SQUARE[axis] for axis in (1, 2, 0) if all(_stays(s, axis) for s in solutions)), CORNER)
+    return next(
+        (PLANE_VIEWS[axis] for axis in (1, 2, 0) if all(_is_planar(s, axis) for s in solutions)), OBLIQUE_VIEW
+    )
 
 
-def _stays(solution: Solution, axis: int) -> bool:
+def _is_planar(solution: Solution, axis: int) -> bool:
     """Whether the frame lies square to the axis, and loads and movements leave it there."""
     frame, loads = solution.frame, solution.loads
-    if np.ptp(frame.nodes[:, axis]) > FLAT * frame.size:
+    if np.ptp(frame.nodes[:, axis]) > REL_TOL_PLANE * frame.size:
         return False
-    if np.abs(frame.offsets[..., axis]).max(initial=0.0) > FLAT * frame.size:
+    if np.abs(frame.offsets[..., axis]).max(initial=0.0) > REL_TOL_PLANE * frame.size:
         return False
     lines = np.einsum("mij,cmi->cmj", frame.axes, loads.line)
     turns = [other for other in range(3) if other != axis]
     return all(
-        _nothing(vectors[..., [axis]], vectors) and (turned is None or _nothing(turned[..., turns], turned))
+        _is_negligible(vectors[..., [axis]], vectors)
+        and (turned is None or _is_negligible(turned[..., turns], turned))
         for vectors, turned in (
             (loads.nodal[..., :3], loads.nodal[..., 3:]),
             (lines, None),
-            (loads.moved[..., :3], loads.moved[..., 3:]),
+            (loads.support_displacement[..., :3], loads.support_displacement[..., 3:]),
             (solution.displacement[..., :3], solution.displacement[..., 3:]),
         )
     )
 
 
-def _nothing(part: FloatArray, whole: FloatArray) -> bool:
-    return bool(np.abs(part).max(initial=0.0) <= FLAT * np.abs(whole).max(initial=0.0))
+def _is_negligible(part: FloatArray, whole: FloatArray) -> bool:
+    return bool(np.abs(part).max(initial=0.0) <= REL_TOL_PLANE * np.abs(whole).max(initial=0.0))

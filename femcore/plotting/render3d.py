@@ -20,19 +20,25 @@ from femcore.base import numbers
 from femcore.base.arrays import BoolArray, FloatArray, IntArray
 from femcore.frame.frame import ACTIONS
 from femcore.plotting import style
-from femcore.plotting.frame_plot import View, arms_of, bends, cables_of, shape_of
+from femcore.plotting.frame_plot import (
+    View,
+    cable_segments,
+    deflected_shape,
+    has_bending_stiffness,
+    rigid_arms,
+)
 from femcore.results.member_forces import actions_at
 from femcore.solvers.solution import Solution
 
-SIZE = (1500, 1000)
-STEPS = 6
+IMAGE_SIZE = (1500, 1000)
+STEPS_PER_ELEMENT = 6
 """Pieces that an element is drawn in."""
-PATIENCE = 120
+RENDER_TIMEOUT = 120
 """Seconds after which the renderer is given up."""
 COLOURS = ("#e9e4d4", "#d2972e", "#9a3b3f", "#5a1d2a")
 """From nothing to the largest value."""
-BAR: dict[str, Any] = {
-    "color": style.INK, "vertical": False, "width": 0.36, "height": 0.09,
+COLOUR_BAR: dict[str, Any] = {
+    "color": style.TEXT_COLOUR, "vertical": False, "width": 0.36, "height": 0.09,
     "position_x": 0.6, "position_y": 0.03,
     "title_font_size": 26, "label_font_size": 22, "fmt": "%.3g", "n_labels": 4,
 }  # fmt: skip
@@ -66,12 +72,13 @@ def bending_scene(
     """The deflected frame, movements times `factor`, coloured by the resultant bending moment √(My² + Mz²) up
     to `most`, N·m.
     """
-    shape = shape_of(solution, STEPS)
+    shape = deflected_shape(solution, STEPS_PER_ELEMENT)
     straight = [
-        np.concatenate(both, axis=-3) for both in zip(arms_of(solution), cables_of(solution), strict=True)
+        np.concatenate(both, axis=-3)
+        for both in zip(rigid_arms(solution), cable_segments(solution), strict=True)
     ]
     arms, arms_moved = straight
-    by, unit = numbers.prefixed(most, "N·m")
+    by, unit = numbers.unit_prefix(most, "N·m")
     joined = len(arms)
     sizes = [*np.bincount(shape.element), *[2] * joined]
     stops = np.cumsum(sizes)
@@ -82,7 +89,7 @@ def bending_scene(
         ),
         value=np.concatenate([bending_along(solution)[case] / by, np.zeros(2 * joined)]),
         lines=np.stack([stops - sizes, stops], axis=1),
-        thin=np.concatenate([~bends(solution.frame), np.ones(joined, dtype=bool)]),
+        thin=np.concatenate([~has_bending_stiffness(solution.frame), np.ones(joined, dtype=bool)]),
         radius=solution.frame.size * 0.008,
         most=most / by,
         label=f"bending moment, {unit}",
@@ -92,7 +99,7 @@ def bending_scene(
 
 def bending_along(solution: Solution) -> FloatArray:
     """(c, k), N·m: resultant bending moment √(My² + Mz²) of all cases along all elements."""
-    element = shape_of(solution, STEPS).element
+    element = deflected_shape(solution, STEPS_PER_ELEMENT).element
     xi = np.concatenate([np.linspace(0.0, 1.0, points) for points in np.bincount(element)])
     actions = actions_at(solution, element, xi)
     return np.asarray(np.hypot(actions[..., ACTIONS.index("My")], actions[..., ACTIONS.index("Mz")]))
@@ -112,7 +119,7 @@ def render(scenes: Sequence[Scene]) -> tuple[list[bytes], str | None]:
 
 def _arrays(scene: Scene) -> dict[str, Any]:
     arrays = {key: getattr(scene, key) for key in ("rest", "moved", "value", "lines", "thin")}
-    seen = [scene.radius, scene.most, scene.view.azimuth, scene.view.height]
+    seen = [scene.radius, scene.most, scene.view.azimuth, scene.view.elevation]
     return {**arrays, "numbers": np.array(seen), "label": np.array(scene.label)}
 
 
@@ -125,11 +132,11 @@ def _run(folder: str, count: int) -> str | None:
             command,
             env={**os.environ, "PYTHONPATH": paths},
             capture_output=True,
-            timeout=PATIENCE,
+            timeout=RENDER_TIMEOUT,
             check=False,
         )
     except subprocess.TimeoutExpired:
-        return f"the renderer gave no picture within {PATIENCE} s"
+        return f"the renderer gave no picture within {RENDER_TIMEOUT} s"
     except OSError as trouble:
         return f"no renderer could be started ({trouble.strerror})"
     if done.returncode:
@@ -144,26 +151,26 @@ def _draw(source: Path, target: Path) -> None:
 
     pyvista: Any = library  # its types are loose
     with np.load(source) as data:
-        radius, most, azimuth, height = data["numbers"]
+        radius, most, azimuth, elevation = data["numbers"]
         thin, lines = data["thin"], data["lines"]
-        plotter = pyvista.Plotter(off_screen=True, window_size=list(SIZE))
+        plotter = pyvista.Plotter(off_screen=True, window_size=list(IMAGE_SIZE))
         plotter.set_background("white")
         ghost = _tubes(pyvista, data["rest"], data["value"], lines, radius * 0.3)
-        plotter.add_mesh(ghost, color=style.FAINT)
+        plotter.add_mesh(ghost, color=style.GRID_COLOUR)
         shades = LinearSegmentedColormap.from_list("bending", COLOURS)
         for kind, thickness, bar in (
-            (~thin, radius, BAR | {"title": f"{data['label']}\n"}),
+            (~thin, radius, COLOUR_BAR | {"title": f"{data['label']}\n"}),
             (thin, radius * 0.4, None),
         ):
             if kind.any():
                 look = (
                     {"scalars": "value", "cmap": shades, "clim": (0.0, most or 1.0)}
                     if bar
-                    else {"color": style.QUIET}
+                    else {"color": style.MUTED_COLOUR}
                 )
                 tubes = _tubes(pyvista, data["moved"], data["value"], lines[kind], thickness)
                 plotter.add_mesh(tubes, smooth_shading=True, scalar_bar_args=bar, **look)
-        _look(plotter, np.vstack([data["rest"], data["moved"]]), View(float(azimuth), float(height)))
+        _set_camera(plotter, np.vstack([data["rest"], data["moved"]]), View(float(azimuth), float(elevation)))
     plotter.enable_anti_aliasing("ssaa")
     plotter.screenshot(str(target))
     plotter.close()
@@ -182,8 +189,8 @@ def _tubes(
     return runs.tube(radius=radius, n_sides=24)
 
 
-def _look(plotter: Any, points: FloatArray, view: View) -> None:  # noqa: ANN401
-    a, h = np.radians([view.azimuth, view.height])
+def _set_camera(plotter: Any, points: FloatArray, view: View) -> None:  # noqa: ANN401
+    a, h = np.radians([view.azimuth, view.elevation])
     toward = np.array([np.cos(a) * np.cos(h), np.sin(a) * np.cos(h), np.sin(h)])
     flat = view.project(points)
     wide, high = np.ptp(flat, axis=0)
@@ -192,7 +199,7 @@ def _look(plotter: Any, points: FloatArray, view: View) -> None:  # noqa: ANN401
     middle = ((flat.max(axis=0) + flat.min(axis=0)) / 2 - [0.0, 0.06 * high]) @ across
     plotter.enable_parallel_projection()
     plotter.camera_position = [tuple(middle + toward * 10 * max(wide, high)), tuple(middle), (0.0, 0.0, 1.0)]
-    plotter.camera.parallel_scale = 0.6 * max(high, wide * SIZE[1] / SIZE[0])
+    plotter.camera.parallel_scale = 0.6 * max(high, wide * IMAGE_SIZE[1] / IMAGE_SIZE[0])
     plotter.reset_camera_clipping_range()
 
 

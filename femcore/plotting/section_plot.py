@@ -11,7 +11,7 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
 from femcore.base.numbers import engineering
-from femcore.plotting.style import INK
+from femcore.plotting.style import TEXT_COLOUR
 from femcore.sections.properties import properties
 from femcore.sections.recovery import metal_stress
 
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 WALL_COLOURS = ("#5b7083", "#b08d57", "#7d9471", "#9c6b7a", "#6f6aa0", "#a3a3a3")
-LEAST_SHOWN = 0.008
+MIN_DRAWN_RATIO = 0.008
 """Walls thinner than this share of the section's size are drawn at it, so that they can be seen."""
 
 
@@ -72,7 +72,9 @@ def flow_picture(
     left.set_title("shear flow, arrows along it", fontsize=10)
     right.set_title("axial flow" if mark is None else f"axial flow; ★ {mark[2]}", fontsize=10)
     if mark is not None:
-        right.plot(*(flows.place[mark[0], mark[1]] * 1e3), marker="*", ms=16, color=INK, mfc="gold", zorder=6)
+        right.plot(
+            *(flows.place[mark[0], mark[1]] * 1e3), marker="*", ms=16, color=TEXT_COLOUR, mfc="gold", zorder=6
+        )
     handles = [_centre_handle(), _shear_handle()]
     figure.legend(handles=handles, loc="outside lower center", ncols=2, frameon=False, fontsize=9)
     return figure
@@ -81,7 +83,7 @@ def flow_picture(
 def _draw_walls(axes: Axes, solved: Analysis) -> None:
     section = solved.section
     start, end = (section.points[section.segments[:, i]] for i in (0, 1))
-    half = np.maximum(section.thickness, LEAST_SHOWN * section.size)[:, None] / 2
+    half = np.maximum(section.thickness, MIN_DRAWN_RATIO * section.size)[:, None] / 2
     normal = np.column_stack([-section.tangent[:, 1], section.tangent[:, 0]]) * half
     quads = np.stack([start - normal, end - normal, end + normal, start + normal], axis=1) * 1e3
     colours = [WALL_COLOURS[i % len(WALL_COLOURS)] for i in section.wall_of]
@@ -102,7 +104,7 @@ def _draw_axes(axes: Axes, solved: Analysis, beam: SectionProperties) -> None:
 
 
 def _draw_centres(axes: Axes, beam: SectionProperties) -> None:
-    axes.plot(*(beam.centre * 1e3), marker="+", ms=13, mew=2, color=INK, zorder=5)
+    axes.plot(*(beam.centre * 1e3), marker="+", ms=13, mew=2, color=TEXT_COLOUR, zorder=5)
     axes.plot(*(beam.shear_centre * 1e3), marker="x", ms=10, mew=2, color="#0b5fa5", zorder=5)
 
 
@@ -130,7 +132,7 @@ def _legend(solved: Analysis) -> list[Patch | Line2D]:
 
 
 def _centre_handle() -> Line2D:
-    return Line2D([], [], marker="+", ms=11, mew=2, color=INK, ls="", label="elastic centre")
+    return Line2D([], [], marker="+", ms=11, mew=2, color=TEXT_COLOUR, ls="", label="elastic centre")
 
 
 def _shear_handle() -> Line2D:

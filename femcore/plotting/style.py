@@ -26,24 +26,24 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-SERIES = ("#2f4579", "#d2972e", "#1b7171", "#5a1d2a", "#a58ec3", "#556c2d")
-INK, QUIET, FAINT, PAPER = "#1f2933", "#67737e", "#c9d0d6", "#ffffff"
+SERIES_COLOURS = ("#2f4579", "#d2972e", "#1b7171", "#5a1d2a", "#a58ec3", "#556c2d")
+TEXT_COLOUR, MUTED_COLOUR, GRID_COLOUR, BACKGROUND_COLOUR = "#1f2933", "#67737e", "#c9d0d6", "#ffffff"
 DASHES: tuple[Any, ...] = (
     "-", (0, (6, 2)), (0, (1.2, 1.4)), (0, (7, 2, 1.2, 2)), (0, (3, 1.5)), (0, (9, 2, 3, 2)),
 )  # fmt: skip
 MARKERS = ("o", "s", "^", "D", "v", "P")
 CSS_NAMES = {
-    **{colour: f"series-{i + 1}" for i, colour in enumerate(SERIES)},
-    INK: "ink", QUIET: "quiet", FAINT: "faint", PAPER: "paper",
+    **{colour: f"series-{i + 1}" for i, colour in enumerate(SERIES_COLOURS)},
+    TEXT_COLOUR: "ink", MUTED_COLOUR: "quiet", GRID_COLOUR: "faint", BACKGROUND_COLOUR: "paper",
 }  # fmt: skip
-RC: dict[Any, Any] = {
-    "font.family": "DejaVu Sans", "font.size": 9.0, "text.parse_math": False, "text.color": INK,
-    "axes.edgecolor": FAINT, "axes.labelcolor": INK, "axes.titlesize": 9.5, "axes.titlelocation": "left",
-    "axes.titleweight": "bold", "axes.titlecolor": INK, "axes.spines.top": False, "axes.spines.right": False,
+RC_PARAMS: dict[Any, Any] = {
+    "font.family": "DejaVu Sans", "font.size": 9.0, "text.parse_math": False, "text.color": TEXT_COLOUR,
+    "axes.edgecolor": GRID_COLOUR, "axes.labelcolor": TEXT_COLOUR, "axes.titlesize": 9.5, "axes.titlelocation": "left",
+    "axes.titleweight": "bold", "axes.titlecolor": TEXT_COLOUR, "axes.spines.top": False, "axes.spines.right": False,
     "axes.grid": True, "axes.axisbelow": True, "axes.unicode_minus": True, "axes.linewidth": 0.8,
-    "grid.color": FAINT, "grid.linewidth": 0.5, "xtick.color": QUIET, "ytick.color": QUIET,
+    "grid.color": GRID_COLOUR, "grid.linewidth": 0.5, "xtick.color": MUTED_COLOUR, "ytick.color": MUTED_COLOUR,
     "xtick.labelsize": 8.0, "ytick.labelsize": 8.0, "lines.linewidth": 1.6, "legend.frameon": False,
-    "legend.fontsize": 8.5, "figure.facecolor": PAPER, "axes.facecolor": "none", "savefig.dpi": 160,
+    "legend.fontsize": 8.5, "figure.facecolor": BACKGROUND_COLOUR, "axes.facecolor": "none", "savefig.dpi": 160,
     "svg.fonttype": "none", "svg.hashsalt": "forebeam", "figure.constrained_layout.use": True,
 }  # fmt: skip
 
@@ -64,8 +64,8 @@ class Picture:
 
 def series(number: int) -> dict[str, Any]:
     """Colour and dashes of a numbered series; after six, the colours come again with other dashes."""
-    dashes = DASHES[(number + number // len(SERIES)) % len(DASHES)]
-    return {"color": SERIES[number % len(SERIES)], "linestyle": dashes}
+    dashes = DASHES[(number + number // len(SERIES_COLOURS)) % len(DASHES)]
+    return {"color": SERIES_COLOURS[number % len(SERIES_COLOURS)], "linestyle": dashes}
 
 
 def marker(number: int) -> str:
@@ -78,13 +78,13 @@ def style() -> Iterator[None]:
     """Within it, figures are drawn in this look; signs that the font lacks are no trouble."""
     import matplotlib as mpl  # noqa: PLC0415  (start-up time of the command line)
 
-    with mpl.rc_context(RC), warnings.catch_warnings():
+    with mpl.rc_context(RC_PARAMS), warnings.catch_warnings():
         warnings.filterwarnings("ignore", "Glyph .* missing from font")
         warnings.filterwarnings("ignore", "constrained_layout not applied")
         yield
 
 
-def new_figure(width: float, height: float, *, settled: bool = False) -> Figure:
+def new_figure(width: float, height: float, *, fixed_layout: bool = False) -> Figure:
     """An empty figure, inches, without a window and without the drawing library's global state.
 
     settled : its panels stand where they are put, and are not laid out
@@ -93,7 +93,7 @@ def new_figure(width: float, height: float, *, settled: bool = False) -> Figure:
     from matplotlib.figure import Figure  # noqa: PLC0415  (start-up time)
 
     figure = Figure(figsize=(width, height))
-    if settled:
+    if fixed_layout:
         figure.set_layout_engine("none")
     FigureCanvasAgg(figure)
     return figure
@@ -164,7 +164,7 @@ LEADER = 22.0
 """Points: a name that stands further away than this has a line that leads to its point."""
 
 
-def place_names(
+def place_labels(
     axes: Axes,
     points: npt.ArrayLike,
     names: Sequence[str],
@@ -188,11 +188,11 @@ def place_names(
     taken = [np.array(text.get_window_extent().extents) for text in axes.texts if text.get_text()]
     offsets = np.array(OFFSETS + FAR if far else OFFSETS, dtype=float)
     per_point = figure.dpi / 72
-    for point, name, colour in zip(at, names, colours or [INK] * len(names), strict=True):
+    for point, name, colour in zip(at, names, colours or [TEXT_COLOUR] * len(names), strict=True):
         place = float(point[0]), float(point[1])
         text = axes.annotate(name, place, (0, 0), textcoords="offset points", fontsize=size, color=colour)
         text.set_in_layout(False)
-        text.set_bbox({"facecolor": PAPER, "edgecolor": "none", "alpha": 0.7, "pad": 0.8})
+        text.set_bbox({"facecolor": BACKGROUND_COLOUR, "edgecolor": "none", "alpha": 0.7, "pad": 0.8})
         boxes = _boxes(np.array(text.get_window_extent().extents), offsets, per_point)
         best = _least_covered(boxes, np.array(axes.bbox.padded(2).extents), taken, soft, hard)
         text.set_position((float(offsets[best, 0]), float(offsets[best, 1])))
@@ -247,4 +247,4 @@ def _lead(axes: Axes, point: FloatArray, box: FloatArray) -> None:
 
     start = axes.transData.transform(point)
     end = axes.transData.inverted().transform(np.clip(start, box[:2], box[2:]))
-    axes.add_line(Line2D([point[0], end[0]], [point[1], end[1]], color=QUIET, lw=0.5, zorder=3))
+    axes.add_line(Line2D([point[0], end[0]], [point[1], end[1]], color=MUTED_COLOUR, lw=0.5, zorder=3))

@@ -16,20 +16,20 @@ from femcore.results.member_forces import displacement_at
 from femcore.solvers.buckling import Modes
 from femcore.solvers.solution import Solution
 
-MOST_POINTS = 20_000
+MAX_POINTS = 20_000
 """Points along the members of one picture; a larger frame gets fewer per element."""
-SMOOTH = 240
+SMOOTH_CURVE_POINTS = 240
 """Points that make a curve of few elements smooth."""
-PART = 0.1
+DRAWN_DEFLECTION_RATIO = 0.1
 """The largest drawn movement, as a part of the frame's size."""
-ROUNDING = 1e-7
+REL_TOL_ZERO_MOVEMENT = 1e-7
 """Of the largest turn times the frame's size: movements below it are what is left of none."""
-LARGE_TURN = 0.2
+LARGE_ROTATION = 0.2
 """rad: where nodes turn more than this in a deformed shape, elements are drawn as chords between their ends."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Shape:
+class DeflectedShape:
     """Points along every element, and how they move in every case.
 
     element  : (k,), the element that a point belongs to, points in order along it
@@ -41,14 +41,14 @@ class Shape:
     movement: FloatArray
 
 
-def shape_of(solution: Solution, per_element: int | None = None) -> Shape:
+def deflected_shape(solution: Solution, per_element: int | None = None) -> DeflectedShape:
     """The deflected shape of all members in all cases; smooth to the eye where the steps per element are not given."""
     frame = solution.frame
     count, cases = len(frame.ends), len(solution.names)
     if not count:
-        return Shape(np.zeros(0, dtype=np.int64), np.zeros((0, 3)), np.zeros((cases, 0, 3)))
-    wanted = per_element or int(np.clip(SMOOTH // count, 4, 16))
-    steps = max(1, min(wanted, MOST_POINTS // count))
+        return DeflectedShape(np.zeros(0, dtype=np.int64), np.zeros((0, 3)), np.zeros((cases, 0, 3)))
+    wanted = per_element or int(np.clip(SMOOTH_CURVE_POINTS // count, 4, 16))
+    steps = max(1, min(wanted, MAX_POINTS // count))
     element = np.repeat(np.arange(count), steps + 1)
     xi = np.tile(np.linspace(0.0, 1.0, steps + 1), count)
     start, end = np.moveaxis(frame.end_points[element], 1, 0)
@@ -57,17 +57,19 @@ def shape_of(solution: Solution, per_element: int | None = None) -> Shape:
     chord = movement[:, first] * (1 - xi[:, None]) + movement[:, first + steps] * xi[:, None]
     # what has no bending stiffness stays straight, however its nodes turn; nor are large turns slopes
     turned = np.abs(solution.displacement[..., 3:]).max(axis=(1, 2), initial=0.0)
-    bent = ~(solution.bent & (turned > LARGE_TURN))
-    movement = np.where(bent[:, None, None] & bends(frame)[element][:, None], movement, chord)
-    return Shape(element, start + (end - start) * xi[:, None], movement)
+    second_order = ~(solution.second_order & (turned > LARGE_ROTATION))
+    movement = np.where(
+        second_order[:, None, None] & has_bending_stiffness(frame)[element][:, None], movement, chord
+    )
+    return DeflectedShape(element, start + (end - start) * xi[:, None], movement)
 
 
-def bends(frame: Frame) -> BoolArray:
+def has_bending_stiffness(frame: Frame) -> BoolArray:
     """(m,): which elements have bending stiffness; the others are bars."""
     return np.asarray((frame.EIy > 0) | (frame.EIz > 0))
 
 
-def arms_of(solution: Solution) -> tuple[FloatArray, FloatArray]:
+def rigid_arms(solution: Solution) -> tuple[FloatArray, FloatArray]:
     """Rigid arms from nodes to the ends of beams and cables: at rest (a, 2, 3), m, and how they move (c, a,
     2, 3).
     """
@@ -81,7 +83,7 @@ def arms_of(solution: Solution) -> tuple[FloatArray, FloatArray]:
     return rest, np.stack([foot, foot + np.cross(turn, arm)], axis=2)
 
 
-def cables_of(solution: Solution) -> tuple[FloatArray, FloatArray]:
+def cable_segments(solution: Solution) -> tuple[FloatArray, FloatArray]:
     """Segments of the cables: at rest (s, 2, 3), m, and how their ends move (c, s, 2, 3)."""
     frame, cables = solution.frame, solution.frame.cables
     foot, turn = solution.displacement[:, cables.nodes, :3], solution.displacement[:, cables.nodes, 3:]
@@ -89,35 +91,35 @@ def cables_of(solution: Solution) -> tuple[FloatArray, FloatArray]:
     return point[cables.segments], moved[:, cables.segments]
 
 
-def exaggeration(solutions: Iterable[Solution], case: int) -> float:
+def deflection_scale(solutions: Iterable[Solution], case: int) -> float:
     """By what to enlarge the movements of a case to be seen, the same for all: 1, 2 or 5 and noughts."""
-    sizes = [(solution.frame.size, largest_movement(solution, case)) for solution in solutions]
-    allowed = [PART * size / moved for size, moved in sizes if moved > 0]
-    return numbers.nice(min(allowed)) if allowed else 1.0
+    sizes = [(solution.frame.size, max_displacement(solution, case)) for solution in solutions]
+    allowed = [DRAWN_DEFLECTION_RATIO * size / moved for size, moved in sizes if moved > 0]
+    return numbers.round_down_125(min(allowed)) if allowed else 1.0
 
 
-def largest_movement(solution: Solution, case: int) -> float:
+def max_displacement(solution: Solution, case: int) -> float:
     """m: how far the point of nodes and members that moves most in a case has moved; 0 where all only turns, to rounding."""
-    along = np.linalg.norm(shape_of(solution, 4).movement[case], axis=-1)
+    along = np.linalg.norm(deflected_shape(solution, 4).movement[case], axis=-1)
     at_nodes = np.linalg.norm(solution.displacement[case, :, :3], axis=-1)
     moved = max(numbers.largest(along), numbers.largest(at_nodes))
     turned = numbers.largest(solution.displacement[case, :, 3:]) * solution.frame.size
-    return moved if moved > ROUNDING * turned else 0.0
+    return moved if moved > REL_TOL_ZERO_MOVEMENT * turned else 0.0
 
 
-def moved_by_modes(solution: Solution, case: int, modes: Modes) -> Solution:
+def mode_shape_solution(solution: Solution, case: int, modes: Modes) -> Solution:
     """The modes of a solved case as movements of the frame without loads: a case for each mode, named by its number."""
     frame, count = solution.frame, len(modes.values)
     names = tuple(str(number) for number in range(1, count + 1))
     none = np.zeros(count)
     return replace(
         solution,
-        loads=Loads.none(frame, *names),
+        loads=Loads.zeros(frame, *names),
         displacement=modes.shapes,
         reaction=np.zeros_like(modes.shapes),
         natural=np.zeros((count, *solution.natural.shape[1:])),
         tension=np.repeat(solution.tension[[case]], count, axis=0),
         slack=np.repeat(solution.slack[[case]], count, axis=0),
-        bent=np.zeros(count, dtype=bool),
+        second_order=np.zeros(count, dtype=bool),
         balance=none, error=none, first_error=none,
     )  # fmt: skip

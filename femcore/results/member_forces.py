@@ -12,14 +12,14 @@ import numpy as np
 import numpy.typing as npt
 
 from femcore.base.arrays import FloatArray, IntArray
-from femcore.elements.beam import end_freedoms, fixed_end, local_modes, shape_functions, shear_parameters
+from femcore.elements.beam import end_movements, fixed_end, local_modes, shape_functions, shear_parameters
 from femcore.frame.frame import Frame, Member
-from femcore.solvers.assembly import clamped
+from femcore.solvers.assembly import fixed_end_forces
 from femcore.solvers.solution import Solution
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Along:
+class MemberForces:
     """Values at stations along one member.
 
     station      : (k,), m from the member's start along its flexible length
@@ -39,8 +39,8 @@ def end_forces(solution: Solution) -> FloatArray:
     frame = solution.frame
     q = solution.natural[:, : len(frame.ends)]
     p = np.einsum("mri,cmr->cmi", local_modes(frame.length), q)
-    held = clamped(solution.parts, solution.loads)
-    return np.asarray(p if held is None else p + held.p)
+    fixed_ends = fixed_end_forces(solution.parts, solution.loads)
+    return np.asarray(p if fixed_ends is None else p + fixed_ends.p)
 
 
 def actions_at(solution: Solution, elements: npt.ArrayLike, xi: npt.ArrayLike) -> FloatArray:
@@ -57,12 +57,12 @@ def actions_at(solution: Solution, elements: npt.ArrayLike, xi: npt.ArrayLike) -
     return np.asarray(result)
 
 
-def inner_freedoms(solution: Solution) -> FloatArray:
+def element_end_movements(solution: Solution) -> FloatArray:
     """v : (c, m, 12), movements of the elements' own ends, inside any end spring, beam axes."""
     parts, frame = solution.parts, solution.frame
     beams = len(frame.ends)
     u = solution.displacement[:, frame.ends].reshape(-1, beams, 12)
-    v = end_freedoms(frame.axes, frame.offsets, u)
+    v = end_movements(frame.axes, frame.offsets, u)
     ends = parts.ends
     if len(ends.which):
         B = local_modes(frame.length[ends.which])
@@ -80,31 +80,33 @@ def displacement_at(solution: Solution, elements: npt.ArrayLike, xi: npt.ArrayLi
     frame = solution.frame
     L, line = frame.length[which], solution.loads.line[:, which]
     phi_y, phi_z = (phi[which] for phi in shear_parameters(frame))
-    local = np.einsum("kij,ckj->cki", shape_functions(L, phi_y, phi_z, x), inner_freedoms(solution)[:, which])
+    local = np.einsum(
+        "kij,ckj->cki", shape_functions(L, phi_y, phi_z, x), element_end_movements(solution)[:, which]
+    )
     # bending in x–y goes with +rz, in x–z with −ry
     for move, turn, sign, EI, GA in ((1, 5, 1.0, frame.EIz, frame.GAy), (2, 4, -1.0, frame.EIy, frame.GAz)):
-        lift, slope = _sagged(x, L, line[..., move], EI[which], GA[which])
+        lift, slope = _line_load_deflection(x, L, line[..., move], EI[which], GA[which])
         local[..., move] += lift
         local[..., turn] += sign * slope
-    local[..., 0] += _ratio(line[..., 0], 2 * frame.EA[which]) * L**2 * x * (1 - x)
+    local[..., 0] += _safe_ratio(line[..., 0], 2 * frame.EA[which]) * L**2 * x * (1 - x)
     both = local.reshape(*local.shape[:2], 2, 3)
     return np.asarray(np.einsum("kij,ckei->ckej", frame.axes[which], both)).reshape(local.shape)
 
 
-def _ratio(over: FloatArray, under: FloatArray) -> FloatArray:
+def _safe_ratio(over: FloatArray, under: FloatArray) -> FloatArray:
     """over / under, 0 where there is no stiffness (a bar does not bend)."""
     return np.divide(
         over, under, out=np.zeros(np.broadcast_shapes(over.shape, under.shape)), where=under != 0
     )
 
 
-def _sagged(
+def _line_load_deflection(
     x: FloatArray, L: FloatArray, w: FloatArray, EI: FloatArray, GA: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
     """Lift and section rotation of a clamped beam under a uniform load w."""
-    bending = _ratio(w * L**4, 24 * EI)
+    bending = _safe_ratio(w * L**4, 24 * EI)
     bent = bending * (x * (1 - x)) ** 2
-    return bent + _ratio(w * L**2, 2 * GA) * x * (1 - x), bending / L * 2 * x * (1 - x) * (1 - 2 * x)
+    return bent + _safe_ratio(w * L**2, 2 * GA) * x * (1 - x), bending / L * 2 * x * (1 - x) * (1 - 2 * x)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -136,10 +138,10 @@ def stations(frame: Frame, *members: Member, per_element: int = 2) -> Stations:
     )
 
 
-def along(solution: Solution, member: Member, per_element: int = 2) -> Along:
+def member_forces(solution: Solution, member: Member, per_element: int = 2) -> MemberForces:
     """Actions and movements along a member, at `per_element` equal steps in each of its elements."""
     at = stations(solution.frame, member, per_element=per_element)
-    return Along(
+    return MemberForces(
         station=at.station,
         point=at.point,
         actions=actions_at(solution, at.elements, at.xi),

@@ -13,37 +13,39 @@ import numpy as np
 from femcore.base.arrays import FloatArray
 from femcore.base.vectors import cross
 from femcore.elements.beam import global_modes
-from femcore.elements.corotational_beam import Shape, placed
+from femcore.elements.corotational_beam import Configuration, beam_geometry
 from femcore.frame.frame import Frame, Loads
-from femcore.solvers.assembly import Clamped, Parts, clamped
+from femcore.solvers.assembly import FixedEndForces, Parts, fixed_end_forces
 from femcore.solvers.solution import Solution
 
 
 def positions(solution: Solution) -> FloatArray:
     """(c, n, 3), m: where the nodes are; as drawn where the case was solved so."""
-    moved = np.where(solution.bent[:, None, None], solution.displacement[..., :3], 0.0)
+    moved = np.where(solution.second_order[:, None, None], solution.displacement[..., :3], 0.0)
     return np.asarray(solution.frame.nodes + moved)
 
 
 def arms(solution: Solution) -> FloatArray:
     """(c, m, 2, 3), m: rigid arms from the nodes to the ends of the elements, turned with their nodes."""
     frame = solution.frame
-    result = np.tile(frame.offsets, (len(solution.bent), 1, 1, 1))
-    for case in np.flatnonzero(solution.bent).tolist():
-        turn = Shape.after(solution.displacement[case]).turn
+    result = np.tile(frame.offsets, (len(solution.second_order), 1, 1, 1))
+    for case in np.flatnonzero(solution.second_order).tolist():
+        turn = Configuration.from_displacement(solution.displacement[case]).turn
         result[case] = np.einsum("meij,mej->mei", turn[frame.ends], frame.offsets)
     return result
 
 
 def beam_forces(solution: Solution) -> FloatArray:
     """(c, m, 2, 6), N and N·m: what the nodes put on the elements, at start and end node."""
-    held = clamped(solution.parts, solution.loads, thermal=False)
+    fixed_ends = fixed_end_forces(solution.parts, solution.loads, thermal=False)
     q = solution.natural[:, : len(solution.frame.ends)]
-    q = q if held is None else q - held.q[:, : len(solution.frame.ends)]
+    q = q if fixed_ends is None else q - fixed_ends.q[:, : len(solution.frame.ends)]
     force: FloatArray = np.einsum("mri,cmr->cmi", _modes_as_drawn(solution.frame), q)
-    for case in np.flatnonzero(solution.bent).tolist():
+    for case in np.flatnonzero(solution.second_order).tolist():
         force[case] = np.einsum("mri,mr->mi", _deformed_modes(solution, case), q[case])
-    return force.reshape(*q.shape[:2], 2, 6) - _on_nodes(solution.frame, len(solution.bent), held)
+    return force.reshape(*q.shape[:2], 2, 6) - _on_nodes(
+        solution.frame, len(solution.second_order), fixed_ends
+    )
 
 
 def line_forces(solution: Solution) -> FloatArray:
@@ -53,14 +55,14 @@ def line_forces(solution: Solution) -> FloatArray:
 
 def line_forces_of(parts: Parts, loads: Loads) -> FloatArray:
     """(c, m, 2, 6), N and N·m: the same of any loads on the frame, which need no solution."""
-    return _on_nodes(parts.frame, len(loads.names), clamped(parts, loads, thermal=False))
+    return _on_nodes(parts.frame, len(loads.names), fixed_end_forces(parts, loads, thermal=False))
 
 
-def _on_nodes(frame: Frame, cases: int, held: Clamped | None) -> FloatArray:
+def _on_nodes(frame: Frame, cases: int, fixed_ends: FixedEndForces | None) -> FloatArray:
     result = np.zeros((cases, len(frame.ends), 2, 6))
-    if held is None:
+    if fixed_ends is None:
         return result
-    q, p = held.q[:, : len(frame.ends)], held.p.reshape(*result.shape[:3], 2, 3)
+    q, p = fixed_ends.q[:, : len(frame.ends)], fixed_ends.p.reshape(*result.shape[:3], 2, 3)
     result -= np.einsum("mri,cmr->cmi", _modes_as_drawn(frame), q).reshape(result.shape)
     ends = np.einsum("mij,cmefi->cmefj", frame.axes, p)
     ends[..., 1, :] += cross(frame.offsets, ends[..., 0, :])
@@ -72,4 +74,4 @@ def _modes_as_drawn(frame: Frame) -> FloatArray:
 
 
 def _deformed_modes(solution: Solution, case: int) -> FloatArray:
-    return placed(solution.frame, Shape.after(solution.displacement[case])).modes
+    return beam_geometry(solution.frame, Configuration.from_displacement(solution.displacement[case])).modes

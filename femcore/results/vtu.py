@@ -15,19 +15,19 @@ from xml.sax.saxutils import escape
 import numpy as np
 
 from femcore.base.arrays import FloatArray, IntArray
-from femcore.base.numbers import short_names
+from femcore.base.numbers import unique_short_names
 from femcore.frame.frame import ACTIONS
-from femcore.results.deflected_shape import cables_of
+from femcore.results.deflected_shape import cable_segments
 from femcore.results.member_forces import actions_at, displacement_at
 from femcore.solvers.solution import Solution
 
 UNITS = ("N", "N", "N", "N·m", "N·m", "N·m")
-LONGEST = 60
+MAX_NAME_LENGTH = 60
 
 
 def case_names(solution: Solution) -> list[str]:
     """What the cases are called in the file: on one line, not too long, all different."""
-    return short_names(solution.names, LONGEST)
+    return unique_short_names(solution.names, MAX_NAME_LENGTH)
 
 
 def write_vtu(path: Path, solution: Solution) -> None:
@@ -35,7 +35,7 @@ def write_vtu(path: Path, solution: Solution) -> None:
     import meshio  # type: ignore[import-untyped]  # noqa: PLC0415  (start-up time)
 
     frame = solution.frame
-    ropes, ropes_moved = cables_of(solution)
+    ropes, ropes_moved = cable_segments(solution)
     moved, inside = _movements(solution, ropes_moved), _forces(solution)
     points: dict[str, FloatArray] = {}
     cells: dict[str, list[FloatArray | IntArray]] = {"member": [_member_of(solution)]}
@@ -61,7 +61,7 @@ def _movements(solution: Solution, ropes_moved: FloatArray) -> FloatArray:
 
 def _forces(solution: Solution) -> FloatArray:
     """(c, cells, 6): actions at the middles of elements, then the tension of cable segments as N."""
-    count, owner = len(solution.frame.ends), solution.frame.cables.segment_owner
+    count, owner = len(solution.frame.ends), solution.frame.cables.cable_of_segment
     of_beams = actions_at(solution, np.arange(count), np.full(count, 0.5))
     of_cables = np.zeros((len(of_beams), len(owner), 6))
     of_cables[..., 0] = solution.tension[:, owner]
@@ -75,15 +75,15 @@ def _safe(name: str) -> str:
     return escape(name, {'"': "&quot;"}).encode("ascii", "xmlcharrefreplace").decode("ascii")
 
 
-def names_by_number(solution: Solution) -> list[str]:
+def cell_names(solution: Solution) -> list[str]:
     """What cell data `member` counts: the members, then the cables."""
     return [*solution.frame.members, *solution.frame.cables.names]
 
 
 def _member_of(solution: Solution) -> IntArray:
-    """(cells,): the number of the member or cable that each cell belongs to, in `names_by_number`."""
+    """(cells,): the number of the member or cable that each cell belongs to, in `cell_names`."""
     frame = solution.frame
     which = np.full(len(frame.ends), -1, dtype=np.int64)
     for number, member in enumerate(frame.members.values()):
         which[member.elements] = number
-    return np.concatenate([which, len(frame.members) + frame.cables.segment_owner])
+    return np.concatenate([which, len(frame.members) + frame.cables.cable_of_segment])

@@ -37,9 +37,9 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
     Ints = NDArray[np.intp]
 
-KNOCK_DOWN_SHEAR = 0.67
+SHEAR_KNOCKDOWN = 0.67
 """On the torsional buckling of cylinders, NASA SP-8007 (1968), from memory."""
-STRAIGHT = 1e-3
+MAX_FLAT_SAGITTA = 1e-3
 """Flat neighbours that turn by less than this, rad, are one panel."""
 
 
@@ -106,7 +106,7 @@ def panels(section: Section) -> Panels:
     curved = np.isfinite(section.radius)
     parts = np.unique(section.parts, return_inverse=True)[1]
     same = (parts[one] == parts[other]) & (section.wall_of[one] == section.wall_of[other])
-    smooth = (curved[one] & curved[other]) | (~curved[one] & ~curved[other] & (turn < STRAIGHT))
+    smooth = (curved[one] & curved[other]) | (~curved[one] & ~curved[other] & (turn < MAX_FLAT_SAGITTA))
     one, other = one[same & smooth], other[same & smooth]
     total, label = connected_components(
         coo_array((np.ones(len(one)), (one, other)), shape=(count, count)), directed=False
@@ -167,7 +167,7 @@ def compression_cylinder(A: Array, D: Array, radius: float) -> float:
     return float(2 / radius * np.sqrt(min(d[0] / a[0], d[2] / a[2], *inner)))
 
 
-def knock_down(A: Array, D: Array, radius: float) -> float:
+def compression_knockdown(A: Array, D: Array, radius: float) -> float:
     """SP-8007's γ for compressed cylinders: 1 − 0.901 (1 − e^−φ), φ = √(R/((Dx Dy)/(Ex Ey))^¼)/29.8."""
     depth = (D[0, 0] * D[1, 1] / (A[0, 0] * A[1, 1])) ** 0.25
     return float(1 - 0.901 * (1 - np.exp(-np.sqrt(radius / depth) / 29.8)))
@@ -199,9 +199,9 @@ def critical_flows(group: Panels, length: float = np.inf) -> tuple[Array, Array]
         alone = compression_flange(D, b, length) if free else compression_flat(D, b)
         slide = shear_flat(D, b) / (2 if free else 1)
         if np.isfinite(radius):
-            alone = max(alone, knock_down(A, D, radius) * compression_cylinder(A, D, radius))
+            alone = max(alone, compression_knockdown(A, D, radius) * compression_cylinder(A, D, radius))
             if np.isfinite(length):
-                slide = max(slide, KNOCK_DOWN_SHEAR * shear_cylinder(A, D, radius, length))
+                slide = max(slide, SHEAR_KNOCKDOWN * shear_cylinder(A, D, radius, length))
         compression.append(alone)
         shear.append(slide)
     return np.array(compression), np.array(shear)
@@ -219,21 +219,21 @@ def local_buckling(solved: Analysis, flows: WallFlows, *, length: float = np.inf
 
     length : between frames or bulkheads, m; used for flanges with a free edge and curved panels in shear
     """
-    return buckled_by(panel_strength(solved.section, length), flows.n_x, flows.q)
+    return panel_buckling(panel_strength(solved.section, length), flows.n_x, flows.q)
 
 
-def buckled_by(strength: PanelStrength, n_x: Array, q: Array) -> LocalBuckling:
+def panel_buckling(strength: PanelStrength, n_x: Array, q: Array) -> LocalBuckling:
     """The same under axial and shear flows (cases, m, k), N/m, for panels whose strength is known."""
     group = strength.panels
-    pressed, slid = (np.zeros((len(n_x), len(group.width))) for _ in range(2))
+    compression_flow, shear_flow = (np.zeros((len(n_x), len(group.width))) for _ in range(2))
     for panel in range(len(group.width)):
         # a panel's segments mostly follow each other: then nothing is copied
         members = np.flatnonzero(group.of == panel)
         run = slice(members[0], members[-1] + 1)
         here = run if run.stop - run.start == len(members) else members
-        pressed[:, panel] = np.maximum(-n_x[:, here].min(axis=(1, 2)), 0.0)
-        slid[:, panel] = np.maximum(q[:, here].max(axis=(1, 2)), -q[:, here].min(axis=(1, 2)))
-    ratio_c, ratio_s = pressed / strength.compression, slid / strength.shear
+        compression_flow[:, panel] = np.maximum(-n_x[:, here].min(axis=(1, 2)), 0.0)
+        shear_flow[:, panel] = np.maximum(q[:, here].max(axis=(1, 2)), -q[:, here].min(axis=(1, 2)))
+    ratio_c, ratio_s = compression_flow / strength.compression, shear_flow / strength.shear
     reach = ratio_c + np.sqrt(ratio_c**2 + 4 * ratio_s**2)
     factor = np.divide(2.0, reach, out=np.full_like(reach, np.inf), where=reach > 0)
     return LocalBuckling(group, strength.compression, strength.shear, ratio_c, ratio_s, factor)

@@ -14,16 +14,16 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from femcore.laminates import (
-    CONVEX,
-    COVERS,
+    CONVEX_BOUNDS,
+    CONVEX_CRITERIA,
+    CriterionResult,
     LayerLimits,
     PlyState,
-    Verdict,
+    candidate_faces,
     criterion_named,
     layer_limits,
-    telling_faces,
 )
-from femcore.laminates.utilisation import Usage, blocks
+from femcore.laminates.utilisation import Utilisation, blocks
 from femcore.sections.recovery import SHEAR_SQUARED, metal_stress, ply_states, von_mises
 
 if TYPE_CHECKING:
@@ -38,7 +38,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, eq=False)
-class MetalPlaces:
+class MetalPoints:
     """Both faces at p places of one metal wall.
 
     wall    : number of the wall in its section
@@ -52,18 +52,18 @@ class MetalPlaces:
 
     def worst(self, actions: Array) -> tuple[Ints, Array]:
         """The place of the largest von Mises stress, and that stress, Pa, under each of `actions` (n, 6)."""
-        place = self._usage.governing(actions)
+        place = self._utilisation.governing(actions)
         stress = _under(self.unit[place], actions)
         return place, von_mises(stress[:, 0], stress[:, 1])
 
     @cached_property
-    def _usage(self) -> Usage:
+    def _utilisation(self) -> Utilisation:
         square = np.broadcast_to(np.diag([1.0, SHEAR_SQUARED]), (len(self.unit), 1, 2, 2))
-        return Usage(np.zeros((len(self.unit), 1, 2)), square).under(self.unit)
+        return Utilisation(np.zeros((len(self.unit), 1, 2)), square).under(self.unit)
 
 
 @dataclass(frozen=True, eq=False)
-class PlyPlaces:
+class PlyPoints:
     """Those faces of plies, at places along one laminate wall, that can govern by a criterion: p in all, not none.
 
     laminate  : the wall's
@@ -81,13 +81,13 @@ class PlyPlaces:
     unit: PlyState
     limits: LayerLimits
 
-    def worst(self, actions: Array) -> tuple[Ints, Verdict]:
+    def worst(self, actions: Array) -> tuple[Ints, CriterionResult]:
         """The place of the lowest load factor under each of `actions` (n, 6), and the verdict there, arrays (n, 1)."""
-        place = self._searched(actions) if self._usage is None else self._usage.governing(actions)
+        place = self._search(actions) if self._utilisation is None else self._utilisation.governing(actions)
         strain, stress = (_under(each[place], actions)[:, None] for each in self._maps)
-        return place, self._judge(PlyState(strain, stress), self.limits.at(place))
+        return place, self._criterion(PlyState(strain, stress), self.limits.at(place))
 
-    def _searched(self, actions: Array) -> Ints:
+    def _search(self, actions: Array) -> Ints:
         """As `worst`, by stresses: on the outermost faces, and everywhere where these do not settle it."""
         place, settled = self._largest(actions, self.outer)
         if not settled.all():
@@ -102,14 +102,14 @@ class PlyPlaces:
         for rows in blocks(len(actions), tables[0].shape[1]):
             shape = (len(actions[rows]), len(places), 1, 3)
             state = PlyState(*((actions[rows] @ each).reshape(shape) for each in tables))
-            usage = 1 / self._judge(state, limits).load_factor
-            found[rows] = places[usage[..., 0].argmax(axis=1)]
-            cover = COVERS[self.criterion](state, limits).max(axis=1)
-            settled[rows] = (cover <= usage.max(axis=1))[:, 0]
+            utilisation = 1 / self._criterion(state, limits).load_factor
+            found[rows] = places[utilisation[..., 0].argmax(axis=1)]
+            cover = CONVEX_BOUNDS[self.criterion](state, limits).max(axis=1)
+            settled[rows] = (cover <= utilisation.max(axis=1))[:, 0]
         return found, settled
 
     @property
-    def _judge(self) -> Criterion:
+    def _criterion(self) -> Criterion:
         return criterion_named(self.criterion, self.laminate)
 
     @cached_property
@@ -121,22 +121,22 @@ class PlyPlaces:
         return strain, stress
 
     @cached_property
-    def _usage(self) -> Usage | None:
+    def _utilisation(self) -> Utilisation | None:
         """As a function of the six actions; None where the criterion has none."""
-        convex = CONVEX.get(self.criterion)
+        convex = CONVEX_CRITERIA.get(self.criterion)
         if convex is None:
             return None
         strain, stress = self._maps
-        return convex.usage(self.limits).under(strain if convex.of == "strain" else stress)
+        return convex.utilisation(self.limits).under(strain if convex.of == "strain" else stress)
 
 
-def metal_places(solved: Analysis, unit: WallFlows) -> tuple[MetalPlaces, ...]:
+def metal_points(solved: Analysis, unit: WallFlows) -> tuple[MetalPoints, ...]:
     """The places of every metal wall; `unit` are the flows of the six unit actions."""
     stress = metal_stress(solved, unit)
     both = np.moveaxis(np.stack([stress.sigma, stress.tau]), (0, 1), (-2, -1))
     wall_of = solved.section.wall_of[stress.segments]
     return tuple(
-        MetalPlaces(
+        MetalPoints(
             int(wall),
             np.repeat(stress.segments[wall_of == wall], both.shape[1] * both.shape[2]),
             both[wall_of == wall].reshape(-1, 2, 6),
@@ -145,26 +145,26 @@ def metal_places(solved: Analysis, unit: WallFlows) -> tuple[MetalPlaces, ...]:
     )
 
 
-def ply_places(solved: Analysis, unit: WallFlows, criterion: str) -> tuple[PlyPlaces, ...]:
+def ply_points(solved: Analysis, unit: WallFlows, criterion: str) -> tuple[PlyPoints, ...]:
     """The places of every laminate wall that has a ply to judge; `unit` are the flows of the six unit actions.
 
     Raises InputFault for an unknown criterion and for a missing strength.
     """
     walls = [wall for wall in ply_states(solved, unit) if len(wall.segments)]
-    found = (_places_of(wall, criterion) for wall in walls)
+    found = (_points_of(wall, criterion) for wall in walls)
     return tuple(places for places in found if len(places.ply))
 
 
-def _places_of(wall: WallPlies, criterion: str) -> PlyPlaces:
+def _points_of(wall: WallPlies, criterion: str) -> PlyPoints:
     laminate: Laminate = wall.wall.laminate
     criterion_named(criterion, laminate)
-    limits, (plies, faces, outer) = layer_limits(laminate), telling_faces(laminate, criterion)
+    limits, (plies, faces, outer) = layer_limits(laminate), candidate_faces(laminate, criterion)
     count, along = len(plies), len(wall.segments) * wall.state.stress.shape[2]
     strain, stress = (
         x[..., plies, faces, :].reshape(6, along * count, 3) for x in (wall.state.strain, wall.state.stress)
     )
     ply = np.tile(plies, along)
-    return PlyPlaces(
+    return PlyPoints(
         laminate=laminate,
         criterion=criterion,
         segment=np.repeat(wall.segments, count * wall.state.stress.shape[2]),

@@ -21,12 +21,12 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-NEAR = 1e-6
+REL_TOL_COINCIDENT = 1e-6
 """Points nearer than this times the section's size are one."""
 
 
 @dataclass(frozen=True, eq=False)
-class Run:
+class WallRun:
     """A chain of straight segments of one wall.
 
     points : (n, 2), y and z, m, in order
@@ -39,7 +39,7 @@ class Run:
     radius: float = np.inf
 
 
-def joined(runs: Sequence[Run], name: str = "section") -> Section:
+def joined(runs: Sequence[WallRun], name: str = "section") -> Section:
     """The section that `runs` make together, open or closed as they meet, of as many cells as they enclose.
 
     Raises InputFault where they do not meet, cross, or touch between their points (see Section).
@@ -64,7 +64,7 @@ def joined(runs: Sequence[Run], name: str = "section") -> Section:
 
 def _merged(table: Array) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
     """The number of each point among those that are apart, and where each of these first stands."""
-    near = NEAR * float(np.ptp(table, axis=0).max())
+    near = REL_TOL_COINCIDENT * float(np.ptp(table, axis=0).max())
     pairs = cKDTree(table).query_pairs(near, output_type="ndarray")
     links = coo_array((np.ones(len(pairs)), pairs.T), shape=(len(table), len(table)))
     label = connected_components(links, directed=False)[1].astype(np.intp)

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
     Ints = NDArray[np.intp]
 
-TOUCH = 1e-9
+REL_TOL_TOUCHING = 1e-9
 """Two points nearer than this times the section's size are one point."""
 
 
@@ -159,7 +159,11 @@ def outline(
         raise InputFault(name, "has points that are not pairs of y and z", "give two numbers for each point")
     if len(table) < 2:
         raise InputFault(name, f"has {len(table)} point", "give at least two points")
-    if closed and len(table) > 2 and np.hypot(*(table[-1] - table[0])) <= TOUCH * np.ptp(table, axis=0).max():
+    if (
+        closed
+        and len(table) > 2
+        and np.hypot(*(table[-1] - table[0])) <= REL_TOL_TOUCHING * np.ptp(table, axis=0).max()
+    ):
         table = table[:-1]
     if closed and len(table) < 3:
         raise InputFault(name, "is to be closed and has fewer than three points", "give three or more")
@@ -183,7 +187,7 @@ def with_web(
     """
     table, joined = section, []
     for end_point in (start, end):
-        table, index = _land(table, np.array(end_point, float), part)
+        table, index = _split_at(table, np.array(end_point, float), part)
         joined.append(index)
     walls = tuple(dict.fromkeys((*table.walls, wall)))
     inner = np.linspace(table.points[joined[0]], table.points[joined[1]], divide + 1)[1:-1]
@@ -199,13 +203,13 @@ def with_web(
     )
 
 
-def moved(section: Section, *, angle: float = 0.0, by: ArrayLike = (0.0, 0.0)) -> Section:
+def transformed(section: Section, *, angle: float = 0.0, by: ArrayLike = (0.0, 0.0)) -> Section:
     """Return `section` turned about the origin by `angle` (rad, y towards z), then shifted `by` (y, z, m)."""
     turn = np.array([[np.cos(angle), np.sin(angle)], [-np.sin(angle), np.cos(angle)]])
     return _with_points(section, section.points @ turn + np.array(by, float))
 
 
-def divided(section: Section, pieces: int) -> Section:
+def subdivided(section: Section, pieces: int) -> Section:
     """Return the same section with each segment cut into `pieces` equal ones."""
     share = np.arange(1, pieces) / pieces
     start, end = (section.points[section.segments[:, i]] for i in (0, 1))
@@ -241,7 +245,7 @@ def _walls(walls: Wall | Sequence[Wall], count: int, name: str) -> tuple[tuple[W
     return kinds, np.array([number[wall] for wall in each], np.intp)
 
 
-def _land(section: Section, point: Array, part: str) -> tuple[Section, int]:
+def _split_at(section: Section, point: Array, part: str) -> tuple[Section, int]:
     """`section` with a point at `point` on one of its segments, and that point's index."""
     tolerance = 1e-6 * section.size
     gap = np.hypot(*(section.points - point).T)
@@ -300,7 +304,7 @@ def _place(point: Array) -> str:
 
 def _check_repeats(section: Section) -> None:
     name, points = section.name, section.points
-    near = TOUCH * max(section.size, float(np.finfo(float).tiny))
+    near = REL_TOL_TOUCHING * max(section.size, float(np.finfo(float).tiny))
     pairs = cKDTree(points).query_pairs(near, output_type="ndarray")
     if len(pairs):
         raise InputFault(name, f"lists the point {_place(points[pairs[0, 0]])} twice", "list each point once")
@@ -324,7 +328,7 @@ def _check_joined(section: Section) -> None:
 def _check_crossing(section: Section) -> None:
     """No two segments may share anything but a common end point."""
     start, end = (section.points[section.segments[:, i]] for i in (0, 1))
-    tolerance = TOUCH * section.size
+    tolerance = REL_TOL_TOUCHING * section.size
     upper = np.triu_indices(len(start), 1)
     low, high = np.minimum(start, end) - tolerance, np.maximum(start, end) + tolerance
     close = np.all((low[upper[0]] <= high[upper[1]]) & (low[upper[1]] <= high[upper[0]]), axis=-1)

@@ -17,10 +17,10 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 ACTIONS = ("N", "Vy", "Vz", "T", "My", "Mz")
-NOTICEABLE = 0.01
+MIN_NOTICEABLE_COUPLING = 0.01
 """A coupling weaker than this is not worth a sentence: its square is the share of stiffness at stake."""
 
-ROUNDING = 1e-9
+REL_TOL_ZERO_FLEXIBILITY = 1e-9
 """A shear flexibility below this over all walls' shear stiffness together is none; likewise a difference of principal EI."""
 
 
@@ -67,7 +67,7 @@ class SectionProperties:
 
     Stiffnesses are those of a beam free in everything but the action at hand (T = 0 in bending, N = M = 0 in
     torsion), the softer
-    choice where walls couple, and the usual one where they do not. `held` gives EA, EIy, EIz, GJ with every
+    choice where walls couple, and the usual one where they do not. `restrained` gives EA, EIy, EIz, GJ with every
     other beam strain held zero.
 
     EA               : N
@@ -102,7 +102,7 @@ class SectionProperties:
     mass_centre: Array
     cell_area: Array
     flexibility: Array
-    held: dict[str, float]
+    restrained: dict[str, float]
     couplings: tuple[Coupling, ...]
 
 
@@ -110,16 +110,16 @@ def properties(section: Section | Analysis) -> SectionProperties:
     """Beam properties of `section` (or of one already analysed)."""
     solved = section if isinstance(section, Analysis) else analyse(section)
     centre, shear_centre = centres(solved)
-    carry = carry_over(centre, shear_centre, solved.origin)
+    carry = transfer_matrix(centre, shear_centre, solved.origin)
     flexibility = carry.T @ solved.flexibility @ carry
     bending = np.linalg.inv(flexibility[np.ix_([4, 5], [4, 5])])
     values, axes = np.linalg.eigh(bending)
     # where all axes are principal, y is taken, not what rounding makes of them
-    is_round = values[1] - values[0] <= ROUNDING * values[1]
+    is_round = values[1] - values[0] <= REL_TOL_ZERO_FLEXIBILITY * values[1]
     angle = 0.0 if is_round else float(np.arctan2(axes[1, 1], axes[0, 1]))
     mass, mass_centre = _mass(solved.section)
     # Across a single flat strip no wall shears in its plane: what is left there is rounding.
-    least = ROUNDING / (solved.law.k @ solved.section.length)
+    least = REL_TOL_ZERO_FLEXIBILITY / (solved.law.k @ solved.section.length)
     stiff = np.diag(flexibility)[1:3] < least
     flexibility[[1, 2]] = np.where(stiff[:, None], 0.0, flexibility[[1, 2]])
     flexibility[:, [1, 2]] = np.where(stiff, 0.0, flexibility[:, [1, 2]])
@@ -132,7 +132,7 @@ def properties(section: Section | Analysis) -> SectionProperties:
         EIyz=float(-bending[0, 1]),
         EI1=float(values[1]),
         EI2=float(values[0]),
-        angle=_half_turn(angle),
+        angle=_wrap_half_turn(angle),
         GJ=float(1 / own[3]),
         GAy=float(1 / own[1]) if own[1] > 0.0 else np.inf,
         GAz=float(1 / own[2]) if own[2] > 0.0 else np.inf,
@@ -141,12 +141,12 @@ def properties(section: Section | Analysis) -> SectionProperties:
         mass_centre=mass_centre,
         cell_area=solved.cells.area,
         flexibility=flexibility,
-        held=_held(solved, centre),
+        restrained=_restrained_stiffness(solved, centre),
         couplings=_couplings(flexibility),
     )
 
 
-def carry_over(centre: Array, shear_centre: Array, origin: Array) -> Array:
+def transfer_matrix(centre: Array, shear_centre: Array, origin: Array) -> Array:
     """(6, 6): from N, My, Mz at `centre` and Vy, Vz, T at `shear_centre` to all six at `origin`."""
     (yc, zc), (ys, zs) = centre - origin, shear_centre - origin
     carry = np.eye(6)
@@ -164,7 +164,7 @@ def centres(solved: Analysis) -> tuple[Array, Array]:
     return centre, solved.origin + np.array([-twist[2], twist[1]]) / twist[3]
 
 
-def _half_turn(angle: float) -> float:
+def _wrap_half_turn(angle: float) -> float:
     """An axis has no sense: bring its angle into (−π/2, π/2]."""
     turned = (angle + np.pi / 2) % np.pi - np.pi / 2
     return turned + np.pi if turned <= -np.pi / 2 + 1e-15 else turned
@@ -178,7 +178,7 @@ def _mass(section: Section) -> tuple[float, Array]:
     return total, weight @ middle
 
 
-def _held(solved: Analysis, centre: Array) -> dict[str, float]:
+def _restrained_stiffness(solved: Analysis, centre: Array) -> dict[str, float]:
     """Diagonal of the 4 × 4 stiffness at the elastic centre: each with every other beam strain held."""
     y, z = centre - solved.origin
     carry = np.eye(4)
@@ -195,6 +195,6 @@ def _couplings(flexibility: Array) -> tuple[Coupling, ...]:
     found = [
         Coupling(ACTIONS[i], ACTIONS[j], float(flexibility[i, j]), float(strength[i, j]))
         for i, j in pairs
-        if abs(strength[i, j]) >= NOTICEABLE
+        if abs(strength[i, j]) >= MIN_NOTICEABLE_COUPLING
     ]
     return tuple(sorted(found, key=lambda coupling: -abs(coupling.strength)))

@@ -9,8 +9,8 @@ import numpy as np
 
 from femcore.base.errors import InputFault
 from femcore.laminates import PlyState, ply_state
-from femcore.sections.analysis import Analysis, flow_along, strain_shape
-from femcore.sections.properties import carry_over, centres
+from femcore.sections.analysis import Analysis, shear_flow_at, strain_matrix
+from femcore.sections.properties import centres, transfer_matrix
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
@@ -96,12 +96,14 @@ def recover(
     loads = _to_origin(solved, about) @ table.T
     at = np.linspace(0.0, 1.0, stations)
     section, law = solved.section, solved.law
-    shape = strain_shape(section, solved.origin, at)
-    q = flow_along(section, solved.flow @ loads, np.einsum("mec,cl->mel", solved.push, loads), at)
+    shape = strain_matrix(section, solved.origin, at)
+    q = shear_flow_at(
+        section, solved.flow @ loads, np.einsum("mec,cl->mel", solved.axial_gradient, loads), at
+    )
     e = np.einsum("mgij,jl->mgil", shape, solved.strain @ loads)
     moments = np.einsum("mij,mgjl->mgil", law.C, e) + law.c[:, None, :, None] * q[:, :, None]
-    rate = np.einsum("mi,mgij,jl->mgl", law.C[:, 1], shape, solved.rate @ loads)
-    rate += (law.c[:, 1:2] * (solved.rate_flow @ loads))[:, None]
+    strain_gradient = np.einsum("mi,mgij,jl->mgl", law.C[:, 1], shape, solved.strain_gradient @ loads)
+    strain_gradient += (law.c[:, 1:2] * (solved.cell_flow_gradient @ loads))[:, None]
     gamma = q / law.k[:, None, None] - np.einsum("mi,mgil->mgl", law.c, e)
     four = np.stack([e[:, :, 0], gamma, e[:, :, 1], e[:, :, 2]], axis=2)
     full = np.stack([wall.strains for wall in section.walls])[section.wall_of]
@@ -112,7 +114,7 @@ def recover(
         q=np.moveaxis(q, -1, 0),
         m_x=np.moveaxis(moments[:, :, 1], -1, 0),
         m_xs=np.moveaxis(moments[:, :, 2], -1, 0),
-        v_n=np.moveaxis(rate, -1, 0),
+        v_n=np.moveaxis(strain_gradient, -1, 0),
         strains=np.einsum("mij,mgjl->lmgi", full, four),
         place=start + at[:, None] * (end - start),
     )
@@ -186,9 +188,9 @@ def ply_states(solved: Analysis, flows: WallFlows) -> tuple[WallPlies, ...]:
 
 def _to_origin(solved: Analysis, about: ArrayLike | None) -> Array:
     if about is None:
-        return carry_over(*centres(solved), solved.origin)
+        return transfer_matrix(*centres(solved), solved.origin)
     point = np.array(about, float)
-    return carry_over(point, point, solved.origin)
+    return transfer_matrix(point, point, solved.origin)
 
 
 def _simpson(count: int) -> Array:

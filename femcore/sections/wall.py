@@ -50,7 +50,7 @@ class WallLaminate(Protocol):
         """Mass per area, kg/m²."""
 
 
-KEPT, HOOP = [0, 2, 3, 5], [1, 4]
+WALL_RESULTANTS, HOOP_RESULTANTS = [0, 2, 3, 5], [1, 4]
 """Places of (ε_x, γ_xs, κ_x, κ_xs) and of (ε_s, κ_s) among the six laminate strains."""
 
 
@@ -175,10 +175,14 @@ def _from_plate(
         raise InputFault(
             f"wall '{name}'", "has a stiffness that gives energy away", "check its moduli and ratios"
         )
-    back = -np.linalg.solve(full[np.ix_(HOOP, HOOP)], full[np.ix_(HOOP, KEPT)])
+    back = -np.linalg.solve(
+        full[np.ix_(HOOP_RESULTANTS, HOOP_RESULTANTS)], full[np.ix_(HOOP_RESULTANTS, WALL_RESULTANTS)]
+    )
     strains = np.zeros((6, 4))
-    strains[KEPT], strains[HOOP] = np.eye(4), back
-    stiffness = full[np.ix_(KEPT, KEPT)] + full[np.ix_(KEPT, HOOP)] @ back
+    strains[WALL_RESULTANTS], strains[HOOP_RESULTANTS] = np.eye(4), back
+    stiffness = (
+        full[np.ix_(WALL_RESULTANTS, WALL_RESULTANTS)] + full[np.ix_(WALL_RESULTANTS, HOOP_RESULTANTS)] @ back
+    )
     arrays = {
         "stiffness": (stiffness + stiffness.T) / 2,
         "strains": strains,

@@ -6,8 +6,8 @@ warping, B its bimoment, and f the shear flexibility of the flow that goes with 
 
     θ′ = χ + f Tω,    Tω = −EIω χ″,    T = GJ θ′ + Tω,    χ = 0 at both ends
 
-so that over the length L, with λ² = GJ/(EIω (1 + GJ f)), the twist is that of the one stiffness `held_torsion`. Without f it is
-Timoshenko's θ = T/GJ · (L − 2/λ tanh λL/2). Warping across the walls' own thickness is left out.
+so that over the length L, with λ² = GJ/(EIω (1 + GJ f)), the twist is that of the one stiffness `restrained_torsion`.
+Without f it is Timoshenko's θ = T/GJ · (L − 2/λ tanh λL/2). Warping across the walls' own thickness is left out.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from scipy.sparse import coo_array
 from scipy.sparse.csgraph import breadth_first_order
 
 from femcore.base.errors import InputFault
-from femcore.sections.analysis import GAUSS_AT, GAUSS_WEIGHT, Analysis, _FlowSystem, flow_along
+from femcore.sections.analysis import GAUSS_ABSCISSAE, GAUSS_WEIGHT, Analysis, _FlowSystem, shear_flow_at
 from femcore.sections.properties import properties
 
 if TYPE_CHECKING:
@@ -46,7 +46,7 @@ class Warping:
     GJ: float
     shear_flexibility: float
 
-    def held_torsion(self, length: float) -> float:
+    def restrained_torsion(self, length: float) -> float:
         """The one GJ (N·m²) that twists as much over `length` (m) as the section held against warping at both ends."""
         if not length > 0.0:
             raise InputFault("held length", f"is {length:g} m", "give one above zero")
@@ -73,9 +73,9 @@ def warping(solved: Analysis) -> Warping:
     square = (ends[:, 0] ** 2 + ends[:, 0] * ends[:, 1] + ends[:, 1] ** 2) / 3
     EIw = float((axial * section.length) @ square)
     # N_x = −EIω-share of the bimoment: its rate of change per unit warping torque drives the flow
-    push = (axial[:, None] * ends / EIw)[:, :, None]
-    flow = _FlowSystem(section, solved.law, solved.cells).solve(push, np.zeros((0, 1)))
-    q = flow_along(section, flow, push, GAUSS_AT)[..., 0]
+    axial_gradient = (axial[:, None] * ends / EIw)[:, :, None]
+    flow = _FlowSystem(section, solved.law, solved.cells).solve(axial_gradient, np.zeros((0, 1)))
+    q = shear_flow_at(section, flow, axial_gradient, GAUSS_ABSCISSAE)[..., 0]
     flexibility = float(np.sum(section.length / solved.law.k * (q**2 @ GAUSS_WEIGHT)))
     return Warping(omega, EIw, beam.GJ, flexibility)
 

@@ -17,17 +17,24 @@ from scipy import sparse
 
 from femcore.base.arrays import FloatArray, IntArray
 from femcore.base.vectors import cross
-from femcore.elements.beam import Ends, Real, end_springs, fixed_end, natural_stiffness, stiffness_of_beams
-from femcore.elements.cable import elastic_blocks, gathers, pairs, paths
-from femcore.elements.kinematics import BeamMotion, SpringMotion, beam_motion, spring_motion
+from femcore.elements.beam import (
+    CondensedEnds,
+    Real,
+    end_springs,
+    fixed_end,
+    natural_stiffness,
+    stiffness_of_beams,
+)
+from femcore.elements.cable import cable_geometry, elastic_blocks, elongation_gradient, pairs
+from femcore.elements.kinematics import BeamKinematics, SpringKinematics, beam_kinematics, spring_kinematics
 from femcore.frame.frame import Frame, Loads
-from femcore.solvers.blocks import Numbers, Pattern, node_blocks, numbered, summed
+from femcore.solvers.blocks import EquationNumbers, SparsityPattern, node_blocks, number_equations, sum_blocks
 
 EXTENDED = np.longdouble
 """The precision of residuals; on platforms whose long double is a double, `extended_digits` says so."""
 
-CHUNK = 4096
-IDLE = 1e-15
+CHUNK_SIZE = 4096
+REL_TOL_UNRESISTED_ROTATION = 1e-15
 """Rotational stiffness of a node over its largest one below which nothing resists that rotation."""
 
 
@@ -53,10 +60,10 @@ class Parts:
     frame: Frame
     nodes: IntArray
     k: FloatArray
-    ends: Ends
-    free: Numbers
-    idle: IntArray
-    turns: FloatArray
+    ends: CondensedEnds
+    free: EquationNumbers
+    unresisted_loads: IntArray
+    rotation_projectors: FloatArray
     sums: sparse.csr_array
 
     @property
@@ -78,17 +85,19 @@ class Parts:
 
     def chunks(self) -> Iterator[tuple[slice, FloatArray]]:
         """Slices of the part axis with their modes G (chunk, 6, 12), small enough for the cache."""
-        for part, motion in self.motions(np.float64):
+        for part, motion in self.kinematics(np.float64):
             yield part, motion.modes()
 
-    def motions(self, dtype: type[np.floating[Any]]) -> Iterator[tuple[slice, BeamMotion | SpringMotion]]:
+    def kinematics(
+        self, dtype: type[np.floating[Any]]
+    ) -> Iterator[tuple[slice, BeamKinematics | SpringKinematics]]:
         """The same slices with the kinematics behind G, differences taken in `dtype`."""
         beams, total = len(self.frame.ends), len(self.nodes)
-        for first in range(0, beams, CHUNK):
-            part = slice(first, min(first + CHUNK, beams))
-            yield part, beam_motion(self.frame, part, dtype)
+        for first in range(0, beams, CHUNK_SIZE):
+            part = slice(first, min(first + CHUNK_SIZE, beams))
+            yield part, beam_kinematics(self.frame, part, dtype)
         if total > beams:
-            yield slice(beams, total), spring_motion(self.frame, dtype)
+            yield slice(beams, total), spring_kinematics(self.frame, dtype)
 
 
 def parts_of(frame: Frame) -> Parts:
@@ -101,11 +110,11 @@ def parts_of(frame: Frame) -> Parts:
     nodes = np.concatenate([frame.ends, frame.spring_ends])
     left, right = pairs(frame.cables)
     joined = np.column_stack([frame.cables.nodes[left], frame.cables.nodes[right]])
-    free = numbered(frame.fixed, np.concatenate([nodes, joined]))
+    free = number_equations(frame.fixed, np.concatenate([nodes, joined]))
     no_nodes, no_turns = np.zeros(0, dtype=np.int64), np.zeros((0, 3, 3))
     none = Parts(frame, nodes, k, ends, free, no_nodes, no_turns, _sums(nodes, len(frame.nodes)))
-    idle, turns = _idle_rotations(none)
-    return replace(none, idle=idle, turns=turns)
+    unresisted_loads, rotation_projectors = _unresisted_rotations(none)
+    return replace(none, unresisted_loads=unresisted_loads, rotation_projectors=rotation_projectors)
 
 
 def stiffness(parts: Parts) -> sparse.csc_array:
@@ -122,8 +131,8 @@ def stiffness(parts: Parts) -> sparse.csc_array:
     found = [(node_blocks(parts.nodes), of_parts.reshape(-1, 6, 6))]
     cables = parts.frame.cables
     if len(cables):
-        lie = paths(cables, parts.frame.nodes)
-        found.append(elastic_blocks(cables, gathers(lie), cables.EA / lie.total))
+        cable_shape = cable_geometry(cables, parts.frame.nodes)
+        found.append(elastic_blocks(cables, elongation_gradient(cable_shape), cables.EA / cable_shape.total))
     return assembled(parts, found)
 
 
@@ -131,33 +140,33 @@ Blocks = tuple[IntArray, FloatArray]
 """Node pairs (b, 2) and a block (b, 6, 6) for each."""
 
 
-def assembled(parts: Parts, found: list[Blocks], *, hold_idle: bool = True) -> sparse.csc_array:
+def assembled(parts: Parts, found: list[Blocks], *, hold_unresisted: bool = True) -> sparse.csc_array:
     """The matrix of blocks between nodes, idle rotations held (in a stiffness)."""
-    pairs, blocks = _together(parts, found, hold_idle=hold_idle)
-    return summed(blocks, pairs[:, 0], pairs[:, 1], parts.free)
+    pairs, blocks = _with_rotation_restraint(parts, found, hold_unresisted=hold_unresisted)
+    return sum_blocks(blocks, pairs[:, 0], pairs[:, 1], parts.free)
 
 
 class Assembly:
     """Matrices of blocks between the same nodes: where they go is worked out once, for the first."""
 
-    def __init__(self, parts: Parts, *, hold_idle: bool = True) -> None:
-        self._parts, self._hold_idle = parts, hold_idle
-        self._pattern: Pattern | None = None
+    def __init__(self, parts: Parts, *, hold_unresisted: bool = True) -> None:
+        self._parts, self._hold_idle = parts, hold_unresisted
+        self._pattern: SparsityPattern | None = None
 
     def matrix(self, found: list[Blocks]) -> sparse.csc_array:
         """As `assembled`, of blocks whose node pairs are those of the first time."""
-        pairs, blocks = _together(self._parts, found, hold_idle=self._hold_idle)
-        self._pattern = self._pattern or Pattern.of(pairs[:, 0], pairs[:, 1], self._parts.free)
-        return self._pattern.summed(blocks)
+        pairs, blocks = _with_rotation_restraint(self._parts, found, hold_unresisted=self._hold_idle)
+        self._pattern = self._pattern or SparsityPattern.of(pairs[:, 0], pairs[:, 1], self._parts.free)
+        return self._pattern.sum_blocks(blocks)
 
 
-def _together(parts: Parts, found: list[Blocks], *, hold_idle: bool) -> Blocks:
+def _with_rotation_restraint(parts: Parts, found: list[Blocks], *, hold_unresisted: bool) -> Blocks:
     """All blocks as one set, with those that hold idle rotations."""
-    if len(parts.idle) and hold_idle:
+    if len(parts.unresisted_loads) and hold_unresisted:
         stiffest = max(float(np.abs(blocks).max(initial=0.0)) for _, blocks in found) or 1.0
-        held = np.zeros((len(parts.idle), 6, 6))
-        held[:, 3:, 3:] = stiffest * parts.turns
-        found = [*found, (np.column_stack([parts.idle, parts.idle]), held)]
+        held = np.zeros((len(parts.unresisted_loads), 6, 6))
+        held[:, 3:, 3:] = stiffest * parts.rotation_projectors
+        found = [*found, (np.column_stack([parts.unresisted_loads, parts.unresisted_loads]), held)]
     # a single set is not copied: it is the largest array of a solution
     if len(found) == 1:
         return found[0]
@@ -165,7 +174,7 @@ def _together(parts: Parts, found: list[Blocks], *, hold_idle: bool) -> Blocks:
     return np.concatenate(pairs), np.concatenate(blocks)
 
 
-def _idle_rotations(parts: Parts) -> tuple[IntArray, FloatArray]:
+def _unresisted_rotations(parts: Parts) -> tuple[IntArray, FloatArray]:
     """Nodes (i,) with rotations that no part resists, and the projectors (i, 3, 3) onto these rotations."""
     complete = np.all(parts.k[:, range(6), range(6)] > 0, axis=1)
     complete[parts.ends.which] = False
@@ -192,55 +201,59 @@ def _idle_rotations(parts: Parts) -> tuple[IntArray, FloatArray]:
             np.add.at(held, parts.nodes[part][touched, side], block / size)
     scale = np.abs(held[nodes]).max(axis=(1, 2)) + np.finfo(float).tiny
     stiffness, direction = np.linalg.eigh(held[nodes] / scale[:, None, None])
-    idle = (stiffness < IDLE).astype(float)
-    some = idle.any(axis=1)
-    projector = np.einsum("nij,nj,nkj->nik", direction, idle, direction)
+    unresisted_loads = (stiffness < REL_TOL_UNRESISTED_ROTATION).astype(float)
+    some = unresisted_loads.any(axis=1)
+    projector = np.einsum("nij,nj,nkj->nik", direction, unresisted_loads, direction)
     return nodes[some], projector[some]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Clamped:
+class FixedEndForces:
     """Forces of all cases on parts whose nodes rest: q (c, p, 6) natural, p (c, m, 12) on simple supports."""
 
     q: FloatArray
     p: FloatArray
 
 
-def clamped(parts: Parts, loads: Loads, *, thermal: bool = True) -> Clamped | None:
+def fixed_end_forces(parts: Parts, loads: Loads, *, thermal: bool = True) -> FixedEndForces | None:
     """What line loads and warmth leave in clamped beams, end springs included; None where there are none.
 
     A beam warmed by ΔT between clamped ends is squeezed by EA α ΔT; `thermal` False leaves that out.
     """
     frame = parts.frame
-    squeeze = frame.EA * frame.expansion * loads.warm if thermal else np.zeros_like(loads.warm)
-    if not loads.line.any() and not squeeze.any():
+    thermal_force = (
+        frame.EA * frame.expansion * loads.temperature_change
+        if thermal
+        else np.zeros_like(loads.temperature_change)
+    )
+    if not loads.line.any() and not thermal_force.any():
         return None
     q0, p0 = fixed_end(frame, loads.line)
-    q0[..., 0] -= squeeze
+    q0[..., 0] -= thermal_force
     which = parts.ends.which
     k = natural_stiffness(frame)[which]
     q0[:, which] = parts.ends.condensed_load(k, q0[:, which], p0[:, which])
     q = np.zeros((len(loads.names), len(parts.nodes), 6))
     q[:, : len(frame.ends)] = q0
-    return Clamped(q, p0)
+    return FixedEndForces(q, p0)
 
 
-def natural_forces(parts: Parts, u: Real, held: Clamped | None = None) -> FloatArray:
+def natural_forces(parts: Parts, u: Real, held: FixedEndForces | None = None) -> FloatArray:
     """q : (c, p, 6), natural forces under node movements u (c, n, 6); differences as precise as u."""
     q = np.empty((len(u), len(parts.nodes), 6))
-    for part, motion in parts.motions(u.dtype.type):
+    for part, motion in parts.kinematics(u.dtype.type):
         d = motion.deformations(u[:, parts.nodes[part]].reshape(len(u), -1, 12))
         q[:, part] = np.einsum("pij,cpj->cpi", parts.k[part], d)
     return q if held is None else q + held.q
 
 
 def internal_forces(
-    parts: Parts, q: FloatArray, held: Clamped | None = None, dtype: type[np.floating[Any]] = EXTENDED
+    parts: Parts, q: FloatArray, held: FixedEndForces | None = None, dtype: type[np.floating[Any]] = EXTENDED
 ) -> Real:
     """(c, n, 6), what the nodes put on the parts: the sum of all end forces, in `dtype`."""
     cases = len(q)
     ends = np.empty((len(parts.nodes), 2, cases, 6), dtype=dtype)
-    for part, motion in parts.motions(dtype):
+    for part, motion in parts.kinematics(dtype):
         ends[part] = np.moveaxis(motion.forces(q[:, part]).reshape(cases, -1, 2, 6), 0, 2)
     if held is not None:
         beams = _to_nodes(parts.frame, held.p).reshape(cases, -1, 2, 6)

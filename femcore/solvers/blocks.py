@@ -16,15 +16,15 @@ from scipy.sparse.linalg import SuperLU, splu
 
 from femcore.base.arrays import BoolArray, FloatArray, IntArray
 
-Numbers = npt.NDArray[np.int32]
+EquationNumbers = npt.NDArray[np.int32]
 
 
-def factor_of(matrix: sparse.csc_array, ordering: Literal["NATURAL", "MMD_AT_PLUS_A"]) -> SuperLU:
+def factorise_symmetric(matrix: sparse.csc_array, ordering: Literal["NATURAL", "MMD_AT_PLUS_A"]) -> SuperLU:
     """Factors of a positive definite matrix, pivots on the diagonal; RuntimeError where singular."""
     return splu(matrix, permc_spec=ordering, diag_pivot_thresh=0.0, options={"SymmetricMode": True})
 
 
-def numbered(fixed: BoolArray, pairs: IntArray) -> Numbers:
+def number_equations(fixed: BoolArray, pairs: IntArray) -> EquationNumbers:
     """(n, 6), equation numbers by elimination order of nodes joined by `pairs` (p, 2); −1 where `fixed`."""
     free = ~fixed
     some = np.flatnonzero(free.any(axis=1))
@@ -48,7 +48,7 @@ def _elimination_order(nodes: int, pairs: IntArray) -> IntArray:
     # the Laplacian of the graph and a unit diagonal: positive definite
     entries = np.concatenate([np.full(2 * len(pairs), -1.0), degree + 1.0])
     graph = sparse.coo_array((entries, (rows, columns)), shape=(nodes, nodes)).tocsc()
-    return np.argsort(factor_of(graph, "MMD_AT_PLUS_A").perm_c)
+    return np.argsort(factorise_symmetric(graph, "MMD_AT_PLUS_A").perm_c)
 
 
 def node_blocks(ends: IntArray) -> IntArray:
@@ -56,22 +56,24 @@ def node_blocks(ends: IntArray) -> IntArray:
     return np.column_stack([ends.repeat(2, axis=1).reshape(-1), np.tile(ends, 2).reshape(-1)])
 
 
-def four_blocks(K: FloatArray) -> FloatArray:
+def split_blocks(K: FloatArray) -> FloatArray:
     """(4 b, 6, 6), the blocks of matrices (b, 12, 12) in the order of `node_blocks`."""
     return K.reshape(-1, 2, 6, 2, 6).swapaxes(2, 3).reshape(-1, 6, 6)
 
 
-def summed(blocks: FloatArray, rows: IntArray, columns: IntArray, numbers: Numbers) -> sparse.csc_array:
+def sum_blocks(
+    blocks: FloatArray, rows: IntArray, columns: IntArray, numbers: EquationNumbers
+) -> sparse.csc_array:
     """The symmetric matrix of node blocks (b, 6, 6) at `rows`, `columns` (b,), without freedoms of number −1.
 
     Blocks at the same place add up; every block off the diagonal needs its transpose at the mirrored place.
     """
-    layout = Layout.of(rows, columns, numbers)
+    layout = BlockLayout.of(rows, columns, numbers)
     return layout.matrix(layout.gather @ blocks.reshape(len(blocks), 36))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Layout:
+class BlockLayout:
     """Where node blocks go in a sparse matrix.
 
     gather : (places, b), ones: sums what shares a place;   column, pointer : of the places, as block rows
@@ -84,8 +86,8 @@ class Layout:
     free: IntArray
 
     @classmethod
-    def of(cls, rows: IntArray, columns: IntArray, numbers: Numbers) -> Layout:
-        """Of blocks at `rows`, `columns` (b,), as in `summed`."""
+    def of(cls, rows: IntArray, columns: IntArray, numbers: EquationNumbers) -> BlockLayout:
+        """Of blocks at `rows`, `columns` (b,), as in `sum_blocks`."""
         last = numbers.max(axis=1)
         live = np.flatnonzero(last >= 0)
         live = live[np.argsort(last[live])]
@@ -115,7 +117,7 @@ class Layout:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Pattern:
+class SparsityPattern:
     """A layout in which many matrices are summed: its columns are worked out once.
 
     entry : (nonzeros,), where each entry of the matrix stands among those of the places, 36 each
@@ -127,13 +129,13 @@ class Pattern:
     empty: sparse.csc_array
 
     @classmethod
-    def of(cls, rows: IntArray, columns: IntArray, numbers: Numbers) -> Pattern:
-        """Of blocks at `rows`, `columns` (b,), as in `summed`."""
-        layout = Layout.of(rows, columns, numbers)
+    def of(cls, rows: IntArray, columns: IntArray, numbers: EquationNumbers) -> SparsityPattern:
+        """Of blocks at `rows`, `columns` (b,), as in `sum_blocks`."""
+        layout = BlockLayout.of(rows, columns, numbers)
         empty = layout.matrix(np.arange(36 * len(layout.column)))
         return cls(layout.gather, empty.data, empty)
 
-    def summed(self, blocks: FloatArray) -> sparse.csc_array:
+    def sum_blocks(self, blocks: FloatArray) -> sparse.csc_array:
         """The matrix of node blocks (b, 6, 6)."""
         values = (self.gather @ blocks.reshape(len(blocks), 36)).reshape(-1)[self.entry]
         return sparse.csc_array((values, self.empty.indices, self.empty.indptr), shape=self.empty.shape)

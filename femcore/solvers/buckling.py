@@ -20,13 +20,24 @@ from scipy.sparse.linalg import SuperLU
 from femcore.base.arrays import FloatArray
 from femcore.base.errors import NoConvergence
 from femcore.elements.beam import global_modes
-from femcore.elements.cable import Paths, elastic_blocks, gathers, geometric_blocks, paths
-from femcore.elements.corotational_beam import bowed, ends_of_nodes, frame_in_shape, offset_blocks
-from femcore.elements.corotational_spring import turning
-from femcore.elements.geometric_stiffness import turning_stiffness
+from femcore.elements.cable import (
+    CableGeometry,
+    cable_geometry,
+    elastic_blocks,
+    elongation_gradient,
+    geometric_blocks,
+)
+from femcore.elements.corotational_beam import (
+    bowing_stiffness,
+    deformed_frame,
+    end_transformation,
+    offset_stiffness,
+)
+from femcore.elements.corotational_spring import spring_geometric_stiffness
+from femcore.elements.geometric_stiffness import rotation_stiffness
 from femcore.frame.frame import Loads
 from femcore.solvers.assembly import Assembly, Blocks, Parts, assembled, parts_of
-from femcore.solvers.blocks import factor_of, four_blocks, node_blocks
+from femcore.solvers.blocks import factorise_symmetric, node_blocks, split_blocks
 from femcore.solvers.eigen import lowest
 from femcore.solvers.solution import Solution
 
@@ -40,7 +51,7 @@ class Modes:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Geometry:
+class GeometricStiffness:
     """What of the geometric stiffness of a frame, as drawn, does not change with the forces in it.
 
     G : (m, 6, 12), natural deformations from node freedoms;   to_ends : (m, 12, 12), end freedoms from those of nodes
@@ -50,38 +61,40 @@ class Geometry:
     parts: Parts
     G: FloatArray
     to_ends: FloatArray
-    bowed: FloatArray
-    lie: Paths
+    bowing_stiffness: FloatArray
+    cable_shape: CableGeometry
 
     @classmethod
-    def of(cls, parts: Parts) -> Geometry:
+    def of(cls, parts: Parts) -> GeometricStiffness:
         """Gather it."""
         frame = parts.frame
         G = np.asarray(global_modes(frame.axes, frame.length, frame.offsets), dtype=float)
-        to_ends = ends_of_nodes(frame.axes, frame.offsets)
-        return cls(parts, G, to_ends, bowed(parts), paths(frame.cables, frame.nodes))
+        to_ends = end_transformation(frame.axes, frame.offsets)
+        return cls(parts, G, to_ends, bowing_stiffness(parts), cable_geometry(frame.cables, frame.nodes))
 
     def stiffness(self, natural: FloatArray, tension: FloatArray) -> list[Blocks]:
         """Node blocks of the geometric stiffness of natural forces (p, 6) and cable tensions (k,)."""
         frame, G, to_ends = self.parts.frame, self.G, self.to_ends
         q = natural[: len(frame.ends)]
-        K = np.swapaxes(G, 1, 2) @ (q[:, :1, None] * self.bowed) @ G
-        K += np.swapaxes(to_ends, 1, 2) @ turning_stiffness(frame.length, q) @ to_ends
-        K += offset_blocks(frame.offsets, np.einsum("mri,mr->mi", G, q))
-        found: list[Blocks] = [(node_blocks(frame.ends), four_blocks(K))]
+        K = np.swapaxes(G, 1, 2) @ (q[:, :1, None] * self.bowing_stiffness) @ G
+        K += np.swapaxes(to_ends, 1, 2) @ rotation_stiffness(frame.length, q) @ to_ends
+        K += offset_stiffness(frame.offsets, np.einsum("mri,mr->mi", G, q))
+        found: list[Blocks] = [(node_blocks(frame.ends), split_blocks(K))]
         if len(frame.springs):
             first, second = frame.spring_ends.T
             axes = np.broadcast_to(np.eye(3), (len(first), 3, 3))
-            turned = turning(axes, frame.nodes[first] - frame.nodes[second], natural[len(frame.ends) :])
-            found.append((node_blocks(frame.spring_ends), four_blocks(turned)))
+            turned = spring_geometric_stiffness(
+                axes, frame.nodes[first] - frame.nodes[second], natural[len(frame.ends) :]
+            )
+            found.append((node_blocks(frame.spring_ends), split_blocks(turned)))
         if len(frame.cables):
-            found.append(geometric_blocks(self.lie, tension))
+            found.append(geometric_blocks(self.cable_shape, tension))
         return found
 
 
 def geometric_stiffness(parts: Parts, natural: FloatArray, tension: FloatArray) -> list[Blocks]:
     """Node blocks of the geometric stiffness of natural forces (p, 6) and cable tensions (k,), as drawn."""
-    return Geometry.of(parts).stiffness(natural, tension)
+    return GeometricStiffness.of(parts).stiffness(natural, tension)
 
 
 def taut_stiffness(parts: Parts, slack: np.ndarray[tuple[int, ...], np.dtype[np.bool_]]) -> list[Blocks]:
@@ -90,11 +103,15 @@ def taut_stiffness(parts: Parts, slack: np.ndarray[tuple[int, ...], np.dtype[np.
     of_parts = np.empty((len(parts.nodes), 12, 12))
     for part, G in parts.chunks():
         of_parts[part] = np.swapaxes(G, 1, 2) @ (parts.k[part] @ G)
-    found: list[Blocks] = [(node_blocks(parts.nodes), four_blocks(of_parts))]
+    found: list[Blocks] = [(node_blocks(parts.nodes), split_blocks(of_parts))]
     if len(frame.cables):
-        lie = paths(frame.cables, frame.nodes)
+        cable_shape = cable_geometry(frame.cables, frame.nodes)
         found.append(
-            elastic_blocks(frame.cables, gathers(lie), np.where(slack, 0.0, frame.cables.EA / lie.total))
+            elastic_blocks(
+                frame.cables,
+                elongation_gradient(cable_shape),
+                np.where(slack, 0.0, frame.cables.EA / cable_shape.total),
+            )
         )
     return found
 
@@ -112,79 +129,81 @@ def buckling_of_cases(
 ) -> tuple[Modes, ...]:
     """`buckling` of several cases. Those that load the same frame, with the same cables slack, share its factors."""
     stressed = bool(solution.frame.cables.pretension.any()) and not pretension_grows
-    held = [stressed and _is_loaded(solution.loads, case) for case in cases]
-    rest = _at_rest(solution) if any(held) else None
-    bases: dict[tuple[bytes | int, ...], _Base] = {}
+    sustained = [stressed and _is_loaded(solution.loads, case) for case in cases]
+    rest = _pretension_forces(solution) if any(sustained) else None
+    bases: dict[tuple[bytes | int, ...], _BucklingBase] = {}
     found = []
-    for case, is_held in zip(cases, held, strict=True):
-        alike = (case if solution.bent[case] else -1, solution.slack[case].tobytes(), is_held)
+    for case, is_held in zip(cases, sustained, strict=True):
+        alike = (case if solution.second_order[case] else -1, solution.slack[case].tobytes(), is_held)
         if alike not in bases:
-            bases[alike] = _Base.of(solution, case, rest if is_held else None)
+            bases[alike] = _BucklingBase.of(solution, case, rest if is_held else None)
         found.append(bases[alike].modes(solution.natural[case], solution.tension[case], count))
     return tuple(found)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Held:
+class _SustainedForces:
     """Natural forces (p, 6) and cable tensions (k,) that are there before a load grows."""
 
     natural: FloatArray
     tension: FloatArray
 
 
-def _at_rest(solution: Solution) -> _Held:
-    rest = solution.ready.drawn_rest
-    return _Held(rest.natural[0], np.asarray(rest.tension[0], dtype=float))
+def _pretension_forces(solution: Solution) -> _SustainedForces:
+    rest = solution.prepared.linear_pretension_state
+    return _SustainedForces(rest.natural[0], np.asarray(rest.tension[0], dtype=float))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Base:
+class _BucklingBase:
     """What a load grows on: a frame in a shape, its stiffness with what is held, and its factors."""
 
-    geometry: Geometry
-    held: _Held | None
-    stiff: sparse.csc_array
+    geometry: GeometricStiffness
+    sustained: _SustainedForces | None
+    base_stiffness: sparse.csc_array
     factor: SuperLU
-    growing: Assembly
+    load_assembly: Assembly
 
     @classmethod
-    def of(cls, solution: Solution, case: int, held: _Held | None) -> _Base:
+    def of(cls, solution: Solution, case: int, sustained: _SustainedForces | None) -> _BucklingBase:
         parts = parts_in_state(solution, case)
-        geometry, found = Geometry.of(parts), taut_stiffness(parts, solution.slack[case])
-        if held is None:
-            stiff = assembled(parts, found)
-            factor = factor_of(stiff, "NATURAL")
+        geometry, found = GeometricStiffness.of(parts), taut_stiffness(parts, solution.slack[case])
+        if sustained is None:
+            base_stiffness = assembled(parts, found)
+            factor = factorise_symmetric(base_stiffness, "NATURAL")
         else:
-            stiff = assembled(parts, found + geometry.stiffness(held.natural, held.tension))
-            factor = _stable_factor(stiff, solution.names[case])
-        return cls(geometry, held, stiff, factor, Assembly(parts, hold_idle=False))
+            base_stiffness = assembled(
+                parts, found + geometry.stiffness(sustained.natural, sustained.tension)
+            )
+            factor = _stable_factor(base_stiffness, solution.names[case])
+        return cls(geometry, sustained, base_stiffness, factor, Assembly(parts, hold_unresisted=False))
 
     def modes(self, natural: FloatArray, tension: FloatArray, count: int) -> Modes:
         """Under growing natural forces (p, 6) and tensions (k,), less what is held."""
-        if self.held is not None:
-            natural, tension = natural - self.held.natural, tension - self.held.tension
-        growing = self.growing.matrix(self.geometry.stiffness(natural, tension))
-        values, modes = lowest(self.stiff, -growing, count, self.factor)
+        if self.sustained is not None:
+            natural, tension = natural - self.sustained.natural, tension - self.sustained.tension
+        load_assembly = self.load_assembly.matrix(self.geometry.stiffness(natural, tension))
+        values, modes = lowest(self.base_stiffness, -load_assembly, count, self.factor)
         return Modes(values, self.geometry.parts.movements(modes))
 
 
 def parts_in_state(solution: Solution, case: int) -> Parts:
     """What the frame is made of, as drawn, or where the case was solved in its deformed shape as it stands there."""
-    if not solution.bent[case]:
+    if not solution.second_order[case]:
         return solution.parts
-    return parts_of(frame_in_shape(solution.frame, solution.displacement[case], solution.tension[case]))
+    return parts_of(deformed_frame(solution.frame, solution.displacement[case], solution.tension[case]))
 
 
 def _is_loaded(loads: Loads, case: int) -> bool:
-    return loads.acts(case)
+    return loads.has_load(case)
 
 
-def _stable_factor(stiff: sparse.csc_array, name: str) -> SuperLU:
+def _stable_factor(base_stiffness: sparse.csc_array, name: str) -> SuperLU:
     words = (
         f"case '{name}': the frame buckles under what is held, before its load grows; lower the pretension"
     )
     try:
-        factor = factor_of(stiff, "NATURAL")
+        factor = factorise_symmetric(base_stiffness, "NATURAL")
     except RuntimeError:
         raise NoConvergence(words, 0.0) from None
     if not np.all(factor.U.diagonal() > 0):
@@ -193,7 +212,7 @@ def _stable_factor(stiff: sparse.csc_array, name: str) -> SuperLU:
 
 
 __all__ = [
-    "Geometry",
+    "CableGeometry",
     "Modes",
     "buckling",
     "buckling_of_cases",

@@ -17,20 +17,20 @@ from scipy import sparse
 from scipy.sparse.linalg import ArpackNoConvergence, LinearOperator, SuperLU, eigsh
 
 from femcore.base.arrays import FloatArray
-from femcore.solvers.blocks import factor_of
+from femcore.solvers.blocks import factorise_symmetric
 
-DENSE = 80
+MAX_DENSE_FREEDOMS = 80
 """Freedoms up to which the whole spectrum is taken by a dense solver."""
-CLOSE = 1e-10
+REL_TOL_EIGENVALUE = 1e-10
 """Relative error of a Lanczos value; what rounding leaves of the lowest ones is less."""
-LEAST_BASIS = 12
+MIN_LANCZOS_BASIS = 12
 """Vectors in which Lanczos iteration looks for a few values; four for each of more."""
-RESTARTS = 100
+MAX_RESTARTS = 100
 """Of Lanczos iteration: what has not settled by then is looked for among more."""
-FAR = 1e8
+MAX_EIGENVALUE_RATIO = 1e8
 """Of the lowest λ of either sign: one beyond it is rounding."""
-TRIES = 4
-GAP = 1e-6
+MAX_ATTEMPTS = 4
+REL_TOL_EIGENVALUE_GAP = 1e-6
 """Of a value: how far below it the others are counted."""
 
 
@@ -44,10 +44,10 @@ def lowest(
     size, wanted = K.shape[0], count
     if not A.data.any():
         return np.zeros(0), np.zeros((0, size))
-    if size <= DENSE or wanted >= size // 2:
+    if size <= MAX_DENSE_FREEDOMS or wanted >= size // 2:
         mu, phi = scipy.linalg.eigh(A.toarray(), K.toarray())
         return _ordered(mu, phi.T, count)
-    for _ in range(TRIES):
+    for _ in range(MAX_ATTEMPTS):
         mu, phi = _lanczos(K, A, wanted, factor)
         values, modes = _ordered(mu, phi.T, count)
         if len(mu) < wanted:
@@ -70,8 +70,14 @@ def _lanczos(
     times_A, times_K, inverse = (
         LinearOperator(K.shape, matvec=product, dtype=float) for product in (A.dot, K.dot, factor.solve)
     )
-    start, basis = np.random.default_rng(2).standard_normal(K.shape[0]), max(4 * wanted, LEAST_BASIS)
-    given: dict[str, Any] = {"Minv": inverse, "v0": start, "ncv": basis, "tol": CLOSE, "maxiter": RESTARTS}
+    start, basis = np.random.default_rng(2).standard_normal(K.shape[0]), max(4 * wanted, MIN_LANCZOS_BASIS)
+    given: dict[str, Any] = {
+        "Minv": inverse,
+        "v0": start,
+        "ncv": basis,
+        "tol": REL_TOL_EIGENVALUE,
+        "maxiter": MAX_RESTARTS,
+    }
     try:
         mu, phi = eigsh(times_A, wanted, times_K, which=which, **given)
     except ArpackNoConvergence as short:
@@ -90,20 +96,20 @@ def _ordered(mu: FloatArray, modes: FloatArray, count: int) -> tuple[FloatArray,
 
 def _are_missed(K: sparse.csc_array, A: sparse.csc_array, values: FloatArray) -> bool:
     """Whether there are more λ below the last of `values` than stand there, from the inertia of K − λ A just below it."""
-    edge = values[-1] * (1 - GAP)
+    edge = values[-1] * (1 - REL_TOL_EIGENVALUE_GAP)
     return bool(_up_to(K, A, edge) > np.count_nonzero(values < edge))
 
 
 def _edge(K: sparse.csc_array, A: sparse.csc_array, factor: SuperLU) -> float:
     """A λ far from the lowest of either sign; 0 where even that does not settle."""
     mu, _ = _lanczos(K, A, 1, factor, "LM")
-    return float(FAR / np.abs(mu[0])) if len(mu) else 0.0
+    return float(MAX_EIGENVALUE_RATIO / np.abs(mu[0])) if len(mu) else 0.0
 
 
 def _up_to(K: sparse.csc_array, A: sparse.csc_array, edge: float) -> int:
     """How many λ there are from 0 to `edge`, from the inertia of K − edge A; 0 where that is singular."""
     try:
-        pivots = factor_of((K - edge * A).tocsc(), "NATURAL").U.diagonal()
+        pivots = factorise_symmetric((K - edge * A).tocsc(), "NATURAL").U.diagonal()
     except RuntimeError:
         return 0
     return int(np.count_nonzero(pivots < 0))

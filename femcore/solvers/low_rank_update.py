@@ -19,15 +19,15 @@ from femcore.base.arrays import FloatArray
 from femcore.base.errors import Mechanism
 from femcore.elements.beam import global_modes
 from femcore.frame.frame import Loads
-from femcore.solvers.prepared_frame import Ready
+from femcore.solvers.prepared_frame import PreparedFrame
 from femcore.solvers.solution import solve
 
-NOTHING = 1e-11
+REL_TOL_SINGULAR_UPDATE = 1e-11
 """Of the stiffness of the frame as it is: less is none."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Seen:
+class LowRankUpdate:
     """A linear frame under nodal loads, as a few of its elements see it.
 
     k : (e, 6, 6), their stiffness in it;   d : (c, 6 e), their natural deformations;   S : (6 e, 6 e), per unit natural force
@@ -38,26 +38,26 @@ class Seen:
     S: FloatArray
 
     @classmethod
-    def by(cls, elements: Sequence[int], ready: Ready, loads: Loads) -> Seen:
+    def for_elements(cls, elements: Sequence[int], prepared: PreparedFrame, loads: Loads) -> LowRankUpdate:
         """Solve once for the loads and for the elements' unit natural forces. StructureFaults as of `solve`."""
-        frame, some = ready.frame, list(elements)
+        frame, some = prepared.frame, list(elements)
         G = np.asarray(global_modes(frame.axes[some], frame.length[some], frame.offsets[some]), dtype=float)
         cases, count = len(loads.names), 6 * len(some)
         units = tuple(f"unit {number + 1}" for number in range(count))
         both = loads.combined(np.eye(cases + count, cases), (*loads.names, *units))
         pushes = scipy.linalg.block_diag(*G).reshape(count, -1, 6)
         np.add.at(both.nodal[cases:].swapaxes(0, 1), frame.ends[some].reshape(-1), pushes.swapaxes(0, 1))
-        u = solve(ready, both).displacement[:, frame.ends[some]].reshape(len(both.names), len(some), 12)
+        u = solve(prepared, both).displacement[:, frame.ends[some]].reshape(len(both.names), len(some), 12)
         d = np.einsum("eij,cej->cei", G, u).reshape(len(u), count)
-        return cls(ready.parts.k[some], d[:cases], d[cases:].T)
+        return cls(prepared.parts.k[some], d[:cases], d[cases:].T)
 
     def forces(self, k: FloatArray) -> FloatArray:
         """q′ : (c, e, 6), natural forces of the elements with a stiffness `k` (e, 6, 6); Mechanism where that holds nothing."""
         stiffer = np.eye(len(self.S)) + self.S @ scipy.linalg.block_diag(*(k - self.k))
-        if np.abs(np.linalg.eigvals(stiffer)).min() < NOTHING:
+        if np.abs(np.linalg.eigvals(stiffer)).min() < REL_TOL_SINGULAR_UPDATE:
             raise Mechanism("with that stiffness of these elements something moves without resistance")
         d = np.linalg.solve(stiffer, self.d.T).T.reshape(len(self.d), -1, 6)
         return np.asarray(np.einsum("eij,cej->cei", k, d))
 
 
-__all__ = ["Seen"]
+__all__ = ["LowRankUpdate"]

@@ -14,25 +14,25 @@ from scipy.sparse.linalg import SuperLU
 
 from femcore.base.arrays import FloatArray
 from femcore.base.errors import Mechanism
-from femcore.elements.cable import elongation, gathers, paths
+from femcore.elements.cable import cable_geometry, elongation, elongation_gradient
 from femcore.frame.frame import FREEDOMS, Frame
 from femcore.solvers.assembly import EXTENDED, Parts, internal_forces, natural_forces
-from femcore.solvers.blocks import factor_of
+from femcore.solvers.blocks import factorise_symmetric
 
-SUSPECT = 1e9
+SUSPECT_AMPLIFICATION = 1e9
 """Growth of a random load through the inverse, at unit diagonal, that calls for a closer look."""
-MENDED = 1e-2
+REL_TOL_REGULAR_CORRECTION = 1e-2
 """Size of a correction over that of the answer, below which the answer is no mechanism's."""
-NO_ENERGY = 1e-22
+REL_TOL_ZERO_ENERGY = 1e-22
 """Energy of a movement over that of the same movement with all else held, below which nothing resists it."""
-MOST_MODES = 8
-ROUNDS = 6
-SHIFT = 1e-12
-VISIBLE = 1e-6
-SHOWN = 6
+MAX_MECHANISM_MODES = 8
+SUBSPACE_ITERATIONS = 6
+RELATIVE_DIAGONAL_SHIFT = 1e-12
+REL_TOL_VISIBLE_MOTION = 1e-6
+MAX_NAMES_LISTED = 6
 
 
-def looks_singular(parts: Parts, matrix: sparse.csc_array, factor: SuperLU) -> bool:
+def is_nearly_singular(parts: Parts, matrix: sparse.csc_array, factor: SuperLU) -> bool:
     """Whether the factors amplify a random load as those of a singular matrix would, past mending.
 
     No movement balances a load along a mechanism: what that load leaves is the load again, and its correction
@@ -42,18 +42,18 @@ def looks_singular(parts: Parts, matrix: sparse.csc_array, factor: SuperLU) -> b
     probe = np.random.default_rng(0).standard_normal(len(scale))
     answer = factor.solve(scale * probe)
     grown = np.linalg.norm(scale * answer)
-    if grown < SUSPECT * np.linalg.norm(probe):
+    if grown < SUSPECT_AMPLIFICATION * np.linalg.norm(probe):
         return False
     moved = parts.movements(answer[None]).astype(EXTENDED)
     left = parts.movements((scale * probe)[None]) - internal_forces(parts, natural_forces(parts, moved))
     correction = factor.solve(parts.unknowns(left)[0])
-    return not np.linalg.norm(scale * correction) < MENDED * grown
+    return not np.linalg.norm(scale * correction) < REL_TOL_REGULAR_CORRECTION * grown
 
 
 def find_mechanism(parts: Parts, matrix: sparse.csc_array) -> Mechanism | None:
     """The mechanism of a singular frame, in words; None where every movement is resisted."""
     modes = free_movements(parts, matrix)
-    return _explained(parts.frame, modes) if len(modes) else None
+    return _as_mechanism(parts.frame, modes) if len(modes) else None
 
 
 def free_movements(parts: Parts, matrix: sparse.csc_array) -> FloatArray:
@@ -61,14 +61,16 @@ def free_movements(parts: Parts, matrix: sparse.csc_array) -> FloatArray:
     diagonal = matrix.diagonal()
     scale = 1 / np.sqrt(np.where(diagonal > 0, diagonal, diagonal.max(initial=1.0) or 1.0))
     size = parts.equations
-    scaled = sparse.diags_array(scale) @ matrix @ sparse.diags_array(scale) + SHIFT * sparse.eye_array(size)
-    factor = factor_of(scaled.tocsc(), "NATURAL")
-    block = np.random.default_rng(1).standard_normal((size, min(MOST_MODES, size)))
-    for _ in range(ROUNDS):
+    scaled = sparse.diags_array(scale) @ matrix @ sparse.diags_array(
+        scale
+    ) + RELATIVE_DIAGONAL_SHIFT * sparse.eye_array(size)
+    factor = factorise_symmetric(scaled.tocsc(), "NATURAL")
+    block = np.random.default_rng(1).standard_normal((size, min(MAX_MECHANISM_MODES, size)))
+    for _ in range(SUBSPACE_ITERATIONS):
         block, _ = np.linalg.qr(factor.solve(block))
     u = parts.movements((scale[:, None] * block).T)
     strain, mix = np.linalg.svd(_strains(parts, u))[1:]
-    loose = mix[strain**2 < NO_ENERGY]
+    loose = mix[strain**2 < REL_TOL_ZERO_ENERGY]
     if not len(loose):
         return np.zeros((0, *parts.free.shape))
     return _plain_basis(parts.frame, np.tensordot(loose, u, 1))
@@ -83,8 +85,8 @@ def _strains(parts: Parts, u: FloatArray) -> FloatArray:
     sprung = np.zeros(len(parts.nodes), dtype=bool)
     sprung[parts.ends.which] = True
     root = np.where(sprung[:, None], 0.0, np.sqrt(parts.k[:, range(6), range(6)]))
-    rows = [np.zeros((len(u), len(u))), _idle_strain(parts, u), _cable_strain(parts, u)]
-    for part, motion in parts.motions(EXTENDED):
+    rows = [np.zeros((len(u), len(u))), _unresisted_rotation_strain(parts, u), _cable_strain(parts, u)]
+    for part, motion in parts.kinematics(EXTENDED):
         d = motion.deformations(u[:, parts.nodes[part]].reshape(len(u), -1, 12).astype(EXTENDED))
         of_ends = np.searchsorted(parts.ends.which, np.flatnonzero(sprung[part]) + part.start)
         inner = np.einsum("eri,mei->mer", parts.ends.root[of_ends], d[:, sprung[part]])
@@ -94,10 +96,12 @@ def _strains(parts: Parts, u: FloatArray) -> FloatArray:
     return rows[0]
 
 
-def _idle_strain(parts: Parts, u: FloatArray) -> FloatArray:
+def _unresisted_rotation_strain(parts: Parts, u: FloatArray) -> FloatArray:
     """Idle rotations are held in the factorised matrix, so they count as resisted here too."""
-    idle = np.einsum("nij,mnj->mni", parts.turns, u[:, parts.idle, 3:]).reshape(len(u), -1)
-    return np.asarray(np.sqrt(parts.k.max(initial=1.0)) * idle.T)
+    unresisted_loads = np.einsum(
+        "nij,mnj->mni", parts.rotation_projectors, u[:, parts.unresisted_loads, 3:]
+    ).reshape(len(u), -1)
+    return np.asarray(np.sqrt(parts.k.max(initial=1.0)) * unresisted_loads.T)
 
 
 def _cable_strain(parts: Parts, u: FloatArray) -> FloatArray:
@@ -105,9 +109,9 @@ def _cable_strain(parts: Parts, u: FloatArray) -> FloatArray:
     cables = parts.frame.cables
     if not len(cables):
         return np.zeros((0, len(u)))
-    lie = paths(cables, parts.frame.nodes.astype(EXTENDED))
-    stretch = elongation(cables, gathers(lie), u.astype(EXTENDED))
-    return np.asarray((np.sqrt(cables.EA / lie.total) * stretch).T, dtype=float)
+    cable_shape = cable_geometry(cables, parts.frame.nodes.astype(EXTENDED))
+    stretch = elongation(cables, elongation_gradient(cable_shape), u.astype(EXTENDED))
+    return np.asarray((np.sqrt(cables.EA / cable_shape.total) * stretch).T, dtype=float)
 
 
 def _plain_basis(frame: Frame, modes: FloatArray) -> FloatArray:
@@ -123,12 +127,12 @@ def _plain_basis(frame: Frame, modes: FloatArray) -> FloatArray:
     return np.asarray(flat.reshape(modes.shape) / weight)
 
 
-def _explained(frame: Frame, modes: FloatArray) -> Mechanism:
-    spins = [_spinning(frame, mode) for mode in modes]
-    spinning = tuple(dict.fromkeys(name for names in spins for name in names))
-    moving, several = _moving(frame, modes), len(modes) > 1
-    turning = " and ".join(f"beam '{name}'" for name in spinning)
-    turning += f" turn{'s' * (len(spinning) == 1)} freely about its own axis"
+def _as_mechanism(frame: Frame, modes: FloatArray) -> Mechanism:
+    spins = [_rotating_members(frame, mode) for mode in modes]
+    rotating = tuple(dict.fromkeys(name for names in spins for name in names))
+    moving, several = _moving_nodes(frame, modes), len(modes) > 1
+    turning = " and ".join(f"beam '{name}'" for name in rotating)
+    turning += f" turn{'s' * (len(rotating) == 1)} freely about its own axis"
     if all(spins):
         words = turning + ": nothing holds rotation about it at either end"
     elif all(_is_rigid(frame, mode) for mode in modes):
@@ -136,19 +140,19 @@ def _explained(frame: Frame, modes: FloatArray) -> Mechanism:
             f"the whole frame moves freely as one{f', in {len(modes)} ways' * several} ({_list_of(moving)})"
         )
     else:
-        count = f"{len(modes)}{' or more' * (len(modes) == MOST_MODES)}"
+        count = f"{len(modes)}{' or more' * (len(modes) == MAX_MECHANISM_MODES)}"
         words = f"{count} movement{'s' * several} without resistance: {_list_of(moving)}"
-        words += f"; among them {turning}" * bool(spinning)
-    return Mechanism(words + "; add a support, a connection or a stiffness that holds it", spinning, moving)
+        words += f"; among them {turning}" * bool(rotating)
+    return Mechanism(words + "; add a support, a connection or a stiffness that holds it", rotating, moving)
 
 
 def _list_of(moving: dict[str, tuple[str, ...]]) -> str:
-    shown = [f"{name}: {' '.join(freedoms)}" for name, freedoms in list(moving.items())[:SHOWN]]
-    more = len(moving) - SHOWN
+    shown = [f"{name}: {' '.join(freedoms)}" for name, freedoms in list(moving.items())[:MAX_NAMES_LISTED]]
+    more = len(moving) - MAX_NAMES_LISTED
     return "; ".join(shown) + (f"; and {more} more" if more > 0 else "")
 
 
-def _spinning(frame: Frame, mode: FloatArray) -> list[str]:
+def _rotating_members(frame: Frame, mode: FloatArray) -> list[str]:
     """Members whose nodes stay in place and turn about the member's own axis."""
     found = []
     for name, member in frame.members.items():
@@ -156,17 +160,21 @@ def _spinning(frame: Frame, mode: FloatArray) -> list[str]:
         axis = frame.axes[member.first, 0]
         about = mode[nodes, 3:] @ axis
         rest = np.linalg.norm(mode[nodes, 3:] - about[:, None] * axis, axis=1) * frame.size
-        still = max(np.abs(mode[nodes, :3]).max(), rest.max()) < VISIBLE
+        still = max(np.abs(mode[nodes, :3]).max(), rest.max()) < REL_TOL_VISIBLE_MOTION
         turning = np.abs(about).max() * frame.size
         free_nodes = ~frame.fixed[nodes].all(axis=1)
-        if still and turning > VISIBLE and np.all(np.abs(about[free_nodes]) * frame.size > VISIBLE):
+        if (
+            still
+            and turning > REL_TOL_VISIBLE_MOTION
+            and np.all(np.abs(about[free_nodes]) * frame.size > REL_TOL_VISIBLE_MOTION)
+        ):
             found.append(name)
     return found
 
 
-def _moving(frame: Frame, modes: FloatArray) -> dict[str, tuple[str, ...]]:
+def _moving_nodes(frame: Frame, modes: FloatArray) -> dict[str, tuple[str, ...]]:
     """Named nodes (or, where only unnamed ones move, members) and the freedoms in which they move."""
-    visible = (np.abs(modes) * np.array([1.0] * 3 + [frame.size] * 3) > VISIBLE).any(axis=0)
+    visible = (np.abs(modes) * np.array([1.0] * 3 + [frame.size] * 3) > REL_TOL_VISIBLE_MOTION).any(axis=0)
     named = {name: visible[node] for name, node in frame.node_index.items()}
     if not any(row.any() for row in named.values()):
         named = {
@@ -182,11 +190,11 @@ def _moving(frame: Frame, modes: FloatArray) -> dict[str, tuple[str, ...]]:
 
 def _is_rigid(frame: Frame, mode: FloatArray) -> bool:
     """Whether all nodes move as one rigid body."""
-    seen = frame.grounds < 0
+    seen = frame.ground_nodes < 0
     mode, nodes = mode[seen], frame.nodes[seen]
     turn = mode[:, 3:].mean(axis=0)
     rigid = mode[:, :3].mean(axis=0) + np.cross(turn, nodes - nodes.mean(axis=0))
     return bool(
-        np.abs(mode[:, :3] - rigid).max() < VISIBLE
-        and np.abs(mode[:, 3:] - turn).max() * frame.size < VISIBLE
+        np.abs(mode[:, :3] - rigid).max() < REL_TOL_VISIBLE_MOTION
+        and np.abs(mode[:, 3:] - turn).max() * frame.size < REL_TOL_VISIBLE_MOTION
     )

@@ -11,12 +11,12 @@ from femcore.base.arrays import FloatArray
 from femcore.base.errors import Mechanism
 from femcore.frame.frame import Frame, Loads
 from femcore.solvers.assembly import Parts, parts_of
-from femcore.solvers.linear import Factors, State, cable_stiffness, drawn_tension, solve_linear
-from femcore.solvers.second_order import Rest, at_rest
+from femcore.solvers.linear import Factors, LinearState, cable_stiffness, solve_linear, undeformed_tension
+from femcore.solvers.second_order import PretensionedState, solve_pretension
 
 
 @dataclass(frozen=True, eq=False)
-class Ready:
+class PreparedFrame:
     """For a frame that is solved again and again; its factors live as long as this does.
 
     parts : of the frame;   factors : of its stiffness, every cable counted
@@ -26,12 +26,12 @@ class Ready:
     factors: Factors
 
     @classmethod
-    def of(cls, frame: Frame) -> Ready:
+    def of(cls, frame: Frame) -> PreparedFrame:
         """Mechanism where one beam is loose in itself."""
-        return cls.made_of(parts_of(frame))
+        return cls.from_parts(parts_of(frame))
 
     @classmethod
-    def made_of(cls, parts: Parts) -> Ready:
+    def from_parts(cls, parts: Parts) -> PreparedFrame:
         """Nothing is worked out yet."""
         return cls(parts, Factors(parts))
 
@@ -41,25 +41,25 @@ class Ready:
         return self.parts.frame
 
     @cached_property
-    def drawn_rest(self) -> State:
+    def linear_pretension_state(self) -> LinearState:
         """What pretension does in the linear frame, before any load."""
-        return solve_linear(self.parts, Loads.none(self.frame, "at rest"), self.factors).state
+        return solve_linear(self.parts, Loads.zeros(self.frame, "at rest"), self.factors).state
 
     @cached_property
-    def rest(self) -> Rest:
+    def pretensioned(self) -> PretensionedState:
         """What it does in the deformed shape; NoConvergence, InputFault where it cannot."""
-        return at_rest(self.parts, self._gain())
+        return solve_pretension(self.parts, self._tension_gain())
 
-    def all_taut(self) -> Ready:
-        """Of `Frame.all_taut`, which has the same stiffness."""
-        return Ready(replace(self.parts, frame=self.frame.all_taut()), self.factors)
+    def all_cables_taut(self) -> PreparedFrame:
+        """Of `Frame.all_cables_taut`, which has the same stiffness."""
+        return PreparedFrame(replace(self.parts, frame=self.frame.all_cables_taut()), self.factors)
 
-    def counting_all(self) -> Ready:
+    def allowing_compression(self) -> PreparedFrame:
         """Of the frame in which every cable counts, also where it would have to push; of the same stiffness."""
-        cables = replace(self.frame.cables, may_push=True)
-        return Ready(replace(self.parts, frame=replace(self.frame, cables=cables)), self.factors)
+        cables = replace(self.frame.cables, can_push=True)
+        return PreparedFrame(replace(self.parts, frame=replace(self.frame, cables=cables)), self.factors)
 
-    def _gain(self) -> FloatArray:
+    def _tension_gain(self) -> FloatArray:
         """(k, k), how tensions at rest follow those as drawn, in the linear frame; 1 where that has no stiffness of its own.
 
         InputFault where nothing takes the pretension.
@@ -68,11 +68,11 @@ class Ready:
         if not self.frame.cables.pretension.any() or not self.parts.equations:
             return np.eye(count)
         try:
-            along = self.factors.soft.along
+            flexibility = self.factors.cable_flexibility.flexibility
         except Mechanism:
             return np.eye(count)
-        drawn_tension(self.frame, along)
-        return np.eye(count) - cable_stiffness(self.frame)[:, None] * along
+        undeformed_tension(self.frame, flexibility)
+        return np.eye(count) - cable_stiffness(self.frame)[:, None] * flexibility
 
 
-__all__ = ["Ready"]
+__all__ = ["PreparedFrame"]

@@ -8,7 +8,7 @@ of G. Garcea et al., Comput. Methods Appl. Mech. Eng. 156 (1998), from memory). 
 the corrections well. Where that does not settle the load step is halved; an equilibrium whose tangent has a negative
 pivot has buckled, and is no answer.
 
-Cables are given by the tension that they have at rest, not by their length: `at_rest` finds the lengths, and with
+Cables are given by the tension that they have at rest, not by their length: `solve_pretension` finds the lengths, and with
 them the shape that every load begins from.
 """
 
@@ -23,44 +23,51 @@ from scipy.sparse.linalg import SuperLU
 from femcore.base.arrays import FloatArray
 from femcore.base.errors import Mechanism, NoConvergence
 from femcore.elements.cable import (
-    Paths,
+    CableGeometry,
+    cable_geometry,
     elastic_blocks,
     elongation,
-    gathers,
+    elongation_gradient,
     geometric_blocks,
     nodal_forces,
-    paths,
 )
-from femcore.elements.corotational_beam import Beams, Bent, Shape, bend
-from femcore.elements.corotational_spring import Turned, turn_springs
+from femcore.elements.corotational_beam import BeamData, Configuration, DeformedBeams, deform_beams
+from femcore.elements.corotational_spring import DeformedSprings, deform_springs
 from femcore.frame.frame import Frame, Loads
-from femcore.solvers.assembly import Assembly, Clamped, Parts, clamped, internal_forces, stiffness
-from femcore.solvers.blocks import factor_of, four_blocks, node_blocks
+from femcore.solvers.assembly import (
+    Assembly,
+    FixedEndForces,
+    Parts,
+    fixed_end_forces,
+    internal_forces,
+    stiffness,
+)
+from femcore.solvers.blocks import factorise_symmetric, node_blocks, split_blocks
 from femcore.solvers.mechanism import find_mechanism
-from femcore.solvers.slack_cables import LOOSE
+from femcore.solvers.slack_cables import ABS_TOL_CABLE_STIFFNESS
 
-CLOSE = 1e-11
+REL_TOL_NEWTON = 1e-11
 """Relative size of a correction at which Newton's method has settled."""
-KEPT = 0.1
+TANGENT_REUSE_RATIO = 0.1
 """Of the last correction: a tangent that leaves no more is used again."""
-MOST_ITERATIONS = 40
-LEAST_STEP = 1 / 512
-LITTLE = 1e-4
+MAX_NEWTON_ITERATIONS = 40
+MIN_LOAD_STEP = 1 / 512
+REL_TOL_SMALL_MOVEMENT = 1e-4
 """Of the frame's size: where it moves less, rounding of its coordinates bounds the correction."""
-FREE = 1e-14
+REL_TOL_PIVOT = 1e-14
 """Of the largest pivot: less is no resistance."""
-ROUNDING = 1e-8
+REL_TOL_MOVEMENT_ROUNDING = 1e-8
 """Of the frame's size: movements below it are not told from rounding by more than half their digits."""
-TOO_FAR = 10.0
+MAX_RELATIVE_CORRECTION = 10.0
 """Of the frame's size: a correction that moves or turns more has lost its way."""
-JUMP = 4.0
+MAX_PREDICTION_RATIO = 4.0
 """Times what the tangents foresee: a movement further in one step has left its way."""
-TUNED = 1e-11
+REL_TOL_PRETENSION = 1e-11
 """Of the largest pretension: a miss that is rounding."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Deformed:
+class SecondOrderResult:
     """One case in its deformed shape.
 
     displacement : (n, 6);   inside : (n, 6), what the nodes put on all parts less the line loads' share
@@ -69,7 +76,7 @@ class Deformed:
     """
 
     displacement: FloatArray
-    inside: FloatArray
+    internal_force: FloatArray
     natural: FloatArray
     tension: FloatArray
     axes: FloatArray
@@ -85,12 +92,12 @@ class _State:
     pull : (k,), N, tensions of the cables, negative by what a slack one would push, could it
     """
 
-    shape: Shape
-    bent: Bent
-    springs: Turned
-    lie: Paths
+    shape: Configuration
+    beams: DeformedBeams
+    springs: DeformedSprings
+    cable_shape: CableGeometry
     pull: FloatArray
-    inside: FloatArray
+    internal_force: FloatArray
 
     @property
     def tension(self) -> FloatArray:
@@ -107,7 +114,7 @@ class _Forces:
 
     @classmethod
     def of(cls, state: _State) -> _Forces:
-        return cls(state.bent.q, state.tension)
+        return cls(state.beams.q, state.tension)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -116,78 +123,85 @@ class _Correction:
 
     state: _State
     by: FloatArray
-    to: Shape
+    to: Configuration
     size: float
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Rest:
+class PretensionedState:
     """A frame without load: the slack-free lengths of its cables, (k,), m, and the shape that their pretension gives it.
 
     answer : the frame in that shape; None where it is as drawn
     """
 
-    free_length: FloatArray
-    shape: Shape
-    answer: Deformed | None = None
+    unstressed_length: FloatArray
+    shape: Configuration
+    answer: SecondOrderResult | None = None
 
 
 class _Problem:
-    """One frame under one case, as functions of its shape and of the load fraction; `free_length` may change on the way."""
+    """One frame under one case, as functions of its shape and of the load fraction; `unstressed_length` may change on the way."""
 
-    def __init__(self, parts: Parts, loads: Loads, case: int, free_length: FloatArray) -> None:
+    def __init__(self, parts: Parts, loads: Loads, case: int, unstressed_length: FloatArray) -> None:
         self.parts, self.frame = parts, parts.frame
-        self.beams, self.assembly = Beams.of(parts), Assembly(parts)
-        self.free_length = free_length
-        self.warm, self.warm_cables = loads.warm[case], loads.warm_cables[case]
+        self.beams, self.assembly = BeamData.of(parts), Assembly(parts)
+        self.unstressed_length = unstressed_length
+        self.temperature_change, self.cable_temperature_change = (
+            loads.temperature_change[case],
+            loads.cable_temperature_change[case],
+        )
         one = loads.only(case)
-        self.held = clamped(parts, one, thermal=False)
-        self.dead = loads.nodal[case] - _share(parts, self.held)
-        self.moved = loads.moved[case]
+        self.fixed_ends = fixed_end_forces(parts, one, thermal=False)
+        self.dead = loads.nodal[case] - _line_load_share(parts, self.fixed_ends)
+        self.support_displacement = loads.support_displacement[case]
         self.size, self.weight = self.frame.size, np.array([1.0] * 3 + [self.frame.size] * 3)
 
-    def state(self, shape: Shape, fraction: float) -> _State:
+    def state(self, shape: Configuration, fraction: float) -> _State:
         """Forces in a shape, with that fraction of the case's warmth."""
         frame, n = self.frame, len(self.frame.nodes)
-        bent = bend(self.beams, shape, fraction * self.warm)
-        springs = turn_springs(frame, shape.move, shape.turn)
-        inside = np.zeros((n, 6))
-        np.add.at(inside, frame.ends.reshape(-1), bent.force.reshape(-1, 6))
-        np.add.at(inside, frame.spring_ends.reshape(-1), springs.force.reshape(-1, 6))
-        lie = paths(frame.cables, frame.nodes + shape.move, shape.turn)
-        free = self.free_length * (1 + frame.cables.expansion * fraction * self.warm_cables)
-        pull = np.asarray(frame.cables.EA * (lie.total / free - 1))
+        beams = deform_beams(self.beams, shape, fraction * self.temperature_change)
+        springs = deform_springs(frame, shape.move, shape.turn)
+        internal_force = np.zeros((n, 6))
+        np.add.at(internal_force, frame.ends.reshape(-1), beams.force.reshape(-1, 6))
+        np.add.at(internal_force, frame.spring_ends.reshape(-1), springs.force.reshape(-1, 6))
+        cable_shape = cable_geometry(frame.cables, frame.nodes + shape.move, shape.turn)
+        free = self.unstressed_length * (
+            1 + frame.cables.expansion * fraction * self.cable_temperature_change
+        )
+        pull = np.asarray(frame.cables.EA * (cable_shape.total / free - 1))
         if len(frame.cables):
-            inside += nodal_forces(frame.cables, gathers(lie), np.maximum(pull, 0.0), n)
-        return _State(shape, bent, springs, lie, pull, inside)
+            internal_force += nodal_forces(
+                frame.cables, elongation_gradient(cable_shape), np.maximum(pull, 0.0), n
+            )
+        return _State(shape, beams, springs, cable_shape, pull, internal_force)
 
-    def ahead(self, state: _State, step: FloatArray) -> _Forces:
+    def predicted_forces(self, state: _State, step: FloatArray) -> _Forces:
         """Forces after a small step (n, 6), by the tangent."""
-        q = state.bent.ahead(step[self.frame.ends].reshape(-1, 12))
-        pull = np.where(state.pull > 0, self.pull_ahead(state, step), 0.0)
+        q = state.beams.predicted_forces(step[self.frame.ends].reshape(-1, 12))
+        pull = np.where(state.pull > 0, self.predicted_tension(state, step), 0.0)
         return _Forces(q, np.maximum(pull, 0.0))
 
-    def pull_ahead(self, state: _State, step: FloatArray) -> FloatArray:
+    def predicted_tension(self, state: _State, step: FloatArray) -> FloatArray:
         """(k,), N, `pull` of the cables after a small step (n, 6), by the tangent."""
         cables = self.frame.cables
-        longer = elongation(cables, gathers(state.lie), step)
-        return np.asarray(state.pull + cables.EA / self.free_length * longer)
+        longer = elongation(cables, elongation_gradient(state.cable_shape), step)
+        return np.asarray(state.pull + cables.EA / self.unstressed_length * longer)
 
     def tangent(self, state: _State, forces: _Forces) -> SuperLU:
         """The factorised tangent in a state, its geometric part taken with `forces`; RuntimeError where singular."""
         frame = self.frame
-        found = [(node_blocks(frame.ends), four_blocks(state.bent.stiffness(forces.q)))]
+        found = [(node_blocks(frame.ends), split_blocks(state.beams.stiffness(forces.q)))]
         if len(frame.springs):
-            found.append((node_blocks(frame.spring_ends), four_blocks(state.springs.stiffness)))
+            found.append((node_blocks(frame.spring_ends), split_blocks(state.springs.stiffness)))
         if len(frame.cables):
-            taut = np.where(state.tension > 0, frame.cables.EA / self.free_length, 0.0)
-            found.append(elastic_blocks(frame.cables, gathers(state.lie), taut))
-            found.append(geometric_blocks(state.lie, forces.tension))
-        return factor_of(self.assembly.matrix(found), "NATURAL")
+            taut = np.where(state.tension > 0, frame.cables.EA / self.unstressed_length, 0.0)
+            found.append(elastic_blocks(frame.cables, elongation_gradient(state.cable_shape), taut))
+            found.append(geometric_blocks(state.cable_shape, forces.tension))
+        return factorise_symmetric(self.assembly.matrix(found), "NATURAL")
 
     def correction(self, factor: SuperLU, state: _State, fraction: float) -> FloatArray:
         """(n, 6), by which a tangent takes the state towards equilibrium under that fraction of the load."""
-        residual = self.parts.unknowns((fraction * self.dead - state.inside)[None])[0]
+        residual = self.parts.unknowns((fraction * self.dead - state.internal_force)[None])[0]
         by: FloatArray = self.parts.movements(factor.solve(residual)[None])[0]
         return by
 
@@ -197,54 +211,68 @@ class _Problem:
 
     def is_settled(self, last: _Correction) -> bool:
         """Whether a correction changes no digit that is asked for."""
-        return last.size <= CLOSE * max(self.largest(last.to.displacement), LITTLE * self.size)
+        return last.size <= REL_TOL_NEWTON * max(
+            self.largest(last.to.displacement), REL_TOL_SMALL_MOVEMENT * self.size
+        )
 
 
-def _share(parts: Parts, held: Clamped | None) -> FloatArray:
-    if held is None:
+def _line_load_share(parts: Parts, fixed_ends: FixedEndForces | None) -> FloatArray:
+    if fixed_ends is None:
         return np.zeros((len(parts.frame.nodes), 6))
-    return np.asarray(internal_forces(parts, held.q, held, dtype=np.float64)[0])
+    return np.asarray(internal_forces(parts, fixed_ends.q, fixed_ends, dtype=np.float64)[0])
 
 
-def line_share(parts: Parts, one: Loads) -> FloatArray:
+def line_load_share(parts: Parts, one: Loads) -> FloatArray:
     """(n, 6), what clamped beams take of the line loads of one case: dead forces on the nodes with the sign changed."""
-    return _share(parts, clamped(parts, one, thermal=False))
+    return _line_load_share(parts, fixed_end_forces(parts, one, thermal=False))
 
 
-def deform(
-    parts: Parts, loads: Loads, case: int, free_length: FloatArray, start: Shape | None = None
-) -> Deformed:
+def solve_second_order(
+    parts: Parts, loads: Loads, case: int, unstressed_length: FloatArray, start: Configuration | None = None
+) -> SecondOrderResult:
     """Bring one case to full load, from `start` (as drawn where left out); NoConvergence, with the fraction reached, where
     that cannot be done.
     """
-    problem = _Problem(parts, loads, case, free_length)
-    shape, done, step, steps = start or Shape.undeformed(parts.frame), 0.0, 1.0, 0
+    problem = _Problem(parts, loads, case, unstressed_length)
+    shape, done, step, steps = start or Configuration.undeformed(parts.frame), 0.0, 1.0, 0
     while done < 1.0:
-        aim = min(1.0, done + step)
-        found = _equilibrium(problem, shape, done, aim)
+        target = min(1.0, done + step)
+        found = _equilibrium(problem, shape, done, target)
         if found is None:
             step /= 2
-            if step < LEAST_STEP:
-                raise _loose(problem, shape) or _stuck(loads.names[case], done)
+            if step < MIN_LOAD_STEP:
+                raise _mechanism_in(problem, shape) or _no_equilibrium(loads.names[case], done)
             continue
         state, change = found
-        shape, done, step, steps = state.shape, aim, 2 * step, steps + 1
+        shape, done, step, steps = state.shape, target, 2 * step, steps + 1
     return _answer(problem, state, change, steps)
 
 
-def _answer(problem: _Problem, state: _State, change: float, steps: int) -> Deformed:
+def _answer(problem: _Problem, state: _State, change: float, steps: int) -> SecondOrderResult:
     """A state in equilibrium, reached by a last correction of that size, m."""
-    held = np.zeros((len(problem.parts.nodes), 6)) if problem.held is None else problem.held.q[0]
-    natural = np.concatenate([state.bent.q, state.springs.q]) + held
-    inside, displacement = state.inside + _share(problem.parts, problem.held), state.shape.displacement
+    fixed_ends = (
+        np.zeros((len(problem.parts.nodes), 6)) if problem.fixed_ends is None else problem.fixed_ends.q[0]
+    )
+    natural = np.concatenate([state.beams.q, state.springs.q]) + fixed_ends
+    internal_force, displacement = (
+        state.internal_force + _line_load_share(problem.parts, problem.fixed_ends),
+        state.shape.displacement,
+    )
     # where hardly anything moves, what is left is the rounding of coordinates, not an error
-    error = change / max(problem.largest(displacement), ROUNDING * problem.size)
-    return Deformed(
-        displacement, inside, natural, state.tension, state.bent.axes, state.bent.length, error, steps
+    error = change / max(problem.largest(displacement), REL_TOL_MOVEMENT_ROUNDING * problem.size)
+    return SecondOrderResult(
+        displacement,
+        internal_force,
+        natural,
+        state.tension,
+        state.beams.axes,
+        state.beams.length,
+        error,
+        steps,
     )
 
 
-def _loose(problem: _Problem, shape: Shape) -> Mechanism | None:
+def _mechanism_in(problem: _Problem, shape: Configuration) -> Mechanism | None:
     """What moves freely, where already the first tangent resists nothing there."""
     state = problem.state(shape, 0.0)
     parts = problem.parts
@@ -255,12 +283,12 @@ def _loose(problem: _Problem, shape: Shape) -> Mechanism | None:
     diagonal = np.abs(pivots).max(initial=0.0)
     return (
         find_mechanism(parts, stiffness(parts))
-        if np.abs(pivots).min(initial=np.inf) < FREE * diagonal
+        if np.abs(pivots).min(initial=np.inf) < REL_TOL_PIVOT * diagonal
         else None
     )
 
 
-def _stuck(name: str, done: float) -> NoConvergence:
+def _no_equilibrium(name: str, done: float) -> NoConvergence:
     return NoConvergence(
         f"case '{name}' finds no stable equilibrium in its deformed shape beyond {100 * done:.3g} % of its load; "
         "it buckles or folds there: lower the load, stiffen what gives way, or divide its beams further",
@@ -268,50 +296,56 @@ def _stuck(name: str, done: float) -> NoConvergence:
     )
 
 
-def _equilibrium(problem: _Problem, shape: Shape, done: float, aim: float) -> tuple[_State, float] | None:
-    """The equilibrium under the fraction `aim` of the load, and the last correction's size, m; None if not found."""
-    before, foreseen = problem.state(shape, done), 0.0
-    moved = shape.further((aim - done) * problem.moved)
-    for step in _corrections(problem, moved, _Forces.of(before), aim):
-        foreseen = foreseen or _far(step.to, shape)
+def _equilibrium(
+    problem: _Problem, shape: Configuration, done: float, target: float
+) -> tuple[_State, float] | None:
+    """The equilibrium under the fraction `target` of the load, and the last correction's size, m; None if not found."""
+    before, predicted = problem.state(shape, done), 0.0
+    moved = shape.updated((target - done) * problem.support_displacement)
+    for step in _corrections(problem, moved, _Forces.of(before), target):
+        predicted = predicted or _max_translation(step.to, shape)
         if problem.is_settled(step):
-            state = problem.state(step.to, aim)
-            return (state, step.size) if _stays_on_its_way(problem, state, shape, done, foreseen) else None
+            state = problem.state(step.to, target)
+            return (state, step.size) if _is_on_path(problem, state, shape, done, predicted) else None
     return None
 
 
-def _corrections(problem: _Problem, shape: Shape, forces: _Forces, aim: float) -> Iterator[_Correction]:
+def _corrections(
+    problem: _Problem, shape: Configuration, forces: _Forces, target: float
+) -> Iterator[_Correction]:
     """Newton's way from a shape, step by step. It ends where it is lost.
 
     forces : that the geometric part of the first tangent is taken with
     """
     factor, last = None, 0.0
-    for _ in range(MOST_ITERATIONS):
-        state = problem.state(shape, aim)
+    for _ in range(MAX_NEWTON_ITERATIONS):
+        state = problem.state(shape, target)
         try:
             factor = factor or problem.tangent(state, forces)
         except RuntimeError:
             return
-        by = problem.correction(factor, state, aim)
+        by = problem.correction(factor, state, target)
         size = problem.largest(by)
-        if not size <= TOO_FAR * problem.size:
+        if not size <= MAX_RELATIVE_CORRECTION * problem.size:
             return
-        shape = shape.further(by)
+        shape = shape.updated(by)
         yield _Correction(state, by, shape, size)
-        if size > KEPT * last:
-            factor, forces = None, problem.ahead(state, by)
+        if size > TANGENT_REUSE_RATIO * last:
+            factor, forces = None, problem.predicted_forces(state, by)
         last = size
 
 
-def _far(shape: Shape, start: Shape) -> float:
+def _max_translation(shape: Configuration, start: Configuration) -> float:
     """m, the largest movement of a node from one shape to another."""
     return float(np.abs(shape.move - start.move).max())
 
 
-def _stays_on_its_way(problem: _Problem, state: _State, start: Shape, done: float, foreseen: float) -> bool:
+def _is_on_path(
+    problem: _Problem, state: _State, start: Configuration, done: float, predicted: float
+) -> bool:
     """Whether a state has no negative pivot, and lies on the way that it was sought on: not one that the frame snaps to.
 
-    On one way the frame moves about as far in a step as the tangent at its beginning foresaw, `foreseen`, m, or as that at its
+    On one way the frame moves about as far in a step as the tangent at its beginning foresaw, `predicted`, m, or as that at its
     end tells looking back; past the top of its load it jumps much further than both.
     """
     try:
@@ -320,14 +354,14 @@ def _stays_on_its_way(problem: _Problem, state: _State, start: Shape, done: floa
         return False
     if not np.all(factor.U.diagonal() > 0):
         return False
-    moved = _far(state.shape, start) - LITTLE * problem.size
-    if moved <= JUMP * foreseen:
+    moved = _max_translation(state.shape, start) - REL_TOL_SMALL_MOVEMENT * problem.size
+    if moved <= MAX_PREDICTION_RATIO * predicted:
         return True
     back = problem.correction(factor, problem.state(state.shape, done), done)
-    return bool(moved <= JUMP * np.abs(back[:, :3]).max())
+    return bool(moved <= MAX_PREDICTION_RATIO * np.abs(back[:, :3]).max())
 
 
-def at_rest(parts: Parts, gain: FloatArray) -> Rest:
+def solve_pretension(parts: Parts, gain: FloatArray) -> PretensionedState:
     """The frame without load whose cables have their `pretension`, all together: lengths and shape by one iteration.
 
     A cable without pretension has no part in it, and is as long as its way is then.
@@ -335,35 +369,37 @@ def at_rest(parts: Parts, gain: FloatArray) -> Rest:
     search, not its result: as the shape settles, each correction of it is followed by one of the tensions as drawn.
     NoConvergence where that ends nowhere, or in a shape that is not stable.
     """
-    wanted, start = parts.frame.cables.pretension, Shape.undeformed(parts.frame)
+    wanted, start = parts.frame.cables.pretension, Configuration.undeformed(parts.frame)
     if not wanted.any():
-        return Rest(paths(parts.frame.cables, parts.frame.nodes).total, start)
-    steer = np.linalg.pinv(gain, rcond=LOOSE / max(float(np.linalg.norm(gain, 2)), LOOSE))
-    trial, foreseen, last, settling = steer @ wanted, 0.0, 0.0, False
+        return PretensionedState(cable_geometry(parts.frame.cables, parts.frame.nodes).total, start)
+    steer = np.linalg.pinv(
+        gain, rcond=ABS_TOL_CABLE_STIFFNESS / max(float(np.linalg.norm(gain, 2)), ABS_TOL_CABLE_STIFFNESS)
+    )
+    trial, predicted, last, settling = steer @ wanted, 0.0, 0.0, False
     # rounding of a cable's length alone is some of its EA
-    least = np.maximum(TUNED * wanted.max(), 8 * np.finfo(float).eps * parts.frame.cables.EA)
-    problem = _Problem(parts, Loads.none(parts.frame, "at rest"), 0, _length(parts.frame, trial))
+    least = np.maximum(REL_TOL_PRETENSION * wanted.max(), 8 * np.finfo(float).eps * parts.frame.cables.EA)
+    problem = _Problem(parts, Loads.zeros(parts.frame, "at rest"), 0, _unstressed_length(parts.frame, trial))
     for step in _corrections(problem, start, _Forces.of(problem.state(start, 0.0)), 0.0):
-        foreseen = foreseen or _far(step.to, start)
-        miss = np.where(wanted > 0, wanted - problem.pull_ahead(step.state, step.by), 0.0)
+        predicted = predicted or _max_translation(step.to, start)
+        miss = np.where(wanted > 0, wanted - problem.predicted_tension(step.state, step.by), 0.0)
         tuned = bool(np.all(np.abs(miss) <= least))
         if tuned and problem.is_settled(step):
             state = problem.state(step.to, 0.0)
-            if not _stays_on_its_way(problem, state, start, 0.0, foreseen):
+            if not _is_on_path(problem, state, start, 0.0, predicted):
                 break
-            length = np.where(wanted > 0, problem.free_length, state.lie.total)
-            return Rest(length, step.to, _answer(problem, state, step.size, 1))
+            length = np.where(wanted > 0, problem.unstressed_length, state.cable_shape.total)
+            return PretensionedState(length, step.to, _answer(problem, state, step.size, 1))
         # the first shapes may be far off, and so what they say of tensions
-        settling, last = settling or step.size <= KEPT * last, step.size
+        settling, last = settling or step.size <= TANGENT_REUSE_RATIO * last, step.size
         if settling and not tuned:
             trial = trial + steer @ miss
-            problem.free_length = _length(parts.frame, trial)
-    raise _loose(problem, start) or NoConvergence(
+            problem.unstressed_length = _unstressed_length(parts.frame, trial)
+    raise _mechanism_in(problem, start) or NoConvergence(
         "the cables' pretension is not reached in the frame at rest; lower it, or stiffen the frame", 0.0
     )
 
 
-def _length(frame: Frame, drawn: FloatArray) -> FloatArray:
+def _unstressed_length(frame: Frame, drawn: FloatArray) -> FloatArray:
     """(k,), m, slack-free, of cables that would have the tensions `drawn` (k,) as drawn; inf of those without pretension."""
-    length = paths(frame.cables, frame.nodes).total / (1 + drawn / frame.cables.EA)
+    length = cable_geometry(frame.cables, frame.nodes).total / (1 + drawn / frame.cables.EA)
     return np.where(frame.cables.pretension > 0, length, np.inf)

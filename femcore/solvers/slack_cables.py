@@ -19,11 +19,11 @@ from scipy.optimize import nnls
 
 from femcore.base.arrays import FloatArray
 
-SLACK = 1e-12
+REL_TOL_SLACK_PUSH = 1e-12
 """Push over the largest tension below which a cable is not slack."""
-LOOSE = 1e-10
+ABS_TOL_CABLE_STIFFNESS = 1e-10
 """Least eigenvalue, scaled, of D⁻¹ − S over the slack cables below which the frame cannot stand without them."""
-HELD = 1e-8
+REL_TOL_UNRESISTED_PRETENSION = 1e-8
 """Part of the pretension that may lie along a mechanism: rounding."""
 
 Slack = np.ndarray[tuple[int], np.dtype[np.bool_]]
@@ -37,25 +37,27 @@ def slack_cables(t_all: FloatArray, flexibility: FloatArray, stiffness: FloatArr
     """
     if np.all(t_all >= 0):
         return np.zeros(len(t_all), dtype=bool)
-    A = _left(flexibility, stiffness)
+    A = _scaled_stiffness(flexibility, stiffness)
     values, vectors = np.linalg.eigh(A)
-    root = np.sqrt(np.maximum(values, LOOSE))
+    root = np.sqrt(np.maximum(values, ABS_TOL_CABLE_STIFFNESS))
     # ½ xᵀ A x + bᵀ x with x = √D⁻¹ c … as |R x − r|², A = Rᵀ R
     R = root[:, None] * vectors.T
     b = t_all / np.sqrt(stiffness)
     x, _ = nnls(R, -(vectors.T @ b) / root, maxiter=50 * len(b))
-    return np.asarray(x * np.sqrt(stiffness) > SLACK * np.abs(t_all).max())
+    return np.asarray(x * np.sqrt(stiffness) > REL_TOL_SLACK_PUSH * np.abs(t_all).max())
 
 
-def stands_without(slack: Slack, flexibility: FloatArray, stiffness: FloatArray) -> bool:
+def is_stable_without(slack: Slack, flexibility: FloatArray, stiffness: FloatArray) -> bool:
     """Whether the frame keeps its stiffness without the slack cables."""
     if not slack.any():
         return True
-    A = _left(flexibility[np.ix_(slack, slack)], stiffness[slack])
-    return bool(np.linalg.eigvalsh(A)[0] > LOOSE)
+    A = _scaled_stiffness(flexibility[np.ix_(slack, slack)], stiffness[slack])
+    return bool(np.linalg.eigvalsh(A)[0] > ABS_TOL_CABLE_STIFFNESS)
 
 
-def rest_tension(pretension: FloatArray, flexibility: FloatArray, stiffness: FloatArray) -> FloatArray | None:
+def solve_undeformed_tension(
+    pretension: FloatArray, flexibility: FloatArray, stiffness: FloatArray
+) -> FloatArray | None:
     """(k,), N: tension that the cables would have as drawn so that `pretension` is left at rest; None where nothing takes it.
 
     Let go, the frame gives way: pretension = (I − D S) t. In the directions of a mechanism that cables hold alone, nothing does.
@@ -63,14 +65,14 @@ def rest_tension(pretension: FloatArray, flexibility: FloatArray, stiffness: Flo
     if not pretension.any():
         return np.zeros_like(pretension)
     root = np.sqrt(stiffness)
-    values, vectors = np.linalg.eigh(_left(flexibility, stiffness))
-    wanted, firm = vectors.T @ (pretension / root), values > LOOSE
-    if np.abs(wanted[~firm]).max(initial=0.0) > HELD * np.abs(wanted).max():
+    values, vectors = np.linalg.eigh(_scaled_stiffness(flexibility, stiffness))
+    wanted, firm = vectors.T @ (pretension / root), values > ABS_TOL_CABLE_STIFFNESS
+    if np.abs(wanted[~firm]).max(initial=0.0) > REL_TOL_UNRESISTED_PRETENSION * np.abs(wanted).max():
         return None
     return np.asarray(root * (vectors[:, firm] @ (wanted[firm] / values[firm])))
 
 
-def _left(flexibility: FloatArray, stiffness: FloatArray) -> FloatArray:
+def _scaled_stiffness(flexibility: FloatArray, stiffness: FloatArray) -> FloatArray:
     """I − √D S √D, symmetric: what is left of each cable's stiffness as the frame gives way; eigenvalues from 0 to 1."""
     root = np.sqrt(stiffness)
     A = np.eye(len(root)) - root[:, None] * flexibility * root[None, :]

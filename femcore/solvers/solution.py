@@ -17,14 +17,21 @@ from femcore.base.errors import Mechanism, PoorSolution
 from femcore.base.vectors import cross
 from femcore.elements.beam import Real
 from femcore.frame.frame import FREEDOMS, Frame, Loads
-from femcore.solvers.assembly import EXTENDED, Parts, clamped, internal_forces, natural_forces, parts_of
+from femcore.solvers.assembly import (
+    EXTENDED,
+    Parts,
+    fixed_end_forces,
+    internal_forces,
+    natural_forces,
+    parts_of,
+)
 from femcore.solvers.linear import solve_linear
-from femcore.solvers.prepared_frame import Ready
-from femcore.solvers.second_order import deform, line_share
+from femcore.solvers.prepared_frame import PreparedFrame
+from femcore.solvers.second_order import line_load_share, solve_second_order
 
-POOR = 1e-6
+REL_TOL_SOLUTION = 1e-6
 """Relative error or imbalance above which there is no answer."""
-LOST = 1e15
+MAX_RELATIVE_MOVEMENT = 1e15
 """Times the frame's size: a larger movement is no answer."""
 
 
@@ -43,14 +50,14 @@ class Solution:
     first_error  : (c,), the same for the answer before refinement
     """
 
-    ready: Ready
+    prepared: PreparedFrame
     loads: Loads
     displacement: FloatArray
     reaction: FloatArray
     natural: FloatArray
     tension: FloatArray
     slack: BoolArray
-    bent: BoolArray
+    second_order: BoolArray
     balance: FloatArray
     error: FloatArray
     first_error: FloatArray
@@ -58,7 +65,7 @@ class Solution:
     @property
     def parts(self) -> Parts:
         """What the frame is made of."""
-        return self.ready.parts
+        return self.prepared.parts
 
     @property
     def frame(self) -> Frame:
@@ -73,49 +80,49 @@ class Solution:
     @property
     def is_superposable(self) -> bool:
         """Whether its cases add up: none with a slack cable, none in its deformed shape."""
-        return not (self.slack.any() or self.bent.any())
+        return not (self.slack.any() or self.second_order.any())
 
-    def followed_by(self, other: Solution) -> Solution:
+    def concatenated(self, other: Solution) -> Solution:
         """These cases and then those of another solution of the same frame."""
-        kept = (one.name for one in fields(self) if one.name not in {"ready", "loads"})
+        kept = (one.name for one in fields(self) if one.name not in {"prepared", "loads"})
         arrays = (np.concatenate([getattr(self, name), getattr(other, name)]) for name in kept)
-        return Solution(self.ready, self.loads.followed_by(other.loads), *arrays)
+        return Solution(self.prepared, self.loads.concatenated(other.loads), *arrays)
 
 
-def solve(frame: Frame | Ready, loads: Loads, second_order: npt.ArrayLike = (False,)) -> Solution:
+def solve(frame: Frame | PreparedFrame, loads: Loads, second_order: npt.ArrayLike = (False,)) -> Solution:
     """Solve all cases, those where `second_order` (c,) in the deformed shape.
 
-    A frame that is solved several times is given as `Ready`: what its cases share is then worked out once, and kept.
+    A frame that is solved several times is given as `PreparedFrame`: what its cases share is then worked out once, and kept.
     Mechanism where something moves freely, SlackSystem where only slack cables would hold it, NoConvergence where no
     stable deformed shape is found, PoorSolution where an answer cannot be believed.
     """
-    ready = frame if isinstance(frame, Ready) else Ready.of(frame)
-    kept = ready if ready is frame else Ready.made_of(ready.parts)
-    parts, frame = ready.parts, ready.frame
-    _refuse_idle_moments(parts, loads)
-    bent = np.array(np.broadcast_to(np.asarray(second_order, dtype=bool), len(loads.names)))
-    answer = _Answer.empty(parts, len(bent))
-    _fill_linear(answer, ready, loads, np.flatnonzero(~bent))
-    _fill_deformed(answer, ready, loads, np.flatnonzero(bent))
-    reaction = np.where(frame.fixed, answer.inside - loads.nodal, 0)
+    prepared = frame if isinstance(frame, PreparedFrame) else PreparedFrame.of(frame)
+    kept = prepared if prepared is frame else PreparedFrame.from_parts(prepared.parts)
+    parts, frame = prepared.parts, prepared.frame
+    _refuse_unresisted_moments(parts, loads)
+    second_order = np.array(np.broadcast_to(np.asarray(second_order, dtype=bool), len(loads.names)))
+    answer = _Answer.empty(parts, len(second_order))
+    _fill_linear(answer, prepared, loads, np.flatnonzero(~second_order))
+    _fill_deformed(answer, prepared, loads, np.flatnonzero(second_order))
+    reaction = np.where(frame.fixed, answer.internal_force - loads.nodal, 0)
     reaction = _with_grounds(frame, reaction)
-    balance = _balance(answer, parts, loads, reaction, bent)
+    balance = _balance(answer, parts, loads, reaction, second_order)
     _refuse_poor(loads.names, answer.error, balance)
-    _refuse_lost(frame, loads.names, answer.u)
+    _refuse_excessive_movement(frame, loads.names, answer.u)
     u, reaction = np.asarray(answer.u, dtype=float), np.asarray(reaction, dtype=float)
     return Solution(
-        kept, loads, u, reaction, answer.natural, answer.tension, answer.slack, bent,
+        kept, loads, u, reaction, answer.natural, answer.tension, answer.slack, second_order,
         balance, answer.error, answer.first_error,
     )  # fmt: skip
 
 
-def unmoved(frame: Frame, loads: Loads) -> Solution:
+def undeformed_solution(frame: Frame, loads: Loads) -> Solution:
     """The frame as drawn, where nothing acts: for one that is free to move, and is only asked how it vibrates."""
     parts, cases = parts_of(frame), len(loads.names)
     empty = _Answer.empty(parts, cases)
     u, none, straight = empty.u.astype(float), np.zeros(cases), np.zeros(cases, dtype=bool)
     return Solution(
-        Ready.made_of(parts),
+        PreparedFrame.from_parts(parts),
         loads,
         u,
         u,
@@ -131,10 +138,10 @@ def unmoved(frame: Frame, loads: Loads) -> Solution:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Answer:
-    """Movements, forces and errors of all cases, being filled; `inside` is what the nodes put on all parts."""
+    """Movements, forces and errors of all cases, being filled; `internal_force` is what the nodes put on all parts."""
 
     u: Real
-    inside: Real
+    internal_force: Real
     natural: FloatArray
     tension: FloatArray
     slack: BoolArray
@@ -144,17 +151,19 @@ class _Answer:
     @classmethod
     def empty(cls, parts: Parts, cases: int) -> _Answer:
         n, k = len(parts.frame.nodes), len(parts.frame.cables)
-        u, inside = (np.zeros((cases, n, 6), dtype=EXTENDED) for _ in range(2))
+        u, internal_force = (np.zeros((cases, n, 6), dtype=EXTENDED) for _ in range(2))
         natural, tension = np.zeros((cases, len(parts.nodes), 6)), np.zeros((cases, k))
-        return cls(u, inside, natural, tension, np.zeros((cases, k), bool), np.zeros(cases), np.zeros(cases))
+        return cls(
+            u, internal_force, natural, tension, np.zeros((cases, k), bool), np.zeros(cases), np.zeros(cases)
+        )
 
 
-def _fill_linear(answer: _Answer, ready: Ready, loads: Loads, cases: npt.NDArray[np.intp]) -> None:
+def _fill_linear(answer: _Answer, prepared: PreparedFrame, loads: Loads, cases: npt.NDArray[np.intp]) -> None:
     if not len(cases):
         return
     some = loads if len(cases) == len(loads.names) else loads.only(*cases)
-    done = solve_linear(ready.parts, some, ready.factors)
-    answer.u[cases], answer.inside[cases] = done.state.u, done.state.inside
+    done = solve_linear(prepared.parts, some, prepared.factors)
+    answer.u[cases], answer.internal_force[cases] = done.state.u, done.state.internal_force
     answer.natural[cases], answer.tension[cases], answer.slack[cases] = (
         done.state.natural,
         done.state.tension,
@@ -163,15 +172,17 @@ def _fill_linear(answer: _Answer, ready: Ready, loads: Loads, cases: npt.NDArray
     answer.error[cases], answer.first_error[cases] = done.error, done.first_error
 
 
-def _fill_deformed(answer: _Answer, ready: Ready, loads: Loads, cases: npt.NDArray[np.intp]) -> None:
+def _fill_deformed(
+    answer: _Answer, prepared: PreparedFrame, loads: Loads, cases: npt.NDArray[np.intp]
+) -> None:
     for case in cases:
-        rest = ready.rest
+        rest = prepared.pretensioned
         done = (
-            deform(ready.parts, loads, int(case), rest.free_length, rest.shape)
-            if rest.answer is None or loads.acts(int(case))
+            solve_second_order(prepared.parts, loads, int(case), rest.unstressed_length, rest.shape)
+            if rest.answer is None or loads.has_load(int(case))
             else rest.answer
         )
-        answer.u[case], answer.inside[case] = done.displacement, done.inside
+        answer.u[case], answer.internal_force[case] = done.displacement, done.internal_force
         answer.natural[case], answer.tension[case] = done.natural, done.tension
         answer.slack[case] = done.tension <= 0
         answer.error[case] = answer.first_error[case] = done.error
@@ -179,10 +190,10 @@ def _fill_deformed(answer: _Answer, ready: Ready, loads: Loads, cases: npt.NDArr
 
 def _with_grounds(frame: Frame, reaction: Real) -> Real:
     """Reactions with those of hidden ground nodes given to the nodes whose springs they hold."""
-    hidden = np.flatnonzero(frame.grounds >= 0)
+    hidden = np.flatnonzero(frame.ground_nodes >= 0)
     shown = reaction.copy()
     shown[:, hidden] = 0
-    np.add.at(shown.swapaxes(0, 1), frame.grounds[hidden], reaction[:, hidden].swapaxes(0, 1))
+    np.add.at(shown.swapaxes(0, 1), frame.ground_nodes[hidden], reaction[:, hidden].swapaxes(0, 1))
     return shown
 
 
@@ -194,23 +205,25 @@ def resultants(frame: Frame, loads: Loads) -> tuple[FloatArray, FloatArray]:
     return points, whole
 
 
-def _balance(answer: _Answer, parts: Parts, loads: Loads, reaction: Real, bent: BoolArray) -> FloatArray:
+def _balance(
+    answer: _Answer, parts: Parts, loads: Loads, reaction: Real, second_order: BoolArray
+) -> FloatArray:
     """Relative imbalance per case: resultant force, and moment about the frame's middle over its size.
 
     In a deformed shape loads and reactions stand where the nodes have gone, line loads as their shares at the nodes.
     """
-    result = np.zeros(len(bent))
-    frame, straight = parts.frame, np.flatnonzero(~bent)
+    result = np.zeros(len(second_order))
+    frame, straight = parts.frame, np.flatnonzero(~second_order)
     if len(straight):
-        some = loads if len(straight) == len(bent) else loads.only(*straight)
+        some = loads if len(straight) == len(second_order) else loads.only(*straight)
         points, applied = resultants(frame, some) if loads.line.any() else (frame.nodes, some.nodal)
         places = np.concatenate([points, frame.nodes])
         both = np.concatenate([applied, reaction[straight]], axis=1)
         least = _least_force(answer, parts, loads, EXTENDED)[straight]
         result[straight] = _imbalance(frame, both, places, least)
-    for case in np.flatnonzero(bent):
+    for case in np.flatnonzero(second_order):
         one = loads.only(int(case))
-        both = one.nodal - line_share(parts, one) + reaction[[case]]
+        both = one.nodal - line_load_share(parts, one) + reaction[[case]]
         least = _least_force(answer, parts, loads, np.float64)[[case]] + _least_strain(frame)
         result[case] = _imbalance(frame, both, frame.nodes + answer.u[case, :, :3], least)[0]
     return result
@@ -222,7 +235,7 @@ def balance_of(solution: Solution) -> FloatArray:
     answer = _Answer(
         u, u[:, :0], solution.natural, solution.tension, solution.slack, solution.error, solution.first_error
     )
-    return _balance(answer, solution.parts, solution.loads, solution.reaction, solution.bent)
+    return _balance(answer, solution.parts, solution.loads, solution.reaction, solution.second_order)
 
 
 def _imbalance(frame: Frame, both: Real, places: Real, least: FloatArray) -> FloatArray:
@@ -252,26 +265,28 @@ def _least_force(
     to_force = np.array([1.0, *[1 / parts.frame.size] * 5])
     inner = (np.abs(answer.natural) * to_force).sum(axis=(1, 2)) + np.abs(answer.tension).sum(axis=1)
     cables = parts.frame.cables
-    inner = inner + np.abs(cables.EA * cables.expansion * loads.warm_cables).sum(axis=1)
-    if loads.moved.any() or loads.warm.any():
-        held = clamped(parts, loads.without_force())
-        resisted = natural_forces(parts, loads.moved, held)
-        force = internal_forces(parts, resisted, held) / np.array([1.0] * 3 + [parts.frame.size] * 3)
+    inner = inner + np.abs(cables.EA * cables.expansion * loads.cable_temperature_change).sum(axis=1)
+    if loads.support_displacement.any() or loads.temperature_change.any():
+        fixed_ends = fixed_end_forces(parts, loads.imposed_only())
+        resisted = natural_forces(parts, loads.support_displacement, fixed_ends)
+        force = internal_forces(parts, resisted, fixed_ends) / np.array([1.0] * 3 + [parts.frame.size] * 3)
         inner = inner + np.asarray(np.abs(force).sum(axis=(1, 2)), dtype=float)
-    return np.asarray(1e3 * float(np.finfo(precision).eps) / POOR * inner)
+    return np.asarray(1e3 * float(np.finfo(precision).eps) / REL_TOL_SOLUTION * inner)
 
 
 def _least_strain(frame: Frame) -> float:
     """N, of which less is rounding in a deformed shape, whose strains are differences of coordinates in double."""
-    return float(10 * np.finfo(float).eps / POOR * frame.EA.max(initial=0.0))
+    return float(10 * np.finfo(float).eps / REL_TOL_SOLUTION * frame.EA.max(initial=0.0))
 
 
-def _refuse_idle_moments(parts: Parts, loads: Loads) -> None:
+def _refuse_unresisted_moments(parts: Parts, loads: Loads) -> None:
     """A moment on a rotation that nothing resists has no answer."""
-    moment = loads.nodal[:, parts.idle, 3:]
-    loose = np.abs(np.einsum("nij,cnj->cni", parts.turns, moment)) > 1e-9 * np.abs(loads.nodal).max(initial=0)
+    moment = loads.nodal[:, parts.unresisted_loads, 3:]
+    loose = np.abs(np.einsum("nij,cnj->cni", parts.rotation_projectors, moment)) > 1e-9 * np.abs(
+        loads.nodal
+    ).max(initial=0)
     for case, index in np.argwhere(loose.any(axis=2))[:1]:
-        name = parts.frame.node_names.get(int(parts.idle[index]), "a node")
+        name = parts.frame.node_names.get(int(parts.unresisted_loads[index]), "a node")
         raise Mechanism(
             f"case '{loads.names[case]}' puts a moment on node '{name}', which nothing there resists; "
             "join a beam rigidly to it, or take the moment away",
@@ -281,18 +296,18 @@ def _refuse_idle_moments(parts: Parts, loads: Loads) -> None:
 
 def _refuse_poor(names: tuple[str, ...], error: FloatArray, balance: FloatArray) -> None:
     for name, e, b in zip(names, error, balance, strict=True):
-        if not (e <= POOR and b <= POOR):
+        if not (e <= REL_TOL_SOLUTION and b <= REL_TOL_SOLUTION):
             raise PoorSolution(
                 f"case '{name}' could not be solved well enough: estimated error {e:.1e}, imbalance {b:.1e} "
-                f"(limit {POOR:.0e}); fewer elements, or stiffnesses nearer to one another, would cure it"
+                f"(limit {REL_TOL_SOLUTION:.0e}); fewer elements, or stiffnesses nearer to one another, would cure it"
             )
 
 
-def _refuse_lost(frame: Frame, names: tuple[str, ...], u: Real) -> None:
+def _refuse_excessive_movement(frame: Frame, names: tuple[str, ...], u: Real) -> None:
     """A movement that no frame could make is that of a mechanism which rounding of its drawing, no part, holds."""
     for name, case in zip(names, u, strict=True):
         far = float(np.abs(case[:, :3]).max(initial=0.0))
-        if far > LOST * frame.size:
+        if far > MAX_RELATIVE_MOVEMENT * frame.size:
             node = frame.node_names.get(int(np.abs(case[:, :3]).max(axis=1).argmax()), "a node within a beam")
             raise PoorSolution(
                 f"case '{name}' moves node '{node}' by {far:.0e} m, far beyond the frame's own size: nothing but the "
@@ -300,4 +315,4 @@ def _refuse_lost(frame: Frame, names: tuple[str, ...], u: Real) -> None:
             )
 
 
-__all__ = ["Solution", "balance_of", "resultants", "solve", "unmoved"]
+__all__ = ["Solution", "balance_of", "resultants", "solve", "undeformed_solution"]

@@ -22,46 +22,50 @@ from femcore.solvers.solution import Solution
 from femcore.solvers.superposition import COMBINED, Superposition, combined
 
 
-def usages(done: Superposition, worst: float = 0.0) -> FloatArray:
+def buckling_utilisations(superposition: Superposition, worst: float = 0.0) -> FloatArray:
     """(n,), usages of combinations, 0 where no load buckles them; the largest is exact, and so is each that was solved.
 
     worst : a usage that is known beside them
 
     Others, which are below the largest of these and `worst`, may stand by their bound. NoConvergence as of `buckling`.
     """
-    found = np.zeros(len(done.how))
-    if done.solved is not None:
-        found[done.again] = [_usage(done.solved, number) for number in range(len(done.again))]
-    put_together = np.flatnonzero(np.array(done.how) == COMBINED)
-    signed, size = _signed(done.factors[put_together])
+    found = np.zeros(len(superposition.method))
+    if superposition.solved is not None:
+        found[superposition.resolved] = [
+            _utilisation(superposition.solved, number) for number in range(len(superposition.resolved))
+        ]
+    put_together = np.flatnonzero(np.array(superposition.method) == COMBINED)
+    signed, size = _signed_unit_cases(superposition.factors[put_together])
     if len(signed) >= len(put_together):
-        found[put_together] = [_usage(done.linear, number) for number in put_together]
+        found[put_together] = [_utilisation(superposition.linear, number) for number in put_together]
         return found
-    parts = combined(done.units, _with_rest(signed, done), None, done.rest)
-    found[put_together] = size @ [_usage(parts, number) for number in range(len(signed))]
-    worst = max(worst, found[done.again].max(initial=0.0))
+    parts = combined(
+        superposition.units, _with_base_case(signed, superposition), None, superposition.base_case
+    )
+    found[put_together] = size @ [_utilisation(parts, number) for number in range(len(signed))]
+    worst = max(worst, found[superposition.resolved].max(initial=0.0))
     for number in put_together[np.argsort(-found[put_together], kind="stable")]:
         if found[number] <= worst:
             break
-        found[number] = _usage(done.linear, number)
+        found[number] = _utilisation(superposition.linear, number)
         worst = max(worst, found[number])
     return found
 
 
-def _usage(solution: Solution, case: int | np.integer) -> float:
+def _utilisation(solution: Solution, case: int | np.integer) -> float:
     modes = buckling(solution, int(case), 1)
     return 1.0 / float(modes.values[0]) if len(modes.values) else 0.0
 
 
-def _signed(factors: FloatArray) -> tuple[FloatArray, FloatArray]:
+def _signed_unit_cases(factors: FloatArray) -> tuple[FloatArray, FloatArray]:
     """(p, c), single cases with a sign, those that factors (n, c) are made of, and (n, p) how much of each."""
     size = np.maximum(np.concatenate([factors, -factors], axis=1), 0.0)
     one, used = np.eye(factors.shape[1]), size.any(axis=0)
     return np.concatenate([one, -one])[used], size[:, used]
 
 
-def _with_rest(factors: FloatArray, done: Superposition) -> FloatArray:
-    return factors if done.rest is None else np.pad(factors, ((0, 0), (0, 1)))
+def _with_base_case(factors: FloatArray, superposition: Superposition) -> FloatArray:
+    return factors if superposition.base_case is None else np.pad(factors, ((0, 0), (0, 1)))
 
 
-__all__ = ["usages"]
+__all__ = ["buckling_utilisations"]

@@ -20,51 +20,58 @@ import numpy.typing as npt
 from femcore.base.arrays import BoolArray, FloatArray, IntArray
 from femcore.base.errors import PoorSolution
 from femcore.frame.frame import Loads
-from femcore.solvers.solution import POOR, Solution, balance_of, solve
+from femcore.solvers.solution import REL_TOL_SOLUTION, Solution, balance_of, solve
 
-EXACT = 1e-10
+REL_TOL_CANCELLATION = 1e-10
 """Bound on a combination's relative error above which it is solved: its parts all but cancel."""
-TAUT = 1e-12
+REL_TOL_COMPRESSED_CABLE = 1e-12
 """Of the largest axial force that a combination's parts bring: a cable that pushes less does so by rounding."""
 
-How = Literal["combined", "slack", "deformed", "cancelling"]
+CombinationMethod = Literal["combined", "slack", "deformed", "cancelling"]
 """From solved cases; or solved as a whole, since a cable is slack, the shape is deformed, or the parts all but cancel."""
-COMBINED, SLACK, DEFORMED, CANCELLING = get_args(How)
+COMBINED, SLACK, DEFORMED, CANCELLING = get_args(CombinationMethod)
 
 
-def affine_weights(factors: npt.ArrayLike, rest: int | None = None) -> FloatArray:
-    """(n, c), weights of all cases: the factors (n, c), and of the case `rest` also what they miss 1 by."""
+def affine_weights(factors: npt.ArrayLike, base_case: int | None = None) -> FloatArray:
+    """(n, c), weights of all cases: the factors (n, c), and of the case `base_case` also what they miss 1 by."""
     weights = np.atleast_2d(np.array(factors, dtype=float))
-    if rest is not None:
-        weights[:, rest] = 0.0
-        weights[:, rest] = 1.0 - weights.sum(axis=1)
+    if base_case is not None:
+        weights[:, base_case] = 0.0
+        weights[:, base_case] = 1.0 - weights.sum(axis=1)
     return weights
 
 
 def combined(
-    solution: Solution, factors: npt.ArrayLike, names: tuple[str, ...] | None = None, rest: int | None = None
+    solution: Solution,
+    factors: npt.ArrayLike,
+    names: tuple[str, ...] | None = None,
+    base_case: int | None = None,
 ) -> Solution:
     """The answers to combinations of solved cases, by linear algebra alone.
 
-    factors : (n, c), of the cases of `solution`; that of the case `rest` counts for nothing
+    factors : (n, c), of the cases of `solution`; that of the case `base_case` counts for nothing
     rest    : number of the case in which only what is always there acts; None where nothing is
     names   : (n,) of the combinations; "combination 1" … where left out
 
     Balance is taken anew from the loads and reactions of each combination; `error` and `first_error` are bounds:
     those of its parts, by the triangle inequality, and rounding, over the size of what comes out (inf where only
-    rounding does). ValueError where a case is slack or of second order, or where pretension asks for a `rest`.
+    rounding does). ValueError where a case is slack or of second order, or where pretension asks for a `base_case`.
     """
-    weights = affine_weights(factors, rest)
+    weights = affine_weights(factors, base_case)
     if not solution.is_superposable:
         raise ValueError("cases in the deformed shape or with slack cables are no parts of a sum")
-    if rest is None and solution.frame.cables.pretension.any() and not np.allclose(weights.sum(axis=1), 1):
+    if (
+        base_case is None
+        and solution.frame.cables.pretension.any()
+        and not np.allclose(weights.sum(axis=1), 1)
+    ):
         raise ValueError("with pretension, combinations need the case at rest")
     names = names or tuple(f"combination {number + 1}" for number in range(len(weights)))
     u, loads = _weighted(weights, solution.displacement), solution.loads.combined(weights, names)
     none = np.zeros(len(weights))
     error, first = (_bound(solution, weights, u, of) for of in (solution.error, solution.first_error))
     whole = Solution(
-        solution.ready, loads, u, _weighted(weights, solution.reaction), _weighted(weights, solution.natural),
+        solution.prepared, loads, u, _weighted(weights, solution.reaction), _weighted(weights, solution.natural),
         _weighted(weights, solution.tension), np.zeros((len(weights), len(solution.frame.cables)), bool),
         none.astype(bool), none, error, first,
     )  # fmt: skip
@@ -96,25 +103,25 @@ class Superposition:
     units    : linear answers to the cases, every cable counted; the last is the state at rest where there is pretension
     rest     : number of that state in `units`, None where nothing is always there
     factors  : (n, c), of the cases;   weights : (n, cases of `units`), affine
-    linear   : all combinations as combined; what it says of those in `again` is not so
+    linear   : all combinations as combined; what it says of those in `resolved` is not so
     again    : numbers (r,) of the combinations that were solved;   solved : their answers, in that order
     how      : (n,), what was done for each
     """
 
     units: Solution
-    rest: int | None
+    base_case: int | None
     factors: FloatArray
     weights: FloatArray
     linear: Solution
-    again: IntArray
+    resolved: IntArray
     solved: Solution | None
-    how: tuple[How, ...]
+    method: tuple[CombinationMethod, ...]
 
-    def taken(self, of_units: FloatArray, of_solved: FloatArray | None) -> FloatArray:
+    def combine(self, of_units: FloatArray, of_solved: FloatArray | None) -> FloatArray:
         """(n, …), anything that is linear in the answer, from its values in `units` and in `solved`."""
         values = _weighted(self.weights, of_units)
         if of_solved is not None:
-            values[self.again] = of_solved
+            values[self.resolved] = of_solved
         return values
 
     @property
@@ -130,7 +137,7 @@ class Superposition:
     def _either(self, linear: FloatArray, solved: FloatArray | None) -> FloatArray:
         values = linear.copy()
         if solved is not None:
-            values[self.again] = solved
+            values[self.resolved] = solved
         return values
 
 
@@ -140,18 +147,24 @@ def superpose(solution: Solution, factors: npt.ArrayLike, names: tuple[str, ...]
     A combination is of second order where a case in it is. StructureFaults as of `solve`, by the combination's name.
     """
     given = np.atleast_2d(np.asarray(factors, dtype=float))
-    units, rest = unit_solutions(solution)
-    factors = given if rest is None else np.pad(given, ((0, 0), (0, 1)))
-    weights = affine_weights(factors, rest)
-    linear = combined(units, factors, names, rest)
-    linear = replace(linear, ready=solution.ready)
-    bent = ((given != 0) & solution.bent).any(axis=1)
-    how = np.where(linear.error > EXACT, CANCELLING, COMBINED)
-    how = np.where(bent, DEFORMED, np.where(_pushed(units, weights, linear), SLACK, how))
-    again = np.flatnonzero(how != COMBINED)
-    solved = solve(solution.ready, linear.loads.only(*again), bent[again]) if len(again) else None
-    _refuse_poor(linear, how == COMBINED)
-    return Superposition(units, rest, given, weights, linear, again, solved, tuple(how.tolist()))
+    units, base_case = unit_solutions(solution)
+    factors = given if base_case is None else np.pad(given, ((0, 0), (0, 1)))
+    weights = affine_weights(factors, base_case)
+    linear = combined(units, factors, names, base_case)
+    linear = replace(linear, prepared=solution.prepared)
+    second_order = ((given != 0) & solution.second_order).any(axis=1)
+    method = np.where(linear.error > REL_TOL_CANCELLATION, CANCELLING, COMBINED)
+    method = np.where(
+        second_order, DEFORMED, np.where(_has_compressed_cable(units, weights, linear), SLACK, method)
+    )
+    resolved = np.flatnonzero(method != COMBINED)
+    solved = (
+        solve(solution.prepared, linear.loads.only(*resolved), second_order[resolved])
+        if len(resolved)
+        else None
+    )
+    _refuse_poor(linear, method == COMBINED)
+    return Superposition(units, base_case, given, weights, linear, resolved, solved, tuple(method.tolist()))
 
 
 def unit_solutions(solution: Solution) -> tuple[Solution, int | None]:
@@ -159,27 +172,27 @@ def unit_solutions(solution: Solution) -> tuple[Solution, int | None]:
 
     Nothing is solved again that the solution holds already. The second is the number of the case at rest, if any.
     """
-    count, counted = len(solution.names), solution.ready.counting_all()
-    rest = Loads.none(solution.frame, "at rest")
+    count, counted = len(solution.names), solution.prepared.allowing_compression()
+    base_case = Loads.zeros(solution.frame, "at rest")
     if not solution.frame.cables.pretension.any():
         return (solution if solution.is_superposable else solve(counted, solution.loads)), None
     if solution.is_superposable:
-        return solution.followed_by(solve(counted, rest)), count
-    return solve(counted, solution.loads.followed_by(rest)), count
+        return solution.concatenated(solve(counted, base_case)), count
+    return solve(counted, solution.loads.concatenated(base_case)), count
 
 
-def _pushed(units: Solution, weights: FloatArray, linear: Solution) -> BoolArray:
+def _has_compressed_cable(units: Solution, weights: FloatArray, linear: Solution) -> BoolArray:
     """(n,), whether a cable would have to push, by more than rounding."""
     axial = np.abs(units.natural[..., 0]).max(axis=1, initial=0.0)
     brought = np.abs(weights) @ np.maximum(axial, np.abs(units.tension).max(axis=1, initial=0.0))
-    return np.asarray((linear.tension < -TAUT * brought[:, None]).any(axis=1))
+    return np.asarray((linear.tension < -REL_TOL_COMPRESSED_CABLE * brought[:, None]).any(axis=1))
 
 
 def _refuse_poor(linear: Solution, kept: BoolArray) -> None:
-    for number in np.flatnonzero(kept & ~(linear.balance <= POOR))[:1]:
+    for number in np.flatnonzero(kept & ~(linear.balance <= REL_TOL_SOLUTION))[:1]:
         raise PoorSolution(
             f"case '{linear.names[number]}' could not be combined well enough: imbalance "
-            f"{linear.balance[number]:.1e} (limit {POOR:.0e}); the cases in it all but cancel"
+            f"{linear.balance[number]:.1e} (limit {REL_TOL_SOLUTION:.0e}); the cases in it all but cancel"
         )
 
 

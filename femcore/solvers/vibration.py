@@ -16,20 +16,20 @@ from scipy.sparse.linalg import SuperLU
 from femcore.base.arrays import FloatArray
 from femcore.base.errors import InputFault, NoConvergence
 from femcore.elements.beam import local_modes, shape_functions, shear_parameters
-from femcore.elements.corotational_beam import ends_of_nodes
+from femcore.elements.corotational_beam import end_transformation
 from femcore.frame.frame import Frame
 from femcore.solvers.assembly import Parts, assembled
-from femcore.solvers.blocks import factor_of, four_blocks, node_blocks
+from femcore.solvers.blocks import factorise_symmetric, node_blocks, split_blocks
 from femcore.solvers.buckling import Modes, geometric_stiffness, parts_in_state, taut_stiffness
 from femcore.solvers.eigen import lowest
 from femcore.solvers.mechanism import find_mechanism
 from femcore.solvers.solution import Solution
 
 GAUSS_POINTS = 4
-SINGULAR = 1e-13
+REL_TOL_SINGULAR_STIFFNESS = 1e-13
 """Least pivot, of a stiffness at unit diagonal, that is not rounding."""
-SHIFT = 1e-6
-ZERO = 1e-4
+RELATIVE_STIFFNESS_SHIFT = 1e-6
+REL_TOL_ZERO_FREQUENCY = 1e-4
 """Of the shift: a smaller square of a frequency is 0 to rounding."""
 
 
@@ -60,19 +60,19 @@ def lumped_mass(frame: Frame) -> FloatArray:
 def mass_matrix(parts: Parts, *, lumped: bool = False) -> sparse.csc_array:
     """The mass over the free freedoms: beams, consistent or lumped, and point masses."""
     frame = parts.frame
-    M = lumped_mass(frame) if lumped else consistent_mass(frame, inner_ends(parts))
-    to_ends = ends_of_nodes(frame.axes, frame.offsets)
+    M = lumped_mass(frame) if lumped else consistent_mass(frame, inner_end_transformation(parts))
+    to_ends = end_transformation(frame.axes, frame.offsets)
     n = len(frame.nodes)
     points = np.zeros((n, 6, 6))
     points[:, range(3), range(3)] = frame.point_mass[:, None]
     found = [
-        (node_blocks(frame.ends), four_blocks(np.swapaxes(to_ends, 1, 2) @ M @ to_ends)),
+        (node_blocks(frame.ends), split_blocks(np.swapaxes(to_ends, 1, 2) @ M @ to_ends)),
         (np.column_stack([np.arange(n), np.arange(n)]), points),
     ]
-    return assembled(parts, found, hold_idle=False)
+    return assembled(parts, found, hold_unresisted=False)
 
 
-def inner_ends(parts: Parts) -> FloatArray:
+def inner_end_transformation(parts: Parts) -> FloatArray:
     """(m, 12, 12), beam axes: movements of the elements' own ends per movement of the outer ends."""
     frame, ends = parts.frame, parts.ends
     inner = np.tile(np.eye(12), (len(frame.ends), 1, 1))
@@ -105,9 +105,9 @@ def natural_frequencies(solution: Solution, case: int, count: int, *, lumped: bo
             raise free or _buckled()
     values, modes = lowest(K, M, count, factor)
     square = values - shift
-    if np.any(square < -ZERO * shift):
+    if np.any(square < -REL_TOL_ZERO_FREQUENCY * shift):
         raise _buckled()
-    square[square < ZERO * shift] = 0.0
+    square[square < REL_TOL_ZERO_FREQUENCY * shift] = 0.0
     return Modes(np.sqrt(square) / (2 * np.pi), parts.movements(modes))
 
 
@@ -119,15 +119,15 @@ def _factor(K: sparse.csc_array) -> SuperLU | None:
     """Factors of K, or None where it is not positive to rounding."""
     scale = 1 / np.sqrt(np.maximum(K.diagonal(), np.finfo(float).tiny))
     try:
-        factor = factor_of(K, "NATURAL")
+        factor = factorise_symmetric(K, "NATURAL")
     except RuntimeError:
         return None
     pivots = factor.U.diagonal() * scale[factor.perm_c.argsort()] ** 2
-    return factor if np.all(pivots > SINGULAR) else None
+    return factor if np.all(pivots > REL_TOL_SINGULAR_STIFFNESS) else None
 
 
 def _shifted(K: sparse.csc_array, M: sparse.csc_array) -> tuple[sparse.csc_array, float]:
     """K + s M with s, (rad/s)², well below the first elastic frequency of most frames and well above rounding."""
     heavy = M.diagonal() > 0
-    s = SHIFT * float(np.median(K.diagonal()[heavy] / M.diagonal()[heavy]))
+    s = RELATIVE_STIFFNESS_SHIFT * float(np.median(K.diagonal()[heavy] / M.diagonal()[heavy]))
     return (K + s * M).tocsc(), s

@@ -13,36 +13,36 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 from pydantic import Discriminator, Field, Tag
 
-from models.attachments.base import FixingTable
+from models.attachments.base import AttachmentTable
 from models.attachments.base_plates import Bolted, Bonded, Strapped, Welded
 from models.attachments.beam_ends import Pinned, Sleeved, Taped
-from models.strength.attachment import Fixing, Stem
-from models.tables.kinds import one_of
+from models.strength.attachment import Attachment, Footprint
+from models.tables.kinds import discriminated_union
 
 __all__ = [
-    "AT_END",
-    "ON_BEAM",
-    "AtEnd",
-    "EndOnBeam",
-    "FixingTable",
-    "Given",
-    "OnBeam",
-    "fixings",
-    "fixings_from_axis",
-    "larger",
+    "BEAM_END_KINDS",
+    "BEAM_SIDE_KINDS",
+    "AnyAttachment",
+    "AttachmentTable",
+    "BeamEndAttachment",
+    "BeamSideAttachment",
+    "OneOrSeveral",
+    "attachments",
+    "attachments_from_axis",
+    "design_variables",
 ]
 
 
-def _one_or_several(one: Any) -> Any:  # noqa: ANN401  (a type, made at run time)
+def _single_or_list(one: Any) -> Any:  # noqa: ANN401  (a type, made at run time)
     """The pydantic field type of one such table, or of a list of them."""
     many = Annotated[list[one], Field(min_length=1)]
     told = Discriminator(lambda given: "several" if isinstance(given, list) else "one")
     return Annotated[Annotated[one, Tag("one")] | Annotated[many, Tag("several")], told]
 
 
-ON_BEAM = {"bolted": Bolted, "welded": Welded, "bonded": Bonded, "strapped": Strapped}
+BEAM_SIDE_KINDS = {"bolted": Bolted, "welded": Welded, "bonded": Bonded, "strapped": Strapped}
 """Ways to fix what stands on a beam's side."""
-AT_END = {
+BEAM_END_KINDS = {
     "bolted": Bolted,
     "welded": Welded,
     "bonded": Bonded,
@@ -52,43 +52,50 @@ AT_END = {
 }
 """Ways to fix the end of a beam."""
 
-OnBeam = FixingTable | list[FixingTable]
-AtEnd = FixingTable | list[FixingTable]
-EndOnBeam = FixingTable | list[FixingTable]
+BeamSideAttachment = AttachmentTable | list[AttachmentTable]
+BeamEndAttachment = AttachmentTable | list[AttachmentTable]
+AnyAttachment = AttachmentTable | list[AttachmentTable]
 if not TYPE_CHECKING:
-    OnBeam, AtEnd, EndOnBeam = (
-        _one_or_several(one_of(kinds)) for kinds in (ON_BEAM, AT_END, ON_BEAM | AT_END)
+    BeamSideAttachment, BeamEndAttachment, AnyAttachment = (
+        _single_or_list(discriminated_union(kinds))
+        for kinds in (BEAM_SIDE_KINDS, BEAM_END_KINDS, BEAM_SIDE_KINDS | BEAM_END_KINDS)
     )
 
 
-Given = FixingTable | list[FixingTable] | None
+OneOrSeveral = AttachmentTable | list[AttachmentTable] | None
 
 
-def fixings(given: Given, stem: Stem | None = None) -> tuple[Fixing, ...]:
+def attachments(given: OneOrSeveral, footprint: Footprint | None = None) -> tuple[Attachment, ...]:
     """One fixing or several as they are checked, with what stands on them; none where none is given."""
-    return tuple(one.fixing(stem) for one in _several(given))
+    return tuple(one.to_attachment(footprint) for one in _as_list(given))
 
 
-def fixings_from_axis(given: Given) -> tuple[Fixing, ...]:
+def attachments_from_axis(given: OneOrSeveral) -> tuple[Attachment, ...]:
     """The same where loads are those at the axis of the beam that they are fixed to, not at its side."""
     return tuple(
         replace(made, height=made.height - one.beam_radius)
-        for one in _several(given)
-        for made in [one.fixing(None)]
+        for one in _as_list(given)
+        for made in [one.to_attachment(None)]
     )
 
 
-def larger(given: Given, part: str) -> Iterator[tuple[str, tuple[str, ...], list[tuple[str, Given]]]]:
+def design_variables(
+    given: OneOrSeveral, part: str
+) -> Iterator[tuple[str, tuple[str, ...], list[tuple[str, OneOrSeveral]]]]:
     """What of a part's fixings can be raised: its name, words of that part's checks that it helps, the fixings with each size."""
-    for number, one in enumerate(_several(given)):
-        for knob in one.larger():
-            sizes: list[tuple[str, Given]] = []
-            for words, changed in knob.sizes:
-                several = list(_several(given))
+    for number, one in enumerate(_as_list(given)):
+        for design_variable in one.design_variables():
+            sizes: list[tuple[str, OneOrSeveral]] = []
+            for words, changed in design_variable.sizes:
+                several = list(_as_list(given))
                 several[number] = changed
                 sizes.append((words, several if isinstance(given, list) else changed))
-            yield f"{part}: {knob.name}", tuple(f"{part}, {word}" for word in knob.helps), sizes
+            yield (
+                f"{part}: {design_variable.name}",
+                tuple(f"{part}, {word}" for word in design_variable.improves),
+                sizes,
+            )
 
 
-def _several(given: Given) -> list[FixingTable]:
+def _as_list(given: OneOrSeveral) -> list[AttachmentTable]:
     return given if isinstance(given, list) else [] if given is None else [given]

@@ -10,11 +10,18 @@ from pydantic import field_validator, model_validator
 from femcore.base.errors import InputFault
 from femcore.base.toml import Table
 from femcore.materials import metals
-from models.strength.attachment import Fixing, Foot, Stem
+from models.strength.attachment import Attachment, Connection, Footprint
 from models.strength.bolts.bolted_plate import LaminateHole
-from models.strength.bonding.ring import Wall
-from models.strength.plates.wall_bending import WallUnder
-from models.tables.shared import LayupTable, LeastLength, Length, Stress, fault, metal_named
+from models.strength.bonding.ring import WallStiffness
+from models.strength.plates.wall_bending import SupportingWall
+from models.tables.shared import (
+    LayupTable,
+    NonNegativeLength,
+    PositiveLength,
+    Stress,
+    checked_metal_name,
+    fault,
+)
 
 
 class WallOf(Table):
@@ -22,15 +29,15 @@ class WallOf(Table):
 
     laminate: LayupTable | None = None
     metal: str | None = None
-    thickness: Length | None = None
+    thickness: PositiveLength | None = None
 
     @field_validator("metal")
     @classmethod
-    def _known_metal(cls, name: str | None) -> str | None:
-        return None if name is None else metal_named(name)
+    def _check_metal(cls, name: str | None) -> str | None:
+        return None if name is None else checked_metal_name(name)
 
     @model_validator(mode="after")
-    def _one_way(self) -> WallOf:
+    def _check_one_form(self) -> WallOf:
         if (self.laminate is None) == (self.metal is None):
             raise fault(
                 "what it is made of is not known, or is said twice",
@@ -45,20 +52,22 @@ class WallOf(Table):
         """m, its thickness."""
         return self.laminate.built.thickness if self.laminate is not None else self.thickness or 0.0
 
-    def under(self, diameter: float | None = None, far: float | None = None) -> WallUnder:
+    def supporting_wall(
+        self, diameter: float | None = None, support_radius: float | None = None
+    ) -> SupportingWall:
         """As it carries a foot."""
         laminate = None if self.laminate is None else self.laminate.built
         metal = None if self.metal is None else metals()[self.metal]
-        return WallUnder(laminate, metal, self.depth, diameter, far)
+        return SupportingWall(laminate, metal, self.depth, diameter, support_radius)
 
     @property
-    def thin(self) -> Wall:
+    def tube_wall(self) -> WallStiffness:
         """As the wall of a thin tube."""
-        wall = self.under()
-        return Wall(wall.shear, wall.stretch[0])
+        wall = self.supporting_wall()
+        return WallStiffness(wall.shear, wall.axial_stiffness[0])
 
 
-class Onto(WallOf):
+class AttachmentWall(WallOf):
     """What a fitting is fixed onto: the wall of a round beam of `diameter`, or a flat one.
 
     held_at : of a flat wall, from the fitting's middle to what holds it
@@ -66,18 +75,18 @@ class Onto(WallOf):
     bearing, shear, through, crushing : a laminate's strengths at a bolt or pin (`LaminateHole`)
     """
 
-    diameter: Length | None = None
-    held_at: Length | None = None
-    edge: Length | None = None
+    diameter: PositiveLength | None = None
+    held_at: PositiveLength | None = None
+    edge: PositiveLength | None = None
     bearing: Stress | None = None
     shear: Stress | None = None
     through: Stress | None = None
     crushing: Stress | None = None
 
     @property
-    def wall(self) -> WallUnder:
+    def wall(self) -> SupportingWall:
         """As it carries a foot."""
-        return self.under(self.diameter, self.held_at)
+        return self.supporting_wall(self.diameter, self.held_at)
 
     @property
     def hole(self) -> LaminateHole | None:
@@ -89,21 +98,21 @@ class Onto(WallOf):
         )
 
 
-class FootTable(WallOf):
+class BasePlateTable(WallOf):
     """A plate that is fixed, `along` and `across` as large; `stem`: diameter of what stands on it, where that is a tube."""
 
-    along: Length
-    across: Length
-    stem: Length | None = None
+    along: PositiveLength
+    across: PositiveLength
+    stem: PositiveLength | None = None
 
     @property
     def size(self) -> tuple[float, float]:
         """m, along and across."""
         return self.along, self.across
 
-    def standing(self, stem: Stem | None) -> Stem:
+    def footprint_on_plate(self, stem: Footprint | None) -> Footprint:
         """What stands on it; InputFault where nobody says."""
-        found = Stem(diameter=self.stem) if self.stem is not None else stem
+        found = Footprint(diameter=self.stem) if self.stem is not None else stem
         if found is None:
             raise InputFault(
                 "foot", "what stands on it is not known", 'give the tube\'s diameter: stem = "60 mm"'
@@ -111,25 +120,25 @@ class FootTable(WallOf):
         return found
 
 
-class Larger(NamedTuple):
+class AttachmentVariable(NamedTuple):
     """A size of a fixing that a builder can raise: its name, words of the checks that it helps, and the fixing with each size."""
 
     name: str
-    helps: tuple[str, ...]
-    sizes: tuple[tuple[str, FixingTable], ...]
+    improves: tuple[str, ...]
+    sizes: tuple[tuple[str, AttachmentTable], ...]
 
 
-class FixingTable(Table):
+class AttachmentTable(Table):
     """A way to fix a fitting. height: from the face where it is fixed up to the fitting's root, such as the foot's thickness."""
 
-    height: LeastLength | None = None
+    height: NonNegativeLength | None = None
 
     @abstractmethod
-    def foot_on(self, stem: Stem | None) -> Foot:
+    def connection_under(self, stem: Footprint | None) -> Connection:
         """As it is checked, with what stands on it where that is known; InputFault where it cannot be."""
 
     @property
-    def own_height(self) -> float:
+    def default_height(self) -> float:
         """m, where none is given."""
         return 0.0
 
@@ -139,10 +148,12 @@ class FixingTable(Table):
         onto = getattr(self, "onto", None)
         return 0.0 if onto is None or onto.diameter is None else float(onto.diameter) / 2
 
-    def larger(self) -> tuple[Larger, ...]:
+    def design_variables(self) -> tuple[AttachmentVariable, ...]:
         """What of it can be raised, in the order in which that is tried."""
         return ()
 
-    def fixing(self, stem: Stem | None) -> Fixing:
+    def to_attachment(self, stem: Footprint | None) -> Attachment:
         """As it is checked."""
-        return Fixing(self.foot_on(stem), self.own_height if self.height is None else self.height)
+        return Attachment(
+            self.connection_under(stem), self.default_height if self.height is None else self.height
+        )

@@ -11,56 +11,64 @@ from pydantic import Field, field_validator, model_validator
 from femcore.base.errors import InputFault
 from femcore.base.toml import Table
 from femcore.materials import metals
-from models.attachments.base import FixingTable, FootTable, Larger, Onto
-from models.strength.attachment import Stem
-from models.strength.bolts.bolt_group import rectangle
-from models.strength.bolts.bolted_base_plate import BoltedFoot, HeldPlate
-from models.strength.bonding.bonded_base_plate import BondedFoot
+from models.attachments.base import AttachmentTable, AttachmentVariable, AttachmentWall, BasePlateTable
+from models.strength.attachment import Footprint
+from models.strength.bolts.bolt_group import rectangular_group
+from models.strength.bolts.bolted_base_plate import BoltedBasePlate, BoltedPlate
+from models.strength.bonding.bonded_base_plate import BondedBasePlate
 from models.strength.bonding.straps import Straps
-from models.strength.welds.weld import FILLER, FilletGroup
-from models.strength.welds.welded_base_plate import WeldedFoot
-from models.tables.shared import BackingTable, Bolts, GlueTable, LayupTable, Length, fault, metal_named
+from models.strength.welds.weld import FILLER_STRENGTH, FilletGroup
+from models.strength.welds.welded_base_plate import WeldedBasePlate
+from models.tables.shared import (
+    BackingTable,
+    Bolts,
+    GlueTable,
+    LayupTable,
+    PositiveLength,
+    checked_metal_name,
+    fault,
+)
 
 STOCK_BOLT = (6, 8, 10, 12, 16, 20)
 STOCK_PLATE = (6e-3, 8e-3, 10e-3, 12e-3, 15e-3, 20e-3, 25e-3)
 STOCK_WELD = (4e-3, 5e-3, 6e-3, 8e-3, 10e-3)
 """Sizes that are bought (common practice)."""
-GROWTH = (1.25, 1.5, 1.75, 2.0, 2.5, 3.0)
-EXACT = 1e-9
+GROWTH_FACTORS = (1.25, 1.5, 1.75, 2.0, 2.5, 3.0)
+ABS_TOL_SIZE = 1e-9
 
 
 def _with(
-    table: FixingTable, key: str, sizes: Sequence[tuple[str, object]]
-) -> tuple[tuple[str, FixingTable], ...]:
+    table: AttachmentTable, key: str, sizes: Sequence[tuple[str, object]]
+) -> tuple[tuple[str, AttachmentTable], ...]:
     """The fixing with each size of one key."""
     return tuple((words, table.model_copy(update={key: size})) for words, size in sizes)
 
 
-class FixingBolts(Bolts):
+class AttachmentBolts(Bolts):
     """Bolts in columns along and rows across, about the foot's middle."""
 
-    pitch_along: Length | None = None
-    pitch_across: Length | None = None
+    pitch_along: PositiveLength | None = None
+    pitch_across: PositiveLength | None = None
 
     @model_validator(mode="after")
-    def _spaced(self) -> FixingBolts:
+    def _check_pitches(self) -> AttachmentBolts:
         for number, key in ((self.columns, "pitch_along"), (self.rows, "pitch_across")):
             if number > 1 and getattr(self, key) is None:
                 raise fault(f"{key} is not given", f'give {key} = "80 mm", from bolt to bolt')
         return self
 
 
-class Bolted(FixingTable):
+class Bolted(AttachmentTable):
     """A foot of metal on bolts through a wall, with a backing plate behind a laminate."""
 
     kind: Literal["bolted"]
-    bolts: FixingBolts
-    foot: FootTable
-    onto: Onto
+    bolts: AttachmentBolts
+    foot: BasePlateTable
+    onto: AttachmentWall
     backing: BackingTable | None = None
 
     @model_validator(mode="after")
-    def _whole(self) -> Bolted:
+    def _check_complete(self) -> Bolted:
         if self.foot.metal is None:
             raise fault("a bolted foot is of metal", "give foot = { metal, thickness, along, across }")
         if self.onto.edge is None:
@@ -71,11 +79,11 @@ class Bolted(FixingTable):
         return self
 
     @property
-    def own_height(self) -> float:
+    def default_height(self) -> float:
         """m, the foot's thickness."""
         return self.foot.depth
 
-    def larger(self) -> tuple[Larger, ...]:
+    def design_variables(self) -> tuple[AttachmentVariable, ...]:
         """Bolts, with washers in proportion; the foot's thickness."""
         bolts, foot = self.bolts, self.foot
         grown = [
@@ -86,31 +94,39 @@ class Bolted(FixingTable):
         thicker = [
             (f"{1000 * t:g} mm", foot.model_copy(update={"thickness": t}))
             for t in STOCK_PLATE
-            if t > foot.depth + EXACT
+            if t > foot.depth + ABS_TOL_SIZE
         ]
         return (
-            Larger("bolts", ("bolts", "wall: laminate", "wall: washer"), _with(self, "bolts", grown)),
-            Larger("foot thickness", ("foot",), _with(self, "foot", thicker)),
+            AttachmentVariable(
+                "bolts", ("bolts", "wall: laminate", "wall: washer"), _with(self, "bolts", grown)
+            ),
+            AttachmentVariable("foot thickness", ("foot",), _with(self, "foot", thicker)),
         )
 
-    def foot_on(self, stem: Stem | None) -> BoltedFoot:
+    def connection_under(self, stem: Footprint | None) -> BoltedBasePlate:
         """Bolts about the foot's middle."""
         bolts, foot = self.bolts, self.foot
-        group = rectangle(bolts.rows, bolts.columns, bolts.pitch_across or 0.0, bolts.pitch_along or 0.0)
-        free = foot.standing(stem).distance(group.positions[:, ::-1])
+        group = rectangular_group(
+            bolts.rows, bolts.columns, bolts.pitch_across or 0.0, bolts.pitch_along or 0.0
+        )
+        free = foot.footprint_on_plate(stem).distance(group.positions[:, ::-1])
         if (free <= bolts.bolt.diameter / 2).any():
             raise InputFault("bolts", "a bolt lies under what stands on the foot", "set bolts clear of it")
-        plate = HeldPlate(
+        plate = BoltedPlate(
             metals()[foot.metal or ""], foot.depth, foot.size[::-1], bolts.bolt, group, bolts.washer, free
         )
         backing = None
         if self.backing is not None:
             pitches = [p for p in (bolts.pitch_along, bolts.pitch_across) if p is not None]
-            backing = (self.backing.thickness, self.backing.of.proof, min(pitches or [bolts.washer]))
-        return BoltedFoot(plate, self.onto.wall, self.onto.hole, self.onto.edge, backing)
+            backing = (
+                self.backing.thickness,
+                self.backing.metal_record.proof,
+                min(pitches or [bolts.washer]),
+            )
+        return BoltedBasePlate(plate, self.onto.wall, self.onto.hole, self.onto.edge, backing)
 
 
-class Welded(FixingTable):
+class Welded(AttachmentTable):
     """Fillet welds of a `throat` around each cheek, eye or tube (`all_round`), or along the two long sides of each plate.
 
     metal : the weaker of the two that are joined;   diameter : of what stands there, where that is a tube
@@ -119,47 +135,47 @@ class Welded(FixingTable):
 
     kind: Literal["welded"]
     metal: str
-    throat: Length
+    throat: PositiveLength
     filler: str | None = None
     all_round: bool = True
-    diameter: Length | None = None
-    onto: Onto | None = None
+    diameter: PositiveLength | None = None
+    onto: AttachmentWall | None = None
 
     @field_validator("metal")
     @classmethod
-    def _known_metal(cls, name: str) -> str:
-        return metal_named(name)
+    def _check_metal(cls, name: str) -> str:
+        return checked_metal_name(name)
 
-    def larger(self) -> tuple[Larger, ...]:
+    def design_variables(self) -> tuple[AttachmentVariable, ...]:
         """The fillets."""
-        sizes = [(f"{1000 * a:g} mm", a) for a in STOCK_WELD if a > self.throat + EXACT]
-        return (Larger("weld", ("weld",), _with(self, "throat", sizes)),)
+        sizes = [(f"{1000 * a:g} mm", a) for a in STOCK_WELD if a > self.throat + ABS_TOL_SIZE]
+        return (AttachmentVariable("weld", ("weld",), _with(self, "throat", sizes)),)
 
-    def foot_on(self, stem: Stem | None) -> WeldedFoot:
+    def connection_under(self, stem: Footprint | None) -> WeldedBasePlate:
         """Around what stands there; InputFault where nobody says what that is."""
-        standing = stem if self.diameter is None else Stem(diameter=self.diameter)
+        standing = stem if self.diameter is None else Footprint(diameter=self.diameter)
         if standing is None:
             raise InputFault("weld", "what is welded on is not known", 'give the tube\'s diameter = "60 mm"')
-        strength = FILLER.get((self.filler or "", self.metal))
+        strength = FILLER_STRENGTH.get((self.filler or "", self.metal))
         lines = standing.outline(ends=self.all_round)
         group = FilletGroup(metals()[self.metal], self.throat, lines, strength)
-        return WeldedFoot(group, None if self.onto is None else self.onto.wall)
+        return WeldedBasePlate(group, None if self.onto is None else self.onto.wall)
 
 
-class Bonded(FixingTable):
+class Bonded(AttachmentTable):
     """A foot glued on."""
 
     kind: Literal["bonded"]
-    foot: FootTable
-    onto: Onto
+    foot: BasePlateTable
+    onto: AttachmentWall
     glue: GlueTable
 
     @property
-    def own_height(self) -> float:
+    def default_height(self) -> float:
         """m, the foot's thickness."""
         return self.foot.depth
 
-    def larger(self) -> tuple[Larger, ...]:
+    def design_variables(self) -> tuple[AttachmentVariable, ...]:
         """The foot along and across."""
         foot = self.foot
         feet = [
@@ -167,18 +183,20 @@ class Bonded(FixingTable):
                 f"{1000 * foot.along * g:.0f} × {1000 * foot.across * g:.0f} mm",
                 foot.model_copy(update={"along": foot.along * g, "across": foot.across * g}),
             )
-            for g in GROWTH
+            for g in GROWTH_FACTORS
         ]
-        return (Larger("foot's size", ("glue",), _with(self, "foot", feet)),)
+        return (AttachmentVariable("foot's size", ("glue",), _with(self, "foot", feet)),)
 
-    def foot_on(self, stem: Stem | None) -> BondedFoot:
+    def connection_under(self, stem: Footprint | None) -> BondedBasePlate:
         """The foot with the lesser bending stiffness of its two ways."""
-        foot = self.foot.under()
+        foot = self.foot.supporting_wall()
         stiffness = foot.plate.D
         if foot.laminate is not None:
             stiffness = float(min(foot.laminate.D[0, 0], foot.laminate.D[1, 1]))
-        standing, glue = self.foot.standing(stem), self.glue.adhesive
-        return BondedFoot(self.foot.size, foot.stretch, stiffness, standing, glue, self.onto.wall)
+        standing, glue = self.foot.footprint_on_plate(stem), self.glue.adhesive
+        return BondedBasePlate(
+            self.foot.size, foot.axial_stiffness, stiffness, standing, glue, self.onto.wall
+        )
 
 
 class StrapTable(Table):
@@ -188,13 +206,13 @@ class StrapTable(Table):
     """
 
     each_side: Annotated[int, Field(ge=1, le=20)] = 1
-    width: Length
-    pitch: Length | None = None
+    width: PositiveLength
+    pitch: PositiveLength | None = None
     turns: Annotated[int, Field(ge=1, le=200)] = 1
     tape: LayupTable
 
 
-class Strapped(FixingTable):
+class Strapped(AttachmentTable):
     """Unidirectional tape wound round a foot and a round beam.
 
     along, across : of the foot;   stem : what stands on it along the beam, where that is a tube its diameter
@@ -203,31 +221,31 @@ class Strapped(FixingTable):
 
     kind: Literal["strapped"]
     straps: StrapTable
-    along: Length
-    across: Length
-    stem: Length | None = None
-    radius: Length
-    overlap: Length
-    onto: Onto
+    along: PositiveLength
+    across: PositiveLength
+    stem: PositiveLength | None = None
+    radius: PositiveLength
+    overlap: PositiveLength
+    onto: AttachmentWall
     glue: GlueTable
 
-    def larger(self) -> tuple[Larger, ...]:
+    def design_variables(self) -> tuple[AttachmentVariable, ...]:
         """Turns of every strap."""
         straps = self.straps
         more = [
             (f"{turns} turns", straps.model_copy(update={"turns": turns}))
-            for turns in (math.ceil(straps.turns * g) for g in GROWTH)
+            for turns in (math.ceil(straps.turns * g) for g in GROWTH_FACTORS)
         ]
-        return (Larger("turns", ("straps",), _with(self, "straps", more)),)
+        return (AttachmentVariable("turns", ("straps",), _with(self, "straps", more)),)
 
-    def foot_on(self, stem: Stem | None) -> Straps:
+    def connection_under(self, stem: Footprint | None) -> Straps:
         """As statics has them; InputFault where nobody says what stands between them."""
-        straps, stands = self.straps, self.stem
-        if stands is None:
+        straps, clear_width = self.straps, self.stem
+        if clear_width is None:
             if stem is None:
                 raise InputFault("straps", "what stands between them is not known", 'give stem = "170 mm"')
-            stands = 2 * float(stem.outline()[..., 0].max())
+            clear_width = 2 * float(stem.outline()[..., 0].max())
         return Straps(
-            straps.each_side, straps.width, straps.pitch or straps.width, stands, straps.turns, straps.tape.built,
+            straps.each_side, straps.width, straps.pitch or straps.width, clear_width, straps.turns, straps.tape.built,
             (self.along, self.across), self.radius, self.overlap, self.glue.adhesive, self.onto.wall,
         )  # fmt: skip

@@ -8,73 +8,78 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 
 from femcore.base.errors import InputFault
-from models.attachments.base import FixingTable, Larger, Onto, WallOf
-from models.strength.attachment import Stem
+from models.attachments.base import AttachmentTable, AttachmentVariable, AttachmentWall, WallOf
+from models.strength.attachment import Footprint
 from models.strength.bonding.ring import Outline, Ring
 from models.strength.bonding.sleeve import Sleeve
 from models.strength.bonding.taped_end import TapedEnd
 from models.strength.lugs.pin import Pin
-from models.strength.lugs.stay_attachment import Bore, PinnedEnd
-from models.tables.shared import GlueTable, LayupTable, LeastLength, Length, MetalPart, fault
+from models.strength.lugs.stay_attachment import Bore, PinnedTubeEnd
+from models.tables.shared import GlueTable, LayupTable, MetalPart, NonNegativeLength, PositiveLength, fault
 
-FARTHEST = 2.0
+SUPPORT_RADIUS_RATIO = 2.0
 """Of a tape's outer radius: where a wall counts as held for a taped end's ring, which its strength does not feel."""
 
 
 class SleeveTable(MetalPart):
     """A sleeve over the end of a tube, or a plug in it; its wall's thickness."""
 
-    thickness: Length
+    thickness: PositiveLength
 
 
-class Sleeved(FixingTable):
+class Sleeved(AttachmentTable):
     """A sleeve or plug of metal glued to the end of a tube, over `length` at the glue line's `diameter`."""
 
     kind: Literal["sleeved"]
-    diameter: Length
-    length: Length
+    diameter: PositiveLength
+    length: PositiveLength
     sleeve: SleeveTable
     tube: WallOf
     glue: GlueTable
 
-    def larger(self) -> tuple[Larger, ...]:
+    def design_variables(self) -> tuple[AttachmentVariable, ...]:
         """Its length."""
         sizes = [self.length * g for g in (1.25, 1.5, 1.75, 2.0, 2.5, 3.0)]
         made = tuple((f"{1000 * L:.0f} mm", self.model_copy(update={"length": L})) for L in sizes)
-        return (Larger("sleeve's length", ("sleeve's glue",), made),)
+        return (AttachmentVariable("sleeve's length", ("sleeve's glue",), made),)
 
-    def foot_on(self, stem: Stem | None) -> Sleeve:  # noqa: ARG002  (a tube's end is what stands there)
+    def connection_under(self, footprint: Footprint | None) -> Sleeve:  # noqa: ARG002  (a tube's end is what stands there)
         """As two coaxial tubes."""
         sleeve = self.sleeve
         return Sleeve(
-            self.diameter / 2, self.length, self.tube.thin, sleeve.of, sleeve.thickness, self.glue.adhesive
+            self.diameter / 2,
+            self.length,
+            self.tube.tube_wall,
+            sleeve.metal_record,
+            sleeve.thickness,
+            self.glue.adhesive,
         )
 
 
-class Taped(FixingTable):
+class Taped(AttachmentTable):
     """The end of a tube of `diameter` taped to a wall all round.
 
     on_beam, on_skin : legs of the tape, on the tube and on the wall;   corner : the free width between them
     """
 
     kind: Literal["taped"]
-    diameter: Length
+    diameter: PositiveLength
     tube: WallOf
     tape: LayupTable
-    on_beam: Length
-    on_skin: Length
-    corner: Length
-    onto: Onto
+    on_beam: PositiveLength
+    on_skin: PositiveLength
+    corner: PositiveLength
+    onto: AttachmentWall
     glue: GlueTable
 
-    def foot_on(self, stem: Stem | None) -> TapedEnd:  # noqa: ARG002  (a tube's end is what stands there)
+    def connection_under(self, footprint: Footprint | None) -> TapedEnd:  # noqa: ARG002  (a tube's end is what stands there)
         """As a ring of tape."""
         radius, wall = self.diameter / 2, self.onto.wall
         reach = radius + self.corner + self.on_skin
         ring = Ring(
-            outline=Outline(2 * math.pi * radius, math.pi * radius**2), wall=self.tube.thin, tape=self.tape.built,
+            outline=Outline(2 * math.pi * radius, math.pi * radius**2), wall=self.tube.tube_wall, tape=self.tape.built,
             on_beam=self.on_beam, on_skin=self.on_skin, corner=self.corner, glue=self.glue.adhesive,
-            skin=wall.plate, far=max(wall.far or 0.0, FARTHEST * reach),
+            skin=wall.plate, support_radius=max(wall.support_radius or 0.0, SUPPORT_RADIUS_RATIO * reach),
         )  # fmt: skip
         return TapedEnd(ring, wall)
 
@@ -82,7 +87,7 @@ class Taped(FixingTable):
 class TonguePin(MetalPart):
     """A pin of that diameter."""
 
-    diameter: Length
+    diameter: PositiveLength
 
 
 class Tongue(MetalPart):
@@ -91,12 +96,12 @@ class Tongue(MetalPart):
     gap : play between each of these two and its wall; of one tongue it follows from the tube
     """
 
-    thickness: Length
+    thickness: PositiveLength
     count: Annotated[int, Field(ge=1, le=2)] = 1
-    gap: LeastLength = 0.0
+    gap: NonNegativeLength = 0.0
 
 
-class Pinned(FixingTable):
+class Pinned(AttachmentTable):
     """A level pin through both walls of the end of a tube, and through a tongue between them.
 
     bush : of metal, set in each wall, of that `diameter`;   collar : diameter of what keeps the pin from sliding
@@ -107,11 +112,11 @@ class Pinned(FixingTable):
     pin: TonguePin
     bush: TonguePin
     tongue: Tongue
-    tube: Onto
-    collar: Length
+    tube: AttachmentWall
+    collar: PositiveLength
 
     @model_validator(mode="after")
-    def _whole(self) -> Pinned:
+    def _check_complete(self) -> Pinned:
         lacking = [key for key in ("diameter", "edge") if getattr(self.tube, key) is None]
         if self.tube.laminate is None or lacking:
             what = "laminate" if self.tube.laminate is None else lacking[0]
@@ -120,9 +125,9 @@ class Pinned(FixingTable):
             )
         return self
 
-    def foot_on(self, stem: Stem | None) -> PinnedEnd:  # noqa: ARG002  (a tube's end is what stands there)
+    def connection_under(self, footprint: Footprint | None) -> PinnedTubeEnd:  # noqa: ARG002  (a tube's end is what stands there)
         """Pin, bushes and walls."""
-        pin, tongue, wall = self.pin.of, self.tongue, self.tube.depth
+        pin, tongue, wall = self.pin.metal_record, self.tongue, self.tube.depth
         hole = self.tube.hole
         assert hole is not None  # noqa: S101  (checked when read)
         inside, inner = (self.tube.diameter or 0.0) - 2 * wall, tongue.count * tongue.thickness
@@ -130,10 +135,10 @@ class Pinned(FixingTable):
             raise InputFault("tongue", "is thicker than the tube is wide inside", "make it thinner")
         # a plate beside each wall bends the pin as one of both their thicknesses would between walls close to it
         gap = tongue.gap if tongue.count > 1 else (inside - inner) / 2
-        return PinnedEnd(
+        return PinnedTubeEnd(
             Pin(self.pin.diameter, pin.proof, pin.ultimate, inner, wall, gap),
             Bore(hole, self.bush.diameter),
             (self.tube.diameter or 0.0) - wall,
             self.collar,
-            (tongue.of.proof, self.bush.of.proof),
+            (tongue.metal_record.proof, self.bush.metal_record.proof),
         )

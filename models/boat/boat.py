@@ -16,27 +16,27 @@ from pydantic import Discriminator, Field, ModelWrapValidatorHandler, PrivateAtt
 from femcore.base.errors import InputFault
 from femcore.base.toml import Document, Table, duplicates
 from femcore.base.units import Unit
-from femcore.files.section_file import MaterialTables, WalledBeam, stock_of, told_once
+from femcore.files.section_file import MaterialTables, ThinWalledBeam, build_wall_materials, unique_faults
 from femcore.frame.builder import RIGID
 from models.joints import JOINTS, Joint
-from models.strength.margins import Factors
+from models.strength.margins import SafetyFactors
 from models.tables.beams import (
     BY_SECTION,
-    DIRECT,
-    Axial,
+    BY_STIFFNESS,
+    AxialStiffness,
+    BeamBySection,
     BeamStiffness,
-    Bending,
+    BendingStiffness,
     Expansion,
     Length,
     LineMass,
-    OfSection,
-    Positive,
+    PositiveLength,
     fault,
-    way_of,
+    input_form,
 )
 from models.tables.bows import Bows, BowSections, Station
-from models.tables.kinds import one_of
-from models.tables.named_laminates import laminates_of
+from models.tables.kinds import discriminated_union
+from models.tables.named_laminates import file_laminates
 from models.tables.parts import LongeronEnds, MartingaleLine, MartingaleTang, StayTang, StrikerTube
 
 __all__ = [
@@ -44,7 +44,7 @@ __all__ = [
     "Boat",
     "Bows",
     "Crossbeam",
-    "Derived",
+    "DerivedSections",
     "Longeron",
     "Martingale",
     "Root",
@@ -53,24 +53,24 @@ __all__ = [
     "Striker",
 ]
 
-RootSpring = Annotated[float, Unit("N*m/rad", above=0)]
-RootLinear = Annotated[float, Unit("N/m", above=0)]
+RotationalStiffness = Annotated[float, Unit("N*m/rad", above=0)]
+TranslationalStiffness = Annotated[float, Unit("N/m", above=0)]
 
 if TYPE_CHECKING:
     AnyJoint = Joint
 else:
-    AnyJoint = one_of(JOINTS)
+    AnyJoint = discriminated_union(JOINTS)
 
 
 class Root(Table):
     """The root of each bow: rigid where nothing is entered; about or along boat axes."""
 
-    surge: RootLinear | None = None
-    sway: RootLinear | None = None
-    heave: RootLinear | None = None
-    roll: RootSpring | None = None
-    pitch: RootSpring | None = None
-    yaw: RootSpring | None = None
+    surge: TranslationalStiffness | None = None
+    sway: TranslationalStiffness | None = None
+    heave: TranslationalStiffness | None = None
+    roll: RotationalStiffness | None = None
+    pitch: RotationalStiffness | None = None
+    yaw: RotationalStiffness | None = None
 
     @property
     def springs(self) -> tuple[float, ...]:
@@ -79,22 +79,22 @@ class Root(Table):
         return tuple(RIGID if value is None else value for value in given)
 
 
-class CrossbeamPlace(Table):
+class CrossbeamGeometry(Table):
     """Where the crossbeam stands, straight and athwart: the line of its shear centres at `station` and `height`."""
 
-    station: Positive
+    station: PositiveLength
     height: Length
     divide: Annotated[int, Field(ge=1, le=2000)] = 4
 
 
-class Crossbeam(CrossbeamPlace, BeamStiffness):
+class Crossbeam(CrossbeamGeometry, BeamStiffness):
     """The crossbeam by its stiffness."""
 
 
-class CrossbeamOfSection(CrossbeamPlace, OfSection):
+class CrossbeamBySection(CrossbeamGeometry, BeamBySection):
     """The crossbeam by its section, y aft and z up."""
 
-    def resolved(self, values: dict[str, Any]) -> Crossbeam:
+    def with_stiffness(self, values: dict[str, Any]) -> Crossbeam:
         """The same by its stiffness."""
         return Crossbeam.model_construct(
             station=self.station, height=self.height, divide=self.divide, **values
@@ -106,14 +106,14 @@ class Striker(Table):
 
     height: Length
     base: Annotated[float, Unit("m", least=0)] = 0.0
-    EA: Axial
-    EI: Bending
+    EA: AxialStiffness
+    EI: BendingStiffness
     mass: LineMass = 0.0
     expansion: Expansion = 0.0
     tube: StrikerTube | None = None
 
     @model_validator(mode="after")
-    def _stands(self) -> Striker:
+    def _check_height(self) -> Striker:
         if not abs(self.height) > self.base:
             raise fault("the striker's height lies within its base", "give a height beyond the base")
         return self
@@ -126,11 +126,11 @@ class Martingale(Table):
     pretension : left at rest, before any case's load;   line, tang : to check them, the tang at either end on the beam
     """
 
-    EA: Axial
+    EA: AxialStiffness
     at_striker: Literal["fixed", "slips"] = "fixed"
     pretension: Annotated[float, Unit("N", least=0)] = 0.0
     expansion: Expansion = 0.0
-    half_span: Positive
+    half_span: PositiveLength
     height: Length = 0.0
     line: MartingaleLine | None = None
     tang: MartingaleTang | None = None
@@ -144,7 +144,7 @@ class Stay(Table):
     tang: StayTang | None = None
 
 
-class LongeronPlace(Table):
+class LongeronGeometry(Table):
     """Where the longeron runs: on the centreline, from the root bulkhead through the crossbeam to a prod where given.
 
     ends : how they are fixed, to check that
@@ -158,23 +158,23 @@ class LongeronPlace(Table):
     ends: LongeronEnds | None = None
 
     @model_validator(mode="after")
-    def _one_piece(self) -> LongeronPlace:
+    def _check_prod(self) -> LongeronGeometry:
         if self.prod and self.at_crossbeam == "pinned":
             cure = 'write at_crossbeam = "rigid", or prod = "0 m"'
             raise fault("a prod needs a longeron that is fixed to the crossbeam", cure)
         return self
 
 
-class Longeron(LongeronPlace, BeamStiffness):
+class Longeron(LongeronGeometry, BeamStiffness):
     """A longeron by its stiffness."""
 
 
-class LongeronOfSection(LongeronPlace, OfSection):
+class LongeronBySection(LongeronGeometry, BeamBySection):
     """A longeron by its section, y to port and z up."""
 
-    def resolved(self, values: dict[str, Any]) -> Longeron:
+    def with_stiffness(self, values: dict[str, Any]) -> Longeron:
         """The same by its stiffness."""
-        place = {key: getattr(self, key) for key in LongeronPlace.model_fields}
+        place = {key: getattr(self, key) for key in LongeronGeometry.model_fields}
         return Longeron.model_construct(**place, **values)
 
 
@@ -182,25 +182,26 @@ if TYPE_CHECKING:
     AnyCrossbeam = Crossbeam  # what stands there once the boat is read
     AnyLongeron = Longeron
 else:
-    _EITHER = Discriminator(way_of)
+    _BY_INPUT_FORM = Discriminator(input_form)
     AnyCrossbeam = Annotated[
-        Annotated[Crossbeam, Tag(DIRECT)] | Annotated[CrossbeamOfSection, Tag(BY_SECTION)], _EITHER
+        Annotated[Crossbeam, Tag(BY_STIFFNESS)] | Annotated[CrossbeamBySection, Tag(BY_SECTION)],
+        _BY_INPUT_FORM,
     ]
     AnyLongeron = Annotated[
-        Annotated[Longeron, Tag(DIRECT)] | Annotated[LongeronOfSection, Tag(BY_SECTION)], _EITHER
+        Annotated[Longeron, Tag(BY_STIFFNESS)] | Annotated[LongeronBySection, Tag(BY_SECTION)], _BY_INPUT_FORM
     ]
 
 
 @dataclass(frozen=True, eq=False)
-class Derived:
+class DerivedSections:
     """What was computed from outlines, sections and laminates; None where stiffness was entered.
 
     remarks : what beams of such sections leave out, a sentence each
     """
 
     bows: BowSections | None
-    crossbeam: WalledBeam | None
-    longeron: WalledBeam | None
+    crossbeam: ThinWalledBeam | None
+    longeron: ThinWalledBeam | None
 
     @property
     def remarks(self) -> list[str]:
@@ -222,45 +223,47 @@ class Boat(MaterialTables, Document):
     stay: Stay = Stay()
     longeron: AnyLongeron | None = None
     joints: Annotated[list[AnyJoint], Field(min_length=1)]
-    factors: Factors = Factors()
-    _faults_of_sections: tuple[InputFault, ...] = PrivateAttr(default=())
+    factors: SafetyFactors = SafetyFactors()
+    _section_faults: tuple[InputFault, ...] = PrivateAttr(default=())
 
     @model_validator(mode="wrap")
     @classmethod
-    def _with_its_laminates(cls, raw: Any, handler: ModelWrapValidatorHandler[Boat]) -> Boat:  # noqa: ANN401
+    def _with_named_laminates(cls, raw: Any, handler: ModelWrapValidatorHandler[Boat]) -> Boat:  # noqa: ANN401
         """Joints and fixings may name laminates of the file, and are checked as they are read."""
-        with laminates_of(raw if isinstance(raw, dict) else {}):
+        with file_laminates(raw if isinstance(raw, dict) else {}):
             return handler(raw)
 
     @model_validator(mode="after")
-    def _build_sections(self) -> Boat:
+    def _resolve_sections(self) -> Boat:
         """Once read, the boat holds stiffnesses, whichever way they were given."""
-        stock, faults = stock_of(self)
-        faults += self.bows.build(stock)
+        wall_materials, faults = build_wall_materials(self)
+        faults += self.bows.build(wall_materials)
         for key in ("crossbeam", "longeron"):
             given = getattr(self, key)
-            if isinstance(given, CrossbeamOfSection | LongeronOfSection):
+            if isinstance(given, CrossbeamBySection | LongeronBySection):
                 try:
-                    values, walled = given.stiffness(stock, key)
-                except InputFault as trouble:
-                    faults.append(trouble)
-                    values, walled = given.unknown_stiffness(), None
-                beam = given.resolved(values)
+                    values, walled = given.stiffness(wall_materials, key)
+                except InputFault as error:
+                    faults.append(error)
+                    values, walled = given.missing_stiffness(), None
+                beam = given.with_stiffness(values)
                 beam._walled = walled  # noqa: SLF001  (made here)
                 object.__setattr__(self, key, beam)
-        self._faults_of_sections = tuple(told_once(faults))
+        self._section_faults = tuple(unique_faults(faults))
         return self
 
     @property
-    def derived(self) -> Derived:
+    def derived(self) -> DerivedSections:
         """What was computed from sections, for the report and for checks of walls."""
-        return Derived(
-            self.bows.sections, self.crossbeam.walled, self.longeron.walled if self.longeron else None
+        return DerivedSections(
+            self.bows.sections,
+            self.crossbeam.thin_walled,
+            self.longeron.thin_walled if self.longeron else None,
         )
 
     def faults(self) -> Iterator[InputFault]:
         """Everything that the tables say of one another and that does not hold."""
-        yield from self._faults_of_sections
+        yield from self._section_faults
         yield from duplicates("joints", [joint.name for joint in self.joints])
         bows, beam = self.bows, self.crossbeam
         if beam.station > bows.length:

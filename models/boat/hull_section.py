@@ -4,7 +4,7 @@ deck.
 Each strip between two of these has its own wall, sandwich or single skin. The section is the closed cell of one hull; where a
 hatch cuts the deck it is an open one. Along the bow the stations are kept apart: `bow_stiffness` puts two stations at each end
 of a hatch, the same place once whole and once cut, and GJ between stations is linear. It never averages J. A single number for
-a length, where one is wanted for comparison, is the one that twists as much under the same torque, L / ∫dx/GJ (`torque_average`).
+a length, where one is wanted for comparison, is the one that twists as much under the same torque, L / ∫dx/GJ (`average_GJ`).
 
 An open section alone hardly carries torsion (St-Venant). Over a length as short as a hatch it does, since the closed hull at
 both ends holds it against warping: `Hatch.warping` says which is counted, "held" (rigidly, with the walls' own shear: the upper
@@ -24,10 +24,10 @@ import numpy as np
 from femcore.base.errors import InputFault
 from femcore.sections import (
     Analysis,
-    Run,
     Section,
     SectionProperties,
     Wall,
+    WallRun,
     analyse,
     joined,
     properties,
@@ -41,7 +41,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-DIVIDE = 8
+SEGMENTS_PER_STRIP = 8
 """Segments along each strip."""
 
 
@@ -140,7 +140,7 @@ class BowStiffness:
     """
 
     x: Array
-    cut: NDArray[np.bool_]
+    deck_open: NDArray[np.bool_]
     EA: Array
     EI_vertical: Array
     EI_lateral: Array
@@ -177,7 +177,7 @@ def hull_section(
     runs += [_mirrored(run) for run in reversed(runs)]
     if station.half_breadth[0] > 0.0:
         keel = np.array([[-side[0, 0], side[0, 1]], side[0]])
-        runs.append(Run(keel, walls.keel or walls.skins[0], "keel"))
+        runs.append(WallRun(keel, walls.keel or walls.skins[0], "keel"))
     return joined(runs, label)
 
 
@@ -190,31 +190,33 @@ def bow_stiffness(
     leaves them or meets another.
     """
     _check_stations(stations, hatches)
-    ordered = _places(stations, hatches)
+    ordered = _ordered_stations(stations, hatches)
     solved = tuple(
         analyse(hull_section(station, walls, hatch_width=hatch.width if hatch else 0.0))
         for station, hatch in ordered
     )
-    found = tuple(properties(each) for each in solved)
+    section_data = tuple(properties(each) for each in solved)
     return BowStiffness(
         x=np.array([station.x for station, _ in ordered]),
-        cut=np.array([hatch is not None for _, hatch in ordered]),
-        EA=np.array([each.EA for each in found]),
-        EI_vertical=np.array([each.EIy for each in found]),
-        EI_lateral=np.array([each.EIz for each in found]),
-        GJ=np.array([_torsion(*each) for each in zip(solved, found, (h for _, h in ordered), strict=True)]),
-        GJ_free=np.array([each.GJ for each in found]),
-        GA_vertical=np.array([each.GAz for each in found]),
-        GA_lateral=np.array([each.GAy for each in found]),
-        centre=np.array([each.centre[1] for each in found]),
-        shear_centre=np.array([each.shear_centre[1] for each in found]),
-        mass=np.array([each.mass for each in found]),
+        deck_open=np.array([hatch is not None for _, hatch in ordered]),
+        EA=np.array([each.EA for each in section_data]),
+        EI_vertical=np.array([each.EIy for each in section_data]),
+        EI_lateral=np.array([each.EIz for each in section_data]),
+        GJ=np.array(
+            [_station_GJ(*each) for each in zip(solved, section_data, (h for _, h in ordered), strict=True)]
+        ),
+        GJ_free=np.array([each.GJ for each in section_data]),
+        GA_vertical=np.array([each.GAz for each in section_data]),
+        GA_lateral=np.array([each.GAy for each in section_data]),
+        centre=np.array([each.centre[1] for each in section_data]),
+        shear_centre=np.array([each.shear_centre[1] for each in section_data]),
+        mass=np.array([each.mass for each in section_data]),
         solved=solved,
-        sections=found,
+        sections=section_data,
     )
 
 
-def torque_average(x: ArrayLike, GJ: ArrayLike) -> float:
+def average_GJ(x: ArrayLike, GJ: ArrayLike) -> float:
     """Return the one GJ that twists as much as `GJ` (linear between stations `x`, m) under the same torque:
     L / ∫dx/GJ.
 
@@ -229,9 +231,9 @@ def torque_average(x: ArrayLike, GJ: ArrayLike) -> float:
     a, b = stiffness[:-1], stiffness[1:]
     # ∫ ds / (a + (b − a) s) = ln(b/a)/(b − a); its series where a and b are close
     close = np.abs(b - a) < 1e-6 * a
-    safe = np.where(close, 1.0, b - a)
-    give = np.where(close, 2.0 / (a + b), np.log(b / a) / safe)
-    return float((place[-1] - place[0]) / (np.diff(place) @ give))
+    difference = np.where(close, 1.0, b - a)
+    flexibility = np.where(close, 2.0 / (a + b), np.log(b / a) / difference)
+    return float((place[-1] - place[0]) / (np.diff(place) @ flexibility))
 
 
 def interpolate(stations: Sequence[HullStation], x: float) -> HullStation:
@@ -250,29 +252,33 @@ def interpolate(stations: Sequence[HullStation], x: float) -> HullStation:
     )
 
 
-def _port_side(side: Array, walls: HullWalls) -> list[Run]:
+def _port_side(side: Array, walls: HullWalls) -> list[WallRun]:
     return [
-        Run(np.linspace(lower, upper, DIVIDE + 1), walls.skins[strip], f"{walls.name(strip)}, port")
+        WallRun(
+            np.linspace(lower, upper, SEGMENTS_PER_STRIP + 1),
+            walls.skins[strip],
+            f"{walls.name(strip)}, port",
+        )
         for strip, (lower, upper) in enumerate(pairwise(side))
     ]
 
 
-def _port_deck(station: HullStation, walls: HullWalls, hatch_width: float) -> Run:
+def _port_deck(station: HullStation, walls: HullWalls, hatch_width: float) -> WallRun:
     """Port half of the deck, a parabola, from the gunwale to the middle or the hatch's edge."""
     b = station.half_breadth[-1]
-    y = np.linspace(b, hatch_width / 2, DIVIDE + 1)
+    y = np.linspace(b, hatch_width / 2, SEGMENTS_PER_STRIP + 1)
     points = np.column_stack([y, station.height[-1] + station.crown * (1 - (y / b) ** 2)])
     radius = b**2 / (2 * station.crown) if station.crown > 0.0 else np.inf
-    return Run(points, walls.deck, "deck, port", radius)
+    return WallRun(points, walls.deck, "deck, port", radius)
 
 
-def _mirrored(run: Run) -> Run:
+def _mirrored(run: WallRun) -> WallRun:
     """The same run on the starboard side, in reverse, so that its walls' n still points into the hull."""
     points = run.points[::-1] * [-1.0, 1.0]
-    return Run(points, run.wall, run.part.replace(", port", ", starboard"), run.radius)
+    return WallRun(points, run.wall, run.part.replace(", port", ", starboard"), run.radius)
 
 
-def _places(
+def _ordered_stations(
     stations: Sequence[HullStation], hatches: Sequence[Hatch]
 ) -> list[tuple[HullStation, Hatch | None]]:
     """Stations in order along x, each with the hatch that cuts it; both ends of a hatch once whole and once cut."""
@@ -283,19 +289,19 @@ def _places(
             if all(s.x != x for s, _ in places):
                 places.append((interpolate(stations, x), None))
             places.append((interpolate(stations, x), hatch))
-    return sorted(places, key=lambda place: (place[0].x, _side_of_edge(place[0], place[1], hatches)))
+    return sorted(places, key=lambda place: (place[0].x, _edge_order(place[0], place[1], hatches)))
 
 
-def _side_of_edge(station: HullStation, hatch: Hatch | None, hatches: Sequence[Hatch]) -> int:
+def _edge_order(station: HullStation, hatch: Hatch | None, hatches: Sequence[Hatch]) -> int:
     """Order of two stations at one x: at a hatch's start the whole one first, at its end the cut one."""
     ends = any(station.x == other.end for other in hatches)
     return int((hatch is not None) != ends)
 
 
-def _torsion(solved: Analysis, beam: SectionProperties, hatch: Hatch | None) -> float:
+def _station_GJ(solved: Analysis, beam: SectionProperties, hatch: Hatch | None) -> float:
     if hatch is None or hatch.warping == "free":
         return beam.GJ
-    return warping(solved).held_torsion(hatch.length)
+    return warping(solved).restrained_torsion(hatch.length)
 
 
 def _check_stations(stations: Sequence[HullStation], hatches: Sequence[Hatch]) -> None:

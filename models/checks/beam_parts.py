@@ -14,17 +14,17 @@ from femcore.base.arrays import FloatArray
 from femcore.base.errors import InputFault
 from models.boat.boat import Boat, Martingale, Stay, Striker
 from models.checks.beam_walls import wall_checks
-from models.strength.attachment import fixing_checks
+from models.strength.attachment import attachment_checks
 from models.strength.lugs.stay_attachment import cheek_checks
-from models.strength.margins import Check, Factors, checked, not_checked
-from models.strength.members.column import column_checks, foot_check
-from models.strength.members.wire import line_checks
-from models.strength.springs import turned_loads
+from models.strength.margins import Check, SafetyFactors, checked, not_checked
+from models.strength.members.column import bearing_check, column_checks
+from models.strength.members.wire import wire_checks
+from models.strength.springs import loads_in_axes
 from models.tables.beams import BeamStiffness
 from models.tables.parts import LongeronEnds, Tang
 
 FORWARD, ATHWART = np.array([1.0, 0.0, 0.0]), np.array([0.0, 1.0, 0.0])
-ON_BEAM = np.array([[0.0, 1.0, 0.0], [0.0, 0.0, 1.0], [1.0, 0.0, 0.0]])
+CROSSBEAM_ATTACHMENT_AXES = np.array([[0.0, 1.0, 0.0], [0.0, 0.0, 1.0], [1.0, 0.0, 0.0]])
 """Axes of a fixing on the crossbeam, in boat axes: along it, off it, around it."""
 LONGERON_ENDS = (
     ("root", "longeron's root", np.array([[0.0, 1.0, 0.0], [1.0, 0.0, 0.0], [0.0, 0.0, -1.0]])),
@@ -47,45 +47,45 @@ class PartLoads:
     buckled : (cases,), one over what the whole load may be multiplied by until the frame buckles; 0 where nothing is squeezed
     """
 
-    strut: FloatArray
+    striker_compression: FloatArray
     tension: FloatArray
     stay: FloatArray
     crossbeam: FloatArray
     longeron: FloatArray | None
     longeron_ends: FloatArray | None
-    buckled: FloatArray
+    buckling_utilisation: FloatArray
 
 
-def beam_part_checks(boat: Boat, loads: PartLoads, factors: Factors) -> tuple[Check, ...]:
+def beam_part_checks(boat: Boat, loads: PartLoads, factors: SafetyFactors) -> tuple[Check, ...]:
     """All checks of all parts that the boat has, beside its joints."""
-    found = [*_stay(boat.stay, loads.stay, factors)]
+    found = [*_stay_checks(boat.stay, loads.stay, factors)]
     if boat.striker is not None:
-        found += _striker(boat.striker, loads.strut, factors)
+        found += _striker_checks(boat.striker, loads.striker_compression, factors)
     if boat.martingale is not None:
-        found += _martingale(boat.martingale, loads.tension, factors)
-        found += _martingale_tang(boat, boat.martingale, loads.tension, factors)
+        found += _martingale_checks(boat.martingale, loads.tension, factors)
+        found += _martingale_tang_checks(boat, boat.martingale, loads.tension, factors)
     if boat.longeron is not None and loads.longeron is not None and loads.longeron_ends is not None:
         found += beam_wall_checks("longeron", boat.longeron, loads.longeron, factors)
-        found += _longeron_ends(boat.longeron.ends or LongeronEnds(), loads.longeron_ends, factors)
+        found += _longeron_ends_checks(boat.longeron.ends or LongeronEnds(), loads.longeron_ends, factors)
     found += beam_wall_checks("crossbeam", boat.crossbeam, loads.crossbeam, factors)
-    factor = factors.named("elastic_buckling")
+    factor = factors.safety_factor("elastic_buckling")
     source = "linear buckling of the frame"
     return (
         *found,
-        checked("beam and truss", "buckled as a whole", loads.buckled, 1.0, "", factor, source),
+        checked("beam and truss", "buckled as a whole", loads.buckling_utilisation, 1.0, "", factor, source),
     )
 
 
 def beam_wall_checks(
-    part: str, beam: BeamStiffness, actions: FloatArray, factors: Factors
+    part: str, beam: BeamStiffness, actions: FloatArray, factors: SafetyFactors
 ) -> tuple[Check, ...]:
     """The walls of a beam given by its section, at its worst place, under actions (cases, places, 6); else not checked."""
     cases, places = actions.shape[:2]
-    if beam.walled is None:
+    if beam.thin_walled is None:
         why = "it is given by its stiffness; give its section to have it checked"
         return (not_checked(part, "its wall", cases, why),)
     try:
-        found = wall_checks(beam.walled, actions.reshape(-1, 6))
+        found = wall_checks(beam.thin_walled, actions.reshape(-1, 6))
     except InputFault as fault:
         return (not_checked(part, "its wall", cases, f"{fault.place} {fault.wrong}"),)
     rows = (
@@ -96,15 +96,21 @@ def beam_wall_checks(
     # a wall all of metal has no plies, one of laminate no proof stress
     return tuple(
         checked(
-            part, name, (1 / factor).reshape(cases, places).max(axis=1), 1.0, "", factors.named(kind), source
+            part,
+            name,
+            (1 / factor).reshape(cases, places).max(axis=1),
+            1.0,
+            "",
+            factors.safety_factor(kind),
+            source,
         )
         for name, factor, kind, source in rows
         if np.isfinite(factor).any() or name == "wall buckled"
     )
 
 
-def _striker(striker: Striker, push: FloatArray, factors: Factors) -> list[Check]:
-    part, cases = "striker", len(push)
+def _striker_checks(striker: Striker, compression: FloatArray, factors: SafetyFactors) -> list[Check]:
+    part, cases = "striker", len(compression)
     if striker.tube is None:
         return [not_checked(part, "buckling and squash", cases, "its tube ([striker.tube]) is not described")]
     column = striker.tube.column(abs(striker.height) - striker.base)
@@ -112,23 +118,23 @@ def _striker(striker: Striker, push: FloatArray, factors: Factors) -> list[Check
     if area is None:
         bed = not_checked(part, "bed under the foot", cases, "the bed's area (bed_area) is not given")
     else:
-        bed = foot_check(part, push, area, strength, factors)
-    return [*column_checks(part, column, push, factors), bed]
+        bed = bearing_check(part, compression, area, strength, factors)
+    return [*column_checks(part, column, compression, factors), bed]
 
 
-def _martingale(martingale: Martingale, tension: FloatArray, factors: Factors) -> list[Check]:
+def _martingale_checks(martingale: Martingale, tension: FloatArray, factors: SafetyFactors) -> list[Check]:
     if martingale.line is None:
         why = "its line ([martingale.line]) is not described"
         return [not_checked("martingale", "breaking load", len(tension), why)]
-    found = [*line_checks("martingale", martingale.line.run, tension, factors)]
+    found = [*wire_checks("martingale", martingale.line.wire, tension, factors)]
     if martingale.at_striker == "slips" and martingale.line.radius is None:
         why = "it runs over the striker at a radius that is not given"
         found.append(not_checked("martingale", "line over its bend", len(tension), why))
     return found
 
 
-def _martingale_tang(
-    boat: Boat, martingale: Martingale, tension: FloatArray, factors: Factors
+def _martingale_tang_checks(
+    boat: Boat, martingale: Martingale, tension: FloatArray, factors: SafetyFactors
 ) -> list[Check]:
     """Of either end on the beam, seen from the port one: its pull goes to the striker's top, inboard and off the beam."""
     part, tang = "martingale's tangs", martingale.tang
@@ -141,39 +147,44 @@ def _martingale_tang(
     lean = math.atan2(martingale.half_span, rise) if tang.lean is None else tang.lean
     along = np.array([0.0, -math.sin(lean), math.cos(lean)])
     pull = np.maximum(tension, 0.0)[:, None] * line
-    return _tang(part, tang, (FORWARD, along), pull, factors)
+    return _tang_checks(part, tang, (FORWARD, along), pull, factors)
 
 
-def _stay(stay: Stay, pull: FloatArray, factors: Factors) -> list[Check]:
+def _stay_checks(stay: Stay, pull: FloatArray, factors: SafetyFactors) -> list[Check]:
     part, tang = "forestay's tang", stay.tang
     if tang is None:
         why = "the file does not describe it; give [stay.tang]"
         return [not_checked(part, "pin, cheeks and their fixing", len(pull), why)]
     along = np.array([-math.sin(tang.lean), 0.0, math.cos(tang.lean)])
-    return _tang(part, tang, (ATHWART, along), pull, factors)
+    return _tang_checks(part, tang, (ATHWART, along), pull, factors)
 
 
-def _tang(
-    part: str, tang: Tang, axes: tuple[FloatArray, FloatArray], pull: FloatArray, factors: Factors
+def _tang_checks(
+    part: str, tang: Tang, axes: tuple[FloatArray, FloatArray], pull: FloatArray, factors: SafetyFactors
 ) -> list[Check]:
     """Pin, cheeks and fixing under a pull (cases, 3), N, boat axes; `axes`: the pin's, and the cheeks' off the beam."""
     pin, along = axes
     in_lug = pull @ np.array([pin, along, np.cross(pin, along)]).T
     found = [*cheek_checks(part, tang.cheeks, in_lug, factors)]
-    if not tang.fixings:
+    if not tang.attachments:
         why = f"the file does not describe it; give {tang.table}"
         return [*found, not_checked(part, "its fixing to the beam", len(pull), why)]
-    loads = np.concatenate([pull @ ON_BEAM.T, np.zeros_like(pull)], axis=1)
-    return [*found, *fixing_checks(part, tang.fixings, loads, factors, tang.length * ON_BEAM @ along)]
+    loads = np.concatenate([pull @ CROSSBEAM_ATTACHMENT_AXES.T, np.zeros_like(pull)], axis=1)
+    return [
+        *found,
+        *attachment_checks(
+            part, tang.attachments, loads, factors, tang.length * CROSSBEAM_ATTACHMENT_AXES @ along
+        ),
+    ]
 
 
-def _longeron_ends(ends: LongeronEnds, loads: FloatArray, factors: Factors) -> list[Check]:
+def _longeron_ends_checks(ends: LongeronEnds, loads: FloatArray, factors: SafetyFactors) -> list[Check]:
     """Bulkhead and crossbeam, each with its own axes of a fixing: level, away from what it is fixed to, up or down."""
     found: list[Check] = []
     for number, (key, part, axes) in enumerate(LONGERON_ENDS):
-        fixed = ends.fixings(key)
+        fixed = ends.attachments(key)
         if fixed:
-            found += fixing_checks(part, fixed, turned_loads(loads[:, number], axes), factors)
+            found += attachment_checks(part, fixed, loads_in_axes(loads[:, number], axes), factors)
         else:
             why = f"the file does not describe it; give [longeron.ends.{key}]"
             found.append(not_checked(part, "its fixing", len(loads), why))

@@ -15,22 +15,22 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from femcore.base.errors import InputFault
-from femcore.files.section_file import WalledBeam
+from femcore.files.section_file import ThinWalledBeam
 from femcore.laminates.utilisation import blocks
 from femcore.sections import (
     LocalBuckling,
-    MetalPlaces,
+    MetalPoints,
     MetalStress,
     PanelStrength,
-    PlyPlaces,
+    PlyPoints,
     WallFlows,
     WallPlies,
-    buckled_by,
     local_buckling,
-    metal_places,
+    metal_points,
     metal_stress,
+    panel_buckling,
     panel_strength,
-    ply_places,
+    ply_points,
     ply_states,
     recover,
     six_actions,
@@ -44,11 +44,11 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
     Names = NDArray[np.object_]
 
-PLACES = 3
+POINTS_PER_SEGMENT = 3
 """Along each wall segment: its ends and middle."""
-REMEMBERED = 8
+WALL_CACHE_SIZE = 8
 """Beams whose unit actions are kept: the same few are asked for at every joint."""
-CRITERION = "tsai_wu"
+PLY_CRITERION = "tsai_wu"
 
 
 @dataclass(frozen=True, eq=False)
@@ -87,7 +87,7 @@ class WallChecks:
     buckling_part: tuple[str, ...]
 
 
-def wall_states(beam: WalledBeam, actions: ArrayLike, length: float = np.inf) -> WallStates:
+def wall_states(beam: ThinWalledBeam, actions: ArrayLike, length: float = np.inf) -> WallStates:
     """All walls of `beam` under `actions` (n, 6), N and N·m.
 
     length : m, between what holds the section's shape, for the buckling of curved walls in shear
@@ -105,21 +105,21 @@ def wall_states(beam: WalledBeam, actions: ArrayLike, length: float = np.inf) ->
 
 
 def wall_checks(
-    beam: WalledBeam, actions: ArrayLike, length: float = np.inf, criterion: str = CRITERION
+    beam: ThinWalledBeam, actions: ArrayLike, length: float = np.inf, criterion: str = PLY_CRITERION
 ) -> WallChecks:
     """What governs in the walls of `beam` under each of `actions` (n, 6), N and N·m.
 
     Raises InputFault where a strength that the check needs was not given, naming material or laminate and key.
     """
-    walls, table = _walls(beam, length, criterion), six_actions(beam.solved, actions)
-    found = [_governing(walls, table[rows]) for rows in blocks(len(table), walls.n_x[0].size)]
+    walls, table = _unit_response(beam, length, criterion), six_actions(beam.solved, actions)
+    found = [_governing_columns(walls, table[rows]) for rows in blocks(len(table), walls.n_x[0].size)]
     columns = {key: np.concatenate([block[key] for block in found]) for key in found[0]}
     whole: dict[str, Any] = {key: tuple(x) if x.dtype == object else x for key, x in columns.items()}
     return WallChecks(criterion=criterion, **whole)
 
 
 @dataclass(frozen=True, eq=False)
-class _Walls:
+class _UnitResponse:
     """The walls of a beam: what unit actions do to them, and what they bear.
 
     parts  : (segments,), their names
@@ -128,23 +128,23 @@ class _Walls:
     """
 
     parts: Names
-    metal: tuple[tuple[MetalPlaces, float], ...]
-    plies: tuple[PlyPlaces, ...]
+    metal: tuple[tuple[MetalPoints, float], ...]
+    plies: tuple[PlyPoints, ...]
     panels: PanelStrength
     n_x: Array
     q: Array
 
 
-@lru_cache(maxsize=REMEMBERED)
-def _walls(beam: WalledBeam, length: float, criterion: str) -> _Walls:
+@lru_cache(maxsize=WALL_CACHE_SIZE)
+def _unit_response(beam: ThinWalledBeam, length: float, criterion: str) -> _UnitResponse:
     unit, solved = _flows(beam, np.eye(6)), beam.solved
-    metal = metal_places(solved, unit)
-    proof = [_proof(beam, places.wall) for places in metal]
+    metal = metal_points(solved, unit)
+    proof = [_proof_strength(beam, places.wall) for places in metal]
     try:
-        plies = ply_places(solved, unit, criterion)
+        plies = ply_points(solved, unit, criterion)
     except InputFault as fault:
         raise fault.inside("laminates") from None
-    return _Walls(
+    return _UnitResponse(
         parts=np.array(solved.section.parts, object),
         metal=tuple(zip(metal, proof, strict=True)),
         plies=plies,
@@ -154,11 +154,11 @@ def _walls(beam: WalledBeam, length: float, criterion: str) -> _Walls:
     )
 
 
-def _flows(beam: WalledBeam, actions: ArrayLike) -> WallFlows:
-    return recover(beam.solved, actions, about=beam.properties.shear_centre, stations=PLACES)
+def _flows(beam: ThinWalledBeam, actions: ArrayLike) -> WallFlows:
+    return recover(beam.solved, actions, about=beam.properties.shear_centre, stations=POINTS_PER_SEGMENT)
 
 
-def _proof(beam: WalledBeam, wall: int) -> float:
+def _proof_strength(beam: ThinWalledBeam, wall: int) -> float:
     material = beam.materials[wall]
     if material is None or material.proof is None:
         name = material.name if material else beam.solved.section.walls[wall].name
@@ -167,14 +167,18 @@ def _proof(beam: WalledBeam, wall: int) -> float:
     return material.proof
 
 
-def _governing(walls: _Walls, actions: Array) -> dict[str, Any]:
+def _governing_columns(walls: _UnitResponse, actions: Array) -> dict[str, Any]:
     """The columns of `WallChecks` for some actions (n, 6); names as arrays of objects."""
-    return {**_metal(walls, actions), **_plies(walls, actions), **_buckling(walls, actions)}
+    return {
+        **_metal_columns(walls, actions),
+        **_ply_columns(walls, actions),
+        **_buckling_columns(walls, actions),
+    }
 
 
-def _metal(walls: _Walls, actions: Array) -> dict[str, Any]:
+def _metal_columns(walls: _UnitResponse, actions: Array) -> dict[str, Any]:
     """Largest von Mises stress, the least of proof over it, and its part."""
-    stress, factor, part = np.zeros(len(actions)), np.full(len(actions), np.inf), _unnamed(actions)
+    stress, factor, part = np.zeros(len(actions)), np.full(len(actions), np.inf), _empty_names(actions)
     for places, proof in walls.metal:
         place, found = places.worst(actions)
         stress = np.maximum(stress, found)
@@ -185,17 +189,17 @@ def _metal(walls: _Walls, actions: Array) -> dict[str, Any]:
     return {"von_mises": stress, "proof_factor": factor, "proof_part": part}
 
 
-def _plies(walls: _Walls, actions: Array) -> dict[str, Any]:
+def _ply_columns(walls: _UnitResponse, actions: Array) -> dict[str, Any]:
     """The lowest first-ply factor over all laminate walls, its part, ply and mode."""
     factor = np.full(len(actions), np.inf)
-    part, ply, mode = (_unnamed(actions) for _ in range(3))
+    part, ply, mode = (_empty_names(actions) for _ in range(3))
     for places in walls.plies:
-        place, verdict = places.worst(actions)
-        lower = verdict.load_factor[:, 0] < factor
-        factor[lower] = verdict.load_factor[lower, 0]
+        place, criterion_result = places.worst(actions)
+        lower = criterion_result.load_factor[:, 0] < factor
+        factor[lower] = criterion_result.load_factor[lower, 0]
         part[lower] = walls.parts[places.segment[place[lower]]]
         ply[lower] = _labels(places.laminate)[places.ply[place[lower]]]
-        mode[lower] = np.array(verdict.modes, object)[verdict.mode[lower, 0]]
+        mode[lower] = np.array(criterion_result.modes, object)[criterion_result.mode[lower, 0]]
     return {"ply_factor": factor, "ply_part": part, "ply": ply, "ply_mode": mode}
 
 
@@ -203,10 +207,10 @@ def _labels(laminate: Laminate) -> Names:
     return np.array([f"{number}: {ply.label}" for number, ply in enumerate(laminate.plies, start=1)], object)
 
 
-def _buckling(walls: _Walls, actions: Array) -> dict[str, Any]:
+def _buckling_columns(walls: _UnitResponse, actions: Array) -> dict[str, Any]:
     """The panel that is nearest to buckling, and by what factor."""
     n_x, q = (np.tensordot(actions, unit, axes=1) for unit in (walls.n_x, walls.q))
-    panels = buckled_by(walls.panels, n_x, q)
+    panels = panel_buckling(walls.panels, n_x, q)
     worst = panels.factor.argmin(axis=1)
     names, acting = np.array(panels.panels.names, object), np.any(actions != 0.0, axis=1)
     return {
@@ -215,5 +219,5 @@ def _buckling(walls: _Walls, actions: Array) -> dict[str, Any]:
     }
 
 
-def _unnamed(actions: Array) -> Names:
+def _empty_names(actions: Array) -> Names:
     return np.full(len(actions), "", object)

@@ -9,9 +9,9 @@ from __future__ import annotations
 import sys
 
 from models.joints.base import DIRECTIONS, Joint, JointStiffness
-from models.tables.kinds import kinds_in
+from models.tables.kinds import find_kinds
 
-JOINTS = kinds_in(sys.modules[__name__], Joint)  # type: ignore[type-abstract]  # the base of its kinds
+JOINTS = find_kinds(sys.modules[__name__], Joint)  # type: ignore[type-abstract]  # the base of its kinds
 """Every kind of joint by the name that stands in a boat file."""
 
 __all__ = ["DIRECTIONS", "JOINTS", "Joint", "JointStiffness"]

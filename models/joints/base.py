@@ -13,7 +13,7 @@ from pydantic import Field
 from femcore.base.arrays import FloatArray
 from femcore.base.toml import Table
 from femcore.frame.builder import End
-from models.strength.margins import Check, Factors, growth_to_failure, not_checked
+from models.strength.margins import Check, SafetyFactors, failure_load_factor, not_checked
 
 DIRECTIONS = ("surge", "sway", "heave", "roll", "pitch", "yaw")
 """Freedoms of a joint in boat axes: along x, y, z, then about them."""
@@ -86,7 +86,7 @@ def without_side(part: str) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class Failure:
+class FailureMoment:
     """A moment alone, N·m, at which the first part of a joint reaches its limit, no factor taken; and which ("part: check")."""
 
     moment: float
@@ -94,7 +94,7 @@ class Failure:
 
 
 @dataclass(frozen=True, slots=True)
-class Knob:
+class DesignVariable:
     """A size of a joint that a builder can raise.
 
     name  : what is raised;   helps : how the checks that it helps begin ("part: check"), or words of the check itself
@@ -102,12 +102,12 @@ class Knob:
     """
 
     name: str
-    helps: tuple[str, ...]
+    improves: tuple[str, ...]
     sizes: tuple[tuple[str, Joint], ...]
 
-    def suits(self, part: str, check: str) -> bool:
+    def applies_to(self, part: str, check: str) -> bool:
         """Whether it helps that check of that part."""
-        return any(f"{part}: {check}".startswith(word) or word in check for word in self.helps)
+        return any(f"{part}: {check}".startswith(word) or word in check for word in self.improves)
 
 
 class Joint(Table):
@@ -124,14 +124,14 @@ class Joint(Table):
     def words(self) -> str:
         """What the joint is, in one line."""
 
-    def port_checks(self, loads: FloatArray, factors: Factors) -> tuple[Check, ...]:  # noqa: ARG002  (kinds with parts use them)
+    def port_checks(self, loads: FloatArray, factors: SafetyFactors) -> tuple[Check, ...]:  # noqa: ARG002  (kinds with parts use them)
         """Checks of all parts of the port joint under loads (cases, 6) that the beam puts on the hull, boat axes."""
         return (
             not_checked(
                 "all parts",
                 "strength",
                 len(loads),
-                f"a {self.words_of_kind} joint does not describe its parts",
+                f"a {self.kind_name} joint does not describe its parts",
             ),
         )
 
@@ -139,16 +139,16 @@ class Joint(Table):
         """Part → (cases,), J, of the port joint under loads (cases, 6); empty where no parts are described."""
         return {}
 
-    def knobs(self) -> tuple[Knob, ...]:
+    def design_variables(self) -> tuple[DesignVariable, ...]:
         """What a builder can raise, in the order in which it is tried; none where no parts are described."""
         return ()
 
     @property
-    def words_of_kind(self) -> str:
+    def kind_name(self) -> str:
         """The kind's name."""
         return str(getattr(self, "kind", "nameless"))
 
-    def checks(self, loads: FloatArray, factors: Factors) -> tuple[Check, ...]:
+    def checks(self, loads: FloatArray, factors: SafetyFactors) -> tuple[Check, ...]:
         """Checks of both joints under loads (cases, 2, 6), port then starboard, boat axes, as `readings.joint_loads` has them.
 
         The starboard joint is the port one's mirror image, and so are its loads.
@@ -160,12 +160,12 @@ class Joint(Table):
             for check in self.port_checks(side, factors)
         )
 
-    def moment_at_failure(self, direction: str) -> Failure | None:
+    def moment_at_failure(self, direction: str) -> FailureMoment | None:
         """The moment in "roll", "pitch" or "yaw" at the joint's point that fails it; None where nothing is checked under it."""
         unit = np.zeros((1, 6))
         unit[0, DIRECTIONS.index(direction)] = 1.0
-        known = [check for check in self.port_checks(unit, Factors()) if check.kind == "checked"]
+        known = [check for check in self.port_checks(unit, SafetyFactors()) if check.kind == "checked"]
         if not known:
             return None
-        growth, names = growth_to_failure(known)
-        return Failure(float(growth[0]), names[0]) if np.isfinite(growth[0]) else None
+        load_factor, names = failure_load_factor(known)
+        return FailureMoment(float(load_factor[0]), names[0]) if np.isfinite(load_factor[0]) else None

@@ -18,13 +18,13 @@ from femcore.base.arrays import FloatArray
 from femcore.base.numbers import engineering
 from femcore.base.units import Unit
 from models.joints.base import Joint, JointStiffness
-from models.strength.margins import Check, Factors, checked, not_checked
-from models.strength.springs import at_foot, movement, rigid_arm
-from models.tables.shared import Length
+from models.strength.margins import Check, SafetyFactors, checked, not_checked
+from models.strength.springs import displacements, rigid_arm_matrix, transferred_stiffness
+from models.tables.shared import PositiveLength
 
-Linear = Annotated[float, Unit("N/m", above=0)]
-Slip = Annotated[float, Unit("N/m", least=0)]
-Place = Annotated[float, Unit("m")]
+TranslationalStiffness = Annotated[float, Unit("N/m", above=0)]
+GripStiffness = Annotated[float, Unit("N/m", least=0)]
+Position = Annotated[float, Unit("m")]
 
 
 class ClampedJoint(Joint):
@@ -35,14 +35,14 @@ class ClampedJoint(Joint):
     """
 
     kind: Literal["strapped", "clamped"]
-    places: Annotated[list[Place], Field(min_length=1)]
-    diameter: Length
-    across: Linear
-    along: Slip = 0.0
+    places: Annotated[list[Position], Field(min_length=1)]
+    diameter: PositiveLength
+    across: TranslationalStiffness
+    along: GripStiffness = 0.0
     grip: Annotated[float, Unit("N", above=0)] | None = None
 
     @property
-    def _each(self) -> FloatArray:
+    def _strap_stiffness(self) -> FloatArray:
         """(6, 6) of one strap about the beam's axis at its place, boat axes."""
         return np.diag(
             [self.across, self.along, self.across, 0.0, self.along * (self.diameter / 2) ** 2, 0.0]
@@ -54,8 +54,8 @@ class ClampedJoint(Joint):
 
     @property
     def _matrix(self) -> FloatArray:
-        each = np.broadcast_to(self._each, (len(self.places), 6, 6))
-        return np.asarray(at_foot(each, self._arms).sum(axis=0))
+        each = np.broadcast_to(self._strap_stiffness, (len(self.places), 6, 6))
+        return np.asarray(transferred_stiffness(each, self._arms).sum(axis=0))
 
     def stiffness(self) -> JointStiffness:
         """The straps by their places."""
@@ -63,17 +63,17 @@ class ClampedJoint(Joint):
 
     def shares(self, loads: FloatArray) -> FloatArray:
         """(cases, straps, 6) of loads (cases, 6) at the joint's point."""
-        moved = np.einsum("sij,cj->csi", rigid_arm(self._arms), movement(self._matrix, loads))
-        return np.asarray(moved @ self._each)
+        moved = np.einsum("sij,cj->csi", rigid_arm_matrix(self._arms), displacements(self._matrix, loads))
+        return np.asarray(moved @ self._strap_stiffness)
 
     def energy_by_part(self, loads: FloatArray) -> Mapping[str, FloatArray]:
         """Strap by strap, ½ of load times movement."""
-        stiff = np.diag(self._each)
+        stiff = np.diag(self._strap_stiffness)
         flexible = np.where(stiff > 0, 1 / np.where(stiff > 0, stiff, 1.0), 0.0)
         energy = (self.shares(loads) ** 2 * flexible).sum(axis=2) / 2
         return {f"strap {number + 1}": energy[:, number] for number in range(len(self.places))}
 
-    def port_checks(self, loads: FloatArray, factors: Factors) -> tuple[Check, ...]:
+    def port_checks(self, loads: FloatArray, factors: SafetyFactors) -> tuple[Check, ...]:
         """The grip where it is given; all else is not checked."""
         shared, cases, word = self.shares(loads), len(loads), "strap" if self.kind == "strapped" else "clamp"
         slip = np.hypot(shared[..., 1], shared[..., 4] / (self.diameter / 2)).max(axis=1)
@@ -81,7 +81,9 @@ class ClampedJoint(Joint):
         grip = (
             not_checked(f"{word}s", name, cases, "the force at which one slips (grip) is not given")
             if self.grip is None
-            else checked(f"{word}s", name, slip, self.grip, "N", factors.named("bearing"), "common practice")
+            else checked(
+                f"{word}s", name, slip, self.grip, "N", factors.safety_factor("bearing"), "common practice"
+            )
         )
         unknown = {
             f"{word}s": "strength",

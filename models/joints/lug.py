@@ -16,21 +16,29 @@ from femcore.base.arrays import FloatArray
 from femcore.base.errors import InputFault
 from femcore.base.numbers import engineering
 from femcore.base.toml import Table
-from models.attachments import AtEnd, fixings, larger
-from models.joints.base import Joint, JointStiffness, Knob
-from models.strength.attachment import Stem
-from models.strength.bolts.bolt_group import rectangle
+from models.attachments import BeamEndAttachment, attachments, design_variables
+from models.joints.base import DesignVariable, Joint, JointStiffness
+from models.strength.attachment import Footprint
+from models.strength.bolts.bolt_group import rectangular_group
 from models.strength.lugs import lug_fitting
 from models.strength.lugs.beam_end import PART, BeamEnd
 from models.strength.lugs.lug import Lug
-from models.strength.lugs.lug_fitting import Backing, LugFitting, Side
+from models.strength.lugs.lug_fitting import Backing, HullSideData, LugFitting
 from models.strength.lugs.lug_pair import LugPair
 from models.strength.lugs.pin import Pin
-from models.strength.margins import Check, Factors
-from models.strength.welds.weld import FILLER, FilletPair
-from models.tables.shared import BackingTable, Bolts, HullSide, LeastLength, Length, MetalPart, fault
+from models.strength.margins import Check, SafetyFactors
+from models.strength.welds.weld import FILLER_STRENGTH, FilletPair
+from models.tables.shared import (
+    BackingTable,
+    Bolts,
+    HullSide,
+    MetalPart,
+    NonNegativeLength,
+    PositiveLength,
+    fault,
+)
 
-SQUARE = 1.0 - 1e-6
+COS_TOL_PARALLEL = 1.0 - 1e-6
 """Of an axis: one that lies along another."""
 DIRECTIONS = {"fore and aft": (1.0, 0.0, 0.0), "upright": (0.0, 0.0, 1.0)}
 STOCK_PLATE = (6e-3, 8e-3, 10e-3, 12e-3, 15e-3, 20e-3, 25e-3)
@@ -44,18 +52,18 @@ class LugTable(MetalPart):
     """Lugs, side by side along the pin; each stands out from the plate by `length` to the middle of its hole."""
 
     count: Annotated[int, Field(ge=1, le=2)] = 2
-    spacing: Length | None = None
-    width: Length
-    thickness: Length
-    length: Length
-    end: Length
-    hole: Length | None = None
+    spacing: PositiveLength | None = None
+    width: PositiveLength
+    thickness: PositiveLength
+    length: PositiveLength
+    end: PositiveLength
+    hole: PositiveLength | None = None
     faces_held: bool = True
-    weld: Length | None = None
+    weld: PositiveLength | None = None
     filler: str | None = None
 
     @model_validator(mode="after")
-    def _whole(self) -> LugTable:
+    def _check_complete(self) -> LugTable:
         if self.count == 2 and self.spacing is None:
             raise fault(
                 "two lugs have no spacing", 'give spacing = "120 mm", from middle to middle, or count = 1'
@@ -73,13 +81,13 @@ class LugTable(MetalPart):
 class PinTable(MetalPart):
     """The pin: its diameter, and how it lies on the port side ("fore and aft", "upright", or three numbers)."""
 
-    diameter: Length
+    diameter: PositiveLength
     axis: tuple[float, float, float] = (1.0, 0.0, 0.0)
     replaceable: bool = True
 
     @field_validator("axis", mode="before")
     @classmethod
-    def _direction(cls, axis: object) -> object:
+    def _unit_vector(cls, axis: object) -> object:
         given = DIRECTIONS.get(axis) if isinstance(axis, str) else axis
         if (
             isinstance(given, list | tuple)
@@ -100,17 +108,17 @@ class EyeTable(MetalPart):
     fixing             : how it is fixed to the beam;   welded : the strength beside a weld counts at its root
     """
 
-    thickness: Length
+    thickness: PositiveLength
     count: Annotated[int, Field(ge=1, le=2)] = 1
-    gap: LeastLength = 0.0
-    width: Length | None = None
-    length: Length | None = None
-    end: Length | None = None
+    gap: NonNegativeLength = 0.0
+    width: PositiveLength | None = None
+    length: PositiveLength | None = None
+    end: PositiveLength | None = None
     welded: bool = False
-    fixing: AtEnd | None = None
+    fixing: BeamEndAttachment | None = None
 
     @model_validator(mode="after")
-    def _whole(self) -> EyeTable:
+    def _check_complete(self) -> EyeTable:
         shape = {key: getattr(self, key) for key in ("width", "length", "end")}
         lacking = [key for key, value in shape.items() if value is None]
         if lacking and len(lacking) < len(shape):
@@ -121,9 +129,9 @@ class EyeTable(MetalPart):
 class PlateTable(MetalPart):
     """The plate on the hull's side."""
 
-    thickness: Length
-    fore_and_aft: Length
-    upright: Length
+    thickness: PositiveLength
+    fore_and_aft: PositiveLength
+    upright: PositiveLength
 
 
 class BoltTable(Bolts):
@@ -131,8 +139,8 @@ class BoltTable(Bolts):
 
     columns: Annotated[int, Field(ge=1, le=20)] = 2
     rows: Annotated[int, Field(ge=1, le=20)]
-    pitch_fore_and_aft: Length
-    pitch_upright: Length
+    pitch_fore_and_aft: PositiveLength
+    pitch_upright: PositiveLength
 
 
 class LugJoint(Joint):
@@ -148,11 +156,11 @@ class LugJoint(Joint):
     backing: BackingTable | None = None
 
     @model_validator(mode="after")
-    def _fits(self) -> LugJoint:
+    def _check_fit(self) -> LugJoint:
         try:
             _ = self.fitting
-        except InputFault as trouble:
-            raise fault(f"{trouble.place}: {trouble.wrong}", trouble.cure) from None
+        except InputFault as error:
+            raise fault(f"{error.place}: {error.wrong}", error.cure) from None
         return self
 
     @property
@@ -160,25 +168,25 @@ class LugJoint(Joint):
         """As the mechanics takes it."""
         lugs, bolts, plate = self.lugs, self.bolts, self.plate
         lug = Lug(
-            metal=lugs.of, width=lugs.width, thickness=lugs.thickness, length=lugs.length, end=lugs.end,
+            metal=lugs.metal_record, width=lugs.width, thickness=lugs.thickness, length=lugs.length, end=lugs.end,
             hole=lugs.hole or self.pin.diameter, pin=self.pin.diameter, welded=lugs.weld is not None,
             replaceable=self.pin.replaceable,
         )  # fmt: skip
         weld = None
         if lugs.weld is not None:
-            strength = FILLER.get((lugs.filler or "", lugs.metal))
-            weld = FilletPair(lugs.of, lugs.weld, lugs.width, lugs.thickness, strength)
+            strength = FILLER_STRENGTH.get((lugs.filler or "", lugs.metal))
+            weld = FilletPair(lugs.metal_record, lugs.weld, lugs.width, lugs.thickness, strength)
         return LugFitting(
             pin_axis=np.array(self.pin.axis),
             pair=LugPair(lug, lugs.places, lugs.faces_held),
             pin=self._pin(),
-            eye=self.eye.of,
+            eye=self.eye.metal_record,
             weld=weld,
-            plate=plate.of,
+            plate=plate.metal_record,
             thickness=plate.thickness,
             size=(plate.fore_and_aft, plate.upright),
             bolt=bolts.bolt,
-            group=rectangle(bolts.columns, bolts.rows, bolts.pitch_fore_and_aft, bolts.pitch_upright),
+            group=rectangular_group(bolts.columns, bolts.rows, bolts.pitch_fore_and_aft, bolts.pitch_upright),
             washer=bolts.washer,
             side=self._side(),
             end=self._end(),
@@ -188,18 +196,18 @@ class LugJoint(Joint):
         """The beam's eyes on the pin, where their shape is described, and how they are fixed."""
         eye, lugs, pin, axis = self.eye, self.lugs, self.pin, self.pin.axis
         if eye.width is None or eye.length is None or eye.end is None:
-            return BeamEnd(fixings=fixings(eye.fixing))
+            return BeamEnd(attachments=attachments(eye.fixing))
         lug = Lug(
-            metal=eye.of, width=eye.width, thickness=eye.thickness, length=eye.length, end=eye.end,
+            metal=eye.metal_record, width=eye.width, thickness=eye.thickness, length=eye.length, end=eye.end,
             hole=max(lugs.hole or 0.0, pin.diameter), pin=pin.diameter, welded=eye.welded, replaceable=pin.replaceable,
         )  # fmt: skip
         pair = LugPair(lug, self.eye_places, lugs.faces_held)
-        stem = None
-        if max(map(abs, axis)) > SQUARE:
-            level = abs(axis[0]) > SQUARE
+        footprint = None
+        if max(map(abs, axis)) > COS_TOL_PARALLEL:
+            level = abs(axis[0]) > COS_TOL_PARALLEL
             size = (eye.thickness, eye.width) if level else (eye.width, eye.thickness)
-            stem = Stem(size, tuple((u, 0.0) if level else (0.0, u) for u in pair.places))
-        return BeamEnd(pair, fixings(eye.fixing, stem), eye.length)
+            footprint = Footprint(size, tuple((u, 0.0) if level else (0.0, u) for u in pair.places))
+        return BeamEnd(pair, attachments(eye.fixing, footprint), eye.length)
 
     @property
     def eye_places(self) -> tuple[float, ...]:
@@ -222,12 +230,12 @@ class LugJoint(Joint):
                 cure = "make it thinner, or the spacing wider"
                 raise InputFault("eye", "is thicker than the room between the lugs", cure)
             gap = room if eye.count == 1 else gap
-        metal = self.pin.of
+        metal = self.pin.metal_record
         return Pin(
             self.pin.diameter, metal.proof, metal.ultimate, inner, outer, max(gap, 0.0), self.pin.replaceable
         )
 
-    def _side(self) -> Side:
+    def _side(self) -> HullSideData:
         hull, bolts = self.hull, self.bolts
         pitch = min(
             [
@@ -237,9 +245,19 @@ class LugJoint(Joint):
             ]
             or [bolts.washer]
         )
-        backing = None if self.backing is None else Backing(self.backing.thickness, self.backing.of, pitch)
-        return Side(
-            hull.hole, hull.in_plane, hull.across, backing, hull.skin, hull.skin_laminate, hull.held_at
+        backing = (
+            None
+            if self.backing is None
+            else Backing(self.backing.thickness, self.backing.metal_record, pitch)
+        )
+        return HullSideData(
+            hull.hole,
+            hull.in_plane_modulus,
+            hull.through_thickness_modulus,
+            backing,
+            hull.skin,
+            hull.skin_laminate,
+            hull.held_at,
         )
 
     def stiffness(self) -> JointStiffness:
@@ -250,56 +268,62 @@ class LugJoint(Joint):
         """Lugs, plate, bolts and hull's side."""
         return lug_fitting.energy_by_part(self.fitting, loads)
 
-    def port_checks(self, loads: FloatArray, factors: Factors) -> tuple[Check, ...]:
+    def port_checks(self, loads: FloatArray, factors: SafetyFactors) -> tuple[Check, ...]:
         """Pin, lugs, welds, bolts, plate and the hull's side."""
         return lug_fitting.fitting_checks(self.fitting, loads, factors)
 
     def words(self) -> str:
         """In one line."""
         lugs, (x, y, z) = self.lugs, self.pin.axis
-        lies = {(1.0, 0.0, 0.0): "fore and aft", (0.0, 0.0, 1.0): "upright"}.get(
+        direction = {(1.0, 0.0, 0.0): "fore and aft", (0.0, 0.0, 1.0): "upright"}.get(
             (abs(x), abs(y), abs(z)), "oblique"
         )
         pair = "one lug" if lugs.count == 1 else f"two lugs {1000 * (lugs.spacing or 0):.4g} mm apart"
         return (
             f"{pair} of {1000 * lugs.thickness:.3g} mm on a plate of {1000 * self.plate.thickness:.3g} mm, {self.bolts.words}; "
-            f"a pin of {1000 * self.pin.diameter:.3g} mm, {lies}; "
+            f"a pin of {1000 * self.pin.diameter:.3g} mm, {direction}; "
             f"torque stiffness {engineering(float(self.stiffness().springs[4]), 'N·m/rad')}"
         )
 
-    def knobs(self) -> tuple[Knob, ...]:
+    def design_variables(self) -> tuple[DesignVariable, ...]:
         """Lugs, welds, pin, bolts, plate, what stands behind the laminate, and the laminate itself."""
         return (
-            Knob("lug thickness", ("lug 1", "lug 2"), tuple(self._thicker_lugs())),
-            Knob("pin diameter", ("pin: ",), tuple(self._thicker_pins())),
-            Knob("bolts", ("bolts: ",), tuple(self._more_bolts())),
-            Knob(
+            DesignVariable("lug thickness", ("lug 1", "lug 2"), tuple(self._lug_sizes())),
+            DesignVariable("pin diameter", ("pin: ",), tuple(self._pin_sizes())),
+            DesignVariable("bolts", ("bolts: ",), tuple(self._bolt_sizes())),
+            DesignVariable(
                 "plate thickness",
                 ("plate: ",),
-                tuple(self._thicker("plate", self.plate.thickness, STOCK_PLATE)),
+                tuple(self._thickness_sizes("plate", self.plate.thickness, STOCK_PLATE)),
             ),
-            Knob("backing plate", ("under the washer", "drawn through"), tuple(self._backed())),
-            Knob(
+            DesignVariable(
+                "backing plate", ("under the washer", "drawn through"), tuple(self._backing_sizes())
+            ),
+            DesignVariable(
                 "laminate under the bolts",
                 ("laminate in bearing", "laminate torn out", "drawn through"),
-                tuple(self._built_up()),
+                tuple(self._laminate_sizes()),
             ),
-            *self._eye_knobs(),
+            *self._eye_variables(),
         )
 
-    def _eye_knobs(self) -> Iterator[Knob]:
+    def _eye_variables(self) -> Iterator[DesignVariable]:
         """The beam's eyes, and how they are fixed."""
         thicker = [
             (f"{1000 * size:g} mm", self._with(eye=self.eye.model_copy(update={"thickness": size})))
             for size in STOCK_PLATE
             if size > self.eye.thickness + 1e-9
         ]
-        yield Knob("eye thickness", (f"{PART}, eye",), tuple((w, j) for w, j in thicker if j is not None))
-        for name, helps, sizes in larger(self.eye.fixing, PART):
+        yield DesignVariable(
+            "eye thickness", (f"{PART}, eye",), tuple((w, j) for w, j in thicker if j is not None)
+        )
+        for name, improves, sizes in design_variables(self.eye.fixing, PART):
             made = [
                 (words, self._with(eye=self.eye.model_copy(update={"fixing": one}))) for words, one in sizes
             ]
-            yield Knob(name, helps, tuple((words, joint) for words, joint in made if joint is not None))
+            yield DesignVariable(
+                name, improves, tuple((words, joint) for words, joint in made if joint is not None)
+            )
 
     def _with(self, **tables: Table) -> LugJoint | None:
         """The same with other tables; None where they do not fit together."""
@@ -310,7 +334,7 @@ class LugJoint(Joint):
             return None
         return changed
 
-    def _thicker(self, key: str, now: float, stock: tuple[float, ...]) -> list[tuple[str, Joint]]:
+    def _thickness_sizes(self, key: str, now: float, stock: tuple[float, ...]) -> list[tuple[str, Joint]]:
         table = getattr(self, key)
         made = [
             (size, self._with(**{key: table.model_copy(update={"thickness": size})}))
@@ -319,7 +343,7 @@ class LugJoint(Joint):
         ]
         return [(f"{1000 * size:g} mm", joint) for size, joint in made if joint is not None]
 
-    def _thicker_lugs(self) -> list[tuple[str, Joint]]:
+    def _lug_sizes(self) -> list[tuple[str, Joint]]:
         """With the same room between them, and welds that grow with them where there are any."""
         found: list[tuple[str, Joint]] = []
         for size in (s for s in STOCK_PLATE if s > self.lugs.thickness + 1e-9):
@@ -337,7 +361,7 @@ class LugJoint(Joint):
                 found.append((f"{1000 * size:g} mm{weld}", joint))
         return found
 
-    def _thicker_pins(self) -> list[tuple[str, Joint]]:
+    def _pin_sizes(self) -> list[tuple[str, Joint]]:
         """With the lug's hole, and its width and end beyond the hole, in proportion; the eyes' too where they are described."""
         found: list[tuple[str, Joint]] = []
         for size in (s for s in STOCK_PIN if s > self.pin.diameter + 1e-9):
@@ -355,7 +379,7 @@ class LugJoint(Joint):
                 found.append((f"{1000 * size:g} mm, lugs {1000 * grown['width']:.0f} mm wide", joint))
         return found
 
-    def _more_bolts(self) -> list[tuple[str, Joint]]:
+    def _bolt_sizes(self) -> list[tuple[str, Joint]]:
         """Larger, then more rows; plate, washers and pitch grow as they need."""
         found: list[tuple[str, Joint]] = []
         sizes = [s for s in (6, 8, 10, 12, 16, 20) if s >= self.bolts.size]
@@ -363,12 +387,12 @@ class LugJoint(Joint):
             for size in sizes if rows == self.bolts.rows else sizes[:3]:
                 if (rows, size) == (self.bolts.rows, self.bolts.size):
                     continue
-                joint = self._bolted(rows, size)
+                joint = self._with_bolts(rows, size)
                 if joint is not None:
                     found.append((joint.bolts.words, joint))
         return found
 
-    def _bolted(self, rows: int, size: int) -> LugJoint | None:
+    def _with_bolts(self, rows: int, size: int) -> LugJoint | None:
         old, ratio = self.bolts, size / self.bolts.size
         pitch = max(old.pitch_upright, 3 * size / 1000)
         update = {"rows": rows, "size": size, "washer": old.washer * ratio, "pitch_upright": pitch}
@@ -376,7 +400,7 @@ class LugJoint(Joint):
         plate = self.plate.model_copy(update={"upright": self.plate.upright + max(taller, 0.0)})
         return self._with(bolts=old.model_copy(update=update), plate=plate)
 
-    def _backed(self) -> list[tuple[str, Joint]]:
+    def _backing_sizes(self) -> list[tuple[str, Joint]]:
         now = self.backing.thickness if self.backing else 0.0
         metal = self.backing.metal if self.backing else "al6082_t6"
         made = [
@@ -386,12 +410,16 @@ class LugJoint(Joint):
         ]
         return [(f"{1000 * size:g} mm", joint) for size, joint in made if joint is not None]
 
-    def _built_up(self) -> list[tuple[str, Joint]]:
+    def _laminate_sizes(self) -> list[tuple[str, Joint]]:
         """Solid laminate added behind, in quarters of what there is."""
         found: list[tuple[str, Joint]] = []
         for quarters in range(1, 9):
             depth = self.hull.depth * (1 + quarters / 4)
-            given = {"thickness": depth, "modulus": self.hull.in_plane, "through_modulus": self.hull.across}
+            given = {
+                "thickness": depth,
+                "modulus": self.hull.in_plane_modulus,
+                "through_modulus": self.hull.through_thickness_modulus,
+            }
             joint = self._with(hull=self.hull.model_copy(update=given))
             if joint is not None:
                 found.append((f"{1000 * depth:.3g} mm", joint))

@@ -11,7 +11,7 @@ from pydantic_core import PydanticCustomError
 from femcore.frame.builder import RIGID
 from models.joints.base import Joint, JointStiffness
 
-NAMED = {(1.0, 0.0, 0.0): "fore and aft", (0.0, 1.0, 0.0): "athwart", (0.0, 0.0, 1.0): "upright"}
+AXIS_NAMES = {(1.0, 0.0, 0.0): "fore and aft", (0.0, 1.0, 0.0): "athwart", (0.0, 0.0, 1.0): "upright"}
 AXIS_CURE = "give the pin's direction in boat axes, such as [1, 0, 0] for a pin that lies fore and aft"
 
 
@@ -23,7 +23,7 @@ class PinnedJoint(Joint):
 
     @field_validator("axis", mode="before")
     @classmethod
-    def _three(cls, axis: object) -> object:
+    def _check_three_numbers(cls, axis: object) -> object:
         if isinstance(axis, list | tuple) and len(axis) == 3:
             return axis
         context = {"wrong": f"{axis!r} is not three numbers", "cure": AXIS_CURE}
@@ -31,7 +31,7 @@ class PinnedJoint(Joint):
 
     @field_validator("axis")
     @classmethod
-    def _direction(cls, axis: tuple[float, float, float]) -> tuple[float, float, float]:
+    def _unit_vector(cls, axis: tuple[float, float, float]) -> tuple[float, float, float]:
         length = float(np.linalg.norm(axis))
         if not (np.isfinite(length) and length > 0):
             context = {"wrong": f"{list(axis)} is no direction", "cure": AXIS_CURE}
@@ -56,5 +56,5 @@ class PinnedJoint(Joint):
     def words(self) -> str:
         """In one line."""
         x, y, z = (abs(a) for a in self.axis)
-        lies = NAMED.get((x, y, z), "along ({:.2g}, {:.2g}, {:.2g})".format(*self.axis))
-        return f"free about a pin that lies {lies}, rigid in all else"
+        direction = AXIS_NAMES.get((x, y, z), "along ({:.2g}, {:.2g}, {:.2g})".format(*self.axis))
+        return f"free about a pin that lies {direction}, rigid in all else"

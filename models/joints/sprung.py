@@ -13,24 +13,24 @@ from femcore.frame.builder import RIGID
 from models.joints.base import DIRECTIONS, Joint, JointStiffness
 
 Direction = Literal["surge", "sway", "heave", "roll", "pitch", "yaw"]
-Linear = Annotated[float, Unit("N/m", least=0)]
-Angular = Annotated[float, Unit("N*m/rad", least=0)]
+TranslationalStiffness = Annotated[float, Unit("N/m", least=0)]
+RotationalStiffness = Annotated[float, Unit("N*m/rad", least=0)]
 
 
 class SprungJoint(Joint):
     """Springs where they are entered, free where `free` says so, rigid in what is left out."""
 
     kind: Literal["sprung"]
-    surge: Linear | None = None
-    sway: Linear | None = None
-    heave: Linear | None = None
-    roll: Angular | None = None
-    pitch: Angular | None = None
-    yaw: Angular | None = None
+    surge: TranslationalStiffness | None = None
+    sway: TranslationalStiffness | None = None
+    heave: TranslationalStiffness | None = None
+    roll: RotationalStiffness | None = None
+    pitch: RotationalStiffness | None = None
+    yaw: RotationalStiffness | None = None
     free: list[Direction] = []
 
     @model_validator(mode="after")
-    def _one_word_each(self) -> SprungJoint:
+    def _check_free(self) -> SprungJoint:
         for direction in self.free:
             if getattr(self, direction) is not None:
                 context = {"wrong": f"'{direction}' is both free and sprung", "cure": "say one of the two"}

@@ -19,18 +19,18 @@ from femcore.base.arrays import FloatArray
 from femcore.elements.beam import end_springs, local_modes, stiffness_of_beams
 from femcore.frame.builder import RIGID
 from femcore.frame.frame import Loads
-from femcore.solvers.low_rank_update import Seen
+from femcore.solvers.low_rank_update import LowRankUpdate
 from femcore.solvers.solution import solve
 from models.boat.boat import Boat
 from models.joints import DIRECTIONS, JointStiffness
 from models.response.front_end import SIDES, FrontEnd, build
 from models.response.joint_loads import joint_loads
 
-NEGLIGIBLE = 1e-9
+REL_TOL_RACKING_MOMENT = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
-class SpringCurve:
+class AttractionCurve:
     """What the joints carry in one direction against their stiffness in it, all else as in the joint.
 
     direction : "pitch" (torque) or "roll" (vertical bending)
@@ -40,9 +40,9 @@ class SpringCurve:
     """
 
     direction: str
-    rigid: float
+    rigid_moment: float
     k_half: float
-    own: float
+    joint_stiffness: float
 
     def attraction(self, stiffness: Any) -> Any:  # noqa: ANN401  (number or array)
         """M(k)/M_rigid."""
@@ -52,12 +52,12 @@ class SpringCurve:
 
     def moment(self, stiffness: Any) -> Any:  # noqa: ANN401  (number or array)
         """N·m on the port hull per N of racking force; the starboard hull mirrors it."""
-        return self.rigid * self.attraction(stiffness)
+        return self.rigid_moment * self.attraction(stiffness)
 
 
-def racking_pair(front: FrontEnd, force: float = 1.0) -> Loads:
+def unit_racking_loads(front: FrontEnd, force: float = 1.0) -> Loads:
     """One case, "racking": `force` up at the port stem and down at the starboard one."""
-    loads = Loads.none(front.frame, "racking")
+    loads = Loads.zeros(front.frame, "racking")
     for side, sign in zip(SIDES, (1.0, -1.0), strict=True):
         loads.nodal[0, front.frame.node_index[front.places[f"{side} stem"].node], 2] += sign * force
     return loads
@@ -66,49 +66,62 @@ def racking_pair(front: FrontEnd, force: float = 1.0) -> Loads:
 def racking_moment(boat: Boat, joint: JointStiffness, direction: str) -> float:
     """N·m on the port hull per N of racking force: the part of "pitch" or "roll" moment that racks."""
     front = build(boat, joint)
-    solution = solve(front.ready.all_taut(), racking_pair(front))
-    return _racking_part(joint_loads(solution)[0, :, 3:], direction)
+    solution = solve(front.prepared.all_cables_taut(), unit_racking_loads(front))
+    return _racking_component(joint_loads(solution)[0, :, 3:], direction)
 
 
-def spring_curve(boat: Boat, joint: JointStiffness, direction: str) -> SpringCurve | None:
+def attraction_curve(boat: Boat, joint: JointStiffness, direction: str) -> AttractionCurve | None:
     """The curve of a joint in "pitch" or "roll"; None where its springs are not in boat axes or it carries nothing there."""
-    return spring_curves(boat, joint)[direction]
+    return attraction_curves(boat, joint)[direction]
 
 
-def spring_curves(boat: Boat, joint: JointStiffness) -> dict[str, SpringCurve | None]:
+def attraction_curves(boat: Boat, joint: JointStiffness) -> dict[str, AttractionCurve | None]:
     """The curves of a joint in "pitch" and "roll"."""
     if not joint.is_in_boat_axes:
         return {"pitch": None, "roll": None}
     beam, spacing = boat.crossbeam, boat.bows.spacing
     trials = {"pitch": beam.GJ / spacing, "roll": beam.EI_vertical / spacing}
-    middling = joint
+    trial_joint = joint
     for direction, trial in trials.items():
-        middling = middling.with_spring(direction, trial)
-    front = build(boat, middling)
-    seen = Seen.by(list(front.joined_ends), front.ready.all_taut(), racking_pair(front))
-    curves: dict[str, SpringCurve | None] = {}
+        trial_joint = trial_joint.with_spring(direction, trial)
+    front = build(boat, trial_joint)
+    update = LowRankUpdate.for_elements(
+        list(front.joint_elements), front.prepared.all_cables_taut(), unit_racking_loads(front)
+    )
+    curves: dict[str, AttractionCurve | None] = {}
     for direction, trial in trials.items():
-        rigid, carried = (
-            _moment_joined_by(front, seen, joint.with_spring(direction, k), direction) for k in (RIGID, trial)
+        rigid_moment, carried = (
+            _moment_with_joint(front, update, joint.with_spring(direction, k), direction)
+            for k in (RIGID, trial)
         )
-        own = float(joint.springs[DIRECTIONS.index(direction)])
-        nothing = abs(rigid) < NEGLIGIBLE * boat.bows.length
+        joint_stiffness = float(joint.springs[DIRECTIONS.index(direction)])
+        is_negligible = abs(rigid_moment) < REL_TOL_RACKING_MOMENT * boat.bows.length
         curves[direction] = (
-            None if nothing else SpringCurve(direction, rigid, trial * (rigid / carried - 1), own)
+            None
+            if is_negligible
+            else AttractionCurve(
+                direction, rigid_moment, trial * (rigid_moment / carried - 1), joint_stiffness
+            )
         )
     return curves
 
 
-def _moment_joined_by(front: FrontEnd, seen: Seen, joint: JointStiffness, direction: str) -> float:
+def _moment_with_joint(
+    front: FrontEnd, update: LowRankUpdate, joint: JointStiffness, direction: str
+) -> float:
     """As `racking_moment`, of a front end with that joint in place of its own."""
-    frame, elements, sides = front.joined_by(joint), list(front.joined_ends), list(front.joined_ends.values())
+    frame, elements, sides = (
+        front.with_joint(joint),
+        list(front.joint_elements),
+        list(front.joint_elements.values()),
+    )
     k = stiffness_of_beams(frame, end_springs(frame))[elements]
-    ends = np.einsum("eri,er->ei", local_modes(frame.length[elements]), seen.forces(k)[0]).reshape(2, 4, 3)
+    ends = np.einsum("eri,er->ei", local_modes(frame.length[elements]), update.forces(k)[0]).reshape(2, 4, 3)
     on_beam = ends[[0, 1], [2 * side + 1 for side in sides]]
-    return _racking_part(-np.einsum("eij,ei->ej", frame.axes[elements], on_beam), direction)
+    return _racking_component(-np.einsum("eij,ei->ej", frame.axes[elements], on_beam), direction)
 
 
-def _racking_part(moments: FloatArray, direction: str) -> float:
+def _racking_component(moments: FloatArray, direction: str) -> float:
     """Of moments (2, 3) on the port and the starboard hull: pitch moments rack where opposite, roll moments where alike."""
     port, starboard = moments[:, DIRECTIONS.index(direction) - 3]
     return float(port - starboard if direction == "pitch" else port + starboard) / 2

@@ -16,9 +16,9 @@ from types import MappingProxyType
 import numpy as np
 
 from femcore.base.arrays import FloatArray
-from femcore.frame.builder import RIGID, Draft, End, Stiffness, with_ends
+from femcore.frame.builder import RIGID, End, FrameBuilder, Stiffness, with_ends
 from femcore.frame.frame import Frame, Loads
-from femcore.solvers.prepared_frame import Ready
+from femcore.solvers.prepared_frame import PreparedFrame
 from femcore.solvers.solution import Solution, solve
 from models.boat.boat import BeamStiffness, Boat, Station
 from models.joints import JointStiffness
@@ -28,17 +28,17 @@ CENTRE = "beam centre"
 STRIKER_TOP = "striker top"
 CROSSBEAM, STRIKER, LONGERON, PROD = "crossbeam", "striker", "longeron", "prod"
 MARTINGALE = "martingale"
-STAYS = tuple(f"{side} martingale" for side in SIDES)
+MARTINGALE_STAYS = tuple(f"{side} martingale" for side in SIDES)
 STRUT_ELEMENTS = 4
 """So that it buckles at the right load."""
-UPRIGHT = (0.0, 0.0, 1.0)
+VERTICAL = (0.0, 0.0, 1.0)
 FORWARD = (1.0, 0.0, 0.0)
-HINGE = (RIGID, RIGID, RIGID, RIGID, 0.0, 0.0)
+BENDING_RELEASE = (RIGID, RIGID, RIGID, RIGID, 0.0, 0.0)
 """Beam end that passes force and torque, and no bending."""
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class LoadPoint:
     """A named place where load can act: a node and a rigid arm from it, m, boat axes."""
 
     node: str
@@ -57,27 +57,27 @@ class FrontEnd:
     boat: Boat
     joint: JointStiffness | None
     frame: Frame
-    places: Mapping[str, Place]
+    places: Mapping[str, LoadPoint]
 
     @cached_property
-    def ready(self) -> Ready:
+    def prepared(self) -> PreparedFrame:
         """The frame ready to be solved; Mechanism where a beam is loose in itself."""
-        return Ready.of(self.frame)
+        return PreparedFrame.of(self.frame)
 
     @cached_property
-    def at_rest(self) -> Solution:
+    def under_pretension(self) -> Solution:
         """What pretension does as drawn, before any load, in one case; StructureFaults as of `solve`."""
-        return solve(self.ready, Loads.none(self.frame, "at rest"))
+        return solve(self.prepared, Loads.zeros(self.frame, "at rest"))
 
     @property
-    def joined_ends(self) -> dict[int, int]:
+    def joint_elements(self) -> dict[int, int]:
         """The crossbeam's elements at its joints, and which of their ends is there: port, then starboard."""
         run = self.frame.members[CROSSBEAM]
         return {run.last - 1: 1, run.first: 0}
 
-    def joined_by(self, joint: JointStiffness) -> Frame:
+    def with_joint(self, joint: JointStiffness) -> Frame:
         """The same frame with other springs in the joints."""
-        sides = enumerate(self.joined_ends.items())
+        sides = enumerate(self.joint_elements.items())
         return with_ends(
             self.frame, {place: joint.end(self.frame.offsets[place], side) for side, place in sides}
         )
@@ -94,63 +94,68 @@ class FrontEnd:
 
 def build(boat: Boat, joint: JointStiffness | None, refine: int = 1) -> FrontEnd:
     """The front end with all divisions times `refine`; `joint` None: the bows alone, without crossbeam."""
-    draft = Draft()
-    places: dict[str, Place] = {}
+    builder = FrameBuilder()
+    places: dict[str, LoadPoint] = {}
     for side, name in enumerate(SIDES):
-        _add_bow(draft, places, boat, side, name, refine)
+        _add_bow(builder, places, boat, side, name, refine)
     if joint is not None:
-        _add_crossbeam(draft, places, boat, joint, refine)
-        _add_truss(draft, places, boat, refine)
-        _add_longeron(draft, places, boat, refine)
-    return FrontEnd(boat, joint, draft.frame(), MappingProxyType(places))
+        _add_crossbeam(builder, places, boat, joint, refine)
+        _add_truss(builder, places, boat, refine)
+        _add_longeron(builder, places, boat, refine)
+    return FrontEnd(boat, joint, builder.frame(), MappingProxyType(places))
 
 
-def _add_bow(draft: Draft, places: dict[str, Place], boat: Boat, side: int, name: str, refine: int) -> None:
+def _add_bow(
+    builder: FrameBuilder, places: dict[str, LoadPoint], boat: Boat, side: int, name: str, refine: int
+) -> None:
     """One bow as a beam through its stations and the crossbeam's; its root held rigidly or by springs."""
     bows, sign = boat.bows, 1 - 2 * side
-    stops = sorted({station.at for station in bows.stations} | {boat.crossbeam.station})
+    stations_x = sorted({station.at for station in bows.stations} | {boat.crossbeam.station})
     nodes = []
-    for x in stops:
+    for x in stations_x:
         label = {0.0: "root", boat.crossbeam.station: "hull at beam"}.get(x, f"station {x:g} m")
         label = "stem" if x == bows.length and x != boat.crossbeam.station else label
-        nodes.append(draft.node(f"{name} {label}", (x, sign * bows.spacing / 2, bows.height)))
-    places[f"{name} stem"] = Place(nodes[-1])
-    places[f"{name} hull at beam"] = Place(f"{name} hull at beam")
-    cuts = _cuts(stops, bows.divide * refine)
-    middles = np.concatenate(
-        [a + (b - a) * (np.arange(n) + 0.5) / n for (a, b), n in zip(pairwise(stops), cuts, strict=True)]
+        nodes.append(builder.node(f"{name} {label}", (x, sign * bows.spacing / 2, bows.height)))
+    places[f"{name} stem"] = LoadPoint(nodes[-1])
+    places[f"{name} hull at beam"] = LoadPoint(f"{name} hull at beam")
+    divisions = _elements_per_bay(stations_x, bows.divide * refine)
+    midpoints = np.concatenate(
+        [
+            a + (b - a) * (np.arange(n) + 0.5) / n
+            for (a, b), n in zip(pairwise(stations_x), divisions, strict=True)
+        ]
     )
-    draft.beam(f"{name} bow", nodes, _between(bows.stations, middles), UPRIGHT, cuts)
+    builder.beam(f"{name} bow", nodes, _interpolated_stiffness(bows.stations, midpoints), VERTICAL, divisions)
     springs = np.array(boat.root.springs)
-    draft.support(nodes[0], np.flatnonzero(np.isinf(springs)).tolist())
+    builder.support(nodes[0], np.flatnonzero(np.isinf(springs)).tolist())
     if np.isfinite(springs).any():
-        draft.spring(nodes[0], None, np.where(np.isfinite(springs), springs, 0.0))
+        builder.spring(nodes[0], None, np.where(np.isfinite(springs), springs, 0.0))
 
 
-def _cuts(stops: list[float], most: int) -> list[int]:
+def _elements_per_bay(stations_x: list[float], most: int) -> list[int]:
     """Elements in each bay, so that none is longer than the bow over `most`."""
-    longest = (stops[-1] - stops[0]) / most
-    return [int(np.ceil((b - a) / longest - 1e-9)) for a, b in pairwise(stops)]
+    longest = (stations_x[-1] - stations_x[0]) / most
+    return [int(np.ceil((b - a) / longest - 1e-9)) for a, b in pairwise(stations_x)]
 
 
-def _between(stations: list[Station], x: FloatArray) -> Stiffness:
+def _interpolated_stiffness(stations: list[Station], x: FloatArray) -> Stiffness:
     """The bows' stiffness at `x`, linear between stations, as one value for each element."""
     at = [station.at for station in stations]
 
-    def along(key: str) -> FloatArray:
+    def interpolate(key: str) -> FloatArray:
         values = [RIGID if (v := getattr(station, key)) is None else v for station in stations]
         return np.interp(x, at, values) if np.isfinite(values).all() else np.full(len(x), RIGID)
 
     return Stiffness(
-        EA=along("EA"), EIy=along("EI_vertical"), EIz=along("EI_lateral"), GJ=along("GJ"),
-        GAy=along("GA_lateral"), GAz=along("GA_vertical"), mass=along("mass"),
-        inertia=(along("mass") * along("gyration") ** 2, 0.0, 0.0), expansion=along("expansion"),
+        EA=interpolate("EA"), EIy=interpolate("EI_vertical"), EIz=interpolate("EI_lateral"), GJ=interpolate("GJ"),
+        GAy=interpolate("GA_lateral"), GAz=interpolate("GA_vertical"), mass=interpolate("mass"),
+        inertia=(interpolate("mass") * interpolate("gyration") ** 2, 0.0, 0.0), expansion=interpolate("expansion"),
     )  # fmt: skip
 
 
-def _stiffness(beam: BeamStiffness) -> Stiffness:
+def _beam_stiffness(beam: BeamStiffness) -> Stiffness:
     """A uniform beam whose own z is up: "vertical" bends about its y. Rotary inertia is that of its walls, where known."""
-    inertia = beam.walled.inertia if beam.walled else (0.0, 0.0, 0.0)
+    inertia = beam.thin_walled.inertia if beam.thin_walled else (0.0, 0.0, 0.0)
     return Stiffness(
         EA=beam.EA, EIy=beam.EI_vertical, EIz=beam.EI_lateral, GJ=beam.GJ,
         GAy=beam.GA_lateral or RIGID, GAz=beam.GA_vertical or RIGID, mass=beam.mass,
@@ -159,70 +164,74 @@ def _stiffness(beam: BeamStiffness) -> Stiffness:
 
 
 def _add_crossbeam(
-    draft: Draft, places: dict[str, Place], boat: Boat, joint: JointStiffness, refine: int
+    builder: FrameBuilder, places: dict[str, LoadPoint], boat: Boat, joint: JointStiffness, refine: int
 ) -> None:
     beam, bows = boat.crossbeam, boat.bows
     half = bows.spacing / 2 - bows.inboard
-    centre = draft.node(CENTRE, (beam.station, 0.0, beam.height))
+    centre = builder.node(CENTRE, (beam.station, 0.0, beam.height))
     path = [f"{SIDES[1]} hull at beam", centre, f"{SIDES[0]} hull at beam"]
     if boat.martingale:
         for side, name in enumerate(SIDES):
             y = (1 - 2 * side) * boat.martingale.half_span
-            landing = draft.node(f"{name} martingale end", (beam.station, y, beam.height))
-            path.insert(1 if side else len(path) - 1, landing)
+            martingale_node = builder.node(f"{name} martingale end", (beam.station, y, beam.height))
+            path.insert(1 if side else len(path) - 1, martingale_node)
     ends = []
     for side, name in enumerate(SIDES):
         hull = f"{name} hull at beam"
-        arm = np.array([beam.station, (1 - 2 * side) * half, beam.height]) - draft.position(hull)
+        arm = np.array([beam.station, (1 - 2 * side) * half, beam.height]) - builder.position(hull)
         ends.append(joint.end(arm, side))
-        places[f"{name} joint"] = Place(hull, (float(arm[0]), float(arm[1]), float(arm[2])))
+        places[f"{name} joint"] = LoadPoint(hull, (float(arm[0]), float(arm[1]), float(arm[2])))
     port, starboard = ends
-    draft.beam(CROSSBEAM, path, _stiffness(beam), UPRIGHT, beam.divide * refine, start=starboard, end=port)
-    places[CENTRE] = Place(centre)
-    places["stay"] = Place(centre, (boat.stay.forward, 0.0, boat.stay.up))
+    builder.beam(
+        CROSSBEAM, path, _beam_stiffness(beam), VERTICAL, beam.divide * refine, start=starboard, end=port
+    )
+    places[CENTRE] = LoadPoint(centre)
+    places["stay"] = LoadPoint(centre, (boat.stay.forward, 0.0, boat.stay.up))
 
 
-def _add_truss(draft: Draft, places: dict[str, Place], boat: Boat, refine: int) -> None:
+def _add_truss(builder: FrameBuilder, places: dict[str, LoadPoint], boat: Boat, refine: int) -> None:
     """Striker and martingale: one strut, and a strap over it or two stays to it."""
     striker, martingale = boat.striker, boat.martingale
     if striker is None:
         return
-    foot = draft.position(CENTRE)
+    base_position = builder.position(CENTRE)
     base = np.copysign(striker.base, striker.height)
-    top = draft.node(STRIKER_TOP, foot + np.array([0.0, 0.0, striker.height]))
+    top = builder.node(STRIKER_TOP, base_position + np.array([0.0, 0.0, striker.height]))
     strut = Stiffness(
         EA=striker.EA, EIy=striker.EI, EIz=striker.EI, GJ=striker.EI, mass=striker.mass, expansion=striker.expansion,
     )  # fmt: skip
-    draft.beam(
+    builder.beam(
         STRIKER, [CENTRE, top], strut, FORWARD, STRUT_ELEMENTS * refine, start=End((0.0, 0.0, float(base)))
     )
-    places[STRIKER_TOP] = Place(top)
+    places[STRIKER_TOP] = LoadPoint(top)
     if martingale is None:
         return
     port, starboard = (f"{name} martingale end" for name in SIDES)
     tang, none = [0.0, 0.0, martingale.height], [0.0, 0.0, 0.0]
     given = martingale.EA, martingale.pretension, martingale.expansion
     if martingale.at_striker == "slips":
-        draft.cable(MARTINGALE, [port, top, starboard], *given, arms=[tang, none, tang])
+        builder.cable(MARTINGALE, [port, top, starboard], *given, arms=[tang, none, tang])
         return
-    for name, end in zip(STAYS, (port, starboard), strict=True):
-        draft.cable(name, [end, top], *given, arms=[tang, none])
+    for name, end in zip(MARTINGALE_STAYS, (port, starboard), strict=True):
+        builder.cable(name, [end, top], *given, arms=[tang, none])
 
 
-def _add_longeron(draft: Draft, places: dict[str, Place], boat: Boat, refine: int) -> None:
+def _add_longeron(builder: FrameBuilder, places: dict[str, LoadPoint], boat: Boat, refine: int) -> None:
     """The longeron from the root bulkhead to the crossbeam, and ahead of it as a prod."""
     longeron = boat.longeron
     if longeron is None:
         return
-    root = draft.node("longeron root", (0.0, 0.0, longeron.height_at_root))
-    draft.support(root, range(6))
-    at_root = End(springs=HINGE if longeron.at_root == "pinned" else (RIGID,) * 6)
-    at_beam = End(springs=HINGE if longeron.at_crossbeam == "pinned" else (RIGID,) * 6)
-    count, stiffness = longeron.divide * refine, _stiffness(longeron)
-    draft.beam(LONGERON, [root, CENTRE], stiffness, UPRIGHT, count, at_root, at_beam)
+    root = builder.node("longeron root", (0.0, 0.0, longeron.height_at_root))
+    builder.support(root, range(6))
+    at_root = End(springs=BENDING_RELEASE if longeron.at_root == "pinned" else (RIGID,) * 6)
+    at_beam = End(springs=BENDING_RELEASE if longeron.at_crossbeam == "pinned" else (RIGID,) * 6)
+    count, stiffness = longeron.divide * refine, _beam_stiffness(longeron)
+    builder.beam(LONGERON, [root, CENTRE], stiffness, VERTICAL, count, at_root, at_beam)
     if longeron.prod:
         # the prod goes on in the longeron's line through the crossbeam, and is one piece with it
-        along = draft.position(CENTRE) - draft.position(root)
-        tip = draft.node("prod tip", draft.position(CENTRE) + along / np.linalg.norm(along) * longeron.prod)
-        draft.beam(PROD, [CENTRE, tip], stiffness, UPRIGHT, max(1, count // 2))
-        places["prod tip"] = Place(tip)
+        interpolate = builder.position(CENTRE) - builder.position(root)
+        tip = builder.node(
+            "prod tip", builder.position(CENTRE) + interpolate / np.linalg.norm(interpolate) * longeron.prod
+        )
+        builder.beam(PROD, [CENTRE, tip], stiffness, VERTICAL, max(1, count // 2))
+        places["prod tip"] = LoadPoint(tip)

@@ -15,7 +15,7 @@ from femcore.results.nodal_forces import arms, beam_forces, line_forces, positio
 from femcore.solvers.solution import Solution
 from models.response.front_end import CROSSBEAM, SIDES, STRIKER, FrontEnd
 
-BEAM_WORDS = (
+JOINT_LOAD_NAMES = (
     "fore-and-aft shear",
     "axial force",
     "vertical shear",
@@ -24,19 +24,19 @@ BEAM_WORDS = (
     "fore-and-aft bending",
 )
 """The six components of a joint load, Fx Fy Fz Mx My Mz in boat axes, as a crossbeam sees them."""
-SHARES_CLOSE = 1e-7
+ABS_TOL_SHARE_SUM = 1e-7
 """Largest departure of the racking shares from 1; more is an error of the run."""
-ROUNDING = 1e-9
+REL_TOL_RACKING = 1e-9
 """Of the moments on both sides: a smaller difference is rounding, or what Newton's method leaves of an even load."""
 
 
 def joint_loads(solution: Solution) -> FloatArray:
     """(c, 2, 6), N and N·m, what the crossbeam puts on the hull, port then starboard, boat axes."""
-    _, arm, on_node = at_joints(solution)
+    _, arm, on_node = joint_points_and_forces(solution)
     return np.concatenate([on_node[..., :3], on_node[..., 3:] - np.cross(arm, on_node[..., :3])], axis=2)
 
 
-def at_joints(solution: Solution) -> tuple[FloatArray, FloatArray, FloatArray]:
+def joint_points_and_forces(solution: Solution) -> tuple[FloatArray, FloatArray, FloatArray]:
     """(c, 2, 3) where the joints are and the arms to them, (c, 2, 6) what the beam puts on the hulls' nodes; port first."""
     run = solution.frame.members[CROSSBEAM]
     element, end = [run.last - 1, run.first], [1, 0]
@@ -69,15 +69,15 @@ class RackingShares:
     hull: FloatArray
     torque: FloatArray
     shear: FloatArray
-    rounding: FloatArray
+    tolerance: FloatArray
 
     def shares(self, case: int) -> dict[str, float] | None:
         """Hull, torque and shear share, or None where nothing racks the bows; ArithmeticError where they miss 1."""
-        whole = self.applied[case]
-        if abs(whole) <= self.rounding[case]:
+        total = self.applied[case]
+        if abs(total) <= self.tolerance[case]:
             return None
-        parts = {key: float(getattr(self, key)[case] / whole) for key in ("hull", "torque", "shear")}
-        if abs(sum(parts.values()) - 1) > SHARES_CLOSE + self.rounding[case] / abs(whole):
+        parts = {key: float(getattr(self, key)[case] / total) for key in ("hull", "torque", "shear")}
+        if abs(sum(parts.values()) - 1) > ABS_TOL_SHARE_SUM + self.tolerance[case] / abs(total):
             raise ArithmeticError(f"racking shares sum to {sum(parts.values())!r}, not to 1")
         return parts
 
@@ -92,20 +92,20 @@ def racking_shares(front: FrontEnd, solution: Solution) -> RackingShares:
     frame, at = front.frame, positions(solution) - [0.0, 0.0, front.boat.crossbeam.height]
     hulls, applied = [], []
     for side in SIDES:
-        on_bow = _loads_on(solution, (f"{side} bow",))
+        on_bow = _member_loads(solution, (f"{side} bow",))
         applied.append(_pitch_moment(at, on_bow))
         root = [frame.node_index[f"{side} root"]]
         hulls.append(-_pitch_moment(at[:, root], solution.reaction[:, root]))
-    joints, _, _ = at_joints(solution)
+    joints, _, _ = joint_points_and_forces(solution)
     on_hull = joint_loads(solution)
-    pushed = np.cross(joints - [0.0, 0.0, front.boat.crossbeam.height], on_hull[..., :3])[..., 1]
+    force_moment = np.cross(joints - [0.0, 0.0, front.boat.crossbeam.height], on_hull[..., :3])[..., 1]
     half = np.array([0.5, -0.5])
     return RackingShares(
         applied=half @ np.array(applied),
         hull=half @ np.array(hulls),
         torque=-on_hull[:, :, 4] @ half,
-        shear=-pushed @ half,
-        rounding=ROUNDING * np.abs([*applied, *hulls]).sum(axis=0),
+        shear=-force_moment @ half,
+        tolerance=REL_TOL_RACKING * np.abs([*applied, *hulls]).sum(axis=0),
     )
 
 
@@ -114,7 +114,7 @@ def _pitch_moment(at: FloatArray, loads: FloatArray) -> FloatArray:
     return np.asarray((loads[..., 3:] + np.cross(at, loads[..., :3]))[..., 1].sum(axis=1))
 
 
-def _loads_on(solution: Solution, members: tuple[str, ...]) -> FloatArray:
+def _member_loads(solution: Solution, members: tuple[str, ...]) -> FloatArray:
     """(c, n, 6), N and N·m, what acts on members: along them, and at their nodes."""
     frame, count = solution.frame, len(solution.frame.nodes)
     elements = np.concatenate([np.arange(len(frame.ends))[frame.members[name].elements] for name in members])
@@ -126,7 +126,7 @@ def _loads_on(solution: Solution, members: tuple[str, ...]) -> FloatArray:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Trussed:
+class TrussForces:
     """The trussed beam under one case.
 
     tension     : N, by the name of each part of the martingale; 0: slack
@@ -138,14 +138,14 @@ class Trussed:
     strut: float
 
 
-def trussed(solution: Solution, case: int) -> Trussed:
+def truss_forces(solution: Solution, case: int) -> TrussForces:
     """Martingale, crossbeam and striker in one case."""
     frame = solution.frame
     axial = solution.natural[case, : len(frame.ends), 0]
-    squeeze = {
+    compression_of = {
         name: max(0.0, float(-axial[frame.members[name].elements].min())) if name in frame.members else 0.0
         for name in (CROSSBEAM, STRIKER)
     }
     names = frame.cables.names
     tension = {name: max(0.0, float(t)) for name, t in zip(names, solution.tension[case], strict=True)}
-    return Trussed(tension, squeeze[CROSSBEAM], squeeze[STRIKER])
+    return TrussForces(tension, compression_of[CROSSBEAM], compression_of[STRIKER])

@@ -17,18 +17,18 @@ from femcore.frame.frame import Loads
 from femcore.results.nodal_forces import beam_forces, line_forces, line_forces_of, positions
 from femcore.solvers.solution import Solution
 from models.response.front_end import CENTRE, CROSSBEAM, LONGERON, PROD, SIDES, STRIKER, FrontEnd
-from models.response.joint_loads import at_joints, joint_loads
+from models.response.joint_loads import joint_loads, joint_points_and_forces
 
-ON_CROSSBEAM = (CROSSBEAM, STRIKER)
-APPLIED = "applied to the crossbeam"
-ROOTS = (*(f"{side} root" for side in SIDES), "longeron root")
+CROSSBEAM_MEMBERS = (CROSSBEAM, STRIKER)
+APPLIED_LABEL = "applied to the crossbeam"
+ROOT_NODES = (*(f"{side} root" for side in SIDES), "longeron root")
 """Where the front end is held by the bulkhead; the last only with a longeron."""
-OFF_THE_BEAM = tuple(f"{side} hull at beam" for side in SIDES)
+HULL_NODES = tuple(f"{side} hull at beam" for side in SIDES)
 """Nodes that the crossbeam's members reach and that are the hulls'."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Component:
+class LoadComponent:
     """One component of a case's load.
 
     nodal : (n, 6), N and N·m, boat axes;   line : (m, 3), N/m, beam axes
@@ -41,13 +41,13 @@ class Component:
     at: FloatArray
     force: FloatArray
 
-    def scaled(self, factor: float) -> Component:
+    def scaled(self, factor: float) -> LoadComponent:
         """So many times as much."""
-        return Component(self.name, factor * self.nodal, factor * self.line, self.at, factor * self.force)
+        return LoadComponent(self.name, factor * self.nodal, factor * self.line, self.at, factor * self.force)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Ledger:
+class CrossbeamLoadPath:
     """Everything that acts on the crossbeam (with striker and martingale), force and moment about its centre; sums to 0.
 
     names : what acts;   entries : (c, rows, 6), N and N·m, boat axes
@@ -57,13 +57,13 @@ class Ledger:
     entries: FloatArray
 
     @property
-    def rest(self) -> FloatArray:
+    def imbalance(self) -> FloatArray:
         """(c, 6), the sum over all rows: 0 but for rounding."""
         return np.asarray(self.entries.sum(axis=1))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class FrontEndPath:
+class FrontEndLoadPath:
     """All that acts on the front end in one case, force and moment about `about`; applied and held sum to 0.
 
     about        : (3,), m, the crossbeam's centre where the case has moved it
@@ -74,25 +74,25 @@ class FrontEndPath:
     """
 
     about: FloatArray
-    components: tuple[Component, ...]
+    components: tuple[LoadComponent, ...]
     applied: FloatArray
     on_crossbeam: FloatArray
     roots: tuple[str, ...]
-    held: FloatArray
+    reactions: FloatArray
 
     @property
-    def rest(self) -> FloatArray:
+    def imbalance(self) -> FloatArray:
         """(6,), the sum over all: 0 but for rounding."""
-        return np.asarray(self.applied.sum(axis=0) + self.held.sum(axis=0))
+        return np.asarray(self.applied.sum(axis=0) + self.reactions.sum(axis=0))
 
 
-def load_path(front: FrontEnd, solution: Solution) -> Ledger:
+def crossbeam_load_path(front: FrontEnd, solution: Solution) -> CrossbeamLoadPath:
     """What is applied to the crossbeam and where it leaves, as actions on the crossbeam."""
     frame, places = front.frame, positions(solution)
     centre = places[:, [frame.node_index[CENTRE]]]
-    on_beam = _of_crossbeam(front, solution.loads.nodal, line_forces(solution))
-    rows = {APPLIED: about(centre, places, on_beam).sum(axis=1)}
-    joints, _, _ = at_joints(solution)
+    on_beam = _crossbeam_loads(front, solution.loads.nodal, line_forces(solution))
+    rows = {APPLIED_LABEL: about(centre, places, on_beam).sum(axis=1)}
+    joints, _, _ = joint_points_and_forces(solution)
     on_hull = about(centre, joints, joint_loads(solution))
     for side, name in enumerate(SIDES):
         rows[f"{name} joint"] = -on_hull[:, side]
@@ -101,53 +101,53 @@ def load_path(front: FrontEnd, solution: Solution) -> Ledger:
         if name in frame.members:
             run = frame.members[name]
             rows[name] = -on_beams[:, run.last - 1 if end else run.first, end]
-    return Ledger(tuple(rows), np.stack(list(rows.values()), axis=1))
+    return CrossbeamLoadPath(tuple(rows), np.stack(list(rows.values()), axis=1))
 
 
-def front_end_path(
-    front: FrontEnd, solution: Solution, case: int, components: Sequence[Component] = ()
-) -> FrontEndPath:
+def front_end_load_path(
+    front: FrontEnd, solution: Solution, case: int, components: Sequence[LoadComponent] = ()
+) -> FrontEndLoadPath:
     """What is applied to the front end in a case, told apart, and what holds it; the components are all of its load."""
     frame, at = front.frame, positions(solution)[[case]]
     centre = at[:, [frame.node_index[CENTRE]]]
-    loads = Loads.none(frame, *(component.name for component in components))
+    loads = Loads.zeros(frame, *(component.name for component in components))
     for number, component in enumerate(components):
         loads.nodal[number], loads.line[number] = component.nodal, component.line
     along = line_forces_of(solution.parts, loads)
-    everywhere, on_beam = loads.nodal.copy(), _of_crossbeam(front, loads.nodal, along)
-    np.add.at(everywhere.swapaxes(0, 1), frame.ends.reshape(-1), _by_end(along))
-    roots = tuple(name for name in ROOTS if name in frame.node_index)
+    everywhere, on_beam = loads.nodal.copy(), _crossbeam_loads(front, loads.nodal, along)
+    np.add.at(everywhere.swapaxes(0, 1), frame.ends.reshape(-1), _by_element_end(along))
+    roots = tuple(name for name in ROOT_NODES if name in frame.node_index)
     nodes = [frame.node_index[name] for name in roots]
-    return FrontEndPath(
+    return FrontEndLoadPath(
         about=centre[0, 0],
         components=tuple(components),
         applied=about(centre, at, everywhere).sum(axis=1),
         on_crossbeam=about(centre, at, on_beam).sum(axis=1),
         roots=roots,
-        held=about(centre, at[:, nodes], solution.reaction[[case]][:, nodes])[0],
+        reactions=about(centre, at[:, nodes], solution.reaction[[case]][:, nodes])[0],
     )
 
 
-def _of_crossbeam(front: FrontEnd, nodal: FloatArray, along: FloatArray) -> FloatArray:
+def _crossbeam_loads(front: FrontEnd, nodal: FloatArray, along: FloatArray) -> FloatArray:
     """(c, n, 6), N and N·m: of loads at nodes (c, n, 6) and along elements (c, m, 2, 6), those on crossbeam and striker."""
     frame = front.frame
     elements = np.concatenate(
-        [np.arange(len(frame.ends))[frame.members[name].elements] for name in _members(front)]
+        [np.arange(len(frame.ends))[frame.members[name].elements] for name in _crossbeam_members(front)]
     )
     own = np.isin(np.arange(len(frame.nodes)), frame.ends[elements])
-    own[[frame.node_index[name] for name in OFF_THE_BEAM]] = False
+    own[[frame.node_index[name] for name in HULL_NODES]] = False
     result = np.where(own[:, None], nodal, 0.0)
-    np.add.at(result.swapaxes(0, 1), frame.ends[elements].reshape(-1), _by_end(along[:, elements]))
+    np.add.at(result.swapaxes(0, 1), frame.ends[elements].reshape(-1), _by_element_end(along[:, elements]))
     return result
 
 
-def _by_end(along: FloatArray) -> FloatArray:
+def _by_element_end(along: FloatArray) -> FloatArray:
     """(2 e, c, 6), of (c, e, 2, 6)."""
     return along.reshape(len(along), 2 * along.shape[1], 6).swapaxes(0, 1)
 
 
-def _members(front: FrontEnd) -> tuple[str, ...]:
-    return tuple(name for name in ON_CROSSBEAM if name in front.frame.members)
+def _crossbeam_members(front: FrontEnd) -> tuple[str, ...]:
+    return tuple(name for name in CROSSBEAM_MEMBERS if name in front.frame.members)
 
 
 def about(centre: FloatArray, at: FloatArray, loads: FloatArray) -> FloatArray:

@@ -10,12 +10,12 @@ from femcore.base.arrays import FloatArray
 from femcore.solvers.vibration import natural_frequencies
 from models.response.front_end import SIDES, FrontEnd
 
-MOST_MODES = 12
+MAX_MODES = 12
 RACKING, TWISTING = "racking", "twisting"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Motion:
+class NaturalMode:
     """One natural mode.
 
     kind      : "racking" (stems up and down in turn), "twisting" (bows turn about their own axes), or what else leads
@@ -27,40 +27,40 @@ class Motion:
     shape: FloatArray
 
 
-def motions(front: FrontEnd) -> tuple[Motion, ...]:
+def natural_modes(front: FrontEnd) -> tuple[NaturalMode, ...]:
     """The lowest modes of the front end at rest, pretension included; none where a bow has no mass."""
     bows = [front.frame.members[f"{side} bow"].elements for side in SIDES]
     if not all(front.frame.line_mass[bow].all() for bow in bows):
         return ()
-    modes = natural_frequencies(front.at_rest, 0, MOST_MODES)
+    modes = natural_frequencies(front.under_pretension, 0, MAX_MODES)
     return tuple(
-        Motion(_kind(front, shape), float(value), shape)
+        NaturalMode(_mode_kind(front, shape), float(value), shape)
         for value, shape in zip(modes.values, modes.shapes, strict=True)
     )
 
 
-def lowest_of(found: tuple[Motion, ...], kind: str) -> Motion | None:
+def lowest_mode(found: tuple[NaturalMode, ...], kind: str) -> NaturalMode | None:
     """The lowest mode of a kind, or None."""
-    return next((motion for motion in found if motion.kind == kind), None)
+    return next((mode for mode in found if mode.kind == kind), None)
 
 
-def _kind(front: FrontEnd, shape: FloatArray) -> str:
+def _mode_kind(front: FrontEnd, shape: FloatArray) -> str:
     """What the stems do most: each movement as a distance, a bow's twist at half the spacing of the bows."""
     stems = shape[[front.frame.node_index[front.places[f"{side} stem"].node] for side in SIDES]]
     half = front.boat.bows.spacing / 2
-    apart, together = np.abs(stems[0] - stems[1]) / 2, np.abs(stems[0] + stems[1]) / 2
+    antisymmetric, symmetric = np.abs(stems[0] - stems[1]) / 2, np.abs(stems[0] + stems[1]) / 2
     sizes = {
-        RACKING: apart[2],
-        "pitching": together[2],
-        TWISTING: half * max(apart[3], together[3]),
-        "swaying": together[1],
-        "opening": apart[1],
-        "surging": max(together[0], apart[0]),
+        RACKING: antisymmetric[2],
+        "pitching": symmetric[2],
+        TWISTING: half * max(antisymmetric[3], symmetric[3]),
+        "swaying": symmetric[1],
+        "opening": antisymmetric[1],
+        "surging": max(symmetric[0], antisymmetric[0]),
     }
     leading = max(sizes, key=lambda kind: float(sizes[kind]))
     # where the bows hardly move it is the beam, the strut or the longeron that swings
-    return leading if sizes[leading] > LEAST else "of the beam alone"
+    return leading if sizes[leading] > MIN_STEM_RATIO else "of the beam alone"
 
 
-LEAST = 0.1
+MIN_STEM_RATIO = 0.1
 """Of the mode's largest movement: less at both stems, and the bows are not what moves."""

@@ -32,5 +32,5 @@
 =================  ==========================================================================================
 
 Every function is pure and takes all cases at once (first axis). Strengths are characteristic ones: safety
-factors stand in `models.strength.margins.Factors` alone. SI throughout.
+factors stand in `models.strength.margins.SafetyFactors` alone. SI throughout.
 """

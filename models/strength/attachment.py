@@ -29,47 +29,47 @@ import numpy as np
 import numpy.typing as npt
 
 from femcore.base.arrays import FloatArray
-from models.strength.bounds import above_zero
-from models.strength.margins import Check, Factors
-from models.strength.springs import loads_at_foot
+from models.strength.bounds import require_positive
+from models.strength.margins import Check, SafetyFactors
+from models.strength.springs import transferred_loads
 
 
-class Foot(Protocol):
+class Connection(Protocol):
     """What carries loads at its own plane into what it stands on."""
 
-    def checks(self, part: str, loads: FloatArray, factors: Factors) -> tuple[Check, ...]:
+    def checks(self, part: str, loads: FloatArray, factors: SafetyFactors) -> tuple[Check, ...]:
         """All checks under loads (cases, 6) at the foot's middle, in the axes of a fixing."""
         ...
 
 
 @dataclass(frozen=True)
-class Fixing:
+class Attachment:
     """A foot that lies `height`, m, below the root of the part that it fixes (a plate's thickness, a pad)."""
 
-    foot: Foot
+    connection: Connection
     height: float = 0.0
 
 
-def fixing_checks(
+def attachment_checks(
     part: str,
-    fixings: Sequence[Fixing],
+    attachments: Sequence[Attachment],
     loads: FloatArray,
-    factors: Factors,
+    factors: SafetyFactors,
     arm: npt.ArrayLike = (0.0, 0.0, 0.0),
 ) -> tuple[Check, ...]:
     """All checks of the fixings of a part under loads (cases, 6) that act at `arm` (3,), m, from the part's root."""
     at = np.asarray(arm, dtype=float)
     return tuple(
         check
-        for fixing in fixings
-        for check in fixing.foot.checks(
-            part, loads_at_foot(loads, at + np.array([0.0, fixing.height, 0.0])), factors
+        for attachment in attachments
+        for check in attachment.connection.checks(
+            part, transferred_loads(loads, at + np.array([0.0, attachment.height, 0.0])), factors
         )
     )
 
 
 @dataclass(frozen=True)
-class Stem:
+class Footprint:
     """What stands on a foot: like rectangles `size` (along 1, along 3), m, at `places` (k, 2), m; or a tube of `diameter`, m."""
 
     size: tuple[float, float] = (0.0, 0.0)
@@ -78,9 +78,9 @@ class Stem:
 
     def __post_init__(self) -> None:
         if self.diameter is not None:
-            above_zero("stem", diameter=self.diameter)
+            require_positive("stem", diameter=self.diameter)
         else:
-            above_zero("stem", along=self.size[0], across=self.size[1])
+            require_positive("stem", along=self.size[0], across=self.size[1])
 
     def distance(self, points: FloatArray) -> FloatArray:
         """(n,), m, from points (n, 2) to the nearest side of what stands there; below zero inside a tube, zero in a plate."""
@@ -95,8 +95,8 @@ class Stem:
         A tube is a polygon of the same length all round.
         """
         if self.diameter is not None:
-            angle = np.linspace(0, 2 * math.pi, ROUND + 1)
-            r = self.diameter / 2 * (math.pi / ROUND) / math.sin(math.pi / ROUND)
+            angle = np.linspace(0, 2 * math.pi, POLYGON_SIDES + 1)
+            r = self.diameter / 2 * (math.pi / POLYGON_SIDES) / math.sin(math.pi / POLYGON_SIDES)
             ring = r * np.stack([np.cos(angle), np.sin(angle)], axis=1)
             return np.stack([ring[:-1], ring[1:]], axis=1)
         half = np.array(self.size) / 2
@@ -106,22 +106,22 @@ class Stem:
             sides = sides[::2] if self.size[0] >= self.size[1] else sides[1::2]
         return np.concatenate([sides + np.array(place) for place in self.places])
 
-    def spread(self, reach: float, size: tuple[float, float]) -> Spread:
+    def contact_patch(self, reach: float, size: tuple[float, float]) -> ContactPatch:
         """What of a foot of that `size`, m, works with it as if rigid: itself and `reach`, m, all round."""
         if self.diameter is not None:
             r = min(self.diameter / 2 + reach, size[0] / 2, size[1] / 2)
-            return Spread(math.pi * r**2, math.pi * r**3 / 4, math.pi * r**3 / 4)
-        one, other = (_covered(self, axis, reach, size[axis]) for axis in (0, 1))
+            return ContactPatch(math.pi * r**2, math.pi * r**3 / 4, math.pi * r**3 / 4)
+        one, other = (_covered_spans(self, axis, reach, size[axis]) for axis in (0, 1))
         length, depth = (sum(b - a for a, b in spans) for spans in (one, other))
-        return Spread(length * depth, length * _modulus(other), depth * _modulus(one))
+        return ContactPatch(length * depth, length * _section_modulus(other), depth * _section_modulus(one))
 
 
-ROUND = 48
+POLYGON_SIDES = 48
 """Sides of the polygon that stands for a tube."""
 
 
 @dataclass(frozen=True)
-class Spread:
+class ContactPatch:
     """A patch that presses or pulls: `area` m², and section moduli against moments about axes 1 and 3, m³."""
 
     area: float
@@ -134,11 +134,11 @@ class Spread:
         return np.asarray(pull + np.abs(loads[:, 3]) / self.W1 + np.abs(loads[:, 5]) / self.W3)
 
 
-def _covered(stem: Stem, axis: int, reach: float, size: float) -> list[tuple[float, float]]:
+def _covered_spans(footprint: Footprint, axis: int, reach: float, size: float) -> list[tuple[float, float]]:
     """Stretches of a foot of `size` along an axis that lie within `reach` of a plate, in order, none over another."""
-    half, edge = stem.size[axis] / 2 + reach, size / 2
+    half, edge = footprint.size[axis] / 2 + reach, size / 2
     found: list[tuple[float, float]] = []
-    for middle in sorted({place[axis] for place in stem.places}):
+    for middle in sorted({place[axis] for place in footprint.places}):
         low, high = max(middle - half, -edge), min(middle + half, edge)
         if found and low <= found[-1][1]:
             found[-1] = (found[-1][0], max(high, found[-1][1]))
@@ -147,7 +147,7 @@ def _covered(stem: Stem, axis: int, reach: float, size: float) -> list[tuple[flo
     return found
 
 
-def _modulus(spans: list[tuple[float, float]]) -> float:
+def _section_modulus(spans: list[tuple[float, float]]) -> float:
     """m², ∫x² dx over the stretches, about the foot's middle, over the greatest |x|."""
     inertia = sum((b**3 - a**3) / 3 for a, b in spans)
     return inertia / max(max(abs(a), abs(b)) for a, b in spans)

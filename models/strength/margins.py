@@ -21,24 +21,24 @@ from pydantic import Field
 from femcore.base.arrays import FloatArray
 from femcore.base.toml import Table
 
-Kind = Literal["checked", "not checked"]
+CheckStatus = Literal["checked", "not checked"]
 Outcome = Literal["holds", "fails", "not known"]
-Number = Annotated[float, Field(ge=1.0, le=20.0)]
-Part = Annotated[float, Field(gt=0.0, le=1.0)]
+FactorValue = Annotated[float, Field(ge=1.0, le=20.0)]
+LoadFraction = Annotated[float, Field(gt=0.0, le=1.0)]
 
 
-class Factor(NamedTuple):
+class SafetyFactor(NamedTuple):
     """A safety factor with the name that stands beside every margin it enters."""
 
     value: float
     name: str
 
 
-UNITY = Factor(1.0, "none")
+NO_FACTOR = SafetyFactor(1.0, "none")
 """For finding loads at failure: no factor at all."""
 
 
-class Factors(Table):
+class SafetyFactors(Table):
     """Safety factors on the load, over characteristic (minimum) strengths; `[factors]` of a boat file, all
     optional.
 
@@ -46,47 +46,49 @@ class Factors(Table):
     are starting points: the rules that apply to the boat decide.
     """
 
-    yielding: Number = Field(
+    yielding: FactorValue = Field(
         1.65,
         description="first yield of metal: 1.5 on loads (EN 1990) times 1.1 (EN 1993-1-4, from memory)",
     )
-    ultimate: Number = Field(
+    ultimate: FactorValue = Field(
         1.875,
         description="rupture of metal, bolts, welds: 1.5 on loads (EN 1990) times γM2 = 1.25",
     )
-    buckling: Number = Field(
+    buckling: FactorValue = Field(
         1.65,
         description="columns, imperfections within the curve: 1.5 times γM1 = 1.1 (from memory)",
     )
-    elastic_buckling: Number = Field(
+    elastic_buckling: FactorValue = Field(
         2.5,
         description="critical loads of perfect plates: no imperfections in them (common practice)",
     )
-    bond: Number = Field(
+    bond: FactorValue = Field(
         3.0,
         description="glue lines: workmanship, water, fatigue are in no coupon test (common practice)",
     )
-    laminate: Number = Field(
+    laminate: FactorValue = Field(
         2.0, description="first ply to fail: half the strength, as ISO 12215-5 takes it (from memory)"
     )
-    bearing: Number = Field(
+    bearing: FactorValue = Field(
         2.5,
         description="bolts in laminate: loose holes and creep on top of its 2 (common practice)",
     )
-    core: Number = Field(2.0, description="core in shear and under pressure: as laminate (common practice)")
-    line_fraction: Part = Field(
+    core: FactorValue = Field(
+        2.0, description="core in shear and under pressure: as laminate (common practice)"
+    )
+    line_fraction: LoadFraction = Field(
         0.4,
         description="wire, rod, rope: the part of what breaks them that they may carry (common practice)",
     )
-    fatigue: Number = Field(
+    fatigue: FactorValue = Field(
         1.35, description="on stress ranges: safe life, high consequence (EN 1993-1-9, from memory)"
     )
 
-    def named(self, name: str) -> Factor:
+    def safety_factor(self, name: str) -> SafetyFactor:
         """The factor of that field, with its name; of `line_fraction` the reciprocal, named "line"."""
         if name == "line":
-            return Factor(1.0 / self.line_fraction, "line")
-        return Factor(float(getattr(self, name)), name)
+            return SafetyFactor(1.0 / self.line_fraction, "line")
+        return SafetyFactor(float(getattr(self, name)), name)
 
 
 @dataclass(frozen=True, eq=False)
@@ -105,25 +107,25 @@ class Check:
     load: FloatArray
     allowable: FloatArray
     unit: str
-    factor: Factor
+    factor: SafetyFactor
     source: str
-    kind: Kind = "checked"
+    kind: CheckStatus = "checked"
     reason: str = ""
 
     @property
     def margin(self) -> FloatArray:
         """(cases,), allowable/(factor × load) − 1; infinite without load, NaN where not checked."""
-        return self.growth / self.factor.value - 1.0
+        return self.load_factor / self.factor.value - 1.0
 
     @property
-    def growth(self) -> FloatArray:
+    def load_factor(self) -> FloatArray:
         """(cases,), the number by which all loads may grow until this check reaches its limit, no factor
         taken.
         """
         with np.errstate(divide="ignore"):
             return np.asarray(self.allowable / self.load)
 
-    def only(self, case: int) -> Check:
+    def for_case(self, case: int) -> Check:
         """The same of one case alone."""
         one = slice(case, case + 1)
         return replace(self, load=self.load[one], allowable=self.allowable[one])
@@ -135,28 +137,30 @@ def checked(
     load: npt.ArrayLike,
     allowable: npt.ArrayLike,
     unit: str,
-    factor: Factor,
+    factor: SafetyFactor,
     source: str,
 ) -> Check:
     """A check of loads (cases,), signs dropped, against allowable values above zero; ValueError for others
     or NaN.
     """
-    size = np.abs(np.atleast_1d(np.asarray(load, dtype=float)))
-    limit = np.asarray(allowable, dtype=float)
-    if np.isnan(size).any() or not (limit > 0).all():
+    magnitude = np.abs(np.atleast_1d(np.asarray(load, dtype=float)))
+    resistance = np.asarray(allowable, dtype=float)
+    if np.isnan(magnitude).any() or not (resistance > 0).all():
         raise ValueError(f"{part}, {check}: a load is no number, or an allowable value is not above zero")
-    size, limit = np.broadcast_arrays(size, limit)
-    return Check(part, check, size.copy(), limit.copy(), unit, factor, source)
+    magnitude, resistance = np.broadcast_arrays(magnitude, resistance)
+    return Check(part, check, magnitude.copy(), resistance.copy(), unit, factor, source)
 
 
 def not_checked(part: str, check: str, cases: int, reason: str) -> Check:
     """The entry of a check that lacks what it needs; `reason` says what."""
     nothing = np.full(cases, np.nan)
-    return Check(part, check, nothing, nothing, "", Factor(np.nan, "not checked"), "", "not checked", reason)
+    return Check(
+        part, check, nothing, nothing, "", SafetyFactor(np.nan, "not checked"), "", "not checked", reason
+    )
 
 
 @dataclass(frozen=True)
-class Worst:
+class GoverningCheck:
     """The worst case of one part and check: `case` counts from 0, None where it was not checked."""
 
     part: str
@@ -166,71 +170,71 @@ class Worst:
     load: float
     allowable: float
     unit: str
-    factor: Factor
+    factor: SafetyFactor
     source: str
-    kind: Kind
+    kind: CheckStatus
     reason: str
 
 
-def envelope(checks: Iterable[Check]) -> tuple[Worst, ...]:
+def envelope(checks: Iterable[Check]) -> tuple[GoverningCheck, ...]:
     """The worst case of every part and check, the governing one first; those not checked follow in their
     order.
 
     Checks of the same part and name are taken together (two bolts, two sides). One of them not checked is
     kept beside.
     """
-    worst: dict[tuple[str, str, Kind], Worst] = {}
+    worst: dict[tuple[str, str, CheckStatus], GoverningCheck] = {}
     for check in checks:
-        here, key = _worst(check), (check.part, check.check, check.kind)
+        here, key = _worst_case(check), (check.part, check.check, check.kind)
         if key not in worst or here.margin < worst[key].margin:
             worst[key] = here
     return tuple(sorted(worst.values(), key=lambda w: (w.case is None, 0.0 if w.case is None else w.margin)))
 
 
-def governing(checks: Iterable[Check]) -> Worst | None:
+def governing_check(checks: Iterable[Check]) -> GoverningCheck | None:
     """The lowest margin of all that was checked; None where nothing was."""
     first = next(iter(envelope(checks)), None)
     return first if first is not None and first.case is not None else None
 
 
-def not_known(checks: Iterable[Check]) -> tuple[Check, ...]:
+def unchecked(checks: Iterable[Check]) -> tuple[Check, ...]:
     """Everything that was not checked."""
     return tuple(check for check in checks if check.kind == "not checked")
 
 
-def growth_to_failure(checks: Iterable[Check]) -> tuple[FloatArray, tuple[str, ...]]:
+def failure_load_factor(checks: Iterable[Check]) -> tuple[FloatArray, tuple[str, ...]]:
     """By what all loads may grow until the first part fails, no factor taken: (cases,), and which ("part:
     check").
 
-    Infinite and "nothing" where no load acts; what was not checked is left out: see `not_known`.
+    Infinite and "nothing" where no load acts; what was not checked is left out: see `unchecked`.
     """
     known = [check for check in checks if check.kind == "checked"]
     if not known:
         raise ValueError("nothing was checked")
-    growth = np.stack([check.growth for check in known])
-    first, names = growth.argmin(axis=0), [f"{check.part}: {check.check}" for check in known]
-    least = growth.min(axis=0)
+    load_factor = np.stack([check.load_factor for check in known])
+    first, names = load_factor.argmin(axis=0), [f"{check.part}: {check.check}" for check in known]
+    least = load_factor.min(axis=0)
     return least, tuple(
         names[i] if np.isfinite(value) else "nothing" for i, value in zip(first, least, strict=True)
     )
 
 
-def outcome(checks: Sequence[Check]) -> Outcome:
+def overall_outcome(checks: Sequence[Check]) -> Outcome:
     """Whether everything holds: it fails with any margin below zero, and is not known with anything
     unchecked.
     """
-    worst = governing(checks)
+    worst = governing_check(checks)
     if worst is not None and worst.margin < 0:
         return "fails"
-    return "not known" if worst is None or not_known(checks) else "holds"
+    return "not known" if worst is None or unchecked(checks) else "holds"
 
 
-def _worst(check: Check) -> Worst:
+def _worst_case(check: Check) -> GoverningCheck:
     common = (check.unit, check.factor, check.source, check.kind, check.reason)
     if check.kind == "not checked":
-        return Worst(check.part, check.check, np.nan, None, np.nan, np.nan, *common)
+        return GoverningCheck(check.part, check.check, np.nan, None, np.nan, np.nan, *common)
     case = int(check.margin.argmin())
-    return Worst(
+    return GoverningCheck(
         check.part, check.check, float(check.margin[case]), case,
         float(check.load[case]), float(check.allowable[case]), *common,
     )  # fmt: skip

@@ -14,16 +14,16 @@ from pydantic_core import PydanticCustomError
 
 from femcore.base.toml import Table
 from femcore.base.units import Unit
-from femcore.files.section_file import AnyWalled, Stock, WalledBeam, walled_beam
+from femcore.files.section_file import AnyThinWalled, ThinWalledBeam, WallMaterials, thin_walled_beam
 
 Length = Annotated[float, Unit("m")]
-Positive = Annotated[float, Unit("m", above=0)]
-Axial = Annotated[float, Unit("N", above=0)]
-Bending = Annotated[float, Unit("N*m**2", above=0)]
+PositiveLength = Annotated[float, Unit("m", above=0)]
+AxialStiffness = Annotated[float, Unit("N", above=0)]
+BendingStiffness = Annotated[float, Unit("N*m**2", above=0)]
 Expansion = Annotated[float, Unit("1/K")]
 LineMass = Annotated[float, Unit("kg/m", least=0)]
 
-DIRECT, BY_SECTION = "by its stiffness", "by its section"
+BY_STIFFNESS, BY_SECTION = "by its stiffness", "by its section"
 """Words that tell the two ways apart; they may be no keys."""
 
 
@@ -38,35 +38,35 @@ class BeamStiffness(Table):
     EA, GA_… in N;   EI_…, GJ in N·m²;   mass in kg/m.   "vertical" bends up and down, "lateral" in the plane of the deck.
     """
 
-    EI_vertical: Bending
-    EI_lateral: Bending
-    GJ: Bending
-    EA: Axial
-    GA_vertical: Axial | None = None
-    GA_lateral: Axial | None = None
+    EI_vertical: BendingStiffness
+    EI_lateral: BendingStiffness
+    GJ: BendingStiffness
+    EA: AxialStiffness
+    GA_vertical: AxialStiffness | None = None
+    GA_lateral: AxialStiffness | None = None
     mass: LineMass = 0.0
     expansion: Expansion = 0.0
-    _walled: WalledBeam | None = PrivateAttr(default=None)
+    _walled: ThinWalledBeam | None = PrivateAttr(default=None)
 
     @property
-    def walled(self) -> WalledBeam | None:
+    def thin_walled(self) -> ThinWalledBeam | None:
         """The section that the stiffness comes from, if it does."""
         return self._walled
 
 
-class OfSection(Table):
+class BeamBySection(Table):
     """A beam by its thin-walled section.
 
     mass : kg/m, of what is fixed along it, besides its walls;   expansion : left out, that of its walls
     """
 
-    section: AnyWalled
+    section: AnyThinWalled
     mass: LineMass = 0.0
     expansion: Expansion | None = None
 
-    def stiffness(self, stock: Stock, name: str) -> tuple[dict[str, Any], WalledBeam]:
+    def stiffness(self, wall_materials: WallMaterials, name: str) -> tuple[dict[str, Any], ThinWalledBeam]:
         """The fields of a BeamStiffness, and the section solved; InputFault where it cannot be."""
-        walled = walled_beam(self.section, stock, name)
+        walled = thin_walled_beam(self.section, wall_materials, name)
         beam = walled.properties
         shear = {"GA_vertical": beam.GAz, "GA_lateral": beam.GAy}
         return {
@@ -77,12 +77,12 @@ class OfSection(Table):
         }, walled  # fmt: skip
 
     @staticmethod
-    def unknown_stiffness() -> dict[str, Any]:
+    def missing_stiffness() -> dict[str, Any]:
         """What stands in for a section that cannot be built, so that the rest of a file can be checked: no numbers."""
         return dict.fromkeys(("EI_vertical", "EI_lateral", "GJ", "EA"), float("nan"))
 
 
-def way_of(value: object) -> str:
+def input_form(value: object) -> str:
     """Whether a table gives stiffnesses or a section."""
-    has_section = "section" in value if isinstance(value, dict) else isinstance(value, OfSection)
-    return BY_SECTION if has_section else DIRECT
+    has_section = "section" in value if isinstance(value, dict) else isinstance(value, BeamBySection)
+    return BY_SECTION if has_section else BY_STIFFNESS

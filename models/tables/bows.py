@@ -17,14 +17,22 @@ from femcore.base.errors import InputFault
 from femcore.base.numbers import engineering
 from femcore.base.toml import Table
 from femcore.base.units import Unit, UnitVector
-from femcore.files.section_file import FollowsFault, Stock, WallTable, coupling_remarks
+from femcore.files.section_file import ConsequentFault, WallMaterials, WallTable, coupling_remarks
 from femcore.sections import Wall, rotary_inertia
 from models.boat.hull_section import BowStiffness, Hatch, HullStation, HullWalls, bow_stiffness
-from models.tables.beams import DIRECT, BeamStiffness, Expansion, Length, LineMass, Positive, fault
+from models.tables.beams import (
+    BY_STIFFNESS,
+    BeamStiffness,
+    Expansion,
+    Length,
+    LineMass,
+    PositiveLength,
+    fault,
+)
 
-Least0 = Annotated[float, Unit("m", least=0)]
+NonNegativeLength = Annotated[float, Unit("m", least=0)]
 Corner = Annotated[tuple[float, float], UnitVector("m", 2)]
-BY_HULL = "by its hull's outline"
+BY_OUTLINE = "by its hull's outline"
 
 
 class Station(BeamStiffness):
@@ -33,8 +41,8 @@ class Station(BeamStiffness):
     Two stations at one place are a step.
     """
 
-    at: Least0
-    gyration: Least0 = 0.0
+    at: NonNegativeLength
+    gyration: NonNegativeLength = 0.0
 
 
 class OutlineStation(Table):
@@ -45,11 +53,11 @@ class OutlineStation(Table):
     mass      : kg/m, of what is built in, besides the walls
     """
 
-    at: Least0
+    at: NonNegativeLength
     keel: Corner
     chines: list[Corner] = []
     gunwale: Corner
-    crown: Least0 = 0.0
+    crown: NonNegativeLength = 0.0
     mass: LineMass = 0.0
     expansion: Expansion = 0.0
 
@@ -72,24 +80,24 @@ class BowWalls(Table):
     deck: WallTable
     keel: WallTable | None = None
 
-    def of(self, stock: Stock, strips: int) -> HullWalls:
+    def of(self, wall_materials: WallMaterials, strips: int) -> HullWalls:
         """Walls of a hull of that many strips between keel and gunwale; InputFault where one is not there."""
         bilges = max(strips - 2, 0)
         keys = ["bottom"] * (strips > 1) + ["bilge"] * bilges + ["topside"]
         names = [f"bilge {i}" if bilges > 1 and key == "bilge" else key for i, key in enumerate(keys)]
-        skins = tuple(self._wall(stock, key) for key in keys)
+        skins = tuple(self._wall(wall_materials, key) for key in keys)
         return HullWalls(
             skins,
-            self._wall(stock, "deck"),
-            self._wall(stock, "keel" if self.keel else keys[0]),
+            self._wall(wall_materials, "deck"),
+            self._wall(wall_materials, "keel" if self.keel else keys[0]),
             tuple(names),
         )
 
-    def _wall(self, stock: Stock, key: str) -> Wall:
+    def _wall(self, wall_materials: WallMaterials, key: str) -> Wall:
         given = getattr(self, key) or (self.bottom if key == "bilge" else None)
         if given is None or not given.is_given:
             raise InputFault(f"walls: {key}", "has no wall", f'write {key} = {{ laminate = "…" }}')
-        return stock.wall(given, f"walls: {key}")
+        return wall_materials.wall(given, f"walls: {key}")
 
 
 class HatchTable(Table):
@@ -98,9 +106,9 @@ class HatchTable(Table):
     warping : the closed hull at both ends holds the open one against warping, or leaves it free (`models.boat.hull_section`)
     """
 
-    at: Least0
-    length: Positive
-    width: Positive
+    at: NonNegativeLength
+    length: PositiveLength
+    width: PositiveLength
     warping: Literal["held", "free"] = "held"
 
     def hatch(self) -> Hatch:
@@ -120,24 +128,25 @@ class BowSections:
 
     stiffness: BowStiffness
     axis: float
-    built_in: np.ndarray[Any, np.dtype[np.float64]]
+    outfit_mass: np.ndarray[Any, np.dtype[np.float64]]
     remarks: tuple[str, ...]
 
 
-def _way(value: object) -> str:
+def _input_form(value: object) -> str:
     has_outline = (
         "keel" in value or "gunwale" in value
         if isinstance(value, dict)
         else isinstance(value, OutlineStation)
     )
-    return BY_HULL if has_outline else DIRECT
+    return BY_OUTLINE if has_outline else BY_STIFFNESS
 
 
 if TYPE_CHECKING:
     AnyStation = Station  # what stands there once the boat is read
 else:
     AnyStation = Annotated[
-        Annotated[Station, Tag(DIRECT)] | Annotated[OutlineStation, Tag(BY_HULL)], Discriminator(_way)
+        Annotated[Station, Tag(BY_STIFFNESS)] | Annotated[OutlineStation, Tag(BY_OUTLINE)],
+        Discriminator(_input_form),
     ]
 
 
@@ -147,8 +156,8 @@ class Bows(Table):
     height : of the bow's axis; with outlines it follows from them, and is not entered
     """
 
-    spacing: Positive
-    inboard: Least0
+    spacing: PositiveLength
+    inboard: NonNegativeLength
     height: Length = 0.0
     divide: Annotated[int, Field(ge=1, le=2000)] = 12
     walls: BowWalls | None = None
@@ -168,7 +177,7 @@ class Bows(Table):
         return self.stations[-1].at
 
     @model_validator(mode="after")
-    def _sound(self) -> Bows:
+    def _check_bows(self) -> Bows:
         self._outlines = tuple(
             station for station in list[Any](self.stations) if isinstance(station, OutlineStation)
         )
@@ -184,8 +193,10 @@ class Bows(Table):
         gaps = np.diff([station.at for station in self.stations])
         backward = self.stations[0].at != 0.0 or gaps.min() < 0.0
         steps = np.flatnonzero(gaps == 0.0)
-        lone = not self._outlines and not {0, len(gaps) - 1} & set(steps) and (np.diff(steps) > 1).all()
-        if backward or (len(steps) and not lone):
+        steps_apart = (
+            not self._outlines and not {0, len(gaps) - 1} & set(steps) and (np.diff(steps) > 1).all()
+        )
+        if backward or (len(steps) and not steps_apart):
             raise fault(
                 "stations do not run from 0 m forward",
                 "begin at '0 m' (the root) and let each lie further on",
@@ -210,7 +221,7 @@ class Bows(Table):
         if "height" in self.model_fields_set:
             raise fault("has a height beside outlines, from which it follows", "take height out")
 
-    def build(self, stock: Stock) -> list[InputFault]:
+    def build(self, wall_materials: WallMaterials) -> list[InputFault]:
         """Make the stiffnesses of outlines, if there are any, once; what is wrong with them."""
         if not self._outlines or self.walls is None:
             return []
@@ -218,51 +229,51 @@ class Bows(Table):
             strips = len(self._outlines[0].chines) + 1
             hatches = [hatch.hatch() for hatch in self.hatches]
             found = bow_stiffness(
-                [each.hull() for each in self._outlines], self.walls.of(stock, strips), hatches
+                [each.hull() for each in self._outlines], self.walls.of(wall_materials, strips), hatches
             )
-        except InputFault as trouble:
+        except InputFault as error:
             # no numbers, so that the rest of the file can be checked
             nothing: Any = dict.fromkeys(("EI_vertical", "EI_lateral", "GJ", "EA"), float("nan"))
-            self._stand([Station.model_construct(at=each.at, **nothing) for each in self._outlines])
-            return [trouble if isinstance(trouble, FollowsFault) else trouble.inside("bows")]
-        self._take(found)
+            self._set_stations([Station.model_construct(at=each.at, **nothing) for each in self._outlines])
+            return [error if isinstance(error, ConsequentFault) else error.inside("bows")]
+        self._set_from_sections(found)
         return []
 
-    def _stand(self, stations: list[Station]) -> None:
+    def _set_stations(self, stations: list[Station]) -> None:
         object.__setattr__(self, "stations", stations)
 
-    def _take(self, found: BowStiffness) -> None:
+    def _set_from_sections(self, found: BowStiffness) -> None:
         place = [each.at for each in self._outlines]
-        built_in = np.interp(found.x, place, [each.mass for each in self._outlines])
+        outfit_mass = np.interp(found.x, place, [each.mass for each in self._outlines])
         axis = float(np.trapezoid(found.centre, found.x) / place[-1])
         roll = [rotary_inertia(solved.section, (0.0, axis))[0] for solved in found.solved]
         columns = {
             "at": found.x, "EI_vertical": found.EI_vertical, "EI_lateral": found.EI_lateral, "GJ": found.GJ,
             "EA": found.EA, "GA_vertical": found.GA_vertical, "GA_lateral": found.GA_lateral,
-            "mass": found.mass + built_in, "gyration": np.sqrt(np.array(roll) / found.mass),
+            "mass": found.mass + outfit_mass, "gyration": np.sqrt(np.array(roll) / found.mass),
             "expansion": np.interp(found.x, place, [each.expansion for each in self._outlines]),
         }  # fmt: skip
         rows = np.column_stack(list(columns.values())).tolist()
-        self._stand([Station.model_construct(**dict(zip(columns, row, strict=True))) for row in rows])
+        self._set_stations([Station.model_construct(**dict(zip(columns, row, strict=True))) for row in rows])
         object.__setattr__(self, "height", axis)
-        self._sections = BowSections(found, axis, built_in, tuple(_remarks(found, axis)))
+        self._sections = BowSections(found, axis, outfit_mass, tuple(_remarks(found, axis)))
 
 
 def _remarks(found: BowStiffness, axis: float) -> Iterator[str]:
-    low, high = _off(found.centre.min(), axis), _off(found.centre.max(), axis)
+    low, high = _offset_text(found.centre.min(), axis), _offset_text(found.centre.max(), axis)
     yield (
         f"The bows' axis is straight, at {axis:.3g} m: the mean of the sections' elastic centres, which lie from "
         f"{low} to {high}; what an axial force bends for being off it is left out."
     )
-    for words, chosen in (("where the deck is whole", ~found.cut), ("along a hatch", found.cut)):
+    for words, chosen in (("where the deck is whole", ~found.deck_open), ("along a hatch", found.deck_open)):
         if chosen.any():
-            low, high = (_off(each(found.shear_centre[chosen]), axis) for each in (np.min, np.max))
+            low, high = (_offset_text(each(found.shear_centre[chosen]), axis) for each in (np.min, np.max))
             yield (
                 f"The bows' shear centres lie from {low} to {high} {words}; what a sideways force on the axis "
                 "twists for that is left out."
             )
-    if found.cut.any():
-        counted, free = (each[found.cut].min() for each in (found.GJ, found.GJ_free))
+    if found.deck_open.any():
+        counted, free = (each[found.deck_open].min() for each in (found.GJ, found.GJ_free))
         yield (
             f"Along a hatch the hull is open: GJ falls to {engineering(counted, 'N·m²')} as it is held against warping "
             f"there, and would to {engineering(free, 'N·m²')} if free to warp; between these lies the bow."
@@ -270,14 +281,14 @@ def _remarks(found: BowStiffness, axis: float) -> Iterator[str]:
             else f"Along a hatch the hull is open and counted free to warp: GJ falls to {engineering(free, 'N·m²')}; the "
             "closed hull at both ends makes it stiffer."
         )
-    told = set[str]()
+    reported = set[str]()
     for x, section in zip(found.x, found.sections, strict=True):
         strongest = next(iter(section.couplings), None)
-        if strongest is not None and strongest.cause + strongest.effect not in told:
-            told.add(strongest.cause + strongest.effect)
+        if strongest is not None and strongest.cause + strongest.effect not in reported:
+            reported.add(strongest.cause + strongest.effect)
             yield next(coupling_remarks(section, f"Bow at {x:g} m"))
 
 
-def _off(height: float, axis: float) -> str:
+def _offset_text(height: float, axis: float) -> str:
     off = 1000 * (height - axis)
     return f"{abs(off):.0f} mm {'below' if off < 0 else 'above'}"

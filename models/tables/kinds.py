@@ -15,7 +15,7 @@ from pydantic import BaseModel, Discriminator, Tag
 Kind = TypeVar("Kind", bound=BaseModel)
 
 
-def kinds_in(package: ModuleType, base: type[Kind]) -> dict[str, type[Kind]]:
+def find_kinds(package: ModuleType, base: type[Kind]) -> dict[str, type[Kind]]:
     """Every subclass of `base` with a ``kind: Literal["…"]`` in the modules of `package`, by that name, sorted."""
     for module in pkgutil.iter_modules(package.__path__):
         importlib.import_module(f"{package.__name__}.{module.name}")
@@ -29,17 +29,17 @@ def kinds_in(package: ModuleType, base: type[Kind]) -> dict[str, type[Kind]]:
     return dict(sorted(found.items()))
 
 
-class _Told(Discriminator):
+class _HashableDiscriminator(Discriminator):
     """A discriminator that may stand inside another choice: Python keeps choices by their hash, and this one holds words."""
 
     __hash__ = object.__hash__
 
 
-def one_of(kinds: dict[str, type[Kind]]) -> Any:  # noqa: ANN401  (a type, made at run time)
+def discriminated_union(kinds: dict[str, type[Kind]]) -> Any:  # noqa: ANN401  (a type, made at run time)
     """The pydantic field type "any of these kinds", told apart by `kind`."""
     tagged = tuple(Annotated[kind, Tag(name)] for name, kind in kinds.items())
     known = ", ".join(kinds)
-    discriminator = _Told(
+    discriminator = _HashableDiscriminator(
         lambda value: value.get("kind") if isinstance(value, dict) else getattr(value, "kind", None),
         custom_error_type="forebeam",
         custom_error_message="{wrong}; {cure}",

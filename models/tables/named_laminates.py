@@ -15,30 +15,32 @@ from pydantic import ValidationError
 
 from femcore.base.errors import InputFault
 from femcore.base.toml import unknown
-from femcore.files.section_file import LaminateTable, MaterialTables, Stock, stock_of
-from femcore.laminates import Laminate, Recipe, lay_up
+from femcore.files.section_file import LaminateTable, MaterialTables, WallMaterials, build_wall_materials
+from femcore.laminates import Laminate, LaminateMaterials, lay_up
 
 
 @dataclass(frozen=True, eq=False)
-class _Known:
-    """What a file's material tables give; `broken` are names of laminates that could not be built."""
+class _FileLaminates:
+    """What a file's material tables give; `invalid` are names of laminates that could not be built."""
 
     tables: MaterialTables = field(default_factory=MaterialTables)
-    stock: Stock = field(default_factory=lambda: Stock({}, {}))
-    broken: frozenset[str] = frozenset()
+    wall_materials: WallMaterials = field(default_factory=lambda: WallMaterials({}, {}))
+    invalid: frozenset[str] = frozenset()
 
 
-_KNOWN: ContextVar[_Known | None] = ContextVar("laminates of the file being read", default=None)
+_FILE_LAMINATES: ContextVar[_FileLaminates | None] = ContextVar(
+    "laminates of the file being read", default=None
+)
 
 
 @contextmanager
-def laminates_of(raw: Mapping[str, object]) -> Iterator[None]:
+def file_laminates(raw: Mapping[str, object]) -> Iterator[None]:
     """While a file's raw tables are read, its laminates are known by name; what is wrong with them is told elsewhere."""
-    token = _KNOWN.set(_known(raw))
+    token = _FILE_LAMINATES.set(_read_laminates(raw))
     try:
         yield
     finally:
-        _KNOWN.reset(token)
+        _FILE_LAMINATES.reset(token)
 
 
 @dataclass(frozen=True, eq=False)
@@ -48,29 +50,29 @@ class NamedLaminate:
     laminate: Laminate
     table: LaminateTable
 
-    def cloth(self, words: str) -> Laminate:
+    def lay_cloth(self, words: str) -> Laminate:
         """A cloth laid with its fibre, resin and process; of a laminate given ply by ply, with the usual ones."""
         if self.table.layup is None:
-            return lay_up([words], Recipe(), words)
+            return lay_up([words], LaminateMaterials(), words)
         return self.table.model_copy(update={"layup": [words]}).laminate(words, {}, {})
 
 
 def named_laminate(name: str) -> NamedLaminate:
     """The laminate of that name; InputFault where the file that is being read has none, or one that is at fault."""
-    known = _KNOWN.get() or _Known()
-    if name in known.broken | known.stock.broken:
+    known = _FILE_LAMINATES.get() or _FileLaminates()
+    if name in known.invalid | known.wall_materials.invalid:
         raise InputFault("laminate", f"'{name}' is at fault", "mend it under [laminates]")
-    if name not in known.stock.laminates:
-        missing = unknown("", "laminate", name, known.stock.laminates)
+    if name not in known.wall_materials.laminates:
+        missing = unknown("", "laminate", name, known.wall_materials.laminates)
         raise InputFault("laminate", f"'{name}' does not stand under [laminates]", missing.cure)
-    return NamedLaminate(known.stock.laminates[name], known.tables.laminates[name])
+    return NamedLaminate(known.wall_materials.laminates[name], known.tables.laminates[name])
 
 
-def _known(raw: Mapping[str, object]) -> _Known:
+def _read_laminates(raw: Mapping[str, object]) -> _FileLaminates:
     given = {key: raw[key] for key in MaterialTables.model_fields if key in raw}
     try:
         tables = MaterialTables.model_validate(given)
     except ValidationError:
         named = given.get("laminates")
-        return _Known(broken=frozenset(named) if isinstance(named, dict) else frozenset())
-    return _Known(tables, stock_of(tables)[0])
+        return _FileLaminates(invalid=frozenset(named) if isinstance(named, dict) else frozenset())
+    return _FileLaminates(tables, build_wall_materials(tables)[0])

@@ -16,14 +16,27 @@ from femcore.base.errors import InputFault
 from femcore.base.toml import Table
 from femcore.base.units import Unit
 from femcore.materials import lines, pick
-from models.attachments import AtEnd, EndOnBeam, OnBeam, fixings, fixings_from_axis
-from models.strength.attachment import Fixing, Stem
+from models.attachments import (
+    AnyAttachment,
+    BeamEndAttachment,
+    BeamSideAttachment,
+    attachments,
+    attachments_from_axis,
+)
+from models.strength.attachment import Attachment, Footprint
 from models.strength.lugs.lug import Lug
 from models.strength.lugs.pin import Pin
-from models.strength.lugs.stay_attachment import Cheeks
-from models.strength.members.column import CURVES, Column
-from models.strength.members.wire import TERMINALS, LineRun
-from models.tables.shared import LeastLength, Length, MetalPart, Stress, fault, metal_named
+from models.strength.lugs.stay_attachment import TangCheeks
+from models.strength.members.column import BUCKLING_CURVES, Column
+from models.strength.members.wire import TERMINALS, Wire
+from models.tables.shared import (
+    MetalPart,
+    NonNegativeLength,
+    PositiveLength,
+    Stress,
+    checked_metal_name,
+    fault,
+)
 
 Angle = Annotated[float, Unit("rad")]
 
@@ -36,19 +49,21 @@ class StrikerTube(MetalPart):
     bed_area, bed_strength : what bears its foot, and at what pressure that is crushed
     """
 
-    diameter: Length
-    wall: Length
+    diameter: PositiveLength
+    wall: PositiveLength
     curve: str = "aluminium A"
     effective: Annotated[float, Field(gt=0.0, le=4.0)] = 2.0
-    eccentricity: LeastLength = 0.0
+    eccentricity: NonNegativeLength = 0.0
     tilt: Angle = 0.0
     bed_area: Annotated[float, Unit("m**2", above=0)] | None = None
     bed_strength: Stress | None = None
 
     @model_validator(mode="after")
-    def _a_tube(self) -> StrikerTube:
-        if self.curve not in CURVES:
-            raise fault(f"there is no buckling curve '{self.curve}'", f"give one of {', '.join(CURVES)}")
+    def _check_tube(self) -> StrikerTube:
+        if self.curve not in BUCKLING_CURVES:
+            raise fault(
+                f"there is no buckling curve '{self.curve}'", f"give one of {', '.join(BUCKLING_CURVES)}"
+            )
         if 2 * self.wall >= self.diameter:
             raise fault("the wall is thicker than the tube's radius", "correct one of the two")
         return self
@@ -58,7 +73,8 @@ class StrikerTube(MetalPart):
         D, d = self.diameter, self.diameter - 2 * self.wall
         area, inertia = math.pi / 4 * (D**2 - d**2), math.pi / 64 * (D**4 - d**4)
         return Column(
-            A=area, I=inertia, W=2 * inertia / D, E=self.of.E, proof=self.of.proof, length=length, curve=self.curve,
+            A=area, I=inertia, W=2 * inertia / D, E=self.metal_record.E, proof=self.metal_record.proof,
+            length=length, curve=self.curve,
             effective=self.effective, eccentricity=self.eccentricity, tilt=self.tilt,
         )  # fmt: skip
 
@@ -70,22 +86,22 @@ class MartingaleLine(Table):
     terminal : how it ends
     """
 
-    diameter: Length
+    diameter: PositiveLength
     material: str | None = None
     breaking: Annotated[float, Unit("N", above=0)] | None = None
-    radius: Length | None = None
+    radius: PositiveLength | None = None
     terminal: Literal["swaged", "mechanical", "spliced", "clamped", "knotted"] = "swaged"
 
     @field_validator("material")
     @classmethod
-    def _in_stock(cls, name: str | None) -> str | None:
+    def _check_material(cls, name: str | None) -> str | None:
         try:
             return name if name is None else pick(lines(), name, "line").name
-        except InputFault as trouble:
-            raise fault(trouble.wrong, trouble.cure) from None
+        except InputFault as error:
+            raise fault(error.wrong, error.cure) from None
 
     @model_validator(mode="after")
-    def _breaks_somewhere(self) -> MartingaleLine:
+    def _check_breaking_load(self) -> MartingaleLine:
         if (self.material is None) == (self.breaking is None):
             raise fault(
                 "its breaking load is not known, or is said twice",
@@ -94,10 +110,10 @@ class MartingaleLine(Table):
         return self
 
     @property
-    def run(self) -> LineRun:
+    def wire(self) -> Wire:
         """As it is checked."""
         breaking = self.breaking or lines()[self.material or ""].breaking_load(self.diameter)
-        return LineRun(breaking, self.diameter, self.radius, TERMINALS[self.terminal])
+        return Wire(breaking, self.diameter, self.radius, TERMINALS[self.terminal])
 
 
 class Tang(MetalPart):
@@ -110,50 +126,50 @@ class Tang(MetalPart):
 
     table: ClassVar[str]
     count: Annotated[int, Field(ge=1, le=2)] = 2
-    width: Length
-    thickness: Length
-    length: Length
-    end: Length
-    hole: Length | None = None
-    pin: Length
+    width: PositiveLength
+    thickness: PositiveLength
+    length: PositiveLength
+    end: PositiveLength
+    hole: PositiveLength | None = None
+    pin: PositiveLength
     pin_metal: str = "ss_1_4401"
-    toggle: Length
-    gap: LeastLength = 0.5e-3
+    toggle: PositiveLength
+    gap: NonNegativeLength = 0.5e-3
     welded: bool = False
-    fixing: OnBeam | None = None
+    fixing: BeamSideAttachment | None = None
 
     @field_validator("pin_metal")
     @classmethod
-    def _known_metal(cls, name: str) -> str:
-        return metal_named(name)
+    def _check_metal(cls, name: str) -> str:
+        return checked_metal_name(name)
 
     @model_validator(mode="after")
-    def _fits(self) -> Tang:
+    def _check_fit(self) -> Tang:
         try:
-            _ = self.cheeks, self.fixings
-        except InputFault as trouble:
-            raise fault(f"{trouble.place}: {trouble.wrong}", trouble.cure) from None
+            _ = self.cheeks, self.attachments
+        except InputFault as error:
+            raise fault(f"{error.place}: {error.wrong}", error.cure) from None
         return self
 
     @property
-    def cheeks(self) -> Cheeks:
+    def cheeks(self) -> TangCheeks:
         """As they are checked."""
         lug = Lug(
-            self.of, self.width, self.thickness, self.length, self.end, self.hole or self.pin, self.pin, self.welded
+            self.metal_record, self.width, self.thickness, self.length, self.end, self.hole or self.pin, self.pin, self.welded
         )  # fmt: skip
-        metal = MetalPart(metal=self.pin_metal).of
+        metal = MetalPart(metal=self.pin_metal).metal_record
         inner, outer = (self.toggle, self.thickness) if self.count == 2 else (self.thickness, self.toggle)
         pin = Pin(self.pin, metal.proof, metal.ultimate, inner, outer, self.gap)
-        return Cheeks(lug, pin, metal.proof, self.count)
+        return TangCheeks(lug, pin, metal.proof, self.count)
 
     @property
-    def fixings(self) -> tuple[Fixing, ...]:
+    def attachments(self) -> tuple[Attachment, ...]:
         """As they are checked, with the cheeks on them."""
-        return fixings(self.fixing, self.stem)
+        return attachments(self.fixing, self.footprint)
 
     @property
     @abstractmethod
-    def stem(self) -> Stem:
+    def footprint(self) -> Footprint:
         """The cheeks' roots, in the axes of a fixing."""
 
     @property
@@ -170,9 +186,9 @@ class StayTang(Tang):
     lean: Angle = 0.0
 
     @property
-    def stem(self) -> Stem:
+    def footprint(self) -> Footprint:
         """Cheeks side by side along the beam."""
-        return Stem((self.thickness, self.width), tuple((place, 0.0) for place in self.places))
+        return Footprint((self.thickness, self.width), tuple((place, 0.0) for place in self.places))
 
 
 class MartingaleTang(Tang):
@@ -182,26 +198,26 @@ class MartingaleTang(Tang):
     lean: Angle | None = None
 
     @property
-    def stem(self) -> Stem:
+    def footprint(self) -> Footprint:
         """Cheeks side by side fore and aft."""
-        return Stem((self.width, self.thickness), tuple((0.0, place) for place in self.places))
+        return Footprint((self.width, self.thickness), tuple((0.0, place) for place in self.places))
 
 
 class LongeronEnds(Table):
     """How the longeron's ends are fixed: at its root to the bulkhead, ahead to the crossbeam."""
 
-    root: AtEnd | None = None
-    crossbeam: EndOnBeam | None = None
+    root: BeamEndAttachment | None = None
+    crossbeam: AnyAttachment | None = None
 
     @model_validator(mode="after")
-    def _fit(self) -> LongeronEnds:
+    def _check_fit(self) -> LongeronEnds:
         for key in ("root", "crossbeam"):
             try:
-                _ = self.fixings(key)
-            except InputFault as trouble:
-                raise fault(f"{key}: {trouble.place}: {trouble.wrong}", trouble.cure) from None
+                _ = self.attachments(key)
+            except InputFault as error:
+                raise fault(f"{key}: {error.place}: {error.wrong}", error.cure) from None
         return self
 
-    def fixings(self, key: str) -> tuple[Fixing, ...]:
+    def attachments(self, key: str) -> tuple[Attachment, ...]:
         """Of "root" under loads at the bulkhead, of "crossbeam" under loads at that beam's axis."""
-        return fixings(self.root) if key == "root" else fixings_from_axis(self.crossbeam)
+        return attachments(self.root) if key == "root" else attachments_from_axis(self.crossbeam)

@@ -22,16 +22,16 @@ from pydantic_core import CoreSchema, PydanticCustomError
 from femcore.base.errors import InputFault
 from femcore.base.toml import Table
 from femcore.base.units import Unit
-from femcore.laminates import Laminate, Ply, Recipe, lay_up, membrane_constants
+from femcore.laminates import Laminate, LaminateMaterials, Ply, lay_up, membrane_constants
 from femcore.materials import Metal, bolt_classes, knockdowns, metals, pick
-from models.strength.bolts.bolt_strength import COARSE_PITCH, Bolt, coarse
+from models.strength.bolts.bolt_strength import COARSE_PITCH, Bolt, coarse_bolt
 from models.strength.bolts.bolted_plate import LaminateHole
 from models.strength.bonding.bond import Adhesive
-from models.strength.plates.disc import Plate
+from models.strength.plates.disc import IsotropicPlate
 from models.tables.named_laminates import NamedLaminate, named_laminate
 
-Length = Annotated[float, Unit("m", above=0)]
-LeastLength = Annotated[float, Unit("m", least=0)]
+PositiveLength = Annotated[float, Unit("m", above=0)]
+NonNegativeLength = Annotated[float, Unit("m", least=0)]
 Stress = Annotated[float, Unit("Pa", above=0)]
 Fraction = Annotated[float, Field(gt=0.0, lt=1.0)]
 
@@ -41,12 +41,12 @@ def fault(wrong: str, cure: str) -> PydanticCustomError:
     return PydanticCustomError("forebeam", "{wrong}; {cure}", {"wrong": wrong, "cure": cure})
 
 
-def metal_named(name: str) -> str:
+def checked_metal_name(name: str) -> str:
     """A metal's name, checked; a fault of the table where there is none of that name."""
     try:
         pick(metals(), name, "metal")
-    except InputFault as trouble:
-        raise fault(trouble.wrong, trouble.cure) from None
+    except InputFault as error:
+        raise fault(error.wrong, error.cure) from None
     return name
 
 
@@ -62,16 +62,16 @@ class LayupTable(Table):
     process: str = "hand"
     fibre_volume: Fraction | None = None
     knockdowns: list[str] = []
-    _built: Laminate | None = PrivateAttr(default=None)
+    _laminate: Laminate | None = PrivateAttr(default=None)
     _named: NamedLaminate | None = PrivateAttr(default=None)
 
     @model_validator(mode="before")
     @classmethod
-    def _a_name_alone(cls, given: object) -> object:
+    def _from_name(cls, given: object) -> object:
         return {"laminate": given} if isinstance(given, str) else given
 
     @model_validator(mode="after")
-    def _can_be_laid(self) -> LayupTable:
+    def _check_layup(self) -> LayupTable:
         beside = sorted(self.model_fields_set - {"laminate"})
         if self.laminate is not None and beside:
             raise fault(
@@ -81,57 +81,59 @@ class LayupTable(Table):
             raise fault("its lay-up is not known", "give layup = […], or the name of one under [laminates]")
         try:
             self._build()
-        except InputFault as trouble:
-            raise fault(f"{trouble.place}: {trouble.wrong}", trouble.cure) from None
+        except InputFault as error:
+            raise fault(f"{error.place}: {error.wrong}", error.cure) from None
         return self
 
     def _build(self) -> None:
         if self.laminate is not None:
             self._named = named_laminate(self.laminate)
-            self._built = self._named.laminate
+            self._laminate = self._named.laminate
         else:
-            self._built = lay_up(self.layup or [], self._recipe)
+            self._laminate = lay_up(self.layup or [], self._recipe)
 
     @property
-    def _recipe(self) -> Recipe:
-        taken = tuple(pick(knockdowns(), name, "knock-down") for name in self.knockdowns)
-        return Recipe(
+    def _recipe(self) -> LaminateMaterials:
+        factors = tuple(pick(knockdowns(), name, "knock-down") for name in self.knockdowns)
+        return LaminateMaterials(
             fibre=self.fibre, resin=self.resin, process=self.process, fibre_volume=self.fibre_volume,
-            knockdowns=taken,
+            knockdowns=factors,
         )  # fmt: skip
 
     @property
     def built(self) -> Laminate:
         """The laminate; the first item lies at z = −h/2."""
-        assert self._built is not None  # noqa: S101  (built when read)
-        return self._built
+        assert self._laminate is not None  # noqa: S101  (built when read)
+        return self._laminate
 
     @property
     def words(self) -> str:
         """Its lay-up, or its name."""
         return f"‘{self.laminate}’" if self.layup is None else ", ".join(self.layup)
 
-    def times(self, count: int) -> LayupTable:
+    def repeated(self, count: int) -> LayupTable:
         """The same laid that many times over."""
-        return self._like([item for _ in range(count) for item in self.layup or []], self.built.plies * count)
+        return self._with_plies(
+            [item for _ in range(count) for item in self.layup or []], self.built.plies * count
+        )
 
-    def covered(self, cloth: str) -> LayupTable:
+    def with_cloth_both_faces(self, cloth: str) -> LayupTable:
         """The same with a cloth on both faces; a mirrored lay-up brings the second itself."""
         if self.layup is None:
-            new = self._named.cloth(cloth).plies if self._named else ()
-            return self._like([], (*new, *self.built.plies, *reversed(new)))
+            new = self._named.lay_cloth(cloth).plies if self._named else ()
+            return self._with_plies([], (*new, *self.built.plies, *reversed(new)))
         mirrored = self.layup[-1].split()[:1] == ["mirror"]
-        return self._like([cloth, *self.layup, *([] if mirrored else [cloth])], ())
+        return self._with_plies([cloth, *self.layup, *([] if mirrored else [cloth])], ())
 
-    def _like(self, layup: list[str], plies: tuple[Ply, ...]) -> LayupTable:
+    def _with_plies(self, layup: list[str], plies: tuple[Ply, ...]) -> LayupTable:
         """Another one: by its lay-up where this has one, else by its plies, under the same name."""
         if self.layup is None:
-            made = self.model_copy()
-            made._built = Laminate(plies, self.built.name)  # noqa: SLF001  (its own class)
+            copy = self.model_copy()
+            copy._laminate = Laminate(plies, self.built.name)  # noqa: SLF001  (its own class)
         else:
-            made = self.model_copy(update={"layup": layup})
-            made._built = lay_up(layup, self._recipe)  # noqa: SLF001  (its own class)
-        return made
+            copy = self.model_copy(update={"layup": layup})
+            copy._laminate = lay_up(layup, self._recipe)  # noqa: SLF001  (its own class)
+        return copy
 
     @model_serializer(mode="wrap")
     def _as_given(self, handler: SerializerFunctionWrapHandler) -> object:
@@ -147,7 +149,7 @@ class GlueTable(Table):
     """A glue line, or the resin between wet tape and what it is laid on (0.2 to 0.5 mm; common practice)."""
 
     shear_modulus: Stress
-    thickness: Length
+    thickness: PositiveLength
     shear_strength: Stress | None = None
     peel_strength: Stress | None = None
     modulus: Stress | None = None
@@ -172,18 +174,18 @@ class HullSide(Table):
     """
 
     laminate: LayupTable | None = None
-    thickness: Length | None = None
+    thickness: PositiveLength | None = None
     modulus: Stress | None = None
     through_modulus: Stress | None = None
-    edge: Length
+    edge: PositiveLength
     bearing: Stress | None = None
     shear: Stress | None = None
     through: Stress | None = None
     crushing: Stress | None = None
-    held_at: Length | None = None
+    held_at: PositiveLength | None = None
 
     @model_validator(mode="after")
-    def _known(self) -> HullSide:
+    def _check_stiffness_data(self) -> HullSide:
         lacking = [key for key in ("thickness", "modulus", "through_modulus") if getattr(self, key) is None]
         if self.laminate is None and lacking:
             raise fault(
@@ -200,27 +202,27 @@ class HullSide(Table):
     @property
     def depth(self) -> float:
         """m, of the laminate under the bolts."""
-        return self.thickness if self.thickness is not None else self._built.thickness
+        return self.thickness if self.thickness is not None else self._laminate.thickness
 
     @property
-    def in_plane(self) -> float:
+    def in_plane_modulus(self) -> float:
         """Pa, modulus in the plane: the lesser of the two directions of the lay-up where none is given."""
         if self.modulus is not None:
             return self.modulus
-        constants = membrane_constants(self._built)
+        constants = membrane_constants(self._laminate)
         return float(min(constants.Ex, constants.Ey))
 
     @property
-    def across(self) -> float:
+    def through_thickness_modulus(self) -> float:
         """Pa, modulus through the thickness: plies (E2) and cores in series where none is given."""
         if self.through_modulus is not None:
             return self.through_modulus
-        plies = self._built.plies
-        softness = sum(p.thickness / (p.core.E_through if p.core else p.lamina.E2) for p in plies)
-        return float(self._built.thickness / softness)
+        plies = self._laminate.plies
+        flexibility = sum(p.thickness / (p.core.E_through if p.core else p.lamina.E2) for p in plies)
+        return float(self._laminate.thickness / flexibility)
 
     @property
-    def _built(self) -> Laminate:
+    def _laminate(self) -> Laminate:
         assert self.laminate is not None  # noqa: S101  (checked when read)
         return self.laminate.built
 
@@ -230,14 +232,14 @@ class HullSide(Table):
         return LaminateHole(self.depth, self.edge, self.bearing, self.shear, self.through, self.crushing)
 
     @property
-    def skin(self) -> Plate | None:
+    def skin(self) -> IsotropicPlate | None:
         """As a plate around the fitting; None where it counts as rigid."""
-        return None if self.held_at is None else Plate.of_laminate(self._built)
+        return None if self.held_at is None else IsotropicPlate.of_laminate(self._laminate)
 
     @property
     def skin_laminate(self) -> Laminate | None:
         """Its lay-up, where given."""
-        return None if self.laminate is None else self._built
+        return None if self.laminate is None else self._laminate
 
 
 class MetalPart(Table):
@@ -247,11 +249,11 @@ class MetalPart(Table):
 
     @field_validator("metal")
     @classmethod
-    def _known_metal(cls, name: str) -> str:
-        return metal_named(name)
+    def _check_metal(cls, name: str) -> str:
+        return checked_metal_name(name)
 
     @property
-    def of(self) -> Metal:
+    def metal_record(self) -> Metal:
         """The metal's record."""
         return metals()[self.metal]
 
@@ -259,7 +261,7 @@ class MetalPart(Table):
 class BackingTable(MetalPart):
     """A plate behind the laminate."""
 
-    thickness: Length
+    thickness: PositiveLength
 
 
 class Bolts(Table):
@@ -269,30 +271,30 @@ class Bolts(Table):
     grade: str = "a4_70"
     columns: Annotated[int, Field(ge=1, le=20)] = 1
     rows: Annotated[int, Field(ge=1, le=20)] = 1
-    washer: Length
+    washer: PositiveLength
     thread_in_shear: bool = True
 
     @field_validator("size")
     @classmethod
-    def _a_size(cls, size: int) -> int:
+    def _check_size(cls, size: int) -> int:
         if size not in COARSE_PITCH:
             raise fault(f"there is no bolt M{size}", f"give one of {', '.join(map(str, COARSE_PITCH))}")
         return size
 
     @field_validator("grade")
     @classmethod
-    def _a_class(cls, grade: str) -> str:
+    def _check_class(cls, grade: str) -> str:
         try:
             pick(bolt_classes(), grade, "class of bolts")
-        except InputFault as trouble:
-            raise fault(trouble.wrong, trouble.cure) from None
+        except InputFault as error:
+            raise fault(error.wrong, error.cure) from None
         return grade
 
     @property
     def bolt(self) -> Bolt:
         """One of them."""
         grade = bolt_classes()[self.grade]
-        return coarse(self.size, grade, thread_in_shear=self.thread_in_shear)
+        return coarse_bolt(self.size, grade, thread_in_shear=self.thread_in_shear)
 
     @property
     def words(self) -> str:

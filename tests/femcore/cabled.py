@@ -11,7 +11,7 @@ import numpy as np
 
 from femcore.frame.frame import Cables, Frame, Loads
 from femcore.solvers.solution import solve
-from tests.femcore.frames import ALL, Specimen, drafted, random_loads, turned
+from tests.femcore.frames import ALL, LoadedFrame, random_builder, random_loads, turned
 
 ANCHORS = {"a": (-1.0, -2.0, 2.5), "b": (5.5, 1.0, 3.0), "c": (2.0, 4.5, -2.0)}
 
@@ -27,7 +27,7 @@ class Path:
 
 
 def random_paths(rng, count, pretension):
-    """Cables between random nodes of `drafted` and anchors outside it, some over a node, some on arms."""
+    """Cables between random nodes of `random_builder` and anchors outside it, some over a node, some on arms."""
     found = []
     for number in range(count):
         inside = rng.permutation(["1", "2", "3", "4"])[: 1 + number % 2]
@@ -42,30 +42,30 @@ def random_paths(rng, count, pretension):
 def cabled(seed, count=4, pretension=0.0, turnable=False, force=1.0, moved=True):
     """A random frame with every feature and `count` cables, under three cases of loads times `force`."""
     rng = np.random.default_rng(seed)
-    draft = drafted(rng, turnable)
+    builder = random_builder(rng, turnable)
     for name, at in ANCHORS.items():
-        draft.node(name, np.array(at) + rng.uniform(-0.3, 0.3, 3))
-        draft.support(name, ALL)
+        builder.node(name, np.array(at) + rng.uniform(-0.3, 0.3, 3))
+        builder.support(name, ALL)
     paths = random_paths(rng, count, pretension)
     for number, path in enumerate(paths):
-        draft.cable(f"cable {number}", path.nodes, path.EA, path.pretension, arms=path.arms, expansion=1e-5)
-    frame = draft.frame()
+        builder.cable(f"cable {number}", path.nodes, path.EA, path.pretension, arms=path.arms, expansion=1e-5)
+    frame = builder.frame()
     loads = random_loads(rng, frame, moved)
-    loads.warm_cables[:] = rng.uniform(-20, 20, loads.warm_cables.shape)
-    return Specimen(frame, loads.combined(force * np.eye(3), loads.names)), paths
+    loads.cable_temperature_change[:] = rng.uniform(-20, 20, loads.cable_temperature_change.shape)
+    return LoadedFrame(frame, loads.combined(force * np.eye(3), loads.names)), paths
 
 
 def without_cables(given):
     """The same frame and loads, with no cable."""
-    loads = replace(given.loads, warm_cables=np.zeros((len(given.loads.names), 0)))
-    return Specimen(replace(given.frame, cables=Cables()), loads)
+    loads = replace(given.loads, cable_temperature_change=np.zeros((len(given.loads.names), 0)))
+    return LoadedFrame(replace(given.frame, cables=Cables()), loads)
 
 
 def turned_with_cables(given, R):
     """`turned`, the cables' arms too."""
     other = turned(given, R)
     cables = replace(given.frame.cables, arms=given.frame.cables.arms @ R.T)
-    return Specimen(replace(other.frame, cables=cables), other.loads)
+    return LoadedFrame(replace(other.frame, cables=cables), other.loads)
 
 
 def pulls(frame, paths):
@@ -109,7 +109,7 @@ class ForceMethod:
         bare = without_cables(given)
         pull, length = pulls(given.frame, paths)
         frame: Frame = bare.frame
-        loads = Loads.none(frame, *(f"unit {i}" for i in range(len(paths))))
+        loads = Loads.zeros(frame, *(f"unit {i}" for i in range(len(paths))))
         loads.nodal[:] = pull
         unit = solve(frame, loads).displacement
         free = solve(frame, bare.loads).displacement
@@ -117,7 +117,10 @@ class ForceMethod:
         k = np.array([path.EA for path in paths]) / length
         drawn = np.array([path.pretension for path in paths])
         drawn = drawn + k * (soft @ drawn)
-        drawn = drawn - given.frame.cables.EA * given.frame.cables.expansion * given.loads.warm_cables
+        drawn = (
+            drawn
+            - given.frame.cables.EA * given.frame.cables.expansion * given.loads.cable_temperature_change
+        )
         return cls(unit, free, soft, -np.einsum("kni,cni->ck", pull, free), k, drawn)
 
     def tensions(self, case):

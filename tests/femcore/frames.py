@@ -11,7 +11,7 @@ from types import MappingProxyType
 
 import numpy as np
 
-from femcore.frame.builder import Draft, End, Stiffness
+from femcore.frame.builder import End, FrameBuilder, Stiffness
 from femcore.frame.frame import Frame, Loads, Member
 
 ALL = range(6)
@@ -23,7 +23,7 @@ RIGID_SHEAR = Stiffness(EA=2e8, EIy=3e5, EIz=8e5, GJ=1e5)
 
 
 @dataclass(frozen=True)
-class Specimen:
+class LoadedFrame:
     """A frame and its loads."""
 
     frame: Frame
@@ -48,18 +48,18 @@ def single(
     **ends,
 ):
     """One beam AB: A held in `held`, B in `far`."""
-    draft = Draft()
-    draft.node("A", span)
-    draft.node("B", to)
-    draft.beam("AB", ["A", "B"], stiffness, up, divide, **ends)
-    draft.support("A", held)
-    draft.support("B", far)
-    return draft.frame()
+    builder = FrameBuilder()
+    builder.node("A", span)
+    builder.node("B", to)
+    builder.beam("AB", ["A", "B"], stiffness, up, divide, **ends)
+    builder.support("A", held)
+    builder.support("B", far)
+    return builder.frame()
 
 
 def tip_load(frame, node, load, name="load"):
     """One case with one load (6,) on one named node."""
-    loads = Loads.none(frame, name)
+    loads = Loads.zeros(frame, name)
     loads.nodal[0, frame.node_index[node]] = load
     return loads
 
@@ -83,14 +83,14 @@ def chain_error(solution, force=-1e3, length=10.0):
 
 def truss(directions, L=2.0, EA=1e6, mass=0.0, held=(1,)):
     """Bars from P outwards, pinned at their far ends; P held across the plane."""
-    draft = Draft()
-    draft.node("P", (0, 0, 0))
+    builder = FrameBuilder()
+    builder.node("P", (0, 0, 0))
     for number, direction in enumerate(directions):
-        name = draft.node(f"Q{number}", np.array(direction) * L)
-        draft.beam(f"bar {number}", ["P", name], Stiffness(EA, mass=mass), up=(0, 1, 0))
-        draft.support(name, (0, 1, 2))
-    draft.support("P", held)
-    return draft.frame()
+        name = builder.node(f"Q{number}", np.array(direction) * L)
+        builder.beam(f"bar {number}", ["P", name], Stiffness(EA, mass=mass), up=(0, 1, 0))
+        builder.support(name, (0, 1, 2))
+    builder.support("P", held)
+    return builder.frame()
 
 
 def random_stiffness(rng):
@@ -118,46 +118,48 @@ POINTS = np.array([(0, 0, 0), (2, 0.2, 0.3), (3.9, 0.1, -0.2), (4.1, 2.2, 0.4), 
 BEAMS = ("01", "12", "23", "34", "13", "04")
 
 
-def specimen(seed, turnable=False, moved=True):
+def random_loaded_frame(seed, turnable=False, moved=True):
     """A random frame under three cases; `turnable`: springs alike in all directions, so that any rotation can
     turn them.
     """
     rng = np.random.default_rng(seed)
-    frame = drafted(rng, turnable).frame()
-    return Specimen(frame, random_loads(rng, frame, moved))
+    frame = random_builder(rng, turnable).frame()
+    return LoadedFrame(frame, random_loads(rng, frame, moved))
 
 
-def drafted(rng, turnable=False):
-    """The random frame of `specimen` as a draft, nodes "0" to "4", to which more can be added."""
-    draft = Draft()
+def random_builder(rng, turnable=False):
+    """The random frame of `random_loaded_frame` as a draft, nodes "0" to "4", to which more can be added."""
+    builder = FrameBuilder()
     for number, point in enumerate(POINTS):
-        draft.node(str(number), point + rng.uniform(-0.4, 0.4, 3))
+        builder.node(str(number), point + rng.uniform(-0.4, 0.4, 3))
     for number, (a, b) in enumerate(BEAMS):
         start = random_end(rng, free=((), (4,), (4, 5), (5,))[number % 4])
         up = rng.standard_normal(3)
-        draft.beam(a + b, [a, b], random_stiffness(rng), up, int(rng.integers(1, 4)), start, random_end(rng))
-    draft.beam("bar", ["0", "3"], Stiffness(EA=3e6))
+        builder.beam(
+            a + b, [a, b], random_stiffness(rng), up, int(rng.integers(1, 4)), start, random_end(rng)
+        )
+    builder.beam("bar", ["0", "3"], Stiffness(EA=3e6))
     six = np.repeat(10 ** rng.uniform(4, 6, 2), 3) if turnable else 10 ** rng.uniform(4, 6, 6)
-    draft.spring("2", "4", six)
-    draft.spring("4", None, six[::-1] if not turnable else six)
-    draft.mass("2", 40.0)
-    draft.support("0", ALL)
-    draft.support("3", (0, 1, 2) if turnable else (0, 2))
-    return draft
+    builder.spring("2", "4", six)
+    builder.spring("4", None, six[::-1] if not turnable else six)
+    builder.mass("2", 40.0)
+    builder.support("0", ALL)
+    builder.support("3", (0, 1, 2) if turnable else (0, 2))
+    return builder
 
 
 def random_loads(rng, frame, moved=True):
     """Forces, moments and line loads on everything in three cases, and movements of supports in the last
     two.
     """
-    loads = Loads.none(frame, "one", "two", "three")
+    loads = Loads.zeros(frame, "one", "two", "three")
     loads.nodal[:] = rng.standard_normal(loads.nodal.shape) * 1e3
-    loads.nodal[:, frame.grounds >= 0] = 0
+    loads.nodal[:, frame.ground_nodes >= 0] = 0
     loads.line[:] = rng.standard_normal(loads.line.shape) * 500
     loads.line[:, bars(frame)] = 0
     if moved:
-        shown = frame.fixed & (frame.grounds < 0)[:, None]
-        loads.moved[1:, shown] = rng.standard_normal((2, shown.sum())) * 1e-3
+        shown = frame.fixed & (frame.ground_nodes < 0)[:, None]
+        loads.support_displacement[1:, shown] = rng.standard_normal((2, shown.sum())) * 1e-3
     return loads
 
 
@@ -181,7 +183,10 @@ def turned(given, R):
         springs=_turned_springs(frame.springs, R),
         fixed=fixed,
     )
-    return Specimen(moved, replace(loads, nodal=loads.nodal @ both.T, moved=loads.moved @ both.T))
+    return LoadedFrame(
+        moved,
+        replace(loads, nodal=loads.nodal @ both.T, support_displacement=loads.support_displacement @ both.T),
+    )
 
 
 def _turned_supports(row, R):
@@ -223,7 +228,7 @@ def renumbered(given, rng):
             "spring_axes",
         )
     }
-    grounds = frame.grounds[nodes]
+    ground_nodes = frame.ground_nodes[nodes]
     other = replace(
         frame,
         nodes=frame.nodes[nodes],
@@ -233,12 +238,14 @@ def renumbered(given, rng):
         springs=frame.springs[springs],
         point_mass=frame.point_mass[nodes],
         fixed=frame.fixed[nodes],
-        grounds=np.where(grounds >= 0, new[grounds], -1),
+        ground_nodes=np.where(ground_nodes >= 0, new[ground_nodes], -1),
         node_index=MappingProxyType({name: int(new[i]) for name, i in frame.node_index.items()}),
         members=MappingProxyType({}),
     )
-    loads = Loads(loads.names, loads.nodal[:, nodes], loads.line[:, elements], loads.moved[:, nodes])
-    return Specimen(other, loads), new, np.argsort(elements)
+    loads = Loads(
+        loads.names, loads.nodal[:, nodes], loads.line[:, elements], loads.support_displacement[:, nodes]
+    )
+    return LoadedFrame(other, loads), new, np.argsort(elements)
 
 
 def refined(given, pieces=2):
@@ -274,7 +281,7 @@ def refined(given, pieces=2):
         spring_axes=np.where(whole[:, :, None, None], frame.spring_axes[old], np.eye(3)),
         point_mass=np.pad(frame.point_mass, (0, more)),
         fixed=np.pad(frame.fixed, ((0, more), (0, 0))),
-        grounds=np.pad(frame.grounds, (0, more), constant_values=-1),
+        ground_nodes=np.pad(frame.ground_nodes, (0, more), constant_values=-1),
         members=MappingProxyType(
             {
                 n: Member(int(first[m.first]), int(first[m.last - 1] + count[m.last - 1]))
@@ -283,5 +290,7 @@ def refined(given, pieces=2):
         ),
     )
     pad = ((0, 0), (0, more), (0, 0))
-    loads = Loads(loads.names, np.pad(loads.nodal, pad), loads.line[:, old], np.pad(loads.moved, pad))
-    return Specimen(finer, loads), np.column_stack([first, first + count - 1])
+    loads = Loads(
+        loads.names, np.pad(loads.nodal, pad), loads.line[:, old], np.pad(loads.support_displacement, pad)
+    )
+    return LoadedFrame(finer, loads), np.column_stack([first, first + count - 1])

@@ -28,8 +28,8 @@ FILES = {
 BOW = {"EI_vertical": 40e6, "EI_lateral": 25e6, "GJ": 6e6, "EA": 300e6}
 BEAM = {"EI_vertical": 1.0e6, "EI_lateral": 0.8e6, "GJ": 0.6e6, "EA": 200e6}
 STRUT = {"height": 0.7, "base": 0.1, "EA": 60e6, "EI": 20e3}
-STAYS = {"EA": 20e6, "half_span": 2.2, "height": 0.1}
-TAUT = STAYS | {"pretension": 5e3}
+MARTINGALE_STAYS = {"EA": 20e6, "half_span": 2.2, "height": 0.1}
+TAUT = MARTINGALE_STAYS | {"pretension": 5e3}
 """Stays that no racking of these tests slackens."""
 LONGERON = {
     "EI_vertical": 0.3e6,
@@ -99,7 +99,7 @@ def plain(**keys):
     return Boat.model_validate(tables(**keys))
 
 
-def filed(joints, cases, **keys):
+def boat_file_of(joints, cases, **keys):
     """The boat of `tables` as a boat file, with joints and cases as a file gives them."""
     return BoatFile.model_validate(tables(**keys) | {"joints": joints, "cases": cases})
 
@@ -123,18 +123,18 @@ def racking(force):
 def solved(boat, joint, *cases: Iterable[PlaceLoad], refine=1, bent=False):
     """The front end joined so, and its solution for cases that are lists of loads, in the deformed shape where `bent`."""
     front = build(boat, joint, refine)
-    loads = Loads.none(front.frame, *(f"case {number}" for number in range(len(cases))))
+    loads = Loads.zeros(front.frame, *(f"case {number}" for number in range(len(cases))))
     for number, case in enumerate(cases):
         loads.nodal[number] = nodal_loads(front, case)
     return front, solve(front.frame, loads, bent)
 
 
-def on_hulls(boat, joint, *cases, bent=False):
+def joint_loads_on_hulls(boat, joint, *cases, bent=False):
     """(c, 2, 6), what the crossbeam puts on the hulls, port and starboard."""
     return joint_loads(solved(boat, joint, *cases, bent=bent)[1])
 
 
 @cache
-def house_boat(name) -> BoatFile:
+def example_boat(name) -> BoatFile:
     """A boat file of the house."""
     return read_boat_file(FILES[name])

@@ -10,15 +10,14 @@ from typing import Any, Literal
 
 import numpy as np
 
-from cases.analyses.analysis import Findings, findings
+from cases.analyses.analysis import Analysis, analyse
 from cases.analyses.comparison import comparison_data
 from cases.analyses.envelope import combinations_data, joint_envelope_data
-from cases.analyses.fatigue_life import wear_data
-from cases.analyses.part_margins import Judged
+from cases.analyses.fatigue_life import fatigue_data
+from cases.analyses.part_margins import PartMargins
 from cases.analyses.study import CaseResult, JointResult, Study
 from cases.report.data.results_format import (
     VERSION,
-    Along,
     AtRest,
     Buckling,
     Case,
@@ -30,6 +29,7 @@ from cases.report.data.results_format import (
     JointResults,
     Margin,
     MarginsOfJoint,
+    MemberForces,
     Motion,
     PathEntry,
     Results,
@@ -40,14 +40,14 @@ from cases.report.data.results_format import (
     Stiffness,
     Truss,
 )
-from cases.report.sections.margins_section import verdicts
-from cases.report.sections.rig_section import over_sag
+from cases.report.sections.margins_section import margin_statements
+from cases.report.sections.rig_section import stay_lines_over_sag
 from cases.report.sections.words import answer
 from femcore.base.arrays import FloatArray
 from femcore.frame.frame import ACTIONS
-from femcore.results.vtu import names_by_number
+from femcore.results.vtu import cell_names
 from femcore.solvers.assembly import EXTENDED
-from models.response.attraction import SpringCurve
+from models.response.attraction import AttractionCurve
 from models.response.front_end import SIDES
 
 
@@ -55,17 +55,17 @@ def results(
     study: Study,
     remarks: list[str] | None = None,
     files: list[str] | None = None,
-    found: Findings | None = None,
+    found: Analysis | None = None,
 ) -> Results:
     """All numbers of a study; `found` where it is at hand, else worked out."""
-    found = findings(study) if found is None else found
+    found = analyse(study) if found is None else found
     return Results(
         format="forebeam results",
         version=VERSION,
         program=importlib.metadata.version("forebeam"),
         title=study.file.title,
         source=study.source,
-        answer=[*answer(study), *verdicts(found.judged)],
+        answer=[*answer(study), *margin_statements(found.part_margins)],
         boat=study.file.model_dump(mode="json", exclude={"cases", "title"}),
         cases=[
             CaseHead(
@@ -81,23 +81,23 @@ def results(
         stay_lines={name: Stay(**_fields(line, Stay)) for name, line in study.stay_lines().items()},
         stay_over_sag={
             name: [SaggedStay(**_fields(row, SaggedStay)) for row in rows]
-            for name, rows in over_sag(study).items()
+            for name, rows in stay_lines_over_sag(study).items()
         },
         joints=[_joint(joint, study.bare_racking_stiffness) for joint in study.joints],
         envelope=Envelope(
             **combinations_data(study), joints=[joint_envelope_data(one) for one in found.envelopes]
         ),
-        margins=[_margins(one) for one in found.judged],
+        margins=[_margins(one) for one in found.part_margins],
         variants=comparison_data(found.compared) if found.compared else None,
-        wear=None if found.wear is None else wear_data(study),
+        wear=None if found.fatigue_lives is None else fatigue_data(study),
         extended_digits=int(np.finfo(EXTENDED).precision),
-        members=names_by_number(study.joints[0].solution),
+        members=cell_names(study.joints[0].solution),
         remarks=remarks or [],
         files=files or [],
     )
 
 
-def _margins(one: Judged) -> MarginsOfJoint:
+def _margins(one: PartMargins) -> MarginsOfJoint:
     return MarginsOfJoint(
         joint=one.joint,
         outcome=one.outcomes[0],
@@ -133,9 +133,9 @@ def _joint(joint: JointResult, bare: float) -> JointResults:
         racking_stiffness=joint.racking_stiffness,
         stiffer=joint.racking_stiffness / bare,
         curves={direction: _curve(curve) for direction, curve in joint.curves.items()},
-        motions=[Motion(kind=motion.kind, frequency=motion.frequency) for motion in joint.motions],
+        motions=[Motion(kind=motion.kind, frequency=motion.frequency) for motion in joint.natural_modes],
         cases=[_case(found, first[number]) for number, found in enumerate(joint.cases)],
-        crossbeam=Along(
+        crossbeam=MemberForces(
             station=line.station.tolist(),
             actions={
                 found.case.name: dict(zip(ACTIONS, line.actions[number].T.tolist(), strict=True))
@@ -149,11 +149,16 @@ def _spring(stiffness: float) -> Stiffness:
     return "rigid" if math.isinf(stiffness) else stiffness
 
 
-def _curve(curve: SpringCurve | None) -> Curve | None:
+def _curve(curve: AttractionCurve | None) -> Curve | None:
     if curve is None:
         return None
-    attracted = float(curve.attraction(curve.own))
-    return Curve(rigid=curve.rigid, k_half=curve.k_half, own=_spring(curve.own), attraction=attracted)
+    attracted = float(curve.attraction(curve.joint_stiffness))
+    return Curve(
+        rigid=curve.rigid_moment,
+        k_half=curve.k_half,
+        own=_spring(curve.joint_stiffness),
+        attraction=attracted,
+    )
 
 
 def _entries(names: Iterable[str], actions: FloatArray) -> list[PathEntry]:
@@ -169,8 +174,8 @@ def _roles(
     ]
 
 
-def _at_rest(found: CaseResult) -> AtRest | None:
-    rest = found.at_rest
+def _under_pretension(found: CaseResult) -> AtRest | None:
+    rest = found.under_pretension
     if rest is None:
         return None
     return AtRest(
@@ -194,9 +199,9 @@ def _case(found: CaseResult, first_error: float) -> Case:
         about=found.whole.about.tolist(),
         front_end=[
             *_roles("applied", applied, found.whole.applied),
-            *_roles("held", found.whole.roots, found.whole.held),
+            *_roles("held", found.whole.roots, found.whole.reactions),
         ],
-        at_rest=_at_rest(found),
+        at_rest=_under_pretension(found),
         truss=Truss(**_fields(found.truss, Truss)),
         buckling=found.buckling and Buckling(**_fields(found.buckling, Buckling)),
         change=found.change and Change(**_fields(found.change, Change)),

@@ -129,7 +129,7 @@ class Case(ResultsPart):
     first_error: float = Field(description="the same before refinement")
 
 
-class Along(ResultsPart):
+class MemberForces(ResultsPart):
     """Actions along the crossbeam, from its starboard end to its port end; stations at jumps stand twice."""
 
     station: list[float] = Field(description="m from the starboard end")
@@ -155,7 +155,7 @@ class JointResults(ResultsPart):
     curves: dict[str, Curve | None] = Field(description="pitch (torque), roll (vertical bending); null: none")
     motions: list[Motion] = Field(description="lowest natural modes; empty where the bows have no mass")
     cases: list[Case] = Field(description="in the order of `cases`")
-    crossbeam: Along = Field(description="actions along the crossbeam")
+    crossbeam: MemberForces = Field(description="actions along the crossbeam")
 
 
 class Worst(ResultsPart):

@@ -14,8 +14,8 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-RAISED = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
-BELOW = 0.35
+SUPERSCRIPTS = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
+GUIDE_LINE_OFFSET = 0.35
 """A guide line stands below the lowest study of its order, by this factor at the finest mesh."""
 
 
@@ -40,7 +40,9 @@ def draw_convergence(figure: Figure, found: Sequence[Convergence]) -> None:
     counts = found[0].elements
     axes.set_xticks([int(count) for count in counts], [str(count) for count in counts])
     powers = range(*np.floor(np.log10(axes.get_ylim())).astype(int) + 1)
-    axes.set_yticks([10.0**power for power in powers], [f"10{str(p).translate(RAISED)}" for p in powers])
+    axes.set_yticks(
+        [10.0**power for power in powers], [f"10{str(p).translate(SUPERSCRIPTS)}" for p in powers]
+    )
     axes.minorticks_off()
     axes.set_xlabel("elements along the beam")
     axes.set_ylabel("relative error")
@@ -52,8 +54,8 @@ def _guide(axes: Axes, alike: Sequence[Convergence], order: int) -> None:
     """A line of that slope below the studies of that order, with its order written beside it."""
     counts = alike[0].elements
     lowest = min(float(study.error[-1]) for study in alike)
-    line = BELOW * lowest * (counts[-1] / counts) ** float(order)
-    axes.loglog(counts, line, color=style.QUIET, lw=0.9, ls=(0, (4, 3)), zorder=1)
+    line = GUIDE_LINE_OFFSET * lowest * (counts[-1] / counts) ** float(order)
+    axes.loglog(counts, line, color=style.MUTED_COLOUR, lw=0.9, ls=(0, (4, 3)), zorder=1)
     middle = int(np.argsort(counts)[len(counts) // 2])
     at = (float(counts[middle]), float(line[middle]))
     axes.annotate(
@@ -64,5 +66,5 @@ def _guide(axes: Axes, alike: Sequence[Convergence], order: int) -> None:
         ha="right",
         va="top",
         fontsize=8,
-        color=style.QUIET,
+        color=style.MUTED_COLOUR,
     )

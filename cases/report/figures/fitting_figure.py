@@ -7,36 +7,41 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from cases.analyses.analysis import Findings
-from cases.analyses.part_margins import Judged
+from cases.analyses.analysis import Analysis
+from cases.analyses.part_margins import PartMargins
 from cases.analyses.study import Study
 from cases.report.sections import words
 from femcore.base import numbers
 from femcore.plotting import style
 from models.joints.lug import LugJoint
 from models.joints.socket import SocketJoint
-from models.strength.margins import Worst
+from models.strength.margins import GoverningCheck
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 WIDTH, HEIGHT = 7.4, 4.0
-STEEL, WOOD, GLUE, BEAM = style.FAINT, style.SERIES[4], style.SERIES[1], style.SERIES[0]
+STEEL, WOOD, GLUE, BEAM = (
+    style.GRID_COLOUR,
+    style.SERIES_COLOURS[4],
+    style.SERIES_COLOURS[1],
+    style.SERIES_COLOURS[0],
+)
 SIDES = ("port ", "starboard ")
-Anchors = dict[str, tuple[float, float]]
+LabelAnchors = dict[str, tuple[float, float]]
 
 
-def fitting_pictures(study: Study, found: Findings) -> Iterator[style.Picture]:
+def fitting_pictures(study: Study, found: Analysis) -> Iterator[style.Picture]:
     """Of every joint whose fitting can be drawn: lug and pin, bonded socket."""
     slugs = numbers.slugs([joint.joint.name for joint in study.joints])
-    for joint, judged, slug in zip(study.joints, found.judged, slugs, strict=True):
+    for joint, part_margins, slug in zip(study.joints, found.part_margins, slugs, strict=True):
         if isinstance(joint.joint, LugJoint | SocketJoint):
-            yield fitting_picture(joint.joint, judged, f"fitting-{slug}")
+            yield fitting_picture(joint.joint, part_margins, f"fitting-{slug}")
 
 
-def fitting_picture(joint: LugJoint | SocketJoint, judged: Judged, name: str) -> style.Picture:
+def fitting_picture(joint: LugJoint | SocketJoint, part_margins: PartMargins, name: str) -> style.Picture:
     """The fitting on the left, its parts with load and margin on the right."""
-    parts = worst_of_parts(judged)
+    parts = governing_by_part(part_margins)
     with style.style():
         figure = style.new_figure(WIDTH, max(HEIGHT, 0.36 * len(parts) + 0.8))
         axes = figure.subplots()
@@ -55,17 +60,17 @@ def fitting_picture(joint: LugJoint | SocketJoint, judged: Judged, name: str) ->
         return style.finish(figure, name, f"Fitting: {called}", caption)
 
 
-def worst_of_parts(judged: Judged) -> dict[str, Worst]:
+def governing_by_part(part_margins: PartMargins) -> dict[str, GoverningCheck]:
     """The governing check of each part of the joint itself, of both sides."""
-    found: dict[str, Worst] = {}
-    for worst, name in judged.worst:
-        if name is not None and worst.part in judged.own_parts:
+    found: dict[str, GoverningCheck] = {}
+    for worst, name in part_margins.worst:
+        if name is not None and worst.part in part_margins.joint_part_names:
             part = worst.part.removeprefix(SIDES[0]).removeprefix(SIDES[1])
             found.setdefault(part, worst)
     return found
 
 
-def _draw_lug(axes: Axes, joint: LugJoint) -> Anchors:
+def _draw_lug(axes: Axes, joint: LugJoint) -> LabelAnchors:
     """Plate, bolts, lugs and pin as one looks outboard: forward to the right; mm."""
     plate, bolts, lugs, pin, eye = joint.plate, joint.bolts, joint.lugs, joint.pin, joint.eye
     fore, up = 1e3 * plate.fore_and_aft, 1e3 * plate.upright
@@ -74,19 +79,19 @@ def _draw_lug(axes: Axes, joint: LugJoint) -> Anchors:
     high = 1e3 * bolts.pitch_upright * (np.arange(bolts.rows) - (bolts.rows - 1) / 2)
     for x in across:
         for z in high:
-            _ring(axes, (x, z), 1e3 * bolts.washer / 2, style.PAPER)
-            _ring(axes, (x, z), bolts.size / 2, style.QUIET)
+            _ring(axes, (x, z), 1e3 * bolts.washer / 2, style.BACKGROUND_COLOUR)
+            _ring(axes, (x, z), bolts.size / 2, style.MUTED_COLOUR)
     along = 0 if abs(pin.axis[0]) >= abs(pin.axis[2]) else 1
-    anchors: Anchors = {
+    anchors: LabelAnchors = {
         "bolts": (across[-1], high[-1]),
         "plate": (fore / 2, up / 3),
         "hull": (fore / 2, -up / 2),
     }
     reach = max(map(abs, lugs.places)) + lugs.thickness / 2 + eye.thickness + eye.gap
-    _box(axes, (0, 0), _turned(2e3 * reach + 20, 1e3 * pin.diameter, along), style.QUIET)
+    _box(axes, (0, 0), _turned(2e3 * reach + 20, 1e3 * pin.diameter, along), style.MUTED_COLOUR)
     for number, place in enumerate(lugs.places, start=1):
         at = _turned(1e3 * place, 0.0, along)
-        _box(axes, at, _turned(1e3 * lugs.thickness, 1e3 * lugs.width, along), style.SERIES[2])
+        _box(axes, at, _turned(1e3 * lugs.thickness, 1e3 * lugs.width, along), style.SERIES_COLOURS[2])
         anchors[f"lug {number}, weld"] = (at[0], at[1] - (1e3 * lugs.width / 2 if along == 0 else 0.0))
         anchors[f"lug {number}"] = (at[0], at[1] + (1e3 * lugs.width / 2 if along == 0 else 0.0))
     wide = 1e3 * (eye.width or 1.3 * pin.diameter)
@@ -105,14 +110,14 @@ def _turned(along: float, across: float, axis: int) -> tuple[float, float]:
     return (along, across) if axis == 0 else (across, along)
 
 
-def _draw_socket(axes: Axes, joint: SocketJoint) -> Anchors:
+def _draw_socket(axes: Axes, joint: SocketJoint) -> LabelAnchors:
     """The beam through the skins it crosses, with their tapes; mm."""
     beam, last = joint.beam, max(crossing.at for crossing in joint.crossings)
     half = 500 * (beam.diameter or beam.depth or 0.0)
     leg = 1e3 * max(crossing.on_beam for crossing in joint.crossings)
     left, right = -2.2 * leg, 1e3 * last + 1.3 * leg
     _box(axes, ((left + right) / 2, 0), (right - left, 2 * half), BEAM, 0.25)
-    anchors: Anchors = {"beam's wall": (left + 0.3 * leg, half)}
+    anchors: LabelAnchors = {"beam's wall": (left + 0.3 * leg, half)}
     for crossing in joint.crossings:
         x = 1e3 * crossing.at
         skin, on_skin, on_beam = (
@@ -137,7 +142,7 @@ def _draw_socket(axes: Axes, joint: SocketJoint) -> Anchors:
     return anchors
 
 
-def _label(axes: Axes, anchors: Anchors, parts: dict[str, Worst]) -> None:
+def _label(axes: Axes, anchors: LabelAnchors, parts: dict[str, GoverningCheck]) -> None:
     """A line of text for each part to the right of the drawing, from high to low as its place is, with a thin line to it."""
     axes.autoscale_view()
     low, high = axes.get_ylim()
@@ -154,20 +159,20 @@ def _label(axes: Axes, anchors: Anchors, parts: dict[str, Worst]) -> None:
         said = f"{part}: {worst.check}\n{load}, margin {words.number(min(worst.margin, 999), 2)}"
         arrow = {
             "arrowstyle": "-",
-            "color": style.QUIET,
+            "color": style.MUTED_COLOUR,
             "lw": 0.7,
             "shrinkA": 2,
             "shrinkB": 0,
             "relpos": (0.0, 0.5),
         }
         text: dict[str, Any] = {"fontsize": 7.5, "va": "center", "ha": "left", "arrowprops": arrow}
-        colour = style.SERIES[3] if worst.margin < 0 else style.INK
+        colour = style.SERIES_COLOURS[3] if worst.margin < 0 else style.TEXT_COLOUR
         axes.annotate(said, _place(anchors, part), (right + 0.12 * wide, float(height)), color=colour, **text)
     axes.set_xlim(left, right + 0.12 * wide + 1.1 * wide)
     axes.set_ylim(min(low, spread[-1]) - 0.08 * wide, max(high, spread[0]) + 0.08 * wide)
 
 
-def _place(anchors: Anchors, part: str) -> tuple[float, float]:
+def _place(anchors: LabelAnchors, part: str) -> tuple[float, float]:
     """Where a part is: the anchor that its name begins with, the longest first, else that of the plate or beam."""
     fitting = [name for name in anchors if part.startswith(name)]
     return anchors[max(fitting, key=len)] if fitting else next(iter(anchors.values()))
@@ -176,10 +181,10 @@ def _place(anchors: Anchors, part: str) -> tuple[float, float]:
 def _box(axes: Axes, middle: Sequence[float], size: Sequence[float], colour: str, alpha: float = 0.9) -> None:
     corners = np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]) / 2 * np.asarray(size) + np.asarray(middle)
     over = 2 if colour in (STEEL, WOOD) else 4
-    axes.fill(*corners.T, facecolor=colour, edgecolor=style.QUIET, lw=0.7, alpha=alpha, zorder=over)
+    axes.fill(*corners.T, facecolor=colour, edgecolor=style.MUTED_COLOUR, lw=0.7, alpha=alpha, zorder=over)
 
 
 def _ring(axes: Axes, middle: Sequence[float], radius: float, colour: str) -> None:
     turn = np.linspace(0.0, 2 * np.pi, 30)
     points = radius * np.column_stack([np.cos(turn), np.sin(turn)]) + np.asarray(middle)
-    axes.fill(*points.T, facecolor=colour, edgecolor=style.QUIET, lw=0.7, zorder=3)
+    axes.fill(*points.T, facecolor=colour, edgecolor=style.MUTED_COLOUR, lw=0.7, zorder=3)

@@ -22,7 +22,7 @@ from femcore.base.arrays import FloatArray
 from femcore.plotting import force_flow, style
 from femcore.plotting.force_flow import Panel, Scale
 from femcore.plotting.projection import View
-from femcore.results.deflected_shape import cables_of
+from femcore.results.deflected_shape import cable_segments
 from models.response.front_end import CENTRE, CROSSBEAM, LONGERON, PROD, SIDES, STRIKER, STRIKER_TOP, FrontEnd
 
 if TYPE_CHECKING:
@@ -33,13 +33,13 @@ AHEAD, ABOVE = View(0.0, 0.0), View(0.0, 90.0)
 """Both with port to the right; from above, forward is down the page."""
 BONDED = ("bonded socket", "strapped", "clamped")
 """Kinds of joint that make the beam one piece with the hulls, the likeliest first."""
-SLIGHT = 0.02
+MIN_DRAWN_RATIO = 0.02
 """Of the largest applied force (failing that, of any), of the largest moment of a kind, or within one component of the load:
 what is less is not drawn."""
-ROUNDING = 1e-7
+REL_TOL_ZERO_MOMENT = 1e-7
 """Of the largest force times the hulls' spacing: moments that are less are none."""
-IN, HULLS, ALONG, ROOTS, STAYS = (style.SERIES[i] for i in (1, 0, 2, 3, 5))
-COLOURS = {"applied": IN, "prod": IN, "hull": HULLS, "longeron": ALONG, "root": ROOTS}
+IN, HULLS, ALONG, ROOT_NODES, MARTINGALE_STAYS = (style.SERIES_COLOURS[i] for i in (1, 0, 2, 3, 5))
+COLOURS = {"applied": IN, "prod": IN, "hull": HULLS, "longeron": ALONG, "root": ROOT_NODES}
 TEXT = 7.0
 ASIDE = 92.0
 """Points left free beside the hulls."""
@@ -69,7 +69,7 @@ class _Case:
 
     def least(self, flow: Flow) -> float:
         """N, below which a flow's force is not drawn; of a component of the load, beside its own largest: each is drawn."""
-        return SLIGHT * numbers.largest(flow.force) if flow.role == "applied" else self.least_force
+        return MIN_DRAWN_RATIO * numbers.largest(flow.force) if flow.role == "applied" else self.least_force
 
     def shows(self, flow: Flow, component: int) -> bool:
         """Whether a moment of a flow is large enough to be drawn."""
@@ -83,17 +83,17 @@ class _Case:
 
 def shown_joint(study: Study) -> JointResult:
     """The joint whose load path is drawn: the file's first bonded one, else a rigid one, else the stiffest in racking."""
-    kinds = [joint.joint.words_of_kind for joint in study.joints]
+    kinds = [joint.joint.kind_name for joint in study.joints]
     for kind in (*BONDED, "rigid"):
         if kind in kinds:
             return study.joints[kinds.index(kind)]
     return max(study.joints, key=lambda joint: joint.racking_stiffness)
 
 
-def why_shown(study: Study) -> str:
+def shown_joint_reason(study: Study) -> str:
     """Which joint that is, and by what rule, in a sentence."""
     joint = shown_joint(study).joint
-    kind = joint.words_of_kind
+    kind = joint.kind_name
     rule = "the first that is bonded" if kind in BONDED else "a rigid one" if kind == "rigid" else ""
     return (
         f"The pictures of the load path are of {words.name_of(joint.name)}, "
@@ -119,12 +119,12 @@ def _case(joint: JointResult, case: int) -> _Case:
     at_beam, at_roots = (
         [flow.moment for flow in all_of if (flow.role == "root") == at] for at in (False, True)
     )
-    nought = ROUNDING * force * joint.front.boat.bows.spacing
+    zero = REL_TOL_ZERO_MOMENT * force * joint.front.boat.bows.spacing
     kinds = [one[1:2] for one in at_beam], [one[::2] for one in at_beam], at_roots
-    torque, bending, rooted = (max(SLIGHT * numbers.largest(kind), nought) for kind in kinds)
+    torque, bending, rooted = (max(MIN_DRAWN_RATIO * numbers.largest(kind), zero) for kind in kinds)
     moment = numbers.largest([*at_beam, *at_roots])
-    scale = Scale(max([force, *rods]), moment if moment > nought else 0.0)
-    return _Case(joint, found, all_of, scale, SLIGHT * (applied or force), (torque, bending, rooted))
+    scale = Scale(max([force, *rods]), moment if moment > zero else 0.0)
+    return _Case(joint, found, all_of, scale, MIN_DRAWN_RATIO * (applied or force), (torque, bending, rooted))
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,9 +150,9 @@ def _rows(shown: _Case, columns: int) -> tuple[_Row, _Row, _Row]:
     outside = [flow for flow in shown.flows if flow.role == "applied" and flow.body != "crossbeam"]
     forward = any(flow.whole[0] > shown.least(flow) for flow in outside)
     return (
-        _Row(*load_path_outline.upright(front, ahead), ahead),
+        _Row(*load_path_outline.panel_height(front, ahead), ahead),
         _Row(-length - (ROOM if forward else EDGE) / above, ROOM / above, above),
-        _Row(*load_path_outline.upright(front, profile), profile),
+        _Row(*load_path_outline.panel_height(front, profile), profile),
     )
 
 
@@ -161,7 +161,7 @@ def _drawn(shown: _Case) -> Figure:
     front, longeron = shown.front, LONGERON in shown.front.frame.members
     bodies: list[Body] = ["starboard", "centre", "port"] if longeron else ["starboard", "port"]
     ahead, above, profile = rows = _rows(shown, len(bodies))
-    figure = style.new_figure(WIDTH, (LEGEND + sum(row.tall + TITLE for row in rows)) / 72, settled=True)
+    figure = style.new_figure(WIDTH, (LEGEND + sum(row.tall + TITLE for row in rows)) / 72, fixed_layout=True)
     tops = np.cumsum([LEGEND, ahead.tall + TITLE, above.tall + TITLE])
     _ahead(_view(figure, shown.scale, ahead, tops[0], "from ahead"), shown)
     _above(_view(figure, shown.scale, above, tops[1], "from above, bows towards you"), shown)
@@ -172,7 +172,7 @@ def _drawn(shown: _Case) -> Figure:
         _profile(_view(figure, shown.scale, profile, tops[2], title, middle, column), shown, body)
     colours = [(IN, "comes on"), (HULLS, "crossbeam on hulls")]
     colours += [(ALONG, "crossbeam on longeron")] if longeron else []
-    colours += [(ROOTS, "leaves at the roots"), (STAYS, "striker, martingale")]
+    colours += [(ROOT_NODES, "leaves at the roots"), (MARTINGALE_STAYS, "striker, martingale")]
     force_flow.legend(figure, colours, shown.scale, (0.0, 1.0))
     return figure
 
@@ -214,14 +214,14 @@ def _ahead(panel: Panel, shown: _Case) -> None:
             continue
         one = flow if flow.body == "crossbeam" or flow.role != "applied" else _at_one_point(flow)
         _forces(panel, shown, one, AHEAD, {1: (1.0, 0.0), 2: (0.0, 1.0)})
-        _about_sight(panel, shown, one, AHEAD, 0)
-    panel.write(TEXT)
+        _moment_about_view_axis(panel, shown, one, AHEAD, 0)
+    panel.draw_labels(TEXT)
 
 
 def _above(panel: Panel, shown: _Case) -> None:
     """All parts from above: forces that are level, torques, bending and torsion."""
     front = shown.front
-    x, half = load_path_outline.half_breadths(front)
+    x, half = load_path_outline.hull_half_breadths(front)
     for sign, side in ((-1, "starboard"), (1, "port")):
         middle = sign * front.boat.bows.spacing / 2
         across, along = np.concatenate([middle - half, (middle + half)[::-1]]), -np.concatenate([x, x[::-1]])
@@ -232,20 +232,20 @@ def _above(panel: Panel, shown: _Case) -> None:
     for flow in shown.flows:
         if flow.role != "prod":
             _forces(panel, shown, flow, ABOVE, {1: (1.0, 0.0), 0: (0.0, -1.0)})
-        _about_sight(panel, shown, flow, ABOVE, 2)
-        _round_the_part(panel, shown, flow)
-    panel.write(TEXT)
+        _moment_about_view_axis(panel, shown, flow, ABOVE, 2)
+        _moment_about_member(panel, shown, flow)
+    panel.draw_labels(TEXT)
 
 
-def _round_the_part(panel: Panel, shown: _Case, flow: Flow) -> None:
+def _moment_about_member(panel: Panel, shown: _Case, flow: Flow) -> None:
     """Torsion of a hull or the longeron, round it ahead of its root; torque of the crossbeam, round it inboard of the joint."""
-    at = ABOVE.project(flow.spot)
+    at = ABOVE.project(flow.moment_point)
     of_part = flow.role == "root" or (flow.role == "applied" and flow.body in SIDES)
     component, what = (0, "torsion") if of_part else (1, "torque")
     if of_part:
-        at = at - [0.0, force_flow.CLEAR / panel.per_metre]
+        at = at - [0.0, force_flow.RING_CLEARANCE / panel.per_metre]
     elif flow.role == "hull":
-        at = at - [np.sign(at[0]) * force_flow.CLEAR / panel.per_metre, 0.0]
+        at = at - [np.sign(at[0]) * force_flow.RING_CLEARANCE / panel.per_metre, 0.0]
     if shown.shows(flow, component):
         value = float(flow.moment[component])
         panel.torque(at, value, COLOURS[flow.role], _said(flow, value, "N·m", what), upright=of_part)
@@ -260,12 +260,15 @@ def _profile(panel: Panel, shown: _Case, body: Body) -> None:
         for member in (LONGERON, PROD):
             if member in front.frame.members:
                 panel.axes.plot(
-                    *load_path_outline.run(front, member)[:, [0, 2]].T, color=style.FAINT, lw=4, zorder=1
+                    *load_path_outline.run(front, member)[:, [0, 2]].T,
+                    color=style.GRID_COLOUR,
+                    lw=4,
+                    zorder=1,
                 )
     beam = front.position(CENTRE)[[0, 2]]
-    panel.axes.plot(*beam, "o", color=style.FAINT, mec=style.QUIET, ms=6, zorder=3)
+    panel.axes.plot(*beam, "o", color=style.GRID_COLOUR, mec=style.MUTED_COLOUR, ms=6, zorder=3)
     for one in shown.of(body):
-        at, spot = one.at[:, [0, 2]], one.spot[[0, 2]]
+        at, moment_point = one.at[:, [0, 2]], one.moment_point[[0, 2]]
         _row(panel, shown, one, at, one.force[:, 2], (0.0, 1.0))
         if shown.shows(one, 1):
             value = float(one.moment[1])
@@ -273,37 +276,39 @@ def _profile(panel: Panel, shown: _Case, body: Body) -> None:
                 "bending" if one.role == "root" or (one.body in SIDES and one.role == "applied") else "torque"
             )
             # seen from starboard the beam's axis points away: what turns the bow down goes clockwise
-            panel.ring(spot, -value, COLOURS[one.role], _said(one, value, "N·m", what))
-    panel.write(TEXT)
+            panel.ring(moment_point, -value, COLOURS[one.role], _said(one, value, "N·m", what))
+    panel.draw_labels(TEXT)
 
 
 def _at_one_point(flow: Flow) -> Flow:
     """A spread load as one: at its middle."""
-    return replace(flow, at=flow.spot[None], force=flow.whole[None])
+    return replace(flow, at=flow.moment_point[None], force=flow.whole[None])
 
 
 def _truss(panel: Panel, shown: _Case) -> None:
     """Striker and martingale, as wide as what they carry, and how hard the crossbeam is squeezed between them."""
-    front, state, rest = shown.front, shown.found.truss, shown.found.at_rest
+    front, state, rest = shown.front, shown.found.truss, shown.found.under_pretension
     if STRIKER in front.frame.members:
         top = front.frame.nodes[front.frame.node_index[STRIKER_TOP]]
         said = f"striker {words.quantity(state.strut, 'N')}" if state.strut > shown.least_force else ""
-        panel.band(AHEAD.project(np.array([front.position(CENTRE), top])), state.strut, STAYS, said)
+        panel.band(
+            AHEAD.project(np.array([front.position(CENTRE), top])), state.strut, MARTINGALE_STAYS, said
+        )
     cables = front.frame.cables
     told = set[str]()
-    for owner, segment in zip(cables.segment_owner, cables_of(shown.joint.solution)[0], strict=True):
+    for owner, segment in zip(cables.cable_of_segment, cable_segments(shown.joint.solution)[0], strict=True):
         name = cables.names[owner]
         pull = state.tension.get(name, 0.0)
         said = f"{name.split()[-1]} {words.quantity(pull, 'N')}" if pull > shown.least_force else ""
         if said and rest is not None:
             said += f"\n({words.quantity(rest.tension[name], 'N')} at rest)"
-        panel.band(AHEAD.project(segment), pull, STAYS, "" if name in told else said)
+        panel.band(AHEAD.project(segment), pull, MARTINGALE_STAYS, "" if name in told else said)
         told.add(name)
     if state.compression > shown.least_force and state.tension:
         run = front.frame.members[CROSSBEAM]
-        squeezed = -shown.joint.solution.natural[_number(shown), run.elements, 0]
+        compressed = -shown.joint.solution.natural[_number(shown), run.elements, 0]
         points = front.frame.end_points[run.elements]
-        for ends, force in zip(points, squeezed.tolist(), strict=True):
+        for ends, force in zip(points, compressed.tolist(), strict=True):
             panel.band(AHEAD.project(ends), max(force, 0.0), HULLS, ls="-", alpha=0.3)
 
 
@@ -344,12 +349,14 @@ def _row(
             panel.arrow(place, way, force, COLOURS[flow.role], said, row=spread)
 
 
-def _about_sight(panel: Panel, shown: _Case, flow: Flow, view: View, component: int) -> None:
+def _moment_about_view_axis(panel: Panel, shown: _Case, flow: Flow, view: View, component: int) -> None:
     """The moment about the line of sight."""
     value = float(flow.moment[component])
     if shown.shows(flow, component):
         what = "torsion" if component == 0 and flow.role == "applied" and flow.body in SIDES else "bending"
-        panel.ring(view.project(flow.spot), value, COLOURS[flow.role], _said(flow, value, "N·m", what))
+        panel.ring(
+            view.project(flow.moment_point), value, COLOURS[flow.role], _said(flow, value, "N·m", what)
+        )
 
 
 def _said(flow: Flow, value: float, unit: str, what: str = "", after: str = "") -> str:
@@ -380,19 +387,19 @@ def _sentences(shown: _Case, called: str) -> Iterator[str]:
         "one in its middle. Torque and torsion go round the part the way its upper side turns; of a load on the crossbeam, "
         "what misses the beam’s axis shows as torque. A pale band along the crossbeam is what squeezes it."
     )
-    part = f"less than {100 * SLIGHT:.0f} % of the largest of its kind"
+    part = f"less than {100 * MIN_DRAWN_RATIO:.0f} % of the largest of its kind"
     yield f"Every component of the load is drawn; of what passes and leaves, {part} is not."
     if shown.found.change is not None:
         yield (
             "Solved in the deformed shape: moments are those of the ledgers, brought to where the parts stand as drawn, and "
             "have in them what forces make by having moved; the joints’ own are in the table."
         )
-    yield from _at_rest(shown)
+    yield from _under_pretension(shown)
 
 
-def _at_rest(shown: _Case) -> Iterator[str]:
+def _under_pretension(shown: _Case) -> Iterator[str]:
     """What part of it pretension alone does."""
-    rest = shown.found.at_rest
+    rest = shown.found.under_pretension
     if rest is None:
         return
     joints = [

@@ -16,13 +16,13 @@ import numpy as np
 from cases.analyses.study import CaseResult, JointResult
 from femcore.base.arrays import FloatArray
 from models.response.front_end import CENTRE, LONGERON, PROD, SIDES, FrontEnd
-from models.response.load_path import Component
+from models.response.load_path import LoadComponent
 
 Role = Literal["applied", "prod", "hull", "longeron", "root"]
 Body = Literal["crossbeam", "port", "starboard", "centre"]
 ARROWS = 5
 """So many stand for a load spread along a part."""
-ALL_OF_IT = 1e-9
+REL_TOL_ON_CROSSBEAM = 1e-9
 """Of a component: it acts on the crossbeam if no more than that acts elsewhere."""
 
 
@@ -42,7 +42,7 @@ class Flow:
     body: Body
     at: FloatArray
     force: FloatArray
-    spot: FloatArray
+    moment_point: FloatArray
     moment: FloatArray
 
     @property
@@ -73,24 +73,24 @@ def _flow(
 ) -> Flow:
     """A flow whose force and moment about the drawn centre are `action`; where there is no force it turns about `at`."""
     size = np.abs(force).sum(axis=1)
-    spot = size @ at / size.sum() if size.any() else at.mean(axis=0)
+    moment_point = size @ at / size.sum() if size.any() else at.mean(axis=0)
     moment = action[3:] - np.cross(at - centre, force).sum(axis=0)
-    return Flow(name, role, body, at, force, spot, moment)
+    return Flow(name, role, body, at, force, moment_point, moment)
 
 
 def _applied(front: FrontEnd, found: CaseResult) -> Iterator[Flow]:
     whole, centre = found.whole, front.position(CENTRE)
     for component, action, on_beam in zip(whole.components, whole.applied, whole.on_crossbeam, strict=True):
-        if np.abs(action - on_beam).max() <= ALL_OF_IT * np.abs(action).max():
+        if np.abs(action - on_beam).max() <= REL_TOL_ON_CROSSBEAM * np.abs(action).max():
             at, force = _on_axis(front, component)
             body: Body = "crossbeam"
         else:
             at, force, body = component.at, component.force, _body(front, component)
-        at, force = gathered(at, force)
+        at, force = lumped_forces(at, force)
         yield _flow(component.name, "applied", body, at, force, action, centre)
 
 
-def _on_axis(front: FrontEnd, component: Component) -> tuple[FloatArray, FloatArray]:
+def _on_axis(front: FrontEnd, component: LoadComponent) -> tuple[FloatArray, FloatArray]:
     """A load on the crossbeam as it acts on the beam's axis: the moment that its arm makes shows as a moment."""
     if component.line.any():
         centre = front.position(CENTRE)
@@ -101,13 +101,13 @@ def _on_axis(front: FrontEnd, component: Component) -> tuple[FloatArray, FloatAr
     return front.frame.nodes[nodes], component.nodal[nodes, :3]
 
 
-def _body(front: FrontEnd, component: Component) -> Body:
+def _body(front: FrontEnd, component: LoadComponent) -> Body:
     """By where most of it acts."""
     across = float(np.median(component.at[:, 1])) / front.boat.bows.spacing
     return "port" if across > 0.25 else "starboard" if across < -0.25 else "centre"
 
 
-def gathered(at: FloatArray, force: FloatArray) -> tuple[FloatArray, FloatArray]:
+def lumped_forces(at: FloatArray, force: FloatArray) -> tuple[FloatArray, FloatArray]:
     """At most `ARROWS` points (k, 3) and forces (k, 3) in place of many, neighbours together at their middle."""
     if len(at) <= ARROWS:
         return at, force
@@ -136,7 +136,7 @@ def _passing(front: FrontEnd, found: CaseResult) -> Iterator[Flow]:
 
 def _leaving(front: FrontEnd, found: CaseResult) -> Iterator[Flow]:
     centre, whole = front.position(CENTRE), found.whole
-    for name, held in zip(whole.roots, whole.held, strict=True):
+    for name, held in zip(whole.roots, whole.reactions, strict=True):
         body = name.split()[0] if name.split()[0] in SIDES else "centre"
         at = front.frame.nodes[[front.frame.node_index[name]]]
         yield _flow(name, "root", body, at, -held[None, :3], -held, centre)  # type: ignore[arg-type]

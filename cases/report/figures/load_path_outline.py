@@ -17,7 +17,7 @@ ROOM, EDGE = 56.0, 20.0
 """Points left free around where forces act, and around all that is drawn."""
 
 
-def upright(front: FrontEnd, per_metre: float) -> tuple[float, float]:
+def panel_height(front: FrontEnd, per_metre: float) -> tuple[float, float]:
     """Lowest and highest of a view from ahead or from the side, m, with room for arrows."""
     heights = np.concatenate([front.frame.nodes[:, 2], profile_outline(front)[:, 1]])
     feet = np.array([front.boat.bows.height, front.position(CENTRE)[2]])
@@ -29,14 +29,14 @@ def hull_section(front: FrontEnd) -> FloatArray:
     """(k, 2), m: the hull's section at the crossbeam, y from its own centreline and z; without an outline a box."""
     sections = front.boat.bows.sections
     if sections is None:
-        side = half_breadths(front)[1][0]
+        side = hull_half_breadths(front)[1][0]
         low, high = profile_outline(front)[[0, -1], 1]
         return np.array([[-side, low], [side, low], [side, high], [-side, high]])
     nearest = int(np.abs(sections.stiffness.x - front.boat.crossbeam.station).argmin())
     return np.asarray(sections.stiffness.solved[nearest].section.points)
 
 
-def half_breadths(front: FrontEnd) -> tuple[FloatArray, FloatArray]:
+def hull_half_breadths(front: FrontEnd) -> tuple[FloatArray, FloatArray]:
     """m: places along the bow and its half-breadth there; without an outline that of its inboard side, all along."""
     bows = front.boat.bows
     if bows.sections is None:
@@ -65,7 +65,9 @@ def run(front: FrontEnd, member: str) -> FloatArray:
 
 def closed(panel: Panel, points: FloatArray) -> None:
     """The outline of a hull."""
-    panel.axes.fill(*points.T, facecolor=style.FAINT, edgecolor=style.QUIET, alpha=0.35, lw=1.0, zorder=1)
+    panel.axes.fill(
+        *points.T, facecolor=style.GRID_COLOUR, edgecolor=style.MUTED_COLOUR, alpha=0.35, lw=1.0, zorder=1
+    )
 
 
 def label(
@@ -75,7 +77,7 @@ def label(
     aside = {"left": 3, "center": 0, "right": -3}[aligned]
     panel.axes.annotate(
         side, at, (aside, 0), textcoords="offset points", ha=aligned, va="top",
-        fontsize=TEXT, color=style.QUIET, style="italic",
+        fontsize=TEXT, color=style.MUTED_COLOUR, style="italic",
     )  # fmt: skip
 
 
@@ -87,7 +89,7 @@ def beam(panel: Panel, front: FrontEnd, view: View) -> None:
             if member == CROSSBEAM:
                 points = np.array([front.joint_position(1), front.joint_position(0)])
             panel.axes.plot(
-                *view.project(points).T, color=style.FAINT, lw=width, solid_capstyle="butt", zorder=2
+                *view.project(points).T, color=style.GRID_COLOUR, lw=width, solid_capstyle="butt", zorder=2
             )
     joints = np.array([front.joint_position(side) for side in (0, 1)])
-    panel.axes.plot(*view.project(joints).T, "o", color=style.INK, ms=3.5, zorder=6)
+    panel.axes.plot(*view.project(joints).T, "o", color=style.TEXT_COLOUR, ms=3.5, zorder=6)

@@ -9,10 +9,10 @@ import numpy as np
 
 from femcore.base.errors import InputFault
 from femcore.base.numbers import engineering
-from femcore.files.section_file import WalledBeam
-from femcore.laminates import judge
+from femcore.files.section_file import ThinWalledBeam
+from femcore.laminates import evaluate_plies
 from models.boat.boat import Boat
-from models.checks.beam_walls import CRITERION, WallStates, wall_states
+from models.checks.beam_walls import PLY_CRITERION, WallStates, wall_states
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from femcore.base.arrays import FloatArray
 
 
-def section_pictures(boat: Boat) -> Iterator[tuple[str, str, Figure]]:
+def section_figures(boat: Boat) -> Iterator[tuple[str, str, Figure]]:
     """(file name without ending, title, figure) of every section that was given; none where stiffness was entered."""
     from femcore.plotting.section_plot import section_picture  # noqa: PLC0415  (start-up time: matplotlib)
 
@@ -29,11 +29,11 @@ def section_pictures(boat: Boat) -> Iterator[tuple[str, str, Figure]]:
         ("crossbeam", derived.crossbeam, "port: y aft"),
         ("longeron", derived.longeron, "ahead: y to port"),
     )
-    for name, walled, seen in beams:
+    for name, walled, viewed_from in beams:
         if walled is not None:
             yield (
                 f"section_{name}",
-                f"Section of the {name}, seen from {seen}",
+                f"Section of the {name}, seen from {viewed_from}",
                 section_picture(walled.solved),
             )
     if derived.bows is None:
@@ -44,12 +44,12 @@ def section_pictures(boat: Boat) -> Iterator[tuple[str, str, Figure]]:
         if bow.GJ[number] > bow.GJ_free[number]:
             counted = engineering(bow.GJ[number], "N·m²")
             title += f"; cut by a hatch, and held against warping with GJ = {counted}"
-        elif bow.cut[number]:
+        elif bow.deck_open[number]:
             title += "; cut by a hatch"
         yield f"section_bow_{number + 1}", title, section_picture(solved)
 
 
-def stressed_picture(beam: WalledBeam, action: FloatArray, title: str) -> Figure:
+def stressed_section_figure(beam: ThinWalledBeam, action: FloatArray, title: str) -> Figure:
     """The walls' flows under one action (6,) N, Vy, Vz, T, My, Mz, and the ply or the metal that governs there."""
     from femcore.plotting.section_plot import flow_picture  # noqa: PLC0415  (start-up time: matplotlib)
 
@@ -57,7 +57,7 @@ def stressed_picture(beam: WalledBeam, action: FloatArray, title: str) -> Figure
     return flow_picture(beam.solved, states.flows, title=title, governing=_governing_ply(beam, states))
 
 
-def _governing_ply(beam: WalledBeam, states: WallStates) -> tuple[int, int, str] | None:
+def _governing_ply(beam: ThinWalledBeam, states: WallStates) -> tuple[int, int, str] | None:
     """(segment, place along it, words) of the ply that fails first; None without plies, or without strengths to judge by."""
     found: list[tuple[float, int, int, str]] = []
     for wall in states.plies:
@@ -65,7 +65,7 @@ def _governing_ply(beam: WalledBeam, states: WallStates) -> tuple[int, int, str]
         if laminate is None:
             continue
         try:
-            factor = judge(laminate, wall.state, CRITERION).load_factor[0]
+            factor = evaluate_plies(laminate, wall.state, PLY_CRITERION).load_factor[0]
         except InputFault:
             return None
         segment, place, ply, _ = np.unravel_index(int(factor.argmin()), factor.shape)

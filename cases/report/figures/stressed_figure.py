@@ -6,12 +6,12 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from cases.analyses.analysis import Findings
-from cases.analyses.case_rows import stations_of_crossbeam, stations_of_longeron
-from cases.analyses.part_margins import Judged
+from cases.analyses.analysis import Analysis
+from cases.analyses.case_rows import crossbeam_stations, longeron_stations
+from cases.analyses.part_margins import PartMargins
 from cases.analyses.study import Study
 from cases.report.figures.load_path_figure import shown_joint
-from cases.report.figures.section_figures import stressed_picture
+from cases.report.figures.section_figures import stressed_section_figure
 from cases.report.sections import words
 from femcore.plotting import style
 from models.checks.beam_walls import wall_checks
@@ -20,30 +20,33 @@ STRENGTH = ("first ply", "first yield")
 """Checks of a wall that are of its stress."""
 
 
-def stressed_pictures(study: Study, found: Findings) -> Iterator[style.Picture]:
+def stressed_pictures(study: Study, found: Analysis) -> Iterator[style.Picture]:
     """Of each beam that is given by its section, with the joint whose load path is drawn."""
     shown = shown_joint(study).joint.name
-    judged = next(one for one in found.judged if one.joint == shown)
+    part_margins = next(one for one in found.part_margins if one.joint == shown)
     for beam in ("crossbeam", "longeron"):
-        if (picture := _stressed(study, judged, beam)) is not None:
+        if (picture := _stressed(study, part_margins, beam)) is not None:
             yield picture
 
 
-def _stressed(study: Study, judged: Judged, beam: str) -> style.Picture | None:
-    walled = getattr(getattr(study.file, beam), "walled", None)
-    row = next((one.case for one, _ in judged.worst if one.part == beam and one.check in STRENGTH), None)
-    front = judged.rows.front
-    along = stations_of_crossbeam(front) if beam == "crossbeam" else stations_of_longeron(front)
+def _stressed(study: Study, part_margins: PartMargins, beam: str) -> style.Picture | None:
+    walled = getattr(getattr(study.file, beam), "thin_walled", None)
+    row = next(
+        (one.case for one, _ in part_margins.worst if one.part == beam and one.check in STRENGTH), None
+    )
+    front = part_margins.rows.front
+    along = crossbeam_stations(front) if beam == "crossbeam" else longeron_stations(front)
     if walled is None or row is None or along is None:
         return None
-    actions = getattr(judged.rows.values, beam)[row]
+    actions = getattr(part_margins.rows.values, beam)[row]
     checks = wall_checks(walled, actions)
     place = int(np.minimum(checks.ply_factor, checks.proof_factor).argmin())
     start = "its starboard end" if beam == "crossbeam" else "its root"
-    where = f"{along.station[place]:.2f} m from {start}, in {words.name_of(judged.rows.names[row])}"
+    where = f"{along.station[place]:.2f} m from {start}, in {words.name_of(part_margins.rows.names[row])}"
     title = f"The {beam}’s wall at its worst"
     seen = "from port, y aft" if beam == "crossbeam" else "from ahead, y to port"
-    caption = f"{title}: {where}, with {words.name_of(judged.joint)}. Seen {seen}. Usage is 1 at failure, no safety factor taken."
+    how = f"Seen {seen}. Usage is 1 at failure, no safety factor taken."
+    caption = f"{title}: {where}, with {words.name_of(part_margins.joint)}. {how}"
     with style.style():
-        figure = stressed_picture(walled, actions[place], f"{beam.capitalize()}, {where}")
+        figure = stressed_section_figure(walled, actions[place], f"{beam.capitalize()}, {where}")
         return style.finish(figure, f"stressed-{beam}", title, caption)

@@ -9,13 +9,13 @@ import numpy as np
 
 from cases.analyses.study import BENDING, TORQUE, JointResult, Study
 from cases.report.figures import load_path_figure
-from cases.report.figures.section_figures import section_pictures
+from cases.report.figures.section_figures import section_figures
 from cases.report.sections import words
 from femcore.base import numbers
 from femcore.base.arrays import FloatArray
 from femcore.base.numbers import engineering
 from femcore.plotting import frame_plot, style
-from models.response.attraction import SpringCurve
+from models.response.attraction import AttractionCurve
 from models.response.front_end import CENTRE, CROSSBEAM, LONGERON, PROD, SIDES, STRIKER, STRIKER_TOP, FrontEnd
 
 if TYPE_CHECKING:
@@ -24,9 +24,14 @@ if TYPE_CHECKING:
 WIDTH = 7.4
 VIEW = frame_plot.View(axes=("forward", "port", "up"))
 COLOURS = {
-    CROSSBEAM: style.SERIES[3], STRIKER: style.SERIES[5], LONGERON: style.SERIES[2], PROD: style.SERIES[2],
-    "martingale": style.SERIES[5], "port martingale": style.SERIES[5], "starboard martingale": style.SERIES[5],
-}  # fmt: skip
+    CROSSBEAM: style.SERIES_COLOURS[3],
+    STRIKER: style.SERIES_COLOURS[5],
+    LONGERON: style.SERIES_COLOURS[2],
+    PROD: style.SERIES_COLOURS[2],
+    "martingale": style.SERIES_COLOURS[5],
+    "port martingale": style.SERIES_COLOURS[5],
+    "starboard martingale": style.SERIES_COLOURS[5],
+}
 """Members by colour; the bows have the first of all colours."""
 FROM_STARBOARD = "from the starboard end to the port end, m"
 DIAGRAMS = (
@@ -59,7 +64,7 @@ def all_pictures(study: Study) -> Iterator[style.Picture]:
 def _section_pictures(study: Study) -> Iterator[style.Picture]:
     """The sections that stiffness comes from, where the file gives outlines."""
     with style.style():
-        for name, title, figure in section_pictures(study.file):
+        for name, title, figure in section_figures(study.file):
             yield style.finish(figure, name.replace("_", "-"), title, f"{title}.")
 
 
@@ -74,7 +79,7 @@ def chosen(study: Study, most: int) -> list[int]:
     return sorted(number for _, number in sorted(turns)[:most])
 
 
-def left_out(study: Study) -> list[str]:
+def omitted_pictures(study: Study) -> list[str]:
     """Cases without pictures of their own, in sentences; nothing where all have them."""
     return [
         *_without(study, MOST_PATHS, "Load paths are"),
@@ -91,7 +96,7 @@ def _without(study: Study, most: int, what: str) -> list[str]:
 
 
 def _joint_names(study: Study) -> list[str]:
-    return numbers.short_names([joint.joint.name for joint in study.joints], 24)
+    return numbers.unique_short_names([joint.joint.name for joint in study.joints], 24)
 
 
 def _marks(front: FrontEnd, *, all_places: bool) -> dict[str, FloatArray]:
@@ -111,7 +116,7 @@ def boat_picture(study: Study) -> style.Picture:
     front = study.joints[0].front
     solution = study.joints[0].solution
     with style.style():
-        figure = style.new_figure(WIDTH, frame_plot.height_for(solution, 0, 0.0, VIEW, WIDTH))
+        figure = style.new_figure(WIDTH, frame_plot.figure_height(solution, 0, 0.0, VIEW, WIDTH))
         axes = figure.subplots()
         frame_plot.draw_frame(
             axes, solution, None, 1.0, VIEW, _marks(front, all_places=True), colours=COLOURS
@@ -124,18 +129,20 @@ def boat_picture(study: Study) -> style.Picture:
 
 def deflected_picture(study: Study, case: int, name: str) -> style.Picture:
     """The deflected shape with each joint, all movements enlarged alike."""
-    factor = frame_plot.exaggeration([joint.solution for joint in study.joints], case)
+    factor = frame_plot.deflection_scale([joint.solution for joint in study.joints], case)
     called = numbers.plain(study.cases[case].name)
     columns = min(2, len(study.joints))
     rows = -(-len(study.joints) // columns)
-    high = max(frame_plot.height_for(j.solution, case, factor, VIEW, WIDTH / columns) for j in study.joints)
+    high = max(
+        frame_plot.figure_height(j.solution, case, factor, VIEW, WIDTH / columns) for j in study.joints
+    )
     with style.style():
         figure = style.new_figure(WIDTH, rows * high)
         grid = figure.subplots(rows, columns, squeeze=False, sharex=True, sharey=True)
         for axes, joint, title in zip(grid.flat, study.joints, _joint_names(study), strict=False):
             axes.set_title(title)
             frame_plot.draw_frame(
-                axes, joint.solution, case, factor, VIEW, colours=COLOURS, compass=joint is study.joints[0]
+                axes, joint.solution, case, factor, VIEW, colours=COLOURS, triad=joint is study.joints[0]
             )
         for spare in grid.flat[len(study.joints) :]:
             spare.axis("off")
@@ -146,7 +153,7 @@ def deflected_picture(study: Study, case: int, name: str) -> style.Picture:
 
 def _name_joints(axes: Axes, joint: JointResult) -> None:
     marks = _marks(joint.front, all_places=False)
-    style.place_names(axes, VIEW.project(np.array(list(marks.values()))), list(marks), _drawn(axes))
+    style.place_labels(axes, VIEW.project(np.array(list(marks.values()))), list(marks), _drawn(axes))
 
 
 def _drawn(axes: Axes) -> FloatArray:
@@ -181,7 +188,7 @@ def moments_picture(study: Study) -> style.Picture:
             _bars(axes, study, case, names)
         for spare in grid.flat[count:]:
             spare.axis("off")
-        handles = [_patch(style.SERIES[colour]) for _, _, colour in MOMENTS]
+        handles = [_patch(style.SERIES_COLOURS[colour]) for _, _, colour in MOMENTS]
         figure.legend(handles, [word for _, word, _ in MOMENTS], loc="outside upper left", ncols=3)
         caption = (
             "Moments that the crossbeam puts on a hull (the larger of both hulls; what pretension does at rest is in them), by "
@@ -200,20 +207,20 @@ def _bars(axes: Axes, study: Study, case: int, names: Sequence[str]) -> None:
     values = [
         [words.worst(joint.cases[case], component) for component, _, _ in MOMENTS] for joint in study.joints
     ]
-    by, unit = numbers.prefixed(numbers.largest(values), "N·m")
+    by, unit = numbers.unit_prefix(numbers.largest(values), "N·m")
     decimals = 1 if numbers.largest(values) >= 100 * by else 2
     place = np.arange(len(names))
     for number, ((_, _, colour), series) in enumerate(zip(MOMENTS, np.array(values).T / by, strict=True)):
-        bars = axes.barh(place + 0.26 * (number - 1), series, height=0.24, color=style.SERIES[colour])
+        bars = axes.barh(place + 0.26 * (number - 1), series, height=0.24, color=style.SERIES_COLOURS[colour])
         axes.bar_label(
             bars,
             [words.number(value, decimals) for value in series],
             padding=2,
             fontsize=6.5,
-            color=style.QUIET,
+            color=style.MUTED_COLOUR,
         )
     axes.set_yticks(place, names)
-    axes.tick_params(axis="y", length=0, labelcolor=style.INK)
+    axes.tick_params(axis="y", length=0, labelcolor=style.TEXT_COLOUR)
     axes.set_ylim(len(names) - 0.45, -0.55)
     axes.set_xlim(0, 1.16 * (numbers.largest(values) / by or 1.0))
     axes.grid(visible=False, axis="y")
@@ -243,29 +250,36 @@ def curve_picture(study: Study) -> style.Picture:
         return style.finish(figure, "attraction", "Attraction against joint stiffness", caption)
 
 
-def _curves(axes: Axes, found: Mapping[str, SpringCurve], study: Study, direction: str) -> None:
+def _curves(axes: Axes, found: Mapping[str, AttractionCurve], study: Study, direction: str) -> None:
     """One curve for each joint: joints that differ in another direction have other curves."""
     low, high = _range(list(found.values()))
     k = np.geomspace(low, high, 241)
-    by, unit = numbers.prefixed(numbers.largest([1000 * curve.rigid for curve in found.values()]), "N·m")
+    by, unit = numbers.unit_prefix(
+        numbers.largest([1000 * curve.rigid_moment for curve in found.values()]), "N·m"
+    )
     points, labels = [], []
     for number, (joint, name) in enumerate(zip(study.joints, _joint_names(study), strict=True)):
         curve = found.get(joint.joint.name)
         if curve is None:
             continue
         axes.plot(k, 1000 * abs(curve.moment(k)) / by, **style.series(number))
-        own = float(np.clip(curve.own, low, high))
-        points.append((own, 1000 * abs(float(curve.moment(curve.own))) / by))
+        own = float(np.clip(curve.joint_stiffness, low, high))
+        points.append((own, 1000 * abs(float(curve.moment(curve.joint_stiffness))) / by))
         labels.append(name)
         axes.plot(
-            *points[-1], style.marker(number), color=style.SERIES[number % 6], ms=6, clip_on=False, zorder=4
+            *points[-1],
+            style.marker(number),
+            color=style.SERIES_COLOURS[number % 6],
+            ms=6,
+            clip_on=False,
+            zorder=4,
         )
     halves = [curve.k_half for curve in found.values()]
     half = float(np.median(halves))
-    axes.axvline(half, color=style.QUIET, lw=0.9, ls=(0, (4, 3)), zorder=1)
+    axes.axvline(half, color=style.MUTED_COLOUR, lw=0.9, ls=(0, (4, 3)), zorder=1)
     axes.set_xscale("log")
     axes.set_xlim(low, high)
-    axes.set_ylim(0, 1.12 * max(1000 * abs(curve.rigid) / by for curve in found.values()))
+    axes.set_ylim(0, 1.12 * max(1000 * abs(curve.rigid_moment) / by for curve in found.values()))
     axes.set_xlabel(f"joint stiffness in {direction}: free … rigid")
     axes.set_ylabel(f"{unit} per kN of racking force")
     _stiffness_ticks(axes, low, high)
@@ -278,13 +292,13 @@ def _curves(axes: Axes, found: Mapping[str, SpringCurve], study: Study, directio
     }
     axes.annotate(told, (half, 1.0), (-4, -2), fontsize=8, **beside)
     at, names = _grouped(points, labels, axes)
-    style.place_names(axes, at, names, _drawn(axes))
+    style.place_labels(axes, at, names, _drawn(axes))
 
 
-def _range(curves: Sequence[SpringCurve]) -> tuple[float, float]:
+def _range(curves: Sequence[AttractionCurve]) -> tuple[float, float]:
     """From two decades below the softest half or own stiffness to two above the stiffest."""
     halves = [curve.k_half for curve in curves]
-    owns = [curve.own for curve in curves if 0 < curve.own < np.inf]
+    owns = [curve.joint_stiffness for curve in curves if 0 < curve.joint_stiffness < np.inf]
     wanted = [min(halves) / 10**DECADES, max(halves) * 10**DECADES]
     owned = [k for own in owns for k in (own / 3, own * 3)]
     return min([*wanted, *owned]), max([*wanted, *owned])

@@ -15,7 +15,7 @@ from femcore.base import numbers
 from femcore.base.arrays import FloatArray
 from femcore.files.frame_run import FrameRun
 from femcore.plotting import frame_plot, style, symbols
-from femcore.results.deflected_shape import largest_movement
+from femcore.results.deflected_shape import max_displacement
 from femcore.solvers.solution import Solution
 
 if TYPE_CHECKING:
@@ -24,15 +24,15 @@ if TYPE_CHECKING:
 
 WIDTH = 7.2
 """Inches, of every picture."""
-MARGIN, COMPASS, TITLE = 0.12, 0.62, 0.3
+MARGIN, TRIAD_POSITION, TITLE = 0.12, 0.62, 0.3
 """Inches: between panels; the strip to the left with the compass; above each panel."""
 TALLEST, LOWEST, HIGHEST = 3.4, 0.75, 6.5
 """Inches of height that a panel may have, and needs; that a picture should not be higher than."""
-MOST_PANELS, MOST_NAMES, FEW_NODES = 8, 20, 12
+MOST_PANELS, MAX_NODE_LABELS, FEW_NODES = 8, 20, 12
 """Panels of a picture; names in it; nodes that are all named where there are no more."""
-ROUNDING = 1e-12
+REL_TOL_NO_MOVEMENT = 1e-12
 """Of the frame's size, and rad: movements below it are none."""
-RIGID = 1e-6
+REL_TOL_RIGID_MODE = 1e-6
 """Of the highest frequency found: a lower one belongs to a free movement without strain, and is not drawn."""
 TOO_LARGE = 1.5
 """Of the frame's size: movements up to it are drawn as they are where enlarging would make them smaller."""
@@ -50,7 +50,7 @@ class Panel:
 
 
 @dataclass(frozen=True, slots=True)
-class Drawn:
+class CasePicture:
     """A finished picture as SVG, what stands over its panels, and how it is seen."""
 
     svg: str
@@ -58,26 +58,26 @@ class Drawn:
     caption: str
 
 
-def draw_case(run: FrameRun, name: str) -> Drawn:
+def draw_case(run: FrameRun, name: str) -> CasePicture:
     """The picture of a solved frame file; `name` is no other picture's on the page."""
     found = list(panels_of(run))
     shown = found[:MOST_PANELS]
-    view = frame_plot.view_of(run.solution, *(panel.moves for panel in shown))
+    view = frame_plot.choose_view(run.solution, *(panel.moves for panel in shown))
     with style.style():
         figure = style.new_figure(WIDTH, 1.0)
         figure.set_layout_engine("none")
         axes = [figure.add_axes((0.1, 0.1, 0.8, 0.8), label=str(i)) for i in range(len(shown))]
         for place, panel in zip(axes, shown, strict=True):
             frame_plot.draw_frame(
-                place, panel.moves, panel.number, panel.factor, view, loads=False, compass=False
+                place, panel.moves, panel.number, panel.factor, view, loads=False, triad=False
             )
             still = 0.0 if panel.moves is not run.solution else panel.factor
             symbols.loads(place, run.solution, panel.case, still, view)
             _dots(place, panel, view)
         _lay_out(figure, axes, [numbers.plain(panel.title) for panel in shown])
-        _rose(figure, view)
+        _axes_symbol(figure, view)
         _name(axes[0], run, view)
-        return Drawn(
+        return CasePicture(
             style.svg_of(figure, name), "; ".join(panel.title for panel in shown), _caption(len(found), view)
         )
 
@@ -86,17 +86,17 @@ def _dots(axes: Axes, panel: Panel, view: frame_plot.View) -> None:
     """A dot at every named node where it has moved to, so that a movement along a member shows too."""
     frame = panel.moves.frame
     nodes = list(frame.node_index.values())
-    if len(nodes) <= 2 * MOST_NAMES:
+    if len(nodes) <= 2 * MAX_NODE_LABELS:
         moved = frame.nodes[nodes] + panel.factor * panel.moves.displacement[panel.number, nodes, :3]
-        axes.plot(*view.project(moved).T, "o", color=style.SERIES[0], ms=2.6, ls="none", zorder=3)
+        axes.plot(*view.project(moved).T, "o", color=style.SERIES_COLOURS[0], ms=2.6, ls="none", zorder=3)
 
 
 def _caption(count: int, view: frame_plot.View) -> str:
     """How the frame is seen, and what is left out."""
-    if view.across is None:
+    if view.normal_axis is None:
         seen = "Seen from a corner."
     else:
-        seen = f"Seen square to the {'–'.join(axis for i, axis in enumerate(view.axes) if i != view.across)} plane."
+        seen = f"Seen square to the {'–'.join(axis for i, axis in enumerate(view.axes) if i != view.normal_axis)} plane."
     more = count - MOST_PANELS
     return f"{seen} {more} more are not drawn." if more > 0 else seen
 
@@ -122,23 +122,23 @@ def _modes(run: FrameRun, case: int, named: str) -> Iterator[Panel]:
     for modes, words in found:
         if modes is None or not len(modes.values):
             continue
-        moves = frame_plot.moved_by_modes(run.solution, case, modes)
-        strained = modes.values > RIGID * numbers.largest(modes.values)
+        moves = frame_plot.mode_shape_solution(run.solution, case, modes)
+        strained = modes.values > REL_TOL_RIGID_MODE * numbers.largest(modes.values)
         for number in np.flatnonzero(strained).tolist():
             value = float(modes.values[number])
             said = words.format(*((number + 1, value) if "Hz" in words else (value,)))
-            factor = frame_plot.exaggeration([moves], number)
-            twists = ", twisting" if largest_movement(moves, number) == 0 else ""
+            factor = frame_plot.deflection_scale([moves], number)
+            twists = ", twisting" if max_displacement(moves, number) == 0 else ""
             yield Panel(f"{before}{said}{twists}", moves, number, factor if not twists else 1.0, case)
 
 
 def _enlarged(solution: Solution, case: int) -> tuple[float, str]:
     """By what the movements of a case are drawn larger, and how to say it."""
-    moved, size = largest_movement(solution, case), solution.frame.size
-    if moved <= ROUNDING * size:
-        turns = np.abs(solution.displacement[case, :, 3:]).max(initial=0.0) > ROUNDING
+    moved, size = max_displacement(solution, case), solution.frame.size
+    if moved <= REL_TOL_NO_MOVEMENT * size:
+        turns = np.abs(solution.displacement[case, :, 3:]).max(initial=0.0) > REL_TOL_NO_MOVEMENT
         return 1.0, "turns about its own line" if turns else "nothing moves"
-    factor = frame_plot.exaggeration([solution], case)
+    factor = frame_plot.deflection_scale([solution], case)
     if factor <= 1 and moved <= TOO_LARGE * size:
         return 1.0, "movements as they are"
     return factor, f"movements × {factor:,.0f}" if factor >= 1 else f"movements × {factor:g}"
@@ -161,7 +161,7 @@ def _lay_out(figure: Figure, axes: Sequence[Axes], titles: Sequence[str]) -> Non
     figure.set_size_inches(WIDTH, whole)
     for number, (place, line) in enumerate(zip(axes, lines, strict=True)):
         row, column = divmod(number, columns)
-        left = COMPASS + column * (wide + MARGIN)
+        left = TRIAD_POSITION + column * (wide + MARGIN)
         bottom = whole - (row + 1) * (tall + above)
         place.set_position((left / WIDTH, bottom / whole, wide / WIDTH, tall / whole))
         place.set_xlim(middle[0] - half[0], middle[0] + half[0])
@@ -173,7 +173,7 @@ def _lay_out(figure: Figure, axes: Sequence[Axes], titles: Sequence[str]) -> Non
 
 def _room(columns: int, extent: FloatArray) -> tuple[float, float, float]:
     """Inches of width and height of a panel, and inches per length in it."""
-    wide = (WIDTH - COMPASS - columns * MARGIN) / columns
+    wide = (WIDTH - TRIAD_POSITION - columns * MARGIN) / columns
     tall = float(np.clip(wide * extent[1] / extent[0], LOWEST, TALLEST))
     return wide, tall, float(min(wide / extent[0], tall / extent[1]))
 
@@ -185,10 +185,10 @@ def _suits(columns: int, count: int, extent: FloatArray) -> float:
     return scale / max(1.0, rows * (tall + TITLE) / HIGHEST) ** 2
 
 
-def _rose(figure: Figure, view: frame_plot.View) -> None:
+def _axes_symbol(figure: Figure, view: frame_plot.View) -> None:
     """The compass in the strip to the left, at the foot of the picture."""
     wide, tall = figure.get_size_inches()
-    frame_plot.compass_rose(
+    frame_plot.axes_triad(
         figure.add_axes(
             (0.04 / wide, 0.12 / tall, 0.5 / wide, 0.5 / tall), frameon=False, xticks=[], yticks=[]
         ),
@@ -201,7 +201,7 @@ def _name(axes: Axes, run: FrameRun, view: frame_plot.View) -> None:
     at = named_points(run, view)
     if at:
         points = view.project(np.array(list(at.values())))
-        style.place_names(axes, points, list(at), _busy(axes, run.solution.frame.size / 50))
+        style.place_labels(axes, points, list(at), _busy(axes, run.solution.frame.size / 50))
 
 
 def _busy(axes: Axes, step: float) -> FloatArray:
@@ -235,10 +235,10 @@ def named_points(run: FrameRun, view: frame_plot.View) -> dict[str, FloatArray]:
         if cable.name in asked:
             found.setdefault(cable.name, np.mean([points[node] for node in cable.path[:2]], axis=0))
     held = (
-        name for name, node in frame.node_index.items() if symbols.support_mark(frame.fixed[node], view)[0]
+        name for name, node in frame.node_index.items() if symbols.support_symbol(frame.fixed[node], view)[0]
     )
     of_note = dict.fromkeys([*held, *(load.node for case in file.cases for load in case.point)])
     others = list(points if len(points) <= FEW_NODES else of_note)
-    if len(others) <= MOST_NAMES:
+    if len(others) <= MAX_NODE_LABELS:
         found = {**{name: points[name] for name in others}, **found}
-    return dict(list(found.items())[:MOST_NAMES])
+    return dict(list(found.items())[:MAX_NODE_LABELS])

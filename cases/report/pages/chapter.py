@@ -18,28 +18,28 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from cases.cli.caution import CAUTION, CAUTION_IN_FULL
-from cases.report.figures.textbook_figures import Drawn, draw_case
+from cases.report.figures.textbook_figures import CasePicture, draw_case
 from cases.report.folder import parents_made
 from cases.report.pages.chapter_topics import INTRODUCTIONS
 from cases.report.pages.chapter_words import Piece, loads_in_words, paragraphs, printed
-from cases.verification.textbook import SEEN, Verified
+from cases.verification.textbook import SOURCE_STATUS, VerifiedCase
 from femcore.base.errors import InputFault
 from femcore.base.numbers import plain, slugs
-from femcore.files.frame_run import Outcome
+from femcore.files.frame_run import ExpectationResult
 
 if TYPE_CHECKING:
     from jinja2 import Template
 
 TEMPLATES = Path(__file__).with_name("templates")
 KIND = "textbook chapter"
-OURS = re.compile(rf'<meta name="generator" content="forebeam [^"<>]*, {KIND}">')
-HEAD = 4096
+GENERATOR_TAG = re.compile(rf'<meta name="generator" content="forebeam [^"<>]*, {KIND}">')
+HEAD_LENGTH = 4096
 """Signs at the beginning of a page among which its kind stands."""
-ELSEWHERE = "give another name with --html, or move it away"
+OVERWRITE_CURE = "give another name with --html, or move it away"
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class ValueRow:
     """One expectation. `span` is how many rows its load case has, 0 where that is told further up."""
 
     case: str
@@ -65,10 +65,10 @@ class Section:
     source: str
     seen: str
     loads: list[tuple[str, str]]
-    rows: list[Row]
+    rows: list[ValueRow]
     named: bool
     ok: bool
-    picture: Drawn
+    picture: CasePicture
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +85,7 @@ class Topic:
     ok: bool
 
 
-def render(cases: Sequence[Verified]) -> str:
+def render(cases: Sequence[VerifiedCase]) -> str:
     """The whole page as HTML, pictures drawn."""
     topics = list(_topics(cases))
     sections = [section for topic in topics for section in topic.sections]
@@ -95,7 +95,7 @@ def render(cases: Sequence[Verified]) -> str:
         topics=topics,
         count=len(sections),
         values=sum(topic.values for topic in topics),
-        seen=[sum(topic.seen[i] for topic in topics) for i in range(len(SEEN))],
+        seen=[sum(topic.seen[i] for topic in topics) for i in range(len(SOURCE_STATUS))],
         missed=[section for section in sections if not section.ok],
         caution=CAUTION,
         caution_in_full=CAUTION_IN_FULL,
@@ -116,14 +116,16 @@ def _template() -> Template:
     return house.get_template("chapter.html.j2")
 
 
-def _topics(cases: Sequence[Verified]) -> Iterator[Topic]:
+def _topics(cases: Sequence[VerifiedCase]) -> Iterator[Topic]:
     anchors = dict(
         zip((case.path.stem for case in cases), slugs([case.path.stem for case in cases]), strict=True)
     )
     for number, (title, group) in enumerate(groupby(cases, key=lambda case: case.topic), 1):
         members = list(group)
         sections = [_section(case, f"{number}.{i}", anchors) for i, case in enumerate(members, 1)]
-        seen = [sum(len(case.rows) for case in members if case.run.file.seen == kind) for kind in SEEN]
+        seen = [
+            sum(len(case.rows) for case in members if case.run.file.seen == kind) for kind in SOURCE_STATUS
+        ]
         yield Topic(
             anchor=f"topic-{number}",
             number=number,
@@ -136,7 +138,7 @@ def _topics(cases: Sequence[Verified]) -> Iterator[Topic]:
         )
 
 
-def _section(case: Verified, number: str, anchors: dict[str, str]) -> Section:
+def _section(case: VerifiedCase, number: str, anchors: dict[str, str]) -> Section:
     file, stem = case.run.file, case.path.stem
     links = {name: f"#{anchor}" for name, anchor in anchors.items() if name != stem}
     told = [(plain(one.name), loads_in_words(file, one)) for one in file.cases]
@@ -147,7 +149,7 @@ def _section(case: Verified, number: str, anchors: dict[str, str]) -> Section:
         file=case.path.name,
         note=paragraphs(file.note, links) if file.note.strip() else [],
         source=plain(file.source),
-        seen=SEEN.get(file.seen or "", "not said"),
+        seen=SOURCE_STATUS.get(file.seen or "", "not said"),
         loads=[(name, words) for name, words in told if words],
         rows=list(_rows(case)),
         named=len(file.cases) > 1,
@@ -156,15 +158,15 @@ def _section(case: Verified, number: str, anchors: dict[str, str]) -> Section:
     )
 
 
-def _rows(case: Verified) -> Iterator[Row]:
+def _rows(case: VerifiedCase) -> Iterator[ValueRow]:
     """The rows of the terminal's table with their tolerances, those of one load case together."""
     both = sorted(zip(case.rows, case.run.outcomes, strict=True), key=lambda one: _order(case, one[1]))
     for name, group in groupby(both, key=lambda one: one[1].expected.case):
         members = list(group)
         for i, ((_, published, ours, difference, ok), outcome) in enumerate(members):
             expect = outcome.expected
-            there = math.isfinite(outcome.got)
-            yield Row(
+            there = math.isfinite(outcome.computed)
+            yield ValueRow(
                 case=plain(name),
                 span=0 if i else len(members),
                 at=plain(expect.at or "frame"),
@@ -177,11 +179,11 @@ def _rows(case: Verified) -> Iterator[Row]:
             )
 
 
-def _order(case: Verified, outcome: Outcome) -> int:
+def _order(case: VerifiedCase, outcome: ExpectationResult) -> int:
     return [one.name for one in case.run.file.cases].index(outcome.expected.case)
 
 
-def _tolerance(outcome: Outcome) -> str:
+def _tolerance(outcome: ExpectationResult) -> str:
     given = outcome.expected.tolerance
     return printed(f"± {given}" if isinstance(given, str) else f"± {100 * given:.3g} %")
 
@@ -191,14 +193,14 @@ def refuse(path: Path) -> None:
     with _disk_faults(path):
         target = path.resolve()
         if any(above.exists() and not above.is_dir() for above in target.parents):
-            raise InputFault(str(path), "lies below a file", ELSEWHERE)
+            raise InputFault(str(path), "lies below a file", OVERWRITE_CURE)
         if target.is_dir():
             raise InputFault(str(path), "is a folder", "give the name of a file with --html")
-        if target.exists() and not _is_ours(target):
-            raise InputFault(str(path), "exists and is no earlier page of this kind", ELSEWHERE)
+        if target.exists() and not _is_generated(target):
+            raise InputFault(str(path), "exists and is no earlier page of this kind", OVERWRITE_CURE)
 
 
-def write(cases: Sequence[Verified], path: Path) -> Path:
+def write(cases: Sequence[VerifiedCase], path: Path) -> Path:
     """Write the page, whole or not at all; returns its absolute path. InputFault as `refuse`, or where the disk does."""
     refuse(path)
     text = render(cases)
@@ -214,11 +216,11 @@ def write(cases: Sequence[Verified], path: Path) -> Path:
     return target
 
 
-def _is_ours(path: Path) -> bool:
+def _is_generated(path: Path) -> bool:
     if not path.is_file():
         return False
     with path.open("rb") as file:
-        return OURS.search(file.read(HEAD).decode("utf-8", "replace")) is not None
+        return GENERATOR_TAG.search(file.read(HEAD_LENGTH).decode("utf-8", "replace")) is not None
 
 
 @contextmanager

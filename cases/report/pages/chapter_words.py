@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 Piece = tuple[str, str]
 """A stretch of text, and what it leads to on the page ("" for nothing)."""
-EXPONENTS = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
+SUPERSCRIPTS = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
 MOST_LOADS = 6
 """Loads of a case that are told one by one."""
 
@@ -63,21 +63,21 @@ def printed(text: str) -> str:
     """A number with its unit as print has it: ``-3.1e-05 kN*m`` → ``−3.1·10⁻⁵ kN·m``; nought has no sign."""
     text = re.sub(r"^[+-](0(?:\.0*)?)(?= )", r"\1", text).replace(" um", " µm")
     text = re.sub(
-        r"(?<=\d)e([+-]?)0*(\d+)\b", lambda e: f"·10{(e[1].strip('+') + e[2]).translate(EXPONENTS)}", text
+        r"(?<=\d)e([+-]?)0*(\d+)\b", lambda e: f"·10{(e[1].strip('+') + e[2]).translate(SUPERSCRIPTS)}", text
     )
-    text = re.sub(r"\*\*(\d)", lambda e: e[1].translate(EXPONENTS), text)
+    text = re.sub(r"\*\*(\d)", lambda e: e[1].translate(SUPERSCRIPTS), text)
     return text.replace("*", "·").replace("-", "−")
 
 
 def loads_in_words(file: FrameFile, case: Case) -> str:
     """What acts in a case, in one sentence without its full stop; "" where nothing does."""
-    told = list(_told(file, case))
+    told = list(_load_sentences(file, case))
     shown = told[:MOST_LOADS]
     more = len(told) - len(shown)
     return "; ".join(shown) + (f"; and {more} more" if more else "")
 
 
-def _told(file: FrameFile, case: Case) -> Iterator[str]:
+def _load_sentences(file: FrameFile, case: Case) -> Iterator[str]:
     for load in case.point:
         if words := _point(load):
             yield f"{words} at {load.node}"

@@ -16,9 +16,9 @@ from cases.analyses.study import Study
 from cases.cli.caution import CAUTION, CAUTION_IN_FULL
 from cases.report.figures import load_path_figure
 from cases.report.sections import words
-from cases.report.sections.section import Part
+from cases.report.sections.section import ReportSection
 from cases.report.tables import boat_tables, load_path_tables, state_tables, study_tables
-from cases.report.tables.study_tables import Shown
+from cases.report.tables.study_tables import FormattedTable
 from femcore.base import numbers
 from femcore.base.numbers import plain
 from femcore.plotting.style import Picture
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from jinja2 import Template
 
 TEMPLATES = Path(__file__).with_name("templates")
-EXPONENTS = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
+SUPERSCRIPTS = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,37 +42,37 @@ class Figure:
 
 
 @dataclass(frozen=True, slots=True)
-class PartShown:
+class FormattedSection:
     """A part of the report for reading."""
 
     anchor: str
     title: str
     words: list[str]
-    tables: list[Shown]
+    tables: list[FormattedTable]
     figures: list[Figure]
     aside: str
 
 
 @dataclass(frozen=True, slots=True)
-class CasePart:
+class CaseSection:
     """What one case has to itself."""
 
     name: str
     words: str
     note: str
-    loads: Shown
-    path: Shown
-    whole: Shown
-    movements: Shown
-    truss: Shown | None
-    shares: Shown | None
+    loads: FormattedTable
+    path: FormattedTable
+    whole: FormattedTable
+    movements: FormattedTable
+    truss: FormattedTable | None
+    shares: FormattedTable | None
     way: Figure | None
     deflected: Figure | None
     diagrams: Figure | None
 
 
 @dataclass(frozen=True, slots=True)
-class Trust:
+class SolutionQuality:
     """How far the numbers can be believed, in words."""
 
     balance: str
@@ -87,7 +87,7 @@ def render(
     pictures: Sequence[Picture],
     solids: Sequence[Picture],
     remarks: Sequence[str],
-    parts: Sequence[Part] = (),
+    parts: Sequence[ReportSection] = (),
 ) -> str:
     """The whole page as HTML; `solids` have no SVG, `parts` are what the study has of further topics."""
     by_name = {picture.name: figure(picture) for picture in pictures}
@@ -113,15 +113,18 @@ def render(
         figures=by_name,
         solids=[figure(picture) for picture in solids],
         cases=_case_parts(study, by_name),
-        path_words=[load_path_figure.why_shown(study), *load_path_tables.rest_sentences(study)],
+        path_words=[
+            load_path_figure.shown_joint_reason(study),
+            *load_path_tables.pretension_sentences(study),
+        ],
         joints=[
             (plain(joint.joint.name), plain(joint.joint.words()), joint.joint.note) for joint in study.joints
         ],
-        boat=[table.shown() for table in boat_tables.of_boat(study.file)],
-        boat_words=boat_tables.in_words(study.file),
+        boat=[table.shown() for table in boat_tables.boat_tables(study.file)],
+        boat_words=boat_tables.boat_sentences(study.file),
         derived=any(name.startswith("section-") for name in by_name),
         derived_remarks=list(study.file.derived.remarks),
-        trust=_trust(study),
+        trust=_solution_quality(study),
         remarks=list(remarks),
     )
 
@@ -143,27 +146,27 @@ def figure(picture: Picture) -> Figure:
     return Figure(picture.title, picture.words, picture.svg, png)
 
 
-def _part(part: Part) -> PartShown:
+def _part(part: ReportSection) -> FormattedSection:
     shown = [table.shown() for table in (*part.tables, *part.readable) if table.rows]
     drawn = [figure(picture) for picture in part.pictures]
-    return PartShown(part.anchor, part.title, list(part.words), shown, drawn, part.aside)
+    return FormattedSection(part.anchor, part.title, list(part.words), shown, drawn, part.aside)
 
 
-def _compared(study: Study) -> Shown:
+def _compared(study: Study) -> FormattedTable:
     """The comparison without the column of cases where there is one case only."""
     table = study_tables.comparison(study)
     return (table if len(words.racking_cases(study)) > 1 else table.without("case")).shown()
 
 
-def _case_parts(study: Study, figures: dict[str, Figure]) -> list[CasePart]:
+def _case_parts(study: Study, figures: dict[str, Figure]) -> list[CaseSection]:
     loads = study_tables.joint_loads(study)
-    path, whole = load_path_tables.crossbeam_path(study), load_path_tables.front_end_path(study)
+    path, whole = load_path_tables.crossbeam_path(study), load_path_tables.front_end_load_path(study)
     moves, shares = study_tables.movements(study), study_tables.racking_shares(study)
     racked, truss = {row[0] for row in shares.rows}, state_tables.truss(study)
     trussed = study.file.striker is not None or study.file.martingale is not None
     slugs = numbers.slugs([case.name for case in study.cases])
     return [
-        CasePart(
+        CaseSection(
             name=plain(case.name),
             words=plain(case.words()),
             note=case.note,
@@ -181,14 +184,14 @@ def _case_parts(study: Study, figures: dict[str, Figure]) -> list[CasePart]:
     ]
 
 
-def _trust(study: Study) -> Trust:
+def _solution_quality(study: Study) -> SolutionQuality:
     solutions = [joint.solution for joint in study.joints]
     worst = (
         max(float(np.max(getattr(s, key))) for s in solutions) for key in ("balance", "error", "first_error")
     )
     balance, error, first = (power_of_ten(value) for value in worst)
     unknowns = max(s.parts.equations for s in solutions)
-    return Trust(balance, error, first, int(np.finfo(EXTENDED).precision), unknowns)
+    return SolutionQuality(balance, error, first, int(np.finfo(EXTENDED).precision), unknowns)
 
 
 def power_of_ten(value: float) -> str:
@@ -196,4 +199,4 @@ def power_of_ten(value: float) -> str:
     if value == 0:
         return "0"
     figure, power = f"{value:.0e}".split("e")
-    return f"{figure}·10{str(int(power)).translate(EXPONENTS)}"
+    return f"{figure}·10{str(int(power)).translate(SUPERSCRIPTS)}"

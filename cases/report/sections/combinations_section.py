@@ -7,15 +7,15 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from cases.analyses.analysis import Findings
-from cases.analyses.case_rows import HOW
+from cases.analyses.analysis import Analysis
+from cases.analyses.case_rows import ROW_METHODS
 from cases.analyses.envelope import Extremes, JointEnvelope
 from cases.analyses.study import Study
-from cases.input.combinations import REASON
+from cases.input.combinations import DEFAULT_COMBINATIONS_REASON
 from cases.report.figures import load_path_figure
 from cases.report.figures.study_figures import DIAGRAMS, FROM_STARBOARD
 from cases.report.sections import words
-from cases.report.sections.section import Part
+from cases.report.sections.section import ReportSection
 from cases.report.tables.study_tables import COMPONENT_UNITS, FREEDOM_UNITS, Cell, Column, Table
 from femcore.base import numbers
 from femcore.base.arrays import FloatArray
@@ -23,35 +23,35 @@ from femcore.frame.frame import ACTIONS
 from femcore.plotting import style
 from models.joints import DIRECTIONS
 from models.response.front_end import SIDES
-from models.response.joint_loads import BEAM_WORDS
+from models.response.joint_loads import JOINT_LOAD_NAMES
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-NOTHING = 1e-6
+REL_TOL_UNNAMED_EXTREME = 1e-6
 """Of the largest size in a panel: less is not worth a name."""
 MOST_SHOWN = 40
 """So many combinations are listed on the page; the table beside it has all."""
 
 
-def combined_part(study: Study, found: Findings) -> Part | None:
+def combinations_section(study: Study, found: Analysis) -> ReportSection | None:
     """None where there is but one case and nothing to combine."""
     if not found.envelopes:
         return None
     envelopes = found.envelopes
     runs = combinations_run(study, envelopes)
     forces, moments = (
-        _by_side(envelopes, "joint_load", BEAM_WORDS, COMPONENT_UNITS, unit) for unit in ("N", "N·m")
+        _by_side(envelopes, "joint_load", JOINT_LOAD_NAMES, COMPONENT_UNITS, unit) for unit in ("N", "N·m")
     )
     moved, turned = (_by_side(envelopes, "stems", DIRECTIONS, FREEDOM_UNITS, unit) for unit in ("m", "rad"))
     shown = next(one for one in envelopes if one.name == load_path_figure.shown_joint(study).joint.name)
-    return Part(
+    return ReportSection(
         "combined",
         "Combinations and envelope",
         list(_said(study, envelopes)),
         [runs, forces, moments, _worst_truss(envelopes), moved],
         unshown=[turned, _along_beams(envelopes)],
-        pictures=[band_picture(shown)],
+        pictures=[envelope_picture(shown)],
         aside=(
             "Highest and lowest keep their signs; where several bring the same, the first is named. Joint loads are what the "
             "crossbeam puts on the hull, in beam words; positive along or about boat axes."
@@ -60,18 +60,18 @@ def combined_part(study: Study, found: Findings) -> Part | None:
 
 
 def _said(study: Study, envelopes: Sequence[JointEnvelope]) -> Iterator[str]:
-    sums, cases = study.file.case_sums, len(study.cases)
-    if not sums:
+    combinations, cases = study.file.expanded_combinations, len(study.cases)
+    if not combinations:
         yield f"The file combines no cases: the envelope is over its {cases} cases alone."
         return
     if study.file.combinations is None:
-        yield REASON
+        yield DEFAULT_COMBINATIONS_REASON
     else:
-        yield f"The file combines its cases in {len(sums)} ways."
-    ways = [way for one in envelopes for way in one.rows.how if way != "case"]
-    done = [f"{ways.count(key)} {told}" for key, told in HOW.items() if key in ways]
+        yield f"The file combines its cases in {len(combinations)} ways."
+    ways = [way for one in envelopes for way in one.rows.method if way != "case"]
+    done = [f"{ways.count(key)} {told}" for key, told in ROW_METHODS.items() if key in ways]
     yield (
-        f"The envelope is over {cases} cases and {len(sums)} combinations with each of {len(envelopes)} joints: of these "
+        f"The envelope is over {cases} cases and {len(combinations)} combinations with each of {len(envelopes)} joints: of these "
         f"{len(ways)} combinations, {'; '.join(done)}."
     )
 
@@ -80,10 +80,10 @@ def combinations_run(study: Study, envelopes: Sequence[JointEnvelope]) -> Table:
     """Every combination: its cases and factors, and how many joints it was put together or solved for."""
     columns = (Column("combination"), Column("cases and factors"), Column("what was done"))
     rows: list[tuple[Cell, ...]] = []
-    for number, one in enumerate(study.file.case_sums, start=len(study.cases)):
-        ways = [envelope.rows.how[number] for envelope in envelopes]
+    for number, one in enumerate(study.file.expanded_combinations, start=len(study.cases)):
+        ways = [envelope.rows.method[number] for envelope in envelopes]
         done = [
-            f"{HOW[way]}{'' if len(set(ways)) == 1 else f' ({ways.count(way)} of {len(ways)} joints)'}"
+            f"{ROW_METHODS[way]}{'' if len(set(ways)) == 1 else f' ({ways.count(way)} of {len(ways)} joints)'}"
             for way in dict.fromkeys(ways)
         ]
         parts = ", ".join(f"{words.number(factor, 2)} × {name}" for name, factor in one.factors.items())
@@ -142,7 +142,7 @@ def _worst_truss(envelopes: Sequence[JointEnvelope]) -> Table:
 
 
 def _striker(one: JointEnvelope) -> Iterator[tuple[int, str]]:
-    if (element := one.most_squeezed) is not None:
+    if (element := one.most_compressed_element) is not None:
         yield element, "striker"
 
 
@@ -165,7 +165,7 @@ def _along_beams(envelopes: Sequence[JointEnvelope]) -> Table:
     return Table("envelope_along", "Along the beams, the worst", columns, tuple(rows))
 
 
-def band_picture(found: JointEnvelope) -> style.Picture:
+def envelope_picture(found: JointEnvelope) -> style.Picture:
     """Along the crossbeam the band between most and least, with what brings its extremes."""
     worst = found.worst["crossbeam"]
     with style.style():
@@ -174,14 +174,16 @@ def band_picture(found: JointEnvelope) -> style.Picture:
         for axes, (action, title, unit) in zip(grid.flat, DIAGRAMS, strict=True):
             column = ACTIONS.index(action)
             alike = [ACTIONS.index(name) for name, _, other in DIAGRAMS if other == unit]
-            by, named = numbers.prefixed(
+            by, named = numbers.unit_prefix(
                 numbers.largest([worst.highest[:, alike], worst.lowest[:, alike]]), unit
             )
             high, low = worst.highest[:, column] / by, worst.lowest[:, column] / by
-            axes.fill_between(found.along["crossbeam"], low, high, color=style.SERIES[0], alpha=0.22, lw=0)
-            axes.plot(found.along["crossbeam"], high, color=style.SERIES[0], lw=1.2)
-            axes.plot(found.along["crossbeam"], low, color=style.SERIES[0], lw=1.2)
-            axes.axhline(0.0, color=style.QUIET, lw=0.8)
+            axes.fill_between(
+                found.along["crossbeam"], low, high, color=style.SERIES_COLOURS[0], alpha=0.22, lw=0
+            )
+            axes.plot(found.along["crossbeam"], high, color=style.SERIES_COLOURS[0], lw=1.2)
+            axes.plot(found.along["crossbeam"], low, color=style.SERIES_COLOURS[0], lw=1.2)
+            axes.axhline(0.0, color=style.MUTED_COLOUR, lw=0.8)
             axes.set_title(title)
             axes.set_ylabel(f"{action}, {named}")
             axes.margins(y=0.3)
@@ -204,8 +206,8 @@ def _name_extremes(axes: Axes, found: JointEnvelope, high: FloatArray, low: Floa
         (high, int(high.argmax()), worst.highest_in),
         (low, int(low.argmin()), worst.lowest_in),
     ):
-        if abs(values[at]) > NOTHING * numbers.largest([high, low]):
+        if abs(values[at]) > REL_TOL_UNNAMED_EXTREME * numbers.largest([high, low]):
             places.append((float(found.along["crossbeam"][at]), float(values[at])))
             names.append(numbers.shorten(found.rows.names[row[at, column]], 34))
-    axes.plot(*np.array(places).reshape(-1, 2).T, "o", color=style.SERIES[1], ms=5, zorder=4)
-    style.place_names(axes, places, names)
+    axes.plot(*np.array(places).reshape(-1, 2).T, "o", color=style.SERIES_COLOURS[1], ms=5, zorder=4)
+    style.place_labels(axes, places, names)

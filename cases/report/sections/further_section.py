@@ -5,34 +5,34 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from cases.analyses.analysis import Findings
-from cases.analyses.comparison import MARGIN, Change, Compared, largest_changes
+from cases.analyses.analysis import Analysis
+from cases.analyses.comparison import MARGIN, ComparedBoat, QuantityChange, largest_changes
 from cases.analyses.comparison import rows as compared_rows
 from cases.analyses.fatigue import Service
 from cases.analyses.fatigue_life import DetailLife
 from cases.analyses.study import Study
 from cases.report.sections import words
 from cases.report.sections.margins_section import margin_words
-from cases.report.sections.section import Part
+from cases.report.sections.section import ReportSection
 from cases.report.tables.study_tables import Cell, Column, Table
 
-ROUNDING = 1e-9
+REL_TOL_ZERO = 1e-9
 """Of the largest in its quantity: less is 0."""
-BEYOND = 1e7
+MAX_MILES_SHOWN = 1e7
 """Nautical miles: further than this no boat goes."""
 Lives = Sequence[tuple[str, DetailLife]]
 """Of details, each with its joint."""
-LEAST = 0.001
+MIN_DAMAGE_SHOWN = 0.001
 """Damage below which no digits are worth telling."""
 
 
-def variants_part(_: Study, found: Findings) -> Part | None:
+def variants_section(_: Study, found: Analysis) -> ReportSection | None:
     """None where the file has no variants."""
     if not found.compared:
         return None
     changes = {one.variant: one for one in largest_changes(found.compared)}
     told = [_variant(one, changes.get(one.name)) for one in found.compared[1:]]
-    return Part(
+    return ReportSection(
         "variants",
         "Variants side by side",
         [
@@ -48,11 +48,11 @@ def variants_part(_: Study, found: Findings) -> Part | None:
     )
 
 
-def _variant(one: Compared, change: Change | None) -> str:
+def _variant(one: ComparedBoat, change: QuantityChange | None) -> str:
     """What it is, and what it changes most."""
     note = one.note.strip().removesuffix(".")
     named = f"{words.name_of(one.name)}: {note}. " if note else f"{words.name_of(one.name)}: "
-    if change is None or abs(change.after / change.before - 1) < words.ALIKE:
+    if change is None or abs(change.after / change.before - 1) < words.REL_TOL_SAME_FIGURE:
         return f"{named}Nothing changes that is compared here."
     before, after = (
         words.quantity(change.before, change.unit),
@@ -63,7 +63,7 @@ def _variant(one: Compared, change: Change | None) -> str:
     )
 
 
-def _in_si(found: Findings) -> Table:
+def _in_si(found: Analysis) -> Table:
     columns = (
         Column("quantity"), Column("unit"), Column("joint"), *(Column(one.name, "", "SI") for one in found.compared),
     )  # fmt: skip
@@ -71,7 +71,7 @@ def _in_si(found: Findings) -> Table:
     return Table("variants", "Variants side by side", columns, rows)
 
 
-def _for_reading(found: Findings) -> Table:
+def _for_reading(found: Analysis) -> Table:
     columns = (Column("quantity"), Column("joint"), *(Column(one.name) for one in found.compared))
     told = compared_rows(found.compared)
     most: dict[str, float] = {}
@@ -81,7 +81,10 @@ def _for_reading(found: Findings) -> Table:
         (
             row.quantity,
             row.joint or "–",
-            *(_change(value, row.values[0], row.unit, ROUNDING * most[row.quantity]) for value in row.values),
+            *(
+                _change(value, row.values[0], row.unit, REL_TOL_ZERO * most[row.quantity])
+                for value in row.values
+            ),
         )
         for row in told
     ]
@@ -97,7 +100,7 @@ def _change(value: float | None, first: float | None, unit: str, least: float) -
     if value <= least:
         return "0"
     said = words.quantity(value, unit)
-    if first is None or first <= least or abs(value / first - 1) < words.ALIKE:
+    if first is None or first <= least or abs(value / first - 1) < words.REL_TOL_SAME_FIGURE:
         return said
     ratio = value / first
     change = (
@@ -108,24 +111,24 @@ def _change(value: float | None, first: float | None, unit: str, least: float) -
     return f"{said} ({change})"
 
 
-def fatigue_part(_: Study, found: Findings) -> Part | None:
+def fatigue_section(_: Study, found: Analysis) -> ReportSection | None:
     """None where the file has no service."""
-    if found.wear is None:
+    if found.fatigue_lives is None:
         return None
-    service = found.wear.service
+    service = found.fatigue_lives.service
     about = f" about what {words.name_of(service.about)} puts there" if service.about else ""
     far, often = f"{service.miles:,.0f}", f"{service.cycles:,.0f}"
-    through = f"{words.number(service.swing, 2)} times {words.name_of(found.wear.case)}{about}"
+    through = f"{words.number(service.swing, 2)} times {words.name_of(found.fatigue_lives.case)}{about}"
     waves = f", {_waves(service)}" if service.wave_period else ""
     first = f"The service is {far} nautical miles with {often} racking cycles{waves}; "
     said = [first + f"the largest of them, once in that distance, goes through {through}."]
-    lives = [(joint.joint, life) for joint in found.wear.joints for life in joint.lives]
+    lives = [(joint.joint, life) for joint in found.fatigue_lives.joints for life in joint.lives]
     if lives:
         name, worst = max(lives, key=lambda pair: pair[1].damage)
         said.append(
             f"Shortest lived is {words.name_of(worst.detail.name)} with {words.name_of(name)}, {_life(worst)}."
         )
-    return Part(
+    return ReportSection(
         "fatigue",
         "Its life",
         said,
@@ -183,9 +186,12 @@ def _stress(life: DetailLife, size: float) -> str:
 
 def _waves(service: Service) -> str:
     """How often waves of the service are met."""
-    met, heading = words.number(service.met, 1), words.number(math.degrees(service.heading), 0)
+    cycle_period, heading = (
+        words.number(service.cycle_period, 1),
+        words.number(math.degrees(service.heading), 0),
+    )
     waves = f"waves of {words.number(service.wave_period or 0.0, 1)} s"
-    return f"{waves} met every {met} s at a heading of {heading}° (0 against them)"
+    return f"{waves} met every {cycle_period} s at a heading of {heading}° (0 against them)"
 
 
 def _life(life: DetailLife) -> str:
@@ -200,10 +206,14 @@ def _miles(life: DetailLife) -> str:
         return "broken by the largest load alone"
     if math.isinf(life.miles):
         return "for ever"
-    if life.miles > BEYOND:
-        return f"over {BEYOND / 1e6:.0f} million miles"
+    if life.miles > MAX_MILES_SHOWN:
+        return f"over {MAX_MILES_SHOWN / 1e6:.0f} million miles"
     return f"{float(f'{life.miles:.2g}'):,.0f} miles"
 
 
 def _damage(life: DetailLife) -> str:
-    return f"under {LEAST}" if life.damage < LEAST else words.number(life.damage, 3 if life.damage < 1 else 1)
+    return (
+        f"under {MIN_DAMAGE_SHOWN}"
+        if life.damage < MIN_DAMAGE_SHOWN
+        else words.number(life.damage, 3 if life.damage < 1 else 1)
+    )

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from cases.analyses.analysis import Findings
+from cases.analyses.analysis import Analysis
 from cases.analyses.study import Study
 from cases.report.sections import words
-from cases.report.sections.section import Part
+from cases.report.sections.section import ReportSection
 from cases.report.tables.study_tables import Cell, Column, Table
 
 MOST_SHOWN = 40
@@ -15,14 +15,14 @@ MOST_SHOWN = 40
 INSIDE = {True: "inside", False: "outside", None: "–"}
 
 
-def loads_part(study: Study, _: Findings) -> Part:
+def loads_section(study: Study, _: Analysis) -> ReportSection:
     """Always there: every file has a case."""
-    return Part(
+    return ReportSection(
         "loads",
         "Where the loads come from",
         list(_said(study)),
         unshown=[origins(study)],
-        readable=[by_source(study)],
+        readable=[loads_by_source(study)],
         aside=(
             "“Entered” is what the boat file says; “read” and “from memory” tell whether the source was at hand when its formula "
             "was written down. Rules are shown as a measure to set loads beside: none is applied as its authors would, and the "
@@ -36,7 +36,7 @@ def _said(study: Study) -> Iterator[str]:
         yield f"Switched off in the file, and not run: {', '.join(off)}."
     outside = [
         words.name_of(case.name)
-        for case in study.file.cases_on
+        for case in study.file.active_cases
         if any(one.origin().inside is False for one in case.expand(study.file))
     ]
     if outside:
@@ -57,7 +57,7 @@ def origins(study: Study) -> Table:
     return Table("load_origins", "Where the loads come from", columns, tuple(rows))
 
 
-def by_source(study: Study) -> Table:
+def loads_by_source(study: Study) -> Table:
     """The same for reading: what several cases share stands once before them."""
     columns = (
         Column("kind"), Column("source and its standing"), Column("holds for"),

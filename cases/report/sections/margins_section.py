@@ -5,17 +5,17 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
-from cases.analyses.analysis import Findings
-from cases.analyses.part_margins import Judged, forgiveness
+from cases.analyses.analysis import Analysis
+from cases.analyses.part_margins import PartMargins, rotation_capacity
 from cases.analyses.study import Study
 from cases.report.figures import fitting_figure, stressed_figure
 from cases.report.sections import words
-from cases.report.sections.section import Part
+from cases.report.sections.section import ReportSection
 from cases.report.tables.study_tables import Cell, Column, Table
 from models.joints.base import without_side
-from models.strength.margins import Outcome, Worst
+from models.strength.margins import GoverningCheck, Outcome
 
-EXPLAINED = (
+MARGIN_EXPLANATION = (
     "Margin is what a part can stand over the safety factor times what it must, less 1: below 0 it fails. The factor used "
     "stands beside each margin. Every part is judged over all {over}. What was not checked does not pass."
 )
@@ -24,16 +24,20 @@ MOST_SHOWN = 16
 """Checks of one joint on the page, the governing first; the table beside it has all."""
 
 
-def margins_part(study: Study, found: Findings) -> Part | None:
+def margins_section(study: Study, found: Analysis) -> ReportSection | None:
     """Of every study: that nothing is known is worth saying too."""
-    said = list(verdicts(found.judged))
-    over = "cases and combinations" if study.file.case_sums else "cases"
-    return Part(
+    said = list(margin_statements(found.part_margins))
+    over = "cases and combinations" if study.file.expanded_combinations else "cases"
+    return ReportSection(
         "margins",
         "Does every part hold?",
-        [EXPLAINED.format(over=over), *said, *forgiven(study)],
-        unshown=[all_margins(found.judged), margins_by_case(study, found.judged)],
-        readable=[*map(_own_parts, found.judged), _beside(found.judged), _not_checked(found.judged)],
+        [MARGIN_EXPLANATION.format(over=over), *said, *rotation_capacity_sentences(study)],
+        unshown=[all_margins(found.part_margins), margins_by_case(study, found.part_margins)],
+        readable=[
+            *map(_own_parts, found.part_margins),
+            _beside(found.part_margins),
+            _not_checked(found.part_margins),
+        ],
         pictures=[
             *fitting_figure.fitting_pictures(study, found),
             *stressed_figure.stressed_pictures(study, found),
@@ -43,55 +47,55 @@ def margins_part(study: Study, found: Findings) -> Part | None:
     )
 
 
-VERBS: dict[Outcome, str] = {
+OUTCOME_VERBS: dict[Outcome, str] = {
     "holds": "holds",
     "fails": "fails",
     "not known": "is not known to hold in all its parts",
 }
 
 
-def verdicts(judged: Sequence[Judged]) -> Iterator[str]:
+def margin_statements(part_margins: Sequence[PartMargins]) -> Iterator[str]:
     """Each joint whose parts the file describes, with what governs; the others; what is beside them; where all of it holds."""
     told = []
-    for one in judged:
-        if row := one.governing(own=True):
-            lacks = sum(name is None and worst.part in one.own_parts for worst, name in one.worst)
+    for one in part_margins:
+        if row := one.governing_check(own=True):
+            lacks = sum(name is None and worst.part in one.joint_part_names for worst, name in one.worst)
             rest = f", and {lacks} check{'s' if lacks > 1 else ''} could not be made" if lacks else ""
             told.append(
-                f"{words.name_of(one.joint)} {VERBS[one.outcomes[0]]}, governed by {_named(*row)}{rest}"
+                f"{words.name_of(one.joint)} {OUTCOME_VERBS[one.outcomes[0]]}, governed by {_named(*row)}{rest}"
             )
-    silent = [words.name_of(one.joint) for one in judged if one.governing(own=True) is None]
+    silent = [words.name_of(one.joint) for one in part_margins if one.governing_check(own=True) is None]
     if silent:
         told.append(
             f"of {', '.join(silent)} it is not known, since the file does not describe what would be checked"
         )
     yield f"Strength of the joints: {'; '.join(told)}."
-    beside = [(row, one) for one in judged if (row := one.governing(own=False))]
+    beside = [(row, one) for one in part_margins if (row := one.governing_check(own=False))]
     if beside:
         (worst, case), one = min(beside, key=lambda found: found[0][0].margin)
-        failing = [other for other in judged if other.outcomes[1] == "fails"]
-        all_of_them = len(failing) == len(judged)
+        failing = [other for other in part_margins if other.outcomes[1] == "fails"]
+        all_of_them = len(failing) == len(part_margins)
         many = (
             "with every joint something"
             if all_of_them
-            else f"with {len(failing)} of {len(judged)} joints something"
+            else f"with {len(failing)} of {len(part_margins)} joints something"
         )
         yield (
             f"Beside the joints (striker, martingale, tangs, longeron’s ends, the beams’ walls) "
             f"{many if failing else 'nothing that was checked'} "
             f"fails; the lowest margin is {_named(worst, case)}, with {words.name_of(one.joint)}."
         )
-    hold = [words.name_of(one.joint) for one in judged if one.outcomes == ("holds", "holds")]
+    hold = [words.name_of(one.joint) for one in part_margins if one.outcomes == ("holds", "holds")]
     if hold:
         yield f"With {' and '.join(hold)} every part was checked, of the joint and beside it, and holds."
 
 
-def _named(worst: Worst, case: str) -> str:
+def _named(worst: GoverningCheck, case: str) -> str:
     """A check in words: part, check, margin, factor, case."""
     return f"{worst.part}: {worst.check}, margin {margin_words(worst.margin)} ({_factor(worst)}) in {words.name_of(case)}"
 
 
-def _factor(worst: Worst) -> str:
+def _factor(worst: GoverningCheck) -> str:
     return f"safety factor {words.number(worst.factor.value, 2)}, {worst.factor.name.replace('_', ' ')}"
 
 
@@ -108,68 +112,74 @@ def size(value: float, unit: str) -> str:
 TITLES = ("part", "check", "load", "can stand", "safety factor", "margin", "in", "source")
 
 
-def _own_parts(one: Judged) -> Table:
+def _own_parts(one: PartMargins) -> Table:
     """The joint's own parts, of both sides the worse; empty where the file describes none."""
-    known = ((worst, name) for worst, name in one.worst if name is not None and worst.part in one.own_parts)
-    worse: dict[tuple[str, str], tuple[Worst, str]] = {}
+    known = (
+        (worst, name) for worst, name in one.worst if name is not None and worst.part in one.joint_part_names
+    )
+    worse: dict[tuple[str, str], tuple[GoverningCheck, str]] = {}
     for worst, name in known:
         worse.setdefault((without_side(worst.part), worst.check), (worst, name))
     title = f"Margins of {words.name_of(one.joint)}, of both sides the worse"
     return Table(
-        "margins", title, tuple(map(Column, TITLES)), tuple(_told(*row) for row in worse.values()), MOST_SHOWN
+        "margins",
+        title,
+        tuple(map(Column, TITLES)),
+        tuple(_check_cells(*row) for row in worse.values()),
+        MOST_SHOWN,
     )
 
 
-def _beside(judged: Sequence[Judged]) -> Table:
+def _beside(part_margins: Sequence[PartMargins]) -> Table:
     """Every check of what is beside the joints, with the joint that asks the most of it."""
     found = [
         (worst, name, one.joint)
-        for one in judged
+        for one in part_margins
         for worst, name in one.worst
-        if name is not None and worst.part not in one.own_parts
+        if name is not None and worst.part not in one.joint_part_names
     ]
     found.sort(key=lambda row: row[0].margin)
-    lowest: dict[tuple[str, str], tuple[Worst, str, str]] = {}
+    lowest: dict[tuple[str, str], tuple[GoverningCheck, str, str]] = {}
     for row in found:
         lowest.setdefault((row[0].part, row[0].check), row)
     columns = tuple(map(Column, (*TITLES[:6], "with", *TITLES[6:])))
     rows = [
         (*cells[:6], joint, *cells[6:])
         for worst, name, joint in lowest.values()
-        for cells in [_told(worst, name)]
+        for cells in [_check_cells(worst, name)]
     ]
     return Table(
         "margins", "Margins beside the joints, with the joint that asks the most", columns, tuple(rows)
     )
 
 
-def _told(worst: Worst, name: str) -> tuple[Cell, ...]:
+def _check_cells(worst: GoverningCheck, name: str) -> tuple[Cell, ...]:
     return (
         worst.part, worst.check, size(worst.load, worst.unit), size(worst.allowable, worst.unit),
         _factor(worst).removeprefix("safety factor "), margin_words(worst.margin), name, worst.source,
     )  # fmt: skip
 
 
-def _not_checked(judged: Sequence[Judged]) -> Table:
+def _not_checked(part_margins: Sequence[PartMargins]) -> Table:
     """What was not checked and why: of either side once, and joints that lack the same in one row."""
     lacks: dict[tuple[str, str], list[str]] = {}
-    for one in judged:
+    for one in part_margins:
         for worst, name in one.worst:
             if name is None:
                 joints = lacks.setdefault((f"{without_side(worst.part)}: {worst.check}", worst.reason), [])
                 joints += [] if one.joint in joints else [one.joint]
     rows: dict[tuple[str, str], list[str]] = {}
     for (what, why), joints in lacks.items():
-        with_all = len(joints) == len(judged)
+        with_all = len(joints) == len(part_margins)
         rows.setdefault(("every joint" if with_all else ", ".join(joints), why), []).append(what)
     cells: list[tuple[Cell, ...]] = [(joints, "; ".join(what), why) for (joints, why), what in rows.items()]
     return Table("not_checked", "Not checked", (Column("with"), Column("what"), Column("why")), tuple(cells))
 
 
-def forgiven(study: Study) -> Iterator[str]:
+def rotation_capacity_sentences(study: Study) -> Iterator[str]:
     """How little racking each described fitting forgives: the torque at which its first part fails, no factor taken."""
     for one in study.joints:
-        limit = forgiveness(one.joint, one.curves.get("pitch"))
+        limit = rotation_capacity(one.joint, one.curves.get("pitch"))
         if limit is None:
             continue
         told = f"Under torque alone {words.name_of(one.joint.name)} fails at {words.quantity(limit.torque, 'N·m')}"
@@ -183,7 +193,7 @@ def forgiven(study: Study) -> Iterator[str]:
         yield told + "."
 
 
-def margins_by_case(study: Study, judged: Sequence[Judged]) -> Table:
+def margins_by_case(study: Study, part_margins: Sequence[PartMargins]) -> Table:
     """Every check of every joint under every single case, in SI, the governing one of each case first."""
     columns = (
         Column("joint"), Column("case"), Column("part"), Column("check"), Column("load", "", "SI"),
@@ -195,14 +205,14 @@ def margins_by_case(study: Study, judged: Sequence[Judged]) -> Table:
             one.joint, case.name, worst.part, worst.check, worst.load, worst.allowable, worst.unit, worst.factor.value,
             worst.factor.name, worst.margin if math.isfinite(worst.margin) else None, worst.source,
         )
-        for one in judged
+        for one in part_margins
         for number, case in enumerate(study.cases)
-        for worst in one.in_case(number)
+        for worst in one.checks_in_case(number)
     ]  # fmt: skip
     return Table("margins_by_case", "Margins by case", columns, tuple(rows))
 
 
-def all_margins(judged: Sequence[Judged]) -> Table:
+def all_margins(part_margins: Sequence[PartMargins]) -> Table:
     """Every check of every joint, in SI."""
     columns = (
         Column("joint"), Column("part"), Column("check"), Column("load", "", "SI"), Column("allowable", "", "SI"),
@@ -210,7 +220,7 @@ def all_margins(judged: Sequence[Judged]) -> Table:
         Column("in"), Column("source"), Column("not checked because"),
     )  # fmt: skip
     rows: list[tuple[Cell, ...]] = []
-    for one in judged:
+    for one in part_margins:
         for worst, name in one.worst:
             if name is None:
                 rows.append((one.joint, worst.part, worst.check, *[None] * 8, worst.reason))

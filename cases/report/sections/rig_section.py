@@ -8,22 +8,22 @@ from dataclasses import asdict, dataclass, replace
 
 import numpy as np
 
-from cases.analyses.analysis import Findings
+from cases.analyses.analysis import Analysis
 from cases.analyses.study import Study
 from cases.loads.rig import Rig, StayLine, stay_line
-from cases.loads.sag import line_of
+from cases.loads.sag import sagging_stay_line
 from cases.report.sections import words
-from cases.report.sections.section import Part
+from cases.report.sections.section import ReportSection
 from cases.report.tables.study_tables import Cell, Column, Table
 from femcore.base import numbers
 from femcore.base.numbers import plain
 from femcore.plotting import style
 
-STEP, LEAST, MOST = 2.5, 10.0, 45.0
+RAKE_STEP, MIN_RAKE, MAX_RAKE = 2.5, 10.0, 45.0
 """Degrees of rake: between rows of the table, and the least and most that it goes to."""
 SAGS = (0.005, 0.01, 0.015, 0.02, 0.03, 0.05)
 """Of the span: rows of the table; a stay in use sags by one to two per cent (common practice)."""
-TOLD = 0.02
+REPORTED_SAG = 0.02
 """The one of them that the words tell of."""
 SAG_ASIDE = (
     "A sagging stay is a parabola under a load that is even along its chord (statics): its ends lean by 4 s/L from the chord, "
@@ -32,16 +32,16 @@ SAG_ASIDE = (
 )
 
 
-def rig_part(study: Study, _: Findings) -> Part | None:
+def rig_section(study: Study, _: Analysis) -> ReportSection | None:
     """None where no stay pulls."""
-    rigs = pulling(study)
+    rigs = loaded_rig_cases(study)
     if not rigs:
         return None
     hardest = max(rigs, key=lambda rig: rig.stay_tension)
-    tables = [over_rake(study, hardest), sag_table(study, hardest)]
-    tables += [estimates(rigs)] if any(rig.spread for rig in rigs) else []
+    tables = [rake_table(study, hardest), sag_table(study, hardest)]
+    tables += [estimates(rigs)] if any(rig.tension_range for rig in rigs) else []
     said = [*_sags(rigs), sag_words(study, hardest), *_spreads(rigs)]
-    return Part(
+    return ReportSection(
         "rake",
         "Rake, sag and tension",
         said,
@@ -51,7 +51,7 @@ def rig_part(study: Study, _: Findings) -> Part | None:
     )
 
 
-def pulling(study: Study) -> list[Rig]:
+def loaded_rig_cases(study: Study) -> list[Rig]:
     """The rig cases."""
     return [case for case in study.cases if isinstance(case, Rig)]
 
@@ -65,11 +65,11 @@ def line_at(study: Study, rig: Rig, degrees: float) -> StayLine:
 def rakes(rig: Rig) -> list[float]:
     """Degrees: a row of them from upright to well beyond the case's own rake, which stands among them."""
     own = math.degrees(rig.rake)
-    last = min(MOST, max(LEAST, STEP * math.ceil(1.5 * own / STEP)))
-    return sorted({*np.arange(0.0, last + STEP / 2, STEP).tolist(), round(own, 6)})
+    last = min(MAX_RAKE, max(MIN_RAKE, RAKE_STEP * math.ceil(1.5 * own / RAKE_STEP)))
+    return sorted({*np.arange(0.0, last + RAKE_STEP / 2, RAKE_STEP).tolist(), round(own, 6)})
 
 
-def over_rake(study: Study, rig: Rig) -> Table:
+def rake_table(study: Study, rig: Rig) -> Table:
     """Pull, torque and attachment over rake."""
     columns = (
         Column("rake", "°", "of the chord"), Column("sag", "1", "of the span"), Column("rake at the foot", "°"),
@@ -100,23 +100,23 @@ class Sagged(StayLine):
 
 def sagged(study: Study, rig: Rig) -> list[Sagged]:
     """The stay of a case, its tension along the chord kept: without sag, sagging aft, to port, and as the case has it."""
-    hung, stay = rig.hung, study.file.stay
+    sagging_stay, stay = rig.sagging_stay, study.file.stay
     wanted = [(0.0, 0.0), *((s, 0.0) for s in SAGS), *((0.0, s) for s in SAGS)]
-    own = (hung.aft, hung.side)
+    own = (sagging_stay.aft, sagging_stay.side)
     return [
         Sagged(
-            **asdict(line_of(at, stay.forward, stay.up, rig.scale)),
+            **asdict(sagging_stay_line(at, stay.forward, stay.up, rig.scale)),
             load=at.load * abs(rig.scale),
             own=sag == own,
         )
         for sag in dict.fromkeys([*wanted, own])
-        for at in [replace(hung, aft=sag[0], side=sag[1])]
+        for at in [replace(sagging_stay, aft=sag[0], side=sag[1])]
     ]
 
 
-def over_sag(study: Study) -> dict[str, list[Sagged]]:
+def stay_lines_over_sag(study: Study) -> dict[str, list[Sagged]]:
     """The same of every rig case."""
-    return {rig.name: sagged(study, rig) for rig in pulling(study)}
+    return {rig.name: sagged(study, rig) for rig in loaded_rig_cases(study)}
 
 
 def sag_table(study: Study, rig: Rig) -> Table:
@@ -143,13 +143,14 @@ def sag_table(study: Study, rig: Rig) -> Table:
 def sag_words(study: Study, rig: Rig) -> str:
     """What sag does to the line at the foot, told at one of its sizes, aft and to the side."""
     found = {(at.sag_aft, at.sag_side): at for at in sagged(study, rig)}
-    straight, aft, side = found[0.0, 0.0], found[TOLD, 0.0], found[0.0, TOLD]
+    straight, aft, side = found[0.0, 0.0], found[REPORTED_SAG, 0.0], found[0.0, REPORTED_SAG]
     further = words.number(math.degrees(aft.rake_at_foot - straight.rake_at_foot), 1)
     torques = " to ".join(words.quantity(at.torque, "N·m") for at in (straight, aft))
     ahead = " to ".join(f"{words.number(1000 * at.torque_free_forward, 0)} mm" for at in (straight, aft))
     moved = f"torque goes from {torques} (bow down positive), the attachment that makes none from {ahead} ahead of the axis"
     return (
-        f"Were the stay of {words.name_of(rig.name)} to sag aft by {100 * TOLD:g} % of its span, its line would lean {further}° "
+        f"Were the stay of {words.name_of(rig.name)} to sag aft "
+        f"by {100 * REPORTED_SAG:g} % of its span, its line would lean {further}° "
         f"further aft at the foot: {moved}. Sagging as far to one side it pulls sideways with "
         f"{words.quantity(abs(side.side), 'N')}, which makes no torque about the beam."
     )
@@ -163,7 +164,7 @@ def rake_picture(study: Study, rig: Rig) -> style.Picture:
         np.array([getattr(line, key) for line in lines]) for key in ("torque", "torque_free_forward")
     )
     own, here = math.degrees(rig.rake), line_at(study, rig, math.degrees(rig.rake))
-    by, unit = numbers.prefixed(numbers.largest(torque), "N·m")
+    by, unit = numbers.unit_prefix(numbers.largest(torque), "N·m")
     with style.style():
         figure = style.new_figure(7.2, 2.6)
         left, right = figure.subplots(1, 2)
@@ -171,14 +172,14 @@ def rake_picture(study: Study, rig: Rig) -> style.Picture:
             (left, torque / by, here.torque / by),
             (right, 1000 * ahead, 1000 * here.torque_free_forward),
         ):
-            axes.plot(degrees, values, color=style.SERIES[0])
-            axes.plot(own, now, "o", color=style.SERIES[1], ms=6, clip_on=False, zorder=4)
-            axes.axhline(0.0, color=style.QUIET, lw=0.8)
+            axes.plot(degrees, values, color=style.SERIES_COLOURS[0])
+            axes.plot(own, now, "o", color=style.SERIES_COLOURS[1], ms=6, clip_on=False, zorder=4)
+            axes.axhline(0.0, color=style.MUTED_COLOUR, lw=0.8)
             axes.set_xlabel("rake, degrees aft of vertical")
             if not values.any():
                 axes.set_ylim(-1, 1)
-        right.axhline(1000 * study.file.stay.forward, color=style.SERIES[3], lw=1.1, ls=(0, (4, 3)))
-        style.place_names(right, [[degrees[-1] * 0.7, 1000 * study.file.stay.forward]], ["attached here"])
+        right.axhline(1000 * study.file.stay.forward, color=style.SERIES_COLOURS[3], lw=1.1, ls=(0, (4, 3)))
+        style.place_labels(right, [[degrees[-1] * 0.7, 1000 * study.file.stay.forward]], ["attached here"])
         left.set_title("torque of the stay")
         left.set_ylabel(f"{unit}, positive bow down")
         right.set_title("attachment that makes none")
@@ -197,25 +198,27 @@ def estimates(rigs: list[Rig]) -> Table:
     )  # fmt: skip
     rows: list[tuple[Cell, ...]] = []
     for rig in rigs:
-        if (spread := rig.spread) is not None:
+        if (tension_range := rig.tension_range) is not None:
             taken = rig.stay_tension
             rows += [
                 (rig.name, one.method, one.tension, one.tension / taken, one.source)
-                for one in spread.estimates
+                for one in tension_range.estimates
             ]
-            rows.append((rig.name, f"taken: {spread.choice}", taken, 1.0, ""))
+            rows.append((rig.name, f"taken: {tension_range.choice}", taken, 1.0, ""))
     return Table("tension_estimates", "How the stay’s tension was estimated", columns, tuple(rows))
 
 
 def _sags(rigs: list[Rig]) -> Iterator[str]:
     for rig in rigs:
         if (sag := rig.sag) is not None and rig.length:
-            hung = rig.hung
-            aside, aft = (4 * rig.stay_tension * rig.scale * abs(part) for part in (hung.side, hung.aft))
+            sagging_stay = rig.sagging_stay
+            aside, aft = (
+                4 * rig.stay_tension * rig.scale * abs(part) for part in (sagging_stay.side, sagging_stay.aft)
+            )
             pulls = [f"sideways with {words.quantity(aside, 'N')}"] if aside else []
             if aft:
-                way = "aft" if hung.aft > 0 else "forward"
-                lean = words.number(abs(math.degrees(hung.rake_at_foot - hung.rake)), 1)
+                way = "aft" if sagging_stay.aft > 0 else "forward"
+                lean = words.number(abs(math.degrees(sagging_stay.rake_at_foot - sagging_stay.rake)), 1)
                 pulls.append(
                     f"{way} with {words.quantity(aft, 'N')}, square to the chord, so that its line there leans {lean}° further"
                 )
@@ -227,15 +230,16 @@ def _sags(rigs: list[Rig]) -> Iterator[str]:
 
 def _spreads(rigs: list[Rig]) -> Iterator[str]:
     for rig in rigs:
-        if (spread := rig.spread) is not None:
-            low, high = words.quantity(spread.lowest, "N"), words.quantity(spread.highest, "N")
-            many = f"{len(spread.estimates)} estimates run from {low} to {high}"
-            if len(spread.estimates) == 1:
-                many = f"by one method alone, {spread.estimates[0].method}"
-            many += f" ({spread.left_out})" if spread.without else ""
-            apart = spread.highest / spread.lowest if spread.lowest > 0 else math.inf
+        if (tension_range := rig.tension_range) is not None:
+            low, high = words.quantity(tension_range.lowest, "N"), words.quantity(tension_range.highest, "N")
+            many = f"{len(tension_range.estimates)} estimates run from {low} to {high}"
+            if len(tension_range.estimates) == 1:
+                many = f"by one method alone, {tension_range.estimates[0].method}"
+            many += f" ({tension_range.excluded_words})" if tension_range.excluded else ""
+            apart = tension_range.highest / tension_range.lowest if tension_range.lowest > 0 else math.inf
             ratio = f", a factor of {words.times(apart)}" if math.isfinite(apart) and apart > 1 else ""
             yield (
                 f"The tension of {words.name_of(rig.name)} is estimated, not measured: {many}{ratio}; taken is "
-                f"{words.quantity(rig.stay_tension, 'N')} ({spread.choice}). All loads of the case are as uncertain as that."
+                f"{words.quantity(rig.stay_tension, 'N')} ({tension_range.choice}). "
+                "All loads of the case are as uncertain as that."
             )

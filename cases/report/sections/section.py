@@ -10,7 +10,7 @@ from femcore.plotting.style import Picture
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class ReportSection:
     """What one topic adds to the page, to the tables and to the pictures.
 
     words    : sentences before the tables;   answer : those of them that belong to the answer at the top

@@ -13,14 +13,14 @@ from cases.loads.racking import Racking
 from cases.loads.rig import Rig, StayLine
 from femcore.base.numbers import engineering, largest, plain, shorten
 
-ALIKE = 0.005
+REL_TOL_SAME_FIGURE = 0.005
 """Relative difference below which two figures of three digits are called the same."""
-NOTHING = 1e-9
+REL_TOL_ZERO = 1e-9
 """Of the largest figure beside it: smaller is rounding."""
 
 
 @dataclass(frozen=True, slots=True)
-class Extreme:
+class ExtremeJoints:
     """Who has the most and the least of something, and how much; SI."""
 
     most: str
@@ -77,18 +77,18 @@ def worst(result: CaseResult, component: int) -> float:
     return largest(result.joint_load[:, component])
 
 
-def attracted(result: CaseResult, component: int) -> float:
+def attracted_load(result: CaseResult, component: int) -> float:
     """The same of what the case adds to the state at rest: pretension is there without it."""
-    found = largest(result.added[:, component])
-    return found if found > NOTHING * largest(result.joint_load) else 0.0
+    found = largest(result.added_joint_load[:, component])
+    return found if found > REL_TOL_ZERO * largest(result.joint_load) else 0.0
 
 
-def extreme(study: Study, case: LoadCase, component: int) -> Extreme:
+def extreme(study: Study, case: LoadCase, component: int) -> ExtremeJoints:
     """Which joints attract the most and the least of a component in a case, beyond the state at rest."""
-    found = {joint.joint.name: attracted(result_of(joint, case), component) for joint in study.joints}
+    found = {joint.joint.name: attracted_load(result_of(joint, case), component) for joint in study.joints}
     most, least = max(found, key=found.__getitem__), min(found, key=found.__getitem__)
-    bottom = 0.0 if found[least] <= NOTHING * found[most] else found[least]
-    return Extreme(most, found[most], least, bottom)
+    bottom = 0.0 if found[least] <= REL_TOL_ZERO * found[most] else found[least]
+    return ExtremeJoints(most, found[most], least, bottom)
 
 
 def name_of(text: str) -> str:
@@ -99,7 +99,7 @@ def name_of(text: str) -> str:
 def answer(study: Study) -> list[str]:
     """The answer in a few sentences: torque, bending, stiffness, half-torque stiffness, stay line."""
     said = [
-        f"In the case {name_of(case.name)} ({plain(case.words())}): {_attracted(study, case)}.{_at_rest(study, case)}"
+        f"In the case {name_of(case.name)} ({plain(case.words())}): {_attracted(study, case)}.{_under_pretension(study, case)}"
         for case in racking_cases(study)[:1]
     ]
     said.append(_stiffer(study))
@@ -109,12 +109,12 @@ def answer(study: Study) -> list[str]:
 
 def _attracted(study: Study, case: LoadCase) -> str:
     parts = []
-    where = at_hulls(study, case)
+    where = side_remark(study, case)
     for component, what in ((TORQUE, "racking torque"), (BENDING, "vertical bending")):
         found = extreme(study, case, component)
         if found.top == 0:
             parts.append(f"no joint attracts {what}")
-        elif found.most == found.least or found.top - found.bottom <= ALIKE * found.top:
+        elif found.most == found.least or found.top - found.bottom <= REL_TOL_SAME_FIGURE * found.top:
             who = name_of(found.most) if len(study.joints) == 1 else "every joint"
             parts.append(f"{who} attracts {quantity(found.top, 'N·m')} of {what} {where}")
         else:
@@ -125,22 +125,27 @@ def _attracted(study: Study, case: LoadCase) -> str:
     return "; ".join(parts)
 
 
-def at_hulls(study: Study, case: LoadCase) -> str:
+def side_remark(study: Study, case: LoadCase) -> str:
     """Where what is attracted stands: at each hull, where both get the same with every joint, else at the one that gets more."""
     for joint in study.joints:
-        added = np.abs(result_of(joint, case).added[:, [TORQUE, BENDING]])
-        if (np.abs(added[0] - added[1]) > ALIKE * added.max()).any():
+        added = np.abs(result_of(joint, case).added_joint_load[:, [TORQUE, BENDING]])
+        if (np.abs(added[0] - added[1]) > REL_TOL_SAME_FIGURE * added.max()).any():
             return "at the hull that gets more"
     return "at each hull"
 
 
-def _at_rest(study: Study, case: LoadCase) -> str:
+def _under_pretension(study: Study, case: LoadCase) -> str:
     """What pretension puts at the joints before the case, beside it; nothing without pretension."""
     told = []
     for component, what in ((TORQUE, "torque"), (BENDING, "vertical bending")):
-        most = max(study.joints, key=lambda joint: largest(result_of(joint, case).resting[:, component]))
-        size = largest(result_of(most, case).resting[:, component])
-        if size > ALIKE * max(worst(result_of(joint, case), component) for joint in study.joints):
+        most = max(
+            study.joints,
+            key=lambda joint: largest(result_of(joint, case).pretension_joint_load[:, component]),
+        )
+        size = largest(result_of(most, case).pretension_joint_load[:, component])
+        if size > REL_TOL_SAME_FIGURE * max(
+            worst(result_of(joint, case), component) for joint in study.joints
+        ):
             told.append(f"{quantity(size, 'N·m')} of {what} (with {name_of(most.joint.name)})")
     if not told:
         return ""
@@ -170,7 +175,7 @@ def half_stiffnesses(study: Study, direction: str) -> list[float]:
 def span(values: list[float], unit: str) -> str:
     """One figure, or from … to …, where they differ."""
     low, high = min(values), max(values)
-    if high - low <= ALIKE * high:
+    if high - low <= REL_TOL_SAME_FIGURE * high:
         return quantity(high, unit)
     first, last = quantity(low, unit), quantity(high, unit)
     figure, named = first.split(" ", 1)

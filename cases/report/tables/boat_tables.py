@@ -30,7 +30,7 @@ def _stiffness(beam: BeamStiffness) -> tuple[Cell, ...]:
     )  # fmt: skip
 
 
-def of_boat(boat: Boat) -> list[Table]:
+def boat_tables(boat: Boat) -> list[Table]:
     """Stiffness along the bows and of the beams."""
     stations = tuple((station.at, *_stiffness(station)) for station in boat.bows.stations)
     beams: list[tuple[Cell, ...]] = [("crossbeam", *_stiffness(boat.crossbeam))]
@@ -42,7 +42,7 @@ def of_boat(boat: Boat) -> list[Table]:
     ]
 
 
-def in_words(boat: Boat) -> list[str]:
+def boat_sentences(boat: Boat) -> list[str]:
     """Where things stand and how they are held, a sentence each."""
     return [plain(sentence) for sentence in (*_hulls(boat), *_beam(boat), *_truss(boat))]
 

@@ -10,12 +10,12 @@ from cases.analyses.study import CaseResult, Study
 from cases.report.tables.study_tables import COMPONENT_UNITS, COMPONENTS, Cell, Column, Table
 from femcore.base.arrays import FloatArray
 
-AT_REST = ", at rest"
+UNDER_PRETENSION = ", at rest"
 """Behind the name of a row that pretension alone makes; it is part of the row of that name."""
-NOUGHT = 1e-12
+REL_TOL_ZERO = 1e-12
 """Of the largest entry: what of a component acts on the crossbeam is rounding."""
 
-Row = tuple[str, FloatArray]
+PathRow = tuple[str, FloatArray]
 
 
 def crossbeam_path(study: Study) -> Table:
@@ -25,14 +25,14 @@ def crossbeam_path(study: Study) -> Table:
     return _table(study, "load_path", "What acts on the crossbeam, and where it leaves", on_crossbeam)
 
 
-def front_end_path(study: Study) -> Table:
+def front_end_load_path(study: Study) -> Table:
     """Every component that is applied to the front end, and what the bulkhead puts on the roots, about the same point."""
     return _table(study, "front_end_path", "What acts on the front end, and where it leaves", on_front_end)
 
 
-def rest_sentences(study: Study) -> list[str]:
+def pretension_sentences(study: Study) -> list[str]:
     """What the rows that are called at rest are; nothing without pretension."""
-    if all(found.at_rest is None for joint in study.joints for found in joint.cases):
+    if all(found.under_pretension is None for joint in study.joints for found in joint.cases):
         return []
     told = (
         "The martingale’s pretension loads joints and roots before any load comes on. What it does alone stands "
@@ -41,39 +41,41 @@ def rest_sentences(study: Study) -> list[str]:
     return [told]
 
 
-def on_crossbeam(found: CaseResult) -> Iterator[Row]:
+def on_crossbeam(found: CaseResult) -> Iterator[PathRow]:
     """The ledger of the crossbeam, what is applied to it told apart."""
-    least = NOUGHT * float(np.abs(found.path).max(initial=0.0))
+    least = REL_TOL_ZERO * float(np.abs(found.path).max(initial=0.0))
     for component, action in zip(found.whole.components, found.whole.on_crossbeam, strict=True):
         if np.abs(action).max() > least:
             yield component.name, action
     yield from zip(found.path_names[1:], found.path[1:], strict=True)
     yield "sum", found.path.sum(axis=0)
-    if found.at_rest is not None:
-        yield from _at_rest(found.path_names[1:], found.at_rest.path[1:])
+    if found.under_pretension is not None:
+        yield from _under_pretension(found.path_names[1:], found.under_pretension.path[1:])
 
 
-def on_front_end(found: CaseResult) -> Iterator[Row]:
+def on_front_end(found: CaseResult) -> Iterator[PathRow]:
     """The ledger of the whole front end."""
     whole = found.whole
     yield from zip((component.name for component in whole.components), whole.applied, strict=True)
-    yield from zip(whole.roots, whole.held, strict=True)
-    yield "sum", whole.rest
-    if found.at_rest is not None:
-        yield from _at_rest(whole.roots, found.at_rest.held)
+    yield from zip(whole.roots, whole.reactions, strict=True)
+    yield "sum", whole.imbalance
+    if found.under_pretension is not None:
+        yield from _under_pretension(whole.roots, found.under_pretension.held)
 
 
-def _at_rest(names: Iterable[str], entries: Iterable[FloatArray]) -> Iterator[Row]:
-    return ((name + AT_REST, entry) for name, entry in zip(names, entries, strict=True))
+def _under_pretension(names: Iterable[str], entries: Iterable[FloatArray]) -> Iterator[PathRow]:
+    return ((name + UNDER_PRETENSION, entry) for name, entry in zip(names, entries, strict=True))
 
 
-def _table(study: Study, name: str, title: str, rows_of: Callable[[CaseResult], Iterator[Row]]) -> Table:
+def _table(
+    study: Study, name: str, title: str, case_rows: Callable[[CaseResult], Iterator[PathRow]]
+) -> Table:
     columns = [Column("case"), Column("joint"), Column(title.split(",", maxsplit=1)[0].removeprefix("What "))]
     columns += [Column(c, u) for c, u in zip(COMPONENTS, COMPONENT_UNITS, strict=True)]
     rows: list[tuple[Cell, ...]] = [
         (case.name, joint.joint.name, row, *map(float, action))
         for at, case in enumerate(study.cases)
         for joint in study.joints
-        for row, action in rows_of(joint.cases[at])
+        for row, action in case_rows(joint.cases[at])
     ]
     return Table(name, title, tuple(columns), tuple(rows))

@@ -6,7 +6,7 @@ from __future__ import annotations
 
 from cases.analyses.study import CaseResult, Study
 from cases.report.tables.study_tables import Cell, Column, Table
-from models.response.modes import RACKING, TWISTING, lowest_of
+from models.response.modes import RACKING, TWISTING, lowest_mode
 
 
 def truss(study: Study) -> Table:
@@ -33,8 +33,8 @@ def truss(study: Study) -> Table:
 def _trussed(found: CaseResult) -> tuple[Cell, ...]:
     state, lost = found.truss, found.buckling
     tension = max(state.tension.values()) if state.tension else None
-    squeezed: tuple[Cell, ...] = (tension, state.compression, state.strut)
-    return (*squeezed, lost.factor, lost.part) if lost else (*squeezed, None, "–")
+    compressed: tuple[Cell, ...] = (tension, state.compression, state.strut)
+    return (*compressed, lost.factor, lost.part) if lost else (*compressed, None, "–")
 
 
 def deformed(study: Study) -> Table:
@@ -63,7 +63,7 @@ def motions(study: Study) -> Table:
     columns = (Column("joint"), Column("racking", "Hz", "lowest"), Column("twisting", "Hz", "lowest"))
     rows = []
     for joint in study.joints:
-        lowest = [lowest_of(joint.motions, kind) for kind in (RACKING, TWISTING)]
+        lowest = [lowest_mode(joint.natural_modes, kind) for kind in (RACKING, TWISTING)]
         if any(lowest):
             rows.append((joint.joint.name, *(motion.frequency if motion else None for motion in lowest)))
     return Table("motions", "Natural frequencies", columns, tuple(rows))

@@ -12,12 +12,12 @@ from dataclasses import dataclass, replace
 
 from cases.analyses.study import BENDING, TORQUE, JointResult, Study
 from cases.report.sections import words
-from femcore.base.numbers import largest, plain, prefixed
+from femcore.base.numbers import largest, plain, unit_prefix
 from femcore.frame.frame import ACTIONS, FREEDOMS
-from femcore.results.member_forces import Along
+from femcore.results.member_forces import MemberForces
 from models.joints import DIRECTIONS
 from models.response.front_end import SIDES
-from models.response.joint_loads import BEAM_WORDS
+from models.response.joint_loads import JOINT_LOAD_NAMES
 
 Cell = str | float | None
 COMPONENTS = ("Fx", "Fy", "Fz", "Mx", "My", "Mz")
@@ -69,14 +69,14 @@ class Table:
         text = io.StringIO()
         writer = csv.writer(text, lineterminator="\n")
         writer.writerow(_heading(column) for column in self.columns)
-        writer.writerows([_in_full(cell) for cell in row] for row in self.rows)
+        writer.writerows([_unrounded(cell) for cell in row] for row in self.rows)
         return text.getvalue()
 
-    def shown(self) -> Shown:
+    def shown(self) -> FormattedTable:
         """For reading."""
         scales = [self._scale(at) for at in range(len(self.columns))]
         heads = tuple(
-            ShownHead(column.title, column.below, named, column.unit != "")
+            FormattedHeading(column.title, column.below, named, column.unit != "")
             for column, (_, named, _) in zip(self.columns, scales, strict=True)
         )
         rows = [
@@ -88,7 +88,7 @@ class Table:
         ]
         over = len(self.rows) - len(rows)
         title = f"{self.title} (the first {self.most}; all are in {self.name}.csv)" if over else self.title
-        return Shown(title, heads, _spans(rows, [not head.number for head in heads]))
+        return FormattedTable(title, heads, _merged_cells(rows, [not head.number for head in heads]))
 
     def _scale(self, at: int) -> tuple[float, str, int]:
         """Divisor, unit as shown, and decimals of a column; columns of one unit share them."""
@@ -103,13 +103,13 @@ class Table:
         )
         if unit == "×":
             return 1.0, "×", 3 if most < 10 else 1
-        by, named = prefixed(most, unit)
+        by, named = unit_prefix(most, unit)
         digits = 3 - math.floor(math.log10(most / by) + 1e-9) if most else 0
         return by, named, min(3, max(0, digits))
 
 
 @dataclass(frozen=True, slots=True)
-class ShownHead:
+class FormattedHeading:
     """A heading for reading."""
 
     title: str
@@ -119,7 +119,7 @@ class ShownHead:
 
 
 @dataclass(frozen=True, slots=True)
-class ShownCell:
+class FormattedCell:
     """A cell for reading: its text, over how many rows it stands (0: another stands here), whether a group
     begins.
     """
@@ -130,12 +130,12 @@ class ShownCell:
 
 
 @dataclass(frozen=True, slots=True)
-class Shown:
+class FormattedTable:
     """A table for reading."""
 
     title: str
-    heads: tuple[ShownHead, ...]
-    rows: tuple[tuple[ShownCell, ...], ...]
+    heads: tuple[FormattedHeading, ...]
+    rows: tuple[tuple[FormattedCell, ...], ...]
 
 
 def _heading(column: Column) -> str:
@@ -143,7 +143,7 @@ def _heading(column: Column) -> str:
     return column.title + (f", {column.below}" if column.below else "") + unit
 
 
-def _in_full(cell: Cell) -> str:
+def _unrounded(cell: Cell) -> str:
     return "" if cell is None or cell == "" else plain(cell) if isinstance(cell, str) else repr(float(cell))
 
 
@@ -155,7 +155,7 @@ def _read(cell: Cell, column: Column, by: float, _named: str, decimals: int) -> 
     return words.spring(cell, column.unit) if column.spring else words.number(cell / by, decimals)
 
 
-def _spans(rows: list[list[str]], text: Sequence[bool]) -> tuple[tuple[ShownCell, ...], ...]:
+def _merged_cells(rows: list[list[str]], text: Sequence[bool]) -> tuple[tuple[FormattedCell, ...], ...]:
     """Leading columns of text, but the last, stand once for all rows that share them."""
     lead = max(0, next((i for i, is_text in enumerate(text) if not is_text), len(text)) - 1)
     shown = []
@@ -168,7 +168,7 @@ def _spans(rows: list[list[str]], text: Sequence[bool]) -> tuple[tuple[ShownCell
                 (i for i, other in enumerate(rows[number:]) if other[: column + 1] != key), len(rows) - number
             )
             cells.append(
-                ShownCell(cell, (run if first else 0) if column < lead else 1, first and column == 0)
+                FormattedCell(cell, (run if first else 0) if column < lead else 1, first and column == 0)
             )
         shown.append(tuple(cells))
     return tuple(shown)
@@ -189,7 +189,7 @@ def comparison(study: Study) -> Table:
         curve = joint.curves["pitch"]
         stiffness = joint.racking_stiffness
         stiffer = (stiffness, stiffness / study.bare_racking_stiffness)
-        after = (*stiffer, *((curve.k_half, curve.own) if curve else (None, None)))
+        after = (*stiffer, *((curve.k_half, curve.joint_stiffness) if curve else (None, None)))
         for case, moments in _racked(study, joint):
             rows.append((joint.joint.name, case, *moments, *after))
     return Table("comparison", "Joints compared", columns, tuple(rows))
@@ -202,8 +202,8 @@ def _racked(study: Study, joint: JointResult) -> list[tuple[str, tuple[float | N
     found = [words.result_of(joint, case) for case in words.racking_cases(study)]
     moments = [
         (
-            words.attracted(one, TORQUE),
-            words.attracted(one, BENDING),
+            words.attracted_load(one, TORQUE),
+            words.attracted_load(one, BENDING),
             one.attraction["torque"],
             one.attraction["bending"],
         )
@@ -225,13 +225,15 @@ def worst_in_rig(study: Study) -> Table:
 
 
 def _beam_columns() -> Iterable[Column]:
-    return (Column(word, unit) for word, unit in zip(BEAM_WORDS, COMPONENT_UNITS, strict=True))
+    return (Column(word, unit) for word, unit in zip(JOINT_LOAD_NAMES, COMPONENT_UNITS, strict=True))
 
 
 def joint_loads(study: Study) -> Table:
     """What the crossbeam puts on each hull at the joint, boat axes and beam words."""
     columns = [Column("case"), Column("joint"), Column("hull")]
-    columns += [Column(c, u, w) for c, u, w in zip(COMPONENTS, COMPONENT_UNITS, BEAM_WORDS, strict=True)]
+    columns += [
+        Column(c, u, w) for c, u, w in zip(COMPONENTS, COMPONENT_UNITS, JOINT_LOAD_NAMES, strict=True)
+    ]
     rows: list[tuple[Cell, ...]] = [
         (result.case.name, joint.joint.name, side, *map(float, load))
         for at in range(len(study.cases))
@@ -291,7 +293,7 @@ def crossbeam_actions(study: Study) -> Table:
     return Table("crossbeam_actions", "Actions along the crossbeam", tuple(columns), tuple(rows))
 
 
-def _along(line: Along, case: int) -> Iterable[tuple[float, ...]]:
+def _along(line: MemberForces, case: int) -> Iterable[tuple[float, ...]]:
     for station, actions in zip(line.station.tolist(), line.actions[case].tolist(), strict=True):
         yield (station, *actions)
 

@@ -9,39 +9,39 @@ from femcore.files.frame_file.file import FrameFile
 from femcore.files.frame_file.shapes import Box, Properties, Rectangle, Round, Tube
 from femcore.files.frame_file.tables import Beam, Case, Section
 from femcore.files.section_file import Material
-from femcore.frame.builder import Draft, Stiffness
+from femcore.frame.builder import FrameBuilder, Stiffness
 from femcore.frame.frame import FREEDOMS, Frame, Loads, gravity_loads
 
 
 def frame_of(file: FrameFile) -> Frame:
     """The structure."""
-    draft = Draft()
+    builder = FrameBuilder()
     for name, point in file.nodes.items():
-        draft.node(name, point)
+        builder.node(name, point)
     for beam in file.beams:
         start, end = beam.ends()
-        draft.beam(
+        builder.beam(
             beam.name, [beam.start, beam.end], _stiffness(file, beam), beam.up, beam.divide, start, end
         )
     for spring in file.springs:
-        draft.spring(spring.start, spring.end, spring.row(0.0))
+        builder.spring(spring.start, spring.end, spring.row(0.0))
     for cable in file.cables:
-        draft.cable(
+        builder.cable(
             cable.name, cable.path, cable.EA, cable.pretension, cable.expansion, gripped=cable.gripped
         )
     for support in file.supports:
-        draft.support(support.node, [FREEDOMS.index(freedom) for freedom in support.fixed])
+        builder.support(support.node, [FREEDOMS.index(freedom) for freedom in support.fixed])
     for mass in file.masses:
-        draft.mass(mass.node, mass.mass)
-    return draft.frame()
+        builder.mass(mass.node, mass.mass)
+    return builder.frame()
 
 
 def loads_of(file: FrameFile, frame: Frame) -> Loads:
     """The loads of all cases on `frame`."""
-    loads = Loads.none(frame, *(case.name for case in file.cases))
+    loads = Loads.zeros(frame, *(case.name for case in file.cases))
     for number, case in enumerate(file.cases):
         _add_case(loads, frame, number, case)
-    loads.moved[:] = _moved(file, frame)
+    loads.support_displacement[:] = _support_displacements(file, frame)
     return loads
 
 
@@ -56,14 +56,14 @@ def _add_case(loads: Loads, frame: Frame, number: int, case: Case) -> None:
         force = np.array(load.force)
         loads.line[number, elements] += force if load.axes == "beam" else frame.axes[elements] @ force
     names = np.array(frame.cables.names)
-    for warmth in case.warm:
-        if warmth.beam is not None:
-            loads.warm[number, frame.members[warmth.beam].elements] += warmth.change
+    for entry in case.warm:
+        if entry.beam is not None:
+            loads.temperature_change[number, frame.members[entry.beam].elements] += entry.change
         else:
-            loads.warm_cables[number, names == warmth.cable] += warmth.change
+            loads.cable_temperature_change[number, names == entry.cable] += entry.change
 
 
-def _moved(file: FrameFile, frame: Frame) -> FloatArray:
+def _support_displacements(file: FrameFile, frame: Frame) -> FloatArray:
     moved = np.zeros((len(frame.nodes), 6))
     for support in file.supports:
         row = [getattr(support.moved, freedom) or 0.0 for freedom in FREEDOMS]

@@ -9,7 +9,7 @@ from pydantic import model_validator
 from femcore.base.errors import InputFault
 from femcore.base.toml import Table
 from femcore.base.units import si
-from femcore.files.frame_file.tables import MOST_MODES
+from femcore.files.frame_file.tables import MAX_MODES
 from femcore.files.section_file.materials import Name, fault
 from femcore.frame.frame import ACTIONS, FREEDOMS, REACTIONS
 
@@ -39,7 +39,7 @@ class Expectation(Table):
     def _sound(self) -> Expectation:
         if self.kind not in UNITS or (self.kind in ("buckling factor", "frequency")) != (self.mode > 0):
             known = ", ".join(name for name in UNITS if " " not in name and name != "frequency")
-            cure = f"use one of {known}, 'buckling factor 1', 'frequency 1' (up to {MOST_MODES})"
+            cure = f"use one of {known}, 'buckling factor 1', 'frequency 1' (up to {MAX_MODES})"
             raise fault(f"quantity '{self.quantity}' is not one that can be expected", cure)
         if self.mode and self.at is not None:
             raise fault(f"'{self.quantity}' is of the whole frame", "leave 'at' out")
@@ -63,7 +63,7 @@ class Expectation(Table):
     def mode(self) -> int:
         """Which buckling factor or frequency, from 1; 0 for all else."""
         match = _MODE.match(self.quantity)
-        return int(match[2]) if match and int(match[2]) <= MOST_MODES else 0
+        return int(match[2]) if match and int(match[2]) <= MAX_MODES else 0
 
     @property
     def kind(self) -> str:

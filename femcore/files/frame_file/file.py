@@ -15,7 +15,7 @@ from femcore.base.toml import Document, duplicates, read_checked, unknown
 from femcore.base.units import UnitVector
 from femcore.files.frame_file.expectations import OF_BEAM_END, OF_NODE, Expectation
 from femcore.files.frame_file.tables import (
-    MOST_ELEMENTS,
+    MAX_ELEMENTS,
     AnySection,
     Beam,
     Cable,
@@ -26,13 +26,13 @@ from femcore.files.frame_file.tables import (
     Triple,
 )
 from femcore.files.section_file import (
-    FollowsFault,
+    ConsequentFault,
     MaterialTables,
-    WalledBeam,
-    WalledSection,
-    stock_of,
-    told_once,
-    walled_beam,
+    ThinWalledBeam,
+    ThinWalledSection,
+    build_wall_materials,
+    thin_walled_beam,
+    unique_faults,
 )
 from femcore.files.section_file.materials import Name
 
@@ -54,23 +54,23 @@ class FrameFile(MaterialTables, Document):
     masses: list[Mass] = []
     cases: Annotated[list[Case], Field(min_length=1)]
     expect: list[Expectation] = []
-    _walled: dict[str, WalledBeam] = PrivateAttr(default_factory=dict)
-    _faults_of_walls: tuple[InputFault, ...] = PrivateAttr(default=())
+    _walled: dict[str, ThinWalledBeam] = PrivateAttr(default_factory=dict)
+    _wall_faults: tuple[InputFault, ...] = PrivateAttr(default=())
 
     @model_validator(mode="after")
     def _build_walls(self) -> FrameFile:
-        stock, faults = stock_of(self)
+        wall_materials, faults = build_wall_materials(self)
         for name, section in self.sections.items():
             try:
-                if isinstance(section, WalledSection):
-                    self._walled[name] = walled_beam(section, stock, name)
+                if isinstance(section, ThinWalledSection):
+                    self._walled[name] = thin_walled_beam(section, wall_materials, name)
             except InputFault as trouble:
-                faults.append(trouble if isinstance(trouble, FollowsFault) else trouble.inside("sections"))
-        self._faults_of_walls = tuple(told_once(faults))
+                faults.append(trouble if isinstance(trouble, ConsequentFault) else trouble.inside("sections"))
+        self._wall_faults = tuple(unique_faults(faults))
         return self
 
     @property
-    def walled(self) -> Mapping[str, WalledBeam]:
+    def walled(self) -> Mapping[str, ThinWalledBeam]:
         """Thin-walled sections by name, solved."""
         return self._walled
 
@@ -82,7 +82,7 @@ class FrameFile(MaterialTables, Document):
 
     def faults(self) -> Iterator[InputFault]:
         """Everything that the tables say of one another and that does not hold."""
-        yield from self._faults_of_walls
+        yield from self._wall_faults
         yield from duplicates("beams", [beam.name for beam in self.beams])
         yield from duplicates("cables", [cable.name for cable in self.cables])
         yield from duplicates("cases", [case.name for case in self.cases])
@@ -92,9 +92,9 @@ class FrameFile(MaterialTables, Document):
         if self.expect and not (self.source and self.seen):
             cure = 'say where the values are from (seen = "derived" if here)'
             yield InputFault("", "expectations need 'source' and 'seen'", cure)
-        if sum(beam.divide for beam in self.beams) > MOST_ELEMENTS:
+        if sum(beam.divide for beam in self.beams) > MAX_ELEMENTS:
             yield InputFault(
-                "beams", f"have more than {MOST_ELEMENTS:,} elements together", "divide them less"
+                "beams", f"have more than {MAX_ELEMENTS:,} elements together", "divide them less"
             )
 
     def _names(self) -> Iterator[InputFault]:
@@ -121,12 +121,10 @@ class FrameFile(MaterialTables, Document):
                 for i, p in enumerate(case.point, 1)
             ]
             used += [(f"{place}: line[{i}]: beam", "beam", p.beam, beams) for i, p in enumerate(case.line, 1)]
-            for i, warmth in enumerate(case.warm, 1):
+            for i, entry in enumerate(case.warm, 1):
                 here = f"{place}: warm[{i}]"
-                used += [(f"{here}: beam", "beam", warmth.beam, beams)] if warmth.beam is not None else []
-                used += (
-                    [(f"{here}: cable", "cable", warmth.cable, cables)] if warmth.cable is not None else []
-                )
+                used += [(f"{here}: beam", "beam", entry.beam, beams)] if entry.beam is not None else []
+                used += [(f"{here}: cable", "cable", entry.cable, cables)] if entry.cable is not None else []
         for number, expect in enumerate(self.expect, 1):
             yield from self._expectation_names(f"expect[{number}]", expect, beams)
         yield from (
@@ -136,9 +134,9 @@ class FrameFile(MaterialTables, Document):
     def _material_faults(self, beam: Beam) -> Iterator[InputFault]:
         """A beam needs a material just where its section brings none."""
         section, place = self.sections.get(beam.section), f"beams '{beam.name}': material"
-        if isinstance(section, WalledSection) and beam.material is not None:
+        if isinstance(section, ThinWalledSection) and beam.material is not None:
             yield InputFault(place, f"is given beside that of the walls of '{beam.section}'", "take it out")
-        elif section is not None and not isinstance(section, WalledSection) and beam.material is None:
+        elif section is not None and not isinstance(section, ThinWalledSection) and beam.material is None:
             yield InputFault(place, "'material' is missing", "add material = …")
         elif beam.material is not None and beam.material not in self.materials:
             yield unknown(place, "material", beam.material, self.materials)

@@ -11,7 +11,7 @@ from femcore.base.units import Unit, UnitVector
 from femcore.files.frame_file.shapes import Box, Rectangle, Round, Tube
 from femcore.files.section_file.materials import Name, fault
 from femcore.files.section_file.shapes import (
-    WALLED,
+    THIN_WALLED_SHAPES,
     Channel,
     DSection,
     ISection,
@@ -19,7 +19,7 @@ from femcore.files.section_file.shapes import (
     Oval,
     ThinBox,
     ThinTube,
-    among,
+    by_shape,
 )
 from femcore.frame.builder import RIGID, End
 from femcore.frame.frame import FREEDOMS
@@ -27,8 +27,8 @@ from femcore.frame.frame import FREEDOMS
 Freedom = Literal["ux", "uy", "uz", "rx", "ry", "rz"]
 Triple = tuple[float, float, float]
 Finite = Annotated[float, Field(allow_inf_nan=False)]
-MOST_ELEMENTS = 1_000_000
-MOST_MODES = 100
+MAX_ELEMENTS = 1_000_000
+MAX_MODES = 100
 
 
 class Section(Table):
@@ -42,7 +42,7 @@ class Section(Table):
     Az: Annotated[float, Unit("m**2", above=0)] | None = None
 
 
-SHAPES = ("round", "tube", "rectangle", "box", *WALLED)
+SHAPES = ("round", "tube", "rectangle", "box", *THIN_WALLED_SHAPES)
 """Solid and thick ones in closed form, then thin-walled ones, whose walls bring their own material."""
 
 _Closed = (
@@ -61,7 +61,7 @@ _Walled = (
     | Annotated[ISection, Tag("I")]
     | Annotated[Outline, Tag("outline")]
 )
-AnySection = Annotated[_Closed | _Walled, among(SHAPES, otherwise="properties")]
+AnySection = Annotated[_Closed | _Walled, by_shape(SHAPES, otherwise="properties")]
 
 
 class SpringValues(Table):
@@ -100,7 +100,7 @@ class Beam(Table):
     section: Name
     material: Name | None = None
     up: tuple[Finite, Finite, Finite] = (0.0, 0.0, 1.0)
-    divide: Annotated[int, Field(ge=1, le=MOST_ELEMENTS)] = 1
+    divide: Annotated[int, Field(ge=1, le=MAX_ELEMENTS)] = 1
     from_offset: Annotated[Triple, UnitVector("m")] = (0.0, 0.0, 0.0)
     to_offset: Annotated[Triple, UnitVector("m")] = (0.0, 0.0, 0.0)
     from_release: list[Freedom] = []
@@ -170,7 +170,7 @@ class LineLoad(Table):
     axes: Literal["global", "beam"] = "global"
 
 
-class Warmth(Table):
+class TemperatureChange(Table):
     """A temperature change of a whole beam or cable; its material or the cable needs `expansion`."""
 
     beam: Name | None = None
@@ -178,7 +178,7 @@ class Warmth(Table):
     change: Annotated[float, Unit("K")]
 
     @model_validator(mode="after")
-    def _one_of_both(self) -> Warmth:
+    def _one_of_both(self) -> TemperatureChange:
         if (self.beam is None) == (self.cable is None):
             raise fault("needs one beam or one cable", 'name it, such as beam = "AB"')
         return self
@@ -197,8 +197,8 @@ class Case(Table):
     second_order: bool = False
     point: list[PointLoad] = []
     line: list[LineLoad] = []
-    warm: list[Warmth] = []
-    buckling: Annotated[int, Field(ge=0, le=MOST_MODES)] = 0
+    warm: list[TemperatureChange] = []
+    buckling: Annotated[int, Field(ge=0, le=MAX_MODES)] = 0
     pretension_grows: bool = False
-    frequencies: Annotated[int, Field(ge=0, le=MOST_MODES)] = 0
+    frequencies: Annotated[int, Field(ge=0, le=MAX_MODES)] = 0
     lumped_mass: bool = False

@@ -1,35 +1,35 @@
 """Thin-walled sections in a file: its materials and laminates, shapes with their walls, and beams of them."""
 
 from femcore.files.section_file.materials import CoreMaterial, LaminateTable, Layer, Material, PlyTable
-from femcore.files.section_file.shapes import WALLED, AnyWalled, WalledSection
+from femcore.files.section_file.shapes import THIN_WALLED_SHAPES, AnyThinWalled, ThinWalledSection
 from femcore.files.section_file.stock import (
-    FollowsFault,
+    ConsequentFault,
     Isotropic,
     MaterialTables,
-    Stock,
+    WallMaterials,
     WallTable,
-    stock_of,
-    told_once,
+    build_wall_materials,
+    unique_faults,
 )
-from femcore.files.section_file.walled import WalledBeam, coupling_remarks, walled_beam
+from femcore.files.section_file.walled import ThinWalledBeam, coupling_remarks, thin_walled_beam
 
 __all__ = [
-    "WALLED",
-    "AnyWalled",
+    "THIN_WALLED_SHAPES",
+    "AnyThinWalled",
+    "ConsequentFault",
     "CoreMaterial",
-    "FollowsFault",
     "Isotropic",
     "LaminateTable",
     "Layer",
     "Material",
     "MaterialTables",
     "PlyTable",
-    "Stock",
+    "ThinWalledBeam",
+    "ThinWalledSection",
+    "WallMaterials",
     "WallTable",
-    "WalledBeam",
-    "WalledSection",
+    "build_wall_materials",
     "coupling_remarks",
-    "stock_of",
-    "told_once",
-    "walled_beam",
+    "thin_walled_beam",
+    "unique_faults",
 ]

@@ -15,7 +15,7 @@ from pydantic_core import PydanticCustomError
 from femcore.base.errors import InputFault
 from femcore.base.toml import Table
 from femcore.base.units import Unit
-from femcore.laminates import Laminate, Recipe, lay_up, stack
+from femcore.laminates import Laminate, LaminateMaterials, lay_up, stack
 from femcore.materials import Core, Lamina, cores, fibres, knockdowns, layers, pick, processes, resins
 
 Name = Annotated[str, StringConstraints(min_length=1, max_length=200)]
@@ -113,9 +113,9 @@ class LaminateTable(Table):
 
     layup: Annotated[list[str], Field(min_length=1)] | None = None
     plies: Annotated[list[PlyTable], Field(min_length=1)] | None = None
-    fibre: str = Recipe.fibre
-    resin: str = Recipe.resin
-    process: str = Recipe.process
+    fibre: str = LaminateMaterials.fibre
+    resin: str = LaminateMaterials.resin
+    process: str = LaminateMaterials.process
     fibre_volume: Fraction | None = None
     fibre_weight: Fraction | None = None
     knockdowns: list[str] = []
@@ -149,9 +149,9 @@ class LaminateTable(Table):
             ]
             rows = zip(named, self.plies, strict=True)
             plies = [(material, ply.thickness, math.degrees(ply.angle)) for material, ply in rows]
-            return stack(plies, name).knocked_down(lowered)
+            return stack(plies, name).with_knockdowns(lowered)
         self._check_recipe(name)
-        recipe = Recipe(
+        recipe = LaminateMaterials(
             fibre=self.fibre, resin=self.resin, process=self.process, fibre_volume=self.fibre_volume,
             fibre_weight=self.fibre_weight, knockdowns=lowered, own_layers=own_layers, own_cores=own_cores,
         )  # fmt: skip

@@ -17,19 +17,19 @@ from femcore.base.errors import InputFault
 from femcore.base.toml import Table
 from femcore.base.units import Unit, UnitVector
 from femcore.files.section_file.materials import Name
-from femcore.files.section_file.stock import Stock, WallTable
+from femcore.files.section_file.stock import WallMaterials, WallTable
 from femcore.sections import (
-    Run,
     Section,
     Wall,
+    WallRun,
     box,
     channel,
     d_section,
     i_section,
     joined,
-    moved,
     oval,
     round_tube,
+    transformed,
 )
 
 Measured = Literal["outside", "midline"]
@@ -37,7 +37,7 @@ Positive = Annotated[float, Unit("m", above=0)]
 Point = Annotated[tuple[float, float], UnitVector("m", 2)]
 
 
-class WalledSection(WallTable):
+class ThinWalledSection(WallTable):
     """A thin-walled section. Its own laminate, or material and thickness, is the wall of every part that has none.
 
     angle     : by which the shape is turned, y towards z
@@ -48,35 +48,37 @@ class WalledSection(WallTable):
     expansion: Annotated[float, Unit("1/K")] | None = None
 
     @abstractmethod
-    def outline(self, stock: Stock, name: str) -> Section:
+    def outline(self, wall_materials: WallMaterials, name: str) -> Section:
         """The section before it is turned; InputFault where it cannot be."""
 
-    def section(self, stock: Stock, name: str) -> Section:
+    def section(self, wall_materials: WallMaterials, name: str) -> Section:
         """The section as it lies in the beam; InputFault where it cannot be."""
-        return moved(self.outline(stock, name), angle=self.angle)
+        return transformed(self.outline(wall_materials, name), angle=self.angle)
 
-    def of(self, stock: Stock, name: str, part: str, own: WallTable | None = None) -> Wall:
+    def of(self, wall_materials: WallMaterials, name: str, part: str, own: WallTable | None = None) -> Wall:
         """The wall of a part: its own, else the section's."""
         given = own if own is not None and own.is_given else self
         if not given.is_given:
             cure = "name a laminate, or a material with its thickness, for it or for the whole section"
             raise InputFault(name, f"has no wall for its {part}", cure)
-        return stock.wall(given, f"{name}: {part}" if given is own else name)
+        return wall_materials.wall(given, f"{name}: {part}" if given is own else name)
 
 
-class ThinTube(WalledSection):
+class ThinTube(ThinWalledSection):
     """A round tube."""
 
     shape: Literal["thin tube"]
     diameter: Positive
     measured: Measured = "outside"
 
-    def outline(self, stock: Stock, name: str) -> Section:
+    def outline(self, wall_materials: WallMaterials, name: str) -> Section:
         """The tube."""
-        return round_tube(self.diameter, self.of(stock, name, "wall"), measured=self.measured, name=name)
+        return round_tube(
+            self.diameter, self.of(wall_materials, name, "wall"), measured=self.measured, name=name
+        )
 
 
-class Oval(WalledSection):
+class Oval(ThinWalledSection):
     """An ellipse, `width` along y and `height` along z."""
 
     shape: Literal["oval"]
@@ -84,9 +86,11 @@ class Oval(WalledSection):
     height: Positive
     measured: Measured = "outside"
 
-    def outline(self, stock: Stock, name: str) -> Section:
+    def outline(self, wall_materials: WallMaterials, name: str) -> Section:
         """The ellipse."""
-        return oval(self.width, self.height, self.of(stock, name, "wall"), measured=self.measured, name=name)
+        return oval(
+            self.width, self.height, self.of(wall_materials, name, "wall"), measured=self.measured, name=name
+        )
 
 
 class BoxWalls(Table):
@@ -99,7 +103,7 @@ class BoxWalls(Table):
     corners: WallTable | None = None
 
 
-class ThinBox(WalledSection):
+class ThinBox(ThinWalledSection):
     """A box, `width` along y and `height` along z; corner_radius : of the walls' middle."""
 
     shape: Literal["thin box"]
@@ -109,14 +113,14 @@ class ThinBox(WalledSection):
     walls: BoxWalls = BoxWalls()
     measured: Measured = "outside"
 
-    def outline(self, stock: Stock, name: str) -> Section:
+    def outline(self, wall_materials: WallMaterials, name: str) -> Section:
         """The box."""
         sides = [
-            self.of(stock, name, side, getattr(self.walls, side))
+            self.of(wall_materials, name, side, getattr(self.walls, side))
             for side in ("right", "top", "left", "bottom")
         ]
         own = self.walls.corners
-        corners = None if own is None else self.of(stock, name, "corners", own)
+        corners = None if own is None else self.of(wall_materials, name, "corners", own)
         return box(
             self.width, self.height, sides, corner_radius=self.corner_radius, corner_wall=corners,
             measured=self.measured, name=name,
@@ -130,7 +134,7 @@ class DWalls(Table):
     web: WallTable | None = None
 
 
-class DSection(WalledSection):
+class DSection(ThinWalledSection):
     """Half an ellipse, its nose `width` towards +y, closed by a flat web of `height`."""
 
     shape: Literal["D"]
@@ -139,9 +143,11 @@ class DSection(WalledSection):
     walls: DWalls = DWalls()
     measured: Measured = "outside"
 
-    def outline(self, stock: Stock, name: str) -> Section:
+    def outline(self, wall_materials: WallMaterials, name: str) -> Section:
         """The D."""
-        nose, web = (self.of(stock, name, part, getattr(self.walls, part)) for part in ("nose", "web"))
+        nose, web = (
+            self.of(wall_materials, name, part, getattr(self.walls, part)) for part in ("nose", "web")
+        )
         width, height = self.width, self.height
         if self.measured == "outside":
             width, height = width - (nose.thickness + web.thickness) / 2, height - nose.thickness
@@ -155,7 +161,7 @@ class FlangeWalls(Table):
     web: WallTable | None = None
 
 
-class Channel(WalledSection):
+class Channel(ThinWalledSection):
     """A channel open towards +y: flanges of `width`, a web of `height`."""
 
     shape: Literal["channel"]
@@ -164,16 +170,18 @@ class Channel(WalledSection):
     walls: FlangeWalls = FlangeWalls()
     measured: Measured = "outside"
 
-    def outline(self, stock: Stock, name: str) -> Section:
+    def outline(self, wall_materials: WallMaterials, name: str) -> Section:
         """The channel."""
-        flange, web = (self.of(stock, name, part, getattr(self.walls, part)) for part in ("flange", "web"))
+        flange, web = (
+            self.of(wall_materials, name, part, getattr(self.walls, part)) for part in ("flange", "web")
+        )
         width, height = self.width, self.height
         if self.measured == "outside":
             width, height = width - web.thickness / 2, height - flange.thickness
         return channel(width, height, flange, web, name=name)
 
 
-class ISection(WalledSection):
+class ISection(ThinWalledSection):
     """An I: two flanges of `width`, a web between them, `height` over all."""
 
     shape: Literal["I"]
@@ -182,9 +190,11 @@ class ISection(WalledSection):
     walls: FlangeWalls = FlangeWalls()
     measured: Measured = "outside"
 
-    def outline(self, stock: Stock, name: str) -> Section:
+    def outline(self, wall_materials: WallMaterials, name: str) -> Section:
         """The I."""
-        flange, web = (self.of(stock, name, part, getattr(self.walls, part)) for part in ("flange", "web"))
+        flange, web = (
+            self.of(wall_materials, name, part, getattr(self.walls, part)) for part in ("flange", "web")
+        )
         height = self.height - (flange.thickness if self.measured == "outside" else 0.0)
         return i_section(self.width, height, flange, web, name=name)
 
@@ -199,22 +209,22 @@ class OutlinePart(WallTable):
     points: Annotated[list[Point], Field(min_length=2)]
 
 
-class Outline(WalledSection):
+class Outline(ThinWalledSection):
     """Any shape: chains of walls that meet at common points, of as many cells as they enclose."""
 
     shape: Literal["outline"]
     parts: Annotated[list[OutlinePart], Field(min_length=1)]
 
-    def outline(self, stock: Stock, name: str) -> Section:
+    def outline(self, wall_materials: WallMaterials, name: str) -> Section:
         """The outline."""
         runs = [
-            Run(np.array(part.points), self.of(stock, name, part.name, part), part.name)
+            WallRun(np.array(part.points), self.of(wall_materials, name, part.name, part), part.name)
             for part in self.parts
         ]
         return joined(runs, name)
 
 
-WALLED = {
+THIN_WALLED_SHAPES = {
     "thin tube": ThinTube,
     "thin box": ThinBox,
     "oval": Oval,
@@ -226,7 +236,7 @@ WALLED = {
 """Thin-walled shapes by name."""
 
 
-def among(shapes: Sequence[str], otherwise: str = "") -> Discriminator:
+def by_shape(shapes: Sequence[str], otherwise: str = "") -> Discriminator:
     """Tells tables apart by their shape; one that names none is taken for `otherwise`."""
 
     def shape_of(value: object) -> str:
@@ -245,7 +255,7 @@ def among(shapes: Sequence[str], otherwise: str = "") -> Discriminator:
     )
 
 
-AnyWalled = Annotated[
+AnyThinWalled = Annotated[
     Annotated[ThinTube, Tag("thin tube")]
     | Annotated[ThinBox, Tag("thin box")]
     | Annotated[Oval, Tag("oval")]
@@ -253,5 +263,5 @@ AnyWalled = Annotated[
     | Annotated[Channel, Tag("channel")]
     | Annotated[ISection, Tag("I")]
     | Annotated[Outline, Tag("outline")],
-    among(tuple(WALLED)),
+    by_shape(tuple(THIN_WALLED_SHAPES)),
 ]

@@ -60,7 +60,7 @@ class WallTable(Table):
         return self.laminate is not None or self.material is not None
 
 
-class FollowsFault(InputFault):
+class ConsequentFault(InputFault):
     """Something that could not be built because what it names is at fault, and has been told."""
 
 
@@ -97,12 +97,12 @@ class Isotropic:
 
 
 @dataclass(frozen=True, eq=False)
-class Stock:
-    """Laminates and isotropic materials by name; `broken` are laminates that could not be built."""
+class WallMaterials:
+    """Laminates and isotropic materials by name; `invalid` are laminates that could not be built."""
 
     laminates: Mapping[str, Laminate]
     materials: Mapping[str, Isotropic]
-    broken: frozenset[str] = frozenset()
+    invalid: frozenset[str] = frozenset()
     _walls: dict[tuple[str, float], Wall] = field(default_factory=dict, repr=False)
 
     def wall(self, given: WallTable, place: str) -> Wall:
@@ -115,8 +115,8 @@ class Stock:
         return self._of_material(given.material or "", given.thickness or 0.0, place)
 
     def _of_laminate(self, name: str, place: str) -> Wall:
-        if name in self.broken:
-            raise FollowsFault(place, f"laminate '{name}' is at fault", "mend it")
+        if name in self.invalid:
+            raise ConsequentFault(place, f"laminate '{name}' is at fault", "mend it")
         if name not in self.laminates:
             raise unknown(f"{place}: laminate", "laminate", name, self.laminates)
         key = (name, 0.0)
@@ -137,7 +137,7 @@ class Stock:
         return self._walls[key]
 
 
-def stock_of(tables: MaterialTables) -> tuple[Stock, list[InputFault]]:
+def build_wall_materials(tables: MaterialTables) -> tuple[WallMaterials, list[InputFault]]:
     """What a file's sections can be made of, and everything that is wrong with it."""
     faults: list[InputFault] = []
     lamina = _built("layers", tables.layers, lambda name, table: table.lamina(name), faults)
@@ -147,15 +147,18 @@ def stock_of(tables: MaterialTables) -> tuple[Stock, list[InputFault]]:
     )
     own = {name: Isotropic.of_table(name, table) for name, table in tables.materials.items()}
     shipped = {name: Isotropic.of_metal(metal) for name, metal in metals().items()}
-    broken = frozenset(tables.laminates) - frozenset(laid)
-    return Stock(laid, {**shipped, **own}, broken), faults
+    invalid = frozenset(tables.laminates) - frozenset(laid)
+    return WallMaterials(laid, {**shipped, **own}, invalid), faults
 
 
 Given = TypeVar("Given")
 
 
 def _built(
-    kind: str, tables: Mapping[str, Given], make: Callable[[str, Given], Made], faults: list[InputFault]
+    kind: str,
+    tables: Mapping[str, Given],
+    make: Callable[[str, Given], Made],
+    faults: list[InputFault],
 ) -> dict[str, Made]:
     """What can be made of a file's tables by name; the rest becomes faults."""
     made: dict[str, Made] = {}
@@ -167,6 +170,6 @@ def _built(
     return made
 
 
-def told_once(faults: Iterable[InputFault]) -> list[InputFault]:
+def unique_faults(faults: Iterable[InputFault]) -> list[InputFault]:
     """Faults without those that only follow from another, each once."""
-    return list({str(each): each for each in faults if not isinstance(each, FollowsFault)}.values())
+    return list({str(each): each for each in faults if not isinstance(each, ConsequentFault)}.values())

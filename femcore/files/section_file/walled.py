@@ -14,21 +14,21 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from femcore.base.errors import InputFault
-from femcore.files.section_file.stock import Isotropic, Stock
+from femcore.files.section_file.stock import Isotropic, WallMaterials
 from femcore.frame.builder import Stiffness
 from femcore.sections import Analysis, SectionProperties, analyse, properties, rotary_inertia
 
 if TYPE_CHECKING:
-    from femcore.files.section_file.shapes import WalledSection
+    from femcore.files.section_file.shapes import ThinWalledSection
 
-MOST_TURNED = 0.01
+REL_TOL_PRINCIPAL_AXES = 0.01
 """EIyz over √(EIy EIz); its square is the share of stiffness at stake."""
-NOTICEABLE_OFFSET = 0.01
+MIN_NOTICEABLE_OFFSET = 0.01
 """Of the section's size."""
 
 
 @dataclass(frozen=True, eq=False)
-class WalledBeam:
+class ThinWalledBeam:
     """A thin-walled section, solved, on its line of shear centres.
 
     solved     : the section's analysis, from which wall stresses come
@@ -60,18 +60,19 @@ class WalledBeam:
         )  # fmt: skip
 
 
-def walled_beam(table: WalledSection, stock: Stock, name: str) -> WalledBeam:
+def thin_walled_beam(table: ThinWalledSection, wall_materials: WallMaterials, name: str) -> ThinWalledBeam:
     """The beam of a section's table.
 
     Raises InputFault where the section cannot be built, or is so turned that a beam on y and z would be wrong.
     """
-    solved = analyse(table.section(stock, name))
+    solved = analyse(table.section(wall_materials, name))
     beam = properties(solved)
     _check_axes(beam, name)
     materials = tuple(
-        stock.materials[wall.name] if wall.laminate is None else None for wall in solved.section.walls
+        wall_materials.materials[wall.name] if wall.laminate is None else None
+        for wall in solved.section.walls
     )
-    return WalledBeam(
+    return ThinWalledBeam(
         solved=solved,
         properties=beam,
         inertia=rotary_inertia(solved.section, beam.shear_centre),
@@ -82,7 +83,7 @@ def walled_beam(table: WalledSection, stock: Stock, name: str) -> WalledBeam:
 
 
 def _check_axes(beam: SectionProperties, name: str) -> None:
-    if abs(beam.EIyz) > MOST_TURNED * np.sqrt(beam.EIy * beam.EIz):
+    if abs(beam.EIyz) > REL_TOL_PRINCIPAL_AXES * np.sqrt(beam.EIy * beam.EIz):
         turn = -np.degrees(beam.angle)
         turn -= 90 * np.round(turn / 90)
         wrong = f"has its principal axes turned by {-turn:.4g}° from y and z, so that it bends askew"
@@ -90,7 +91,7 @@ def _check_axes(beam: SectionProperties, name: str) -> None:
         raise InputFault(name, wrong, cure)
 
 
-def _expansion(table: WalledSection, materials: tuple[Isotropic | None, ...]) -> float:
+def _expansion(table: ThinWalledSection, materials: tuple[Isotropic | None, ...]) -> float:
     if table.expansion is not None:
         return table.expansion
     rates = {material.expansion if material else None for material in materials}
@@ -101,7 +102,7 @@ def _expansion(table: WalledSection, materials: tuple[Isotropic | None, ...]) ->
 def _remarks(solved: Analysis, beam: SectionProperties, name: str) -> Iterator[str]:
     where = f"Section '{name}'"
     yield from coupling_remarks(beam, where)
-    size = NOTICEABLE_OFFSET * solved.section.size
+    size = MIN_NOTICEABLE_OFFSET * solved.section.size
     off = beam.centre - beam.shear_centre
     if np.hypot(*off) > size:
         yield (

@@ -25,11 +25,11 @@ import numpy.typing as npt
 
 from femcore.base.arrays import FloatArray
 from femcore.base.errors import InputFault
-from models.strength.springs import at_foot
+from models.strength.springs import transferred_stiffness
 
-Members = Literal["metal", "laminate", "rivets in metal"]
+HuthMembers = Literal["metal", "laminate", "rivets in metal"]
 
-HUTH: Final = {"metal": (2 / 3, 3.0), "laminate": (2 / 3, 4.2), "rivets in metal": (2 / 5, 2.2)}
+HUTH_CONSTANTS: Final = {"metal": (2 / 3, 3.0), "laminate": (2 / 3, 4.2), "rivets in metal": (2 / 5, 2.2)}
 """Exponent a and factor b of Huth's formula: bolts in metal, bolts in carbon laminate, rivets in metal."""
 
 
@@ -83,7 +83,7 @@ class BoltForces:
     tension: FloatArray
 
     @property
-    def shear_size(self) -> FloatArray:
+    def shear_magnitude(self) -> FloatArray:
         """(cases, bolts), N."""
         return np.asarray(np.hypot(self.shear[..., 0], self.shear[..., 1]))
 
@@ -93,7 +93,7 @@ class BoltForces:
         return np.maximum(self.tension, 0.0)
 
 
-def rectangle(columns: int, rows: int, pitch_1: float, pitch_2: float) -> BoltGroup:
+def rectangular_group(columns: int, rows: int, pitch_1: float, pitch_2: float) -> BoltGroup:
     """Bolts in `columns` along axis 1 and `rows` along axis 2, their centroid at the origin."""
     one = (np.arange(columns) - (columns - 1) / 2) * pitch_1
     two = (np.arange(rows) - (rows - 1) / 2) * pitch_2
@@ -103,7 +103,7 @@ def rectangle(columns: int, rows: int, pitch_1: float, pitch_2: float) -> BoltGr
 def shear_forces(group: BoltGroup, loads: FloatArray) -> FloatArray:
     """(cases, bolts, 2), N: the elastic method in the plane."""
     w, r = group.weights, group.arms
-    moment = _at_centroid(group, loads)[:, 5]
+    moment = _loads_at_centroid(group, loads)[:, 5]
     polar = w @ (r**2).sum(axis=1)
     if polar == 0 and np.any(moment):
         raise InputFault(
@@ -122,13 +122,13 @@ def tension_about_centroid(group: BoltGroup, loads: FloatArray) -> FloatArray:
     w, (x, y) = group.weights, group.arms.T
     shape = np.stack([np.ones_like(x), y, -x])
     inertia = (shape * w) @ shape.T
-    wanted = _at_centroid(group, loads)[:, 2:5]
+    applied = _loads_at_centroid(group, loads)[:, 2:5]
     scale = 1 / np.sqrt(np.maximum(np.diag(inertia), np.finfo(float).tiny))
     even = scale[:, None] * inertia * scale
-    motion = (wanted * scale) @ np.linalg.pinv(even, rcond=1e-12, hermitian=True) * scale
+    motion = (applied * scale) @ np.linalg.pinv(even, rcond=1e-12, hermitian=True) * scale
     pulls = np.asarray(motion @ shape * w)
-    missed = np.abs(pulls @ shape.T - wanted).max(initial=0.0)
-    if missed > 1e-9 * np.abs(wanted).max(initial=1e-300):
+    residual = np.abs(pulls @ shape.T - applied).max(initial=0.0)
+    if residual > 1e-9 * np.abs(applied).max(initial=1e-300):
         cure = "set bolts off that line, or let the plate bear at an edge"
         raise InputFault("bolts", "bolts in one line do not resist a moment about it", cure)
     return pulls
@@ -149,11 +149,13 @@ def tension_about_edge(group: BoltGroup, loads: FloatArray, outline: npt.ArrayLi
         raise InputFault(
             "bolts", "a bolt lies at or beyond the plate's edge", "give an outline around all bolts"
         )
-    load = _at_centroid(group, loads)
+    load = _loads_at_centroid(group, loads)
     pull = np.maximum(load[:, 2], 0.0)[:, None] * group.weights
     for moment, toward, away in ((load[:, 3], y - low2, high2 - y), (load[:, 4], high1 - x, x - low1)):
         pull = pull + np.where(
-            moment[:, None] > 0, _lever(group, moment, toward), _lever(group, -moment, away)
+            moment[:, None] > 0,
+            _tension_of_moment(group, moment, toward),
+            _tension_of_moment(group, -moment, away),
         )
     return np.asarray(pull)
 
@@ -172,7 +174,7 @@ def huth_stiffness(
     diameter: float,
     sheets: tuple[tuple[float, float], tuple[float, float]],
     E_bolt: float,
-    members: Members = "laminate",
+    members: HuthMembers = "laminate",
     *,
     double_shear: bool = False,
 ) -> float:
@@ -180,18 +182,18 @@ def huth_stiffness(
 
     1/k = ((t1 + t2)/2d)^a (b/n) [1/t1E1 + 1/(n t2E2) + 1/(2 t1Ef) + 1/(2 n t2Ef)]; in double shear (n = 2)
     the first sheet is the inner one. H. Huth, ASTM STP 927 (1986) 221 and LBF report FB-172 (1984);
-    constants `HUTH`. The formula was read in a review of it; of metal on laminate the laminate's constants
+    constants `HUTH_CONSTANTS`. The formula was read in a review of it; of metal on laminate the laminate's constants
     are taken, the softer ones. It was fitted to tight holes: a loose one has no stiffness until it bears.
     """
     (t1, E1), (t2, E2) = sheets
-    a, b = HUTH[members]
+    a, b = HUTH_CONSTANTS[members]
     n = 2 if double_shear else 1
     inner = 1 / (t1 * E1) + 1 / (n * t2 * E2) + 1 / (2 * t1 * E_bolt) + 1 / (2 * n * t2 * E_bolt)
     spread: float = ((t1 + t2) / (2 * diameter)) ** a
     return 1.0 / (spread * b / n * inner)
 
 
-def pull_stiffness(
+def axial_stiffness(
     stress_area: float, E_bolt: float, grip: float, washer_area: float, bed: float, E_bed: float
 ) -> float:
     """N/m, of one bolt pulled: shank EA/L over its `grip` in series with the bed of thickness `bed` under
@@ -214,10 +216,10 @@ def group_stiffness(group: BoltGroup, shear: float, pull: float) -> FloatArray:
     bolt[:, 0, 0] = bolt[:, 1, 1] = shear * each
     bolt[:, 2, 2] = pull * each
     arms = np.concatenate([group.positions, np.zeros((len(each), 1))], axis=1)
-    return np.asarray(at_foot(bolt, arms).sum(axis=0))
+    return np.asarray(transferred_stiffness(bolt, arms).sum(axis=0))
 
 
-def _at_centroid(group: BoltGroup, loads: FloatArray) -> FloatArray:
+def _loads_at_centroid(group: BoltGroup, loads: FloatArray) -> FloatArray:
     """(cases, 6): the loads moved from the origin to the centroid of the bolts."""
     c1, c2 = group.centroid
     moved = np.array(loads, dtype=float)
@@ -227,5 +229,5 @@ def _at_centroid(group: BoltGroup, loads: FloatArray) -> FloatArray:
     return moved
 
 
-def _lever(group: BoltGroup, moment: FloatArray, distance: FloatArray) -> FloatArray:
+def _tension_of_moment(group: BoltGroup, moment: FloatArray, distance: FloatArray) -> FloatArray:
     return np.asarray(moment[:, None] * (group.weights * distance / (group.weights @ distance**2)))

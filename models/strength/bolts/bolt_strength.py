@@ -23,8 +23,8 @@ import numpy.typing as npt
 from femcore.base.arrays import FloatArray
 from femcore.materials import BoltClass, Metal
 from models.strength.bolts.bolt_group import BoltForces
-from models.strength.bounds import above_zero, larger
-from models.strength.margins import Check, Factors, checked
+from models.strength.bounds import require_larger, require_positive
+from models.strength.margins import Check, SafetyFactors, checked
 
 COARSE_PITCH: Final = {
     4: 0.7e-3, 5: 0.8e-3, 6: 1.0e-3, 8: 1.25e-3, 10: 1.5e-3, 12: 1.75e-3, 14: 2.0e-3, 16: 2.0e-3, 18: 2.5e-3,
@@ -51,8 +51,8 @@ class Bolt:
     alpha_thread: float = 0.5
 
     def __post_init__(self) -> None:
-        above_zero("bolt", diameter=self.diameter, pitch=self.pitch)
-        larger("bolt", ("pitch", self.pitch), ("diameter", self.diameter))
+        require_positive("bolt", diameter=self.diameter, pitch=self.pitch)
+        require_larger("bolt", ("pitch", self.pitch), ("diameter", self.diameter))
 
     @property
     def stress_area(self) -> float:
@@ -77,39 +77,43 @@ class Bolt:
         return 0.9 * self.grade.ultimate * self.stress_area
 
 
-def coarse(size: int, grade: BoltClass, *, thread_in_shear: bool = True, alpha_thread: float = 0.5) -> Bolt:
+def coarse_bolt(
+    size: int, grade: BoltClass, *, thread_in_shear: bool = True, alpha_thread: float = 0.5
+) -> Bolt:
     """The bolt M`size` with coarse thread; KeyError for a size that ISO 262's first choices do not have."""
     return Bolt(size / 1000, COARSE_PITCH[size], grade, thread_in_shear, alpha_thread)
 
 
 def bolt_checks(
-    part: str, bolt: Bolt, forces: BoltForces, factors: Factors, planes: int = 1
+    part: str, bolt: Bolt, forces: BoltForces, factors: SafetyFactors, planes: int = 1
 ) -> tuple[Check, ...]:
     """Shear, tension, both, and yield of the worst bolt of every case; shear shared by `planes`."""
-    shear, pull = forces.shear_size / planes, forces.pull
-    usage = shear / bolt.shear_resistance + pull / (1.4 * bolt.tension_resistance)
+    shear, pull = forces.shear_magnitude / planes, forces.pull
+    utilisation = shear / bolt.shear_resistance + pull / (1.4 * bolt.tension_resistance)
     thread = bolt.stress_area if bolt.thread_in_shear else bolt.shank_area
     stress = np.sqrt((pull / bolt.stress_area) ** 2 + 3 * (shear / thread) ** 2)
-    ultimate = factors.named("ultimate")
+    ultimate = factors.safety_factor("ultimate")
     return (
         checked(
             part,
             "bolt in shear",
-            _most(shear),
+            _worst_bolt(shear),
             bolt.shear_resistance,
             "N",
             ultimate,
             STAINLESS,
         ),
-        checked(part, "bolt in tension", _most(pull), bolt.tension_resistance, "N", ultimate, TABLE_3_4),
-        checked(part, "bolt in shear and tension", _most(usage), 1.0, "", ultimate, TABLE_3_4),
+        checked(
+            part, "bolt in tension", _worst_bolt(pull), bolt.tension_resistance, "N", ultimate, TABLE_3_4
+        ),
+        checked(part, "bolt in shear and tension", _worst_bolt(utilisation), 1.0, "", ultimate, TABLE_3_4),
         checked(
             part,
             "bolt's first yield",
-            _most(stress),
+            _worst_bolt(stress),
             bolt.grade.proof,
             "Pa",
-            factors.named("yielding"),
+            factors.safety_factor("yielding"),
             "ISO 3506-1",
         ),
     )
@@ -153,17 +157,21 @@ def punching_resistance(sheet: MetalSheet, head: float) -> float:
 
 
 def sheet_checks(
-    part: str, sheet: MetalSheet, bolt: Bolt, head: float, forces: BoltForces, factors: Factors
+    part: str, sheet: MetalSheet, bolt: Bolt, head: float, forces: BoltForces, factors: SafetyFactors
 ) -> tuple[Check, ...]:
     """Bearing and punching of a metal plate at the worst bolt of every case."""
-    ultimate = factors.named("ultimate")
+    ultimate = factors.safety_factor("ultimate")
     bearing = bearing_resistance(sheet, bolt.diameter, bolt.grade.ultimate)
     punching = punching_resistance(sheet, head)
     return (
-        checked(part, "plate in bearing", _most(forces.shear_size), bearing, "N", ultimate, TABLE_3_4),
-        checked(part, "plate punched by the head", _most(forces.pull), punching, "N", ultimate, TABLE_3_4),
+        checked(
+            part, "plate in bearing", _worst_bolt(forces.shear_magnitude), bearing, "N", ultimate, TABLE_3_4
+        ),
+        checked(
+            part, "plate punched by the head", _worst_bolt(forces.pull), punching, "N", ultimate, TABLE_3_4
+        ),
     )
 
 
-def _most(values: npt.ArrayLike) -> FloatArray:
+def _worst_bolt(values: npt.ArrayLike) -> FloatArray:
     return np.asarray(np.max(np.asarray(values, dtype=float), axis=-1))

@@ -21,11 +21,11 @@ import numpy as np
 
 from femcore.base.arrays import FloatArray
 from models.strength.bolts.bolt_group import BoltForces
-from models.strength.bounds import above_zero
-from models.strength.margins import Check, Factors, checked, not_checked
+from models.strength.bounds import require_positive
+from models.strength.margins import Check, SafetyFactors, checked, not_checked
 
-T_STUB = "EN 1993-1-8 6.2.4, Table 6.2 method 1 (from memory)"
-PRACTICE = "common practice"
+T_STUB_SOURCE = "EN 1993-1-8 6.2.4, Table 6.2 method 1 (from memory)"
+COMMON_PRACTICE = "common practice"
 
 
 @dataclass(frozen=True)
@@ -45,7 +45,7 @@ class TStub:
     e: float
 
     def __post_init__(self) -> None:
-        above_zero(
+        require_positive(
             "T-stub", length=self.length, thickness=self.thickness, proof=self.proof, m=self.m, e=self.e
         )
 
@@ -66,7 +66,7 @@ def t_stub_resistance(stub: TStub, bolts_tension: float) -> tuple[float, int]:
     return modes[least], least + 1
 
 
-def prying_share(stub: TStub, pull: float, bolts_tension: float) -> float:
+def prying_ratio(stub: TStub, pull: float, bolts_tension: float) -> float:
     """How much more than its share the bolts feel when the T-stub carries `pull`, N: Q/F, zero for a plate
     thick enough.
 
@@ -78,14 +78,14 @@ def prying_share(stub: TStub, pull: float, bolts_tension: float) -> float:
     return min(lever, 2 * stub.plastic_moment / n, max(bolts_tension - pull, 0.0)) / pull
 
 
-def spread_width(thickness: float, proof: float, pressure: float) -> float:
+def additional_bearing_width(thickness: float, proof: float, pressure: float) -> float:
     """m, c = t √(f_y/3 f_j): how far beyond its load a plate of that proof stress (Pa) spreads a bed
     pressure (Pa).
     """
     return thickness * math.sqrt(proof / (3 * pressure))
 
 
-def spread_area(
+def bearing_area(
     washer: float, hole: float, plate: tuple[float, float, float] | None, pressure: float
 ) -> float:
     """m², of bed that carries one bolt: washer of diameter `washer` less the hole, or a plate's disc around
@@ -95,7 +95,9 @@ def spread_area(
     """
     across = washer
     if plate is not None:
-        across = min(washer + 2 * spread_width(plate[0], plate[1], pressure), max(plate[2], washer))
+        across = min(
+            washer + 2 * additional_bearing_width(plate[0], plate[1], pressure), max(plate[2], washer)
+        )
     return math.pi / 4 * (across**2 - hole**2)
 
 
@@ -120,47 +122,49 @@ class LaminateHole:
 
 
 def hole_checks(
-    part: str, laminate: LaminateHole, diameter: float, force: FloatArray, factors: Factors
+    part: str, laminate: LaminateHole, diameter: float, force: FloatArray, factors: SafetyFactors
 ) -> tuple[Check, ...]:
     """Bearing and tear-out of a laminate at a bolt or pin of `diameter`, m, pushed by `force` (cases,), N."""
-    factor, cases = factors.named("bearing"), len(force)
+    factor, cases = factors.safety_factor("bearing"), len(force)
     t, name, tear = laminate.thickness, "laminate in bearing", "laminate torn out"
     planes = 2 * max(laminate.end - diameter / 2, 0.0) * t
     found = (
         not_checked(part, name, cases, "no bearing strength of the laminate is given")
         if laminate.bearing is None
-        else checked(part, name, force, laminate.bearing * diameter * t, "N", factor, PRACTICE)
+        else checked(part, name, force, laminate.bearing * diameter * t, "N", factor, COMMON_PRACTICE)
     )
     if laminate.shear is None or planes == 0:
         why = "no shear strength in the plane is given" if planes else "the hole breaks out of the edge"
         return found, not_checked(part, tear, cases, why)
-    return found, checked(part, tear, force, laminate.shear * planes, "N", factor, PRACTICE)
+    return found, checked(part, tear, force, laminate.shear * planes, "N", factor, COMMON_PRACTICE)
 
 
-def pull_checks(
+def washer_checks(
     part: str,
     laminate: LaminateHole,
     hole: float,
     washer: float,
     pull: FloatArray,
-    factors: Factors,
+    factors: SafetyFactors,
     plate: tuple[float, float, float] | None = None,
 ) -> tuple[Check, ...]:
-    """A bolt's washer (with a backing `plate`, see `spread_area`) drawn into and through a laminate; pull
+    """A bolt's washer (with a backing `plate`, see `bearing_area`) drawn into and through a laminate; pull
     (cases,), N.
     """
-    factor, cases = factors.named("bearing"), len(pull)
+    factor, cases = factors.safety_factor("bearing"), len(pull)
     crushing, through = "laminate crushed under the washer", "washer drawn through the laminate"
     if laminate.crushing is None:
         why = "no strength through the laminate's thickness is given"
-        return not_checked(part, crushing, cases, why), _drawn(part, through, laminate, washer, pull, factors)
-    area = spread_area(washer, hole, plate, laminate.crushing)
+        return not_checked(part, crushing, cases, why), _pull_through_check(
+            part, through, laminate, washer, pull, factors
+        )
+    area = bearing_area(washer, hole, plate, laminate.crushing)
     across = math.sqrt(area * 4 / math.pi + hole**2)
     return (
         checked(
             part, crushing, pull, laminate.crushing * area, "N", factor, "EN 1993-1-8 6.2.5, equation 6.5"
         ),
-        _drawn(part, through, laminate, across, pull, factors),
+        _pull_through_check(part, through, laminate, across, pull, factors),
     )
 
 
@@ -170,21 +174,21 @@ def bolted_laminate_checks(
     diameter: float,
     washer: float,
     forces: BoltForces,
-    factors: Factors,
+    factors: SafetyFactors,
     plate: tuple[float, float, float] | None = None,
 ) -> tuple[Check, ...]:
     """All checks of the laminate at the worst bolt of every case."""
-    shear, pull = forces.shear_size.max(axis=-1), forces.pull.max(axis=-1)
+    shear, pull = forces.shear_magnitude.max(axis=-1), forces.pull.max(axis=-1)
     bearing = hole_checks(part, laminate, diameter, shear, factors)
-    return (*bearing, *pull_checks(part, laminate, diameter, washer, pull, factors, plate))
+    return (*bearing, *washer_checks(part, laminate, diameter, washer, pull, factors, plate))
 
 
-def _drawn(
-    part: str, name: str, laminate: LaminateHole, across: float, pull: FloatArray, factors: Factors
+def _pull_through_check(
+    part: str, name: str, laminate: LaminateHole, across: float, pull: FloatArray, factors: SafetyFactors
 ) -> Check:
     if laminate.through is None:
         return not_checked(
             part, name, len(pull), "no shear strength through the laminate's thickness is given"
         )
     limit = math.pi * across * laminate.thickness * laminate.through
-    return checked(part, name, pull, limit, "N", factors.named("bearing"), PRACTICE)
+    return checked(part, name, pull, limit, "N", factors.safety_factor("bearing"), COMMON_PRACTICE)

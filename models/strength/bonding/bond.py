@@ -22,10 +22,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from femcore.base.arrays import FloatArray
-from models.strength.bounds import above_zero
-from models.strength.margins import Check, Factors, checked, not_checked
+from models.strength.bounds import require_positive
+from models.strength.margins import Check, SafetyFactors, checked, not_checked
 
-LONG = 350.0
+MAX_OMEGA_L = 350.0
 """ωL beyond which a lap is as good as endless: e to this power is still a number."""
 
 
@@ -46,7 +46,7 @@ class Adhesive:
     E: float | None = None
 
     def __post_init__(self) -> None:
-        above_zero("glue line", G=self.G, thickness=self.thickness)
+        require_positive("glue line", G=self.G, thickness=self.thickness)
 
     @property
     def stiffness(self) -> float:
@@ -64,7 +64,7 @@ class Lap:
     adhesive: Adhesive
 
     def __post_init__(self) -> None:
-        above_zero("lap", K1=self.K1, K2=self.K2)
+        require_positive("lap", K1=self.K1, K2=self.K2)
 
     @property
     def omega(self) -> float:
@@ -83,7 +83,7 @@ class Lap:
             return np.inf
         a, b = self.shares
         w = self.omega
-        x = min(w * self.length, LONG)
+        x = min(w * self.length, MAX_OMEGA_L)
         stretch = (a * self.length + (b - a) * np.tanh(x / 2) / w) / self.K1
         return float(stretch + w * (b / np.sinh(x) + a / np.tanh(x)) / self.adhesive.stiffness)
 
@@ -93,7 +93,7 @@ class Lap:
         if self.length <= 0:
             return np.inf
         a, b = self.shares
-        x = min(self.omega * self.length, LONG)
+        x = min(self.omega * self.length, MAX_OMEGA_L)
         return float(self.omega * (max(a, b) / np.tanh(x) + min(a, b) / np.sinh(x)))
 
     @property
@@ -122,22 +122,24 @@ def plastic_capacity(lap: Lap, strength: float) -> float:
     soft, stiff = sorted((lap.K1, lap.K2))
     w, ratio = lap.omega, soft / stiff
     elastic = strength / lap.adhesive.G
-    spent = 2 * lap.adhesive.plastic_strain / elastic
+    plastic_term = 2 * lap.adhesive.plastic_strain / elastic
     low, high = 0.0, w * lap.length + 1.0
     for _ in range(200):
         middle = (low + high) / 2
-        low, high = (middle, high) if _reach(middle, spent, ratio) < w * lap.length else (low, middle)
-    slope = np.sqrt(np.tanh(low) ** 2 + spent)
+        low, high = (
+            (middle, high) if _omega_length(middle, plastic_term, ratio) < w * lap.length else (low, middle)
+        )
+    slope = np.sqrt(np.tanh(low) ** 2 + plastic_term)
     # a lap too short for an elastic middle is plastic all over
     return float(min(soft * lap.adhesive.thickness * w * elastic * slope, strength * lap.length))
 
 
-def _reach(depth: float, spent: float, ratio: float) -> float:
+def _omega_length(depth: float, plastic_term: float, ratio: float) -> float:
     """ωL of a lap whose elastic middle has the slope tanh(depth) at its weaker end, the glue there at its
     last strain.
     """
     T = np.tanh(depth)
-    S = np.sqrt(T**2 + spent)
+    S = np.sqrt(T**2 + plastic_term)
     far = S * ratio
     plastic = S - T
     if far > T:
@@ -148,7 +150,7 @@ def _reach(depth: float, spent: float, ratio: float) -> float:
 
 
 def bond_check(
-    part: str, lap: Lap, load: FloatArray, factors: Factors, name: str = "glue line in shear"
+    part: str, lap: Lap, load: FloatArray, factors: SafetyFactors, name: str = "glue line in shear"
 ) -> Check:
     """The glue of a lap under a load per width (cases,), N/m, elastic or with its plastic reserve."""
     strength = lap.adhesive.shear_strength
@@ -157,4 +159,6 @@ def bond_check(
     if lap.length <= 0:
         return not_checked(part, name, len(load), "there is no overlap")
     source = "Volkersen 1938" if lap.adhesive.plastic_strain == 0 else "Hart-Smith, NASA CR-112235"
-    return checked(part, name, load, plastic_capacity(lap, strength), "N/m", factors.named("bond"), source)
+    return checked(
+        part, name, load, plastic_capacity(lap, strength), "N/m", factors.safety_factor("bond"), source
+    )

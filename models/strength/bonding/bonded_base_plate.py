@@ -18,44 +18,44 @@ from dataclasses import dataclass
 import numpy as np
 
 from femcore.base.arrays import FloatArray
-from models.strength.attachment import Stem
+from models.strength.attachment import Footprint
 from models.strength.bonding.bond import Adhesive, Lap, plastic_capacity
-from models.strength.bounds import above_zero
-from models.strength.margins import Check, Factors, checked, not_checked
-from models.strength.plates.wall_bending import WallUnder, wall_under_checks
+from models.strength.bounds import require_positive
+from models.strength.margins import Check, SafetyFactors, checked, not_checked
+from models.strength.plates.wall_bending import SupportingWall, wall_bending_checks
 
-LAP = "Volkersen 1938; Hart-Smith, NASA CR-112235"
-PEEL = "Hetényi 1946, estimate"
+LAP_SOURCE = "Volkersen 1938; Hart-Smith, NASA CR-112235"
+PEEL_SOURCE = "Hetényi 1946, estimate"
 
 
 @dataclass(frozen=True, eq=False)
-class BondedFoot:
+class BondedBasePlate:
     """A foot of `size` (along, across), m, glued on a wall.
 
     stretch : N/m, E t of the foot along and across;   D : N·m, its bending stiffness, the lesser way
     """
 
     size: tuple[float, float]
-    stretch: tuple[float, float]
+    axial_stiffness: tuple[float, float]
     D: float
-    stem: Stem
+    footprint: Footprint
     glue: Adhesive
-    wall: WallUnder
+    wall: SupportingWall
 
     def __post_init__(self) -> None:
-        above_zero("foot", along=self.size[0], across=self.size[1], bending_stiffness=self.D)
-        self.wall.carries(self.size)
+        require_positive("foot", along=self.size[0], across=self.size[1], bending_stiffness=self.D)
+        self.wall.check_size(self.size)
 
     @property
     def laps(self) -> tuple[Lap, Lap]:
         """Foot and wall along, and across."""
-        along, around = self.wall.stretch
+        along, around = self.wall.axial_stiffness
         return (
-            Lap(self.stretch[0], along, self.size[0], self.glue),
-            Lap(self.stretch[1], around, self.size[1], self.glue),
+            Lap(self.axial_stiffness[0], along, self.size[0], self.glue),
+            Lap(self.axial_stiffness[1], around, self.size[1], self.glue),
         )
 
-    def shear_usage(self, loads: FloatArray, strength: float) -> FloatArray:
+    def shear_utilisation(self, loads: FloatArray, strength: float) -> FloatArray:
         """(cases,), of the glue in shear of that `strength`, Pa."""
         a, b = self.size
         polar = a * b * (a**2 + b**2) / 12
@@ -69,30 +69,38 @@ class BondedFoot:
         if self.glue.E is None:
             raise ValueError("the glue's Young's modulus is not known")
         reach = (4 * self.D * self.glue.thickness / self.glue.E) ** 0.25
-        return self.stem.spread(reach, self.size).stress(loads)
+        return self.footprint.contact_patch(reach, self.size).stress(loads)
 
-    def checks(self, part: str, loads: FloatArray, factors: Factors) -> tuple[Check, ...]:
+    def checks(self, part: str, loads: FloatArray, factors: SafetyFactors) -> tuple[Check, ...]:
         """The glue, and the wall under the foot."""
         return (
             *self._glue(f"{part}, glue", loads, factors),
-            *wall_under_checks(f"{part}, wall", self.wall, self.size, loads, factors),
+            *wall_bending_checks(f"{part}, wall", self.wall, self.size, loads, factors),
         )
 
-    def _glue(self, part: str, loads: FloatArray, factors: Factors) -> list[Check]:
-        factor, cases, glue = factors.named("bond"), len(loads), self.glue
+    def _glue(self, part: str, loads: FloatArray, factors: SafetyFactors) -> list[Check]:
+        factor, cases, glue = factors.safety_factor("bond"), len(loads), self.glue
         sheared, peeled, both = "glue in shear", "glue in peel", "glue in shear and peel"
         strength, peel = glue.shear_strength, glue.peel_strength
         if strength is None:
             why = "no shear strength of the glue is given"
             return [not_checked(part, name, cases, why) for name in (sheared, both)]
-        usage = self.shear_usage(loads, strength)
-        first = checked(part, sheared, usage, 1.0, "", factor, LAP)
+        utilisation = self.shear_utilisation(loads, strength)
+        first = checked(part, sheared, utilisation, 1.0, "", factor, LAP_SOURCE)
         if peel is None or glue.E is None:
             why = "the glue's peel strength or its modulus is not given"
             return [first, not_checked(part, peeled, cases, why)]
         stress = self.peel_stress(loads)
         return [
             first,
-            checked(part, peeled, stress, peel, "Pa", factor, PEEL),
-            checked(part, both, np.hypot(usage, stress / peel), 1.0, "", factor, f"{LAP}; {PEEL}"),
+            checked(part, peeled, stress, peel, "Pa", factor, PEEL_SOURCE),
+            checked(
+                part,
+                both,
+                np.hypot(utilisation, stress / peel),
+                1.0,
+                "",
+                factor,
+                f"{LAP_SOURCE}; {PEEL_SOURCE}",
+            ),
         ]

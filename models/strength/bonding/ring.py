@@ -34,11 +34,11 @@ from femcore.base.arrays import FloatArray
 from femcore.base.errors import InputFault
 from femcore.laminates import Laminate, condense
 from models.strength.bonding.bond import Adhesive, Lap
-from models.strength.bounds import above_zero, larger
+from models.strength.bounds import require_larger, require_positive
 from models.strength.plates import disc
-from models.strength.springs import in_series
+from models.strength.springs import series_springs
 
-MOTIONS = ("torsion", "in plane", "along", "tilt")
+RIGID_MOTIONS = ("torsion", "in plane", "along", "tilt")
 
 
 @dataclass(frozen=True)
@@ -49,7 +49,7 @@ class Outline:
     area: float
 
     def __post_init__(self) -> None:
-        above_zero("socket's outline", perimeter=self.perimeter, area=self.area)
+        require_positive("socket's outline", perimeter=self.perimeter, area=self.area)
         if self.perimeter**2 < 4 * math.pi * self.area * (1 - 1e-9):
             wrong = f"no outline of {self.perimeter:g} m encloses {self.area:g} m²"
             raise InputFault("socket's outline", wrong, "correct perimeter or area")
@@ -61,7 +61,7 @@ class Outline:
 
 
 @dataclass(frozen=True)
-class Wall:
+class WallStiffness:
     """The beam's wall per width: `shear` (G t) and `along` (E t), N/m; `femcore.laminates.wall_stiffness`
     has both.
     """
@@ -83,24 +83,24 @@ class Ring:
     """
 
     outline: Outline
-    wall: Wall
+    wall: WallStiffness
     tape: Laminate
     on_beam: float
     on_skin: float
     corner: float
     glue: Adhesive
-    skin: disc.Plate
-    far: float
+    skin: disc.IsotropicPlate
+    support_radius: float
     skin_laminate: Laminate | None = None
-    inner_glue: Adhesive | None = None
+    beam_glue: Adhesive | None = None
 
     def __post_init__(self) -> None:
-        above_zero(
+        require_positive(
             "ring", corner=self.corner, beam_wall_shear=self.wall.shear, beam_wall_along=self.wall.along
         )
         if min(self.on_beam, self.on_skin) < 0:
             raise InputFault("ring", "a tape leg is shorter than nothing", "give 0 m or more")
-        larger("ring", ("tape's outer radius", self.skin_radius), ("far radius", self.far))
+        require_larger("ring", ("tape's outer radius", self.skin_radius), ("far radius", self.support_radius))
 
     @property
     def skin_radius(self) -> float:
@@ -120,12 +120,12 @@ class Ring:
     @property
     def beam_lap(self) -> Lap:
         """In shear, from the beam's wall to the tape."""
-        return Lap(self.wall.shear, self.tape_shear, self.on_beam, self.inner_glue or self.glue)
+        return Lap(self.wall.shear, self.tape_shear, self.on_beam, self.beam_glue or self.glue)
 
     @property
     def pull_lap(self) -> Lap:
         """Along the beam, from its wall to the tape."""
-        return Lap(self.wall.along, self.tape_across, self.on_beam, self.inner_glue or self.glue)
+        return Lap(self.wall.along, self.tape_across, self.on_beam, self.beam_glue or self.glue)
 
     @property
     def skin_lap(self) -> Lap:
@@ -138,28 +138,31 @@ def part_stiffness(ring: Ring) -> Mapping[str, Mapping[str, float]]:
     hull.
     """
     p, A, r = ring.outline.perimeter, ring.outline.area, ring.outline.radius
-    r1, R = ring.skin_radius, ring.far
+    r1, R = ring.skin_radius, ring.support_radius
     shear = {
-        "glue on the beam": _over(ring.beam_lap.flexibility),
+        "glue on the beam": _inverse(ring.beam_lap.flexibility),
         "corner of the tape": ring.tape_shear / ring.corner,
-        "glue on the skin": _over(ring.skin_lap.flexibility),
+        "glue on the skin": _inverse(ring.skin_lap.flexibility),
     }
     pull = {
-        "glue on the beam": _over(ring.pull_lap.flexibility),
+        "glue on the beam": _inverse(ring.pull_lap.flexibility),
         "corner of the tape": ring.tape_across / ring.corner,
     }
     found = {
-        "torsion": {k: 4 * A**2 / p * v for k, v in shear.items()} | {"skin": disc.torsion(ring.skin, r1, R)},
-        "in plane": {k: p / 2 * v for k, v in shear.items()} | {"skin": disc.in_plane(ring.skin, r1, R)},
-        "along": {k: p * v for k, v in pull.items()} | {"skin": disc.push(ring.skin, r1, R)},
-        "tilt": {k: r**2 * p / 2 * v for k, v in pull.items()} | {"skin": disc.tilt(ring.skin, r1, R)},
+        "torsion": {k: 4 * A**2 / p * v for k, v in shear.items()}
+        | {"skin": disc.torsional_stiffness(ring.skin, r1, R)},
+        "in plane": {k: p / 2 * v for k, v in shear.items()}
+        | {"skin": disc.in_plane_stiffness(ring.skin, r1, R)},
+        "along": {k: p * v for k, v in pull.items()} | {"skin": disc.transverse_stiffness(ring.skin, r1, R)},
+        "tilt": {k: r**2 * p / 2 * v for k, v in pull.items()}
+        | {"skin": disc.tilt_stiffness(ring.skin, r1, R)},
     }
     return MappingProxyType({motion: MappingProxyType(parts) for motion, parts in found.items()})
 
 
 def ring_stiffness(ring: Ring) -> FloatArray:
     """(6, 6), diagonal: about the ring's own centre, its own axes."""
-    whole = {motion: float(in_series(*parts.values())) for motion, parts in part_stiffness(ring).items()}
+    whole = {motion: float(series_springs(*parts.values())) for motion, parts in part_stiffness(ring).items()}
     plane, tilt = whole["in plane"], whole["tilt"]
     return np.diag([plane, whole["along"], plane, tilt, whole["torsion"], tilt])
 
@@ -181,11 +184,11 @@ def shear_flow(ring: Ring, loads: FloatArray) -> FloatArray:
     return np.asarray(torque + 2 * np.hypot(loads[:, 0], loads[:, 2]) / ring.outline.perimeter)
 
 
-def pull_flow(ring: Ring, loads: FloatArray) -> FloatArray:
+def axial_flow(ring: Ring, loads: FloatArray) -> FloatArray:
     """(cases,), N/m, the greatest pull along the beam per width: |F2|/p + 2 √(M1² + M3²)/(r p)."""
     p, r = ring.outline.perimeter, ring.outline.radius
     return np.asarray(np.abs(loads[:, 1]) / p + 2 * np.hypot(loads[:, 3], loads[:, 5]) / (r * p))
 
 
-def _over(flexibility: float) -> float:
+def _inverse(flexibility: float) -> float:
     return 0.0 if math.isinf(flexibility) else 1.0 / flexibility

@@ -1,6 +1,6 @@
 """What a bonded ring stands: its glue lines, its tape ply by ply, and the skin around it.
 
-From the greatest shear flow q and pull n per width (`ring.shear_flow`, `ring.pull_flow`), taken at one place
+From the greatest shear flow q and pull n per width (`ring.shear_flow`, `ring.axial_flow`), taken at one place
 although they peak at several, which is on the safe side:
 
 - glue along the beam: √((q/q_R)² + (n/n_R)²) ≤ 1 with the capacities of its lap in shear and along the beam;
@@ -25,16 +25,16 @@ from femcore.base.arrays import FloatArray
 from femcore.base.errors import InputFault
 from femcore.laminates import Laminate, first_ply_failure
 from models.strength.bonding.bond import Adhesive, Lap, bond_check, plastic_capacity
-from models.strength.bonding.ring import Ring, pull_flow, shear_flow
-from models.strength.margins import Check, Factors, checked, not_checked
+from models.strength.bonding.ring import Ring, axial_flow, shear_flow
+from models.strength.margins import Check, SafetyFactors, checked, not_checked
 
-DIRECTIONS = 24
+FIBRE_DIRECTIONS = 24
 """How many directions of the skin's fibres around the hole are tried, over half a turn."""
 
 
-def ring_checks(part: str, ring: Ring, loads: FloatArray, factors: Factors) -> tuple[Check, ...]:
+def ring_checks(part: str, ring: Ring, loads: FloatArray, factors: SafetyFactors) -> tuple[Check, ...]:
     """All checks of a ring under loads (cases, 6) at its centre, in its own axes."""
-    q, n = shear_flow(ring, loads), pull_flow(ring, loads)
+    q, n = shear_flow(ring, loads), axial_flow(ring, loads)
     return (
         _glue_on_beam(part, ring, q, n, factors),
         bond_check(part, ring.skin_lap, q, factors, "glue on the skin in shear"),
@@ -54,15 +54,15 @@ def peel_stress(ring: Ring, n: FloatArray) -> FloatArray:
     return np.asarray(n * max(2 * beta, 4 / ring.on_skin))
 
 
-def disc_edge(loads: FloatArray, r: float, R: float) -> tuple[FloatArray, FloatArray, FloatArray]:
+def disc_edge_flows(loads: FloatArray, r: float, R: float) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Where a disc of radius r ends in a skin held at R, m: shear flow of torque, greatest flow of a force in the plane, N/m,
     bending M_r, N; each (cases,), of loads (cases, 6) in a ring's axes.
     """
     torque = np.abs(loads[:, 4]) / (2 * math.pi * r**2)
     force = np.hypot(loads[:, 0], loads[:, 2]) / (math.pi * r)
-    pushed = np.abs(loads[:, 1]) / (4 * math.pi) * (2 * R**2 * math.log(R / r) / (R**2 - r**2) - 1)
-    tilted = np.hypot(loads[:, 3], loads[:, 5]) / (2 * math.pi * r) * (R**2 - r**2) / (R**2 + r**2)
-    return torque, force, pushed + tilted
+    push_moment = np.abs(loads[:, 1]) / (4 * math.pi) * (2 * R**2 * math.log(R / r) / (R**2 - r**2) - 1)
+    tilt_moment = np.hypot(loads[:, 3], loads[:, 5]) / (2 * math.pi * r) * (R**2 - r**2) / (R**2 + r**2)
+    return torque, force, push_moment + tilt_moment
 
 
 def skin_check(
@@ -71,12 +71,12 @@ def skin_check(
     skin: Laminate | None,
     radii: tuple[float, float],
     loads: FloatArray,
-    factors: Factors,
+    factors: SafetyFactors,
 ) -> Check:
     """First ply of a skin around a disc, its radius and the far one in `radii`, m, under loads (cases, 6) in a ring's axes."""
     if skin is None:
         return not_checked(part, name, len(loads), "the skin's laminate is not given")
-    torque, force, bent = disc_edge(loads, *radii)
+    torque, force, bent = disc_edge_flows(loads, *radii)
     # where the force presses on the edge it shears nothing, a quarter turn on the reverse
     places = [
         (radial, shear, bending)
@@ -84,19 +84,27 @@ def skin_check(
         for shear in (flow, -flow)
         for bending in (bent, -bent)
     ]
-    angle = np.arange(DIRECTIONS) * math.pi / DIRECTIONS
-    all_loads = np.concatenate([_turned(radial, shear, bending, angle) for radial, shear, bending in places])
+    angle = np.arange(FIBRE_DIRECTIONS) * math.pi / FIBRE_DIRECTIONS
+    all_loads = np.concatenate(
+        [_in_laminate_axes(radial, shear, bending, angle) for radial, shear, bending in places]
+    )
     return _first_ply(part, name, skin, all_loads, factors)
 
 
-def _glue_on_beam(part: str, ring: Ring, q: FloatArray, n: FloatArray, factors: Factors) -> Check:
-    name, glue = "glue on the beam in shear", ring.inner_glue or ring.glue
+def _glue_on_beam(part: str, ring: Ring, q: FloatArray, n: FloatArray, factors: SafetyFactors) -> Check:
+    name, glue = "glue on the beam in shear", ring.beam_glue or ring.glue
     if glue.shear_strength is None or ring.on_beam <= 0:
         why = "there is no overlap" if ring.on_beam <= 0 else "no shear strength of the glue is given"
         return not_checked(part, name, len(q), why)
-    usage = np.hypot(q / _capacity(ring.beam_lap, glue), n / _capacity(ring.pull_lap, glue))
+    utilisation = np.hypot(q / _capacity(ring.beam_lap, glue), n / _capacity(ring.pull_lap, glue))
     return checked(
-        part, name, usage, 1.0, "", factors.named("bond"), "Volkersen 1938; Hart-Smith, NASA CR-112235"
+        part,
+        name,
+        utilisation,
+        1.0,
+        "",
+        factors.safety_factor("bond"),
+        "Volkersen 1938; Hart-Smith, NASA CR-112235",
     )
 
 
@@ -104,7 +112,7 @@ def _capacity(lap: Lap, glue: Adhesive) -> float:
     return plastic_capacity(lap, glue.shear_strength or math.nan)
 
 
-def _peel(part: str, ring: Ring, n: FloatArray, factors: Factors) -> Check:
+def _peel(part: str, ring: Ring, n: FloatArray, factors: SafetyFactors) -> Check:
     name = "glue on the skin in peel"
     if ring.on_skin <= 0:
         return not_checked(part, name, len(n), "there is no overlap")
@@ -112,11 +120,17 @@ def _peel(part: str, ring: Ring, n: FloatArray, factors: Factors) -> Check:
         return not_checked(part, name, len(n), "the glue's peel strength or its E is not given")
     stress = peel_stress(ring, n)
     return checked(
-        part, name, stress, ring.glue.peel_strength, "Pa", factors.named("bond"), "Hetényi 1946, estimate"
+        part,
+        name,
+        stress,
+        ring.glue.peel_strength,
+        "Pa",
+        factors.safety_factor("bond"),
+        "Hetényi 1946, estimate",
     )
 
 
-def _tape(part: str, ring: Ring, q: FloatArray, n: FloatArray, factors: Factors) -> Check:
+def _tape(part: str, ring: Ring, q: FloatArray, n: FloatArray, factors: SafetyFactors) -> Check:
     signs = np.array([[a, b, c] for a in (1, -1) for b in (1, -1) for c in (1, -1)])[:, :, None]
     loads = np.zeros((len(signs), len(q), 6))
     loads[..., 1], loads[..., 2] = signs[:, 0] * n, signs[:, 1] * q
@@ -125,16 +139,18 @@ def _tape(part: str, ring: Ring, q: FloatArray, n: FloatArray, factors: Factors)
 
 
 def skin_edge(ring: Ring, loads: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """`disc_edge` where a ring's tape ends."""
-    return disc_edge(loads, ring.skin_radius, ring.far)
+    """`disc_edge_flows` where a ring's tape ends."""
+    return disc_edge_flows(loads, ring.skin_radius, ring.support_radius)
 
 
-def _skin(part: str, ring: Ring, loads: FloatArray, factors: Factors) -> Check:
+def _skin(part: str, ring: Ring, loads: FloatArray, factors: SafetyFactors) -> Check:
     name = "skin beside the tape, first ply"
-    return skin_check(part, name, ring.skin_laminate, (ring.skin_radius, ring.far), loads, factors)
+    return skin_check(part, name, ring.skin_laminate, (ring.skin_radius, ring.support_radius), loads, factors)
 
 
-def _turned(radial: FloatArray, shear: FloatArray, bending: FloatArray, angle: FloatArray) -> FloatArray:
+def _in_laminate_axes(
+    radial: FloatArray, shear: FloatArray, bending: FloatArray, angle: FloatArray
+) -> FloatArray:
     """(angles, cases, 6): N_r, N_rθ and M_r in the laminate's axes, for a radius at `angle` from its x, towards y."""
     c, s = np.cos(angle)[:, None], np.sin(angle)[:, None]
     found = np.zeros((len(angle), len(radial), 6))
@@ -145,11 +161,13 @@ def _turned(radial: FloatArray, shear: FloatArray, bending: FloatArray, angle: F
     return found
 
 
-def _first_ply(part: str, name: str, laminate: Laminate, loads: FloatArray, factors: Factors) -> Check:
+def _first_ply(part: str, name: str, laminate: Laminate, loads: FloatArray, factors: SafetyFactors) -> Check:
     """The least load factor over the first axis of loads (ways, cases, 6), as a usage against 1."""
     try:
         factor = first_ply_failure(laminate, loads).load_factor.min(axis=0)
     except InputFault as fault:
         return not_checked(part, name, loads.shape[1], f"{fault.place}: {fault.wrong}")
-    usage = np.where(np.isfinite(factor), 1 / factor, 0.0)
-    return checked(part, name, usage, 1.0, "", factors.named("laminate"), "Tsai & Wu 1971, first ply")
+    utilisation = np.where(np.isfinite(factor), 1 / factor, 0.0)
+    return checked(
+        part, name, utilisation, 1.0, "", factors.safety_factor("laminate"), "Tsai & Wu 1971, first ply"
+    )

@@ -21,11 +21,11 @@ import numpy as np
 
 from femcore.base.arrays import FloatArray
 from models.strength.bonding.bond import Adhesive
-from models.strength.bounds import above_zero
-from models.strength.margins import Check, Factors, checked, not_checked
+from models.strength.bounds import require_positive
+from models.strength.margins import Check, SafetyFactors, checked, not_checked
 
 SOURCE = "Goland & Reissner 1944"
-LARGEST = 300.0
+MAX_LAMBDA = 300.0
 """λ up to which e to its double is still a number."""
 
 
@@ -40,7 +40,7 @@ class SingleLap:
     adhesive: Adhesive
 
     def __post_init__(self) -> None:
-        above_zero("single lap", E=self.E, thickness=self.thickness, overlap=self.overlap)
+        require_positive("single lap", E=self.E, thickness=self.thickness, overlap=self.overlap)
 
     @property
     def slenderness(self) -> float:
@@ -55,12 +55,12 @@ def edge_moment_factor(lap: SingleLap, load: FloatArray) -> FloatArray:
     return np.asarray(1 / (1 + 2 * np.sqrt(2) * np.tanh(u)))
 
 
-def shear_peak(lap: SingleLap, load: FloatArray) -> FloatArray:
+def max_shear_stress(lap: SingleLap, load: FloatArray) -> FloatArray:
     """Pa, the greatest shear stress in the glue."""
     return _shear(lap, load, edge_moment_factor(lap, load))
 
 
-def peel_peak(lap: SingleLap, load: FloatArray) -> FloatArray:
+def max_peel_stress(lap: SingleLap, load: FloatArray) -> FloatArray:
     """Pa, the greatest peel stress in the glue, at its ends; ValueError where the glue's E is not known."""
     k = edge_moment_factor(lap, load)
     strain = np.abs(load) / (lap.thickness * lap.E)
@@ -72,28 +72,30 @@ def _shear(lap: SingleLap, load: FloatArray, k: FloatArray) -> FloatArray:
     return np.asarray(np.abs(load) / lap.overlap / 4 * (beta * (1 + 3 * k) / np.tanh(beta) + 3 * (1 - k)))
 
 
-def _peel(lap: SingleLap, load: FloatArray, k: FloatArray, kick: FloatArray) -> FloatArray:
+def _peel(lap: SingleLap, load: FloatArray, k: FloatArray, shear_factor: FloatArray) -> FloatArray:
     """Peel under the edge moment k P t/2 and the edge shear k' P t/c."""
     if lap.adhesive.E is None:
         raise ValueError("the glue's Young's modulus is not known")
-    stiff = 6 * lap.adhesive.E * lap.thickness / (lap.E * lap.adhesive.thickness)
-    x = min(stiff**0.25 * lap.slenderness, LARGEST)
+    stiffness_ratio = 6 * lap.adhesive.E * lap.thickness / (lap.E * lap.adhesive.thickness)
+    x = min(stiffness_ratio**0.25 * lap.slenderness, MAX_LAMBDA)
     whole = np.sinh(2 * x) + np.sin(2 * x)
     moment = x**2 * k / 2 * (np.sinh(2 * x) - np.sin(2 * x)) / whole
-    shear = x * kick * (np.cosh(2 * x) + np.cos(2 * x)) / whole
+    shear = x * shear_factor * (np.cosh(2 * x) + np.cos(2 * x)) / whole
     c = lap.overlap / 2
     return np.asarray(np.abs(load) * lap.thickness / c**2 * (moment + shear))
 
 
-def single_lap_checks(part: str, lap: SingleLap, load: FloatArray, factors: Factors) -> tuple[Check, ...]:
+def single_lap_checks(
+    part: str, lap: SingleLap, load: FloatArray, factors: SafetyFactors
+) -> tuple[Check, ...]:
     """Shear and peel of the glue under a load per width (cases,), N/m, against its elastic strengths."""
-    glue, factor, cases = lap.adhesive, factors.named("bond"), len(load)
+    glue, factor, cases = lap.adhesive, factors.safety_factor("bond"), len(load)
     shear, peel = "glue line in shear", "glue line in peel"
     first = (
         not_checked(part, shear, cases, "no shear strength of the glue is given")
         if glue.shear_strength is None
-        else checked(part, shear, shear_peak(lap, load), glue.shear_strength, "Pa", factor, SOURCE)
+        else checked(part, shear, max_shear_stress(lap, load), glue.shear_strength, "Pa", factor, SOURCE)
     )
     if glue.peel_strength is None or glue.E is None:
         return first, not_checked(part, peel, cases, "the glue's peel strength or its E is not given")
-    return first, checked(part, peel, peel_peak(lap, load), glue.peel_strength, "Pa", factor, SOURCE)
+    return first, checked(part, peel, max_peel_stress(lap, load), glue.peel_strength, "Pa", factor, SOURCE)

@@ -20,10 +20,10 @@ import numpy as np
 from femcore.base.arrays import FloatArray
 from femcore.materials import Metal
 from models.strength.bonding.bond import Adhesive, Lap, plastic_capacity
-from models.strength.bonding.bonded_base_plate import LAP
-from models.strength.bonding.ring import Wall
-from models.strength.bounds import above_zero
-from models.strength.margins import Check, Factors, checked, not_checked
+from models.strength.bonding.bonded_base_plate import LAP_SOURCE
+from models.strength.bonding.ring import WallStiffness
+from models.strength.bounds import require_positive
+from models.strength.margins import Check, SafetyFactors, checked, not_checked
 
 
 @dataclass(frozen=True)
@@ -35,13 +35,13 @@ class Sleeve:
 
     radius: float
     length: float
-    tube: Wall
+    tube: WallStiffness
     metal: Metal
     thickness: float
     glue: Adhesive
 
     def __post_init__(self) -> None:
-        above_zero("sleeve", radius=self.radius, length=self.length, thickness=self.thickness)
+        require_positive("sleeve", radius=self.radius, length=self.length, thickness=self.thickness)
 
     def flows(self, loads: FloatArray) -> tuple[FloatArray, FloatArray]:
         """(cases,) each, N/m: the greatest shear flow q around the tube, and pull n along it."""
@@ -50,7 +50,7 @@ class Sleeve:
         around = M2 / (2 * math.pi * r**2) + np.hypot(F1, F3) / (math.pi * r)
         return around, F2 / (2 * math.pi * r) + np.hypot(M1, M3) / (math.pi * r**2)
 
-    def across(self, loads: FloatArray) -> FloatArray:
+    def edge_pressure(self, loads: FloatArray) -> FloatArray:
         """(cases,), Pa, the greatest pressure or peel where the sleeve ends, from bending and shear as push and pull."""
         force = np.hypot(loads[:, 0], loads[:, 2])
         moment = np.hypot(loads[:, 3], loads[:, 5]) + force * self.length / 2
@@ -58,32 +58,35 @@ class Sleeve:
 
     def capacities(self, strength: float) -> tuple[float, float]:
         """N/m, of the glue around and along, of shear `strength`, Pa."""
-        own = Wall(self.metal.shear_modulus * self.thickness, self.metal.E * self.thickness)
+        own = WallStiffness(self.metal.shear_modulus * self.thickness, self.metal.E * self.thickness)
         laps = (
             Lap(self.tube.shear, own.shear, self.length, self.glue),
             Lap(self.tube.along, own.along, self.length, self.glue),
         )
         return plastic_capacity(laps[0], strength), plastic_capacity(laps[1], strength)
 
-    def checks(self, part: str, loads: FloatArray, factors: Factors) -> tuple[Check, ...]:
+    def checks(self, part: str, loads: FloatArray, factors: SafetyFactors) -> tuple[Check, ...]:
         """The glue both ways, and the sleeve."""
         q, n = self.flows(loads)
         stress = np.sqrt(n**2 + 3 * q**2) / self.thickness
-        yielding, source = factors.named("yielding"), "thin tube, von Mises"
+        yielding, source = factors.safety_factor("yielding"), "thin tube, von Mises"
         return (
             *self._glue(f"{part}, sleeve's glue", loads, factors),
             checked(f"{part}, sleeve", "first yield", stress, self.metal.proof, "Pa", yielding, source),
         )
 
-    def _glue(self, part: str, loads: FloatArray, factors: Factors) -> list[Check]:
-        factor, cases = factors.named("bond"), len(loads)
+    def _glue(self, part: str, loads: FloatArray, factors: SafetyFactors) -> list[Check]:
+        factor, cases = factors.safety_factor("bond"), len(loads)
         sheared, pushed = "glue in shear", "glue in peel, bending as push and pull"
         strength, peel = self.glue.shear_strength, self.glue.peel_strength
         if strength is None:
             found = [not_checked(part, sheared, cases, "no shear strength of the glue is given")]
         else:
             (q, n), (q_R, n_R) = self.flows(loads), self.capacities(strength)
-            found = [checked(part, sheared, np.hypot(q / q_R, n / n_R), 1.0, "", factor, LAP)]
+            found = [checked(part, sheared, np.hypot(q / q_R, n / n_R), 1.0, "", factor, LAP_SOURCE)]
         if peel is None:
             return [*found, not_checked(part, pushed, cases, "no peel strength of the glue is given")]
-        return [*found, checked(part, pushed, self.across(loads), peel, "Pa", factor, "common practice")]
+        return [
+            *found,
+            checked(part, pushed, self.edge_pressure(loads), peel, "Pa", factor, "common practice"),
+        ]

@@ -18,8 +18,8 @@ from femcore.base.arrays import FloatArray
 from femcore.base.errors import InputFault
 from models.strength.bonding.ring import Ring, ring_stiffness
 from models.strength.bonding.ring_checks import ring_checks
-from models.strength.margins import Check, Factors
-from models.strength.springs import at_foot, movement, rigid_arm
+from models.strength.margins import Check, SafetyFactors
+from models.strength.springs import displacements, rigid_arm_matrix, transferred_stiffness
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,18 +44,18 @@ def socket_stiffness(socket: Socket) -> FloatArray:
     couple.
     """
     each = np.stack([ring_stiffness(ring) for ring in socket.rings])
-    return np.asarray(at_foot(each, socket.arms).sum(axis=0))
+    return np.asarray(transferred_stiffness(each, socket.arms).sum(axis=0))
 
 
 def ring_loads(socket: Socket, loads: FloatArray) -> FloatArray:
     """(cases, rings, 6): each ring's part, at its own centre, of loads (cases, 6) at the joint point."""
-    moved = movement(socket_stiffness(socket), loads)
-    at_rings = np.einsum("rij,cj->cri", rigid_arm(socket.arms), moved)
+    moved = displacements(socket_stiffness(socket), loads)
+    at_rings = np.einsum("rij,cj->cri", rigid_arm_matrix(socket.arms), moved)
     each = np.stack([ring_stiffness(ring) for ring in socket.rings])
     return np.asarray(np.einsum("rij,crj->cri", each, at_rings))
 
 
-def socket_checks(part: str, socket: Socket, loads: FloatArray, factors: Factors) -> tuple[Check, ...]:
+def socket_checks(part: str, socket: Socket, loads: FloatArray, factors: SafetyFactors) -> tuple[Check, ...]:
     """All checks of all rings; parts are named "`part`, ring 1" and so on."""
     shared = ring_loads(socket, np.asarray(loads, dtype=float))
     return tuple(

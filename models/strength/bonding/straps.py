@@ -26,17 +26,17 @@ from femcore.base.arrays import FloatArray
 from femcore.base.errors import InputFault
 from femcore.laminates import Laminate, first_ply_failure, membrane_constants, wall_stiffness
 from models.strength.bonding.bond import Adhesive, Lap, plastic_capacity
-from models.strength.bonding.bonded_base_plate import LAP
+from models.strength.bonding.bonded_base_plate import LAP_SOURCE
 from models.strength.bonding.single_lap import SingleLap, single_lap_checks
-from models.strength.bounds import above_zero, larger
-from models.strength.margins import Check, Factors, checked, not_checked
-from models.strength.plates.wall_bending import WallUnder, wall_under_checks
+from models.strength.bounds import require_larger, require_positive
+from models.strength.margins import Check, SafetyFactors, checked, not_checked
+from models.strength.plates.wall_bending import SupportingWall, wall_bending_checks
 
 
 @dataclass(frozen=True, eq=False)
 class Straps:
-    """`each_side` straps of `width`, m, `pitch` m apart, at either side of what stands `stands` m along the foot; each of `turns`
-    turns of the laminate `turn` (x along the tape).
+    """`each_side` straps of `width`, m, `pitch` m apart, at either side of what stands
+    `clear_width` m along the foot; each of `turns` turns of the laminate `turn` (x along the tape).
 
     foot   : (along, across), m;   radius : m, of the foot's edge that they are bent over
     overlap: m, of the end of a turn on the one below;   wall : of a round beam
@@ -45,20 +45,22 @@ class Straps:
     each_side: int
     width: float
     pitch: float
-    stands: float
+    clear_width: float
     turns: int
     turn: Laminate
     foot: tuple[float, float]
     radius: float
     overlap: float
     glue: Adhesive
-    wall: WallUnder
+    wall: SupportingWall
 
     def __post_init__(self) -> None:
-        above_zero("straps", width=self.width, radius=self.radius, overlap=self.overlap)
+        require_positive("straps", width=self.width, radius=self.radius, overlap=self.overlap)
         if self.wall.diameter is None:
             raise InputFault("straps", "go round a beam whose diameter is not given", "give its diameter")
-        larger("straps", ("the foot across", self.foot[1]), ("half around the beam", self.half_way))
+        require_larger(
+            "straps", ("the foot across", self.foot[1]), ("half around the beam", self.half_circumference)
+        )
         if self.each_side > 1 and self.pitch < self.width - 1e-9:
             raise InputFault("straps", "lie over one another", "let the pitch be no less than their width")
         if self.edge > self.foot[0] / 2 + 1e-9:
@@ -73,7 +75,7 @@ class Straps:
     @property
     def edge(self) -> float:
         """m, from the foot's middle to the outer edge of the outermost strap."""
-        return self.stands / 2 + (self.each_side - 1) * self.pitch + self.width
+        return self.clear_width / 2 + (self.each_side - 1) * self.pitch + self.width
 
     @property
     def diameter(self) -> float:
@@ -81,48 +83,48 @@ class Straps:
         return self.wall.diameter or math.nan
 
     @property
-    def half_way(self) -> float:
+    def half_circumference(self) -> float:
         """m, half around the beam."""
         return math.pi / 2 * self.diameter
 
     @property
-    def lift(self) -> float:
+    def hold_down_ratio(self) -> float:
         """sin φ: the part of a leg's pull that holds the foot down."""
         return min(self.foot[1] / self.diameter, 1.0)
 
     @property
-    def bent(self) -> float:
+    def bend_stress_factor(self) -> float:
         """(t/r)/ln(1 + t/r), of all turns over the foot's edge."""
         ratio = self.turns * self.turn.thickness / self.radius
         return ratio / math.log1p(ratio)
 
     @property
-    def _lever(self) -> float:
+    def _moment_factor(self) -> float:
         """1/m, x/Σ(x² + w²/12) to the outer edge of the outermost strap."""
-        x = (self.stands + self.width) / 2 + np.arange(self.each_side) * self.pitch
+        x = (self.clear_width + self.width) / 2 + np.arange(self.each_side) * self.pitch
         return float(self.edge / (2 * x @ x + self.count * self.width**2 / 12))
 
-    def sideways(self, loads: FloatArray) -> FloatArray:
+    def leg_difference(self, loads: FloatArray) -> FloatArray:
         """(cases,), N, ΔT: by what the two legs of the worst strap differ."""
         F3, M1, M2 = loads[:, [2, 3, 4]].T
         around = np.abs(F3 + M1 / (self.diameter / 2))
-        return np.asarray(around / self.count + np.abs(M2) * self._lever)
+        return np.asarray(around / self.count + np.abs(M2) * self._moment_factor)
 
-    def leg(self, loads: FloatArray) -> FloatArray:
+    def leg_tension(self, loads: FloatArray) -> FloatArray:
         """(cases,), N, in the worst leg."""
-        pull = np.maximum(loads[:, 1], 0.0) / self.count + np.abs(loads[:, 5]) * self._lever
-        return np.asarray(pull / (2 * self.lift) + self.sideways(loads))
+        pull = np.maximum(loads[:, 1], 0.0) / self.count + np.abs(loads[:, 5]) * self._moment_factor
+        return np.asarray(pull / (2 * self.hold_down_ratio) + self.leg_difference(loads))
 
-    def checks(self, part: str, loads: FloatArray, factors: Factors) -> tuple[Check, ...]:
+    def checks(self, part: str, loads: FloatArray, factors: SafetyFactors) -> tuple[Check, ...]:
         """The straps, their laps, the glue under them, and the beam's wall under the foot."""
-        flow = self.leg(loads) / self.width
+        flow = self.leg_tension(loads) / self.width
         lap = SingleLap(self._modulus, self._nu, self.turn.thickness, self.overlap, self.glue)
         name = f"{part}, straps"
         return (
             self._tension(name, flow, factors),
             *single_lap_checks(f"{name}' laps", lap, flow / self.turns, factors),
-            self._under(name, loads, factors),
-            *wall_under_checks(f"{part}, wall", self.wall, self.foot, loads, factors),
+            self._glue_check(name, loads, factors),
+            *wall_bending_checks(f"{part}, wall", self.wall, self.foot, loads, factors),
         )
 
     @property
@@ -133,22 +135,24 @@ class Straps:
     def _nu(self) -> float:
         return membrane_constants(self.turn).nu_xy
 
-    def _tension(self, part: str, flow: FloatArray, factors: Factors) -> Check:
+    def _tension(self, part: str, flow: FloatArray, factors: SafetyFactors) -> Check:
         name, unit = "strap in tension", np.array([1.0, 0, 0, 0, 0, 0])
         try:
             strength = float(first_ply_failure(self.turn, unit).load_factor) * self.turns
-        except InputFault as trouble:
-            return not_checked(part, name, len(flow), f"{trouble.place}: {trouble.wrong}")
-        factor, source = factors.named("laminate"), "statics; Tsai & Wu 1971, first ply"
-        return checked(part, name, flow * self.bent, strength, "N/m", factor, source)
+        except InputFault as error:
+            return not_checked(part, name, len(flow), f"{error.place}: {error.wrong}")
+        factor, source = factors.safety_factor("laminate"), "statics; Tsai & Wu 1971, first ply"
+        return checked(part, name, flow * self.bend_stress_factor, strength, "N/m", factor, source)
 
-    def _under(self, part: str, loads: FloatArray, factors: Factors) -> Check:
+    def _glue_check(self, part: str, loads: FloatArray, factors: SafetyFactors) -> Check:
         name, strength = "glue under the straps", self.glue.shear_strength
         if strength is None:
             return not_checked(part, name, len(loads), "no shear strength of the glue is given")
-        strap, turns, length = wall_stiffness(self.turn), self.turns, self.half_way / 2
-        along = Lap(strap.axial * turns, self.wall.stretch[1], length, self.glue)
+        strap, turns, length = wall_stiffness(self.turn), self.turns, self.half_circumference / 2
+        along = Lap(strap.axial * turns, self.wall.axial_stiffness[1], length, self.glue)
         across = Lap(strap.shear * turns, self.wall.shear, length, self.glue)
-        pulled = self.sideways(loads) / self.width / plastic_capacity(along, strength)
+        pulled = self.leg_difference(loads) / self.width / plastic_capacity(along, strength)
         sheared = np.abs(loads[:, 0]) / (2 * self.count * self.width) / plastic_capacity(across, strength)
-        return checked(part, name, np.hypot(pulled, sheared), 1.0, "", factors.named("bond"), LAP)
+        return checked(
+            part, name, np.hypot(pulled, sheared), 1.0, "", factors.safety_factor("bond"), LAP_SOURCE
+        )

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from femcore.base.arrays import FloatArray
 from models.strength.bonding.ring import Ring
 from models.strength.bonding.ring_checks import ring_checks
-from models.strength.margins import Check, Factors
-from models.strength.plates.wall_bending import WallUnder, wall_under_checks
+from models.strength.margins import Check, SafetyFactors
+from models.strength.plates.wall_bending import SupportingWall, wall_bending_checks
 
 
 @dataclass(frozen=True, eq=False)
@@ -19,20 +19,20 @@ class TapedEnd:
     """A ring of tape between tube and wall."""
 
     ring: Ring
-    wall: WallUnder
+    wall: SupportingWall
 
     def __post_init__(self) -> None:
-        self.wall.carries(self.size)
+        self.wall.check_size(self.size)
 
     @property
     def size(self) -> tuple[float, float]:
         """m, out to where the tape ends."""
         return 2 * self.ring.skin_radius, 2 * self.ring.skin_radius
 
-    def checks(self, part: str, loads: FloatArray, factors: Factors) -> tuple[Check, ...]:
+    def checks(self, part: str, loads: FloatArray, factors: SafetyFactors) -> tuple[Check, ...]:
         """Glue and tape, and the wall out to where the tape ends."""
         taped = ring_checks(f"{part}, tape", self.ring, loads, factors)
         return (
             *(check for check in taped if not check.check.startswith("skin")),
-            *wall_under_checks(f"{part}, wall", self.wall, self.size, loads, factors),
+            *wall_bending_checks(f"{part}, wall", self.wall, self.size, loads, factors),
         )

@@ -12,11 +12,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from femcore.base.arrays import FloatArray
-from models.strength.attachment import Fixing, fixing_checks
+from models.strength.attachment import Attachment, attachment_checks
 from models.strength.lugs.lug import lug_checks
 from models.strength.lugs.lug_pair import LugPair, lug_loads
-from models.strength.margins import Check, Factors, not_checked
-from models.strength.springs import turned_loads
+from models.strength.margins import Check, SafetyFactors, not_checked
+from models.strength.springs import loads_in_axes
 
 OUTBOARD = np.array([0.0, 1.0, 0.0])
 PART = "beam's end"
@@ -24,18 +24,18 @@ PART = "beam's end"
 
 @dataclass(frozen=True, eq=False)
 class BeamEnd:
-    """Eyes side by side on the pin, None where their shape is not described; `fixings` in series, none where not described.
+    """Eyes side by side on the pin, None where their shape is not described; `attachments` in series, none where not described.
 
     length : m, from the eyes' root to the pin
     """
 
     eyes: LugPair | None = None
-    fixings: Sequence[Fixing] = ()
+    attachments: Sequence[Attachment] = ()
     length: float = 0.0
 
 
 def beam_end_checks(
-    end: BeamEnd, pin_axis: FloatArray, loads: FloatArray, factors: Factors
+    end: BeamEnd, pin_axis: FloatArray, loads: FloatArray, factors: SafetyFactors
 ) -> tuple[Check, ...]:
     """Under loads (cases, 6) that the pin puts on the beam's end, at the pin's middle, port side, boat axes."""
     cases = len(loads)
@@ -44,7 +44,7 @@ def beam_end_checks(
         eyes: tuple[Check, ...] = (not_checked(PART, "its eye", cases, why),)
     else:
         axes = np.array([pin_axis, OUTBOARD, np.cross(pin_axis, OUTBOARD)])
-        at_pin = turned_loads(loads, axes)
+        at_pin = loads_in_axes(loads, axes)
         at_pin[:, 3] = 0.0
         each = lug_loads(end.eyes, at_pin)
         several = len(end.eyes.places) > 1
@@ -58,7 +58,7 @@ def beam_end_checks(
                 factors,
             )
         )
-    if not end.fixings:
+    if not end.attachments:
         why = "the file does not describe it; give eye.fixing in the joint"
         return (*eyes, not_checked(PART, "how its eye is fixed to the beam", cases, why))
-    return (*eyes, *fixing_checks(PART, end.fixings, loads, factors, OUTBOARD * end.length))
+    return (*eyes, *attachment_checks(PART, end.attachments, loads, factors, OUTBOARD * end.length))

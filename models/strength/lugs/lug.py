@@ -31,14 +31,14 @@ import numpy as np
 
 from femcore.base.arrays import FloatArray
 from femcore.materials import Metal
-from models.strength.bounds import above_zero, larger
-from models.strength.lugs.pin import plate_bearing
-from models.strength.margins import Check, Factors, checked
+from models.strength.bounds import require_larger, require_positive
+from models.strength.lugs.pin import plate_bearing_resistance
+from models.strength.margins import Check, SafetyFactors, checked
 
-AF = "AFFDL-TR-69-42, chapter 9"
+LUG_SOURCE = "AFFDL-TR-69-42, chapter 9"
 TABLE_3_9, TABLE_3_10 = "EN 1993-1-8 Table 3.9", "EN 1993-1-8 Table 3.10"
-OBLIQUE = 1.6
-ACROSS = 0.6
+OBLIQUE_EXPONENT = 1.6
+TRANSVERSE_STRENGTH_RATIO = 0.6
 """Strength across over the least along the lug."""
 
 
@@ -63,10 +63,10 @@ class Lug:
     replaceable: bool = True
 
     def __post_init__(self) -> None:
-        above_zero("lug", thickness=self.thickness, length=self.length, hole=self.hole, pin=self.pin)
-        larger("lug", ("thickness", self.thickness), ("width", self.width))
-        larger("lug", ("hole", self.hole), ("width", self.width))
-        larger("lug", ("half the hole", self.hole / 2), ("end", self.end))
+        require_positive("lug", thickness=self.thickness, length=self.length, hole=self.hole, pin=self.pin)
+        require_larger("lug", ("thickness", self.thickness), ("width", self.width))
+        require_larger("lug", ("hole", self.hole), ("width", self.width))
+        require_larger("lug", ("half the hole", self.hole / 2), ("end", self.end))
 
     @property
     def area(self) -> float:
@@ -79,7 +79,7 @@ class Lug:
         return self.thickness * self.width**3 / 12
 
     @property
-    def I_sideways(self) -> float:
+    def I_out_of_plane(self) -> float:
         """m⁴, w t³/12, about axis 3."""
         return self.width * self.thickness**3 / 12
 
@@ -95,12 +95,12 @@ def lug_flexibility(lug: Lug) -> FloatArray:
     included.
     """
     E, G, L = lug.metal.E, lug.metal.shear_modulus, lug.length
-    slide = L / (G * lug.area * 5 / 6)
+    shear_flexibility = L / (G * lug.area * 5 / 6)
     F = np.zeros((6, 6))
     F[1, 1] = L / (E * lug.area)
     F[4, 4] = L / (G * lug.J)
-    for across, about, inertia, sign in ((2, 3, lug.I_in_plane, 1), (0, 5, lug.I_sideways, -1)):
-        F[across, across] = L**3 / (3 * E * inertia) + slide
+    for across, about, inertia, sign in ((2, 3, lug.I_in_plane, 1), (0, 5, lug.I_out_of_plane, -1)):
+        F[across, across] = L**3 / (3 * E * inertia) + shear_flexibility
         F[about, about] = L / (E * inertia)
         F[across, about] = F[about, across] = sign * L**2 / (2 * E * inertia)
     return F
@@ -118,24 +118,26 @@ def hole_resistance(lug: Lug) -> dict[str, float]:
     return {
         "net section": 0.9 * ultimate * (lug.width - d0) * t,
         "torn out": tear,
-        "bearing": plate_bearing(t, lug.pin, proof, replaceable=lug.replaceable),
+        "bearing": plate_bearing_resistance(t, lug.pin, proof, replaceable=lug.replaceable),
         "plate": max(around, np.finfo(float).tiny),
     }
 
 
-def hole_usage(lug: Lug, along: FloatArray, across: FloatArray) -> FloatArray:
+def hole_utilisation(lug: Lug, along: FloatArray, across: FloatArray) -> FloatArray:
     """(cases,), (R_a^1.6 + R_t^1.6)^(1/1.6) against rupture; a push along the lug (below zero) does not tear
     it.
     """
     strength = hole_resistance(lug)
     least = min(strength["net section"], strength["torn out"])
-    shares = np.maximum(along, 0.0) / least, np.abs(across) / (ACROSS * least)
-    return oblique(*shares)
+    shares = np.maximum(along, 0.0) / least, np.abs(across) / (TRANSVERSE_STRENGTH_RATIO * least)
+    return oblique_utilisation(*shares)
 
 
-def oblique(along: FloatArray, across: FloatArray) -> FloatArray:
+def oblique_utilisation(along: FloatArray, across: FloatArray) -> FloatArray:
     """The usage of shares along and across a lug, both of the first degree."""
-    return np.asarray((np.abs(along) ** OBLIQUE + np.abs(across) ** OBLIQUE) ** (1 / OBLIQUE))
+    return np.asarray(
+        (np.abs(along) ** OBLIQUE_EXPONENT + np.abs(across) ** OBLIQUE_EXPONENT) ** (1 / OBLIQUE_EXPONENT)
+    )
 
 
 def root_loads(lug: Lug, loads: FloatArray) -> FloatArray:
@@ -160,31 +162,33 @@ def root_stress(lug: Lug, loads: FloatArray) -> FloatArray:
     return np.asarray(np.maximum.reduce([corner, middle, edge]))
 
 
-def sideways_load(lug: Lug) -> float:
+def lateral_buckling_load(lug: Lug) -> float:
     """N, across the lug at its hole, at which it buckles sideways."""
     E, G = lug.metal.E, lug.metal.shear_modulus
-    return 4.013 * math.sqrt(E * lug.I_sideways * G * lug.J) / lug.length**2
+    return 4.013 * math.sqrt(E * lug.I_out_of_plane * G * lug.J) / lug.length**2
 
 
-def push_load(lug: Lug) -> float:
+def flexural_buckling_load(lug: Lug) -> float:
     """N, along the lug, at which it buckles as a strut free at the hole."""
-    return math.pi**2 * lug.metal.E * lug.I_sideways / (4 * lug.length**2)
+    return math.pi**2 * lug.metal.E * lug.I_out_of_plane / (4 * lug.length**2)
 
 
-def lug_checks(part: str, lug: Lug, loads: FloatArray, factors: Factors) -> tuple[Check, ...]:
+def lug_checks(part: str, lug: Lug, loads: FloatArray, factors: SafetyFactors) -> tuple[Check, ...]:
     """Hole, root and sideways buckling under loads (cases, 6) at the hole."""
     along, across = loads[:, 1], loads[:, 2]
     strength, pull = hole_resistance(lug), np.hypot(along, across)
-    yielding, ultimate = factors.named("yielding"), factors.named("ultimate")
-    sway = np.abs(across) / sideways_load(lug) + np.maximum(-along, 0.0) / push_load(lug)
+    yielding, ultimate = factors.safety_factor("yielding"), factors.safety_factor("ultimate")
+    buckling_sum = np.abs(across) / lateral_buckling_load(lug) + np.maximum(
+        -along, 0.0
+    ) / flexural_buckling_load(lug)
     proof = lug.metal.strengths(welded=lug.welded)[0]
     return (
-        checked(part, "lug torn at the hole", hole_usage(lug, along, across), 1.0, "", ultimate, AF),
+        checked(part, "lug torn at the hole", hole_utilisation(lug, along, across), 1.0, "", ultimate, LUG_SOURCE),
         checked(part, "hole in bearing", pull, strength["bearing"], "N", yielding, TABLE_3_10),
         checked(part, "plate around the hole", pull, strength["plate"], "N", yielding, TABLE_3_9),
         checked(part, "lug's root", root_stress(lug, loads), proof, "Pa", yielding, "beam theory, von Mises"),
         checked(
-            part, "lug buckled sideways", sway, 1.0, "", factors.named("elastic_buckling"),
+            part, "lug buckled sideways", buckling_sum, 1.0, "", factors.safety_factor("elastic_buckling"),
             "Timoshenko & Gere 1961, 6.3",
         ),
     )  # fmt: skip

@@ -6,7 +6,7 @@ Loads (cases, 6) are what the beam puts on the hull, at the joint's point. Parts
 
 - pin and lugs, free about the pin, at the plate's thickness and the lugs' length from the hull (`lug_pair`);
 - plate and bolts: in the plane every bolt is a spring (Huth); out of it a bolt is its shank on the bed under its washer
-  (`bolts.pull_stiffness`), in series with its half of the plate as a T-stub, 0.9 E ℓ t³/m³ for a pair of bolts (EN 1993-1-8
+  (`bolts.axial_stiffness`), in series with its half of the plate as a T-stub, 0.9 E ℓ t³/m³ for a pair of bolts (EN 1993-1-8
   Table 6.11, end-plate in bending, from memory), m from the lug's root to the bolt. Springs push as they pull: a plate held
   off by its bolts, on a bed too soft to turn about its edge, which gives bolts the larger pull;
 - the hull's side around the plate: a disc of the plate's area in a skin (`disc`), or rigid where none is given.
@@ -30,22 +30,28 @@ from femcore.materials import Metal
 from models.strength.bolts.bolt_group import (
     BoltForces,
     BoltGroup,
+    axial_stiffness,
     huth_stiffness,
-    pull_stiffness,
     shear_forces,
     tension_about_centroid,
 )
 from models.strength.bolts.bolt_strength import Bolt
-from models.strength.bolts.bolted_base_plate import HeldPlate, held_plate_checks
+from models.strength.bolts.bolted_base_plate import BoltedPlate, bolted_plate_checks
 from models.strength.bolts.bolted_plate import LaminateHole, bolted_laminate_checks
 from models.strength.bonding.ring_checks import skin_check
 from models.strength.lugs.beam_end import BeamEnd, beam_end_checks
 from models.strength.lugs.lug import lug_checks, root_loads
 from models.strength.lugs.lug_pair import LugPair, lug_loads, pair_stiffness, tip_stiffness
 from models.strength.lugs.pin import Pin, pin_checks
-from models.strength.margins import Check, Factors, not_checked
+from models.strength.margins import Check, SafetyFactors, not_checked
 from models.strength.plates import disc
-from models.strength.springs import at_foot, loads_at_foot, series, turned, turned_loads
+from models.strength.springs import (
+    loads_in_axes,
+    series_matrices,
+    stiffness_in_axes,
+    transferred_loads,
+    transferred_stiffness,
+)
 from models.strength.welds.weld import FilletPair, weld_checks
 
 PLATE_AXES = np.array([[1.0, 0.0, 0.0], [0.0, 0.0, 1.0], [0.0, -1.0, 0.0]])
@@ -56,15 +62,18 @@ RING_AXES = np.eye(3)
 
 @dataclass(frozen=True)
 class Backing:
-    """A plate behind the laminate: `thickness` m, proof stress Pa, E Pa; `belongs`: m, what of it may belong to one bolt."""
+    """A plate behind the laminate: `thickness` m, proof stress Pa, E Pa.
+
+    tributary_width : m, what of it may belong to one bolt
+    """
 
     thickness: float
     metal: Metal
-    belongs: float
+    tributary_width: float
 
 
 @dataclass(frozen=True)
-class Side:
+class HullSideData:
     """The hull's side: its laminate at a bolt, moduli in its plane and through it, Pa, and how far it is held.
 
     skin, laminate, far : as a plate around the fitting, its lay-up, m to the frames; None: rigid, not known
@@ -74,9 +83,9 @@ class Side:
     modulus: float
     through_modulus: float
     backing: Backing | None = None
-    skin: disc.Plate | None = None
+    skin: disc.IsotropicPlate | None = None
     laminate: Laminate | None = None
-    far: float | None = None
+    support_radius: float | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -101,14 +110,14 @@ class LugFitting:
     bolt: Bolt
     group: BoltGroup
     washer: float
-    side: Side
+    side: HullSideData
     end: BeamEnd = field(default_factory=BeamEnd)
 
     def __post_init__(self) -> None:
         if abs(self.pin_axis[1]) > 1e-6:
             cure = 'give an axis in the side\'s plane, such as [1, 0, 0] or [0, 0, 1]; a pin athwart is a "pinned" joint'
             raise InputFault("pin", "does not lie along the hull's side: no lug on it can hold it", cure)
-        if (self.free_distance <= self.bolt.diameter / 2).any():
+        if (self.clear_distance <= self.bolt.diameter / 2).any():
             raise InputFault("bolts", "a bolt lies under a lug", "set bolts clear of the lugs")
         _ = self.held
 
@@ -123,7 +132,7 @@ class LugFitting:
         return INBOARD * (self.thickness + self.pair.lug.length)
 
     @property
-    def free_distance(self) -> FloatArray:
+    def clear_distance(self) -> FloatArray:
         """(bolts,), m, from each bolt to the nearest lug's root, a weld's leg taken off."""
         along = self.pin_axis[[0, 2]]
         u, v = self.group.positions @ along, self.group.positions @ np.array([-along[1], along[0]])
@@ -134,20 +143,20 @@ class LugFitting:
         return np.asarray(gap - leg)
 
     @property
-    def held(self) -> HeldPlate:
+    def held(self) -> BoltedPlate:
         """The plate on its bolts."""
-        return HeldPlate(
-            self.plate, self.thickness, self.size, self.bolt, self.group, self.washer, self.free_distance
+        return BoltedPlate(
+            self.plate, self.thickness, self.size, self.bolt, self.group, self.washer, self.clear_distance
         )
 
 
-def plate_springs(fitting: LugFitting) -> FloatArray:
+def plate_bending_stiffness(fitting: LugFitting) -> FloatArray:
     """(bolts,), N/m, of the plate at each bolt out of its plane: half of 0.9 E ℓ t³/m³."""
-    bent = 0.9 * fitting.plate.E * fitting.held.length * fitting.thickness**3 / fitting.free_distance**3
+    bent = 0.9 * fitting.plate.E * fitting.held.length * fitting.thickness**3 / fitting.clear_distance**3
     return np.asarray(bent / 2)
 
 
-def bolt_springs(fitting: LugFitting) -> tuple[float, float]:
+def bolt_stiffnesses(fitting: LugFitting) -> tuple[float, float]:
     """N/m, of one bolt in shear and in pull, the laminate's bed in it."""
     bolt, side, t = fitting.bolt, fitting.side, fitting.thickness
     E, depth = bolt.grade.E, side.hole.thickness
@@ -156,28 +165,37 @@ def bolt_springs(fitting: LugFitting) -> tuple[float, float]:
     washer_area = math.pi / 4 * (across**2 - bolt.diameter**2)
     shear = huth_stiffness(bolt.diameter, ((t, fitting.plate.E), (depth, side.modulus)), E)
     grip = t + depth + backing
-    return shear, pull_stiffness(bolt.stress_area, E, grip, washer_area, depth, side.through_modulus)
+    return shear, axial_stiffness(bolt.stress_area, E, grip, washer_area, depth, side.through_modulus)
 
 
 def part_stiffness(fitting: LugFitting) -> Mapping[str, FloatArray]:
     """Part → (6, 6) at the joint's point, boat axes, in series; a rigid hull side is left out."""
     arm = fitting.arm
     found = {
-        "pin and lugs": at_foot(turned(pair_stiffness(fitting.pair), fitting.lug_axes), arm),
-        "plate and bolts": turned(_bolted_stiffness(fitting), PLATE_AXES),
+        "pin and lugs": transferred_stiffness(
+            stiffness_in_axes(pair_stiffness(fitting.pair), fitting.lug_axes), arm
+        ),
+        "plate and bolts": stiffness_in_axes(_plate_and_bolt_stiffness(fitting), PLATE_AXES),
     }
-    if fitting.side.skin is not None and fitting.side.far is not None:
-        r, R, skin = _plate_radius(fitting), fitting.side.far, fitting.side.skin
-        plane, tilt = disc.in_plane(skin, r, R), disc.tilt(skin, r, R)
+    if fitting.side.skin is not None and fitting.side.support_radius is not None:
+        r, R, skin = _plate_radius(fitting), fitting.side.support_radius, fitting.side.skin
+        plane, tilt = disc.in_plane_stiffness(skin, r, R), disc.tilt_stiffness(skin, r, R)
         found["hull's side"] = np.diag(
-            [plane, disc.push(skin, r, R), plane, tilt, disc.torsion(skin, r, R), tilt]
+            [
+                plane,
+                disc.transverse_stiffness(skin, r, R),
+                plane,
+                tilt,
+                disc.torsional_stiffness(skin, r, R),
+                tilt,
+            ]
         )
     return MappingProxyType(found)
 
 
 def fitting_stiffness(fitting: LugFitting) -> FloatArray:
     """(6, 6), N/m, N and N·m/rad, at the joint's point, boat axes; nothing about the pin's own line."""
-    return series(*part_stiffness(fitting).values())
+    return series_matrices(*part_stiffness(fitting).values())
 
 
 def energy_by_part(fitting: LugFitting, loads: FloatArray) -> Mapping[str, FloatArray]:
@@ -185,14 +203,14 @@ def energy_by_part(fitting: LugFitting, loads: FloatArray) -> Mapping[str, Float
 
     Taken from what each lug, bolt and piece of plate carries, not from the part's own stiffness.
     """
-    held = _held(fitting, loads)
-    forces, (shear, pull) = bolt_loads(fitting, held), bolt_springs(fitting)
+    held = _without_pin_moment(fitting, loads)
+    forces, (shear, pull) = bolt_loads(fitting, held), bolt_stiffnesses(fitting)
     tips = np.linalg.pinv(tip_stiffness(fitting.pair), hermitian=True, rcond=1e-14)
     each = _lug_loads(fitting, held)
     found = {
         "pin and lugs": np.einsum("cli,ij,clj->c", each, tips, each) / 2,
-        "plate": (forces.tension**2 / plate_springs(fitting)).sum(axis=1) / 2,
-        "bolts": (forces.shear_size**2).sum(axis=1) / (2 * shear)
+        "plate": (forces.tension**2 / plate_bending_stiffness(fitting)).sum(axis=1) / 2,
+        "bolts": (forces.shear_magnitude**2).sum(axis=1) / (2 * shear)
         + (forces.tension**2).sum(axis=1) / (2 * pull),
     }
     side = part_stiffness(fitting).get("hull's side")
@@ -203,31 +221,35 @@ def energy_by_part(fitting: LugFitting, loads: FloatArray) -> Mapping[str, Float
 
 def bolt_loads(fitting: LugFitting, loads: FloatArray) -> BoltForces:
     """What each bolt carries of loads (cases, 6) at the joint's point, by stiffness; prying not in it."""
-    on_plate, group = turned_loads(loads, PLATE_AXES), fitting.group
-    return BoltForces(shear_forces(group, on_plate), tension_about_centroid(_pulled(fitting), on_plate))
+    on_plate, group = loads_in_axes(loads, PLATE_AXES), fitting.group
+    return BoltForces(
+        shear_forces(group, on_plate), tension_about_centroid(_tension_group(fitting), on_plate)
+    )
 
 
-def fitting_checks(fitting: LugFitting, loads: FloatArray, factors: Factors) -> tuple[Check, ...]:
+def fitting_checks(fitting: LugFitting, loads: FloatArray, factors: SafetyFactors) -> tuple[Check, ...]:
     """All checks of all parts under loads (cases, 6), port side, boat axes, at the joint's point.
 
     A moment about the pin is left out: nothing resists it there, and what a deformed shape shows of it is the pin's own tilt.
     """
-    held = _held(fitting, np.asarray(loads, dtype=float))
+    held = _without_pin_moment(fitting, np.asarray(loads, dtype=float))
     return (
         *_lug_checks(fitting, held, factors),
         *_bolt_checks(fitting, held, factors),
         *_side_checks(fitting, held, factors),
-        *beam_end_checks(fitting.end, fitting.pin_axis, -_at_pin(fitting, held), factors),
+        *beam_end_checks(fitting.end, fitting.pin_axis, -_loads_at_pin(fitting, held), factors),
     )
 
 
-def _lug_checks(fitting: LugFitting, loads: FloatArray, factors: Factors) -> list[Check]:
+def _lug_checks(fitting: LugFitting, loads: FloatArray, factors: SafetyFactors) -> list[Check]:
     each, lug, pair = _lug_loads(fitting, loads), fitting.pair.lug, fitting.pair
-    proofs = (fitting.eye.proof, lug.metal.proof)
+    proof_stresses = (fitting.eye.proof, lug.metal.proof)
     force = np.hypot(each[..., 1], each[..., 2]).max(axis=1)
     # a pair holds the eye between its lugs; the worse lug is taken for both
-    force, proofs = (2 * force, proofs) if len(pair.places) > 1 else (force, proofs[::-1])
-    found = list(pin_checks("pin", fitting.pin, force, factors, proofs))
+    force, proof_stresses = (
+        (2 * force, proof_stresses) if len(pair.places) > 1 else (force, proof_stresses[::-1])
+    )
+    found = list(pin_checks("pin", fitting.pin, force, factors, proof_stresses))
     for number in range(len(pair.places)):
         name = f"lug {number + 1}"
         found += lug_checks(name, lug, each[:, number], factors)
@@ -236,19 +258,19 @@ def _lug_checks(fitting: LugFitting, loads: FloatArray, factors: Factors) -> lis
     return found
 
 
-def _bolt_checks(fitting: LugFitting, loads: FloatArray, factors: Factors) -> list[Check]:
+def _bolt_checks(fitting: LugFitting, loads: FloatArray, factors: SafetyFactors) -> list[Check]:
     forces = bolt_loads(fitting, loads)
-    return held_plate_checks(
+    return bolted_plate_checks(
         ("bolts", "plate"), "plate bent between lug and bolt", fitting.held, forces, factors
     )
 
 
-def _side_checks(fitting: LugFitting, loads: FloatArray, factors: Factors) -> list[Check]:
+def _side_checks(fitting: LugFitting, loads: FloatArray, factors: SafetyFactors) -> list[Check]:
     side, forces = fitting.side, bolt_loads(fitting, loads)
     backing = (
         None
         if side.backing is None
-        else (side.backing.thickness, side.backing.metal.proof, side.backing.belongs)
+        else (side.backing.thickness, side.backing.metal.proof, side.backing.tributary_width)
     )
     found = list(
         bolted_laminate_checks(
@@ -256,48 +278,48 @@ def _side_checks(fitting: LugFitting, loads: FloatArray, factors: Factors) -> li
         )
     )
     name = "skin around the plate, first ply"
-    if side.far is None:
+    if side.support_radius is None:
         found.append(
             not_checked("hull's side", name, len(loads), "its lay-up and what holds it are not given")
         )
     else:
-        radii = (_plate_radius(fitting), side.far)
+        radii = (_plate_radius(fitting), side.support_radius)
         found.append(skin_check("hull's side", name, side.laminate, radii, loads, factors))
     return found
 
 
-def _held(fitting: LugFitting, loads: FloatArray) -> FloatArray:
+def _without_pin_moment(fitting: LugFitting, loads: FloatArray) -> FloatArray:
     """(cases, 6), the loads without their moment about the pin's line."""
-    at_pin = _at_pin(fitting, loads)
+    at_pin = _loads_at_pin(fitting, loads)
     at_pin[:, 3:] -= (at_pin[:, 3:] @ fitting.pin_axis)[:, None] * fitting.pin_axis
-    return loads_at_foot(at_pin, fitting.arm)
+    return transferred_loads(at_pin, fitting.arm)
 
 
 def _lug_loads(fitting: LugFitting, loads: FloatArray) -> FloatArray:
-    at_pin = turned_loads(_at_pin(fitting, loads), fitting.lug_axes)
+    at_pin = loads_in_axes(_loads_at_pin(fitting, loads), fitting.lug_axes)
     at_pin[:, 3] = 0.0
     return lug_loads(fitting.pair, at_pin)
 
 
-def _at_pin(fitting: LugFitting, loads: FloatArray) -> FloatArray:
+def _loads_at_pin(fitting: LugFitting, loads: FloatArray) -> FloatArray:
     """(cases, 6), the loads moved to the middle of the pin, boat axes."""
-    return loads_at_foot(loads, -fitting.arm)
+    return transferred_loads(loads, -fitting.arm)
 
 
-def _pulled(fitting: LugFitting) -> BoltGroup:
+def _tension_group(fitting: LugFitting) -> BoltGroup:
     """The bolts with their shares of a pull: those near a lug, where the plate is stiffest, have more."""
-    pull = bolt_springs(fitting)[1]
-    return BoltGroup(fitting.group.positions, 1 / (1 / pull + 1 / plate_springs(fitting)))
+    pull = bolt_stiffnesses(fitting)[1]
+    return BoltGroup(fitting.group.positions, 1 / (1 / pull + 1 / plate_bending_stiffness(fitting)))
 
 
-def _bolted_stiffness(fitting: LugFitting) -> FloatArray:
-    shear, group = bolt_springs(fitting)[0], _pulled(fitting)
+def _plate_and_bolt_stiffness(fitting: LugFitting) -> FloatArray:
+    shear, group = bolt_stiffnesses(fitting)[0], _tension_group(fitting)
     assert group.areas is not None  # noqa: S101  (given above)
     bolt = np.zeros((len(group.areas), 6, 6))
     bolt[:, 0, 0] = bolt[:, 1, 1] = shear
     bolt[:, 2, 2] = group.areas
     arms = np.concatenate([group.positions, np.zeros((len(bolt), 1))], axis=1)
-    return np.asarray(at_foot(bolt, arms).sum(axis=0))
+    return np.asarray(transferred_stiffness(bolt, arms).sum(axis=0))
 
 
 def _plate_radius(fitting: LugFitting) -> float:

@@ -16,10 +16,10 @@ import numpy as np
 from femcore.base.arrays import FloatArray
 from femcore.base.errors import InputFault
 from models.strength.lugs.lug import Lug, lug_checks, lug_flexibility
-from models.strength.margins import Check, Factors, growth_to_failure
-from models.strength.springs import at_foot, movement, rigid_arm, unresisted
+from models.strength.margins import Check, SafetyFactors, failure_load_factor
+from models.strength.springs import displacements, rigid_arm_matrix, transferred_stiffness, unresisted_loads
 
-SMALL = 1e-6
+REL_TOL_FREE_LOAD = 1e-6
 """Part of a load that may be left over as rounding where the pin is free."""
 
 
@@ -45,7 +45,7 @@ class LugPair:
         return np.array([[place, 0.0, 0.0] for place in self.places])
 
 
-def two_lugs(lug: Lug, spacing: float, *, faces_held: bool = True) -> LugPair:
+def lug_pair_at_spacing(lug: Lug, spacing: float, *, faces_held: bool = True) -> LugPair:
     """Two lugs `spacing` apart, m, from middle to middle."""
     return LugPair(lug, (-spacing / 2, spacing / 2), faces_held)
 
@@ -61,7 +61,7 @@ def tip_stiffness(pair: LugPair) -> FloatArray:
 def pair_stiffness(pair: LugPair) -> FloatArray:
     """(6, 6), N/m, N and N·m/rad, at the middle of the pin; nothing about the pin."""
     each = np.broadcast_to(tip_stiffness(pair), (len(pair.places), 6, 6))
-    return np.asarray(at_foot(each, pair.arms).sum(axis=0))
+    return np.asarray(transferred_stiffness(each, pair.arms).sum(axis=0))
 
 
 def lug_loads(pair: LugPair, loads: FloatArray) -> FloatArray:
@@ -70,16 +70,16 @@ def lug_loads(pair: LugPair, loads: FloatArray) -> FloatArray:
     InputFault for a moment about the pin, or another that free lugs do not resist.
     """
     K = pair_stiffness(pair)
-    left = np.abs(unresisted(K, loads))
-    if (left > SMALL * np.abs(loads).max(axis=1, keepdims=True) + 1e-12).any():
+    left = np.abs(unresisted_loads(K, loads))
+    if (left > REL_TOL_FREE_LOAD * np.abs(loads).max(axis=1, keepdims=True) + 1e-12).any():
         raise InputFault(
             "lugs", "a moment acts in which the pin turns freely", "leave it out: nothing resists it"
         )
-    at_lugs = np.einsum("lij,cj->cli", rigid_arm(pair.arms), movement(K, loads))
+    at_lugs = np.einsum("lij,cj->cli", rigid_arm_matrix(pair.arms), displacements(K, loads))
     return np.asarray(np.einsum("ij,clj->cli", tip_stiffness(pair), at_lugs))
 
 
-def pair_checks(part: str, pair: LugPair, loads: FloatArray, factors: Factors) -> tuple[Check, ...]:
+def pair_checks(part: str, pair: LugPair, loads: FloatArray, factors: SafetyFactors) -> tuple[Check, ...]:
     """All checks of all lugs; parts are named "`part`, lug 1" and so on."""
     shared = lug_loads(pair, np.asarray(loads, dtype=float))
     return tuple(
@@ -89,11 +89,11 @@ def pair_checks(part: str, pair: LugPair, loads: FloatArray, factors: Factors) -
     )
 
 
-def torque_at_first_failure(pair: LugPair, part: str = "lugs") -> tuple[float, str]:
+def failure_torque(pair: LugPair, part: str = "lugs") -> tuple[float, str]:
     """N·m about axis 2, alone, at which the first of the lugs' checks reaches its limit, no factor taken;
     and which.
     """
     unit = np.zeros((1, 6))
     unit[0, 4] = 1.0
-    growth, names = growth_to_failure(pair_checks(part, pair, unit, Factors()))
-    return float(growth[0]), names[0]
+    load_factor, names = failure_load_factor(pair_checks(part, pair, unit, SafetyFactors()))
+    return float(load_factor[0]), names[0]

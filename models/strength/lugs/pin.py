@@ -18,10 +18,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from femcore.base.arrays import FloatArray
-from models.strength.bounds import above_zero
-from models.strength.margins import Check, Factor, Factors, checked
+from models.strength.bounds import require_positive
+from models.strength.margins import Check, SafetyFactor, SafetyFactors, checked
 
-TABLE = "EN 1993-1-8:2005 Table 3.10"
+PIN_SOURCE = "EN 1993-1-8:2005 Table 3.10"
 
 
 @dataclass(frozen=True)
@@ -42,7 +42,7 @@ class Pin:
     replaceable: bool = True
 
     def __post_init__(self) -> None:
-        above_zero("pin", diameter=self.diameter, proof=self.proof, inner=self.inner, outer=self.outer)
+        require_positive("pin", diameter=self.diameter, proof=self.proof, inner=self.inner, outer=self.outer)
 
     @property
     def shear_resistance(self) -> float:
@@ -60,7 +60,7 @@ class Pin:
         return (self.inner + 4 * self.gap + 2 * self.outer) / 8
 
 
-def plate_bearing(thickness: float, diameter: float, proof: float, *, replaceable: bool) -> float:
+def plate_bearing_resistance(thickness: float, diameter: float, proof: float, *, replaceable: bool) -> float:
     """N, of a plate (or plates, their thickness summed) on a pin: 1.5 t d f_y, or 0.6 t d f_y where it is to
     come out.
     """
@@ -68,22 +68,22 @@ def plate_bearing(thickness: float, diameter: float, proof: float, *, replaceabl
 
 
 def pin_checks(
-    part: str, pin: Pin, force: FloatArray, factors: Factors, plates_proof: tuple[float, float]
+    part: str, pin: Pin, force: FloatArray, factors: SafetyFactors, plates_proof: tuple[float, float]
 ) -> tuple[Check, ...]:
     """A pin under `force` (cases,), N, with the proof stress of inner and outer plates, Pa."""
-    ultimate, yielding = factors.named("ultimate"), factors.named("yielding")
+    ultimate, yielding = factors.safety_factor("ultimate"), factors.safety_factor("yielding")
     F = np.abs(force)
     shear = F / 2
     bending = F * pin.moment_per_force
-    usage = np.hypot(bending / pin.bending_resistance, shear / pin.shear_resistance)
-    both: Factor = max(ultimate, yielding)
+    utilisation = np.hypot(bending / pin.bending_resistance, shear / pin.shear_resistance)
+    both: SafetyFactor = max(ultimate, yielding)
     inner, outer = (min(proof, pin.proof) for proof in plates_proof)
-    at_inner = plate_bearing(pin.inner, pin.diameter, inner, replaceable=pin.replaceable)
-    at_outer = plate_bearing(2 * pin.outer, pin.diameter, outer, replaceable=pin.replaceable)
+    at_inner = plate_bearing_resistance(pin.inner, pin.diameter, inner, replaceable=pin.replaceable)
+    at_outer = plate_bearing_resistance(2 * pin.outer, pin.diameter, outer, replaceable=pin.replaceable)
     return (
-        checked(part, "pin in shear", shear, pin.shear_resistance, "N", ultimate, TABLE),
-        checked(part, "pin in bending", bending, pin.bending_resistance, "N·m", yielding, TABLE),
-        checked(part, "pin in shear and bending", usage, 1.0, "", both, TABLE),
-        checked(part, "inner plate in bearing", F, at_inner, "N", yielding, TABLE),
-        checked(part, "outer plates in bearing", F, at_outer, "N", yielding, TABLE),
+        checked(part, "pin in shear", shear, pin.shear_resistance, "N", ultimate, PIN_SOURCE),
+        checked(part, "pin in bending", bending, pin.bending_resistance, "N·m", yielding, PIN_SOURCE),
+        checked(part, "pin in shear and bending", utilisation, 1.0, "", both, PIN_SOURCE),
+        checked(part, "inner plate in bearing", F, at_inner, "N", yielding, PIN_SOURCE),
+        checked(part, "outer plates in bearing", F, at_outer, "N", yielding, PIN_SOURCE),
     )

@@ -5,7 +5,7 @@ The stay's pull comes at an angle to the cheeks' own line; they are lugs (`lug`)
 bend sideways and in their plane from the pull's lever about their root. A bore in a laminate is judged by
 bearing and tearing out towards the nearest edge.
 
-A pin through both walls of the end of a tube (`PinnedEnd`), in the axes of a `fixing`: 1 along the pin, 2 along
+A pin through both walls of the end of a tube (`PinnedTubeEnd`), in the axes of a `fixing`: 1 along the pin, 2 along
 the tube. Each wall has half of a force across the pin, and of torque M2 and bending M3 a couple over their
 distance. Along the pin, collars press on the walls. About the pin nothing holds.
 """
@@ -17,14 +17,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from femcore.base.arrays import FloatArray
-from models.strength.bolts.bolted_plate import LaminateHole, hole_checks, pull_checks
+from models.strength.bolts.bolted_plate import LaminateHole, hole_checks, washer_checks
 from models.strength.lugs.lug import Lug, lug_checks
 from models.strength.lugs.pin import Pin, pin_checks
-from models.strength.margins import Check, Factors, not_checked
+from models.strength.margins import Check, SafetyFactors, not_checked
 
 
 @dataclass(frozen=True)
-class Cheeks:
+class TangCheeks:
     """Cheeks (lugs, `number` of them) that hold the stay's pin between or around them; `toggle_proof`: Pa,
     of the eye.
     """
@@ -35,7 +35,9 @@ class Cheeks:
     number: int = 2
 
 
-def cheek_checks(part: str, cheeks: Cheeks, pull: FloatArray, factors: Factors) -> tuple[Check, ...]:
+def cheek_checks(
+    part: str, cheeks: TangCheeks, pull: FloatArray, factors: SafetyFactors
+) -> tuple[Check, ...]:
     """Pin and cheeks under the stay's pull (cases, 3), N, in the lugs' axes: 1 along the pin, 2 away from
     the root, 3.
 
@@ -66,23 +68,28 @@ class Bore:
 
 
 def bore_checks(
-    part: str, bore: Bore, pin: Pin, pull: FloatArray, factors: Factors, proofs: tuple[float, float]
+    part: str,
+    bore: Bore,
+    pin: Pin,
+    pull: FloatArray,
+    factors: SafetyFactors,
+    proof_stresses: tuple[float, float],
 ) -> tuple[Check, ...]:
-    """Pin and bore under the stay's pull (cases,), N; `proofs` of the eye on the pin and of the bush, Pa."""
+    """Pin and bore under the stay's pull (cases,), N; `proof_stresses` of the eye on the pin and of the bush, Pa."""
     size = np.abs(np.asarray(pull, dtype=float))
     return (
-        *pin_checks(part, pin, size, factors, proofs),
+        *pin_checks(part, pin, size, factors, proof_stresses),
         *hole_checks(f"{part}, bore", bore.laminate, bore.diameter, size / bore.walls, factors),
     )
 
 
-FREE = 1e-4
+REL_TOL_PIN_MOMENT = 1e-4
 """Of all moments at the pin: what acts about it beyond this is no rounding."""
 
 
 @dataclass(frozen=True)
-class PinnedEnd:
-    """A pin through both walls of the end of a tube, their middles `apart`, m, in bushes of `bore.diameter`.
+class PinnedTubeEnd:
+    """A pin through both walls of the end of a tube, their middles `wall_spacing`, m, in bushes of `bore.diameter`.
 
     pin    : the shoe's tongue inside is its inner plate, the bushes in the walls are the outer ones
     collar : m, of what keeps it from sliding;   proofs : Pa, of the tongue and of the bushes
@@ -90,20 +97,20 @@ class PinnedEnd:
 
     pin: Pin
     bore: Bore
-    apart: float
+    wall_spacing: float
     collar: float
-    proofs: tuple[float, float]
+    proof_stresses: tuple[float, float]
 
     def wall_force(self, loads: FloatArray) -> FloatArray:
         """(cases,), N, across the pin on the wall that has more, under loads (cases, 6) at the pin's middle."""
         along, across = loads[:, 1] / 2, loads[:, 2] / 2
-        pair = loads[:, 5] / self.apart, loads[:, 4] / self.apart
+        pair = loads[:, 5] / self.wall_spacing, loads[:, 4] / self.wall_spacing
         return np.asarray(np.hypot(np.abs(along) + np.abs(pair[0]), np.abs(across) + np.abs(pair[1])))
 
-    def checks(self, part: str, loads: FloatArray, factors: Factors) -> tuple[Check, ...]:
+    def checks(self, part: str, loads: FloatArray, factors: SafetyFactors) -> tuple[Check, ...]:
         """Pin and walls; a moment about the pin is not carried."""
         worst, laminate = self.wall_force(loads), self.bore.laminate
-        slides = pull_checks(
+        collar_checks = washer_checks(
             f"{part}, wall under the collar",
             laminate,
             self.bore.diameter,
@@ -111,9 +118,12 @@ class PinnedEnd:
             np.abs(loads[:, 0]),
             factors,
         )
-        found = (*bore_checks(f"{part}, pin", self.bore, self.pin, 2 * worst, factors, self.proofs), *slides)
-        size = np.abs(loads[:, :3]).sum(axis=1) * self.apart + np.abs(loads[:, 3:]).sum(axis=1)
-        if (np.abs(loads[:, 3]) > FREE * size).any():
+        found = (
+            *bore_checks(f"{part}, pin", self.bore, self.pin, 2 * worst, factors, self.proof_stresses),
+            *collar_checks,
+        )
+        size = np.abs(loads[:, :3]).sum(axis=1) * self.wall_spacing + np.abs(loads[:, 3:]).sum(axis=1)
+        if (np.abs(loads[:, 3]) > REL_TOL_PIN_MOMENT * size).any():
             why = "a pin does not hold against bending about itself; describe the end as pinned, or fix it otherwise"
             return (*found, not_checked(part, "bending about its pin", len(loads), why))
         return found

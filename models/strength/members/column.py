@@ -20,10 +20,10 @@ from typing import Final
 import numpy as np
 
 from femcore.base.arrays import FloatArray
-from models.strength.bounds import above_zero
-from models.strength.margins import Check, Factors, checked, not_checked
+from models.strength.bounds import require_positive
+from models.strength.margins import Check, SafetyFactors, checked, not_checked
 
-CURVES: Final = {
+BUCKLING_CURVES: Final = {
     "a0": (0.13, 0.2), "a": (0.21, 0.2), "b": (0.34, 0.2), "c": (0.49, 0.2), "d": (0.76, 0.2),
     "aluminium A": (0.20, 0.10), "aluminium B": (0.32, 0.0), "stainless tube": (0.49, 0.4),
 }  # fmt: skip
@@ -31,7 +31,7 @@ CURVES: Final = {
 from memory).
 """
 _ALUMINIUM = "EN 1999-1-1 6.3.1 (from memory)"
-SOURCES: Final = {
+CURVE_SOURCES: Final = {
     "aluminium A": _ALUMINIUM, "aluminium B": _ALUMINIUM, "stainless tube": "EN 1993-1-4 5.4.2 (from memory)",
 }  # fmt: skip
 """The standards of the curves that are not of EN 1993-1-1."""
@@ -40,7 +40,7 @@ SOURCES: Final = {
 @dataclass(frozen=True)
 class Column:
     """A strut of one section: `A` m², least `I` m⁴ and its `W` m³; E and proof Pa; `length` m; `curve` of
-    `CURVES`.
+    `BUCKLING_CURVES`.
 
     effective : buckling length over length: 1 for pinned ends, or a foot fixed and a load that always points
       at it; 2 for a
@@ -60,40 +60,44 @@ class Column:
     tilt: float = 0.0
 
     def __post_init__(self) -> None:
-        above_zero("strut", A=self.A, I=self.I, W=self.W, E=self.E, proof=self.proof, length=self.length)
-        above_zero("strut", effective_length=self.effective)
+        require_positive(
+            "strut", A=self.A, I=self.I, W=self.W, E=self.E, proof=self.proof, length=self.length
+        )
+        require_positive("strut", effective_length=self.effective)
 
     @property
-    def euler(self) -> float:
+    def euler_load(self) -> float:
         """N, π² EI/(effective length)²."""
         return math.pi**2 * self.E * self.I / (self.effective * self.length) ** 2
 
     @property
     def slenderness(self) -> float:
         """λ̄ = √(A f_y/N_cr)."""
-        return math.sqrt(self.A * self.proof / self.euler)
+        return math.sqrt(self.A * self.proof / self.euler_load)
 
 
-def reduction(slenderness: float, curve: str) -> float:
+def buckling_reduction(slenderness: float, curve: str) -> float:
     """χ = 1/(Φ + √(Φ² − λ̄²)) ≤ 1, Φ = ½(1 + α(λ̄ − λ̄₀) + λ̄²)."""
-    alpha, plateau = CURVES[curve]
+    alpha, plateau = BUCKLING_CURVES[curve]
     phi = 0.5 * (1 + alpha * max(slenderness - plateau, 0.0) + slenderness**2)
     return min(1.0, 1 / (phi + math.sqrt(phi**2 - slenderness**2)))
 
 
 def column_resistance(column: Column) -> float:
     """N, characteristic: first yield with the curve's imperfection, the eccentricity and the tilt."""
-    alpha, plateau = CURVES[column.curve]
+    alpha, plateau = BUCKLING_CURVES[column.curve]
     lever = abs(column.eccentricity) + abs(column.tilt) * column.length
     bow = alpha * max(column.slenderness - plateau, 0.0) + lever * column.A / column.W
-    squash, euler = column.A * column.proof, column.euler
-    half = (squash + euler * (1 + bow)) / 2
-    return squash * euler / (half + math.sqrt(max(half**2 - squash * euler, 0.0)))
+    yield_load, euler_load = column.A * column.proof, column.euler_load
+    half = (yield_load + euler_load * (1 + bow)) / 2
+    return yield_load * euler_load / (half + math.sqrt(max(half**2 - yield_load * euler_load, 0.0)))
 
 
-def column_checks(part: str, column: Column, push: FloatArray, factors: Factors) -> tuple[Check, ...]:
-    """Buckling and squash under `push` (cases,), N, above zero; a pull does not buckle it."""
-    N, buckling = np.maximum(push, 0.0), factors.named("buckling")
+def column_checks(
+    part: str, column: Column, compression: FloatArray, factors: SafetyFactors
+) -> tuple[Check, ...]:
+    """Buckling and squash under `compression` (cases,), N, above zero; a pull does not buckle it."""
+    N, buckling = np.maximum(compression, 0.0), factors.safety_factor("buckling")
     return (
         checked(
             part,
@@ -102,23 +106,25 @@ def column_checks(part: str, column: Column, push: FloatArray, factors: Factors)
             column_resistance(column),
             "N",
             buckling,
-            f"{SOURCES.get(column.curve, 'EN 1993-1-1 6.3.1 (read)')}, curve {column.curve}",
+            f"{CURVE_SOURCES.get(column.curve, 'EN 1993-1-1 6.3.1 (read)')}, curve {column.curve}",
         ),
         checked(
             part,
             "strut squashed",
-            np.abs(push),
+            np.abs(compression),
             column.A * column.proof,
             "N",
-            factors.named("yielding"),
+            factors.safety_factor("yielding"),
             "N = A f_y",
         ),
     )
 
 
-def foot_check(part: str, push: FloatArray, area: float, strength: float | None, factors: Factors) -> Check:
-    """What bears a strut's foot: `area`, m² (see `bolted_plate.spread_area`), of crushing `strength`, Pa."""
-    name, N = "bed under the foot", np.maximum(push, 0.0)
+def bearing_check(
+    part: str, compression: FloatArray, area: float, strength: float | None, factors: SafetyFactors
+) -> Check:
+    """What bears a strut's foot: `area`, m² (see `bolted_plate.bearing_area`), of crushing `strength`, Pa."""
+    name, N = "bed under the foot", np.maximum(compression, 0.0)
     if strength is None:
         return not_checked(part, name, len(N), "no crushing strength of the bed is given")
-    return checked(part, name, N, strength * area, "N", factors.named("bearing"), "common practice")
+    return checked(part, name, N, strength * area, "N", factors.safety_factor("bearing"), "common practice")

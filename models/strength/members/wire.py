@@ -17,10 +17,10 @@ from typing import Final
 import numpy as np
 
 from femcore.base.arrays import FloatArray
-from models.strength.bounds import above_zero
-from models.strength.margins import Check, Factors, checked, not_checked
+from models.strength.bounds import require_positive
+from models.strength.margins import Check, SafetyFactors, checked, not_checked
 
-BENDS: Final = {
+BEND_EFFICIENCY: Final = {
     1.0: 0.50, 2.0: 0.65, 4.0: 0.75, 6.0: 0.79, 8.0: 0.83,
     10.0: 0.86, 15.0: 0.89, 20.0: 0.91, 30.0: 0.93, 40.0: 0.95,
 }  # fmt: skip
@@ -31,7 +31,7 @@ TERMINALS: Final = {"swaged": 0.95, "mechanical": 0.90, "spliced": 0.90, "clampe
 
 
 @dataclass(frozen=True)
-class LineRun:
+class Wire:
     """A line of `breaking` load, N, and `diameter`, m, bent over `radius`, m (None: straight), ended by a
     `terminal`.
     """
@@ -42,34 +42,36 @@ class LineRun:
     terminal: float = 0.90
 
     def __post_init__(self) -> None:
-        above_zero("line", breaking_load=self.breaking, diameter=self.diameter, terminal=self.terminal)
+        require_positive("line", breaking_load=self.breaking, diameter=self.diameter, terminal=self.terminal)
         if self.radius is not None:
-            above_zero("line", radius=self.radius)
+            require_positive("line", radius=self.radius)
 
 
 def bend_efficiency(ratio: float) -> float:
     """Part of the breaking load left at D/d = `ratio`; NaN below 1, not known; 0.95 beyond 40."""
-    if ratio < min(BENDS):
+    if ratio < min(BEND_EFFICIENCY):
         return math.nan
-    return float(np.interp(ratio, list(BENDS), list(BENDS.values())))
+    return float(np.interp(ratio, list(BEND_EFFICIENCY), list(BEND_EFFICIENCY.values())))
 
 
-def saddle_pull(tension: FloatArray, turn: float) -> FloatArray:
-    """N, what a line under `tension` puts on what turns it by `turn`, rad: 2 T sin(turn/2)."""
-    return np.asarray(2 * tension * math.sin(turn / 2))
+def deviation_force(tension: FloatArray, deflection_angle: float) -> FloatArray:
+    """N, what a line under `tension` puts on what turns it by `deflection_angle`, rad: 2 T sin(turn/2)."""
+    return np.asarray(2 * tension * math.sin(deflection_angle / 2))
 
 
-def line_checks(part: str, line: LineRun, tension: FloatArray, factors: Factors) -> tuple[Check, ...]:
+def wire_checks(part: str, line: Wire, tension: FloatArray, factors: SafetyFactors) -> tuple[Check, ...]:
     """The line at its terminal and over its bend, under `tension` (cases,), N; a slack line is not loaded."""
-    T, factor = np.maximum(tension, 0.0), factors.named("line")
-    at_end = checked(
+    T, factor = np.maximum(tension, 0.0), factors.safety_factor("line")
+    terminal_check = checked(
         part, "line at its terminal", T, line.terminal * line.breaking, "N", factor, "common practice"
     )
     if line.radius is None:
-        return (at_end,)
+        return (terminal_check,)
     ratio, name = 2 * line.radius / line.diameter, "line over its bend"
-    left = bend_efficiency(ratio)
-    if math.isnan(left):
+    efficiency = bend_efficiency(ratio)
+    if math.isnan(efficiency):
         why = f"it is bent over {ratio:.2g} of its own diameter; no strength is known below 1"
-        return at_end, not_checked(part, name, len(T), why)
-    return at_end, checked(part, name, T, left * line.breaking, "N", factor, "wire rope makers' table, D/d")
+        return terminal_check, not_checked(part, name, len(T), why)
+    return terminal_check, checked(
+        part, name, T, efficiency * line.breaking, "N", factor, "wire rope makers' table, D/d"
+    )

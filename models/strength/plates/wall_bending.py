@@ -11,7 +11,7 @@ from the place opposite the foot, α where its edge begins:
     H and C   M = −S R sin β + ((R H − C)/2π)(β − sin β) − (H R/2π)(sin β − β cos β),    ∫M sin β = 0
 
 (derived; for a foot without width 3 P R/4π, as R.J. Roark has it, and C/2). Greatest moments are added without regard to their
-places. Flat panel: held at a radius around a disc of the foot's area (`ring_checks.disc_edge`).
+places. Flat panel: held at a radius around a disc of the foot's area (`ring_checks.disc_edge_flows`).
 """
 
 from __future__ import annotations
@@ -26,22 +26,22 @@ from femcore.base.arrays import FloatArray
 from femcore.base.errors import InputFault
 from femcore.laminates import Laminate, first_ply_failure, wall_stiffness
 from femcore.materials import Metal
-from models.strength.bonding.ring_checks import disc_edge, skin_check
-from models.strength.bounds import above_zero, larger
-from models.strength.margins import Check, Factors, checked, not_checked
-from models.strength.plates.disc import Plate
+from models.strength.bonding.ring_checks import disc_edge_flows, skin_check
+from models.strength.bounds import require_larger, require_positive
+from models.strength.margins import Check, SafetyFactors, checked, not_checked
+from models.strength.plates.disc import IsotropicPlate
 
-BEYOND = 1.56
+RING_LENGTH_FACTOR = 1.56
 """Of √(R t): how much longer than the foot the ring is that works with it."""
-STEPS = 361
+RING_POINTS = 361
 """Places around the ring at which its bending is looked at."""
-WIDEST = 0.999
+MAX_HALF_WIDTH_RATIO = 0.999
 """Of the beam's radius: half of a foot that reaches round the beam counts as no more."""
-BENT = "bent under the foot"
+WALL_BENDING = "bent under the foot"
 
 
 @dataclass(frozen=True, eq=False)
-class WallUnder:
+class SupportingWall:
     """A wall of a laminate (x along the beam) or of a metal, `thickness` m.
 
     diameter : m, outside, of a round beam;   far : m, from the foot's middle to what holds a flat panel; neither: not known
@@ -51,23 +51,27 @@ class WallUnder:
     metal: Metal | None = None
     thickness: float = 0.0
     diameter: float | None = None
-    far: float | None = None
+    support_radius: float | None = None
 
     def __post_init__(self) -> None:
-        above_zero("wall", thickness=self.thickness)
+        require_positive("wall", thickness=self.thickness)
         if self.diameter is not None:
-            larger(
+            require_larger(
                 "wall", ("twice its thickness", 2 * self.thickness), ("the beam's diameter", self.diameter)
             )
 
-    def carries(self, size: tuple[float, float]) -> None:
+    def check_size(self, size: tuple[float, float]) -> None:
         """InputFault where a foot of that size, m, reaches beyond what holds a flat wall."""
-        if self.diameter is None and self.far is not None and self.far <= disc_radius(size):
+        if (
+            self.diameter is None
+            and self.support_radius is not None
+            and self.support_radius <= equivalent_disc_radius(size)
+        ):
             cure = "give the distance from the foot's middle to what holds the wall"
             raise InputFault("wall", "held_at lies within the foot", cure)
 
     @property
-    def stretch(self) -> tuple[float, float]:
+    def axial_stiffness(self) -> tuple[float, float]:
         """N/m, E t along the beam and around it."""
         if self.laminate is not None:
             turned = self.laminate.rotated(math.pi / 2)
@@ -84,13 +88,13 @@ class WallUnder:
         return self.metal.shear_modulus * self.thickness
 
     @property
-    def plate(self) -> Plate:
+    def plate(self) -> IsotropicPlate:
         """As a plate around a disc."""
         if self.laminate is not None:
-            return Plate.of_laminate(self.laminate)
+            return IsotropicPlate.of_laminate(self.laminate)
         assert self.metal is not None  # noqa: S101  (one of both)
         E, nu, t = self.metal.E, self.metal.nu, self.thickness
-        return Plate(E * t, nu, E * t**3 / (12 * (1 - nu**2)))
+        return IsotropicPlate(E * t, nu, E * t**3 / (12 * (1 - nu**2)))
 
 
 @dataclass(frozen=True)
@@ -110,7 +114,7 @@ def arc_bending(half: float) -> ArcBending:
     """Of a ring whose foot covers `half`, rad, to either side, below π."""
     a = math.pi - half
     s, c, s2, c2 = math.sin(a), math.cos(a), math.sin(2 * a), math.cos(2 * a)
-    beta = np.linspace(0.0, a, STEPS)
+    beta = np.linspace(0.0, a, RING_POINTS)
     sine, cosine = np.sin(beta), np.cos(beta)
     first, second = s - a * c, -a * c2 / 4 + s2 / 8  # ∫β sin β, ∫β sin β cos β
     A, B = np.linalg.solve([[a, s], [s, a / 2 + s2 / 4]], [-first / (2 * math.pi), -second / (2 * math.pi)])
@@ -129,58 +133,67 @@ def arc_bending(half: float) -> ArcBending:
     ))  # fmt: skip
 
 
-def wall_under_checks(
-    part: str, wall: WallUnder, size: tuple[float, float], loads: FloatArray, factors: Factors
+def wall_bending_checks(
+    part: str, wall: SupportingWall, size: tuple[float, float], loads: FloatArray, factors: SafetyFactors
 ) -> tuple[Check, ...]:
     """The wall under a foot of `size` (along, across), m, under loads (cases, 6) at the foot's middle."""
     if wall.diameter is not None:
-        return (_round(part, wall, size, loads, factors),)
-    if wall.far is None:
+        return (_tube_wall_check(part, wall, size, loads, factors),)
+    if wall.support_radius is None:
         why = "neither the beam's diameter nor what holds a flat wall (held_at) is given"
-        return (not_checked(part, BENT, len(loads), why),)
-    return (_flat(part, wall, disc_radius(size), wall.far, loads, factors),)
+        return (not_checked(part, WALL_BENDING, len(loads), why),)
+    return (_flat_wall_check(part, wall, equivalent_disc_radius(size), wall.support_radius, loads, factors),)
 
 
-def disc_radius(size: tuple[float, float]) -> float:
+def equivalent_disc_radius(size: tuple[float, float]) -> float:
     """m, of the disc that has a foot's area."""
     return math.sqrt(size[0] * size[1] / math.pi)
 
 
 def ring_flows(
-    wall: WallUnder, size: tuple[float, float], loads: FloatArray
+    wall: SupportingWall, size: tuple[float, float], loads: FloatArray
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
     """(cases,) each: bending M_y, N, force N_y and shear N_xy, N/m, sizes, in a round wall beside a foot; y around the beam."""
     t, D = wall.thickness, wall.diameter or math.nan
     R = (D - t) / 2
-    arc = arc_bending(math.asin(min(size[1] / D, WIDEST)))
-    b = size[0] + BEYOND * math.sqrt(R * t)
+    arc = arc_bending(math.asin(min(size[1] / D, MAX_HALF_WIDTH_RATIO)))
+    b = size[0] + RING_LENGTH_FACTOR * math.sqrt(R * t)
     F1, F2, F3, M1, M2, M3 = np.abs(np.asarray(loads, dtype=float)).T
     pull, around = F2 / b + 6 * M3 / b**2, F3 / b + 6 * M2 / b**2
     bending = R * (arc.pull * pull + arc.around * around) + arc.couple * M1 / b
     return bending, arc.hoop * pull + around, F1 / (2 * b)
 
 
-def _round(
-    part: str, wall: WallUnder, size: tuple[float, float], loads: FloatArray, factors: Factors
+def _tube_wall_check(
+    part: str, wall: SupportingWall, size: tuple[float, float], loads: FloatArray, factors: SafetyFactors
 ) -> Check:
     bending, force, shear = ring_flows(wall, size, loads)
-    return _stressed(part, wall, force, shear, bending, factors, "ring with a rigid arc (derived); Zick 1951")
+    return _stress_check(
+        part, wall, force, shear, bending, factors, "ring with a rigid arc (derived); Zick 1951"
+    )
 
 
-def _flat(part: str, wall: WallUnder, r: float, far: float, loads: FloatArray, factors: Factors) -> Check:
-    if wall.laminate is not None:
-        return skin_check(part, BENT, wall.laminate, (r, far), loads, factors)
-    torque, force, bent = disc_edge(loads, r, far)
-    return _stressed(part, wall, force, torque + force, bent, factors, "disc in a plate, clamped")
-
-
-def _stressed(
+def _flat_wall_check(
     part: str,
-    wall: WallUnder,
+    wall: SupportingWall,
+    r: float,
+    support_radius: float,
+    loads: FloatArray,
+    factors: SafetyFactors,
+) -> Check:
+    if wall.laminate is not None:
+        return skin_check(part, WALL_BENDING, wall.laminate, (r, support_radius), loads, factors)
+    torque, force, bent = disc_edge_flows(loads, r, support_radius)
+    return _stress_check(part, wall, force, torque + force, bent, factors, "disc in a plate, clamped")
+
+
+def _stress_check(
+    part: str,
+    wall: SupportingWall,
     force: FloatArray,
     shear: FloatArray,
     bending: FloatArray,
-    factors: Factors,
+    factors: SafetyFactors,
     source: str,
 ) -> Check:
     """First yield or first ply under N_y, N_xy, N/m, and M_y, N, of all signs."""
@@ -188,16 +201,24 @@ def _stressed(
         assert wall.metal is not None  # noqa: S101  (one of both)
         t = wall.thickness
         stress = np.sqrt((6 * bending / t**2 + force / t) ** 2 + 3 * (shear / t) ** 2)
-        return checked(part, BENT, stress, wall.metal.proof, "Pa", factors.named("yielding"), source)
-    ways = np.array([[i, j, k] for i in (1, -1) for j in (1, -1) for k in (1, -1)])[:, :, None]
-    resultants = np.zeros((len(ways), len(force), 6))
-    resultants[..., 1], resultants[..., 2] = ways[:, 0] * force, ways[:, 1] * shear
-    resultants[..., 4] = ways[:, 2] * bending
+        return checked(
+            part, WALL_BENDING, stress, wall.metal.proof, "Pa", factors.safety_factor("yielding"), source
+        )
+    signs = np.array([[i, j, k] for i in (1, -1) for j in (1, -1) for k in (1, -1)])[:, :, None]
+    resultants = np.zeros((len(signs), len(force), 6))
+    resultants[..., 1], resultants[..., 2] = signs[:, 0] * force, signs[:, 1] * shear
+    resultants[..., 4] = signs[:, 2] * bending
     try:
         factor = first_ply_failure(wall.laminate, resultants).load_factor.min(axis=0)
-    except InputFault as trouble:
-        return not_checked(part, BENT, len(force), f"{trouble.place}: {trouble.wrong}")
-    usage = np.where(np.isfinite(factor), 1 / factor, 0.0)
+    except InputFault as error:
+        return not_checked(part, WALL_BENDING, len(force), f"{error.place}: {error.wrong}")
+    utilisation = np.where(np.isfinite(factor), 1 / factor, 0.0)
     return checked(
-        part, BENT, usage, 1.0, "", factors.named("laminate"), f"{source}; Tsai & Wu 1971, first ply"
+        part,
+        WALL_BENDING,
+        utilisation,
+        1.0,
+        "",
+        factors.safety_factor("laminate"),
+        f"{source}; Tsai & Wu 1971, first ply",
     )

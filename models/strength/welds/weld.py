@@ -23,10 +23,10 @@ import numpy as np
 
 from femcore.base.arrays import FloatArray
 from femcore.materials import Metal
-from models.strength.bounds import above_zero
-from models.strength.margins import Check, Factors, checked, not_checked
+from models.strength.bounds import require_positive
+from models.strength.margins import Check, SafetyFactors, checked, not_checked
 
-FILLER: Final = {
+FILLER_STRENGTH: Final = {
     ("5356", "al6082_t6"): 210e6, ("5356", "al6082_t6_thin"): 210e6,
     ("5356", "al6061_t6"): 190e6, ("5356", "al5083_o"): 240e6,
     ("4043A", "al6082_t6"): 190e6, ("4043A", "al6082_t6_thin"): 190e6, ("4043A", "al6061_t6"): 170e6,
@@ -34,7 +34,7 @@ FILLER: Final = {
 }  # fmt: skip
 """f_w, Pa, by filler and metal (EN 1999-1-1 Table 8.8; stainless f_u/β_w with β_w = 1, EN 1993-1-4 6.3; from memory)."""
 
-STEEL = 150e9
+MIN_STEEL_MODULUS = 150e9
 """Pa: a metal stiffer than this is a steel."""
 
 
@@ -51,10 +51,10 @@ class FilletPair:
     strength: float | None = None
 
     def __post_init__(self) -> None:
-        above_zero("weld", throat=self.throat, length=self.length, thickness=self.thickness)
+        require_positive("weld", throat=self.throat, length=self.length, thickness=self.thickness)
 
 
-def weld_lines(weld: FilletPair, loads: FloatArray) -> FloatArray:
+def weld_line_forces(weld: FilletPair, loads: FloatArray) -> FloatArray:
     """(cases, 3), N/m, the greatest n (out of the foot), v1 and v3 on one weld, magnitudes, under loads at
     the foot.
     """
@@ -69,13 +69,13 @@ def weld_lines(weld: FilletPair, loads: FloatArray) -> FloatArray:
 
 def throat_stress(weld: FilletPair, loads: FloatArray) -> FloatArray:
     """(cases,), Pa, √(σ⊥² + 3(τ⊥² + τ∥²)) in the throat."""
-    return _throat(weld_lines(weld, loads) / weld.throat)
+    return _throat_stress(weld_line_forces(weld, loads) / weld.throat)
 
 
-def weld_checks(part: str, weld: FilletPair, loads: FloatArray, factors: Factors) -> tuple[Check, ...]:
+def weld_checks(part: str, weld: FilletPair, loads: FloatArray, factors: SafetyFactors) -> tuple[Check, ...]:
     """Throat and heat-affected zone under loads (cases, 6) at the foot."""
-    flows = weld_lines(weld, loads)[:, None]
-    return _weld_checks(part, weld.metal, weld.throat, weld.strength, flows, factors)
+    flows = weld_line_forces(weld, loads)[:, None]
+    return _line_force_checks(part, weld.metal, weld.throat, weld.strength, flows, factors)
 
 
 @dataclass(frozen=True, eq=False)
@@ -90,7 +90,7 @@ class FilletGroup:
     strength: float | None = None
 
     def __post_init__(self) -> None:
-        above_zero("weld", throat=self.throat, length=float(self.lengths.sum()))
+        require_positive("weld", throat=self.throat, length=float(self.lengths.sum()))
 
     @property
     def lengths(self) -> FloatArray:
@@ -107,38 +107,38 @@ class FilletGroup:
             "k,ki,kj->ij", length / 12, along, along
         )
         at = np.concatenate([start, start + along]) - centre
-        way = np.tile(along / length[:, None], (2, 1))
+        direction = np.tile(along / length[:, None], (2, 1))
         F1, F2, F3, M1, M2, M3 = np.asarray(loads, dtype=float).T
         # about the lines' own centre: M1 = ∫ −z n, M3 = ∫ x n with z along 3, x along 1
         about = np.stack([M3 - centre[0] * F2, -(M1 + centre[1] * F2)], axis=1)
-        bent = np.linalg.lstsq(second, about.T, rcond=None)[0].T
-        pull = F2[:, None] / length.sum() + bent @ at.T
-        turn = (M2 - (centre[1] * F1 - centre[0] * F3)) / np.trace(second)
+        bending_gradient = np.linalg.lstsq(second, about.T, rcond=None)[0].T
+        pull = F2[:, None] / length.sum() + bending_gradient @ at.T
+        polar_rotation = (M2 - (centre[1] * F1 - centre[0] * F3)) / np.trace(second)
         sheared = np.stack([F1, F3], axis=1)[:, None] / length.sum()
-        sheared = sheared + turn[:, None, None] * np.stack([at[:, 1], -at[:, 0]], axis=1)
-        lengthwise = np.einsum("cpi,pi->cp", sheared, way)
-        across = np.einsum("cpi,pi->cp", sheared, np.stack([-way[:, 1], way[:, 0]], axis=1))
+        sheared = sheared + polar_rotation[:, None, None] * np.stack([at[:, 1], -at[:, 0]], axis=1)
+        lengthwise = np.einsum("cpi,pi->cp", sheared, direction)
+        across = np.einsum("cpi,pi->cp", sheared, np.stack([-direction[:, 1], direction[:, 0]], axis=1))
         return np.stack([pull, across, lengthwise], axis=2)
 
-    def checks(self, part: str, loads: FloatArray, factors: Factors) -> tuple[Check, ...]:
+    def checks(self, part: str, loads: FloatArray, factors: SafetyFactors) -> tuple[Check, ...]:
         """Throat and heat-affected zone under loads (cases, 6) at the foot, in the axes of a `fixing`."""
         flows = np.abs(self.flows(loads))
-        return _weld_checks(f"{part}, weld", self.metal, self.throat, self.strength, flows, factors)
+        return _line_force_checks(f"{part}, weld", self.metal, self.throat, self.strength, flows, factors)
 
 
-def _throat(stress: FloatArray) -> FloatArray:
+def _throat_stress(stress: FloatArray) -> FloatArray:
     """(…,), Pa, of the throat's own n, v1, v3 over a, sizes, (…, 3): the worse of both signs of v1."""
     n, v1, v3 = np.moveaxis(np.abs(stress), -1, 0)
     return np.asarray(np.sqrt((n - v1) ** 2 / 2 + 3 * ((n + v1) ** 2 / 2 + v3**2)))
 
 
-def _weld_checks(
-    part: str, metal: Metal, throat: float, strength: float | None, flows: FloatArray, factors: Factors
+def _line_force_checks(
+    part: str, metal: Metal, throat: float, strength: float | None, flows: FloatArray, factors: SafetyFactors
 ) -> tuple[Check, ...]:
     """Of flows (cases, places, 3), N/m, the worst place of each case."""
-    ultimate, cases, steel = factors.named("ultimate"), len(flows), metal.E > STEEL
+    ultimate, cases, steel = factors.safety_factor("ultimate"), len(flows), metal.E > MIN_STEEL_MODULUS
     source = "EN 1993-1-8 4.5.3.2" if steel else "EN 1999-1-1 8.6.3.3"
-    stress = _throat(flows / throat).max(axis=1)
+    stress = _throat_stress(flows / throat).max(axis=1)
     first = (
         not_checked(part, "weld", cases, "no strength of the weld metal is given")
         if strength is None
@@ -147,6 +147,8 @@ def _weld_checks(
     if metal.ultimate_haz is None:
         return first, not_checked(part, "metal beside the weld", cases, "its strength there is not known")
     n, v1, v3 = np.moveaxis(flows, -1, 0) / (math.sqrt(2) * throat)
-    beside = np.sqrt(n**2 + 3 * (v1**2 + v3**2)).max(axis=1)
+    haz_stress = np.sqrt(n**2 + 3 * (v1**2 + v3**2)).max(axis=1)
     source = "EN 1993-1-8 4.5.3.2, on the leg" if steel else "EN 1999-1-1 8.6.3.4"
-    return first, checked(part, "metal beside the weld", beside, metal.ultimate_haz, "Pa", ultimate, source)
+    return first, checked(
+        part, "metal beside the weld", haz_stress, metal.ultimate_haz, "Pa", ultimate, source
+    )

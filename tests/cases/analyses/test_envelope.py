@@ -7,20 +7,20 @@ from functools import cache
 import numpy as np
 import pytest
 
-from cases.analyses.case_rows import HOW, Readings, combine, readings
+from cases.analyses.case_rows import ROW_METHODS, Responses, combine, responses
 from cases.analyses.comparison import compare, rows
 from cases.analyses.envelope import envelope, envelope_data, envelopes, extremes
-from cases.analyses.fatigue_life import wear
+from cases.analyses.fatigue_life import fatigue_lives
 from cases.analyses.study import run_study
 from cases.input.boat_file import BoatFile
-from cases.input.combinations import CaseSum
+from cases.input.combinations import ExpandedCombination
 from cases.input.service import ServiceLife
 from cases.loads.racking import Racking
 from femcore.base.errors import StructureFault
 from femcore.frame.frame import ACTIONS
 from femcore.solvers.solution import solve
 from models.response.front_end import SIDES
-from tests.models.boats import FILES, LONGERON, MIRROR, STAYS, STRUT, filed, house_boat
+from tests.models.boats import FILES, LONGERON, MARTINGALE_STAYS, MIRROR, STRUT, boat_file_of, example_boat
 
 RIGID, FORK = {"name": "rigid", "kind": "rigid"}, {"name": "fork", "kind": "pinned", "axis": [1, 0, 0]}
 SOFT = {"name": "soft", "kind": "sprung", "pitch": "200 kN*m/rad", "roll": "300 kN*m/rad"}
@@ -31,14 +31,14 @@ MOVED = {"name": "moved", "kind": "racking", "movement": "60 mm"}
 WEIGHT = {"name": "weight", "kind": "weight"}
 WARM = {"name": "warm", "kind": "temperature", "crossbeam": "30 delta_degC"}
 BOAT = {"station": 3.4, "height": 0.4, "inboard": 0.4, "root": {"pitch": 8e6, "roll": 9e6}}
-TRUSS = {"striker": STRUT, "martingale": STAYS}
-KINDS = list(Readings.__dataclass_fields__)
+TRUSS = {"striker": STRUT, "martingale": MARTINGALE_STAYS}
+KINDS = list(Responses.__dataclass_fields__)
 
 
 def study(cases, joints=(RIGID, FORK, SOFT), **keys):
     """A run of the plain boat."""
     return run_study(
-        filed(list(joints), list(cases), **BOAT | {"stay": {"forward": 0.05, "up": 0.15}} | keys)
+        boat_file_of(list(joints), list(cases), **BOAT | {"stay": {"forward": 0.05, "up": 0.15}} | keys)
     )
 
 
@@ -46,24 +46,24 @@ def some(names, count, seed=1):
     """Random combinations of all cases."""
     factors = np.random.default_rng(seed).uniform(-1.5, 1.5, (count, len(names)))
     return [
-        CaseSum(f"sum {n}", "", dict(zip(names, map(float, row), strict=True)))
+        ExpandedCombination(f"sum {n}", "", dict(zip(names, map(float, row), strict=True)))
         for n, row in enumerate(factors)
     ]
 
 
-def directly(joint, sums):
+def directly(joint, combinations):
     """The readings of combinations, each solved on its own from its combined loads, and what the solver did."""
     names, found = list(joint.solution.names), []
-    for one in sums:
+    for one in combinations:
         factors = np.array([[one.factors.get(name, 0.0) for name in names]])
-        bent = bool(joint.solution.bent[factors[0] != 0].any())
+        bent = bool(joint.solution.second_order[factors[0] != 0].any())
         found.append(solve(joint.front.frame, joint.solution.loads.combined(factors, (one.name,)), bent))
-    return [readings(joint.front, solution) for solution in found], found
+    return [responses(joint.front, solution) for solution in found], found
 
 
-def agree(found, joint, sums, rel=1e-9):
+def agree(found, joint, combinations, rel=1e-9):
     """Every row of an envelope after the cases is that of the direct solve."""
-    rows, solutions = directly(joint, sums)
+    rows, solutions = directly(joint, combinations)
     cases = len(joint.cases)
     for kind in KINDS:
         values, expected = (
@@ -81,32 +81,35 @@ def agree(found, joint, sums, rel=1e-9):
 def test_a_combination_is_the_direct_solve(pretension):
     """Unit solutions with pretension, weight and warmth combine to the direct solve, to 1e-9, whatever slackens."""
     cases = [RIG, SEA, MOVED, WEIGHT, WARM]
-    truss = {"striker": STRUT | {"mass": 2.0}, "martingale": STAYS}
-    made = filed([RIGID, FORK, SOFT], cases, **BOAT | truss | {"beam": {"mass": 8.0}})
+    truss = {"striker": STRUT | {"mass": 2.0}, "martingale": MARTINGALE_STAYS}
+    made = boat_file_of([RIGID, FORK, SOFT], cases, **BOAT | truss | {"beam": {"mass": 8.0}})
     tables = made._raw
     tables["martingale"] |= {"pretension": f"{pretension} N"}
     tables["crossbeam"] |= {"expansion": "20e-6 1/K"}
     run = run_study(type(made).model_validate(tables))
-    sums = some([case.name for case in run.cases], 25)
+    combinations = some([case.name for case in run.cases], 25)
     done = set()
     for joint in run.joints:
-        found = envelope(joint, sums)
-        solutions = agree(found, joint, sums)
+        found = envelope(joint, combinations)
+        solutions = agree(found, joint, combinations)
         slack = [bool(solution.slack.any()) for solution in solutions]
-        assert [how == "slack" for how in found.rows.how[len(cases) :]] == slack
+        assert [how == "slack" for how in found.rows.method[len(cases) :]] == slack
         assert max(found.rows.error.max(), found.rows.balance.max()) < 1e-10
-        done |= set(found.rows.how)
+        done |= set(found.rows.method)
     assert done == {"case", "slack", "combined"}
 
 
 def test_second_order_is_solved_anew():
     """Combinations that hold a case of second order are solved in their deformed shape, the others combined."""
     run = study([RIG | {"second_order": True}, SEA], [SOFT])
-    sums = [CaseSum("both", "", {"rig": 1.1, "sea": 0.5}), CaseSum("sea twice", "", {"sea": 2.0, "rig": 0.0})]
-    found = envelope(run.joints[0], sums)
-    assert found.rows.how == ("case", "case", "deformed", "combined")
-    agree(found, run.joints[0], sums)
-    first = envelope(study([RIG, SEA], [SOFT]).joints[0], sums).rows.values.joint_load[2]
+    combinations = [
+        ExpandedCombination("both", "", {"rig": 1.1, "sea": 0.5}),
+        ExpandedCombination("sea twice", "", {"sea": 2.0, "rig": 0.0}),
+    ]
+    found = envelope(run.joints[0], combinations)
+    assert found.rows.method == ("case", "case", "deformed", "combined")
+    agree(found, run.joints[0], combinations)
+    first = envelope(study([RIG, SEA], [SOFT]).joints[0], combinations).rows.values.joint_load[2]
     assert np.abs(found.rows.values.joint_load[2] - first).max() > 1e-4 * np.abs(first).max()
 
 
@@ -114,35 +117,35 @@ def test_an_imposed_movement_is_combined_after_it_is_reached():
     """Half of a case that moves the stems 60 mm apart moves them 30 mm apart, with any joint."""
     run = study([RIG, MOVED])
     for joint in run.joints:
-        found = envelope(joint, [CaseSum("half", "", {"moved": 0.5})])
+        found = envelope(joint, [ExpandedCombination("half", "", {"moved": 0.5})])
         port, starboard = found.rows.values.stems[-1, :, 2]
         assert port - starboard == pytest.approx(0.03, rel=1e-10)
 
 
 @cache
-def house(name):
+def example_boat_file(name):
     """The study of a boat that the house hands out."""
-    return run_study(house_boat(name))
+    return run_study(example_boat(name))
 
 
 @pytest.mark.parametrize("name", FILES)
 def test_every_boat_of_the_house_has_its_envelope(name):
     """The combinations of every boat file hold for every joint, and two of them equal the direct solve."""
-    run = house(name)
-    sums = run.file.case_sums
-    assert sums
+    run = example_boat_file(name)
+    combinations = run.file.expanded_combinations
+    assert combinations
     for joint, found in zip(run.joints, envelopes(run), strict=True):
-        assert found.rows.names == (*joint.solution.names, *(one.name for one in sums))
-        assert set(found.rows.how) <= set(HOW)
+        assert found.rows.names == (*joint.solution.names, *(one.name for one in combinations))
+        assert set(found.rows.method) <= set(ROW_METHODS)
         assert max(found.rows.error.max(), found.rows.balance.max()) < 1e-8
-        few = [sums[0], sums[-1]]
-        agree(envelope(joint, few), joint, few, 1e-8 if joint.solution.bent.any() else 1e-9)
+        few = [combinations[0], combinations[-1]]
+        agree(envelope(joint, few), joint, few, 1e-8 if joint.solution.second_order.any() else 1e-9)
 
 
 @pytest.mark.parametrize("name", FILES)
 def test_every_boat_of_the_house_wears_and_varies(name):
     """Every boat file takes a service and a variant of its own, whatever stands in it."""
-    run = house(name)
+    run = example_boat_file(name)
     racking = next(case.name for case in run.cases if isinstance(case, Racking))
     service = {"distance": "20000 nmi", "per_mile": 100, "case": racking, "about": run.cases[0].name}
     weld = {
@@ -154,7 +157,7 @@ def test_every_boat_of_the_house_wears_and_varies(name):
     living = run.file.model_copy(
         update={"service": ServiceLife.model_validate(service | {"details": [weld]})}
     )
-    for joint in wear(replace(run, file=living)).joints:
+    for joint in fatigue_lives(replace(run, file=living)).joints:
         assert joint.lives[0].damage >= 0
         assert joint.ranges.max() > 0
     softer = {"name": "softer", "set": {"root.pitch": "9 MN*m/rad"}}
@@ -168,10 +171,10 @@ def test_every_boat_of_the_house_wears_and_varies(name):
 
 def test_the_worst_is_the_worst_by_brute_force():
     """Each highest and lowest value is that of a loop over all rows, and the row that it names has it."""
-    run = study([SIDEWAYS, SEA, MOVED], striker=STRUT, martingale=STAYS, longeron=LONGERON)
-    sums = some([case.name for case in run.cases], 40, seed=3)
+    run = study([SIDEWAYS, SEA, MOVED], striker=STRUT, martingale=MARTINGALE_STAYS, longeron=LONGERON)
+    combinations = some([case.name for case in run.cases], 40, seed=3)
     for joint in run.joints:
-        found = envelope(joint, sums)
+        found = envelope(joint, combinations)
         for kind in KINDS:
             values, worst = getattr(found.rows.values, kind), found.worst[kind]
             assert len(values) == len(found.rows.names) == 43
@@ -196,7 +199,7 @@ def test_the_readings_are_those_of_the_study():
     run = study([RIG, SEA], **TRUSS)
     for joint in run.joints:
         found = envelope(joint, [])
-        assert found.rows.how == ("case", "case")
+        assert found.rows.method == ("case", "case")
         for number, case in enumerate(joint.cases):
             assert np.array_equal(found.rows.values.joint_load[number], case.joint_load)
             assert np.array_equal(found.rows.values.stems[number], case.stems)
@@ -230,7 +233,9 @@ def test_the_data_say_all_of_it():
     data = json.loads(json.dumps(envelope_data(run), allow_nan=False))
     assert not data["entered"]
     assert "12215-7" in data["reason"]
-    assert [one["name"] for one in data["combinations"]] == [one.name for one in run.file.case_sums]
+    assert [one["name"] for one in data["combinations"]] == [
+        one.name for one in run.file.expanded_combinations
+    ]
     for joint, found in zip(data["joints"], envelopes(run), strict=True):
         names = [row["name"] for row in joint["rows"]]
         assert names == list(found.rows.names)
@@ -251,14 +256,18 @@ def test_what_cannot_be_solved_names_joint_and_combination():
     """A combination that buckles in its deformed shape is told by the joint's name and its own."""
     run = study([RIG | {"second_order": True}, SEA], [SOFT], **TRUSS)
     with pytest.raises(StructureFault, match=r"joint 'soft': case 'far too much' .*deformed"):
-        combine(run.joints[0].joint, run.joints[0].solution, [CaseSum("far too much", "", {"rig": 400.0})])
+        combine(
+            run.joints[0].joint,
+            run.joints[0].solution,
+            [ExpandedCombination("far too much", "", {"rig": 400.0})],
+        )
 
 
 def test_a_wrong_factor_would_show():
     """With one factor changed, an envelope's rows are not those of the direct solve."""
     joint = study([RIG, SEA], [SOFT]).joints[0]
-    sums = some(["rig", "sea"], 3)
-    wrong = [replace(one, factors=one.factors | {"sea": one.factors["sea"] + 0.01}) for one in sums]
-    agree(envelope(joint, sums), joint, sums)
+    combinations = some(["rig", "sea"], 3)
+    wrong = [replace(one, factors=one.factors | {"sea": one.factors["sea"] + 0.01}) for one in combinations]
+    agree(envelope(joint, combinations), joint, combinations)
     with pytest.raises(AssertionError):
-        agree(envelope(joint, wrong), joint, sums)
+        agree(envelope(joint, wrong), joint, combinations)

@@ -7,20 +7,20 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from cases.analyses.fatigue import CURVES, allowable_range, laminate
-from cases.analyses.fatigue_life import wear, wear_data
+from cases.analyses.fatigue import SN_CURVES, allowable_range, laminate
+from cases.analyses.fatigue_life import fatigue_data, fatigue_lives
 from cases.analyses.study import run_study
 from cases.input.boat_file import read_boat_file
 from femcore.base.errors import InputFault, InputFaults
-from models.response.joint_loads import BEAM_WORDS
+from models.response.joint_loads import JOINT_LOAD_NAMES
 from tests.cases.analyses.fatigue_checks import damage_integral
-from tests.models.boats import FILES, STAYS, STRUT, filed
+from tests.models.boats import FILES, MARTINGALE_STAYS, STRUT, boat_file_of
 
 RIGID, FORK = {"name": "rigid", "kind": "rigid"}, {"name": "fork", "kind": "pinned", "axis": [1, 0, 0]}
 SOFT = {"name": "soft", "kind": "sprung", "pitch": "200 kN*m/rad", "roll": "300 kN*m/rad"}
 RIG = {"name": "rig", "kind": "rig", "tension": "40 kN", "rake": "14 deg"}
 SEA = {"name": "sea", "kind": "racking", "force": "4 kN"}
-TRUSS = {"striker": STRUT, "martingale": STAYS}
+TRUSS = {"striker": STRUT, "martingale": MARTINGALE_STAYS}
 TOE = "IIW alloy, fillet weld toe"
 WELD = {"name": "weld", "component": "torque", "curve": TOE, "stress_per": "40 kPa/(N*m)"}
 TAPE = {
@@ -32,20 +32,20 @@ SERVICE = {"distance": "20000 nmi", "count": 2e6}
 
 def file(*details, joints=(RIGID, FORK, SOFT), cases=(RIG, SEA), boat=None, **service):
     """The plain boat with a service."""
-    made = filed(list(joints), list(cases), station=3.4, height=0.4, inboard=0.4, **(boat or {}))
+    made = boat_file_of(list(joints), list(cases), station=3.4, height=0.4, inboard=0.4, **(boat or {}))
     return type(made).model_validate(made._raw | {"service": SERVICE | service | {"details": list(details)}})
 
 
-def worn(*details, **keys):
+def fatigue_of(*details, **keys):
     """Its study and what the service does."""
     study = run_study(file(*details, **keys))
-    return study, wear(study)
+    return study, fatigue_lives(study)
 
 
 def test_a_cycle_goes_from_the_case_to_its_reverse():
     """In a linear frame the range of every joint load is twice the racking case's; with a swing of 1, once."""
     for swing in (2.0, 1.0, 0.5):
-        study, done = worn(swing=swing)
+        study, done = fatigue_of(swing=swing)
         assert done.case == "sea"
         for joint, found in zip(study.joints, done.joints, strict=True):
             load = joint.cases[1].joint_load
@@ -54,8 +54,8 @@ def test_a_cycle_goes_from_the_case_to_its_reverse():
 
 def test_what_stands_meanwhile_shifts_the_mean_alone():
     """In a linear frame the case that stands is the mean of the cycle, and leaves its range."""
-    study, plain = worn()
-    _, about = worn(about="rig")
+    study, plain = fatigue_of()
+    _, about = fatigue_of(about="rig")
     for joint, found, alone in zip(study.joints, about.joints, plain.joints, strict=True):
         size = np.abs(joint.cases[0].joint_load).max()
         assert found.ranges == pytest.approx(alone.ranges, abs=1e-9 * size)
@@ -65,8 +65,8 @@ def test_what_stands_meanwhile_shifts_the_mean_alone():
 
 def test_a_cable_that_slackens_on_the_way_is_in_the_range():
     """Where the sea makes one stay slack, the ends of the cycle are solved with it slack; the rig keeps it taut."""
-    study, loose = worn(boat=TRUSS, joints=[RIGID, SOFT])
-    _, taut = worn(boat=TRUSS, joints=[RIGID, SOFT], about="rig")
+    study, loose = fatigue_of(boat=TRUSS, joints=[RIGID, SOFT])
+    _, taut = fatigue_of(boat=TRUSS, joints=[RIGID, SOFT], about="rig")
     for joint, found, held in zip(study.joints, loose.joints, taut.joints, strict=True):
         assert joint.solution.slack[1].sum() == 1
         one, other = joint.cases[1].joint_load, joint.cases[1].joint_load[::-1] * [1, -1, 1, -1, 1, -1]
@@ -76,23 +76,25 @@ def test_a_cable_that_slackens_on_the_way_is_in_the_range():
 
 def test_damage_is_miners_sum():
     """A detail's damage is the integral of the distribution over its curve; its miles are the distance over it."""
-    study, done = worn(WELD | {"factor": 1.0})
+    study, done = fatigue_of(WELD | {"factor": 1.0})
     for joint, found in zip(study.joints, done.joints, strict=True):
         [life] = found.lives
         largest = 40e3 * 2 * np.abs(joint.cases[1].joint_load[:, 4]).max()
         assert life.largest == pytest.approx(largest, rel=1e-9)
         ranges = study.file.service.ranges(largest)
-        assert life.damage == pytest.approx(damage_integral(CURVES[TOE], ranges), rel=1e-6, abs=0)
+        assert life.damage == pytest.approx(damage_integral(SN_CURVES[TOE], ranges), rel=1e-6, abs=0)
         assert life.miles == pytest.approx(20000 / life.damage)
         assert not life.static
 
 
 def test_at_the_allowable_range_the_distance_is_the_life():
     """A stress for each N·m that brings the allowable range makes a damage of 1, with the partial factor too."""
-    study, done = worn(WELD, joints=[SOFT])
-    allowed = allowable_range(CURVES[TOE], study.file.service, 1.25)
+    study, done = fatigue_of(WELD, joints=[SOFT])
+    allowed = allowable_range(SN_CURVES[TOE], study.file.service, 1.25)
     per = allowed / done.joints[0].ranges[0, 4]
-    [life] = worn(WELD | {"stress_per": f"{per} Pa/(N*m)", "factor": 1.25}, joints=[SOFT])[1].joints[0].lives
+    [life] = (
+        fatigue_of(WELD | {"stress_per": f"{per} Pa/(N*m)", "factor": 1.25}, joints=[SOFT])[1].joints[0].lives
+    )
     assert life.damage == pytest.approx(1, rel=1e-6)
     assert life.miles == pytest.approx(20000, rel=1e-6)
     assert life.largest == pytest.approx(life.allowed, rel=1e-6)
@@ -100,23 +102,25 @@ def test_at_the_allowable_range_the_distance_is_the_life():
 
 def test_the_file_s_fatigue_factor_is_on_every_range():
     """Ranges are judged as if the factor were on them: by default 1.35 of `[factors]`, and a detail's own in its place."""
-    study, done = worn(WELD, joints=[SOFT])
+    study, done = fatigue_of(WELD, joints=[SOFT])
     [life] = done.joints[0].lives
     assert life.factor == study.file.factors.fatigue == 1.35
     heavier = study.file.service.ranges(1.35 * life.largest)
-    assert life.damage == pytest.approx(damage_integral(CURVES[TOE], heavier), rel=1e-6)
+    assert life.damage == pytest.approx(damage_integral(SN_CURVES[TOE], heavier), rel=1e-6)
     factors = study.file.factors.model_copy(update={"fatigue": 2.0})
-    [twice] = wear(replace(study, file=study.file.model_copy(update={"factors": factors}))).joints[0].lives
+    [twice] = (
+        fatigue_lives(replace(study, file=study.file.model_copy(update={"factors": factors}))).joints[0].lives
+    )
     assert twice.factor == 2.0
     assert twice.damage > 3 * life.damage
-    [own] = worn(WELD | {"factor": 1.0}, joints=[SOFT])[1].joints[0].lives
+    [own] = fatigue_of(WELD | {"factor": 1.0}, joints=[SOFT])[1].joints[0].lives
     assert own.damage < life.damage / 2
     assert own.allowed == pytest.approx(1.35 * life.allowed, rel=1e-6)
 
 
 def test_a_joint_that_carries_nothing_lives_for_ever():
     """Details in bending at a joint free to bend have no damage and no end of life."""
-    _, done = worn(WELD | {"component": "vertical bending"})
+    _, done = fatigue_of(WELD | {"component": "vertical bending"})
     lives = {joint.joint: joint.lives[0] for joint in done.joints}
     assert lives["fork"].damage == 0
     assert math.isinf(lives["fork"].miles)
@@ -125,7 +129,7 @@ def test_a_joint_that_carries_nothing_lives_for_ever():
 
 def test_the_stiffer_joint_wears_sooner():
     """The same detail lives fewer miles at the joint that attracts more: the ratio of ranges to a power of the slopes."""
-    _, done = worn(WELD | {"stress_per": "400 kPa/(N*m)"}, joints=[RIGID, SOFT])
+    _, done = fatigue_of(WELD | {"stress_per": "400 kPa/(N*m)"}, joints=[RIGID, SOFT])
     rigid, soft = (joint.lives[0] for joint in done.joints)
     ratio = rigid.load_range / soft.load_range
     assert ratio > 1
@@ -134,8 +138,8 @@ def test_the_stiffer_joint_wears_sooner():
 
 def test_a_laminate_knows_the_steady_strain():
     """The steady strain of a laminate shortens its life, on the side where it is nearer to failure."""
-    _, alone = worn(TAPE | {"factor": 1.0}, joints=[SOFT])
-    study, about = worn(TAPE | {"factor": 1.0}, joints=[SOFT], about="rig")
+    _, alone = fatigue_of(TAPE | {"factor": 1.0}, joints=[SOFT])
+    study, about = fatigue_of(TAPE | {"factor": 1.0}, joints=[SOFT], about="rig")
     free, held = alone.joints[0].lives[0], about.joints[0].lives[0]
     assert held.load_range == pytest.approx(free.load_range, rel=1e-9)
     assert held.damage > free.damage > 0
@@ -150,17 +154,17 @@ def test_a_laminate_knows_the_steady_strain():
 def test_a_laminate_that_the_steady_load_breaks_has_no_life():
     """Where the steady strain alone reaches failure there are no miles, and the data stay JSON."""
     study = run_study(file(TAPE | {"strain_per": "1e-4 1/(N*m)"}, joints=[SOFT], about="rig"))
-    [life] = wear(study).joints[0].lives
+    [life] = fatigue_lives(study).joints[0].lives
     assert life.static
     assert life.miles == 0
-    data = json.loads(json.dumps(wear_data(study), allow_nan=False))
+    data = json.loads(json.dumps(fatigue_data(study), allow_nan=False))
     assert data["joints"][0]["details"][0]["damage"] is None
     assert data["joints"][0]["details"][0]["miles"] == 0
 
 
 def test_a_detail_stands_at_its_joint():
     """A detail of one joint is told for that joint alone, one of all for each."""
-    _, done = worn(WELD | {"joint": "soft"}, TAPE)
+    _, done = fatigue_of(WELD | {"joint": "soft"}, TAPE)
     assert [[life.detail.name for life in joint.lives] for joint in done.joints] == [
         ["tape"], ["tape"], ["weld", "tape"],
     ]  # fmt: skip
@@ -168,23 +172,23 @@ def test_a_detail_stands_at_its_joint():
 
 def test_each_component_is_read_by_its_word():
     """A force's detail takes stress per newton, of the component that its word names."""
-    for word in BEAM_WORDS:
-        unit = "kPa/(N*m)" if BEAM_WORDS.index(word) >= 3 else "kPa/N"
+    for word in JOINT_LOAD_NAMES:
+        unit = "kPa/(N*m)" if JOINT_LOAD_NAMES.index(word) >= 3 else "kPa/N"
         bolt = {"name": "bolt", "component": word, "curve": "bolt in tension", "diameter": "12 mm"}
-        _, done = worn(bolt | {"stress_per": f"3 {unit}"}, joints=[SOFT])
+        _, done = fatigue_of(bolt | {"stress_per": f"3 {unit}"}, joints=[SOFT])
         [joint] = done.joints
-        assert joint.lives[0].load_range in joint.ranges[:, BEAM_WORDS.index(word)]
+        assert joint.lives[0].load_range in joint.ranges[:, JOINT_LOAD_NAMES.index(word)]
 
 
 def test_the_data_tell_joints_side_by_side():
     """The data hold miles, cycles, all ranges and each detail's life with the source of its curve."""
     study = run_study(file(WELD, shape=0.9))
-    data = json.loads(json.dumps(wear_data(study), allow_nan=False))
+    data = json.loads(json.dumps(fatigue_data(study), allow_nan=False))
     assert (data["miles"], data["cycles"], data["shape"], data["case"]) == (20000, 2e6, 0.9, "sea")
     assert [joint["joint"] for joint in data["joints"]] == ["rigid", "fork", "soft"]
-    assert set(data["joints"][0]["ranges"]["port"]) == set(BEAM_WORDS)
+    assert set(data["joints"][0]["ranges"]["port"]) == set(JOINT_LOAD_NAMES)
     assert "Hobbacher" in data["joints"][0]["details"][0]["source"]
-    assert wear_data(run_study(filed([RIGID], [SEA]))) is None
+    assert fatigue_data(run_study(boat_file_of([RIGID], [SEA]))) is None
 
 
 HEAD = '[service]\ndistance = "20000 nmi"\ncount = 2e6\n'

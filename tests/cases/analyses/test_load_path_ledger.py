@@ -49,9 +49,9 @@ def test_all_that_acts_on_the_front_end_sums_to_nothing(case, joint):
     """Under every kind of load, applied and held sum to zero, force and moment, beside the largest of them."""
     found = every_load().joints[joint].cases[case]
     whole = found.whole
-    size = max(np.abs(whole.held).max(), np.abs(whole.applied).max(initial=0.0))
+    size = max(np.abs(whole.reactions).max(), np.abs(whole.applied).max(initial=0.0))
     assert size > 0
-    assert np.abs(whole.rest).max() < close(found) * size
+    assert np.abs(whole.imbalance).max() < close(found) * size
 
 
 @pytest.mark.parametrize("case", EVERY)
@@ -118,7 +118,7 @@ def test_a_movement_s_load_is_what_moved_it():
     force = whole.applied[0, 2]
     assert force > 1e3
     assert whole.applied[1, 2] == pytest.approx(-force, rel=1e-12)
-    roots = dict(zip(whole.roots, whole.held, strict=True))
+    roots = dict(zip(whole.roots, whole.reactions, strict=True))
     assert sum(entry[2] for entry in roots.values()) == pytest.approx(0, abs=1e-7 * force)
     rate = every_load().joints[0].racking_stiffness
     assert force == pytest.approx(0.02 * rate, rel=1e-9)
@@ -175,7 +175,7 @@ def test_names_of_the_file_stand_in_the_ledger():
 def test_the_roots_hold_what_the_bows_hand_them():
     """Of 20 kN under the starboard stem all is held at the three roots, and most by the starboard one."""
     whole = named("jack").whole
-    held = dict(zip(whole.roots, whole.held[:, 2], strict=True))
+    held = dict(zip(whole.roots, whole.reactions[:, 2], strict=True))
     assert list(held) == ["port root", "starboard root", "longeron root"]
     assert sum(held.values()) == pytest.approx(-20e3, rel=1e-9)
     assert held["starboard root"] < -15e3
@@ -184,12 +184,12 @@ def test_the_roots_hold_what_the_bows_hand_them():
 def test_what_is_there_at_rest_is_told_apart():
     """At rest only pretension acts: it sums to zero, its tension is the file's, and a case's rows have it in them."""
     for case in ("racking", "bent", "warm"):
-        rest = named(case).at_rest
+        rest = named(case).under_pretension
         assert list(rest.tension.values()) == pytest.approx([5e3, 5e3], rel=1e-9)
         for entries in (rest.path, rest.held):
             assert np.abs(entries).max() > 0
             assert np.abs(entries.sum(axis=0)).max() < 1e-7 * np.abs(entries).max()
-    before, racked = named("racking").at_rest.path, named("racking").path
+    before, racked = named("racking").under_pretension.path, named("racking").path
     # racking is odd in the mirror, what is at rest is even
     even = (racked[1] + racked[2] * [1, -1, 1, -1, 1, -1]) / 2
     assert even == pytest.approx(before[1], abs=1e-6 * np.abs(racked).max())
@@ -200,11 +200,11 @@ def test_the_ledger_of_the_whole_front_end_sums_to_nothing(name):
     """Applied and held sum to zero on every boat of the house, with every joint in every case."""
     for joint in run(name).joints:
         for found in joint.cases:
-            size = max(np.abs(found.whole.held).max(), np.abs(found.whole.applied).max(initial=0.0))
-            assert np.abs(found.whole.rest).max() < close(found) * size
+            size = max(np.abs(found.whole.reactions).max(), np.abs(found.whole.applied).max(initial=0.0))
+            assert np.abs(found.whole.imbalance).max() < close(found) * size
 
 
-@pytest.mark.parametrize("table", [load_path_tables.crossbeam_path, load_path_tables.front_end_path])
+@pytest.mark.parametrize("table", [load_path_tables.crossbeam_path, load_path_tables.front_end_load_path])
 def test_the_tables_sum_to_what_they_say(table):
     """Above each sum stand rows that make it, and the sum is nothing; what is at rest stands below and makes its own."""
     whole = table(every_load())
@@ -222,9 +222,9 @@ def test_the_tables_sum_to_what_they_say(table):
 
 def test_only_pretension_is_at_rest(tmp_path):
     """A boat without a tightened martingale has no rows at rest, and no sentence about them."""
-    assert load_path_tables.rest_sentences(every_load())
+    assert load_path_tables.pretension_sentences(every_load())
     assert any(row[2].endswith(", at rest") for row in load_path_tables.crossbeam_path(every_load()).rows)
     slack = run_study(boat_file(tmp_path))
-    assert not load_path_tables.rest_sentences(slack)
-    for table in (load_path_tables.crossbeam_path(slack), load_path_tables.front_end_path(slack)):
+    assert not load_path_tables.pretension_sentences(slack)
+    for table in (load_path_tables.crossbeam_path(slack), load_path_tables.front_end_load_path(slack)):
         assert not any(row[2].endswith(", at rest") for row in table.rows)

@@ -7,14 +7,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from cases.analyses.analysis import findings
-from cases.analyses.case_rows import rows_of
-from cases.analyses.part_margins import forgiveness, judged
+from cases.analyses.analysis import analyse
+from cases.analyses.case_rows import case_rows
+from cases.analyses.part_margins import part_margins, rotation_capacity
 from cases.analyses.study import run_study
 from cases.report.data.numbers import results
-from models.response.attraction import spring_curve
-from models.strength.margins import envelope, outcome
-from tests.models.boats import filed
+from models.response.attraction import attraction_curve
+from models.strength.margins import envelope, overall_outcome
+from tests.models.boats import boat_file_of
 from tests.models.joints.test_joint_lug import FITTING
 
 CASES = [
@@ -31,27 +31,27 @@ def study(cases=CASES, *, factors=None, **lugs):
     """The plain boat on the lug fitting, keys of its lugs changed."""
     joint = copy.deepcopy(FITTING)
     joint["lugs"] |= lugs
-    file = filed([joint, {"name": "rigid", "kind": "rigid"}], cases, station=3.6, inboard=0.4)
+    file = boat_file_of([joint, {"name": "rigid", "kind": "rigid"}], cases, station=3.6, inboard=0.4)
     return run_study(file if factors is None else file.model_copy(update={"factors": factors}))
 
 
-def judge(run, number=0, sums=()):
+def margins_of(run, number=0, combinations=()):
     """A joint of a run over its cases and combinations."""
     joint = run.joints[number]
-    return judged(run.file, joint, rows_of(joint.joint, joint.front, joint.solution, sums))
+    return part_margins(run.file, joint, case_rows(joint.joint, joint.front, joint.solution, combinations))
 
 
 def checks_of(run):
     """All checks of the first joint over the cases."""
-    found = judge(run)
-    return (*found.own, *found.beside)
+    found = margins_of(run)
+    return (*found.own, *found.other_checks)
 
 
 def test_a_thicker_lug_in_the_file_changes_its_margin():
     """From file to table: the lug's root gains when the file says 15 mm instead of 10."""
     margins = []
     for thickness in ("10 mm", "15 mm"):
-        worst = [one for one, _ in judge(study(thickness=thickness, spacing="130 mm")).worst]
+        worst = [one for one, _ in margins_of(study(thickness=thickness, spacing="130 mm")).worst]
         margins.append(next(w.margin for w in worst if w.part == "port lug 1" and w.check == "lug's root"))
     assert margins[1] > margins[0]
 
@@ -70,21 +70,21 @@ def test_a_mirrored_boat_has_mirrored_margins():
 def test_the_governing_check_stands_first_and_the_unchecked_last():
     """The envelope is sorted by margin; what was not checked follows with its reason; the whole is JSON."""
     run = study()
-    worst = [one for one, _ in judge(run).worst]
+    worst = [one for one, _ in margins_of(run).worst]
     margins = [w.margin for w in worst if w.kind == "checked"]
     assert margins == sorted(margins)
     kinds = [w.kind for w in worst]
     assert kinds == sorted(kinds)
     assert all(w.reason for w in worst if w.kind == "not checked")
-    told = json.loads(results(run, found=findings(run)).model_dump_json())["margins"][0]["checks"]
+    told = json.loads(results(run, found=analyse(run)).model_dump_json())["margins"][0]["checks"]
     assert [row["part"] for row in told] == [w.part for w in worst]
 
 
 def test_an_undescribed_joint_is_not_known_to_hold():
     """Rigid describes no parts: not known, and no word on how little racking it forgives."""
     run = study()
-    assert judge(run, 1).outcomes == ("not known", "not known")
-    assert forgiveness(run.joints[1].joint, run.joints[1].curves["pitch"]) is None
+    assert margins_of(run, 1).outcomes == ("not known", "not known")
+    assert rotation_capacity(run.joints[1].joint, run.joints[1].curves["pitch"]) is None
 
 
 def test_factors_of_the_file_enter_every_margin():
@@ -101,17 +101,17 @@ def test_factors_of_the_file_enter_every_margin():
 def test_racking_at_the_forgiveness_fails_the_joint_by_its_torque():
     """The racking force that a fitting forgives puts on it the torque at its failure, by the exact curve."""
     result = study().joints[0]
-    forgives = forgiveness(result.joint, result.curves["pitch"])
+    forgives = rotation_capacity(result.joint, result.curves["pitch"])
     torque = abs(result.cases[0].joint_load[0, 4]) / 6e3 * forgives.racking
     assert torque == pytest.approx(forgives.torque, rel=1e-6)
     assert forgives.twist == pytest.approx(forgives.torque / result.stiffness.springs[4])
-    assert spring_curve(result.front.boat, result.stiffness, "pitch").k_half > 0
+    assert attraction_curve(result.front.boat, result.stiffness, "pitch").k_half > 0
 
 
 def test_a_part_that_fails_fails_the_joint():
     """Scaled to ten times its worst load a joint fails, whatever is not known."""
     checks = checks_of(study())
     heavy = [replace(c, load=c.load * 1e3) if c.kind == "checked" else c for c in checks]
-    assert outcome(heavy) == "fails"
+    assert overall_outcome(heavy) == "fails"
     assert envelope(heavy)[0].margin < 0
     assert np.isfinite(envelope(heavy)[0].margin)

@@ -6,22 +6,22 @@ import json
 import numpy as np
 import pytest
 
-from cases.analyses.boat_sizes import boat_knobs
-from cases.analyses.case_rows import rows_of
-from cases.analyses.sizing import most_pitch, pitch_bound, size_boat, size_joint, sizing_data
+from cases.analyses.boat_sizes import boat_variables
+from cases.analyses.case_rows import case_rows
+from cases.analyses.sizing import max_pitch_stiffness, pitch_bound, size_boat, size_joint, sizing_data
 from cases.analyses.study import solved_cases
 from cases.cli.commands import forebeam
 from cases.cli.sizing_table import sizing_tables
 from cases.input.boat_file import BoatFile
 from cases.input.combinations import Combination
-from models.attachments import ON_BEAM
+from models.attachments import BEAM_SIDE_KINDS
 from models.checks.beam_parts import beam_part_checks
-from models.joints.base import Failure
-from models.response.attraction import SpringCurve, spring_curve
+from models.joints.base import FailureMoment
+from models.response.attraction import AttractionCurve, attraction_curve
 from models.response.joint_loads import joint_loads
-from models.strength.margins import Factors
+from models.strength.margins import SafetyFactors
 from tests.models.attachments.test_attachments import fixing, loads
-from tests.models.boats import filed, house_boat
+from tests.models.boats import boat_file_of, example_boat
 from tests.models.joints.test_joint_lug import FITTING
 
 RACKING = [{"name": "racking", "kind": "racking", "force": "20 kN"}]
@@ -32,7 +32,7 @@ def boat(cases=RACKING, **lugs):
     joint = copy.deepcopy(FITTING)
     joint["lugs"] |= lugs
     del joint["hull"]["held_at"]
-    return filed([joint], cases, station=3.6, inboard=0.4)
+    return boat_file_of([joint], cases, station=3.6, inboard=0.4)
 
 
 def test_the_size_taken_is_the_smallest_that_holds():
@@ -45,14 +45,14 @@ def test_the_size_taken_is_the_smallest_that_holds():
         assert all(margin < 0 for margin in margins[:-1])
         assert sizing.chosen == len(margins) - 1 if margins[-1] >= 0 else sizing.chosen is None
     held = {(s.part, s.check) for s in sized.sizings if s.chosen is not None}
-    short = {(w.part.split(" ", 1)[1], w.check) for w in sized.short}
+    short = {(w.part.split(" ", 1)[1], w.check) for w in sized.failing}
     assert not held & short
 
 
 def test_every_step_is_solved_anew():
     """A step's torque is that of the boat solved with that size in place, not of the one before."""
     file = boat()
-    sizing = next(s for s in size_joint(file, file.joints[0]).sizings if s.knob == "pin diameter")
+    sizing = next(s for s in size_joint(file, file.joints[0]).sizings if s.design_variable == "pin diameter")
     torques = [step.torque for step in sizing.steps]
     assert torques == sorted(torques)
     assert torques[-1] > torques[0]
@@ -66,7 +66,7 @@ def test_sizes_hold_over_combinations_too():
     single = boat([RACKING[0] | {"force": "10 kN"}])
     twice = single.model_copy(update={"combinations": [Combination(name="twice", factors={"racking": 2.0})]})
     taken = [
-        [(s.part, s.check, s.knob, s.chosen) for s in size_joint(file, file.joints[0]).sizings]
+        [(s.part, s.check, s.design_variable, s.chosen) for s in size_joint(file, file.joints[0]).sizings]
         for file in (single, twice, boat())
     ]
     assert taken[1] == taken[2]
@@ -87,11 +87,11 @@ def test_a_soft_joint_that_is_stiffened_chases_its_own_load():
     joint["lugs"] |= slender
     joint["pin"]["diameter"] = "10 mm"
     del joint["hull"]["held_at"]
-    file = filed(
+    file = boat_file_of(
         [joint], [{"name": "racking", "kind": "racking", "force": "60 kN"}], station=3.6, inboard=0.4
     )
     sized = size_joint(file, file.joints[0])
-    chased = [s for s in sized.sizings if s.chases]
+    chased = [s for s in sized.sizings if s.attracts_own_load]
     assert chased
     for sizing in chased:
         last = sizing.steps[-1]
@@ -101,31 +101,31 @@ def test_a_soft_joint_that_is_stiffened_chases_its_own_load():
 
 def test_the_bound_on_stiffness_is_where_the_curve_meets_what_is_carried():
     """T_rigid k/(k + k_half) at the bound is the torque allowed; below it less, and where rigid attracts less there is none."""
-    curve = SpringCurve("pitch", 0.2, 300e3, 500e3)
-    k = most_pitch(curve, 2000.0, 700.0)
+    curve = AttractionCurve("pitch", 0.2, 300e3, 500e3)
+    k = max_pitch_stiffness(curve, 2000.0, 700.0)
     assert 2000.0 * curve.attraction(k) == pytest.approx(700.0)
-    assert most_pitch(curve, 600.0, 700.0) is None
+    assert max_pitch_stiffness(curve, 600.0, 700.0) is None
 
 
 def test_a_joint_at_its_bound_feels_the_torque_that_it_may():
     """The boat solved with the pitch spring at the bound puts the torque allowed on the joint in the racking case."""
     file = boat()
     joint = file.joints[0]
-    bound = pitch_bound(file, joint, rows_of(joint, *solved_cases(file, joint)))
+    bound = pitch_bound(file, joint, case_rows(joint, *solved_cases(file, joint)))
     spring = joint.stiffness().with_spring("pitch", bound.most)
-    found = spring_curve(file, spring, "pitch")
+    found = attraction_curve(file, spring, "pitch")
     assert abs(found.moment(bound.most)) * 20e3 == pytest.approx(bound.allowed, rel=1e-6)
     failure = joint.moment_at_failure("pitch")
-    assert isinstance(failure, Failure)
-    assert bound.allowed <= failure.moment / min(Factors().yielding, 2.5) + 1e-9
+    assert isinstance(failure, FailureMoment)
+    assert bound.allowed <= failure.moment / min(SafetyFactors().yielding, 2.5) + 1e-9
 
 
 def test_what_no_size_cures_is_told():
     """A joint without sizes keeps what is short and unchecked in its report, and nothing is said to hold."""
-    file = filed([{"name": "rigid", "kind": "rigid"}], RACKING, station=3.6)
+    file = boat_file_of([{"name": "rigid", "kind": "rigid"}], RACKING, station=3.6)
     sized = size_boat(file)[0]
     assert sized.sizings == ()
-    assert {w.part for w in sized.unknown} >= {"port all parts", "starboard all parts"}
+    assert {w.part for w in sized.not_checked} >= {"port all parts", "starboard all parts"}
     assert sized.bound is None
 
 
@@ -144,7 +144,7 @@ def test_the_command_is_there():
     assert {option.name for option in forebeam.commands["size"].params} == {"file", "target", "as_json"}
 
 
-@pytest.mark.parametrize("kind", ON_BEAM)
+@pytest.mark.parametrize("kind", BEAM_SIDE_KINDS)
 @pytest.mark.parametrize(
     ("part", "path"),
     [
@@ -154,7 +154,7 @@ def test_the_command_is_there():
 )
 def test_a_larger_size_of_a_fixing_helps_the_check_that_it_is_for(kind, part, path):
     """Under the same loads the next size of every knob of a fixing raises the least margin that it suits, in a list as alone."""
-    raw = copy.deepcopy(house_boat("demo").raw)
+    raw = copy.deepcopy(example_boat("demo").raw)
     *tables, key = path
     here = raw
     for step in tables:
@@ -164,26 +164,32 @@ def test_a_larger_size_of_a_fixing_helps_the_check_that_it_is_for(kind, part, pa
     if kind == "welded":
         one["throat"] = "4 mm"
     file = BoatFile.model_validate(raw)
-    knobs = [knob for knob in boat_knobs(file) if knob.name.startswith(part)]
-    assert knobs
+    design_variables = [
+        design_variable for design_variable in boat_variables(file) if design_variable.name.startswith(part)
+    ]
+    assert design_variables
     acting = loads(stay=(-5e3, 500.0, 20e3), crossbeam=(9e3, 1e3, 8e3, 300.0, 900.0, 400.0))
 
-    def least(boat, knob):
-        checks = beam_part_checks(boat, acting, Factors())
-        return min(c.margin.min() for c in checks if c.kind == "checked" and knob.suits(c.part, c.check))
+    def least(boat, design_variable):
+        checks = beam_part_checks(boat, acting, SafetyFactors())
+        return min(
+            c.margin.min()
+            for c in checks
+            if c.kind == "checked" and design_variable.applies_to(c.part, c.check)
+        )
 
-    for knob in knobs:
-        assert least(knob.sizes[0][1](), knob) > least(file, knob)
+    for design_variable in design_variables:
+        assert least(design_variable.sizes[0][1](), design_variable) > least(file, design_variable)
 
 
 def test_a_knob_of_the_joint_is_not_tried_for_what_lies_beside_it():
     """Bolts of a tang fall short: the tang's bolts are raised, not the joint's, and they hold."""
-    raw = copy.deepcopy(house_boat("demo").raw)
+    raw = copy.deepcopy(example_boat("demo").raw)
     raw["martingale"]["tang"]["fixing"]["bolts"] |= {"size": 8, "washer": "24 mm"}
     raw["joints"] = [joint for joint in raw["joints"] if joint["name"] == "taped socket"]
     raw["cases"] = [case for case in raw["cases"] if case["name"] == "upwind"]
     file = BoatFile.model_validate(raw | {"combinations": []})
     sized = size_joint(file, file.joints[0])
-    assert [s.knob for s in sized.sizings] == ["martingale's tangs: bolts"]
+    assert [s.design_variable for s in sized.sizings] == ["martingale's tangs: bolts"]
     assert sized.sizings[0].steps[sized.sizings[0].chosen].size == "M10"
-    assert sized.short == sized.unknown == ()
+    assert sized.failing == sized.not_checked == ()

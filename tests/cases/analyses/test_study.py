@@ -5,7 +5,7 @@ import pytest
 
 from cases.analyses.study import run_study
 from femcore.base.errors import Mechanism
-from tests.models.boats import BOW, LONGERON, STAYS, STRUT, TAUT, filed
+from tests.models.boats import BOW, LONGERON, MARTINGALE_STAYS, STRUT, TAUT, boat_file_of
 
 RIGID, FORK = {"name": "rigid", "kind": "rigid"}, {"name": "fork", "kind": "pinned", "axis": [1, 0, 0]}
 SOFT = {"name": "soft", "kind": "sprung", "pitch": "200 kN*m/rad", "roll": "300 kN*m/rad"}
@@ -15,7 +15,7 @@ BOAT = {"station": 3.4, "height": 0.4, "inboard": 0.4, "root": {"pitch": 8e6, "r
 STAY = {"stay": {"forward": 0.05, "up": 0.15}}
 RIG = {"name": "rig", "kind": "rig", "tension": "40 kN", "rake": "14 deg"}
 RACKING = {"name": "racking", "kind": "racking", "force": "4 kN"}
-TRUSS = {"striker": STRUT, "martingale": STAYS}
+TRUSS = {"striker": STRUT, "martingale": MARTINGALE_STAYS}
 ONE_SIDED = {
     "name": "wave",
     "kind": "points",
@@ -25,7 +25,7 @@ ONE_SIDED = {
 
 def study(cases, joints=(RIGID, FORK, SOFT, SKEW), **keys):
     """A run of the plain boat under those cases and joints."""
-    return run_study(filed(list(joints), list(cases), **BOAT | STAY | keys))
+    return run_study(boat_file_of(list(joints), list(cases), **BOAT | STAY | keys))
 
 
 def test_a_run_takes_every_joint_through_every_case():
@@ -173,14 +173,14 @@ def test_a_case_without_load_shows_the_boat_at_rest(bent):
 
 def rises(joint, number):
     """(case's) tension of each stay, N, from the strut's thrust by statics: S √(s² + h²)/2h."""
-    h = STRUT["height"] - STAYS["height"]
-    return joint.cases[number].truss.strut * np.hypot(STAYS["half_span"], h) / (2 * h)
+    h = STRUT["height"] - MARTINGALE_STAYS["height"]
+    return joint.cases[number].truss.strut * np.hypot(MARTINGALE_STAYS["half_span"], h) / (2 * h)
 
 
 def test_the_truss_is_told_by_its_parts():
     """Stays of two sides, or one strap, with the tension that the strut's thrust asks of them by statics; none without."""
     for way, names in (("fixed", ["port martingale", "starboard martingale"]), ("slips", ["martingale"])):
-        for joint in study([RIG], striker=STRUT, martingale=STAYS | {"at_striker": way}).joints:
+        for joint in study([RIG], striker=STRUT, martingale=MARTINGALE_STAYS | {"at_striker": way}).joints:
             truss = joint.cases[0].truss
             assert list(truss.tension) == names
             assert list(truss.tension.values()) == pytest.approx([rises(joint, 0)] * len(names), rel=1e-9)
@@ -202,7 +202,7 @@ def test_a_load_that_pushes_the_beam_down_leaves_no_tension():
 def test_the_part_that_buckles_is_named():
     """A limp strut buckles as the striker near Euler's π² EI/L², a limp prod as the prod near π² EI/4L², by hand."""
     limp = STRUT | {"base": 0.0, "EI": 500.0}
-    (joint,) = study([RIG], [RIGID], striker=limp, martingale=STAYS | {"height": 0.0}).joints
+    (joint,) = study([RIG], [RIGID], striker=limp, martingale=MARTINGALE_STAYS | {"height": 0.0}).joints
     case = joint.cases[0]
     assert case.buckling.part == "striker"
     assert case.buckling.factor * case.truss.strut == pytest.approx(np.pi**2 * 500.0 / 0.7**2, rel=0.03)
@@ -229,7 +229,7 @@ def test_the_change_is_second_order_over_first():
     for joint in study([RIG, bent], **TRUSS).joints:
         first, second = joint.cases
         assert first.change is None
-        assert list(joint.solution.bent) == [False, True]
+        assert list(joint.solution.second_order) == [False, True]
         for part, key in ((slice(0, 3), "force"), (slice(3, 6), "moment")):
             sizes = [np.abs(case.joint_load[:, part]).max() for case in (first, second)]
             assert getattr(second.change, key) == pytest.approx(sizes[1] / sizes[0] - 1, rel=1e-9, abs=1e-12)
@@ -262,22 +262,22 @@ def test_motions_are_told_where_the_bows_have_mass():
     masses = {"beam": {"mass": 8.0}, "bow": {"mass": 50.0, "gyration": 0.4}}
     run = study([RACKING], **masses)
     for joint in run.joints:
-        found = [motion.frequency for motion in joint.motions]
+        found = [motion.frequency for motion in joint.natural_modes]
         assert len(found) == 12
         assert np.all(np.diff(found) >= 0)
-        assert "racking" in {motion.kind for motion in joint.motions}
-    assert all(joint.motions == () for joint in study([RACKING]).joints)
+        assert "racking" in {motion.kind for motion in joint.natural_modes}
+    assert all(joint.natural_modes == () for joint in study([RACKING]).joints)
 
 
 def test_curves_stand_for_springs_in_boat_axes():
     """A joint in boat axes has curves in pitch and roll, its own stiffness on them; a pin askew has none."""
     rigid, fork, soft, skew = study([RACKING]).joints
     assert skew.curves == {"pitch": None, "roll": None}
-    assert (rigid.curves["pitch"].own, fork.curves["roll"].own) == (np.inf, 0.0)
-    assert (soft.curves["pitch"].own, soft.curves["roll"].own) == (2e5, 3e5)
+    assert (rigid.curves["pitch"].joint_stiffness, fork.curves["roll"].joint_stiffness) == (np.inf, 0.0)
+    assert (soft.curves["pitch"].joint_stiffness, soft.curves["roll"].joint_stiffness) == (2e5, 3e5)
     for joint in (rigid, soft):
         curve, torque = joint.curves["pitch"], joint.cases[0].joint_load[0, 4]
-        assert 4e3 * curve.moment(curve.own) == pytest.approx(torque, rel=1e-8)
+        assert 4e3 * curve.moment(curve.joint_stiffness) == pytest.approx(torque, rel=1e-8)
 
 
 def test_the_crossbeam_ends_at_its_joints():
@@ -291,7 +291,11 @@ def test_the_crossbeam_ends_at_its_joints():
 
 @pytest.mark.parametrize(
     "parts",
-    [{}, {"striker": STRUT, "martingale": STAYS}, {"longeron": LONGERON | {"at_crossbeam": "pinned"}}],
+    [
+        {},
+        {"striker": STRUT, "martingale": MARTINGALE_STAYS},
+        {"longeron": LONGERON | {"at_crossbeam": "pinned"}},
+    ],
     ids=["bare beam", "with striker and stays", "longeron pinned to the beam"],
 )
 def test_a_beam_that_can_spin_is_told_in_a_boats_words(parts):

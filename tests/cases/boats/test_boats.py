@@ -16,8 +16,8 @@ from femcore.solvers.solution import solve
 from models.joints import Joint
 from models.response.front_end import build
 from models.response.joint_loads import joint_loads
-from models.response.modes import RACKING, TWISTING, lowest_of
-from tests.models.boats import FILES, ROOT, house_boat
+from models.response.modes import RACKING, TWISTING, lowest_mode
+from tests.models.boats import FILES, ROOT, example_boat
 
 boats = pytest.mark.parametrize("name", FILES)
 
@@ -25,7 +25,7 @@ boats = pytest.mark.parametrize("name", FILES)
 @cache
 def run(name):
     """The study of a boat."""
-    return run_study(house_boat(name))
+    return run_study(example_boat(name))
 
 
 def every(name):
@@ -36,7 +36,7 @@ def every(name):
 @boats
 def test_every_joint_runs_under_every_case(name):
     """No joint is a mechanism, and every answer closes: error and imbalance at most 1e-9."""
-    assert len(every(name)) == len(house_boat(name).joints) * len(house_boat(name).load_cases)
+    assert len(every(name)) == len(example_boat(name).joints) * len(example_boat(name).load_cases)
     assert max(max(case.error, case.balance) for _, case in every(name)) <= 1e-9
 
 
@@ -69,8 +69,8 @@ def test_the_ledger_of_the_crossbeam_sums_to_nothing(name):
 def test_one_case_at_least_is_solved_in_its_deformed_shape(name):
     """Each boat shows what the deformed shape changes, and it is little where the boat is sound: below a tenth."""
     changes = [case.change for _, case in every(name) if case.change]
-    assert len(changes) == len(house_boat(name).joints) * sum(
-        c.second_order for c in house_boat(name).load_cases
+    assert len(changes) == len(example_boat(name).joints) * sum(
+        c.second_order for c in example_boat(name).load_cases
     )
     assert changes
     assert all(abs(part) < 0.1 for c in changes for part in (c.force, c.moment, c.tension, c.movement))
@@ -79,7 +79,7 @@ def test_one_case_at_least_is_solved_in_its_deformed_shape(name):
 @boats
 def test_the_martingale_stays_taut_under_racking(name):
     """Racking moves the martingale's tension by less than its pretension: a builder's reason for tightening it."""
-    pretension = house_boat(name).martingale.pretension
+    pretension = example_boat(name).martingale.pretension
     for _, case in every(name):
         if case.case.kind == "racking":
             assert all(0.9 * pretension < T < 1.1 * pretension for T in case.truss.tension.values())
@@ -97,7 +97,7 @@ def test_nothing_buckles_below_three_times_any_load(name):
 def test_the_front_end_shakes_as_fast_as_boats_do(name):
     """Bows of this size heave and rack at some ten to forty hertz, and twist faster than they rack (common practice)."""
     for joint in run(name).joints:
-        racking, twisting = (lowest_of(joint.motions, kind) for kind in (RACKING, TWISTING))
+        racking, twisting = (lowest_mode(joint.natural_modes, kind) for kind in (RACKING, TWISTING))
         assert 8 < racking.frequency < 40
         assert racking.frequency < twisting.frequency < 200
 
@@ -105,11 +105,14 @@ def test_the_front_end_shakes_as_fast_as_boats_do(name):
 def moments_of(boat, joint, refine):
     """(c, 2, 6), joint loads with all divisions times `refine`, under loads as they stand; the largest tension of each case."""
     front = build(boat, joint.stiffness(), refine)
-    loads = Loads.none(front.frame, *(case.name for case in boat.load_cases))
+    loads = Loads.zeros(front.frame, *(case.name for case in boat.load_cases))
     for number, case in enumerate(boat.load_cases):
         given = case_arrays(front, case)
         loads.nodal[number], loads.line[number] = given.nodal, given.line
-        loads.warm[number], loads.warm_cables[number] = given.warm, given.warm_cables
+        loads.temperature_change[number], loads.cable_temperature_change[number] = (
+            given.temperature_change,
+            given.cable_temperature_change,
+        )
     solution = solve(front.frame, loads, [case.second_order for case in boat.load_cases])
     return joint_loads(solution), solution.tension.max(axis=1)
 
@@ -117,7 +120,7 @@ def moments_of(boat, joint, refine):
 @boats
 def test_halving_every_element_changes_no_joint_load(name):
     """Twice the elements move no joint load by 0.1 % of the largest force, the martingale's too, or moment of the case."""
-    boat = house_boat(name)
+    boat = example_boat(name)
     plain, fine = ([moments_of(boat, joint, refine) for joint in boat.joints] for refine in (1, 2))
     tension = np.max([pull for _, pull in fine], axis=0)
     plain, fine = (np.array([loads for loads, _ in both]) for both in (plain, fine))
@@ -131,9 +134,9 @@ def test_attraction_under_racking_lies_between_none_and_all(name):
     """What a joint attracts under racking lies from 0 to 1 in pitch and roll, and is 1 only where rigid."""
     for joint in run(name).joints:
         for curve in filter(None, joint.curves.values()):
-            attraction = curve.attraction(curve.own)
+            attraction = curve.attraction(curve.joint_stiffness)
             assert 0 <= attraction <= 1
-            assert (attraction == 1) == np.isinf(curve.own)
+            assert (attraction == 1) == np.isinf(curve.joint_stiffness)
             assert curve.k_half > 0
 
 
@@ -201,7 +204,7 @@ def test_the_boat_to_start_from_explains_every_key():
     """Each key of the boat's and its cases' tables stands in the template, in use or commented out, and is explained."""
     template = (ROOT / "cases/input/new_boat.toml").read_text(encoding="utf-8")
     lines = [line.removeprefix("# ") for line in template.splitlines()]
-    keys = set(keys_of(type(house_boat("new_boat")), set()))
+    keys = set(keys_of(type(example_boat("new_boat")), set()))
     assert keys > {key for kind in LOAD_CASES.values() for key in kind.model_fields}
     for key in keys:
         standing = [
@@ -209,13 +212,13 @@ def test_the_boat_to_start_from_explains_every_key():
         ]
         assert standing, key
         assert any("#" in line for line in standing) or standing[0].startswith("["), key
-    assert all(issubclass(type(joint), Joint) for joint in house_boat("new_boat").joints)
+    assert all(issubclass(type(joint), Joint) for joint in example_boat("new_boat").joints)
 
 
 def cases_of_every_kind():
     """The first case of each kind in the template, as the file gives it but switched on, by its kind."""
     found = {}
-    for case in house_boat("new_boat").raw["cases"]:
+    for case in example_boat("new_boat").raw["cases"]:
         found.setdefault(case["kind"], case | {"on": True})
     return found
 
@@ -224,7 +227,7 @@ def under(name, case):
     """A house boat under that case alone, with a rigid joint."""
     bare = {
         key: x
-        for key, x in house_boat(name).raw.items()
+        for key, x in example_boat(name).raw.items()
         if key not in ("variants", "service", "combinations")
     }
     return checked(bare | {"cases": [case], "joints": [{"name": "rigid", "kind": "rigid"}]}, BoatFile, name)
@@ -241,7 +244,7 @@ RUNS = [(name, kind) for name in FILES for kind in LOAD_CASES if (name, kind) no
 def test_the_boat_to_start_from_has_every_kind_of_case():
     """A newcomer finds each kind in the file, ready to be switched on."""
     assert set(cases_of_every_kind()) == set(LOAD_CASES)
-    assert {one["kind"] for one in house_boat("new_boat").raw["cases"] if one.get("on", True)} == {
+    assert {one["kind"] for one in example_boat("new_boat").raw["cases"] if one.get("on", True)} == {
         "rig",
         "racking",
         "points",
@@ -267,7 +270,7 @@ def test_a_boat_that_lacks_what_a_case_loads_is_told_so(name, kind):
 
 def test_every_case_of_the_template_runs():
     """Each case of the template that is off runs when switched on, the second of a kind as the first."""
-    for case in house_boat("new_boat").raw["cases"]:
+    for case in example_boat("new_boat").raw["cases"]:
         assert (
             max(c.balance for c in run_study(under("new_boat", case | {"on": True})).joints[0].cases) <= 1e-9
         )
@@ -279,7 +282,7 @@ def test_one_house_boat_at_least_runs_each_further_kind():
         one["kind"]
         for name in FILES
         if name != "demo"
-        for one in house_boat(name).raw["cases"]
+        for one in example_boat(name).raw["cases"]
         if one.get("on", True)
     }
     assert live >= {

@@ -23,7 +23,7 @@ def ended(*arguments):
 
 
 @pytest.fixture
-def spoiled(tmp_path):
+def with_wrong_value(tmp_path):
     """A frame file of which one expectation cannot be met."""
     text = FRAME.read_text().replace("-50.793650794 mm", "-51.793650794 mm")
     path = tmp_path / "spoiled.toml"
@@ -54,9 +54,9 @@ def test_a_frame_is_shown_in_tables(capsys):
     assert all(word in shown for word in ("movements", "reactions", "actions", "expected", "imbalance"))
 
 
-def test_a_missed_expectation_is_status_1(capsys, spoiled):
+def test_a_missed_expectation_is_status_1(capsys, with_wrong_value):
     """A value that does not come out ends with 1, and is said to be missed."""
-    assert ended("frame", spoiled) == 1
+    assert ended("frame", with_wrong_value) == 1
     assert "missed" in capsys.readouterr().out
 
 

@@ -12,13 +12,15 @@ from cases.input.boat_file import read_boat_file
 from femcore.base.errors import InputFault, InputFaults
 from tests.models.boats import FILES, ROOT
 
-SOUND = FILES["new_boat"].read_text(encoding="utf-8")
-STRIKER = SOUND[SOUND.index("\n[striker]") : SOUND.index("# The rod or wire")]
+VALID_FRAME_TEXT = FILES["new_boat"].read_text(encoding="utf-8")
+STRIKER = VALID_FRAME_TEXT[
+    VALID_FRAME_TEXT.index("\n[striker]") : VALID_FRAME_TEXT.index("# The rod or wire")
+]
 
 
 def read(folder, *changes):
     """The sound file with changes (old text, new text), written and read."""
-    text = SOUND
+    text = VALID_FRAME_TEXT
     for old, new in changes:
         assert text.count(old) >= 1, f"the template no longer says {old}"
         text = text.replace(old, new, 1)
@@ -259,10 +261,21 @@ def test_values_are_read_in_si(tmp_path):
 
 def test_what_is_left_out_is_not_there(tmp_path):
     """Without striker, martingale, longeron and root springs the file runs, and nothing stands for them."""
-    begin, end = SOUND.index("# The strut that stands"), SOUND.index("# Where the forestay")
-    longeron = SOUND[SOUND.index("# The fore-and-aft beam") : SOUND.index("# ---- Ways to join")]
-    root = SOUND[SOUND.index("[root]") : SOUND.index("# ---- The crossbeam")]
-    file = read(tmp_path, (SOUND[begin:end], ""), (longeron, ""), (root, ""), ('"prod tip"', '"beam centre"'))
+    begin, end = (
+        VALID_FRAME_TEXT.index("# The strut that stands"),
+        VALID_FRAME_TEXT.index("# Where the forestay"),
+    )
+    longeron = VALID_FRAME_TEXT[
+        VALID_FRAME_TEXT.index("# The fore-and-aft beam") : VALID_FRAME_TEXT.index("# ---- Ways to join")
+    ]
+    root = VALID_FRAME_TEXT[VALID_FRAME_TEXT.index("[root]") : VALID_FRAME_TEXT.index("# ---- The crossbeam")]
+    file = read(
+        tmp_path,
+        (VALID_FRAME_TEXT[begin:end], ""),
+        (longeron, ""),
+        (root, ""),
+        ('"prod tip"', '"beam centre"'),
+    )
     run = run_study(file)
     assert set(run.joints[0].front.frame.members) == {"port bow", "starboard bow", "crossbeam"}
     assert set(run.joints[0].front.places) == {
@@ -317,7 +330,7 @@ from cases.input.boat_file import read_boat_file
 from cases.analyses.study import run_study
 run = run_study(read_boat_file("mine.toml"))
 joint, case = run.joints[1], run.joints[1].cases[0]
-print(joint.joint.words(), case.case.words(), case.joint_load[:, 2].sum(), joint.curves["pitch"].own)
+print(joint.joint.words(), case.case.words(), case.joint_load[:, 2].sum(), joint.curves["pitch"].joint_stiffness)
 """
 
 
@@ -327,10 +340,14 @@ def test_adding_a_kind_touches_no_other_file(tmp_path):
         shutil.copytree(ROOT / package, tmp_path / package, ignore=shutil.ignore_patterns("__pycache__"))
     (tmp_path / "models/joints/clamp.py").write_text(KIND)
     (tmp_path / "cases/loads/crew.py").write_text(CASE)
-    longeron = SOUND[SOUND.index("# The fore-and-aft beam") : SOUND.index("# ---- Ways to join")]
-    begin = SOUND.index('kind = "rig"')
-    rig = SOUND[begin : SOUND.index("second_order = true", begin)]
-    text = SOUND.replace(longeron, "").replace('"prod tip"', '"stay"').replace(rig, 'kind = "crew"\n')
+    longeron = VALID_FRAME_TEXT[
+        VALID_FRAME_TEXT.index("# The fore-and-aft beam") : VALID_FRAME_TEXT.index("# ---- Ways to join")
+    ]
+    begin = VALID_FRAME_TEXT.index('kind = "rig"')
+    rig = VALID_FRAME_TEXT[begin : VALID_FRAME_TEXT.index("second_order = true", begin)]
+    text = (
+        VALID_FRAME_TEXT.replace(longeron, "").replace('"prod tip"', '"stay"').replace(rig, 'kind = "crew"\n')
+    )
     text = text.replace("second_order = true", "", 1)
     begin, end = text.index('kind = "sprung"'), text.index('[[joints]]\nname = "bonded"')
     (tmp_path / "mine.toml").write_text(text[:begin] + 'kind = "clamp"\n\n' + text[end:], encoding="utf-8")

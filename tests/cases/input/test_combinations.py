@@ -5,9 +5,9 @@ import pytest
 from pydantic import ValidationError
 
 from cases.input.boat_file import read_boat_file
-from cases.input.combinations import PAIR, factor_matrix
+from cases.input.combinations import ISO_12215_7_FACTORS, factor_matrix
 from femcore.base.errors import InputFault, InputFaults
-from tests.models.boats import FILES, filed
+from tests.models.boats import FILES, boat_file_of
 
 RIGID = {"name": "rigid", "kind": "rigid"}
 RIG = {"name": "rig", "kind": "rig", "tension": "40 kN", "rake": "14 deg"}
@@ -26,21 +26,22 @@ AT_ANCHOR = {"name": "load", "kind": "points", "also": [{"place": "stay", "force
 
 def sums(cases, **keys):
     """The combinations of the plain boat under those cases, as factors by name."""
-    file = filed([RIGID], cases, **keys)
-    return {one.name: dict(one.factors) for one in file.case_sums}
+    file = boat_file_of([RIGID], cases, **keys)
+    return {one.name: dict(one.factors) for one in file.expanded_combinations}
 
 
 def entered(combinations, cases=(RIG, SEA)):
     """The same with combinations as a file enters them."""
-    tables = filed([RIGID], list(cases))._raw | {"combinations": combinations}
+    tables = boat_file_of([RIGID], list(cases))._raw | {"combinations": combinations}
     return {
-        one.name: dict(one.factors) for one in type(filed([RIGID], [SEA])).model_validate(tables).case_sums
+        one.name: dict(one.factors)
+        for one in type(boat_file_of([RIGID], [SEA])).model_validate(tables).expanded_combinations
     }
 
 
 def test_the_default_is_the_simplified_pair():
     """100 % of the sea with 50 % of the rig, and 50 % with 100 % (ISO 12215-7:2020, scope read), from either quarter."""
-    assert PAIR == ((1.0, 0.5), (0.5, 1.0))
+    assert ISO_12215_7_FACTORS == ((1.0, 0.5), (0.5, 1.0))
     assert sums([RIG, SEA]) == {
         "sea 100 %, rig 50 %": {"sea": 1.0, "rig": 0.5},
         "sea −100 %, rig 50 %": {"sea": -1.0, "rig": 0.5},
@@ -107,8 +108,8 @@ def test_a_factor_beyond_reason_is_refused(factor):
 
 def test_factors_stand_by_case():
     """The matrix has a row for each combination and a column for each case, 0 where a case is not in it."""
-    file = filed([RIGID], [RIG, AT_ANCHOR, SEA])
-    matrix = factor_matrix(file.case_sums, [case.name for case in file.load_cases])
+    file = boat_file_of([RIGID], [RIG, AT_ANCHOR, SEA])
+    matrix = factor_matrix(file.expanded_combinations, [case.name for case in file.load_cases])
     assert np.array_equal(matrix, [[0.5, 0, 1], [0.5, 0, -1], [1, 0, 0.5], [1, 0, -0.5]])
 
 
@@ -162,9 +163,9 @@ def test_each_fault_is_a_sentence(tmp_path, name):
 def test_combinations_beyond_number_are_refused():
     """Cases that stand for many, multiplied with one another, are refused in a sentence and not built."""
     rigs = [TACK | {"name": f"tack {n}"} for n in range(16)]
-    tables = filed([RIGID], rigs)._raw
+    tables = boat_file_of([RIGID], rigs)._raw
     tables |= {"combinations": [{"name": "all", "factors": {one["name"]: 1.0 for one in rigs}}]}
-    found = [str(fault) for fault in type(filed([RIGID], [SEA])).model_validate(tables).faults()]
+    found = [str(fault) for fault in type(boat_file_of([RIGID], [SEA])).model_validate(tables).faults()]
     assert found == [
         "combinations: stand for 65536 combinations of single cases; combine cases that stand for fewer, 20000 in all"
     ]

@@ -10,10 +10,10 @@ from cases.analyses.study import run_study
 from cases.cli.commands import main
 from cases.cli.comparison_table import comparison_tables
 from cases.input.boat_file import read_boat_file
-from cases.input.variants import AS_ENTERED, Variant, steps_of, varied
+from cases.input.variants import AS_ENTERED, Variant, apply_variant, split_key
 from femcore.base.errors import InputFault, InputFaults, Mechanism
 from tests.cases.report.report_boat import TEXT
-from tests.models.boats import FILES, LONGERON, STAYS, STRUT, filed, house_boat
+from tests.models.boats import FILES, LONGERON, MARTINGALE_STAYS, STRUT, boat_file_of, example_boat
 
 TEMPLATE = FILES["new_boat"].read_text(encoding="utf-8")
 RIGID = {"name": "rigid", "kind": "rigid"}
@@ -174,22 +174,30 @@ def test_a_fault_of_the_file_is_told_once(tmp_path):
 def test_the_file_is_left_as_it_was():
     """Making a variant changes nothing in the tables that it is made from."""
     raw = {"a": {"b": 1, "c": [{"name": "n", "d": 2}]}, "variants": []}
-    made = varied(raw, Variant.model_validate({"name": "v", "set": {"a.c.n.d": 3}, "without": ["a.b"]}))
+    made = apply_variant(
+        raw, Variant.model_validate({"name": "v", "set": {"a.c.n.d": 3}, "without": ["a.b"]})
+    )
     assert made == {"a": {"c": [{"name": "n", "d": 3}]}}
     assert raw == {"a": {"b": 1, "c": [{"name": "n", "d": 2}]}, "variants": []}
 
 
 def test_keys_are_read_as_toml_reads_them():
     """Dots part a key, quotes keep them together."""
-    assert steps_of('joints."a.b".pitch') == ("joints", "a.b", "pitch")
-    assert steps_of("bows . stations . 2") == ("bows", "stations", "2")
-    assert steps_of("joints.two words.pitch") == ("joints", "two words", "pitch")
+    assert split_key('joints."a.b".pitch') == ("joints", "a.b", "pitch")
+    assert split_key("bows . stations . 2") == ("bows", "stations", "2")
+    assert split_key("joints.two words.pitch") == ("joints", "two words", "pitch")
 
 
 def boat(*variants, joints=(RIGID, SOFT)):
     """The plain boat with everything on it, and variants."""
-    keys = {"station": 3.4, "inboard": 0.4, "striker": STRUT, "martingale": STAYS, "longeron": LONGERON}
-    made = filed(list(joints), [RIG, SEA], **keys, stay={"forward": 0.05, "up": 0.15})
+    keys = {
+        "station": 3.4,
+        "inboard": 0.4,
+        "striker": STRUT,
+        "martingale": MARTINGALE_STAYS,
+        "longeron": LONGERON,
+    }
+    made = boat_file_of(list(joints), [RIG, SEA], **keys, stay={"forward": 0.05, "up": 0.15})
     return type(made).model_validate(made._raw | {"variants": list(variants)})
 
 
@@ -233,7 +241,7 @@ def test_what_cannot_be_solved_names_the_variant():
 def test_a_file_without_variants_has_nothing_to_compare():
     """To compare a boat with nothing is a fault of the input."""
     with pytest.raises(InputFault, match=r"^boat.toml: has no variants to compare; add \[\[variants\]\]"):
-        compare(house_boat("new_boat").model_copy(update={"variants": []}), "boat.toml")
+        compare(example_boat("new_boat").model_copy(update={"variants": []}), "boat.toml")
 
 
 def test_the_data_are_json():
@@ -290,12 +298,14 @@ def test_margins_stand_side_by_side_too():
     compared = compare(file)
     table = {(row.quantity, row.joint): row for row in rows(compared)}
     for number, one in enumerate(compared):
-        for judged in one.judged:
-            beside = table["lowest margin beside the joint", judged.joint]
-            margins = [check.margin.min() for check in judged.beside if check.kind == "checked"]
+        for part_margins in one.part_margins:
+            beside = table["lowest margin beside the joint", part_margins.joint]
+            margins = [check.margin.min() for check in part_margins.other_checks if check.kind == "checked"]
             assert beside.unit == MARGIN
             assert beside.values[number] == min(margins)
-            loads = judged.rows.values.joint_load
-            assert len(loads) == len(one.study.cases) + len(one.study.file.case_sums)
-            assert table["torque of all cases", judged.joint].values[number] == np.abs(loads[..., 4]).max()
+            loads = part_margins.rows.values.joint_load
+            assert len(loads) == len(one.study.cases) + len(one.study.file.expanded_combinations)
+            assert (
+                table["torque of all cases", part_margins.joint].values[number] == np.abs(loads[..., 4]).max()
+            )
     assert not [row for row in table if row[0].startswith("lowest margin of the joint")]

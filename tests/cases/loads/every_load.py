@@ -3,7 +3,7 @@
 from functools import cache
 
 from cases.analyses.study import run_study
-from tests.models.boats import LONGERON, STRUT, TAUT, filed
+from tests.models.boats import LONGERON, STRUT, TAUT, boat_file_of
 
 JOINTS = [
     {"name": "socket", "kind": "sprung", "pitch": "300 kN*m/rad"},
@@ -40,7 +40,7 @@ STAY = {"forward": 0.05, "up": 0.2}
 def every_load():
     """The study of it."""
     heavy = {"mass": 20.0}
-    file = filed(
+    file = boat_file_of(
         JOINTS, CASES, station=3.2, height=0.4, inboard=0.4, stay=STAY, bow=heavy,
         beam={"mass": 10.0, "expansion": 2e-5}, striker=STRUT, martingale=TAUT, longeron=LONGERON | {"prod": 1.2},
     )  # fmt: skip

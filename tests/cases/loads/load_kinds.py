@@ -31,10 +31,14 @@ def boat_with_longeron(**keys):
 
 def as_loads(front, *cases):
     """All cases as loads on the frame."""
-    loads = Loads.none(front.frame, *(one.name for one in cases))
+    loads = Loads.zeros(front.frame, *(one.name for one in cases))
     for number, one in enumerate(cases):
         put = case_arrays(front, one)
-        loads.nodal[number], loads.line[number], loads.warm[number] = put.nodal, put.line, put.warm
+        loads.nodal[number], loads.line[number], loads.temperature_change[number] = (
+            put.nodal,
+            put.line,
+            put.temperature_change,
+        )
     return loads
 
 

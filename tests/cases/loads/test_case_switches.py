@@ -11,7 +11,7 @@ from femcore.base.errors import InputFault, InputFaults
 from femcore.base.toml import checked
 from models.response.front_end import build
 from tests.cases.loads.load_kinds import RIGID, boat_with_longeron, case, expanding
-from tests.models.boats import STAYS, STRUT, filed, tables
+from tests.models.boats import MARTINGALE_STAYS, STRUT, boat_file_of, tables
 
 RIG = {"name": "rig", "kind": "rig", "tension": "40 kN", "rake": "14 deg"}
 SEA = {"name": "sea", "kind": "racking", "force": "4 kN"}
@@ -57,8 +57,8 @@ def test_scale_is_a_factor_on_all_that_a_case_puts_on_the_boat(kind, scale):
     assert [one.name for one in plain] == [one.name for one in scaled]
     for one, other in zip(plain, scaled, strict=True):
         unit, got = case_arrays(front, one), case_arrays(front, other)
-        assert any(np.any(getattr(unit, key)) for key in ("nodal", "line", "warm"))
-        for key in ("nodal", "line", "warm", "warm_cables"):
+        assert any(np.any(getattr(unit, key)) for key in ("nodal", "line", "temperature_change"))
+        for key in ("nodal", "line", "temperature_change", "cable_temperature_change"):
             assert getattr(got, key) == pytest.approx(scale * getattr(unit, key), rel=1e-12, abs=1e-9)
         assert other.words() == f"{one.words()}; all of it times {scale:g}"
 
@@ -70,21 +70,21 @@ def test_scale_moves_the_stems_so_much_further():
         SEA | {"name": "two", "force": None, "movement": "20 mm", "scale": 2.5},
     ]
     cases = [{key: value for key, value in one.items() if value is not None} for one in cases]
-    one, two = run_study(filed([JOINT], cases)).joints[0].cases
+    one, two = run_study(boat_file_of([JOINT], cases)).joints[0].cases
     assert one.stems[0, 2] - one.stems[1, 2] == pytest.approx(0.020, rel=1e-9)
     assert two.stems == pytest.approx(2.5 * one.stems, rel=1e-9)
 
 
 def test_scale_leaves_pretension_alone():
     """What the martingale holds at rest, and the rig at rest, are there whatever a case is scaled to."""
-    parts = {"striker": STRUT, "martingale": STAYS | {"pretension": 5e3}}
+    parts = {"striker": STRUT, "martingale": MARTINGALE_STAYS | {"pretension": 5e3}}
     rig = RIG | {"pretension": "6 kN", "scale": 2.0}
-    file = filed([JOINT], [rig], **parts)
+    file = boat_file_of([JOINT], [rig], **parts)
     sailing, rest = file.load_cases
     assert (sailing.scale, rest.scale) == (2.0, 1.0)
     twice = run_study(file).joints[0].cases
-    once = run_study(filed([JOINT], [RIG], **parts)).joints[0].cases[0]
-    alone = run_study(filed([JOINT], [RIG | {"tension": "0 N"}], **parts)).joints[0].cases[0]
+    once = run_study(boat_file_of([JOINT], [RIG], **parts)).joints[0].cases[0]
+    alone = run_study(boat_file_of([JOINT], [RIG | {"tension": "0 N"}], **parts)).joints[0].cases[0]
     pull = [next(iter(c.truss.tension.values())) for c in (alone, once, twice[0])]
     assert pull[0] == pytest.approx(5e3, rel=1e-9)
     assert pull[2] - pull[0] == pytest.approx(2 * (pull[1] - pull[0]), rel=1e-9)
@@ -92,7 +92,7 @@ def test_scale_leaves_pretension_alone():
 
 def test_the_stays_line_pulls_as_scaled():
     """The rig's geometry tells the forces that act, scaled; where the line passes is not changed."""
-    lines = [run_study(filed([JOINT], [RIG | {"scale": s}])).stay_lines()["rig"] for s in (1.0, 1.5)]
+    lines = [run_study(boat_file_of([JOINT], [RIG | {"scale": s}])).stay_lines()["rig"] for s in (1.0, 1.5)]
     assert (lines[1].up, lines[1].aft, lines[1].torque) == pytest.approx(
         (1.5 * lines[0].up, 1.5 * lines[0].aft, 1.5 * lines[0].torque), rel=1e-12
     )
@@ -119,7 +119,9 @@ def test_a_case_that_is_off_is_nowhere():
     lost = {"name": "prod", "kind": "tack", "tension": "9 kN", "rake": "0 deg", "on": False}
     file, plain = made([RIG, SEA, OFF, lost]), made([RIG, SEA])
     assert [one.name for one in file.load_cases] == ["rig", "sea"]
-    assert [one.factors for one in file.case_sums] == [one.factors for one in plain.case_sums]
+    assert [one.factors for one in file.expanded_combinations] == [
+        one.factors for one in plain.expanded_combinations
+    ]
     with pytest.raises(InputFaults, match="place 'prod tip' does not exist"):
         made([RIG, lost | {"on": True}])
 

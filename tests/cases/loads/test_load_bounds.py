@@ -6,7 +6,7 @@ from pydantic import ValidationError
 
 from cases.input.boat_file import BoatFile
 from cases.loads import LOAD_CASES
-from cases.loads.connecting import DNV_LONGEST
+from cases.loads.connecting import DNV_MAX_LENGTH
 from femcore.base.errors import InputFault, InputFaults
 from femcore.base.toml import checked
 from tests.cases.loads.load_kinds import boat, boat_with_longeron, case
@@ -47,9 +47,9 @@ def test_the_bounds_themselves_are_allowed():
     """A pull from abeam is a bridle's last one; DNV's formula goes up to 50 m and not to it (Sec.3 B200)."""
     assert case("mooring", direction="90 deg", **MOORING)
     assert case("mooring", direction="30 deg", sweep="60 deg", **MOORING)
-    assert case("connecting", length=f"{DNV_LONGEST - 0.01} m", **DNV)
+    assert case("connecting", length=f"{DNV_MAX_LENGTH - 0.01} m", **DNV)
     with pytest.raises(ValidationError, match="outside the rule"):
-        case("connecting", length=f"{DNV_LONGEST} m", **DNV)
+        case("connecting", length=f"{DNV_MAX_LENGTH} m", **DNV)
 
 
 @pytest.mark.parametrize("direction", np.linspace(-90, 90, 13))

@@ -54,8 +54,8 @@ def test_a_long_net_pulls_as_a_strip(aspect):
     pull = 2000.0 * 2.0**2 / (8 * 0.15)
     for shape in (membrane(2.0, 2.0 * aspect), membrane(2.0 * aspect, 2.0)):
         assert shape.pull(2000.0, 0.15) == pytest.approx(pull, rel=1e-7)
-        laced = Panel("both", shape, 2000.0, pull).laced
-        assert laced == pytest.approx(pull * math.sqrt(1 + 16 * (0.15 / 2) ** 2), rel=1e-2)
+        lacing_extension = Panel("both", shape, 2000.0, pull).lacing_extension
+        assert lacing_extension == pytest.approx(pull * math.sqrt(1 + 16 * (0.15 / 2) ** 2), rel=1e-2)
 
 
 @pytest.mark.parametrize(("a", "b"), [(1.0, 1.0), (3.0, 2.5), (1.0, 9.0)])
@@ -70,9 +70,9 @@ def test_lacing_holds_the_net_and_its_load():
     """Where lacing meets the net it carries the pull in the plane and, square to it, the edge's share of the load."""
     panel = case("net", **NET).panels(boat())[0]
     down = max(panel.shape.down(panel.pressure))
-    assert panel.laced == pytest.approx(math.hypot(panel.pull, down), rel=1e-12)
+    assert panel.lacing_extension == pytest.approx(math.hypot(panel.pull, down), rel=1e-12)
     assert panel.sag == pytest.approx(0.2, rel=1e-12)
-    assert f"{panel.laced / 1000:.3g} kN/m" in only(boat()).origin().formula
+    assert f"{panel.lacing_extension / 1000:.3g} kN/m" in only(boat()).origin().formula
 
 
 def test_sag_and_pull_are_one_anothers_inverse():
@@ -133,9 +133,9 @@ def test_both_sides_are_port_and_starboard_together():
 def test_a_net_without_load_keeps_its_lacing():
     """With one net loaded the other still pulls as it is laced, and pulls nothing down."""
     on = boat_with_longeron()
-    laced = acting(build(on, RIGID), only(on, side="port", lacing="2 kN/m"))
+    lacing_extension = acting(build(on, RIGID), only(on, side="port", lacing="2 kN/m"))
     bare = acting(build(on, RIGID), only(on, side="port"))
-    extra = laced - bare
+    extra = lacing_extension - bare
     assert extra[:3] == pytest.approx([-2000 * 2.5, 0, 0], abs=1e-7)
 
 

@@ -31,7 +31,7 @@ def estimate(*parts, **more):
 
 def tension(data, method, spacing=6.0, rake=0.0):
     """N, by one method."""
-    return {one.method: one.tension for one in data.spread(spacing, rake).estimates}[method]
+    return {one.method: one.tension for one in data.tension_range(spacing, rake).estimates}[method]
 
 
 def test_the_nordic_standard_gives_breaking_loads():
@@ -70,9 +70,9 @@ def test_a_method_that_gives_no_pull_is_left_out():
     """Where drive tips the mast further than sheet and shrouds hold it, mast statics has no answer, and that is said."""
     keys = MOMENT | STATICS | NORDIC | WEAK
     (stay,) = case("rig", rake="10 deg", estimate=keys).expand(boat())
-    assert [one.method for one in stay.spread.estimates] == ["nordic standard"]
-    assert [one.method for one in stay.spread.without] == ["mast statics"]
-    assert stay.tension == stay.spread.lowest == stay.spread.highest > 0
+    assert [one.method for one in stay.tension_range.estimates] == ["nordic standard"]
+    assert [one.method for one in stay.tension_range.excluded] == ["mast statics"]
+    assert stay.tension == stay.tension_range.lowest == stay.tension_range.highest > 0
     assert "(largest of 1 estimate; mast statics gives no pull and is left out)" in stay.words()
 
 
@@ -98,8 +98,10 @@ def test_flying_a_hull_is_displacement_times_half_the_spacing():
 
 def test_all_estimates_scale_with_the_boat():
     """Those by righting moment go with it where the sheet does too; that by sag does not know of it."""
-    one = estimate(MOMENT, NORDIC, STATICS, SAG).spread(6.0, 0.2)
-    two = estimate(NORDIC, STATICS, SAG, righting_moment="120 kN*m", mainsheet="20 kN").spread(6.0, 0.2)
+    one = estimate(MOMENT, NORDIC, STATICS, SAG).tension_range(6.0, 0.2)
+    two = estimate(NORDIC, STATICS, SAG, righting_moment="120 kN*m", mainsheet="20 kN").tension_range(
+        6.0, 0.2
+    )
     ratio = [b.tension / a.tension for a, b in zip(one.estimates, two.estimates, strict=True)]
     assert ratio == pytest.approx([2.0, 2.0, 1.0], rel=1e-12)
 
@@ -109,12 +111,15 @@ def test_the_case_takes_what_it_says_and_shows_the_spread(take):
     """The tension is the stated one of the estimates; the words name it and how far they lie apart."""
     stay = case("rig", rake="10 deg", estimate=MOMENT | NORDIC | STATICS | SAG | {"take": take})
     (taken,) = stay.expand(boat())
-    values = {one.method: one.tension for one in taken.spread.estimates}
+    values = {one.method: one.tension for one in taken.tension_range.estimates}
     picked = {"largest": max, "smallest": min, "mean": lambda v: sum(v) / 3}.get(take)
     assert taken.tension == pytest.approx(picked(values.values()) if picked else values[take], rel=1e-12)
-    assert (taken.spread.lowest, taken.spread.highest) == (min(values.values()), max(values.values()))
+    assert (taken.tension_range.lowest, taken.tension_range.highest) == (
+        min(values.values()),
+        max(values.values()),
+    )
     assert f"{take} of 3 estimates" in taken.words()
-    assert all(one.source for one in taken.spread.estimates)
+    assert all(one.source for one in taken.tension_range.estimates)
 
 
 def test_a_tension_still_to_be_estimated_is_no_number():

@@ -18,7 +18,7 @@ from tests.cases.loads.load_kinds import (
     case,
     expanding,
 )
-from tests.models.boats import STAYS, STRUT, springs
+from tests.models.boats import MARTINGALE_STAYS, STRUT, springs
 
 G = 9.80665
 HEAVY = {"bow": {"mass": 50.0}, "beam": {"mass": 6.0}}
@@ -58,7 +58,7 @@ def test_what_is_carried_weighs_at_its_place():
 @pytest.mark.parametrize("joint", [RIGID, springs("roll")])
 def test_the_joints_carry_half_the_beams_weight_each(joint):
     """By symmetry each joint takes half the weight of beam, striker and martingale, however it is made."""
-    on = boat(**HEAVY, striker=STRUT | {"mass": 3.0}, martingale=STAYS)
+    on = boat(**HEAVY, striker=STRUT | {"mass": 3.0}, martingale=MARTINGALE_STAYS)
     _, solution = answer(on, joint, case("weight"))
     whole = (30 + 3.0 * 0.6) * G
     assert joint_loads(solution)[0, :, 2] == pytest.approx([-whole / 2] * 2, rel=1e-9)
@@ -67,10 +67,12 @@ def test_the_joints_carry_half_the_beams_weight_each(joint):
 def test_only_the_warmed_parts_are_warm():
     """A change stands on every element of its part, a longeron's also on its prod, and on no other."""
     front = build(boat_with_longeron(prod=1.0), RIGID)
-    warm = case_arrays(front, case("temperature", crossbeam="30 delta_degC", longeron="-10 K")).warm
+    temperature_change = case_arrays(
+        front, case("temperature", crossbeam="30 delta_degC", longeron="-10 K")
+    ).temperature_change
     expected = {"crossbeam": 30.0, "longeron": -10.0, "prod": -10.0, "port bow": 0.0, "starboard bow": 0.0}
     for member, change in expected.items():
-        assert set(warm[front.frame.members[member].elements]) == {change}
+        assert set(temperature_change[front.frame.members[member].elements]) == {change}
 
 
 def test_warm_bows_grow_freely():

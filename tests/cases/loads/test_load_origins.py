@@ -6,19 +6,19 @@ import re
 
 import pytest
 
-from cases.analyses.analysis import findings
+from cases.analyses.analysis import analyse
 from cases.analyses.study import run_study
-from cases.input.combinations import case_sums, members_of
+from cases.input.combinations import expanded_combinations, expanded_names
 from cases.loads import LOAD_CASES
 from cases.loads.connecting import SHORT, TITLES
 from cases.report.data.numbers import results
-from cases.report.sections.loads_section import loads_part
-from cases.report.sections.rig_section import rig_part
+from cases.report.sections.loads_section import loads_section
+from cases.report.sections.rig_section import rig_section
 from femcore.base.toml import checked
 from tests.cases.boats.test_boats import under
 from tests.cases.loads.load_kinds import boat, boat_with_longeron, case
 from tests.cases.loads.test_case_switches import KINDS
-from tests.models.boats import house_boat
+from tests.models.boats import example_boat
 
 STANDING = re.compile(r"read|from memory|entered|common practice|statics|theory")
 CRAFT = {"displacement": "9 t", "length": "12 m", "acceleration": "10 m/s**2"}
@@ -115,8 +115,8 @@ def test_a_deep_net_is_outside_small_slopes(sag, inside):
 
 def study_of(*cases, name="short_bowed"):
     """A house boat under cases as a file gives them, with a rigid joint."""
-    raw = house_boat(name).raw | {"cases": list(cases), "joints": [{"name": "rigid", "kind": "rigid"}]}
-    return run_study(checked(raw, type(house_boat(name)), "mine.toml"))
+    raw = example_boat(name).raw | {"cases": list(cases), "joints": [{"name": "rigid", "kind": "rigid"}]}
+    return run_study(checked(raw, type(example_boat(name)), "mine.toml"))
 
 
 SEA = {"name": "sea", "kind": "racking", "force": "4 kN", "scale": 1.5}
@@ -135,7 +135,7 @@ STAY = {
 def test_the_report_and_the_results_tell_it():
     """A row for each case as it is run with kind, words, formula, source and range, the results alike; what is off is named."""
     study = study_of(SEA, RULES, OFF, STAY)
-    part = loads_part(study, findings(study))
+    part = loads_section(study, analyse(study))
     assert part.words == [
         "Switched off in the file, and not run: ‘gust’.",
         "This boat lies outside what their source was written for: ‘fast’.",
@@ -171,7 +171,7 @@ def test_the_results_tell_the_stay_over_sag():
     assert (own.up, own.aft, own.torque) == pytest.approx((line.up, line.aft, line.torque), rel=1e-12)
     for row in rows:
         assert row.side == pytest.approx(4 * 40e3 * row.sag_side, abs=1e-9)
-    part = rig_part(study, findings(study))
+    part = rig_section(study, analyse(study))
     table = next(one for one in part.tables if one.name == "stay_over_sag")
     assert len(table.rows) == len(rows)
     assert [row[-1] for row in table.rows].count("as entered") == 1
@@ -186,7 +186,7 @@ def test_a_method_left_out_of_the_estimates_is_told_in_the_report():
         "sheet_aft": "1 m", "shrouds_aft": "0 m",
     }  # fmt: skip
     study = study_of(SEA, {"name": "stay", "kind": "rig", "rake": "14 deg", "estimate": estimate})
-    part = rig_part(study, findings(study))
+    part = rig_section(study, analyse(study))
     assert any(
         "by one method alone, nordic standard (mast statics gives no pull and is left out)" in s
         for s in part.words
@@ -195,16 +195,16 @@ def test_a_method_left_out_of_the_estimates_is_told_in_the_report():
 
 def test_combinations_of_a_house_boat_name_each_case_once():
     """On a boat with all kinds live, every name in the default combinations is a case as it is run."""
-    file = house_boat("short_bowed")
+    file = example_boat("short_bowed")
     names = {one.name for one in file.load_cases}
-    assert all(set(one.factors) <= names for one in file.case_sums)
-    members = members_of((one, one.expand(file)) for one in file.cases_on)
+    assert all(set(one.factors) <= names for one in file.expanded_combinations)
+    members = expanded_names((one, one.expand(file)) for one in file.active_cases)
     assert all(members[name] == [name] for name in names)
-    assert case_sums([], members) == []
+    assert expanded_combinations([], members) == []
 
 
 def test_every_case_of_the_template_tells_its_source():
     """What a newcomer switches on comes with its source in the report."""
-    for one in house_boat("new_boat").raw["cases"]:
+    for one in example_boat("new_boat").raw["cases"]:
         for made in under("new_boat", one | {"on": True}).load_cases:
             assert STANDING.search(made.origin().source)

@@ -9,7 +9,7 @@ from pydantic import ValidationError
 from cases.loads import LOAD_CASES, LoadCase, nodal_loads
 from cases.loads.rig import stay_line
 from models.response.front_end import build
-from tests.models.boats import LONGERON, load, on_hulls, plain, springs
+from tests.models.boats import LONGERON, joint_loads_on_hulls, load, plain, springs
 
 TONNE = 9806.65
 
@@ -42,7 +42,9 @@ def test_ten_tonnes_pull_nine_and_a_half_up_and_three_aft():
     line = stay_line(rig(10 * TONNE, rake), 0.0, 0.0)
     assert line.up / TONNE == pytest.approx(9.5, abs=0.05)
     assert line.aft / TONNE == pytest.approx(3.1, abs=0.05)
-    port, starboard = on_hulls(plain(inboard=0.5), springs("roll"), rig(10 * TONNE, rake).loads())[0]
+    port, starboard = joint_loads_on_hulls(
+        plain(inboard=0.5), springs("roll"), rig(10 * TONNE, rake).loads()
+    )[0]
     assert port[[0, 2]] / TONNE == pytest.approx([-3.1 / 2, 9.5 / 2], abs=0.03)
     assert starboard[[0, 2]] == pytest.approx(port[[0, 2]], rel=1e-12)
 
@@ -63,7 +65,9 @@ def test_the_joints_hold_the_stays_torque(pitch):
     """Without longeron the joint torques sum to the stay's torque about the beam, stiff joints or soft."""
     stay = {"forward": 0.06, "up": 0.17}
     torque = stay_line(rig(4e4, 13.0), **stay).torque
-    loads = on_hulls(plain(stay=stay, height=0.4), springs("roll", pitch=pitch), rig(4e4, 13.0).loads())[0]
+    loads = joint_loads_on_hulls(
+        plain(stay=stay, height=0.4), springs("roll", pitch=pitch), rig(4e4, 13.0).loads()
+    )[0]
     assert loads[:, 4] == pytest.approx([torque / 2] * 2, rel=1e-11)
 
 
@@ -72,10 +76,10 @@ def test_a_torque_free_attachment_leaves_the_joints_no_torque():
     forward = stay_line(rig(4e4, 13.0), 0.06, 0.17).torque_free_forward
     assert forward == pytest.approx(-0.17 * math.tan(math.radians(13.0)), rel=1e-14)
     boat = plain(stay={"forward": forward, "up": 0.17}, height=0.4)
-    loads = on_hulls(boat, springs("roll", pitch=2e5), rig(4e4, 13.0).loads())[0]
+    loads = joint_loads_on_hulls(boat, springs("roll", pitch=2e5), rig(4e4, 13.0).loads())[0]
     assert np.abs(loads[:, 4]).max() < 1e-10 * 4e4 * 0.17
     moved = plain(stay={"forward": forward + 0.01, "up": 0.17}, height=0.4)
-    nudged = on_hulls(moved, springs("roll", pitch=2e5), rig(4e4, 13.0).loads())[0]
+    nudged = joint_loads_on_hulls(moved, springs("roll", pitch=2e5), rig(4e4, 13.0).loads())[0]
     assert nudged[:, 4].sum() == pytest.approx(-0.01 * 4e4 * math.cos(math.radians(13.0)), rel=1e-9)
 
 
@@ -84,8 +88,8 @@ def test_racking_is_a_pair():
     port, starboard = case("racking", force="4 kN").loads()
     assert (port.place, port.force) == ("port stem", (0.0, 0.0, 4000.0))
     assert (starboard.place, starboard.force) == ("starboard stem", (0.0, 0.0, -4000.0))
-    assert case("racking", force="4 kN").heave_to_reach() is None
-    assert case("racking", movement="60 mm").heave_to_reach() == pytest.approx(0.06)
+    assert case("racking", force="4 kN").target_heave() is None
+    assert case("racking", movement="60 mm").target_heave() == pytest.approx(0.06)
 
 
 @pytest.mark.parametrize(
@@ -124,9 +128,9 @@ def test_also_adds_to_any_kind():
         ("points", {}),
     ):
         made = case(kind, also=more, **keys)
-        assert made.all_loads()[:-1] == made.loads()
-        assert made.all_loads()[-1].force == (1000.0, 2000.0, 3000.0)
-        assert made.all_loads()[-1].moment == (4000.0, 5000.0, 6000.0)
+        assert made.all_place_loads()[:-1] == made.loads()
+        assert made.all_place_loads()[-1].force == (1000.0, 2000.0, 3000.0)
+        assert made.all_place_loads()[-1].moment == (4000.0, 5000.0, 6000.0)
 
 
 def test_a_load_at_a_place_is_a_force_and_its_moment_at_the_node():

@@ -7,7 +7,7 @@ import pytest
 from pydantic import ValidationError
 
 from cases.loads.rig import stay_line
-from cases.loads.sag import MOST_SAG, HungStay, line_of
+from cases.loads.sag import MAX_STAY_SAG_RATIO, SaggingStay, sagging_stay_line
 from femcore.base.errors import InputFault
 from models.response.front_end import build
 from models.response.joint_loads import joint_loads
@@ -48,8 +48,8 @@ def test_the_foot_pulls_as_a_chain_of_links_does(aft, side):
     foot, sag = chain(aft, side)
     pull = np.sum([load.force for load in stay.loads() if load.place == "stay"], axis=0)
     assert pull == pytest.approx(foot, rel=1e-12, abs=1e-9)
-    assert stay.hung.aft * SPAN == pytest.approx(sag @ AFT, rel=1e-5, abs=1e-9)
-    assert stay.hung.side * SPAN == pytest.approx(sag @ PORT, rel=1e-5, abs=1e-9)
+    assert stay.sagging_stay.aft * SPAN == pytest.approx(sag @ AFT, rel=1e-5, abs=1e-9)
+    assert stay.sagging_stay.side * SPAN == pytest.approx(sag @ PORT, rel=1e-5, abs=1e-9)
     assert stay.sag == pytest.approx(np.linalg.norm(sag), rel=1e-5)
 
 
@@ -66,11 +66,11 @@ def test_the_foot_leans_with_the_chains_first_link():
 @pytest.mark.parametrize("side", [0.0, 0.03])
 def test_torque_and_free_attachment_follow_the_line_at_the_foot(aft, side):
     """Torque is y of r × F; with the attachment moved to where it is said to be free there is none; offset is its lever."""
-    hung = HungStay(T, RAKE, aft, side)
-    line = line_of(hung, 0.05, 0.15)
-    force = np.array(hung.pull)
+    sagging_stay = SaggingStay(T, RAKE, aft, side)
+    line = sagging_stay_line(sagging_stay, 0.05, 0.15)
+    force = np.array(sagging_stay.pull)
     assert line.torque == pytest.approx(np.cross([0.05, 0, 0.15], force)[1], rel=1e-12)
-    free = line_of(hung, line.torque_free_forward, 0.15)
+    free = sagging_stay_line(sagging_stay, line.torque_free_forward, 0.15)
     assert free.torque == pytest.approx(0, abs=1e-9 * T)
     assert line.offset * math.hypot(force[0], force[2]) == pytest.approx(line.torque, rel=1e-12)
     assert line.side == pytest.approx(4 * T * side, rel=1e-12)
@@ -79,7 +79,7 @@ def test_torque_and_free_attachment_follow_the_line_at_the_foot(aft, side):
 def test_sag_to_the_side_makes_no_torque_and_sag_aft_does():
     """A side pull lies along the beam's axis and turns nothing about it; 2 % aft turns it by 4·2 % of T times the height."""
     straight, aside, aft = (
-        line_of(HungStay(T, RAKE, *sag), 0.0, 0.15) for sag in ((0, 0), (0, 0.02), (0.02, 0))
+        sagging_stay_line(SaggingStay(T, RAKE, *sag), 0.0, 0.15) for sag in ((0, 0), (0, 0.02), (0.02, 0))
     )
     assert aside.torque == straight.torque
     assert aft.torque - straight.torque == pytest.approx(-0.15 * 4 * T * 0.02 * math.cos(RAKE), rel=1e-12)
@@ -87,7 +87,7 @@ def test_sag_to_the_side_makes_no_torque_and_sag_aft_does():
 
 def test_both_ends_together_carry_the_sails_whole_load():
     """The foot's part square to the chord is half of the load, 8 T s/L in all (equilibrium of the stay)."""
-    stay = rig(aft_load="500 N/m", side_load="200 N/m").hung
+    stay = rig(aft_load="500 N/m", side_load="200 N/m").sagging_stay
     square = np.array(stay.pull) - T * CHORD
     assert 2 * np.linalg.norm(square) == pytest.approx(stay.load, rel=1e-12)
     assert stay.load == pytest.approx(math.hypot(500, 200) * SPAN, rel=1e-12)
@@ -108,7 +108,7 @@ def test_the_joints_hold_the_sagging_stays_torque():
 @pytest.mark.parametrize("key", ["side_load", "aft_load"])
 def test_a_stay_that_sags_beyond_an_eighth_is_refused(key):
     """100 N of tension does not hold 500 N/m on 16 m; at an eighth of the span, w L = T, it is the limit."""
-    assert MOST_SAG == 1 / 8
+    assert MAX_STAY_SAG_RATIO == 1 / 8
     at_limit = {"rake": "9 deg", "length": "16 m", key: "500 N/m"}
     case("rig", tension="8000.1 N", **at_limit)
     for weak in ("100 N", "7999 N", "0 N"):

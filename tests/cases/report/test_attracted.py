@@ -5,12 +5,12 @@ import re
 import numpy as np
 import pytest
 
-from cases.analyses.analysis import findings
-from cases.analyses.comparison import Compared, rows
+from cases.analyses.analysis import analyse
+from cases.analyses.comparison import ComparedBoat, rows
 from cases.analyses.study import BENDING, TORQUE, run_study
 from cases.report.sections import words
 from cases.report.tables.study_tables import comparison
-from tests.models.boats import LONGERON, STAYS, STRUT, filed
+from tests.models.boats import LONGERON, MARTINGALE_STAYS, STRUT, boat_file_of
 
 JOINTS = [
     {"name": "soft", "kind": "sprung", "pitch": "200 kN*m/rad", "roll": "300 kN*m/rad"},
@@ -22,13 +22,17 @@ ONE_BOW = {"name": "one bow", "kind": "points", "also": [{"place": "port stem", 
 
 def study(pretension=0.0, cases=(RACKING,), **keys):
     """A boat with a martingale that is tightened so, which racking never slackens; without one where it is not."""
-    truss = {"striker": STRUT, "martingale": STAYS | {"pretension": pretension}} if pretension else {}
-    return run_study(filed(JOINTS, list(cases), inboard=0.4, height=0.4, **truss, **keys))
+    truss = (
+        {"striker": STRUT, "martingale": MARTINGALE_STAYS | {"pretension": pretension}} if pretension else {}
+    )
+    return run_study(boat_file_of(JOINTS, list(cases), inboard=0.4, height=0.4, **truss, **keys))
 
 
 def attracted(run):
     """Torque and bending of all joints in the first case."""
-    return np.array([[words.attracted(j.cases[0], part) for part in (TORQUE, BENDING)] for j in run.joints])
+    return np.array(
+        [[words.attracted_load(j.cases[0], part) for part in (TORQUE, BENDING)] for j in run.joints]
+    )
 
 
 def test_pretension_attracts_nothing():
@@ -36,21 +40,21 @@ def test_pretension_attracts_nothing():
     once, twice = study(20e3), study(40e3)
     assert attracted(twice) == pytest.approx(attracted(once), rel=1e-9)
     for one, two in zip(once.joints, twice.joints, strict=True):
-        rest = one.cases[0].resting
+        rest = one.cases[0].pretension_joint_load
         assert np.abs(rest).max() > 1.0
-        assert two.cases[0].resting == pytest.approx(2 * rest, rel=1e-9, abs=1e-6)
-        assert one.cases[0].joint_load == pytest.approx(one.cases[0].added + rest)
+        assert two.cases[0].pretension_joint_load == pytest.approx(2 * rest, rel=1e-9, abs=1e-6)
+        assert one.cases[0].joint_load == pytest.approx(one.cases[0].added_joint_load + rest)
 
 
 def test_both_hulls_get_the_same_of_racking():
     """Opposite forces at the stems put equal and like torque on both hulls, whatever stands there at rest."""
     run = study(20e3)
     for joint in run.joints:
-        port, starboard = joint.cases[0].added
+        port, starboard = joint.cases[0].added_joint_load
         assert port[TORQUE] == pytest.approx(-starboard[TORQUE], rel=1e-9)
-    assert words.at_hulls(run, run.cases[0]) == "at each hull"
+    assert words.side_remark(run, run.cases[0]) == "at each hull"
     lifted = study(20e3, [ONE_BOW], longeron=LONGERON)
-    assert words.at_hulls(lifted, lifted.cases[0]) == "at the hull that gets more"
+    assert words.side_remark(lifted, lifted.cases[0]) == "at the hull that gets more"
 
 
 def test_what_is_told_agrees_with_itself():
@@ -62,14 +66,14 @@ def test_what_is_told_agrees_with_itself():
         assert bending / table["rigid"][3] == pytest.approx(of_bending, rel=1e-9)
         joint = next(one for one in run.joints if one.joint.name == name)
         curve = joint.curves["pitch"]
-        assert abs(float(curve.moment(curve.own))) * 4e3 == pytest.approx(torque, rel=1e-6)
+        assert abs(float(curve.moment(curve.joint_stiffness))) * 4e3 == pytest.approx(torque, rel=1e-6)
     said = words.answer(run)[0]
     figures = [words.quantity(table["rigid"][k], "N·m") for k in (2, 3)]
     assert all(figure in said for figure in figures)
     assert "Pretension alone puts up to" in said
     [row] = [
         r
-        for r in rows((Compared.of("a", "", run),))
+        for r in rows((ComparedBoat.of("a", "", run),))
         if r.quantity.startswith("torque that") and r.joint == "rigid"
     ]
     assert row.values[0] == pytest.approx(table["rigid"][2], rel=1e-9)
@@ -80,6 +84,6 @@ def test_without_pretension_nothing_is_said_of_it():
     run = study()
     assert "Pretension" not in words.answer(run)[0]
     for joint in run.joints:
-        assert np.array_equal(joint.cases[0].added, joint.cases[0].joint_load)
+        assert np.array_equal(joint.cases[0].added_joint_load, joint.cases[0].joint_load)
     assert re.search(r"attracts .* at each hull", words.answer(run)[0])
-    assert findings(run).remarks == ()
+    assert analyse(run).remarks == ()

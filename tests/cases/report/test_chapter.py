@@ -113,7 +113,7 @@ class Read(html.parser.HTMLParser):
             self.rows[self.case][-1][-1] += data
 
 
-def spoiled(folder, value='value = "-3.9669 mm"', instead='value = "-4.9669 mm"'):
+def with_wrong_value(folder, value='value = "-3.9669 mm"', instead='value = "-4.9669 mm"'):
     """A folder with one textbook case, one of its published values changed."""
     folder.mkdir(exist_ok=True)
     text = textbook.textbook_file("beam_on_middle_spring").read_text("utf-8")
@@ -221,7 +221,7 @@ def test_a_case_stands_after_those_that_it_leans_on(cases):
 
 def test_an_unknown_topic_stands_last(tmp_path):
     """A topic that is not in the list comes after those that are, and is told without an introduction."""
-    folder = spoiled(tmp_path / "cases")
+    folder = with_wrong_value(tmp_path / "cases")
     (folder / "a.toml").write_text(STRANGE, "utf-8")
     assert [case.topic for case in textbook.verify(folder)] == ["spring supports", "odd <i>topic</i>"]
 
@@ -293,7 +293,7 @@ def test_loads_are_told_in_words():
 
 def test_a_miss_is_shown(tmp_path):
     """A value that is not met is marked in its row, in the contents and in the result."""
-    read = Read(chapter.render(textbook.verify(spoiled(tmp_path / "cases"))))
+    read = Read(chapter.render(textbook.verify(with_wrong_value(tmp_path / "cases"))))
     marks = [row[-1] for row in read.rows["beam-on-middle-spring"]]
     assert marks.count("✗ missed") == 1
     assert "Missed in 1 of 1 cases:" in "".join(read.words)
@@ -333,7 +333,7 @@ def test_large_movements_are_drawn_as_they_are():
 @pytest.mark.parametrize("more", [[], ["--json"]])
 def test_the_command_writes_the_page_and_says_a_miss(tmp_path, monkeypatch, capsys, more):
     """With a page and without, in words and as JSON, a miss is status 1; the table or the numbers are still printed."""
-    monkeypatch.setattr(textbook, "TEXTBOOK", spoiled(tmp_path / "cases"))
+    monkeypatch.setattr(textbook, "TEXTBOOK", with_wrong_value(tmp_path / "cases"))
     assert run(["verify", *more]) == 1
     alone = capsys.readouterr().out
     target = tmp_path / "sub" / "page.html"
@@ -349,7 +349,7 @@ def test_the_command_writes_the_page_and_says_a_miss(tmp_path, monkeypatch, caps
 
 def test_the_command_ends_well_where_all_is_met(tmp_path, monkeypatch, capsys):
     """All met is status 0, and an earlier page gives way to the new one."""
-    folder = spoiled(tmp_path / "cases")
+    folder = with_wrong_value(tmp_path / "cases")
     sound = textbook.textbook_file("beam_on_middle_spring")
     monkeypatch.setattr(textbook, "TEXTBOOK", folder)
     target = tmp_path / "page.html"

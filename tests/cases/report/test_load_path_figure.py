@@ -11,7 +11,7 @@ from matplotlib.patches import FancyArrow, FancyArrowPatch
 
 from cases.analyses.study import run_study
 from cases.report.figures import load_path_figure, study_figures
-from cases.report.figures.load_path_flows import ARROWS, flows, gathered
+from cases.report.figures.load_path_flows import ARROWS, flows, lumped_forces
 from cases.report.sections import words
 from femcore.plotting import force_flow, style
 from models.response.front_end import CENTRE, SIDES
@@ -124,18 +124,20 @@ def test_all_forces_of_a_picture_have_one_scale(case):
     sizes = [abs(float(force)) for flow in flows_of(case).values() for force in flow.whole]
     rods = [*found.truss.tension.values(), found.truss.strut]
     most = max([*sizes, *rods, found.truss.compression])
-    rate = force_flow.WIDEST / most
+    rate = force_flow.MAX_ARROW_WIDTH / most
     rows = [abs(float(f)) for flow in flows_of(case).values() for f in flow.force.flat]
     wanted = np.array([rate * force for force in (*sizes, *rows)])
     widths = [width for axes in figure.axes for width, _ in arrows_of(axes)]
     assert len(widths) > 8
     for width in widths:
-        assert width == pytest.approx(force_flow.HAIRLINE) or np.isclose(wanted, width, rtol=1e-6).any()
+        assert width == pytest.approx(force_flow.MIN_LINE_WIDTH) or np.isclose(wanted, width, rtol=1e-6).any()
     lines = [
-        line.get_linewidth() for line in figure.axes[0].lines if line.get_color() == load_path_figure.STAYS
+        line.get_linewidth()
+        for line in figure.axes[0].lines
+        if line.get_color() == load_path_figure.MARTINGALE_STAYS
     ]
     assert len(lines) == 3
-    assert sorted(lines) == pytest.approx(sorted(max(rate * rod, force_flow.HAIRLINE) for rod in rods))
+    assert sorted(lines) == pytest.approx(sorted(max(rate * rod, force_flow.MIN_LINE_WIDTH) for rod in rods))
     number, unit = re.search(r"([\d.e+-]+) points are ([\d.]+ k?N)\b(?!·)", said).groups()
     assert float(number) == pytest.approx(
         rate * float(unit.split()[0]) * (1e3 if "k" in unit else 1), rel=0.05
@@ -149,7 +151,9 @@ def test_the_widest_is_what_is_largest():
     stay = flows_of("upwind")["applied", "stay"].whole[2]
     assert pull > stay
     rod = max(
-        line.get_linewidth() for line in figure.axes[0].lines if line.get_color() == load_path_figure.STAYS
+        line.get_linewidth()
+        for line in figure.axes[0].lines
+        if line.get_color() == load_path_figure.MARTINGALE_STAYS
     )
     arrow = max(width for width, colour in arrows_of(figure.axes[0]) if colour == load_path_figure.IN)
     assert rod / arrow == pytest.approx(pull / stay, rel=1e-6)
@@ -161,7 +165,7 @@ def test_a_row_is_together_as_wide_as_its_load():
     flow = flows_of("sea")["applied", "net on the crossbeam"]
     assert len(flow.force) == ARROWS
     aft = abs(float(flow.whole[0]))
-    rate = force_flow.WIDEST / aft
+    rate = force_flow.MAX_ARROW_WIDTH / aft
     widths = sorted(width for width, colour in arrows_of(figure.axes[1]) if colour == load_path_figure.IN)
     aft_ones = sorted(rate * np.abs(flow.force[:, 0]))
     assert widths[-1] == pytest.approx(aft_ones[-1], rel=1e-6)
@@ -176,7 +180,9 @@ def test_rings_are_as_thick_as_the_moment():
     most = max(np.abs(flow.moment).max() for flow in found.values())
     thick = [patch.get_linewidth() for patch in axes.patches if isinstance(patch, FancyArrowPatch)]
     for key in (("applied", "stay"), ("hull", "port joint")):
-        wanted = max(force_flow.THICKEST * abs(found[key].moment[1]) / most, force_flow.HAIRLINE)
+        wanted = max(
+            force_flow.MAX_RING_THICKNESS * abs(found[key].moment[1]) / most, force_flow.MIN_LINE_WIDTH
+        )
         assert any(one == pytest.approx(wanted, rel=1e-6) for one in thick)
 
 
@@ -190,7 +196,7 @@ def test_numbers_are_the_ledger_s(case):
     least = 0.021 * (np.abs(whole.applied[:, :3]).max(initial=0.0) or max(forces))
     above, profiles = figure.axes[1], dict(zip(BODIES, figure.axes[2:], strict=True))
     wanted = []
-    for body, held in zip((*SIDES, "centre"), whole.held, strict=True):
+    for body, held in zip((*SIDES, "centre"), whole.reactions, strict=True):
         wanted += [(held[0], above), (held[1], above), (held[2], profiles[body])]
     for side in SIDES:
         row = rows[f"{side} joint"]
@@ -324,7 +330,7 @@ def test_a_spread_load_is_gathered_without_loss():
     """However many points a load has, a few stand for it with the same force and the same moment."""
     at = np.column_stack([np.linspace(0, 4, 37), np.full(37, 3.0), np.full(37, 0.5)])
     force = np.linspace(10, 30, 37)[:, None] * [0.2, 0.0, -1.0]
-    few, less = gathered(at, force)
+    few, less = lumped_forces(at, force)
     assert len(few) == ARROWS
     assert less.sum(axis=0) == pytest.approx(force.sum(axis=0))
     assert np.cross(few, less).sum(axis=0) == pytest.approx(np.cross(at, force).sum(axis=0))
@@ -346,10 +352,10 @@ def test_what_has_no_picture_is_said():
     """Cases beyond those that are drawn are named, for the load paths and for the other pictures by themselves."""
     names = [f"case {number}" for number in range(study_figures.MOST_PATHS + 1)]
     study = SimpleNamespace(cases=[SimpleNamespace(name=name) for name in names])
-    paths, others = study_figures.left_out(study)
+    paths, others = study_figures.omitted_pictures(study)
     for told, begins, first in ((paths, "Load paths", 40), (others, "Deflected", 12)):
         assert told.startswith(begins)
         assert f"‘case {first}’" in told
         assert f"‘case {first - 1}’" not in told
-    assert not study_figures.left_out(SimpleNamespace(cases=study.cases[:3]))
-    assert len(study_figures.left_out(every_load())) == 1
+    assert not study_figures.omitted_pictures(SimpleNamespace(cases=study.cases[:3]))
+    assert len(study_figures.omitted_pictures(every_load())) == 1

@@ -341,12 +341,12 @@ def test_the_curve_picture_goes_through_the_joints(study, monkeypatch):
     sprung = study.joints[1].curves["pitch"]
     smooth = [line for line in axes.lines if len(line.get_xdata()) > 100]
     k, moment = (np.asarray(values) for values in smooth[1].get_data())
-    assert np.allclose(moment, 1000 * abs(sprung.rigid) * k / (k + sprung.k_half), rtol=1e-12)
+    assert np.allclose(moment, 1000 * abs(sprung.rigid_moment) * k / (k + sprung.k_half), rtol=1e-12)
     marks = [
         line.get_data() for line in axes.lines if len(line.get_xdata()) == 1 and line.get_marker() == "s"
     ]
     assert marks[0][0][0] == 300e3
-    assert marks[0][1][0] == pytest.approx(1000 * abs(sprung.rigid) * 300e3 / (300e3 + sprung.k_half))
+    assert marks[0][1][0] == pytest.approx(1000 * abs(sprung.rigid_moment) * 300e3 / (300e3 + sprung.k_half))
 
 
 def test_names_in_pictures_overlap_nothing(study, monkeypatch):

@@ -4,7 +4,7 @@ import json
 
 import pytest
 
-from cases.report.folder import write_whole
+from cases.report.folder import write_complete_folder
 from femcore.base.errors import InputFault
 
 
@@ -34,13 +34,15 @@ def interrupted(folder):
 
 def test_a_report_appears(tmp_path):
     """What was written stands in the folder, and nothing beside it."""
-    assert write_whole(tmp_path / "out", filled("a.txt", "sub/b.txt")) == (tmp_path / "out").resolve()
+    assert (
+        write_complete_folder(tmp_path / "out", filled("a.txt", "sub/b.txt")) == (tmp_path / "out").resolve()
+    )
     assert tree(tmp_path) == {"out/a.txt", "out/sub/b.txt", "out/results.json"}
 
 
 def test_folders_on_the_way_are_made(tmp_path):
     """Folders above the report's are made where they are missing."""
-    write_whole(tmp_path / "x" / "y" / "out", filled("a.txt"))
+    write_complete_folder(tmp_path / "x" / "y" / "out", filled("a.txt"))
     assert (tmp_path / "x" / "y" / "out" / "a.txt").is_file()
 
 
@@ -53,28 +55,28 @@ def test_an_interrupted_report_leaves_nothing(tmp_path, stop):
         raise stop
 
     with pytest.raises(stop):
-        write_whole(tmp_path / "x" / "out", fill)
+        write_complete_folder(tmp_path / "x" / "out", fill)
     assert list(tmp_path.iterdir()) == []
 
 
 def test_an_interrupted_report_leaves_the_earlier_one(tmp_path):
     """Stopped half-way, an earlier report is as it was."""
-    write_whole(tmp_path / "out", filled("a.txt"))
+    write_complete_folder(tmp_path / "out", filled("a.txt"))
     with pytest.raises(KeyboardInterrupt):
-        write_whole(tmp_path / "out", interrupted)
+        write_complete_folder(tmp_path / "out", interrupted)
     assert tree(tmp_path) == {"out/a.txt", "out/results.json"}
 
 
 def test_a_report_gives_way_to_a_new_one(tmp_path):
     """A whole new report takes the place of the earlier one; none of the old files is left."""
-    write_whole(tmp_path / "out", filled("a.txt", "sub/b.txt"))
-    write_whole(tmp_path / "out", filled("c.txt"))
+    write_complete_folder(tmp_path / "out", filled("a.txt", "sub/b.txt"))
+    write_complete_folder(tmp_path / "out", filled("c.txt"))
     assert tree(tmp_path) == {"out/c.txt", "out/results.json"}
 
 
 def test_a_failed_exchange_is_undone(tmp_path, monkeypatch):
     """Where the new folder cannot be put in place, the earlier report comes back."""
-    write_whole(tmp_path / "out", filled("a.txt"))
+    write_complete_folder(tmp_path / "out", filled("a.txt"))
     rename = type(tmp_path).rename
 
     def once(path, target):
@@ -84,14 +86,14 @@ def test_a_failed_exchange_is_undone(tmp_path, monkeypatch):
 
     monkeypatch.setattr(type(tmp_path), "rename", once)
     with pytest.raises(InputFault, match=r"cannot be written \(No space left on device\)"):
-        write_whole(tmp_path / "out", filled("c.txt"))
+        write_complete_folder(tmp_path / "out", filled("c.txt"))
     assert tree(tmp_path) == {"out/a.txt", "out/results.json"}
 
 
 def test_an_empty_folder_may_be_used(tmp_path):
     """An empty folder holds nothing that could be lost."""
     (tmp_path / "out").mkdir()
-    write_whole(tmp_path / "out", filled("a.txt"))
+    write_complete_folder(tmp_path / "out", filled("a.txt"))
     assert (tmp_path / "out" / "a.txt").is_file()
 
 
@@ -115,27 +117,27 @@ def test_a_folder_that_is_not_ours_is_refused(tmp_path, told):
     with pytest.raises(
         InputFault, match=r"out: holds 'mine.txt', which is not part of an earlier report; give"
     ):
-        write_whole(tmp_path / "out", filled("a.txt"))
+        write_complete_folder(tmp_path / "out", filled("a.txt"))
     assert tree(tmp_path) == before
 
 
 def test_a_note_within_an_earlier_report_is_kept(tmp_path):
     """A file that somebody put into an earlier report is not taken away with it."""
-    write_whole(tmp_path / "out", filled("a.txt"))
+    write_complete_folder(tmp_path / "out", filled("a.txt"))
     (tmp_path / "out" / "my notes.txt").write_text("mine")
     with pytest.raises(InputFault, match=r"my notes\.txt"):
-        write_whole(tmp_path / "out", filled("a.txt"))
+        write_complete_folder(tmp_path / "out", filled("a.txt"))
     assert (tmp_path / "out" / "my notes.txt").read_text() == "mine"
 
 
 def test_a_link_within_an_earlier_report_is_kept(tmp_path):
     """A link in the folder is somebody's, wherever it leads, and what it leads to is never touched."""
-    write_whole(tmp_path / "out", filled("a.txt"))
+    write_complete_folder(tmp_path / "out", filled("a.txt"))
     (tmp_path / "elsewhere").mkdir()
     (tmp_path / "elsewhere" / "mine.txt").write_text("mine")
     (tmp_path / "out" / "link").symlink_to(tmp_path / "elsewhere")
     with pytest.raises(InputFault, match="'link'"):
-        write_whole(tmp_path / "out", filled("a.txt"))
+        write_complete_folder(tmp_path / "out", filled("a.txt"))
     assert (tmp_path / "elsewhere" / "mine.txt").is_file()
 
 
@@ -143,7 +145,7 @@ def test_a_file_of_that_name_is_refused(tmp_path):
     """Where the wanted folder is a file, it stays."""
     (tmp_path / "out").write_text("mine")
     with pytest.raises(InputFault, match="is a file"):
-        write_whole(tmp_path / "out", filled("a.txt"))
+        write_complete_folder(tmp_path / "out", filled("a.txt"))
     assert (tmp_path / "out").read_text() == "mine"
 
 
@@ -153,25 +155,25 @@ def test_the_folder_one_stands_in_is_refused(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path / "in")
     for out in (tmp_path, tmp_path / "in"):
         with pytest.raises(InputFault, match="the folder you stand in"):
-            write_whole(out, filled("a.txt"))
+            write_complete_folder(out, filled("a.txt"))
 
 
 def test_a_place_below_a_file_is_refused(tmp_path):
     """A folder cannot stand below a file, which stays."""
     (tmp_path / "file").write_text("mine")
     with pytest.raises(InputFault, match="file/out: lies below a file"):
-        write_whole(tmp_path / "file" / "out", filled("a.txt"))
+        write_complete_folder(tmp_path / "file" / "out", filled("a.txt"))
     assert (tmp_path / "file").read_text() == "mine"
 
 
 def test_a_disk_that_refuses_is_told(tmp_path):
     """What the disk refuses is a sentence: a name longer than any disk takes."""
     with pytest.raises(InputFault, match=r"cannot be written \(File name too long\); give"):
-        write_whole(tmp_path / ("x" * 300), filled("a.txt"))
+        write_complete_folder(tmp_path / ("x" * 300), filled("a.txt"))
 
 
 def test_the_folder_is_readable_as_any_other(tmp_path):
     """The report's folder has the permissions that a folder made there would have."""
     (tmp_path / "plain").mkdir()
-    write_whole(tmp_path / "out", filled("a.txt"))
+    write_complete_folder(tmp_path / "out", filled("a.txt"))
     assert (tmp_path / "out").stat().st_mode == (tmp_path / "plain").stat().st_mode

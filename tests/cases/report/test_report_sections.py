@@ -8,30 +8,34 @@ import numpy as np
 import pytest
 from matplotlib.text import Text
 
-from cases.analyses.analysis import Findings, findings
+from cases.analyses.analysis import Analysis, analyse
 from cases.analyses.comparison import compare, largest_changes, rows
-from cases.analyses.fatigue_life import wear
-from cases.analyses.part_margins import forgiveness
+from cases.analyses.fatigue_life import fatigue_lives
+from cases.analyses.part_margins import rotation_capacity
 from cases.analyses.study import run_study
 from cases.input.boat_file import BoatFile
-from cases.report.figures.fitting_figure import fitting_pictures, worst_of_parts
+from cases.report.figures.fitting_figure import fitting_pictures, governing_by_part
 from cases.report.figures.study_figures import DIAGRAMS
 from cases.report.sections import rig_section
-from cases.report.sections.combinations_section import band_picture, combined_part
-from cases.report.sections.further_section import fatigue_part, variants_part
-from cases.report.sections.margins_section import forgiven, margins_part, verdicts
+from cases.report.sections.combinations_section import combinations_section, envelope_picture
+from cases.report.sections.further_section import fatigue_section, variants_section
+from cases.report.sections.margins_section import (
+    margin_statements,
+    margins_section,
+    rotation_capacity_sentences,
+)
 from femcore.base.toml import read_toml
 from femcore.frame.frame import ACTIONS
 from femcore.plotting import style
 from models.joints.base import without_side
 from models.response.front_end import SIDES
-from models.response.joint_loads import BEAM_WORDS
+from models.response.joint_loads import JOINT_LOAD_NAMES
 from tests.cases.report.report_boat import CASES, TEXT, boat_file
-from tests.models.boats import filed
+from tests.models.boats import boat_file_of
 from tests.models.joints.test_joint_lug import FITTING
 from tests.models.joints.test_joint_socket import GLUE, crossing
 
-NONE = Findings((), (), None, (), ())
+NONE = Analysis((), (), None, (), ())
 SAILED = """
 [[cases]]
 name = "estimated"
@@ -57,7 +61,7 @@ def study(tmp_path_factory):
 
 
 @pytest.fixture(scope="module")
-def sailed(tmp_path_factory):
+def study_with_service(tmp_path_factory):
     """The small boat with a stay whose tension is estimated."""
     path = tmp_path_factory.mktemp("boat") / "sailed.toml"
     path.write_text(TEXT + SAILED, encoding="utf-8")
@@ -66,7 +70,7 @@ def sailed(tmp_path_factory):
 
 def test_the_stay_over_rake_is_statics(study):
     """At every rake the pull is T cos ρ up and T sin ρ aft, its torque −T (forward cos ρ + up sin ρ), none at −up tan ρ."""
-    [table] = [t for t in rig_section.rig_part(study, NONE).tables if t.name == "stay_over_rake"]
+    [table] = [t for t in rig_section.rig_section(study, NONE).tables if t.name == "stay_over_rake"]
     pull, forward, up = 40e3, 0.05, 0.12
     assert [row[-1] for row in table.rows].count("as entered") == 1
     assert {row[-1].text for row in table.shown().rows} == {"", "as entered"}
@@ -77,13 +81,13 @@ def test_the_stay_over_rake_is_statics(study):
         assert np.allclose([upward, aft, torque, ahead], expected, rtol=1e-12, atol=1e-9)
 
 
-def test_every_estimate_of_a_tension_is_shown(sailed):
+def test_every_estimate_of_a_tension_is_shown(study_with_service):
     """Each method's tension stands in the table, and lowest, highest and taken in the sentence."""
-    part = rig_section.rig_part(sailed, NONE)
-    rig = next(case for case in sailed.cases if case.name == "estimated")
+    part = rig_section.rig_section(study_with_service, NONE)
+    rig = next(case for case in study_with_service.cases if case.name == "estimated")
     [table] = [t for t in part.tables if t.name == "tension_estimates"]
     rows = {row[1]: row[2] for row in table.rows}
-    assert {one.method: one.tension for one in rig.spread.estimates} | {
+    assert {one.method: one.tension for one in rig.tension_range.estimates} | {
         "taken: mean": rig.stay_tension
     } == rows
     [said] = [sentence for sentence in part.words if "is estimated, not measured" in sentence]
@@ -91,11 +95,13 @@ def test_every_estimate_of_a_tension_is_shown(sailed):
     assert "from 16.9 kN to 25.8 kN" in said
 
 
-def test_sag_is_the_parabola(sailed):
+def test_sag_is_the_parabola(study_with_service):
     """Sag is w L²/8T and the pull on the foot half of the side load."""
-    rig = next(case for case in sailed.cases if case.name == "estimated")
+    rig = next(case for case in study_with_service.cases if case.name == "estimated")
     [said] = [
-        sentence for sentence in rig_section.rig_part(sailed, NONE).words if "bows the stay out" in sentence
+        sentence
+        for sentence in rig_section.rig_section(study_with_service, NONE).words
+        if "bows the stay out" in sentence
     ]
     sag = 60 * 15**2 / (8 * rig.stay_tension)
     assert f"out by {1000 * sag:.1f} mm"[:16] in said
@@ -105,14 +111,14 @@ def test_sag_is_the_parabola(sailed):
 
 def test_the_envelope_is_the_worst_of_all_rows(study):
     """Each number of the envelope's tables is the greatest and least over cases and combinations, in the row that it names."""
-    found = findings(study)
-    part = combined_part(study, found)
+    found = analyse(study)
+    part = combinations_section(study, found)
     tables = {table.name: table for table in (*part.tables, *part.unshown)}
     rows = [row for name in ("envelope_forces", "envelope_moments") for row in tables[name].rows]
     assert len(rows) == len(study.joints) * 2 * 6
     for joint, hull, component, high, high_in, low, low_in in rows:
         one = next(e for e in found.envelopes if e.name == joint)
-        values = one.rows.values.joint_load[:, SIDES.index(hull), BEAM_WORDS.index(component)]
+        values = one.rows.values.joint_load[:, SIDES.index(hull), JOINT_LOAD_NAMES.index(component)]
         assert (high, low) == (values.max(), values.min())
         near = 1e-9 * np.abs(values).max()
         assert abs(values[one.rows.names.index(high_in)] - high) <= near
@@ -121,7 +127,7 @@ def test_the_envelope_is_the_worst_of_all_rows(study):
 
 def test_combinations_are_told_with_their_reason_and_how(study):
     """Default combinations come with the standard they follow, their factors, and whether anything was solved again."""
-    part = combined_part(study, findings(study))
+    part = combinations_section(study, analyse(study))
     said = " ".join(part.words)
     assert "No combinations are entered" in said
     assert "ISO 12215-7:2020" in said
@@ -136,8 +142,8 @@ def test_the_band_is_the_envelope(study, monkeypatch):
     """The band's edges along the crossbeam are the envelope, in each panel's unit."""
     kept = []
     monkeypatch.setattr(style, "finish", lambda figure, *_: kept.append(figure))
-    one = findings(study).envelopes[1]
-    band_picture(one)
+    one = analyse(study).envelopes[1]
+    envelope_picture(one)
     worst = one.worst["crossbeam"]
     for axes, (action, _, _) in zip(kept[0].axes, DIAGRAMS, strict=True):
         column = ACTIONS.index(action)
@@ -151,7 +157,7 @@ def test_a_variant_without_an_answer_is_a_remark(tmp_path):
     path = tmp_path / "loose.toml"
     loose = '\n[[variants]]\nname = "loose"\nset = { "joints.2.pitch" = "0 N*m/rad" }\n'
     path.write_text(TEXT + loose, encoding="utf-8")
-    found = findings(run_study(BoatFile.model_validate(read_toml(path))))
+    found = analyse(run_study(BoatFile.model_validate(read_toml(path))))
     assert found.compared == ()
     assert "variant ‘loose’ has no answer" in found.remarks[0]
 
@@ -168,32 +174,32 @@ def fitted():
     joints = [copy.deepcopy(FITTING), socket, {"name": "rigid", "kind": "rigid"}]
     cases = [{"name": "racking", "kind": "racking", "force": "6 kN"}]
     cases.append({"name": "pull", "kind": "rig", "tension": "20 kN", "rake": "10 deg"})
-    study = run_study(filed(joints, cases, station=3.6, inboard=0.4))
-    return study, findings(study)
+    study = run_study(boat_file_of(joints, cases, station=3.6, inboard=0.4))
+    return study, analyse(study)
 
 
 def test_margins_are_allowable_over_factor_and_load(fitted):
     """Every margin told is allowable / (factor × load) − 1, the governing one first, and the worst over all combinations."""
     study, found = fitted
-    table, _ = margins_part(study, found).unshown
+    table, _ = margins_section(study, found).unshown
     known = [row for row in table.rows if row[9] is not None]
     assert len({row[0] for row in known}) >= 2
     for row in known:
         _, _, _, load, allowable, _, factor, _, margin, *_ = row
         assert margin == (pytest.approx(allowable / (factor * load) - 1) if load else math.inf)
-    for one in found.judged:
+    for one in found.part_margins:
         margins = [worst.margin for worst, name in one.worst if name is not None]
         assert margins == sorted(margins)
     joint, over = study.joints[0].joint, found.envelopes[0].rows.values.joint_load
     least = min(c.margin.min() for c in joint.checks(over, study.file.factors) if c.kind == "checked")
-    assert found.judged[0].governing(own=True)[0].margin == least
+    assert found.part_margins[0].governing_check(own=True)[0].margin == least
 
 
 def test_the_verdict_names_what_governs_and_what_is_not_known(fitted):
     """A joint that is described is judged by its governing part; one that is not is not known to hold."""
     _, found = fitted
-    said = " ".join(verdicts(found.judged))
-    worst, case = found.judged[0].governing(own=True)
+    said = " ".join(margin_statements(found.part_margins))
+    worst, case = found.part_margins[0].governing_check(own=True)
     assert f"governed by {worst.part}: {worst.check}" in said
     assert case in said
     assert "of ‘rigid’ it is not known" in said
@@ -204,10 +210,12 @@ def test_the_verdict_says_with_which_joint_everything_holds(fitted):
     """Where nothing fails and nothing is unchecked, of the joint and beside it, that is said of it and of no other."""
     _, found = fitted
     strong = [
-        replace(check, load=1e-9 * check.load) for check in found.judged[1].own if check.kind == "checked"
+        replace(check, load=1e-9 * check.load)
+        for check in found.part_margins[1].own
+        if check.kind == "checked"
     ]
-    whole = replace(found.judged[1], own=tuple(strong), beside=tuple(strong))
-    said = list(verdicts([found.judged[0], whole, found.judged[2]]))
+    whole = replace(found.part_margins[1], own=tuple(strong), other_checks=tuple(strong))
+    said = list(margin_statements([found.part_margins[0], whole, found.part_margins[2]]))
     assert said[-1] == "With ‘taped’ every part was checked, of the joint and beside it, and holds."
 
 
@@ -217,10 +225,10 @@ def test_a_fitting_is_drawn_with_every_part(fitted, monkeypatch):
     kept = []
     monkeypatch.setattr(style, "finish", lambda figure, *_: kept.append(figure))
     assert len(list(fitting_pictures(study, found))) == 2
-    for figure, judged in zip(kept, found.judged, strict=False):
+    for figure, part_margins in zip(kept, found.part_margins, strict=False):
         figure.draw_without_rendering()
         texts = figure.axes[0].texts
-        assert {text.get_text().split(":")[0] for text in texts} == set(worst_of_parts(judged))
+        assert {text.get_text().split(":")[0] for text in texts} == set(governing_by_part(part_margins))
         boxes = [Text.get_window_extent(text) for text in texts]
         assert not [1 for i, a in enumerate(boxes) for b in boxes[:i] if a.overlaps(b)]
 
@@ -249,27 +257,27 @@ set = {{ "crossbeam.GJ" = "0.25 MN*m**2" }}
 
 
 @pytest.fixture(scope="module")
-def lived(tmp_path_factory):
+def study_with_lives(tmp_path_factory):
     """The small boat with a service and a variant."""
     path = tmp_path_factory.mktemp("boat") / "lived.toml"
     path.write_text(TEXT + LIVED.format(about=CASES[1]), encoding="utf-8")
     study = run_study(BoatFile.model_validate(read_toml(path)))
-    return study, findings(study)
+    return study, analyse(study)
 
 
-def test_variants_stand_side_by_side(lived):
+def test_variants_stand_side_by_side(study_with_lives):
     """The table holds the comparison's numbers, the boat as entered first."""
-    study, found = lived
-    [table] = variants_part(study, found).unshown
+    study, found = study_with_lives
+    [table] = variants_section(study, found).unshown
     assert [column.title for column in table.columns[3:]] == ["as entered", "softer beam"]
     assert [row[3:] for row in table.rows] == [row.values for row in rows(compare(study.file))]
-    [shown] = variants_part(study, found).readable
+    [shown] = variants_section(study, found).readable
     assert any("%)" in str(cell) for row in shown.rows for cell in row)
 
 
-def test_what_a_variant_changes_most_is_said(lived):
+def test_what_a_variant_changes_most_is_said(study_with_lives):
     """The largest ratio of what any joint gets, by brute force over the rows, is the one in the variant's sentence."""
-    study, found = lived
+    study, found = study_with_lives
     [change] = largest_changes(found.compared)
     most = {}
     for row in rows(found.compared):
@@ -279,13 +287,13 @@ def test_what_a_variant_changes_most_is_said(lived):
     ratios = {what: max(b / a, a / b) for what, (a, b) in most.items() if a and b}
     assert change.quantity == max(ratios, key=ratios.get)
     assert (change.before, change.after) == most[change.quantity]
-    assert change.quantity in variants_part(study, found).words[1]
+    assert change.quantity in variants_section(study, found).words[1]
 
 
-def test_lives_are_told_as_far_as_they_make_sense(lived):
+def test_lives_are_told_as_far_as_they_make_sense(study_with_lives):
     """A life is told to two digits, and one beyond what any boat sails as that; the table beside has it in full."""
-    study, found = lived
-    part = fatigue_part(study, found)
+    study, found = study_with_lives
+    part = fatigue_section(study, found)
     for read, full in zip(part.readable[0].rows, part.unshown[0].rows, strict=True):
         if full[1] == "tape":
             assert full[11] is None or full[11] > 1e7
@@ -294,12 +302,12 @@ def test_lives_are_told_as_far_as_they_make_sense(lived):
             assert float(read[-1].split()[0].replace(",", "")) == pytest.approx(full[11], rel=0.05)
 
 
-def test_lives_are_those_of_the_wear(lived):
+def test_lives_are_those_of_the_wear(study_with_lives):
     """Each detail's damage and miles stand in the table, and the shortest lived in the sentence."""
-    study, found = lived
-    part = fatigue_part(study, found)
+    study, found = study_with_lives
+    part = fatigue_section(study, found)
     told = {(row[0], row[1]): (row[10], row[11]) for row in part.unshown[0].rows}
-    lives = {(j.joint, life.detail.name): life for j in wear(study).joints for life in j.lives}
+    lives = {(j.joint, life.detail.name): life for j in fatigue_lives(study).joints for life in j.lives}
     assert set(told) == set(lives)
     for key, life in lives.items():
         assert told[key] == (life.damage, life.miles if math.isfinite(life.miles) else None)
@@ -310,13 +318,13 @@ def test_lives_are_those_of_the_wear(lived):
 def test_each_case_has_its_own_table_of_margins(fitted):
     """Under every case each joint's checks stand with the governing first, and the worst case of a check is its envelope's."""
     study, found = fitted
-    table = margins_part(study, found).unshown[1]
-    for one in found.judged:
+    table = margins_section(study, found).unshown[1]
+    for one in found.part_margins:
         for case in study.cases:
             rows = [row for row in table.rows if row[:2] == (one.joint, case.name)]
             margins = [row[9] for row in rows if row[9] is not None]
             assert margins == sorted(margins)
-            checks = (*one.own, *one.beside)
+            checks = (*one.own, *one.other_checks)
             checked = {(check.part, check.check) for check in checks if check.kind == "checked"}
             assert {row[2:4] for row in rows} == checked
 
@@ -324,9 +332,9 @@ def test_each_case_has_its_own_table_of_margins(fitted):
 def test_what_a_fitting_forgives_is_said(fitted):
     """A joint whose parts are described says at which torque the first of them fails, and which racking brings it there."""
     study, _ = fitted
-    told = " ".join(forgiven(study))
+    told = " ".join(rotation_capacity_sentences(study))
     for joint in study.joints:
-        limit = forgiveness(joint.joint, joint.curves.get("pitch"))
+        limit = rotation_capacity(joint.joint, joint.curves.get("pitch"))
         assert (limit is not None) == (joint.joint.name in told)
         assert limit is None or limit.part in told
 
@@ -334,24 +342,26 @@ def test_what_a_fitting_forgives_is_said(fitted):
 def test_the_page_tells_each_check_once(fitted):
     """Of both sides the worse, of what is beside the joints the joint that asks most: the least of every check is on the page."""
     study, found = fitted
-    *own, beside, lacking = margins_part(study, found).readable
-    for one, table in zip(found.judged, own, strict=True):
+    *own, beside, lacking = margins_section(study, found).readable
+    for one, table in zip(found.part_margins, own, strict=True):
         least = {}
         for worst, name in one.worst:
-            if name is not None and worst.part in one.own_parts:
+            if name is not None and worst.part in one.joint_part_names:
                 key = (without_side(worst.part), worst.check)
                 least[key] = min(least.get(key, math.inf), worst.margin)
         assert [row[:2] for row in table.rows] == list(dict.fromkeys(row[:2] for row in table.rows))
         assert {(without_side(row[0]), row[1]) for row in table.rows} == set(least)
     everything = [
         (w, one.joint)
-        for one in found.judged
+        for one in found.part_margins
         for w, name in one.worst
-        if w.part not in one.own_parts and name
+        if w.part not in one.joint_part_names and name
     ]
     for row in beside.rows:
         same = [(w.margin, joint) for w, joint in everything if (w.part, w.check) == row[:2]]
         assert row[6] in {joint for margin, joint in same if margin == min(same)[0]}
     assert {row[:2] for row in beside.rows} == {(w.part, w.check) for w, _ in everything}
     told = " ".join(str(cell) for row in lacking.rows for cell in row)
-    assert all(without_side(w.part) in told for one in found.judged for w, name in one.worst if name is None)
+    assert all(
+        without_side(w.part) in told for one in found.part_margins for w, name in one.worst if name is None
+    )

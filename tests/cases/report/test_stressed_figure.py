@@ -3,34 +3,36 @@
 import numpy as np
 import pytest
 
-from cases.analyses.analysis import findings
+from cases.analyses.analysis import analyse
 from cases.analyses.study import run_study
 from cases.report.figures import section_figures, stressed_figure
 from cases.report.figures.load_path_figure import shown_joint
 from femcore.plotting import style
 from models.checks.beam_walls import wall_checks, wall_states
-from tests.models.boats import filed, house_boat
+from tests.models.boats import boat_file_of, example_boat
 
 
 @pytest.fixture(scope="module")
 def study():
     """A boat of the house whose crossbeam and longeron are given by their sections, with its joint that is drawn."""
-    file = house_boat("slender")
+    file = example_boat("slender")
     kept = shown_joint(run_study(file)).joint.name
     run = run_study(file.model_copy(update={"joints": [one for one in file.joints if one.name == kept]}))
-    return run, findings(run)
+    return run, analyse(run)
 
 
 def test_the_place_drawn_is_the_worst_of_all(study, monkeypatch):
     """Of all rows and stations the action that is drawn has the least factor, and each beam has its picture."""
     run, found = study
     drawn = []
-    draw = section_figures.stressed_picture
-    monkeypatch.setattr(stressed_figure, "stressed_picture", lambda *of: drawn.append(of[:2]) or draw(*of))
+    draw = section_figures.stressed_section_figure
+    monkeypatch.setattr(
+        stressed_figure, "stressed_section_figure", lambda *of: drawn.append(of[:2]) or draw(*of)
+    )
     monkeypatch.setattr(style, "finish", lambda _, name, *words: (name, *words))
     pictures = list(stressed_figure.stressed_pictures(run, found))
     assert [picture[0] for picture in pictures] == ["stressed-crossbeam", "stressed-longeron"]
-    values = found.judged[0].rows.values
+    values = found.part_margins[0].rows.values
     for (beam, action), rows in zip(drawn, (values.crossbeam, values.longeron), strict=True):
         least = wall_checks(beam, rows.reshape(-1, 6)).ply_factor.min()
         assert wall_checks(beam, action).ply_factor[0] == pytest.approx(least, rel=1e-9)
@@ -39,8 +41,8 @@ def test_the_place_drawn_is_the_worst_of_all(study, monkeypatch):
 def test_the_ply_that_is_marked_governs(study):
     """The place marked on the wall, and its ply, are those that the checks name, with the usage that they give."""
     run, found = study
-    beam = run.file.crossbeam.walled
-    rows = found.judged[0].rows.values.crossbeam.reshape(-1, 6)
+    beam = run.file.crossbeam.thin_walled
+    rows = found.part_margins[0].rows.values.crossbeam.reshape(-1, 6)
     checks = wall_checks(beam, rows)
     for number in checks.ply_factor.argsort()[:3]:
         states = wall_states(beam, rows[[number]])
@@ -54,16 +56,16 @@ def test_the_ply_that_is_marked_governs(study):
 def test_a_beam_by_its_stiffness_has_no_such_picture():
     """Where no section is given there is nothing to draw."""
     racked = {"name": "racked", "kind": "racking", "force": "4 kN"}
-    run = run_study(filed([{"name": "rigid", "kind": "rigid"}], [racked]))
-    assert not list(stressed_figure.stressed_pictures(run, findings(run)))
+    run = run_study(boat_file_of([{"name": "rigid", "kind": "rigid"}], [racked]))
+    assert not list(stressed_figure.stressed_pictures(run, analyse(run)))
 
 
 def test_metal_walls_are_drawn_with_their_largest_stress():
     """A metal tube is drawn where von Mises is largest, and says how large."""
-    file = house_boat("short_bowed")
+    file = example_boat("short_bowed")
     run = run_study(file.model_copy(update={"joints": file.joints[:1]}))
-    found = findings(run)
+    found = analyse(run)
     [picture] = [p for p in stressed_figure.stressed_pictures(run, found) if p.name == "stressed-crossbeam"]
-    rows = found.judged[0].rows.values.crossbeam.reshape(-1, 6)
-    largest = wall_checks(file.crossbeam.walled, rows).von_mises.max()
+    rows = found.part_margins[0].rows.values.crossbeam.reshape(-1, 6)
+    largest = wall_checks(file.crossbeam.thin_walled, rows).von_mises.max()
     assert f"von Mises {largest / 1e6:.3g} MPa" in picture.svg

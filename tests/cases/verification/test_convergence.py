@@ -25,7 +25,7 @@ def test_every_study_is_run():
     """`studies` leaves none out, and each names its source and its reason."""
     found = list(convergence.studies((2, 4)))
     assert len(found) == len(LAST)
-    assert all(study.source and study.why and len(study.error) == 2 for study in found)
+    assert all(study.source and study.order_reason and len(study.error) == 2 for study in found)
 
 
 def test_eigenvalues_come_from_above():

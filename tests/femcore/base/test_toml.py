@@ -130,7 +130,7 @@ def test_collected_faults_stand_inside_their_file():
 
 def test_a_file_too_large_is_not_read(tmp_path, monkeypatch):
     """A file beyond what a person writes is refused before it is read."""
-    monkeypatch.setattr(toml, "LARGEST", 10)
+    monkeypatch.setattr(toml, "MAX_FILE_SIZE", 10)
     path = tmp_path / "large.toml"
     path.write_text("title = 'too long'")
     with pytest.raises(InputFault, match="is larger than 64 MiB"):

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from femcore.base.errors import InputFault, SlackSystem, StructureFault
-from femcore.frame.builder import Draft, Stiffness
+from femcore.frame.builder import FrameBuilder, Stiffness
 from femcore.frame.frame import Loads
 from femcore.results.member_forces import actions_at
 from femcore.solvers.solution import solve
@@ -18,20 +18,20 @@ SLANT = np.hypot(HALF, HEIGHT)
 
 def strutted_beam(pretension=0.0, gripped=False, stiff=EA_STRAP):
     """A beam on hinges at both ends, a stiff striker below its middle, and a strap from end to end over it."""
-    draft = Draft()
+    builder = FrameBuilder()
     for name, at in (("A", (-HALF, 0, 0)), ("M", (0, 0, 0)), ("B", (HALF, 0, 0)), ("S", (0, 0, -HEIGHT))):
-        draft.node(name, at)
-    draft.beam("beam", ["A", "M", "B"], Stiffness(EA_BEAM, EI, EI, EI))
-    draft.beam("striker", ["M", "S"], Stiffness(1e13, 1e8, 1e8, 1e8), up=(1, 0, 0))
-    draft.cable("strap", ["A", "S", "B"], stiff, pretension, gripped=gripped)
-    draft.support("A", (0, 1, 2, 3))
-    draft.support("B", (1, 2))
-    return draft.frame()
+        builder.node(name, at)
+    builder.beam("beam", ["A", "M", "B"], Stiffness(EA_BEAM, EI, EI, EI))
+    builder.beam("striker", ["M", "S"], Stiffness(1e13, 1e8, 1e8, 1e8), up=(1, 0, 0))
+    builder.cable("strap", ["A", "S", "B"], stiff, pretension, gripped=gripped)
+    builder.support("A", (0, 1, 2, 3))
+    builder.support("B", (1, 2))
+    return builder.frame()
 
 
 def load_at(frame, node, force, name="load"):
     """One case with a force on a node."""
-    loads = Loads.none(frame, name)
+    loads = Loads.zeros(frame, name)
     loads.nodal[0, frame.node_index[node], :3] = force
     return loads
 
@@ -91,7 +91,7 @@ def test_pretension_alone_bends_the_frame_and_is_what_is_left(bent):
     """With no load the strap has its pretension p, and the beam is bent and squeezed by what p puts on it."""
     p = 2e3
     frame = strutted_beam(p)
-    answer = solve(frame, Loads.none(frame, "rest"), bent)
+    answer = solve(frame, Loads.zeros(frame, "rest"), bent)
     assert answer.tension[0, 0] == pytest.approx(p, rel=1e-7)
     hump = 2 * p * HEIGHT / SLANT * (2 * HALF) ** 3 / (48 * EI)
     shorter = p * HALF / SLANT * 2 * HALF / EA_BEAM
@@ -101,19 +101,19 @@ def test_pretension_alone_bends_the_frame_and_is_what_is_left(bent):
 
 def soft_mast(gripped):
     """A slender mast, built in, with three guys of unlike stiffness and a strap that runs over two of its nodes."""
-    draft = Draft()
+    builder = FrameBuilder()
     for name, at in (("foot", (0, 0, 0)), ("mid", (0, 0, 4)), ("top", (0, 0, 8))):
-        draft.node(name, at)
-    draft.beam("mast", ["foot", "mid", "top"], Stiffness(2e7, 1e5, 1.5e5, 1e5), up=(1, 0, 0), divide=3)
+        builder.node(name, at)
+    builder.beam("mast", ["foot", "mid", "top"], Stiffness(2e7, 1e5, 1.5e5, 1e5), up=(1, 0, 0), divide=3)
     for number, angle in enumerate((0.3, 2.2, 4.4)):
-        name = draft.node(f"ground {number}", (4 * np.cos(angle), 4 * np.sin(angle), 0))
-        draft.support(name, ALL)
-        draft.cable(f"guy {number}", [name, "top"], 10 ** (5 + 0.5 * number), 300.0 * (number + 1))
-    draft.node("spreader", (1, 0, 4))
-    draft.beam("arm", ["mid", "spreader"], Stiffness(1e7, 1e4, 1e4, 1e4))
-    draft.cable("strap", ["ground 0", "spreader", "top"], 1e6, 500.0, gripped=gripped)
-    draft.support("foot", ALL)
-    return draft.frame()
+        name = builder.node(f"ground {number}", (4 * np.cos(angle), 4 * np.sin(angle), 0))
+        builder.support(name, ALL)
+        builder.cable(f"guy {number}", [name, "top"], 10 ** (5 + 0.5 * number), 300.0 * (number + 1))
+    builder.node("spreader", (1, 0, 4))
+    builder.beam("arm", ["mid", "spreader"], Stiffness(1e7, 1e4, 1e4, 1e4))
+    builder.cable("strap", ["ground 0", "spreader", "top"], 1e6, 500.0, gripped=gripped)
+    builder.support("foot", ALL)
+    return builder.frame()
 
 
 @pytest.mark.parametrize("bent", [False, True])
@@ -123,7 +123,7 @@ def test_pretension_is_measured_at_rest_for_all_cables_together(bent, gripped):
     asked for, slipping or gripped, in the linear frame and in the deformed shape.
     """
     frame = soft_mast(gripped)
-    answer = solve(frame, Loads.none(frame, "rest"), bent)
+    answer = solve(frame, Loads.zeros(frame, "rest"), bent)
     np.testing.assert_allclose(answer.tension[0], frame.cables.pretension, rtol=1e-7 if bent else 1e-10)
     assert np.abs(answer.displacement[0, :, :3]).max() > 0.005 * frame.size
     assert answer.balance[0] < 1e-6
@@ -132,17 +132,17 @@ def test_pretension_is_measured_at_rest_for_all_cables_together(bent, gripped):
 @pytest.mark.parametrize("bent", [False, True])
 def test_turning_the_load_round_swaps_the_slack_guy(bent):
     """In a symmetric guyed mast the guy that a side load slackens is the one that its mirror image tightens."""
-    draft = Draft()
-    draft.node("foot", (0, 0, 0))
-    draft.node("top", (0, 0, 6))
-    draft.beam("mast", ["foot", "top"], Stiffness(5e7, 2e5, 2e5, 2e5), up=(1, 0, 0), divide=2)
+    builder = FrameBuilder()
+    builder.node("foot", (0, 0, 0))
+    builder.node("top", (0, 0, 6))
+    builder.beam("mast", ["foot", "top"], Stiffness(5e7, 2e5, 2e5, 2e5), up=(1, 0, 0), divide=2)
     for name, x in (("left", -3), ("right", 3)):
-        draft.node(name, (x, 0, 0))
-        draft.support(name, ALL)
-        draft.cable(name, [name, "top"], 2e6, 200.0)
-    draft.support("foot", ALL)
-    frame = draft.frame()
-    loads = Loads.none(frame, "to the right", "to the left")
+        builder.node(name, (x, 0, 0))
+        builder.support(name, ALL)
+        builder.cable(name, [name, "top"], 2e6, 200.0)
+    builder.support("foot", ALL)
+    frame = builder.frame()
+    loads = Loads.zeros(frame, "to the right", "to the left")
     loads.nodal[:, 1, 0] = (3e3, -3e3)
     answer = solve(frame, loads, bent)
     np.testing.assert_array_equal(answer.slack, [[False, True], [True, False]])
@@ -152,14 +152,14 @@ def test_turning_the_load_round_swaps_the_slack_guy(bent):
 
 def star(angles, EA, reach=5.0):
     """A node held in a plane by nothing but cables to anchors around it."""
-    draft = Draft()
-    draft.node("P", (0, 0, 0))
-    draft.support("P", (2, 3, 4, 5))
+    builder = FrameBuilder()
+    builder.node("P", (0, 0, 0))
+    builder.support("P", (2, 3, 4, 5))
     for number, (angle, stiff) in enumerate(zip(angles, EA, strict=True)):
-        name = draft.node(f"Q{number}", (reach * np.cos(angle), reach * np.sin(angle), 0))
-        draft.support(name, ALL)
-        draft.cable(f"cable {number}", [name, "P"], stiff)
-    return draft.frame()
+        name = builder.node(f"Q{number}", (reach * np.cos(angle), reach * np.sin(angle), 0))
+        builder.support(name, ALL)
+        builder.cable(f"cable {number}", [name, "P"], stiff)
+    return builder.frame()
 
 
 def star_tensions(angles, EA, force, reach=5.0):
@@ -208,16 +208,16 @@ def _leave_no_play(angles, tensions):
 
 def guyed_mast(pretension=0.0):
     """A mast on a ball joint, held by one guy."""
-    draft = Draft()
-    draft.node("foot", (0, 0, 0))
-    draft.node("top", (0, 0, 5))
-    draft.node("anchor", (-3, 0, 0))
-    draft.beam("mast", ["foot", "top"], Stiffness(1e8, 1e5, 1e5, 1e5), up=(1, 0, 0))
-    draft.cable("guy", ["anchor", "top"], 1e6, pretension)
-    draft.support("foot", (0, 1, 2, 3, 5))
-    draft.support("top", (1,))
-    draft.support("anchor", ALL)
-    return draft.frame()
+    builder = FrameBuilder()
+    builder.node("foot", (0, 0, 0))
+    builder.node("top", (0, 0, 5))
+    builder.node("anchor", (-3, 0, 0))
+    builder.beam("mast", ["foot", "top"], Stiffness(1e8, 1e5, 1e5, 1e5), up=(1, 0, 0))
+    builder.cable("guy", ["anchor", "top"], 1e6, pretension)
+    builder.support("foot", (0, 1, 2, 3, 5))
+    builder.support("top", (1,))
+    builder.support("anchor", ALL)
+    return builder.frame()
 
 
 def test_a_mast_held_by_one_guy_stands_against_one_side_only():
@@ -247,17 +247,17 @@ def test_two_cables_in_a_line_do_not_hold_what_lies_across():
     not moved by light years.
     """
     for stiff in (None, Stiffness(1e6)):
-        draft = Draft()
-        draft.node("P", (0, 0, 0))
-        draft.support("P", (2, 3, 4, 5))
+        builder = FrameBuilder()
+        builder.node("P", (0, 0, 0))
+        builder.support("P", (2, 3, 4, 5))
         for number, angle in enumerate((0, np.pi)):
-            name = draft.node(f"Q{number}", (5 * np.cos(angle), 5 * np.sin(angle), 0))
-            draft.support(name, ALL)
+            name = builder.node(f"Q{number}", (5 * np.cos(angle), 5 * np.sin(angle), 0))
+            builder.support(name, ALL)
             if stiff is None:
-                draft.cable(name, [name, "P"], 1e6)
+                builder.cable(name, [name, "P"], 1e6)
             else:
-                draft.beam(name, [name, "P"], stiff)
-        frame = draft.frame()
+                builder.beam(name, [name, "P"], stiff)
+        frame = builder.frame()
         with pytest.raises(StructureFault, match=r"rounding of its coordinates|without resistance"):
             solve(frame, load_at(frame, "P", (600, 800, 0)))
 
@@ -280,17 +280,17 @@ def test_warmth_slackens_a_cable(bent):
     """Between anchors that do not give, warmth ΔT takes EA α ΔT off a cable's tension (true length: over 1 + α ΔT), and
     all of it once that exceeds the pretension.
     """
-    draft = Draft()
+    builder = FrameBuilder()
     for name, x in (("A", 0), ("B", 4), ("P", 8)):
-        draft.node(name, (x, 0, 0))
-        draft.support(name, ALL)
-    draft.support("P", ())
-    draft.beam("beside", ["B", "P"], Stiffness(1e6, 1e4, 1e4, 1e4))
-    draft.cable("stay", ["A", "B"], 1e6, 400.0, expansion=2e-5)
-    frame = draft.frame()
+        builder.node(name, (x, 0, 0))
+        builder.support(name, ALL)
+    builder.support("P", ())
+    builder.beam("beside", ["B", "P"], Stiffness(1e6, 1e4, 1e4, 1e4))
+    builder.cable("stay", ["A", "B"], 1e6, 400.0, expansion=2e-5)
+    frame = builder.frame()
     frame.fixed[2] = False
-    loads = Loads.none(frame, "warm", "hot", "cold")
-    loads.warm_cables[:, 0] = (10.0, 30.0, -10.0)
+    loads = Loads.zeros(frame, "warm", "hot", "cold")
+    loads.cable_temperature_change[:, 0] = (10.0, 30.0, -10.0)
     answer = solve(frame, loads, bent)
     free = 1 / (1 + 400.0 / 1e6)
     true = [max(1e6 * (1 / (free * (1 + 2e-5 * t)) - 1), 0) for t in (10, 30, -10)]
@@ -304,6 +304,6 @@ def test_a_frame_stressed_only_in_itself_is_in_balance():
     """
     for bent in (False, True):
         frame = strutted_beam(1e5)
-        answer = solve(frame, Loads.none(frame, "rest"), bent)
+        answer = solve(frame, Loads.zeros(frame, "rest"), bent)
         assert np.abs(answer.reaction).max() < 1e-5
         assert answer.balance[0] < 1e-6

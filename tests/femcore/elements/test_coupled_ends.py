@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from femcore.frame.builder import Draft, End, Stiffness
+from femcore.frame.builder import End, FrameBuilder, Stiffness
 from femcore.frame.frame import Loads
 from femcore.solvers.solution import solve
 
@@ -15,17 +15,17 @@ SPRINGS = np.array([3e6, 2e6, 5e6, 4e4, 6e4, 9e4])
 
 def beam(end, divide=2):
     """A beam held by springs at its start, clamped far off."""
-    draft = Draft()
-    draft.node("A", (0, 0, 0))
-    draft.node("B", (1.5, 0.7, 0.4))
-    draft.beam("AB", ["A", "B"], STIFF, divide=divide, start=end)
-    draft.support("A", range(6))
-    return draft.frame()
+    builder = FrameBuilder()
+    builder.node("A", (0, 0, 0))
+    builder.node("B", (1.5, 0.7, 0.4))
+    builder.beam("AB", ["A", "B"], STIFF, divide=divide, start=end)
+    builder.support("A", range(6))
+    return builder.frame()
 
 
 def tip(frame, second_order=False):
     """(6,), movement of B under a force and a moment, with a line load."""
-    loads = Loads.none(frame, "case")
+    loads = Loads.zeros(frame, "case")
     loads.nodal[0, 1] = (300, -200, 500, 40, 60, -30)
     loads.line[0, :, 2] = 100.0
     return solve(frame, loads, second_order).displacement[0, 1]
@@ -52,16 +52,16 @@ def test_springs_at_the_end_of_an_arm_couple():
     arm = (0.1, -0.2, 0.15)
     matrix = arm_of(arm).T @ np.diag(SPRINGS) @ arm_of(arm)
     coupled = tip(beam(End(springs=tuple(np.diag(matrix)), axes=np.eye(3), matrix=matrix)))
-    draft = Draft()
+    builder = FrameBuilder()
     for name, at in {"A": (0, 0, 0), "B": (1.5, 0.7, 0.4), "P": (0, 0, 0)}.items():
-        draft.node(name, at)
+        builder.node(name, at)
     # the beam begins rigidly at P, which springs at the arm's tip hold: a spring stands at its first node
-    draft.node("S", arm)
-    draft.beam("AB", ["P", "B"], STIFF, divide=2)
-    draft.spring("S", "P", SPRINGS)
-    draft.support("S", range(6))
-    draft.support("A", range(6))
-    assert tip(draft.frame()) == pytest.approx(coupled, rel=1e-9)
+    builder.node("S", arm)
+    builder.beam("AB", ["P", "B"], STIFF, divide=2)
+    builder.spring("S", "P", SPRINGS)
+    builder.support("S", range(6))
+    builder.support("A", range(6))
+    assert tip(builder.frame()) == pytest.approx(coupled, rel=1e-9)
 
 
 def test_a_coupled_end_may_be_rigid_in_a_direction():

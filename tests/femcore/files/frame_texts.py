@@ -1,6 +1,6 @@
 """A sound frame file, to be spoilt one line at a time."""
 
-SOUND = """
+VALID_FRAME_TEXT = """
 title  = "Propped cantilever"
 source = "worked here"
 seen   = "derived"
@@ -72,7 +72,7 @@ tolerance = 0.005
 """
 
 
-def spoilt(old, new):
+def edited_text(old, new):
     """The sound file with its first `old` replaced by `new`."""
-    assert old in SOUND, old
-    return SOUND.replace(old, new, 1)
+    assert old in VALID_FRAME_TEXT, old
+    return VALID_FRAME_TEXT.replace(old, new, 1)

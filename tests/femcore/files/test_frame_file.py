@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from femcore.base.errors import InputFault, InputFaults
 from femcore.files.frame_file import frame_of, loads_of, read_frame_file
-from tests.femcore.files.frame_texts import SOUND, spoilt
+from tests.femcore.files.frame_texts import VALID_FRAME_TEXT, edited_text
 
 E_LINE, NODE_A, NODE_B, UP = 'E = "210 GPa"', 'A = "0 0 0 m"\n', 'B = "4 0 0 m"\n', "up = [0, 0, 1]"
 EXPECT = "[[expect]]"
@@ -309,7 +309,7 @@ def faults_of(folder, text):
 
 def test_a_sound_file_is_read_into_si(tmp_path):
     """Units are turned into SI, and every table ends up where the frame has it."""
-    file = read(tmp_path, SOUND)
+    file = read(tmp_path, VALID_FRAME_TEXT)
     frame = frame_of(file)
     loads = loads_of(file, frame)
     assert frame.EA[0] == pytest.approx(210e9 * 20e-4)
@@ -322,7 +322,7 @@ def test_a_sound_file_is_read_into_si(tmp_path):
     np.testing.assert_allclose(frame.offsets[0, 0], [0, 0, 0.05])
     assert frame.end_springs[-1, 6:].tolist() == [np.inf, np.inf, np.inf, np.inf, 0.0, 200e3]
     assert frame.springs.tolist() == [[0, 0, 2e6, 0, 0, 0]]
-    assert loads.moved[0, 0, 2] == pytest.approx(-2e-3)
+    assert loads.support_displacement[0, 0, 2] == pytest.approx(-2e-3)
     np.testing.assert_allclose(loads.nodal[0, 1], [0, 0, -5e3 - 50 * 9.80665, 0, 1e3, 0])
     np.testing.assert_allclose(
         frame.axes[0].T @ loads.line[0, 0], [0, 0, -2e3 - 7850 * 20e-4 * 9.80665], atol=1e-9
@@ -334,7 +334,7 @@ def test_a_sound_file_is_read_into_si(tmp_path):
 )
 def test_a_fault_is_one_sentence(tmp_path, old, new, wrong, cure):
     """A fault is one line that names the file, the key, what is wrong, and what would cure it."""
-    (line,) = faults_of(tmp_path, spoilt(old, new))
+    (line,) = faults_of(tmp_path, edited_text(old, new))
     place, _, remedy = line.partition("; ")
     assert place.startswith("frame.toml: ")
     assert wrong in place
@@ -344,7 +344,7 @@ def test_a_fault_is_one_sentence(tmp_path, old, new, wrong, cure):
 def test_all_faults_of_the_tables_are_told_at_once(tmp_path):
     """Wrong units, unknown keys and missing ones in one file are all told in one reading."""
     text = (
-        spoilt(E_LINE, 'E = "210 mm"')
+        edited_text(E_LINE, 'E = "210 mm"')
         .replace("gravity =", "gravty =")
         .replace(NODE_B, 'B = "4 0 m"\n')
         .replace('to = "B"\n', "")
@@ -359,7 +359,9 @@ def test_all_faults_between_tables_are_told_at_once(tmp_path):
     """Unknown names, a second support, and a release that clashes with a spring are all told in one
     reading.
     """
-    text = spoilt('section = "bar"', 'section = "baar"').replace('to_release = ["ry"]', 'to_release = ["rz"]')
+    text = edited_text('section = "bar"', 'section = "baar"').replace(
+        'to_release = ["ry"]', 'to_release = ["rz"]'
+    )
     text = text.replace('node = "B"\nfixed', 'node = "A"\nfixed').replace('beam = "AB"', 'beam = "BA"')
     assert len(faults_of(tmp_path, text)) == 4
 
@@ -369,7 +371,7 @@ def test_more_elements_together_than_can_be_held(tmp_path):
     beam = (
         '[[beams]]\nname = "{}"\nfrom = "A"\nto = "B"\nsection = "bar"\nmaterial = "steel"\ndivide = 600000\n'
     )
-    text = spoilt("[[springs]]", beam.format("one") + beam.format("two") + "[[springs]]")
+    text = edited_text("[[springs]]", beam.format("one") + beam.format("two") + "[[springs]]")
     (line,) = faults_of(tmp_path, text)
     assert line == "frame.toml: beams: have more than 1,000,000 elements together; divide them less"
 
@@ -377,7 +379,10 @@ def test_more_elements_together_than_can_be_held(tmp_path):
 def test_a_name_is_only_a_name(tmp_path):
     """A node may bear any name, markup included: it is kept as it is and means nothing."""
     name = "<script>alert(1)</script>"
-    file = read(tmp_path, SOUND.replace('A = "0 0 0 m"', f'"{name}" = "0 0 0 m"').replace('"A"', f'"{name}"'))
+    file = read(
+        tmp_path,
+        VALID_FRAME_TEXT.replace('A = "0 0 0 m"', f'"{name}" = "0 0 0 m"').replace('"A"', f'"{name}"'),
+    )
     assert name in frame_of(file).node_index
 
 
@@ -398,7 +403,7 @@ def test_an_empty_file_says_what_it_lacks(tmp_path):
     assert [line.split(": ")[1] for line in faults_of(tmp_path, "")] == ["title", "nodes", "cases"]
 
 
-LINES = [number for number, line in enumerate(SOUND.split("\n")) if "=" in line]
+LINES = [number for number, line in enumerate(VALID_FRAME_TEXT.split("\n")) if "=" in line]
 
 
 @given(
@@ -418,7 +423,7 @@ def test_whatever_a_value_is_the_file_is_read_or_refused(tmp_path_factory, numbe
     text = f'"{value}"' if isinstance(value, str) else str(value).lower()
     if any(ord(character) < 32 or ord(character) == 127 for character in text):
         return
-    lines = SOUND.split("\n")
+    lines = VALID_FRAME_TEXT.split("\n")
     lines[number] = lines[number].partition("=")[0] + "= " + text
     folder = tmp_path_factory.mktemp("any")
     with suppress(InputFault, InputFaults):

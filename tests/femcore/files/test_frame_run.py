@@ -8,7 +8,7 @@ import pytest
 from femcore.base.errors import Mechanism
 from femcore.files.frame_file import read_frame_file
 from femcore.files.frame_run import results, run_frame
-from tests.femcore.files.frame_texts import SOUND
+from tests.femcore.files.frame_texts import VALID_FRAME_TEXT
 
 CANTILEVER = """
 title = "Cantilever under a tip force and a line load"
@@ -87,7 +87,7 @@ def test_expectations_of_closed_forms_are_met(tmp_path, case, at, quantity, valu
     """
     done = run(tmp_path, expecting(case, at, quantity, value, "1e-9"))
     assert done.ok
-    assert done.outcomes[0].difference == pytest.approx(0, abs=1e-6 * abs(done.outcomes[0].got))
+    assert done.outcomes[0].difference == pytest.approx(0, abs=1e-6 * abs(done.outcomes[0].computed))
 
 
 @pytest.mark.parametrize(
@@ -130,7 +130,7 @@ def test_results_are_plain_data_in_si(tmp_path):
 
 def test_imposed_movements_act_in_every_case(tmp_path):
     """A support that is moved is moved in each case."""
-    data = results(run(tmp_path, SOUND))
+    data = results(run(tmp_path, VALID_FRAME_TEXT))
     assert data["cases"]["tip load"]["nodes"]["A"]["displacement"][2] == pytest.approx(-2e-3)
 
 

@@ -10,7 +10,7 @@ from femcore.base.errors import InputFaults
 from femcore.files.frame_file import FrameFile, read_frame_file
 from femcore.files.frame_file.shapes import Box, Tube
 from femcore.files.frame_run import results, run_frame
-from femcore.laminates import Recipe, lay_up, wall_stiffness
+from femcore.laminates import LaminateMaterials, lay_up, wall_stiffness
 from femcore.materials import fibres, layers, resins
 from femcore.sections import box, properties, rotary_inertia
 
@@ -153,7 +153,7 @@ def test_thin_shapes_agree_with_the_thick_closed_forms_where_walls_are_thin(tmp_
 def test_a_laid_tube_has_the_walls_own_stiffness(tmp_path):
     """EA = 2πr·(A11 − A12²/A22) and GJ = 2πr³·A66 of a balanced wall, mass its fibre and the resin between."""
     beam = arm(tmp_path, SKIN, LAID_TUBE).properties
-    recipe = Recipe(fibre="carbon_sm", resin="epoxy", process="infused")
+    recipe = LaminateMaterials(fibre="carbon_sm", resin="epoxy", process="infused")
     laminate = lay_up(["2x uni 300 @0", "db 450 @45", "mirror"], recipe)
     wall, r = wall_stiffness(laminate), 0.1 - laminate.thickness / 2
     assert pytest.approx(2 * np.pi * r * wall.axial, rel=1e-6) == beam.EA

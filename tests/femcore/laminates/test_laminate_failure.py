@@ -11,8 +11,8 @@ from femcore.base.errors import InputFault
 from femcore.laminates import (
     CRITERIA,
     PlyState,
+    evaluate_plies,
     first_ply_failure,
-    judge,
     ply_state_under,
     stack,
     strain_rotation,
@@ -35,8 +35,14 @@ def one_ply(lamina, stress, criterion):
     """The verdict on one ply of `lamina` under a stress in its own axes."""
     laminate = plies(lamina, (0,))
     both = np.broadcast_to(np.asarray(stress, float), (1, 2, 3))
-    verdict = judge(laminate, PlyState(both @ np.linalg.inv(laminate.Q[0]), both), criterion)
-    return verdict.load_factor[0, 0], verdict.index[0, 0], verdict.modes[verdict.mode[0, 0]]
+    criterion_result = evaluate_plies(
+        laminate, PlyState(both @ np.linalg.inv(laminate.Q[0]), both), criterion
+    )
+    return (
+        criterion_result.load_factor[0, 0],
+        criterion_result.index[0, 0],
+        criterion_result.modes[criterion_result.mode[0, 0]],
+    )
 
 
 def kaw_stress():
@@ -148,7 +154,9 @@ def test_load_factor_scales_with_the_load(criterion, laminate, loads, factor):
     assert first_ply_failure(laminate, factor * loads, criterion).load_factor * factor == pytest.approx(
         whole.load_factor, rel=1e-6
     )
-    failing = judge(laminate, ply_state_under(laminate, whole.load_factor[:, None] * loads), criterion)
+    failing = evaluate_plies(
+        laminate, ply_state_under(laminate, whole.load_factor[:, None] * loads), criterion
+    )
     assert failing.load_factor.min(axis=(1, 2)) == pytest.approx(np.ones(2), rel=1e-6)
     at = (np.arange(2), whole.ply, whole.face)
     assert failing.index[at] == pytest.approx(np.ones(2), rel=1e-5)

@@ -9,12 +9,12 @@ from hypothesis import strategies as st
 
 import femcore.laminates
 from femcore.base.errors import InputFault
-from femcore.laminates import Recipe, couplings, lay_up, membrane_constants, wall_stiffness
+from femcore.laminates import LaminateMaterials, couplings, lay_up, membrane_constants, wall_stiffness
 from femcore.materials import fibres, knockdowns, layers, processes, resins, weight_fraction
 from tests.femcore.laminates.laminate_cases import isotropic
 
-CARBON = Recipe(fibre="carbon_sm", resin="epoxy", process="infused")
-GLASS = Recipe(fibre="e_glass", resin="polyester", process="hand")
+CARBON = LaminateMaterials(fibre="carbon_sm", resin="epoxy", process="infused")
+GLASS = LaminateMaterials(fibre="e_glass", resin="polyester", process="hand")
 
 
 def degrees(laminate):
@@ -64,7 +64,7 @@ def test_another_fibre_within_one_laminate():
 
 def test_materials_of_ones_own():
     """A recipe may bring layers and cores of its own, by name."""
-    recipe = Recipe(own_layers={"plate": isotropic()})
+    recipe = LaminateMaterials(own_layers={"plate": isotropic()})
     assert pytest.approx(70e9) == lay_up(["ply plate 2 mm"], recipe).plies[0].lamina.E1
 
 
@@ -77,7 +77,7 @@ def test_materials_of_ones_own():
 )
 def test_a_cloth_keeps_its_weight(fibre, resin, process, cloth, weight):
     """The fibre in a cured cloth weighs what the roll said, and fibre and resin weigh the laminate."""
-    laminate = lay_up([f"{cloth} {weight}"], Recipe(fibre=fibre, resin=resin, process=process))
+    laminate = lay_up([f"{cloth} {weight}"], LaminateMaterials(fibre=fibre, resin=resin, process=process))
     Vf = getattr(processes()[process], cloth)
     f, r = fibres()[fibre], resins()[resin]
     assert laminate.thickness * Vf * f.density == pytest.approx(weight / 1000, rel=1e-9)
@@ -87,8 +87,8 @@ def test_a_cloth_keeps_its_weight(fibre, resin, process, cloth, weight):
 def test_fractions_by_volume_and_by_weight_agree():
     """The same laminate comes from a volume fraction and from the weight fraction that belongs to it."""
     by_weight = weight_fraction(0.5, fibres()["e_glass"], resins()["epoxy"])
-    one = lay_up(["uni 300"], Recipe(fibre_volume=0.5))
-    other = lay_up(["uni 300"], Recipe(fibre_weight=by_weight))
+    one = lay_up(["uni 300"], LaminateMaterials(fibre_volume=0.5))
+    other = lay_up(["uni 300"], LaminateMaterials(fibre_weight=by_weight))
     assert other.thickness == pytest.approx(one.thickness, rel=1e-12)
     assert pytest.approx(one.A, rel=1e-12) == other.A
 
@@ -116,7 +116,7 @@ def test_knockdowns_show_on_every_ply_but_the_core():
     named = (knockdowns()["wet"], knockdowns()["fatigue_carbon"])
     items = ["uni 300", "core foam80 20 mm", "uni 300"]
     plain = lay_up(items, CARBON)
-    lowered = lay_up(items, Recipe(fibre="carbon_sm", process="infused", knockdowns=named))
+    lowered = lay_up(items, LaminateMaterials(fibre="carbon_sm", process="infused", knockdowns=named))
     assert pytest.approx(plain.A) == lowered.A
     assert lowered.plies[0].lamina.Xt == pytest.approx(plain.plies[0].lamina.Xt * 0.95 * 0.60)
     assert lowered.plies[0].lamina.knockdowns == named
@@ -164,20 +164,23 @@ def test_bad_notation_is_one_sentence_with_its_cure(items, said):
 @pytest.mark.parametrize(
     ("recipe", "said"),
     [
-        (Recipe(fibre_volume=0.95), "halpin_tsai allows more than 0 and at most 0.9069 (hexagonal packing)"),
         (
-            Recipe(fibre_volume=0.80, model="chamis"),
+            LaminateMaterials(fibre_volume=0.95),
+            "halpin_tsai allows more than 0 and at most 0.9069 (hexagonal packing)",
+        ),
+        (
+            LaminateMaterials(fibre_volume=0.80, model="chamis"),
             "chamis allows more than 0 and at most 0.7854 (square packing)",
         ),
-        (Recipe(fibre_volume=0.0), "a fibre volume fraction of 0 is impossible"),
-        (Recipe(fibre_volume=-0.2), "a fibre volume fraction of -0.2 is impossible"),
-        (Recipe(fibre_volume=float("nan")), "a fibre volume fraction of nan is impossible"),
-        (Recipe(fibre_weight=1.2), "a fibre weight fraction of 1.2 is impossible"),
-        (Recipe(fibre_volume=0.5, fibre_weight=0.6), "give one of them"),
-        (Recipe(fibre="glas"), "no fibre is called 'glas'"),
-        (Recipe(resin="epoxi"), "did you mean 'epoxy'?"),
-        (Recipe(process="hands"), "did you mean 'hand'? use one of hand, infused, vacuum"),
-        (Recipe(model="halpin"), "use one of chamis, halpin_tsai, mixtures"),
+        (LaminateMaterials(fibre_volume=0.0), "a fibre volume fraction of 0 is impossible"),
+        (LaminateMaterials(fibre_volume=-0.2), "a fibre volume fraction of -0.2 is impossible"),
+        (LaminateMaterials(fibre_volume=float("nan")), "a fibre volume fraction of nan is impossible"),
+        (LaminateMaterials(fibre_weight=1.2), "a fibre weight fraction of 1.2 is impossible"),
+        (LaminateMaterials(fibre_volume=0.5, fibre_weight=0.6), "give one of them"),
+        (LaminateMaterials(fibre="glas"), "no fibre is called 'glas'"),
+        (LaminateMaterials(resin="epoxi"), "did you mean 'epoxy'?"),
+        (LaminateMaterials(process="hands"), "did you mean 'hand'? use one of hand, infused, vacuum"),
+        (LaminateMaterials(model="halpin"), "use one of chamis, halpin_tsai, mixtures"),
     ],
 )
 def test_impossible_recipes_are_one_sentence_with_their_cure(recipe, said):

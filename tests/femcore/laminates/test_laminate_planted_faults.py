@@ -5,7 +5,7 @@ import dataclasses
 import numpy as np
 import pytest
 
-from femcore.laminates import CONVEX, failure, laminate, layup, response, sandwich, wall
+from femcore.laminates import CONVEX_CRITERIA, failure, laminate, layup, response, sandwich, wall
 from femcore.materials import cloth, constituents, micromechanics
 from femcore.sections import governing
 from tests.femcore.laminates import test_laminate_failure as failing
@@ -67,7 +67,7 @@ def _whole_thickness(laminate_):
 
 
 def _linear_part_forgotten(limits):
-    true = CONVEX["tsai_wu"].usage(limits)
+    true = CONVEX_CRITERIA["tsai_wu"].utilisation(limits)
     return dataclasses.replace(
         true, square=true.square - true.linear[..., :, None] * true.linear[..., None, :]
     )
@@ -78,7 +78,7 @@ def _lowest_faces(laminate_, criterion):
     return faces[sides == 0], sides[sides == 0], outer[sides[outer] == 0]
 
 
-TRUE_FACES = using.telling_faces
+TRUE_FACES = using.candidate_faces
 TRUE_INTEGRALS = laminate._integrals
 TRUE_REDUCED = laminate.reduced_stiffness
 TRUE_ROTATION = laminate.strain_rotation
@@ -122,7 +122,7 @@ FAULTS = {
         failure, "quadratic_load_factor", _other_root, failing.test_kaw_tsai_wu,
     ),
     "compression as tension": (
-        failing, "judge", lambda laminate_, state, criterion: failure.CRITERIA[criterion](
+        failing, "evaluate_plies", lambda laminate_, state, criterion: failure.CRITERIA[criterion](
             state, _compression_strengths_lost(laminate_)
         ), failing.test_hashin_by_hand,
     ),
@@ -143,14 +143,15 @@ FAULTS = {
         sandwich, "WRINKLING_FACTOR", 0.91, sandwiches.test_wrinkling_stress_by_hand,
     ),
     "usage without its linear part squared": (
-        using, "CONVEX", {"tsai_wu": dataclasses.replace(CONVEX["tsai_wu"], usage=_linear_part_forgotten)},
+        using, "CONVEX_CRITERIA",
+        {"tsai_wu": dataclasses.replace(CONVEX_CRITERIA["tsai_wu"], utilisation=_linear_part_forgotten)},
         lambda: using.test_usage_is_one_over_the_load_factor(criterion="tsai_wu"),
     ),
     "each layer told by its lowest face": (
-        using, "telling_faces", _lowest_faces, lambda: using.test_the_telling_faces_tell_all(criterion="tsai_wu"),
+        using, "candidate_faces", _lowest_faces, lambda: using.test_the_telling_faces_tell_all(criterion="tsai_wu"),
     ),
     "Hashin taken for convex": (
-        governing, "COVERS", {"hashin": lambda state, _: 0 * state.stress[..., 2]},
+        governing, "CONVEX_BOUNDS", {"hashin": lambda state, _: 0 * state.stress[..., 2]},
         walls_governing.test_hashin_is_judged_everywhere_where_the_outermost_faces_leave_it_open,
     ),
     "packing limits forgotten": (

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from femcore.base.errors import InputFault
 from femcore.laminates import (
-    Recipe,
+    LaminateMaterials,
     as_sandwich,
     core_shear,
     first_ply_failure,
@@ -65,7 +65,9 @@ def test_shear_wrinkles_along_its_compressed_diagonal():
 @given(st.integers(0, 179))
 def test_wrinkling_does_not_know_the_axes(turn):
     """A sandwich turned together with its load wrinkles at the same load factor."""
-    plain = lay_up(["2x uni 300", "db 450", "core foam80 20 mm", "mirror on last"], Recipe(fibre="carbon_sm"))
+    plain = lay_up(
+        ["2x uni 300", "db 450", "core foam80 20 mm", "mirror on last"], LaminateMaterials(fibre="carbon_sm")
+    )
     angle = np.deg2rad(turn)
     c, s = np.cos(angle), np.sin(angle)
     turned_load = [-1e5 * c * c, -1e5 * s * s, -1e5 * c * s, 0, 0, 0]

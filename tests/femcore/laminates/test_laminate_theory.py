@@ -233,7 +233,7 @@ def test_turned_over_laminate_bows_the_other_way(laminate):
     """Turning a laminate over about x keeps A and D but for the sign of their shear terms, and reverses B
     likewise.
     """
-    over, signs = laminate.turned_over(), np.array([1, 1, -1])
+    over, signs = laminate.flipped(), np.array([1, 1, -1])
     flip = np.outer(signs, signs)
     assert pytest.approx(laminate.A * flip, rel=1e-9, abs=1e-9 * np.abs(laminate.A).max()) == over.A
     assert pytest.approx(laminate.D * flip, rel=1e-9, abs=1e-9 * np.abs(laminate.D).max()) == over.D
@@ -356,11 +356,11 @@ def test_off_axis_ply_modulus():
 def test_free_and_held_constants_differ_only_by_coupling():
     """An unsymmetric [0/90] is softer where it may curve, by B's doing; a symmetric one is not."""
     crossed = plies(GRAPHITE, (0, 90))
-    assert membrane_constants(crossed).Ex < 0.9 * membrane_constants(crossed, may_curve=False).Ex
-    assert flexural_constants(crossed).Ex < 0.9 * flexural_constants(crossed, may_stretch=False).Ex
+    assert membrane_constants(crossed).Ex < 0.9 * membrane_constants(crossed, free_to_bend=False).Ex
+    assert flexural_constants(crossed).Ex < 0.9 * flexural_constants(crossed, free_to_stretch=False).Ex
     even = plies(GRAPHITE, (0, 90, 90, 0))
     assert membrane_constants(even).Ex == pytest.approx(
-        membrane_constants(even, may_curve=False).Ex, rel=TINY
+        membrane_constants(even, free_to_bend=False).Ex, rel=TINY
     )
 
 

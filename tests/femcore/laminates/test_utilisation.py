@@ -6,20 +6,20 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from femcore.laminates import (
-    CONVEX,
-    COVERS,
+    CONVEX_BOUNDS,
+    CONVEX_CRITERIA,
     CRITERIA,
     Laminate,
     Ply,
     PlyState,
-    judge,
+    candidate_faces,
+    evaluate_plies,
     layer_limits,
     ply_state,
     stack,
-    telling_faces,
     utilisation,
 )
-from femcore.laminates.utilisation import Usage
+from femcore.laminates.utilisation import Utilisation
 from femcore.materials import cores
 from tests.femcore.laminates.laminate_cases import GRAPHITE, WWFE, laminas, plies
 
@@ -40,19 +40,19 @@ def rows(state, of):
     return getattr(state, of).reshape(-1, 3)
 
 
-@pytest.mark.parametrize("criterion", CONVEX)
+@pytest.mark.parametrize("criterion", CONVEX_CRITERIA)
 @given(lamina=laminas(), stress=STRESS)
 def test_usage_is_one_over_the_load_factor(criterion, lamina, stress):
     """What a criterion says by its own words and as a usage is the same."""
     laminate, state = one_place(lamina, [stress])
-    convex = CONVEX[criterion]
-    found = convex.usage(layer_limits(laminate)).of(rows(state, convex.of))
+    convex = CONVEX_CRITERIA[criterion]
+    found = convex.utilisation(layer_limits(laminate)).of(rows(state, convex.of))
     # of what nearly cancels, digits are lost in proportion to the parts
     rounding = (
         1e-13 * np.abs(state.stress).max() / min(lamina.Xt, lamina.Xc, lamina.Yt, lamina.Yc, lamina.S12)
     )
     assert found[0, 0] == pytest.approx(
-        1 / judge(laminate, state, criterion).load_factor[0, 0, 0], rel=1e-9, abs=rounding
+        1 / evaluate_plies(laminate, state, criterion).load_factor[0, 0, 0], rel=1e-9, abs=rounding
     )
 
 
@@ -62,25 +62,25 @@ def test_between_two_loads_usage_is_nowhere_more(criterion, lamina, one, other, 
     """Usage is convex in the stresses, of Hashin's criterion together with its cover."""
     between = np.array(one) * share + np.array(other) * (1 - share)
     laminate, state = one_place(lamina, [one, other, between])
-    used = 1 / judge(laminate, state, criterion).load_factor[:, 0, 0]
-    if criterion in COVERS:
-        used = np.maximum(used, COVERS[criterion](state, layer_limits(laminate))[:, 0, 0])
+    used = 1 / evaluate_plies(laminate, state, criterion).load_factor[:, 0, 0]
+    if criterion in CONVEX_BOUNDS:
+        used = np.maximum(used, CONVEX_BOUNDS[criterion](state, layer_limits(laminate))[:, 0, 0])
     assert used[2] <= (share * used[0] + (1 - share) * used[1]) * (1 + 1e-9) + 1e-12 * used.max()
 
 
 def test_hashin_alone_is_not_convex():
     """Compression eases shear from no stress on, with a corner: between two loads that just fail one fails before."""
     laminate, state = one_place(GRAPHITE, [[0, -20e6, 68e6], [0, 1e6, 68e6]])
-    failing = state.stress[:, 0, 0] * judge(laminate, state, "hashin").load_factor[:, 0]
+    failing = state.stress[:, 0, 0] * evaluate_plies(laminate, state, "hashin").load_factor[:, 0]
     share = failing[1, 1] / (failing[1, 1] - failing[0, 1])
     between = share * failing[0] + (1 - share) * failing[1]
-    assert 1 / judge(*one_place(GRAPHITE, [between]), "hashin").load_factor[0, 0, 0] > 1 + 1e-4
+    assert 1 / evaluate_plies(*one_place(GRAPHITE, [between]), "hashin").load_factor[0, 0, 0] > 1 + 1e-4
 
 
 def test_every_criterion_has_a_usage_or_a_cover():
     """None is left to be searched without a bound."""
-    assert set(CONVEX) | set(COVERS) == set(CRITERIA)
-    assert not set(CONVEX) & set(COVERS)
+    assert set(CONVEX_CRITERIA) | set(CONVEX_BOUNDS) == set(CRITERIA)
+    assert not set(CONVEX_CRITERIA) & set(CONVEX_BOUNDS)
 
 
 @st.composite
@@ -101,23 +101,23 @@ def repeated_laminates(draw):
 def test_the_telling_faces_tell_all(criterion, laminate, seed):
     """Whatever the strains, no face fails before the first of those that are said to tell."""
     strain = np.random.default_rng(seed).normal(size=(20, 6)) * [1e-3, 1e-3, 1e-3, 0.2, 0.2, 0.2]
-    factors = judge(laminate, ply_state(laminate, strain), criterion).load_factor
-    faces, sides, _ = telling_faces(laminate, criterion)
+    factors = evaluate_plies(laminate, ply_state(laminate, strain), criterion).load_factor
+    faces, sides, _ = candidate_faces(laminate, criterion)
     if not len(faces):
         assert np.isinf(factors).all()
         return
     np.testing.assert_allclose(factors[:, faces, sides].min(axis=1), factors.min(axis=(1, 2)), rtol=1e-9)
 
 
-@pytest.mark.parametrize("criterion", COVERS)
+@pytest.mark.parametrize("criterion", CONVEX_BOUNDS)
 @given(laminate=repeated_laminates(), seed=st.integers(0, 2**32 - 1))
 def test_a_cover_on_the_outermost_faces_bounds_all(criterion, laminate, seed):
     """No face uses more than the outermost ones with the cover: where these stay below, they settle it."""
     strain = np.random.default_rng(seed).normal(size=(20, 6)) * [1e-3, 1e-3, 1e-3, 0.2, 0.2, 0.2]
     state = ply_state(laminate, strain)
-    used = 1 / judge(laminate, state, criterion).load_factor
-    covered = np.maximum(used, COVERS[criterion](state, layer_limits(laminate)))
-    faces, sides, outer = telling_faces(laminate, criterion)
+    used = 1 / evaluate_plies(laminate, state, criterion).load_factor
+    covered = np.maximum(used, CONVEX_BOUNDS[criterion](state, layer_limits(laminate)))
+    faces, sides, outer = candidate_faces(laminate, criterion)
     if len(faces):
         bound = covered[:, faces[outer], sides[outer]].max(axis=1)
         assert (used.max(axis=(1, 2)) <= bound * (1 + 1e-9)).all()
@@ -126,17 +126,17 @@ def test_a_cover_on_the_outermost_faces_bounds_all(criterion, laminate, seed):
 def test_equal_plies_are_told_by_their_outermost_faces():
     """Of [0/90/0]s two faces of each angle; for Hashin's criterion all, that where equal plies meet but once."""
     laminate = plies(GRAPHITE, (0, 90, 0, 0, 90, 0))
-    plies_, faces, outer = telling_faces(laminate, "tsai_wu")
+    plies_, faces, outer = candidate_faces(laminate, "tsai_wu")
     assert list(zip(plies_, faces, strict=True)) == [(0, 0), (1, 0), (4, 1), (5, 1)]
     assert list(outer) == [0, 1, 2, 3]
-    plies_, faces, outer = telling_faces(laminate, "hashin")
+    plies_, faces, outer = candidate_faces(laminate, "hashin")
     assert len(plies_) == 11
     assert [(plies_[i], faces[i]) for i in outer] == [(0, 0), (1, 0), (4, 1), (5, 1)]
 
 
 def test_half_a_turn_is_no_other_angle():
     """Fibres at −45° and at 135° lie the same way."""
-    faces, _, _ = telling_faces(stack([(GRAPHITE, 1e-3, angle) for angle in (-45, 135, -45)]), "tsai_wu")
+    faces, _, _ = candidate_faces(stack([(GRAPHITE, 1e-3, angle) for angle in (-45, 135, -45)]), "tsai_wu")
     assert list(faces) == [0, 2]
 
 
@@ -144,7 +144,7 @@ def test_usage_under_other_loads_is_that_of_the_loads_they_bring():
     """u(S b) = (u∘S)(b), place by place."""
     rng = np.random.default_rng(5)
     root = rng.normal(size=(7, 2, 3, 3))
-    given_ = Usage(rng.normal(size=(7, 2, 3)), root @ np.swapaxes(root, -1, -2))
+    given_ = Utilisation(rng.normal(size=(7, 2, 3)), root @ np.swapaxes(root, -1, -2))
     unit, loads = rng.normal(size=(7, 3, 6)), rng.normal(size=(9, 6))
     alone = [given_.of(loads @ unit[place].T)[:, place] for place in range(7)]
     np.testing.assert_allclose(given_.under(unit).of(loads), np.transpose(alone), rtol=1e-12)
@@ -153,10 +153,10 @@ def test_usage_under_other_loads_is_that_of_the_loads_they_bring():
 def test_the_governing_place_does_not_hang_on_blocks(monkeypatch):
     """Taken some rows at a time or all at once, the same places govern."""
     rng = np.random.default_rng(6)
-    given_ = Usage(rng.normal(size=(50, 2, 3)), np.broadcast_to(np.eye(3), (50, 2, 3, 3)))
+    given_ = Utilisation(rng.normal(size=(50, 2, 3)), np.broadcast_to(np.eye(3), (50, 2, 3, 3)))
     loads = rng.normal(size=(33, 3))
     whole = given_.governing(loads)
     np.testing.assert_array_equal(whole, given_.of(loads).argmax(axis=1))
-    monkeypatch.setattr(utilisation, "ENTRIES", 450)
+    monkeypatch.setattr(utilisation, "BLOCK_ENTRIES", 450)
     np.testing.assert_array_equal(given_.governing(loads), whole)
     assert given_.governing(loads[:0]).shape == (0,)

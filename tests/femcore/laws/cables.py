@@ -7,11 +7,11 @@ from dataclasses import replace
 
 import numpy as np
 
-from femcore.frame.builder import Draft
+from femcore.frame.builder import FrameBuilder
 from femcore.frame.frame import Loads
 from femcore.solvers.solution import solve
 from tests.femcore.cabled import ForceMethod, cabled, pulls, turned_with_cables, without_cables
-from tests.femcore.frames import ALL, Specimen, random_end, random_stiffness, turn
+from tests.femcore.frames import ALL, LoadedFrame, random_end, random_stiffness, turn
 from tests.femcore.laws.table import differ, law, solved
 
 
@@ -38,11 +38,11 @@ def pretension_is_what_is_left_at_rest(seed):
     under these pulls alone.
     """
     given, paths = cabled(seed, pretension=10 ** np.random.default_rng(seed).uniform(1, 5))
-    loads = Loads.none(given.frame, "at rest")
+    loads = Loads.zeros(given.frame, "at rest")
     answer = solve(given.frame, loads)
     wanted = np.array([path.pretension for path in paths])
     loads.nodal[0] = np.tensordot(wanted, pulls(given.frame, paths)[0], 1)
-    under_pulls = solved(without_cables(Specimen(given.frame, loads)))
+    under_pulls = solved(without_cables(LoadedFrame(given.frame, loads)))
     return max(differ(answer.tension[0], wanted), differ(answer.displacement, under_pulls.displacement))
 
 
@@ -50,7 +50,7 @@ def pretension_is_what_is_left_at_rest(seed):
 def a_slack_cable_is_no_cable(seed):
     """Without pretension, taking the slack cables away changes nothing."""
     given, _ = cabled(seed)
-    given.loads.warm_cables[:] = 0
+    given.loads.cable_temperature_change[:] = 0
     answer, worst = solved(given), 0.0
     for case in range(3):
         left = _with_only(given, np.flatnonzero(~answer.slack[case]), case)
@@ -61,7 +61,7 @@ def a_slack_cable_is_no_cable(seed):
 def _with_only(given, kept, case):
     """One case of a specimen with some of its cables, drawn again from their paths."""
     cables = given.frame.cables
-    points = [np.flatnonzero(cables.owner == cable) for cable in kept]
+    points = [np.flatnonzero(cables.cable_of_point == cable) for cable in kept]
     count = np.array([len(p) for p in points], dtype=int)
     first = np.cumsum(count) - count
     every = np.concatenate([*points, np.zeros(0, dtype=int)]).astype(int)
@@ -75,16 +75,16 @@ def _with_only(given, kept, case):
         nodes=cables.nodes[every],
         arms=cables.arms[every],
         first=first,
-        owner=np.repeat(np.arange(len(kept)), count),
+        cable_of_point=np.repeat(np.arange(len(kept)), count),
         segments=np.concatenate([*segments, np.zeros((0, 2), dtype=int)]).astype(int),
-        segment_owner=np.repeat(np.arange(len(kept)), np.maximum(count - 1, 0)),
+        cable_of_segment=np.repeat(np.arange(len(kept)), np.maximum(count - 1, 0)),
         EA=cables.EA[kept],
         pretension=cables.pretension[kept],
         expansion=cables.expansion[kept],
     )
     loads = given.loads.only(case)
-    loads = replace(loads, warm_cables=loads.warm_cables[:, kept])
-    return Specimen(replace(given.frame, cables=some), loads)
+    loads = replace(loads, cable_temperature_change=loads.cable_temperature_change[:, kept])
+    return LoadedFrame(replace(given.frame, cables=some), loads)
 
 
 @law(1e-9)
@@ -93,7 +93,7 @@ def loads_superpose_while_no_cable_slackens(seed):
     adds; it no longer is once one slackens.
     """
     given, _ = cabled(seed, pretension=1e5)
-    rest = solve(given.frame, Loads.none(given.frame, "at rest")).displacement
+    rest = solve(given.frame, Loads.zeros(given.frame, "at rest")).displacement
     factors = np.array([[1.0, -0.5, 0.25]])
     separate = solved(given)
     together = solve(given.frame, given.loads.combined(factors, ("sum",)))
@@ -112,10 +112,10 @@ def loads_superpose_while_no_cable_slackens(seed):
 def cables_let_rigid_motions_free(seed):
     """Moved rigidly as a whole, a frame with cables keeps its tensions."""
     frame = braced(seed, pretension=2e3)
-    loads, rng = Loads.none(frame, "moved"), np.random.default_rng(seed)
+    loads, rng = Loads.zeros(frame, "moved"), np.random.default_rng(seed)
     move, spin = rng.standard_normal(3) * 1e-2, rng.standard_normal(3) * 1e-2
-    loads.moved[0, 0] = np.concatenate([move + np.cross(spin, frame.nodes[0]), spin])
-    rest = solve(frame, Loads.none(frame, "at rest"))
+    loads.support_displacement[0, 0] = np.concatenate([move + np.cross(spin, frame.nodes[0]), spin])
+    rest = solve(frame, Loads.zeros(frame, "at rest"))
     answer = solve(frame, loads)
     rigid = np.concatenate([move + np.cross(spin, frame.nodes), np.tile(spin, (len(frame.nodes), 1))], axis=1)
     return max(
@@ -128,21 +128,21 @@ def cables_let_rigid_motions_free(seed):
 def braced(seed, pretension=0.0):
     """A random frame held at its node "0" alone, with a slipping and a straight cable within it, and springs."""
     rng = np.random.default_rng(seed)
-    draft = Draft()
+    builder = FrameBuilder()
     for number in range(4):
-        draft.node(
+        builder.node(
             str(number),
             np.array([(0, 0, 0), (2, 0, 0), (2, 2, 0), (0, 2, 1)])[number] + rng.uniform(-0.4, 0.4, 3),
         )
     for name in ("01", "12", "23", "13"):
-        draft.beam(
+        builder.beam(
             name, name, random_stiffness(rng), rng.standard_normal(3), 2, random_end(rng), random_end(rng)
         )
-    draft.spring("3", "1", 10 ** rng.uniform(4, 6, 6))
-    draft.cable("over", ["0", "2", "3"], 1e6, pretension, arms=rng.uniform(-0.3, 0.3, (3, 3)))
-    draft.cable("across", ["3", "1"], 2e6, pretension)
-    draft.support("0", ALL)
-    return draft.frame()
+    builder.spring("3", "1", 10 ** rng.uniform(4, 6, 6))
+    builder.cable("over", ["0", "2", "3"], 1e6, pretension, arms=rng.uniform(-0.3, 0.3, (3, 3)))
+    builder.cable("across", ["3", "1"], 2e6, pretension)
+    builder.support("0", ALL)
+    return builder.frame()
 
 
 @law(1e-9)
@@ -161,7 +161,7 @@ def a_gripped_cable_is_a_cable_per_segment(seed):
     answers = []
     for kind in ("gripped", "each", "slips"):
         frame = _chained(seed, kind, EA)
-        loads = Loads.none(frame, "load")
+        loads = Loads.zeros(frame, "load")
         loads.nodal[0, :3] = load[:3]
         answers.append(solve(frame, loads))
     gripped, each, slips = answers
@@ -174,21 +174,21 @@ def a_gripped_cable_is_a_cable_per_segment(seed):
 
 def _chained(seed, kind, EA):
     rng = np.random.default_rng(seed)
-    draft = Draft()
+    builder = FrameBuilder()
     for number, x in enumerate((0.0, 2.0, 4.0)):
-        draft.node(str(number), (x, *rng.uniform(-0.3, 0.3, 2)))
+        builder.node(str(number), (x, *rng.uniform(-0.3, 0.3, 2)))
     for name, z in (("a", -1.0), ("b", -1.5)):
-        draft.node(name, (2.0 if name == "a" else 5.0, 0.5, z))
-        draft.support(name, ALL)
-    draft.beam("beam", ["0", "1", "2"], random_stiffness(rng))
-    draft.support("0", ALL)
+        builder.node(name, (2.0 if name == "a" else 5.0, 0.5, z))
+        builder.support(name, ALL)
+    builder.beam("beam", ["0", "1", "2"], random_stiffness(rng))
+    builder.support("0", ALL)
     path = ["a", "1", "2", "b"]
     if kind == "each":
         for number in range(3):
-            draft.cable(f"{number}", path[number : number + 2], EA, 1e5)
+            builder.cable(f"{number}", path[number : number + 2], EA, 1e5)
     else:
-        draft.cable("whole", path, EA, 1e5, gripped=kind == "gripped")
-    return draft.frame()
+        builder.cable("whole", path, EA, 1e5, gripped=kind == "gripped")
+    return builder.frame()
 
 
 @law(1e-9)

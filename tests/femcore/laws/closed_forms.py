@@ -9,7 +9,7 @@ in the function that uses it.
 import numpy as np
 
 from femcore.base.errors import Mechanism
-from femcore.frame.builder import Draft, End, Stiffness
+from femcore.frame.builder import End, FrameBuilder, Stiffness
 from femcore.frame.frame import Loads, gravity_loads
 from femcore.results.member_forces import actions_at, displacement_at, end_forces
 from femcore.solvers.solution import solve
@@ -49,7 +49,7 @@ class Placed:
         )
         loads.line[0] = line
         if moved is not None:
-            loads.moved[0, 1] = np.kron(np.eye(2), self.axes).T @ moved
+            loads.support_displacement[0, 1] = np.kron(np.eye(2), self.axes).T @ moved
         return solve(self.frame, loads)
 
     def local(self, rows):
@@ -179,7 +179,7 @@ def propped_cantilever(seed):
     """The prop takes what undoes the sag of its end: R (L³/3EI + L/GA) = wL⁴/8EI + wL²/2GA."""
     s, w = random_stiffness(np.random.default_rng(seed)), -2e3
     frame, L = single(s, far=(2,)), 4.0
-    loads = Loads.none(frame, "w")
+    loads = Loads.zeros(frame, "w")
     loads.line[0, 0, 2] = w
     prop = -(w * L**4 / (8 * s.EIy) + w * L**2 / (2 * s.GAz)) / (L**3 / (3 * s.EIy) + L / s.GAz)
     return differ(solve(frame, loads).reaction[0, 1, 2], prop)
@@ -221,13 +221,13 @@ def offsets_are_stiff_springs(seed):
     """A spring between apart nodes, stiff beyond measure, is the rigid offset that it spans."""
     o = np.random.default_rng(seed).uniform(-0.5, 0.5, 3)
     arm = single(to=(4 + o[0], o[1], o[2]), end=End(offset=tuple(-o)))
-    draft = Draft()
+    builder = FrameBuilder()
     for name, at in (("A", (0, 0, 0)), ("B", (4, 0, 0)), ("C", (4 + o[0], o[1], o[2]))):
-        draft.node(name, at)
-    draft.beam("AB", ["A", "B"], STEEL)
-    draft.spring("B", "C", np.full(6, 1e15))
-    draft.support("A", ALL)
-    sprung, load = draft.frame(), [300, -500, 700, 40, 50, 60]
+        builder.node(name, at)
+    builder.beam("AB", ["A", "B"], STEEL)
+    builder.spring("B", "C", np.full(6, 1e15))
+    builder.support("A", ALL)
+    sprung, load = builder.frame(), [300, -500, 700, 40, 50, 60]
     one, two = solve(arm, tip_load(arm, "B", load)), solve(sprung, tip_load(sprung, "C", load))
     return differ(two.displacement[0, 2], one.displacement[0, 1])
 
@@ -260,7 +260,7 @@ def a_truss_may_weigh_something(seed):
     rng = np.random.default_rng(seed)
     m, L, EA = rng.uniform(1, 20), 2.0, 1e6
     frame = truss([(0.6, 0, 0.8), (-0.6, 0, 0.8)], L, EA, mass=m)
-    loads = Loads.none(frame, "weight")
+    loads = Loads.zeros(frame, "weight")
     loads.nodal[0], loads.line[0] = gravity_loads(frame, (0, 0, -9.80665))
     answer = solve(frame, loads)
     # in each bar the end carries half of both bars' weight; its own weight along it adds none at mid-length

@@ -8,16 +8,16 @@ worked again in the function that uses it.
 import numpy as np
 from scipy.spatial.transform import Rotation
 
-from femcore.elements.cable import paths
-from femcore.elements.corotational_beam import Shape
-from femcore.frame.builder import Draft, End, Stiffness
+from femcore.elements.cable import cable_geometry
+from femcore.elements.corotational_beam import Configuration
+from femcore.frame.builder import End, FrameBuilder, Stiffness
 from femcore.frame.frame import Loads
 from femcore.solvers import second_order
 from femcore.solvers.assembly import parts_of
-from femcore.solvers.second_order import _Forces, _Problem, deform
+from femcore.solvers.second_order import _Forces, _Problem, solve_second_order
 from femcore.solvers.solution import solve
 from tests.femcore.cabled import cabled, turned_with_cables
-from tests.femcore.frames import ALL, Specimen, single, turn
+from tests.femcore.frames import ALL, LoadedFrame, single, turn
 from tests.femcore.laws.cables import braced
 from tests.femcore.laws.table import differ, law
 
@@ -32,7 +32,7 @@ def deformed(given):
 
 def first_case(given, force):
     """One case of a specimen, its loads multiplied."""
-    return Specimen(given.frame, given.loads.only(0).combined([[force]], ("one",)))
+    return LoadedFrame(given.frame, given.loads.only(0).combined([[force]], ("one",)))
 
 
 @law(0.1)
@@ -70,8 +70,8 @@ def turned_as_a_whole_nothing_strains(seed):
     spin *= np.pi / 2 / np.linalg.norm(spin)
     R, away = Rotation.from_rotvec(spin).as_matrix(), rng.uniform(-2, 2, 3)
     gone = frame.nodes @ R.T + away - frame.nodes
-    loads = Loads.none(frame, "turned")
-    loads.moved[0, 0] = np.concatenate([gone[0], spin])
+    loads = Loads.zeros(frame, "turned")
+    loads.support_displacement[0, 0] = np.concatenate([gone[0], spin])
     answer = solve(frame, loads, second_order=True)
     strain = max(np.abs(answer.natural).max(), answer.tension.max()) / frame.EA.min()
     return max(np.abs(answer.displacement[0, :, :3] - gone).max(), strain)
@@ -98,8 +98,8 @@ PROBES = 6
 def random_shape(rng, frame, size):
     """All nodes turned together by a large rotation, and each moved and turned a little besides."""
     R, n = turn(rng), len(frame.nodes)
-    whole = Shape(frame.nodes @ R.T - frame.nodes, np.tile(R, (n, 1, 1)))
-    return whole.further(size * rng.standard_normal((n, 6)))
+    whole = Configuration(frame.nodes @ R.T - frame.nodes, np.tile(R, (n, 1, 1)))
+    return whole.updated(size * rng.standard_normal((n, 6)))
 
 
 @law(0.1)
@@ -109,33 +109,33 @@ def the_tangent_is_the_slope_of_the_force(seed):
     """
     given, _ = cabled(seed, count=2)
     parts, rng = parts_of(given.frame), np.random.default_rng(seed)
-    free = paths(given.frame.cables, given.frame.nodes).total * 0.99
+    free = cable_geometry(given.frame.cables, given.frame.nodes).total * 0.99
     problem = _Problem(parts, given.loads, 0, free)
     shape = random_shape(rng, given.frame, 1e-3)
     state = problem.state(shape, 1.0)
     probes = rng.standard_normal((PROBES, *parts.free.shape)) * (parts.free >= 0)
     x = parts.unknowns(probes)
     slope = x @ parts.unknowns(np.array([_slope(problem, shape, each) for each in probes])).T
-    found = _tangent_matrix(problem, state, _Forces(state.bent.q, state.tension))
-    elastic = _tangent_matrix(problem, state, _Forces(0 * state.bent.q, 0 * state.tension))
+    found = _tangent_matrix(problem, state, _Forces(state.beams.q, state.tension))
+    elastic = _tangent_matrix(problem, state, _Forces(0 * state.beams.q, 0 * state.tension))
     off = (slope + slope.T) / 2 - x @ (found @ x.T)
     return np.linalg.norm(off) / np.linalg.norm(x @ ((found - elastic) @ x.T))
 
 
 def _slope(problem, shape, step, by=1e-6):
-    ahead, behind = (problem.state(shape.further(sign * by * step), 1.0).inside for sign in (1, -1))
+    ahead, behind = (problem.state(shape.updated(sign * by * step), 1.0).internal_force for sign in (1, -1))
     return (ahead - behind) / (2 * by)
 
 
 def _tangent_matrix(problem, state, forces):
     """The tangent before it is factorised."""
     kept = []
-    right = second_order.factor_of
-    second_order.factor_of = lambda matrix, *_: kept.append(matrix)
+    right = second_order.factorise_symmetric
+    second_order.factorise_symmetric = lambda matrix, *_: kept.append(matrix)
     try:
         problem.tangent(state, forces)
     finally:
-        second_order.factor_of = right
+        second_order.factorise_symmetric = right
     return kept[0]
 
 
@@ -144,16 +144,16 @@ def the_way_there_does_not_matter(seed):
     """Loaded from the shape under half the load, or under another, a frame comes to the same deformed shape."""
     given, _ = cabled(seed, count=2, moved=False)
     parts = parts_of(given.frame)
-    free = paths(given.frame.cables, given.frame.nodes).total
+    free = cable_geometry(given.frame.cables, given.frame.nodes).total
     loads = given.loads.combined(
         [[LITTLE, 0, 0], [LITTLE / 2, 0, 0], [0, LITTLE, 0]], ("whole", "half", "other")
     )
-    direct = deform(parts, loads, 0, free)
+    direct = solve_second_order(parts, loads, 0, free)
     shapes = []
     for before in (1, 2):
-        u = deform(parts, loads, before, free).displacement
-        start = Shape(u[:, :3], Rotation.from_rotvec(u[:, 3:]).as_matrix())
-        shapes.append(deform(parts, loads, 0, free, start).displacement)
+        u = solve_second_order(parts, loads, before, free).displacement
+        start = Configuration(u[:, :3], Rotation.from_rotvec(u[:, 3:]).as_matrix())
+        shapes.append(solve_second_order(parts, loads, 0, free, start).displacement)
     return max(differ(shape, direct.displacement) for shape in shapes)
 
 
@@ -167,7 +167,7 @@ def a_round_bar_bends_alike_in_every_plane(seed):
     for a in (0.0, angle):
         frame = single(Stiffness(1e7, 1e3, 1e3, 8e2), to=(2, 0, 0), held=ALL, divide=4)
         across = np.array([0, np.sin(a), np.cos(a)])
-        loads = Loads.none(frame, "tip")
+        loads = Loads.zeros(frame, "tip")
         loads.nodal[0, 1, :3] = 600.0 * across
         u = solve(frame, loads, second_order=True).displacement[0, 1, :3]
         tips.append((u[0], u @ across, u @ np.cross(across, [1, 0, 0])))
@@ -183,12 +183,12 @@ class Strut:
         self.EI = float(10 ** rng.uniform(4, 5))
         self.plane = int(rng.integers(2))
         stiff = Stiffness(1e10, *((self.EI, 1e8) if self.plane else (1e8, self.EI)), 1e6)
-        draft = Draft()
-        draft.node("A", (0, 0, 0))
-        draft.node("B", self.L * self.R[0])
-        draft.beam("AB", ["A", "B"], stiff, up=self.R[2], divide=4, **ends)
-        draft.support("A", ALL)
-        self.draft = draft
+        builder = FrameBuilder()
+        builder.node("A", (0, 0, 0))
+        builder.node("B", self.L * self.R[0])
+        builder.beam("AB", ["A", "B"], stiff, up=self.R[2], divide=4, **ends)
+        builder.support("A", ALL)
+        self.builder = builder
         self.k = lambda P: np.sqrt(abs(P) / self.EI)
 
     @property
@@ -203,11 +203,11 @@ def a_pushed_or_pulled_cantilever_bends_by_closed_form(seed):
     pull, k² = P/EI.
     """
     strut, rng = Strut(seed), np.random.default_rng(seed + 1)
-    frame = strut.draft.frame()
+    frame = strut.builder.frame()
     P = rng.uniform(-2.0, 5.0) * strut.EI / strut.L**2
     P = max(P, -0.8 * np.pi**2 / 4 * strut.EI / strut.L**2)
     H = 1e-5 * strut.EI / strut.L**2
-    loads, (across, _) = Loads.none(frame, "H"), strut.across
+    loads, (across, _) = Loads.zeros(frame, "H"), strut.across
     loads.nodal[0, 1, :3] = P * strut.R[0] + H * across
     answer = solve(frame, loads, second_order=True)
     kL = strut.k(P) * strut.L
@@ -233,9 +233,9 @@ def end_moments_are_the_stability_functions(seed):
     P = rng.uniform(-1.0, 1.2) * np.pi**2 * strut.EI / strut.L**2
     frame = _sliding(strut)
     across = strut.across[1]
-    loads = Loads.none(frame, "turned")
+    loads = Loads.zeros(frame, "turned")
     loads.nodal[0, 1, :3] = P * strut.R[0]
-    loads.moved[0, 0, 3:] = 1e-6 * across
+    loads.support_displacement[0, 0, 3:] = 1e-6 * across
     answer = solve(frame, loads, second_order=True)
     near, far = (across @ answer.reaction[0, node, 3:] for node in (0, 1))
     s, c = stability_functions(strut.k(P) * strut.L, P < 0)
@@ -248,13 +248,13 @@ def _sliding(strut):
     order = np.roll(np.arange(3), int(strut.L * 1e3) % 3)
     strut.R = np.eye(3)[order]
     stiff = Stiffness(1e10, *((strut.EI, 1e8) if strut.plane else (1e8, strut.EI)), 1e6)
-    draft = Draft()
-    draft.node("A", (0, 0, 0))
-    draft.node("B", strut.L * strut.R[0])
-    draft.beam("AB", ["A", "B"], stiff, up=strut.R[2], divide=4)
-    draft.support("A", ALL)
-    draft.support("B", [i for i in ALL if i != order[0]])
-    return draft.frame()
+    builder = FrameBuilder()
+    builder.node("A", (0, 0, 0))
+    builder.node("B", strut.L * strut.R[0])
+    builder.beam("AB", ["A", "B"], stiff, up=strut.R[2], divide=4)
+    builder.support("A", ALL)
+    builder.support("B", [i for i in ALL if i != order[0]])
+    return builder.frame()
 
 
 @law(1e-8)
@@ -265,15 +265,15 @@ def released_ends_are_hinges_in_the_deformed_shape(seed):
     free = End(springs=(np.inf, np.inf, np.inf, np.inf, 0.0, 0.0))
     found = []
     for released in (True, False):
-        draft = Draft()
-        draft.node("A", (0, 0, 0))
-        draft.node("B", (L, 0, 0))
+        builder = FrameBuilder()
+        builder.node("A", (0, 0, 0))
+        builder.node("B", (L, 0, 0))
         ends = {"start": free, "end": free} if released else {}
-        draft.beam("AB", ["A", "B"], Stiffness(1e9, EI, 2 * EI, 1e4), divide=4, **ends)
-        draft.support("A", ALL if released else (0, 1, 2, 3))
-        draft.support("B", (1, 2, 3, 4, 5) if released else (1, 2, 3))
-        frame = draft.frame()
-        loads = Loads.none(frame, "P")
+        builder.beam("AB", ["A", "B"], Stiffness(1e9, EI, 2 * EI, 1e4), divide=4, **ends)
+        builder.support("A", ALL if released else (0, 1, 2, 3))
+        builder.support("B", (1, 2, 3, 4, 5) if released else (1, 2, 3))
+        frame = builder.frame()
+        loads = Loads.zeros(frame, "P")
         loads.nodal[0, 1, 0] = P * EI / L**2
         loads.nodal[0, 3, 1:3] = 0.03, 0.05
         found.append(solve(frame, loads, second_order=True).displacement[0, 2:, 1:3])
@@ -289,16 +289,16 @@ def a_sprung_end_under_axial_force(seed):
     L, EI, arm = rng.uniform(2, 5), 1e4, rng.uniform(0.1, 0.6)
     c, P = rng.uniform(1, 10) * EI / L, rng.uniform(0.1, 0.6) * EI / L**2
     H = 1e-5 * EI / L**2
-    draft = Draft()
-    draft.node("A", (0, 0, 0))
-    draft.node("B", (L + arm, 0, 0))
+    builder = FrameBuilder()
+    builder.node("A", (0, 0, 0))
+    builder.node("B", (L + arm, 0, 0))
     root = End(springs=(np.inf, np.inf, np.inf, np.inf, c, c))
-    draft.beam(
+    builder.beam(
         "AB", ["A", "B"], Stiffness(1e9, EI, EI, 1e4), divide=4, start=root, end=End(offset=(-arm, 0, 0))
     )
-    draft.support("A", ALL)
-    frame = draft.frame()
-    loads = Loads.none(frame, "P")
+    builder.support("A", ALL)
+    frame = builder.frame()
+    loads = Loads.zeros(frame, "P")
     loads.nodal[0, 1, :3] = (-P, 0, H)
     answer = solve(frame, loads, second_order=True)
     return abs(answer.displacement[0, 1, 2] / _sprung_strut(L, EI, arm, c, P, H) - 1)

@@ -2,18 +2,18 @@
 
 import numpy as np
 
-from femcore.frame.builder import Draft, End
+from femcore.frame.builder import End, FrameBuilder
 from femcore.frame.frame import Loads
 from femcore.results.member_forces import actions_at, displacement_at, end_forces
 from femcore.solvers.solution import solve
-from tests.femcore.frames import STEEL, bars, refined, renumbered, single, specimen, turn, turned
+from tests.femcore.frames import STEEL, bars, random_loaded_frame, refined, renumbered, single, turn, turned
 from tests.femcore.laws.table import differ, law, solved
 
 
 @law(1e-11)
 def superposition(seed):
     """The answer to a sum of loads is the sum of the answers."""
-    given = specimen(seed)
+    given = random_loaded_frame(seed)
     factors = np.random.default_rng(seed).standard_normal((2, 3))
     parts = solved(given)
     whole = solve(given.frame, given.loads.combined(factors, ("a", "b")))
@@ -32,14 +32,14 @@ def rigid_motions_are_free(seed):
     """Supports and grounds that move as one rigid body carry the frame along, with no force anywhere: six
     motions, no energy.
     """
-    frame = specimen(seed, turnable=True).frame
-    loads = Loads.none(frame, *"abcdef")
+    frame = random_loaded_frame(seed, turnable=True).frame
+    loads = Loads.zeros(frame, *"abcdef")
     motion = np.zeros((6, len(frame.nodes), 6))
     for freedom in range(3):
         axis = np.eye(3)[freedom]
         motion[freedom, :, freedom] = 1
         motion[3 + freedom, :, :3], motion[3 + freedom, :, 3 + freedom] = np.cross(axis, frame.nodes), 1
-    loads.moved[:] = np.where(frame.fixed, motion, 0)
+    loads.support_displacement[:] = np.where(frame.fixed, motion, 0)
     answer = solve(frame, loads)
     strain = np.abs(end_forces(answer)).max() / frame.EA.max()
     return max(differ(answer.displacement, motion), strain)
@@ -48,7 +48,7 @@ def rigid_motions_are_free(seed):
 @law(1e-11)
 def turning_turns_the_answer(seed):
     """The frame and its loads turned by any rotation give the same answer, turned."""
-    given, R = specimen(seed, turnable=True), turn(np.random.default_rng(seed))
+    given, R = random_loaded_frame(seed, turnable=True), turn(np.random.default_rng(seed))
     return turned_answers_differ(given, R)
 
 
@@ -57,7 +57,7 @@ def exchanging_axes_exchanges_the_answer(seed):
     """x, y, z of everything exchanged in a ring, unequal springs and half-held nodes included, exchange the
     answer.
     """
-    return turned_answers_differ(specimen(seed), np.roll(np.eye(3), 1, axis=0))
+    return turned_answers_differ(random_loaded_frame(seed), np.roll(np.eye(3), 1, axis=0))
 
 
 def turned_answers_differ(given, R):
@@ -78,7 +78,7 @@ def turned_answers_differ(given, R):
 @law(1e-11)
 def numbering_does_not_matter(seed):
     """Nodes, elements and springs numbered otherwise give the same answer."""
-    given = specimen(seed)
+    given = random_loaded_frame(seed)
     other, nodes, elements = renumbered(given, np.random.default_rng(seed))
     one, two = solved(given), solved(other)
     return max(
@@ -93,7 +93,7 @@ def cutting_finer_changes_nothing(seed):
     """Nodal answers are exact: more elements under the same point and line loads change no movement, reaction
     or action.
     """
-    given = specimen(seed)
+    given = random_loaded_frame(seed)
     finer, ends = refined(given, 3)
     one, two, old = solved(given), solved(finer), len(given.frame.nodes)
     first, last = ends.T
@@ -109,7 +109,7 @@ def cutting_finer_changes_nothing(seed):
 @law(1e-11)
 def between_nodes_a_finer_mesh_agrees(seed):
     """Actions and shape inside an element are those that nodes placed there would have."""
-    given = specimen(seed)
+    given = random_loaded_frame(seed)
     finer, ends = refined(given, 2)
     one, two = solved(given), solved(finer)
     which = np.flatnonzero(~bars(given.frame))
@@ -129,7 +129,7 @@ def a_line_load_is_many_point_loads(seed):
     """Ever more point loads along the beams come to the line load, by their number squared, offsets and end
     springs included.
     """
-    given = specimen(seed, moved=False)
+    given = random_loaded_frame(seed, moved=False)
     exact, old = solved(given).displacement, len(given.frame.nodes)
     errors = [differ(solve(*with_point_loads(given, n)).displacement[:, :old], exact) for n in (8, 16)]
     return abs(np.log2(errors[0] / errors[1]) - 2) + (errors[1] > 0.02)
@@ -144,7 +144,7 @@ def with_point_loads(given, count):
     force = np.einsum("mij,cmi,m->cmj", frame.axes, loads.line, 2 * frame.length)
     nodal = loads.nodal.copy()
     nodal[:, frame.ends[middle, 1], :3] += force[:, middle]
-    return frame, Loads(loads.names, nodal, np.zeros_like(loads.line), loads.moved)
+    return frame, Loads(loads.names, nodal, np.zeros_like(loads.line), loads.support_displacement)
 
 
 @law(0.1)
@@ -161,7 +161,7 @@ def a_stiff_end_spring_tends_to_a_rigid_end(seed):
 
 def limit_order(seed, released):
     """How far the order of approach to the limit is from 1, over four decades of the stiffness."""
-    given, rng = specimen(seed), np.random.default_rng(seed)
+    given, rng = random_loaded_frame(seed), np.random.default_rng(seed)
     frame, freedom = given.frame, int(rng.choice([3, 4, 5]))
     frame.end_springs[0], frame.spring_axes[0] = np.inf, np.eye(3)
     limit, scale = (0.0, frame.EIy.max() * 1e-4) if released else (np.inf, frame.EIy.max() * 1e5)
@@ -191,20 +191,20 @@ def an_end_spring_is_a_spring_of_no_length(seed):
 
 def _sprung_within(six, line):
     frame = single(start=End(springs=tuple(six)), far=(0, 1, 2))
-    loads = Loads.none(frame, "a", "b")
+    loads = Loads.zeros(frame, "a", "b")
     loads.line[:, 0] = line
     return solve(frame, loads)
 
 
 def _sprung_beside(six, line):
-    draft = Draft()
+    builder = FrameBuilder()
     for name, x in (("A'", 0), ("B", 4), ("A", 0)):
-        draft.node(name, (x, 0, 0))
-    draft.beam("AB", ["A'", "B"], STEEL)
-    draft.spring("A", "A'", six)
-    draft.support("A", range(6))
-    draft.support("B", (0, 1, 2))
-    frame = draft.frame()
-    loads = Loads.none(frame, "a", "b")
+        builder.node(name, (x, 0, 0))
+    builder.beam("AB", ["A'", "B"], STEEL)
+    builder.spring("A", "A'", six)
+    builder.support("A", range(6))
+    builder.support("B", (0, 1, 2))
+    frame = builder.frame()
+    loads = Loads.zeros(frame, "a", "b")
     loads.line[:, 0] = line
     return solve(frame, loads)

@@ -7,13 +7,13 @@ geometric stiffness: J.S. Przemieniecki, Theory of Matrix Structural Analysis, 1
 import numpy as np
 import scipy.linalg
 
-from femcore.frame.builder import Draft, End, Stiffness
+from femcore.frame.builder import End, FrameBuilder, Stiffness
 from femcore.frame.frame import Loads
 from femcore.solvers.assembly import assembled, stiffness
 from femcore.solvers.buckling import buckling, geometric_stiffness
 from femcore.solvers.solution import solve
 from tests.femcore.cabled import cabled, turned_with_cables
-from tests.femcore.frames import ALL, Specimen, single, turn
+from tests.femcore.frames import ALL, LoadedFrame, single, turn
 from tests.femcore.laws.table import differ, law, solved
 
 CLAMPED_PINNED = 4.493409457909064
@@ -31,9 +31,9 @@ def column(case, elements, EI=(3e5, 3e5), L=4.0, EA=2e10):
     """A column along x of one of Euler's cases, without shear deformation, under a unit push at its end."""
     _, held, far = EULER[case]
     frame = single(Stiffness(EA, *EI, 1e6), to=(L, 0, 0), held=held, far=far, divide=elements)
-    loads = Loads.none(frame, "push")
+    loads = Loads.zeros(frame, "push")
     loads.nodal[0, 1, 0] = -1.0
-    return Specimen(frame, loads)
+    return LoadedFrame(frame, loads)
 
 
 def factors(given, count=3, case=0, **how):
@@ -60,9 +60,11 @@ def reversed_loads_mirror_the_spectrum(seed):
     whole spectrum of K φ = −λ G φ.
     """
     given, _ = cabled(seed, count=0)
-    given.loads.moved[:] = 0
+    given.loads.support_displacement[:] = 0
     whole = column_spectrum(given)
-    there, back = (Specimen(given.frame, given.loads.only(0).combined([[s]], ("one",))) for s in (1.0, -1.0))
+    there, back = (
+        LoadedFrame(given.frame, given.loads.only(0).combined([[s]], ("one",))) for s in (1.0, -1.0)
+    )
     up, down = factors(there, 5), factors(back, 5)
     return max(differ(up, whole[whole > 0][:5]), differ(down, np.sort(-whole[whole < 0])[:5]))
 
@@ -74,7 +76,9 @@ def column_spectrum(given):
     answer = solved(given)
     K = stiffness(answer.parts).toarray()
     G = assembled(
-        answer.parts, geometric_stiffness(answer.parts, answer.natural[0], answer.tension[0]), hold_idle=False
+        answer.parts,
+        geometric_stiffness(answer.parts, answer.natural[0], answer.tension[0]),
+        hold_unresisted=False,
     ).toarray()
     mu = scipy.linalg.eigvalsh(-G, K)
     mu = mu[np.abs(mu) > 1e-9 * np.abs(mu).max()]
@@ -97,16 +101,16 @@ def plane_frames_buckle_by_the_classic_matrix(seed):
     rng = np.random.default_rng(seed)
     height, width, EI = rng.uniform(2, 4), rng.uniform(2, 5), 10 ** rng.uniform(4, 5, 3)
     push, EA = rng.uniform(0.2, 1, 2) * 1e3, 1e10
-    draft = Draft()
+    builder = FrameBuilder()
     for name, at in (("A", (0, 0)), ("B", (0, height)), ("C", (width, height)), ("D", (width, 0))):
-        draft.node(name, (at[0], 0, at[1]))
-        draft.support(name, ALL if name in "AD" else (1, 3, 5))
+        builder.node(name, (at[0], 0, at[1]))
+        builder.support(name, ALL if name in "AD" else (1, 3, 5))
     for path, each in zip(("AB", "BC", "CD"), EI, strict=True):
-        draft.beam(path, path, Stiffness(EA, each, each, 1e5), up=(0, 1, 0))
-    frame = draft.frame()
-    loads = Loads.none(frame, "push")
+        builder.beam(path, path, Stiffness(EA, each, each, 1e5), up=(0, 1, 0))
+    frame = builder.frame()
+    loads = Loads.zeros(frame, "push")
     loads.nodal[0, [1, 2], 2] = -push
-    found = factors(Specimen(frame, loads), 2)
+    found = factors(LoadedFrame(frame, loads), 2)
     nodes = np.array([(0, 0), (0, height), (width, height), (width, 0)])
     wanted = classic_factors(nodes, ((0, 1), (1, 2), (2, 3)), EI, EA, push)
     return differ(found, wanted[:2])
@@ -154,22 +158,22 @@ def a_rigid_bar_on_a_spring_topples(seed):
     R, h, c = turn(rng), rng.uniform(0.5, 3), 10 ** rng.uniform(3, 5)
     worst = 0.0
     for lower in (True, False):
-        draft = Draft()
-        draft.node("foot", (0, 0, 0))
-        draft.node("top", h * R[2])
+        builder = FrameBuilder()
+        builder.node("foot", (0, 0, 0))
+        builder.node("top", h * R[2])
         six = [1e12, 1e12, 1e12, c, c, c]
         if lower:
-            draft.spring("foot", "top", six)
+            builder.spring("foot", "top", six)
         else:
-            draft.node("hinge", (0, 0, 0))
-            draft.spring("foot", "hinge", six)
+            builder.node("hinge", (0, 0, 0))
+            builder.spring("foot", "hinge", six)
             arm = End(offset=tuple(-0.5 * h * R[2]))
-            draft.beam("bar", ["hinge", "top"], Stiffness(1e11, 1e11, 1e11, 1e11), up=R[0], end=arm)
-        draft.support("foot", ALL)
-        frame = draft.frame()
-        loads = Loads.none(frame, "push")
+            builder.beam("bar", ["hinge", "top"], Stiffness(1e11, 1e11, 1e11, 1e11), up=R[0], end=arm)
+        builder.support("foot", ALL)
+        frame = builder.frame()
+        loads = Loads.zeros(frame, "push")
         loads.nodal[0, 1, :3] = -R[2]
-        found = factors(Specimen(frame, loads), 2)
+        found = factors(LoadedFrame(frame, loads), 2)
         worst = max(worst, differ(found, [c / h, c / h]))
     return worst
 
@@ -182,15 +186,15 @@ def what_is_held_comes_off_the_load(seed):
     rng = np.random.default_rng(seed)
     L, EI, EA = rng.uniform(2, 5), 10 ** rng.uniform(4, 5), 1e9
     push, squeeze, axial = EI / L**2, rng.uniform(0.5, 8) * EI / L**2, 10 ** rng.uniform(5, 7)
-    draft = Draft()
-    draft.node("A", (0, 0, 0))
-    draft.node("B", (L, 0, 0))
-    draft.beam("AB", "AB", Stiffness(EA, EI, 2 * EI, 1e5), divide=4)
-    draft.cable("within", "AB", axial, squeeze)
-    draft.support("A", (0, 1, 2, 3))
-    draft.support("B", (1, 2))
-    frame = draft.frame()
-    loads = Loads.none(frame, "push")
+    builder = FrameBuilder()
+    builder.node("A", (0, 0, 0))
+    builder.node("B", (L, 0, 0))
+    builder.beam("AB", "AB", Stiffness(EA, EI, 2 * EI, 1e5), divide=4)
+    builder.cable("within", "AB", axial, squeeze)
+    builder.support("A", (0, 1, 2, 3))
+    builder.support("B", (1, 2))
+    frame = builder.frame()
+    loads = Loads.zeros(frame, "push")
     loads.nodal[0, 1, 0] = -push
     answer = solve(frame, loads)
     own = factors(column(0, 4, (EI, 2 * EI), L, EA), 1)[0]
@@ -207,7 +211,7 @@ def what_is_held_comes_off_the_load(seed):
 def modes_are_orthogonal_over_the_stiffness(seed):
     """Buckling modes of different factors do no work on one another: φᵢᵀ K φⱼ = 0."""
     given, _ = cabled(seed, count=0)
-    given.loads.moved[:] = 0
+    given.loads.support_displacement[:] = 0
     answer = solved(given)
     shapes = answer.parts.unknowns(buckling(answer, 0, 5).shapes)
     work = shapes @ (stiffness(answer.parts) @ shapes.T)

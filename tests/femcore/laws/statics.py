@@ -8,7 +8,7 @@ import numpy as np
 from femcore.frame.frame import Loads, gravity_loads
 from femcore.results.member_forces import actions_at, displacement_at, end_forces
 from femcore.solvers.solution import solve
-from tests.femcore.frames import Specimen, bars, specimen
+from tests.femcore.frames import LoadedFrame, bars, random_loaded_frame
 from tests.femcore.laws.table import differ, law, solved
 
 GAUSS = [(x / 2 + 0.5, w / 2) for x, w in zip(*np.polynomial.legendre.leggauss(5), strict=True)]
@@ -60,14 +60,14 @@ def ends_in_global_axes(solution):
 @law(1e-11)
 def equilibrium_of_nodes(seed):
     """Loads, reactions, and what beams and springs put on a node sum to nothing, at every node."""
-    given = specimen(seed)
+    given = random_loaded_frame(seed)
     answer, frame = solved(given), given.frame
     total = given.loads.nodal + answer.reaction
     force, moment = np.moveaxis(ends_in_global_axes(answer), 3, 0)
     moment = moment + np.cross(frame.offsets, force)
     ends = np.concatenate([force, moment], axis=3)
     np.subtract.at(total, (slice(None), frame.ends), ends)
-    between = frame.grounds[frame.spring_ends[:, 1]] < 0
+    between = frame.ground_nodes[frame.spring_ends[:, 1]] < 0
     pull = spring_forces(answer)[:, between]
     first, second = frame.spring_ends[between].T
     np.add.at(total, (slice(None), first), pull)
@@ -80,10 +80,10 @@ def equilibrium_of_nodes(seed):
 @law(1e-11)
 def springs_to_ground_are_reactions(seed):
     """A spring to ground appears as a reaction at its node: minus its stiffness times the movement."""
-    given = specimen(seed)
+    given = random_loaded_frame(seed)
     answer, frame = solved(given), given.frame
-    (hidden,) = np.flatnonzero(frame.grounds >= 0)
-    node, stiffness = frame.grounds[hidden], frame.springs[frame.spring_ends[:, 1] == hidden][0]
+    (hidden,) = np.flatnonzero(frame.ground_nodes >= 0)
+    node, stiffness = frame.ground_nodes[hidden], frame.springs[frame.spring_ends[:, 1] == hidden][0]
     return (
         differ(answer.reaction[:, node], -stiffness * answer.displacement[:, node])
         + np.abs(answer.reaction[:, hidden]).max()
@@ -93,7 +93,7 @@ def springs_to_ground_are_reactions(seed):
 @law(1e-11)
 def equilibrium_of_the_whole(seed):
     """Loads and reactions balance in force and in moment about any point."""
-    given = specimen(seed)
+    given = random_loaded_frame(seed)
     answer, frame = solved(given), given.frame
     force = given.loads.nodal[..., :3] + answer.reaction[..., :3]
     moment = given.loads.nodal[..., 3:] + answer.reaction[..., 3:] + np.cross(frame.nodes, force)
@@ -110,7 +110,7 @@ def equilibrium_of_a_cut(seed):
     """The part of a beam between its start and any cut is in equilibrium under its end, its line load and the
     cut.
     """
-    given = specimen(seed)
+    given = random_loaded_frame(seed)
     answer, frame = solved(given), given.frame
     which = np.arange(len(frame.ends))
     xi = np.random.default_rng(seed).random(len(which))
@@ -132,12 +132,12 @@ def reciprocity(seed):
     """The work of one load on the movements of another is that of the other on the movements of the one
     (Maxwell–Betti).
     """
-    given = specimen(seed)
+    given = random_loaded_frame(seed)
     order = (1, 2, 0)
-    other = Specimen(given.frame, picked(given.loads, order))
+    other = LoadedFrame(given.frame, picked(given.loads, order))
     one, two = solved(given), solved(other)
-    there = work(given.loads, one.reaction, two, other.loads.moved)
-    return differ(there, work(other.loads, two.reaction, one, given.loads.moved))
+    there = work(given.loads, one.reaction, two, other.loads.support_displacement)
+    return differ(there, work(other.loads, two.reaction, one, given.loads.support_displacement))
 
 
 @law(1e-11)
@@ -145,7 +145,7 @@ def work_is_twice_the_energy(seed):
     """Loads and moved supports do twice the work that is stored in bending, shear, torsion, tension and
     springs (Clapeyron).
     """
-    given = specimen(seed)
+    given = random_loaded_frame(seed)
     answer, frame = solved(given), given.frame
     flexibility = np.zeros((len(frame.ends), 6))
     stiff = np.stack([frame.EA, frame.GAy, frame.GAz, frame.GJ, frame.EIy, frame.EIz], axis=1)
@@ -161,7 +161,7 @@ def work_is_twice_the_energy(seed):
     ):
         soft = np.isfinite(k) & (k > 0)
         twice = twice + (force[:, soft] ** 2 / k[soft]).sum(axis=1)
-    return differ(work(given.loads, answer.reaction, answer, given.loads.moved), twice)
+    return differ(work(given.loads, answer.reaction, answer, given.loads.support_displacement), twice)
 
 
 def end_spring_forces(solution):
@@ -175,7 +175,7 @@ def end_springs_slip_by_their_force(seed):
     """A beam's end lags behind its node by the force in its end spring over its stiffness; a rigid one does
     not, a released one carries none.
     """
-    given = specimen(seed)
+    given = random_loaded_frame(seed)
     answer, frame = solved(given), given.frame
     which, force = np.arange(len(frame.ends)), end_spring_forces(answer)
     inner = np.stack([displacement_at(answer, which, np.full(len(which), x)) for x in (0.0, 1.0)], axis=2)
@@ -206,7 +206,7 @@ def shape_follows_the_actions(seed):
     """Along every beam the shape's strains are the actions over the stiffnesses: N/EA, V/GA, T/GJ, M/EI at
     each station.
     """
-    given = specimen(seed)
+    given = random_loaded_frame(seed)
     answer, frame = solved(given), given.frame
     which = np.flatnonzero(~bars(frame))
     elements, xi = np.repeat(which, 7), np.tile(STEPS, len(which))
@@ -226,8 +226,8 @@ def weight_is_carried(seed):
     centre.
     """
     rng = np.random.default_rng(seed)
-    frame, g = specimen(seed).frame, rng.standard_normal(3)
-    loads = Loads.none(frame, "weight")
+    frame, g = random_loaded_frame(seed).frame, rng.standard_normal(3)
+    loads = Loads.zeros(frame, "weight")
     loads.nodal[0], loads.line[0] = gravity_loads(frame, g)
     answer = solve(frame, loads)
     lines = frame.line_mass * frame.length

@@ -6,9 +6,9 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from femcore.frame.frame import Loads
-from femcore.results.member_forces import along
+from femcore.results.member_forces import member_forces
 from femcore.solvers.solution import solve
-from tests.femcore.frames import ALL, STEEL, single, specimen
+from tests.femcore.frames import ALL, STEEL, random_loaded_frame, single
 from tests.femcore.laws import LAWS
 
 SEEDS = st.integers(0, 10_000)
@@ -41,8 +41,8 @@ def test_law_of_one_frame(name):
 @settings(max_examples=5)
 def test_solving_leaves_its_inputs_as_they_were(seed):
     """Solving changes neither frame nor loads."""
-    given_ = specimen(seed)
-    same = specimen(seed)
+    given_ = random_loaded_frame(seed)
+    same = random_loaded_frame(seed)
     solve(given_.frame, given_.loads)
     for one, other in ((given_.frame, same.frame), (given_.loads, same.loads)):
         for key in type(one).__dataclass_fields__:
@@ -54,7 +54,7 @@ def test_solving_leaves_its_inputs_as_they_were(seed):
 @settings(max_examples=5)
 def test_cases_do_not_touch_each_other(seed):
     """A case solved with others has the answer it has alone."""
-    given_ = specimen(seed)
+    given_ = random_loaded_frame(seed)
     together = solve(given_.frame, given_.loads)
     for number, name in enumerate(given_.loads.names):
         alone = solve(given_.frame, given_.loads.combined(np.eye(3)[number], (name,)))
@@ -66,7 +66,7 @@ def test_cases_do_not_touch_each_other(seed):
 def test_no_load_no_movement():
     """A frame without load stays where it is, exactly, with no imbalance."""
     frame = single()
-    answer = solve(frame, Loads.none(frame, "nothing", "nothing again"))
+    answer = solve(frame, Loads.zeros(frame, "nothing", "nothing again"))
     assert not answer.displacement.any()
     assert not answer.reaction.any()
     assert not answer.balance.any()
@@ -77,8 +77,8 @@ def test_a_frame_held_everywhere_moves_as_its_supports_do():
     beam.
     """
     frame = single(far=ALL)
-    loads = Loads.none(frame, "pulled")
-    loads.moved[0, 1, 0] = 1e-3
+    loads = Loads.zeros(frame, "pulled")
+    loads.support_displacement[0, 1, 0] = 1e-3
     answer = solve(frame, loads)
     assert answer.displacement[0, 1, 0] == 1e-3
     assert answer.reaction[0, 1, 0] == pytest.approx(STEEL.EA * 1e-3 / 4, rel=1e-12)
@@ -89,9 +89,9 @@ def test_along_a_member_the_stations_run_from_start_to_end():
     agree.
     """
     frame = single(divide=3, to=(3.0, 4.0, 0.0))
-    loads = Loads.none(frame, "w")
+    loads = Loads.zeros(frame, "w")
     loads.line[0] = (10, 20, 30)
-    line = along(solve(frame, loads), frame.members["AB"], per_element=4)
+    line = member_forces(solve(frame, loads), frame.members["AB"], per_element=4)
     assert line.station[0] == 0
     assert line.station[-1] == pytest.approx(5.0, rel=1e-14)
     np.testing.assert_allclose(np.linalg.norm(line.point, axis=1), line.station, atol=1e-14)

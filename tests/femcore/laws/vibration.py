@@ -14,13 +14,13 @@ from femcore.frame.frame import Loads
 from femcore.solvers.assembly import stiffness
 from femcore.solvers.solution import solve
 from femcore.solvers.vibration import mass_matrix, natural_frequencies
-from tests.femcore.frames import ALL, refined, single, specimen, tip_load, turn, turned
+from tests.femcore.frames import ALL, random_loaded_frame, refined, single, tip_load, turn, turned
 from tests.femcore.laws.table import differ, law
 
 
 def at_rest(frame):
     """The frame under one case without load."""
-    return solve(frame, Loads.none(frame, "rest"))
+    return solve(frame, Loads.zeros(frame, "rest"))
 
 
 def frequencies(frame, count, **how):
@@ -32,10 +32,10 @@ def floating(seed):
     """A random frame with rotary inertia, all but free: its supports are springs to ground so soft as to count for
     nothing in its mass.
     """
-    given, rng = specimen(seed), np.random.default_rng(seed)
+    given, rng = random_loaded_frame(seed), np.random.default_rng(seed)
     inertia = rng.uniform(0.1, 1, (len(given.frame.ends), 3))
     inertia[given.frame.EIy == 0] = 0
-    fixed = np.repeat(given.frame.grounds[:, None] >= 0, 6, axis=1)
+    fixed = np.repeat(given.frame.ground_nodes[:, None] >= 0, 6, axis=1)
     return replace(given.frame, line_inertia=inertia, fixed=fixed)
 
 
@@ -73,7 +73,7 @@ def _rigid_energy(frame, v, w):
 @law(1e-7)
 def modes_are_orthogonal(seed):
     """Modes are orthogonal over mass and over stiffness, and Rayleigh's quotient of each is its ω²."""
-    answer = at_rest(specimen(seed).frame)
+    answer = at_rest(random_loaded_frame(seed).frame)
     modes = natural_frequencies(answer, 0, 6)
     x = answer.parts.unknowns(modes.shapes)
     M, K = (x @ (matrix @ x.T) for matrix in (mass_matrix(answer.parts), stiffness(answer.parts)))
@@ -88,7 +88,7 @@ def a_finer_mesh_lowers_frequencies(seed):
     """With the consistent mass every frequency of a finer mesh is at most that of the coarser one (Rayleigh and
     Ritz), end springs, offsets and springs included.
     """
-    given = specimen(seed)
+    given = random_loaded_frame(seed)
     coarse, fine = frequencies(given.frame, 4), frequencies(refined(given)[0].frame, 4)
     return max((fine / coarse - 1).max(), 0.0) + (differ(fine, coarse) < 1e-6) + (differ(fine, coarse) > 0.3)
 
@@ -96,7 +96,7 @@ def a_finer_mesh_lowers_frequencies(seed):
 @law(1e-8)
 def turning_keeps_frequencies(seed):
     """A structure turned in space vibrates as before."""
-    given = specimen(seed, turnable=True)
+    given = random_loaded_frame(seed, turnable=True)
     other = turned(given, turn(np.random.default_rng(seed)))
     return differ(frequencies(other.frame, 5), frequencies(given.frame, 5))
 

@@ -31,9 +31,9 @@ from femcore.materials import (
     processes,
     random_mat,
     read_records,
-    remembered,
     resins,
     unidirectional,
+    values_from_memory,
     volume_fraction,
     weight_fraction,
 )
@@ -192,7 +192,7 @@ def test_mat_is_near_the_mean_of_all_directions():
     """
     along = unidirectional(fibres()["e_glass"], resins()["epoxy"], 0.2)
     mat = random_mat(fibres()["e_glass"], resins()["epoxy"], 0.2)
-    every = membrane_constants(plies(along, np.arange(0, 180, 3)), may_curve=False)
+    every = membrane_constants(plies(along, np.arange(0, 180, 3)), free_to_bend=False)
     assert pytest.approx((every.Ex, every.Gxy), rel=0.1) == (mat.E1, mat.G12)
     assert mat.E1 == mat.E2
     assert pytest.approx(mat.E1 / (2 * (1 + mat.nu12)), rel=1e-12) == mat.G12
@@ -223,7 +223,7 @@ def test_thickness_of_a_cured_cloth():
 def test_knockdowns_multiply_and_are_listed():
     """Each named factor acts on its strengths, factors multiply, the stiffness stays, the names are kept."""
     wet, bond = knockdowns()["wet"], knockdowns()["secondary_bond"]
-    lowered = GRAPHITE.knocked_down([wet]).knocked_down([bond])
+    lowered = GRAPHITE.with_knockdowns([wet]).with_knockdowns([bond])
     assert lowered.Xt == pytest.approx(GRAPHITE.Xt * 0.95)
     assert lowered.Xc == pytest.approx(GRAPHITE.Xc * 0.85)
     assert (lowered.Yt, lowered.S12) == pytest.approx((GRAPHITE.Yt * 0.48, GRAPHITE.S12 * 0.48))
@@ -328,7 +328,7 @@ def test_every_value_says_where_it_comes_from(shelf):
 
 def test_what_was_remembered_can_be_listed():
     """A report can name each value that was remembered, not read."""
-    listed = remembered([fibres()["e_glass"], metals()["al6061_t6"]])
+    listed = values_from_memory([fibres()["e_glass"], metals()["al6061_t6"]])
     assert "e_glass.tension_strain" in listed
     assert "e_glass.E1" not in listed
     assert "al6061_t6.proof_haz" not in listed
@@ -340,7 +340,7 @@ def test_a_computed_layer_owns_up_to_its_parts():
     assert layer.strength_basis == "typical"
     assert layers()["wwfe_glass_1"].strength_basis == "stated"
     assert layer.provenance["e_glass.E1"].seen == "text"
-    assert "e_glass/epoxy.epoxy.S12" in remembered([layer])
+    assert "e_glass/epoxy.epoxy.S12" in values_from_memory([layer])
 
 
 GOOD = """

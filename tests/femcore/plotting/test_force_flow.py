@@ -5,7 +5,14 @@ import pytest
 from matplotlib.patches import FancyArrow, FancyArrowPatch
 
 from femcore.plotting import style
-from femcore.plotting.force_flow import HAIRLINE, THICKEST, WIDEST, Scale, legend, panel
+from femcore.plotting.force_flow import (
+    MAX_ARROW_WIDTH,
+    MAX_RING_THICKNESS,
+    MIN_LINE_WIDTH,
+    Scale,
+    legend,
+    panel,
+)
 
 SCALE = Scale(8e3, 2e3)
 
@@ -14,17 +21,17 @@ SCALE = Scale(8e3, 2e3)
 def view():
     """An empty view, 4 m wide, of 50 points per metre."""
     with style.style():
-        figure = style.new_figure(4.0, 4.0, settled=True)
+        figure = style.new_figure(4.0, 4.0, fixed_layout=True)
         yield panel(figure, (0.5, 0.5, 200 / 72, 200 / 72), (-2.0, 2.0, -2.0, 2.0), SCALE)
 
 
 def test_a_width_is_the_force_times_one_number():
     """The largest force has the largest width, half of it half; nothing is thinner than a hairline."""
-    assert SCALE.width(8e3) == WIDEST
-    assert SCALE.width(-4e3) == pytest.approx(WIDEST / 2)
-    assert SCALE.width(1.0) == HAIRLINE
-    assert SCALE.thickness(1e3) == pytest.approx(THICKEST / 2)
-    assert Scale(0.0, 0.0).width(0.0) == HAIRLINE
+    assert SCALE.width(8e3) == MAX_ARROW_WIDTH
+    assert SCALE.width(-4e3) == pytest.approx(MAX_ARROW_WIDTH / 2)
+    assert SCALE.width(1.0) == MIN_LINE_WIDTH
+    assert SCALE.thickness(1e3) == pytest.approx(MAX_RING_THICKNESS / 2)
+    assert Scale(0.0, 0.0).width(0.0) == MIN_LINE_WIDTH
 
 
 def test_the_bars_of_a_scale_are_round_numbers_of_its_own():
@@ -42,7 +49,7 @@ def test_the_legend_draws_its_bars_as_wide_as_they_are(view):
 
 def test_an_arrow_is_as_many_points_wide_in_any_view(view):
     """In metres of the view an arrow's width is its points over the points per metre."""
-    view.arrow(np.zeros(2), (0.0, 1.0), -4e3, style.INK, "4 kN")
+    view.arrow(np.zeros(2), (0.0, 1.0), -4e3, style.TEXT_COLOUR, "4 kN")
     (arrow,) = [patch for patch in view.axes.patches if isinstance(patch, FancyArrow)]
     assert view.per_metre == pytest.approx(50.0)
     assert arrow._width * 50.0 == pytest.approx(SCALE.width(4e3))
@@ -52,9 +59,9 @@ def test_an_arrow_is_as_many_points_wide_in_any_view(view):
 @pytest.mark.parametrize("moment", [1e3, -1e3])
 def test_rings_turn_as_the_moment_does(view, moment):
     """About the line of sight anticlockwise where positive; round an axis across the view, down its near side."""
-    view.ring(np.zeros(2), moment, style.INK, "ring")
-    view.torque(np.array([1.0, 0.0]), moment, style.INK, "torque")
-    view.torque(np.array([-1.0, 0.0]), moment, style.INK, "torsion", upright=True)
+    view.ring(np.zeros(2), moment, style.TEXT_COLOUR, "ring")
+    view.torque(np.array([1.0, 0.0]), moment, style.TEXT_COLOUR, "torque")
+    view.torque(np.array([-1.0, 0.0]), moment, style.TEXT_COLOUR, "torsion", upright=True)
     ring, across, along = (
         patch._path_original.vertices for patch in view.axes.patches if isinstance(patch, FancyArrowPatch)
     )
@@ -68,7 +75,7 @@ def test_rings_turn_as_the_moment_does(view, moment):
 def test_arrows_along_one_line_stand_beside_one_another(view):
     """Two arrows from one point in one direction do not cover one another; two across do start there."""
     for way in ((0.0, 1.0), (0.0, 1.0), (1.0, 0.0)):
-        view.arrow(np.zeros(2), way, 4e3, style.INK)
+        view.arrow(np.zeros(2), way, 4e3, style.TEXT_COLOUR)
     first, second, across = ((patch._x, patch._y) for patch in view.axes.patches)
     assert first == across == (0.0, 0.0)
     assert abs(second[0]) * 50 >= 1.8 * SCALE.width(4e3)
@@ -86,10 +93,10 @@ def test_a_row_without_room_is_one_arrow(view):
 
 def test_words_keep_off_rings_and_one_another(view):
     """However many words belong to one point, none lies over another or over a ring, and far ones have a line to it."""
-    view.ring(np.zeros(2), 2e3, style.INK, "first")
+    view.ring(np.zeros(2), 2e3, style.TEXT_COLOUR, "first")
     for number in range(9):
         view.note(np.zeros(2), f"word {number}")
-    view.write(7.0)
+    view.draw_labels(7.0)
     boxes = [text.get_window_extent() for text in view.axes.texts]
     assert len(boxes) == 10
     assert not [1 for i, a in enumerate(boxes) for b in boxes[:i] if a.overlaps(b)]
@@ -100,8 +107,8 @@ def test_words_keep_off_rings_and_one_another(view):
 
 def test_pale_colours_are_not_written_in(view):
     """Words take their arrow's colour, but ink where that is too pale to read."""
-    view.pale = (style.SERIES[1],)
-    for colour in style.SERIES[:2]:
+    view.faded = (style.SERIES_COLOURS[1],)
+    for colour in style.SERIES_COLOURS[:2]:
         view.arrow(np.zeros(2), (0.0, 1.0), 4e3, colour, colour)
-    view.write(7.0)
-    assert [text.get_color() for text in view.axes.texts] == [style.SERIES[0], style.INK]
+    view.draw_labels(7.0)
+    assert [text.get_color() for text in view.axes.texts] == [style.SERIES_COLOURS[0], style.TEXT_COLOUR]

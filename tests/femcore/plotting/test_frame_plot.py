@@ -10,11 +10,11 @@ import numpy as np
 import pytest
 
 from femcore.base import numbers
-from femcore.frame.builder import Draft, End, Stiffness
+from femcore.frame.builder import End, FrameBuilder, Stiffness
 from femcore.frame.frame import ACTIONS, Loads
 from femcore.plotting import frame_plot, render3d, style
 from femcore.results import deflected_shape
-from femcore.results.member_forces import actions_at, along, displacement_at
+from femcore.results.member_forces import actions_at, displacement_at, member_forces
 from femcore.results.vtu import case_names, write_vtu
 from femcore.solvers.solution import solve
 
@@ -24,21 +24,21 @@ STRANGE = ["<script>", "a $x^2$ & b", "../../etc", "日本\u202e\n語", "", "CON
 
 def solved():
     """A column with a hinged beam on an arm, a sprung foot and a bar: every layer of a picture; two cases."""
-    draft = Draft()
+    builder = FrameBuilder()
     for name, at in (("foot", (0, 0, 0)), ("top", (0, 0, 3)), ("tip", (2, 1, 3)), ("wall", (2, 1, 0))):
-        draft.node(name, at)
+        builder.node(name, at)
     stiff = Stiffness(EA=2e8, EIy=1e6, EIz=2e6, GJ=8e5)
-    draft.beam("column", ["foot", "top"], stiff, (1, 0, 0), 3)
+    builder.beam("column", ["foot", "top"], stiff, (1, 0, 0), 3)
     arm, hinge = End((0.1, 0.0, 0.2)), End(springs=(np.inf,) * 4 + (0.0, 5e4))
-    draft.beam("beam", ["top", "tip"], stiff, (0, 0, 1), 2, start=arm, end=hinge)
-    draft.beam("bar", ["wall", "tip"], Stiffness(EA=1e7), (1, 0, 0))
-    draft.cable("stay", ["wall", "top"], 4e6, arms=[[0.0, 0.0, 0.0], [0.1, 0.0, 0.0]])
-    draft.support("foot", [0, 1, 2, 4, 5])
-    draft.spring("foot", None, [0, 0, 0, 1e6, 0, 0])
-    draft.support("wall", range(6))
-    draft.support("tip", [1, 3, 4, 5])
-    frame = draft.frame()
-    loads = Loads.none(frame, "down < & $1$", "pull")
+    builder.beam("beam", ["top", "tip"], stiff, (0, 0, 1), 2, start=arm, end=hinge)
+    builder.beam("bar", ["wall", "tip"], Stiffness(EA=1e7), (1, 0, 0))
+    builder.cable("stay", ["wall", "top"], 4e6, arms=[[0.0, 0.0, 0.0], [0.1, 0.0, 0.0]])
+    builder.support("foot", [0, 1, 2, 4, 5])
+    builder.spring("foot", None, [0, 0, 0, 1e6, 0, 0])
+    builder.support("wall", range(6))
+    builder.support("tip", [1, 3, 4, 5])
+    frame = builder.frame()
+    loads = Loads.zeros(frame, "down < & $1$", "pull")
     loads.nodal[0, frame.node_index["top"], :3] = (1e3, 0, -5e3)
     loads.nodal[1, frame.node_index["tip"], :3] = (0, 0, 8e3)
     loads.line[0, frame.members["beam"].elements] = (0, 0, -400.0)
@@ -66,7 +66,7 @@ def test_up_is_up():
 
 def test_a_shape_is_the_solution_s(solution):
     """Along beams, the drawn movement is that of the solution at the same station."""
-    shape = frame_plot.shape_of(solution, 4)
+    shape = frame_plot.deflected_shape(solution, 4)
     beam = solution.frame.members["beam"].first
     own = np.flatnonzero(shape.element == beam)
     wanted = displacement_at(solution, np.full(5, beam), np.linspace(0, 1, 5))[..., :3]
@@ -75,7 +75,7 @@ def test_a_shape_is_the_solution_s(solution):
 
 def test_a_bar_stays_straight(solution):
     """A member without bending stiffness is drawn straight, however its nodes turn."""
-    shape = frame_plot.shape_of(solution, 4)
+    shape = frame_plot.deflected_shape(solution, 4)
     own = np.flatnonzero(shape.element == solution.frame.members["bar"].first)
     moved = shape.movement[1, own]
     assert np.allclose(moved, moved[0] + np.linspace(0, 1, 5)[:, None] * (moved[-1] - moved[0]))
@@ -83,7 +83,7 @@ def test_a_bar_stays_straight(solution):
 
 def test_arms_move_as_rigid_bodies(solution):
     """The tip of an arm moves with its node and by the node's turn times the arm."""
-    rest, moved = frame_plot.arms_of(solution)
+    rest, moved = frame_plot.rigid_arms(solution)
     assert np.allclose(rest[0, 1] - rest[0, 0], (0.1, 0.0, 0.2))
     top = solution.displacement[:, solution.frame.node_index["top"]]
     assert np.abs(top[:, 3:]).max() > 1e-5
@@ -93,22 +93,26 @@ def test_arms_move_as_rigid_bodies(solution):
 @pytest.mark.parametrize("case", [0, 1])
 def test_exaggeration_is_round_and_fits(solution, case):
     """Movements are enlarged by a 1, 2 or 5 with noughts, to at most a tenth of the frame."""
-    factor = frame_plot.exaggeration([solution], case)
-    moved = np.linalg.norm(frame_plot.shape_of(solution).movement[case], axis=-1).max()
+    factor = frame_plot.deflection_scale([solution], case)
+    moved = np.linalg.norm(frame_plot.deflected_shape(solution).movement[case], axis=-1).max()
     moved = max(moved, np.linalg.norm(solution.displacement[case, :, :3], axis=1).max())
     assert re.fullmatch(r"[125]\.?0*e[+-]\d+", f"{factor:e}")
-    assert deflected_shape.PART / 2.5 - 1e-9 <= factor * moved / solution.frame.size <= deflected_shape.PART
+    assert (
+        deflected_shape.DRAWN_DEFLECTION_RATIO / 2.5 - 1e-9
+        <= factor * moved / solution.frame.size
+        <= deflected_shape.DRAWN_DEFLECTION_RATIO
+    )
 
 
 def test_nothing_moved_is_not_exaggerated(solution):
     """Where nothing moves, the factor is 1."""
-    still = solve(solution.frame, Loads.none(solution.frame, "rest"))
-    assert frame_plot.exaggeration([still], 0) == 1.0
+    still = solve(solution.frame, Loads.zeros(solution.frame, "rest"))
+    assert frame_plot.deflection_scale([still], 0) == 1.0
 
 
 def test_pictures_of_any_frame(solution):
     """Each case gets a PNG and a well-formed SVG that holds the names of the nodes as text."""
-    made = frame_plot.pictures_of(solution, "frame", "A <b>frame</b>")
+    made = frame_plot.frame_pictures(solution, "frame", "A <b>frame</b>")
     assert len({picture.name for picture in made}) == 2
     for picture in made:
         assert picture.png.startswith(PNG)
@@ -119,23 +123,23 @@ def test_pictures_of_any_frame(solution):
 
 def test_the_same_input_gives_the_same_bytes(solution):
     """Two runs draw the same files to the byte."""
-    first, second = (frame_plot.pictures_of(solution, "frame", "frame")[0] for _ in range(2))
+    first, second = (frame_plot.frame_pictures(solution, "frame", "frame")[0] for _ in range(2))
     assert first.png == second.png
     assert first.svg == second.svg
 
 
 def test_an_svg_stands_on_its_own(solution):
     """An SVG for a page names no address, keeps its ids to itself, and takes its colours from the page."""
-    svg = frame_plot.pictures_of(solution, "frame", "frame")[0].svg
+    svg = frame_plot.frame_pictures(solution, "frame", "frame")[0].svg
     assert "http" not in svg
     assert "<style" not in svg
     assert all(name.startswith("frame-") for name in re.findall(r'\bid="([^"]+)"', svg))
-    assert f"var(--series-1, {style.SERIES[0]})" in svg
+    assert f"var(--series-1, {style.SERIES_COLOURS[0]})" in svg
 
 
 def test_diagrams_plot_the_actions(solution):
     """Each panel plots its own action over the station, in the unit that its axis names."""
-    line = along(solution, solution.frame.members["beam"])
+    line = member_forces(solution, solution.frame.members["beam"])
     with style.style():
         figure = style.new_figure(7, 6)
         frame_plot.draw_diagrams(figure, [("one", line), ("two", line)], 0)
@@ -156,7 +160,7 @@ def test_names_cover_no_other_name():
         axes.set_xlim(0, 10)
         axes.set_ylim(0, 10)
         points = np.array([[5, 5], [5.2, 5.1], [5.4, 4.9], [9.9, 9.9], [0.05, 0.05]])
-        style.place_names(axes, points, ["the first", "the second", "the third", "corner", "other corner"])
+        style.place_labels(axes, points, ["the first", "the second", "the third", "corner", "other corner"])
         boxes = [text.get_window_extent() for text in axes.texts]
         assert len(boxes) == 5
         assert not any(a.overlaps(b) for a, b in itertools.combinations(boxes, 2))
@@ -174,7 +178,7 @@ def test_slugs_are_safe_and_differ():
 
 def test_short_names_fit_and_differ():
     """Shortened names are on one line, within the limit, and still told apart."""
-    names = numbers.short_names([*STRANGE, "x" * 301, "x" * 302], 20)
+    names = numbers.unique_short_names([*STRANGE, "x" * 301, "x" * 302], 20)
     assert len(set(names)) == len(names)
     assert all(0 < len(name) <= 24 and name.isprintable() for name in names)
 
@@ -191,12 +195,12 @@ def test_short_names_fit_and_differ():
 )
 def test_prefixes(largest, unit, divisor, named):
     """The prefix makes the largest value read between 1 and 1000 where there is one."""
-    assert numbers.prefixed(largest, unit) == (divisor, named)
+    assert numbers.unit_prefix(largest, unit) == (divisor, named)
 
 
 # Full red- and green-blindness in linear RGB: G.M. Machado, M.M. Oliveira, L.A.F. Fernandes, A
 # physiologically-based model for simulation of color vision deficiency, IEEE TVCG 15 (2009), severity 1.0; from memory.
-SEEN = {
+SOURCE_STATUS = {
     "all colours": np.eye(3),
     "no red": [
         [0.152286, 1.052583, -0.204868],
@@ -221,10 +225,10 @@ def lab(colour, seen):
     return np.array([116 * f[1] - 16, 500 * (f[0] - f[1]), 200 * (f[1] - f[2])])
 
 
-@pytest.mark.parametrize("seen", SEEN)
+@pytest.mark.parametrize("seen", SOURCE_STATUS)
 def test_colours_are_told_apart(seen):
     """Any two colours of a series differ by 25 or more in CIE76; 2.3 is just noticed (common practice)."""
-    colours = [lab(colour, SEEN[seen]) for colour in style.SERIES]
+    colours = [lab(colour, SOURCE_STATUS[seen]) for colour in style.SERIES_COLOURS]
     assert min(np.linalg.norm(a - b) for a, b in itertools.combinations(colours, 2)) >= 25
 
 
@@ -265,7 +269,7 @@ def test_a_mesh_file_reads_back_as_the_solution(solution, tmp_path):
 def test_a_scene_is_drawn_or_said_not_to_be(solution):
     """The renderer gives a PNG for each scene, or none and a reason in words; it never raises."""
     most = render3d.bending_along(solution)[0].max()
-    wanted = [render3d.bending_scene(solution, 0, frame_plot.exaggeration([solution], 0), most)]
+    wanted = [render3d.bending_scene(solution, 0, frame_plot.deflection_scale([solution], 0), most)]
     drawn, why = render3d.render(wanted)
     assert (
         (len(drawn) == 1 and drawn[0].startswith(PNG)) if why is None else (drawn == [] and "render" in why)
@@ -295,7 +299,7 @@ def test_a_renderer_that_fails_is_told_in_words(solution, tmp_path, monkeypatch,
     fake.write_text(f"#!{sys.executable}\n{body}\n")
     fake.chmod(0o755)
     monkeypatch.setattr(sys, "executable", str(fake))
-    monkeypatch.setattr(render3d, "PATIENCE", patience)
+    monkeypatch.setattr(render3d, "RENDER_TIMEOUT", patience)
     drawn, why = render3d.render([render3d.bending_scene(solution, 0, 1.0, 1.0)])
     assert drawn == []
     assert words in why

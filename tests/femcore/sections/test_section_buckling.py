@@ -20,7 +20,7 @@ from femcore.sections.buckling import (
     compression_cylinder,
     compression_flange,
     compression_flat,
-    knock_down,
+    compression_knockdown,
     shear_cylinder,
     shear_flat,
 )
@@ -112,7 +112,7 @@ def test_knock_down_is_the_isotropic_curve_for_metal():
     """
     R = 0.6
     want = 1 - 0.901 * (1 - np.exp(-np.sqrt(R / T) / 16))
-    assert knock_down(METAL.membrane, METAL.bending, R) == pytest.approx(want, rel=0.006)
+    assert compression_knockdown(METAL.membrane, METAL.bending, R) == pytest.approx(want, rel=0.006)
 
 
 def test_cylinder_in_torsion_is_the_known_isotropic_coefficient():

@@ -66,7 +66,7 @@ def test_slanted_plies_all_round_couple_extension_with_twist():
     assert (first.cause, first.effect) == ("N", "T")
     assert abs(first.strength) == pytest.approx(1.074e5 / np.sqrt(1.437e6 * 1.679e4), rel=0.01)
     assert "an axial force also twists the beam" in first.sentence()
-    held, free = beam.held["GJ"], beam.GJ
+    held, free = beam.restrained["GJ"], beam.GJ
     assert free / held == pytest.approx(1 - first.strength**2, rel=1e-6)
 
 

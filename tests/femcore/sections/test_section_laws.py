@@ -14,14 +14,14 @@ from femcore.sections import (
     analyse,
     box,
     channel,
-    divided,
     i_section,
     metal_stress,
-    moved,
     outline,
     properties,
     recover,
     resultants,
+    subdivided,
+    transformed,
     with_web,
 )
 
@@ -61,7 +61,7 @@ def irregular():
     shell = box(0.31, 0.17, [THIN, SLANTED, THICK, SLANTED], corner_radius=0.03, facets=24)
     shell = with_web(shell, (0.05, -0.085), (0.02, 0.085), THICK)
     shell = with_web(shell, (-0.155, 0.01), (0.035, 0.0), SLANTED, part="shelf")
-    return moved(with_flange(shell), angle=0.3, by=(0.4, -0.2))
+    return transformed(with_flange(shell), angle=0.3, by=(0.4, -0.2))
 
 
 def with_flange(section):
@@ -208,13 +208,18 @@ FAULTS = [
     (analysis_module, "closure[:, 3] = 2.0 * loops.area", "closure[:, 3] = loops.area", "closure"),
     (
         analysis_module,
-        "lost = length * push.mean(axis=1)",
-        "lost = -length * push.mean(axis=1)",
+        "lost = length * axial_gradient.mean(axis=1)",
+        "lost = -length * axial_gradient.mean(axis=1)",
         "continuity",
     ),
     (analysis_module, "-inverse[:, 2], inverse[:, 1]", "inverse[:, 2], inverse[:, 1]", "balance"),
     (analysis_module, "shape[..., 2, 3] = -2.0", "shape[..., 2, 3] = -1.0", "balance"),
-    (analysis_module, "push[:, 0] / 2 + (push[:, 1]", "push[:, 0] / 2 - (push[:, 1]", "closure"),
+    (
+        analysis_module,
+        "axial_gradient[:, 0] / 2 + (axial_gradient[:, 1]",
+        "axial_gradient[:, 0] / 2 - (axial_gradient[:, 1]",
+        "closure",
+    ),
     (analysis_module, "c = K[:, 1, rest] / k[:, None]", "c = -K[:, 1, rest] / k[:, None]", "wall law"),
     (analysis_module, "-inverse @ left[:, SHEARS]", "inverse @ left[:, SHEARS]", "balance"),
     (
@@ -240,15 +245,15 @@ def test_planted_fault_turns_its_law_red(module, right, wrong, law, monkeypatch)
     """A sign or factor planted in the source makes the named law fail on the irregular section."""
     source = inspect.getsource(module)
     assert source.count(right) == 1
-    spoilt = {"__name__": module.__name__}
-    exec(compile(source.replace(right, wrong), module.__file__, "exec"), spoilt)  # noqa: S102  (a planted fault)
+    edited_text = {"__name__": module.__name__}
+    exec(compile(source.replace(right, wrong), module.__file__, "exec"), edited_text)  # noqa: S102  (a planted fault)
     for name in ("analyse", "recover", "resultants", "properties"):
-        if name in spoilt:
-            monkeypatch.setitem(globals(), name, spoilt[name])
+        if name in edited_text:
+            monkeypatch.setitem(globals(), name, edited_text[name])
     for user in (analysis_module, recovery_module, properties_module):
         for name in ("Analysis", "cells", "carry_over", "centres", "analyse", "strain_shape", "flow_along"):
-            if user is not module and hasattr(user, name) and name in spoilt:
-                monkeypatch.setattr(user, name, spoilt[name])
+            if user is not module and hasattr(user, name) and name in edited_text:
+                monkeypatch.setattr(user, name, edited_text[name])
     with pytest.raises(AssertionError):
         LAWS[law](irregular())
 
@@ -264,7 +269,7 @@ def numbers(section):
 def test_turning_and_shifting_changes_nothing_but_places(name, angle, y, z):
     """Principal stiffnesses, GJ, mass and areas stay; centres and the flexibility turn with the section."""
     section = SECTIONS[name]()
-    there = moved(section, angle=angle, by=(y, z))
+    there = transformed(section, angle=angle, by=(y, z))
     np.testing.assert_allclose(numbers(there), numbers(section), rtol=1e-8)
     one, other = properties(section), properties(there)
     turn = np.array([[np.cos(angle), -np.sin(angle)], [np.sin(angle), np.cos(angle)]])
@@ -304,8 +309,8 @@ def test_numbering_and_direction_change_nothing(name):
 def test_splitting_segments_changes_nothing(name):
     """Three segments for each: flows are linear and quadratic along a wall, so nothing is lost."""
     section = SECTIONS[name]()
-    one, other = properties(section), properties(divided(section, 3))
-    np.testing.assert_allclose(numbers(divided(section, 3)), numbers(section), rtol=1e-9)
+    one, other = properties(section), properties(subdivided(section, 3))
+    np.testing.assert_allclose(numbers(subdivided(section, 3)), numbers(section), rtol=1e-9)
     scale = np.sqrt(np.diag(one.flexibility))
     np.testing.assert_allclose((one.flexibility - other.flexibility) / np.outer(scale, scale), 0.0, atol=1e-9)
 

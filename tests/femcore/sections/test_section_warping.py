@@ -13,10 +13,10 @@ from femcore.sections import (
     analyse,
     channel,
     i_section,
-    moved,
     outline,
     properties,
     round_tube,
+    transformed,
     warping,
 )
 
@@ -53,7 +53,7 @@ def test_a_slit_tubes_warping_constant_is_roarks():
 @pytest.mark.parametrize("angle", [0.0, 0.4, 2.0])
 def test_warping_does_not_know_where_the_section_lies(angle):
     """Turned and moved, a section warps the same; ω about the shear centre sums to nothing with 1, y and z."""
-    solved = analyse(moved(channel(B, H, WALL), angle=angle, by=(0.3, -0.2)))
+    solved = analyse(transformed(channel(B, H, WALL), angle=angle, by=(0.3, -0.2)))
     found, plain = warping(solved), warping(analyse(channel(B, H, WALL)))
     assert found.EIw == pytest.approx(plain.EIw, rel=1e-6)
     assert found.shear_flexibility == pytest.approx(plain.shear_flexibility, rel=1e-6)
@@ -82,20 +82,20 @@ def test_held_torsion_solves_the_differential_equation(length):
     x = np.linspace(0, length, 201)
     solved = solve_bvp(rates, lambda a, b: np.array([a[0], b[0], a[2]]), x, np.zeros((3, 201)), tol=1e-9)
     assert solved.success
-    assert found.held_torsion(length) == pytest.approx(torque * length / solved.y[2, -1], rel=1e-6)
+    assert found.restrained_torsion(length) == pytest.approx(torque * length / solved.y[2, -1], rel=1e-6)
 
 
 def test_held_torsion_runs_from_walls_in_shear_to_saint_venant():
     """Short: GJ + 1/f; long: GJ; between, it falls with length; without f it is Timoshenko's tanh."""
     found = warping(analyse(channel(B, H, WALL)))
     lengths = np.geomspace(1e-4, 1e4, 60)
-    held = [found.held_torsion(length) for length in lengths]
+    held = [found.restrained_torsion(length) for length in lengths]
     assert held[0] == pytest.approx(found.GJ + 1 / found.shear_flexibility, rel=1e-4)
     assert held[-1] == pytest.approx(found.GJ, rel=1e-3)
     assert all(after < before for before, after in pairwise(held))
     stiff = Warping(found.omega, found.EIw, found.GJ, 0.0)
     u = 0.5 * np.sqrt(found.GJ / found.EIw)
-    assert stiff.held_torsion(1.0) == pytest.approx(found.GJ / (1 - np.tanh(u) / u), rel=1e-12)
+    assert stiff.restrained_torsion(1.0) == pytest.approx(found.GJ / (1 - np.tanh(u) / u), rel=1e-12)
 
 
 def test_closed_sections_and_no_length_are_refused():
@@ -103,4 +103,4 @@ def test_closed_sections_and_no_length_are_refused():
     with pytest.raises(InputFault, match="is closed, and hardly warps; ask for"):
         warping(analyse(round_tube(0.1, WALL)))
     with pytest.raises(InputFault, match="is 0 m; give one above zero"):
-        warping(analyse(channel(B, H, WALL))).held_torsion(0.0)
+        warping(analyse(channel(B, H, WALL))).restrained_torsion(0.0)

@@ -7,10 +7,10 @@ import pytest
 from scipy import sparse
 from scipy.sparse.linalg import splu
 
-from femcore.elements.kinematics import BeamMotion, SpringMotion, beam_motion, spring_motion
+from femcore.elements.kinematics import BeamKinematics, SpringKinematics, beam_kinematics, spring_kinematics
 from femcore.solvers.assembly import EXTENDED, internal_forces, natural_forces, parts_of, stiffness
-from femcore.solvers.blocks import Pattern, factor_of, numbered, summed
-from tests.femcore.frames import single, specimen
+from femcore.solvers.blocks import SparsityPattern, factorise_symmetric, number_equations, sum_blocks
+from tests.femcore.frames import random_loaded_frame, single
 
 SEEDS = range(6)
 
@@ -29,7 +29,7 @@ def by_triplets(parts):
 @pytest.mark.parametrize("seed", SEEDS)
 def test_the_assembled_matrix_is_the_sum_of_its_elements(seed):
     """Over the free freedoms, in the order of their numbers, K is the sum of GᵀkG, and symmetric."""
-    parts = parts_of(specimen(seed).frame)
+    parts = parts_of(random_loaded_frame(seed).frame)
     order = np.argsort(parts.free.reshape(-1))[np.count_nonzero(parts.free < 0) :]
     plain = by_triplets(parts)[np.ix_(order, order)]
     assert stiffness(parts).toarray() == pytest.approx(plain, rel=1e-12, abs=1e-13 * plain.max())
@@ -39,9 +39,9 @@ def test_the_assembled_matrix_is_the_sum_of_its_elements(seed):
 @pytest.mark.parametrize("dtype", [np.float64, EXTENDED])
 def test_vectors_and_matrix_tell_the_same_deformations_and_forces(seed, dtype):
     """d = G u and forces = Gᵀ q, for beams with offsets and for springs between apart nodes."""
-    frame, rng = specimen(seed).frame, np.random.default_rng(seed)
+    frame, rng = random_loaded_frame(seed).frame, np.random.default_rng(seed)
     beams = slice(0, len(frame.ends))
-    for motion in (beam_motion(frame, beams, dtype), spring_motion(frame, dtype)):
+    for motion in (beam_kinematics(frame, beams, dtype), spring_kinematics(frame, dtype)):
         G = motion.modes()
         u, q = rng.standard_normal((2, len(G), 12)), rng.standard_normal((2, len(G), 6))
         assert motion.deformations(u.astype(dtype)) == pytest.approx(
@@ -60,11 +60,14 @@ def carried(points, shift, turn, dtype):
 @pytest.mark.parametrize("dtype", [np.float64, EXTENDED])
 def test_a_rigid_motion_deforms_nothing_to_the_precision_asked_for(seed, dtype):
     """A part carried rigidly has no deformation beyond the rounding of its movements."""
-    frame, rng = specimen(seed).frame, np.random.default_rng(seed)
+    frame, rng = random_loaded_frame(seed).frame, np.random.default_rng(seed)
     shift, turn = rng.standard_normal((2, 3))
     beams = slice(0, len(frame.ends))
-    motions = (beam_motion(frame, beams, dtype), frame.ends), (spring_motion(frame, dtype), frame.spring_ends)
-    for motion, ends in motions:
+    kinematics = (
+        (beam_kinematics(frame, beams, dtype), frame.ends),
+        (spring_kinematics(frame, dtype), frame.spring_ends),
+    )
+    for motion, ends in kinematics:
         u = carried(frame.nodes[ends].astype(dtype), shift, turn, dtype)
         assert np.abs(motion.deformations(u[None])).max() < 300 * np.finfo(dtype).eps
 
@@ -73,10 +76,13 @@ def test_a_rigid_motion_deforms_nothing_to_the_precision_asked_for(seed, dtype):
 @pytest.mark.parametrize("dtype", [np.float64, EXTENDED])
 def test_forces_on_a_part_balance_to_the_precision_asked_for(seed, dtype):
     """End forces and their moments about any point sum to zero, whatever the natural forces."""
-    frame, rng = specimen(seed).frame, np.random.default_rng(seed)
+    frame, rng = random_loaded_frame(seed).frame, np.random.default_rng(seed)
     beams = slice(0, len(frame.ends))
-    motions = (beam_motion(frame, beams, dtype), frame.ends), (spring_motion(frame, dtype), frame.spring_ends)
-    for motion, ends in motions:
+    kinematics = (
+        (beam_kinematics(frame, beams, dtype), frame.ends),
+        (spring_kinematics(frame, dtype), frame.spring_ends),
+    )
+    for motion, ends in kinematics:
         q = rng.standard_normal((1, len(ends), 6))
         both = motion.forces(q).reshape(-1, 2, 6)
         moment = both[..., 3:] + np.cross(frame.nodes[ends].astype(dtype), both[..., :3])
@@ -87,7 +93,7 @@ def test_forces_on_a_part_balance_to_the_precision_asked_for(seed, dtype):
 @pytest.mark.parametrize("seed", SEEDS)
 def test_forces_in_both_precisions_agree(seed):
     """Internal forces of the same movements differ by rounding in double only."""
-    parts = parts_of(specimen(seed).frame)
+    parts = parts_of(random_loaded_frame(seed).frame)
     u = np.random.default_rng(seed).standard_normal((2, *parts.free.shape))
     double, wide = (
         internal_forces(parts, natural_forces(parts, u.astype(kind)), dtype=kind)
@@ -107,7 +113,7 @@ def test_numbers_are_each_used_once(seed):
     """Free freedoms are numbered 0, 1, 2 … without a gap, those of a node together; held ones are −1."""
     rng = np.random.default_rng(seed)
     fixed = rng.random((30, 6)) < rng.choice([0.0, 0.3, 1.0], (30, 1))
-    numbers = numbered(fixed, random_graph(30, rng))
+    numbers = number_equations(fixed, random_graph(30, rng))
     assert np.array_equal(numbers < 0, fixed)
     assert np.array_equal(np.sort(numbers[~fixed]), np.arange(np.count_nonzero(~fixed)))
     for row in numbers:
@@ -121,10 +127,13 @@ def test_ordering_nodes_fills_in_no_more_than_ordering_freedoms():
     fixed = np.zeros((300, 6), dtype=bool)
     ends = np.concatenate([pairs, pairs[:, ::-1], np.column_stack([np.arange(300)] * 2)])
     blocks = np.concatenate([-np.ones((2 * len(pairs), 6, 6)), np.tile(1e3 * np.eye(6) + 1, (300, 1, 1))])
-    ours = summed(blocks, ends[:, 0], ends[:, 1], numbered(fixed, pairs))
-    plain = summed(blocks, ends[:, 0], ends[:, 1], np.arange(1800, dtype=np.int32).reshape(300, 6))
+    ours = sum_blocks(blocks, ends[:, 0], ends[:, 1], number_equations(fixed, pairs))
+    plain = sum_blocks(blocks, ends[:, 0], ends[:, 1], np.arange(1800, dtype=np.int32).reshape(300, 6))
     symmetric = {"diag_pivot_thresh": 0.0, "options": {"SymmetricMode": True}}
-    assert factor_of(ours, "NATURAL").nnz < 1.1 * splu(plain, permc_spec="MMD_AT_PLUS_A", **symmetric).nnz
+    assert (
+        factorise_symmetric(ours, "NATURAL").nnz
+        < 1.1 * splu(plain, permc_spec="MMD_AT_PLUS_A", **symmetric).nnz
+    )
 
 
 def test_blocks_at_one_place_add_up():
@@ -134,18 +143,18 @@ def test_blocks_at_one_place_add_up():
     blocks = rng.standard_normal((40, 6, 6))
     rows, columns = np.concatenate([rows, columns]), np.concatenate([columns, rows])
     blocks = np.concatenate([blocks, blocks.swapaxes(1, 2)])
-    numbers = numbered(rng.random((4, 6)) < 0.3, np.array([(0, 1), (1, 2), (2, 3)]))
+    numbers = number_equations(rng.random((4, 6)) < 0.3, np.array([(0, 1), (1, 2), (2, 3)]))
     whole = np.zeros((4, 6, 4, 6))
     for row, column, block in zip(rows, columns, blocks, strict=True):
         whole[row, :, column, :] += block
     order = np.argsort(numbers.reshape(-1))[np.count_nonzero(numbers < 0) :]
-    found = summed(blocks, rows, columns, numbers)
+    found = sum_blocks(blocks, rows, columns, numbers)
     assert isinstance(found, sparse.csc_array)
     assert found.has_canonical_format
     assert found.toarray() == pytest.approx(whole.reshape(24, 24)[np.ix_(order, order)], abs=1e-13)
-    pattern = Pattern.of(rows, columns, numbers)
+    pattern = SparsityPattern.of(rows, columns, numbers)
     for factor in (1.0, -2.0):
-        again = pattern.summed(factor * blocks)
+        again = pattern.sum_blocks(factor * blocks)
         assert again.has_canonical_format
         np.testing.assert_array_equal(again.toarray(), (factor * found).toarray())
 
@@ -157,5 +166,5 @@ def test_a_beam_without_free_freedoms_has_an_empty_matrix():
 
 def test_motions_are_of_beams_then_springs():
     """Parts come beams first, springs last."""
-    kinds = [type(motion) for _, motion in parts_of(specimen(0).frame).motions(np.float64)]
-    assert kinds == [BeamMotion, SpringMotion]
+    kinds = [type(motion) for _, motion in parts_of(random_loaded_frame(0).frame).kinematics(np.float64)]
+    assert kinds == [BeamKinematics, SpringKinematics]

@@ -6,11 +6,11 @@ import scipy.linalg
 from scipy import sparse
 
 from femcore.base.errors import NoConvergence
-from femcore.frame.builder import Draft, Stiffness
+from femcore.frame.builder import FrameBuilder, Stiffness
 from femcore.frame.frame import Loads
-from femcore.solvers.blocks import factor_of
+from femcore.solvers.blocks import factorise_symmetric
 from femcore.solvers.buckling import buckling, buckling_of_cases
-from femcore.solvers.eigen import DENSE, lowest
+from femcore.solvers.eigen import MAX_DENSE_FREEDOMS, lowest
 from femcore.solvers.solution import solve
 from tests.femcore.frames import ALL
 from tests.femcore.laws.stability import EULER, column, factors
@@ -31,15 +31,15 @@ def test_portals(name):
     """
     wanted, built_in, sways = PORTALS[name]
     l, EI = 3.0, 1e5
-    draft = Draft()
+    builder = FrameBuilder()
     for node, x, z in (("A", 0, 0), ("B", 0, l), ("C", l, l), ("D", l, 0)):
-        draft.node(node, (x, 0, z))
+        builder.node(node, (x, 0, z))
         held = ALL if built_in else (0, 1, 2, 3, 5)
-        draft.support(node, held if node in "AD" else (1, 3, 5) if sways else (0, 1, 3, 5))
+        builder.support(node, held if node in "AD" else (1, 3, 5) if sways else (0, 1, 3, 5))
     for path in ("AB", "BC", "CD"):
-        draft.beam(path, path, Stiffness(1e10, EI, EI, EI), up=(0, 1, 0), divide=4)
-    frame = draft.frame()
-    loads = Loads.none(frame, "push")
+        builder.beam(path, path, Stiffness(1e10, EI, EI, EI), up=(0, 1, 0), divide=4)
+    frame = builder.frame()
+    loads = Loads.zeros(frame, "push")
     loads.nodal[0, [1, 2], 2] = -1.0
     found = buckling(solve(frame, loads), 0, 1).values[0] * l**2 / EI
     assert found == pytest.approx(wanted, rel=3e-3)
@@ -77,7 +77,7 @@ def test_close_and_repeated_factors_are_all_found():
     """
     for apart in (0.0, 1e-6):
         given = column(3, 90, (3e5, 3e5 * (1 + apart)))
-        assert DENSE < 6 * 90
+        assert MAX_DENSE_FREEDOMS < 6 * 90
         wanted = np.repeat([1, 9, 25], 2) * EULER[3][0] * 3e5 / 16
         np.testing.assert_allclose(factors(given, 6), wanted, rtol=1e-5)
 
@@ -100,8 +100,8 @@ def test_sparse_eigenvalues_are_the_dense_ones(count, repeated):
     stands there; their φ satisfy it.
     """
     K, A = random_problem(count, repeated=repeated)
-    assert K.shape[0] > DENSE
-    values, modes = lowest(K, A, count, factor_of(K, "NATURAL"))
+    assert K.shape[0] > MAX_DENSE_FREEDOMS
+    values, modes = lowest(K, A, count, factorise_symmetric(K, "NATURAL"))
     mu = scipy.linalg.eigvalsh(A.toarray(), K.toarray())
     np.testing.assert_allclose(values, np.sort(1 / mu[mu > 1e-9])[:count], rtol=1e-9)
     off = K @ modes.T - (A @ modes.T) * values
@@ -112,7 +112,7 @@ def test_no_more_factors_than_there_are():
     """Asked for more positive λ than there are, all that there are come back, in order."""
     K = sparse.eye_array(600).tocsc()
     A = sparse.diags_array(np.concatenate([[0.5, 0.25, 1.0], -np.ones(597)])).tocsc()
-    values, _ = lowest(K, A, 5, factor_of(K, "NATURAL"))
+    values, _ = lowest(K, A, 5, factorise_symmetric(K, "NATURAL"))
     np.testing.assert_allclose(values, [1, 2, 4], rtol=1e-12)
 
 
@@ -123,7 +123,7 @@ def test_axial_force_amplifies_a_mode_by_one_over_one_less_it(part):
     """
     given = column(0, 8, (1e4, 1e6), EA=1e9)
     critical = factors(given, 1)[0]
-    side = Loads.none(given.frame, "side")
+    side = Loads.zeros(given.frame, "side")
     middle = given.frame.nodes[:, 0] * np.pi / 4
     side.nodal[0, :, 2] = 1e-3 * np.sin(middle)
     linear = solve(given.frame, side).displacement[0, :, 2]
@@ -135,18 +135,18 @@ def test_axial_force_amplifies_a_mode_by_one_over_one_less_it(part):
 
 def guyed(pretension, lean=0.0, EA=1e8):
     """A slender mast on a ball joint with two guys in its plane, and a push from above with a side force."""
-    draft = Draft()
-    draft.node("foot", (0, 0, 0))
-    draft.node("top", (0, 0, 6))
-    draft.beam("mast", ["foot", "top"], Stiffness(1e9, 1e4, 1e4, 1e4), up=(1, 0, 0), divide=6)
+    builder = FrameBuilder()
+    builder.node("foot", (0, 0, 0))
+    builder.node("top", (0, 0, 6))
+    builder.beam("mast", ["foot", "top"], Stiffness(1e9, 1e4, 1e4, 1e4), up=(1, 0, 0), divide=6)
     for name, x in (("left", -4.0), ("right", 4.0)):
-        draft.node(name, (x, 0, 0))
-        draft.support(name, ALL)
-        draft.cable(name, [name, "top"], EA, pretension)
-    draft.support("foot", (0, 1, 2, 3, 5))
-    draft.support("top", (1,))
-    frame = draft.frame()
-    loads = Loads.none(frame, "push")
+        builder.node(name, (x, 0, 0))
+        builder.support(name, ALL)
+        builder.cable(name, [name, "top"], EA, pretension)
+    builder.support("foot", (0, 1, 2, 3, 5))
+    builder.support("top", (1,))
+    frame = builder.frame()
+    loads = Loads.zeros(frame, "push")
     loads.nodal[0, 1, :3] = (lean, 0, -1000.0)
     return solve(frame, loads)
 
@@ -181,7 +181,7 @@ def test_cases_that_share_a_stiffness_buckle_as_each_alone():
     are those of each case by itself.
     """
     frame = guyed(200.0, EA=1e4).frame
-    loads = Loads.none(frame, "push", "rest", "slack", "aside", "deformed")
+    loads = Loads.zeros(frame, "push", "rest", "slack", "aside", "deformed")
     loads.nodal[[0, 2, 3, 4], 1, 2] = -500.0
     loads.nodal[[2, 3, 4], 1, 0] = 400.0, 30.0, 30.0
     answer = solve(frame, loads, [False, False, False, False, True])
@@ -196,16 +196,16 @@ def test_cases_that_share_a_stiffness_buckle_as_each_alone():
 @pytest.mark.parametrize("pull", [0.0, 1e3])
 def test_what_is_only_pulled_has_no_factor(pull):
     """A bar of many elements that is pulled along its line, or under no load at all, buckles at no multiple of it."""
-    draft = Draft()
+    builder = FrameBuilder()
     for name, x in (("A", 0), ("B", 4), ("C", 6)):
-        draft.node(name, (x, 0, 0))
-    draft.beam("AC", "ABC", Stiffness(1e7, 1e3, 1.3e3, 1e3), divide=20)
-    draft.support("A", ALL)
-    frame = draft.frame()
-    loads = Loads.none(frame, "pull")
+        builder.node(name, (x, 0, 0))
+    builder.beam("AC", "ABC", Stiffness(1e7, 1e3, 1.3e3, 1e3), divide=20)
+    builder.support("A", ALL)
+    frame = builder.frame()
+    loads = Loads.zeros(frame, "pull")
     loads.nodal[0, 1, 0] = pull
     answer = solve(frame, loads)
-    assert answer.parts.equations > DENSE
+    assert answer.parts.equations > MAX_DENSE_FREEDOMS
     for count in (1, 5):
         assert not len(buckling(answer, 0, count).values)
 

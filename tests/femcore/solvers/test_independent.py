@@ -11,7 +11,7 @@ from skfem import Basis, BilinearForm, ElementLineHermite, LinearForm, MeshLine,
 from skfem import solve as solve_system
 from skfem.helpers import dd, ddot
 
-from femcore.frame.builder import Draft, Stiffness
+from femcore.frame.builder import FrameBuilder, Stiffness
 from femcore.frame.frame import Loads
 from femcore.solvers.solution import solve
 from tests.femcore.frames import ALL
@@ -44,17 +44,17 @@ class Taper:
         stiffness = Stiffness(
             1e8, self.EIy * cube, self.EIz * cube, self.GJ * cube, self.GA * middle, self.GA * middle
         )
-        draft = Draft()
-        draft.node("A", (0, 0, 0))
-        draft.node("B", (self.L, 0, 0))
-        draft.beam("AB", ["A", "B"], stiffness, divide=elements)
-        draft.support("A", ALL)
-        return draft.frame()
+        builder = FrameBuilder()
+        builder.node("A", (0, 0, 0))
+        builder.node("B", (self.L, 0, 0))
+        builder.beam("AB", ["A", "B"], stiffness, divide=elements)
+        builder.support("A", ALL)
+        return builder.frame()
 
     def tip_of(self, elements):
         """uy, uz, rx, ry, rz of the tip, (5,)."""
         frame = self.frame(elements)
-        loads = Loads.none(frame, "all")
+        loads = Loads.zeros(frame, "all")
         loads.line[0] = (0, self.wy, self.wz)
         loads.nodal[0, 1, 1:4] = self.tip
         return solve(frame, loads).displacement[0, 1, 1:]
@@ -142,14 +142,14 @@ def cantilever(EI, line, tip, L=5.0, springs=()):
     element.
     """
     elements = len(EI)
-    draft = Draft()
-    names = [draft.node(str(i), (x, 0, 0)) for i, x in enumerate(np.linspace(0, L, elements + 1))]
-    draft.beam("beam", names, Stiffness(1e8, EI, EI, EI))
-    draft.support("0", ALL)
+    builder = FrameBuilder()
+    names = [builder.node(str(i), (x, 0, 0)) for i, x in enumerate(np.linspace(0, L, elements + 1))]
+    builder.beam("beam", names, Stiffness(1e8, EI, EI, EI))
+    builder.support("0", ALL)
     for node, stiffness in springs:
-        draft.spring(str(node), None, [0, 0, stiffness, 0, 0, 0])
-    frame = draft.frame()
-    loads = Loads.none(frame, "load")
+        builder.spring(str(node), None, [0, 0, stiffness, 0, 0, 0])
+    frame = builder.frame()
+    loads = Loads.zeros(frame, "load")
     loads.line[0, :, 2] = line
     loads.nodal[0, frame.node_index[str(elements)], 2] = tip
     answer = solve(frame, loads)

@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 
 from femcore.base.errors import Mechanism
-from femcore.frame.builder import Draft, End, Stiffness
+from femcore.frame.builder import End, FrameBuilder, Stiffness
 from femcore.frame.frame import Loads
 from femcore.solvers.solution import solve
-from tests.femcore.frames import ALL, STEEL, chain, single, specimen, tip_load, truss, turn
+from tests.femcore.frames import ALL, STEEL, chain, random_loaded_frame, single, tip_load, truss, turn
 
 INF = np.inf
 HINGE = End(springs=(INF, INF, INF, INF, 0.0, INF))
@@ -19,7 +19,7 @@ FREE_TWIST = End(springs=(INF, INF, INF, 0.0, INF, INF))
 def mechanism(frame, loads=None):
     """The mechanism that solving the frame must meet."""
     with pytest.raises(Mechanism) as caught:
-        solve(frame, loads or Loads.none(frame, "none"))
+        solve(frame, loads or Loads.zeros(frame, "none"))
     words = str(caught.value)
     assert words.count(".") == 0 or "…" in words, "one sentence"
     assert ";" in words, "what is wrong; what would cure it"
@@ -28,14 +28,14 @@ def mechanism(frame, loads=None):
 
 def line(names, ends=None, held=None, stiffness=STEEL):
     """Beams one after another along x at 1 m, with given ends of the later ones and supports."""
-    draft = Draft()
+    builder = FrameBuilder()
     for x, name in enumerate(names):
-        draft.node(name, (x, 0, 0))
+        builder.node(name, (x, 0, 0))
     for number, (a, b) in enumerate(pairwise(names)):
-        draft.beam(a + b, [a, b], stiffness, start=(ends or {}).get(number, End()))
+        builder.beam(a + b, [a, b], stiffness, start=(ends or {}).get(number, End()))
     for name, freedoms in (held or {}).items():
-        draft.support(name, freedoms)
-    return draft.frame()
+        builder.support(name, freedoms)
+    return builder.frame()
 
 
 def test_a_free_frame_moves_as_one():
@@ -72,7 +72,7 @@ def test_a_spinning_beam_is_named(divide, direction):
     """
     frame = single(held=(0, 1, 2), far=(0, 1, 2), to=direction, divide=divide, up=(0.1, 0.2, 0.9))
     found = mechanism(frame)
-    assert found.spinning == ("AB",)
+    assert found.rotating == ("AB",)
     assert found.words.startswith("beam 'AB' turns freely about its own axis")
 
 
@@ -81,19 +81,19 @@ def test_a_beam_free_to_twist_at_both_ends_is_named(divide):
     """A beam released in twist at both ends spins between whatever holds its nodes."""
     frame = single(far=ALL, divide=divide, start=FREE_TWIST, end=FREE_TWIST)
     found = mechanism(frame)
-    assert found.spinning == ("AB",)
+    assert found.rotating == ("AB",)
     assert "turns freely about its own axis" in found.words
 
 
 def test_both_of_two_spinning_beams_are_named():
     """Where two beams spin, both are named."""
-    draft = Draft()
+    builder = FrameBuilder()
     for name, at in (("A", (0, 0, 0)), ("B", (2, 0, 0)), ("C", (2, 2, 0))):
-        draft.node(name, at)
-        draft.support(name, ALL)
+        builder.node(name, at)
+        builder.support(name, ALL)
     for a, b in ("AB", "BC"):
-        draft.beam(a + b, [a, b], STEEL, divide=2, start=FREE_TWIST, end=FREE_TWIST)
-    assert set(mechanism(draft.frame()).spinning) == {"AB", "BC"}
+        builder.beam(a + b, [a, b], STEEL, divide=2, start=FREE_TWIST, end=FREE_TWIST)
+    assert set(mechanism(builder.frame()).rotating) == {"AB", "BC"}
 
 
 def test_a_chain_of_hinges_is_found():
@@ -123,13 +123,13 @@ def test_a_collinear_joint_of_a_truss_is_found():
 
 def test_an_inner_node_of_a_bar_is_found():
     """A bar without bending stiffness cut into elements has nothing to hold its inner nodes across it."""
-    draft = Draft()
-    draft.node("A", (0, 0, 0))
-    draft.node("B", (1, 0, 0))
-    draft.beam("AB", ["A", "B"], Stiffness(1e6), divide=3)
+    builder = FrameBuilder()
+    builder.node("A", (0, 0, 0))
+    builder.node("B", (1, 0, 0))
+    builder.beam("AB", ["A", "B"], Stiffness(1e6), divide=3)
     for name in "AB":
-        draft.support(name, (0, 1, 2))
-    found = mechanism(draft.frame())
+        builder.support(name, (0, 1, 2))
+    found = mechanism(builder.frame())
     assert set(found.moving) == {"within 'AB'"}
     assert {"uy", "uz"} <= set(found.moving["within 'AB'"])
 
@@ -146,34 +146,34 @@ def test_a_moment_on_an_idle_rotation_has_no_answer():
 
 def test_a_node_that_nothing_holds_is_found():
     """A node that no beam or spring reaches moves freely."""
-    draft = Draft()
+    builder = FrameBuilder()
     for name, at in (("A", (0, 0, 0)), ("B", (1, 0, 0)), ("lost", (0, 5, 0))):
-        draft.node(name, at)
-    draft.beam("AB", ["A", "B"], STEEL)
-    draft.support("A", ALL)
-    assert set(mechanism(draft.frame()).moving) == {"lost"}
+        builder.node(name, at)
+    builder.beam("AB", ["A", "B"], STEEL)
+    builder.support("A", ALL)
+    assert set(mechanism(builder.frame()).moving) == {"lost"}
 
 
 @pytest.mark.parametrize("seed", range(6))
 def test_turning_a_mechanism_leaves_it_one(seed):
     """Hinges about an axis across the beams make a mechanism however the frame lies in space."""
     R = turn(np.random.default_rng(seed))
-    draft = Draft()
+    builder = FrameBuilder()
     for x, name in enumerate("ABCD"):
-        draft.node(name, x * R[0])
+        builder.node(name, x * R[0])
     for number, (a, b) in enumerate(("AB", "BC", "CD")):
-        draft.beam(a + b, [a, b], STEEL, up=R[2], start=HINGE if number else End())
-    draft.support("A", ALL)
-    draft.support("D", (0, 1, 2))
-    assert "C" in mechanism(draft.frame()).moving
+        builder.beam(a + b, [a, b], STEEL, up=R[2], start=HINGE if number else End())
+    builder.support("A", ALL)
+    builder.support("D", (0, 1, 2))
+    assert "C" in mechanism(builder.frame()).moving
 
 
 @pytest.mark.parametrize("seed", range(6))
 def test_a_random_frame_without_supports_is_a_mechanism(seed):
     """Any frame with neither support nor spring to ground moves freely, six ways."""
-    frame = specimen(seed).frame
-    frame.fixed[frame.grounds < 0] = False
-    frame.springs[frame.grounds[frame.spring_ends[:, 1]] >= 0] = 0.0
+    frame = random_loaded_frame(seed).frame
+    frame.fixed[frame.ground_nodes < 0] = False
+    frame.springs[frame.ground_nodes[frame.spring_ends[:, 1]] >= 0] = 0.0
     assert mechanism(frame).words.startswith(
         "the whole frame moves freely as one, in 6 ways (0: ux uy uz rx ry rz;"
     )

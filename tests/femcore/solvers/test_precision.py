@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from femcore.base.errors import PoorSolution
-from femcore.frame.builder import Draft, Stiffness
+from femcore.frame.builder import FrameBuilder, Stiffness
 from femcore.frame.frame import Loads
 from femcore.solvers.assembly import extended_digits
 from femcore.solvers.solution import solve
@@ -37,8 +37,8 @@ def test_the_platform_says_how_precise_its_residual_is():
 def test_the_first_error_is_honest(elements, monkeypatch):
     """The first correction is, within two orders, the true error of the answer before refinement."""
     answer, _ = chain_answer(elements)
-    set_everywhere(monkeypatch, "MOST_STEPS", 1)
-    set_everywhere(monkeypatch, "POOR", np.inf)
+    set_everywhere(monkeypatch, "MAX_REFINEMENT_STEPS", 1)
+    set_everywhere(monkeypatch, "REL_TOL_SOLUTION", np.inf)
     _, true = chain_answer(elements)
     assert true > 1e-12, "nothing was lost, so nothing is shown"
     assert 1e-2 < answer.first_error[0] / true < 1e2
@@ -64,14 +64,14 @@ def spread(ratio):
     """A cantilever of three metre-long parts, the middle one `ratio` times as stiff: solution and exact tip
     movement.
     """
-    draft = Draft()
+    builder = FrameBuilder()
     for x, name in enumerate("ABCD"):
-        draft.node(name, (x, 0, 0))
+        builder.node(name, (x, 0, 0))
     stiff = Stiffness(*(ratio * k for k in (2e8, 3e5, 8e5, 1e5)))
     for name, section in (("AB", RIGID_SHEAR), ("BC", stiff), ("CD", RIGID_SHEAR)):
-        draft.beam(name, list(name), section)
-    draft.support("A", ALL)
-    frame = draft.frame()
+        builder.beam(name, list(name), section)
+    builder.support("A", ALL)
+    frame = builder.frame()
     # ∫(3 − x)² dx / EI over each part
     exact = (19 / 3 + 7 / 3 / ratio + 1 / 3) / 3e5
     return solve(frame, tip_load(frame, "D", [0, 0, 1, 0, 0, 0])).displacement[0, 3, 2], exact
@@ -95,12 +95,12 @@ def on_a_soft_spring(k):
     """A sturdy beam AB held by one spring k in all six freedoms at A: solution and exact movement of B under
     1 N.
     """
-    draft = Draft()
-    draft.node("A", (0, 0, 0))
-    draft.node("B", (4, 0, 0))
-    draft.beam("AB", ["A", "B"], STEEL, divide=3)
-    draft.spring("A", None, [k] * 6)
-    frame = draft.frame()
+    builder = FrameBuilder()
+    builder.node("A", (0, 0, 0))
+    builder.node("B", (4, 0, 0))
+    builder.beam("AB", ["A", "B"], STEEL, divide=3)
+    builder.spring("A", None, [k] * 6)
+    frame = builder.frame()
     exact = 17 / k + 64 / (3 * STEEL.EIy) + 4 / STEEL.GAz
     return solve(frame, tip_load(frame, "B", [0, 0, 1, 0, 0, 0])).displacement[0, 1, 2], exact
 
@@ -124,8 +124,8 @@ def test_a_spring_softer_than_rounding_is_refused_as_poor():
 def test_supports_moved_together_carry_a_frame_along(elements):
     """A uniform settlement costs no force, and is an answer, not a poor one."""
     frame = chain(elements)
-    loads = Loads.none(frame, "settled")
-    loads.moved[0, 0, 2] = -0.01
+    loads = Loads.zeros(frame, "settled")
+    loads.support_displacement[0, 0, 2] = -0.01
     answer = solve(frame, loads)
     np.testing.assert_allclose(answer.displacement[0, :, 2], -0.01, rtol=1e-9)
     assert np.abs(answer.reaction).max() < 1e-8  # of the 10⁸ N that one element alone would take

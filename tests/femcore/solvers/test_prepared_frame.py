@@ -6,14 +6,14 @@ import numpy as np
 import pytest
 
 from femcore.base.errors import Mechanism
-from femcore.frame.builder import Draft, Stiffness, with_ends
+from femcore.frame.builder import FrameBuilder, Stiffness, with_ends
 from femcore.frame.frame import Loads
 from femcore.solvers import linear
-from femcore.solvers.low_rank_update import Seen
-from femcore.solvers.prepared_frame import Ready
+from femcore.solvers.low_rank_update import LowRankUpdate
+from femcore.solvers.prepared_frame import PreparedFrame
 from femcore.solvers.solution import solve
 from tests.femcore.cabled import cabled
-from tests.femcore.frames import ALL, drafted, random_end, random_loads
+from tests.femcore.frames import ALL, random_builder, random_end, random_loads
 from tests.femcore.laws.table import differ
 
 SEEDS = range(4)
@@ -33,9 +33,9 @@ def test_a_ready_frame_answers_as_the_frame_does(seed):
     """
     given, _ = cabled(seed, count=2, pretension=200.0, force=0.02)
     bent = np.array([False, True, False])
-    whole, ready = solve(given.frame, given.loads, bent), Ready.of(given.frame)
+    whole, prepared = solve(given.frame, given.loads, bent), PreparedFrame.of(given.frame)
     for case in range(3):
-        one = solve(ready, given.loads.only(case), bent[case])
+        one = solve(prepared, given.loads.only(case), bent[case])
         assert differ(one.displacement[0], whole.displacement[case]) < 1e-11
         assert differ(one.tension[0], whole.tension[case]) < 1e-9
 
@@ -44,10 +44,10 @@ def test_a_ready_frame_is_factorised_once(monkeypatch):
     """However often it is solved, and about its taut state too."""
     calls = counted(monkeypatch, "factorise")
     given, _ = cabled(1, count=2, pretension=200.0, force=0.02)
-    ready = Ready.of(given.frame)
+    prepared = PreparedFrame.of(given.frame)
     for second_order in (False, True, False):
-        solve(ready, given.loads, second_order)
-    solve(ready.all_taut(), given.loads)
+        solve(prepared, given.loads, second_order)
+    solve(prepared.all_cables_taut(), given.loads)
     assert len(calls) == 1
 
 
@@ -55,7 +55,10 @@ def test_a_ready_frame_is_factorised_once(monkeypatch):
 def test_about_its_taut_state_a_ready_frame_is_that_of_the_frame(seed):
     """Every cable counts, and none has pretension."""
     given, _ = cabled(seed, pretension=300.0)
-    ours, plain = (solve(f, given.loads) for f in (Ready.of(given.frame).all_taut(), given.frame.all_taut()))
+    ours, plain = (
+        solve(f, given.loads)
+        for f in (PreparedFrame.of(given.frame).all_cables_taut(), given.frame.all_cables_taut())
+    )
     np.testing.assert_array_equal(ours.displacement, plain.displacement)
 
 
@@ -65,16 +68,16 @@ def test_a_frame_that_is_only_solved_keeps_no_factors(monkeypatch):
     given, _ = cabled(1, count=2)
     answer = solve(given.frame, given.loads)
     assert len(calls) == 1
-    assert answer.ready.factors.factor is answer.ready.factors.factor
+    assert answer.prepared.factors.factor is answer.prepared.factors.factor
     assert len(calls) == 2
 
 
 def test_without_a_load_the_deformed_shape_is_that_at_rest():
     """A case in which nothing acts is the state at rest, in which every cable has its pretension, itself in equilibrium."""
     given, _ = cabled(3, count=3, pretension=200.0)
-    ready = Ready.of(given.frame)
-    answer = solve(ready, Loads.none(given.frame, "rest"), second_order=True)
-    np.testing.assert_array_equal(answer.displacement[0], ready.rest.shape.displacement)
+    prepared = PreparedFrame.of(given.frame)
+    answer = solve(prepared, Loads.zeros(given.frame, "rest"), second_order=True)
+    np.testing.assert_array_equal(answer.displacement[0], prepared.pretensioned.shape.displacement)
     np.testing.assert_allclose(answer.tension[0], given.frame.cables.pretension, rtol=1e-9)
     assert answer.balance[0] < 1e-9
 
@@ -83,20 +86,20 @@ def test_a_cable_without_pretension_is_just_taut_beside_one_that_has_some():
     """Where one guy's pretension pulls a mast away from another's anchor, that one is as long at rest as its way is then:
     the least further lean tightens it.
     """
-    draft = Draft()
-    draft.node("foot", (0, 0, 0))
-    draft.node("top", (0, 0, 6))
-    draft.beam("mast", ["foot", "top"], Stiffness(1e8, 4e5, 4e5, 1e5), up=(1, 0, 0), divide=4)
-    draft.support("foot", ALL)
+    builder = FrameBuilder()
+    builder.node("foot", (0, 0, 0))
+    builder.node("top", (0, 0, 6))
+    builder.beam("mast", ["foot", "top"], Stiffness(1e8, 4e5, 4e5, 1e5), up=(1, 0, 0), divide=4)
+    builder.support("foot", ALL)
     for name, x, pretension in (("left", -4.0, 2e3), ("right", 4.0, 0.0)):
-        draft.node(name, (x, 0, 0))
-        draft.support(name, ALL)
-        draft.cable(name, [name, "top"], 1e6, pretension)
-    frame = draft.frame()
-    rest = Ready.of(frame).rest
+        builder.node(name, (x, 0, 0))
+        builder.support(name, ALL)
+        builder.cable(name, [name, "top"], 1e6, pretension)
+    frame = builder.frame()
+    rest = PreparedFrame.of(frame).pretensioned
     top = frame.nodes[1] + rest.shape.move[1]
     assert rest.shape.move[1, 0] < -0.05
-    assert rest.free_length[1] == pytest.approx(np.linalg.norm(top - frame.nodes[3]), rel=1e-12)
+    assert rest.unstressed_length[1] == pytest.approx(np.linalg.norm(top - frame.nodes[3]), rel=1e-12)
 
 
 @pytest.mark.parametrize("seed", SEEDS)
@@ -107,11 +110,11 @@ def test_other_ends_are_as_if_drafted_so(seed):
     coupled = replace(random_end(rng), matrix=matrix, offset=single.offset)
     far, frames = rng.uniform(6, 7, (2, 3)), []
     for pair in ((single, coupled), (coupled, single)):
-        draft = drafted(np.random.default_rng(seed))
+        builder = random_builder(np.random.default_rng(seed))
         for name, at, end in zip("BC", far, pair, strict=True):
-            draft.node(name, at)
-            draft.beam(f"to {name}", ["1", name], Stiffness(1e6, 1e4, 1e4, 1e4), start=end)
-        frames.append(draft.frame())
+            builder.node(name, at)
+            builder.beam(f"to {name}", ["1", name], Stiffness(1e6, 1e4, 1e4, 1e4), start=end)
+        frames.append(builder.frame())
     first, second = frames
     places = [(first.members[f"to {name}"].first, 0) for name in "BC"]
     changed = with_ends(first, dict(zip(places, (coupled, single), strict=True)))
@@ -125,9 +128,9 @@ def test_what_a_few_elements_see_tells_what_other_stiffness_would_carry(seed):
     those of a frame that has it.
     """
     rng = np.random.default_rng(seed)
-    frame = drafted(rng).frame()
-    loads, some = random_loads(rng, frame, moved=False).without_force(), [0, 2, 3]
-    loads = Loads(loads.names, rng.standard_normal(loads.nodal.shape), loads.line, loads.moved)
+    frame = random_builder(rng).frame()
+    loads, some = random_loads(rng, frame, moved=False).imposed_only(), [0, 2, 3]
+    loads = Loads(loads.names, rng.standard_normal(loads.nodal.shape), loads.line, loads.support_displacement)
     softer = np.ones(len(frame.ends))
     softer[some] = 10.0 ** rng.uniform(-2, 2, 3)
     other = replace(
@@ -135,21 +138,21 @@ def test_what_a_few_elements_see_tells_what_other_stiffness_would_carry(seed):
         GAy=frame.GAy * softer, GAz=frame.GAz * softer,
     )  # fmt: skip
     exact = solve(other, loads)
-    found = Seen.by(some, Ready.of(frame), loads).forces(exact.parts.k[some])
+    found = LowRankUpdate.for_elements(some, PreparedFrame.of(frame), loads).forces(exact.parts.k[some])
     assert differ(found, exact.natural[:, some]) < 1e-9
 
 
 def test_a_few_elements_that_would_hold_nothing_are_a_mechanism():
     """An element that carries a cantilever, given no stiffness in bending, lets it fall: no forces, but a sentence."""
-    draft = Draft()
-    draft.node("A", (0, 0, 0))
-    draft.node("B", (4, 0, 0))
-    draft.beam("AB", ["A", "B"], Stiffness(1e7, 1e3, 2e3, 1e3), divide=3)
-    draft.support("A", ALL)
-    frame = draft.frame()
-    loads = Loads.none(frame, "tip")
+    builder = FrameBuilder()
+    builder.node("A", (0, 0, 0))
+    builder.node("B", (4, 0, 0))
+    builder.beam("AB", ["A", "B"], Stiffness(1e7, 1e3, 2e3, 1e3), divide=3)
+    builder.support("A", ALL)
+    frame = builder.frame()
+    loads = Loads.zeros(frame, "tip")
     loads.nodal[0, 1, 2] = 1.0
-    seen = Seen.by([1], Ready.of(frame), loads)
+    seen = LowRankUpdate.for_elements([1], PreparedFrame.of(frame), loads)
     assert seen.forces(0.5 * seen.k)[0, 0, 2] == pytest.approx(seen.forces(seen.k)[0, 0, 2], rel=1e-10)
     with pytest.raises(Mechanism, match="without resistance"):
         seen.forces(seen.k * (np.arange(6) < 2))

@@ -6,7 +6,7 @@ import pytest
 from femcore.solvers import superposed_buckling
 from femcore.solvers.buckling import buckling
 from femcore.solvers.solution import solve
-from femcore.solvers.superposed_buckling import usages
+from femcore.solvers.superposed_buckling import buckling_utilisations
 from femcore.solvers.superposition import COMBINED, superpose
 from tests.femcore.cabled import cabled
 
@@ -23,8 +23,10 @@ def directly(solution):
 def counted(monkeypatch):
     """The cases that were given an eigenvalue problem of their own, as they come."""
     asked = []
-    usage = superposed_buckling._usage
-    monkeypatch.setattr(superposed_buckling, "_usage", lambda *of: asked.append(int(of[1])) or usage(*of))
+    utilisation = superposed_buckling._utilisation
+    monkeypatch.setattr(
+        superposed_buckling, "_utilisation", lambda *of: asked.append(int(of[1])) or utilisation(*of)
+    )
     return asked
 
 
@@ -41,19 +43,19 @@ def combinations(seed, pretension):
 def test_the_worst_combination_is_that_of_brute_force(seed, pretension):
     """The combination that buckles first, and its factor, are those of solving for every one; no other is told too low."""
     done, direct = combinations(seed, pretension)
-    found = usages(done)
+    found = buckling_utilisations(done)
     assert found.argmax() == direct.argmax()
     assert found.max() == pytest.approx(direct.max(), rel=1e-7)
     assert np.all(found >= direct * (1 - 1e-7))
-    assert found[done.again] == pytest.approx(direct[done.again], rel=1e-7)
+    assert found[done.resolved] == pytest.approx(direct[done.resolved], rel=1e-7)
 
 
 def test_most_combinations_need_no_eigenvalue(monkeypatch):
     """Sums of few cases are told by those cases: far fewer eigenvalue problems than combinations."""
     done, _ = combinations(1, 3e3)
     asked = counted(monkeypatch)
-    usages(done)
-    assert set(done.how) == {COMBINED}
+    buckling_utilisations(done)
+    assert set(done.method) == {COMBINED}
     assert len(asked) < COUNT / 3
 
 
@@ -61,7 +63,7 @@ def test_a_worse_usage_known_beside_spares_them_all(monkeypatch):
     """Below what is known already nothing is solved but the single cases, and what is told is a bound."""
     done, direct = combinations(1, 3e3)
     asked = counted(monkeypatch)
-    found = usages(done, worst=1e3 * direct.max())
+    found = buckling_utilisations(done, worst=1e3 * direct.max())
     assert len(asked) == 2 * 3
     assert np.all(found >= direct)
 
@@ -70,6 +72,6 @@ def test_few_combinations_are_solved_for_themselves():
     """Where there are no more combinations than signed cases in them, every value is exact."""
     given, _ = cabled(1, pretension=3e3, force=0.1)
     factors = np.array([[1.0, -0.5, 0.2], [0.5, 1.0, -1.0]])
-    found = usages(superpose(solve(given.frame, given.loads), factors, ("a", "b")))
+    found = buckling_utilisations(superpose(solve(given.frame, given.loads), factors, ("a", "b")))
     direct = directly(solve(given.frame, given.loads.combined(factors, ("a", "b"))))
     assert found == pytest.approx(direct, rel=1e-7)

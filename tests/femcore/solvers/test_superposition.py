@@ -39,10 +39,10 @@ def taut(seed, force=0.1):
 def test_combined_is_solved(seed):
     """Pretension enters a combination once: unit solutions with the state at rest equal the direct solve to 1e-9."""
     given = taut(seed)
-    units, rest = unit_solutions(solve(given.frame, given.loads))
-    assert rest == 3
+    units, base_case = unit_solutions(solve(given.frame, given.loads))
+    assert base_case == 3
     factors = np.pad(FACTORS, ((0, 0), (0, 1)))
-    same(combined(units, factors, NAMES, rest), solve(given.frame, given.loads.combined(FACTORS, NAMES)))
+    same(combined(units, factors, NAMES, base_case), solve(given.frame, given.loads.combined(FACTORS, NAMES)))
 
 
 @pytest.mark.parametrize("seed", range(2))
@@ -50,7 +50,7 @@ def test_what_every_case_holds_enters_once(seed):
     """Cases that all hold one load (weight, warmth) and pretension combine about the case that holds nothing else."""
     given = taut(seed)
     shared = given.loads.combined(np.array([[1.0, 0, 0], [1, 1, 0], [1, 0, 1]]), ("rest", "one", "two"))
-    found = combined(solve(given.frame, shared), [[7.0, 1.4, -0.6]], rest=0)
+    found = combined(solve(given.frame, shared), [[7.0, 1.4, -0.6]], base_case=0)
     same(found, solve(given.frame, given.loads.combined([[1.0, 1.4, -0.6]], ("sum",))))
 
 
@@ -65,10 +65,10 @@ def test_each_combination_is_combined_or_solved_as_it_must(seed):
     slack = direct.slack.any(axis=1)
     assert slack.any()
     assert not slack.all()
-    assert [how == SLACK for how in found.how] == slack.tolist()
+    assert [how == SLACK for how in found.method] == slack.tolist()
     for kind in ANSWERS:
         solved = None if found.solved is None else getattr(found.solved, kind)
-        value = found.taken(getattr(found.units, kind), solved)
+        value = found.combine(getattr(found.units, kind), solved)
         expected = getattr(direct, kind)
         assert np.abs(value - expected).max() <= 1e-9 * np.abs(expected).max(), kind
     assert max(found.error.max(), found.balance.max()) < 1e-10
@@ -78,10 +78,10 @@ def test_a_case_of_second_order_makes_its_combinations_so():
     """A combination that holds a case of second order is solved in its deformed shape, and no other."""
     given = taut(1)
     found = superpose(solve(given.frame, given.loads, [False, True, False]), FACTORS, NAMES)
-    assert found.how == (DEFORMED, DEFORMED, COMBINED, COMBINED)
+    assert found.method == (DEFORMED, DEFORMED, COMBINED, COMBINED)
     direct = solve(given.frame, given.loads.combined(FACTORS, NAMES), [True, True, False, False])
     same(direct, found.solved, [0, 1])
-    assert found.solved.bent.all()
+    assert found.solved.second_order.all()
     same(direct, replace(found.linear, **{k: getattr(found.linear, k)[2:] for k in ANSWERS}), slice(2, 4))
 
 
@@ -99,7 +99,7 @@ def test_the_error_is_a_bound():
     assert found.error[0] < 1e-13
     assert found.error[1] > 1e-8
     assert found.error[3] == 0
-    assert superpose(solution, factors, NAMES).how == (COMBINED, CANCELLING, CANCELLING, COMBINED)
+    assert superpose(solution, factors, NAMES).method == (COMBINED, CANCELLING, CANCELLING, COMBINED)
 
 
 def test_a_lost_reaction_would_show_in_the_balance():

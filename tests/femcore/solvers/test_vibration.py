@@ -8,9 +8,9 @@ from skfem import Basis, BilinearForm, ElementLineHermite, MeshLine
 from skfem.helpers import dd, ddot
 
 from femcore.base.errors import InputFault, Mechanism, NoConvergence
-from femcore.frame.builder import Draft, Stiffness
+from femcore.frame.builder import FrameBuilder, Stiffness
 from femcore.frame.frame import Loads
-from femcore.solvers.solution import solve, unmoved
+from femcore.solvers.solution import solve, undeformed_solution
 from femcore.solvers.vibration import mass_matrix, natural_frequencies
 from tests.femcore.frames import ALL, single, tip_load
 
@@ -25,7 +25,7 @@ def beam(elements, held, far, **more):
 
 def frequencies(frame, count, **how):
     """Hz, at rest; of a frame that may float."""
-    return natural_frequencies(unmoved(frame, Loads.none(frame, "rest")), 0, count, **how).values
+    return natural_frequencies(undeformed_solution(frame, Loads.zeros(frame, "rest")), 0, count, **how).values
 
 
 def by_hermite(elements, held):
@@ -112,16 +112,16 @@ def test_the_pin_ended_cross():
     """
     side, E, density, arm = 0.125, 200e9, 8000.0, 5.0
     I, A = side**4 / 12, side**2
-    draft = Draft()
-    draft.node("O", (0, 0, 0))
-    draft.support("O", (2, 3, 4))
+    builder = FrameBuilder()
+    builder.node("O", (0, 0, 0))
+    builder.support("O", (2, 3, 4))
     for number, (x, y) in enumerate(((1, 0), (0, 1), (-1, 0), (0, -1))):
-        name = draft.node(str(number), (arm * x, arm * y, 0))
-        draft.beam(
+        name = builder.node(str(number), (arm * x, arm * y, 0))
+        builder.beam(
             f"arm {number}", ["O", name], Stiffness(E * A, E * I, E * I, E * I, mass=density * A), divide=8
         )
-        draft.support(name, (0, 1, 2, 3, 4))
-    frame = draft.frame()
+        builder.support(name, (0, 1, 2, 3, 4))
+    frame = builder.frame()
     frame.fixed[5:, 2:5] = True
     np.testing.assert_allclose(frequencies(frame, 8), CROSS, rtol=6e-3)
 
@@ -195,17 +195,17 @@ def test_masses_on_a_taut_string():
     the lattice of J.L. Lagrange.
     """
     n, a, T, M = 5, 0.8, 4e3, 3.0
-    draft = Draft()
-    path = [draft.node(str(i), (i * a, 0, 0)) for i in range(n + 2)]
+    builder = FrameBuilder()
+    path = [builder.node(str(i), (i * a, 0, 0)) for i in range(n + 2)]
     for i in range(1, n + 1):
-        draft.mass(str(i), M)
-        draft.support(str(i), (0, 1, 3, 4, 5))
+        builder.mass(str(i), M)
+        builder.support(str(i), (0, 1, 3, 4, 5))
     for end in (path[0], path[-1]):
-        draft.support(end, ALL)
-    draft.beam("beside", path[1:-1], Stiffness(1e-3, 1e-6, 1e-6, 1e-6))
-    draft.cable("string", path, 1e7, T, gripped=True)
-    frame = draft.frame()
-    answer = solve(frame, Loads.none(frame, "rest"), second_order=True)
+        builder.support(end, ALL)
+    builder.beam("beside", path[1:-1], Stiffness(1e-3, 1e-6, 1e-6, 1e-6))
+    builder.cable("string", path, 1e7, T, gripped=True)
+    frame = builder.frame()
+    answer = solve(frame, Loads.zeros(frame, "rest"), second_order=True)
     np.testing.assert_allclose(answer.tension, T, rtol=1e-8)
     k = np.arange(1, n + 1)
     wanted = np.sqrt(T / (M * a)) / np.pi * np.sin(k * np.pi / (2 * (n + 1)))
@@ -239,7 +239,7 @@ def test_a_heavy_tip_is_a_mass_on_a_spring():
 def test_modes_are_told_at_unit_size():
     """Each mode is 1 at its largest entry, stands still where a support holds, and belongs to its frequency."""
     frame = beam(6, ALL, ())
-    answer = unmoved(frame, Loads.none(frame, "rest"))
+    answer = undeformed_solution(frame, Loads.zeros(frame, "rest"))
     modes = natural_frequencies(answer, 0, 3)
     np.testing.assert_allclose(np.abs(modes.shapes).max(axis=(1, 2)), 1)
     assert not modes.shapes[:, frame.fixed].any()
@@ -256,9 +256,9 @@ def test_what_has_no_frequency_is_told():
         InputFault, match="nothing that can move has mass; give materials a density, or add masses"
     ):
         frequencies(bare, 1)
-    spinning = single(Stiffness(1e9, EI, EI, EI, mass=MASS), to=(L, 0, 0), held=(0, 1, 2, 4, 5), divide=2)
+    rotating = single(Stiffness(1e9, EI, EI, EI, mass=MASS), to=(L, 0, 0), held=(0, 1, 2, 4, 5), divide=2)
     with pytest.raises(Mechanism, match="turns freely about its own axis"):
-        frequencies(spinning, 1)
+        frequencies(rotating, 1)
     frame = beam(4, ALL, ())
     for over in (1.1, 20.0):
         push = -over * np.pi**2 * EI / (4 * L**2)

@@ -10,10 +10,10 @@ from models.boat.hull_section import (
     Hatch,
     HullStation,
     HullWalls,
+    average_GJ,
     bow_stiffness,
     hull_section,
     interpolate,
-    torque_average,
 )
 
 SKIN = Wall.isotropic(20e9, 8e-3, G=8e9, density=1500.0, name="skin")
@@ -65,8 +65,8 @@ def test_stations_stand_twice_at_a_hatchs_ends_and_nothing_is_averaged():
     """Whole up to the hatch, cut along it, whole again: each of two stations at one x is itself."""
     bow = bow_stiffness([ROOT, STEM], WALLS, [HATCH])
     np.testing.assert_allclose(bow.x, [0, 1, 1, 1.6, 1.6, 4])
-    assert bow.cut.tolist() == [False, False, True, True, False, False]
-    for x, width, GJ in zip(bow.x, np.where(bow.cut, 0.3, 0.0), bow.GJ, strict=True):
+    assert bow.deck_open.tolist() == [False, False, True, True, False, False]
+    for x, width, GJ in zip(bow.x, np.where(bow.deck_open, 0.3, 0.0), bow.GJ, strict=True):
         alone = properties(hull_section(interpolate([ROOT, STEM], x), WALLS, hatch_width=width))
         assert pytest.approx(GJ, rel=1e-9) == alone.GJ
 
@@ -76,7 +76,7 @@ def test_station_inside_a_hatch_is_cut_and_one_at_its_end_is_both():
     middle, edge = interpolate([ROOT, STEM], 1.3), interpolate([ROOT, STEM], 1.6)
     bow = bow_stiffness([ROOT, middle, edge, STEM], WALLS, [HATCH])
     np.testing.assert_allclose(bow.x, [0, 1, 1, 1.3, 1.6, 1.6, 4])
-    assert bow.cut.tolist() == [False, False, True, True, True, False, False]
+    assert bow.deck_open.tolist() == [False, False, True, True, True, False, False]
 
 
 def test_torque_average_is_the_one_stiffness_that_twists_as_much():
@@ -95,10 +95,10 @@ def test_torque_average_is_the_one_stiffness_that_twists_as_much():
         for i in range(1, 5)
         if bow.x[i + 1] > bow.x[i] and i % 2
     )
-    assert torque_average(bow.x, bow.GJ) == pytest.approx(4.0 / twist, rel=1e-9)
+    assert average_GJ(bow.x, bow.GJ) == pytest.approx(4.0 / twist, rel=1e-9)
     # 0.6 m of cut in 4 m governs: nowhere near the mean of GJ.
-    assert torque_average(bow.x, bow.GJ) < 0.01 * bow.GJ.mean()
-    assert torque_average([0, 1, 3], [5.0, 5.0, 5.0]) == pytest.approx(5.0, rel=1e-12)
+    assert average_GJ(bow.x, bow.GJ) < 0.01 * bow.GJ.mean()
+    assert average_GJ([0, 1, 3], [5.0, 5.0, 5.0]) == pytest.approx(5.0, rel=1e-12)
 
 
 FAULTS = {
@@ -119,7 +119,7 @@ FAULTS = {
         lambda: bow_stiffness([ROOT, STEM], WALLS, [HATCH, Hatch(1.5, 0.5, 0.2)]),
         "meets the one before it",
     ),
-    "torque average": (lambda: torque_average([0, 0], [1, 2]), "stations that advance"),
+    "torque average": (lambda: average_GJ([0, 0], [1, 2]), "stations that advance"),
 }
 
 

@@ -9,14 +9,14 @@ import numpy as np
 import pytest
 
 from cases.input.boat_file import BoatFile, read_boat_file
-from cases.report.figures.section_figures import section_pictures
+from cases.report.figures.section_figures import section_figures
 from femcore.base.errors import InputFaults
 from femcore.base.toml import checked
 from femcore.sections import Wall, properties, round_tube
 from models.boat.boat import Boat
 from models.boat.hull_section import Hatch, HullStation, HullWalls, hull_section
 from models.response.front_end import build
-from tests.models.boats import FILES, house_boat, load, racking, solved, springs, tables
+from tests.models.boats import FILES, example_boat, load, racking, solved, springs, tables
 
 ALLOY = {"E": "70 GPa", "nu": 0.3, "density": "2700 kg/m**3"}
 SIDE = {"material": "alloy", "thickness": "5 mm"}
@@ -25,7 +25,9 @@ STATIONS = [
     {"at": "0 m", "keel": "0 -0.1 m", "chines": ["0.5 0.2 m"], "gunwale": "0.7 1.5 m", "mass": "10 kg/m"},
     {"at": "4 m", "keel": "0 0.1 m", "chines": ["0.3 0.3 m"], "gunwale": "0.4 1.4 m", "mass": "6 kg/m"},
 ]
-DIRECT = {"at": "4 m"} | dict.fromkeys(("EI_vertical", "EI_lateral", "GJ"), "9 MN*m**2") | {"EA": "9 MN"}
+BY_STIFFNESS = (
+    {"at": "4 m"} | dict.fromkeys(("EI_vertical", "EI_lateral", "GJ"), "9 MN*m**2") | {"EA": "9 MN"}
+)
 HATCH = {"at": "1 m", "length": "0.6 m", "width": "0.5 m"}
 TUBE = {"shape": "thin tube", "diameter": "200 mm", "material": "alloy", "thickness": "6 mm"}
 
@@ -63,12 +65,12 @@ def section_at(x, width=0.0):
 
 def test_a_station_by_outline_has_the_stiffness_of_its_section():
     """EI, GJ, EA, GA and mass of every station are those of the hull section, mass with what is built in."""
-    for station, built_in in zip(boat().bows.stations, (10, 6), strict=True):
+    for station, outfit_mass in zip(boat().bows.stations, (10, 6), strict=True):
         beam = section_at(station.at)
         assert (station.EI_vertical, station.EI_lateral) == pytest.approx((beam.EIy, beam.EIz), rel=1e-9)
         assert pytest.approx((beam.GJ, beam.EA), rel=1e-9) == (station.GJ, station.EA)
         assert (station.GA_vertical, station.GA_lateral) == pytest.approx((beam.GAz, beam.GAy), rel=1e-9)
-        assert station.mass == pytest.approx(beam.mass + built_in, rel=1e-9)
+        assert station.mass == pytest.approx(beam.mass + outfit_mass, rel=1e-9)
 
 
 def test_the_axis_stands_at_the_mean_of_the_elastic_centres():
@@ -158,7 +160,7 @@ def test_a_crossbeam_by_section_is_its_tube():
     )
     frame = build(boat(), springs()).frame
     inertia = frame.line_inertia[frame.members["crossbeam"].elements]
-    assert inertia == pytest.approx(np.tile(beam.walled.inertia, (len(inertia), 1)))
+    assert inertia == pytest.approx(np.tile(beam.thin_walled.inertia, (len(inertia), 1)))
     tall = {
         "shape": "thin box",
         "width": "100 mm",
@@ -251,7 +253,7 @@ FAULTS = {
         "crossbeam: section: has an unknown shape; use one of thin tube, thin box, oval, D, channel",
     ),
     "stations of two kinds": (
-        {"stations": [STATIONS[0], DIRECT]},
+        {"stations": [STATIONS[0], BY_STIFFNESS]},
         "bows: some stations have an outline and some a stiffness; give all of them one way",
     ),
 }  # fmt: skip
@@ -351,7 +353,7 @@ def test_what_the_template_comments_out_can_be_used():
 @pytest.mark.parametrize("name", ["demo", "slender", "short_bowed"])
 def test_the_boats_of_the_house_compute_their_stiffness(name):
     """Bows and crossbeam come of outline and laminate; a balanced lay-up couples nothing; the axis is near mid-depth."""
-    derived = house_boat(name).derived
+    derived = example_boat(name).derived
     assert derived.bows is not None
     assert derived.crossbeam is not None
     assert not any("coupling out" in remark for remark in derived.remarks)
@@ -362,11 +364,11 @@ def test_the_boats_of_the_house_compute_their_stiffness(name):
 
 def test_every_section_has_its_picture():
     """One for crossbeam and longeron and one for each station of the bows, names all different."""
-    pictures = list(section_pictures(house_boat("demo")))
+    pictures = list(section_figures(example_boat("demo")))
     names = [name for name, _, _ in pictures]
-    assert len(names) == len(set(names)) == 2 + len(house_boat("demo").bows.stations)
+    assert len(names) == len(set(names)) == 2 + len(example_boat("demo").bows.stations)
     assert all(figure.get_axes() for _, _, figure in pictures)
-    assert list(section_pictures(house_boat("new_boat"))) == []
+    assert list(section_figures(example_boat("new_boat"))) == []
 
 
 def test_check_and_schema_know_sections(tmp_path):

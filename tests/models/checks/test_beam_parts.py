@@ -8,9 +8,9 @@ from pydantic import ValidationError
 
 from models.boat.boat import Boat
 from models.checks.beam_parts import PartLoads, beam_part_checks
-from models.strength.margins import Factors, not_known
+from models.strength.margins import SafetyFactors, unchecked
 from models.tables.parts import MartingaleLine, StayTang, StrikerTube
-from tests.models.boats import LONGERON, STAYS, STRUT, tables
+from tests.models.boats import LONGERON, MARTINGALE_STAYS, STRUT, tables
 
 TUBE = {"metal": "al6082_t6", "diameter": "60 mm", "wall": "5 mm", "effective": 1.0}
 ROD = {"material": "rod_1_4401", "diameter": "16 mm"}
@@ -22,7 +22,7 @@ TANG = {
 
 def boat(*, tube=None, line=None, tang=None):
     """The plain boat with striker, martingale and longeron, and what its file says of their make."""
-    raw = tables(striker=STRUT, martingale=STAYS, longeron=LONGERON, stay={"up": 0.1})
+    raw = tables(striker=STRUT, martingale=MARTINGALE_STAYS, longeron=LONGERON, stay={"up": 0.1})
     for place, key, given in (
         ("striker", "tube", tube),
         ("martingale", "line", line),
@@ -48,7 +48,7 @@ def found(checks, part, name):
 
 def test_a_described_striker_is_a_column_of_its_tube():
     """Squash at A f_y of the tube, its free length from the beam's side to the top (EN 1999-1-1 6.3.1 by `column`)."""
-    checks = beam_part_checks(boat(tube=TUBE), loads(), Factors())
+    checks = beam_part_checks(boat(tube=TUBE), loads(), SafetyFactors())
     area = math.pi / 4 * (0.06**2 - 0.05**2)
     assert found(checks, "striker", "strut squashed").allowable[0] == pytest.approx(260e6 * area)
     assert boat(tube=TUBE).striker.tube.column(0.6).length == 0.6
@@ -57,14 +57,16 @@ def test_a_described_striker_is_a_column_of_its_tube():
 
 def test_a_line_may_carry_its_fraction_of_what_breaks_it():
     """Margin = fraction × terminal × breaking / tension − 1: 0.4 × 0.95 × 700 MPa × 201 mm² over 40 kN."""
-    check = found(beam_part_checks(boat(line=ROD), loads(), Factors()), "martingale", "line at its terminal")
+    check = found(
+        beam_part_checks(boat(line=ROD), loads(), SafetyFactors()), "martingale", "line at its terminal"
+    )
     assert check.margin[0] == pytest.approx(0.4 * 0.95 * 700e6 * math.pi / 4 * 0.016**2 / 40e3 - 1)
 
 
 def test_a_strap_over_a_radius_is_weaker_there():
     """A wire bent over ten of its own diameters (D/d = 20) keeps 91 % (wire rope makers' table)."""
     checks = beam_part_checks(
-        boat(line={"breaking": "100 kN", "diameter": "10 mm", "radius": "100 mm"}), loads(), Factors()
+        boat(line={"breaking": "100 kN", "diameter": "10 mm", "radius": "100 mm"}), loads(), SafetyFactors()
     )
     assert found(checks, "martingale", "line over its bend").allowable[0] == pytest.approx(91e3)
 
@@ -73,25 +75,25 @@ def test_a_stay_along_its_cheeks_loads_the_pin_alone():
     """Half the pull on each shear plane; a tang that leans as the stay is raked has nothing across its cheeks."""
     rake = math.atan2(10e3, 40e3)
     leaned = TANG | {"lean": f"{rake!r} rad"}
-    checks = beam_part_checks(boat(tang=leaned), loads(), Factors())
+    checks = beam_part_checks(boat(tang=leaned), loads(), SafetyFactors())
     pull = math.hypot(10e3, 40e3)
     assert found(checks, "forestay's tang", "pin in shear").load[0] == pytest.approx(pull / 2)
-    straight = beam_part_checks(boat(tang=TANG), loads(), Factors())
+    straight = beam_part_checks(boat(tang=TANG), loads(), SafetyFactors())
     root = ("forestay's tang, cheek", "lug's root")
     assert found(straight, *root).load[0] > 2 * found(checks, *root).load[0]
 
 
 def test_the_frame_s_own_buckling_is_a_check():
     """A load that may grow four times before the frame buckles has 4/2.5 − 1 in hand; nothing squeezed, no end to it."""
-    check = found(beam_part_checks(boat(), loads(), Factors()), "beam and truss", "buckled as a whole")
+    check = found(beam_part_checks(boat(), loads(), SafetyFactors()), "beam and truss", "buckled as a whole")
     assert check.margin[0] == pytest.approx(4 / 2.5 - 1)
-    free = beam_part_checks(boat(), loads(buckled=0.0), Factors())
+    free = beam_part_checks(boat(), loads(buckled=0.0), SafetyFactors())
     assert found(free, "beam and truss", "buckled as a whole").margin[0] == np.inf
 
 
 def test_every_part_that_is_not_described_says_so():
     """A boat of stiffnesses alone has each of its parts listed as not checked."""
-    parts = {c.part for c in not_known(beam_part_checks(boat(), loads(), Factors()))}
+    parts = {c.part for c in unchecked(beam_part_checks(boat(), loads(), SafetyFactors()))}
     assert parts == {
         "striker",
         "martingale",
@@ -103,7 +105,8 @@ def test_every_part_that_is_not_described_says_so():
         "crossbeam",
     }
     described = {
-        c.part for c in not_known(beam_part_checks(boat(tube=TUBE, line=ROD, tang=TANG), loads(), Factors()))
+        c.part
+        for c in unchecked(beam_part_checks(boat(tube=TUBE, line=ROD, tang=TANG), loads(), SafetyFactors()))
     }
     assert "martingale" not in described
 

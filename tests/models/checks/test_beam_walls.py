@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from femcore.base.errors import InputFault
-from femcore.files.section_file import MaterialTables, stock_of, walled_beam
+from femcore.files.section_file import MaterialTables, build_wall_materials, thin_walled_beam
 from femcore.files.section_file.shapes import Channel, ThinTube
 from femcore.laminates import first_ply_failure
 from femcore.sections import resultants
@@ -26,13 +26,13 @@ TABLES = MaterialTables.model_validate(
         },
     }
 )
-STOCK = stock_of(TABLES)[0]
+STOCK = build_wall_materials(TABLES)[0]
 
 
 def tube(**wall):
     """A round tube of that wall, its middle on the radius R."""
     table = {"shape": "thin tube", "diameter": f"{2 * R} m", "measured": "midline", **wall}
-    return walled_beam(ThinTube.model_validate(table), STOCK, "tube")
+    return thin_walled_beam(ThinTube.model_validate(table), STOCK, "tube")
 
 
 METAL = tube(material="alloy", thickness=f"{T} m")
@@ -113,7 +113,7 @@ def test_wall_flows_sum_to_the_actions_about_the_line():
         "material": "alloy",
         "thickness": "3 mm",
     }
-    beam = walled_beam(Channel.model_validate(table), STOCK, "channel")
+    beam = thin_walled_beam(Channel.model_validate(table), STOCK, "channel")
     actions = np.array([[1e4, 200.0, -300.0, 40.0, 500.0, -100.0]])
     states = wall_states(beam, actions)
     found = resultants(beam.solved, states.flows, about=beam.properties.shear_centre)

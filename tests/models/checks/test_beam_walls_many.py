@@ -4,12 +4,12 @@ import numpy as np
 import pytest
 
 from femcore.base.errors import InputFault
-from femcore.files.section_file import MaterialTables, stock_of, walled_beam
+from femcore.files.section_file import MaterialTables, build_wall_materials, thin_walled_beam
 from femcore.files.section_file.shapes import Channel, DSection, ISection, Outline, ThinBox, ThinTube
-from femcore.laminates import CRITERIA, judge, utilisation
+from femcore.laminates import CRITERIA, evaluate_plies, utilisation
 from models.checks.beam_walls import wall_checks, wall_states
 
-STOCK = stock_of(
+STOCK = build_wall_materials(
     MaterialTables.model_validate(
         {
             "materials": {
@@ -84,7 +84,7 @@ NAMES = {
 def beam(name):
     """The beam of that name."""
     shape, table = BEAMS[name]
-    return walled_beam(shape.model_validate({"shape": NAMES[shape], **table}), STOCK, name)
+    return thin_walled_beam(shape.model_validate({"shape": NAMES[shape], **table}), STOCK, name)
 
 
 WALLED = {name: beam(name) for name in BEAMS}
@@ -99,11 +99,18 @@ def ply_by_ply(walled, actions, criterion):
     parts = walled.solved.section.parts
     for wall in wall_states(walled, actions).plies:
         laminate = wall.wall.laminate
-        verdict = judge(laminate, wall.state, criterion)
-        for at, factor in np.ndenumerate(verdict.load_factor[0]):
+        criterion_result = evaluate_plies(laminate, wall.state, criterion)
+        for at, factor in np.ndenumerate(criterion_result.load_factor[0]):
             segment, _, ply, _ = at
             label = f"{ply + 1}: {laminate.plies[ply].label}"
-            found.append((factor, parts[wall.segments[segment]], label, verdict.modes[verdict.mode[0][at]]))
+            found.append(
+                (
+                    factor,
+                    parts[wall.segments[segment]],
+                    label,
+                    criterion_result.modes[criterion_result.mode[0][at]],
+                )
+            )
     return found
 
 
@@ -179,7 +186,7 @@ def test_actions_taken_by_a_factor_bring_that_wall_to_its_limit(name, criterion)
 def test_rows_at_a_time_change_nothing(name, criterion, monkeypatch):
     """However few actions are worked on at once, to keep memory small, every row comes out the same."""
     whole = wall_checks(WALLED[name], LOADS, criterion=criterion)
-    monkeypatch.setattr(utilisation, "ENTRIES", 1)
+    monkeypatch.setattr(utilisation, "BLOCK_ENTRIES", 1)
     few = wall_checks(WALLED[name], LOADS, criterion=criterion)
     for key in ("von_mises", "proof_factor", "ply_factor", "buckling_factor"):
         np.testing.assert_allclose(getattr(few, key), getattr(whole, key), rtol=1e-12)

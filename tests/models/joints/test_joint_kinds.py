@@ -5,8 +5,8 @@ import pytest
 from pydantic import ValidationError
 
 from models.joints import DIRECTIONS, JOINTS, Joint
-from models.tables.kinds import kinds_in
-from tests.models.boats import load, on_hulls, plain, racking, springs, text
+from models.tables.kinds import find_kinds
+from tests.models.boats import joint_loads_on_hulls, load, plain, racking, springs, text
 
 BOAT = plain(station=3.4, height=0.4, inboard=0.4, root={"pitch": 8e6})
 CASES = (
@@ -39,7 +39,9 @@ def test_a_pin_is_a_spring_of_nothing_about_it(axis, free):
     pinned = joint("pinned", axis=list(axis)).stiffness()
     for same in (sprung(free=[free]), sprung(**{free: 0.0})):
         assert np.array_equal(same.stiffness().springs, pinned.springs)
-        assert np.array_equal(on_hulls(BOAT, same.stiffness(), *CASES), on_hulls(BOAT, pinned, *CASES))
+        assert np.array_equal(
+            joint_loads_on_hulls(BOAT, same.stiffness(), *CASES), joint_loads_on_hulls(BOAT, pinned, *CASES)
+        )
 
 
 def test_a_pin_hardly_askew_is_a_pin_along_the_axis():
@@ -47,15 +49,15 @@ def test_a_pin_hardly_askew_is_a_pin_along_the_axis():
     straight, askew = (joint("pinned", axis=axis).stiffness() for axis in ([1, 0, 0], [1, 1e-7, -1e-7]))
     assert straight.is_in_boat_axes
     assert not askew.is_in_boat_axes
-    alike(on_hulls(BOAT, askew, *CASES), on_hulls(BOAT, straight, *CASES), 1e-5)
+    alike(joint_loads_on_hulls(BOAT, askew, *CASES), joint_loads_on_hulls(BOAT, straight, *CASES), 1e-5)
 
 
 def test_very_stiff_springs_are_rigid():
     """Sprung with 10¹⁴ in all six is the rigid joint to 1e-6, and nearer the stiffer."""
-    rigid = on_hulls(BOAT, joint("rigid").stiffness(), *CASES)
+    rigid = joint_loads_on_hulls(BOAT, joint("rigid").stiffness(), *CASES)
     differs = []
     for k in (1e8, 1e10, 1e14):
-        found = on_hulls(BOAT, sprung(**dict.fromkeys(DIRECTIONS, k)).stiffness(), *CASES)
+        found = joint_loads_on_hulls(BOAT, sprung(**dict.fromkeys(DIRECTIONS, k)).stiffness(), *CASES)
         differs.append(np.abs(found - rigid).max())
     assert differs[0] > 10 * differs[1] > 100 * differs[2]
     alike(found, rigid, 1e-6)
@@ -64,7 +66,9 @@ def test_very_stiff_springs_are_rigid():
 def test_very_soft_springs_are_free():
     """Sprung with next to nothing about one axis is the pinned joint about it."""
     alike(
-        on_hulls(BOAT, sprung(roll=1e-3).stiffness(), *CASES), on_hulls(BOAT, springs("roll"), *CASES), 1e-6
+        joint_loads_on_hulls(BOAT, sprung(roll=1e-3).stiffness(), *CASES),
+        joint_loads_on_hulls(BOAT, springs("roll"), *CASES),
+        1e-6,
     )
 
 
@@ -131,7 +135,7 @@ def test_kinds_are_found_without_a_list(tmp_path, monkeypatch):
     )
     monkeypatch.syspath_prepend(str(tmp_path))
     module = __import__("some_kinds.base")
-    assert list(kinds_in(module, module.base.Base)) == ["oak"]
+    assert list(find_kinds(module, module.base.Base)) == ["oak"]
 
 
 def test_a_unit_that_does_not_fit_is_refused():

@@ -11,12 +11,12 @@ from models.joints.base import LOAD_MIRROR
 from models.strength.lugs.lug_fitting import (
     PLATE_AXES,
     bolt_loads,
-    bolt_springs,
+    bolt_stiffnesses,
     part_stiffness,
-    plate_springs,
+    plate_bending_stiffness,
 )
-from models.strength.margins import Factors, not_known, outcome
-from models.strength.springs import loads_at_foot, movement, turned_loads
+from models.strength.margins import SafetyFactors, overall_outcome, unchecked
+from models.strength.springs import displacements, loads_in_axes, transferred_loads
 
 FITTING = {
     "name": "lugs",
@@ -60,7 +60,9 @@ def fitting(**changed):
 
 def of(joint, loads, part, check):
     """(cases,), the load of one check of the port joint."""
-    return next(c for c in joint.port_checks(loads, Factors()) if (c.part, c.check) == (part, check)).load
+    return next(
+        c for c in joint.port_checks(loads, SafetyFactors()) if (c.part, c.check) == (part, check)
+    ).load
 
 
 @pytest.mark.parametrize(
@@ -99,7 +101,7 @@ def test_torque_stiffness_is_lugs_bolts_and_skin_in_series():
     tip = 1 / (length**3 / (3 * E * 0.01 * 0.07**3 / 12) + length / (5 / 6 * G * 0.01 * 0.07))
     pair = 0.12**2 / 2 * tip + 2 * G * lug.J / length
     r2 = 4 * (0.095**2 + 0.075**2) + 2 * 0.095**2
-    bolts = bolt_springs(joint.fitting)[0] * r2
+    bolts = bolt_stiffnesses(joint.fitting)[0] * r2
     skin = part_stiffness(joint.fitting)["hull's side"][4, 4]
     assert joint.stiffness().springs[4] == pytest.approx(1 / (1 / pair + 1 / bolts + 1 / skin), rel=1e-9)
 
@@ -108,15 +110,15 @@ def test_work_on_the_joint_is_the_sum_over_its_parts():
     """½ p·u of the whole joint equals the energy in lugs, plate, bolts and skin, each from what it carries."""
     joint, rng = fitting(), np.random.default_rng(5)
     at_pin = rng.normal(size=(6, 6)) * [1e4, 1e4, 1e4, 0, 1e3, 1e3]
-    loads = loads_at_foot(at_pin, joint.fitting.arm)
-    work = (movement(joint.stiffness().matrix, loads) * loads).sum(axis=1) / 2
+    loads = transferred_loads(at_pin, joint.fitting.arm)
+    work = (displacements(joint.stiffness().matrix, loads) * loads).sum(axis=1) / 2
     assert sum(joint.energy_by_part(loads).values()) == pytest.approx(work, rel=1e-8)
 
 
 def test_bolts_balance_what_the_beam_puts_on_the_plate():
     """Forces and moments of all bolts about the joint's point sum to the load on it, whatever the plate's stiffness."""
     joint = fitting()
-    on_plate = turned_loads(LOADS, PLATE_AXES)
+    on_plate = loads_in_axes(LOADS, PLATE_AXES)
     forces, at = bolt_loads(joint.fitting, LOADS), joint.fitting.group.positions
     each = np.concatenate([forces.shear, forces.tension[..., None]], axis=2)
     arms = np.concatenate([at, np.zeros((len(at), 1))], axis=1)
@@ -128,7 +130,9 @@ def test_the_plate_at_a_bolt_is_half_a_t_stub():
     """0.9 E ℓ t³/m³ for a pair of bolts (EN 1993-1-8 Table 6.11, from memory), m by hand from bolt to weld's toe."""
     m = np.hypot(0.095 - 0.06 - 0.005, 0.075 - 0.035) - 0.8 * np.sqrt(2) * 0.005
     length = np.sqrt(0.24 * 0.22 / 6)
-    assert plate_springs(fitting().fitting)[0] == pytest.approx(0.45 * 70e9 * length * 0.012**3 / m**3)
+    assert plate_bending_stiffness(fitting().fitting)[0] == pytest.approx(
+        0.45 * 70e9 * length * 0.012**3 / m**3
+    )
 
 
 def test_six_m10_share_a_force_through_their_middle():
@@ -141,7 +145,7 @@ def test_a_pull_off_the_hull_by_lug_and_plate_bends_the_plate():
     """A vertical force on the pin is a moment on the bolts, by plate and lug off the hull: their pulls balance F·a."""
     joint, F = fitting(), 24e3
     arm = 0.06 + 0.012
-    load = loads_at_foot(np.array([[0, 0, F, 0, 0, 0.0]]), joint.fitting.arm)
+    load = transferred_loads(np.array([[0, 0, F, 0, 0, 0.0]]), joint.fitting.arm)
     tension = bolt_loads(joint.fitting, load).tension
     upper = joint.fitting.group.positions[:, 1]
     assert load[0, 3] == pytest.approx(-F * arm)
@@ -165,28 +169,28 @@ def test_the_torque_at_failure_brings_one_part_to_its_limit():
     failure = joint.moment_at_failure("pitch")
     loads = np.zeros((1, 6))
     loads[0, 4] = failure.moment
-    growth = {
-        f"{c.part}: {c.check}": c.growth[0]
-        for c in joint.port_checks(loads, Factors())
+    load_factor = {
+        f"{c.part}: {c.check}": c.load_factor[0]
+        for c in joint.port_checks(loads, SafetyFactors())
         if c.kind == "checked"
     }
-    assert min(growth.values()) == pytest.approx(1.0)
-    assert growth[failure.part] == pytest.approx(1.0)
+    assert min(load_factor.values()) == pytest.approx(1.0)
+    assert load_factor[failure.part] == pytest.approx(1.0)
 
 
 def test_a_wider_pair_fails_at_more_torque():
     """A couple needs a lever: lugs further apart take more torque, the rest being strong."""
     strong = {"pin__metal": "ss_1_4401", "pin__diameter": "25 mm", "lugs__hole": "25.5 mm"}
-    near, far = (
+    near, support_radius = (
         fitting(**strong, lugs__spacing=f"{s} mm").moment_at_failure("pitch").moment for s in (90, 150)
     )
-    assert far > near
+    assert support_radius > near
 
 
 def test_a_weld_counts_as_heat_affected():
     """A welded lug has at its root the strength beside a weld (125 of 260 MPa for 6082-T6), one in one piece its full one."""
     welded, whole = (
-        next(c for c in joint.port_checks(LOADS, Factors()) if c.check == "lug's root")
+        next(c for c in joint.port_checks(LOADS, SafetyFactors()) if c.check == "lug's root")
         for joint in (fitting(), fitting(lugs__weld=None, lugs__filler=None))
     )
     assert welded.allowable[0] == 125e6
@@ -197,9 +201,9 @@ def test_a_weld_counts_as_heat_affected():
 def test_what_is_not_known_never_passes(lost):
     """Without one strength the joint is not known to hold under no matter how small a load, and says what it lacks."""
     small = 1e-6 * LOADS
-    assert outcome(fitting(**{lost: None}).port_checks(small, Factors())) != "holds"
-    assert len(not_known(fitting(**{lost: None}).port_checks(small, Factors()))) > len(
-        not_known(fitting().port_checks(small, Factors()))
+    assert overall_outcome(fitting(**{lost: None}).port_checks(small, SafetyFactors())) != "holds"
+    assert len(unchecked(fitting(**{lost: None}).port_checks(small, SafetyFactors()))) > len(
+        unchecked(fitting().port_checks(small, SafetyFactors()))
     )
 
 
@@ -208,8 +212,8 @@ def test_mirrored_loads_give_mirrored_margins():
     joint = fitting()
     both = np.stack([LOADS, 0.3 * LOADS], axis=1)
     mirrored = both[:, ::-1] * LOAD_MIRROR
-    here = {(c.part, c.check): c.load for c in joint.checks(both, Factors())}
-    there = {(c.part, c.check): c.load for c in joint.checks(mirrored, Factors())}
+    here = {(c.part, c.check): c.load for c in joint.checks(both, SafetyFactors())}
+    there = {(c.part, c.check): c.load for c in joint.checks(mirrored, SafetyFactors())}
     swap = {"port": "starboard", "starboard": "port"}
     for (part, check), load in here.items():
         side, _, rest = part.partition(" ")
@@ -219,17 +223,17 @@ def test_mirrored_loads_give_mirrored_margins():
 @pytest.mark.parametrize(
     "knob", ["lug thickness", "pin diameter", "bolts", "plate thickness", "backing plate"]
 )
-def test_a_larger_size_helps_the_part_that_it_is_for(knob):
+def test_a_larger_size_helps_the_part_that_it_is_for(design_variable):
     """Under the same load the next size raises the least margin of its own part."""
     joint = fitting()
-    turned = next(k for k in joint.knobs() if k.name == knob)
-    larger = turned.sizes[-1][1] if knob == "bolts" else turned.sizes[0][1]
+    turned = next(k for k in joint.design_variables() if k.name == design_variable)
+    larger = turned.sizes[-1][1] if design_variable == "bolts" else turned.sizes[0][1]
 
     def least(j):
         found = (
             c
-            for c in j.port_checks(LOADS, Factors())
-            if c.kind == "checked" and turned.suits(c.part, c.check)
+            for c in j.port_checks(LOADS, SafetyFactors())
+            if c.kind == "checked" and turned.applies_to(c.part, c.check)
         )
         return min(c.margin.min() for c in found)
 

@@ -8,9 +8,9 @@ from pydantic import ValidationError
 
 from models.joints import JOINTS
 from models.joints.base import LOAD_MIRROR
-from models.strength.margins import Factors, not_known, outcome
+from models.strength.margins import SafetyFactors, overall_outcome, unchecked
 from models.strength.plates import disc
-from models.strength.springs import loads_at_foot, movement
+from models.strength.springs import displacements, transferred_loads
 
 GLUE = {
     "shear_modulus": "1.2 GPa", "thickness": "0.3 mm", "shear_strength": "25 MPa", "peel_strength": "12 MPa",
@@ -77,10 +77,10 @@ def test_huge_tape_leaves_the_skin():
         sway="0 N/m",
     )
     ring = joint.socket.rings[0]
-    r, R, skin = ring.skin_radius, ring.far, ring.skin
-    assert matrix(joint)[4, 4] == pytest.approx(disc.torsion(skin, r, R), rel=0.05)
-    assert matrix(joint)[2, 2] == pytest.approx(disc.in_plane(skin, r, R), rel=0.05)
-    assert matrix(joint)[1, 1] == pytest.approx(disc.push(skin, r, R), rel=0.02)
+    r, R, skin = ring.skin_radius, ring.support_radius, ring.skin
+    assert matrix(joint)[4, 4] == pytest.approx(disc.torsional_stiffness(skin, r, R), rel=0.05)
+    assert matrix(joint)[2, 2] == pytest.approx(disc.in_plane_stiffness(skin, r, R), rel=0.05)
+    assert matrix(joint)[1, 1] == pytest.approx(disc.transverse_stiffness(skin, r, R), rel=0.02)
 
 
 def test_two_skins_are_stiff_in_roll_by_their_lever_arm():
@@ -104,7 +104,7 @@ def test_tape_at_both_faces_is_stiffer_than_at_one_and_less_than_twice():
 def test_work_on_the_joint_is_the_sum_over_its_parts():
     """½ p·u of the joint equals the energy of glue, tape, skin of all rings and of what stands beside the skins."""
     joint = socket(*BOTH)
-    work = (movement(matrix(joint), LOADS) * LOADS).sum(axis=1) / 2
+    work = (displacements(matrix(joint), LOADS) * LOADS).sum(axis=1) / 2
     assert sum(joint.energy_by_part(LOADS).values()) == pytest.approx(work, rel=1e-9)
 
 
@@ -112,20 +112,20 @@ def test_rings_balance_the_load():
     """Forces and moments of all rings and of what stands beside the skins, about the joint's point, sum to the load."""
     joint = socket(*BOTH)
     shared, at_end = joint.shares(LOADS)
-    total = sum(loads_at_foot(shared[:, n], joint.socket.arms[n]) for n in range(shared.shape[1]))
+    total = sum(transferred_loads(shared[:, n], joint.socket.arms[n]) for n in range(shared.shape[1]))
     total[:, 1] += at_end
     assert total == pytest.approx(LOADS, abs=1e-6)
 
 
 def test_a_skin_carries_what_both_its_tapes_bring():
     """The skin around two tapes is judged by the sum of their loads, so that one tape less does not relieve it."""
-    usage = {}
+    utilisation = {}
     for taped in ("both", "outside"):
         joint = socket(crossing("skin", "0 m", taped=taped))
-        usage[taped] = next(
-            c.load for c in joint.port_checks(LOADS, Factors()) if c.check.startswith("skin beside")
+        utilisation[taped] = next(
+            c.load for c in joint.port_checks(LOADS, SafetyFactors()) if c.check.startswith("skin beside")
         )
-    assert usage["both"] == pytest.approx(usage["outside"], rel=1e-3)
+    assert utilisation["both"] == pytest.approx(utilisation["outside"], rel=1e-3)
 
 
 def test_double_bias_is_several_times_stiffer_in_torsion_than_cross_ply():
@@ -144,17 +144,17 @@ def test_double_bias_is_several_times_stiffer_in_torsion_than_cross_ply():
 def test_glue_of_unknown_strength_never_passes(lost):
     """Without a strength of the glue the joint is not known to hold, under however small a load."""
     poor = {k: v for k, v in GLUE.items() if k != lost}
-    checks = socket(glue=poor).port_checks(1e-6 * LOADS, Factors())
-    assert outcome(checks) == "not known"
-    assert len(not_known(checks)) > 0
-    assert outcome(socket().port_checks(1e-6 * LOADS, Factors())) == "holds"
+    checks = socket(glue=poor).port_checks(1e-6 * LOADS, SafetyFactors())
+    assert overall_outcome(checks) == "not known"
+    assert len(unchecked(checks)) > 0
+    assert overall_outcome(socket().port_checks(1e-6 * LOADS, SafetyFactors())) == "holds"
 
 
 def test_what_takes_the_sway_needs_a_strength_too():
     """A bulkhead of unknown strength is not known to hold; of 60 kN it is checked with the push that it gets."""
     silent = JOINTS["bonded socket"].model_validate(_without_strength())
-    assert [c.part for c in not_known(silent.port_checks(LOADS, Factors()))] == ["beside the skins"]
-    told = next(c for c in socket().port_checks(LOADS, Factors()) if c.part == "beside the skins")
+    assert [c.part for c in unchecked(silent.port_checks(LOADS, SafetyFactors()))] == ["beside the skins"]
+    told = next(c for c in socket().port_checks(LOADS, SafetyFactors()) if c.part == "beside the skins")
     assert told.load == pytest.approx([3e3, 6e3], rel=2e-2)
 
 
@@ -174,8 +174,8 @@ def test_mirrored_loads_give_mirrored_margins():
     """What is on port under a load is on starboard under its mirror image."""
     joint = socket(*BOTH)
     both = np.stack([LOADS, -0.4 * LOADS], axis=1)
-    here = {(c.part, c.check): c.load for c in joint.checks(both, Factors())}
-    there = {(c.part, c.check): c.load for c in joint.checks(both[:, ::-1] * LOAD_MIRROR, Factors())}
+    here = {(c.part, c.check): c.load for c in joint.checks(both, SafetyFactors())}
+    there = {(c.part, c.check): c.load for c in joint.checks(both[:, ::-1] * LOAD_MIRROR, SafetyFactors())}
     swap = {"port": "starboard", "starboard": "port"}
     for (part, check), load in here.items():
         side, _, rest = part.partition(" ")
@@ -186,24 +186,24 @@ def test_a_metal_beam_wall_is_judged_as_a_thin_tube():
     """Pure torque: τ = T/2At against the proof stress through √3 (Bredt; von Mises)."""
     beam = {"diameter": "200 mm", "metal": "al6082_t6", "thickness": "6 mm"}
     torque = np.array([[0, 0, 0, 0, 5e3, 0.0]])
-    wall = next(c for c in socket(beam=beam).port_checks(torque, Factors()) if c.part == "beam's wall")
+    wall = next(c for c in socket(beam=beam).port_checks(torque, SafetyFactors()) if c.part == "beam's wall")
     assert wall.load[0] == pytest.approx(np.sqrt(3) * 5e3 / (2 * np.pi / 4 * 0.2**2 * 6e-3))
 
 
 @pytest.mark.parametrize("knob", ["overlap", "tape", "skin doublers"])
-def test_a_larger_size_helps_what_it_is_for(knob):
+def test_a_larger_size_helps_what_it_is_for(design_variable):
     """Under the same load the last size raises the least margin among the checks that its knob helps, from legs of 15 mm."""
     legs = {"on_beam": "15 mm", "on_skin": "15 mm"}
     joint = socket(crossing("inboard skin", "0 m", **legs), crossing("web", "500 mm", **legs))
-    turned = next(k for k in joint.knobs() if k.name == knob)
+    turned = next(k for k in joint.design_variables() if k.name == design_variable)
 
     def least(j):
         checks = (
             c
-            for c in j.port_checks(LOADS, Factors())
-            if c.kind == "checked" and turned.suits(c.part, c.check)
+            for c in j.port_checks(LOADS, SafetyFactors())
+            if c.kind == "checked" and turned.applies_to(c.part, c.check)
         )
-        if knob == "tape":
+        if design_variable == "tape":
             checks = (c for c in checks if c.check.startswith("tape"))
         return min(c.margin.min() for c in checks)
 
@@ -238,7 +238,9 @@ def test_overlap_beyond_what_works_adds_nothing():
     peaks = []
     for leg in ("3 mm", "150 mm", "300 mm"):
         joint = socket(crossing("skin", "0 m", on_beam=leg, on_skin="60 mm"))
-        check = next(c for c in joint.port_checks(LOADS, Factors()) if c.check == "glue on the beam in shear")
+        check = next(
+            c for c in joint.port_checks(LOADS, SafetyFactors()) if c.check == "glue on the beam in shear"
+        )
         peaks.append(check.load[0])
     assert peaks[0] > 1.1 * peaks[1]
     assert peaks[2] == pytest.approx(peaks[1], rel=1e-3)

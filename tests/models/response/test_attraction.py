@@ -5,8 +5,8 @@ import pytest
 
 from models.joints import JointStiffness
 from models.joints.pinned import PinnedJoint
-from models.response.attraction import racking_moment, spring_curve
-from tests.models.boats import BEAM, BOW, FILES, LONGERON, house_boat, plain, springs
+from models.response.attraction import attraction_curve, racking_moment
+from tests.models.boats import BEAM, BOW, FILES, LONGERON, example_boat, plain, springs
 
 DECADES = 10.0 ** np.arange(-1, 12)
 
@@ -15,9 +15,9 @@ DECADES = 10.0 ** np.arange(-1, 12)
 @pytest.mark.parametrize("name", FILES)
 def test_the_curve_of_two_solves_is_exact_over_twelve_decades(name, direction):
     """M(k) = M_rigid k/(k + k_half): full solves from 0.1 N·m/rad to 10¹¹ lie on it to 1e-8."""
-    boat = house_boat(name)
+    boat = example_boat(name)
     for joint in (springs(), springs(heave=6e7, roll=5e5, pitch=4e5, yaw=5e5)):
-        curve = spring_curve(boat, joint, direction)
+        curve = attraction_curve(boat, joint, direction)
         found = np.array([racking_moment(boat, joint.with_spring(direction, k), direction) for k in DECADES])
         assert curve.moment(DECADES) == pytest.approx(found, rel=1e-8)
         assert curve.attraction(DECADES) == pytest.approx(
@@ -28,14 +28,14 @@ def test_the_curve_of_two_solves_is_exact_over_twelve_decades(name, direction):
 @pytest.mark.parametrize("name", FILES)
 def test_attraction_rises_from_nothing_to_one(name):
     """Under racking, attraction is 0 where free, 1 where rigid, 1/2 at k_half, and rises all the way."""
-    boat = house_boat(name)
+    boat = example_boat(name)
     for direction in ("pitch", "roll"):
-        curve = spring_curve(boat, springs(), direction)
+        curve = attraction_curve(boat, springs(), direction)
         assert curve.attraction(0.0) == 0
         assert curve.attraction(np.inf) == 1
         assert curve.attraction(curve.k_half) == pytest.approx(0.5, rel=1e-15)
         sweep = [
-            racking_moment(boat, springs(**{direction: k}), direction) / curve.rigid
+            racking_moment(boat, springs(**{direction: k}), direction) / curve.rigid_moment
             for k in curve.k_half * 10.0 ** np.arange(-3, 4)
         ]
         assert np.all(np.diff([0, *sweep, 1]) > 0)
@@ -46,27 +46,27 @@ def test_half_torque_stiffness_is_that_of_the_rest_of_the_boat(inboard):
     """Uniform bows, no roll stiffness: 1/k_half = b/2GJ + a/EI, and the torque is that of the two springs."""
     a, b, EI = 4.0, 6.0 - 2 * inboard, BOW["EI_vertical"]
     rest = b / (2 * BEAM["GJ"]) + a / EI
-    curve = spring_curve(plain(length=a, inboard=inboard), springs("roll", pitch=1e5), "pitch")
+    curve = attraction_curve(plain(length=a, inboard=inboard), springs("roll", pitch=1e5), "pitch")
     assert curve.k_half == pytest.approx(1 / rest, rel=1e-10)
-    assert curve.rigid == pytest.approx(a**2 / (2 * EI) / rest, rel=1e-11)
-    assert curve.own == 1e5
+    assert curve.rigid_moment == pytest.approx(a**2 / (2 * EI) / rest, rel=1e-11)
+    assert curve.joint_stiffness == 1e5
 
 
 def test_half_torque_stiffness_belongs_to_the_boat():
     """The joint's own spring in a direction does not move its curve in it; the rest of the boat does."""
-    boat = house_boat("demo")
-    first, second = (spring_curve(boat, springs(pitch=k), "pitch") for k in (1e3, 1e8))
+    boat = example_boat("demo")
+    first, second = (attraction_curve(boat, springs(pitch=k), "pitch") for k in (1e3, 1e8))
     assert first.k_half == pytest.approx(second.k_half, rel=1e-12)
     softer = boat.model_copy(
         update={"crossbeam": boat.crossbeam.model_copy(update={"GJ": boat.crossbeam.GJ / 2})}
     )
-    assert spring_curve(softer, springs(), "pitch").k_half < 0.6 * first.k_half
+    assert attraction_curve(softer, springs(), "pitch").k_half < 0.6 * first.k_half
 
 
 def test_a_pin_askew_has_no_curve():
     """Springs that do not lie in boat axes have no pitch or roll stiffness of their own, and so no curve."""
     joint = PinnedJoint(name="skew", kind="pinned", axis=(1, 1, 0)).stiffness()
-    assert spring_curve(plain(), joint, "pitch") is None
+    assert attraction_curve(plain(), joint, "pitch") is None
     with pytest.raises(ValueError, match="its own axes"):
         joint.with_spring("pitch", 1.0)
 
@@ -74,8 +74,8 @@ def test_a_pin_askew_has_no_curve():
 def test_a_joint_that_slides_up_and_down_has_no_curve_in_roll():
     """Free in heave, a beam held by a longeron takes no shear from racking, hence no bending and no curve."""
     boat = plain(longeron=LONGERON)
-    assert spring_curve(boat, springs("heave"), "roll") is None
-    assert spring_curve(boat, springs("heave"), "pitch") is not None
+    assert attraction_curve(boat, springs("heave"), "roll") is None
+    assert attraction_curve(boat, springs("heave"), "pitch") is not None
 
 
 def test_changing_one_spring_leaves_the_joint_as_it_was():

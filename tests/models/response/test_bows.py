@@ -5,7 +5,7 @@ import pytest
 from scipy.integrate import solve_bvp
 
 from femcore.solvers.solution import solve
-from models.response.attraction import racking_pair
+from models.response.attraction import unit_racking_loads
 from models.response.front_end import build
 from models.response.joint_loads import differential_heave, stem_movements
 from tests.models.boats import BOW, load, plain, racking, solved
@@ -17,7 +17,7 @@ SHEAR = {"GA_vertical": 60e6, "GA_lateral": 35e6}
 
 def racking_stiffness(front):
     """N/m: a pair of forces over the differential heave that they make."""
-    return 1 / differential_heave(front, solve(front.frame, racking_pair(front)))[0]
+    return 1 / differential_heave(front, solve(front.frame, unit_racking_loads(front)))[0]
 
 
 def test_two_cantilevers_rack_in_closed_form():

@@ -6,13 +6,13 @@ from scipy.optimize import brentq
 
 from femcore.solvers.buckling import buckling
 from models.response.joint_loads import joint_loads, stem_movements
-from tests.models.boats import LONGERON, STAYS, STRUT, load, plain, racking, solved, springs
+from tests.models.boats import LONGERON, MARTINGALE_STAYS, STRUT, load, plain, racking, solved, springs
 
 UP = [load("beam centre", (0, 0, 40e3))]
 PULL = np.array([-9e3, 1e3, 38e3])
 HULLS = {"station": 3.4, "height": 0.4, "inboard": 0.4, "root": {"pitch": 8e6, "roll": 9e6}}
 LIMP = {"height": 1.2, "base": 0.0, "EA": 60e6, "EI": 2e3}
-ON_AXIS = STAYS | {"height": 0.0}
+ON_AXIS = MARTINGALE_STAYS | {"height": 0.0}
 STIFF = {"EI_lateral": 1e10, "GJ": 1e10}
 """A beam whose bending fore and aft and whose twist move no strut's foot."""
 
@@ -24,7 +24,7 @@ def pulled(share):
 
 def test_first_order_is_the_limit_of_small_loads():
     """What the deformed shape changes of joint loads and movements is, relatively, in proportion to the load."""
-    boat, joint = plain(**HULLS, striker=STRUT, martingale=STAYS), springs(pitch=2e5, roll=3e5)
+    boat, joint = plain(**HULLS, striker=STRUT, martingale=MARTINGALE_STAYS), springs(pitch=2e5, roll=3e5)
     shares = np.array([1.0, 0.5, 0.25]) / 10
     first, second = (solved(boat, joint, *map(pulled, shares), bent=bent) for bent in (False, True))
     for reading in (
@@ -39,7 +39,7 @@ def test_first_order_is_the_limit_of_small_loads():
 
 def test_a_ball_passes_no_moment_where_it_has_gone():
     """In the deformed shape the joint's load is told at the joint, at the end of an arm that has turned with its hull."""
-    boat = plain(**HULLS, striker=STRUT, martingale=STAYS, longeron=LONGERON)
+    boat = plain(**HULLS, striker=STRUT, martingale=MARTINGALE_STAYS, longeron=LONGERON)
     _, solution = solved(boat, springs("roll", "pitch", "yaw"), pulled(1.0), bent=True)
     loads = joint_loads(solution)[0]
     assert np.abs(loads[:, 3:]).max() < 1e-8 * np.abs(loads[:, :3]).max()
@@ -110,7 +110,7 @@ def test_the_striker_buckles_by_where_the_stays_pull_it(height):
     From half Euler's length (a load that stays upright) over π (through the foot) to 4.493 (through the top). S.P. Timoshenko &
     J.M. Gere, Theory of Elastic Stability, 1961, sec. 2.3, from memory, and derived here from EI y'' = P (δ − y) − H (L − x).
     """
-    boat = plain(beam=STIFF, striker=LIMP, martingale=STAYS | {"height": height})
+    boat = plain(beam=STIFF, striker=LIMP, martingale=MARTINGALE_STAYS | {"height": height})
     lowest = (np.pi / 2, np.pi) if height < 0 else (np.pi, 1.5 * np.pi)
     k = brentq(lambda x: np.sin(x) - x * height / 1.2 * np.cos(x), *np.add(lowest, (1e-6, -1e-6)))
     assert thrust_at_buckling(boat, UP)[1] == pytest.approx(k**2 * 2e3 / 1.2**2, rel=3e-3)

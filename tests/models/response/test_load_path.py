@@ -6,8 +6,8 @@ import pytest
 from femcore.frame.frame import Loads
 from femcore.solvers.solution import solve
 from models.response.front_end import build
-from models.response.load_path import load_path
-from tests.models.boats import LONGERON, STAYS, STRUT, TAUT, load, plain, racking, solved, springs
+from models.response.load_path import crossbeam_load_path
+from tests.models.boats import LONGERON, MARTINGALE_STAYS, STRUT, TAUT, load, plain, racking, solved, springs
 
 STAY = {"forward": 0.05, "up": 0.2}
 UP, AFT = 38e3, 9e3
@@ -16,8 +16,8 @@ PULL = (-AFT, 0.0, UP)
 
 def ledger(boat, joint, *loads):
     """Rows of the only case by name, and what they sum to."""
-    found = load_path(*solved(boat, joint, list(loads)))
-    return dict(zip(found.names, found.entries[0], strict=True)), found.rest[0]
+    found = crossbeam_load_path(*solved(boat, joint, list(loads)))
+    return dict(zip(found.names, found.entries[0], strict=True)), found.imbalance[0]
 
 
 def test_the_stay_is_entered_at_the_beam_centre_with_its_moment():
@@ -63,14 +63,14 @@ def test_all_that_acts_on_the_crossbeam_sums_to_nothing(at_striker, bent, rel):
         inboard=0.3,
         stay=STAY,
         striker=STRUT,
-        martingale=STAYS | {"at_striker": at_striker},
+        martingale=MARTINGALE_STAYS | {"at_striker": at_striker},
         longeron=LONGERON | {"prod": 1.0},
     )
     places = ("stay", "striker top", "prod tip", "beam centre", "port joint", "starboard stem")
     loads = [load(p, (800.0, -300.0, 2e3), (70.0, 80.0, -90.0)) for p in places]
-    found = load_path(*solved(boat, springs(pitch=3e5), loads, bent=bent))
+    found = crossbeam_load_path(*solved(boat, springs(pitch=3e5), loads, bent=bent))
     assert found.names == ("applied to the crossbeam", "port joint", "starboard joint", "longeron", "prod")
-    assert np.abs(found.rest).max() < rel * np.abs(found.entries).max()
+    assert np.abs(found.imbalance).max() < rel * np.abs(found.entries).max()
 
 
 @pytest.mark.parametrize(("bent", "rel"), [(False, 1e-10), (True, 1e-8)], ids=["as drawn", "deformed"])
@@ -78,12 +78,12 @@ def test_loads_along_members_are_in_the_ledger(bent, rel):
     """Weight along crossbeam, prod and bows enters where it acts, and the sum is still zero."""
     boat = plain(station=3.4, inboard=0.3, striker=STRUT, martingale=TAUT, longeron=LONGERON | {"prod": 1.0})
     front = build(boat, springs(pitch=3e5))
-    loads = Loads.none(front.frame, "weight")
+    loads = Loads.zeros(front.frame, "weight")
     for member, each in (("crossbeam", 900.0), ("prod", 300.0), ("port bow", 500.0)):
         run = front.frame.members[member].elements
         loads.line[0, run] = front.frame.axes[run] @ [0.0, 0.0, -each]
-    found = load_path(front, solve(front.frame, loads, bent))
+    found = crossbeam_load_path(front, solve(front.frame, loads, bent))
     rows = dict(zip(found.names, found.entries[0], strict=True))
     assert rows["applied to the crossbeam"][2] == pytest.approx(-900.0 * (6.0 - 0.6), rel=1e-12)
     assert rows["prod"][2] == pytest.approx(-300.0 * 1.0, rel=rel)
-    assert np.abs(found.rest).max() < rel * np.abs(found.entries).max()
+    assert np.abs(found.imbalance).max() < rel * np.abs(found.entries).max()

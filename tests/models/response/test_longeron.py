@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from femcore.results.member_forces import along
-from tests.models.boats import LONGERON, load, on_hulls, plain, solved, springs
+from femcore.results.member_forces import member_forces
+from tests.models.boats import LONGERON, joint_loads_on_hulls, load, plain, solved, springs
 
 LEVEL = LONGERON | {"height_at_root": 0.5}
 
@@ -12,7 +12,7 @@ LEVEL = LONGERON | {"height_at_root": 0.5}
 def actions(boat, joint, member, *loads):
     """(k, 6), N and N·m, along a member."""
     front, solution = solved(boat, joint, list(loads))
-    return along(solution, front.frame.members[member], 2).actions[0]
+    return member_forces(solution, front.frame.members[member], 2).actions[0]
 
 
 def test_pinned_at_both_ends_it_is_a_strut():
@@ -55,8 +55,8 @@ def test_the_prod_lies_in_the_longerons_line():
 def test_a_fixed_longeron_shares_the_twist():
     """What it takes of a torque at the beam's centre is what the two joints no longer carry."""
     twist = load("beam centre", moment=(0, 4e3, 0))
-    bare = on_hulls(plain(), springs(), [twist])[0, :, 4]
-    held = on_hulls(plain(longeron=LEVEL), springs(), [twist])[0, :, 4]
+    bare = joint_loads_on_hulls(plain(), springs(), [twist])[0, :, 4]
+    held = joint_loads_on_hulls(plain(longeron=LEVEL), springs(), [twist])[0, :, 4]
     assert bare == pytest.approx([2e3, 2e3], rel=1e-10)
     assert np.all((held > 0) & (held < bare))
     taken = actions(plain(longeron=LEVEL), springs(), "longeron", twist)[-1, 4]

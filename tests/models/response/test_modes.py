@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from models.response.front_end import build
-from models.response.modes import RACKING, TWISTING, lowest_of, motions
+from models.response.modes import RACKING, TWISTING, lowest_mode, natural_modes
 from tests.models.boats import BOW, STRUT, TAUT, plain, springs
 
 MASS, GYRATION, LENGTH = 50.0, 0.45, 4.0
@@ -20,7 +20,7 @@ JOINED = {
 
 def bare(**bow):
     """The motions of two bows without a crossbeam."""
-    return motions(build(plain(length=LENGTH, bow=HEAVY | bow), None, refine=2))
+    return natural_modes(build(plain(length=LENGTH, bow=HEAVY | bow), None, refine=2))
 
 
 def frequency(root, stiffness, inertia):
@@ -51,7 +51,7 @@ def test_frequencies_follow_stiffness_over_mass():
 
 def joined(joint, **parts):
     """The motions of a plain boat with its crossbeam."""
-    return motions(build(plain(bow=HEAVY, **JOINED | parts), joint))
+    return natural_modes(build(plain(bow=HEAVY, **JOINED | parts), joint))
 
 
 @pytest.mark.parametrize("word", ["heave", "roll", "pitch", "yaw"])
@@ -65,9 +65,9 @@ def test_a_stiffer_joint_raises_every_frequency(word):
 def test_racking_is_told_from_pitching_and_twisting():
     """In a racking mode the stems heave oppositely, in a twisting one the bows roll more than they heave."""
     front = build(plain(bow=HEAVY, **JOINED), springs(pitch=2e5, roll=3e5))
-    found = motions(front)
+    found = natural_modes(front)
     stems = [front.frame.node_index[f"{side} stem"] for side in ("port", "starboard")]
-    racked, twisted = lowest_of(found, RACKING), lowest_of(found, TWISTING)
+    racked, twisted = lowest_mode(found, RACKING), lowest_mode(found, TWISTING)
     port, starboard = racked.shape[stems]
     assert port[2] == pytest.approx(-starboard[2], rel=1e-6)
     assert abs(port[2]) > 0.1
@@ -77,16 +77,16 @@ def test_racking_is_told_from_pitching_and_twisting():
 
 def test_a_light_crossbeam_raises_racking_and_not_pitching():
     """A beam of hardly any mass ties the bows against racking alone, so that this goes faster than bare bows heave."""
-    bare_bows = motions(build(plain(bow=HEAVY, **JOINED), None))[0].frequency
+    bare_bows = natural_modes(build(plain(bow=HEAVY, **JOINED), None))[0].frequency
     found = joined(springs(pitch=2e5, roll=3e5), beam={"mass": 1e-3})
-    assert lowest_of(found, RACKING).frequency > 1.02 * bare_bows
-    assert lowest_of(found, "pitching").frequency == pytest.approx(bare_bows, rel=0.01)
+    assert lowest_mode(found, RACKING).frequency > 1.02 * bare_bows
+    assert lowest_mode(found, "pitching").frequency == pytest.approx(bare_bows, rel=0.01)
 
 
 def test_softer_twisting_lowers_twisting_alone():
     """A bow of a quarter of the GJ twists at a lower frequency, and pitches at the same."""
     found = [joined(springs(), tip={"GJ": GJ}) for GJ in (BOW["GJ"], BOW["GJ"] / 8)]
-    twisting, pitching = ([lowest_of(x, kind).frequency for x in found] for kind in (TWISTING, "pitching"))
+    twisting, pitching = ([lowest_mode(x, kind).frequency for x in found] for kind in (TWISTING, "pitching"))
     assert twisting[1] < 0.95 * twisting[0]
     assert pitching[1] == pytest.approx(pitching[0], rel=0.01)
 
@@ -102,4 +102,4 @@ def test_pretension_counts_and_no_mass_has_no_motions():
     )
     change = np.abs(np.divide(tight, loose) - 1)
     assert 1e-5 < change.max() < 0.2
-    assert motions(build(plain(**JOINED), springs())) == ()
+    assert natural_modes(build(plain(**JOINED), springs())) == ()

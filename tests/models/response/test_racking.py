@@ -4,7 +4,19 @@ import numpy as np
 import pytest
 
 from models.response.joint_loads import RackingShares, differential_heave, racking_shares
-from tests.models.boats import BEAM, BOW, STAYS, STRUT, TAUT, load, on_hulls, plain, racking, solved, springs
+from tests.models.boats import (
+    BEAM,
+    BOW,
+    MARTINGALE_STAYS,
+    STRUT,
+    TAUT,
+    joint_loads_on_hulls,
+    load,
+    plain,
+    racking,
+    solved,
+    springs,
+)
 
 F, SPACING = 1000.0, 6.0
 RIGID = np.inf
@@ -42,7 +54,7 @@ def portal(a, s, boat, joint):
 @pytest.mark.parametrize("inboard", [0.0, 0.6])
 def test_torque_is_that_of_two_springs_in_series(k, inboard):
     """No roll stiffness: T = (F a²/2EI)/(1/k_s + a/EI), 1/k_s = 1/k + b/2GJ, against the racking."""
-    loads = on_hulls(plain(inboard=inboard), springs("roll", pitch=k), racking(F))[0]
+    loads = joint_loads_on_hulls(plain(inboard=inboard), springs("roll", pitch=k), racking(F))[0]
     torque = two_springs(4.0, k, SPACING - 2 * inboard)
     assert loads[:, 4] == pytest.approx([torque, -torque], rel=1e-11)
     assert loads[:, [2, 3]] == pytest.approx(0, abs=1e-8 * F)
@@ -63,7 +75,7 @@ def test_a_sprung_root_and_a_beam_behind_the_stem(k, k_root, s, height):
         root=root,
         bow={"GA_vertical": 5e7, "GA_lateral": 4e7},
     )
-    loads = on_hulls(boat, springs("roll", "yaw", pitch=k), racking(F))[0]
+    loads = joint_loads_on_hulls(boat, springs("roll", "yaw", pitch=k), racking(F))[0]
     theta = F * (a * s - s**2 / 2) / EI + F * a / k_root
     torque = theta / (1 / k + b / (2 * BEAM["GJ"]) + s / EI + 1 / k_root)
     assert loads[:, 4] == pytest.approx([torque, -torque], rel=1e-11)
@@ -95,7 +107,7 @@ def test_a_joint_stiff_in_roll_makes_a_portal(joint, s):
     given = {word: k for word, k in joint.items() if k < RIGID}
     front, solution = solved(boat, springs(**given), racking(F))
     shares = racking_shares(front, solution).shares(0)
-    loads = on_hulls(boat, springs(**given), racking(F))[0]
+    loads = joint_loads_on_hulls(boat, springs(**given), racking(F))[0]
     assert loads[0, 2:5] == pytest.approx([-V, V * numbers["b"] / 2, T], rel=1e-10)
     assert loads[1, 2:5] == pytest.approx([V, V * numbers["b"] / 2, -T], rel=1e-10)
     assert shares == pytest.approx(
@@ -121,7 +133,7 @@ def test_stiffening_any_joint_spring_stiffens_the_front_end():
         assert np.all(np.diff(heave) < 0)
 
 
-@pytest.mark.parametrize("martingale", [STAYS, TAUT, STAYS | {"at_striker": "slips"}])
+@pytest.mark.parametrize("martingale", [MARTINGALE_STAYS, TAUT, MARTINGALE_STAYS | {"at_striker": "slips"}])
 @pytest.mark.parametrize(("bent", "rel"), [(False, 1e-11), (True, 1e-8)], ids=["as drawn", "deformed"])
 def test_shares_sum_to_one_with_slack_stays_and_in_the_deformed_shape(martingale, bent, rel):
     """Statics of a bow knows no linearity: hull, torque and shear share sum to 1 whatever slackens or bends."""
@@ -145,7 +157,7 @@ def test_nothing_racks_where_nothing_is_applied_to_the_bows():
 
 def test_shares_that_miss_one_stop_the_run():
     """Shares that do not sum to 1 to 1e-7 are an error of the run, never a result."""
-    of = {"applied": 1.0, "hull": 0.9, "torque": 0.05, "rounding": 1e-12}
+    of = {"applied": 1.0, "hull": 0.9, "torque": 0.05, "tolerance": 1e-12}
     of = {part: np.array([value]) for part, value in of.items()}
     assert RackingShares(**of, shear=np.array([0.05])).shares(0) is not None
     with pytest.raises(ArithmeticError, match="sum to"):
@@ -154,5 +166,5 @@ def test_shares_that_miss_one_stop_the_run():
 
 def test_what_is_alike_on_both_sides_racks_nothing():
     """A difference of two even moments that is their rounding has no shares."""
-    of = {"applied": 1e-10, "hull": 3e-10, "torque": 0.0, "shear": 0.0, "rounding": 1e-6}
+    of = {"applied": 1e-10, "hull": 3e-10, "torque": 0.0, "shear": 0.0, "tolerance": 1e-6}
     assert RackingShares(**{part: np.array([value]) for part, value in of.items()}).shares(0) is None

@@ -7,21 +7,21 @@ from models.joints import JOINTS
 from models.response.joint_loads import joint_loads, stem_movements
 from tests.models.boats import (
     LONGERON,
+    MARTINGALE_STAYS,
     MIRROR,
-    STAYS,
     STRUT,
     TAUT,
+    joint_loads_on_hulls,
     load,
-    on_hulls,
     plain,
     racking,
     solved,
     springs,
 )
 
-WHOLE = {"striker": STRUT, "martingale": STAYS, "longeron": LONGERON | {"prod": 1.1}}
+WHOLE = {"striker": STRUT, "martingale": MARTINGALE_STAYS, "longeron": LONGERON | {"prod": 1.1}}
 HULLS = {"station": 3.3, "height": 0.5, "inboard": 0.4, "root": {"pitch": 8e6, "roll": 9e6}}
-BOAT, TIGHT = (plain(**HULLS, **WHOLE | {"martingale": stays}) for stays in (STAYS, TAUT))
+BOAT, TIGHT = (plain(**HULLS, **WHOLE | {"martingale": stays}) for stays in (MARTINGALE_STAYS, TAUT))
 PINS = {
     "fore and aft": (1, 0, 0),
     "athwart": (0, 1, 0),
@@ -46,7 +46,7 @@ def alike(found, expected, rel=1e-9):
 @ways
 def test_racking_loads_the_joints_oppositely(joint):
     """While the stays are taut, racking adds minus the mirror image at starboard of what it adds at port."""
-    rest, racked = on_hulls(TIGHT, joint, [], racking(3000.0))
+    rest, racked = joint_loads_on_hulls(TIGHT, joint, [], racking(3000.0))
     port, starboard = racked - rest
     alike(starboard, -MIRROR * port)
     alike(rest[1], MIRROR * rest[0])
@@ -72,7 +72,7 @@ def test_an_even_load_loads_the_joints_alike(joint):
         load("prod tip", (-2e3, 0, 7e3), (0, 500, 0)),
         load("beam centre", (0, 0, -4e3)),
     ]
-    port, starboard = on_hulls(BOAT, joint, even)[0]
+    port, starboard = joint_loads_on_hulls(BOAT, joint, even)[0]
     alike(starboard, MIRROR * port)
 
 
@@ -99,7 +99,9 @@ def test_a_mirrored_load_gives_a_mirrored_answer(joint):
 def test_a_pin_askew_turns_about_its_own_mirror_image():
     """The pin lies mirrored at starboard: neither joint passes a moment about its own pin."""
     pin = np.array(JOINTS["pinned"](name="askew", kind="pinned", axis=(1, 1, 0)).axis)
-    moments = on_hulls(BOAT, WAYS["askew"], racking(3000.0), [load("stay", (-9e3, 100, 38e3))])[..., 3:]
+    moments = joint_loads_on_hulls(BOAT, WAYS["askew"], racking(3000.0), [load("stay", (-9e3, 100, 38e3))])[
+        ..., 3:
+    ]
     scale = np.abs(moments).max()
     assert np.abs(moments[:, 0] @ pin).max() < 1e-10 * scale
     assert np.abs(moments[:, 1] @ (pin * MIRROR[:3])).max() < 1e-10 * scale

@@ -4,19 +4,19 @@ import numpy as np
 import pytest
 
 from femcore.frame.frame import Loads
-from femcore.results.member_forces import along
+from femcore.results.member_forces import member_forces
 from femcore.solvers.solution import solve
-from models.response.front_end import STAYS as NAMES
+from models.response.front_end import MARTINGALE_STAYS as NAMES
 from models.response.front_end import build
-from models.response.joint_loads import joint_loads, trussed
+from models.response.joint_loads import joint_loads, truss_forces
 from tests.models.boats import (
     FILES,
-    STAYS,
+    MARTINGALE_STAYS,
     STRUT,
     TAUT,
-    house_boat,
+    example_boat,
+    joint_loads_on_hulls,
     load,
-    on_hulls,
     plain,
     racking,
     solved,
@@ -26,19 +26,19 @@ from tests.models.boats import (
 LIFT = 40e3
 UP = [load("beam centre", (0, 0, LIFT))]
 DOWN = [load("beam centre", (0, 0, -LIFT))]
-STRAP = STAYS | {"at_striker": "slips"}
+STRAP = MARTINGALE_STAYS | {"at_striker": "slips"}
 WAYS = pytest.mark.parametrize("at_striker", ["fixed", "slips"])
 SHAPES = pytest.mark.parametrize("bent", [False, True], ids=["as drawn", "deformed"])
 
 
 def axial(front, solution, member, case=0):
     """(k,), N, tension positive, along a member."""
-    return along(solution, front.frame.members[member], 2).actions[case, :, 0]
+    return member_forces(solution, front.frame.members[member], 2).actions[case, :, 0]
 
 
 def bending_amidships(front, solution, case=0):
     """N·m, vertical bending of the crossbeam at its middle, on both sides of the strut."""
-    beam = along(solution, front.frame.members["crossbeam"], 2)
+    beam = member_forces(solution, front.frame.members["crossbeam"], 2)
     return beam.actions[case, np.abs(beam.point[:, 1]) < 1e-9, 4]
 
 
@@ -52,9 +52,9 @@ def triangle(boat):
 def test_a_strap_has_one_tension_and_stays_have_two(at_striker):
     """What slips over the striker is one cable with one tension; what ends there is two, named by their sides."""
     _, solution = solved(
-        plain(striker=STRUT, martingale=STAYS | {"at_striker": at_striker}), springs("roll"), UP
+        plain(striker=STRUT, martingale=MARTINGALE_STAYS | {"at_striker": at_striker}), springs("roll"), UP
     )
-    tension = trussed(solution, 0).tension
+    tension = truss_forces(solution, 0).tension
     assert tuple(tension) == (("martingale",) if at_striker == "slips" else NAMES)
     assert list(tension.values()) == pytest.approx([max(tension.values())] * len(tension), rel=1e-12)
 
@@ -63,10 +63,12 @@ def test_a_strap_has_one_tension_and_stays_have_two(at_striker):
 @pytest.mark.parametrize("joint", [springs("roll"), springs(), springs(pitch=1e5, roll=2e5, heave=3e7)])
 def test_the_strut_carries_what_two_stays_pull_down(joint, at_striker):
     """At the striker's top the strut's thrust is 2T h/√(s² + h²), and each tang squeezes the beam by T s/√(s² + h²)."""
-    boat = plain(inboard=0.4, height=0.3, striker=STRUT, martingale=STAYS | {"at_striker": at_striker})
+    boat = plain(
+        inboard=0.4, height=0.3, striker=STRUT, martingale=MARTINGALE_STAYS | {"at_striker": at_striker}
+    )
     front, solution = solved(boat, joint, [load("stay", (-9e3, 0, LIFT))])
     s, h, length = triangle(boat)
-    state = trussed(solution, 0)
+    state = truss_forces(solution, 0)
     tension = min(state.tension.values())
     assert tension > 0
     assert axial(front, solution, "striker") == pytest.approx(-2 * tension * h / length, rel=1e-10)
@@ -80,7 +82,7 @@ def test_the_strut_carries_what_two_stays_pull_down(joint, at_striker):
 def test_what_does_not_stretch_carries_the_whole_lift(at_striker):
     """Over a beam that hardly resists bending T = P √(s² + h²)/2h."""
     # tangs on the beam's axis and hard by the joints, so that the lift bends the beam's ends by hardly an arm
-    stays = STAYS | {"EA": 1e13, "half_span": 2.999, "height": 0.0, "at_striker": at_striker}
+    stays = MARTINGALE_STAYS | {"EA": 1e13, "half_span": 2.999, "height": 0.0, "at_striker": at_striker}
     boat = plain(beam={"EI_vertical": 10.0, "EA": 1e13}, striker=STRUT | {"EA": 1e13}, martingale=stays)
     _, solution = solved(boat, springs("roll"), UP)
     _, h, length = triangle(boat)
@@ -90,7 +92,7 @@ def test_what_does_not_stretch_carries_the_whole_lift(at_striker):
 def test_without_stays_the_beam_carries_the_lift_alone():
     """A strut over which nothing runs carries nothing: the beam bends as on two supports, M = P b/4."""
     front, solution = solved(plain(striker=STRUT), springs("roll"), UP)
-    state = trussed(solution, 0)
+    state = truss_forces(solution, 0)
     assert state.tension == {}
     assert state.strut == pytest.approx(0, abs=1e-9 * LIFT)
     assert np.abs(bending_amidships(front, solution)) == pytest.approx(LIFT * 6.0 / 4, rel=1e-10)
@@ -99,13 +101,13 @@ def test_without_stays_the_beam_carries_the_lift_alone():
 @WAYS
 def test_a_load_down_slackens_the_martingale_and_bends_the_beam_alone(at_striker):
     """Turned round, the load meets no martingale: tension 0, joint loads and M = P b/4 of the beam without it."""
-    boat = plain(striker=STRUT, martingale=STAYS | {"at_striker": at_striker})
+    boat = plain(striker=STRUT, martingale=MARTINGALE_STAYS | {"at_striker": at_striker})
     front, solution = solved(boat, springs("roll"), DOWN, UP)
     assert solution.slack[0].all()
     assert not solution.slack[1].any()
-    assert not any(trussed(solution, 0).tension.values())
+    assert not any(truss_forces(solution, 0).tension.values())
     assert np.abs(bending_amidships(front, solution)) == pytest.approx(LIFT * 6.0 / 4, rel=1e-10)
-    bare = on_hulls(plain(striker=STRUT), springs("roll"), DOWN)[0]
+    bare = joint_loads_on_hulls(plain(striker=STRUT), springs("roll"), DOWN)[0]
     assert joint_loads(solution)[0] == pytest.approx(bare, rel=1e-9, abs=1e-9 * LIFT)
 
 
@@ -122,8 +124,8 @@ def test_pretension_is_used_up_before_the_stays_go_slack():
 
 def test_a_striker_below_the_beam_pushes_the_other_way():
     """Turned upside down, strut and stays carry the same under the opposite load."""
-    up = plain(striker=STRUT, martingale=STAYS)
-    down = plain(striker=STRUT | {"height": -0.7}, martingale=STAYS | {"height": -0.1})
+    up = plain(striker=STRUT, martingale=MARTINGALE_STAYS)
+    down = plain(striker=STRUT | {"height": -0.7}, martingale=MARTINGALE_STAYS | {"height": -0.1})
     tension = [solved(boat, springs("roll"), case)[1].tension[0] for boat, case in ((up, UP), (down, DOWN))]
     assert tension[1] == pytest.approx(tension[0], rel=1e-10)
     assert tension[0].min() > 0
@@ -133,7 +135,7 @@ def test_the_beam_bends_by_what_the_stays_leave():
     """Amidships M = P b/4 − H T s/√(s² + h²), H the strut's height, and a stiffer stay takes more of it."""
     tensions = []
     for EA in (1e3, 5e6, 20e6, 80e6, 1e12):
-        boat = plain(striker=STRUT, martingale=STAYS | {"EA": EA})
+        boat = plain(striker=STRUT, martingale=MARTINGALE_STAYS | {"EA": EA})
         front, solution = solved(boat, springs("roll"), UP)
         s, _, length = triangle(boat)
         tensions.append(solution.tension[0, 0])
@@ -146,12 +148,12 @@ def test_the_beam_bends_by_what_the_stays_leave():
 def test_the_strut_shortens_over_its_own_length(sign):
     """From the beam's side to its top, not from the beam's axis, the strut gives by S (height − base)/EA."""
     soft = {"height": sign * 0.7, "base": 0.3, "EA": 1e6, "EI": 20e3}
-    boat = plain(striker=soft, martingale=STAYS | {"height": sign * 0.1})
+    boat = plain(striker=soft, martingale=MARTINGALE_STAYS | {"height": sign * 0.1})
     front, solution = solved(boat, springs("roll"), [load("beam centre", (0, 0, sign * LIFT))])
     heave = solution.displacement[
         0, [front.frame.node_index[name] for name in ("striker top", "beam centre")], 2
     ]
-    thrust = trussed(solution, 0).strut
+    thrust = truss_forces(solution, 0).strut
     assert thrust > 0
     assert sign * (heave[1] - heave[0]) == pytest.approx(thrust * (0.7 - 0.3) / 1e6, rel=1e-9)
 
@@ -168,7 +170,7 @@ def test_stays_hold_the_strikers_top_sideways_and_a_strap_does_not():
     front, solution = solved(
         plain(striker=STRUT, martingale=TAUT | {"at_striker": "slips"}), springs("roll"), push
     )
-    bending = along(solution, front.frame.members["striker"], 2).actions[0, :, 4:]
+    bending = member_forces(solution, front.frame.members["striker"], 2).actions[0, :, 4:]
     assert np.abs(bending).max() == pytest.approx(200.0 * (0.7 - 0.1), rel=1e-9)
 
 
@@ -187,10 +189,10 @@ def test_racking_tips_the_striker_between_stays_and_leaves_a_strap_alone():
 @pytest.mark.parametrize("name", FILES)
 def test_pretension_is_what_the_boat_has_at_rest(name, bent):
     """In every boat of the house and under every joint, the martingale's tension without load is its pretension."""
-    boat = house_boat(name)
+    boat = example_boat(name)
     for joint in boat.joints:
         front = build(boat, joint.stiffness())
-        rest = solve(front.frame, Loads.none(front.frame, "at rest"), bent)
+        rest = solve(front.frame, Loads.zeros(front.frame, "at rest"), bent)
         assert rest.tension[0] == pytest.approx(boat.martingale.pretension, rel=1e-8)
         assert boat.martingale.pretension > 0
 
@@ -202,8 +204,8 @@ def test_warmth_takes_tension_out_of_the_martingale(at_striker):
     stiff = {"EI_vertical": 1e12, "EI_lateral": 1e12, "EA": 1e12}
     boat = plain(beam=stiff, striker=STRUT | {"EA": 1e12}, martingale=stays)
     front = build(boat, springs())
-    loads = Loads.none(front.frame, "warm", "cold", "hot")
-    loads.warm_cables[:] = np.array([[50.0], [-50.0], [5e3 / 12.0 + 1]])
+    loads = Loads.zeros(front.frame, "warm", "cold", "hot")
+    loads.cable_temperature_change[:] = np.array([[50.0], [-50.0], [5e3 / 12.0 + 1]])
     loads.nodal[:, front.frame.node_index["beam centre"], 2] = -1.0
     tension = solve(front.frame, loads).tension
     assert tension[0] == pytest.approx(5e3 - 600.0, rel=1e-4)
@@ -217,10 +219,10 @@ def test_a_truss_warmed_as_a_whole_between_free_ends_feels_nothing():
     truss = {"striker": STRUT | alike | {"base": 0.0}, "martingale": TAUT | alike | {"height": 0.0}}
     boat = plain(beam=alike, inboard=0.4, **truss)
     front = build(boat, springs("roll", "yaw", sway=1e-3))
-    loads = Loads.none(front.frame, "all", "beam and strut alone")
-    loads.warm_cables[0] = 40.0
+    loads = Loads.zeros(front.frame, "all", "beam and strut alone")
+    loads.cable_temperature_change[0] = 40.0
     for member in ("crossbeam", "striker"):
-        loads.warm[:, front.frame.members[member].elements] = 40.0
+        loads.temperature_change[:, front.frame.members[member].elements] = 40.0
     whole, part = solve(front.frame, loads).tension - 5e3
     assert part.min() > 1e3
     assert np.abs(whole).max() < 1e-9 * part.min()

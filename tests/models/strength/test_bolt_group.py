@@ -8,18 +8,18 @@ from hypothesis import strategies as st
 from femcore.base.errors import InputFault
 from models.strength.bolts.bolt_group import (
     BoltGroup,
+    axial_stiffness,
     bolt_forces,
     group_stiffness,
     huth_stiffness,
-    pull_stiffness,
-    rectangle,
+    rectangular_group,
     shear_forces,
     tension_about_centroid,
     tension_about_edge,
 )
-from models.strength.springs import movement
+from models.strength.springs import displacements
 
-SIX = rectangle(2, 3, 0.08, 0.06)
+SIX = rectangular_group(2, 3, 0.08, 0.06)
 OUTLINE = [[-0.06, 0.06], [-0.09, 0.09]]
 
 
@@ -27,9 +27,9 @@ def test_shigley_8_7():
     """Shigley, 9th ed. (2011), Example 8-7: four bolts, 16 kN at 425 mm: 21.0 kN and 14.8 kN, secondary
     shear 17.7 kN.
     """
-    group = rectangle(2, 2, 0.150, 0.120)
+    group = rectangular_group(2, 2, 0.150, 0.120)
     load = np.array([[0.0, -16e3, 0, 0, 0, -16e3 * 0.425]])
-    sizes = np.sort(bolt_forces(group, load).shear_size[0])
+    sizes = np.sort(bolt_forces(group, load).shear_magnitude[0])
     np.testing.assert_allclose(sizes, [14.8e3, 14.8e3, 21.0e3, 21.0e3], rtol=2e-3)
     secondary = shear_forces(group, np.array([[0.0, 0, 0, 0, 0, 16e3 * 0.425]]))
     assert np.hypot(*secondary[0, 0]) == pytest.approx(17.7e3, rel=1e-3)
@@ -80,7 +80,7 @@ def test_bolt_shear_is_that_of_equal_springs(seed):
     rng = np.random.default_rng(seed)
     group = BoltGroup(rng.uniform(-0.1, 0.1, (5, 2)), rng.uniform(1, 3, 5))
     loads = rng.normal(size=(3, 6)) * 1e3
-    u = movement(group_stiffness(group, 2e7, 3e7), loads)
+    u = displacements(group_stiffness(group, 2e7, 3e7), loads)
     x, y = group.positions.T
     each = 5 * group.weights
     shear_1 = 2e7 * each * (u[:, [0]] - u[:, [5]] * y)
@@ -161,8 +161,8 @@ def test_huth_orders():
 
 def test_pull_stiffness_is_two_springs_in_series():
     """A rigid bed leaves the bolt's own EA/L, a rigid bolt the bed's."""
-    assert pull_stiffness(58e-6, 200e9, 0.03, 3e-4, 0.02, 1e30) == pytest.approx(200e9 * 58e-6 / 0.03)
-    assert pull_stiffness(58e-6, 1e30, 0.03, 3e-4, 0.02, 8e9) == pytest.approx(8e9 * 3e-4 / 0.02)
+    assert axial_stiffness(58e-6, 200e9, 0.03, 3e-4, 0.02, 1e30) == pytest.approx(200e9 * 58e-6 / 0.03)
+    assert axial_stiffness(58e-6, 1e30, 0.03, 3e-4, 0.02, 8e9) == pytest.approx(8e9 * 3e-4 / 0.02)
 
 
 @pytest.mark.parametrize(

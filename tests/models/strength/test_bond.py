@@ -14,11 +14,11 @@ from models.strength.bonding.single_lap import (
     _peel,
     _shear,
     edge_moment_factor,
-    peel_peak,
-    shear_peak,
+    max_peel_stress,
+    max_shear_stress,
     single_lap_checks,
 )
-from models.strength.margins import Factors
+from models.strength.margins import SafetyFactors
 
 GLUE = Adhesive(G=1e9, thickness=0.2e-3)
 SHEET = 70e9 * 1.6e-3
@@ -179,7 +179,7 @@ def test_goland_and_reissner_values():
     1944).
     """
     assert edge_moment_factor(JOINT, np.array([LOAD]))[0] == pytest.approx(0.492604, rel=1e-5)
-    assert shear_peak(JOINT, np.array([LOAD]))[0] == pytest.approx(40.0638e6, rel=1e-5)
+    assert max_shear_stress(JOINT, np.array([LOAD]))[0] == pytest.approx(40.0638e6, rel=1e-5)
 
 
 def lap_of_two_beams(joint, load, k):
@@ -253,17 +253,17 @@ def test_pull_straightens_the_joint():
     k = edge_moment_factor(JOINT, loads)
     assert k[0] == pytest.approx(1, abs=1e-3)
     assert (np.diff(k) < 0).all()
-    assert (np.diff(peel_peak(JOINT, loads) / loads) < 0).all()
+    assert (np.diff(max_peel_stress(JOINT, loads) / loads) < 0).all()
 
 
 def test_glue_without_strength_is_not_checked():
     """Glue without strengths gives entries that are not checked; with them, strengths govern."""
-    factors, load = Factors(), np.array([LOAD])
+    factors, load = SafetyFactors(), np.array([LOAD])
     assert bond_check("glue", Lap(SHEET, SHEET, OVERLAP, GLUE), load, factors).kind == "not checked"
     assert [c.kind for c in single_lap_checks("glue", JOINT, load, factors)] == ["not checked"] * 2
     strong = Adhesive(G=1e9, thickness=0.2e-3, shear_strength=29.9148e6)
     check = bond_check("glue", Lap(SHEET, SHEET, OVERLAP, strong), load, factors)
-    assert check.growth[0] == pytest.approx(1.0, rel=1e-5)
+    assert check.load_factor[0] == pytest.approx(1.0, rel=1e-5)
     assert check.factor.value == 3.0
     none = bond_check("glue", Lap(SHEET, SHEET, 0.0, strong), load, factors)
     assert none.reason == "there is no overlap"

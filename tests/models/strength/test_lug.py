@@ -10,27 +10,27 @@ from scipy.linalg import eigh
 from femcore.base.errors import InputFault
 from femcore.materials import metals
 from models.strength.lugs.lug import (
-    ACROSS,
+    TRANSVERSE_STRENGTH_RATIO,
     Lug,
+    flexural_buckling_load,
     hole_resistance,
-    hole_usage,
+    hole_utilisation,
+    lateral_buckling_load,
     lug_checks,
     lug_flexibility,
-    oblique,
-    push_load,
+    oblique_utilisation,
     root_loads,
     root_stress,
-    sideways_load,
 )
 from models.strength.lugs.lug_pair import (
+    failure_torque,
     lug_loads,
+    lug_pair_at_spacing,
     pair_checks,
     pair_stiffness,
-    torque_at_first_failure,
-    two_lugs,
 )
-from models.strength.margins import Factors
-from models.strength.springs import movement
+from models.strength.margins import SafetyFactors
+from models.strength.springs import displacements
 
 STEEL = metals()["ss_1_4401"]
 ALLOY = metals()["al6082_t6"]
@@ -41,8 +41,8 @@ def test_oblique_interaction_of_the_air_force_method():
     """Shares 0.2436 along and 0.4899 across leave a margin of 0.710: a worked lug after AFFDL-TR-69-42,
     chapter 9 (read).
     """
-    usage = oblique(np.array([0.2436]), np.array([0.4899]))
-    assert 1 / usage[0] - 1 == pytest.approx(0.710, abs=1e-3)
+    utilisation = oblique_utilisation(np.array([0.2436]), np.array([0.4899]))
+    assert 1 / utilisation[0] - 1 == pytest.approx(0.710, abs=1e-3)
 
 
 def test_tear_out_lies_below_the_measured_curve():
@@ -56,7 +56,7 @@ def test_tear_out_lies_below_the_measured_curve():
 
 def test_across_lies_below_the_measured_curve():
     """For w/D = 2 the worked lug has 279 562 lb across against 337 250 lb along: 0.83, of which we take 0.6."""
-    assert ACROSS < 279_562 / 337_250
+    assert TRANSVERSE_STRENGTH_RATIO < 279_562 / 337_250
 
 
 def test_net_section_below_the_measured_curve():
@@ -83,8 +83,8 @@ def test_plate_around_the_hole_is_table_3_9(side):
 
 def test_a_push_does_not_tear():
     """A push along the lug tears nothing at its hole; a pull does."""
-    assert hole_usage(LUG, np.array([-1e5]), np.array([0.0]))[0] == 0
-    assert hole_usage(LUG, np.array([1e5]), np.array([0.0]))[0] > 0
+    assert hole_utilisation(LUG, np.array([-1e5]), np.array([0.0]))[0] == 0
+    assert hole_utilisation(LUG, np.array([1e5]), np.array([0.0]))[0] > 0
 
 
 def test_sideways_buckling_against_an_eigenvalue():
@@ -100,8 +100,8 @@ def test_sideways_buckling_against_an_eigenvalue():
         M[i : i + 2, i : i + 2] += (1 - middle) ** 2 * h / 6 * np.array([[2, 1], [1, 2]])
     factor = math.sqrt(eigh(K[1:, 1:], M[1:, 1:], eigvals_only=True, subset_by_index=[0, 0])[0])
     assert factor == pytest.approx(4.013, rel=5e-4)
-    root = math.sqrt(STEEL.E * LUG.I_sideways * STEEL.shear_modulus * LUG.J)
-    assert sideways_load(LUG) * LUG.length**2 / root == pytest.approx(factor, rel=5e-4)
+    root = math.sqrt(STEEL.E * LUG.I_out_of_plane * STEEL.shear_modulus * LUG.J)
+    assert lateral_buckling_load(LUG) * LUG.length**2 / root == pytest.approx(factor, rel=5e-4)
 
 
 def test_torsion_of_a_narrow_rectangle():
@@ -121,7 +121,7 @@ def test_flexibility_of_a_cantilever():
     slide = 1.2 * L / (STEEL.shear_modulus * LUG.area)
     assert F[2, 2] == pytest.approx(L**3 / (3 * E * LUG.I_in_plane) + slide)
     assert F[3, 2] == pytest.approx(L**2 / (2 * E * LUG.I_in_plane))
-    assert F[5, 0] == pytest.approx(-(L**2) / (2 * E * LUG.I_sideways))
+    assert F[5, 0] == pytest.approx(-(L**2) / (2 * E * LUG.I_out_of_plane))
     np.testing.assert_array_equal(F, F.T)
     assert (np.linalg.eigvalsh(F / np.sqrt(np.outer(np.diag(F), np.diag(F)))) > 0).all()
 
@@ -155,17 +155,20 @@ def test_a_welded_alloy_lug_has_the_strength_of_its_heat_affected_zone():
     """Beside a weld, 6082-T6 yields at 125 of its 260 MPa, and the root's margin falls with it."""
     load = np.array([[0, 0, 5e3, 0, 0, 0]])
     plain, welded = (
-        lug_checks("lug", replace(LUG, metal=ALLOY, welded=w), load, Factors())[3] for w in (False, True)
+        lug_checks("lug", replace(LUG, metal=ALLOY, welded=w), load, SafetyFactors())[3]
+        for w in (False, True)
     )
-    assert welded.growth[0] / plain.growth[0] == pytest.approx(125 / 260)
+    assert welded.load_factor[0] / plain.load_factor[0] == pytest.approx(125 / 260)
 
 
 def test_section_of_a_lug_by_hand():
     """An 80 × 10 mm plate has 800 mm², 42.67 and 0.667 cm⁴."""
-    assert [LUG.area, LUG.I_in_plane, LUG.I_sideways] == pytest.approx(
+    assert [LUG.area, LUG.I_in_plane, LUG.I_out_of_plane] == pytest.approx(
         [800e-6, 42.667e-8, 0.66667e-8], rel=1e-4
     )
-    assert push_load(LUG) == pytest.approx(math.pi**2 * 200e9 * 0.66667e-8 / (4 * 0.12**2), rel=1e-4)
+    assert flexural_buckling_load(LUG) == pytest.approx(
+        math.pi**2 * 200e9 * 0.66667e-8 / (4 * 0.12**2), rel=1e-4
+    )
 
 
 def test_root_stress_where_loads_meet():
@@ -191,18 +194,22 @@ def test_root_stress_of_its_corner():
 def test_loads_along_and_across_meet_in_the_checks():
     """Bearing takes the resultant at the hole, and shares of sideways buckling by a push and a force across add up."""
     load = np.array([[0, -3e3, 4e3, 0, 0, 0]])
-    found = {check.check: check.load[0] for check in lug_checks("lug", LUG, load, Factors())}
+    found = {check.check: check.load[0] for check in lug_checks("lug", LUG, load, SafetyFactors())}
     assert found["hole in bearing"] == found["plate around the hole"] == pytest.approx(5e3)
-    assert found["lug buckled sideways"] == pytest.approx(4e3 / sideways_load(LUG) + 3e3 / push_load(LUG))
+    assert found["lug buckled sideways"] == pytest.approx(
+        4e3 / lateral_buckling_load(LUG) + 3e3 / flexural_buckling_load(LUG)
+    )
 
 
 def test_a_push_can_buckle_a_lug():
     """A push of Euler's load of a strut free at its end uses all of the lug, a pull none."""
-    load = np.array([[0, -push_load(LUG), 0, 0, 0, 0], [0, push_load(LUG), 0, 0, 0, 0]])
-    np.testing.assert_allclose(lug_checks("lug", LUG, load, Factors())[4].load, [1, 0], atol=1e-12)
+    load = np.array(
+        [[0, -flexural_buckling_load(LUG), 0, 0, 0, 0], [0, flexural_buckling_load(LUG), 0, 0, 0, 0]]
+    )
+    np.testing.assert_allclose(lug_checks("lug", LUG, load, SafetyFactors())[4].load, [1, 0], atol=1e-12)
 
 
-PAIR = two_lugs(LUG, 0.15)
+PAIR = lug_pair_at_spacing(LUG, 0.15)
 
 
 def test_torque_stiffness_of_a_pair():
@@ -210,7 +217,7 @@ def test_torque_stiffness_of_a_pair():
     across = lug_flexibility(LUG)[2, 2]
     twist = 2 * STEEL.shear_modulus * LUG.J / LUG.length
     assert pair_stiffness(PAIR)[4, 4] == pytest.approx(0.15**2 / 2 / across + twist, rel=1e-9)
-    loose = pair_stiffness(two_lugs(LUG, 0.15, faces_held=False))
+    loose = pair_stiffness(lug_pair_at_spacing(LUG, 0.15, faces_held=False))
     assert loose[4, 4] == pytest.approx(0.15**2 / 2 / across, rel=1e-9)
 
 
@@ -227,7 +234,9 @@ def test_the_pin_is_free():
 
 def test_a_torque_becomes_a_couple_of_forces():
     """A torque T reaches the lugs as ± T/s across them, less what their own twist takes."""
-    shares = lug_loads(two_lugs(LUG, 0.15, faces_held=False), np.array([[0, 0, 0, 0, 1500.0, 0]]))[0]
+    shares = lug_loads(lug_pair_at_spacing(LUG, 0.15, faces_held=False), np.array([[0, 0, 0, 0, 1500.0, 0]]))[
+        0
+    ]
     np.testing.assert_allclose(shares[:, 2], [1500 / 0.15, -1500 / 0.15], rtol=1e-9)
 
 
@@ -238,27 +247,29 @@ def test_lugs_share_what_acts_on_them():
     force = shares[..., :3].sum(axis=1)
     moment = (shares[..., 3:] + np.cross(PAIR.arms, shares[..., :3])).sum(axis=1)
     np.testing.assert_allclose(np.concatenate([force, moment], axis=1), loads, rtol=1e-8, atol=1e-6)
-    work = (loads * movement(pair_stiffness(PAIR), loads)).sum(axis=1) / 2
+    work = (loads * displacements(pair_stiffness(PAIR), loads)).sum(axis=1) / 2
     inner = np.einsum("cli,ij,clj->c", shares, lug_flexibility(LUG), shares) / 2
     np.testing.assert_allclose(inner, work, rtol=1e-8)
 
 
 def test_torque_at_first_failure():
     """At the torque of first failure the named check is just used up, and wider spacing raises it."""
-    torque, name = torque_at_first_failure(PAIR)
+    torque, name = failure_torque(PAIR)
     assert name == "lugs, lug 1: lug's root"
     load = np.array([[0, 0, 0, 0, torque, 0]])
-    growth = {f"{c.part}: {c.check}": c.growth[0] for c in pair_checks("lugs", PAIR, load, Factors())}
-    assert growth[name] == pytest.approx(1.0)
-    assert min(growth.values()) == pytest.approx(1.0)
-    assert torque_at_first_failure(two_lugs(LUG, 0.3))[0] > 1.5 * torque
+    load_factor = {
+        f"{c.part}: {c.check}": c.load_factor[0] for c in pair_checks("lugs", PAIR, load, SafetyFactors())
+    }
+    assert load_factor[name] == pytest.approx(1.0)
+    assert min(load_factor.values()) == pytest.approx(1.0)
+    assert failure_torque(lug_pair_at_spacing(LUG, 0.3))[0] > 1.5 * torque
 
 
 def test_thin_lugs_buckle_before_they_yield():
     """A long thin lug fails sideways first, a stout one at hole or root: both are looked for."""
     thin = replace(LUG, thickness=0.003, length=0.4)
-    assert "buckled sideways" in torque_at_first_failure(two_lugs(thin, 0.15))[1]
-    assert "buckled" not in torque_at_first_failure(PAIR)[1]
+    assert "buckled sideways" in failure_torque(lug_pair_at_spacing(thin, 0.15))[1]
+    assert "buckled" not in failure_torque(PAIR)[1]
 
 
 @pytest.mark.parametrize("wrong", [{"hole": 0.09}, {"end": 0.01}, {"thickness": 0.1}, {"length": 0.0}])
@@ -271,4 +282,4 @@ def test_impossible_lugs_are_faults(wrong):
 def test_two_lugs_at_one_place_are_a_fault():
     """Two lugs cannot stand at one place."""
     with pytest.raises(InputFault, match="one place"):
-        two_lugs(LUG, 0.0)
+        lug_pair_at_spacing(LUG, 0.0)

@@ -5,19 +5,19 @@ import pytest
 from pydantic import ValidationError
 
 from models.strength.margins import (
-    UNITY,
-    Factor,
-    Factors,
+    NO_FACTOR,
+    SafetyFactor,
+    SafetyFactors,
     checked,
     envelope,
-    governing,
-    growth_to_failure,
+    failure_load_factor,
+    governing_check,
     not_checked,
-    not_known,
-    outcome,
+    overall_outcome,
+    unchecked,
 )
 
-TWO = Factor(2.0, "ultimate")
+TWO = SafetyFactor(2.0, "ultimate")
 
 
 def a_check(load, allowable=100.0, part="lug", check="root", factor=TWO):
@@ -32,7 +32,7 @@ def test_margin_is_allowable_over_factored_load_less_one():
 
 def test_growth_takes_no_factor():
     """Growth is the load's own multiple at the limit, whatever the factor."""
-    np.testing.assert_allclose(a_check([10.0, -50.0]).growth, [10.0, 2.0])
+    np.testing.assert_allclose(a_check([10.0, -50.0]).load_factor, [10.0, 2.0])
 
 
 def test_no_load_leaves_an_endless_margin():
@@ -50,22 +50,22 @@ def test_envelope_keeps_the_worst_case_and_puts_the_governing_first():
 
 
 def test_what_is_not_checked_never_passes():
-    """A check that lacks its data is listed with its reason, and the outcome is not known."""
+    """A check that lacks its data is listed with its reason, and the overall_outcome is not known."""
     lacking = not_checked("glue", "peel", 2, "no peel strength is given")
     checks = [lacking, a_check([1.0, 2.0])]
     assert envelope(checks)[-1].reason == "no peel strength is given"
     assert np.isnan(lacking.margin).all()
-    assert outcome(checks) == "not known"
-    assert not_known(checks) == (lacking,)
-    assert governing(checks).part == "lug"
-    assert governing([lacking]) is None
-    assert outcome([lacking]) == outcome([]) == "not known"
+    assert overall_outcome(checks) == "not known"
+    assert unchecked(checks) == (lacking,)
+    assert governing_check(checks).part == "lug"
+    assert governing_check([lacking]) is None
+    assert overall_outcome([lacking]) == overall_outcome([]) == "not known"
 
 
 def test_what_fails_fails_whatever_is_not_known():
     """A margin below zero fails although something else was not checked."""
-    assert outcome([not_checked("glue", "peel", 1, "why"), a_check([60.0])]) == "fails"
-    assert outcome([a_check([50.0])]) == "holds"
+    assert overall_outcome([not_checked("glue", "peel", 1, "why"), a_check([60.0])]) == "fails"
+    assert overall_outcome([a_check([50.0])]) == "holds"
 
 
 def test_an_unloaded_check_governs_before_what_is_not_checked():
@@ -76,8 +76,10 @@ def test_an_unloaded_check_governs_before_what_is_not_checked():
 
 def test_first_failure_is_the_least_growth_of_each_case():
     """All loads may grow by the least growth of all checks; its part is named case by case."""
-    growth, names = growth_to_failure([a_check([10, 1, 0]), a_check([5, 4, 0], part="bolt", check="shear")])
-    np.testing.assert_allclose(growth, [10, 25, np.inf])
+    load_factor, names = failure_load_factor(
+        [a_check([10, 1, 0]), a_check([5, 4, 0], part="bolt", check="shear")]
+    )
+    np.testing.assert_allclose(load_factor, [10, 25, np.inf])
     assert names == ("lug: root", "bolt: shear", "nothing")
 
 
@@ -92,18 +94,18 @@ def test_a_check_refuses_nonsense(load, allowable):
 
 def test_factors_have_their_reasons():
     """Every factor has a default of at least 1 and says why; the line's fraction is its reciprocal."""
-    factors = Factors()
-    for name, field in Factors.model_fields.items():
+    factors = SafetyFactors()
+    for name, field in SafetyFactors.model_fields.items():
         assert field.description, name
         value = getattr(factors, name)
         assert (0 < value <= 1) if name == "line_fraction" else value >= 1
-    assert factors.named("line") == Factor(2.5, "line")
-    assert factors.named("bond").name == "bond"
-    assert UNITY.value == 1.0
+    assert factors.safety_factor("line") == SafetyFactor(2.5, "line")
+    assert factors.safety_factor("bond").name == "bond"
+    assert NO_FACTOR.value == 1.0
 
 
 @pytest.mark.parametrize("wrong", [{"bond": 0.5}, {"line_fraction": 1.2}, {"bonds": 3.0}, {"ultimate": 50}])
 def test_factors_refuse_what_is_unsafe_or_unknown(wrong):
     """A factor below 1, a fraction above 1, a key that is not known and an absurd value are refused."""
     with pytest.raises(ValidationError):
-        Factors.model_validate(wrong)
+        SafetyFactors.model_validate(wrong)

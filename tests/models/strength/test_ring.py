@@ -11,42 +11,44 @@ from scipy.sparse import coo_matrix
 from scipy.sparse.linalg import spsolve
 
 from femcore.base.errors import InputFault
-from femcore.laminates import Recipe, first_ply_failure, lay_up, wall_stiffness
+from femcore.laminates import LaminateMaterials, first_ply_failure, lay_up, wall_stiffness
 from models.strength.bonding.bond import Adhesive, Lap
 from models.strength.bonding.ring import (
-    MOTIONS,
+    RIGID_MOTIONS,
     Outline,
     Ring,
-    Wall,
+    WallStiffness,
+    axial_flow,
     energy_by_part,
     part_stiffness,
-    pull_flow,
     ring_stiffness,
     shear_flow,
 )
-from models.strength.bonding.ring_checks import _turned, peel_stress, ring_checks, skin_edge
+from models.strength.bonding.ring_checks import _in_laminate_axes, peel_stress, ring_checks, skin_edge
 from models.strength.bonding.socket import Socket, ring_loads, socket_checks, socket_stiffness
-from models.strength.margins import Factors, outcome
+from models.strength.margins import SafetyFactors, overall_outcome
 from models.strength.plates import disc
-from models.strength.springs import movement
+from models.strength.springs import displacements
 
-CARBON = Recipe(fibre="carbon_sm", process="infused")
+CARBON = LaminateMaterials(fibre="carbon_sm", process="infused")
 TAPE = lay_up(["4x db 450 @45"], CARBON, "tape")
-SKIN = lay_up(["db 450 @45", "biax 600 @0", "mirror"], Recipe(), "skin")
+SKIN = lay_up(["db 450 @45", "biax 600 @0", "mirror"], LaminateMaterials(), "skin")
 TUBE = lay_up(["2x db 450 @45", "4x uni 300 @0", "2x db 450 @45"], CARBON, "beam wall")
 GLUE = Adhesive(G=0.9e9, thickness=0.3e-3, shear_strength=18e6, peel_strength=12e6, E=2.5e9)
 RADIUS = 0.075
 ROUND = Outline(2 * math.pi * RADIUS, math.pi * RADIUS**2)
-WALL = Wall(wall_stiffness(TUBE).shear, wall_stiffness(TUBE).axial)
-RING = Ring(ROUND, WALL, TAPE, 0.08, 0.10, 0.012, GLUE, disc.Plate.of_laminate(SKIN), 0.6, skin_laminate=SKIN)
-FACTORS = Factors()
+WALL = WallStiffness(wall_stiffness(TUBE).shear, wall_stiffness(TUBE).axial)
+RING = Ring(
+    ROUND, WALL, TAPE, 0.08, 0.10, 0.012, GLUE, disc.IsotropicPlate.of_laminate(SKIN), 0.6, skin_laminate=SKIN
+)
+FACTORS = SafetyFactors()
 TORQUE = np.array([[0, 0, 0, 0, 1000.0, 0]])
 
 
 def hard(**changes):
     """The ring with everything as stiff as nobody builds it, but for the changes."""
     stiff = Adhesive(G=1e18, thickness=1e-4)
-    base = replace(RING, glue=stiff, corner=1e-12, wall=Wall(1e18, 1e18), on_skin=0.1 + 0.012)
+    base = replace(RING, glue=stiff, corner=1e-12, wall=WallStiffness(1e18, 1e18), on_skin=0.1 + 0.012)
     return replace(base, **changes)
 
 
@@ -63,17 +65,17 @@ def test_a_ring_of_rigid_parts_is_the_disc_in_its_skin():
     tape = lay_up(["100x db 450 @45"] * 40, CARBON)
     k = ring_stiffness(hard(tape=tape, on_beam=1e-3))
     r1 = hard().skin_radius
-    assert k[4, 4] == pytest.approx(disc.torsion(RING.skin, r1, RING.far), rel=0.01)
-    assert k[0, 0] == pytest.approx(disc.in_plane(RING.skin, r1, RING.far), rel=0.02)
-    assert k[1, 1] == pytest.approx(disc.push(RING.skin, r1, RING.far), rel=0.01)
-    assert k[3, 3] == pytest.approx(disc.tilt(RING.skin, r1, RING.far), rel=0.01)
+    assert k[4, 4] == pytest.approx(disc.torsional_stiffness(RING.skin, r1, RING.support_radius), rel=0.01)
+    assert k[0, 0] == pytest.approx(disc.in_plane_stiffness(RING.skin, r1, RING.support_radius), rel=0.02)
+    assert k[1, 1] == pytest.approx(disc.transverse_stiffness(RING.skin, r1, RING.support_radius), rel=0.01)
+    assert k[3, 3] == pytest.approx(disc.tilt_stiffness(RING.skin, r1, RING.support_radius), rel=0.01)
 
 
 def test_every_part_of_a_round_ring_in_every_motion():
     """A round ring's corner resists with 2πr³, πr, 2πr and πr³ times its stiffness per width, its skin from the tape's end."""
     parts = part_stiffness(RING)
     shear, across = RING.tape_shear / RING.corner, RING.tape_across / RING.corner
-    corner = [parts[motion]["corner of the tape"] for motion in MOTIONS]
+    corner = [parts[motion]["corner of the tape"] for motion in RIGID_MOTIONS]
     r = RADIUS
     wanted = [
         2 * math.pi * r**3 * shear,
@@ -83,8 +85,16 @@ def test_every_part_of_a_round_ring_in_every_motion():
     ]
     np.testing.assert_allclose(corner, wanted)
     r1 = 0.075 + 0.012 + 0.10
-    solved = [of(RING.skin, r1, 0.6) for of in (disc.torsion, disc.in_plane, disc.push, disc.tilt)]
-    np.testing.assert_allclose([parts[motion]["skin"] for motion in MOTIONS], solved)
+    solved = [
+        of(RING.skin, r1, 0.6)
+        for of in (
+            disc.torsional_stiffness,
+            disc.in_plane_stiffness,
+            disc.transverse_stiffness,
+            disc.tilt_stiffness,
+        )
+    ]
+    np.testing.assert_allclose([parts[motion]["skin"] for motion in RIGID_MOTIONS], solved)
     laps = Lap(RING.tape_shear, RING.skin.Gt, 0.10, GLUE), Lap(WALL.along, RING.tape_across, 0.08, GLUE)
     assert parts["in plane"]["glue on the skin"] == pytest.approx(math.pi * r / laps[0].flexibility)
     assert parts["tilt"]["glue on the beam"] == pytest.approx(math.pi * r**3 / laps[1].flexibility)
@@ -143,9 +153,9 @@ def test_work_done_on_a_ring_is_that_of_its_parts(seed):
 def test_stiffness_parts_have_the_four_motions():
     """Every motion lists its parts from beam to hull, and the ring is softer than any of them."""
     parts = part_stiffness(RING)
-    assert tuple(parts) == MOTIONS
+    assert tuple(parts) == RIGID_MOTIONS
     whole = np.diag(ring_stiffness(RING))[[4, 0, 1, 3]]
-    assert all(k < min(parts[m].values()) for m, k in zip(MOTIONS, whole, strict=True))
+    assert all(k < min(parts[m].values()) for m, k in zip(RIGID_MOTIONS, whole, strict=True))
 
 
 def test_shear_flow_of_torque_and_force():
@@ -162,7 +172,7 @@ def test_shear_flow_of_torque_and_force():
 def test_pull_flow_of_pull_and_tilt():
     """Around a tube a pull is F/p, a tilt's M/πr² at most: integrated around it they give F and M back."""
     angle = np.linspace(0, 2 * math.pi, 2001)
-    n_pull, n_tilt = pull_flow(RING, np.array([[0, 900.0, 0, 0, 0, 0], [0, 0, 0, 30.0, 0, 40.0]]))
+    n_pull, n_tilt = axial_flow(RING, np.array([[0, 900.0, 0, 0, 0, 0], [0, 0, 0, 30.0, 0, 40.0]]))
     assert n_pull * ROUND.perimeter == pytest.approx(900)
     assert np.trapezoid(n_tilt * np.cos(angle) ** 2 * RADIUS**2, angle) == pytest.approx(50)
 
@@ -182,7 +192,7 @@ def test_tape_in_pure_shear_is_its_laminate_in_shear():
     check = ring_checks("ring", RING, TORQUE, FACTORS)[3]
     q = 1000 / (2 * ROUND.area)
     both = first_ply_failure(TAPE, np.array([[0, 0, q, 0, 0, 0], [0, 0, -q, 0, 0, 0]])).load_factor
-    assert check.growth[0] == pytest.approx(both.min(), rel=1e-9)
+    assert check.load_factor[0] == pytest.approx(both.min(), rel=1e-9)
 
 
 def test_glue_on_the_beam_feels_shear_and_pull_together():
@@ -203,7 +213,7 @@ def test_a_pull_bends_the_tape_at_its_corner():
     uneven = lay_up(["db 450 @45", "3x uni 300 @30"], CARBON)
     worst = first_ply_failure(uneven, np.array(ways)).load_factor
     check = ring_checks("ring", replace(RING, tape=uneven), np.array([[0, 30e3, 0, 0, 800.0, 0]]), FACTORS)[3]
-    assert check.growth[0] == pytest.approx(worst.min(), rel=1e-9)
+    assert check.load_factor[0] == pytest.approx(worst.min(), rel=1e-9)
     assert worst.max() > 1.01 * worst.min()
 
 
@@ -212,7 +222,7 @@ def test_checks_grow_with_the_load():
     loads = np.array([[100.0, 200, 300, 10, 400, 20]])
     once, twice = (ring_checks("ring", RING, f * loads, FACTORS) for f in (1, 2))
     for a, b in zip(once, twice, strict=True):
-        np.testing.assert_allclose(a.growth, 2 * b.growth, rtol=1e-9)
+        np.testing.assert_allclose(a.load_factor, 2 * b.load_factor, rtol=1e-9)
 
 
 def test_checks_do_not_ask_the_sign():
@@ -220,7 +230,7 @@ def test_checks_do_not_ask_the_sign():
     loads = np.concatenate([np.diag([1e3, 1e3, 1e3, 50, 500, 50]), np.full((1, 6), 80.0)])
     ahead, back = (ring_checks("ring", RING, sign * loads, FACTORS) for sign in (1, -1))
     for a, b in zip(ahead, back, strict=True):
-        np.testing.assert_allclose(a.growth, b.growth, rtol=1e-9)
+        np.testing.assert_allclose(a.load_factor, b.load_factor, rtol=1e-9)
         assert (a.load >= 0).all()
 
 
@@ -236,7 +246,7 @@ def test_a_ring_without_strengths_is_not_known():
     bare = replace(RING, glue=Adhesive(G=0.9e9, thickness=0.3e-3), skin_laminate=None)
     checks = ring_checks("ring", bare, TORQUE, FACTORS)
     assert [check.kind for check in checks].count("not checked") == 4
-    assert outcome(checks) == "not known"
+    assert overall_outcome(checks) == "not known"
     gone = ring_checks("ring", replace(RING, on_beam=0.0, on_skin=0.0), TORQUE, FACTORS)
     assert [check.reason for check in gone[:3]] == ["there is no overlap"] * 3
 
@@ -268,7 +278,7 @@ def test_peel_of_a_short_leg():
 
 def test_bending_of_the_skin_where_the_tape_ends():
     """M_r at the edge of a disc pushed and tilted is that of the plate's own general solution, solved for its four constants."""
-    r, R = RING.skin_radius, RING.far
+    r, R = RING.skin_radius, RING.support_radius
     ln = math.log
 
     def constants(functions, slopes, inner):
@@ -309,7 +319,7 @@ def test_turning_flows_is_turning_the_laminate(degrees):
     angle = math.radians(degrees)
     uneven = lay_up(["3x uni 300 @10", "biax 300 @0"], CARBON)
     N, q, M = np.array([2e4]), np.array([1e4]), np.array([30.0])
-    turned = first_ply_failure(uneven, _turned(N, q, M, np.array([angle]))[0]).load_factor
+    turned = first_ply_failure(uneven, _in_laminate_axes(N, q, M, np.array([angle]))[0]).load_factor
     radial = np.array([[2e4, 0, 1e4, 30.0, 0, 0]])
     np.testing.assert_allclose(
         turned, first_ply_failure(uneven.rotated(-angle), radial).load_factor, rtol=1e-9
@@ -321,7 +331,7 @@ def test_turning_flows_is_turning_the_laminate(degrees):
 )
 def test_skin_check_is_the_worst_place_around_the_hole(loads):
     """The skin's check is the least first-ply factor of the skin turned through half a turn, under each place's flows."""
-    uneven = lay_up(["2x uni 300 @10", "db 450 @45", "biax 300 @0"], Recipe())
+    uneven = lay_up(["2x uni 300 @10", "db 450 @45", "biax 300 @0"], LaminateMaterials())
     ring, load = replace(RING, skin_laminate=uneven), np.array([loads])
     torque, force, bent = (value[0] for value in skin_edge(ring, load))
     places = ((force, torque), (-force, torque), (0.0, torque + force))
@@ -329,7 +339,7 @@ def test_skin_check_is_the_worst_place_around_the_hole(loads):
     worst = min(
         first_ply_failure(uneven.rotated(math.pi * i / 24), flows).load_factor.min() for i in range(24)
     )
-    assert ring_checks("ring", ring, load, FACTORS)[4].growth[0] == pytest.approx(worst, rel=1e-9)
+    assert ring_checks("ring", ring, load, FACTORS)[4].load_factor[0] == pytest.approx(worst, rel=1e-9)
 
 
 def test_an_outline_must_close():
@@ -343,7 +353,7 @@ def test_an_outline_must_close():
 def test_tape_that_reaches_the_far_radius_is_a_fault():
     """The tape must end before the radius at which the hull holds the skin."""
     with pytest.raises(InputFault, match="far radius"):
-        replace(RING, far=0.15)
+        replace(RING, support_radius=0.15)
 
 
 PAIR = Socket((RING, RING), (-0.25, 0.25))
@@ -387,7 +397,7 @@ def test_rings_balance_the_load_and_its_work(seed):
     moment = (shares[..., 3:] + np.cross(socket.arms, shares[..., :3])).sum(axis=1)
     total = np.concatenate([shares[..., :3].sum(axis=1), moment], axis=1)
     np.testing.assert_allclose(total, loads, rtol=1e-6, atol=1e-5)
-    work = (loads * movement(socket_stiffness(socket), loads)).sum(axis=1) / 2
+    work = (loads * displacements(socket_stiffness(socket), loads)).sum(axis=1) / 2
     inner = sum(sum(energy_by_part(r, shares[:, i]).values()) for i, r in enumerate(socket.rings))
     np.testing.assert_allclose(inner, work, rtol=1e-6)
 

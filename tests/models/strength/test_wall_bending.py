@@ -6,14 +6,20 @@ import numpy as np
 import pytest
 
 from femcore.base.errors import InputFault
-from femcore.laminates import Recipe, lay_up
+from femcore.laminates import LaminateMaterials, lay_up
 from femcore.materials import metals
-from models.strength.margins import Factors
-from models.strength.plates.wall_bending import BEYOND, WallUnder, arc_bending, ring_flows, wall_under_checks
+from models.strength.margins import SafetyFactors
+from models.strength.plates.wall_bending import (
+    RING_LENGTH_FACTOR,
+    SupportingWall,
+    arc_bending,
+    ring_flows,
+    wall_bending_checks,
+)
 
 ALLOY = metals()["al6082_t6"]
-TUBE = WallUnder(metal=ALLOY, thickness=0.006, diameter=0.2)
-PLIES = lay_up(["2x db 600", "4x uni 300", "mirror"], Recipe(fibre="carbon_sm", process="vacuum"))
+TUBE = SupportingWall(metal=ALLOY, thickness=0.006, diameter=0.2)
+PLIES = lay_up(["2x db 600", "4x uni 300", "mirror"], LaminateMaterials(fibre="carbon_sm", process="vacuum"))
 
 
 def framed_ring(half, force, couple, pieces=360):
@@ -97,7 +103,7 @@ def test_a_broader_foot_bends_the_ring_less():
 def test_a_foot_s_loads_go_into_its_own_length_of_the_beam():
     """By hand: P over the foot and 1.56 √(R t), a moment along the beam as 6 M/b² at its end, a force along half to each side."""
     R, size = 0.097, (0.15, 1e-6)
-    b = size[0] + BEYOND * math.sqrt(R * 0.006)
+    b = size[0] + RING_LENGTH_FACTOR * math.sqrt(R * 0.006)
     loads = np.array([[0, 10e3, 0, 0, 0, 0], [0, 0, 0, 0, 0, 300.0], [8e3, 0, 0, 0, 0, 0]])
     bending, _, shear = ring_flows(TUBE, size, loads)
     assert bending[0] == pytest.approx(3 / (4 * math.pi) * 10e3 / b * R, rel=1e-4)
@@ -108,7 +114,7 @@ def test_a_foot_s_loads_go_into_its_own_length_of_the_beam():
 def test_a_round_metal_wall_yields_in_bending():
     """σ = 6M/t² + N/t against the proof stress of the metal, by its factor."""
     load = np.array([[0, 10e3, 0, 0, 0, 0.0]])
-    (check,) = wall_under_checks("wall", TUBE, (0.15, 0.05), load, Factors())
+    (check,) = wall_bending_checks("wall", TUBE, (0.15, 0.05), load, SafetyFactors())
     bending, force, _ = ring_flows(TUBE, (0.15, 0.05), load)
     assert check.load[0] == pytest.approx(6 * bending[0] / 0.006**2 + force[0] / 0.006)
     assert check.margin[0] == pytest.approx(260e6 / (1.65 * check.load[0]) - 1)
@@ -116,15 +122,17 @@ def test_a_round_metal_wall_yields_in_bending():
 
 def test_twice_the_wall_holds_more_than_twice_the_load():
     """A laminate twice as thick is more than twice as strong in bending across a foot."""
-    thick = lay_up(["4x db 600", "8x uni 300", "mirror"], Recipe(fibre="carbon_sm", process="vacuum"))
+    thick = lay_up(
+        ["4x db 600", "8x uni 300", "mirror"], LaminateMaterials(fibre="carbon_sm", process="vacuum")
+    )
     load = np.array([[1e3, 10e3, -2e3, 100, 50, 30.0]])
     thin_usage, thick_usage = (
-        wall_under_checks(
+        wall_bending_checks(
             "wall",
-            WallUnder(laminate, thickness=laminate.thickness, diameter=0.2),
+            SupportingWall(laminate, thickness=laminate.thickness, diameter=0.2),
             (0.2, 0.1),
             load,
-            Factors(),
+            SafetyFactors(),
         )[0].load[0]
         for laminate in (PLIES, thick)
     )
@@ -134,19 +142,22 @@ def test_twice_the_wall_holds_more_than_twice_the_load():
 def test_signs_of_loads_do_not_matter_to_a_symmetric_wall():
     """A foot turned about, or seen in a mirror, finds the wall as strong."""
     load = np.array([[1e3, 10e3, -2e3, 100, 50, 30.0]])
-    for wall in (TUBE, WallUnder(PLIES, thickness=PLIES.thickness, diameter=0.2)):
+    for wall in (TUBE, SupportingWall(PLIES, thickness=PLIES.thickness, diameter=0.2)):
         here, there = (
-            wall_under_checks("wall", wall, (0.2, 0.1), sign * load, Factors())[0].load for sign in (1, -1)
+            wall_bending_checks("wall", wall, (0.2, 0.1), sign * load, SafetyFactors())[0].load
+            for sign in (1, -1)
         )
         np.testing.assert_array_equal(here, there)
 
 
 def test_a_flat_metal_wall_is_a_plate_around_a_disc():
     """A push on a clamped plate with a rigid middle: M_r = P/4π [2R² ln(R/r)/(R² − r²) − 1] (Timoshenko 1959, from memory)."""
-    wall = WallUnder(metal=ALLOY, thickness=0.008, far=0.3)
+    wall = SupportingWall(metal=ALLOY, thickness=0.008, support_radius=0.3)
     side = 0.1
     r, R, P = side / math.sqrt(math.pi), 0.3, 5e3
-    (check,) = wall_under_checks("wall", wall, (side, side), np.array([[0, P, 0, 0, 0, 0.0]]), Factors())
+    (check,) = wall_bending_checks(
+        "wall", wall, (side, side), np.array([[0, P, 0, 0, 0, 0.0]]), SafetyFactors()
+    )
     moment = P / (4 * math.pi) * (2 * R**2 * math.log(R / r) / (R**2 - r**2) - 1)
     assert check.load[0] == pytest.approx(6 * moment / 0.008**2)
 
@@ -154,9 +165,11 @@ def test_a_flat_metal_wall_is_a_plate_around_a_disc():
 def test_a_wall_whose_shape_is_not_given_is_not_checked():
     """Neither round nor held anywhere: nothing is said of it; and what holds it must lie beyond the foot."""
     load = np.ones((2, 6))
-    (check,) = wall_under_checks("wall", WallUnder(metal=ALLOY, thickness=0.008), (0.1, 0.1), load, Factors())
+    (check,) = wall_bending_checks(
+        "wall", SupportingWall(metal=ALLOY, thickness=0.008), (0.1, 0.1), load, SafetyFactors()
+    )
     assert check.kind == "not checked"
     assert "held_at" in check.reason
-    near = WallUnder(metal=ALLOY, thickness=0.008, far=0.05)
+    near = SupportingWall(metal=ALLOY, thickness=0.008, support_radius=0.05)
     with pytest.raises(InputFault, match="within the foot"):
-        near.carries((0.1, 0.1))
+        near.check_size((0.1, 0.1))

@@ -6,11 +6,19 @@ import numpy as np
 import pytest
 
 from femcore.materials import metals
-from models.strength.margins import Factors, outcome
-from models.strength.welds.weld import FILLER, FilletPair, throat_stress, weld_checks, weld_lines
+from models.strength.margins import SafetyFactors, overall_outcome
+from models.strength.welds.weld import (
+    FILLER_STRENGTH,
+    FilletPair,
+    throat_stress,
+    weld_checks,
+    weld_line_forces,
+)
 
 ALLOY = metals()["al6082_t6"]
-WELD = FilletPair(ALLOY, throat=0.005, length=0.1, thickness=0.012, strength=FILLER[("5356", "al6082_t6")])
+WELD = FilletPair(
+    ALLOY, throat=0.005, length=0.1, thickness=0.012, strength=FILLER_STRENGTH[("5356", "al6082_t6")]
+)
 
 
 def test_weld_under_a_pull():
@@ -39,12 +47,12 @@ def test_weld_lines_balance_their_moments():
     plate and in torsion.
     """
     w, t = WELD.length, WELD.thickness
-    n, _, _ = weld_lines(WELD, np.array([[0, 0, 0, 100.0, 0, 0]]))[0]
+    n, _, _ = weld_line_forces(WELD, np.array([[0, 0, 0, 100.0, 0, 0]]))[0]
     z = np.linspace(-w / 2, w / 2, 2001)
     assert 2 * np.trapezoid(n * z / (w / 2) * z, z) == pytest.approx(100, rel=1e-5)
-    n, _, _ = weld_lines(WELD, np.array([[0, 0, 0, 0, 0, 100.0]]))[0]
+    n, _, _ = weld_line_forces(WELD, np.array([[0, 0, 0, 0, 0, 100.0]]))[0]
     assert 2 * n * w * t / 2 == pytest.approx(100)
-    _, v1, v3 = weld_lines(WELD, np.array([[0, 0, 0, 0, 100.0, 0]]))[0]
+    _, v1, v3 = weld_line_forces(WELD, np.array([[0, 0, 0, 0, 100.0, 0]]))[0]
     torque = 2 * np.trapezoid(v1 * z / (w / 2) * z + v3 * t / 2, z)
     assert torque == pytest.approx(100, rel=1e-5)
 
@@ -52,13 +60,13 @@ def test_weld_lines_balance_their_moments():
 def test_weld_checks_want_their_strengths():
     """Without the weld metal's strength the weld is not checked; beside it the heat-affected zone is."""
     load = np.array([[0, 50e3, 0, 0, 0, 0]])
-    weld, beside = weld_checks("lug", WELD, load, Factors())
-    assert weld.growth[0] == pytest.approx(210e6 / throat_stress(WELD, load)[0])
-    assert beside.growth[0] == pytest.approx(185e6 * math.sqrt(2) * 0.005 * 2 * 0.1 / 50e3)
+    weld, beside = weld_checks("lug", WELD, load, SafetyFactors())
+    assert weld.load_factor[0] == pytest.approx(210e6 / throat_stress(WELD, load)[0])
+    assert beside.load_factor[0] == pytest.approx(185e6 * math.sqrt(2) * 0.005 * 2 * 0.1 / 50e3)
     shear, bent = np.array([[0, 0, -50e3, 0, 0, 0]]), np.array([[-30e3, 40e3, 0, 0, 0, 0]])
     leg = math.sqrt(2) * 0.005 * 2 * 0.1
-    along, both = (weld_checks("lug", WELD, load, Factors())[1].load[0] for load in (shear, bent))
+    along, both = (weld_checks("lug", WELD, load, SafetyFactors())[1].load[0] for load in (shear, bent))
     assert along == pytest.approx(math.sqrt(3) * 50e3 / leg)
     assert both == pytest.approx(math.hypot(40e3, math.sqrt(3) * 30e3) / leg)
     bare = FilletPair(ALLOY, 0.005, 0.1, 0.012)
-    assert outcome(weld_checks("lug", bare, load, Factors())) == "not known"
+    assert overall_outcome(weld_checks("lug", bare, load, SafetyFactors())) == "not known"
