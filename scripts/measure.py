@@ -21,6 +21,7 @@ from scipy.sparse.linalg import splu
 from skfem import Basis, BilinearForm, ElementLineHermite, ElementLineP1, MeshLine  # type: ignore[import-untyped]
 from skfem.helpers import dd, ddot, dot, grad  # type: ignore[import-untyped]
 
+from cases.analyses.case_rows import case_rows
 from cases.analyses.envelope import envelope
 from cases.analyses.study import run_study
 from cases.input.boat_file import read_boat_file
@@ -246,7 +247,9 @@ def combinations_line() -> Line:
     one = first.solution.loads.combined(factors[:1], ("one",))
     ours, theirs = timed(
         ROUNDS,
-        lambda: [envelope(joint, combinations) for joint in study.joints],
+        lambda: [
+            envelope(case_rows(one.joint, one.front, one.solution, combinations)) for one in study.joints
+        ],
         lambda: solve(first.front.frame, one),
     )
     what = f"{COMBINATIONS} combinations with {JOINTS} joints, envelope"

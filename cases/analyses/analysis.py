@@ -1,62 +1,234 @@
-"""What is worked out of a study beyond its cases, once for page, tables and numbers: envelopes, variants, wear."""
+"""A boat's whole analysis: the study of its joints and cases, and all that follows from it, worked out once.
+
+Report, results, terminal and comparison read from here. Apart from the study, everything is worked out when first asked for.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 
-from cases.analyses.comparison import ComparedBoat
-from cases.analyses.envelope import JointEnvelope, envelopes
+import numpy as np
+
+from cases.analyses.case_rows import CaseRows, case_rows
+from cases.analyses.envelope import JointEnvelope, envelope
 from cases.analyses.fatigue_life import FatigueLives, fatigue_lives
 from cases.analyses.part_margins import PartMargins, part_margins
-from cases.analyses.study import Study, run_study
-from cases.input.variants import AS_ENTERED
-from femcore.base.errors import StructureFault
+from cases.analyses.study import CaseResult, JointResult, Study, run_study
+from cases.input.boat_file import BoatFile
+from cases.input.variants import AS_ENTERED, Variant
+from femcore.base.errors import InputFault, StructureFault
+from femcore.base.toml import unknown
+from models.response.attraction import AttractionCurve
+from models.response.front_end import SIDES
+from models.response.joint_loads import component_index
+from models.strength.margins import GoverningCheck
+
+DIRECTIONS_OF_CURVES = {"pitch": "pitch", "torque": "pitch", "roll": "roll", "vertical bending": "roll"}
+"""The direction of an attraction curve by its own name, and by that of the moment."""
+
+
+def analyse(file: BoatFile, source: str = "") -> Analysis:
+    """Solve every joint under every case; StructureFault, naming the joint, where one cannot be solved.
+
+    source : the name of the boat file, for a report to name
+    """
+    return Analysis(run_study(file, source))
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Analysis:
+    """A study and what follows from it; a StructureFault of a combination is raised by whatever needs it."""
+
+    study: Study
+
+    def __repr__(self) -> str:
+        """What it is of; the numbers are thousands."""
+        return f"<Analysis of {self.study!r}>"
+
+    @property
+    def file(self) -> BoatFile:
+        """The boat file that was analysed."""
+        return self.study.file
+
+    @property
+    def source(self) -> str:
+        """The boat file's name; empty where it came from none."""
+        return self.study.source
+
+    @cached_property
+    def case_rows(self) -> tuple[CaseRows, ...]:
+        """Of every joint: its cases and combinations."""
+        combinations = self.file.expanded_combinations
+        return tuple(case_rows(one.joint, one.front, one.solution, combinations) for one in self.study.joints)
+
+    @cached_property
+    def envelopes(self) -> tuple[JointEnvelope, ...]:
+        """Of every joint; empty where there is one case and no combination."""
+        many = len(self.study.cases) > 1 or self.file.expanded_combinations
+        return tuple(map(envelope, self.case_rows)) if many else ()
+
+    @cached_property
+    def part_margins(self) -> tuple[PartMargins, ...]:
+        """Of every joint: its own parts and those beside it, over its cases and combinations."""
+        pairs = zip(self.study.joints, self.case_rows, strict=True)
+        return tuple(part_margins(self.file, joint, rows) for joint, rows in pairs)
+
+    @cached_property
+    def fatigue_lives(self) -> FatigueLives | None:
+        """None where the file has no service."""
+        return fatigue_lives(self.study)
+
+    @cached_property
+    def variants(self) -> tuple[tuple[Variant, Analysis | StructureFault], ...]:
+        """Each variant of the file, analysed with its margins, or why it cannot be."""
+        return tuple((variant, self._variant(variant)) for variant in self.file.variants)
+
+    def _variant(self, variant: Variant) -> Analysis | StructureFault:
+        try:
+            made = analyse(self.file.variant(variant), self.source)
+            _ = made.part_margins
+        except StructureFault as fault:
+            return fault
+        return made
+
+    @property
+    def compared(self) -> tuple[ComparedBoat, ...]:
+        """The boat as entered and its variants, as far as these can be solved; empty where none can."""
+        solved = [
+            ComparedBoat(variant.name, variant.note, made)
+            for variant, made in self.variants
+            if isinstance(made, Analysis)
+        ]
+        return (ComparedBoat(AS_ENTERED, self.file.note, self), *solved) if solved else ()
+
+    @property
+    def remarks(self) -> tuple[str, ...]:
+        """What could not be worked out, in sentences."""
+        return tuple(
+            f"The variant ‘{variant.name}’ has no answer: {made}."
+            for variant, made in self.variants
+            if isinstance(made, StructureFault)
+        )
+
+    @property
+    def joints(self) -> tuple[JointAnalysis, ...]:
+        """Every joint, in the order of the file."""
+        return tuple(JointAnalysis(self, number) for number in range(len(self.study.joints)))
+
+    def joint(self, name: str) -> JointAnalysis:
+        """One joint; InputFault where there is none of that name."""
+        names = [one.joint.name for one in self.study.joints]
+        return JointAnalysis(self, _index(names, "joint", name))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Analysis:
-    """What a study's file asks for besides joints and cases.
+class ComparedBoat:
+    """The boat as entered, or a variant of it, analysed."""
 
-    envelopes : of every joint; none where there is but one case and no combination
-    compared  : the boat as entered and its variants; none where there are no variants
-    judged    : every joint's margins
-    wear      : its joints in the service; None where there is none
-    remarks   : what could not be worked out, in sentences
-    """
+    name: str
+    note: str
+    analysis: Analysis
 
-    envelopes: tuple[JointEnvelope, ...]
-    compared: tuple[ComparedBoat, ...]
-    fatigue_lives: FatigueLives | None
-    part_margins: tuple[PartMargins, ...]
-    remarks: tuple[str, ...]
+    @property
+    def study(self) -> Study:
+        """Of the analysis."""
+        return self.analysis.study
 
-
-def analyse(study: Study) -> Analysis:
-    """Work it out; StructureFault where a combination cannot be solved; a variant that cannot is a remark."""
-    remarks: list[str] = []
-    many = len(study.cases) > 1 or bool(study.file.expanded_combinations)
-    over = envelopes(study)
-    margins = tuple(
-        part_margins(study.file, joint, one.rows) for joint, one in zip(study.joints, over, strict=True)
-    )
-    compared = tuple(_compared(study, margins, remarks))
-    return Analysis(
-        over if many else (),
-        compared if len(compared) > 1 else (),
-        fatigue_lives(study),
-        margins,
-        tuple(remarks),
-    )
+    @property
+    def part_margins(self) -> tuple[PartMargins, ...]:
+        """Of the analysis."""
+        return self.analysis.part_margins
 
 
-def _compared(study: Study, margins: tuple[PartMargins, ...], remarks: list[str]) -> Iterator[ComparedBoat]:
-    """The study itself first, which need not be run again."""
-    yield ComparedBoat(AS_ENTERED, study.file.note, study, margins)
-    for variant in study.file.variants:
-        try:
-            yield ComparedBoat.of(
-                variant.name, variant.note, run_study(study.file.variant(variant), study.source)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class JointAnalysis:
+    """One joint of an analysis, read by the names of its cases, components and sides."""
+
+    analysis: Analysis
+    number: int
+
+    def __repr__(self) -> str:
+        """Its name, and what it has been through."""
+        rows = len(self.result.cases)
+        return f"<JointAnalysis ‘{self.name}’, {self.result.joint.words()}: {rows} case{'s' if rows > 1 else ''}>"
+
+    @property
+    def result(self) -> JointResult:
+        """All that was read off its solution."""
+        return self.analysis.study.joints[self.number]
+
+    @property
+    def name(self) -> str:
+        """Of the joint."""
+        return self.result.joint.name
+
+    @property
+    def racking_stiffness(self) -> float:
+        """N/m, opposite forces at the stems per metre of differential heave."""
+        return self.result.racking_stiffness
+
+    @property
+    def envelope(self) -> JointEnvelope:
+        """Over its cases and combinations, where there is but one case too."""
+        envelopes = self.analysis.envelopes
+        return envelopes[self.number] if envelopes else envelope(self.analysis.case_rows[self.number])
+
+    def case(self, name: str) -> CaseResult:
+        """The joint under one case; InputFault where there is none of that name."""
+        cases = self.result.cases
+        return cases[_index([one.case.name for one in cases], "case", name)]
+
+    def load(self, case: str, component: str, *, side: str | None = None, added: bool = False) -> float:
+        """N or N·m, signed, boat axes: one component of what the crossbeam puts on the hull in a case or combination.
+
+        component : "torque", "vertical bending", "fore-and-aft bending", "vertical shear", "fore-and-aft shear", "axial force",
+                    or Fx, Fy, Fz, Mx, My, Mz
+        side      : "port" or "starboard"; left out: the one with the larger size
+        added     : only what the case adds to pretension; of cases alone
+
+        InputFault, with the nearest name, for a name that does not exist.
+        """
+        names = [one.case.name for one in self.result.cases]
+        if case in names or added:
+            found = self.case(case)
+            load = found.added_joint_load if added else found.joint_load
+        else:
+            names += [one.name for one in self.analysis.file.expanded_combinations]
+            row = _index(names, "case or combination", case)
+            load = self.analysis.case_rows[self.number].values.joint_load[row]
+        of_sides = load[:, component_index(component)]
+        at = int(np.abs(of_sides).argmax()) if side is None else _index(SIDES, "side", side)
+        return float(of_sides[at])
+
+    def shares(self, case: str) -> dict[str, float] | None:
+        """Hull, torque and shear share of the racking moment; None where nothing racks the bows."""
+        return self.case(case).shares
+
+    def curve(self, direction: str) -> AttractionCurve:
+        """What the joint attracts against its stiffness in "pitch" (torque) or "roll" (vertical bending).
+
+        InputFault for another direction, and where the joint has no such spring or carries nothing there.
+        """
+        directions = list(DIRECTIONS_OF_CURVES)
+        key = DIRECTIONS_OF_CURVES[directions[_index(directions, "direction", direction)]]
+        curve = self.result.curves[key]
+        if curve is None:
+            raise InputFault(
+                f"joint '{self.name}'", f"has no attraction curve in {key}", "ask for the other direction"
             )
-        except StructureFault as fault:
-            remarks.append(f"The variant ‘{variant.name}’ has no answer: {fault}.")
+        return curve
+
+    def margins(self) -> tuple[tuple[GoverningCheck, str | None], ...]:
+        """The lowest margin of every check of every part and the case or combination that causes it, the governing one first.
+
+        What was not checked comes last, without a case.
+        """
+        return self.analysis.part_margins[self.number].worst
+
+
+def _index(known: tuple[str, ...] | list[str], what: str, name: str) -> int:
+    """Place of a name; InputFault, with the nearest, where it does not exist."""
+    if name not in known:
+        raise unknown("", what, name, known)
+    return list(known).index(name)

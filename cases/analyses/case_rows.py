@@ -30,7 +30,7 @@ ROW_METHODS = {
 """What was done for a row, in words."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Responses:
     """What is read off r cases or combinations; linear in the answer.
 
@@ -48,6 +48,10 @@ class Responses:
     striker: FloatArray
     crossbeam: FloatArray
     longeron: FloatArray
+
+    def __repr__(self) -> str:
+        """How many rows; the numbers are thousands."""
+        return f"<Responses of {len(self.joint_load)} rows>"
 
 
 def responses(front: FrontEnd, solution: Solution) -> Responses:
@@ -82,11 +86,11 @@ def longeron_stations(front: FrontEnd) -> Stations | None:
     return stations(front.frame, *ahead, per_element=STATIONS_PER_ELEMENT) if ahead else None
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class CaseRows:
     """All cases (first) and combinations (after them) with one joint.
 
-    cases : the cases, solved;   sums : the combinations; None where there are none;   values : of all rows
+    cases : the cases, solved;   combinations : None where there are none;   values : of all rows
     """
 
     joint: Joint
@@ -94,6 +98,10 @@ class CaseRows:
     cases: Solution
     combinations: Superposition | None
     values: Responses
+
+    def __repr__(self) -> str:
+        """Which joint, and how many rows."""
+        return f"<CaseRows of ‘{self.joint.name}’: {len(self.names)} cases and combinations>"
 
     @cached_property
     def names(self) -> tuple[str, ...]:

@@ -9,29 +9,14 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from cases.analyses.part_margins import PartMargins, study_part_margins
-from cases.analyses.study import CaseResult, JointResult, Study, run_study
+from cases.analyses.analysis import ComparedBoat, analyse
+from cases.analyses.part_margins import PartMargins
+from cases.analyses.study import CaseResult, JointResult
 from cases.input.boat_file import BoatFile
-from cases.input.variants import AS_ENTERED
 from cases.loads.racking import Racking
 from cases.loads.rig import Rig
 from femcore.base.errors import InputFault, StructureFault
 from models.response.joint_loads import JOINT_LOAD_NAMES
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class ComparedBoat:
-    """The boat as entered, or a variant of it, its study, and how its parts are judged, joint by joint."""
-
-    name: str
-    note: str
-    study: Study
-    part_margins: tuple[PartMargins, ...]
-
-    @classmethod
-    def of(cls, name: str, note: str, study: Study) -> ComparedBoat:
-        """With its parts judged over its own cases and combinations; StructureFault where one cannot be solved."""
-        return cls(name, note, study, study_part_margins(study))
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,14 +51,12 @@ def compare(file: BoatFile, source: str = "") -> tuple[ComparedBoat, ...]:
     if not file.variants:
         cure = 'add [[variants]] with a name and what to leave out or set, such as without = ["longeron"]'
         raise InputFault(source, "has no variants to compare", cure)
-    found = [ComparedBoat.of(AS_ENTERED, file.note, run_study(file, source))]
-    for variant in file.variants:
-        try:
-            study = run_study(file.variant(variant), source)
-            found.append(ComparedBoat.of(variant.name, variant.note, study))
-        except StructureFault as fault:
-            raise fault.inside(f"variant '{variant.name}'") from None
-    return tuple(found)
+    found = analyse(file, source)
+    _ = found.part_margins
+    for variant, made in found.variants:
+        if isinstance(made, StructureFault):
+            raise made.inside(f"variant '{variant.name}'") from None
+    return found.compared
 
 
 def _largest(

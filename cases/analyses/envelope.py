@@ -8,9 +8,9 @@ from typing import Any
 
 import numpy as np
 
-from cases.analyses.case_rows import CaseRows, case_rows, crossbeam_stations, longeron_stations
-from cases.analyses.study import JointResult, Study
-from cases.input.combinations import DEFAULT_COMBINATIONS_REASON, ExpandedCombination
+from cases.analyses.case_rows import CaseRows, crossbeam_stations, longeron_stations
+from cases.analyses.study import Study
+from cases.input.combinations import DEFAULT_COMBINATIONS_REASON
 from femcore.base.arrays import FloatArray, IntArray
 from femcore.frame.frame import ACTIONS, FREEDOMS, REACTIONS
 from models.response.front_end import SIDES
@@ -42,7 +42,7 @@ def extremes(values: FloatArray) -> Extremes:
     )
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class JointEnvelope:
     """One joint over all cases (first) and combinations (after them).
 
@@ -54,6 +54,10 @@ class JointEnvelope:
     rows: CaseRows
     worst: dict[str, Extremes]
     along: dict[str, FloatArray]
+
+    def __repr__(self) -> str:
+        """Over which rows."""
+        return f"<JointEnvelope over {self.rows!r}>"
 
     @property
     def name(self) -> str:
@@ -72,17 +76,10 @@ class JointEnvelope:
         return int(lowest.argmin()) if len(lowest) else None
 
 
-def envelopes(study: Study) -> tuple[JointEnvelope, ...]:
-    """Of every joint of a study; StructureFault, naming joint and combination, where one cannot be solved."""
-    combinations = study.file.expanded_combinations
-    return tuple(envelope(joint, combinations) for joint in study.joints)
-
-
-def envelope(joint: JointResult, combinations: Sequence[ExpandedCombination]) -> JointEnvelope:
-    """Of one joint over its cases and these combinations of them, movements imposed on a case already scaled in."""
-    rows = case_rows(joint.joint, joint.front, joint.solution, combinations)
+def envelope(rows: CaseRows) -> JointEnvelope:
+    """Of one joint over its cases and combinations."""
     worst = {field.name: extremes(getattr(rows.values, field.name)) for field in fields(rows.values)}
-    at = {"crossbeam": crossbeam_stations(joint.front), "longeron": longeron_stations(joint.front)}
+    at = {"crossbeam": crossbeam_stations(rows.front), "longeron": longeron_stations(rows.front)}
     return JointEnvelope(
         rows, worst, {beam: found.station for beam, found in at.items() if found is not None}
     )
@@ -106,20 +103,13 @@ def combinations_data(study: Study) -> dict[str, Any]:
     }
 
 
-def envelope_data(study: Study) -> dict[str, Any]:
-    """Combinations and envelopes as JSON, in SI: each worst value with the name of the row that brings it.
-
-    {"entered", "reason", "combinations": [...], "joints": [{"joint", "rows": [{"name", "how", "balance", "error"}],
-    "joint_load": {side: {component: WORST}}, "stems": {side: {freedom: WORST}}, "tension": {part: WORST},
-    "striker": WORST or None, "crossbeam": {"station": [...], "actions": {action: WORST, each entry a list}}, "longeron": None
-    or as "crossbeam"}]}
-    with WORST = {"highest", "highest_in", "lowest", "lowest_in"}
-    """
-    return combinations_data(study) | {"joints": [joint_envelope_data(one) for one in envelopes(study)]}
-
-
 def joint_envelope_data(found: JointEnvelope) -> dict[str, Any]:
-    """One joint’s envelope as JSON: an entry of `joints` of `envelope_data`."""
+    """One joint’s envelope as JSON, in SI: each extreme value with the name of the row that brings it.
+
+    {"joint", "rows": [{"name", "how", "balance", "error"}], "joint_load": {side: {component: WORST}}, "stems": {side: {freedom:
+    WORST}}, "tension": {part: WORST}, "striker": WORST or None, "crossbeam": {"station": [...], "actions": {action: WORST, each
+    entry a list}}, "longeron": None or as "crossbeam"} with WORST = {"highest", "highest_in", "lowest", "lowest_in"}
+    """
     worst, rows = found.worst, found.rows
     names = rows.names
     listed = zip(names, rows.method, rows.balance.tolist(), rows.error.tolist(), strict=True)

@@ -150,19 +150,18 @@ def _life_on_side(
     return make_life(allowed=allowed, damage=found.damage, miles=found.miles, static=found.static)
 
 
-def fatigue_data(study: Study) -> dict[str, Any] | None:
+def fatigue_data(lives: FatigueLives | None) -> dict[str, Any] | None:
     """The service and what it does as JSON, in SI (distances in nautical miles); None where there is no service.
 
     {"case", "about", "miles", "cycles", "shape", "swing", "joints": [{"joint", "ranges": {side: {component: value}},
     "details": [{"name", "component", "curve", "source", "side", "factor", "load_range", "largest", "mean", "allowed", "damage",
     "miles", "static"}]}]}; damage null: broken by the steady load alone; miles null: never
     """
-    done = fatigue_lives(study)
-    if done is None:
+    if lives is None:
         return None
-    service = done.service
+    service = lives.service
     return {
-        "case": done.case,
+        "case": lives.case,
         "about": service.about,
         "miles": service.miles,
         "cycles": service.cycles,
@@ -177,7 +176,7 @@ def fatigue_data(study: Study) -> dict[str, Any] | None:
                 },
                 "details": [_life_data(found) for found in joint.lives],
             }
-            for joint in done.joints
+            for joint in lives.joints
         ],
     }
 

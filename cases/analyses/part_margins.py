@@ -9,8 +9,8 @@ from functools import cached_property
 
 import numpy as np
 
-from cases.analyses.case_rows import CaseRows, case_rows, crossbeam_stations, longeron_stations
-from cases.analyses.study import JointResult, Study
+from cases.analyses.case_rows import CaseRows, crossbeam_stations, longeron_stations
+from cases.analyses.study import JointResult
 from cases.loads import LoadCase
 from femcore.base.arrays import BoolArray, FloatArray
 from femcore.results.member_forces import Stations
@@ -26,16 +26,20 @@ ABS_TOL_NODE_DISTANCE = 1e-6
 """m: a place nearer to a node than this is at it."""
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class PartMargins:
     """One joint's parts, and those beside it: whether they hold over all its rows.
 
-    own, beside : checks of the joint's own parts on both sides, and of striker, martingale, tang and beams with it
+    own, other_checks : checks of the joint's own parts on both sides, and of striker, martingale, tang and beams with it
     """
 
     rows: CaseRows
     own: tuple[Check, ...]
     other_checks: tuple[Check, ...]
+
+    def __repr__(self) -> str:
+        """Which joint, and how its own parts and those beside it fare."""
+        return f"<PartMargins of ‘{self.joint}’: {self.outcomes[0]}; beside it: {self.outcomes[1]}>"
 
     @property
     def joint(self) -> str:
@@ -79,15 +83,6 @@ def part_margins(boat: Boat, result: JointResult, rows: CaseRows) -> PartMargins
         rows,
         result.joint.checks(rows.values.joint_load, boat.factors),
         beam_part_checks(boat, loads, boat.factors),
-    )
-
-
-def study_part_margins(study: Study) -> tuple[PartMargins, ...]:
-    """Every joint of a study over its cases and combinations; StructureFault where one cannot be solved."""
-    combinations = study.file.expanded_combinations
-    return tuple(
-        part_margins(study.file, one, case_rows(one.joint, one.front, one.solution, combinations))
-        for one in study.joints
     )
 
 

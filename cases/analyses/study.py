@@ -13,6 +13,7 @@ from cases.loads import LoadCase, case_arrays, components
 from cases.loads.rig import Rig, StayLine, stay_line
 from femcore.base.arrays import BoolArray, FloatArray, IntArray
 from femcore.base.errors import Mechanism, NoConvergence, StructureFault
+from femcore.base.numbers import engineering
 from femcore.frame.frame import Frame, Loads
 from femcore.results.member_forces import MemberForces, member_forces
 from femcore.solvers.buckling import Modes, buckling_of_cases
@@ -81,7 +82,7 @@ class UnderPretension:
     tension: dict[str, float]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class CaseResult:
     """One joint under one case.
 
@@ -115,6 +116,11 @@ class CaseResult:
     balance: float
     error: float
 
+    def __repr__(self) -> str:
+        """Which case, and the largest sizes at the joints."""
+        force, moment = (float(np.abs(part).max()) for part in np.split(self.joint_load, 2, axis=1))
+        return f"<CaseResult ‘{self.case.name}’: at most {engineering(force, 'N')}, {engineering(moment, 'N·m')} at the joints>"
+
     @property
     def pretension_joint_load(self) -> FloatArray:
         """(2, 6), N and N·m, of the joint load what pretension puts there before any load."""
@@ -126,7 +132,7 @@ class CaseResult:
         return self.joint_load - self.pretension_joint_load
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class JointResult:
     """One joint under all cases.
 
@@ -146,8 +152,12 @@ class JointResult:
     crossbeam: MemberForces
     cases: tuple[CaseResult, ...]
 
+    def __repr__(self) -> str:
+        """Which joint, and how many cases."""
+        return f"<JointResult ‘{self.joint.name}’: {len(self.cases)} cases>"
 
-@dataclass(frozen=True, slots=True, eq=False)
+
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Study:
     """A whole run.
 
@@ -159,6 +169,10 @@ class Study:
     joints: tuple[JointResult, ...]
     bare_racking_stiffness: float
     source: str = ""
+
+    def __repr__(self) -> str:
+        """Title, and how much was solved; the numbers are thousands."""
+        return f"<Study of ‘{self.file.title}’: {len(self.joints)} joints × {len(self.cases)} cases>"
 
     @property
     def cases(self) -> tuple[LoadCase, ...]:

@@ -42,18 +42,18 @@ def forebeam() -> None:
 )
 def run(*, file: Path, out: Path | None, no_pictures: bool) -> None:
     """Take every joint of a boat FILE through every case; write report, pictures, tables, results.json."""
-    from cases.analyses.study import run_study
+    from cases.analyses.analysis import analyse
     from cases.input.boat_file import read_boat_file
 
     _require_kind("boat", file)
-    study = run_study(read_boat_file(file), file.name)
+    analysis = analyse(read_boat_file(file), file.name)
     if no_pictures and out is None:
-        _show_summary(study)
+        _show_summary(analysis.study)
         return
     from cases.report import write
 
-    written = write(study, out or Path(f"{file.stem}-report"), pictures=not no_pictures)
-    _show_summary(study)
+    written = write(analysis, out or Path(f"{file.stem}-report"), pictures=not no_pictures)
+    _show_summary(analysis.study)
     for remark in written.remarks:
         click.echo(remark)
     click.echo(f"{'Results' if no_pictures else 'Report'}: {written.report}")

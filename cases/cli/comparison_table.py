@@ -6,7 +6,8 @@ from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from cases.analyses.comparison import MARGIN, ComparedBoat, rows
+from cases.analyses.analysis import ComparedBoat
+from cases.analyses.comparison import MARGIN, rows
 from femcore.base.numbers import engineering, plain
 
 REL_TOL_UNCHANGED = 5e-4

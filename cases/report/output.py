@@ -1,4 +1,4 @@
-"""Write everything of a study into one folder, whole or not at all.
+"""Write everything of an analysis into one folder, whole or not at all.
 
 report.html            the page to read, complete in itself
 results.json           all numbers in SI; results.schema.json says what each is
@@ -15,7 +15,7 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 
-from cases.analyses.analysis import Analysis, analyse
+from cases.analyses.analysis import Analysis
 from cases.analyses.study import JointResult, Study
 from cases.loads import LoadCase
 from cases.report.data.numbers import results
@@ -71,7 +71,7 @@ class Written:
     remarks: tuple[str, ...]
 
 
-def write(study: Study, out: Path, *, pictures: bool = True) -> Written:
+def write(analysis: Analysis, out: Path, *, pictures: bool = True) -> Written:
     """Write report, pictures, tables, meshes and results into the folder `out`; without pictures, tables and results alone.
 
     InputFault where `out` holds what is no earlier report of ours, or cannot be written. An earlier report
@@ -81,19 +81,18 @@ def write(study: Study, out: Path, *, pictures: bool = True) -> Written:
     listed: list[str] = []
 
     def fill(folder: Path) -> None:
-        told.extend((_fill if pictures else _fill_numbers)(study, folder))
+        told.extend((_fill if pictures else _fill_numbers)(analysis, folder))
         listed.extend(_listed(folder))
 
     folder = write_complete_folder(out, fill)
     return Written(folder, folder / (PAGE if pictures else MANIFEST), tuple(listed), tuple(told))
 
 
-def _fill(study: Study, folder: Path) -> list[str]:
+def _fill(analysis: Analysis, folder: Path) -> list[str]:
     """Everything, the results last since they name all files; returns the remarks."""
     for name in ("tables", "pictures", "frames"):
         (folder / name).mkdir()
-    found = analyse(study)
-    parts = list(all_sections(study, found))
+    study, parts = analysis.study, list(all_sections(analysis))
     _write_tables(study, parts, folder)
     with ThreadPoolExecutor(
         1
@@ -102,7 +101,7 @@ def _fill(study: Study, folder: Path) -> list[str]:
         pictures = list(study_figures.all_pictures(study))
         solids, why = space.result()
     remarks = [
-        *found.remarks,
+        *analysis.remarks,
         *study_figures.omitted_pictures(study),
         *([] if why is None else [f"No picture in space: {why}."]),
     ]
@@ -113,17 +112,16 @@ def _fill(study: Study, folder: Path) -> list[str]:
     ):
         write_vtu(folder / "frames" / f"{slug}.vtu", joint.solution)
     (folder / PAGE).write_text(report_page.render(study, pictures, solids, remarks, parts), encoding="utf-8")
-    _write_results(study, found, remarks, folder)
+    _write_results(analysis, remarks, folder)
     return remarks
 
 
-def _fill_numbers(study: Study, folder: Path) -> list[str]:
+def _fill_numbers(analysis: Analysis, folder: Path) -> list[str]:
     """Tables and results alone; returns the remarks."""
     (folder / "tables").mkdir()
-    found = analyse(study)
-    _write_tables(study, list(all_sections(study, found)), folder)
-    remarks = list(found.remarks)
-    _write_results(study, found, remarks, folder)
+    _write_tables(analysis.study, list(all_sections(analysis)), folder)
+    remarks = list(analysis.remarks)
+    _write_results(analysis, remarks, folder)
     return remarks
 
 
@@ -133,17 +131,17 @@ def _write_tables(study: Study, parts: list[ReportSection], folder: Path) -> Non
         (folder / "tables" / f"{table.name}.csv").write_text(table.csv(), encoding="utf-8")
 
 
-def _write_results(study: Study, found: Analysis, remarks: list[str], folder: Path) -> None:
+def _write_results(analysis: Analysis, remarks: list[str], folder: Path) -> None:
     """Results and their schema, last since they name all files."""
     (folder / SCHEMA).write_text(json.dumps(schema(), indent=1) + "\n", encoding="utf-8")
-    numbers = results(study, remarks, sorted([*_listed(folder), MANIFEST]), found)
+    numbers = results(analysis, remarks, sorted([*_listed(folder), MANIFEST]))
     (folder / MANIFEST).write_text(numbers.model_dump_json(indent=1) + "\n", encoding="utf-8")
 
 
-def all_sections(study: Study, found: Analysis) -> Iterator[ReportSection]:
-    """The parts that the study has something for, in reading order."""
+def all_sections(analysis: Analysis) -> Iterator[ReportSection]:
+    """The sections that the analysis has something for, in reading order."""
     for build in SECTIONS:
-        if (part := build(study, found)) is not None:
+        if (part := build(analysis.study, analysis)) is not None:
             yield part
 
 

@@ -11,7 +11,7 @@ solutions of one frame, whose joints have springs there of the beam's own order.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -25,6 +25,9 @@ from models.boat.boat import Boat
 from models.joints import DIRECTIONS, JointStiffness
 from models.response.front_end import SIDES, FrontEnd, build
 from models.response.joint_loads import joint_loads
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
 
 REL_TOL_RACKING_MOMENT = 1e-9
 
@@ -53,6 +56,12 @@ class AttractionCurve:
     def moment(self, stiffness: Any) -> Any:  # noqa: ANN401  (number or array)
         """N·m on the port hull per N of racking force; the starboard hull mirrors it."""
         return self.rigid_moment * self.attraction(stiffness)
+
+    def plot(self, axes: Axes | None = None) -> Axes:
+        """Draw it, with the joint's own and the half stiffness marked, into `axes` or a new figure (`.figure` of the result)."""
+        from models.response.attraction_plot import plot_attraction  # noqa: PLC0415  (start-up time)
+
+        return plot_attraction(self, axes)
 
 
 def unit_racking_loads(front: FrontEnd, force: float = 1.0) -> Loads:

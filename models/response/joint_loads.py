@@ -11,6 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from femcore.base.arrays import FloatArray
+from femcore.base.toml import unknown
+from femcore.frame.frame import REACTIONS
 from femcore.results.nodal_forces import arms, beam_forces, line_forces, positions
 from femcore.solvers.solution import Solution
 from models.response.front_end import CROSSBEAM, SIDES, STRIKER, FrontEnd
@@ -23,11 +25,26 @@ JOINT_LOAD_NAMES = (
     "torque",
     "fore-and-aft bending",
 )
-"""The six components of a joint load, Fx Fy Fz Mx My Mz in boat axes, as a crossbeam sees them."""
+"""The six components of a joint load, Fx Fy Fz Mx My Mz in boat axes, by their words in a crossbeam."""
 ABS_TOL_SHARE_SUM = 1e-7
 """Largest departure of the racking shares from 1; more is an error of the run."""
 REL_TOL_RACKING = 1e-9
 """Of the moments on both sides: a smaller difference is rounding, or what Newton's method leaves of an even load."""
+
+
+def component_index(name: str) -> int:
+    """Place of a component of a joint load by its words ("torque") or symbol ("My"); InputFault for any other name."""
+    if name in REACTIONS:
+        return REACTIONS.index(name)
+    words = "axial force" if name == "axial" else name
+    if words not in JOINT_LOAD_NAMES:
+        raise unknown("", "component", name, [*JOINT_LOAD_NAMES, *REACTIONS])
+    return JOINT_LOAD_NAMES.index(words)
+
+
+def larger_side(joint_load: FloatArray, component: str) -> float:
+    """N or N·m, the larger size of one component over joint loads (…, 6): of both sides, and of whatever else is given."""
+    return float(np.abs(joint_load[..., component_index(component)]).max())
 
 
 def joint_loads(solution: Solution) -> FloatArray:

@@ -10,12 +10,12 @@ from typing import Any, Literal
 
 import numpy as np
 
-from cases.analyses.analysis import Analysis, analyse
+from cases.analyses.analysis import Analysis
 from cases.analyses.comparison import comparison_data
 from cases.analyses.envelope import combinations_data, joint_envelope_data
 from cases.analyses.fatigue_life import fatigue_data
 from cases.analyses.part_margins import PartMargins
-from cases.analyses.study import CaseResult, JointResult, Study
+from cases.analyses.study import CaseResult, JointResult
 from cases.report.data.results_format import (
     VERSION,
     AtRest,
@@ -51,21 +51,16 @@ from models.response.attraction import AttractionCurve
 from models.response.front_end import SIDES
 
 
-def results(
-    study: Study,
-    remarks: list[str] | None = None,
-    files: list[str] | None = None,
-    found: Analysis | None = None,
-) -> Results:
-    """All numbers of a study; `found` where it is at hand, else worked out."""
-    found = analyse(study) if found is None else found
+def results(analysis: Analysis, remarks: list[str] | None = None, files: list[str] | None = None) -> Results:
+    """All numbers of an analysis; `remarks` and `files` of the folder that they go to."""
+    study = analysis.study
     return Results(
         format="forebeam results",
         version=VERSION,
         program=importlib.metadata.version("forebeam"),
         title=study.file.title,
         source=study.source,
-        answer=[*answer(study), *margin_statements(found.part_margins)],
+        answer=[*answer(study), *margin_statements(analysis.part_margins)],
         boat=study.file.model_dump(mode="json", exclude={"cases", "title"}),
         cases=[
             CaseHead(
@@ -85,11 +80,11 @@ def results(
         },
         joints=[_joint(joint, study.bare_racking_stiffness) for joint in study.joints],
         envelope=Envelope(
-            **combinations_data(study), joints=[joint_envelope_data(one) for one in found.envelopes]
+            **combinations_data(study), joints=[joint_envelope_data(one) for one in analysis.envelopes]
         ),
-        margins=[_margins(one) for one in found.part_margins],
-        variants=comparison_data(found.compared) if found.compared else None,
-        wear=None if found.fatigue_lives is None else fatigue_data(study),
+        margins=[_margins(one) for one in analysis.part_margins],
+        variants=comparison_data(analysis.compared) if analysis.compared else None,
+        wear=fatigue_data(analysis.fatigue_lives),
         extended_digits=int(np.finfo(EXTENDED).precision),
         members=cell_names(study.joints[0].solution),
         remarks=remarks or [],

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from cases.analyses.analysis import Analysis
-from cases.analyses.comparison import MARGIN, ComparedBoat, QuantityChange, largest_changes
+from cases.analyses.analysis import Analysis, ComparedBoat
+from cases.analyses.comparison import MARGIN, QuantityChange, largest_changes
 from cases.analyses.comparison import rows as compared_rows
 from cases.analyses.fatigue import Service
 from cases.analyses.fatigue_life import DetailLife

@@ -7,15 +7,17 @@ from functools import cache
 import numpy as np
 import pytest
 
-from cases.analyses.case_rows import ROW_METHODS, Responses, combine, responses
+from cases.analyses.analysis import Analysis
+from cases.analyses.case_rows import ROW_METHODS, Responses, case_rows, combine, responses
 from cases.analyses.comparison import compare, rows
-from cases.analyses.envelope import envelope, envelope_data, envelopes, extremes
+from cases.analyses.envelope import envelope, extremes
 from cases.analyses.fatigue_life import fatigue_lives
 from cases.analyses.study import run_study
 from cases.input.boat_file import BoatFile
 from cases.input.combinations import ExpandedCombination
 from cases.input.service import ServiceLife
 from cases.loads.racking import Racking
+from cases.report.data.numbers import results
 from femcore.base.errors import StructureFault
 from femcore.frame.frame import ACTIONS
 from femcore.solvers.solution import solve
@@ -61,6 +63,11 @@ def directly(joint, combinations):
     return [responses(joint.front, solution) for solution in found], found
 
 
+def envelope_of(joint, combinations):
+    """Of one joint of a study over its cases and these combinations."""
+    return envelope(case_rows(joint.joint, joint.front, joint.solution, combinations))
+
+
 def agree(found, joint, combinations, rel=1e-9):
     """Every row of an envelope after the cases is that of the direct solve."""
     rows, solutions = directly(joint, combinations)
@@ -90,7 +97,7 @@ def test_a_combination_is_the_direct_solve(pretension):
     combinations = some([case.name for case in run.cases], 25)
     done = set()
     for joint in run.joints:
-        found = envelope(joint, combinations)
+        found = envelope_of(joint, combinations)
         solutions = agree(found, joint, combinations)
         slack = [bool(solution.slack.any()) for solution in solutions]
         assert [how == "slack" for how in found.rows.method[len(cases) :]] == slack
@@ -106,10 +113,10 @@ def test_second_order_is_solved_anew():
         ExpandedCombination("both", "", {"rig": 1.1, "sea": 0.5}),
         ExpandedCombination("sea twice", "", {"sea": 2.0, "rig": 0.0}),
     ]
-    found = envelope(run.joints[0], combinations)
+    found = envelope_of(run.joints[0], combinations)
     assert found.rows.method == ("case", "case", "deformed", "combined")
     agree(found, run.joints[0], combinations)
-    first = envelope(study([RIG, SEA], [SOFT]).joints[0], combinations).rows.values.joint_load[2]
+    first = envelope_of(study([RIG, SEA], [SOFT]).joints[0], combinations).rows.values.joint_load[2]
     assert np.abs(found.rows.values.joint_load[2] - first).max() > 1e-4 * np.abs(first).max()
 
 
@@ -117,7 +124,7 @@ def test_an_imposed_movement_is_combined_after_it_is_reached():
     """Half of a case that moves the stems 60 mm apart moves them 30 mm apart, with any joint."""
     run = study([RIG, MOVED])
     for joint in run.joints:
-        found = envelope(joint, [ExpandedCombination("half", "", {"moved": 0.5})])
+        found = envelope_of(joint, [ExpandedCombination("half", "", {"moved": 0.5})])
         port, starboard = found.rows.values.stems[-1, :, 2]
         assert port - starboard == pytest.approx(0.03, rel=1e-10)
 
@@ -134,12 +141,12 @@ def test_every_boat_of_the_house_has_its_envelope(name):
     run = example_boat_file(name)
     combinations = run.file.expanded_combinations
     assert combinations
-    for joint, found in zip(run.joints, envelopes(run), strict=True):
+    for joint, found in zip(run.joints, Analysis(run).envelopes, strict=True):
         assert found.rows.names == (*joint.solution.names, *(one.name for one in combinations))
         assert set(found.rows.method) <= set(ROW_METHODS)
         assert max(found.rows.error.max(), found.rows.balance.max()) < 1e-8
         few = [combinations[0], combinations[-1]]
-        agree(envelope(joint, few), joint, few, 1e-8 if joint.solution.second_order.any() else 1e-9)
+        agree(envelope_of(joint, few), joint, few, 1e-8 if joint.solution.second_order.any() else 1e-9)
 
 
 @pytest.mark.parametrize("name", FILES)
@@ -174,7 +181,7 @@ def test_the_worst_is_the_worst_by_brute_force():
     run = study([SIDEWAYS, SEA, MOVED], striker=STRUT, martingale=MARTINGALE_STAYS, longeron=LONGERON)
     combinations = some([case.name for case in run.cases], 40, seed=3)
     for joint in run.joints:
-        found = envelope(joint, combinations)
+        found = envelope_of(joint, combinations)
         for kind in KINDS:
             values, worst = getattr(found.rows.values, kind), found.worst[kind]
             assert len(values) == len(found.rows.names) == 43
@@ -198,7 +205,7 @@ def test_the_readings_are_those_of_the_study():
     """Rows of single cases hold the joint loads, stems, tensions and beam actions that the study tells."""
     run = study([RIG, SEA], **TRUSS)
     for joint in run.joints:
-        found = envelope(joint, [])
+        found = envelope_of(joint, [])
         assert found.rows.method == ("case", "case")
         for number, case in enumerate(joint.cases):
             assert np.array_equal(found.rows.values.joint_load[number], case.joint_load)
@@ -215,7 +222,7 @@ def test_a_mirrored_load_gives_the_mirrored_envelope():
     other = SIDEWAYS | {"side_load": "-60 N/m"}
     one = study([SIDEWAYS, SEA], **TRUSS)
     two = study([other, SEA | {"force": "-4 kN"}], **TRUSS)
-    for left, right in zip(envelopes(one), envelopes(two), strict=True):
+    for left, right in zip(Analysis(one).envelopes, Analysis(two).envelopes, strict=True):
         assert len(left.rows.names) == 2 + 4
         for kind in ("joint_load", "stems"):
             a, b = left.worst[kind], right.worst[kind]
@@ -230,13 +237,13 @@ def test_a_mirrored_load_gives_the_mirrored_envelope():
 def test_the_data_say_all_of_it():
     """The envelope as data is JSON without NaN, and its worst values are those of the rows that it names."""
     run = study([RIG, SEA], **TRUSS)
-    data = json.loads(json.dumps(envelope_data(run), allow_nan=False))
+    data = json.loads(results(Analysis(run)).envelope.model_dump_json())
     assert not data["entered"]
     assert "12215-7" in data["reason"]
     assert [one["name"] for one in data["combinations"]] == [
         one.name for one in run.file.expanded_combinations
     ]
-    for joint, found in zip(data["joints"], envelopes(run), strict=True):
+    for joint, found in zip(data["joints"], Analysis(run).envelopes, strict=True):
         names = [row["name"] for row in joint["rows"]]
         assert names == list(found.rows.names)
         for side, loads in enumerate(joint["joint_load"].values()):
@@ -268,6 +275,6 @@ def test_a_wrong_factor_would_show():
     joint = study([RIG, SEA], [SOFT]).joints[0]
     combinations = some(["rig", "sea"], 3)
     wrong = [replace(one, factors=one.factors | {"sea": one.factors["sea"] + 0.01}) for one in combinations]
-    agree(envelope(joint, combinations), joint, combinations)
+    agree(envelope_of(joint, combinations), joint, combinations)
     with pytest.raises(AssertionError):
-        agree(envelope(joint, wrong), joint, combinations)
+        agree(envelope_of(joint, wrong), joint, combinations)

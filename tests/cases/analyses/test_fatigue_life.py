@@ -157,7 +157,7 @@ def test_a_laminate_that_the_steady_load_breaks_has_no_life():
     [life] = fatigue_lives(study).joints[0].lives
     assert life.static
     assert life.miles == 0
-    data = json.loads(json.dumps(fatigue_data(study), allow_nan=False))
+    data = json.loads(json.dumps(fatigue_data(fatigue_lives(study)), allow_nan=False))
     assert data["joints"][0]["details"][0]["damage"] is None
     assert data["joints"][0]["details"][0]["miles"] == 0
 
@@ -183,12 +183,12 @@ def test_each_component_is_read_by_its_word():
 def test_the_data_tell_joints_side_by_side():
     """The data hold miles, cycles, all ranges and each detail's life with the source of its curve."""
     study = run_study(file(WELD, shape=0.9))
-    data = json.loads(json.dumps(fatigue_data(study), allow_nan=False))
+    data = json.loads(json.dumps(fatigue_data(fatigue_lives(study)), allow_nan=False))
     assert (data["miles"], data["cycles"], data["shape"], data["case"]) == (20000, 2e6, 0.9, "sea")
     assert [joint["joint"] for joint in data["joints"]] == ["rigid", "fork", "soft"]
     assert set(data["joints"][0]["ranges"]["port"]) == set(JOINT_LOAD_NAMES)
     assert "Hobbacher" in data["joints"][0]["details"][0]["source"]
-    assert fatigue_data(run_study(boat_file_of([RIGID], [SEA]))) is None
+    assert fatigue_data(fatigue_lives(run_study(boat_file_of([RIGID], [SEA])))) is None
 
 
 HEAD = '[service]\ndistance = "20000 nmi"\ncount = 2e6\n'

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from cases.analyses.analysis import analyse
+from cases.analyses.analysis import Analysis
 from cases.analyses.case_rows import case_rows
 from cases.analyses.part_margins import part_margins, rotation_capacity
 from cases.analyses.study import run_study
@@ -76,7 +76,7 @@ def test_the_governing_check_stands_first_and_the_unchecked_last():
     kinds = [w.kind for w in worst]
     assert kinds == sorted(kinds)
     assert all(w.reason for w in worst if w.kind == "not checked")
-    told = json.loads(results(run, found=analyse(run)).model_dump_json())["margins"][0]["checks"]
+    told = json.loads(results(Analysis(run)).model_dump_json())["margins"][0]["checks"]
     assert [row["part"] for row in told] == [w.part for w in worst]
 
 

@@ -6,7 +6,7 @@ import re
 
 import pytest
 
-from cases.analyses.analysis import analyse
+from cases.analyses.analysis import Analysis
 from cases.analyses.study import run_study
 from cases.input.combinations import expanded_combinations, expanded_names
 from cases.loads import LOAD_CASES
@@ -135,13 +135,13 @@ STAY = {
 def test_the_report_and_the_results_tell_it():
     """A row for each case as it is run with kind, words, formula, source and range, the results alike; what is off is named."""
     study = study_of(SEA, RULES, OFF, STAY)
-    part = loads_section(study, analyse(study))
+    part = loads_section(study, Analysis(study))
     assert part.words == [
         "Switched off in the file, and not run: ‘gust’.",
         "This boat lies outside what their source was written for: ‘fast’.",
     ]
     rows = list(csv.DictReader(io.StringIO(part.unshown[0].csv())))
-    heads = results(study).cases
+    heads = results(Analysis(study)).cases
     assert [row["case"] for row in rows] == [head.name for head in heads] == [
         "sea", "fast, transverse bending", "fast, pitch connecting", "stay",
     ]  # fmt: skip
@@ -161,7 +161,7 @@ def test_the_report_and_the_results_tell_it():
 def test_the_results_tell_the_stay_over_sag():
     """At each sag the line at the foot: rake + atan 4 s/L, side pull 4 T s/L; the case's own among them, once."""
     study = study_of(SEA, STAY)
-    found = results(study)
+    found = results(Analysis(study))
     rows = found.stay_over_sag["stay"]
     assert [row.own for row in rows].count(True) == 1
     own = next(row for row in rows if row.own)
@@ -171,7 +171,7 @@ def test_the_results_tell_the_stay_over_sag():
     assert (own.up, own.aft, own.torque) == pytest.approx((line.up, line.aft, line.torque), rel=1e-12)
     for row in rows:
         assert row.side == pytest.approx(4 * 40e3 * row.sag_side, abs=1e-9)
-    part = rig_section(study, analyse(study))
+    part = rig_section(study, Analysis(study))
     table = next(one for one in part.tables if one.name == "stay_over_sag")
     assert len(table.rows) == len(rows)
     assert [row[-1] for row in table.rows].count("as entered") == 1
@@ -186,7 +186,7 @@ def test_a_method_left_out_of_the_estimates_is_told_in_the_report():
         "sheet_aft": "1 m", "shrouds_aft": "0 m",
     }  # fmt: skip
     study = study_of(SEA, {"name": "stay", "kind": "rig", "rake": "14 deg", "estimate": estimate})
-    part = rig_section(study, analyse(study))
+    part = rig_section(study, Analysis(study))
     assert any(
         "by one method alone, nordic standard (mast statics gives no pull and is left out)" in s
         for s in part.words

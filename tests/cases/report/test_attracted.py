@@ -5,8 +5,8 @@ import re
 import numpy as np
 import pytest
 
-from cases.analyses.analysis import analyse
-from cases.analyses.comparison import ComparedBoat, rows
+from cases.analyses.analysis import Analysis, ComparedBoat
+from cases.analyses.comparison import rows
 from cases.analyses.study import BENDING, TORQUE, run_study
 from cases.report.sections import words
 from cases.report.tables.study_tables import comparison
@@ -73,7 +73,7 @@ def test_what_is_told_agrees_with_itself():
     assert "Pretension alone puts up to" in said
     [row] = [
         r
-        for r in rows((ComparedBoat.of("a", "", run),))
+        for r in rows((ComparedBoat("a", "", Analysis(run)),))
         if r.quantity.startswith("torque that") and r.joint == "rigid"
     ]
     assert row.values[0] == pytest.approx(table["rigid"][2], rel=1e-9)
@@ -86,4 +86,4 @@ def test_without_pretension_nothing_is_said_of_it():
     for joint in run.joints:
         assert np.array_equal(joint.cases[0].added_joint_load, joint.cases[0].joint_load)
     assert re.search(r"attracts .* at each hull", words.answer(run)[0])
-    assert analyse(run).remarks == ()
+    assert Analysis(run).remarks == ()

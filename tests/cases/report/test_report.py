@@ -13,6 +13,7 @@ import numpy as np
 import pytest
 from rich.console import Console
 
+from cases.analyses.analysis import Analysis
 from cases.analyses.study import BENDING, TORQUE, run_study
 from cases.report import Results, output, results, schema, summary, write
 from cases.report.figures import study_figures
@@ -51,7 +52,7 @@ def study(tmp_path_factory):
 @pytest.fixture(scope="module")
 def written(study, tmp_path_factory):
     """Its report, written once with everything."""
-    return write(study, tmp_path_factory.mktemp("out") / "report")
+    return write(Analysis(study), tmp_path_factory.mktemp("out") / "report")
 
 
 @pytest.fixture(scope="module")
@@ -140,7 +141,7 @@ def test_the_numbers_keep_to_their_schema(told, written):
 def test_the_numbers_read_back_as_written(study, told, written):
     """Read back, the numbers are those of the study to the last digit."""
     again = Results.model_validate_json((written.folder / "results.json").read_text("utf-8"))
-    assert again == results(study, list(written.remarks), list(written.files))
+    assert again == results(Analysis(study), list(written.remarks), list(written.files))
     assert (told["format"], told["version"], told["source"]) == ("forebeam results", 1, "strange.toml")
     assert told["title"] == TITLE
     for joint, one in zip(study.joints, told["joints"], strict=True):
@@ -368,7 +369,7 @@ def test_without_a_renderer_the_report_is_whole(study, tmp_path, monkeypatch):
     monkeypatch.setattr(
         output.study_figures, "all_pictures", lambda _: iter([study_figures.boat_picture(study)])
     )
-    done = output._fill(study, tmp_path)
+    done = output._fill(Analysis(study), tmp_path)
     assert done == ["No picture in space: no renderer on this machine."]
     assert done[0] in (tmp_path / "report.html").read_text("utf-8")
     assert json.loads((tmp_path / "results.json").read_text("utf-8"))["remarks"] == done
@@ -400,7 +401,7 @@ def test_a_report_that_is_stopped_leaves_nothing(study, tmp_path, monkeypatch):
     )
     monkeypatch.setattr(output.report_page, "render", stop)
     with pytest.raises(KeyboardInterrupt):
-        write(study, tmp_path / "out")
+        write(Analysis(study), tmp_path / "out")
     assert list(tmp_path.iterdir()) == []
 
 

@@ -35,7 +35,6 @@ from tests.models.boats import boat_file_of
 from tests.models.joints.test_joint_lug import FITTING
 from tests.models.joints.test_joint_socket import GLUE, crossing
 
-NONE = Analysis((), (), None, (), ())
 SAILED = """
 [[cases]]
 name = "estimated"
@@ -70,7 +69,9 @@ def study_with_service(tmp_path_factory):
 
 def test_the_stay_over_rake_is_statics(study):
     """At every rake the pull is T cos ρ up and T sin ρ aft, its torque −T (forward cos ρ + up sin ρ), none at −up tan ρ."""
-    [table] = [t for t in rig_section.rig_section(study, NONE).tables if t.name == "stay_over_rake"]
+    [table] = [
+        t for t in rig_section.rig_section(study, Analysis(study)).tables if t.name == "stay_over_rake"
+    ]
     pull, forward, up = 40e3, 0.05, 0.12
     assert [row[-1] for row in table.rows].count("as entered") == 1
     assert {row[-1].text for row in table.shown().rows} == {"", "as entered"}
@@ -83,7 +84,7 @@ def test_the_stay_over_rake_is_statics(study):
 
 def test_every_estimate_of_a_tension_is_shown(study_with_service):
     """Each method's tension stands in the table, and lowest, highest and taken in the sentence."""
-    part = rig_section.rig_section(study_with_service, NONE)
+    part = rig_section.rig_section(study_with_service, Analysis(study_with_service))
     rig = next(case for case in study_with_service.cases if case.name == "estimated")
     [table] = [t for t in part.tables if t.name == "tension_estimates"]
     rows = {row[1]: row[2] for row in table.rows}
@@ -100,7 +101,7 @@ def test_sag_is_the_parabola(study_with_service):
     rig = next(case for case in study_with_service.cases if case.name == "estimated")
     [said] = [
         sentence
-        for sentence in rig_section.rig_section(study_with_service, NONE).words
+        for sentence in rig_section.rig_section(study_with_service, Analysis(study_with_service)).words
         if "bows the stay out" in sentence
     ]
     sag = 60 * 15**2 / (8 * rig.stay_tension)
@@ -111,7 +112,7 @@ def test_sag_is_the_parabola(study_with_service):
 
 def test_the_envelope_is_the_worst_of_all_rows(study):
     """Each number of the envelope's tables is the greatest and least over cases and combinations, in the row that it names."""
-    found = analyse(study)
+    found = Analysis(study)
     part = combinations_section(study, found)
     tables = {table.name: table for table in (*part.tables, *part.unshown)}
     rows = [row for name in ("envelope_forces", "envelope_moments") for row in tables[name].rows]
@@ -127,7 +128,7 @@ def test_the_envelope_is_the_worst_of_all_rows(study):
 
 def test_combinations_are_told_with_their_reason_and_how(study):
     """Default combinations come with the standard they follow, their factors, and whether anything was solved again."""
-    part = combinations_section(study, analyse(study))
+    part = combinations_section(study, Analysis(study))
     said = " ".join(part.words)
     assert "No combinations are entered" in said
     assert "ISO 12215-7:2020" in said
@@ -142,7 +143,7 @@ def test_the_band_is_the_envelope(study, monkeypatch):
     """The band's edges along the crossbeam are the envelope, in each panel's unit."""
     kept = []
     monkeypatch.setattr(style, "finish", lambda figure, *_: kept.append(figure))
-    one = analyse(study).envelopes[1]
+    one = Analysis(study).envelopes[1]
     envelope_picture(one)
     worst = one.worst["crossbeam"]
     for axes, (action, _, _) in zip(kept[0].axes, DIAGRAMS, strict=True):
@@ -157,7 +158,7 @@ def test_a_variant_without_an_answer_is_a_remark(tmp_path):
     path = tmp_path / "loose.toml"
     loose = '\n[[variants]]\nname = "loose"\nset = { "joints.2.pitch" = "0 N*m/rad" }\n'
     path.write_text(TEXT + loose, encoding="utf-8")
-    found = analyse(run_study(BoatFile.model_validate(read_toml(path))))
+    found = analyse(BoatFile.model_validate(read_toml(path)))
     assert found.compared == ()
     assert "variant ‘loose’ has no answer" in found.remarks[0]
 
@@ -175,7 +176,7 @@ def fitted():
     cases = [{"name": "racking", "kind": "racking", "force": "6 kN"}]
     cases.append({"name": "pull", "kind": "rig", "tension": "20 kN", "rake": "10 deg"})
     study = run_study(boat_file_of(joints, cases, station=3.6, inboard=0.4))
-    return study, analyse(study)
+    return study, Analysis(study)
 
 
 def test_margins_are_allowable_over_factor_and_load(fitted):
@@ -262,7 +263,7 @@ def study_with_lives(tmp_path_factory):
     path = tmp_path_factory.mktemp("boat") / "lived.toml"
     path.write_text(TEXT + LIVED.format(about=CASES[1]), encoding="utf-8")
     study = run_study(BoatFile.model_validate(read_toml(path)))
-    return study, analyse(study)
+    return study, Analysis(study)
 
 
 def test_variants_stand_side_by_side(study_with_lives):

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from cases.analyses.analysis import analyse
+from cases.analyses.analysis import Analysis
 from cases.analyses.study import run_study
 from cases.report.figures import section_figures, stressed_figure
 from cases.report.figures.load_path_figure import shown_joint
@@ -18,7 +18,7 @@ def study():
     file = example_boat("slender")
     kept = shown_joint(run_study(file)).joint.name
     run = run_study(file.model_copy(update={"joints": [one for one in file.joints if one.name == kept]}))
-    return run, analyse(run)
+    return run, Analysis(run)
 
 
 def test_the_place_drawn_is_the_worst_of_all(study, monkeypatch):
@@ -57,14 +57,14 @@ def test_a_beam_by_its_stiffness_has_no_such_picture():
     """Where no section is given there is nothing to draw."""
     racked = {"name": "racked", "kind": "racking", "force": "4 kN"}
     run = run_study(boat_file_of([{"name": "rigid", "kind": "rigid"}], [racked]))
-    assert not list(stressed_figure.stressed_pictures(run, analyse(run)))
+    assert not list(stressed_figure.stressed_pictures(run, Analysis(run)))
 
 
 def test_metal_walls_are_drawn_with_their_largest_stress():
     """A metal tube is drawn where von Mises is largest, and says how large."""
     file = example_boat("short_bowed")
     run = run_study(file.model_copy(update={"joints": file.joints[:1]}))
-    found = analyse(run)
+    found = Analysis(run)
     [picture] = [p for p in stressed_figure.stressed_pictures(run, found) if p.name == "stressed-crossbeam"]
     rows = found.part_margins[0].rows.values.crossbeam.reshape(-1, 6)
     largest = wall_checks(file.crossbeam.thin_walled, rows).von_mises.max()
