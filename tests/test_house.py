@@ -166,14 +166,18 @@ def test_what_is_installed_is_what_is_locked():
 
 
 def test_the_wheel_carries_its_data(tmp_path):
-    """Every file under the three packages, data and templates too, travels in the wheel."""
+    """Every file under the three packages, data and templates too, travels in the wheel, and the door."""
     build = "import sys; from hatchling.build import build_wheel; print(build_wheel(sys.argv[1]))"
     command = [sys.executable, "-c", build, str(tmp_path)]
     made = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=True).stdout.split()[-1]
     carried = set(zipfile.ZipFile(tmp_path / made).namelist())
     ours = {p.relative_to(ROOT).as_posix() for package in PACKAGES for p in house_files(ROOT / package)}
     assert ours <= carried
-    assert {name.split("/")[0] for name in carried} == {*PACKAGES, made.rsplit("-py3", 1)[0] + ".dist-info"}
+    assert {name.split("/")[0] for name in carried} == {
+        *PACKAGES,
+        "forebeam.py",
+        made.rsplit("-py3", 1)[0] + ".dist-info",
+    }
 
 
 @pytest.mark.parametrize("script", ["demo.py", "test.py"])
