@@ -176,8 +176,7 @@ class JointAnalysis:
 
     def case(self, name: str) -> CaseResult:
         """The joint under one case; InputFault where there is none of that name."""
-        cases = self.result.cases
-        return cases[_index([one.case.name for one in cases], "case", name)]
+        return self.result.case(name)
 
     def load(self, case: str, component: str, *, side: str | None = None, added: bool = False) -> float:
         """N or N·m, signed, boat axes: one component of what the crossbeam puts on the hull in a case or combination.

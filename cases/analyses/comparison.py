@@ -11,12 +11,12 @@ import numpy as np
 
 from cases.analyses.analysis import ComparedBoat, analyse
 from cases.analyses.part_margins import PartMargins
-from cases.analyses.study import CaseResult, JointResult
+from cases.analyses.study import ATTRACTED, CaseResult, JointResult
 from cases.input.boat_file import BoatFile
 from cases.loads.racking import Racking
 from cases.loads.rig import Rig
 from femcore.base.errors import InputFault, StructureFault
-from models.response.joint_loads import JOINT_LOAD_NAMES
+from models.response.joint_loads import JOINT_LOAD_NAMES, larger_side
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +41,10 @@ class Quantity(NamedTuple):
 
 
 MARGIN = "margin"
+REL_TOL_NO_CHANGE = 0.005
+"""Of a quantity as entered: a variant that changes it by less is reported as not changing it."""
+REL_TOL_NO_QUANTITY = 1e-9
+"""Of the largest value of a quantity over joints and variants: a smaller one is rounding, and is reported as 0."""
 
 
 def compare(file: BoatFile, source: str = "") -> tuple[ComparedBoat, ...]:
@@ -71,24 +75,6 @@ def _largest(
     return read
 
 
-def _load(word: str) -> Callable[[CaseResult], float]:
-    """The larger of both hulls."""
-    column = JOINT_LOAD_NAMES.index(word)
-    return lambda case: float(np.abs(case.joint_load[:, column]).max())
-
-
-def _added(word: str) -> Callable[[CaseResult], float]:
-    """The same of what the case adds to the state at rest."""
-    column = JOINT_LOAD_NAMES.index(word)
-    return lambda case: float(np.abs(case.added_joint_load[:, column]).max())
-
-
-def _largest_of_components(word: str) -> Callable[[JointResult, PartMargins], float]:
-    """The larger of both hulls, over all cases and combinations."""
-    column = JOINT_LOAD_NAMES.index(word)
-    return lambda _, part_margins: float(np.abs(part_margins.rows.values.joint_load[..., column]).max())
-
-
 def _lowest_margin(*, own: bool) -> Callable[[JointResult, PartMargins], float | None]:
     def read(_: JointResult, part_margins: PartMargins) -> float | None:
         found = part_margins.governing_check(own=own)
@@ -97,29 +83,32 @@ def _lowest_margin(*, own: bool) -> Callable[[JointResult, PartMargins], float |
     return read
 
 
-def _tension(case: CaseResult) -> float | None:
-    return max(case.truss.tension.values(), default=None)
+def _added_by_racking(word: str) -> Callable[[JointResult, PartMargins], float | None]:
+    return _largest(Racking, lambda case: larger_side(case.added_joint_load, word))
+
+
+def _under_rig(word: str) -> Callable[[JointResult, PartMargins], float | None]:
+    return _largest(Rig, lambda case: larger_side(case.joint_load, word))
+
+
+def _of_all(word: str) -> Callable[[JointResult, PartMargins], float]:
+    """Over all cases and combinations."""
+    return lambda _, part_margins: larger_side(part_margins.rows.values.joint_load, word)
 
 
 QUANTITIES = (
     Quantity("racking stiffness", "N/m", lambda joint, _: joint.racking_stiffness),
+    *(Quantity(f"{word} that racking adds", "N·m", _added_by_racking(word)) for word in ATTRACTED),
     *(
-        Quantity(f"{word} that racking adds", "N·m", _largest(Racking, _added(word)))
-        for word in ("torque", "vertical bending")
+        Quantity(f"{word} under the rig", unit, _under_rig(word))
+        for word, unit in zip(JOINT_LOAD_NAMES, 3 * ["N"] + 3 * ["N·m"], strict=True)
     ),
-    *(
-        Quantity(
-            f"{word} under the rig",
-            "N" if JOINT_LOAD_NAMES.index(word) < 3 else "N·m",
-            _largest(Rig, _load(word)),
-        )
-        for word in JOINT_LOAD_NAMES
+    Quantity(
+        "martingale tension under the rig",
+        "N",
+        _largest(Rig, lambda case: max(case.truss.tension.values(), default=None)),
     ),
-    Quantity("martingale tension under the rig", "N", _largest(Rig, _tension)),
-    *(
-        Quantity(f"{word} of all cases", "N·m", _largest_of_components(word))
-        for word in ("torque", "vertical bending")
-    ),
+    *(Quantity(f"{word} of all cases", "N·m", _of_all(word)) for word in ATTRACTED),
     Quantity("lowest margin of the joint’s parts", MARGIN, _lowest_margin(own=True)),
     Quantity("lowest margin beside the joint", MARGIN, _lowest_margin(own=False)),
 )

@@ -10,10 +10,12 @@ import numpy as np
 
 from cases.input.boat_file import BoatFile
 from cases.loads import LoadCase, case_arrays, components
+from cases.loads.racking import Racking
 from cases.loads.rig import Rig, StayLine, stay_line
 from femcore.base.arrays import BoolArray, FloatArray, IntArray
 from femcore.base.errors import Mechanism, NoConvergence, StructureFault
 from femcore.base.numbers import engineering
+from femcore.base.toml import unknown
 from femcore.frame.frame import Frame, Loads
 from femcore.results.member_forces import MemberForces, member_forces
 from femcore.solvers.buckling import Modes, buckling_of_cases
@@ -24,8 +26,10 @@ from models.response.attraction import AttractionCurve, attraction_curves, unit_
 from models.response.front_end import CENTRE, CROSSBEAM, FrontEnd, build
 from models.response.joint_loads import (
     TrussForces,
+    component_index,
     differential_heave,
     joint_loads,
+    larger_side,
     racking_shares,
     stem_movements,
     truss_forces,
@@ -44,10 +48,10 @@ REL_TOL_IMPOSED_MOVEMENT = 1e-10
 MAX_VALIDATION_ROUNDS = 40
 MIN_COMPRESSION_RATIO = 0.05
 """Of the largest axial force in any case: a beam that is squeezed less is not what buckling is asked of."""
-REL_TOL_ATTRACTION_MOMENT = 1e-9
-"""Of the largest moment in a case: smaller rigid-joint moments give no attraction."""
-TORQUE, BENDING = 4, 3
-"""Where torque (pitch) and vertical bending (roll) stand among the six components of a joint load."""
+REL_TOL_ROUNDING_LOAD = 1e-9
+"""Of the largest component of a joint load, N and N·m alike: a smaller one is rounding, and counts as none."""
+ATTRACTED = ("torque", "vertical bending")
+"""The components of a joint load that racking brings, and that a joint attracts by its stiffness."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,6 +135,11 @@ class CaseResult:
         """(2, 6), N and N·m, what the case adds to that."""
         return self.joint_load - self.pretension_joint_load
 
+    def attracted(self, component: str) -> float:
+        """N or N·m, the larger size on either side of what the case adds to pretension; 0 where that is rounding."""
+        found = larger_side(self.added_joint_load, component)
+        return found if found > REL_TOL_ROUNDING_LOAD * np.abs(self.joint_load).max() else 0.0
+
 
 @dataclass(frozen=True, eq=False, repr=False)
 class JointResult:
@@ -156,6 +165,13 @@ class JointResult:
         """Which joint, and how many cases."""
         return f"<JointResult ‘{self.joint.name}’: {len(self.cases)} cases>"
 
+    def case(self, name: str) -> CaseResult:
+        """The joint under one case; InputFault where there is none of that name."""
+        for one in self.cases:
+            if one.case.name == name:
+                return one
+        raise unknown("", "case", name, [one.case.name for one in self.cases])
+
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Study:
@@ -179,12 +195,21 @@ class Study:
         """The load cases that were run: those of the file, each as the cases that it stands for."""
         return tuple(self.file.load_cases)
 
+    @property
+    def racking_cases(self) -> list[LoadCase]:
+        """The cases that rack the bows on purpose; failing those, whatever racks them."""
+        named: list[LoadCase] = [case for case in self.cases if isinstance(case, Racking)]
+        return named or [result.case for result in self.joints[0].cases if result.shares is not None]
+
+    @property
+    def rig_cases(self) -> list[Rig]:
+        """The cases in which a stay pulls."""
+        return [case for case in self.cases if isinstance(case, Rig)]
+
     def stay_lines(self) -> dict[str, StayLine]:
         """The stay's geometry in each rig case, by the case's name."""
         stay = self.file.stay
-        return {
-            case.name: stay_line(case, stay.forward, stay.up) for case in self.cases if isinstance(case, Rig)
-        }
+        return {case.name: stay_line(case, stay.forward, stay.up) for case in self.rig_cases}
 
 
 def run_study(file: BoatFile, source: str = "") -> Study:
@@ -383,7 +408,7 @@ def _second_order_change(done: _SolvedCases, case: int) -> SecondOrderChange | N
     parts = [[float(np.abs(x[:, part]).max()) for x in loads] for part in (slice(0, 3), slice(3, 6))]
     moved = [float(np.abs(x[:, :3]).max()) for x in stems]
     # joints that pass no moment have one of rounding
-    least = REL_TOL_ATTRACTION_MOMENT * parts[0][0] * done.front.boat.bows.spacing
+    least = REL_TOL_ROUNDING_LOAD * parts[0][0] * done.front.boat.bows.spacing
     tension = _relative_increase(*tensions) if tensions[0] else None
     return SecondOrderChange(
         _relative_increase(*parts[0]),
@@ -406,13 +431,14 @@ def _attraction(
     load: FloatArray, rest: FloatArray, rigid: FloatArray, rigid_rest: FloatArray
 ) -> dict[str, float | None]:
     """Of what the case adds to the state at rest; on the side where the rigid joint gets more, which tells a load on one side."""
-    added_joint_load, rigid_added = load - rest, rigid - rigid_rest
-    least = REL_TOL_ATTRACTION_MOMENT * max(float(np.abs(x[:, 3:]).max()) for x in (rigid_added, rigid_rest))
+    added, rigid_added = load - rest, rigid - rigid_rest
+    least = REL_TOL_ROUNDING_LOAD * max(float(np.abs(x).max()) for x in (rigid_added, rigid_rest))
     result: dict[str, float | None] = {}
-    for word, component in (("torque", TORQUE), ("bending", BENDING)):
-        side = int(np.abs(rigid_added[:, component]).argmax())
-        whole = float(rigid_added[side, component])
-        result[word] = float(added_joint_load[side, component]) / whole if abs(whole) > least else None
+    for key, name in zip(("torque", "bending"), ATTRACTED, strict=True):
+        column = component_index(name)
+        side = int(np.abs(rigid_added[:, column]).argmax())
+        whole = float(rigid_added[side, column])
+        result[key] = float(added[side, column]) / whole if abs(whole) > least else None
     return result
 
 

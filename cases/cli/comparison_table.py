@@ -7,15 +7,11 @@ from rich.table import Table
 from rich.text import Text
 
 from cases.analyses.analysis import ComparedBoat
-from cases.analyses.comparison import MARGIN, rows
+from cases.analyses.comparison import MARGIN, REL_TOL_NO_CHANGE, REL_TOL_NO_QUANTITY, rows
 from femcore.base.numbers import engineering, plain
 
-REL_TOL_UNCHANGED = 5e-4
-"""Relative: a smaller change is none."""
 MIN_MULTIPLE = 2.0
 """From here on a change is told as a multiple."""
-REL_TOL_ZERO = 1e-9
-"""Of the largest in its row's quantity: less is 0."""
 
 
 def comparison_tables(compared: tuple[ComparedBoat, ...]) -> list[RenderableType]:
@@ -53,10 +49,10 @@ def _cell(value: float | None, unit: str, first: float | None, largest: float) -
         return Text("–")
     if unit == MARGIN:
         return Text(f"{value:.2f}".replace("-", "−"))
-    if value <= REL_TOL_ZERO * largest:
+    if value <= REL_TOL_NO_QUANTITY * largest:
         return Text("0")
     text = engineering(value, unit)
-    if first is None or first <= REL_TOL_ZERO * largest or abs(value / first - 1) < REL_TOL_UNCHANGED:
+    if first is None or first <= REL_TOL_NO_QUANTITY * largest or abs(value / first - 1) < REL_TOL_NO_CHANGE:
         return Text(text)
     return Text(f"{text} ({_change(value / first)})")
 

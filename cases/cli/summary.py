@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from cases.report.sections import words
+from cases.report.data import words
 from cases.report.tables import study_tables
 from femcore.base.numbers import plain, shorten
 
@@ -25,7 +25,7 @@ def summary(study: Study) -> RenderableType:
     said = words.answer(study)
     stays = len(study.stay_lines()) > 0
     before, after = (said[:-1], said[-1:]) if stays else (said, [])
-    racked = [shorten(case.name, 40) for case in words.racking_cases(study)[:1]]
+    racked = [shorten(case.name, 40) for case in study.racking_cases[:1]]
     parts: list[RenderableType] = [Text(plain(study.file.title), style="bold"), Text("")]
     parts += [Text(sentence) for sentence in before]
     parts += [Text(""), _table(_short(study), racked), *(Text(sentence) for sentence in after)]

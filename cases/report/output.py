@@ -17,13 +17,11 @@ from pathlib import Path
 
 from cases.analyses.analysis import Analysis
 from cases.analyses.study import JointResult, Study
-from cases.loads import LoadCase
 from cases.report.data.numbers import results
 from cases.report.data.results_format import schema
 from cases.report.figures import study_figures
 from cases.report.folder import MANIFEST, write_complete_folder
 from cases.report.pages import report_page
-from cases.report.sections import words
 from cases.report.sections.combinations_section import combinations_section
 from cases.report.sections.further_section import fatigue_section, variants_section
 from cases.report.sections.loads_section import loads_section
@@ -172,11 +170,9 @@ def _solids(study: Study) -> tuple[list[style.Picture], str | None]:
 def _wanted(study: Study) -> Iterator[tuple[JointResult, int]]:
     ranked = sorted(study.joints, key=lambda joint: joint.racking_stiffness)
     number: dict[str, int] = {case.name: at for at, case in enumerate(study.cases)}
-    racking: list[LoadCase] = words.racking_cases(study)[:1]
-    rig: list[LoadCase] = words.rig_cases(study)[:1]
-    for case in racking or list(study.cases[:1]):
+    for case in study.racking_cases[:1] or study.cases[:1]:
         yield from ((joint, number[case.name]) for joint in dict.fromkeys((ranked[0], ranked[-1])))
-    for case in rig:
+    for case in study.rig_cases[:1]:
         yield ranked[-1], number[case.name]
 
 

@@ -15,6 +15,7 @@ from cases.analyses.comparison import comparison_data
 from cases.analyses.envelope import combinations_data, joint_envelope_data
 from cases.analyses.fatigue_life import fatigue_data
 from cases.analyses.part_margins import PartMargins
+from cases.analyses.stay_sag import stay_line_over_sag
 from cases.analyses.study import CaseResult, JointResult
 from cases.report.data.results_format import (
     VERSION,
@@ -40,9 +41,8 @@ from cases.report.data.results_format import (
     Stiffness,
     Truss,
 )
-from cases.report.sections.margins_section import margin_statements
-from cases.report.sections.rig_section import stay_lines_over_sag
-from cases.report.sections.words import answer
+from cases.report.data.statements import margin_statements
+from cases.report.data.words import answer
 from femcore.base.arrays import FloatArray
 from femcore.frame.frame import ACTIONS
 from femcore.results.vtu import cell_names
@@ -75,8 +75,10 @@ def results(analysis: Analysis, remarks: list[str] | None = None, files: list[st
         bare_racking_stiffness=study.bare_racking_stiffness,
         stay_lines={name: Stay(**_fields(line, Stay)) for name, line in study.stay_lines().items()},
         stay_over_sag={
-            name: [SaggedStay(**_fields(row, SaggedStay)) for row in rows]
-            for name, rows in stay_lines_over_sag(study).items()
+            rig.name: [
+                SaggedStay(**_fields(line, SaggedStay)) for line in stay_line_over_sag(study.file, rig)
+            ]
+            for rig in study.rig_cases
         },
         joints=[_joint(joint, study.bare_racking_stiffness) for joint in study.joints],
         envelope=Envelope(

@@ -10,7 +10,7 @@ import numpy as np
 from cases.analyses.analysis import Analysis
 from cases.analyses.part_margins import PartMargins
 from cases.analyses.study import Study
-from cases.report.sections import words
+from cases.report.data import words
 from femcore.base import numbers
 from femcore.plotting import style
 from models.joints.lug import LugJoint

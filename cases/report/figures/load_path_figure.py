@@ -13,10 +13,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from cases.analyses.study import CaseResult, JointResult, Study
+from cases.report.data import words
 from cases.report.figures import load_path_outline
 from cases.report.figures.load_path_flows import Body, Flow, flows
 from cases.report.figures.load_path_outline import EDGE, ROOM
-from cases.report.sections import words
 from femcore.base import numbers
 from femcore.base.arrays import FloatArray
 from femcore.plotting import force_flow, style

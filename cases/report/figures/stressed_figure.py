@@ -10,9 +10,9 @@ from cases.analyses.analysis import Analysis
 from cases.analyses.case_rows import crossbeam_stations, longeron_stations
 from cases.analyses.part_margins import PartMargins
 from cases.analyses.study import Study
+from cases.report.data import words
 from cases.report.figures.load_path_figure import shown_joint
 from cases.report.figures.section_figures import stressed_section_figure
-from cases.report.sections import words
 from femcore.plotting import style
 from models.checks.beam_walls import wall_checks
 

@@ -7,16 +7,17 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from cases.analyses.study import BENDING, TORQUE, JointResult, Study
+from cases.analyses.study import JointResult, Study
+from cases.report.data import words
 from cases.report.figures import load_path_figure
 from cases.report.figures.section_figures import section_figures
-from cases.report.sections import words
 from femcore.base import numbers
 from femcore.base.arrays import FloatArray
 from femcore.base.numbers import engineering
 from femcore.plotting import frame_plot, style
 from models.response.attraction import AttractionCurve
 from models.response.front_end import CENTRE, CROSSBEAM, LONGERON, PROD, SIDES, STRIKER, STRIKER_TOP, FrontEnd
+from models.response.joint_loads import larger_side
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -38,8 +39,8 @@ DIAGRAMS = (
     ("Vz", "vertical shear", "N"), ("My", "vertical bending", "N·m"), ("Vy", "fore-and-aft shear", "N"),
     ("Mz", "fore-and-aft bending", "N·m"), ("T", "torque", "N·m"), ("N", "axial force", "N"),
 )  # fmt: skip
-MOMENTS = ((TORQUE, "torque", 2), (BENDING, "vertical bending", 0), (5, "fore-and-aft bending", 1))
-"""Component of a joint load, its words, and the number of its colour."""
+MOMENTS = (("torque", 2), ("vertical bending", 0), ("fore-and-aft bending", 1))
+"""Component of a joint load, and the number of its colour."""
 DECADES = 2.0
 MOST_PATHS = 40
 """So many cases have a picture of their load path, where there are more."""
@@ -188,8 +189,8 @@ def moments_picture(study: Study) -> style.Picture:
             _bars(axes, study, case, names)
         for spare in grid.flat[count:]:
             spare.axis("off")
-        handles = [_patch(style.SERIES_COLOURS[colour]) for _, _, colour in MOMENTS]
-        figure.legend(handles, [word for _, word, _ in MOMENTS], loc="outside upper left", ncols=3)
+        handles = [_patch(style.SERIES_COLOURS[colour]) for _, colour in MOMENTS]
+        figure.legend(handles, [name for name, _ in MOMENTS], loc="outside upper left", ncols=3)
         caption = (
             "Moments that the crossbeam puts on a hull (the larger of both hulls; what pretension does at rest is in them), by "
             f"joint, in {'every case' if count == len(study.cases) else f'{count} of the cases, each kind among them'}."
@@ -205,12 +206,12 @@ def _patch(colour: str) -> Any:  # noqa: ANN401  (lazily imported)
 
 def _bars(axes: Axes, study: Study, case: int, names: Sequence[str]) -> None:
     values = [
-        [words.worst(joint.cases[case], component) for component, _, _ in MOMENTS] for joint in study.joints
+        [larger_side(joint.cases[case].joint_load, name) for name, _ in MOMENTS] for joint in study.joints
     ]
     by, unit = numbers.unit_prefix(numbers.largest(values), "N·m")
     decimals = 1 if numbers.largest(values) >= 100 * by else 2
     place = np.arange(len(names))
-    for number, ((_, _, colour), series) in enumerate(zip(MOMENTS, np.array(values).T / by, strict=True)):
+    for number, ((_, colour), series) in enumerate(zip(MOMENTS, np.array(values).T / by, strict=True)):
         bars = axes.barh(place + 0.26 * (number - 1), series, height=0.24, color=style.SERIES_COLOURS[colour])
         axes.bar_label(
             bars,

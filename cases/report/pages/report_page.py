@@ -14,8 +14,8 @@ import numpy as np
 
 from cases.analyses.study import Study
 from cases.cli.caution import CAUTION, CAUTION_IN_FULL
+from cases.report.data import words
 from cases.report.figures import load_path_figure
-from cases.report.sections import words
 from cases.report.sections.section import ReportSection
 from cases.report.tables import boat_tables, load_path_tables, state_tables, study_tables
 from cases.report.tables.study_tables import FormattedTable
@@ -101,7 +101,7 @@ def render(
         answer=[*words.answer(study), *(sentence for part in parts for sentence in part.answer)],
         parts={part.anchor: _part(part) for part in parts},
         comparison=_compared(study),
-        worst_in_rig=study_tables.worst_in_rig(study).shown() if words.rig_cases(study) else None,
+        worst_in_rig=study_tables.worst_in_rig(study).shown() if study.rig_cases else None,
         stay=words.stay_sentences(study),
         stay_table=boat_tables.stay_lines(study).shown() if study.stay_lines() else None,
         half=words.half_words(study),
@@ -155,7 +155,7 @@ def _part(part: ReportSection) -> FormattedSection:
 def _compared(study: Study) -> FormattedTable:
     """The comparison without the column of cases where there is one case only."""
     table = study_tables.comparison(study)
-    return (table if len(words.racking_cases(study)) > 1 else table.without("case")).shown()
+    return (table if len(study.racking_cases) > 1 else table.without("case")).shown()
 
 
 def _case_parts(study: Study, figures: dict[str, Figure]) -> list[CaseSection]:

@@ -6,18 +6,22 @@ import math
 from collections.abc import Sequence
 
 from cases.analyses.analysis import Analysis, ComparedBoat
-from cases.analyses.comparison import MARGIN, QuantityChange, largest_changes
+from cases.analyses.comparison import (
+    MARGIN,
+    REL_TOL_NO_CHANGE,
+    REL_TOL_NO_QUANTITY,
+    QuantityChange,
+    largest_changes,
+)
 from cases.analyses.comparison import rows as compared_rows
 from cases.analyses.fatigue import Service
 from cases.analyses.fatigue_life import DetailLife
 from cases.analyses.study import Study
-from cases.report.sections import words
-from cases.report.sections.margins_section import margin_words
+from cases.report.data import words
+from cases.report.data.statements import margin_words
 from cases.report.sections.section import ReportSection
 from cases.report.tables.study_tables import Cell, Column, Table
 
-REL_TOL_ZERO = 1e-9
-"""Of the largest in its quantity: less is 0."""
 MAX_MILES_SHOWN = 1e7
 """Nautical miles: further than this no boat goes."""
 Lives = Sequence[tuple[str, DetailLife]]
@@ -52,7 +56,7 @@ def _variant(one: ComparedBoat, change: QuantityChange | None) -> str:
     """What it is, and what it changes most."""
     note = one.note.strip().removesuffix(".")
     named = f"{words.name_of(one.name)}: {note}. " if note else f"{words.name_of(one.name)}: "
-    if change is None or abs(change.after / change.before - 1) < words.REL_TOL_SAME_FIGURE:
+    if change is None or abs(change.after / change.before - 1) < REL_TOL_NO_CHANGE:
         return f"{named}Nothing changes that is compared here."
     before, after = (
         words.quantity(change.before, change.unit),
@@ -82,7 +86,7 @@ def _for_reading(found: Analysis) -> Table:
             row.quantity,
             row.joint or "–",
             *(
-                _change(value, row.values[0], row.unit, REL_TOL_ZERO * most[row.quantity])
+                _change(value, row.values[0], row.unit, REL_TOL_NO_QUANTITY * most[row.quantity])
                 for value in row.values
             ),
         )
@@ -100,7 +104,7 @@ def _change(value: float | None, first: float | None, unit: str, least: float) -
     if value <= least:
         return "0"
     said = words.quantity(value, unit)
-    if first is None or first <= least or abs(value / first - 1) < words.REL_TOL_SAME_FIGURE:
+    if first is None or first <= least or abs(value / first - 1) < REL_TOL_NO_CHANGE:
         return said
     ratio = value / first
     change = (

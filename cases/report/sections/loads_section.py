@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from cases.analyses.analysis import Analysis
 from cases.analyses.study import Study
-from cases.report.sections import words
+from cases.report.data import words
 from cases.report.sections.section import ReportSection
 from cases.report.tables.study_tables import Cell, Column, Table
 

@@ -4,15 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import asdict, dataclass, replace
 
 import numpy as np
 
 from cases.analyses.analysis import Analysis
+from cases.analyses.stay_sag import stay_line_over_sag
 from cases.analyses.study import Study
 from cases.loads.rig import Rig, StayLine, stay_line
-from cases.loads.sag import sagging_stay_line
-from cases.report.sections import words
+from cases.report.data import words
 from cases.report.sections.section import ReportSection
 from cases.report.tables.study_tables import Cell, Column, Table
 from femcore.base import numbers
@@ -21,8 +20,6 @@ from femcore.plotting import style
 
 RAKE_STEP, MIN_RAKE, MAX_RAKE = 2.5, 10.0, 45.0
 """Degrees of rake: between rows of the table, and the least and most that it goes to."""
-SAGS = (0.005, 0.01, 0.015, 0.02, 0.03, 0.05)
-"""Of the span: rows of the table; a stay in use sags by one to two per cent (common practice)."""
 REPORTED_SAG = 0.02
 """The one of them that the words tell of."""
 SAG_ASIDE = (
@@ -34,7 +31,7 @@ SAG_ASIDE = (
 
 def rig_section(study: Study, _: Analysis) -> ReportSection | None:
     """None where no stay pulls."""
-    rigs = loaded_rig_cases(study)
+    rigs = study.rig_cases
     if not rigs:
         return None
     hardest = max(rigs, key=lambda rig: rig.stay_tension)
@@ -49,11 +46,6 @@ def rig_section(study: Study, _: Analysis) -> ReportSection | None:
         pictures=[rake_picture(study, hardest)],
         aside=SAG_ASIDE,
     )
-
-
-def loaded_rig_cases(study: Study) -> list[Rig]:
-    """The rig cases."""
-    return [case for case in study.cases if isinstance(case, Rig)]
 
 
 def line_at(study: Study, rig: Rig, degrees: float) -> StayLine:
@@ -90,35 +82,6 @@ def rake_table(study: Study, rig: Rig) -> Table:
     return Table("stay_over_rake", title, columns, tuple(rows))
 
 
-@dataclass(frozen=True, slots=True)
-class Sagged(StayLine):
-    """The stay's line at some sag; `load`, N, of the sail in all; whether that is the case's `own`."""
-
-    load: float
-    own: bool
-
-
-def sagged(study: Study, rig: Rig) -> list[Sagged]:
-    """The stay of a case, its tension along the chord kept: without sag, sagging aft, to port, and as the case has it."""
-    sagging_stay, stay = rig.sagging_stay, study.file.stay
-    wanted = [(0.0, 0.0), *((s, 0.0) for s in SAGS), *((0.0, s) for s in SAGS)]
-    own = (sagging_stay.aft, sagging_stay.side)
-    return [
-        Sagged(
-            **asdict(sagging_stay_line(at, stay.forward, stay.up, rig.scale)),
-            load=at.load * abs(rig.scale),
-            own=sag == own,
-        )
-        for sag in dict.fromkeys([*wanted, own])
-        for at in [replace(sagging_stay, aft=sag[0], side=sag[1])]
-    ]
-
-
-def stay_lines_over_sag(study: Study) -> dict[str, list[Sagged]]:
-    """The same of every rig case."""
-    return {rig.name: sagged(study, rig) for rig in loaded_rig_cases(study)}
-
-
 def sag_table(study: Study, rig: Rig) -> Table:
     """The line at the foot over sag."""
     columns = (
@@ -134,7 +97,7 @@ def sag_table(study: Study, rig: Rig) -> Table:
             at.sag_aft, at.sag_side, at.load, math.degrees(at.rake_at_foot), math.degrees(at.lean_at_foot),
             at.up, at.aft, at.side, at.torque, at.torque_free_forward, "as entered" if at.own else "",
         )
-        for at in sagged(study, rig)
+        for at in stay_line_over_sag(study.file, rig)
     ]  # fmt: skip
     title = f"What the pull of {words.name_of(rig.name)} would be at another sag, its tension along the chord kept"
     return Table("stay_over_sag", title, columns, tuple(rows))
@@ -142,7 +105,7 @@ def sag_table(study: Study, rig: Rig) -> Table:
 
 def sag_words(study: Study, rig: Rig) -> str:
     """What sag does to the line at the foot, told at one of its sizes, aft and to the side."""
-    found = {(at.sag_aft, at.sag_side): at for at in sagged(study, rig)}
+    found = {(at.sag_aft, at.sag_side): at for at in stay_line_over_sag(study.file, rig)}
     straight, aft, side = found[0.0, 0.0], found[REPORTED_SAG, 0.0], found[0.0, REPORTED_SAG]
     further = words.number(math.degrees(aft.rake_at_foot - straight.rake_at_foot), 1)
     torques = " to ".join(words.quantity(at.torque, "N·m") for at in (straight, aft))

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 
 from cases.analyses.study import Study
-from cases.report.sections import words
+from cases.report.data import words
 from cases.report.tables.study_tables import Cell, Column, Table
 from femcore.base.numbers import plain
 from models.boat.boat import BeamStiffness, Boat

@@ -10,14 +10,14 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from cases.analyses.study import BENDING, TORQUE, JointResult, Study
-from cases.report.sections import words
+from cases.analyses.study import JointResult, Study
+from cases.report.data import words
 from femcore.base.numbers import largest, plain, unit_prefix
 from femcore.frame.frame import ACTIONS, FREEDOMS
 from femcore.results.member_forces import MemberForces
 from models.joints import DIRECTIONS
 from models.response.front_end import SIDES
-from models.response.joint_loads import JOINT_LOAD_NAMES
+from models.response.joint_loads import JOINT_LOAD_NAMES, larger_side
 
 Cell = str | float | None
 COMPONENTS = ("Fx", "Fy", "Fz", "Mx", "My", "Mz")
@@ -199,11 +199,11 @@ def _racked(study: Study, joint: JointResult) -> list[tuple[str, tuple[float | N
     """Torque and bending of a joint, and both over a rigid joint's, in every racking case; a dash for
     none.
     """
-    found = [words.result_of(joint, case) for case in words.racking_cases(study)]
+    found = [joint.case(case.name) for case in study.racking_cases]
     moments = [
         (
-            words.attracted_load(one, TORQUE),
-            words.attracted_load(one, BENDING),
+            one.attracted("torque"),
+            one.attracted("vertical bending"),
             one.attraction["torque"],
             one.attraction["bending"],
         )
@@ -217,9 +217,13 @@ def worst_in_rig(study: Study) -> Table:
     """The largest of each component of the joint loads in the rig cases, of both hulls."""
     columns = (Column("joint"), Column("case"), *_beam_columns())
     rows: list[tuple[Cell, ...]] = [
-        (joint.joint.name, case.name, *(words.worst(words.result_of(joint, case), i) for i in range(6)))
+        (
+            joint.joint.name,
+            case.name,
+            *(larger_side(joint.case(case.name).joint_load, name) for name in JOINT_LOAD_NAMES),
+        )
         for joint in study.joints
-        for case in words.rig_cases(study)
+        for case in study.rig_cases
     ]
     return Table("worst_in_rig", "Largest joint loads under the rig", columns, tuple(rows))
 

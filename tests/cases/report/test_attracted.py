@@ -7,9 +7,10 @@ import pytest
 
 from cases.analyses.analysis import Analysis, ComparedBoat
 from cases.analyses.comparison import rows
-from cases.analyses.study import BENDING, TORQUE, run_study
-from cases.report.sections import words
+from cases.analyses.study import ATTRACTED, run_study
+from cases.report.data import words
 from cases.report.tables.study_tables import comparison
+from models.response.joint_loads import component_index
 from tests.models.boats import LONGERON, MARTINGALE_STAYS, STRUT, boat_file_of
 
 JOINTS = [
@@ -30,9 +31,7 @@ def study(pretension=0.0, cases=(RACKING,), **keys):
 
 def attracted(run):
     """Torque and bending of all joints in the first case."""
-    return np.array(
-        [[words.attracted_load(j.cases[0], part) for part in (TORQUE, BENDING)] for j in run.joints]
-    )
+    return np.array([[j.cases[0].attracted(part) for part in ATTRACTED] for j in run.joints])
 
 
 def test_pretension_attracts_nothing():
@@ -51,7 +50,8 @@ def test_both_hulls_get_the_same_of_racking():
     run = study(20e3)
     for joint in run.joints:
         port, starboard = joint.cases[0].added_joint_load
-        assert port[TORQUE] == pytest.approx(-starboard[TORQUE], rel=1e-9)
+        torque = component_index("torque")
+        assert port[torque] == pytest.approx(-starboard[torque], rel=1e-9)
     assert words.side_remark(run, run.cases[0]) == "at each hull"
     lifted = study(20e3, [ONE_BOW], longeron=LONGERON)
     assert words.side_remark(lifted, lifted.cases[0]) == "at the hull that gets more"

@@ -10,9 +10,9 @@ from matplotlib.colors import to_hex
 from matplotlib.patches import FancyArrow, FancyArrowPatch
 
 from cases.analyses.study import run_study
+from cases.report.data import words
 from cases.report.figures import load_path_figure, study_figures
 from cases.report.figures.load_path_flows import ARROWS, flows, lumped_forces
-from cases.report.sections import words
 from femcore.plotting import force_flow, style
 from models.response.front_end import CENTRE, SIDES
 from tests.cases.boats.test_boats import boats, run

@@ -14,17 +14,18 @@ import pytest
 from rich.console import Console
 
 from cases.analyses.analysis import Analysis
-from cases.analyses.study import BENDING, TORQUE, run_study
+from cases.analyses.study import ATTRACTED, run_study
 from cases.report import Results, output, results, schema, summary, write
+from cases.report.data import words
 from cases.report.figures import study_figures
 from cases.report.pages import report_page
-from cases.report.sections import words
 from cases.report.tables import study_tables
 from femcore.base import numbers
 from femcore.base.units import si
 from femcore.plotting import style
 from femcore.results.vtu import case_names
 from models.response.front_end import SIDES
+from models.response.joint_loads import component_index
 from tests.cases.report.report_boat import CASES, JOINTS, NOTE, TITLE, boat_file
 
 TABLES = {
@@ -289,7 +290,7 @@ def test_the_answer_is_the_study_s(study):
     answer = " ".join(words.answer(study))
     racking, rig = CASES[0], CASES[1]
     loads = {j.joint.name: np.abs(j.cases[0].joint_load).max(axis=0) for j in study.joints}
-    for component in (TORQUE, BENDING):
+    for component in map(component_index, ATTRACTED):
         ranked = sorted(loads, key=lambda name: loads[name][component])
         least, most = loads[ranked[0]][component], loads[ranked[-1]][component]
         told = f"{words.name_of(ranked[-1])} attracts {words.quantity(most, 'N·m')}"

@@ -7,16 +7,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from cases.analyses.study import BENDING, TORQUE, CaseResult, JointResult, Study
+from cases.analyses.study import ATTRACTED, REL_TOL_ROUNDING_LOAD, Study
 from cases.loads import LoadCase
-from cases.loads.racking import Racking
-from cases.loads.rig import Rig, StayLine
-from femcore.base.numbers import engineering, largest, plain, shorten
+from cases.loads.rig import StayLine
+from femcore.base.numbers import engineering, plain, shorten
+from models.response.joint_loads import component_index, larger_side
 
 REL_TOL_SAME_FIGURE = 0.005
 """Relative difference below which two figures of three digits are called the same."""
-REL_TOL_ZERO = 1e-9
-"""Of the largest figure beside it: smaller is rounding."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,39 +53,11 @@ def spring(stiffness: float, unit: str = "N·m/rad") -> str:
     return "free" if stiffness == 0 else "rigid" if math.isinf(stiffness) else quantity(stiffness, unit)
 
 
-def racking_cases(study: Study) -> list[LoadCase]:
-    """The cases that rack the bows on purpose; failing those, whatever racks them."""
-    named: list[LoadCase] = [case for case in study.cases if isinstance(case, Racking)]
-    first = study.joints[0].cases
-    return named or [result.case for result in first if result.shares is not None]
-
-
-def rig_cases(study: Study) -> list[LoadCase]:
-    """The cases in which a stay pulls."""
-    return [case for case in study.cases if isinstance(case, Rig)]
-
-
-def result_of(joint: JointResult, case: LoadCase) -> CaseResult:
-    """What a joint does in a case."""
-    return next(result for result in joint.cases if result.case.name == case.name)
-
-
-def worst(result: CaseResult, component: int) -> float:
-    """The larger size of one component of the joint load, of both sides."""
-    return largest(result.joint_load[:, component])
-
-
-def attracted_load(result: CaseResult, component: int) -> float:
-    """The same of what the case adds to the state at rest: pretension is there without it."""
-    found = largest(result.added_joint_load[:, component])
-    return found if found > REL_TOL_ZERO * largest(result.joint_load) else 0.0
-
-
-def extreme(study: Study, case: LoadCase, component: int) -> ExtremeJoints:
+def extreme(study: Study, case: LoadCase, component: str) -> ExtremeJoints:
     """Which joints attract the most and the least of a component in a case, beyond the state at rest."""
-    found = {joint.joint.name: attracted_load(result_of(joint, case), component) for joint in study.joints}
+    found = {joint.joint.name: joint.case(case.name).attracted(component) for joint in study.joints}
     most, least = max(found, key=found.__getitem__), min(found, key=found.__getitem__)
-    bottom = 0.0 if found[least] <= REL_TOL_ZERO * found[most] else found[least]
+    bottom = 0.0 if found[least] <= REL_TOL_ROUNDING_LOAD * found[most] else found[least]
     return ExtremeJoints(most, found[most], least, bottom)
 
 
@@ -100,7 +70,7 @@ def answer(study: Study) -> list[str]:
     """The answer in a few sentences: torque, bending, stiffness, half-torque stiffness, stay line."""
     said = [
         f"In the case {name_of(case.name)} ({plain(case.words())}): {_attracted(study, case)}.{_under_pretension(study, case)}"
-        for case in racking_cases(study)[:1]
+        for case in study.racking_cases[:1]
     ]
     said.append(_stiffer(study))
     said.extend(half_words(study)[:1])
@@ -110,7 +80,7 @@ def answer(study: Study) -> list[str]:
 def _attracted(study: Study, case: LoadCase) -> str:
     parts = []
     where = side_remark(study, case)
-    for component, what in ((TORQUE, "racking torque"), (BENDING, "vertical bending")):
+    for component, what in (("torque", "racking torque"), ("vertical bending", "vertical bending")):
         found = extreme(study, case, component)
         if found.top == 0:
             parts.append(f"no joint attracts {what}")
@@ -128,7 +98,8 @@ def _attracted(study: Study, case: LoadCase) -> str:
 def side_remark(study: Study, case: LoadCase) -> str:
     """Where what is attracted stands: at each hull, where both get the same with every joint, else at the one that gets more."""
     for joint in study.joints:
-        added = np.abs(result_of(joint, case).added_joint_load[:, [TORQUE, BENDING]])
+        columns = [component_index(name) for name in ATTRACTED]
+        added = np.abs(joint.case(case.name).added_joint_load[:, columns])
         if (np.abs(added[0] - added[1]) > REL_TOL_SAME_FIGURE * added.max()).any():
             return "at the hull that gets more"
     return "at each hull"
@@ -137,16 +108,15 @@ def side_remark(study: Study, case: LoadCase) -> str:
 def _under_pretension(study: Study, case: LoadCase) -> str:
     """What pretension puts at the joints before the case, beside it; nothing without pretension."""
     told = []
-    for component, what in ((TORQUE, "torque"), (BENDING, "vertical bending")):
-        most = max(
-            study.joints,
-            key=lambda joint: largest(result_of(joint, case).pretension_joint_load[:, component]),
-        )
-        size = largest(result_of(most, case).pretension_joint_load[:, component])
-        if size > REL_TOL_SAME_FIGURE * max(
-            worst(result_of(joint, case), component) for joint in study.joints
-        ):
-            told.append(f"{quantity(size, 'N·m')} of {what} (with {name_of(most.joint.name)})")
+    for name in ATTRACTED:
+        at_rest = {
+            joint.joint.name: larger_side(joint.case(case.name).pretension_joint_load, name)
+            for joint in study.joints
+        }
+        most = max(at_rest, key=at_rest.__getitem__)
+        whole = max(larger_side(joint.case(case.name).joint_load, name) for joint in study.joints)
+        if at_rest[most] > REL_TOL_SAME_FIGURE * whole:
+            told.append(f"{quantity(at_rest[most], 'N·m')} of {name} (with {name_of(most)})")
     if not told:
         return ""
     return f" Pretension alone puts up to {' and '.join(told)} there at rest, which this leaves out."
