@@ -15,6 +15,8 @@ from typing import TYPE_CHECKING as _TYPE_CHECKING
 if _TYPE_CHECKING:
     from cases.analyses.analysis import Analysis as Analysis
     from cases.analyses.analysis import analyse as analyse
+    from cases.analyses.sweep import Sweep as Sweep
+    from cases.analyses.sweep import sweep as sweep
     from cases.input.boat_file import BoatFile as BoatFile
     from cases.input.boat_file import read_boat_file as read
     from femcore.base.errors import ForebeamError as ForebeamError
@@ -53,6 +55,7 @@ _HOMES = {
     "Solution": "femcore.solvers.solution.Solution",
     "Stiffness": "femcore.frame.builder.Stiffness",
     "StructureFault": "femcore.base.errors.StructureFault",
+    "Sweep": "cases.analyses.sweep.Sweep",
     "analyse": "cases.analyses.analysis.analyse",
     "buckling": "femcore.solvers.buckling.buckling",
     "member_forces": "femcore.results.member_forces.member_forces",
@@ -61,6 +64,7 @@ _HOMES = {
     "read_frame": "femcore.files.frame_file.read_frame_file",
     "run_frame": "femcore.files.frame_run.run_frame",
     "solve": "femcore.solvers.solution.solve",
+    "sweep": "cases.analyses.sweep.sweep",
 }
 """Public name → where it is defined."""
 
@@ -93,6 +97,7 @@ __all__ = [
     "Solution",
     "Stiffness",
     "StructureFault",
+    "Sweep",
     "analyse",
     "buckling",
     "member_forces",
@@ -101,4 +106,5 @@ __all__ = [
     "read_frame",
     "run_frame",
     "solve",
+    "sweep",
 ]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -20,6 +20,7 @@ from femcore.frame.frame import Frame, Loads
 from femcore.results.member_forces import MemberForces, member_forces
 from femcore.solvers.buckling import Modes, buckling_of_cases
 from femcore.solvers.solution import Solution, solve
+from models.boat.boat import Boat
 from models.joints import Joint, JointStiffness
 from models.joints.rigid import RigidJoint
 from models.response.attraction import AttractionCurve, attraction_curves, unit_racking_loads
@@ -216,16 +217,16 @@ def run_study(file: BoatFile, source: str = "") -> Study:
     """Take every joint of the file through every case; StructureFault, naming the joint, where one cannot be solved."""
     rigid = _solve_cases(file, RigidJoint(name="rigid"))
     joints = tuple(_joint_result(file, joint, rigid) for joint in file.joints)
-    return Study(file, joints, _racking_stiffness(build(file, None)), source)
+    return Study(file, joints, racking_stiffness(build(file, None)), source)
 
 
-def _joint_result(file: BoatFile, joint: Joint, rigid: _SolvedCases) -> JointResult:
+def _joint_result(file: BoatFile, joint: Joint, rigid: SolvedCases) -> JointResult:
     done = rigid if isinstance(joint, RigidJoint) else _solve_cases(file, joint)
     front, solution, stiffness = done.front, done.solution, joint.stiffness()
     loads, stems = done.loads, stem_movements(front, solution)
     racking, path = racking_shares(front, solution), crossbeam_load_path(front, solution)
     attraction = [
-        _attraction(*of)
+        attraction_of(*of)
         for of in zip(loads, done.under_pretension, rigid.loads, rigid.under_pretension, strict=True)
     ]
     buckled = _buckling(solution)
@@ -253,9 +254,16 @@ def _joint_result(file: BoatFile, joint: Joint, rigid: _SolvedCases) -> JointRes
     )
     curves = attraction_curves(file, stiffness)
     crossbeam = member_forces(solution, front.frame.members[CROSSBEAM], 4)
-    racking_stiffness = _racking_stiffness(front)
     return JointResult(
-        joint, stiffness, front, solution, racking_stiffness, curves, natural_modes(front), crossbeam, cases
+        joint,
+        stiffness,
+        front,
+        solution,
+        racking_stiffness(front),
+        curves,
+        natural_modes(front),
+        crossbeam,
+        cases,
     )
 
 
@@ -276,7 +284,7 @@ def solved_cases(file: BoatFile, joint: Joint) -> tuple[FrontEnd, Solution]:
 
 
 @dataclass(frozen=True, eq=False)
-class _SolvedCases:
+class SolvedCases:
     """A front end and its cases solved: each as it asks, and all in first order where one asks for more."""
 
     front: FrontEnd
@@ -324,9 +332,27 @@ class _SolvedCases:
         )
 
 
-def _solve_cases(file: BoatFile, joint: Joint) -> _SolvedCases:
+def _solve_cases(file: BoatFile, joint: Joint) -> SolvedCases:
     """The front end with that joint under all cases of the file."""
-    front, cases = build(file, joint.stiffness()), file.load_cases
+    return solve_cases(file, joint.name, joint.stiffness(), file.load_cases)
+
+
+def solve_cases(boat: Boat, name: str, joint: JointStiffness, cases: Sequence[LoadCase]) -> SolvedCases:
+    """The front end with a joint of that name and stiffness under cases; StructureFault, naming it, where one has no answer."""
+    front = build(boat, joint)
+    loads, second_order = case_loads(front, cases), np.array([case.second_order for case in cases])
+    try:
+        solution = _solve_to_target_heave(front, loads, [case.target_heave() for case in cases], second_order)
+        first = solve(front.prepared, solution.loads) if second_order.any() else None
+    except Mechanism as fault:
+        raise _explained_mechanism(fault, name) from None
+    except StructureFault as fault:
+        raise fault.inside(f"joint '{name}'") from None
+    return SolvedCases(front, solution, first)
+
+
+def case_loads(front: FrontEnd, cases: Sequence[LoadCase]) -> Loads:
+    """The loads of cases that `expand` gave, on a front end's frame."""
     loads = Loads.zeros(front.frame, *(case.name for case in cases))
     for number, case in enumerate(cases):
         arrays = case_arrays(front, case)
@@ -335,15 +361,7 @@ def _solve_cases(file: BoatFile, joint: Joint) -> _SolvedCases:
             arrays.temperature_change,
             arrays.cable_temperature_change,
         )
-    second_order = np.array([case.second_order for case in cases])
-    try:
-        solution = _solve_to_target_heave(front, loads, [case.target_heave() for case in cases], second_order)
-        first = solve(front.prepared, solution.loads) if second_order.any() else None
-    except Mechanism as fault:
-        raise _explained_mechanism(fault, joint) from None
-    except StructureFault as fault:
-        raise fault.inside(f"joint '{joint.name}'") from None
-    return _SolvedCases(front, solution, first)
+    return loads
 
 
 def _solve_to_target_heave(
@@ -397,7 +415,7 @@ def _lowest_buckling(frame: Frame, modes: Modes) -> Buckling:
     return Buckling(float(modes.values[0]), part)
 
 
-def _second_order_change(done: _SolvedCases, case: int) -> SecondOrderChange | None:
+def _second_order_change(done: SolvedCases, case: int) -> SecondOrderChange | None:
     if done.first_order is None or not done.solution.second_order[case]:
         return None
     both = [done.first_order, done.solution]
@@ -422,12 +440,13 @@ def _relative_increase(first: float, second: float, least: float = 0.0) -> float
     return second / first - 1 if first > least else 0.0
 
 
-def _racking_stiffness(front: FrontEnd) -> float:
+def racking_stiffness(front: FrontEnd) -> float:
+    """N/m, opposite forces at the stems per metre of differential heave, every cable taut."""
     solution = solve(front.prepared.all_cables_taut(), unit_racking_loads(front))
     return 1.0 / float(differential_heave(front, solution)[0])
 
 
-def _attraction(
+def attraction_of(
     load: FloatArray, rest: FloatArray, rigid: FloatArray, rigid_rest: FloatArray
 ) -> dict[str, float | None]:
     """Of what the case adds to the state at rest; on the side where the rigid joint gets more, which tells a load on one side."""
@@ -442,22 +461,27 @@ def _attraction(
     return result
 
 
-def _explained_mechanism(fault: Mechanism, joint: Joint) -> Mechanism:
+def _explained_mechanism(fault: Mechanism, name: str) -> Mechanism:
     words = fault.words
     if CROSSBEAM in fault.rotating or fault.moving.get(CENTRE) == ("ry",):
         words = (
             "the crossbeam turns freely about its own axis: nothing holds pitch at either joint; "
             "give one of them pitch stiffness, or fix a longeron to the beam"
         )
-    return Mechanism(f"joint '{joint.name}': {words}", fault.rotating, fault.moving)
+    return Mechanism(f"joint '{name}': {words}", fault.rotating, fault.moving)
 
 
 __all__ = [
     "CaseResult",
     "CrossbeamLoadPath",
     "JointResult",
+    "SolvedCases",
     "Study",
     "UnderPretension",
+    "attraction_of",
+    "case_loads",
+    "racking_stiffness",
     "run_study",
+    "solve_cases",
     "solved_cases",
 ]

@@ -1,0 +1,235 @@
+"""Joint loads, attraction and racking stiffness over many joint stiffnesses at once.
+
+The front end is solved with rigid joints; all other joints follow exactly (`models.response.joint_exchange`). Cases of second
+order, and joints that are nearly free to move, are solved one by one.
+"""
+
+from __future__ import annotations
+
+import importlib
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import product
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from cases.analyses.study import (
+    MAX_VALIDATION_ROUNDS,
+    REL_TOL_IMPOSED_MOVEMENT,
+    attraction_of,
+    case_loads,
+    racking_stiffness,
+    solve_cases,
+)
+from cases.input.boat_file import BoatFile
+from cases.loads import LoadCase
+from femcore.base.arrays import BoolArray, FloatArray
+from femcore.base.errors import InputFault
+from femcore.base.toml import unknown
+from models.joints import DIRECTIONS, JointStiffness
+from models.joints.rigid import RigidJoint
+from models.response.front_end import SIDES, build
+from models.response.joint_exchange import JointExchange
+from models.response.joint_loads import JOINT_LOAD_NAMES, component_index
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+FREE_JOINT = JointStiffness.in_boat_axes([0.0] * 6)
+"""Of a front end whose loads are those of every joint that is not rigid all round."""
+SPRING_UNITS = ("N/m",) * 3 + ("N·m/rad",) * 3
+LOAD_UNITS = ("N",) * 3 + ("N·m",) * 3
+ATTRACTED = ("torque", "bending")
+MOST_DESIGNS = 1_000_000
+
+Stiffnesses = float | Sequence[float] | FloatArray
+"""N/m or N·m/rad, one or several; 0 is free, inf rigid."""
+
+
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class Sweep:
+    """Designs (p,), each a joint with its stiffnesses, under cases (c,).
+
+    joints, cases     : (p,), (c,), names
+    stiffness         : (p, 6), N/m and N·m/rad, surge sway heave roll pitch yaw; NaN where a joint's springs are not in boat axes
+    joint_load        : (p, c, 2, 6), N and N·m, on the hull, port then starboard, boat axes
+    attraction        : (p, c, 2), torque and vertical bending over those of the rigid joint; NaN where that has none
+    racking_stiffness : (p,), N/m, opposite forces at the stems per metre of differential heave
+    """
+
+    joints: tuple[str, ...]
+    cases: tuple[str, ...]
+    stiffness: FloatArray
+    joint_load: FloatArray
+    attraction: FloatArray
+    racking_stiffness: FloatArray
+
+    def __repr__(self) -> str:
+        """Its size; the numbers are thousands."""
+        return f"<Sweep: {len(self.joints)} designs × {len(self.cases)} cases>"
+
+    def load(self, case: str, component: str, side: str = "port") -> FloatArray:
+        """(p,), N or N·m, signed: a component such as "torque" or "My" in a case; InputFault for an unknown name."""
+        if side not in SIDES:
+            raise unknown("", "side", side, SIDES)
+        return np.array(self.joint_load[:, self._case(case), SIDES.index(side), component_index(component)])
+
+    def attracted(self, case: str, moment: str = "torque") -> FloatArray:
+        """(p,), of "torque" or "bending", over that of the rigid joint; NaN where that has none."""
+        if moment not in ATTRACTED:
+            raise unknown("", "moment", moment, ATTRACTED)
+        return np.array(self.attraction[:, self._case(case), ATTRACTED.index(moment)])
+
+    def _case(self, name: str) -> int:
+        if name not in self.cases:
+            raise unknown("", "case", name, self.cases)
+        return self.cases.index(name)
+
+    def to_pandas(self) -> pd.DataFrame:
+        """A row for each design under each case, units in the columns' names; InputFault where pandas is not installed."""
+        try:
+            pandas = importlib.import_module("pandas")
+        except ImportError:
+            cure = "install it beside forebeam: pip install 'forebeam[pandas]'"
+            raise InputFault("to_pandas", "pandas is not installed", cure) from None
+        designs, cases = len(self.joints), len(self.cases)
+        columns: dict[str, object] = {"joint": np.repeat(np.array(self.joints, dtype=object), cases)}
+        for at, (direction, unit) in enumerate(zip(DIRECTIONS, SPRING_UNITS, strict=True)):
+            columns[f"{direction}, {unit}"] = np.repeat(self.stiffness[:, at], cases)
+        columns["case"] = np.tile(np.array(self.cases, dtype=object), designs)
+        for side, name in enumerate(SIDES):
+            for at, (component, unit) in enumerate(zip(JOINT_LOAD_NAMES, LOAD_UNITS, strict=True)):
+                columns[f"{name} {component}, {unit}"] = self.joint_load[:, :, side, at].reshape(-1)
+        for at, moment in enumerate(ATTRACTED):
+            columns[f"{moment} attraction"] = self.attraction[:, :, at].reshape(-1)
+        columns["racking stiffness, N/m"] = np.repeat(self.racking_stiffness, cases)
+        frame: pd.DataFrame = pandas.DataFrame(columns)
+        return frame
+
+
+def sweep(
+    boat: BoatFile,
+    joint: str | Sequence[str] | None = None,
+    *,
+    cases: str | Sequence[str] | None = None,
+    surge: Stiffnesses | None = None,
+    sway: Stiffnesses | None = None,
+    heave: Stiffnesses | None = None,
+    roll: Stiffnesses | None = None,
+    pitch: Stiffnesses | None = None,
+    yaw: Stiffnesses | None = None,
+) -> Sweep:
+    """Every combination of the given stiffnesses, in place of those of each joint (all of the boat's, where none is named).
+
+    Directions that are left out stay as the joint has them; of the others, the last in the order above varies first.
+
+    InputFault for an unknown joint or case, for a stiffness that is negative or no number, and for none at all;
+    StructureFault, naming the joint, where a design cannot be solved.
+    """
+    given = dict(zip(DIRECTIONS, (surge, sway, heave, roll, pitch, yaw), strict=True))
+    values = {direction: _stiffnesses(direction, k) for direction, k in given.items() if k is not None}
+    named = {one.name: one for one in boat.joints}
+    joints = [named[name] for name in _chosen("joint", joint, list(named))]
+    by_name = {case.name: case for case in boat.load_cases}
+    run = [by_name[name] for name in _chosen("case", cases, list(by_name))]
+    count = len(joints) * int(np.prod([float(len(k)) for k in values.values()]))
+    if count > MOST_DESIGNS:
+        raise InputFault("sweep", f"{count} designs are too many", f"ask for at most {MOST_DESIGNS} at once")
+    names, designs = [], []
+    for one in joints:
+        base = one.stiffness()
+        if values and not base.is_in_boat_axes:
+            wrong = "its springs are not in boat axes"
+            raise InputFault(f"joint '{one.name}'", wrong, "sweep a joint whose pin lies along x, y or z")
+        for choice in product(*values.values()):
+            names.append(one.name)
+            designs.append(_with_springs(base, dict(zip(values, choice, strict=True))))
+    return _swept(boat, names, designs, run)
+
+
+def _chosen(what: str, given: str | Sequence[str] | None, known: list[str]) -> list[str]:
+    names = known if given is None else [given] if isinstance(given, str) else list(given)
+    if not names:
+        raise InputFault("sweep", f"has no {what}", f"name at least one {what}, or leave {what} out for all")
+    for name in names:
+        if name not in known:
+            raise unknown("sweep", what, name, known)
+    return names
+
+
+def _stiffnesses(direction: str, given: Stiffnesses) -> list[float]:
+    try:
+        values = np.atleast_1d(np.asarray(given, dtype=float))
+    except (TypeError, ValueError):
+        values = np.array([np.nan])
+    place = f"sweep: {direction}"
+    if not values.size:
+        raise InputFault(place, "is empty", "give at least one stiffness")
+    if values.ndim > 1 or np.isnan(values).any() or (values < 0).any():
+        raise InputFault(
+            place,
+            f"{given!r} is no stiffness",
+            "give numbers of 0 (free) or more, inf for rigid, N/m or N·m/rad",
+        )
+    return [float(value) for value in values]
+
+
+def _with_springs(joint: JointStiffness, springs: dict[str, float]) -> JointStiffness:
+    for direction, stiffness in springs.items():
+        joint = joint.with_spring(direction, stiffness)
+    return joint
+
+
+def _swept(boat: BoatFile, names: list[str], designs: list[JointStiffness], cases: list[LoadCase]) -> Sweep:
+    rigid = solve_cases(boat, "rigid", RigidJoint(name="rigid").stiffness(), cases)
+    exchange = JointExchange.of(boat, case_loads(build(boat, FREE_JOINT), cases))
+    joint_load, under_pretension, stiffness, exact = _exchanged(exchange, designs, cases)
+    for number, (name, design) in enumerate(zip(names, designs, strict=True)):
+        left = np.flatnonzero(~exact[number])
+        if len(left):
+            done = solve_cases(boat, name, design, [cases[case] for case in left])
+            joint_load[number, left], under_pretension[number, left] = done.loads, done.under_pretension
+            stiffness[number] = racking_stiffness(done.front)
+    attraction = [
+        [attraction_of(*of) for of in zip(load, rest, rigid.loads, rigid.under_pretension, strict=True)]
+        for load, rest in zip(joint_load, under_pretension, strict=True)
+    ]
+    springs = [one.springs if one.is_in_boat_axes else np.full(6, np.nan) for one in designs]
+    return Sweep(
+        joints=tuple(names),
+        cases=tuple(case.name for case in cases),
+        stiffness=np.array(springs),
+        joint_load=joint_load,
+        attraction=np.array(
+            [[[one[word] for word in ATTRACTED] for one in row] for row in attraction], dtype=float
+        ),
+        racking_stiffness=stiffness,
+    )
+
+
+def _exchanged(
+    exchange: JointExchange, designs: list[JointStiffness], cases: list[LoadCase]
+) -> tuple[FloatArray, FloatArray, FloatArray, BoolArray]:
+    """Joint loads and those under pretension, each (p, c, 2, 6); racking stiffness (p,); which (p, c) of them are exact.
+
+    The loads of a case that is to reach a differential heave are scaled until it does, as in a study.
+    """
+    target = np.array([np.nan if (heave := case.target_heave()) is None else heave for case in cases])
+    scale = np.tile(np.where(target == 0, 0.0, 1.0), (len(designs), 1))
+    target[target == 0] = np.nan
+    for _ in range(MAX_VALIDATION_ROUNDS):
+        found = exchange.exchanged(designs, scale)
+        ratio = np.where(np.isnan(target) | ~found.exact, 1.0, target / found.heave)
+        missed = np.abs(ratio - 1) > REL_TOL_IMPOSED_MOVEMENT
+        if not missed.any():
+            break
+        scale *= ratio
+    # the load on an arm of a crossbeam that is rigid all round goes to the hulls' nodes too
+    rigid = np.array([np.isinf(one.springs).all() for one in designs])
+    exact = found.exact & ~missed & ~rigid[:, None] & ~np.array([case.second_order for case in cases])
+    rest = np.repeat(found.under_pretension[:, None], len(cases), axis=1)
+    return found.joint_load, rest, found.racking_stiffness, exact
+
+
+__all__ = ["Sweep", "sweep"]
