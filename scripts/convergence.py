@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
-from cases.report.figures.convergence import convergence_picture
+from cases.report.figures.convergence_figure import convergence_picture
 from cases.verification.convergence import studies
 
 

@@ -79,7 +79,7 @@ def compare(*, file: Path, as_json: bool) -> None:
     if as_json:
         click.echo(json.dumps(comparison_data(compared), indent=1))
         return
-    from cases.cli.comparison_table import comparison_tables
+    from cases.cli.compare_output import comparison_tables
 
     _show(*comparison_tables(compared))
     click.echo(CAUTION)
@@ -98,7 +98,7 @@ def frame(*, file: Path, as_json: bool) -> int:
     if as_json:
         click.echo(json.dumps(results(done), indent=1))
     else:
-        from cases.cli.frame_tables import frame_tables
+        from cases.cli.frame_output import frame_tables
 
         _show(*frame_tables(done))
         for remark in done.file.remarks:
@@ -124,7 +124,7 @@ def verify(*, as_json: bool, page: Path | None) -> int:
     if as_json:
         click.echo(json.dumps(verification_data(cases), indent=1))
     else:
-        from cases.cli.frame_tables import verify_tables
+        from cases.cli.verify_output import verify_tables
 
         _show(*verify_tables(cases))
     if page:
@@ -151,7 +151,7 @@ def size(*, file: Path, target: float, as_json: bool) -> None:
     if as_json:
         click.echo(json.dumps(sizing_data(sized), indent=1))
         return
-    from cases.cli.sizing_table import sizing_tables
+    from cases.cli.size_output import sizing_tables
 
     _show(*sizing_tables(sized))
     click.echo(CAUTION)

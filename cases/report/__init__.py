@@ -4,7 +4,7 @@ terminal.
 
 from __future__ import annotations
 
-from cases.cli.summary import summary
+from cases.cli.run_summary import summary
 from cases.report.data.numbers import results
 from cases.report.data.results_format import Results, schema
 from cases.report.output import Written, write

@@ -19,17 +19,18 @@ from cases.analyses.analysis import Analysis
 from cases.analyses.study import JointResult, Study
 from cases.report.data.numbers import results
 from cases.report.data.results_format import schema
-from cases.report.figures import study_figures
+from cases.report.figures import boat_figures, report_figures
 from cases.report.folder import MANIFEST, write_complete_folder
 from cases.report.pages import report_page
 from cases.report.sections.combinations_section import combinations_section
-from cases.report.sections.further_section import fatigue_section, variants_section
+from cases.report.sections.fatigue_section import fatigue_section
 from cases.report.sections.loads_section import loads_section
 from cases.report.sections.margins_section import margins_section
+from cases.report.sections.report_section import ReportSection
 from cases.report.sections.rig_section import rig_section
-from cases.report.sections.section import ReportSection
-from cases.report.tables import load_path_tables, state_tables
-from cases.report.tables.study_tables import all_tables
+from cases.report.sections.variants_section import variants_section
+from cases.report.tables import load_path_tables, response_tables
+from cases.report.tables.joint_tables import all_tables
 from femcore.base import numbers
 from femcore.plotting import render3d, style
 from femcore.plotting.frame_plot import deflection_scale
@@ -47,9 +48,9 @@ SECTIONS: tuple[Callable[[Study, Analysis], ReportSection | None], ...] = (
 STATES = (
     load_path_tables.crossbeam_path,
     load_path_tables.front_end_load_path,
-    state_tables.truss,
-    state_tables.deformed,
-    state_tables.motions,
+    response_tables.truss,
+    response_tables.deformed,
+    response_tables.motions,
 )
 SCHEMA = "results.schema.json"
 
@@ -96,11 +97,11 @@ def _fill(analysis: Analysis, folder: Path) -> list[str]:
         1
     ) as beside:  # the renderer is a process of its own and takes as long as the rest
         space = beside.submit(_solids, study)
-        pictures = list(study_figures.all_pictures(study))
+        pictures = list(report_figures.all_pictures(study))
         solids, why = space.result()
     remarks = [
         *analysis.remarks,
-        *study_figures.omitted_pictures(study),
+        *report_figures.omitted_pictures(study),
         *([] if why is None else [f"No picture in space: {why}."]),
     ]
     for picture in (*pictures, *(picture for part in parts for picture in part.pictures), *solids):
@@ -181,7 +182,7 @@ def _scene(study: Study, joint: JointResult, case: int) -> render3d.Scene:
     solutions = [one.solution for one in study.joints]
     most = max(numbers.largest(render3d.bending_along(solution)[case]) for solution in solutions)
     return render3d.bending_scene(
-        joint.solution, case, deflection_scale(solutions, case), most, study_figures.VIEW
+        joint.solution, case, deflection_scale(solutions, case), most, boat_figures.VIEW
     )
 
 

@@ -16,9 +16,9 @@ from cases.analyses.study import Study
 from cases.cli.caution import CAUTION, CAUTION_IN_FULL
 from cases.report.data import words
 from cases.report.figures import load_path_figure
-from cases.report.sections.section import ReportSection
-from cases.report.tables import boat_tables, load_path_tables, state_tables, study_tables
-from cases.report.tables.study_tables import FormattedTable
+from cases.report.sections.report_section import ReportSection
+from cases.report.tables import boat_tables, joint_tables, load_path_tables, response_tables
+from cases.report.tables.table import FormattedTable
 from femcore.base import numbers
 from femcore.base.numbers import plain
 from femcore.plotting.style import Picture
@@ -101,13 +101,13 @@ def render(
         answer=[*words.answer(study), *(sentence for part in parts for sentence in part.answer)],
         parts={part.anchor: _part(part) for part in parts},
         comparison=_compared(study),
-        worst_in_rig=study_tables.worst_in_rig(study).shown() if study.rig_cases else None,
+        worst_in_rig=joint_tables.worst_in_rig(study).shown() if study.rig_cases else None,
         stay=words.stay_sentences(study),
         stay_table=boat_tables.stay_lines(study).shown() if study.stay_lines() else None,
         half=words.half_words(study),
         states=[
             table.shown()
-            for build in (state_tables.deformed, state_tables.motions)
+            for build in (response_tables.deformed, response_tables.motions)
             if (table := build(study)).rows
         ],
         figures=by_name,
@@ -154,15 +154,15 @@ def _part(part: ReportSection) -> FormattedSection:
 
 def _compared(study: Study) -> FormattedTable:
     """The comparison without the column of cases where there is one case only."""
-    table = study_tables.comparison(study)
+    table = joint_tables.comparison(study)
     return (table if len(study.racking_cases) > 1 else table.without("case")).shown()
 
 
 def _case_parts(study: Study, figures: dict[str, Figure]) -> list[CaseSection]:
-    loads = study_tables.joint_loads(study)
+    loads = joint_tables.joint_loads(study)
     path, whole = load_path_tables.crossbeam_path(study), load_path_tables.front_end_load_path(study)
-    moves, shares = study_tables.movements(study), study_tables.racking_shares(study)
-    racked, truss = {row[0] for row in shares.rows}, state_tables.truss(study)
+    moves, shares = joint_tables.movements(study), joint_tables.racking_shares(study)
+    racked, truss = {row[0] for row in shares.rows}, response_tables.truss(study)
     trussed = study.file.striker is not None or study.file.martingale is not None
     slugs = numbers.slugs([case.name for case in study.cases])
     return [

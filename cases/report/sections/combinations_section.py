@@ -14,9 +14,9 @@ from cases.analyses.study import Study
 from cases.input.combinations import DEFAULT_COMBINATIONS_REASON
 from cases.report.data import words
 from cases.report.figures import load_path_figure
-from cases.report.figures.study_figures import DIAGRAMS, FROM_STARBOARD
-from cases.report.sections.section import ReportSection
-from cases.report.tables.study_tables import COMPONENT_UNITS, FREEDOM_UNITS, Cell, Column, Table
+from cases.report.figures.boat_figures import DIAGRAMS, FROM_STARBOARD
+from cases.report.sections.report_section import ReportSection
+from cases.report.tables.table import COMPONENT_UNITS, FREEDOM_UNITS, Cell, Column, Table
 from femcore.base import numbers
 from femcore.base.arrays import FloatArray
 from femcore.frame.frame import ACTIONS

@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from cases.analyses.analysis import Analysis
 from cases.analyses.study import Study
 from cases.report.data import words
-from cases.report.sections.section import ReportSection
-from cases.report.tables.study_tables import Cell, Column, Table
+from cases.report.sections.report_section import ReportSection
+from cases.report.tables.table import Cell, Column, Table
 
 MOST_SHOWN = 40
 """So many cases are listed on the page; the table beside it has all."""

@@ -11,8 +11,8 @@ from cases.analyses.study import Study
 from cases.report.data import words
 from cases.report.data.statements import factor_words, margin_statements, margin_words
 from cases.report.figures import fitting_figure, stressed_figure
-from cases.report.sections.section import ReportSection
-from cases.report.tables.study_tables import Cell, Column, Table
+from cases.report.sections.report_section import ReportSection
+from cases.report.tables.table import Cell, Column, Table
 from models.joints.base import without_side
 from models.strength.margins import GoverningCheck
 

@@ -12,8 +12,8 @@ from cases.analyses.stay_sag import stay_line_over_sag
 from cases.analyses.study import Study
 from cases.loads.rig import Rig, StayLine, stay_line
 from cases.report.data import words
-from cases.report.sections.section import ReportSection
-from cases.report.tables.study_tables import Cell, Column, Table
+from cases.report.sections.report_section import ReportSection
+from cases.report.tables.table import Cell, Column, Table
 from femcore.base import numbers
 from femcore.base.numbers import plain
 from femcore.plotting import style

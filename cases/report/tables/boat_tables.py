@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from cases.analyses.study import Study
 from cases.report.data import words
-from cases.report.tables.study_tables import Cell, Column, Table
+from cases.report.tables.table import Cell, Column, Table
 from femcore.base.numbers import plain
 from models.boat.boat import BeamStiffness, Boat
 from models.joints import DIRECTIONS

@@ -7,8 +7,9 @@ from collections.abc import Callable, Iterable, Iterator
 import numpy as np
 
 from cases.analyses.study import CaseResult, Study
-from cases.report.tables.study_tables import COMPONENT_UNITS, COMPONENTS, Cell, Column, Table
+from cases.report.tables.table import COMPONENT_UNITS, Cell, Column, Table
 from femcore.base.arrays import FloatArray
+from femcore.frame.frame import REACTIONS
 
 UNDER_PRETENSION = ", at rest"
 """Behind the name of a row that pretension alone makes; it is part of the row of that name."""
@@ -71,7 +72,7 @@ def _table(
     study: Study, name: str, title: str, case_rows: Callable[[CaseResult], Iterator[PathRow]]
 ) -> Table:
     columns = [Column("case"), Column("joint"), Column(title.split(",", maxsplit=1)[0].removeprefix("What "))]
-    columns += [Column(c, u) for c, u in zip(COMPONENTS, COMPONENT_UNITS, strict=True)]
+    columns += [Column(c, u) for c, u in zip(REACTIONS, COMPONENT_UNITS, strict=True)]
     rows: list[tuple[Cell, ...]] = [
         (case.name, joint.joint.name, row, *map(float, action))
         for at, case in enumerate(study.cases)

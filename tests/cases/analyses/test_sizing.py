@@ -11,7 +11,7 @@ from cases.analyses.case_rows import case_rows
 from cases.analyses.sizing import max_pitch_stiffness, pitch_bound, size_boat, size_joint, sizing_data
 from cases.analyses.study import solved_cases
 from cases.cli.commands import forebeam
-from cases.cli.sizing_table import sizing_tables
+from cases.cli.size_output import sizing_tables
 from cases.input.boat_file import BoatFile
 from cases.input.combinations import Combination
 from models.attachments import BEAM_SIDE_KINDS

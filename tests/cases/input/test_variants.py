@@ -8,7 +8,7 @@ import pytest
 from cases.analyses.comparison import MARGIN, compare, comparison_data, rows
 from cases.analyses.study import run_study
 from cases.cli.commands import main
-from cases.cli.comparison_table import comparison_tables
+from cases.cli.compare_output import comparison_tables
 from cases.input.boat_file import read_boat_file
 from cases.input.variants import AS_ENTERED, Variant, apply_variant, split_key
 from femcore.base.errors import InputFault, InputFaults, Mechanism

@@ -9,7 +9,7 @@ from cases.analyses.analysis import Analysis, ComparedBoat
 from cases.analyses.comparison import rows
 from cases.analyses.study import ATTRACTED, run_study
 from cases.report.data import words
-from cases.report.tables.study_tables import comparison
+from cases.report.tables.joint_tables import comparison
 from models.response.joint_loads import component_index
 from tests.models.boats import LONGERON, MARTINGALE_STAYS, STRUT, boat_file_of
 

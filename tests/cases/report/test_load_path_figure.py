@@ -11,7 +11,7 @@ from matplotlib.patches import FancyArrow, FancyArrowPatch
 
 from cases.analyses.study import run_study
 from cases.report.data import words
-from cases.report.figures import load_path_figure, study_figures
+from cases.report.figures import load_path_figure, report_figures
 from cases.report.figures.load_path_flows import ARROWS, flows, lumped_forces
 from femcore.plotting import force_flow, style
 from models.response.front_end import CENTRE, SIDES
@@ -341,7 +341,7 @@ def test_each_kind_of_case_is_drawn_before_a_second_of_any(most, kept):
     """Where there are more cases than pictures, the first of each kind has one, in the order of the file."""
     names = [*(f"sweep, {n}" for n in range(20)), "jack", "rig", "rig, at rest"]
     study = SimpleNamespace(cases=[SimpleNamespace(name=name) for name in names])
-    numbers = study_figures.chosen(study, most)
+    numbers = report_figures.chosen(study, most)
     assert len(numbers) == kept
     assert numbers == sorted(numbers)
     if most == 4:
@@ -350,12 +350,12 @@ def test_each_kind_of_case_is_drawn_before_a_second_of_any(most, kept):
 
 def test_what_has_no_picture_is_said():
     """Cases beyond those that are drawn are named, for the load paths and for the other pictures by themselves."""
-    names = [f"case {number}" for number in range(study_figures.MOST_PATHS + 1)]
+    names = [f"case {number}" for number in range(report_figures.MOST_PATHS + 1)]
     study = SimpleNamespace(cases=[SimpleNamespace(name=name) for name in names])
-    paths, others = study_figures.omitted_pictures(study)
+    paths, others = report_figures.omitted_pictures(study)
     for told, begins, first in ((paths, "Load paths", 40), (others, "Deflected", 12)):
         assert told.startswith(begins)
         assert f"‘case {first}’" in told
         assert f"‘case {first - 1}’" not in told
-    assert not study_figures.omitted_pictures(SimpleNamespace(cases=study.cases[:3]))
-    assert len(study_figures.omitted_pictures(every_load())) == 1
+    assert not report_figures.omitted_pictures(SimpleNamespace(cases=study.cases[:3]))
+    assert len(report_figures.omitted_pictures(every_load())) == 1

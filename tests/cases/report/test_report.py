@@ -17,9 +17,9 @@ from cases.analyses.analysis import Analysis
 from cases.analyses.study import ATTRACTED, run_study
 from cases.report import Results, output, results, schema, summary, write
 from cases.report.data import words
-from cases.report.figures import study_figures
+from cases.report.figures import attraction_figure, boat_figures
 from cases.report.pages import report_page
-from cases.report.tables import study_tables
+from cases.report.tables import joint_tables
 from femcore.base import numbers
 from femcore.base.units import si
 from femcore.plotting import style
@@ -338,7 +338,7 @@ def test_the_curve_picture_goes_through_the_joints(study, monkeypatch):
     """The curve is k/(k + k_half) of the rigid moment, and each joint's own mark lies on it."""
     kept = []
     monkeypatch.setattr(style, "finish", lambda figure, *_: kept.append(figure))
-    study_figures.curve_picture(study)
+    attraction_figure.curve_picture(study)
     axes = kept[0].axes[0]
     sprung = study.joints[1].curves["pitch"]
     smooth = [line for line in axes.lines if len(line.get_xdata()) > 100]
@@ -355,8 +355,8 @@ def test_names_in_pictures_overlap_nothing(study, monkeypatch):
     """In the pictures of the boat and of the curves no two written names overlap."""
     kept = []
     monkeypatch.setattr(style, "finish", lambda figure, *_: kept.append(figure))
-    study_figures.boat_picture(study)
-    study_figures.curve_picture(study)
+    boat_figures.boat_picture(study)
+    attraction_figure.curve_picture(study)
     for figure in kept:
         for axes in figure.axes:
             names = [text for text in axes.texts if text.get_bbox_patch() is not None]
@@ -368,7 +368,7 @@ def test_without_a_renderer_the_report_is_whole(study, tmp_path, monkeypatch):
     """Where nothing can draw in space, a remark says so, on the page too, and all else is written."""
     monkeypatch.setattr(output.render3d, "render", lambda _: ([], "no renderer on this machine"))
     monkeypatch.setattr(
-        output.study_figures, "all_pictures", lambda _: iter([study_figures.boat_picture(study)])
+        output.report_figures, "all_pictures", lambda _: iter([boat_figures.boat_picture(study)])
     )
     done = output._fill(Analysis(study), tmp_path)
     assert done == ["No picture in space: no renderer on this machine."]
@@ -381,12 +381,12 @@ def test_the_same_study_gives_the_same_page(study):
     them.
     """
     first, second = (
-        [study_figures.boat_picture(study), study_figures.curve_picture(study)] for _ in range(2)
+        [boat_figures.boat_picture(study), attraction_figure.curve_picture(study)] for _ in range(2)
     )
     assert [picture.png for picture in first] == [picture.png for picture in second]
     assert report_page.render(study, first, [], []) == report_page.render(study, second, [], [])
-    assert [t.csv() for t in study_tables.all_tables(study)] == [
-        t.csv() for t in study_tables.all_tables(study)
+    assert [t.csv() for t in joint_tables.all_tables(study)] == [
+        t.csv() for t in joint_tables.all_tables(study)
     ]
 
 
@@ -398,7 +398,7 @@ def test_a_report_that_is_stopped_leaves_nothing(study, tmp_path, monkeypatch):
 
     monkeypatch.setattr(output.render3d, "render", lambda _: ([], "none"))
     monkeypatch.setattr(
-        output.study_figures, "all_pictures", lambda _: iter([study_figures.boat_picture(study)])
+        output.report_figures, "all_pictures", lambda _: iter([boat_figures.boat_picture(study)])
     )
     monkeypatch.setattr(output.report_page, "render", stop)
     with pytest.raises(KeyboardInterrupt):

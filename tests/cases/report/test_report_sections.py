@@ -15,15 +15,16 @@ from cases.analyses.part_margins import rotation_capacity
 from cases.analyses.study import run_study
 from cases.input.boat_file import BoatFile
 from cases.report.data.statements import margin_statements
+from cases.report.figures.boat_figures import DIAGRAMS
 from cases.report.figures.fitting_figure import fitting_pictures, governing_by_part
-from cases.report.figures.study_figures import DIAGRAMS
 from cases.report.sections import rig_section
 from cases.report.sections.combinations_section import combinations_section, envelope_picture
-from cases.report.sections.further_section import fatigue_section, variants_section
+from cases.report.sections.fatigue_section import fatigue_section
 from cases.report.sections.margins_section import (
     margins_section,
     rotation_capacity_sentences,
 )
+from cases.report.sections.variants_section import variants_section
 from femcore.base.toml import read_toml
 from femcore.frame.frame import ACTIONS
 from femcore.plotting import style

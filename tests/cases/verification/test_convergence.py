@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from cases.report.figures.convergence import convergence_picture
+from cases.report.figures.convergence_figure import convergence_picture
 from cases.verification import convergence
 
 LAST = {"tapered": 2e-3, "frequency": 2e-7, "euler": 2e-7, "beam_column": 1e-7, "elastica": 3e-7}

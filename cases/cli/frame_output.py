@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from itertools import groupby
-
 from rich.console import RenderableType
 from rich.markup import escape
 from rich.table import Table
 from rich.text import Text
 
-from cases.verification.textbook import SOURCE_STATUS, VerifiedCase, in_given_unit
+from cases.verification.textbook import in_given_unit
 from femcore.base.numbers import engineering
 from femcore.files.frame_run import FrameRun, cable_tensions, member_ends
 from femcore.frame.frame import ACTIONS, FREEDOMS, REACTIONS
@@ -97,38 +95,3 @@ def _expectations(run: FrameRun) -> Table:
         names = (Text(part) for part in (expect.case, expect.at or "", expect.quantity))
         table.add_row(*names, Text(str(expect.value)), got, words)
     return table
-
-
-def verify_tables(cases: list[VerifiedCase]) -> list[RenderableType]:
-    """One table for each topic, and the count."""
-    shown: list[RenderableType] = []
-    for topic, group in groupby(cases, key=lambda case: case.topic):
-        table = Table(title=Text(topic, style="bold"), title_justify="left", expand=True)
-        table.add_column("case", ratio=3)
-        table.add_column("quantity", ratio=2)
-        for head in ("published", "ours", "difference"):
-            table.add_column(head, justify="right")
-        table.add_column("source", ratio=3)
-        for case in group:
-            _add_case(table, case)
-        shown.append(table)
-    missed = [case.path.name for case in cases if not case.run.ok]
-    values = sum(len(case.run.outcomes) for case in cases)
-    words = f"{len(cases)} cases, {values} values: " + (
-        f"missed in {', '.join(missed)}" if missed else "all met"
-    )
-    shown.append(Text(words, style="bold red" if missed else "bold green"))
-    return shown
-
-
-def _add_case(table: Table, case: VerifiedCase) -> None:
-    file = case.run.file
-    seen = SOURCE_STATUS.get(file.seen or "", "not said")
-    source = file.source if seen in file.source else f"{file.source} ({seen})"
-    for number, (what, published, ours, difference, ok) in enumerate(case.rows):
-        first = number == 0
-        table.add_row(
-            Text(file.title if first else ""), Text(what), Text(published), Text(ours),
-            Text(difference, style="" if ok else "bold red"), Text(source if first else "", style="dim"),
-        )  # fmt: skip
-    table.add_section()

@@ -1,26 +1,17 @@
-"""The boat beside its variants, and the lives of details in its service."""
+"""The fatigue lives of details in the boat's service."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
 
-from cases.analyses.analysis import Analysis, ComparedBoat
-from cases.analyses.comparison import (
-    MARGIN,
-    REL_TOL_NO_CHANGE,
-    REL_TOL_NO_QUANTITY,
-    QuantityChange,
-    largest_changes,
-)
-from cases.analyses.comparison import rows as compared_rows
+from cases.analyses.analysis import Analysis
 from cases.analyses.fatigue import Service
 from cases.analyses.fatigue_life import DetailLife
 from cases.analyses.study import Study
 from cases.report.data import words
-from cases.report.data.statements import margin_words
-from cases.report.sections.section import ReportSection
-from cases.report.tables.study_tables import Cell, Column, Table
+from cases.report.sections.report_section import ReportSection
+from cases.report.tables.table import Cell, Column, Table
 
 MAX_MILES_SHOWN = 1e7
 """Nautical miles: further than this no boat goes."""
@@ -28,91 +19,6 @@ Lives = Sequence[tuple[str, DetailLife]]
 """Of details, each with its joint."""
 MIN_DAMAGE_SHOWN = 0.001
 """Damage below which no digits are worth telling."""
-
-
-def variants_section(_: Study, found: Analysis) -> ReportSection | None:
-    """None where the file has no variants."""
-    if not found.compared:
-        return None
-    changes = {one.variant: one for one in largest_changes(found.compared)}
-    told = [_variant(one, changes.get(one.name)) for one in found.compared[1:]]
-    return ReportSection(
-        "variants",
-        "Variants side by side",
-        [
-            "The same boat as entered and with what each variant changes, all joints and cases run with each.",
-            *told,
-        ],
-        unshown=[_in_si(found)],
-        readable=[_for_reading(found)],
-        aside=(
-            "Joint loads are the larger of both hulls, the largest over all cases of the kind; margins over all cases "
-            "and combinations. In brackets: the change from the boat as entered."
-        ),
-    )
-
-
-def _variant(one: ComparedBoat, change: QuantityChange | None) -> str:
-    """What it is, and what it changes most."""
-    note = one.note.strip().removesuffix(".")
-    named = f"{words.name_of(one.name)}: {note}. " if note else f"{words.name_of(one.name)}: "
-    if change is None or abs(change.after / change.before - 1) < REL_TOL_NO_CHANGE:
-        return f"{named}Nothing changes that is compared here."
-    before, after = (
-        words.quantity(change.before, change.unit),
-        _change(change.after, change.before, change.unit, 0.0),
-    )
-    return (
-        f"{named}What changes most is {change.quantity}: at most {after} at any joint, instead of {before}."
-    )
-
-
-def _in_si(found: Analysis) -> Table:
-    columns = (
-        Column("quantity"), Column("unit"), Column("joint"), *(Column(one.name, "", "SI") for one in found.compared),
-    )  # fmt: skip
-    rows = tuple((row.quantity, row.unit, row.joint, *row.values) for row in compared_rows(found.compared))
-    return Table("variants", "Variants side by side", columns, rows)
-
-
-def _for_reading(found: Analysis) -> Table:
-    columns = (Column("quantity"), Column("joint"), *(Column(one.name) for one in found.compared))
-    told = compared_rows(found.compared)
-    most: dict[str, float] = {}
-    for row in told:
-        most[row.quantity] = max([most.get(row.quantity, 0.0), *(v for v in row.values if v is not None)])
-    rows: list[tuple[Cell, ...]] = [
-        (
-            row.quantity,
-            row.joint or "–",
-            *(
-                _change(value, row.values[0], row.unit, REL_TOL_NO_QUANTITY * most[row.quantity])
-                for value in row.values
-            ),
-        )
-        for row in told
-    ]
-    return Table("variants", "Variants side by side", columns, tuple(rows))
-
-
-def _change(value: float | None, first: float | None, unit: str, least: float) -> str:
-    """A value, and in brackets how far it is from that of the boat as entered."""
-    if value is None:
-        return "–"
-    if unit == MARGIN:
-        return margin_words(value)
-    if value <= least:
-        return "0"
-    said = words.quantity(value, unit)
-    if first is None or first <= least or abs(value / first - 1) < REL_TOL_NO_CHANGE:
-        return said
-    ratio = value / first
-    change = (
-        f"×\N{NO-BREAK SPACE}{words.times(ratio)}"
-        if ratio >= 2
-        else f"{'+' if ratio > 1 else ''}{words.number(100 * (ratio - 1), 0)}\N{NO-BREAK SPACE}%"
-    )
-    return f"{said} ({change})"
 
 
 def fatigue_section(_: Study, found: Analysis) -> ReportSection | None:

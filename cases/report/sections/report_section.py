@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from cases.report.tables.study_tables import Table
+from cases.report.tables.table import Table
 from femcore.plotting.style import Picture
 
 

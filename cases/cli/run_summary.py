@@ -5,14 +5,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from cases.report.data import words
-from cases.report.tables import study_tables
+from cases.report.tables import joint_tables
 from femcore.base.numbers import plain, shorten
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
     from cases.analyses.study import Study
-    from cases.report.tables.study_tables import FormattedTable
+    from cases.report.tables.table import FormattedTable
 
 
 def summary(study: Study) -> RenderableType:
@@ -34,7 +34,7 @@ def summary(study: Study) -> RenderableType:
 
 def _short(study: Study) -> FormattedTable:
     """The comparison in the first racking case, without what the sentences say and what does not fit."""
-    table = study_tables.comparison(study)
+    table = joint_tables.comparison(study)
     first = next((str(row[1]) for row in table.rows), "–")
     return table.only("case", first).without("half-torque stiffness").without("own stiffness").shown()
 

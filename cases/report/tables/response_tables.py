@@ -5,7 +5,7 @@ modes.
 from __future__ import annotations
 
 from cases.analyses.study import CaseResult, Study
-from cases.report.tables.study_tables import Cell, Column, Table
+from cases.report.tables.table import Cell, Column, Table
 from models.response.modes import RACKING, TWISTING, lowest_mode
 
 

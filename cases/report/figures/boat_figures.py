@@ -1,0 +1,114 @@
+"""The front end drawn as modelled, deflected, and with the actions along its crossbeam."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from cases.analyses.study import JointResult, Study
+from femcore.base import numbers
+from femcore.base.arrays import FloatArray
+from femcore.plotting import frame_plot, style
+from models.response.front_end import CENTRE, CROSSBEAM, LONGERON, PROD, SIDES, STRIKER, STRIKER_TOP, FrontEnd
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+WIDTH = 7.4
+VIEW = frame_plot.View(axes=("forward", "port", "up"))
+COLOURS = {
+    CROSSBEAM: style.SERIES_COLOURS[3],
+    STRIKER: style.SERIES_COLOURS[5],
+    LONGERON: style.SERIES_COLOURS[2],
+    PROD: style.SERIES_COLOURS[2],
+    "martingale": style.SERIES_COLOURS[5],
+    "port martingale": style.SERIES_COLOURS[5],
+    "starboard martingale": style.SERIES_COLOURS[5],
+}
+"""Members by colour; the bows have the first of all colours."""
+FROM_STARBOARD = "from the starboard end to the port end, m"
+DIAGRAMS = (
+    ("Vz", "vertical shear", "N"), ("My", "vertical bending", "N·m"), ("Vy", "fore-and-aft shear", "N"),
+    ("Mz", "fore-and-aft bending", "N·m"), ("T", "torque", "N·m"), ("N", "axial force", "N"),
+)  # fmt: skip
+
+
+def joint_names(study: Study) -> list[str]:
+    """Short names of the joints, no two alike."""
+    return numbers.unique_short_names([joint.joint.name for joint in study.joints], 24)
+
+
+def _marks(front: FrontEnd, *, all_places: bool) -> dict[str, FloatArray]:
+    """What to write where: the joints, and if asked for the other named places."""
+    marks = {f"{side} joint": front.joint_position(at) for at, side in enumerate(SIDES)}
+    if all_places:
+        marks |= {name: front.position(name) for name in (*(f"{side} stem" for side in SIDES), "stay")}
+        known = front.frame.node_index
+        extra = (*(f"{side} root" for side in SIDES), STRIKER_TOP, "prod tip", "longeron root")
+        marks |= {name: front.frame.nodes[known[name]] for name in extra if name in known}
+        marks["crossbeam"] = (front.joint_position(1) + front.position(CENTRE)) / 2
+    return marks
+
+
+def boat_picture(study: Study) -> style.Picture:
+    """The front end at rest, with the names of its parts."""
+    front = study.joints[0].front
+    solution = study.joints[0].solution
+    with style.style():
+        figure = style.new_figure(WIDTH, frame_plot.figure_height(solution, 0, 0.0, VIEW, WIDTH))
+        axes = figure.subplots()
+        frame_plot.draw_frame(
+            axes, solution, None, 1.0, VIEW, _marks(front, all_places=True), colours=COLOURS
+        )
+        caption = (
+            "The front end as it is modelled, from behind and above: bows, crossbeam and what holds them."
+        )
+        return style.finish(figure, "boat", "The boat as modelled", caption)
+
+
+def deflected_picture(study: Study, case: int, name: str) -> style.Picture:
+    """The deflected shape with each joint, all movements enlarged alike."""
+    factor = frame_plot.deflection_scale([joint.solution for joint in study.joints], case)
+    called = numbers.plain(study.cases[case].name)
+    columns = min(2, len(study.joints))
+    rows = -(-len(study.joints) // columns)
+    high = max(
+        frame_plot.figure_height(j.solution, case, factor, VIEW, WIDTH / columns) for j in study.joints
+    )
+    with style.style():
+        figure = style.new_figure(WIDTH, rows * high)
+        grid = figure.subplots(rows, columns, squeeze=False, sharex=True, sharey=True)
+        for axes, joint, title in zip(grid.flat, study.joints, joint_names(study), strict=False):
+            axes.set_title(title)
+            frame_plot.draw_frame(
+                axes, joint.solution, case, factor, VIEW, colours=COLOURS, triad=joint is study.joints[0]
+            )
+        for spare in grid.flat[len(study.joints) :]:
+            spare.axis("off")
+        _name_joints(grid.flat[0], study.joints[0])
+        caption = f"Deflected shape in the case ‘{called}’, movements × {factor:g}; at rest in grey."
+        return style.finish(figure, name, f"Deflected shape: {called}", caption)
+
+
+def _name_joints(axes: Axes, joint: JointResult) -> None:
+    marks = _marks(joint.front, all_places=False)
+    style.place_labels(axes, VIEW.project(np.array(list(marks.values()))), list(marks), drawn_points(axes))
+
+
+def drawn_points(axes: Axes) -> FloatArray:
+    """Points of all lines of a panel."""
+    return np.concatenate([np.column_stack(line.get_data()) for line in axes.lines]).astype(float)
+
+
+def diagram_picture(study: Study, case: int, name: str) -> style.Picture:
+    """Actions along the crossbeam, a line for each joint."""
+    called = numbers.plain(study.cases[case].name)
+    lines = list(zip(joint_names(study), (joint.crossbeam for joint in study.joints), strict=True))
+    with style.style():
+        figure = style.new_figure(WIDTH, 6.6)
+        frame_plot.draw_diagrams(figure, lines, case, DIAGRAMS, FROM_STARBOARD)
+        caption = (
+            f"Along the crossbeam in the case ‘{called}’: shears, bending, torque and axial force, by joint."
+        )
+        return style.finish(figure, name, f"Along the crossbeam: {called}", caption)

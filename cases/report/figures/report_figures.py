@@ -1,0 +1,68 @@
+"""The report's pictures in their order, and which cases have pictures of their own."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from cases.analyses.study import Study
+from cases.report.data import words
+from cases.report.figures.attraction_figure import curve_picture
+from cases.report.figures.boat_figures import boat_picture, deflected_picture, diagram_picture
+from cases.report.figures.load_path_figure import path_picture
+from cases.report.figures.moments_figure import moments_picture
+from cases.report.figures.section_figures import section_figures
+from femcore.base import numbers
+from femcore.plotting import style
+
+MOST_PATHS = 40
+"""So many cases have a picture of their load path, where there are more."""
+MOST_CASES = 12
+"""So many have a deflected shape and diagrams too; more would make a page that no one scrolls through."""
+
+
+def all_pictures(study: Study) -> Iterator[style.Picture]:
+    """Every picture of a study, in the order of the report."""
+    slugs = numbers.slugs([case.name for case in study.cases])
+    yield boat_picture(study)
+    yield curve_picture(study)
+    yield moments_picture(study, chosen(study, MOST_CASES))
+    for case in chosen(study, MOST_PATHS):
+        yield path_picture(study, case, f"path-{slugs[case]}")
+    for case in chosen(study, MOST_CASES):
+        yield deflected_picture(study, case, f"deflected-{slugs[case]}")
+        yield diagram_picture(study, case, f"crossbeam-{slugs[case]}")
+    yield from _section_pictures(study)
+
+
+def _section_pictures(study: Study) -> Iterator[style.Picture]:
+    """The sections that stiffness comes from, where the file gives outlines."""
+    with style.style():
+        for name, title, figure in section_figures(study.file):
+            yield style.finish(figure, name.replace("_", "-"), title, f"{title}.")
+
+
+def chosen(study: Study, most: int) -> list[int]:
+    """Numbers of at most so many cases: the first of each kind before the second of any."""
+    families: dict[str, int] = {}
+    turns = []
+    for number, case in enumerate(study.cases):
+        family = case.name.split(", ")[0]
+        families[family] = families.get(family, -1) + 1
+        turns.append((families[family], number))
+    return sorted(number for _, number in sorted(turns)[:most])
+
+
+def omitted_pictures(study: Study) -> list[str]:
+    """Cases without pictures of their own, in sentences; nothing where all have them."""
+    return [
+        *_without(study, MOST_PATHS, "Load paths are"),
+        *_without(study, MOST_CASES, "Deflected shapes and diagrams are"),
+    ]
+
+
+def _without(study: Study, most: int, what: str) -> list[str]:
+    kept = chosen(study, most)
+    over = [words.name_of(case.name) for number, case in enumerate(study.cases) if number not in kept]
+    if not over:
+        return []
+    return [f"{what} drawn of {most} cases, each kind among them; left out are those of {', '.join(over)}."]
