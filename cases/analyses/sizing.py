@@ -28,7 +28,7 @@ from models.joints.base import DesignVariable, without_side
 from models.response.attraction import AttractionCurve, attraction_curve
 from models.strength.margins import Check, GoverningCheck, envelope
 
-MAX_VALIDATION_ROUNDS = 12
+MAX_SIZING_ROUNDS = 12
 """Checks taken up one after another, at most."""
 MIN_GAIN_RATIO = 0.7
 """Of the gain that a size would bring at constant load: with less left, it chases its own load."""
@@ -156,7 +156,7 @@ def size_joint(file: BoatFile, joint: Joint, target: float = 0.0) -> JointSizing
     first = trial = _Trial.of(file, joint)
     done: list[Sizing] = []
     unresolved: set[tuple[str, str]] = set()
-    for _ in range(MAX_VALIDATION_ROUNDS):
+    for _ in range(MAX_SIZING_ROUNDS):
         found = envelope(trial.checks)
         failing = next(
             (w for w in _failing(found, target) if (without_side(w.part), w.check) not in unresolved), None

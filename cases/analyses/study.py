@@ -46,7 +46,7 @@ from models.response.modes import NaturalMode, natural_modes
 
 REL_TOL_IMPOSED_MOVEMENT = 1e-10
 """Relative miss of an imposed movement that is rounding."""
-MAX_VALIDATION_ROUNDS = 40
+MAX_HEAVE_ITERATIONS = 40
 MIN_COMPRESSION_RATIO = 0.05
 """Of the largest axial force in any case: a beam that is squeezed less is not what buckling is asked of."""
 REL_TOL_ROUNDING_LOAD = 1e-9
@@ -381,7 +381,7 @@ def _solve_to_target_heave(
     if not len(scaled_cases):
         return solve(front.prepared, loads, second_order)
     scale = np.ones(len(target))
-    for _ in range(MAX_VALIDATION_ROUNDS):
+    for _ in range(MAX_HEAVE_ITERATIONS):
         some = loads.only(*scaled_cases).combined(
             np.diag(scale[scaled_cases]), tuple(loads.names[case] for case in scaled_cases)
         )

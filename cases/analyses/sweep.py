@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from cases.analyses.study import (
-    MAX_VALIDATION_ROUNDS,
+    MAX_HEAVE_ITERATIONS,
     REL_TOL_IMPOSED_MOVEMENT,
     attraction_of,
     case_loads,
@@ -218,7 +218,7 @@ def _exchanged(
     target = np.array([np.nan if (heave := case.target_heave()) is None else heave for case in cases])
     scale = np.tile(np.where(target == 0, 0.0, 1.0), (len(designs), 1))
     target[target == 0] = np.nan
-    for _ in range(MAX_VALIDATION_ROUNDS):
+    for _ in range(MAX_HEAVE_ITERATIONS):
         found = exchange.exchanged(designs, scale)
         ratio = np.where(np.isnan(target) | ~found.exact, 1.0, target / found.heave)
         missed = np.abs(ratio - 1) > REL_TOL_IMPOSED_MOVEMENT
