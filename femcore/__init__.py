@@ -1,9 +1,18 @@
-"""Beam finite elements: from a frame described piece by piece, or in a file, to what goes on in it.
+"""Beam finite elements: a frame described by names, or in a file, its loads, its solution, and results by name.
 
-    from femcore import FrameBuilder, Loads, Stiffness, member_forces, solve
+    from femcore import FrameBuilder, LoadsBuilder, Stiffness, solve
 
-Each name is taken from its module when first asked for, so that importing the package costs nothing. Materials, laminates and
-sections have doors of their own: `femcore.materials`, `femcore.laminates`, `femcore.sections`.
+    builder = FrameBuilder()
+    builder.nodes(A=(0, 0, 0), B=(4, 0, 0))
+    builder.beam("AB", ["A", "B"], Stiffness(EA=4e8, EIy=2e6, EIz=2e6, GJ=1e6))
+    builder.support("A")
+    builder.support("B", ["uz"])
+    frame = builder.build()
+    solution = solve(frame, LoadsBuilder(frame).line("AB", qz=-1e4))
+    solution.reaction("B").Fz, solution.beam("AB").start.My
+
+Each name is imported from its module when it is first asked for, so that importing the package costs nothing. Materials,
+laminates and sections have doors of their own: `femcore.materials`, `femcore.laminates`, `femcore.sections`.
 """
 
 import importlib as _importlib
@@ -14,47 +23,40 @@ if _TYPE_CHECKING:
     from femcore.files.frame_file import FrameFile, read_frame_file
     from femcore.files.frame_run import FrameRun, run_frame
     from femcore.frame.builder import RIGID, End, FrameBuilder, Stiffness
-    from femcore.frame.frame import ACTIONS, FREEDOMS, REACTIONS, Frame, Loads
+    from femcore.frame.components import ACTIONS, FREEDOMS, REACTIONS, Actions, Displacement, Reaction
+    from femcore.frame.frame import Frame, Loads
+    from femcore.frame.loads_builder import LoadsBuilder
     from femcore.results.member_forces import MemberForces, actions_at, end_forces, member_forces
     from femcore.solvers.buckling import Modes, buckling
+    from femcore.solvers.prepared_frame import PreparedFrame
     from femcore.solvers.solution import Solution, solve
     from femcore.solvers.vibration import natural_frequencies
 
 _HOMES = {
-    "ACTIONS": "frame.frame",
-    "FREEDOMS": "frame.frame",
-    "REACTIONS": "frame.frame",
-    "RIGID": "frame.builder",
-    "MemberForces": "results.member_forces",
-    "FrameBuilder": "frame.builder",
-    "End": "frame.builder",
-    "ForebeamError": "base.errors",
-    "Frame": "frame.frame",
-    "FrameFile": "files.frame_file",
-    "FrameRun": "files.frame_run",
-    "InputFault": "base.errors",
-    "InputFaults": "base.errors",
-    "Loads": "frame.frame",
-    "Mechanism": "base.errors",
-    "Modes": "solvers.buckling",
-    "Solution": "solvers.solution",
-    "Stiffness": "frame.builder",
-    "StructureFault": "base.errors",
-    "actions_at": "results.member_forces",
-    "member_forces": "results.member_forces",
-    "buckling": "solvers.buckling",
-    "end_forces": "results.member_forces",
-    "natural_frequencies": "solvers.vibration",
-    "read_frame_file": "files.frame_file",
-    "run_frame": "files.frame_run",
-    "solve": "solvers.solution",
+    "base.errors": ("ForebeamError", "InputFault", "InputFaults", "Mechanism", "StructureFault"),
+    "files.frame_file": ("FrameFile", "read_frame_file"),
+    "files.frame_run": ("FrameRun", "run_frame"),
+    "frame.builder": ("RIGID", "End", "FrameBuilder", "Stiffness"),
+    "frame.components": ("ACTIONS", "FREEDOMS", "REACTIONS", "Actions", "Displacement", "Reaction"),
+    "frame.frame": ("Frame", "Loads"),
+    "frame.loads_builder": ("LoadsBuilder",),
+    "results.member_forces": ("MemberForces", "actions_at", "end_forces", "member_forces"),
+    "solvers.buckling": ("Modes", "buckling"),
+    "solvers.prepared_frame": ("PreparedFrame",),
+    "solvers.solution": ("Solution", "solve"),
+    "solvers.vibration": ("natural_frequencies",),
 }
 
 
 def __getattr__(name: str) -> object:
-    if name not in _HOMES:
-        raise AttributeError(f"module 'femcore' has no attribute '{name}'")
-    return getattr(_importlib.import_module(f"femcore.{_HOMES[name]}"), name)
+    for home, names in _HOMES.items():
+        if name in names:
+            return getattr(_importlib.import_module(f"femcore.{home}"), name)
+    raise AttributeError(f"module 'femcore' has no attribute '{name}'")
+
+
+def __dir__() -> list[str]:
+    return list(__all__)
 
 
 __all__ = [
@@ -62,6 +64,8 @@ __all__ = [
     "FREEDOMS",
     "REACTIONS",
     "RIGID",
+    "Actions",
+    "Displacement",
     "End",
     "ForebeamError",
     "Frame",
@@ -71,9 +75,12 @@ __all__ = [
     "InputFault",
     "InputFaults",
     "Loads",
+    "LoadsBuilder",
     "Mechanism",
     "MemberForces",
     "Modes",
+    "PreparedFrame",
+    "Reaction",
     "Solution",
     "Stiffness",
     "StructureFault",

@@ -44,7 +44,7 @@ def frame_tables(run: FrameRun) -> list[RenderableType]:
         holds = [
             (name, row.tolist())
             for name, i in frame.node_index.items()
-            if (row := solution.reaction[number, i]).any()
+            if (row := solution.reactions[number, i]).any()
         ]
         inside = [
             (f"{name}.{end}", rows[number]) for name, both in ends.items() for end, rows in both.items()

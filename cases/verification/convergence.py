@@ -179,7 +179,7 @@ def cantilever(count: int, bending: Values = EI) -> Frame:
         "beam", ["root", "tip"], Stiffness(EA=EA, EIy=bending, EIz=100 * EI, GJ=EI, mass=MASS), divide=count
     )
     builder.support("root", range(6))
-    return builder.frame()
+    return builder.build()
 
 
 def _tip_load(frame: Frame, force: tuple[float, float, float]) -> Loads:

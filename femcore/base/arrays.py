@@ -1,6 +1,10 @@
-"""Types of the arrays that mechanics works on."""
+"""Types of the arrays that mechanics works on, and records of arrays whose `repr` is one line."""
 
 from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import fields
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -8,3 +12,28 @@ import numpy.typing as npt
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
 BoolArray = npt.NDArray[np.bool_]
+
+
+class ArrayRecord:
+    """A dataclass of arrays (`repr=False`), whose `repr` shows the shapes of arrays and the sizes of mappings."""
+
+    __slots__ = ()
+
+    def __repr__(self) -> str:
+        shown = (f"{one.name}={_brief(getattr(self, one.name))}" for one in fields(self))  # type: ignore[arg-type]
+        return f"{type(self).__name__}({', '.join(shown)})"
+
+
+def _brief(value: Any) -> str:  # noqa: ANN401  (any field)
+    if isinstance(value, np.ndarray):
+        return f"array{value.shape}"
+    if isinstance(value, Mapping) or (isinstance(value, tuple) and len(value) > 8):
+        return f"<{len(value)} entries>"
+    text = repr(value)
+    return text if len(text) <= 80 else f"<{type(value).__name__}>"
+
+
+def listed(names: Iterable[str], most: int = 6) -> str:
+    """Some names in quotes for one line: "'A', 'B' …"."""
+    some = list(names)
+    return ", ".join(f"'{name}'" for name in some[:most]) + (" …" if len(some) > most else "")

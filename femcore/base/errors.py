@@ -12,7 +12,8 @@ ForebeamError
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import difflib
+from collections.abc import Iterable, Sequence
 
 
 class ForebeamError(Exception):
@@ -101,3 +102,21 @@ class NoConvergence(StructureFault):
 
     def __str__(self) -> str:
         return self.words
+
+
+def duplicates(what: str, names: Sequence[str]) -> list[InputFault]:
+    """A fault for every name that occurs more than once."""
+    again = dict.fromkeys(name for i, name in enumerate(names) if name in names[:i])
+    return [InputFault(f"{what} '{name}'", "is duplicated", "give each a name of its own") for name in again]
+
+
+def unknown(place: str, what: str, name: str, known: Iterable[str]) -> InputFault:
+    """A fault for a name that does not exist, with the nearest that do."""
+    names = list(known)
+    alike = [n for n in names if n.lower() == name.lower()]
+    near = alike or difflib.get_close_matches(name, names, 1)
+    few = ", ".join(f"'{n}'" for n in names[:8]) + (" …" if len(names) > 8 else "")
+    cure = (
+        f"did you mean '{near[0]}'?" if near else (f"name one of {few}" if names else f"add a {what} first")
+    )
+    return InputFault(place, f"{what} '{name}' does not exist", cure)

@@ -7,14 +7,14 @@ import difflib
 import re
 import tomllib
 from abc import abstractmethod
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any, TypeVar
 
 from pydantic import BaseModel, ConfigDict, ValidationError
 from pydantic_core import ErrorDetails
 
-from femcore.base.errors import InputFault, InputFaults
+from femcore.base.errors import InputFault, InputFaults, duplicates, unknown
 
 MAX_VALIDATION_ROUNDS = 8
 NAMED = 2
@@ -138,23 +138,6 @@ def collect(place: str, faults: Iterable[InputFault]) -> None:
         raise InputFaults(found)
 
 
-def duplicates(what: str, names: Sequence[str]) -> list[InputFault]:
-    """A fault for every name that stands more than once."""
-    again = dict.fromkeys(name for i, name in enumerate(names) if name in names[:i])
-    return [InputFault(f"{what} '{name}'", "is there twice", "give each a name of its own") for name in again]
-
-
-def unknown(place: str, what: str, name: str, known: Iterable[str]) -> InputFault:
-    """A fault for a name that does not exist, with the nearest that do."""
-    names = list(known)
-    near = difflib.get_close_matches(name, names, 1)
-    few = ", ".join(f"'{n}'" for n in names[:8]) + (" …" if len(names) > 8 else "")
-    cure = (
-        f"did you mean '{near[0]}'?" if near else (f"name one of {few}" if names else f"add a {what} first")
-    )
-    return InputFault(place, f"{what} '{name}' does not exist", cure)
-
-
 def _fault(path: str, raw: object, model: type[BaseModel], error: ErrorDetails) -> InputFault:
     place, last = _place(raw, error["loc"], missing=error["type"] == "missing")
     where = ": ".join([path, *([place] if place else [])])
@@ -230,3 +213,16 @@ def _alternatives(schema: dict[str, Any], given: dict[str, Any]) -> list[dict[st
         return _alternatives(schema, schema["$defs"][given["$ref"].rpartition("/")[2]])
     choices = given.get("anyOf") or given.get("oneOf")
     return [each for choice in choices for each in _alternatives(schema, choice)] if choices else [given]
+
+
+__all__ = [
+    "Document",
+    "Table",
+    "checked",
+    "collect",
+    "duplicates",
+    "read_checked",
+    "read_document",
+    "read_toml",
+    "unknown",
+]

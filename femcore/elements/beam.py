@@ -28,7 +28,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from femcore.base.arrays import FloatArray
+from femcore.base.arrays import ArrayRecord, FloatArray
 from femcore.base.errors import Mechanism
 from femcore.base.vectors import cross
 from femcore.frame.frame import FREEDOMS, Frame
@@ -152,8 +152,8 @@ def fixed_end(frame: Frame, line: FloatArray) -> tuple[FloatArray, FloatArray]:
     return q0, p0
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class CondensedEnds:
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class CondensedEnds(ArrayRecord):
     """The end springs of the elements that have any, condensed into their natural modes.
 
     which  : (e,), elements concerned

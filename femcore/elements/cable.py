@@ -17,14 +17,14 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from femcore.base.arrays import FloatArray, IntArray
+from femcore.base.arrays import ArrayRecord, FloatArray, IntArray
 from femcore.base.vectors import cross
 from femcore.elements.beam import Real
 from femcore.frame.frame import Cables
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class CableGeometry:
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class CableGeometry(ArrayRecord):
     """Where the cables lie: `at` (t, 3) points, `direction` (s, 3) unit directions, `length` (s,) of the segments."""
 
     cables: Cables
@@ -74,8 +74,8 @@ def nodal_forces(cables: Cables, g: Real, tension: Real, count: int) -> Real:
     return np.swapaxes(total, 0, -2)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class LinearCables:
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class LinearCables(ArrayRecord):
     """Cables in a linear frame, as drawn: T = T₀ + (EA/l) g·u, and 0 where slack.
 
     g : (t, 6);   stiffness : (k,), N/m;   initial : (c, k), N, T₀;   slack : (c, k)

@@ -20,7 +20,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.spatial.transform import Rotation
 
-from femcore.base.arrays import FloatArray
+from femcore.base.arrays import ArrayRecord, FloatArray
 from femcore.base.vectors import cross
 from femcore.elements.beam import CondensedEnds, global_modes, natural_stiffness, spring_matrices
 from femcore.elements.geometric_stiffness import bowing, offset_rotation_stiffness, rotation_stiffness, skew
@@ -30,8 +30,8 @@ from femcore.solvers.assembly import Parts
 MAX_LOCAL_ITERATIONS = 12
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Configuration:
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class Configuration(ArrayRecord):
     """Where the nodes are: moved by `move` (n, 3), m, and turned by `turn` (n, 3, 3)."""
 
     move: FloatArray
@@ -59,8 +59,8 @@ class Configuration:
         return np.concatenate([self.move, turned], axis=1)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class BeamData:
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class BeamData(ArrayRecord):
     """What of the beams does not change with their shape.
 
     length : (m,), as built;   k, bow : (m, 6), natural stiffness, and what axial force adds to it per N
@@ -92,8 +92,8 @@ class BeamData:
         )
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class DeformedBeams:
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class DeformedBeams(ArrayRecord):
     """Beams in one shape.
 
     q       : (m, 6), natural forces;   force : (m, 12) on both nodes, global axes
@@ -176,8 +176,8 @@ def offset_stiffness(offsets: FloatArray, force: FloatArray) -> FloatArray:
     return blocks
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class BeamGeometry:
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class BeamGeometry(ArrayRecord):
     """Where beams lie in one shape.
 
     sections : (m, 2, 3, 3), rows: the axes of both end sections;   along : (m, 3), m, from end to end

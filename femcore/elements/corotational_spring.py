@@ -14,13 +14,13 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.spatial.transform import Rotation
 
-from femcore.base.arrays import FloatArray
+from femcore.base.arrays import ArrayRecord, FloatArray
 from femcore.elements.geometric_stiffness import offset_rotation_stiffness, skew
 from femcore.frame.frame import Frame
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class DeformedSprings:
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class DeformedSprings(ArrayRecord):
     """Springs in one shape.
 
     q     : (s, 6), natural forces, in axes turned with the second node;   axes : (s, 3, 3), rows

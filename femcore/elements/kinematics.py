@@ -17,14 +17,14 @@ from typing import Any
 
 import numpy as np
 
-from femcore.base.arrays import FloatArray
+from femcore.base.arrays import ArrayRecord, FloatArray
 from femcore.base.vectors import cross
 from femcore.elements.beam import Real, global_modes
 from femcore.frame.frame import Frame
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class BeamKinematics:
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class BeamKinematics(ArrayRecord):
     """Some beams: axes (b, 3, 3), length (b,); chord (b, 3) and offsets (b, 2, 3) in the precision wanted."""
 
     axes: FloatArray
@@ -66,8 +66,8 @@ class BeamKinematics:
         return np.asarray(np.einsum("bij,cbi->cbj", self.axes, vector))
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class SpringKinematics:
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class SpringKinematics(ArrayRecord):
     """Some springs, which stand at their first node: arm (b, 3) from the second node to the first."""
 
     arm: Real

@@ -6,10 +6,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from femcore.base.arrays import ArrayRecord
 from femcore.base.errors import Mechanism
 from femcore.files.frame_file import Expectation, FrameFile, frame_of, loads_of
 from femcore.files.frame_file.tables import Case
-from femcore.frame.frame import ACTIONS, FREEDOMS, REACTIONS, Frame, Loads
+from femcore.frame.frame import ACTIONS, FREEDOMS, Frame, Loads
 from femcore.results.member_forces import actions_at
 from femcore.solvers.buckling import Modes, buckling
 from femcore.solvers.solution import Solution, solve, undeformed_solution
@@ -34,8 +35,8 @@ class ExpectationResult:
         return self.computed - self.expected.expected
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class FrameRun:
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class FrameRun(ArrayRecord):
     """A solved frame file; modes by the case's name, where any were asked for or expected."""
 
     file: FrameFile
@@ -91,25 +92,20 @@ def _got(
     if expect.mode:
         values = (buckled if expect.kind == "buckling factor" else vibrating)[expect.case].values
         return float(values[expect.mode - 1]) if expect.mode <= len(values) else float("nan")
-    case, frame = solution.names.index(expect.case), solution.frame
     at, quantity = expect.at or "", expect.quantity
     if quantity == "tension":
-        return cable_tensions(solution, case)[at]
+        return solution.cable(at, expect.case).tension
     name, _, end = at.rpartition(".")
-    if name in frame.members and end in ("start", "end") and quantity in ACTIONS:
-        return member_ends(solution, name)[end][case][ACTIONS.index(quantity)]
-    node = frame.node_index[at]
-    if quantity in FREEDOMS:
-        return float(solution.displacement[case, node, FREEDOMS.index(quantity)])
-    return float(solution.reaction[case, node, REACTIONS.index(quantity)])
+    if name in solution.frame.members and end in ("start", "end") and quantity in ACTIONS:
+        beam = solution.beam(name, expect.case)
+        return float(getattr(beam.start if end == "start" else beam.end, quantity))
+    of_node = solution.node if quantity in FREEDOMS else solution.reaction
+    return float(getattr(of_node(at, expect.case), quantity))
 
 
 def cable_tensions(solution: Solution, case: int) -> dict[str, float]:
     """N, of each cable by name; the largest along one that is gripped."""
-    tensions: dict[str, float] = {}
-    for name, tension in zip(solution.frame.cables.names, solution.tension[case], strict=True):
-        tensions[name] = max(tensions.get(name, 0.0), float(tension))
-    return tensions
+    return {name: solution.cable(name, case).tension for name in dict.fromkeys(solution.frame.cables.names)}
 
 
 def member_ends(solution: Solution, name: str) -> dict[str, list[list[float]]]:
@@ -128,7 +124,7 @@ def results(run: FrameRun) -> dict[str, Any]:
         nodes = {
             node: {
                 "displacement": solution.displacement[number, index].tolist(),
-                "reaction": solution.reaction[number, index].tolist(),
+                "reaction": solution.reactions[number, index].tolist(),
             }
             for node, index in frame.node_index.items()
         }

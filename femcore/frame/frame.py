@@ -1,6 +1,6 @@
 """A frame as arrays: nodes, two-ended elements, springs, masses, supports; and the loads of all its cases.
 
-Everything is in SI and in global axes unless a name says "beam axes". Elements stand on the first axis everywhere.
+Everything is in SI and in global axes unless a name says "beam axes". Elements are on the first axis everywhere.
 
     symbol   meaning
     n        nodes
@@ -18,11 +18,10 @@ from types import MappingProxyType
 import numpy as np
 import numpy.typing as npt
 
-from femcore.base.arrays import BoolArray, FloatArray, IntArray
-
-FREEDOMS = ("ux", "uy", "uz", "rx", "ry", "rz")
-ACTIONS = ("N", "Vy", "Vz", "T", "My", "Mz")
-REACTIONS = ("Fx", "Fy", "Fz", "Mx", "My", "Mz")
+from femcore.base.arrays import ArrayRecord, BoolArray, FloatArray, IntArray, listed
+from femcore.base.checks import known
+from femcore.base.errors import InputFault
+from femcore.frame.components import ACTIONS, FREEDOMS, REACTIONS
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,44 +37,36 @@ class Member:
         return slice(self.first, self.last)
 
 
-def _none(*shape: int) -> FloatArray:
-    return np.zeros(shape)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class Cables(ArrayRecord):
+    """Tension-only cables; one that is gripped along its path is held here as one cable per segment, all of one name.
 
-
-def _no_numbers(*shape: int) -> IntArray:
-    return np.zeros(shape, dtype=np.int64)
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Cables:
-    """Tension-only cables; one that is gripped along its path stands here as one cable per segment, all of one name.
-
-    names                     : (k,)
-    nodes, arms               : (t,), (t, 3), m: points of all paths in turn, each a node and a rigid arm from it
-    first, owner              : (k,) where each path begins;   (t,) the cable of each point
-    segments, segment_owner   : (s, 2) points;   (s,) the cable of each segment
-    EA, pretension, expansion : (k,), N, N and 1/K
-    may_push                  : whether they count as bars: the linear frame about a state in which all are taut
+    names                      : (k,)
+    nodes, arms                : (t,), (t, 3), m: points of all paths in turn, each a node and a rigid arm from it
+    first, cable_of_point      : (k,) where each path begins;   (t,) the cable of each point
+    segments, cable_of_segment : (s, 2) points;   (s,) the cable of each segment
+    EA, pretension, expansion  : (k,), N, N and 1/K
+    can_push                   : whether they count as bars: the linear frame about a state in which all are taut
     """
 
     names: tuple[str, ...] = ()
-    nodes: IntArray = field(default_factory=lambda: _no_numbers(0))
-    arms: FloatArray = field(default_factory=lambda: _none(0, 3))
-    first: IntArray = field(default_factory=lambda: _no_numbers(0))
-    cable_of_point: IntArray = field(default_factory=lambda: _no_numbers(0))
-    segments: IntArray = field(default_factory=lambda: _no_numbers(0, 2))
-    cable_of_segment: IntArray = field(default_factory=lambda: _no_numbers(0))
-    EA: FloatArray = field(default_factory=lambda: _none(0))
-    pretension: FloatArray = field(default_factory=lambda: _none(0))
-    expansion: FloatArray = field(default_factory=lambda: _none(0))
+    nodes: IntArray = field(default_factory=lambda: np.zeros(0, np.int64))
+    arms: FloatArray = field(default_factory=lambda: np.zeros((0, 3)))
+    first: IntArray = field(default_factory=lambda: np.zeros(0, np.int64))
+    cable_of_point: IntArray = field(default_factory=lambda: np.zeros(0, np.int64))
+    segments: IntArray = field(default_factory=lambda: np.zeros((0, 2), np.int64))
+    cable_of_segment: IntArray = field(default_factory=lambda: np.zeros(0, np.int64))
+    EA: FloatArray = field(default_factory=lambda: np.zeros(0))
+    pretension: FloatArray = field(default_factory=lambda: np.zeros(0))
+    expansion: FloatArray = field(default_factory=lambda: np.zeros(0))
     can_push: bool = False
 
     def __len__(self) -> int:
         return len(self.names)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Frame:
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class Frame(ArrayRecord):
     """The structure, without loads.
 
     nodes         : (n, 3), m
@@ -87,12 +78,12 @@ class Frame:
     end_springs   : (m, 12), N/m and N·m/rad, in spring axes, start then end, ux uy uz rx ry rz: inf rigid, 0 released
     spring_axes   : (m, 2, 3, 3), rows are the axes of the end springs in beam axes (identity: the beam axes)
     coupled_ends  : (j, 2), elements and their ends (0, 1) whose springs are coupled;   couplings : (j, 6, 6), their stiffness,
-                    which stands in place of the finite ones of `end_springs`
-    spring_ends   : (s, 2), nodes joined by springs in global axes; a spring stands at its first node
+                    which replaces the finite ones of `end_springs`
+    spring_ends   : (s, 2), nodes joined by springs in global axes; a spring is at its first node
     springs       : (s, 6), N/m and N·m/rad
     point_mass    : (n,), kg
-    fixed         : (n, 6), where a support holds
-    grounds       : (n,), the node whose spring to ground this (hidden) node is the far side of; −1 for all others
+    fixed         : (n, 6), which freedoms a support fixes
+    ground_nodes  : (n,), the node whose spring to ground this (hidden) node is the far side of; −1 for all others
     node_index    : the nodes that have a name;   members : the beams by name
     line_inertia  : (m, 3), kg·m, rotary inertia per length about beam axes x, y, z (0 where left out)
     expansion     : (m,), 1/K (0 where left out)
@@ -119,11 +110,11 @@ class Frame:
     ground_nodes: IntArray
     node_index: Mapping[str, int] = field(default_factory=lambda: MappingProxyType({}))
     members: Mapping[str, Member] = field(default_factory=lambda: MappingProxyType({}))
-    line_inertia: FloatArray = field(default_factory=lambda: _none(0, 3))
-    expansion: FloatArray = field(default_factory=lambda: _none(0))
+    line_inertia: FloatArray = field(default_factory=lambda: np.zeros((0, 3)))
+    expansion: FloatArray = field(default_factory=lambda: np.zeros(0))
     cables: Cables = field(default_factory=Cables)
-    coupled_ends: IntArray = field(default_factory=lambda: _no_numbers(0, 2))
-    couplings: FloatArray = field(default_factory=lambda: _none(0, 6, 6))
+    coupled_ends: IntArray = field(default_factory=lambda: np.zeros((0, 2), np.int64))
+    couplings: FloatArray = field(default_factory=lambda: np.zeros((0, 6, 6)))
 
     def __post_init__(self) -> None:
         m = len(self.ends)
@@ -131,6 +122,27 @@ class Frame:
             object.__setattr__(self, "line_inertia", np.zeros((m, 3)))
         if len(self.expansion) != m:
             object.__setattr__(self, "expansion", np.zeros(m))
+
+    def __repr__(self) -> str:
+        supports = int((self.fixed.any(axis=1) & (self.ground_nodes < 0)).sum())
+        return (
+            f"Frame({len(self.node_index)} named nodes of {len(self.nodes)}, {len(self.members)} beams of "
+            f"{len(self.ends)} elements, {len(self.springs)} springs, {len(set(self.cables.names))} cables, {supports} supports)"
+        )
+
+    def node_number(self, name: str) -> int:
+        """The number of a named node; InputFault where there is none of that name."""
+        return self.node_index[known("", "node", name, self.node_index)]
+
+    def member(self, name: str) -> Member:
+        """The elements of a named beam; InputFault where there is none of that name."""
+        return self.members[known("", "beam", name, self.members)]
+
+    def cable_numbers(self, name: str) -> IntArray:
+        """Numbers of the cables of a name, several where it is gripped; InputFault where there is none."""
+        names = self.cables.names
+        known("", "cable", name, dict.fromkeys(names))
+        return np.flatnonzero([one == name for one in names])
 
     @property
     def end_points(self) -> FloatArray:
@@ -160,13 +172,13 @@ class Frame:
         return {index: name for name, index in self.node_index.items()}
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Loads:
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class Loads(ArrayRecord):
     """The loads of all cases.
 
     nodal : (c, n, 6), N and N·m, global axes
     line  : (c, m, 3), N/m, uniform along each element, beam axes
-    moved : (c, n, 6), m and rad, imposed where the frame is fixed
+    support_displacement : (c, n, 6), m and rad, imposed where the frame is fixed
     temperature_change : (c, m), K, of each beam element;   cable_temperature_change : (c, k) of each cable
     """
 
@@ -174,8 +186,8 @@ class Loads:
     nodal: FloatArray
     line: FloatArray
     support_displacement: FloatArray
-    temperature_change: FloatArray = field(default_factory=lambda: _none(0, 0))
-    cable_temperature_change: FloatArray = field(default_factory=lambda: _none(0, 0))
+    temperature_change: FloatArray = field(default_factory=lambda: np.zeros((0, 0)))
+    cable_temperature_change: FloatArray = field(default_factory=lambda: np.zeros((0, 0)))
 
     def __post_init__(self) -> None:
         if not self.temperature_change.size:
@@ -186,6 +198,13 @@ class Loads:
                 "cable_temperature_change",
                 np.zeros((len(self.nodal), self.cable_temperature_change.shape[-1])),
             )
+
+    def __repr__(self) -> str:
+        return f"Loads({len(self.names)} cases: {listed(self.names)})"
+
+    def case(self, name: str | int | None = None) -> int:
+        """The number of a case, given by name or number; None is the only one. InputFault where there is no such case."""
+        return case_number(self.names, name)
 
     @classmethod
     def zeros(cls, frame: Frame, *names: str) -> Loads:
@@ -229,6 +248,17 @@ class Loads:
         )
 
 
+def case_number(names: Sequence[str], case: str | int | None) -> int:
+    """The number of a case among `names`, by name or number; None is the only one. InputFault where there is no such case."""
+    if case is None and len(names) == 1:
+        return 0
+    if case is None:
+        raise InputFault("case", "is missing where there are several", f"name one of {listed(names, 8)}")
+    if isinstance(case, int | np.integer) and -len(names) <= case < len(names):
+        return int(case)
+    return list(names).index(known("", "case", case, names))
+
+
 def gravity_loads(frame: Frame, acceleration: npt.ArrayLike) -> tuple[FloatArray, FloatArray]:
     """Nodal loads (n, 6) and line loads in beam axes (m, 3) of the frame's own mass under `acceleration` (3,), m/s²."""
     g = np.asarray(acceleration, dtype=float)
@@ -269,3 +299,17 @@ def build_cables(
         pretension=np.array(pretension, dtype=float),
         expansion=np.array(expansion, dtype=float),
     )
+
+
+__all__ = [
+    "ACTIONS",
+    "FREEDOMS",
+    "REACTIONS",
+    "Cables",
+    "Frame",
+    "Loads",
+    "Member",
+    "build_cables",
+    "case_number",
+    "gravity_loads",
+]

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from femcore.base import numbers
-from femcore.base.arrays import BoolArray, FloatArray, IntArray
+from femcore.base.arrays import ArrayRecord, BoolArray, FloatArray, IntArray
 from femcore.frame.frame import Frame, Loads
 from femcore.results.member_forces import displacement_at
 from femcore.solvers.buckling import Modes
@@ -28,8 +28,8 @@ LARGE_ROTATION = 0.2
 """rad: where nodes turn more than this in a deformed shape, elements are drawn as chords between their ends."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class DeflectedShape:
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class DeflectedShape(ArrayRecord):
     """Points along every element, and how they move in every case.
 
     element  : (k,), the element that a point belongs to, points in order along it
@@ -116,7 +116,7 @@ def mode_shape_solution(solution: Solution, case: int, modes: Modes) -> Solution
         solution,
         loads=Loads.zeros(frame, *names),
         displacement=modes.shapes,
-        reaction=np.zeros_like(modes.shapes),
+        reactions=np.zeros_like(modes.shapes),
         natural=np.zeros((count, *solution.natural.shape[1:])),
         tension=np.repeat(solution.tension[[case]], count, axis=0),
         slack=np.repeat(solution.slack[[case]], count, axis=0),

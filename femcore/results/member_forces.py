@@ -1,25 +1,19 @@
-"""What goes on along the beams: internal actions and deflected shape at any station, from a solution.
-
-Actions are those on a cut face whose outward normal is +x of the beam: N, Vy, Vz, T, My, Mz. Uniform line loads are included
-exactly; the deflected shape is the element's own (cubic, with shear) plus what the line load adds between clamped ends.
-"""
+"""Internal actions and deflected shape at stations along the beams, from a solution."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
-from femcore.base.arrays import FloatArray, IntArray
-from femcore.elements.beam import end_movements, fixed_end, local_modes, shape_functions, shear_parameters
+from femcore.base.arrays import ArrayRecord, FloatArray, IntArray
 from femcore.frame.frame import Frame, Member
-from femcore.solvers.assembly import fixed_end_forces
+from femcore.solvers.beam_fields import actions_at, displacement_at, element_end_movements, end_forces
 from femcore.solvers.solution import Solution
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class MemberForces:
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class MemberForces(ArrayRecord):
     """Values at stations along one member.
 
     station      : (k,), m from the member's start along its flexible length
@@ -34,83 +28,8 @@ class MemberForces:
     displacement: FloatArray
 
 
-def end_forces(solution: Solution) -> FloatArray:
-    """p : (c, m, 12), forces and moments on the ends of each beam element, beam axes, start then end."""
-    frame = solution.frame
-    q = solution.natural[:, : len(frame.ends)]
-    p = np.einsum("mri,cmr->cmi", local_modes(frame.length), q)
-    fixed_ends = fixed_end_forces(solution.parts, solution.loads)
-    return np.asarray(p if fixed_ends is None else p + fixed_ends.p)
-
-
-def actions_at(solution: Solution, elements: npt.ArrayLike, xi: npt.ArrayLike) -> FloatArray:
-    """(c, k, 6), internal actions at the fractions `xi` (k,) of the length of `elements` (k,)."""
-    which, x = np.asarray(elements), np.asarray(xi, dtype=float)
-    frame = solution.frame
-    at, line = x * frame.length[which], solution.loads.line[:, which]
-    start = -end_forces(solution)[:, which, :6]
-    result = start.copy()
-    result[..., :3] -= line * at[:, None]
-    # dMy/dx = Vz and dMz/dx = −Vy, integrated from the start
-    result[..., 4] += start[..., 2] * at - line[..., 2] * at**2 / 2
-    result[..., 5] -= start[..., 1] * at - line[..., 1] * at**2 / 2
-    return np.asarray(result)
-
-
-def element_end_movements(solution: Solution) -> FloatArray:
-    """v : (c, m, 12), movements of the elements' own ends, inside any end spring, beam axes."""
-    parts, frame = solution.parts, solution.frame
-    beams = len(frame.ends)
-    u = solution.displacement[:, frame.ends].reshape(-1, beams, 12)
-    v = end_movements(frame.axes, frame.offsets, u)
-    ends = parts.ends
-    if len(ends.which):
-        B = local_modes(frame.length[ends.which])
-        d = np.einsum("eri,cei->cer", B, v[:, ends.which])
-        slip = np.einsum("eir,cer->cei", ends.slip, d)
-        q0, p0 = fixed_end(frame, solution.loads.line)
-        slip = slip + ends.slip_of_load(q0[:, ends.which], p0[:, ends.which])
-        v[:, ends.which] -= np.einsum("eij,cei->cej", ends.turn, slip)
-    return v
-
-
-def displacement_at(solution: Solution, elements: npt.ArrayLike, xi: npt.ArrayLike) -> FloatArray:
-    """(c, k, 6), movement and section rotation at the fractions `xi` (k,) of `elements` (k,), global axes."""
-    which, x = np.asarray(elements), np.asarray(xi, dtype=float)
-    frame = solution.frame
-    L, line = frame.length[which], solution.loads.line[:, which]
-    phi_y, phi_z = (phi[which] for phi in shear_parameters(frame))
-    local = np.einsum(
-        "kij,ckj->cki", shape_functions(L, phi_y, phi_z, x), element_end_movements(solution)[:, which]
-    )
-    # bending in x–y goes with +rz, in x–z with −ry
-    for move, turn, sign, EI, GA in ((1, 5, 1.0, frame.EIz, frame.GAy), (2, 4, -1.0, frame.EIy, frame.GAz)):
-        lift, slope = _line_load_deflection(x, L, line[..., move], EI[which], GA[which])
-        local[..., move] += lift
-        local[..., turn] += sign * slope
-    local[..., 0] += _safe_ratio(line[..., 0], 2 * frame.EA[which]) * L**2 * x * (1 - x)
-    both = local.reshape(*local.shape[:2], 2, 3)
-    return np.asarray(np.einsum("kij,ckei->ckej", frame.axes[which], both)).reshape(local.shape)
-
-
-def _safe_ratio(over: FloatArray, under: FloatArray) -> FloatArray:
-    """over / under, 0 where there is no stiffness (a bar does not bend)."""
-    return np.divide(
-        over, under, out=np.zeros(np.broadcast_shapes(over.shape, under.shape)), where=under != 0
-    )
-
-
-def _line_load_deflection(
-    x: FloatArray, L: FloatArray, w: FloatArray, EI: FloatArray, GA: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """Lift and section rotation of a clamped beam under a uniform load w."""
-    bending = _safe_ratio(w * L**4, 24 * EI)
-    bent = bending * (x * (1 - x)) ** 2
-    return bent + _safe_ratio(w * L**2, 2 * GA) * x * (1 - x), bending / L * 2 * x * (1 - x) * (1 - 2 * x)
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Stations:
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class Stations(ArrayRecord):
     """Places along one member, or along several that follow one another.
 
     elements, xi : (k,), beam elements and fractions of their length
@@ -124,7 +43,7 @@ class Stations:
 
 
 def stations(frame: Frame, *members: Member, per_element: int = 2) -> Stations:
-    """Both ends of every element, and what parts it into `per_element` equal steps; joints of elements stand twice."""
+    """Both ends of every element, and what divides it into `per_element` equal steps; joints of elements are duplicated."""
     run: IntArray = np.concatenate([np.arange(member.first, member.last) for member in members])
     elements: IntArray = np.repeat(run, per_element + 1)
     xi = np.tile(np.linspace(0, 1, per_element + 1), len(run))
@@ -138,12 +57,25 @@ def stations(frame: Frame, *members: Member, per_element: int = 2) -> Stations:
     )
 
 
-def member_forces(solution: Solution, member: Member, per_element: int = 2) -> MemberForces:
-    """Actions and movements along a member, at `per_element` equal steps in each of its elements."""
-    at = stations(solution.frame, member, per_element=per_element)
+def member_forces(solution: Solution, member: Member | str, per_element: int = 2) -> MemberForces:
+    """Actions and movements along a member, given itself or by name, at `per_element` equal steps in each of its elements."""
+    one = solution.frame.member(member) if isinstance(member, str) else member
+    at = stations(solution.frame, one, per_element=per_element)
     return MemberForces(
         station=at.station,
         point=at.point,
         actions=actions_at(solution, at.elements, at.xi),
         displacement=displacement_at(solution, at.elements, at.xi),
     )
+
+
+__all__ = [
+    "MemberForces",
+    "Stations",
+    "actions_at",
+    "displacement_at",
+    "element_end_movements",
+    "end_forces",
+    "member_forces",
+    "stations",
+]

@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 from scipy import sparse
 
-from femcore.base.arrays import FloatArray, IntArray
+from femcore.base.arrays import ArrayRecord, FloatArray, IntArray
 from femcore.base.vectors import cross
 from femcore.elements.beam import (
     CondensedEnds,
@@ -43,8 +43,8 @@ def extended_digits() -> int:
     return int(np.finfo(EXTENDED).precision)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Parts:
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class Parts(ArrayRecord):
     """Everything with stiffness, beams first, then springs.
 
     frame : the frame they come from
@@ -207,8 +207,8 @@ def _unresisted_rotations(parts: Parts) -> tuple[IntArray, FloatArray]:
     return nodes[some], projector[some]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class FixedEndForces:
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class FixedEndForces(ArrayRecord):
     """Forces of all cases on parts whose nodes rest: q (c, p, 6) natural, p (c, m, 12) on simple supports."""
 
     q: FloatArray

@@ -14,7 +14,7 @@ import numpy.typing as npt
 from scipy import sparse
 from scipy.sparse.linalg import SuperLU, splu
 
-from femcore.base.arrays import BoolArray, FloatArray, IntArray
+from femcore.base.arrays import ArrayRecord, BoolArray, FloatArray, IntArray
 
 EquationNumbers = npt.NDArray[np.int32]
 
@@ -72,8 +72,8 @@ def sum_blocks(
     return layout.matrix(layout.gather @ blocks.reshape(len(blocks), 36))
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class BlockLayout:
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class BlockLayout(ArrayRecord):
     """Where node blocks go in a sparse matrix.
 
     gather : (places, b), ones: sums what shares a place;   column, pointer : of the places, as block rows
@@ -116,8 +116,8 @@ class BlockLayout:
         return sparse.csc_array((whole.data, whole.indices, whole.indptr), shape=whole.shape)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class SparsityPattern:
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class SparsityPattern(ArrayRecord):
     """A layout in which many matrices are summed: its columns are worked out once.
 
     entry : (nonzeros,), where each entry of the matrix stands among those of the places, 36 each

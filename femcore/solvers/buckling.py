@@ -17,7 +17,7 @@ import numpy as np
 from scipy import sparse
 from scipy.sparse.linalg import SuperLU
 
-from femcore.base.arrays import FloatArray
+from femcore.base.arrays import ArrayRecord, FloatArray
 from femcore.base.errors import NoConvergence
 from femcore.elements.beam import global_modes
 from femcore.elements.cable import (
@@ -35,7 +35,6 @@ from femcore.elements.corotational_beam import (
 )
 from femcore.elements.corotational_spring import spring_geometric_stiffness
 from femcore.elements.geometric_stiffness import rotation_stiffness
-from femcore.frame.frame import Loads
 from femcore.solvers.assembly import Assembly, Blocks, Parts, assembled, parts_of
 from femcore.solvers.blocks import factorise_symmetric, node_blocks, split_blocks
 from femcore.solvers.eigen import lowest
@@ -49,9 +48,12 @@ class Modes:
     values: FloatArray
     shapes: FloatArray
 
+    def __repr__(self) -> str:
+        return f"Modes({', '.join(f'{value:.4g}' for value in self.values[:6])}{' …' if len(self.values) > 6 else ''})"
 
-@dataclass(frozen=True, slots=True, eq=False)
-class GeometricStiffness:
+
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class GeometricStiffness(ArrayRecord):
     """What of the geometric stiffness of a frame, as drawn, does not change with the forces in it.
 
     G : (m, 6, 12), natural deformations from node freedoms;   to_ends : (m, 12, 12), end freedoms from those of nodes
@@ -116,12 +118,12 @@ def taut_stiffness(parts: Parts, slack: np.ndarray[tuple[int, ...], np.dtype[np.
     return found
 
 
-def buckling(solution: Solution, case: int, count: int, *, pretension_grows: bool = False) -> Modes:
+def buckling(solution: Solution, case: int | str, count: int, *, pretension_grows: bool = False) -> Modes:
     """The `count` lowest load factors of a solved case and their shapes; fewer where there are no more.
 
     NoConvergence where the frame has buckled before the load grows at all.
     """
-    return buckling_of_cases(solution, (case,), count, pretension_grows=pretension_grows)[0]
+    return buckling_of_cases(solution, (solution.case(case),), count, pretension_grows=pretension_grows)[0]
 
 
 def buckling_of_cases(
@@ -129,7 +131,7 @@ def buckling_of_cases(
 ) -> tuple[Modes, ...]:
     """`buckling` of several cases. Those that load the same frame, with the same cables slack, share its factors."""
     stressed = bool(solution.frame.cables.pretension.any()) and not pretension_grows
-    sustained = [stressed and _is_loaded(solution.loads, case) for case in cases]
+    sustained = [stressed and solution.loads.has_load(case) for case in cases]
     rest = _pretension_forces(solution) if any(sustained) else None
     bases: dict[tuple[bytes | int, ...], _BucklingBase] = {}
     found = []
@@ -141,8 +143,8 @@ def buckling_of_cases(
     return tuple(found)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _SustainedForces:
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class _SustainedForces(ArrayRecord):
     """Natural forces (p, 6) and cable tensions (k,) that are there before a load grows."""
 
     natural: FloatArray
@@ -154,8 +156,8 @@ def _pretension_forces(solution: Solution) -> _SustainedForces:
     return _SustainedForces(rest.natural[0], np.asarray(rest.tension[0], dtype=float))
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _BucklingBase:
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class _BucklingBase(ArrayRecord):
     """What a load grows on: a frame in a shape, its stiffness with what is held, and its factors."""
 
     geometry: GeometricStiffness
@@ -192,10 +194,6 @@ def parts_in_state(solution: Solution, case: int) -> Parts:
     if not solution.second_order[case]:
         return solution.parts
     return parts_of(deformed_frame(solution.frame, solution.displacement[case], solution.tension[case]))
-
-
-def _is_loaded(loads: Loads, case: int) -> bool:
-    return loads.has_load(case)
 
 
 def _stable_factor(base_stiffness: sparse.csc_array, name: str) -> SuperLU:

@@ -18,7 +18,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.sparse.linalg import SuperLU
 
-from femcore.base.arrays import FloatArray
+from femcore.base.arrays import ArrayRecord, FloatArray
 from femcore.base.errors import InputFault, PoorSolution, SlackSystem
 from femcore.elements.beam import Real
 from femcore.elements.cable import LinearCables, cable_geometry, elongation_gradient, nodal_forces
@@ -65,8 +65,8 @@ def factorise(parts: Parts) -> SuperLU:
     return factor
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class LinearState:
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class LinearState(ArrayRecord):
     """Movements u (c, n, 6), the natural forces (c, p, 6), tensions (c, k) and internal forces (c, n, 6) they cause."""
 
     u: Real
@@ -111,8 +111,8 @@ class LinearState:
         return LinearState(self.u + by, self.natural + natural, tension, internal_force)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class RefinedSolution:
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class RefinedSolution(ArrayRecord):
     """A refined state and the relative sizes (c,) of the last correction and of the first; which cables are slack (c, k)."""
 
     state: LinearState
@@ -144,8 +144,8 @@ def solve_linear(parts: Parts, loads: Loads, factors: Factors | None = None) -> 
     return _with_cables(parts, factors, loads, fixed_ends)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class CableFlexibility:
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class CableFlexibility(ArrayRecord):
     """How the frame, all cables in it, gives way along its cables.
 
     columns : (equations, k), movements under a unit tension change of each;   along : S, (k, k), m/N

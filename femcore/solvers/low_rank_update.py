@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 import scipy.linalg
 
-from femcore.base.arrays import FloatArray
+from femcore.base.arrays import ArrayRecord, FloatArray
 from femcore.base.errors import Mechanism
 from femcore.elements.beam import global_modes
 from femcore.frame.frame import Loads
@@ -26,8 +26,8 @@ REL_TOL_SINGULAR_UPDATE = 1e-11
 """Of the stiffness of the frame as it is: less is none."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class LowRankUpdate:
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class LowRankUpdate(ArrayRecord):
     """A linear frame under nodal loads, as a few of its elements see it.
 
     k : (e, 6, 6), their stiffness in it;   d : (c, 6 e), their natural deformations;   S : (6 e, 6 e), per unit natural force

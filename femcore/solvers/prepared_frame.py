@@ -25,6 +25,9 @@ class PreparedFrame:
     parts: Parts
     factors: Factors
 
+    def __repr__(self) -> str:
+        return f"PreparedFrame({self.frame!r})"
+
     @classmethod
     def of(cls, frame: Frame) -> PreparedFrame:
         """Mechanism where one beam is loose in itself."""

@@ -20,7 +20,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.sparse.linalg import SuperLU
 
-from femcore.base.arrays import FloatArray
+from femcore.base.arrays import ArrayRecord, FloatArray
 from femcore.base.errors import Mechanism, NoConvergence
 from femcore.elements.cable import (
     CableGeometry,
@@ -66,8 +66,8 @@ REL_TOL_PRETENSION = 1e-11
 """Of the largest pretension: a miss that is rounding."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class SecondOrderResult:
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class SecondOrderResult(ArrayRecord):
     """One case in its deformed shape.
 
     displacement : (n, 6);   inside : (n, 6), what the nodes put on all parts less the line loads' share
@@ -85,8 +85,8 @@ class SecondOrderResult:
     steps: int
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _State:
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class _State(ArrayRecord):
     """All parts in one shape.
 
     pull : (k,), N, tensions of the cables, negative by what a slack one would push, could it
@@ -105,8 +105,8 @@ class _State:
         return np.asarray(np.maximum(self.pull, 0.0))
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Forces:
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class _Forces(ArrayRecord):
     """Natural forces of the beams (m, 6) and tensions (k,) that the geometric stiffness is taken with."""
 
     q: FloatArray
@@ -117,8 +117,8 @@ class _Forces:
         return cls(state.beams.q, state.tension)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Correction:
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class _Correction(ArrayRecord):
     """A step of Newton's method from a state, `by` movements and spins (n, 6), to a shape; its size, m."""
 
     state: _State
@@ -127,8 +127,8 @@ class _Correction:
     size: float
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class PretensionedState:
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class PretensionedState(ArrayRecord):
     """A frame without load: the slack-free lengths of its cables, (k,), m, and the shape that their pretension gives it.
 
     answer : the frame in that shape; None where it is as drawn

@@ -6,17 +6,21 @@ What is solved how stands in `linear` (one factorisation for all cases, cables t
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, fields
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
-from femcore.base.arrays import BoolArray, FloatArray
-from femcore.base.errors import Mechanism, PoorSolution
+from femcore.base.arrays import ArrayRecord, BoolArray, FloatArray, listed
+from femcore.base.errors import InputFault, Mechanism, PoorSolution
+from femcore.base.numbers import engineering
 from femcore.base.vectors import cross
 from femcore.elements.beam import Real
-from femcore.frame.frame import FREEDOMS, Frame, Loads
+from femcore.frame.components import FREEDOMS, Actions, Displacement, Reaction
+from femcore.frame.frame import Frame, Loads
+from femcore.frame.loads_builder import LoadsBuilder
 from femcore.solvers.assembly import (
     EXTENDED,
     Parts,
@@ -25,6 +29,7 @@ from femcore.solvers.assembly import (
     natural_forces,
     parts_of,
 )
+from femcore.solvers.beam_fields import actions_at, displacement_at
 from femcore.solvers.linear import solve_linear
 from femcore.solvers.prepared_frame import PreparedFrame
 from femcore.solvers.second_order import line_load_share, solve_second_order
@@ -33,18 +38,86 @@ REL_TOL_SOLUTION = 1e-6
 """Relative error or imbalance above which there is no answer."""
 MAX_RELATIVE_MOVEMENT = 1e15
 """Times the frame's size: a larger movement is no answer."""
+REL_TOL_UNRESISTED_MOMENT = 1e-9
+"""Of the largest nodal load: a smaller moment about an axis that nothing resists is rounding, and treated as zero."""
+REL_TOL_STATION = 1e-9
+"""Of a beam's length: a station outside it by less is taken as its end."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+class CableResult(NamedTuple):
+    """Tension of a cable, N, and whether it is slack."""
+
+    tension: float
+    slack: bool
+
+
+@dataclass(frozen=True, slots=True, repr=False)
+class BeamResult:
+    """One beam in one case of a solution: actions (beam axes) and movements (global axes) at its ends or any station."""
+
+    solution: Solution
+    name: str
+    case: int
+
+    def __repr__(self) -> str:
+        return f"BeamResult('{self.name}' in case '{self.solution.names[self.case]}', {self.length:g} m)"
+
+    @property
+    def length(self) -> float:
+        """m, flexible length, rigid offsets left out."""
+        return float(self._lengths.sum())
+
+    @property
+    def start(self) -> Actions:
+        """Actions at the start of its flexible length."""
+        return self.at(0.0)
+
+    @property
+    def end(self) -> Actions:
+        """Actions at the end of its flexible length."""
+        return self.at(self.length)
+
+    def at(self, station: float) -> Actions:
+        """Actions at `station`, m along the flexible length; at a joint of elements, those of the element that ends there.
+
+        InputFault where the station is outside the beam.
+        """
+        return Actions(*actions_at(self.solution, *self._place(station))[self.case, 0].tolist())
+
+    def displacement(self, station: float) -> Displacement:
+        """Movement and section rotation at `station`, m along the flexible length. InputFault as of `at`."""
+        return Displacement(*displacement_at(self.solution, *self._place(station))[self.case, 0].tolist())
+
+    @property
+    def _lengths(self) -> FloatArray:
+        frame = self.solution.frame
+        return frame.length[frame.member(self.name).elements]
+
+    def _place(self, station: float) -> tuple[list[int], list[float]]:
+        """The element and the fraction of its length."""
+        stops = np.concatenate([[0.0], np.cumsum(self._lengths)])
+        total = float(stops[-1])
+        if not -REL_TOL_STATION * total <= station <= (1 + REL_TOL_STATION) * total:
+            place = f"beam '{self.name}': at {station:g} m"
+            raise InputFault(place, "is outside the beam", f"give 0 to {total:g} m")
+        element = min(max(int(np.searchsorted(stops, station)) - 1, 0), len(stops) - 2)
+        fraction = (station - stops[element]) / (stops[element + 1] - stops[element])
+        first = self.solution.frame.member(self.name).first
+        return [first + element], [min(max(float(fraction), 0.0), 1.0)]
+
+
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Solution:
-    """The answer to all cases, in global axes.
+    """The answer to all cases, as arrays in global axes; `node`, `reaction`, `beam` and `cable` read them by name.
 
-    ready        : the frame that was solved
+    A `case` is given by name or number, and left out where there is only one.
+
+    prepared     : the frame that was solved
     displacement : (c, n, 6), m and rad, from the frame as drawn, so with what pretension does to it
-    reaction     : (c, n, 6), N and N·m, what supports and springs to ground put on the frame
+    reactions    : (c, n, 6), N and N·m, what supports and springs to ground put on the frame
     natural      : (c, p, 6), natural forces of beams, then springs
     tension      : (c, k), N, of the cables;   slack : (c, k)
-    bent         : (c,), whether the case was solved in its deformed shape
+    second_order : (c,), whether the case was solved in its deformed shape
     balance      : (c,), resultant of loads and reactions over the sum of their sizes; 0 is perfect
     error        : (c,), relative size of the last correction, an estimate of the error of `displacement`
     first_error  : (c,), the same for the answer before refinement
@@ -53,7 +126,7 @@ class Solution:
     prepared: PreparedFrame
     loads: Loads
     displacement: FloatArray
-    reaction: FloatArray
+    reactions: FloatArray
     natural: FloatArray
     tension: FloatArray
     slack: BoolArray
@@ -61,6 +134,35 @@ class Solution:
     balance: FloatArray
     error: FloatArray
     first_error: FloatArray
+
+    def __repr__(self) -> str:
+        largest = np.abs(self.displacement[..., :3]).max(initial=0.0)
+        return (
+            f"Solution({len(self.names)} cases: {listed(self.names)}; {len(self.frame.node_index)} named nodes, "
+            f"{len(self.frame.members)} beams; largest displacement {engineering(largest, 'm')})"
+        )
+
+    def case(self, name: str | int | None = None) -> int:
+        """The number of a case. InputFault where there is no such case, or where none is named of several."""
+        return self.loads.case(name)
+
+    def node(self, name: str, case: str | int | None = None) -> Displacement:
+        """Movement and rotation of a node. InputFault where there is no such node or case."""
+        return Displacement(*self.displacement[self.case(case), self.frame.node_number(name)].tolist())
+
+    def reaction(self, name: str, case: str | int | None = None) -> Reaction:
+        """What the support and springs to ground of a node put on the frame. InputFault as of `node`."""
+        return Reaction(*self.reactions[self.case(case), self.frame.node_number(name)].tolist())
+
+    def beam(self, name: str, case: str | int | None = None) -> BeamResult:
+        """Actions and movements along a beam. InputFault where there is no such beam or case."""
+        self.frame.member(name)
+        return BeamResult(self, name, self.case(case))
+
+    def cable(self, name: str, case: str | int | None = None) -> CableResult:
+        """Tension of a cable, the largest along one that is gripped. InputFault where there is no such cable or case."""
+        largest = float(self.tension[self.case(case), self.frame.cable_numbers(name)].max())
+        return CableResult(max(0.0, largest), largest <= 0.0)
 
     @property
     def parts(self) -> Parts:
@@ -89,31 +191,65 @@ class Solution:
         return Solution(self.prepared, self.loads.concatenated(other.loads), *arrays)
 
 
-def solve(frame: Frame | PreparedFrame, loads: Loads, second_order: npt.ArrayLike = (False,)) -> Solution:
-    """Solve all cases, those where `second_order` (c,) in the deformed shape.
+def solve(
+    frame: Frame | PreparedFrame,
+    loads: Loads | LoadsBuilder,
+    second_order: npt.ArrayLike | Sequence[str] = (False,),
+) -> Solution:
+    """Solve all cases; those of `second_order`, (c,) booleans or their names, in the deformed shape.
 
     A frame that is solved several times is given as `PreparedFrame`: what its cases share is then worked out once, and kept.
-    Mechanism where something moves freely, SlackSystem where only slack cables would hold it, NoConvergence where no
-    stable deformed shape is found, PoorSolution where an answer cannot be believed.
+    InputFault where the loads are not of the frame's shape, or not finite; Mechanism where something moves freely, SlackSystem
+    where only slack cables would hold it, NoConvergence where no stable deformed shape is found,
+    PoorSolution where an answer cannot be believed.
     """
     prepared = frame if isinstance(frame, PreparedFrame) else PreparedFrame.of(frame)
     kept = prepared if prepared is frame else PreparedFrame.from_parts(prepared.parts)
     parts, frame = prepared.parts, prepared.frame
+    loads = loads.build() if isinstance(loads, LoadsBuilder) else loads
+    _refuse_foreign_loads(frame, loads)
     _refuse_unresisted_moments(parts, loads)
-    second_order = np.array(np.broadcast_to(np.asarray(second_order, dtype=bool), len(loads.names)))
-    answer = _Answer.empty(parts, len(second_order))
-    _fill_linear(answer, prepared, loads, np.flatnonzero(~second_order))
-    _fill_deformed(answer, prepared, loads, np.flatnonzero(second_order))
+    deformed = _chosen(loads, second_order)
+    answer = _Answer.empty(parts, len(deformed))
+    _fill_linear(answer, prepared, loads, np.flatnonzero(~deformed))
+    _fill_deformed(answer, prepared, loads, np.flatnonzero(deformed))
     reaction = np.where(frame.fixed, answer.internal_force - loads.nodal, 0)
     reaction = _with_grounds(frame, reaction)
-    balance = _balance(answer, parts, loads, reaction, second_order)
+    balance = _balance(answer, parts, loads, reaction, deformed)
     _refuse_poor(loads.names, answer.error, balance)
     _refuse_excessive_movement(frame, loads.names, answer.u)
     u, reaction = np.asarray(answer.u, dtype=float), np.asarray(reaction, dtype=float)
     return Solution(
-        kept, loads, u, reaction, answer.natural, answer.tension, answer.slack, second_order,
+        kept, loads, u, reaction, answer.natural, answer.tension, answer.slack, deformed,
         balance, answer.error, answer.first_error,
     )  # fmt: skip
+
+
+def _chosen(loads: Loads, second_order: npt.ArrayLike | Sequence[str]) -> BoolArray:
+    """(c,), which cases are of second order, from booleans or names."""
+    given = np.asarray(second_order)
+    if given.dtype.kind == "U":
+        chosen = np.zeros(len(loads.names), dtype=bool)
+        chosen[[loads.case(name) for name in np.atleast_1d(given).tolist()]] = True
+        return chosen
+    if given.shape not in ((), (1,), (len(loads.names),)):
+        wrong = f"has shape {given.shape} with {len(loads.names)} cases"
+        raise InputFault("second_order", wrong, "name the cases, or give a boolean for each")
+    return np.array(np.broadcast_to(given.astype(bool), len(loads.names)))
+
+
+def _refuse_foreign_loads(frame: Frame, loads: Loads) -> None:
+    """InputFault where load arrays are not of the shape of the frame, or not finite."""
+    zeros = Loads.zeros(frame)
+    for field, part, empty in zip(fields(loads)[1:], loads.arrays, zeros.arrays, strict=True):
+        wanted = (len(loads.names), *empty.shape[1:])
+        if part.shape != wanted:
+            raise InputFault(
+                f"loads: {field.name}", f"has shape {part.shape} on a frame that needs {wanted}",
+                "build the loads on the frame that is solved",
+            )  # fmt: skip
+        if not np.isfinite(part).all():
+            raise InputFault(f"loads: {field.name}", "is not finite", "give finite numbers in SI")
 
 
 def undeformed_solution(frame: Frame, loads: Loads) -> Solution:
@@ -136,8 +272,8 @@ def undeformed_solution(frame: Frame, loads: Loads) -> Solution:
     )
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Answer:
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class _Answer(ArrayRecord):
     """Movements, forces and errors of all cases, being filled; `internal_force` is what the nodes put on all parts."""
 
     u: Real
@@ -235,7 +371,7 @@ def balance_of(solution: Solution) -> FloatArray:
     answer = _Answer(
         u, u[:, :0], solution.natural, solution.tension, solution.slack, solution.error, solution.first_error
     )
-    return _balance(answer, solution.parts, solution.loads, solution.reaction, solution.second_order)
+    return _balance(answer, solution.parts, solution.loads, solution.reactions, solution.second_order)
 
 
 def _imbalance(frame: Frame, both: Real, places: Real, least: FloatArray) -> FloatArray:
@@ -282,9 +418,9 @@ def _least_strain(frame: Frame) -> float:
 def _refuse_unresisted_moments(parts: Parts, loads: Loads) -> None:
     """A moment on a rotation that nothing resists has no answer."""
     moment = loads.nodal[:, parts.unresisted_loads, 3:]
-    loose = np.abs(np.einsum("nij,cnj->cni", parts.rotation_projectors, moment)) > 1e-9 * np.abs(
-        loads.nodal
-    ).max(initial=0)
+    loose = np.abs(
+        np.einsum("nij,cnj->cni", parts.rotation_projectors, moment)
+    ) > REL_TOL_UNRESISTED_MOMENT * np.abs(loads.nodal).max(initial=0)
     for case, index in np.argwhere(loose.any(axis=2))[:1]:
         name = parts.frame.node_names.get(int(parts.unresisted_loads[index]), "a node")
         raise Mechanism(
@@ -315,4 +451,12 @@ def _refuse_excessive_movement(frame: Frame, names: tuple[str, ...], u: Real) ->
             )
 
 
-__all__ = ["Solution", "balance_of", "resultants", "solve", "undeformed_solution"]
+__all__ = [
+    "BeamResult",
+    "CableResult",
+    "Solution",
+    "balance_of",
+    "resultants",
+    "solve",
+    "undeformed_solution",
+]

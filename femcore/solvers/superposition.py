@@ -17,7 +17,7 @@ from typing import Literal, get_args
 import numpy as np
 import numpy.typing as npt
 
-from femcore.base.arrays import BoolArray, FloatArray, IntArray
+from femcore.base.arrays import ArrayRecord, BoolArray, FloatArray, IntArray
 from femcore.base.errors import PoorSolution
 from femcore.frame.frame import Loads
 from femcore.solvers.solution import REL_TOL_SOLUTION, Solution, balance_of, solve
@@ -71,7 +71,7 @@ def combined(
     none = np.zeros(len(weights))
     error, first = (_bound(solution, weights, u, of) for of in (solution.error, solution.first_error))
     whole = Solution(
-        solution.prepared, loads, u, _weighted(weights, solution.reaction), _weighted(weights, solution.natural),
+        solution.prepared, loads, u, _weighted(weights, solution.reactions), _weighted(weights, solution.natural),
         _weighted(weights, solution.tension), np.zeros((len(weights), len(solution.frame.cables)), bool),
         none.astype(bool), none, error, first,
     )  # fmt: skip
@@ -96,8 +96,8 @@ def _bound(solution: Solution, weights: FloatArray, u: FloatArray, errors: Float
     return np.where(missed > 0, missed / np.where(size > 0, size, np.finfo(float).tiny), 0.0)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Superposition:
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class Superposition(ArrayRecord):
     """Combinations of the cases of one frame, each combined or solved.
 
     units    : linear answers to the cases, every cable counted; the last is the state at rest where there is pretension

@@ -81,12 +81,13 @@ def inner_end_transformation(parts: Parts) -> FloatArray:
     return inner
 
 
-def natural_frequencies(solution: Solution, case: int, count: int, *, lumped: bool = False) -> Modes:
+def natural_frequencies(solution: Solution, case: int | str, count: int, *, lumped: bool = False) -> Modes:
     """The `count` lowest natural frequencies, Hz, and their modes, about the state of a solved case.
 
     A frame that moves freely has frequencies of 0. InputFault where nothing has mass, Mechanism where something without mass
     moves freely, NoConvergence where it has buckled.
     """
+    case = solution.case(case)
     parts = parts_in_state(solution, case)
     natural, tension = solution.natural[case], solution.tension[case]
     found = taut_stiffness(parts, solution.slack[case])

@@ -102,7 +102,7 @@ def build(boat: Boat, joint: JointStiffness | None, refine: int = 1) -> FrontEnd
         _add_crossbeam(builder, places, boat, joint, refine)
         _add_truss(builder, places, boat, refine)
         _add_longeron(builder, places, boat, refine)
-    return FrontEnd(boat, joint, builder.frame(), MappingProxyType(places))
+    return FrontEnd(boat, joint, builder.build(), MappingProxyType(places))
 
 
 def _add_bow(

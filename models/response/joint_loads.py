@@ -112,7 +112,7 @@ def racking_shares(front: FrontEnd, solution: Solution) -> RackingShares:
         on_bow = _member_loads(solution, (f"{side} bow",))
         applied.append(_pitch_moment(at, on_bow))
         root = [frame.node_index[f"{side} root"]]
-        hulls.append(-_pitch_moment(at[:, root], solution.reaction[:, root]))
+        hulls.append(-_pitch_moment(at[:, root], solution.reactions[:, root]))
     joints, _, _ = joint_points_and_forces(solution)
     on_hull = joint_loads(solution)
     force_moment = np.cross(joints - [0.0, 0.0, front.boat.crossbeam.height], on_hull[..., :3])[..., 1]

@@ -124,7 +124,7 @@ def front_end_load_path(
         applied=about(centre, at, everywhere).sum(axis=1),
         on_crossbeam=about(centre, at, on_beam).sum(axis=1),
         roots=roots,
-        reactions=about(centre, at[:, nodes], solution.reaction[[case]][:, nodes])[0],
+        reactions=about(centre, at[:, nodes], solution.reactions[[case]][:, nodes])[0],
     )
 
 

@@ -49,7 +49,7 @@ def cabled(seed, count=4, pretension=0.0, turnable=False, force=1.0, moved=True)
     paths = random_paths(rng, count, pretension)
     for number, path in enumerate(paths):
         builder.cable(f"cable {number}", path.nodes, path.EA, path.pretension, arms=path.arms, expansion=1e-5)
-    frame = builder.frame()
+    frame = builder.build()
     loads = random_loads(rng, frame, moved)
     loads.cable_temperature_change[:] = rng.uniform(-20, 20, loads.cable_temperature_change.shape)
     return LoadedFrame(frame, loads.combined(force * np.eye(3), loads.names)), paths

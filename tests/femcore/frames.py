@@ -54,7 +54,7 @@ def single(
     builder.beam("AB", ["A", "B"], stiffness, up, divide, **ends)
     builder.support("A", held)
     builder.support("B", far)
-    return builder.frame()
+    return builder.build()
 
 
 def tip_load(frame, node, load, name="load"):
@@ -90,7 +90,7 @@ def truss(directions, L=2.0, EA=1e6, mass=0.0, held=(1,)):
         builder.beam(f"bar {number}", ["P", name], Stiffness(EA, mass=mass), up=(0, 1, 0))
         builder.support(name, (0, 1, 2))
     builder.support("P", held)
-    return builder.frame()
+    return builder.build()
 
 
 def random_stiffness(rng):
@@ -123,7 +123,7 @@ def random_loaded_frame(seed, turnable=False, moved=True):
     turn them.
     """
     rng = np.random.default_rng(seed)
-    frame = random_builder(rng, turnable).frame()
+    frame = random_builder(rng, turnable).build()
     return LoadedFrame(frame, random_loads(rng, frame, moved))
 
 

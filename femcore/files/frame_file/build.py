@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 
-from femcore.base.arrays import FloatArray
 from femcore.files.frame_file.file import FrameFile
 from femcore.files.frame_file.shapes import Box, Properties, Rectangle, Round, Tube
 from femcore.files.frame_file.tables import Beam, Case, Section
 from femcore.files.section_file import Material
 from femcore.frame.builder import FrameBuilder, Stiffness
-from femcore.frame.frame import FREEDOMS, Frame, Loads, gravity_loads
+from femcore.frame.frame import Frame, Loads
+from femcore.frame.loads_builder import LoadsBuilder
 
 
 def frame_of(file: FrameFile) -> Frame:
@@ -30,45 +30,33 @@ def frame_of(file: FrameFile) -> Frame:
             cable.name, cable.path, cable.EA, cable.pretension, cable.expansion, gripped=cable.gripped
         )
     for support in file.supports:
-        builder.support(support.node, [FREEDOMS.index(freedom) for freedom in support.fixed])
+        builder.support(support.node, support.fixed)
     for mass in file.masses:
         builder.mass(mass.node, mass.mass)
-    return builder.frame()
+    return builder.build()
 
 
 def loads_of(file: FrameFile, frame: Frame) -> Loads:
     """The loads of all cases on `frame`."""
-    loads = Loads.zeros(frame, *(case.name for case in file.cases))
-    for number, case in enumerate(file.cases):
-        _add_case(loads, frame, number, case)
-    loads.support_displacement[:] = _support_displacements(file, frame)
-    return loads
+    loads = LoadsBuilder(frame, *(case.name for case in file.cases))
+    for case in file.cases:
+        _add_case(loads, case)
+        for support in file.supports:
+            loads.displacement(support.node, **support.moved.given(), case=case.name)
+    return loads.build()
 
 
-def _add_case(loads: Loads, frame: Frame, number: int, case: Case) -> None:
-    nodal, line = gravity_loads(frame, case.gravity)
-    loads.nodal[number] += nodal
-    loads.line[number] += line
+def _add_case(loads: LoadsBuilder, case: Case) -> None:
+    gx, gy, gz = case.gravity
+    loads.gravity(gx=gx, gy=gy, gz=gz, case=case.name)
     for point in case.point:
-        loads.nodal[number, frame.node_index[point.node]] += (*point.force, *point.moment)
-    for load in case.line:
-        elements = frame.members[load.beam].elements
-        force = np.array(load.force)
-        loads.line[number, elements] += force if load.axes == "beam" else frame.axes[elements] @ force
-    names = np.array(frame.cables.names)
+        (Fx, Fy, Fz), (Mx, My, Mz) = point.force, point.moment
+        loads.point(point.node, Fx=Fx, Fy=Fy, Fz=Fz, Mx=Mx, My=My, Mz=Mz, case=case.name)
+    for line in case.line:
+        qx, qy, qz = line.force
+        loads.line(line.beam, qx=qx, qy=qy, qz=qz, axes=line.axes, case=case.name)
     for entry in case.warm:
-        if entry.beam is not None:
-            loads.temperature_change[number, frame.members[entry.beam].elements] += entry.change
-        else:
-            loads.cable_temperature_change[number, names == entry.cable] += entry.change
-
-
-def _support_displacements(file: FrameFile, frame: Frame) -> FloatArray:
-    moved = np.zeros((len(frame.nodes), 6))
-    for support in file.supports:
-        row = [getattr(support.moved, freedom) or 0.0 for freedom in FREEDOMS]
-        moved[frame.node_index[support.node]] = row
-    return moved
+        loads.temperature(entry.beam or entry.cable or "", entry.change, case=case.name)
 
 
 def _stiffness(file: FrameFile, beam: Beam) -> Stiffness:

@@ -10,8 +10,8 @@ from typing import Annotated, Any, Literal
 import numpy as np
 from pydantic import Field, PrivateAttr, model_validator
 
-from femcore.base.errors import InputFault
-from femcore.base.toml import Document, duplicates, read_checked, unknown
+from femcore.base.errors import InputFault, duplicates, unknown
+from femcore.base.toml import Document, read_checked
 from femcore.base.units import UnitVector
 from femcore.files.frame_file.expectations import OF_BEAM_END, OF_NODE, Expectation
 from femcore.files.frame_file.tables import (
@@ -35,6 +35,7 @@ from femcore.files.section_file import (
     unique_faults,
 )
 from femcore.files.section_file.materials import Name
+from femcore.frame.builder import beam_axes
 
 
 class FrameFile(MaterialTables, Document):
@@ -180,13 +181,11 @@ class FrameFile(MaterialTables, Document):
 
     def _beam_geometry(self, beam: Beam) -> Iterator[InputFault]:
         along = np.subtract(self.nodes[beam.end], self.nodes[beam.start])
-        along = along + np.subtract(beam.to_offset, beam.from_offset)
-        length, up = np.linalg.norm(along), np.array(beam.up)
         place = f"beams '{beam.name}'"
-        if not length > 0:
-            yield InputFault(place, "has no length", "set its ends (offsets included) apart")
-        elif not np.linalg.norm(np.cross(along / length, up)) > 1e-6 * np.linalg.norm(up):
-            yield InputFault(f"{place}: up", "lies along the beam", "give a direction square to it")
+        try:
+            beam_axes(place, along + np.subtract(beam.to_offset, beam.from_offset), beam.up)
+        except InputFault as fault:
+            yield fault
         for end in ("from", "to"):
             both = set(getattr(beam, f"{end}_release")) & getattr(beam, f"{end}_spring").model_fields_set
             for freedom in sorted(both):

@@ -90,6 +90,10 @@ class Movement(Table):
     ry: Annotated[float, Unit("rad")] | None = None
     rz: Annotated[float, Unit("rad")] | None = None
 
+    def given(self) -> dict[str, float]:
+        """The movements that are given, by freedom."""
+        return self.model_dump(exclude_none=True)
+
 
 class Beam(Table):
     """A straight beam of one section and material between two nodes; a thin-walled section brings its own material."""

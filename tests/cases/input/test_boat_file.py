@@ -190,11 +190,11 @@ ONE = {
     ),
     "joint named twice": (
         ('name = "bonded"', 'name = "bolted plates"'),
-        "joints 'bolted plates': is there twice; give each a name of its own",
+        "joints 'bolted plates': is duplicated; give each a name of its own",
     ),
     "case named twice": (
         ('name = "racking"', 'name = "upwind"'),
-        "cases 'upwind': is there twice; give each a name of its own",
+        "cases 'upwind': is duplicated; give each a name of its own",
     ),
     "joint without a name": (('name = "bonded"', 'name = ""'), "joints[3]: name: '': "),
     "no title": (('title = "A boat of mine"', ""), "title: 'title' is missing; add title = …"),

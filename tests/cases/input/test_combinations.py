@@ -131,7 +131,7 @@ SENTENCES = {
     ),
     "twice": (
         'name = "x"\nfactors = { upwind = 1 }\n[[combinations]]\nname = "x"\nfactors = { upwind = 2 }',
-        "combinations 'x': is there twice; give each a name of its own",
+        "combinations 'x': is duplicated; give each a name of its own",
     ),
     "no number": (
         'name = "x"\nfactors = { upwind = "all" }',

@@ -146,7 +146,7 @@ FAULTS = {
     ),
     "the name of the boat itself": (
         f'set.title = "t"\n[[variants]]\nname = "{AS_ENTERED}"\nset.title = "t"',
-        f"variants '{AS_ENTERED}': is there twice; give each a name of its own",
+        f"variants '{AS_ENTERED}': is duplicated; give each a name of its own",
     ),
 }
 

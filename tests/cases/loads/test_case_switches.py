@@ -181,7 +181,7 @@ def test_a_variant_may_switch_a_case_on_but_not_change_one_that_stays_off():
 
 def test_names_stay_unique_with_cases_off():
     """A case that is off keeps its name, or switching it on would break the file."""
-    assert "cases 'rig': is there twice" in told([RIG, SEA, OFF | {"name": "rig"}])
+    assert "cases 'rig': is duplicated" in told([RIG, SEA, OFF | {"name": "rig"}])
 
 
 def test_an_unknown_key_is_told_with_the_keys_of_its_kind_only():

@@ -84,7 +84,7 @@ def test_warm_bows_grow_freely():
     stem = front.frame.node_index[front.places["port stem"].node]
     grown = solution.displacement[0, stem] - solution.displacement[1, stem]
     assert grown == pytest.approx([ALPHA * 20 * 4, 0, 0, 0, 0, 0], abs=1e-13)
-    assert solution.reaction[0] == pytest.approx(solution.reaction[1], abs=1e-7)
+    assert solution.reactions[0] == pytest.approx(solution.reactions[1], abs=1e-7)
 
 
 @pytest.mark.parametrize("joint", [RIGID, springs("roll"), springs(sway=5e6)])

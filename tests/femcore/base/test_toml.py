@@ -106,7 +106,7 @@ def test_a_long_value_is_cut_short(tmp_path):
 def test_duplicates_are_told_once():
     """A name that stands three times is one fault; names that stand once are none."""
     (fault,) = duplicates("beam", ["a", "b", "a", "a"])
-    assert str(fault) == "beam 'a': is there twice; give each a name of its own"
+    assert str(fault) == "beam 'a': is duplicated; give each a name of its own"
     assert not duplicates("beam", ["a", "b"])
 
 

@@ -20,7 +20,7 @@ def beam(end, divide=2):
     builder.node("B", (1.5, 0.7, 0.4))
     builder.beam("AB", ["A", "B"], STIFF, divide=divide, start=end)
     builder.support("A", range(6))
-    return builder.frame()
+    return builder.build()
 
 
 def tip(frame, second_order=False):
@@ -61,7 +61,7 @@ def test_springs_at_the_end_of_an_arm_couple():
     builder.spring("S", "P", SPRINGS)
     builder.support("S", range(6))
     builder.support("A", range(6))
-    assert tip(builder.frame()) == pytest.approx(coupled, rel=1e-9)
+    assert tip(builder.build()) == pytest.approx(coupled, rel=1e-9)
 
 
 def test_a_coupled_end_may_be_rigid_in_a_direction():

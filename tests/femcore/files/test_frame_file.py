@@ -161,26 +161,31 @@ FAULTS = [
     (
         "[[cases.point]]",
         '[[cases]]\nname = "tip load"\n[[cases.point]]',
-        "cases 'tip load': is there twice",
+        "cases 'tip load': is duplicated",
         "a name of its own",
     ),
     (
         "[[springs]]",
         '[[beams]]\nname = "AB"\nfrom = "A"\nto = "B"\nsection = "bar"\nmaterial = "steel"\n[[springs]]',
-        "beams 'AB': is there twice",
+        "beams 'AB': is duplicated",
         "a name of its own",
     ),
     (
         "[[masses]]",
         '[[supports]]\nnode = "A"\nfixed = ["ux"]\n[[masses]]',
-        "supports 'A': is there twice",
+        "supports 'A': is duplicated",
         "a name of its own",
     ),
     (NODE_A, NODE_A + NODE_A, "is not sound TOML: Cannot overwrite a value", "mend the line it names"),
     # geometry and statics
     (NODE_B, 'B = "0 0 50 mm"\n', "beams 'AB': has no length", "set its ends (offsets included) apart"),
-    (UP, "up = [4, 0, -0.05]", "beams 'AB': up: lies along the beam", "give a direction square to it"),
-    (UP, "up = [0, 0, 0]", "beams 'AB': up: lies along the beam", "give a direction square to it"),
+    (
+        UP,
+        "up = [4, 0, -0.05]",
+        "beams 'AB': up: is parallel to the beam",
+        "give a direction perpendicular to it",
+    ),
+    (UP, "up = [0, 0, 0]", "beams 'AB': up: is parallel to the beam", "give a direction perpendicular to it"),
     (UP, "up = [0, nan, 1]", "beams[1] 'AB': up[2]: nan: input should be a finite number", "mend the value"),
     (UP, "up = [0, 1]", "beams[1] 'AB': up[3]: has too few entries", "give as many as are needed"),
     (

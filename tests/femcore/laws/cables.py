@@ -142,7 +142,7 @@ def braced(seed, pretension=0.0):
     builder.cable("over", ["0", "2", "3"], 1e6, pretension, arms=rng.uniform(-0.3, 0.3, (3, 3)))
     builder.cable("across", ["3", "1"], 2e6, pretension)
     builder.support("0", ALL)
-    return builder.frame()
+    return builder.build()
 
 
 @law(1e-9)
@@ -188,7 +188,7 @@ def _chained(seed, kind, EA):
             builder.cable(f"{number}", path[number : number + 2], EA, 1e5)
     else:
         builder.cable("whole", path, EA, 1e5, gripped=kind == "gripped")
-    return builder.frame()
+    return builder.build()
 
 
 @law(1e-9)

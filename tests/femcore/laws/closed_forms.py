@@ -89,7 +89,7 @@ def reactions_of_a_cantilever(seed):
     """The root holds −F and −(M + r × F)."""
     beam = Placed(seed)
     force, moment = beam.load[:3], beam.load[3:]
-    root = beam.local(beam.solved(beam.load).reaction[0, 0])
+    root = beam.local(beam.solved(beam.load).reactions[0, 0])
     return differ(root, [*-force, *-(moment + np.cross([beam.L, 0, 0], force))])
 
 
@@ -144,7 +144,7 @@ def moved_end_of_a_built_in_beam(seed):
     beam = Placed(seed, far=ALL)
     s, L, d = beam.s, beam.L, 3e-3
     phi_y, phi_z = 12 * s.EIz / (s.GAy * L**2), 12 * s.EIy / (s.GAz * L**2)
-    got = beam.local(beam.solved(moved=[d, d, d, 0, 0, 0]).reaction[0, 1])
+    got = beam.local(beam.solved(moved=[d, d, d, 0, 0, 0]).reactions[0, 1])
     y, z = 12 * s.EIz * d / L**3 / (1 + phi_y), 12 * s.EIy * d / L**3 / (1 + phi_z)
     return differ(got, [s.EA * d / L, y, z, 0, z * L / 2, -y * L / 2])
 
@@ -155,7 +155,7 @@ def turned_end_of_a_built_in_beam(seed):
     beam = Placed(seed, far=ALL)
     s, L, turned = beam.s, beam.L, 2e-3
     answer = beam.solved(moved=[0, 0, 0, turned, turned, turned])
-    near, far = (beam.local(answer.reaction[0, node])[3:] for node in (1, 0))
+    near, far = (beam.local(answer.reactions[0, node])[3:] for node in (1, 0))
     phi = np.array([12 * s.EIy / (s.GAz * L**2), 12 * s.EIz / (s.GAy * L**2)])
     EI = np.array([s.EIy, s.EIz]) * turned / L / (1 + phi)
     torque = s.GJ * turned / L
@@ -182,7 +182,7 @@ def propped_cantilever(seed):
     loads = Loads.zeros(frame, "w")
     loads.line[0, 0, 2] = w
     prop = -(w * L**4 / (8 * s.EIy) + w * L**2 / (2 * s.GAz)) / (L**3 / (3 * s.EIy) + L / s.GAz)
-    return differ(solve(frame, loads).reaction[0, 1, 2], prop)
+    return differ(solve(frame, loads).reactions[0, 1, 2], prop)
 
 
 @law(1e-11)
@@ -227,7 +227,7 @@ def offsets_are_stiff_springs(seed):
     builder.beam("AB", ["A", "B"], STEEL)
     builder.spring("B", "C", np.full(6, 1e15))
     builder.support("A", ALL)
-    sprung, load = builder.frame(), [300, -500, 700, 40, 50, 60]
+    sprung, load = builder.build(), [300, -500, 700, 40, 50, 60]
     one, two = solve(arm, tip_load(arm, "B", load)), solve(sprung, tip_load(sprung, "C", load))
     return differ(two.displacement[0, 2], one.displacement[0, 1])
 

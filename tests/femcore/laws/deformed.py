@@ -86,7 +86,7 @@ def equilibrium_where_nodes_have_gone(seed):
     given.loads.line[:] = 0
     one = first_case(given, LITTLE)
     answer = deformed(one)
-    both = (one.loads.nodal + answer.reaction)[0]
+    both = (one.loads.nodal + answer.reactions)[0]
     places = one.frame.nodes + answer.displacement[0, :, :3]
     force, moment = both[:, :3], both[:, 3:] + np.cross(places, both[:, :3])
     return max(np.abs(force.sum(axis=0)).max(), np.abs(moment.sum(axis=0)).max()) / np.abs(both).max()
@@ -203,7 +203,7 @@ def a_pushed_or_pulled_cantilever_bends_by_closed_form(seed):
     pull, k² = P/EI.
     """
     strut, rng = Strut(seed), np.random.default_rng(seed + 1)
-    frame = strut.builder.frame()
+    frame = strut.builder.build()
     P = rng.uniform(-2.0, 5.0) * strut.EI / strut.L**2
     P = max(P, -0.8 * np.pi**2 / 4 * strut.EI / strut.L**2)
     H = 1e-5 * strut.EI / strut.L**2
@@ -237,7 +237,7 @@ def end_moments_are_the_stability_functions(seed):
     loads.nodal[0, 1, :3] = P * strut.R[0]
     loads.support_displacement[0, 0, 3:] = 1e-6 * across
     answer = solve(frame, loads, second_order=True)
-    near, far = (across @ answer.reaction[0, node, 3:] for node in (0, 1))
+    near, far = (across @ answer.reactions[0, node, 3:] for node in (0, 1))
     s, c = stability_functions(strut.k(P) * strut.L, P < 0)
     unit = strut.EI / strut.L * 1e-6
     return max(abs(near / unit - s) / max(abs(s), 1), abs(far / unit - s * c) / max(abs(s * c), 1))
@@ -254,7 +254,7 @@ def _sliding(strut):
     builder.beam("AB", ["A", "B"], stiff, up=strut.R[2], divide=4)
     builder.support("A", ALL)
     builder.support("B", [i for i in ALL if i != order[0]])
-    return builder.frame()
+    return builder.build()
 
 
 @law(1e-8)
@@ -272,7 +272,7 @@ def released_ends_are_hinges_in_the_deformed_shape(seed):
         builder.beam("AB", ["A", "B"], Stiffness(1e9, EI, 2 * EI, 1e4), divide=4, **ends)
         builder.support("A", ALL if released else (0, 1, 2, 3))
         builder.support("B", (1, 2, 3, 4, 5) if released else (1, 2, 3))
-        frame = builder.frame()
+        frame = builder.build()
         loads = Loads.zeros(frame, "P")
         loads.nodal[0, 1, 0] = P * EI / L**2
         loads.nodal[0, 3, 1:3] = 0.03, 0.05
@@ -297,7 +297,7 @@ def a_sprung_end_under_axial_force(seed):
         "AB", ["A", "B"], Stiffness(1e9, EI, EI, 1e4), divide=4, start=root, end=End(offset=(-arm, 0, 0))
     )
     builder.support("A", ALL)
-    frame = builder.frame()
+    frame = builder.build()
     loads = Loads.zeros(frame, "P")
     loads.nodal[0, 1, :3] = (-P, 0, H)
     answer = solve(frame, loads, second_order=True)

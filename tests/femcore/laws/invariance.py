@@ -20,7 +20,7 @@ def superposition(seed):
     which, middle = np.arange(len(given.frame.ends)), np.full(len(given.frame.ends), 0.4)
     pairs = [
         (whole.displacement, parts.displacement),
-        (whole.reaction, parts.reaction),
+        (whole.reactions, parts.reactions),
         (actions_at(whole, which, middle), actions_at(parts, which, middle)),
         (displacement_at(whole, which, middle), displacement_at(parts, which, middle)),
     ]
@@ -69,7 +69,7 @@ def turned_answers_differ(given, R):
     part = np.full(len(which), 0.3)
     return max(
         differ(two.displacement, one.displacement @ both),
-        differ(two.reaction, one.reaction @ both),
+        differ(two.reactions, one.reactions @ both),
         differ(end_forces(two), end_forces(one)),
         differ(displacement_at(two, which, part), displacement_at(one, which, part) @ both),
     )
@@ -83,7 +83,7 @@ def numbering_does_not_matter(seed):
     one, two = solved(given), solved(other)
     return max(
         differ(two.displacement[:, nodes], one.displacement),
-        differ(two.reaction[:, nodes], one.reaction),
+        differ(two.reactions[:, nodes], one.reactions),
         differ(end_forces(two)[:, elements], end_forces(one)),
     )
 
@@ -100,7 +100,7 @@ def cutting_finer_changes_nothing(seed):
     before, after = end_forces(one), end_forces(two)
     return max(
         differ(two.displacement[:, :old], one.displacement),
-        differ(two.reaction[:, :old], one.reaction),
+        differ(two.reactions[:, :old], one.reactions),
         differ(after[:, first, :6], before[..., :6]),
         differ(after[:, last, 6:], before[..., 6:]),
     )
@@ -204,7 +204,7 @@ def _sprung_beside(six, line):
     builder.spring("A", "A'", six)
     builder.support("A", range(6))
     builder.support("B", (0, 1, 2))
-    frame = builder.frame()
+    frame = builder.build()
     loads = Loads.zeros(frame, "a", "b")
     loads.line[:, 0] = line
     return solve(frame, loads)

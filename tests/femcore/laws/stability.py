@@ -107,7 +107,7 @@ def plane_frames_buckle_by_the_classic_matrix(seed):
         builder.support(name, ALL if name in "AD" else (1, 3, 5))
     for path, each in zip(("AB", "BC", "CD"), EI, strict=True):
         builder.beam(path, path, Stiffness(EA, each, each, 1e5), up=(0, 1, 0))
-    frame = builder.frame()
+    frame = builder.build()
     loads = Loads.zeros(frame, "push")
     loads.nodal[0, [1, 2], 2] = -push
     found = factors(LoadedFrame(frame, loads), 2)
@@ -170,7 +170,7 @@ def a_rigid_bar_on_a_spring_topples(seed):
             arm = End(offset=tuple(-0.5 * h * R[2]))
             builder.beam("bar", ["hinge", "top"], Stiffness(1e11, 1e11, 1e11, 1e11), up=R[0], end=arm)
         builder.support("foot", ALL)
-        frame = builder.frame()
+        frame = builder.build()
         loads = Loads.zeros(frame, "push")
         loads.nodal[0, 1, :3] = -R[2]
         found = factors(LoadedFrame(frame, loads), 2)
@@ -193,7 +193,7 @@ def what_is_held_comes_off_the_load(seed):
     builder.cable("within", "AB", axial, squeeze)
     builder.support("A", (0, 1, 2, 3))
     builder.support("B", (1, 2))
-    frame = builder.frame()
+    frame = builder.build()
     loads = Loads.zeros(frame, "push")
     loads.nodal[0, 1, 0] = -push
     answer = solve(frame, loads)

@@ -62,7 +62,7 @@ def equilibrium_of_nodes(seed):
     """Loads, reactions, and what beams and springs put on a node sum to nothing, at every node."""
     given = random_loaded_frame(seed)
     answer, frame = solved(given), given.frame
-    total = given.loads.nodal + answer.reaction
+    total = given.loads.nodal + answer.reactions
     force, moment = np.moveaxis(ends_in_global_axes(answer), 3, 0)
     moment = moment + np.cross(frame.offsets, force)
     ends = np.concatenate([force, moment], axis=3)
@@ -85,8 +85,8 @@ def springs_to_ground_are_reactions(seed):
     (hidden,) = np.flatnonzero(frame.ground_nodes >= 0)
     node, stiffness = frame.ground_nodes[hidden], frame.springs[frame.spring_ends[:, 1] == hidden][0]
     return (
-        differ(answer.reaction[:, node], -stiffness * answer.displacement[:, node])
-        + np.abs(answer.reaction[:, hidden]).max()
+        differ(answer.reactions[:, node], -stiffness * answer.displacement[:, node])
+        + np.abs(answer.reactions[:, hidden]).max()
     )
 
 
@@ -95,14 +95,14 @@ def equilibrium_of_the_whole(seed):
     """Loads and reactions balance in force and in moment about any point."""
     given = random_loaded_frame(seed)
     answer, frame = solved(given), given.frame
-    force = given.loads.nodal[..., :3] + answer.reaction[..., :3]
-    moment = given.loads.nodal[..., 3:] + answer.reaction[..., 3:] + np.cross(frame.nodes, force)
+    force = given.loads.nodal[..., :3] + answer.reactions[..., :3]
+    moment = given.loads.nodal[..., 3:] + answer.reactions[..., 3:] + np.cross(frame.nodes, force)
     line = np.einsum("mij,cmi,m->cmj", frame.axes, given.loads.line, frame.length)
     arms = np.cross(frame.end_points.mean(axis=1), line)
     net = np.concatenate(
         [force.sum(axis=1) + line.sum(axis=1), moment.sum(axis=1) + arms.sum(axis=1)], axis=1
     )
-    return np.abs(net).max() / np.abs(answer.reaction).max()
+    return np.abs(net).max() / np.abs(answer.reactions).max()
 
 
 @law(1e-11)
@@ -136,8 +136,8 @@ def reciprocity(seed):
     order = (1, 2, 0)
     other = LoadedFrame(given.frame, picked(given.loads, order))
     one, two = solved(given), solved(other)
-    there = work(given.loads, one.reaction, two, other.loads.support_displacement)
-    return differ(there, work(other.loads, two.reaction, one, given.loads.support_displacement))
+    there = work(given.loads, one.reactions, two, other.loads.support_displacement)
+    return differ(there, work(other.loads, two.reactions, one, given.loads.support_displacement))
 
 
 @law(1e-11)
@@ -161,7 +161,7 @@ def work_is_twice_the_energy(seed):
     ):
         soft = np.isfinite(k) & (k > 0)
         twice = twice + (force[:, soft] ** 2 / k[soft]).sum(axis=1)
-    return differ(work(given.loads, answer.reaction, answer, given.loads.support_displacement), twice)
+    return differ(work(given.loads, answer.reactions, answer, given.loads.support_displacement), twice)
 
 
 def end_spring_forces(solution):
@@ -233,6 +233,6 @@ def weight_is_carried(seed):
     lines = frame.line_mass * frame.length
     mass = lines.sum() + 40.0
     first = lines @ frame.end_points.mean(axis=1) + 40.0 * frame.nodes[frame.node_index["2"]]
-    force = answer.reaction[0, :, :3]
-    moment = answer.reaction[0, :, 3:] + np.cross(frame.nodes, force)
+    force = answer.reactions[0, :, :3]
+    moment = answer.reactions[0, :, 3:] + np.cross(frame.nodes, force)
     return max(differ(force.sum(axis=0), -mass * g), differ(moment.sum(axis=0), -np.cross(first, g)))

@@ -68,7 +68,7 @@ def test_no_load_no_movement():
     frame = single()
     answer = solve(frame, Loads.zeros(frame, "nothing", "nothing again"))
     assert not answer.displacement.any()
-    assert not answer.reaction.any()
+    assert not answer.reactions.any()
     assert not answer.balance.any()
 
 
@@ -81,7 +81,7 @@ def test_a_frame_held_everywhere_moves_as_its_supports_do():
     loads.support_displacement[0, 1, 0] = 1e-3
     answer = solve(frame, loads)
     assert answer.displacement[0, 1, 0] == 1e-3
-    assert answer.reaction[0, 1, 0] == pytest.approx(STEEL.EA * 1e-3 / 4, rel=1e-12)
+    assert answer.reactions[0, 1, 0] == pytest.approx(STEEL.EA * 1e-3 / 4, rel=1e-12)
 
 
 def test_along_a_member_the_stations_run_from_start_to_end():

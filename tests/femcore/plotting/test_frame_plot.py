@@ -37,7 +37,7 @@ def solved():
     builder.spring("foot", None, [0, 0, 0, 1e6, 0, 0])
     builder.support("wall", range(6))
     builder.support("tip", [1, 3, 4, 5])
-    frame = builder.frame()
+    frame = builder.build()
     loads = Loads.zeros(frame, "down < & $1$", "pull")
     loads.nodal[0, frame.node_index["top"], :3] = (1e3, 0, -5e3)
     loads.nodal[1, frame.node_index["tip"], :3] = (0, 0, 8e3)

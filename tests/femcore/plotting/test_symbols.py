@@ -27,7 +27,7 @@ def cantilever(along, load, moment=(0, 0, 0), arm=(0, 0, 0), line=(0, 0, 0)):
     up = (0, 0, 1) if along[2] == 0 else (1, 0, 0)
     builder.beam("beam", ["root", "tip"], STIFF, up, 2, start=End(arm), end=End(arm))
     builder.support("root", range(6))
-    frame = builder.frame()
+    frame = builder.build()
     loads = Loads.zeros(frame, "load")
     loads.nodal[0, frame.node_index["tip"]] = (*load, *moment)
     loads.line[0] = frame.axes @ np.array(line, dtype=float)

@@ -38,7 +38,7 @@ def test_portals(name):
         builder.support(node, held if node in "AD" else (1, 3, 5) if sways else (0, 1, 3, 5))
     for path in ("AB", "BC", "CD"):
         builder.beam(path, path, Stiffness(1e10, EI, EI, EI), up=(0, 1, 0), divide=4)
-    frame = builder.frame()
+    frame = builder.build()
     loads = Loads.zeros(frame, "push")
     loads.nodal[0, [1, 2], 2] = -1.0
     found = buckling(solve(frame, loads), 0, 1).values[0] * l**2 / EI
@@ -145,7 +145,7 @@ def guyed(pretension, lean=0.0, EA=1e8):
         builder.cable(name, [name, "top"], EA, pretension)
     builder.support("foot", (0, 1, 2, 3, 5))
     builder.support("top", (1,))
-    frame = builder.frame()
+    frame = builder.build()
     loads = Loads.zeros(frame, "push")
     loads.nodal[0, 1, :3] = (lean, 0, -1000.0)
     return solve(frame, loads)
@@ -201,7 +201,7 @@ def test_what_is_only_pulled_has_no_factor(pull):
         builder.node(name, (x, 0, 0))
     builder.beam("AC", "ABC", Stiffness(1e7, 1e3, 1.3e3, 1e3), divide=20)
     builder.support("A", ALL)
-    frame = builder.frame()
+    frame = builder.build()
     loads = Loads.zeros(frame, "pull")
     loads.nodal[0, 1, 0] = pull
     answer = solve(frame, loads)

@@ -49,7 +49,7 @@ class Taper:
         builder.node("B", (self.L, 0, 0))
         builder.beam("AB", ["A", "B"], stiffness, divide=elements)
         builder.support("A", ALL)
-        return builder.frame()
+        return builder.build()
 
     def tip_of(self, elements):
         """uy, uz, rx, ry, rz of the tip, (5,)."""
@@ -148,7 +148,7 @@ def cantilever(EI, line, tip, L=5.0, springs=()):
     builder.support("0", ALL)
     for node, stiffness in springs:
         builder.spring(str(node), None, [0, 0, stiffness, 0, 0, 0])
-    frame = builder.frame()
+    frame = builder.build()
     loads = Loads.zeros(frame, "load")
     loads.line[0, :, 2] = line
     loads.nodal[0, frame.node_index[str(elements)], 2] = tip
@@ -179,7 +179,7 @@ def test_a_beam_on_springs_agrees():
     np.testing.assert_allclose(ours, lift, rtol=1e-9, atol=1e-15)
     np.testing.assert_allclose(turned, slope, rtol=1e-9, atol=1e-15)
     for node, stiffness in springs:
-        assert answer.reaction[0, node, 2] == pytest.approx(-stiffness * lift[node], rel=1e-9)
+        assert answer.reactions[0, node, 2] == pytest.approx(-stiffness * lift[node], rel=1e-9)
 
 
 def test_a_taper_under_a_growing_load_agrees():

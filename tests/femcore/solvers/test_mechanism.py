@@ -35,7 +35,7 @@ def line(names, ends=None, held=None, stiffness=STEEL):
         builder.beam(a + b, [a, b], stiffness, start=(ends or {}).get(number, End()))
     for name, freedoms in (held or {}).items():
         builder.support(name, freedoms)
-    return builder.frame()
+    return builder.build()
 
 
 def test_a_free_frame_moves_as_one():
@@ -93,7 +93,7 @@ def test_both_of_two_spinning_beams_are_named():
         builder.support(name, ALL)
     for a, b in ("AB", "BC"):
         builder.beam(a + b, [a, b], STEEL, divide=2, start=FREE_TWIST, end=FREE_TWIST)
-    assert set(mechanism(builder.frame()).rotating) == {"AB", "BC"}
+    assert set(mechanism(builder.build()).rotating) == {"AB", "BC"}
 
 
 def test_a_chain_of_hinges_is_found():
@@ -129,7 +129,7 @@ def test_an_inner_node_of_a_bar_is_found():
     builder.beam("AB", ["A", "B"], Stiffness(1e6), divide=3)
     for name in "AB":
         builder.support(name, (0, 1, 2))
-    found = mechanism(builder.frame())
+    found = mechanism(builder.build())
     assert set(found.moving) == {"within 'AB'"}
     assert {"uy", "uz"} <= set(found.moving["within 'AB'"])
 
@@ -151,7 +151,7 @@ def test_a_node_that_nothing_holds_is_found():
         builder.node(name, at)
     builder.beam("AB", ["A", "B"], STEEL)
     builder.support("A", ALL)
-    assert set(mechanism(builder.frame()).moving) == {"lost"}
+    assert set(mechanism(builder.build()).moving) == {"lost"}
 
 
 @pytest.mark.parametrize("seed", range(6))
@@ -165,7 +165,7 @@ def test_turning_a_mechanism_leaves_it_one(seed):
         builder.beam(a + b, [a, b], STEEL, up=R[2], start=HINGE if number else End())
     builder.support("A", ALL)
     builder.support("D", (0, 1, 2))
-    assert "C" in mechanism(builder.frame()).moving
+    assert "C" in mechanism(builder.build()).moving
 
 
 @pytest.mark.parametrize("seed", range(6))

@@ -71,7 +71,7 @@ def spread(ratio):
     for name, section in (("AB", RIGID_SHEAR), ("BC", stiff), ("CD", RIGID_SHEAR)):
         builder.beam(name, list(name), section)
     builder.support("A", ALL)
-    frame = builder.frame()
+    frame = builder.build()
     # ∫(3 − x)² dx / EI over each part
     exact = (19 / 3 + 7 / 3 / ratio + 1 / 3) / 3e5
     return solve(frame, tip_load(frame, "D", [0, 0, 1, 0, 0, 0])).displacement[0, 3, 2], exact
@@ -100,7 +100,7 @@ def on_a_soft_spring(k):
     builder.node("B", (4, 0, 0))
     builder.beam("AB", ["A", "B"], STEEL, divide=3)
     builder.spring("A", None, [k] * 6)
-    frame = builder.frame()
+    frame = builder.build()
     exact = 17 / k + 64 / (3 * STEEL.EIy) + 4 / STEEL.GAz
     return solve(frame, tip_load(frame, "B", [0, 0, 1, 0, 0, 0])).displacement[0, 1, 2], exact
 
@@ -128,4 +128,4 @@ def test_supports_moved_together_carry_a_frame_along(elements):
     loads.support_displacement[0, 0, 2] = -0.01
     answer = solve(frame, loads)
     np.testing.assert_allclose(answer.displacement[0, :, 2], -0.01, rtol=1e-9)
-    assert np.abs(answer.reaction).max() < 1e-8  # of the 10⁸ N that one element alone would take
+    assert np.abs(answer.reactions).max() < 1e-8  # of the 10⁸ N that one element alone would take

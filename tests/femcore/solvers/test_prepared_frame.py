@@ -95,7 +95,7 @@ def test_a_cable_without_pretension_is_just_taut_beside_one_that_has_some():
         builder.node(name, (x, 0, 0))
         builder.support(name, ALL)
         builder.cable(name, [name, "top"], 1e6, pretension)
-    frame = builder.frame()
+    frame = builder.build()
     rest = PreparedFrame.of(frame).pretensioned
     top = frame.nodes[1] + rest.shape.move[1]
     assert rest.shape.move[1, 0] < -0.05
@@ -114,7 +114,7 @@ def test_other_ends_are_as_if_drafted_so(seed):
         for name, at, end in zip("BC", far, pair, strict=True):
             builder.node(name, at)
             builder.beam(f"to {name}", ["1", name], Stiffness(1e6, 1e4, 1e4, 1e4), start=end)
-        frames.append(builder.frame())
+        frames.append(builder.build())
     first, second = frames
     places = [(first.members[f"to {name}"].first, 0) for name in "BC"]
     changed = with_ends(first, dict(zip(places, (coupled, single), strict=True)))
@@ -128,7 +128,7 @@ def test_what_a_few_elements_see_tells_what_other_stiffness_would_carry(seed):
     those of a frame that has it.
     """
     rng = np.random.default_rng(seed)
-    frame = random_builder(rng).frame()
+    frame = random_builder(rng).build()
     loads, some = random_loads(rng, frame, moved=False).imposed_only(), [0, 2, 3]
     loads = Loads(loads.names, rng.standard_normal(loads.nodal.shape), loads.line, loads.support_displacement)
     softer = np.ones(len(frame.ends))
@@ -149,7 +149,7 @@ def test_a_few_elements_that_would_hold_nothing_are_a_mechanism():
     builder.node("B", (4, 0, 0))
     builder.beam("AB", ["A", "B"], Stiffness(1e7, 1e3, 2e3, 1e3), divide=3)
     builder.support("A", ALL)
-    frame = builder.frame()
+    frame = builder.build()
     loads = Loads.zeros(frame, "tip")
     loads.nodal[0, 1, 2] = 1.0
     seen = LowRankUpdate.for_elements([1], PreparedFrame.of(frame), loads)

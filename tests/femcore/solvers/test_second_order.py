@@ -26,7 +26,7 @@ def straight(stiffness, length, held, far, divide, **ends):
     builder.beam("AB", ["A", "B"], stiffness, divide=divide, **ends)
     builder.support("A", held)
     builder.support("B", far)
-    return builder.frame()
+    return builder.build()
 
 
 def slender(EI, **more):
@@ -67,7 +67,7 @@ def test_aisc_benchmark_case_2(P, moment, sag):
     """
     frame = straight(slender(EI_W14), LENGTH, ALL, (), 4)
     answer = bent(frame, B=(-P, 0, -1.0))
-    found = abs(answer.reaction[0, 0, 4]), -answer.displacement[0, 1, 2]
+    found = abs(answer.reactions[0, 0, 4]), -answer.displacement[0, 1, 2]
     np.testing.assert_allclose(found, (moment, sag), rtol=5e-3)
 
 
@@ -114,7 +114,7 @@ def test_a_moment_rolls_a_beam_into_an_arc(imposed):
     tip = np.array([L, 0]) + answer.displacement[0, 1, [0, 2]]
     np.testing.assert_allclose(tip, (R * np.sin(turn), R * (1 - np.cos(turn))), atol=1e-3 * L)
     if imposed:
-        assert answer.reaction[0, 1, 4] == pytest.approx(-EI * turn / L, rel=1e-3)
+        assert answer.reactions[0, 1, 4] == pytest.approx(-EI * turn / L, rel=1e-3)
 
 
 def test_a_curved_cantilever_bends_out_of_its_plane():
@@ -128,7 +128,7 @@ def test_a_curved_cantilever_bends_out_of_its_plane():
     names = [builder.node(str(i), (R * (1 - np.cos(a)), R * np.sin(a), 0)) for i, a in enumerate(angles)]
     builder.beam("bend", names, Stiffness(E, E * I, E * I, E / 2 * 2 * I))
     builder.support("0", ALL)
-    frame = builder.frame()
+    frame = builder.build()
     answer = bent(frame, **{"8": (0, 0, 600)})
     tip = frame.nodes[8] + answer.displacement[0, 8, :3]
     np.testing.assert_allclose(tip, (15.79, 47.23, 53.37), rtol=1e-2)
@@ -147,7 +147,7 @@ def test_a_taut_cable_across(side):
     for name in "AB":
         builder.support(name, ALL)
         builder.cable(f"{name}M", [name, "M"], EA, T)
-    answer = bent(builder.frame(), M=(0, 0, -side))
+    answer = bent(builder.build(), M=(0, 0, -side))
     w = -answer.displacement[0, 1, 2]
     free = half / (1 + T / EA)
     length = np.hypot(half, w)
@@ -170,7 +170,7 @@ def test_a_cable_that_goes_slack_on_the_way_is_gone():
         builder.support("C", ALL)
         if stayed:
             builder.cable("stay", ["C", "B"], 1e6)
-        answer = bent(builder.frame(), B=(0, 0, 3e3))
+        answer = bent(builder.build(), B=(0, 0, 3e3))
         tips.append(answer.displacement[0, 1])
         assert not stayed or answer.slack[0, 0]
     np.testing.assert_allclose(tips[0], tips[1], rtol=1e-9)
@@ -217,7 +217,7 @@ def toggle(rise=0.1, half=1.0, EA=1e6):
         length = np.hypot(half, rise - w)
         return 2 * EA * (l0 - length) / l0 * (rise - w) / length
 
-    return builder.frame(), load
+    return builder.build(), load
 
 
 def test_a_shallow_ridge_snaps_at_its_limit_load():
@@ -305,7 +305,7 @@ def test_an_offset_load_and_an_offset_end_are_one():
     builder.node("B", (L, 0, e))
     builder.beam("AB", ["A", "B"], slender(EI), divide=8, end=End(offset=(0, 0, -e)))
     builder.support("A", ALL)
-    answer = bent(builder.frame(), B=(-P, 0, 0))
+    answer = bent(builder.build(), B=(-P, 0, 0))
     exact = e * (1 / np.cos(np.sqrt(P / EI) * L) - 1)
     assert abs(answer.displacement[0, 1, 2]) == pytest.approx(exact, rel=1e-3)
 

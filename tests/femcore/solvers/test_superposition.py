@@ -107,7 +107,7 @@ def test_a_lost_reaction_would_show_in_the_balance():
     given, _ = cabled(3, count=0)
     solution = solve(given.frame, given.loads)
     assert combined(solution, FACTORS).balance.max() < 1e-14
-    broken = replace(solution, reaction=solution.reaction * [[[1.0]], [[0.0]], [[1.0]]])
+    broken = replace(solution, reactions=solution.reactions * [[[1.0]], [[0.0]], [[1.0]]])
     assert combined(broken, FACTORS).balance[0] > 1e-3
 
 

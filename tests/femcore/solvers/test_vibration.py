@@ -121,7 +121,7 @@ def test_the_pin_ended_cross():
             f"arm {number}", ["O", name], Stiffness(E * A, E * I, E * I, E * I, mass=density * A), divide=8
         )
         builder.support(name, (0, 1, 2, 3, 4))
-    frame = builder.frame()
+    frame = builder.build()
     frame.fixed[5:, 2:5] = True
     np.testing.assert_allclose(frequencies(frame, 8), CROSS, rtol=6e-3)
 
@@ -204,7 +204,7 @@ def test_masses_on_a_taut_string():
         builder.support(end, ALL)
     builder.beam("beside", path[1:-1], Stiffness(1e-3, 1e-6, 1e-6, 1e-6))
     builder.cable("string", path, 1e7, T, gripped=True)
-    frame = builder.frame()
+    frame = builder.build()
     answer = solve(frame, Loads.zeros(frame, "rest"), second_order=True)
     np.testing.assert_allclose(answer.tension, T, rtol=1e-8)
     k = np.arange(1, n + 1)
