@@ -234,7 +234,7 @@ class FrameBuilder:
 
     def _path(self, place: str, path: Sequence[str]) -> tuple[str, ...]:
         """The nodes of a path; InputFault where one is not known, or where fewer than two are given."""
-        if isinstance(path, str) or len(path) < 2:
+        if len(path) < 2:
             raise InputFault(
                 f"{place}: path", "does not list two nodes or more", 'give a list, such as ["A", "B"]'
             )

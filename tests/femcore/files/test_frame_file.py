@@ -117,7 +117,7 @@ FAULTS = [
         "use one of ux, uy, uz, rx, ry, rz",
     ),
     # names
-    ('from = "A"', 'from = "a"', "beams 'AB': from: node 'a' does not exist", "name one of 'A', 'B'"),
+    ('from = "A"', 'from = "a"', "beams 'AB': from: node 'a' does not exist", "did you mean 'A'?"),
     (
         'section = "bar"',
         'section = "baar"',

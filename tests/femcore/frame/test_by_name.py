@@ -140,8 +140,8 @@ MISUSES = {
         lambda b: b.beam("AC", ["A", "mas"], BEAM),
         "beam 'AC': node 'mas' does not exist; did you mean 'mast'?",
     ),
-    "path of text": (
-        lambda b: b.beam("BA", "BA", BEAM),
+    "path of one": (
+        lambda b: b.beam("BA", ["B"], BEAM),
         'beam \'BA\': path: does not list two nodes or more; give a list, such as ["A", "B"]',
     ),
     "no length": (

@@ -145,13 +145,13 @@ FAULTS = [
     # axes
     Fault(
         "beam axes left-handed",
-        "_axes",
+        "beam_axes",
         result(_left_handed),
         ("actions_of_a_cantilever", "equilibrium_of_a_cut"),
     ),
     Fault(
         "beam axes transposed",
-        "_axes",
+        "beam_axes",
         result(lambda axes, *_: axes.T),
         ("tip_loads_of_a_cantilever", "reactions_of_a_cantilever"),
     ),

@@ -258,7 +258,7 @@ FAULTS = [
     ),
     Fault(
         "what is held grows too",
-        "_is_loaded",
+        "Loads.has_load",
         instead(lambda *_: False),
         ("what_is_held_comes_off_the_load",),
     ),

@@ -19,7 +19,7 @@ from tests.femcore.cabled import cabled
 
 FACTORS = np.array([[1.0, 0.5, 0.0], [0.3, -1.2, 2.0], [-0.7, 0.0, 0.4], [0.0, 0.0, 0.0]])
 NAMES = ("a", "b", "c", "none")
-ANSWERS = ("displacement", "reaction", "natural", "tension")
+ANSWERS = ("displacement", "reactions", "natural", "tension")
 
 
 def same(one, other, rows=slice(None), rel=1e-9):
