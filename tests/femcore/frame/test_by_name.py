@@ -221,7 +221,7 @@ def test_misuse_of_the_frame_builder(misuse):
 LOAD_MISUSES = {
     "unknown node": (
         lambda b: b.point("b", case="one"),
-        "node 'b' does not exist; name one of 'A', 'B', 'C'",
+        "node 'b' does not exist; did you mean 'B'?",
     ),
     "unknown beam": (
         lambda b: b.line("ABC", qz=1.0, case="one"),
