@@ -32,6 +32,7 @@ if _TYPE_CHECKING:
     from femcore.frame.builder import Stiffness as Stiffness
     from femcore.frame.frame import Frame as Frame
     from femcore.frame.frame import Loads as Loads
+    from femcore.frame.loads_builder import LoadsBuilder as LoadsBuilder
     from femcore.results.member_forces import MemberForces as MemberForces
     from femcore.results.member_forces import member_forces as member_forces
     from femcore.solvers.buckling import buckling as buckling
@@ -51,6 +52,7 @@ _HOMES = {
     "InputFaults": "femcore.base.errors.InputFaults",
     "Loads": "femcore.frame.frame.Loads",
     "Mechanism": "femcore.base.errors.Mechanism",
+    "LoadsBuilder": "femcore.frame.loads_builder.LoadsBuilder",
     "MemberForces": "femcore.results.member_forces.MemberForces",
     "Solution": "femcore.solvers.solution.Solution",
     "Stiffness": "femcore.frame.builder.Stiffness",
@@ -92,6 +94,7 @@ __all__ = [
     "InputFault",
     "InputFaults",
     "Loads",
+    "LoadsBuilder",
     "Mechanism",
     "MemberForces",
     "Solution",

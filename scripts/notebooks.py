@@ -14,7 +14,8 @@ from nbclient import NotebookClient
 
 for path in sorted(pathlib.Path("notebooks").glob("*.ipynb")):
     book = nbformat.read(path, as_version=4)
-    NotebookClient(book, kernel_name="python3", record_timing=False).execute()
+    here = {"metadata": {"path": str(path.parent)}}
+    NotebookClient(book, kernel_name="python3", record_timing=False, resources=here).execute()
     for cell in book.cells:
         for output in cell.get("outputs", []):
             if "image/png" in output.get("data", {}):
