@@ -5,9 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from typing import Any, NamedTuple
-
-import numpy as np
+from typing import NamedTuple
 
 from cases.analyses.analysis import ComparedBoat, analyse
 from cases.analyses.part_margins import PartMargins
@@ -16,6 +14,7 @@ from cases.input.boat_file import BoatFile
 from cases.loads.racking import Racking
 from cases.loads.rig import Rig
 from femcore.base.errors import InputFault, StructureFault
+from femcore.base.numbers import finite
 from models.response.joint_loads import JOINT_LOAD_NAMES, larger_side
 
 
@@ -78,7 +77,7 @@ def _largest(
 def _lowest_margin(*, own: bool) -> Callable[[JointResult, PartMargins], float | None]:
     def read(_: JointResult, part_margins: PartMargins) -> float | None:
         found = part_margins.governing_check(own=own)
-        return found[0].margin if found is not None and math.isfinite(found[0].margin) else None
+        return None if found is None else finite(found[0].margin)
 
     return read
 
@@ -181,44 +180,3 @@ def largest_changes(compared: tuple[ComparedBoat, ...]) -> list[QuantityChange]:
         if key is not None and ratios[key] > 0:
             found.append(QuantityChange(variant.name, *key, *most[key]))
     return found
-
-
-def comparison_data(compared: tuple[ComparedBoat, ...]) -> dict[str, Any]:
-    """The comparison as JSON, in SI.
-
-    {"variants": [{"name", "note", "stay_torque": {case: N·m}, "joints": [{"joint", "racking_stiffness", "cases":
-    [{"case", "kind", "largest": {component: the larger of both hulls}, "tension": {part: N}}]}]}],
-    "rows": [{"quantity", "unit", "joint", "values": one for each variant, null where it has none}]}
-    """
-    return {
-        "variants": [_variant_data(one) for one in compared],
-        "rows": [
-            {"quantity": row.quantity, "unit": row.unit, "joint": row.joint, "values": list(row.values)}
-            for row in rows(compared)
-        ],
-    }
-
-
-def _variant_data(one: ComparedBoat) -> dict[str, Any]:
-    return {
-        "name": one.name,
-        "note": one.note,
-        "stay_torque": {case: line.torque for case, line in one.study.stay_lines().items()},
-        "joints": [
-            {
-                "joint": joint.joint.name,
-                "racking_stiffness": joint.racking_stiffness,
-                "cases": [_case_data(case) for case in joint.cases],
-            }
-            for joint in one.study.joints
-        ],
-    }
-
-
-def _case_data(found: CaseResult) -> dict[str, Any]:
-    return {
-        "case": found.case.name,
-        "kind": getattr(found.case, "kind", ""),
-        "largest": dict(zip(JOINT_LOAD_NAMES, np.abs(found.joint_load).max(axis=0).tolist(), strict=True)),
-        "tension": found.truss.tension,
-    }

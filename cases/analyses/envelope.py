@@ -2,18 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, fields
-from typing import Any
 
 import numpy as np
 
 from cases.analyses.case_rows import CaseRows, crossbeam_stations, longeron_stations
-from cases.analyses.study import Study
-from cases.input.combinations import DEFAULT_COMBINATIONS_REASON
 from femcore.base.arrays import FloatArray, IntArray
-from femcore.frame.frame import ACTIONS, FREEDOMS, REACTIONS
-from models.response.front_end import SIDES
 
 REL_TOL_EQUAL_EXTREMES = 1e-9
 """Of the largest size: values nearer to the worst than this are as bad, and the first of them is named."""
@@ -83,71 +77,3 @@ def envelope(rows: CaseRows) -> JointEnvelope:
     return JointEnvelope(
         rows, worst, {beam: found.station for beam, found in at.items() if found is not None}
     )
-
-
-# As data ----------------------------------------------------------------------------------------------------
-
-
-def combinations_data(study: Study) -> dict[str, Any]:
-    """The combinations as JSON: whether they are the default ones and why, and their factors by case."""
-    file = study.file
-    return {
-        "entered": file.combinations is not None,
-        "reason": ""
-        if file.combinations is not None or not file.expanded_combinations
-        else DEFAULT_COMBINATIONS_REASON,
-        "combinations": [
-            {"name": one.name, "note": one.note, "factors": dict(one.factors)}
-            for one in file.expanded_combinations
-        ],
-    }
-
-
-def joint_envelope_data(found: JointEnvelope) -> dict[str, Any]:
-    """One joint’s envelope as JSON, in SI: each extreme value with the name of the row that brings it.
-
-    {"joint", "rows": [{"name", "how", "balance", "error"}], "joint_load": {side: {component: WORST}}, "stems": {side: {freedom:
-    WORST}}, "tension": {part: WORST}, "striker": WORST or None, "crossbeam": {"station": [...], "actions": {action: WORST, each
-    entry a list}}, "longeron": None or as "crossbeam"} with WORST = {"highest", "highest_in", "lowest", "lowest_in"}
-    """
-    worst, rows = found.worst, found.rows
-    names = rows.names
-    listed = zip(names, rows.method, rows.balance.tolist(), rows.error.tolist(), strict=True)
-    return {
-        "joint": found.name,
-        "rows": [dict(zip(("name", "how", "balance", "error"), row, strict=True)) for row in listed],
-        "joint_load": _by_side(worst["joint_load"], REACTIONS, names),
-        "stems": _by_side(worst["stems"], FREEDOMS, names),
-        "tension": {name: _worst(worst["tension"], k, names) for k, name in enumerate(found.cables)},
-        "striker": None
-        if found.most_compressed_element is None
-        else _worst(worst["striker"], found.most_compressed_element, names),
-    } | {beam: _along(found, beam) if beam in found.along else None for beam in ("crossbeam", "longeron")}
-
-
-def _along(found: JointEnvelope, beam: str) -> dict[str, Any]:
-    return {
-        "station": found.along[beam].tolist(),
-        "actions": {
-            action: _worst(found.worst[beam], (slice(None), k), found.rows.names)
-            for k, action in enumerate(ACTIONS)
-        },
-    }
-
-
-def _by_side(found: Extremes, components: Sequence[str], names: Sequence[str]) -> dict[str, Any]:
-    return {
-        side: {word: _worst(found, (s, k), names) for k, word in enumerate(components)}
-        for s, side in enumerate(SIDES)
-    }
-
-
-def _worst(found: Extremes, at: Any, names: Sequence[str]) -> dict[str, Any]:  # noqa: ANN401  (any index)
-    """One value, or a list of values, with the names of the rows that bring it."""
-    rows = np.array(names, dtype=object)
-    return {
-        "highest": found.highest[at].tolist(),
-        "highest_in": np.asarray(rows[found.highest_in[at]]).tolist(),
-        "lowest": found.lowest[at].tolist(),
-        "lowest_in": np.asarray(rows[found.lowest_in[at]]).tolist(),
-    }

@@ -9,7 +9,6 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import partial
-from typing import Any
 
 import numpy as np
 
@@ -20,7 +19,6 @@ from cases.input.combinations import ExpandedCombination
 from cases.input.service import EVERY_JOINT, Detail, ServiceLife
 from femcore.base.arrays import FloatArray
 from models.response.front_end import SIDES
-from models.response.joint_loads import JOINT_LOAD_NAMES
 
 REL_TOL_NO_DAMAGE = 1e-6
 """Of the range at a curve's knee: a smaller range does no damage that a number could hold."""
@@ -148,54 +146,3 @@ def _life_on_side(
         return make_life(allowed=allowed, damage=0.0, miles=math.inf, static=False)
     found = estimate_life(curve, service, largest)
     return make_life(allowed=allowed, damage=found.damage, miles=found.miles, static=found.static)
-
-
-def fatigue_data(lives: FatigueLives | None) -> dict[str, Any] | None:
-    """The service and what it does as JSON, in SI (distances in nautical miles); None where there is no service.
-
-    {"case", "about", "miles", "cycles", "shape", "swing", "joints": [{"joint", "ranges": {side: {component: value}},
-    "details": [{"name", "component", "curve", "source", "side", "factor", "load_range", "largest", "mean", "allowed", "damage",
-    "miles", "static"}]}]}; damage null: broken by the steady load alone; miles null: never
-    """
-    if lives is None:
-        return None
-    service = lives.service
-    return {
-        "case": lives.case,
-        "about": service.about,
-        "miles": service.miles,
-        "cycles": service.cycles,
-        "shape": service.shape,
-        "swing": service.swing,
-        "joints": [
-            {
-                "joint": joint.joint,
-                "ranges": {
-                    side: dict(zip(JOINT_LOAD_NAMES, row, strict=True))
-                    for side, row in zip(SIDES, joint.ranges.tolist(), strict=True)
-                },
-                "details": [_life_data(found) for found in joint.lives],
-            }
-            for joint in lives.joints
-        ],
-    }
-
-
-def _life_data(found: DetailLife) -> dict[str, Any]:
-    detail = found.detail
-    broken = math.isinf(found.damage)
-    return {
-        "name": detail.name,
-        "component": detail.component,
-        "curve": detail.curve,
-        "source": found.source,
-        "factor": found.factor,
-        "side": found.side,
-        "load_range": found.load_range,
-        "largest": found.largest,
-        "mean": found.mean,
-        "allowed": found.allowed,
-        "damage": None if broken else found.damage,
-        "miles": None if math.isinf(found.miles) else found.miles,
-        "static": found.static,
-    }

@@ -22,6 +22,7 @@ from cases.input.boat_file import BoatFile
 from cases.loads.rig import Rig, stay_line
 from femcore.base.arrays import FloatArray
 from femcore.base.errors import StructureFault
+from femcore.base.numbers import finite
 from models.checks.beam_parts import PartLoads, beam_part_checks
 from models.joints import DIRECTIONS, Joint
 from models.joints.base import DesignVariable, without_side
@@ -356,17 +357,16 @@ def _data(one: JointSizing) -> dict[str, Any]:
             {
                 "part": s.part, "check": s.check, "raised": s.design_variable, "chases_its_own_load": s.attracts_own_load,
                 "taken": None if s.chosen is None else s.steps[s.chosen].size,
-                "curve": {key: [_number(getattr(step, key)) for step in s.steps] for key in Step.__slots__},
+                "curve": {key: [_json(getattr(step, key)) for step in s.steps] for key in Step.__slots__},
             }
             for s in one.sizings
         ],
         "short": [{"part": w.part, "check": w.check, "margin": w.margin} for w in one.failing],
         "not_checked": [{"part": w.part, "check": w.check, "reason": w.reason} for w in one.not_checked],
-        "pitch_bound": None if one.bound is None else {k: _number(v) for k, v in asdict(one.bound).items()},
+        "pitch_bound": None if one.bound is None else {k: _json(v) for k, v in asdict(one.bound).items()},
         "stay_forward_for_no_torque": one.stay_forward,
     }  # fmt: skip
 
 
-def _number(value: object) -> object:
-    """JSON knows no infinity and no NaN."""
-    return None if isinstance(value, float) and not math.isfinite(value) else value
+def _json(value: object) -> object:
+    return finite(value) if isinstance(value, float) else value

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import asdict, dataclass, replace
+from typing import Annotated
+
+from pydantic import Field
 
 from cases.input.boat_file import BoatFile
 from cases.loads.rig import Rig
@@ -14,13 +17,10 @@ SAGS = (0.005, 0.01, 0.015, 0.02, 0.03, 0.05)
 
 @dataclass(frozen=True, slots=True)
 class SaggedStayLine(StayLine):
-    """The stay's line at some sag.
+    """The stay's line in a rig case as it would be at some sag, its tension along the chord kept."""
 
-    load : N, of the sail in all;   own : whether this is the case as it is run
-    """
-
-    load: float
-    own: bool
+    load: Annotated[float, Field(description="N, the sail's whole load on the stay that bows it so")]
+    own: Annotated[bool, Field(description="whether this is the case as it is run")]
 
 
 def stay_line_over_sag(file: BoatFile, rig: Rig) -> list[SaggedStayLine]:

@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Annotated
 
 import numpy as np
+from pydantic import Field
 
 from cases.input.boat_file import BoatFile
 from cases.loads import LoadCase, case_arrays, components
@@ -57,20 +59,22 @@ ATTRACTED = ("torque", "vertical bending")
 
 @dataclass(frozen=True, slots=True)
 class Buckling:
-    """The lowest load factor of a case, and the part that gives way."""
+    """When the trussed beam buckles."""
 
-    factor: float
-    part: str
+    factor: Annotated[float, Field(description="times the load of the case")]
+    part: Annotated[str, Field(description="the member that moves most")]
 
 
 @dataclass(frozen=True, slots=True)
 class SecondOrderChange:
-    """Second order over first, less 1: of the largest joint force and moment, the martingale's tension, the stems' movement."""
+    """What the deformed shape changes: second order over first, less 1."""
 
-    force: float
-    moment: float
-    tension: float | None
-    movement: float
+    force: Annotated[float, Field(description="largest joint force")]
+    moment: Annotated[float, Field(description="largest joint moment")]
+    tension: Annotated[
+        float | None, Field(description="of the martingale; null where it has none in first order")
+    ]
+    movement: Annotated[float, Field(description="of the stems")]
 
 
 @dataclass(frozen=True, slots=True, eq=False)

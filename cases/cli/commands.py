@@ -60,7 +60,7 @@ def run(*, file: Path, out: Path | None, no_pictures: bool) -> None:
 
 
 def _show_summary(study: Study) -> None:
-    from cases.report import summary
+    from cases.cli.run_summary import summary
 
     _show(summary(study))
     click.echo(CAUTION)
@@ -72,8 +72,8 @@ def _show_summary(study: Study) -> None:
 def compare(*, file: Path, as_json: bool) -> None:
     """Run a boat FILE and the variants that stand in it, side by side."""
     from cases.analyses.comparison import compare as compare_all
-    from cases.analyses.comparison import comparison_data
     from cases.input.boat_file import read_boat_file
+    from cases.report.data.results import comparison_data
 
     compared = compare_all(read_boat_file(file), str(file))
     if as_json:

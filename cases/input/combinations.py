@@ -70,7 +70,7 @@ class ExpandedCombination:
 
     name: str
     note: str
-    factors: Mapping[str, float]
+    factors: Annotated[Mapping[str, float], Field(description="by name of the case")]
 
 
 def expanded_names(cases: Iterable[tuple[LoadCase, Sequence[LoadCase]]]) -> dict[str, list[str]]:

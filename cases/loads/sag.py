@@ -11,6 +11,9 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Annotated
+
+from pydantic import Field
 
 from cases.loads.base import Vector
 
@@ -65,26 +68,23 @@ class SaggingStay:
 
 @dataclass(frozen=True, slots=True)
 class StayLine:
-    """How the line of the stay's pull on its foot passes the crossbeam's shear centre.
+    """The line of the stay's pull on its foot in a rig case, and how it passes the crossbeam's shear centre."""
 
-    up, aft, side        : N, components of the pull; side to port
-    offset               : m, from the shear centre square to the line, positive: the pull turns the bow down
-    torque               : N·m about the beam's axis, positive bow down
-    torque_free_forward  : m, where the attachment would have to be, at its own height, for no torque
-    rake_at_foot, lean_at_foot : rad, of that line aft of vertical, and out of the boat's plane to port
-    sag_aft, sag_side    : over the stay's span
-    """
-
-    up: float
-    aft: float
-    offset: float
-    torque: float
-    torque_free_forward: float
-    side: float
-    rake_at_foot: float
-    lean_at_foot: float
-    sag_aft: float
-    sag_side: float
+    up: Annotated[float, Field(description="N, pull up")]
+    aft: Annotated[float, Field(description="N, pull aft")]
+    side: Annotated[float, Field(description="N, pull to port")]
+    rake_at_foot: Annotated[float, Field(description="rad, of the line at the foot, aft of vertical")]
+    lean_at_foot: Annotated[float, Field(description="rad, of that line out of the boat's plane, to port")]
+    sag_aft: Annotated[float, Field(description="over the stay's span, aft in its own plane")]
+    sag_side: Annotated[float, Field(description="over the stay's span, to port")]
+    offset: Annotated[
+        float,
+        Field(description="m, from the shear centre square to the line; positive: turns the beam bow down"),
+    ]
+    torque: Annotated[float, Field(description="N·m about the beam's axis, positive bow down")]
+    torque_free_forward: Annotated[
+        float, Field(description="m, where the attachment would be, at its height, for no torque")
+    ]
 
 
 def sagging_stay_line(stay: SaggingStay, forward: float, up: float, scale: float = 1.0) -> StayLine:
@@ -97,5 +97,5 @@ def sagging_stay_line(stay: SaggingStay, forward: float, up: float, scale: float
     arm = -up * math.sin(foot) - forward * math.cos(foot)
     torque = up * along_x - forward * along_z
     return StayLine(
-        along_z, -along_x, arm, torque, -up * math.tan(foot), along_y, foot, stay.lean_at_foot, stay.aft, stay.side
+        along_z, -along_x, along_y, foot, stay.lean_at_foot, stay.aft, stay.side, arm, torque, -up * math.tan(foot)
     )  # fmt: skip

@@ -1,12 +1,8 @@
-"""A study written out: a page to read, pictures, tables, meshes and all numbers; and its short form for a
-terminal.
-"""
+"""An analysis written out: a page to read, pictures, tables, meshes and all numbers."""
 
 from __future__ import annotations
 
-from cases.cli.run_summary import summary
-from cases.report.data.numbers import results
-from cases.report.data.results_format import Results, schema
+from cases.report.data.results import Results, results, schema
 from cases.report.output import Written, write
 
-__all__ = ["Results", "Written", "results", "schema", "summary", "write"]
+__all__ = ["Results", "Written", "results", "schema", "write"]

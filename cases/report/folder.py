@@ -14,7 +14,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from cases.report.data.results_format import FORMAT
+from cases.report.data.results import FORMAT
 from femcore.base.errors import InputFault
 
 MANIFEST = "results.json"

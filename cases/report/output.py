@@ -17,8 +17,7 @@ from pathlib import Path
 
 from cases.analyses.analysis import Analysis
 from cases.analyses.study import JointResult, Study
-from cases.report.data.numbers import results
-from cases.report.data.results_format import schema
+from cases.report.data.results import results, schema
 from cases.report.figures import boat_figures, report_figures
 from cases.report.folder import MANIFEST, write_complete_folder
 from cases.report.pages import report_page

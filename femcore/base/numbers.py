@@ -31,6 +31,11 @@ def unit_prefix(largest: float, unit: str) -> tuple[float, str]:
     return 10.0**power, PREFIXES[power] + unit
 
 
+def finite(value: float) -> float | None:
+    """The value; None, which JSON can hold, for an infinite one and for NaN."""
+    return value if math.isfinite(value) else None
+
+
 def largest(values: npt.ArrayLike) -> float:
     """The largest finite size among values, 0 where there is none."""
     sizes = np.abs(np.asarray(values, dtype=float))

@@ -7,8 +7,10 @@ solved in.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Annotated
 
 import numpy as np
+from pydantic import Field
 
 from femcore.base.arrays import FloatArray
 from femcore.base.toml import unknown
@@ -142,17 +144,15 @@ def _member_loads(solution: Solution, members: tuple[str, ...]) -> FloatArray:
     return result
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True)
 class TrussForces:
-    """The trussed beam under one case.
+    """The trussed beam under one case."""
 
-    tension     : N, by the name of each part of the martingale; 0: slack
-    compression : N, the largest along the crossbeam, 0 where it is only pulled;   strut : N, in the striker
-    """
-
-    tension: dict[str, float]
-    compression: float
-    strut: float
+    tension: Annotated[dict[str, float], Field(description="N, by part of the martingale; 0 slack")]
+    compression: Annotated[
+        float, Field(description="N, the largest along the crossbeam, 0 where it is only pulled")
+    ]
+    strut: Annotated[float, Field(description="N, compression of the striker")]
 
 
 def truss_forces(solution: Solution, case: int) -> TrussForces:

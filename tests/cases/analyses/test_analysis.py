@@ -7,7 +7,7 @@ import pytest
 
 from cases.analyses.analysis import analyse
 from cases.analyses.study import run_study
-from cases.report.data.numbers import results
+from cases.report.data.results import results
 from femcore.base.errors import InputFault
 from femcore.solvers import superposition
 from models.response.joint_loads import JOINT_LOAD_NAMES

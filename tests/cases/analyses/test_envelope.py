@@ -17,7 +17,7 @@ from cases.input.boat_file import BoatFile
 from cases.input.combinations import ExpandedCombination
 from cases.input.service import ServiceLife
 from cases.loads.racking import Racking
-from cases.report.data.numbers import results
+from cases.report.data.results import results
 from femcore.base.errors import StructureFault
 from femcore.frame.frame import ACTIONS
 from femcore.solvers.solution import solve

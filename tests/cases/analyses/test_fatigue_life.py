@@ -8,9 +8,10 @@ import numpy as np
 import pytest
 
 from cases.analyses.fatigue import SN_CURVES, allowable_range, laminate
-from cases.analyses.fatigue_life import fatigue_data, fatigue_lives
+from cases.analyses.fatigue_life import fatigue_lives
 from cases.analyses.study import run_study
 from cases.input.boat_file import read_boat_file
+from cases.report.data.results import fatigue_data
 from femcore.base.errors import InputFault, InputFaults
 from models.response.joint_loads import JOINT_LOAD_NAMES
 from tests.cases.analyses.fatigue_checks import damage_integral

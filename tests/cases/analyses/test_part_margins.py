@@ -11,7 +11,7 @@ from cases.analyses.analysis import Analysis
 from cases.analyses.case_rows import case_rows
 from cases.analyses.part_margins import part_margins, rotation_capacity
 from cases.analyses.study import run_study
-from cases.report.data.numbers import results
+from cases.report.data.results import results
 from models.response.attraction import attraction_curve
 from models.strength.margins import envelope, overall_outcome
 from tests.models.boats import boat_file_of

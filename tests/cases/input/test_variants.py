@@ -5,12 +5,13 @@ import json
 import numpy as np
 import pytest
 
-from cases.analyses.comparison import MARGIN, compare, comparison_data, rows
+from cases.analyses.comparison import MARGIN, compare, rows
 from cases.analyses.study import run_study
 from cases.cli.commands import main
 from cases.cli.compare_output import comparison_tables
 from cases.input.boat_file import read_boat_file
 from cases.input.variants import AS_ENTERED, Variant, apply_variant, split_key
+from cases.report.data.results import comparison_data
 from femcore.base.errors import InputFault, InputFaults, Mechanism
 from tests.cases.report.report_boat import TEXT
 from tests.models.boats import FILES, LONGERON, MARTINGALE_STAYS, STRUT, boat_file_of, example_boat

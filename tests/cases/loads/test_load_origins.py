@@ -11,7 +11,7 @@ from cases.analyses.study import run_study
 from cases.input.combinations import expanded_combinations, expanded_names
 from cases.loads import LOAD_CASES
 from cases.loads.connecting import SHORT, TITLES
-from cases.report.data.numbers import results
+from cases.report.data.results import results
 from cases.report.sections.loads_section import loads_section
 from cases.report.sections.rig_section import rig_section
 from femcore.base.toml import checked

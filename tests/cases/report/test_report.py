@@ -6,17 +6,21 @@ import io
 import json
 import math
 import re
+from dataclasses import replace
 
 import jsonschema
 import meshio
 import numpy as np
 import pytest
+from pydantic import ValidationError
 from rich.console import Console
 
 from cases.analyses.analysis import Analysis
 from cases.analyses.study import ATTRACTED, run_study
-from cases.report import Results, output, results, schema, summary, write
+from cases.cli.run_summary import summary
+from cases.report import Results, output, results, schema, write
 from cases.report.data import words
+from cases.report.data.results import Case
 from cases.report.figures import attraction_figure, boat_figures
 from cases.report.pages import report_page
 from cases.report.tables import joint_tables
@@ -150,6 +154,14 @@ def test_the_numbers_read_back_as_written(study, told, written):
         for found, case in zip(joint.cases, one["cases"], strict=True):
             assert np.array_equal([case["joint_load"][side] for side in SIDES], found.joint_load)
             assert np.array_equal([case["stems"][side] for side in SIDES], found.stems)
+
+
+def test_an_infinity_is_refused(study):
+    """A number that JSON cannot hold never reaches the file, in a result's own dataclass either."""
+    truss = replace(study.joints[0].cases[0].truss, strut=math.inf)
+    case = replace(study.joints[0].cases[0], truss=truss)
+    with pytest.raises(ValidationError, match="finite"):
+        Case.of(case, 0.0)
 
 
 def test_paths_sum_to_zero_as_written(told):
