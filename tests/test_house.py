@@ -11,6 +11,7 @@ import sys
 import tomllib
 import types
 import zipfile
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -56,13 +57,35 @@ def test_imports_run_one_way():
     assert done.returncode == 0, done.stdout + done.stderr
 
 
-@pytest.mark.parametrize(("low", "high"), [("femcore", "models"), ("femcore", "cases"), ("models", "cases")])
+def layer_contracts():
+    """Layers of every contract of pyproject.toml as lists of modules by their whole names, the highest first."""
+    for contract in PYPROJECT["tool"]["importlinter"]["contracts"]:
+        for container in contract.get("containers", [""]):
+            yield [
+                [".".join(filter(None, (container, name))) for name in re.split(r" [|:] ", layer.strip("()"))]
+                for layer in contract["layers"]
+            ]
+
+
+def forbidden_imports():
+    """Pairs (low, high): each module of a contract with one of the next layer above it, and the three of packages."""
+    pairs = [("femcore", "cases")]
+    for layers in layer_contracts():
+        pairs += [(low, high) for above, below in pairwise(layers) for low in below for high in above]
+    return pairs
+
+
+@pytest.mark.parametrize(("low", "high"), forbidden_imports())
 def test_an_import_against_the_direction_is_caught(tmp_path, low, high):
-    """The contract turns red for each of the three imports that it forbids."""
+    """The contracts turn red for an import against each of their edges, and for nothing else."""
     (tmp_path / "pyproject.toml").write_bytes((ROOT / "pyproject.toml").read_bytes())
-    for package in PACKAGES:
-        (tmp_path / package).mkdir()
-        (tmp_path / package / "__init__.py").write_text(f"import {high}\n" if package == low else "")
+    modules = {*PACKAGES, *(name for layers in layer_contracts() for layer in layers for name in layer)}
+    for module in sorted(modules):
+        folder = tmp_path.joinpath(*module.split("."))
+        folder.mkdir()
+        (folder / "__init__.py").touch()
+    assert lint_imports(tmp_path).returncode == 0
+    tmp_path.joinpath(*low.split("."), "__init__.py").write_text(f"import {high}\n")
     done = lint_imports(tmp_path)
     assert done.returncode == 1
     assert "BROKEN" in done.stdout

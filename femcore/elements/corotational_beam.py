@@ -25,7 +25,6 @@ from femcore.base.vectors import cross
 from femcore.elements.beam import CondensedEnds, global_modes, natural_stiffness, spring_matrices
 from femcore.elements.geometric_stiffness import bowing, offset_rotation_stiffness, rotation_stiffness, skew
 from femcore.frame.frame import Frame
-from femcore.solvers.assembly import Parts
 
 MAX_LOCAL_ITERATIONS = 12
 
@@ -77,19 +76,12 @@ class BeamData(ArrayRecord):
     spring: FloatArray
 
     @classmethod
-    def of(cls, parts: Parts) -> BeamData:
+    def of(cls, frame: Frame, ends: CondensedEnds) -> BeamData:
         """Gather it."""
-        frame, ends = parts.frame, parts.ends
-        spring = spring_matrices(frame, ends.which)
         return cls(
-            frame,
-            frame.length,
-            natural_stiffness(frame),
-            bowing(frame),
-            bowing_stiffness(parts),
-            ends,
-            spring,
-        )
+            frame, frame.length, natural_stiffness(frame), bowing(frame), bowing_stiffness(frame, ends),
+            ends, spring_matrices(frame, ends.which),
+        )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
@@ -131,11 +123,11 @@ class DeformedBeams(ArrayRecord):
         return np.asarray(self.q + np.einsum("mrs,msi,mi->mr", self.tangent, self.G, step))
 
 
-def bowing_stiffness(parts: Parts) -> FloatArray:
+def bowing_stiffness(frame: Frame, ends: CondensedEnds) -> FloatArray:
     """(m, 6, 6), m: what the axial force adds to the natural stiffness between the nodes per N, the end springs condensed."""
-    inner = np.tile(np.eye(6), (len(parts.frame.ends), 1, 1))
-    inner[parts.ends.which] -= parts.ends.modes @ parts.ends.slip
-    return np.asarray(np.swapaxes(inner, 1, 2) @ (bowing(parts.frame)[:, :, None] * inner))
+    inner = np.tile(np.eye(6), (len(frame.ends), 1, 1))
+    inner[ends.which] -= ends.modes @ ends.slip
+    return np.asarray(np.swapaxes(inner, 1, 2) @ (bowing(frame)[:, :, None] * inner))
 
 
 def deformed_frame(frame: Frame, displacement: FloatArray, tension: FloatArray) -> Frame:

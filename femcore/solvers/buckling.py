@@ -72,7 +72,9 @@ class GeometricStiffness(ArrayRecord):
         frame = parts.frame
         G = np.asarray(global_modes(frame.axes, frame.length, frame.offsets), dtype=float)
         to_ends = end_transformation(frame.axes, frame.offsets)
-        return cls(parts, G, to_ends, bowing_stiffness(parts), cable_geometry(frame.cables, frame.nodes))
+        return cls(
+            parts, G, to_ends, bowing_stiffness(frame, parts.ends), cable_geometry(frame.cables, frame.nodes)
+        )
 
     def stiffness(self, natural: FloatArray, tension: FloatArray) -> list[Blocks]:
         """Node blocks of the geometric stiffness of natural forces (p, 6) and cable tensions (k,)."""

@@ -144,7 +144,7 @@ class _Problem:
 
     def __init__(self, parts: Parts, loads: Loads, case: int, unstressed_length: FloatArray) -> None:
         self.parts, self.frame = parts, parts.frame
-        self.beams, self.assembly = BeamData.of(parts), Assembly(parts)
+        self.beams, self.assembly = BeamData.of(parts.frame, parts.ends), Assembly(parts)
         self.unstressed_length = unstressed_length
         self.temperature_change, self.cable_temperature_change = (
             loads.temperature_change[case],
