@@ -36,7 +36,7 @@ def house_files(top=ROOT):
     """Every file of the checkout that a person wrote or that is handed out, caches and `.venv` left out."""
     for folder, inner, names in os.walk(top):
         inner[:] = [n for n in inner if n not in NOT_OURS and (n[0] != "." or n in {".ci", ".github"})]
-        yield from (Path(folder, name) for name in names)
+        yield from (Path(folder, name) for name in names if name not in NOT_OURS)
 
 
 def text_of(path):

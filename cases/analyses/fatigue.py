@@ -15,7 +15,8 @@ from typing import Annotated
 from pydantic import Field, model_validator
 from scipy import optimize, special
 
-from cases.loads.base import exactly_one, fault
+from cases.loads.base import exactly_one
+from femcore.base.errors import fault
 from femcore.base.toml import Table
 from femcore.base.units import Unit
 

@@ -17,11 +17,11 @@ import numpy as np
 from pydantic import Field, field_validator
 
 from cases.loads import LoadCase
-from cases.loads.base import MAX_FACTOR, MIN_FACTOR, fault
+from cases.loads.base import MAX_FACTOR, MIN_FACTOR
 from cases.loads.racking import Racking
 from cases.loads.rig import Rig
 from femcore.base.arrays import FloatArray
-from femcore.base.errors import InputFault
+from femcore.base.errors import InputFault, fault
 from femcore.base.toml import Table, duplicates, unknown
 
 ISO_12215_7_FACTORS = ((1.0, 0.5), (0.5, 1.0))

@@ -11,9 +11,8 @@ from pydantic_core import PydanticCustomError
 from cases.analyses.fatigue import SN_CURVES, Service, SNCurve, bolt_in_tension, laminate
 from cases.input.combinations import case_name_fault
 from cases.loads import LoadCase
-from cases.loads.base import fault
 from cases.loads.racking import Racking
-from femcore.base.errors import InputFault
+from femcore.base.errors import InputFault, fault
 from femcore.base.toml import Table, unknown
 from femcore.base.units import Unit, si
 from models.response.joint_loads import JOINT_LOAD_NAMES

@@ -13,8 +13,7 @@ from typing import Annotated, Any
 
 from pydantic import Field, model_validator
 
-from cases.loads.base import fault
-from femcore.base.errors import InputFault
+from femcore.base.errors import InputFault, fault
 from femcore.base.toml import Table, unknown
 
 AS_ENTERED = "as entered"

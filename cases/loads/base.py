@@ -11,10 +11,9 @@ from collections.abc import Iterable
 from typing import Annotated, TypeVar
 
 from pydantic import Field, field_validator, model_validator
-from pydantic_core import PydanticCustomError
 
 from cases.loads.origin import ENTERED, Origin
-from femcore.base.errors import InputFault
+from femcore.base.errors import InputFault, fault
 from femcore.base.toml import Table, unknown
 from femcore.base.units import Unit, UnitVector
 from models.boat.boat import Boat
@@ -239,11 +238,6 @@ def expanded_case(
         second_order=case.second_order, scale=case.scale, kind=getattr(case, "kind", ""),
         summary=summary, load_origin=origin, placed=list(placed), along=list(lines),
     )  # fmt: skip
-
-
-def fault(wrong: str, cure: str) -> PydanticCustomError:
-    """What a validator raises: a fault in words."""
-    return PydanticCustomError("forebeam", "{wrong}; {cure}", {"wrong": wrong, "cure": cure})
 
 
 def degrees(angle: float) -> str:

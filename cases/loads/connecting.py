@@ -18,8 +18,9 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from cases.loads.base import LoadCase, PlaceLoad, at, exactly_one, expanded_case, fault
+from cases.loads.base import LoadCase, PlaceLoad, at, exactly_one, expanded_case
 from cases.loads.origin import Origin
+from femcore.base.errors import fault
 from femcore.base.numbers import engineering
 from femcore.base.units import Unit
 from models.boat.boat import Boat

@@ -8,10 +8,10 @@ from typing import Annotated, Literal
 import numpy as np
 from pydantic import Field, model_validator
 
-from cases.loads.base import LoadCase, PlaceLoad, Vector, at, degrees, expanded_case, fault
+from cases.loads.base import LoadCase, PlaceLoad, Vector, at, degrees, expanded_case
 from cases.loads.origin import Origin
 from cases.loads.pull import Angle, Tension
-from femcore.base.errors import InputFault
+from femcore.base.errors import InputFault, fault
 from femcore.base.numbers import engineering
 from femcore.base.units import Unit
 from models.boat.boat import Boat

@@ -8,10 +8,10 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from cases.loads.base import Length, LoadCase, MemberLoad, PlaceLoad, along, exactly_one, expanded_case, fault
+from cases.loads.base import Length, LoadCase, MemberLoad, PlaceLoad, along, exactly_one, expanded_case
 from cases.loads.membrane import Membrane, membrane
 from cases.loads.origin import Origin
-from femcore.base.errors import InputFault
+from femcore.base.errors import InputFault, fault
 from femcore.base.numbers import engineering
 from femcore.base.units import Unit
 from models.boat.boat import Boat

@@ -6,7 +6,8 @@ from typing import Literal
 
 from pydantic import model_validator
 
-from cases.loads.base import LoadCase, PlaceLoad, fault
+from cases.loads.base import LoadCase, PlaceLoad
+from femcore.base.errors import fault
 
 
 class PointLoads(LoadCase):

@@ -7,7 +7,8 @@ from typing import Annotated
 
 from pydantic import field_validator
 
-from cases.loads.base import PlaceLoad, Vector, at, fault
+from cases.loads.base import PlaceLoad, Vector, at
+from femcore.base.errors import fault
 from femcore.base.toml import Table
 from femcore.base.units import Unit
 

@@ -6,9 +6,9 @@ from typing import Annotated, Literal
 
 from pydantic import model_validator
 
-from cases.loads.base import MAX_FORCE, Length, LoadCase, PlaceLoad, at, fault
+from cases.loads.base import MAX_FORCE, Length, LoadCase, PlaceLoad, at
 from cases.loads.origin import Origin
-from femcore.base.errors import InputFault
+from femcore.base.errors import InputFault, fault
 from femcore.base.numbers import engineering
 from femcore.base.units import Unit
 from models.boat.boat import Boat

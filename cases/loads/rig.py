@@ -7,12 +7,12 @@ from typing import Annotated, Literal
 
 from pydantic import PrivateAttr, field_validator, model_validator
 
-from cases.loads.base import LoadCase, PlaceLoad, Vector, at, degrees, exactly_one, fault
+from cases.loads.base import LoadCase, PlaceLoad, Vector, at, degrees, exactly_one
 from cases.loads.origin import Origin
 from cases.loads.pull import Angle, Pull, Tension, checked_angle
 from cases.loads.sag import MAX_STAY_SAG_RATIO, SaggingStay, StayLine, sagging_stay_line
 from cases.loads.tension import TensionEstimate, TensionRange
-from femcore.base.errors import InputFault
+from femcore.base.errors import InputFault, fault
 from femcore.base.numbers import engineering
 from femcore.base.units import Unit
 from models.boat.boat import Boat

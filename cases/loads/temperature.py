@@ -8,10 +8,10 @@ from typing import Annotated, Literal
 import numpy as np
 from pydantic import model_validator
 
-from cases.loads.base import LoadCase, PlaceLoad, fault
+from cases.loads.base import LoadCase, PlaceLoad
 from cases.loads.origin import Origin
 from femcore.base.arrays import FloatArray
-from femcore.base.errors import InputFault
+from femcore.base.errors import InputFault, fault
 from femcore.base.toml import unknown
 from femcore.base.units import Unit
 from models.response.front_end import (

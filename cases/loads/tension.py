@@ -12,10 +12,10 @@ from typing import Annotated, Literal, NamedTuple
 
 from pydantic import Field, model_validator
 
-from cases.loads.base import exactly_one, fault
+from cases.loads.base import exactly_one
 from cases.loads.pull import Tension
 from cases.loads.sag import MAX_STAY_SAG_RATIO
-from femcore.base.errors import InputFault
+from femcore.base.errors import InputFault, fault
 from femcore.base.numbers import engineering
 from femcore.base.toml import Table
 from femcore.base.units import Unit

@@ -6,8 +6,9 @@ from typing import Annotated, Literal
 
 from pydantic import model_validator
 
-from cases.loads.base import ZERO_VECTOR, LoadCase, PlaceLoad, Vector, at, fault
+from cases.loads.base import ZERO_VECTOR, LoadCase, PlaceLoad, Vector, at
 from cases.loads.origin import Origin
+from femcore.base.errors import fault
 from femcore.base.numbers import engineering
 from femcore.base.toml import Table
 from femcore.base.units import Unit, UnitVector

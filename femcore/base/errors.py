@@ -15,6 +15,8 @@ from __future__ import annotations
 import difflib
 from collections.abc import Iterable, Sequence
 
+from pydantic_core import PydanticCustomError
+
 
 class ForebeamError(Exception):
     """Any fault that a user can cure; `str()` of it is the whole message."""
@@ -120,3 +122,8 @@ def unknown(place: str, what: str, name: str, known: Iterable[str]) -> InputFaul
         f"did you mean '{near[0]}'?" if near else (f"name one of {few}" if names else f"add a {what} first")
     )
     return InputFault(place, f"{what} '{name}' does not exist", cure)
+
+
+def fault(wrong: str, cure: str) -> PydanticCustomError:
+    """A fault of a field of a table, raised while pydantic reads it; the reader adds the place and makes it an InputFault."""
+    return PydanticCustomError("forebeam", "{wrong}; {cure}", {"wrong": wrong, "cure": cure})

@@ -13,9 +13,9 @@ from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
-from pydantic_core import CoreSchema, PydanticCustomError, core_schema
+from pydantic_core import CoreSchema, core_schema
 
-from femcore.base.errors import InputFault
+from femcore.base.errors import InputFault, fault
 from femcore.base.numbers import engineering
 
 if TYPE_CHECKING:
@@ -114,15 +114,11 @@ def si_vector(text: object, unit: str, place: str = "", count: int = 3) -> tuple
     return tuple(_numbers(text, unit, place, count))
 
 
-def _field_error(fault: InputFault) -> PydanticCustomError:
-    return PydanticCustomError("forebeam", "{wrong}; {cure}", {"wrong": fault.wrong, "cure": fault.cure})
-
-
 def _bounded(value: object, numbers: Iterable[float], most: float | None, unit: str) -> None:
     """A fault where one of the numbers is larger than `most`."""
     if most is not None and any(abs(number) > most for number in numbers):
         cure = f"give at most {f'{most:g} {unit}' if '/' in unit else engineering(most, unit)}"
-        raise _field_error(InputFault("", f"'{value}' is beyond reason", cure))
+        raise fault(f"'{value}' is beyond reason", cure)
 
 
 @dataclass(frozen=True)
@@ -141,12 +137,12 @@ class Unit:
         """The text as a number in SI."""
         try:
             number = si(value, self.unit)
-        except InputFault as fault:
-            raise _field_error(fault) from None
+        except InputFault as trouble:
+            raise fault(trouble.wrong, trouble.cure) from None
         least, above = self.least, self.above
         if (least is not None and number < least) or (above is not None and number <= above):
             bound = f"at least {least:g}" if least is not None else f"more than {above:g}"
-            raise _field_error(InputFault("", f"'{value}' is too small", f"give {bound} {self.unit}"))
+            raise fault(f"'{value}' is too small", f"give {bound} {self.unit}")
         _bounded(value, [number], self.most, self.unit)
         return number
 
@@ -173,8 +169,8 @@ class UnitVector:
         """The text as numbers in SI."""
         try:
             numbers = si_vector(value, self.unit, count=self.count)
-        except InputFault as fault:
-            raise _field_error(fault) from None
+        except InputFault as trouble:
+            raise fault(trouble.wrong, trouble.cure) from None
         _bounded(value, numbers, self.most, self.unit)
         return numbers
 

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from pydantic import field_validator, model_validator
 
-from femcore.base.errors import InputFault
+from femcore.base.errors import InputFault, fault
 from femcore.base.toml import Table
 from femcore.materials import metals
 from models.strength.attachment import Attachment, Connection, Footprint
@@ -20,7 +20,6 @@ from models.tables.shared import (
     PositiveLength,
     Stress,
     checked_metal_name,
-    fault,
 )
 
 

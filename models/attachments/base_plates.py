@@ -8,7 +8,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, field_validator, model_validator
 
-from femcore.base.errors import InputFault
+from femcore.base.errors import InputFault, fault
 from femcore.base.toml import Table
 from femcore.materials import metals
 from models.attachments.base import AttachmentTable, AttachmentVariable, AttachmentWall, BasePlateTable
@@ -26,7 +26,6 @@ from models.tables.shared import (
     LayupTable,
     PositiveLength,
     checked_metal_name,
-    fault,
 )
 
 STOCK_BOLT = (6, 8, 10, 12, 16, 20)

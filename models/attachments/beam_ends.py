@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from femcore.base.errors import InputFault
+from femcore.base.errors import InputFault, fault
 from models.attachments.base import AttachmentTable, AttachmentVariable, AttachmentWall, WallOf
 from models.strength.attachment import Footprint
 from models.strength.bonding.ring import Outline, Ring
@@ -15,7 +15,7 @@ from models.strength.bonding.sleeve import Sleeve
 from models.strength.bonding.taped_end import TapedEnd
 from models.strength.lugs.pin import Pin
 from models.strength.lugs.stay_attachment import Bore, PinnedTubeEnd
-from models.tables.shared import GlueTable, LayupTable, MetalPart, NonNegativeLength, PositiveLength, fault
+from models.tables.shared import GlueTable, LayupTable, MetalPart, NonNegativeLength, PositiveLength
 
 SUPPORT_RADIUS_RATIO = 2.0
 """Of a tape's outer radius: where a wall counts as held for a taped end's ring, which its strength does not feel."""

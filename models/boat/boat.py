@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 import numpy as np
 from pydantic import Discriminator, Field, ModelWrapValidatorHandler, PrivateAttr, Tag, model_validator
 
-from femcore.base.errors import InputFault
+from femcore.base.errors import InputFault, fault
 from femcore.base.toml import Document, Table, duplicates
 from femcore.base.units import Unit
 from femcore.files.section_file import MaterialTables, ThinWalledBeam, build_wall_materials, unique_faults
@@ -31,7 +31,6 @@ from models.tables.beams import (
     Length,
     LineMass,
     PositiveLength,
-    fault,
     input_form,
 )
 from models.tables.bows import Bows, BowSections, Station

@@ -13,7 +13,7 @@ import numpy as np
 from pydantic import Field, field_validator, model_validator
 
 from femcore.base.arrays import FloatArray
-from femcore.base.errors import InputFault
+from femcore.base.errors import InputFault, fault
 from femcore.base.numbers import engineering
 from femcore.base.toml import Table
 from models.attachments import BeamEndAttachment, attachments, design_variables
@@ -35,7 +35,6 @@ from models.tables.shared import (
     MetalPart,
     NonNegativeLength,
     PositiveLength,
-    fault,
 )
 
 COS_TOL_PARALLEL = 1.0 - 1e-6

@@ -6,8 +6,8 @@ from typing import Literal
 
 import numpy as np
 from pydantic import field_validator
-from pydantic_core import PydanticCustomError
 
+from femcore.base.errors import fault
 from femcore.frame.builder import RIGID
 from models.joints.base import Joint, JointStiffness
 
@@ -26,16 +26,14 @@ class PinnedJoint(Joint):
     def _check_three_numbers(cls, axis: object) -> object:
         if isinstance(axis, list | tuple) and len(axis) == 3:
             return axis
-        context = {"wrong": f"{axis!r} is not three numbers", "cure": AXIS_CURE}
-        raise PydanticCustomError("forebeam", "{wrong}; {cure}", context)
+        raise fault(f"{axis!r} is not three numbers", AXIS_CURE)
 
     @field_validator("axis")
     @classmethod
     def _unit_vector(cls, axis: tuple[float, float, float]) -> tuple[float, float, float]:
         length = float(np.linalg.norm(axis))
         if not (np.isfinite(length) and length > 0):
-            context = {"wrong": f"{list(axis)} is no direction", "cure": AXIS_CURE}
-            raise PydanticCustomError("forebeam", "{wrong}; {cure}", context)
+            raise fault(f"{list(axis)} is no direction", AXIS_CURE)
         x, y, z = (a / length for a in axis)
         return x, y, z
 

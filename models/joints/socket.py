@@ -16,7 +16,7 @@ import numpy as np
 from pydantic import Field, field_validator, model_validator
 
 from femcore.base.arrays import FloatArray
-from femcore.base.errors import InputFault
+from femcore.base.errors import InputFault, fault
 from femcore.base.numbers import engineering
 from femcore.base.toml import Table
 from femcore.base.units import Unit
@@ -35,7 +35,6 @@ from models.tables.shared import (
     NonNegativeLength,
     PositiveLength,
     checked_metal_name,
-    fault,
 )
 
 FACES = {"inside": ("inside",), "outside": ("outside",), "both": ("outside", "inside")}

@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Annotated, Literal
 
 from pydantic import model_validator
-from pydantic_core import PydanticCustomError
 
+from femcore.base.errors import fault
 from femcore.base.numbers import engineering
 from femcore.base.units import Unit
 from femcore.frame.builder import RIGID
@@ -33,8 +33,7 @@ class SprungJoint(Joint):
     def _check_free(self) -> SprungJoint:
         for direction in self.free:
             if getattr(self, direction) is not None:
-                context = {"wrong": f"'{direction}' is both free and sprung", "cure": "say one of the two"}
-                raise PydanticCustomError("forebeam", "{wrong}; {cure}", context)
+                raise fault(f"'{direction}' is both free and sprung", "say one of the two")
         return self
 
     def stiffness(self) -> JointStiffness:

@@ -10,7 +10,6 @@ from typing import Annotated, Any
 
 import numpy as np
 from pydantic import PrivateAttr
-from pydantic_core import PydanticCustomError
 
 from femcore.base.toml import Table
 from femcore.base.units import Unit
@@ -25,11 +24,6 @@ LineMass = Annotated[float, Unit("kg/m", least=0)]
 
 BY_STIFFNESS, BY_SECTION = "by its stiffness", "by its section"
 """Words that tell the two ways apart; they may be no keys."""
-
-
-def fault(wrong: str, cure: str) -> PydanticCustomError:
-    """A fault of a table, for pydantic."""
-    return PydanticCustomError("forebeam", "{wrong}; {cure}", {"wrong": wrong, "cure": cure})
 
 
 class BeamStiffness(Table):

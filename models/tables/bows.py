@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 import numpy as np
 from pydantic import Discriminator, Field, PrivateAttr, Tag, model_validator
 
-from femcore.base.errors import InputFault
+from femcore.base.errors import InputFault, fault
 from femcore.base.numbers import engineering
 from femcore.base.toml import Table
 from femcore.base.units import Unit, UnitVector
@@ -27,7 +27,6 @@ from models.tables.beams import (
     Length,
     LineMass,
     PositiveLength,
-    fault,
 )
 
 NonNegativeLength = Annotated[float, Unit("m", least=0)]

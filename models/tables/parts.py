@@ -12,7 +12,7 @@ from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field, field_validator, model_validator
 
-from femcore.base.errors import InputFault
+from femcore.base.errors import InputFault, fault
 from femcore.base.toml import Table
 from femcore.base.units import Unit
 from femcore.materials import lines, pick
@@ -35,7 +35,6 @@ from models.tables.shared import (
     PositiveLength,
     Stress,
     checked_metal_name,
-    fault,
 )
 
 Angle = Annotated[float, Unit("rad")]

@@ -17,9 +17,9 @@ from pydantic import (
     model_validator,
 )
 from pydantic.json_schema import JsonSchemaValue
-from pydantic_core import CoreSchema, PydanticCustomError
+from pydantic_core import CoreSchema
 
-from femcore.base.errors import InputFault
+from femcore.base.errors import InputFault, fault
 from femcore.base.toml import Table
 from femcore.base.units import Unit
 from femcore.laminates import Laminate, LaminateMaterials, Ply, lay_up, membrane_constants
@@ -34,11 +34,6 @@ PositiveLength = Annotated[float, Unit("m", above=0)]
 NonNegativeLength = Annotated[float, Unit("m", least=0)]
 Stress = Annotated[float, Unit("Pa", above=0)]
 Fraction = Annotated[float, Field(gt=0.0, lt=1.0)]
-
-
-def fault(wrong: str, cure: str) -> PydanticCustomError:
-    """A fault of a table, in the words of `InputFault`."""
-    return PydanticCustomError("forebeam", "{wrong}; {cure}", {"wrong": wrong, "cure": cure})
 
 
 def checked_metal_name(name: str) -> str:

@@ -6,11 +6,11 @@ import re
 
 from pydantic import model_validator
 
-from femcore.base.errors import InputFault
+from femcore.base.errors import InputFault, fault
 from femcore.base.toml import Table
 from femcore.base.units import si
 from femcore.files.frame_file.tables import MAX_MODES
-from femcore.files.section_file.materials import Name, fault
+from femcore.files.section_file.materials import Name
 from femcore.frame.frame import ACTIONS, FREEDOMS, REACTIONS
 
 UNITS = (

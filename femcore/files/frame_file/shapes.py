@@ -13,8 +13,8 @@ from typing import Annotated, Literal
 
 import numpy as np
 from pydantic import model_validator
-from pydantic_core import PydanticCustomError
 
+from femcore.base.errors import fault
 from femcore.base.toml import Table
 from femcore.base.units import Unit
 
@@ -122,8 +122,4 @@ class Box(Table):
 
 def _check_wall(wall: float, most: float) -> None:
     if wall > most:
-        detail = {
-            "wrong": f"has a wall of {wall:g} m that leaves no room inside",
-            "cure": f"give at most {most:g} m",
-        }
-        raise PydanticCustomError("forebeam", "{wrong}; {cure}", detail)
+        raise fault(f"has a wall of {wall:g} m that leaves no room inside", f"give at most {most:g} m")

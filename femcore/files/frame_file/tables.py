@@ -6,10 +6,11 @@ from typing import Annotated, Literal
 
 from pydantic import Field, Tag, model_validator
 
+from femcore.base.errors import fault
 from femcore.base.toml import Table
 from femcore.base.units import Unit, UnitVector
 from femcore.files.frame_file.shapes import Box, Rectangle, Round, Tube
-from femcore.files.section_file.materials import Name, fault
+from femcore.files.section_file.materials import Name
 from femcore.files.section_file.shapes import (
     THIN_WALLED_SHAPES,
     Channel,

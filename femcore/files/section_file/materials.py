@@ -10,9 +10,8 @@ from collections.abc import Mapping
 from typing import Annotated
 
 from pydantic import Field, StringConstraints, model_validator
-from pydantic_core import PydanticCustomError
 
-from femcore.base.errors import InputFault
+from femcore.base.errors import InputFault, fault
 from femcore.base.toml import Table
 from femcore.base.units import Unit
 from femcore.laminates import Laminate, LaminateMaterials, lay_up, stack
@@ -26,11 +25,6 @@ Heavy = Annotated[float, Unit("kg/m**3", above=0)]
 Thickness = Annotated[float, Unit("m", above=0)]
 Ratio = Annotated[float, Field(gt=-1, le=0.5, allow_inf_nan=False)]
 Fraction = Annotated[float, Field(allow_inf_nan=False)]
-
-
-def fault(wrong: str, cure: str) -> PydanticCustomError:
-    """A fault of a field, for pydantic."""
-    return PydanticCustomError("forebeam", "{wrong}; {cure}", {"wrong": wrong, "cure": cure})
 
 
 class Material(Table):

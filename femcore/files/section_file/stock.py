@@ -8,7 +8,7 @@ from typing import TypeVar
 
 from pydantic import model_validator
 
-from femcore.base.errors import InputFault
+from femcore.base.errors import InputFault, fault
 from femcore.base.toml import Table, unknown
 from femcore.files.section_file.materials import (
     CoreMaterial,
@@ -17,7 +17,6 @@ from femcore.files.section_file.materials import (
     Material,
     Name,
     Thickness,
-    fault,
 )
 from femcore.laminates import Laminate
 from femcore.materials import Metal, metals
