@@ -2,10 +2,13 @@
 
 import ast
 import importlib
+import re
+import shutil
 import subprocess
 import sys
 from pathlib import Path
 
+import matplotlib.pyplot as plt
 import pytest
 
 import forebeam
@@ -13,6 +16,10 @@ import forebeam
 ROOT = Path(__file__).resolve().parent.parent
 SOURCE = ast.parse((ROOT / "forebeam.py").read_text(encoding="utf-8"))
 SLOW = {"matplotlib", "pyvista", "pint", "pandas", "numpy", "scipy", "pydantic", "jinja2", "meshio"}
+
+
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+EXAMPLES = re.findall(r"^```python\n(.*?)^```", README, re.DOTALL | re.MULTILINE)
 
 
 def typed_imports():
@@ -59,3 +66,32 @@ def test_importing_the_door_loads_nothing():
     loaded = set(subprocess.run(run, cwd=ROOT, capture_output=True, text=True, check=True).stdout.split())
     assert "femcore" in loaded
     assert not loaded & {"matplotlib", "pyvista", "pint", "pandas", "pydantic", "jinja2"}
+
+
+@pytest.fixture
+def folder_with_boat(tmp_path, monkeypatch):
+    """The file that `forebeam new boat.toml` writes, where the examples are run."""
+    shutil.copy(ROOT / "cases" / "input" / "new_boat.toml", tmp_path / "boat.toml")
+    monkeypatch.chdir(tmp_path)
+
+
+@pytest.mark.usefixtures("folder_with_boat")
+def test_the_examples_of_the_readme_run():
+    """Every block of Python in the README runs as it is, and the propped cantilever says what its comment says."""
+    assert len(EXAMPLES) >= 2
+    shown = {}
+    for example in EXAMPLES:
+        exec(compile(example, "README.md", "exec"), shown)  # noqa: S102  (our own README)
+    plt.close("all")
+    assert shown["joint"].load("racking", "torque", side="port") != 0
+    solution = shown["solution"]
+    assert solution.reaction("prop").Fz == pytest.approx(4500)
+    assert solution.beam("beam").at(2.5).My == pytest.approx(-3375)
+
+
+def test_the_propped_cantilever_is_short():
+    """At most eight lines from an empty frame to its answer, and no index."""
+    (frame,) = [example for example in EXAMPLES if "FrameBuilder" in example]
+    lines = [line for line in frame.splitlines() if line.strip() and "import" not in line]
+    assert len(lines) <= 8
+    assert not re.search(r"\[\s*-?\d", frame)
