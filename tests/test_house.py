@@ -63,13 +63,13 @@ def layer_contracts():
         for container in contract.get("containers", [""]):
             yield [
                 [".".join(filter(None, (container, name))) for name in re.split(r" [|:] ", layer.strip("()"))]
-                for layer in contract["layers"]
+                for layer in contract.get("layers", [])
             ]
 
 
 def forbidden_imports():
-    """Pairs (low, high): each module of a contract with one of the next layer above it, and the three of packages."""
-    pairs = [("femcore", "cases")]
+    """Pairs (low, high): each module of a contract with one of the next layer above it, the three of packages, and the door."""
+    pairs = [("femcore", "cases"), *((package, "forebeam") for package in PACKAGES)]
     for layers in layer_contracts():
         pairs += [(low, high) for above, below in pairwise(layers) for low in below for high in above]
     return pairs
