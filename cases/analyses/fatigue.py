@@ -18,12 +18,11 @@ from scipy import optimize, special
 from cases.loads.base import exactly_one
 from femcore.base.errors import fault
 from femcore.base.toml import Table
-from femcore.base.units import Unit
+from femcore.base.units import STANDARD_GRAVITY, Unit
 
 METRES_PER_NAUTICAL_MILE = 1852.0
 MAX_CYCLE_PERIOD = 3600.0
 """s between waves that are met: beyond an hour the boat rides with them."""
-GRAVITY = 9.80665
 MIN_CYCLES, MAX_CYCLES = 100.0, 1e12
 """Racking cycles of a life: of fewer there is no long-term distribution, more no boat sees."""
 
@@ -194,7 +193,7 @@ def encounter_period(wave_period: float, speed: float, heading: float) -> float:
 
     λ = g T²/2π, c = g T/2π, and the boat meets a crest every λ/|c + V cos μ| (linear wave theory).
     """
-    celerity = GRAVITY * wave_period / (2 * math.pi)
+    celerity = STANDARD_GRAVITY * wave_period / (2 * math.pi)
     closing_speed = abs(celerity + speed * math.cos(heading))
     return celerity * wave_period / closing_speed if closing_speed else math.inf
 

@@ -6,7 +6,6 @@ from collections.abc import Iterator, Sequence
 from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
-from pydantic_core import PydanticCustomError
 
 from cases.analyses.fatigue import SN_CURVES, Service, SNCurve, bolt_in_tension, laminate
 from cases.input.combinations import case_name_fault
@@ -90,7 +89,7 @@ class Detail(Table):
         try:
             per = si(getattr(self, key), f"{of}/{load}")
         except InputFault as wrong:
-            raise _key_fault(key, wrong) from None
+            raise fault(f"{key}: {wrong.wrong}", wrong.cure) from None
         if per == 0 or (per < 0 and self.curve != LAMINATE):
             raise fault(f"{key}: '{getattr(self, key)}' is too small", f"give more than 0 {of}/{load}")
         return per
@@ -101,10 +100,6 @@ class Detail(Table):
             return laminate(self.tension or 0.0, self.compression or 0.0, mean, self.slope, factor)
         curve = bolt_in_tension(self.diameter or 0.0) if self.curve == BOLT else SN_CURVES[self.curve]
         return curve.factored(factor)
-
-
-def _key_fault(key: str, wrong: InputFault) -> PydanticCustomError:
-    return fault(f"{key}: {wrong.wrong}", wrong.cure)
 
 
 class ServiceLife(Service):

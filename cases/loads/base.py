@@ -18,6 +18,7 @@ from femcore.base.toml import Table, unknown
 from femcore.base.units import Unit, UnitVector
 from models.boat.boat import Boat
 from models.response.front_end import FrontEnd
+from models.tables.kinds import KindTable
 
 Vector = tuple[float, float, float]
 MAX_FORCE = 1e8
@@ -47,7 +48,9 @@ class PlaceLoad(Table):
 
     def scaled_by(self, scale: float) -> PlaceLoad:
         """So many times as large."""
-        return at(self.place, _times(self.force, scale), _times(self.moment, scale), self.name)
+        return self.model_copy(
+            update={"force": _times(self.force, scale), "moment": _times(self.moment, scale)}
+        )
 
 
 class MemberLoad(Table):
@@ -74,13 +77,13 @@ class MemberLoad(Table):
 
     def scaled_by(self, scale: float) -> MemberLoad:
         """So many times as large."""
-        return along(self.member, _times(self.force, scale), self.begin, self.end, self.arm, self.name)
+        return self.model_copy(update={"force": _times(self.force, scale)})
 
 
 Load = TypeVar("Load", PlaceLoad, MemberLoad)
 
 
-class LoadCase(Table):
+class LoadCase(KindTable):
     """One case of a boat file; `also` adds loads at named places, `line` loads along members, to any kind.
 
     on           : whether it is run, and takes part in combinations
@@ -170,11 +173,12 @@ class LoadCase(Table):
 class ExpandedCase(LoadCase):
     """A case as worked out for one boat from another; it stands in no file.
 
-    kind              : that of the case it was worked out from
-    sentence          : its words;   from_where : its origin
-    placed, along     : loads at places and along members
+    kind          : that of the case it was worked out from
+    summary       : the case in one line;   load_origin : where its loads come from
+    placed, along : loads at places and along members
     """
 
+    name: str
     kind: str = ""
     summary: str
     load_origin: Origin = ENTERED
@@ -209,7 +213,7 @@ def _scaled(loads: list[Load], scale: float) -> list[Load]:
 
 def at(place: str, force: Vector = ZERO_VECTOR, moment: Vector = ZERO_VECTOR, name: str = "") -> PlaceLoad:
     """A load at a place, N and N·m."""
-    return PlaceLoad.model_construct(place=place, force=force, moment=moment, name=name)
+    return PlaceLoad(place=place, force=force, moment=moment, name=name)
 
 
 def along(
@@ -221,7 +225,7 @@ def along(
     name: str = "",
 ) -> MemberLoad:
     """A load along a member, N/m and m."""
-    return MemberLoad.model_construct(member=member, force=force, begin=begin, end=end, arm=arm, name=name)
+    return MemberLoad(member=member, force=force, begin=begin, end=end, arm=arm, name=name)
 
 
 def expanded_case(
@@ -233,7 +237,7 @@ def expanded_case(
     name: str = "",
 ) -> ExpandedCase:
     """A case worked out from `case`, called after it and `name`; its `also`, `line` and `scale` go with it."""
-    return ExpandedCase.model_construct(
+    return ExpandedCase(
         name=f"{case.name}, {name}" if name else case.name, note=case.note, also=case.also, line=case.line,
         second_order=case.second_order, scale=case.scale, kind=getattr(case, "kind", ""),
         summary=summary, load_origin=origin, placed=list(placed), along=list(lines),

@@ -22,10 +22,9 @@ from cases.loads.base import LoadCase, PlaceLoad, at, exactly_one, expanded_case
 from cases.loads.origin import Origin
 from femcore.base.errors import fault
 from femcore.base.numbers import engineering
-from femcore.base.units import Unit
+from femcore.base.units import STANDARD_GRAVITY, Unit
 from models.boat.boat import Boat
 
-STANDARD_GRAVITY = 9.80665
 Rule = Literal["dnv-hslc", "abs-hsc", "bv-hsc"]
 Restriction = Literal["R0", "R1", "R2", "R3", "R4", "R5", "R6"]
 DNV_S = {"R0": 4.0, "R1": 5.5, "R2": 6.5, "R3": 7.5, "R4": 8.0, "R5": 8.0, "R6": 8.0}
@@ -146,7 +145,7 @@ class Connecting(LoadCase):
                    if left out (common practice)
     """
 
-    kind: Literal["connecting"]
+    kind: Literal["connecting"] = "connecting"
     rule: Rule
     displacement: Annotated[float, Unit("kg", above=0, most=1e7)]
     length: Annotated[float, Unit("m", above=0, most=1000.0)]

@@ -52,7 +52,7 @@ class DeckDiving(LoadCase):
     displacement : kg, full load;   waterline : m, of a hull
     """
 
-    kind: Literal["deck diving"]
+    kind: Literal["deck diving"] = "deck diving"
     displacement: Annotated[float, Unit("kg", above=0, most=1e7)]
     waterline: Positive
     fore_end: Positive | None = None

@@ -12,7 +12,7 @@ from femcore.base.units import Unit
 class Jack(LoadCase):
     """A force upwards under one bow, at its stem or where the crossbeam meets the hull."""
 
-    kind: Literal["jack"]
+    kind: Literal["jack"] = "jack"
     force: Annotated[float, Unit("N", above=0, most=MAX_FORCE)]
     side: Literal["port", "starboard"] = "port"
     under: Literal["stem", "hull at beam"] = "stem"

@@ -55,7 +55,7 @@ class Mooring(LoadCase):
     sweep, steps : from −sweep to +sweep about `direction` in so many cases; one case where left out
     """
 
-    kind: Literal["mooring"]
+    kind: Literal["mooring"] = "mooring"
     tension: Tension
     leg: Annotated[float, Unit("m", above=0, most=1000.0)]
     direction: Angle = 0.0

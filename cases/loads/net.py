@@ -13,11 +13,10 @@ from cases.loads.membrane import Membrane, membrane
 from cases.loads.origin import Origin
 from femcore.base.errors import InputFault, fault
 from femcore.base.numbers import engineering
-from femcore.base.units import Unit
+from femcore.base.units import STANDARD_GRAVITY, Unit
 from models.boat.boat import Boat
 from models.response.front_end import CROSSBEAM, LONGERON, SIDES
 
-GRAVITY = 9.80665
 SEA_WATER = 1025.0
 """kg/m³, at 15 °C and 35 g of salt per kg, rounded."""
 MIN_NET_SAG_RATIO, MAX_NET_SAG_RATIO = 1 / 1000, 1 / 4
@@ -39,7 +38,7 @@ class Net(LoadCase):
                     crossbeam's lacing height where left out)
     """
 
-    kind: Literal["net"]
+    kind: Literal["net"] = "net"
     pressure: Annotated[float, Unit("Pa", above=0, most=1e6)] | None = None
     people: Annotated[float, Field(gt=0, le=200)] | None = None
     sea: Annotated[float, Unit("m", above=0, most=20.0)] | None = None
@@ -167,9 +166,9 @@ class Net(LoadCase):
     def _pressure(self, area: float) -> float:
         """Pa, over the loaded area, m²."""
         if self.people is not None:
-            return self.people * self.person * GRAVITY * self.dynamic / area
+            return self.people * self.person * STANDARD_GRAVITY * self.dynamic / area
         if self.sea is not None:
-            return SEA_WATER * GRAVITY * self.sea * self.solidity
+            return SEA_WATER * STANDARD_GRAVITY * self.sea * self.solidity
         return self.pressure or 0.0
 
     def _lines(self, boat: Boat, panel: Panel) -> list[MemberLoad]:

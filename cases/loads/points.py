@@ -13,7 +13,7 @@ from femcore.base.errors import fault
 class PointLoads(LoadCase):
     """Whatever `also` and `line` put on the front end."""
 
-    kind: Literal["points"]
+    kind: Literal["points"] = "points"
 
     @model_validator(mode="after")
     def _check_not_empty(self) -> PointLoads:

@@ -20,7 +20,7 @@ class Racking(LoadCase):
     Positive lifts the port stem. A movement is reached by scaling the forces, exact in a linear frame.
     """
 
-    kind: Literal["racking"]
+    kind: Literal["racking"] = "racking"
     force: Annotated[float, Unit("N", most=MAX_FORCE)] | None = None
     movement: Length | None = None
 

@@ -29,7 +29,7 @@ class Rig(LoadCase):
     inner      : further stays and their places
     """
 
-    kind: Literal["rig"]
+    kind: Literal["rig"] = "rig"
     tension: Tension | None = None
     estimate: TensionEstimate | None = None
     rake: Angle

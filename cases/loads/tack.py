@@ -20,7 +20,7 @@ class Tack(LoadCase):
     both_sides : once as given, and once leaning as far to the other side
     """
 
-    kind: Literal["tack"]
+    kind: Literal["tack"] = "tack"
     tension: Tension
     rake: Angle
     lean: Angle = 0.0

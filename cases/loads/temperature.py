@@ -44,7 +44,7 @@ class Temperature(LoadCase):
     The root of the bows does not move: what the platform itself expands is to be taken off.
     """
 
-    kind: Literal["temperature"]
+    kind: Literal["temperature"] = "temperature"
     bows: TemperatureChange = 0.0
     crossbeam: TemperatureChange = 0.0
     striker: TemperatureChange = 0.0

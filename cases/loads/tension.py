@@ -18,9 +18,8 @@ from cases.loads.sag import MAX_STAY_SAG_RATIO
 from femcore.base.errors import InputFault, fault
 from femcore.base.numbers import engineering
 from femcore.base.toml import Table
-from femcore.base.units import Unit
+from femcore.base.units import STANDARD_GRAVITY, Unit
 
-GRAVITY = 9.80665
 Positive = Annotated[float, Unit("m", above=0, most=1000.0)]
 FACTORS = {"masthead": 15.0, "fractional": 12.0}
 """Forestay breaking load × (I + FS) / RM: Nordic Boat Standard as given by L. Larsson & R.E. Eliasson,
@@ -182,7 +181,7 @@ class TensionEstimate(Table):
     def moment(self, spacing: float) -> float | None:
         """N·m: the righting moment that the rig is sailed to, for hulls `spacing` apart, m."""
         if self.displacement is not None:
-            return self.share * self.displacement * GRAVITY * spacing / 2
+            return self.share * self.displacement * STANDARD_GRAVITY * spacing / 2
         return None if self.righting_moment is None else self.share * self.righting_moment
 
 

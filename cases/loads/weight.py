@@ -11,10 +11,9 @@ from cases.loads.origin import Origin
 from femcore.base.errors import fault
 from femcore.base.numbers import engineering
 from femcore.base.toml import Table
-from femcore.base.units import Unit, UnitVector
+from femcore.base.units import STANDARD_GRAVITY, Unit, UnitVector
 from models.response.front_end import SIDES
 
-GRAVITY = 9.80665
 BOWS = tuple(f"{side} bow" for side in SIDES)
 
 
@@ -33,7 +32,7 @@ class Weight(LoadCase):
     masses  : what else is carried
     """
 
-    kind: Literal["weight"]
+    kind: Literal["weight"] = "weight"
     acceleration: Annotated[Vector, UnitVector("m/s**2", most=1000.0)] = ZERO_VECTOR
     gravity: bool = True
     bows: bool = False
@@ -49,7 +48,7 @@ class Weight(LoadCase):
     def per_mass(self) -> Vector:
         """m/s²: g − a."""
         x, y, z = self.acceleration
-        return -x, -y, -z - (GRAVITY if self.gravity else 0.0)
+        return -x, -y, -z - (STANDARD_GRAVITY if self.gravity else 0.0)
 
     def origin(self) -> Origin:
         """Each kilogram under gravity less the boat's own acceleration."""

@@ -13,7 +13,8 @@ ForebeamError
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 
 from pydantic_core import PydanticCustomError
 
@@ -127,3 +128,13 @@ def unknown(place: str, what: str, name: str, known: Iterable[str]) -> InputFaul
 def fault(wrong: str, cure: str) -> PydanticCustomError:
     """A fault of a field of a table, raised while pydantic reads it; the reader adds the place and makes it an InputFault."""
     return PydanticCustomError("forebeam", "{wrong}; {cure}", {"wrong": wrong, "cure": cure})
+
+
+@contextmanager
+def table_faults() -> Iterator[None]:
+    """Within it an `InputFault` becomes a fault of the table that is being validated."""
+    try:
+        yield
+    except InputFault as error:
+        wrong = f"{error.place}: {error.wrong}" if error.place else error.wrong
+        raise fault(wrong, error.cure) from None

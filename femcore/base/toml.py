@@ -15,6 +15,7 @@ from pydantic import BaseModel, ConfigDict, ValidationError
 from pydantic_core import ErrorDetails
 
 from femcore.base.errors import InputFault, InputFaults, duplicates, unknown
+from femcore.base.units import FileContext
 
 MAX_VALIDATION_ROUNDS = 8
 NAMED = 2
@@ -49,8 +50,25 @@ def read_toml(path: str | Path) -> dict[str, Any]:
         raise InputFault(str(path), f"is not sound TOML: {trouble}", "mend the line it names") from None
 
 
+class DocumentContext(FileContext):
+    """The validation context of a whole file.
+
+    raw    : the file's own words
+    faults : those found while objects were built of sound tables; validators add to them, and `checked` raises them
+    """
+
+    def __init__(self, raw: dict[str, Any], faults: Iterable[InputFault] = ()) -> None:
+        self.raw = raw
+        self.faults = list(faults)
+
+
 class Document(Table):
     """A whole file: a table that can also say what its tables get wrong of one another."""
+
+    @classmethod
+    def context(cls, raw: dict[str, Any]) -> DocumentContext:
+        """What the validators of its tables need of the whole file."""
+        return DocumentContext(raw)
 
     @abstractmethod
     def faults(self) -> Iterable[InputFault]:
@@ -62,12 +80,12 @@ Whole = TypeVar("Whole", bound=Document)
 
 def read_document(path: str | Path, model: type[Model]) -> Model:
     """The file as a checked `model`; InputFaults with every fault of its tables."""
-    return _validated(read_toml(path), model, str(path))
+    return _validated(read_toml(path), model, str(path), FileContext())
 
 
-def _validated(raw: dict[str, Any], model: type[Model], place: str) -> Model:
+def _validated(raw: dict[str, Any], model: type[Model], place: str, context: FileContext) -> Model:
     try:
-        return model.model_validate(raw)
+        return model.model_validate(raw, context=context)
     except ValidationError as trouble:
         raise InputFaults(_fault(place, raw, model, error) for error in trouble.errors()) from None
 
@@ -79,12 +97,13 @@ def read_checked(path: str | Path, model: type[Whole]) -> Whole:
 
 def checked(raw: dict[str, Any], model: type[Whole], place: str) -> Whole:
     """Nested dicts as a checked `model` whose tables agree; InputFaults, each inside `place`, with every fault at once."""
+    context = model.context(raw)
     try:
-        document = _validated(raw, model, place)
+        document = _validated(raw, model, place, context)
     except InputFaults as trouble:
         between = _between_sound_tables(raw, model)
         raise InputFaults([*trouble.faults, *(fault.inside(place) for fault in between)]) from None
-    collect(place, document.faults())
+    collect(place, [*context.faults, *document.faults()])
     return document
 
 
@@ -93,7 +112,9 @@ def _between_sound_tables(raw: dict[str, Any], model: type[Whole]) -> list[Input
     sound, gone = copy.deepcopy(raw), set[str]()
     for _ in range(MAX_VALIDATION_ROUNDS):
         try:
-            found = model.model_validate(sound).faults()
+            context = model.context(sound)
+            document = model.model_validate(sound, context=context)
+            found = [*context.faults, *document.faults()]
             named = re.compile("|".join(rf"\b{re.escape(name)}\b" for name in gone))
             return [fault for fault in found if not named.search(str(fault))]
         except ValidationError as trouble:

@@ -1,7 +1,8 @@
 """Units at the edge: text with a unit becomes a number in SI, and back.
 
 Inside, everything is SI (N, m, kg, s, rad, Pa, K). A file writes ``"12 mm"`` or ``"0 0 -5 kN"``; `si` and `si_vector`
-read that, `Unit` and `UnitVector` make pydantic fields of it. What a unit means, and whether it fits, is pint's to say.
+read that, `Unit` and `UnitVector` make pydantic fields of it. A file must give text with a unit: its reader says so by a
+`FileContext`, the validation context. Python may give a number in SI instead. pint knows the units.
 """
 
 from __future__ import annotations
@@ -11,8 +12,11 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
+from numbers import Real
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+from pydantic import ValidationInfo
 from pydantic_core import CoreSchema, core_schema
 
 from femcore.base.errors import InputFault, fault
@@ -20,6 +24,9 @@ from femcore.base.numbers import engineering
 
 if TYPE_CHECKING:
     from pint import UnitRegistry
+
+STANDARD_GRAVITY = 9.80665
+"""m/s², exact by definition (CGPM 1901)."""
 
 KINDS = {
     "m": ("a length", "4.2 m"),
@@ -114,40 +121,65 @@ def si_vector(text: object, unit: str, place: str = "", count: int = 3) -> tuple
     return tuple(_numbers(text, unit, place, count))
 
 
-def _bounded(value: object, numbers: Iterable[float], most: float | None, unit: str) -> None:
-    """A fault where one of the numbers is larger than `most`."""
-    if most is not None and any(abs(number) > most for number in numbers):
-        cure = f"give at most {f'{most:g} {unit}' if '/' in unit else engineering(most, unit)}"
-        raise fault(f"'{value}' is beyond reason", cure)
+class FileContext:
+    """The validation context of a file: its quantities are text with a unit, never bare numbers."""
 
 
 @dataclass(frozen=True)
-class Unit:
-    """Makes a pydantic field of text with a unit: ``wall: Annotated[float, Unit("m", above=0)]`` holds SI.
+class _Quantity:
+    """What `Unit` and `UnitVector` share: one unit, bounds in SI, and text or numbers as the context allows.
+
+    unit : the SI unit
+    """
+
+    unit: str
+
+    def _numbers(self, value: object, info: ValidationInfo | None, count: int) -> list[float]:
+        """The value in SI, `count` numbers, all finite."""
+        from_file = info is not None and isinstance(info.context, FileContext)
+        given: Any = value if isinstance(value, list | tuple | np.ndarray) and count > 1 else [value]
+        if not from_file and all(isinstance(each, Real) and not isinstance(each, bool) for each in given):
+            numbers = [float(each) for each in given]
+            if len(numbers) != count or not all(map(math.isfinite, numbers)):
+                kind, _ = _words(self.unit)
+                needed = "a finite number" if count == 1 else f"{count} finite numbers"
+                raise fault(f"{value!r} is not {kind} in SI", f"give {needed} of {self.unit}")
+            return numbers
+        try:
+            return _numbers(value, self.unit, "", count)
+        except InputFault as error:
+            raise fault(error.wrong, error.cure) from None
+
+    def _check_size(self, value: object, numbers: Iterable[float], most: float | None) -> None:
+        """A fault where one of the numbers is larger than `most`."""
+        if most is not None and any(abs(number) > most for number in numbers):
+            limit = f"{most:g} {self.unit}" if "/" in self.unit else engineering(most, self.unit)
+            raise fault(f"'{value}' is too large", f"give at most {limit}")
+
+
+@dataclass(frozen=True)
+class Unit(_Quantity):
+    """Makes a pydantic field of a quantity: ``wall: Annotated[float, Unit("m", above=0)]`` holds SI.
 
     least, above : bounds on the value in SI, from below;   most : on its size
     """
 
-    unit: str
     least: float | None = None
     above: float | None = None
     most: float | None = None
 
-    def read(self, value: object) -> float:
-        """The text as a number in SI."""
-        try:
-            number = si(value, self.unit)
-        except InputFault as trouble:
-            raise fault(trouble.wrong, trouble.cure) from None
+    def read(self, value: object, info: ValidationInfo | None = None) -> float:
+        """Text with a unit, or from Python a number in SI, as that number."""
+        [number] = self._numbers(value, info, 1)
         least, above = self.least, self.above
         if (least is not None and number < least) or (above is not None and number <= above):
             bound = f"at least {least:g}" if least is not None else f"more than {above:g}"
             raise fault(f"'{value}' is too small", f"give {bound} {self.unit}")
-        _bounded(value, [number], self.most, self.unit)
+        self._check_size(value, [number], self.most)
         return number
 
     def __get_pydantic_core_schema__(self, source: object, handler: object) -> CoreSchema:
-        return core_schema.no_info_plain_validator_function(self.read)
+        return core_schema.with_info_plain_validator_function(self.read)
 
     def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: object) -> dict[str, Any]:
         kind, example = _words(self.unit)
@@ -155,27 +187,23 @@ class Unit:
 
 
 @dataclass(frozen=True)
-class UnitVector:
+class UnitVector(_Quantity):
     """Makes a pydantic field of ``"1 2 3 mm"``: a tuple of `count` floats in SI.
 
     most : bound on the size of each
     """
 
-    unit: str
     count: int = 3
     most: float | None = None
 
-    def read(self, value: object) -> tuple[float, ...]:
-        """The text as numbers in SI."""
-        try:
-            numbers = si_vector(value, self.unit, count=self.count)
-        except InputFault as trouble:
-            raise fault(trouble.wrong, trouble.cure) from None
-        _bounded(value, numbers, self.most, self.unit)
-        return numbers
+    def read(self, value: object, info: ValidationInfo | None = None) -> tuple[float, ...]:
+        """Text with a unit, or from Python numbers in SI, as those numbers."""
+        numbers = self._numbers(value, info, self.count)
+        self._check_size(value, numbers, self.most)
+        return tuple(numbers)
 
     def __get_pydantic_core_schema__(self, source: object, handler: object) -> CoreSchema:
-        return core_schema.no_info_plain_validator_function(self.read)
+        return core_schema.with_info_plain_validator_function(self.read)
 
     def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: object) -> dict[str, Any]:
         kind, example = _words(self.unit)

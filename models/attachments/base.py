@@ -5,7 +5,7 @@ from __future__ import annotations
 from abc import abstractmethod
 from typing import NamedTuple
 
-from pydantic import field_validator, model_validator
+from pydantic import model_validator
 
 from femcore.base.errors import InputFault, fault
 from femcore.base.toml import Table
@@ -14,26 +14,16 @@ from models.strength.attachment import Attachment, Connection, Footprint
 from models.strength.bolts.bolted_plate import LaminateHole
 from models.strength.bonding.ring import WallStiffness
 from models.strength.plates.wall_bending import SupportingWall
-from models.tables.shared import (
-    LayupTable,
-    NonNegativeLength,
-    PositiveLength,
-    Stress,
-    checked_metal_name,
-)
+from models.tables.kinds import KindTable
+from models.tables.shared import LayupTable, MetalName, NonNegativeLength, PositiveLength, Stress
 
 
 class WallOf(Table):
     """A wall: a laminate (x along the beam), or a metal with its thickness."""
 
     laminate: LayupTable | None = None
-    metal: str | None = None
+    metal: MetalName | None = None
     thickness: PositiveLength | None = None
-
-    @field_validator("metal")
-    @classmethod
-    def _check_metal(cls, name: str | None) -> str | None:
-        return None if name is None else checked_metal_name(name)
 
     @model_validator(mode="after")
     def _check_one_form(self) -> WallOf:
@@ -127,7 +117,7 @@ class AttachmentVariable(NamedTuple):
     sizes: tuple[tuple[str, AttachmentTable], ...]
 
 
-class AttachmentTable(Table):
+class AttachmentTable(KindTable):
     """A way to fix a fitting. height: from the face where it is fixed up to the fitting's root, such as the foot's thickness."""
 
     height: NonNegativeLength | None = None

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from typing import Annotated, Literal
 
-from pydantic import Field, field_validator, model_validator
+from pydantic import Field, model_validator
 
 from femcore.base.errors import InputFault, fault
 from femcore.base.toml import Table
@@ -24,8 +24,8 @@ from models.tables.shared import (
     Bolts,
     GlueTable,
     LayupTable,
+    MetalName,
     PositiveLength,
-    checked_metal_name,
 )
 
 STOCK_BOLT = (6, 8, 10, 12, 16, 20)
@@ -60,7 +60,7 @@ class AttachmentBolts(Bolts):
 class Bolted(AttachmentTable):
     """A foot of metal on bolts through a wall, with a backing plate behind a laminate."""
 
-    kind: Literal["bolted"]
+    kind: Literal["bolted"] = "bolted"
     bolts: AttachmentBolts
     foot: BasePlateTable
     onto: AttachmentWall
@@ -132,18 +132,13 @@ class Welded(AttachmentTable):
     onto  : the wall that it is welded to
     """
 
-    kind: Literal["welded"]
-    metal: str
+    kind: Literal["welded"] = "welded"
+    metal: MetalName
     throat: PositiveLength
     filler: str | None = None
     all_round: bool = True
     diameter: PositiveLength | None = None
     onto: AttachmentWall | None = None
-
-    @field_validator("metal")
-    @classmethod
-    def _check_metal(cls, name: str) -> str:
-        return checked_metal_name(name)
 
     def design_variables(self) -> tuple[AttachmentVariable, ...]:
         """The fillets."""
@@ -164,7 +159,7 @@ class Welded(AttachmentTable):
 class Bonded(AttachmentTable):
     """A foot glued on."""
 
-    kind: Literal["bonded"]
+    kind: Literal["bonded"] = "bonded"
     foot: BasePlateTable
     onto: AttachmentWall
     glue: GlueTable
@@ -218,7 +213,7 @@ class Strapped(AttachmentTable):
     radius : of the foot's edge that the tape is bent over;   overlap : of the end of a turn on the one below
     """
 
-    kind: Literal["strapped"]
+    kind: Literal["strapped"] = "strapped"
     straps: StrapTable
     along: PositiveLength
     across: PositiveLength

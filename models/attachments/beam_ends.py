@@ -30,7 +30,7 @@ class SleeveTable(MetalPart):
 class Sleeved(AttachmentTable):
     """A sleeve or plug of metal glued to the end of a tube, over `length` at the glue line's `diameter`."""
 
-    kind: Literal["sleeved"]
+    kind: Literal["sleeved"] = "sleeved"
     diameter: PositiveLength
     length: PositiveLength
     sleeve: SleeveTable
@@ -62,7 +62,7 @@ class Taped(AttachmentTable):
     on_beam, on_skin : legs of the tape, on the tube and on the wall;   corner : the free width between them
     """
 
-    kind: Literal["taped"]
+    kind: Literal["taped"] = "taped"
     diameter: PositiveLength
     tube: WallOf
     tape: LayupTable
@@ -108,7 +108,7 @@ class Pinned(AttachmentTable):
     tube : with its diameter, and its wall's strengths at a pin
     """
 
-    kind: Literal["pinned"]
+    kind: Literal["pinned"] = "pinned"
     pin: TonguePin
     bush: TonguePin
     tongue: Tongue

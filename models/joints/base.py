@@ -11,9 +11,9 @@ import numpy as np
 from pydantic import Field
 
 from femcore.base.arrays import FloatArray
-from femcore.base.toml import Table
 from femcore.frame.builder import End
 from models.strength.margins import Check, SafetyFactors, failure_load_factor, not_checked
+from models.tables.kinds import KindTable
 
 DIRECTIONS = ("surge", "sway", "heave", "roll", "pitch", "yaw")
 """Freedoms of a joint in boat axes: along x, y, z, then about them."""
@@ -110,7 +110,7 @@ class DesignVariable:
         return any(f"{part}: {check}".startswith(word) or word in check for word in self.improves)
 
 
-class Joint(Table):
+class Joint(KindTable):
     """A way to join the crossbeam to both hulls."""
 
     name: Annotated[str, Field(min_length=1, max_length=100)]

@@ -13,7 +13,7 @@ import numpy as np
 from pydantic import Field, field_validator, model_validator
 
 from femcore.base.arrays import FloatArray
-from femcore.base.errors import InputFault, fault
+from femcore.base.errors import InputFault, fault, table_faults
 from femcore.base.numbers import engineering
 from femcore.base.toml import Table
 from models.attachments import BeamEndAttachment, attachments, design_variables
@@ -28,14 +28,7 @@ from models.strength.lugs.lug_pair import LugPair
 from models.strength.lugs.pin import Pin
 from models.strength.margins import Check, SafetyFactors
 from models.strength.welds.weld import FILLER_STRENGTH, FilletPair
-from models.tables.shared import (
-    BackingTable,
-    Bolts,
-    HullSide,
-    MetalPart,
-    NonNegativeLength,
-    PositiveLength,
-)
+from models.tables.shared import BackingTable, Bolts, HullSide, MetalPart, NonNegativeLength, PositiveLength
 
 COS_TOL_PARALLEL = 1.0 - 1e-6
 """Of an axis: one that lies along another."""
@@ -145,7 +138,7 @@ class BoltTable(Bolts):
 class LugJoint(Joint):
     """A bolted plate with lugs, and a pin through the beam's end; free about the pin."""
 
-    kind: Literal["lug and pin"]
+    kind: Literal["lug and pin"] = "lug and pin"
     lugs: LugTable
     pin: PinTable
     eye: EyeTable
@@ -156,10 +149,8 @@ class LugJoint(Joint):
 
     @model_validator(mode="after")
     def _check_fit(self) -> LugJoint:
-        try:
+        with table_faults():
             _ = self.fitting
-        except InputFault as error:
-            raise fault(f"{error.place}: {error.wrong}", error.cure) from None
         return self
 
     @property

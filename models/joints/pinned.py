@@ -18,7 +18,7 @@ AXIS_CURE = "give the pin's direction in boat axes, such as [1, 0, 0] for a pin 
 class PinnedJoint(Joint):
     """A pin through lug and beam end, its axis given for the port side in boat axes; free about it, rigid in all else."""
 
-    kind: Literal["pinned"]
+    kind: Literal["pinned"] = "pinned"
     axis: tuple[float, float, float]
 
     @field_validator("axis", mode="before")

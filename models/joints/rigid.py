@@ -11,6 +11,7 @@ from models.joints.base import Joint, JointStiffness
 class RigidJoint(Joint):
     """The limit of a bonded joint: everything that the boat can make it attract."""
 
+    kind_in_schema = "default"
     kind: Literal["rigid"] = "rigid"
 
     def stiffness(self) -> JointStiffness:

@@ -13,10 +13,10 @@ from dataclasses import dataclass
 from typing import Annotated, Literal
 
 import numpy as np
-from pydantic import Field, field_validator, model_validator
+from pydantic import Field, model_validator
 
 from femcore.base.arrays import FloatArray
-from femcore.base.errors import InputFault, fault
+from femcore.base.errors import InputFault, fault, table_faults
 from femcore.base.numbers import engineering
 from femcore.base.toml import Table
 from femcore.base.units import Unit
@@ -29,13 +29,7 @@ from models.strength.bonding.socket import Socket, ring_loads, socket_stiffness
 from models.strength.margins import Check, SafetyFactors, checked, not_checked
 from models.strength.plates.disc import IsotropicPlate
 from models.strength.springs import displacements
-from models.tables.shared import (
-    GlueTable,
-    LayupTable,
-    NonNegativeLength,
-    PositiveLength,
-    checked_metal_name,
-)
+from models.tables.shared import GlueTable, LayupTable, MetalName, NonNegativeLength, PositiveLength
 
 FACES = {"inside": ("inside",), "outside": ("outside",), "both": ("outside", "inside")}
 SWAY_INDEX = 1
@@ -56,13 +50,8 @@ class SocketBeam(Table):
     breadth: PositiveLength | None = None
     depth: PositiveLength | None = None
     wall: LayupTable | None = None
-    metal: str | None = None
+    metal: MetalName | None = None
     thickness: PositiveLength | None = None
-
-    @field_validator("metal")
-    @classmethod
-    def _check_metal(cls, name: str | None) -> str | None:
-        return None if name is None else checked_metal_name(name)
 
     @model_validator(mode="after")
     def _check_one_form(self) -> SocketBeam:
@@ -128,7 +117,7 @@ class _TapedRing:
 class SocketJoint(Joint):
     """The beam taped into one skin or more."""
 
-    kind: Literal["bonded socket"]
+    kind: Literal["bonded socket"] = "bonded socket"
     beam: SocketBeam
     tape: LayupTable
     glue: GlueTable
@@ -149,10 +138,8 @@ class SocketJoint(Joint):
         names = [crossing.name for crossing in self.crossings]
         if len(set(names)) < len(names):
             raise fault("two crossings have one name", "give each a name of its own")
-        try:
+        with table_faults():
             _ = self._tapes
-        except InputFault as error:
-            raise fault(f"{error.place}: {error.wrong}", error.cure) from None
         return self
 
     @property

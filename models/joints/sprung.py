@@ -20,7 +20,7 @@ RotationalStiffness = Annotated[float, Unit("N*m/rad", least=0)]
 class SprungJoint(Joint):
     """Springs where they are entered, free where `free` says so, rigid in what is left out."""
 
-    kind: Literal["sprung"]
+    kind: Literal["sprung"] = "sprung"
     surge: TranslationalStiffness | None = None
     sway: TranslationalStiffness | None = None
     heave: TranslationalStiffness | None = None
@@ -33,7 +33,7 @@ class SprungJoint(Joint):
     def _check_free(self) -> SprungJoint:
         for direction in self.free:
             if getattr(self, direction) is not None:
-                raise fault(f"'{direction}' is both free and sprung", "say one of the two")
+                raise fault(f"'{direction}' is both free and sprung", "give one of the two")
         return self
 
     def stiffness(self) -> JointStiffness:

@@ -20,14 +20,7 @@ from femcore.base.units import Unit, UnitVector
 from femcore.files.section_file import ConsequentFault, WallMaterials, WallTable, coupling_remarks
 from femcore.sections import Wall, rotary_inertia
 from models.boat.hull_section import BowStiffness, Hatch, HullStation, HullWalls, bow_stiffness
-from models.tables.beams import (
-    BY_STIFFNESS,
-    BeamStiffness,
-    Expansion,
-    Length,
-    LineMass,
-    PositiveLength,
-)
+from models.tables.beams import BY_STIFFNESS, BeamStiffness, Expansion, Length, LineMass, PositiveLength
 
 NonNegativeLength = Annotated[float, Unit("m", least=0)]
 Corner = Annotated[tuple[float, float], UnitVector("m", 2)]

@@ -8,9 +8,13 @@ from __future__ import annotations
 import importlib
 import pkgutil
 from types import ModuleType
-from typing import Annotated, Any, TypeVar, Union, get_args
+from typing import Annotated, Any, ClassVar, Literal, TypeVar, Union, get_args
 
-from pydantic import BaseModel, Discriminator, Tag
+from pydantic import BaseModel, Discriminator, GetJsonSchemaHandler, Tag
+from pydantic.json_schema import JsonSchemaValue
+from pydantic_core import CoreSchema
+
+from femcore.base.toml import Table
 
 Kind = TypeVar("Kind", bound=BaseModel)
 
@@ -27,6 +31,23 @@ def find_kinds(package: ModuleType, base: type[Kind]) -> dict[str, type[Kind]]:
         names = get_args(kind.model_fields["kind"].annotation) if "kind" in kind.model_fields else ()
         found.update(dict.fromkeys(names, kind))
     return dict(sorted(found.items()))
+
+
+class KindTable(Table):
+    """A table whose `kind` tells it apart: a file must give it, in Python the class says it."""
+
+    kind_in_schema: ClassVar[Literal["required", "default"]] = "required"
+
+    @classmethod
+    def __get_pydantic_json_schema__(cls, core: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
+        """The kind is required, though the class has it as a default."""
+        made = handler(core)
+        schema = handler.resolve_ref_schema(made)
+        if cls.kind_in_schema == "required" and "default" in schema["properties"].get("kind", {}):
+            del schema["properties"]["kind"]["default"]
+            required = {"kind", *schema.get("required", ())}
+            schema["required"] = [key for key in schema["properties"] if key in required]
+        return made
 
 
 class _HashableDiscriminator(Discriminator):

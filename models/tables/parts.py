@@ -12,7 +12,7 @@ from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field, field_validator, model_validator
 
-from femcore.base.errors import InputFault, fault
+from femcore.base.errors import InputFault, fault, table_faults
 from femcore.base.toml import Table
 from femcore.base.units import Unit
 from femcore.materials import lines, pick
@@ -29,13 +29,7 @@ from models.strength.lugs.pin import Pin
 from models.strength.lugs.stay_attachment import TangCheeks
 from models.strength.members.column import BUCKLING_CURVES, Column
 from models.strength.members.wire import TERMINALS, Wire
-from models.tables.shared import (
-    MetalPart,
-    NonNegativeLength,
-    PositiveLength,
-    Stress,
-    checked_metal_name,
-)
+from models.tables.shared import MetalName, MetalPart, NonNegativeLength, PositiveLength, Stress
 
 Angle = Annotated[float, Unit("rad")]
 
@@ -131,23 +125,16 @@ class Tang(MetalPart):
     end: PositiveLength
     hole: PositiveLength | None = None
     pin: PositiveLength
-    pin_metal: str = "ss_1_4401"
+    pin_metal: MetalName = "ss_1_4401"
     toggle: PositiveLength
     gap: NonNegativeLength = 0.5e-3
     welded: bool = False
     fixing: BeamSideAttachment | None = None
 
-    @field_validator("pin_metal")
-    @classmethod
-    def _check_metal(cls, name: str) -> str:
-        return checked_metal_name(name)
-
     @model_validator(mode="after")
     def _check_fit(self) -> Tang:
-        try:
+        with table_faults():
             _ = self.cheeks, self.attachments
-        except InputFault as error:
-            raise fault(f"{error.place}: {error.wrong}", error.cure) from None
         return self
 
     @property

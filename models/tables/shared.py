@@ -8,6 +8,7 @@ from __future__ import annotations
 from typing import Annotated
 
 from pydantic import (
+    AfterValidator,
     Field,
     GetJsonSchemaHandler,
     PrivateAttr,
@@ -19,7 +20,7 @@ from pydantic import (
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema
 
-from femcore.base.errors import InputFault, fault
+from femcore.base.errors import InputFault, fault, table_faults
 from femcore.base.toml import Table
 from femcore.base.units import Unit
 from femcore.laminates import Laminate, LaminateMaterials, Ply, lay_up, membrane_constants
@@ -36,13 +37,16 @@ Stress = Annotated[float, Unit("Pa", above=0)]
 Fraction = Annotated[float, Field(gt=0.0, lt=1.0)]
 
 
-def checked_metal_name(name: str) -> str:
+def _check_metal(name: str) -> str:
     """A metal's name, checked; a fault of the table where there is none of that name."""
     try:
         pick(metals(), name, "metal")
     except InputFault as error:
         raise fault(error.wrong, error.cure) from None
     return name
+
+
+MetalName = Annotated[str, AfterValidator(_check_metal)]
 
 
 class LayupTable(Table):
@@ -74,10 +78,8 @@ class LayupTable(Table):
             )
         if self.laminate is None and self.layup is None:
             raise fault("its lay-up is not known", "give layup = […], or the name of one under [laminates]")
-        try:
+        with table_faults():
             self._build()
-        except InputFault as error:
-            raise fault(f"{error.place}: {error.wrong}", error.cure) from None
         return self
 
     def _build(self) -> None:
@@ -240,12 +242,7 @@ class HullSide(Table):
 class MetalPart(Table):
     """A part of a metal that `femcore.materials.metals` knows."""
 
-    metal: str
-
-    @field_validator("metal")
-    @classmethod
-    def _check_metal(cls, name: str) -> str:
-        return checked_metal_name(name)
+    metal: MetalName
 
     @property
     def metal_record(self) -> Metal:

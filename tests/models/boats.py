@@ -112,7 +112,7 @@ def springs(*free, **given):
 
 def load(place, force=(0.0, 0.0, 0.0), moment=(0.0, 0.0, 0.0)):
     """A load at a named place, N and N·m."""
-    return PlaceLoad.model_construct(place=place, force=force, moment=moment)
+    return PlaceLoad(place=place, force=force, moment=moment)
 
 
 def racking(force):

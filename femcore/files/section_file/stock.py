@@ -10,14 +10,7 @@ from pydantic import model_validator
 
 from femcore.base.errors import InputFault, fault
 from femcore.base.toml import Table, unknown
-from femcore.files.section_file.materials import (
-    CoreMaterial,
-    LaminateTable,
-    Layer,
-    Material,
-    Name,
-    Thickness,
-)
+from femcore.files.section_file.materials import CoreMaterial, LaminateTable, Layer, Material, Name, Thickness
 from femcore.laminates import Laminate
 from femcore.materials import Metal, metals
 from femcore.sections import Wall

@@ -319,7 +319,7 @@ class Crew(LoadCase):
     def loads(self) -> list[PlaceLoad]:
         """Their weight."""
         weight = (0.0, 0.0, -1600.0)
-        return [PlaceLoad.model_construct(place="beam centre", force=weight, moment=(0.0, 0.0, 0.0))]
+        return [PlaceLoad(place="beam centre", force=weight, moment=(0.0, 0.0, 0.0))]
 
     def what(self) -> str:
         """In one line."""

@@ -177,5 +177,5 @@ def test_a_shown_number_is_the_number(value, sign):
 def test_a_size_beyond_the_most_is_told(field, within, beyond, cure):
     """A bound is on the size of each number, itself allowed; beyond it the value is shown with how much is the most."""
     field.read(within)
-    with pytest.raises(PydanticCustomError, match=f"is beyond reason; {cure}"):
+    with pytest.raises(PydanticCustomError, match=f"is too large; {cure}"):
         field.read(beyond)
