@@ -186,7 +186,7 @@ ONE = {
     ),
     "free and sprung": (
         ('# free = ["roll"]', 'free = ["roll"]'),
-        "'roll' is both free and sprung; say one of the two",
+        "'roll' is both free and sprung; give one of the two",
     ),
     "joint named twice": (
         ('name = "bonded"', 'name = "bolted plates"'),

@@ -221,7 +221,7 @@ def test_mirrored_loads_give_mirrored_margins():
 
 
 @pytest.mark.parametrize(
-    "knob", ["lug thickness", "pin diameter", "bolts", "plate thickness", "backing plate"]
+    "design_variable", ["lug thickness", "pin diameter", "bolts", "plate thickness", "backing plate"]
 )
 def test_a_larger_size_helps_the_part_that_it_is_for(design_variable):
     """Under the same load the next size raises the least margin of its own part."""
