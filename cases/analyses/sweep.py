@@ -41,7 +41,8 @@ FREE_JOINT = JointStiffness.in_boat_axes([0.0] * 6)
 SPRING_UNITS = ("N/m",) * 3 + ("N·m/rad",) * 3
 LOAD_UNITS = ("N",) * 3 + ("N·m",) * 3
 ATTRACTED = ("torque", "bending")
-MOST_DESIGNS = 1_000_000
+MOST_DESIGNS = 50_000
+"""Which take about a gigabyte."""
 
 Stiffnesses = float | Sequence[float] | FloatArray
 """N/m or N·m/rad, one or several; 0 is free, inf rigid."""

@@ -84,6 +84,24 @@ def test_the_joints_of_a_file_are_themselves():
     )
 
 
+def test_joints_soft_all_round_keep_nine_digits():
+    """A beam on springs alone, from hardly held to stiff in all six directions, agrees with whole analyses too."""
+    k, draw = [1.0, 1e3, 1e6, 1e9], np.random.default_rng(3)
+    designs = [dict(zip(DIRECTIONS, map(float, draw.choice(k, 6)), strict=True)) for _ in range(20)]
+    units = ["N/m"] * 3 + ["N*m/rad"] * 3
+    joints = [
+        {"name": f"{number}", "kind": "sprung"}
+        | {key: f"{value!r} {unit}" for (key, value), unit in zip(design.items(), units, strict=True)}
+        for number, design in enumerate(designs)
+    ]
+    cases = [CASES[1], CASES[5]]
+    study = run_study(boat_file_of(joints, cases))
+    for number, design in enumerate(designs):
+        swept = sweep(boat_file_of([SOFT], cases), "soft", **design)
+        whole = np.array([case.joint_load for case in study.joints[number].cases])
+        assert np.abs((swept.joint_load[0] - whole) / SCALE).max() <= 1e-9 * np.abs(whole / SCALE).max()
+
+
 def test_torque_follows_its_law():
     """T(k) = T_rigid k / (k + k_half) over twelve decades, with the attraction curve's own k_half."""
     k = np.array([*10.0 ** np.arange(0.0, 12.0, 0.5), np.inf])
