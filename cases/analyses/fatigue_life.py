@@ -7,21 +7,27 @@ what a cable that slackens does on the way is in them. In between, ranges are ta
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
 
 import numpy as np
+from scipy import optimize
 
 from cases.analyses.case_rows import combine, combined_responses
-from cases.analyses.fatigue import allowable_range, estimate_life
 from cases.analyses.study import JointResult, Study
 from cases.input.combinations import ExpandedCombination
-from cases.input.service import EVERY_JOINT, Detail, ServiceLife
+from cases.input.service import EVERY_JOINT, Detail, Service, ServiceLife
 from femcore.base.arrays import FloatArray
 from models.response.front_end import SIDES
+from models.strength.fatigue import RangeDistribution, SNCurve, damage
 
 REL_TOL_NO_DAMAGE = 1e-6
 """Of the range at a curve's knee: a smaller range does no damage that a number could hold."""
+ABS_TOL_LOG_RANGE = 1e-13
+"""Of the natural logarithm of an allowable range: nearer than this is the same range."""
+TINY = 1e-300
+"""Damage of ranges below a cut-off is 0, whose logarithm is not finite; this stands for it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,3 +152,54 @@ def _life_on_side(
         return make_life(allowed=allowed, damage=0.0, miles=math.inf, static=False)
     found = estimate_life(curve, service, largest)
     return make_life(allowed=allowed, damage=found.damage, miles=found.miles, static=found.static)
+
+
+@dataclass(frozen=True, slots=True)
+class LifeEstimate:
+    """What a detail makes of a service.
+
+    damage : Miner's sum over the distance;   miles : nautical, at which it reaches 1 (inf: never)
+    static : whether the largest range alone reaches failure in less than one cycle
+    """
+
+    curve: SNCurve
+    ranges: RangeDistribution
+    damage: float
+    miles: float
+    static: bool
+
+
+def estimate_life(curve: SNCurve, service: Service, largest: float, factor: float = 1.0) -> LifeEstimate:
+    """Damage and life of a detail whose largest range in that service is `largest`; the curve over `factor`.
+
+    Miles go on in the same weather: the distribution of ranges stays, the number of cycles grows.
+    """
+    design_curve, ranges = curve.factored(factor), service.ranges(largest)
+    done = damage(design_curve, ranges)
+    return LifeEstimate(
+        design_curve,
+        ranges,
+        done,
+        service.miles / done if done > 0 else math.inf,
+        design_curve.cycles(largest) < 1,
+    )
+
+
+def allowable_range(curve: SNCurve, service: Service, factor: float = 1.0) -> float:
+    """The largest range, once in that service, at which Miner's sum is just 1."""
+    design_curve = curve.factored(factor)
+
+    def excess(log_size: float) -> float:
+        return math.log(max(damage(design_curve, service.ranges(math.exp(log_size))), TINY))
+
+    return _root_in_log(excess, math.log(design_curve.knee))
+
+
+def _root_in_log(function: Callable[[float], float], near: float) -> float:
+    """e to the zero of a rising function of a logarithm, widened from `near`."""
+    low, high = near - 1, near + 1
+    while function(low) > 0:
+        low -= 1
+    while function(high) < 0:
+        high += 1
+    return math.exp(float(optimize.brentq(function, low, high, xtol=ABS_TOL_LOG_RANGE)))

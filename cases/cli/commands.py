@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from cases.cli.caution import CAUTION
+from cases.caution import CAUTION
 from femcore.base.errors import ForebeamError, InputFault
 
 if TYPE_CHECKING:
@@ -50,7 +50,7 @@ def run(*, file: Path, out: Path | None, no_pictures: bool) -> None:
     if no_pictures and out is None:
         _show_summary(analysis.study)
         return
-    from cases.report import write
+    from cases.report.output import write
 
     written = write(analysis, out or Path(f"{file.stem}-report"), pictures=not no_pictures)
     _show_summary(analysis.study)

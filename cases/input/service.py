@@ -2,20 +2,27 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from cases.analyses.fatigue import SN_CURVES, Service, SNCurve, bolt_in_tension, laminate
 from cases.input.combinations import case_name_fault
 from cases.loads import LoadCase
+from cases.loads.base import exactly_one
 from cases.loads.racking import Racking
 from femcore.base.errors import InputFault, fault
 from femcore.base.toml import Table, unknown
-from femcore.base.units import Unit, si
+from femcore.base.units import STANDARD_GRAVITY, Unit, si
 from models.response.joint_loads import JOINT_LOAD_NAMES
+from models.strength.fatigue import SN_CURVES, RangeDistribution, SNCurve, bolt_in_tension, laminate
 
+METRES_PER_NAUTICAL_MILE = 1852.0
+MAX_CYCLE_PERIOD = 3600.0
+"""s between waves that are met: beyond an hour the boat rides with them."""
+MIN_CYCLES, MAX_CYCLES = 100.0, 1e12
+"""Racking cycles of a life: of fewer there is no long-term distribution, more no boat sees."""
 LAMINATE = "laminate"
 BOLT = "bolt in tension"
 EVERY_JOINT = "all"
@@ -29,6 +36,78 @@ Component = Literal[
 ]
 """The components of a joint load in beam words, as `JOINT_LOAD_NAMES` orders them."""
 Strain = Annotated[float, Field(gt=0, lt=0.2)]
+
+
+def encounter_period(wave_period: float, speed: float, heading: float) -> float:
+    """s: of deep-water waves of `wave_period` (s) met at `speed` (m/s); `heading` 0 against, π with them.
+
+    λ = g T²/2π, c = g T/2π, and the boat meets a crest every λ/|c + V cos μ| (linear wave theory).
+    """
+    celerity = STANDARD_GRAVITY * wave_period / (2 * math.pi)
+    closing_speed = abs(celerity + speed * math.cos(heading))
+    return celerity * wave_period / closing_speed if closing_speed else math.inf
+
+
+class Service(Table):
+    """How much sea a boat sees: miles, and racking cycles by count, by the mile, or by speed and period.
+
+    distance  : m ("20000 nmi");   count : cycles in that distance;   per_mile : cycles in each nautical mile
+    speed, period : m/s, and s from one racking cycle to the next
+    wave_period, heading : s, of deep-water waves that are met at that speed, 0 against them; in place of `period`
+    shape     : Weibull shape h of the racking range over the long term (common practice: 1)
+    """
+
+    distance: Annotated[float, Unit("m", above=0)]
+    count: Annotated[float, Field(gt=0)] | None = None
+    per_mile: Annotated[float, Field(gt=0)] | None = None
+    period: Annotated[float, Unit("s", above=0)] | None = None
+    wave_period: Annotated[float, Unit("s", above=0, most=60.0)] | None = None
+    heading: Annotated[float, Unit("rad", most=math.pi)] = 0.0
+    speed: Annotated[float, Unit("m/s", above=0)] | None = None
+    shape: Annotated[float, Field(ge=0.3, le=5)] = 1.0
+
+    @model_validator(mode="after")
+    def _check_one_rate(self) -> Service:
+        rate = exactly_one(self, "count", "per_mile", "period", "wave_period")
+        if rate in {"period", "wave_period"}:
+            exactly_one(self, "speed")
+        if self.heading and self.wave_period is None:
+            raise fault(
+                "has a heading to waves of no period", 'give wave_period, such as "6 s", or take heading out'
+            )
+        if self.cycle_period > MAX_CYCLE_PERIOD:
+            wrong = "the boat runs with waves of that period at their own speed, and meets hardly any"
+            raise fault(wrong, "give another heading or speed, or the cycles by count")
+        if not MIN_CYCLES <= self.cycles <= MAX_CYCLES:
+            cycles = f"{self.cycles:.3g}"
+            cure = 'give a life\'s distance (distance = "20000 nmi") and how often it is racked'
+            raise fault(f"is {cycles} racking cycles long; a life has {MIN_CYCLES:g} to {MAX_CYCLES:g}", cure)
+        return self
+
+    @property
+    def cycle_period(self) -> float:
+        """s, from one racking cycle to the next, where a period is given or follows from the waves; else 0."""
+        if self.wave_period is None:
+            return self.period or 0.0
+        return encounter_period(self.wave_period, self.speed or 0.0, self.heading)
+
+    @property
+    def miles(self) -> float:
+        """Nautical miles."""
+        return self.distance / METRES_PER_NAUTICAL_MILE
+
+    @property
+    def cycles(self) -> float:
+        """Racking cycles over the distance."""
+        if self.count is not None:
+            return self.count
+        if self.per_mile is not None:
+            return self.per_mile * self.miles
+        return self.distance / ((self.speed or 0.0) * self.cycle_period)
+
+    def ranges(self, largest: float) -> RangeDistribution:
+        """The ranges of a stress or strain whose largest, once over the distance, is `largest`."""
+        return RangeDistribution(self.cycles, largest, self.shape)
 
 
 class Detail(Table):

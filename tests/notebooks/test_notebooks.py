@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from nbclient import NotebookClient
 
-from cases.cli.caution import CAUTION
+from cases.caution import CAUTION
 
 FOLDER = Path(__file__).resolve().parents[2] / "notebooks"
 FRAME, JOINT = "from_one_beam_to_a_frame", "what_a_bonded_joint_attracts"

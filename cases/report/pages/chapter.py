@@ -17,7 +17,7 @@ from itertools import groupby
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from cases.cli.caution import CAUTION, CAUTION_IN_FULL
+from cases.caution import CAUTION, CAUTION_IN_FULL
 from cases.report.figures.textbook_figures import CasePicture, draw_case
 from cases.report.folder import parents_made
 from cases.report.pages.chapter_topics import INTRODUCTIONS

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from cases.analyses.study import Study
-from cases.cli.caution import CAUTION, CAUTION_IN_FULL
+from cases.caution import CAUTION, CAUTION_IN_FULL
 from cases.report.data import words
 from cases.report.figures import load_path_figure
 from cases.report.sections.report_section import ReportSection

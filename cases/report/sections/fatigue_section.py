@@ -6,9 +6,9 @@ import math
 from collections.abc import Sequence
 
 from cases.analyses.analysis import Analysis
-from cases.analyses.fatigue import Service
 from cases.analyses.fatigue_life import DetailLife
 from cases.analyses.study import Study
+from cases.input.service import Service
 from cases.report.data import words
 from cases.report.sections.report_section import ReportSection
 from cases.report.tables.table import Cell, Column, Table

@@ -5,6 +5,7 @@ import math
 import numpy as np
 import pytest
 
+import cases
 from cases.analyses.analysis import analyse
 from cases.analyses.study import run_study
 from cases.report.data.results import results
@@ -127,3 +128,11 @@ def test_nothing_is_worked_out_twice(monkeypatch):
     joints = sum(len(one.study.joints) for one in analysis.compared)
     of_service = len(analysis.study.joints) * (file.service is not None)
     assert len(calls) == joints + of_service
+
+
+def test_the_package_shows_its_public_names():
+    """`dir(cases)` is exactly what the package offers, and every name of it is there."""
+    assert dir(cases) == sorted(cases.__all__)
+    assert all(getattr(cases, name) is not None for name in dir(cases))
+    with pytest.raises(AttributeError, match="no attribute 'analyze'"):
+        cases.analyze  # noqa: B018

@@ -7,20 +7,18 @@ import numpy as np
 import pytest
 from pydantic import ValidationError
 
-from cases.analyses.fatigue import (
+from cases.analyses.fatigue_life import allowable_range, estimate_life
+from cases.input.service import Service, encounter_period
+from models.strength.fatigue import (
     SN_CURVES,
     RangeDistribution,
-    Service,
-    allowable_range,
     bolt_in_tension,
     damage,
-    encounter_period,
-    estimate_life,
     eurocode_detail,
     laminate,
     shear,
 )
-from tests.cases.analyses.fatigue_checks import damage_integral
+from tests.models.strength.fatigue_checks import damage_integral
 
 STEEL_B1, STEEL_D = SN_CURVES["offshore steel B1, air"], SN_CURVES["offshore steel D, air"]
 ALL = {

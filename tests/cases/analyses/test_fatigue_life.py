@@ -7,15 +7,15 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from cases.analyses.fatigue import SN_CURVES, allowable_range, laminate
-from cases.analyses.fatigue_life import fatigue_lives
+from cases.analyses.fatigue_life import allowable_range, fatigue_lives
 from cases.analyses.study import run_study
 from cases.input.boat_file import read_boat_file
 from cases.report.data.results import fatigue_data
 from femcore.base.errors import InputFault, InputFaults
 from models.response.joint_loads import JOINT_LOAD_NAMES
-from tests.cases.analyses.fatigue_checks import damage_integral
+from models.strength.fatigue import SN_CURVES, laminate
 from tests.models.boats import FILES, MARTINGALE_STAYS, STRUT, boat_file_of
+from tests.models.strength.fatigue_checks import damage_integral
 
 RIGID, FORK = {"name": "rigid", "kind": "rigid"}, {"name": "fork", "kind": "pinned", "axis": [1, 0, 0]}
 SOFT = {"name": "soft", "kind": "sprung", "pitch": "200 kN*m/rad", "roll": "300 kN*m/rad"}

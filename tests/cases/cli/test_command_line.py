@@ -5,8 +5,8 @@ import tomllib
 
 import pytest
 
+from cases.caution import CAUTION
 from cases.cli import commands
-from cases.cli.caution import CAUTION
 from cases.cli.commands import main
 from cases.verification.textbook import textbook_file
 from tests.models.boats import FILES

@@ -18,10 +18,11 @@ from rich.console import Console
 from cases.analyses.analysis import Analysis
 from cases.analyses.study import ATTRACTED, run_study
 from cases.cli.run_summary import summary
-from cases.report import Results, output, results, schema, write
+from cases.report import output
 from cases.report.data import words
-from cases.report.data.results import Case
+from cases.report.data.results import Case, Results, results, schema
 from cases.report.figures import attraction_figure, boat_figures
+from cases.report.output import write
 from cases.report.pages import report_page
 from cases.report.tables import joint_tables
 from femcore.base import numbers

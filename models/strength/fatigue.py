@@ -1,30 +1,15 @@
-"""Fatigue of welds, bolts and laminate under a life of racking: Weibull ranges, Miner's sum, life in miles.
+"""Fatigue of welds, bolts and laminate: curves of cycles against range, Weibull distributions of ranges, Miner's sum.
 
-The frame is linear, so a stress or strain range is the racking range times one number; the long-term
-distribution of the one is that of the other. Ranges are peak to trough. A preliminary measure: the categories
-suppose sound workmanship and inspection, and none of them knows the sea water that gets in.
+Ranges are peak to trough. A preliminary measure: the categories suppose sound workmanship and inspection, and none of them
+covers sea water in the detail.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import Annotated
 
-from pydantic import Field, model_validator
-from scipy import optimize, special
-
-from cases.loads.base import exactly_one
-from femcore.base.errors import fault
-from femcore.base.toml import Table
-from femcore.base.units import STANDARD_GRAVITY, Unit
-
-METRES_PER_NAUTICAL_MILE = 1852.0
-MAX_CYCLE_PERIOD = 3600.0
-"""s between waves that are met: beyond an hour the boat rides with them."""
-MIN_CYCLES, MAX_CYCLES = 100.0, 1e12
-"""Racking cycles of a life: of fewer there is no long-term distribution, more no boat sees."""
+from scipy import special
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,129 +168,3 @@ SN_CURVES = {
     )
 }
 """Curves by name; `bolt_in_tension` and `laminate` make those that need a size or strains."""
-
-
-# A boat's life ----------------------------------------------------------------------------------------------
-
-
-def encounter_period(wave_period: float, speed: float, heading: float) -> float:
-    """s: of deep-water waves of `wave_period` (s) met at `speed` (m/s); `heading` 0 against, π with them.
-
-    λ = g T²/2π, c = g T/2π, and the boat meets a crest every λ/|c + V cos μ| (linear wave theory).
-    """
-    celerity = STANDARD_GRAVITY * wave_period / (2 * math.pi)
-    closing_speed = abs(celerity + speed * math.cos(heading))
-    return celerity * wave_period / closing_speed if closing_speed else math.inf
-
-
-class Service(Table):
-    """How much sea a boat sees: miles, and racking cycles by count, by the mile, or by speed and period.
-
-    distance  : m ("20000 nmi");   count : cycles in that distance;   per_mile : cycles in each nautical mile
-    speed, period : m/s, and s from one racking cycle to the next
-    wave_period, heading : s, of deep-water waves that are met at that speed, 0 against them; in place of `period`
-    shape     : Weibull shape h of the racking range over the long term (common practice: 1)
-    """
-
-    distance: Annotated[float, Unit("m", above=0)]
-    count: Annotated[float, Field(gt=0)] | None = None
-    per_mile: Annotated[float, Field(gt=0)] | None = None
-    period: Annotated[float, Unit("s", above=0)] | None = None
-    wave_period: Annotated[float, Unit("s", above=0, most=60.0)] | None = None
-    heading: Annotated[float, Unit("rad", most=math.pi)] = 0.0
-    speed: Annotated[float, Unit("m/s", above=0)] | None = None
-    shape: Annotated[float, Field(ge=0.3, le=5)] = 1.0
-
-    @model_validator(mode="after")
-    def _check_one_rate(self) -> Service:
-        rate = exactly_one(self, "count", "per_mile", "period", "wave_period")
-        if rate in {"period", "wave_period"}:
-            exactly_one(self, "speed")
-        if self.heading and self.wave_period is None:
-            raise fault(
-                "has a heading to waves of no period", 'give wave_period, such as "6 s", or take heading out'
-            )
-        if self.cycle_period > MAX_CYCLE_PERIOD:
-            wrong = "the boat runs with waves of that period at their own speed, and meets hardly any"
-            raise fault(wrong, "give another heading or speed, or the cycles by count")
-        if not MIN_CYCLES <= self.cycles <= MAX_CYCLES:
-            cycles = f"{self.cycles:.3g}"
-            cure = 'give a life\'s distance (distance = "20000 nmi") and how often it is racked'
-            raise fault(f"is {cycles} racking cycles long; a life has {MIN_CYCLES:g} to {MAX_CYCLES:g}", cure)
-        return self
-
-    @property
-    def cycle_period(self) -> float:
-        """s, from one racking cycle to the next, where a period is given or follows from the waves; else 0."""
-        if self.wave_period is None:
-            return self.period or 0.0
-        return encounter_period(self.wave_period, self.speed or 0.0, self.heading)
-
-    @property
-    def miles(self) -> float:
-        """Nautical miles."""
-        return self.distance / METRES_PER_NAUTICAL_MILE
-
-    @property
-    def cycles(self) -> float:
-        """Racking cycles over the distance."""
-        if self.count is not None:
-            return self.count
-        if self.per_mile is not None:
-            return self.per_mile * self.miles
-        return self.distance / ((self.speed or 0.0) * self.cycle_period)
-
-    def ranges(self, largest: float) -> RangeDistribution:
-        """The ranges of a stress or strain whose largest, once over the distance, is `largest`."""
-        return RangeDistribution(self.cycles, largest, self.shape)
-
-
-@dataclass(frozen=True, slots=True)
-class LifeEstimate:
-    """What a detail makes of a service.
-
-    damage : Miner's sum over the distance;   miles : nautical, at which it reaches 1 (inf: never)
-    static : whether the largest range alone reaches failure in less than one cycle
-    """
-
-    curve: SNCurve
-    ranges: RangeDistribution
-    damage: float
-    miles: float
-    static: bool
-
-
-def estimate_life(curve: SNCurve, service: Service, largest: float, factor: float = 1.0) -> LifeEstimate:
-    """Damage and life of a detail whose largest range in that service is `largest`; the curve over `factor`.
-
-    Miles go on in the same weather: the distribution of ranges stays, the number of cycles grows.
-    """
-    design_curve, ranges = curve.factored(factor), service.ranges(largest)
-    done = damage(design_curve, ranges)
-    return LifeEstimate(
-        design_curve,
-        ranges,
-        done,
-        service.miles / done if done > 0 else math.inf,
-        design_curve.cycles(largest) < 1,
-    )
-
-
-def allowable_range(curve: SNCurve, service: Service, factor: float = 1.0) -> float:
-    """The largest range, once in that service, at which Miner's sum is just 1."""
-    design_curve = curve.factored(factor)
-
-    def excess(log_size: float) -> float:
-        return math.log(max(damage(design_curve, service.ranges(math.exp(log_size))), 1e-300))
-
-    return _root_in_log(excess, math.log(design_curve.knee))
-
-
-def _root_in_log(function: Callable[[float], float], near: float) -> float:
-    """e to the zero of a rising function of a logarithm, widened from `near`."""
-    low, high = near - 1, near + 1
-    while function(low) > 0:
-        low -= 1
-    while function(high) < 0:
-        high += 1
-    return math.exp(float(optimize.brentq(function, low, high, xtol=1e-13)))
