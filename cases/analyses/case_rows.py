@@ -22,10 +22,10 @@ STATIONS_PER_ELEMENT = 4
 """Steps in each element of a beam, as a study takes them along its crossbeam."""
 ROW_METHODS = {
     "case": "a single case",
-    "combined": "put together from solved cases",
-    "slack": "solved as a whole: a cable slackens",
-    "deformed": "solved as a whole, in its deformed shape",
-    "cancelling": "solved as a whole: its parts all but cancel",
+    "combined": "linear superposition of solved cases",
+    "slack": "solved as a whole (a cable goes slack)",
+    "deformed": "solved as a whole, second order (deformed shape)",
+    "cancelling": "solved as a whole (its parts nearly cancel)",
 }
 """What was done for a row, in words."""
 

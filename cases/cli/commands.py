@@ -1,7 +1,7 @@
 """The command line: run, compare, size, frame, verify, check, new, schema.
 
-Exit status: 0 done; 1 a stated expectation fails; 2 the input is at fault; 3 the structure is. Everything heavy is imported by
-the command that needs it, so that help comes at once.
+Exit status: 0 done; 1 a stated expectation is missed; 2 a fault in the input; 3 a fault in the structure. Heavy modules are
+imported by the command that needs them, so that help appears at once.
 """
 
 from __future__ import annotations
@@ -29,19 +29,21 @@ FileName = click.argument("file", type=click.Path(path_type=Path))
 @click.group(epilog=CAUTION, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(package_name="forebeam")
 def forebeam() -> None:
-    """How a catamaran's forward crossbeam is joined to its hulls: what each joint attracts, carries and stiffens."""
+    """Joints between a catamaran's forward crossbeam and its hulls: attracted loads, racking stiffness, strength."""
 
 
 @forebeam.command()
 @FileName
-@click.option("--out", type=click.Path(path_type=Path), help="Folder for the report [FILE's name + -report].")
+@click.option(
+    "--out", type=click.Path(path_type=Path), help="Folder for the report [default: name of FILE + -report]."
+)
 @click.option(
     "--no-pictures",
     is_flag=True,
-    help="Numbers only: prints the summary, and with --out writes tables and results.",
+    help="No pictures and no page: print the summary; with --out, write tables and results.json.",
 )
 def run(*, file: Path, out: Path | None, no_pictures: bool) -> None:
-    """Take every joint of a boat FILE through every case; write report, pictures, tables, results.json."""
+    """Analyse a boat FILE: every joint, every case. Write report, pictures, tables and results.json."""
     from cases.analyses.analysis import analyse
     from cases.input.boat_file import read_boat_file
 
@@ -68,9 +70,9 @@ def _show_summary(study: Study) -> None:
 
 @forebeam.command()
 @FileName
-@click.option("--json", "as_json", is_flag=True, help="Everything in SI, as JSON.")
+@click.option("--json", "as_json", is_flag=True, help="Print JSON, in SI units.")
 def compare(*, file: Path, as_json: bool) -> None:
-    """Run a boat FILE and the variants that stand in it, side by side."""
+    """Compare a boat FILE with its variants."""
     from cases.analyses.comparison import compare as compare_all
     from cases.input.boat_file import read_boat_file
     from cases.report.data.results import comparison_data
@@ -87,9 +89,9 @@ def compare(*, file: Path, as_json: bool) -> None:
 
 @forebeam.command()
 @FileName
-@click.option("--json", "as_json", is_flag=True, help="All results in SI, as JSON.")
+@click.option("--json", "as_json", is_flag=True, help="Print all results as JSON, in SI units.")
 def frame(*, file: Path, as_json: bool) -> int:
-    """Solve any frame FILE and hold it against what it expects."""
+    """Solve a frame FILE. Compare the results with its expected values."""
     from femcore.files.frame_file import read_frame_file
     from femcore.files.frame_run import results, run_frame
 
@@ -107,12 +109,15 @@ def frame(*, file: Path, as_json: bool) -> int:
 
 
 @forebeam.command()
-@click.option("--json", "as_json", is_flag=True, help="Everything in SI, as JSON.")
+@click.option("--json", "as_json", is_flag=True, help="Print JSON, in SI units.")
 @click.option(
-    "--html", "page", type=click.Path(path_type=Path), help="Write one page to read as a chapter, too."
+    "--html",
+    "page",
+    type=click.Path(path_type=Path),
+    help="Also write the cases as a textbook chapter, one HTML page.",
 )
 def verify(*, as_json: bool, page: Path | None) -> int:
-    """Run the textbook cases: published value, ours, difference, source."""
+    """Run the textbook cases. Show published value, computed value, difference and source."""
     from cases.verification.textbook import verification_data
     from cases.verification.textbook import verify as verify_all
 
@@ -139,11 +144,11 @@ def verify(*, as_json: bool, page: Path | None) -> int:
     "target",
     type=click.FloatRange(min=-0.5, max=20),
     default=0.0,
-    help="Least margin wanted [0].",
+    help="Lowest acceptable margin [default: 0].",
 )
-@click.option("--json", "as_json", is_flag=True, help="Everything in SI, as JSON.")
+@click.option("--json", "as_json", is_flag=True, help="Print JSON, in SI units.")
 def size(*, file: Path, target: float, as_json: bool) -> None:
-    """The smallest stock sizes that make every joint of a boat FILE hold, solved anew at each step."""
+    """Size the joints of a boat FILE. Find the smallest stock sizes with the margin; each step is solved anew."""
     from cases.analyses.sizing import size_boat, sizing_data
     from cases.input.boat_file import read_boat_file
 
@@ -160,7 +165,7 @@ def size(*, file: Path, target: float, as_json: bool) -> None:
 @forebeam.command()
 @FileName
 def check(file: Path) -> None:
-    """Is this boat or frame FILE sound? Says every fault at once, and runs nothing."""
+    """Check a boat or frame FILE. Report all faults at once; run nothing."""
     reader, kind = _reader_of(file)
     reader(file)
     click.echo(f"{file}: sound {kind}")
@@ -169,7 +174,7 @@ def check(file: Path) -> None:
 @forebeam.command()
 @FileName
 def new(file: Path) -> None:
-    """Write a commented boat FILE to start from."""
+    """Write a commented boat FILE as a starting point."""
     template = Path(__file__).parents[1].joinpath("input", "new_boat.toml").read_text(encoding="utf-8")
     try:
         with file.open("x", encoding="utf-8") as target:
@@ -178,7 +183,9 @@ def new(file: Path) -> None:
         raise InputFault(str(file), "exists already", "give another name, or move it away") from None
     except OSError as trouble:
         raise InputFault(
-            str(file), f"cannot be written ({trouble.strerror})", "give a name in a folder that can"
+            str(file),
+            f"cannot be written ({trouble.strerror})",
+            "give a name in a folder that can be written to",
         ) from None
     click.echo(f"{file}: written; fill it in, then: forebeam run {file}")
 
@@ -186,7 +193,7 @@ def new(file: Path) -> None:
 @forebeam.command()
 @click.argument("kind", type=click.Choice(["boat", "frame"]))
 def schema(kind: str) -> None:
-    """Print the JSON Schema of boat or frame files, for editors."""
+    """Print a JSON Schema. Text editors use it for boat or frame files."""
     click.echo(json.dumps(_model(kind).model_json_schema(), indent=1))
 
 
@@ -201,7 +208,7 @@ def _model(kind: str) -> type[BaseModel]:
 
 
 def _reader_of(file: Path) -> tuple[Callable[[Path], Any], str]:
-    """How to read a file, by what stands in it."""
+    """The reader and the kind of a file, by its tables."""
     from cases.input.boat_file import read_boat_file
     from femcore.files.frame_file import read_frame_file
 
@@ -218,12 +225,12 @@ def _kind_of(file: Path) -> str:
         if table in raw:
             return kind
     raise InputFault(
-        str(file), "has neither [bows] nor [nodes]", "begin from 'forebeam new FILE', or see the README"
+        str(file), "has neither [bows] nor [nodes]", "start from 'forebeam new FILE', or see the README"
     )
 
 
 def _require_kind(kind: str, file: Path) -> None:
-    """Refuse a file of the other kind in one sentence, instead of finding fault with each of its keys."""
+    """Refuse a file of the other kind in one sentence, not key by key."""
     found = _kind_of(file)
     if found != kind:
         command = "run" if found == "boat" else "frame"
@@ -249,7 +256,7 @@ def main(arguments: list[str] | None = None) -> None:
         fault.show()
         status = fault.exit_code
     except (KeyboardInterrupt, click.Abort):
-        click.echo("stopped; nothing was left half written", err=True)
+        click.echo("stopped; no incomplete output was left", err=True)
         status = 130
     except BrokenPipeError:
         sys.stderr.close()

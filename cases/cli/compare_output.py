@@ -11,7 +11,7 @@ from cases.analyses.comparison import MARGIN, REL_TOL_NO_CHANGE, REL_TOL_NO_QUAN
 from femcore.base.numbers import engineering, plain
 
 MIN_MULTIPLE = 2.0
-"""From here on a change is told as a multiple."""
+"""From this ratio on, a change is shown as a multiple."""
 
 
 def comparison_tables(compared: tuple[ComparedBoat, ...]) -> list[RenderableType]:
@@ -37,8 +37,8 @@ def comparison_tables(compared: tuple[ComparedBoat, ...]) -> list[RenderableType
         table.add_row(Text(said), Text(plain(row.joint) if row.joint else ""), *cells)
         before = row.quantity
     words = (
-        "Joint loads: the larger of both hulls, the largest over all cases of the kind; margins over all cases "
-        "and combinations. In brackets: the change from the boat as entered."
+        "Joint loads: the larger of both hulls, the largest over all cases of the kind. Margins: the lowest over all cases and "
+        "combinations. In brackets: change from the boat as entered."
     )
     return [Text(plain(compared[0].study.file.title), style="bold"), table, Text(words, style="dim")]
 

@@ -1,4 +1,4 @@
-"""Tables in the terminal: a solved frame, and the textbook cases."""
+"""A solved frame in the terminal."""
 
 from __future__ import annotations
 
@@ -16,6 +16,7 @@ DISPLACEMENT_HEADINGS = tuple(f"{name} [{'m' if name[0] == 'u' else 'rad'}]" for
 REACTION_HEADINGS = tuple(f"{name} [{'N' if name[0] == 'F' else 'N·m'}]" for name in REACTIONS)
 MEMBER_FORCE_HEADINGS = tuple(f"{name} [{'N' if name in ('N', 'Vy', 'Vz') else 'N·m'}]" for name in ACTIONS)
 REL_TOL_ZERO = 1e-13
+"""Of the largest value in a table: a smaller one is rounding and shown as 0."""
 
 
 def _grid(title: str, heads: tuple[str, ...], rows: list[tuple[str, list[float]]]) -> Table:
@@ -30,12 +31,12 @@ def _grid(title: str, heads: tuple[str, ...], rows: list[tuple[str, list[float]]
 
 
 def _number(value: float, largest: float) -> str:
-    """Five digits; rounding beside the largest of its table is 0."""
+    """Five digits; 0 for rounding."""
     return "0" if abs(value) <= REL_TOL_ZERO * largest else f"{value:.5g}"
 
 
 def frame_tables(run: FrameRun) -> list[RenderableType]:
-    """Movements, reactions and end actions of every case, then the expectations."""
+    """Displacements, reactions and member end forces of every case, then the expected values."""
     solution, frame = run.solution, run.solution.frame
     shown: list[RenderableType] = [Text(run.file.title, style="bold")]
     ends = {name: member_ends(solution, name) for name in frame.members}
@@ -49,11 +50,11 @@ def frame_tables(run: FrameRun) -> list[RenderableType]:
         inside = [
             (f"{name}.{end}", rows[number]) for name, both in ends.items() for end, rows in both.items()
         ]
-        shown.append(_grid(f"{case}: movements", DISPLACEMENT_HEADINGS, moves))
+        shown.append(_grid(f"{case}: displacements", DISPLACEMENT_HEADINGS, moves))
         if holds:
             shown.append(_grid(f"{case}: reactions", REACTION_HEADINGS, holds))
         if inside:
-            shown.append(_grid(f"{case}: actions in the beams", MEMBER_FORCE_HEADINGS, inside))
+            shown.append(_grid(f"{case}: member end forces", MEMBER_FORCE_HEADINGS, inside))
         shown += [Text(line) for line in _of_case(run, number, case)]
         trust = f"imbalance {solution.balance[number]:.0e}, estimated error {solution.error[number]:.0e}"
         shown.append(Text(f"{case}: {trust}", style="dim"))
@@ -74,7 +75,9 @@ def _of_case(run: FrameRun, number: int, case: str) -> list[str]:
     if case in run.buckling:
         factors = ", ".join(f"{value:.5g}" for value in run.buckling[case].values)
         lines.append(
-            f"buckles at {factors} times its load" if factors else "does not buckle, however its load grows"
+            f"buckles at {factors} times its load"
+            if factors
+            else "does not buckle under any multiple of its load"
         )
     if case in run.vibration:
         lines.append(
@@ -85,7 +88,7 @@ def _of_case(run: FrameRun, number: int, case: str) -> list[str]:
 
 def _expectations(run: FrameRun) -> Table:
     table = Table("case", "at", "quantity", title="expected", title_justify="left")
-    for head in ("expected", "got"):
+    for head in ("expected", "computed"):
         table.add_column(head, justify="right")
     table.add_column("")
     for outcome in run.outcomes:

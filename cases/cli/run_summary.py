@@ -16,9 +16,7 @@ if TYPE_CHECKING:
 
 
 def summary(study: Study) -> RenderableType:
-    """The answer first: torque and bending that the joints attract, stiffness gained, then the stay's
-    line.
-    """
+    """Attracted torque and bending, racking stiffness, the joints in a table, then the stay's line."""
     from rich.console import Group  # noqa: PLC0415  (start-up time)
     from rich.text import Text  # noqa: PLC0415  (start-up time)
 
@@ -33,7 +31,7 @@ def summary(study: Study) -> RenderableType:
 
 
 def _short(study: Study) -> FormattedTable:
-    """The comparison in the first racking case, without what the sentences say and what does not fit."""
+    """The comparison in the first racking case, without the columns that the sentences report."""
     table = joint_tables.comparison(study)
     first = next((str(row[1]) for row in table.rows), "–")
     return table.only("case", first).without("half-torque stiffness").without("own stiffness").shown()
@@ -56,9 +54,7 @@ def _table(shown: FormattedTable, racked: list[str]) -> RenderableType:
         table.add_row(*(Text(shorten(cell.text, 24)) for cell in row))
     if racked:
         table.caption, table.caption_justify = (
-            Text(
-                f"in the case ‘{racked[0]}’; the larger of both hulls; what pretension does at rest left out"
-            ),
+            Text(f"case ‘{racked[0]}’; the larger of both hulls; excluding pretension"),
             "left",
         )
     return table

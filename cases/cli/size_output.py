@@ -1,4 +1,4 @@
-"""What it takes to make the joints hold, in the terminal: for every check that fell short, size by size."""
+"""Sizing in the terminal: for every check below the wanted margin, size by size."""
 
 from __future__ import annotations
 
@@ -15,39 +15,37 @@ ROTATIONAL_STIFFNESS_UNIT = "N·m/rad"
 
 
 def sizing_tables(sized: tuple[JointSizing, ...]) -> list[RenderableType]:
-    """Joint by joint: what was raised and how far, what falls short still, what was never checked, the bound on stiffness."""
+    """Joint by joint: sizes tried, checks still below the margin, checks not made, the bound on stiffness."""
     return [part for one in sized for part in _of_joint(one)]
 
 
 def _of_joint(one: JointSizing) -> list[RenderableType]:
     shown: list[RenderableType] = [Text(plain(one.joint), style="bold")]
     if not one.sizings and not one.failing:
-        shown.append(Text(f"Nothing that was checked falls short of a margin of {one.target:g}."))
+        shown.append(Text(f"No check that was made is below a margin of {one.target:g}."))
     shown += [part for sizing in one.sizings for part in _of_sizing(sizing, one.target)]
     if one.failing:
         worst = [f"{w.part}: {w.check} ({w.margin:+.2f})" for w in one.failing]
-        shown.append(Text("Short still: " + "; ".join(plain(w) for w in worst) + "."))
+        shown.append(Text("Still inadequate: " + "; ".join(plain(w) for w in worst) + "."))
     if one.not_checked:
         parts = list(dict.fromkeys(f"{w.part}: {w.check}" for w in one.not_checked))
         shown.append(
-            Text(
-                "Not checked, so not known to hold: " + "; ".join(plain(p) for p in parts) + ".", style="dim"
-            )
+            Text("Not checked, so not assessed: " + "; ".join(plain(p) for p in parts) + ".", style="dim")
         )
     if one.bound is not None:
         shown.append(Text(_bound_words(one.bound)))
     if one.stay_forward:
         places = "; ".join(f"{_ahead(x)} ({plain(name)})" for name, x in one.stay_forward.items())
-        shown.append(Text(f"The stay would bring no torque if it were fixed, at its own height, {places}."))
+        shown.append(Text(f"Torque-free attachment of the stay, at the same height: {places}."))
     return shown
 
 
 def _of_sizing(sizing: Sizing, target: float) -> list[RenderableType]:
     table = Table(
-        title=Text(f"{plain(sizing.part)}: {plain(sizing.check)}; raised: {sizing.design_variable}"),
+        title=Text(f"{plain(sizing.part)}: {plain(sizing.check)}; size varied: {sizing.design_variable}"),
         title_justify="left",
     )
-    for head in ("size", "margin", "had the load stayed", "torque", "bending", "force", "pitch stiffness"):
+    for head in ("size", "margin", "at first load", "torque", "bending", "force", "pitch stiffness"):
         table.add_column(Text(head), justify="left" if head == "size" else "right")
     for number, step in enumerate(sizing.steps):
         table.add_row(
@@ -56,30 +54,28 @@ def _of_sizing(sizing: Sizing, target: float) -> list[RenderableType]:
             engineering(step.bending, "N·m"), engineering(step.force, "N"), _stiffness(step.pitch),
         )  # fmt: skip
     taken = (
-        "No stock size of it holds." if sizing.chosen is None else f"Take {sizing.steps[sizing.chosen].size}."
+        "No stock size is adequate."
+        if sizing.chosen is None
+        else f"Choose {sizing.steps[sizing.chosen].size}."
     )
     attracts_own_load = (
-        " What is added mostly chases its own load: the stiffer joint attracts more."
+        " Most of the added capacity is used up by load that the stiffer joint attracts."
         if sizing.attracts_own_load
         else ""
     )
-    return [table, Text(f"{taken}{attracts_own_load} (Wanted: a margin of {target:g} or more.)")]
+    return [table, Text(f"{taken}{attracts_own_load} (Lowest acceptable margin: {target:g}.)")]
 
 
 def _bound_words(bound: PitchBound) -> str:
-    carried = f"Alone, the joint carries a torque of {engineering(bound.allowed, 'N·m')} with its factors ({bound.part}). "
-    asked = (
-        f"Racking asks {engineering(bound.torque, 'N·m')} of it ({plain(bound.case)}), "
-        f"{engineering(bound.rigid, 'N·m')} if it were rigid. "
+    said = (
+        f"Torque capacity of the joint, with safety factors: {engineering(bound.allowed, 'N·m')} ({bound.part}). Torque in "
+        f"racking ({plain(bound.case)}): {engineering(bound.torque, 'N·m')}, {engineering(bound.rigid, 'N·m')} if rigid. "
     )
     if bound.most is None:
-        return carried + asked + "No stiffness would attract more than it carries."
-    keeps = (
-        f"A pitch stiffness up to {engineering(bound.most, ROTATIONAL_STIFFNESS_UNIT)} keeps it within that"
-    )
+        return said + "At no stiffness does the joint attract more than its capacity."
     return (
-        carried + asked + f"{keeps}; it has {_stiffness(bound.own)} "
-        f"(half-torque stiffness {engineering(bound.k_half, ROTATIONAL_STIFFNESS_UNIT)})."
+        f"{said}Highest pitch stiffness within the capacity: {engineering(bound.most, ROTATIONAL_STIFFNESS_UNIT)}; the joint has "
+        f"{_stiffness(bound.own)} (half-torque stiffness {engineering(bound.k_half, ROTATIONAL_STIFFNESS_UNIT)})."
     )
 
 

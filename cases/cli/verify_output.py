@@ -18,7 +18,7 @@ def verify_tables(cases: list[VerifiedCase]) -> list[RenderableType]:
         table = Table(title=Text(topic, style="bold"), title_justify="left", expand=True)
         table.add_column("case", ratio=3)
         table.add_column("quantity", ratio=2)
-        for head in ("published", "ours", "difference"):
+        for head in ("published", "computed", "difference"):
             table.add_column(head, justify="right")
         table.add_column("source", ratio=3)
         for case in group:
@@ -27,7 +27,7 @@ def verify_tables(cases: list[VerifiedCase]) -> list[RenderableType]:
     missed = [case.path.name for case in cases if not case.run.ok]
     values = sum(len(case.run.outcomes) for case in cases)
     words = f"{len(cases)} cases, {values} values: " + (
-        f"missed in {', '.join(missed)}" if missed else "all met"
+        f"missed in {', '.join(missed)}" if missed else "all within tolerance"
     )
     shown.append(Text(words, style="bold red" if missed else "bold green"))
     return shown

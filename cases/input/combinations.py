@@ -29,11 +29,10 @@ ISO_12215_7_FACTORS = ((1.0, 0.5), (0.5, 1.0))
 RACKING_SIGNS = (1.0, -1.0)
 """A sea comes from either quarter, and lifts the port bow or the starboard one."""
 DEFAULT_COMBINATIONS_REASON = (
-    "No combinations are entered. Taken is the simplified pair of ISO 12215-7:2020 (loads for multihulls): 100 % of the "
-    "quartering sea with 50 % of the rig's load, and 50 % with 100 %, the sea from either quarter. The racking cases "
-    "stand for the quartering sea, the rig cases for the rig. The scope of that standard was read, its formulas were "
-    "not: the loads are this file's, not the standard's. Cases of either kind that put further loads on the boat are "
-    "combinations already, and are not combined again."
+    "No combinations are entered. The default is the simplified pair of ISO 12215-7:2020 (loads for multihulls): 100 % of the "
+    "quartering sea with 50 % of the rig's load, and 50 % with 100 %, the sea from either quarter. Racking cases represent "
+    "the quartering sea, rig cases the rig. The scope of that standard was read, its formulas were not: the loads are this "
+    "file's, not the standard's. Racking and rig cases with further loads are combinations already and are not combined again."
 )
 MAX_COMBINATIONS = 20_000
 """So many combinations can be told apart by no one."""

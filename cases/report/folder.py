@@ -1,4 +1,4 @@
-"""A folder that appears whole or not at all, and never takes away what is not ours.
+"""A folder that is written completely or not at all, and that replaces only an earlier report.
 
 Everything is written into a fresh folder beside the wanted one, which is then renamed into place. A folder is
 ours where its `results.json` says so and names every file in it; any other is left alone, and the run
@@ -18,6 +18,7 @@ from cases.report.data.results import FORMAT
 from femcore.base.errors import InputFault
 
 MANIFEST = "results.json"
+WRITABLE_CURE = "give a folder that can be written to with --out"
 OVERWRITE_CURE = "give another folder with --out, or move it away"
 
 
@@ -27,7 +28,7 @@ def write_complete_folder(out: Path, fill: Callable[[Path], None]) -> Path:
 
     Returns the folder as an absolute path.
     """
-    with _disk_faults(out):
+    with disk_faults(out, WRITABLE_CURE):
         wanted = out.resolve()
         _refuse(out, wanted)
         with parents_made(wanted.parent):
@@ -44,16 +45,16 @@ def write_complete_folder(out: Path, fill: Callable[[Path], None]) -> Path:
 def _refuse(out: Path, wanted: Path) -> None:
     """Leave alone what is not an earlier report."""
     if not wanted.name or wanted in (Path.cwd(), *Path.cwd().parents):
-        raise InputFault(str(out), "is the folder you stand in, or holds it", "give a new folder with --out")
+        raise InputFault(str(out), "is the working folder or contains it", "give a new folder with --out")
     if any(path.exists() and not path.is_dir() for path in wanted.parents):
-        raise InputFault(str(out), "lies below a file", OVERWRITE_CURE)
+        raise InputFault(str(out), "is below a file", OVERWRITE_CURE)
     if not wanted.exists():
         return
     if not wanted.is_dir():
         raise InputFault(str(out), "is a file", OVERWRITE_CURE)
     if strange := _foreign_entry(wanted):
         raise InputFault(
-            str(out), f"holds '{strange}', which is not part of an earlier report", OVERWRITE_CURE
+            str(out), f"contains '{strange}', which is not part of an earlier report", OVERWRITE_CURE
         )
 
 
@@ -105,12 +106,9 @@ def parents_made(folder: Path) -> Iterator[None]:
 
 
 @contextmanager
-def _disk_faults(out: Path) -> Iterator[None]:
-    """What the disk refuses, as a sentence."""
+def disk_faults(out: Path, cure: str) -> Iterator[None]:
+    """An error of the disk becomes an InputFault with that cure."""
     try:
         yield
     except OSError as trouble:
-        why = trouble.strerror or str(trouble)
-        raise InputFault(
-            str(out), f"cannot be written ({why})", "give a folder that can with --out"
-        ) from None
+        raise InputFault(str(out), f"cannot be written ({trouble.strerror or trouble})", cure) from None

@@ -101,7 +101,7 @@ def _fill(analysis: Analysis, folder: Path) -> list[str]:
     remarks = [
         *analysis.remarks,
         *report_figures.omitted_pictures(study),
-        *([] if why is None else [f"No picture in space: {why}."]),
+        *([] if why is None else [f"No three-dimensional view: {why}."]),
     ]
     for picture in (*pictures, *(picture for part in parts for picture in part.pictures), *solids):
         (folder / "pictures" / f"{picture.name}.png").write_bytes(picture.png)
@@ -158,7 +158,7 @@ def _solids(study: Study) -> tuple[list[style.Picture], str | None]:
     return [
         style.Picture(
             f"space-{name}",
-            f"In space: {numbers.plain(joint.joint.name)}",
+            f"Three-dimensional view: {numbers.plain(joint.joint.name)}",
             _caption(study, joint, case),
             png,
             "",
@@ -188,6 +188,6 @@ def _scene(study: Study, joint: JointResult, case: int) -> render3d.Scene:
 def _caption(study: Study, joint: JointResult, case: int) -> str:
     factor = deflection_scale([one.solution for one in study.joints], case)
     return (
-        f"With ‘{numbers.plain(joint.joint.name)}’ in the case ‘{numbers.plain(study.cases[case].name)}’: "
-        f"movements × {factor:g}, coloured by bending moment; at rest in grey."
+        f"‘{numbers.plain(joint.joint.name)}’ in the case ‘{numbers.plain(study.cases[case].name)}’: "
+        f"movements × {factor:g}, colour: bending moment, undeformed shape in grey."
     )

@@ -11,6 +11,7 @@ import numpy as np
 import numpy.typing as npt
 
 HARD = "\N{NO-BREAK SPACE}"
+SUPERSCRIPTS = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
 PREFIXES = {-9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M", 9: "G"}
 
 
@@ -34,6 +35,19 @@ def unit_prefix(largest: float, unit: str) -> tuple[float, str]:
 def finite(value: float) -> float | None:
     """The value; None, which JSON can hold, for an infinite one and for NaN."""
     return value if math.isfinite(value) else None
+
+
+def superscript(text: str) -> str:
+    """Digits and minus sign raised: ``superscript("-16") → '⁻¹⁶'``."""
+    return text.translate(SUPERSCRIPTS)
+
+
+def power_of_ten(value: float) -> str:
+    """A small number for reading, one digit: ``2·10⁻¹⁶``."""
+    if value == 0:
+        return "0"
+    figure, power = f"{value:.0e}".split("e")
+    return f"{figure}·10{superscript(str(int(power)))}"
 
 
 def largest(values: npt.ArrayLike) -> float:

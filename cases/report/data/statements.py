@@ -1,4 +1,4 @@
-"""Whether the parts hold, in sentences: for results, terminal and page alike."""
+"""Strength of the parts in sentences, for results, terminal and page alike."""
 
 from __future__ import annotations
 
@@ -11,51 +11,49 @@ from models.strength.margins import GoverningCheck, Outcome
 
 MAX_MARGIN_SHOWN = 1000.0
 """A larger margin is as good as no load."""
-OUTCOME_VERBS: dict[Outcome, str] = {
-    "holds": "holds",
-    "fails": "fails",
-    "not known": "is not known to hold in all its parts",
+VERDICTS: dict[Outcome, str] = {
+    "holds": "no check fails",
+    "fails": "inadequate",
+    "not known": "no check that was made fails",
 }
 
 
 def margin_statements(part_margins: Sequence[PartMargins]) -> Iterator[str]:
-    """Each joint whose parts the file describes, with what governs; the others; what is beside them; where all of it holds."""
-    told = []
+    """The verdict and governing check of each joint, of the parts beside the joints, and which joints have all checks."""
+    said = ["Strength of the joints."]
     for one in part_margins:
         if row := one.governing_check(own=True):
             lacks = sum(name is None and worst.part in one.joint_part_names for worst, name in one.worst)
-            rest = f", and {lacks} check{'s' if lacks > 1 else ''} could not be made" if lacks else ""
-            told.append(
-                f"{words.name_of(one.joint)} {OUTCOME_VERBS[one.outcomes[0]]}, governed by {_named(*row)}{rest}"
+            rest = f"; {lacks} check{'s' if lacks > 1 else ''} not made" if lacks else ""
+            said.append(
+                f"{words.name_of(one.joint)}: {VERDICTS[one.outcomes[0]]}; governing: {_named(*row)}{rest}."
             )
     silent = [words.name_of(one.joint) for one in part_margins if one.governing_check(own=True) is None]
     if silent:
-        told.append(
-            f"of {', '.join(silent)} it is not known, since the file does not describe what would be checked"
-        )
-    yield f"Strength of the joints: {'; '.join(told)}."
+        said.append(f"Not assessed: {', '.join(silent)} (the file does not describe their parts).")
+    yield " ".join(said)
     beside = [(row, one) for one in part_margins if (row := one.governing_check(own=False))]
     if beside:
         (worst, case), one = min(beside, key=lambda found: found[0][0].margin)
-        failing = [other for other in part_margins if other.outcomes[1] == "fails"]
-        all_of_them = len(failing) == len(part_margins)
-        many = (
-            "with every joint something"
-            if all_of_them
-            else f"with {len(failing)} of {len(part_margins)} joints something"
+        failing = sum(other.outcomes[1] == "fails" for other in part_margins)
+        verdict = (
+            f"inadequate with {'every joint' if failing == len(part_margins) else f'{failing} of {len(part_margins)} joints'}"
+            if failing
+            else "no check that was made fails"
         )
         yield (
-            f"Beside the joints (striker, martingale, tangs, longeron’s ends, the beams’ walls) "
-            f"{many if failing else 'nothing that was checked'} "
-            f"fails; the lowest margin is {_named(worst, case)}, with {words.name_of(one.joint)}."
+            f"Parts beside the joints (striker, martingale, tangs, longeron’s ends, walls of the beams): {verdict}; governing: "
+            f"{_named(worst, case)}, with {words.name_of(one.joint)}."
         )
-    hold = [words.name_of(one.joint) for one in part_margins if one.outcomes == ("holds", "holds")]
-    if hold:
-        yield f"With {' and '.join(hold)} every part was checked, of the joint and beside it, and holds."
+    complete = [words.name_of(one.joint) for one in part_margins if one.outcomes == ("holds", "holds")]
+    if complete:
+        yield (
+            f"With {' and '.join(complete)} every part was checked, of the joint and beside it; no check fails."
+        )
 
 
 def _named(worst: GoverningCheck, case: str) -> str:
-    """A check in words: part, check, margin, factor, case."""
+    """A check: part, check, margin, factor, case."""
     return f"{worst.part}: {worst.check}, margin {margin_words(worst.margin)} ({factor_words(worst)}) in {words.name_of(case)}"
 
 

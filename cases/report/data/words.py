@@ -15,11 +15,13 @@ from models.response.joint_loads import component_index, larger_side
 
 REL_TOL_SAME_FIGURE = 0.005
 """Relative difference below which two figures of three digits are called the same."""
+REL_TOL_STIFFER = 1e-3
+"""Of the bare bows' stiffness: a smaller difference between joints is not reported."""
 
 
 @dataclass(frozen=True, slots=True)
 class ExtremeJoints:
-    """Who has the most and the least of something, and how much; SI."""
+    """The joints that attract the most and the least of a component, and how much; N or N·m."""
 
     most: str
     top: float
@@ -28,13 +30,13 @@ class ExtremeJoints:
 
 
 def number(value: float, decimals: int) -> str:
-    """A number with a true minus sign; never minus nought."""
+    """A number with a true minus sign; zero has no sign."""
     text = f"{value:.{decimals}f}"
     return text.lstrip("-") if float(text) == 0 else text.replace("-", "−")
 
 
 def quantity(value: float, unit: str) -> str:
-    """A size with three digits, its prefix and unit: ``1.91 kN·m``; trailing noughts are kept."""
+    """A size with three digits, its prefix and unit: ``1.91 kN·m``; trailing zeros are kept."""
     if value == 0 or not math.isfinite(value):
         return engineering(value, unit)
     rounded = float(f"{abs(value):.3g}")
@@ -44,7 +46,7 @@ def quantity(value: float, unit: str) -> str:
 
 
 def times(ratio: float) -> str:
-    """By how much, with the digits that tell it from 1."""
+    """A ratio, with enough digits to differ from 1."""
     return f"{ratio:.3f}" if ratio < 1.1 else f"{ratio:.2f}" if ratio < 10 else f"{ratio:.0f}"
 
 
@@ -54,7 +56,7 @@ def spring(stiffness: float, unit: str = "N·m/rad") -> str:
 
 
 def extreme(study: Study, case: LoadCase, component: str) -> ExtremeJoints:
-    """Which joints attract the most and the least of a component in a case, beyond the state at rest."""
+    """Which joints attract the most and the least of a component in a case, excluding pretension."""
     found = {joint.joint.name: joint.case(case.name).attracted(component) for joint in study.joints}
     most, least = max(found, key=found.__getitem__), min(found, key=found.__getitem__)
     bottom = 0.0 if found[least] <= REL_TOL_ROUNDING_LOAD * found[most] else found[least]
@@ -62,14 +64,14 @@ def extreme(study: Study, case: LoadCase, component: str) -> ExtremeJoints:
 
 
 def name_of(text: str) -> str:
-    """A name to stand in a sentence."""
+    """A name in quotation marks, shortened to fit a sentence."""
     return f"‘{shorten(text, 40)}’"
 
 
 def answer(study: Study) -> list[str]:
     """The answer in a few sentences: torque, bending, stiffness, half-torque stiffness, stay line."""
     said = [
-        f"In the case {name_of(case.name)} ({plain(case.words())}): {_attracted(study, case)}.{_under_pretension(study, case)}"
+        f"Case {name_of(case.name)} ({plain(case.words())}): {_attracted(study, case)}.{_under_pretension(study, case)}"
         for case in study.racking_cases[:1]
     ]
     said.append(_stiffer(study))
@@ -106,7 +108,7 @@ def side_remark(study: Study, case: LoadCase) -> str:
 
 
 def _under_pretension(study: Study, case: LoadCase) -> str:
-    """What pretension puts at the joints before the case, beside it; nothing without pretension."""
+    """What pretension alone puts on the joints; nothing without pretension."""
     told = []
     for name in ATTRACTED:
         at_rest = {
@@ -119,21 +121,19 @@ def _under_pretension(study: Study, case: LoadCase) -> str:
             told.append(f"{quantity(at_rest[most], 'N·m')} of {name} (with {name_of(most)})")
     if not told:
         return ""
-    return f" Pretension alone puts up to {' and '.join(told)} there at rest, which this leaves out."
+    return f" Pretension alone puts up to {' and '.join(told)} on a joint; the figures above exclude it."
 
 
 def _stiffer(study: Study) -> str:
     bare = study.bare_racking_stiffness
     ranked = sorted(study.joints, key=lambda joint: joint.racking_stiffness)
     soft, stiff = ranked[0], ranked[-1]
-    figures = f"{quantity(stiff.racking_stiffness, 'N/m')} against {quantity(bare, 'N/m')}"
     words = (
-        f"Joined by {name_of(stiff.joint.name)}, the bows are "
-        f"{times(stiff.racking_stiffness / bare)} times as stiff "
-        f"against racking as without a crossbeam ({figures})"
+        f"Racking stiffness: {quantity(stiff.racking_stiffness, 'N/m')} with {name_of(stiff.joint.name)}, "
+        f"{times(stiff.racking_stiffness / bare)} times that of the bows without a crossbeam ({quantity(bare, 'N/m')})"
     )
-    if soft is not stiff and stiff.racking_stiffness - soft.racking_stiffness > 1e-3 * bare:
-        words += f"; by {name_of(soft.joint.name)}, {times(soft.racking_stiffness / bare)} times"
+    if soft is not stiff and stiff.racking_stiffness - soft.racking_stiffness > REL_TOL_STIFFER * bare:
+        words += f"; with {name_of(soft.joint.name)}, {times(soft.racking_stiffness / bare)} times"
     return words + "."
 
 
@@ -153,19 +153,21 @@ def span(values: list[float], unit: str) -> str:
 
 
 def half_words(study: Study) -> list[str]:
-    """What the half stiffnesses of the boat are, in torque and in vertical bending."""
-    told = (("pitch", "about the beam’s axis", "torque"), ("roll", "in vertical bending", "vertical bending"))
+    """The half stiffnesses of the boat, in torque and in vertical bending."""
+    directions = (
+        ("pitch", "Half-torque stiffness", "about the beam’s axis", "torque", "twist"),
+        ("roll", "Half-bending stiffness", "in vertical bending", "vertical bending", "vertical bending"),
+    )
     return [
-        f"A joint as stiff as {span(halves, 'N·m/rad')} {where} attracts half the {what} of a rigid "
-        "one: one far "
-        "softer behaves as pinned, one far stiffer as rigid."
-        for direction, where, what in told
+        f"{name}: {span(halves, 'N·m/rad')} {where}. Such a joint attracts half the {moment} of a rigid one; a "
+        f"far softer one acts as free in {free}, a far stiffer one as rigid."
+        for direction, name, where, moment, free in directions
         if (halves := half_stiffnesses(study, direction))
     ]
 
 
 def stay_sentences(study: Study) -> list[str]:
-    """What the stay does, the hardest pull first; cases with the same line are told once."""
+    """The stay’s line, the largest torque first; cases with the same line are reported once."""
     lines = study.stay_lines()
     ranked = sorted(lines, key=lambda name: -abs(lines[name].torque))
     alike: dict[tuple[float, float], str] = {}
@@ -175,20 +177,20 @@ def stay_sentences(study: Study) -> list[str]:
 
 
 def stay_words(case: str, line: StayLine) -> str:
-    """One rig case: the pull, the torque, and where the stay would have to be attached for none."""
+    """One rig case: the pull, its torque, and the torque-free attachment."""
     pull = f"In {name_of(case)} the stay pulls {quantity(line.up, 'N')} up and {quantity(line.aft, 'N')} aft"
     if abs(line.offset) < 5e-5:
-        return f"{pull}; its line passes through the crossbeam’s shear centre and makes no torque."
+        return f"{pull}. Its line passes through the crossbeam’s shear centre: no torque."
     where, turns = ("ahead of", "leading side up") if line.offset < 0 else ("behind", "leading side down")
     return (
-        f"{pull}; its line passes {millimetres(line.offset)} {where} the crossbeam’s shear centre and makes "
-        f"{quantity(abs(line.torque), 'N·m')} of torque that turns the beam’s {turns}. "
-        f"Attached {torque_free(line)}, it would make none."
+        f"{pull}. Its line passes {millimetres(line.offset)} {where} the crossbeam’s shear centre: "
+        f"{quantity(abs(line.torque), 'N·m')} of torque, the beam’s {turns}. "
+        f"Attached {torque_free(line)}, the stay would put no torque on the beam."
     )
 
 
 def torque_free(line: StayLine) -> str:
-    """Where the attachment would have to be, in words and mm."""
+    """The torque-free attachment, in words and mm."""
     ahead = line.torque_free_forward
     if abs(ahead) < 5e-4:
         return "straight above or below the shear centre"

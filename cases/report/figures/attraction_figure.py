@@ -1,4 +1,4 @@
-"""The attraction curves: what a joint attracts against its own stiffness."""
+"""The attraction curves: attracted moment against the stiffness of the joint."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ DECADES = 2.0
 
 
 def curve_picture(study: Study) -> style.Picture:
-    """What a joint attracts against its stiffness, about the beam's axis and in vertical bending."""
+    """Attracted torque and vertical bending against the stiffness of the joint."""
     with style.style():
         figure = style.new_figure(WIDTH, 3.9)
         panels = figure.subplots(1, 2)
@@ -37,16 +37,16 @@ def curve_picture(study: Study) -> style.Picture:
                 _curves(axes, found, study, direction)
             else:
                 axes.axis("off")
-                axes.text(0, 0.8, "no joint has a spring in this direction", transform=axes.transAxes)
+                axes.text(0, 0.8, "no joint is sprung in this direction", transform=axes.transAxes)
         caption = (
-            "What a joint attracts for each kN of racking force at the stems, against its own stiffness. "
-            "Marks: the boat’s joints; broken upright line: the half stiffness."
+            "Attracted moment per kN of racking force at the stems, against the stiffness of the joint. Marks: the boat’s "
+            "joints. Dashed line: half-torque and half-bending stiffness."
         )
         return style.finish(figure, "attraction", "Attraction against joint stiffness", caption)
 
 
 def _curves(axes: Axes, found: Mapping[str, AttractionCurve], study: Study, direction: str) -> None:
-    """One curve for each joint: joints that differ in another direction have other curves."""
+    """One curve for each joint: joints with other stiffness in the other directions have other curves."""
     low, high = _range(list(found.values()))
     k = np.geomspace(low, high, 241)
     by, unit = numbers.unit_prefix(
@@ -110,7 +110,7 @@ def _stiffness_ticks(axes: Axes, low: float, high: float) -> None:
 def _grouped(
     points: Sequence[tuple[float, float]], names: Sequence[str], axes: Axes
 ) -> tuple[FloatArray, list[str]]:
-    """Points that fall on one another get one label."""
+    """Coincident points share one label."""
     axes.figure.canvas.draw()
     at = axes.transData.transform(np.array(points))
     groups: list[list[int]] = []

@@ -1,4 +1,4 @@
-"""The front end drawn as modelled, deflected, and with the actions along its crossbeam."""
+"""The front end drawn as modelled, deflected, and with the member forces along its crossbeam."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ COLOURS = {
     "starboard martingale": style.SERIES_COLOURS[5],
 }
 """Members by colour; the bows have the first of all colours."""
-FROM_STARBOARD = "from the starboard end to the port end, m"
+FROM_STARBOARD = "distance from the starboard end, m"
 DIAGRAMS = (
     ("Vz", "vertical shear", "N"), ("My", "vertical bending", "N·m"), ("Vy", "fore-and-aft shear", "N"),
     ("Mz", "fore-and-aft bending", "N·m"), ("T", "torque", "N·m"), ("N", "axial force", "N"),
@@ -52,7 +52,7 @@ def _marks(front: FrontEnd, *, all_places: bool) -> dict[str, FloatArray]:
 
 
 def boat_picture(study: Study) -> style.Picture:
-    """The front end at rest, with the names of its parts."""
+    """The front end as modelled, with the names of its parts."""
     front = study.joints[0].front
     solution = study.joints[0].solution
     with style.style():
@@ -61,9 +61,7 @@ def boat_picture(study: Study) -> style.Picture:
         frame_plot.draw_frame(
             axes, solution, None, 1.0, VIEW, _marks(front, all_places=True), colours=COLOURS
         )
-        caption = (
-            "The front end as it is modelled, from behind and above: bows, crossbeam and what holds them."
-        )
+        caption = "The front end as modelled, from behind and above: bows, crossbeam, longeron, striker, stays and supports."
         return style.finish(figure, "boat", "The boat as modelled", caption)
 
 
@@ -87,7 +85,7 @@ def deflected_picture(study: Study, case: int, name: str) -> style.Picture:
         for spare in grid.flat[len(study.joints) :]:
             spare.axis("off")
         _name_joints(grid.flat[0], study.joints[0])
-        caption = f"Deflected shape in the case ‘{called}’, movements × {factor:g}; at rest in grey."
+        caption = f"Deflected shape of ‘{called}’, movements × {factor:g}; undeformed shape in grey."
         return style.finish(figure, name, f"Deflected shape: {called}", caption)
 
 
@@ -102,13 +100,11 @@ def drawn_points(axes: Axes) -> FloatArray:
 
 
 def diagram_picture(study: Study, case: int, name: str) -> style.Picture:
-    """Actions along the crossbeam, a line for each joint."""
+    """Member forces along the crossbeam, a line for each joint."""
     called = numbers.plain(study.cases[case].name)
     lines = list(zip(joint_names(study), (joint.crossbeam for joint in study.joints), strict=True))
     with style.style():
         figure = style.new_figure(WIDTH, 6.6)
         frame_plot.draw_diagrams(figure, lines, case, DIAGRAMS, FROM_STARBOARD)
-        caption = (
-            f"Along the crossbeam in the case ‘{called}’: shears, bending, torque and axial force, by joint."
-        )
+        caption = f"Member forces along the crossbeam in ‘{called}’: shear, bending, torque and axial force, by joint."
         return style.finish(figure, name, f"Along the crossbeam: {called}", caption)

@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from cases.verification.convergence import Convergence
+from femcore.base.numbers import superscript
 from femcore.plotting import style
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-SUPERSCRIPTS = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
 GUIDE_LINE_OFFSET = 0.35
 """A guide line stands below the lowest study of its order, by this factor at the finest mesh."""
 
@@ -24,7 +24,7 @@ def convergence_picture(found: Sequence[Convergence]) -> style.Picture:
     with style.style():
         figure = style.new_figure(7.2, 4.6)
         draw_convergence(figure, found)
-        caption = "Relative error against number of elements; dashed, the orders that theory gives."
+        caption = "Relative error against number of elements. Dashed: orders of theory."
         return style.finish(figure, "convergence", "Convergence", caption)
 
 
@@ -40,9 +40,7 @@ def draw_convergence(figure: Figure, found: Sequence[Convergence]) -> None:
     counts = found[0].elements
     axes.set_xticks([int(count) for count in counts], [str(count) for count in counts])
     powers = range(*np.floor(np.log10(axes.get_ylim())).astype(int) + 1)
-    axes.set_yticks(
-        [10.0**power for power in powers], [f"10{str(p).translate(SUPERSCRIPTS)}" for p in powers]
-    )
+    axes.set_yticks([10.0**power for power in powers], [f"10{superscript(str(p))}" for p in powers])
     axes.minorticks_off()
     axes.set_xlabel("elements along the beam")
     axes.set_ylabel("relative error")

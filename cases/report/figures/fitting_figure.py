@@ -1,4 +1,4 @@
-"""Simple drawings of a joint's fitting, with the load on each part where its margin is least."""
+"""Simple drawings of a joint's fitting, with the governing check of each part."""
 
 from __future__ import annotations
 
@@ -49,13 +49,13 @@ def fitting_picture(joint: LugJoint | SocketJoint, part_margins: PartMargins, na
         axes.axis("off")
         lug = isinstance(joint, LugJoint)
         anchors = _draw_lug(axes, joint) if isinstance(joint, LugJoint) else _draw_socket(axes, joint)
-        on_side = "on the port hull’s side, from inboard, forward on the right"
-        axes.set_title(on_side if lug else "from ahead, inboard on the left")
+        on_side = "Port hull side, viewed from inboard, forward on the right"
+        axes.set_title(on_side if lug else "Viewed from ahead, inboard on the left")
         _label(axes, anchors, parts)
         called = numbers.plain(joint.name)
         caption = (
-            f"The fitting of ‘{called}’, to scale but for what is too thin to see: for each part the load in its worst "
-            "check, the worse of both sides, and the margin."
+            f"Fitting of ‘{called}’, to scale except for skins too thin to show. Each part: governing check, load or "
+            "utilisation, margin; the worse of both sides."
         )
         return style.finish(figure, name, f"Fitting: {called}", caption)
 
@@ -154,7 +154,9 @@ def _label(axes: Axes, anchors: LabelAnchors, parts: dict[str, GoverningCheck]) 
         worst = parts[part]
         unit = worst.unit
         load = (
-            f"usage {words.number(worst.load, 2)}" if unit in ("", "1") else words.quantity(worst.load, unit)
+            f"utilisation {words.number(worst.load, 2)}"
+            if unit in ("", "1")
+            else words.quantity(worst.load, unit)
         )
         said = f"{part}: {worst.check}\n{load}, margin {words.number(min(worst.margin, 999), 2)}"
         arrow = {

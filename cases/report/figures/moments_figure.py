@@ -22,7 +22,7 @@ MOMENTS = (("torque", 2), ("vertical bending", 0), ("fore-and-aft bending", 1))
 
 
 def moments_picture(study: Study, shown: Sequence[int]) -> style.Picture:
-    """Moments at the worse joint, by kind of joint, a panel for each case."""
+    """The larger moments of both sides, by joint, a panel for each case."""
     names = joint_names(study)
     count = len(shown)
     columns = 2 if count > 1 else 1
@@ -37,7 +37,7 @@ def moments_picture(study: Study, shown: Sequence[int]) -> style.Picture:
         handles = [_patch(style.SERIES_COLOURS[colour]) for _, colour in MOMENTS]
         figure.legend(handles, [name for name, _ in MOMENTS], loc="outside upper left", ncols=3)
         caption = (
-            "Moments that the crossbeam puts on a hull (the larger of both hulls; what pretension does at rest is in them), by "
+            "Moments of the crossbeam on a hull, the larger of both hulls, including pretension, by "
             f"joint, in {'every case' if count == len(study.cases) else f'{count} of the cases, each kind among them'}."
         )
         return style.finish(figure, "joint-moments", "Joint moments by kind of joint", caption)

@@ -15,9 +15,9 @@ from femcore.base import numbers
 from femcore.plotting import style
 
 MOST_PATHS = 40
-"""So many cases have a picture of their load path, where there are more."""
+"""At most so many cases have a picture of their load path."""
 MOST_CASES = 12
-"""So many have a deflected shape and diagrams too; more would make a page that no one scrolls through."""
+"""At most so many have a deflected shape and diagrams too, so that the page can be read."""
 
 
 def all_pictures(study: Study) -> Iterator[style.Picture]:
@@ -65,4 +65,4 @@ def _without(study: Study, most: int, what: str) -> list[str]:
     over = [words.name_of(case.name) for number, case in enumerate(study.cases) if number not in kept]
     if not over:
         return []
-    return [f"{what} drawn of {most} cases, each kind among them; left out are those of {', '.join(over)}."]
+    return [f"{what} drawn for {most} cases, each kind among them. Not drawn: {', '.join(over)}."]

@@ -1,4 +1,4 @@
-"""Pictures of sections: those that a boat's stiffness comes from, and a beam's walls where they work hardest."""
+"""Pictures of sections: those that a boat's stiffness comes from, and a beam's walls at their highest utilisation."""
 
 from __future__ import annotations
 
@@ -33,17 +33,17 @@ def section_figures(boat: Boat) -> Iterator[tuple[str, str, Figure]]:
         if walled is not None:
             yield (
                 f"section_{name}",
-                f"Section of the {name}, seen from {viewed_from}",
+                f"Section of the {name}, viewed from {viewed_from}",
                 section_picture(walled.solved),
             )
     if derived.bows is None:
         return
     bow = derived.bows.stiffness
     for number, solved in enumerate(bow.solved):
-        title = f"Hull at {bow.x[number]:g} m, seen from ahead"
+        title = f"Hull at {bow.x[number]:g} m, viewed from ahead"
         if bow.GJ[number] > bow.GJ_free[number]:
             counted = engineering(bow.GJ[number], "N·m²")
-            title += f"; cut by a hatch, and held against warping with GJ = {counted}"
+            title += f"; cut by a hatch, warping restrained, GJ = {counted}"
         elif bow.deck_open[number]:
             title += "; cut by a hatch"
         yield f"section_bow_{number + 1}", title, section_picture(solved)
@@ -70,6 +70,6 @@ def _governing_ply(beam: ThinWalledBeam, states: WallStates) -> tuple[int, int, 
             return None
         segment, place, ply, _ = np.unravel_index(int(factor.argmin()), factor.shape)
         part = beam.solved.section.parts[wall.segments[segment]]
-        words = f"ply {ply + 1}, {laminate.plies[ply].label}, in {part}: usage {1 / factor.min():.2f}"
+        words = f"ply {ply + 1}, {laminate.plies[ply].label}, in {part}: utilisation {1 / factor.min():.2f}"
         found.append((float(factor.min()), int(wall.segments[segment]), int(place), words))
     return min(found)[1:] if found else None

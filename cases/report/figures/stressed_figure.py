@@ -1,4 +1,4 @@
-"""Where the walls of crossbeam and longeron work hardest: the section there with its flows, and the ply that governs."""
+"""Walls of crossbeam and longeron at their highest utilisation: the section, its flows, and the governing ply."""
 
 from __future__ import annotations
 
@@ -43,9 +43,9 @@ def _stressed(study: Study, part_margins: PartMargins, beam: str) -> style.Pictu
     place = int(np.minimum(checks.ply_factor, checks.proof_factor).argmin())
     start = "its starboard end" if beam == "crossbeam" else "its root"
     where = f"{along.station[place]:.2f} m from {start}, in {words.name_of(part_margins.rows.names[row])}"
-    title = f"The {beam}’s wall at its worst"
-    seen = "from port, y aft" if beam == "crossbeam" else "from ahead, y to port"
-    how = f"Seen {seen}. Usage is 1 at failure, no safety factor taken."
+    title = f"Wall of the {beam} at its highest utilisation"
+    viewed = "from port, y aft" if beam == "crossbeam" else "from ahead, y to port"
+    how = f"Viewed {viewed}. Utilisation is 1 at failure, without safety factor."
     caption = f"{title}: {where}, with {words.name_of(part_margins.joint)}. {how}"
     with style.style():
         figure = stressed_section_figure(walled, actions[place], f"{beam.capitalize()}, {where}")

@@ -94,9 +94,9 @@ def _dots(axes: Axes, panel: Panel, view: frame_plot.View) -> None:
 def _caption(count: int, view: frame_plot.View) -> str:
     """How the frame is seen, and what is left out."""
     if view.normal_axis is None:
-        seen = "Seen from a corner."
+        seen = "Viewed from a corner."
     else:
-        seen = f"Seen square to the {'–'.join(axis for i, axis in enumerate(view.axes) if i != view.normal_axis)} plane."
+        seen = f"Viewed square to the {'–'.join(axis for i, axis in enumerate(view.axes) if i != view.normal_axis)} plane."
     more = count - MOST_PANELS
     return f"{seen} {more} more are not drawn." if more > 0 else seen
 
@@ -137,11 +137,11 @@ def _enlarged(solution: Solution, case: int) -> tuple[float, str]:
     moved, size = max_displacement(solution, case), solution.frame.size
     if moved <= REL_TOL_NO_MOVEMENT * size:
         turns = np.abs(solution.displacement[case, :, 3:]).max(initial=0.0) > REL_TOL_NO_MOVEMENT
-        return 1.0, "turns about its own line" if turns else "nothing moves"
+        return 1.0, "rotates about its own axis" if turns else "no displacement"
     factor = frame_plot.deflection_scale([solution], case)
     if factor <= 1 and moved <= TOO_LARGE * size:
-        return 1.0, "movements as they are"
-    return factor, f"movements × {factor:,.0f}" if factor >= 1 else f"movements × {factor:g}"
+        return 1.0, "displacements to scale"
+    return factor, f"displacements × {factor:,.0f}" if factor >= 1 else f"displacements × {factor:g}"
 
 
 def _lay_out(figure: Figure, axes: Sequence[Axes], titles: Sequence[str]) -> None:

@@ -10,31 +10,26 @@ import math
 import re
 import secrets
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
 from dataclasses import dataclass
-from functools import cache
 from itertools import groupby
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from cases.caution import CAUTION, CAUTION_IN_FULL
 from cases.report.figures.textbook_figures import CasePicture, draw_case
-from cases.report.folder import parents_made
+from cases.report.folder import disk_faults, parents_made
 from cases.report.pages.chapter_topics import INTRODUCTIONS
 from cases.report.pages.chapter_words import Piece, loads_in_words, paragraphs, printed
+from cases.report.pages.template import template
 from cases.verification.textbook import SOURCE_STATUS, VerifiedCase
 from femcore.base.errors import InputFault
 from femcore.base.numbers import plain, slugs
 from femcore.files.frame_run import ExpectationResult
 
-if TYPE_CHECKING:
-    from jinja2 import Template
-
-TEMPLATES = Path(__file__).with_name("templates")
 KIND = "textbook chapter"
 GENERATOR_TAG = re.compile(rf'<meta name="generator" content="forebeam [^"<>]*, {KIND}">')
 HEAD_LENGTH = 4096
 """Signs at the beginning of a page among which its kind stands."""
+WRITABLE_CURE = "give a name in a folder that can be written to with --html"
 OVERWRITE_CURE = "give another name with --html, or move it away"
 
 
@@ -89,7 +84,7 @@ def render(cases: Sequence[VerifiedCase]) -> str:
     """The whole page as HTML, pictures drawn."""
     topics = list(_topics(cases))
     sections = [section for topic in topics for section in topic.sections]
-    return _template().render(
+    return template("chapter.html.j2").render(
         program=importlib.metadata.version("forebeam"),
         kind=KIND,
         topics=topics,
@@ -100,20 +95,6 @@ def render(cases: Sequence[VerifiedCase]) -> str:
         caution=CAUTION,
         caution_in_full=CAUTION_IN_FULL,
     )
-
-
-@cache
-def _template() -> Template:
-    from jinja2 import Environment, FileSystemLoader, StrictUndefined  # noqa: PLC0415  (start-up time)
-
-    house = Environment(
-        loader=FileSystemLoader(TEMPLATES),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    return house.get_template("chapter.html.j2")
 
 
 def _topics(cases: Sequence[VerifiedCase]) -> Iterator[Topic]:
@@ -190,21 +171,21 @@ def _tolerance(outcome: ExpectationResult) -> str:
 
 def refuse(path: Path) -> None:
     """InputFault where a page must not be written: over what is no earlier page of this kind, or below a file."""
-    with _disk_faults(path):
+    with disk_faults(path, WRITABLE_CURE):
         target = path.resolve()
         if any(above.exists() and not above.is_dir() for above in target.parents):
-            raise InputFault(str(path), "lies below a file", OVERWRITE_CURE)
+            raise InputFault(str(path), "is below a file", OVERWRITE_CURE)
         if target.is_dir():
             raise InputFault(str(path), "is a folder", "give the name of a file with --html")
         if target.exists() and not _is_generated(target):
-            raise InputFault(str(path), "exists and is no earlier page of this kind", OVERWRITE_CURE)
+            raise InputFault(str(path), "exists and is not an earlier page of this kind", OVERWRITE_CURE)
 
 
 def write(cases: Sequence[VerifiedCase], path: Path) -> Path:
     """Write the page, whole or not at all; returns its absolute path. InputFault as `refuse`, or where the disk does."""
     refuse(path)
     text = render(cases)
-    with _disk_faults(path), parents_made(path.resolve().parent):
+    with disk_faults(path, WRITABLE_CURE), parents_made(path.resolve().parent):
         target = path.resolve()
         fresh = target.with_name(f".{target.name}-{secrets.token_hex(4)}")
         try:
@@ -221,15 +202,3 @@ def _is_generated(path: Path) -> bool:
         return False
     with path.open("rb") as file:
         return GENERATOR_TAG.search(file.read(HEAD_LENGTH).decode("utf-8", "replace")) is not None
-
-
-@contextmanager
-def _disk_faults(path: Path) -> Iterator[None]:
-    """What the disk refuses, as a sentence."""
-    try:
-        yield
-    except OSError as trouble:
-        why = trouble.strerror or str(trouble)
-        raise InputFault(
-            str(path), f"cannot be written ({why})", "give a name in a folder that can with --html"
-        ) from None

@@ -1,12 +1,12 @@
-"""What each topic of the textbook cases teaches, in a few sentences before its cases."""
+"""Introductions to the topics of the textbook cases, a few sentences each."""
 
 from __future__ import annotations
 
 INTRODUCTIONS = {
     "beams": (
-        "Everything begins with one straight beam. Bending follows from EI w″ = M, twist from GJ θ′ = T, stretch from EA u′ = N. "
-        "Between its ends a uniform beam element solves these equations exactly, so one element is enough and what is left "
-        "of a difference is rounding. Watch the signs: hogging is +My for a beam along +x with z up."
+        "One straight beam. Bending follows from EI w″ = M, twist from GJ θ′ = T, stretch from EA u′ = N. "
+        "Between its ends a uniform beam element solves these equations exactly, so one element is enough and the "
+        "difference left is rounding. Mind the signs: hogging is +My for a beam along +x with z up."
     ),
     "continuous beams": (
         "A beam over several supports is statically indeterminate: the moments over the supports follow from the slopes being "
@@ -14,8 +14,8 @@ INTRODUCTIONS = {
         "the stiffness method is slope deflection for any frame."
     ),
     "shear-flexible beams": (
-        "A short beam also gives in shear. The section then turns less than the axis slopes, and the deflection gains a part "
-        "that grows with L, not L³. What counts is Φ = 12EI/(G A_s L²): small for slender beams, about 1 for stubby ones."
+        "A short beam also deforms in shear. The section then rotates less than the axis slopes, and the deflection gains a part "
+        "proportional to L, not L³. The parameter is Φ = 12EI/(G A_s L²): small for slender beams, about 1 for stubby ones."
     ),
     "curved and twisted beams": (
         "A curved beam bends and twists at once. Here it is a chain of straight chords; the error falls with the square of "
@@ -23,8 +23,8 @@ INTRODUCTIONS = {
         "the same way."
     ),
     "grids and space frames": (
-        "At a joint in space one member’s bending is another’s torque. This is where the torsional stiffness GJ decides how "
-        "loads are shared, and where a sign or an axis that is mixed up shows at once."
+        "At a joint in space one member’s bending is another’s torque. The torsional stiffness GJ decides how loads are "
+        "shared, and a wrong sign or axis is visible at once."
     ),
     "plane frames": (
         "Columns and beams that meet in rigid joints: side loads, sloping members, closed rings. Some printed answers leave "
@@ -39,11 +39,11 @@ INTRODUCTIONS = {
         "makes moments of them; it changes what an end rotation asks of the beam."
     ),
     "hinges and releases": (
-        "A release lets an end go in one direction: a hinge carries no moment, a sliding joint no shear. The deflection may "
+        "A release frees an end in one direction: a hinge carries no moment, a sliding joint no shear. The deflection may "
         "then have a kink, or a jump."
     ),
     "spring supports": (
-        "Supports give. A spring shares the load with the beam in the ratio of their stiffnesses; a row of springs is an "
+        "Supports are flexible. A spring shares the load with the beam in the ratio of their stiffnesses; a row of springs is an "
         "elastic foundation."
     ),
     "semi-rigid joints": (
@@ -53,24 +53,24 @@ INTRODUCTIONS = {
     ),
     "settlement and imposed movements": (
         "A support that moves loads an indeterminate frame without any force being applied. The answer is proportional to the "
-        "stiffness: the stiffer the frame, the more it suffers."
+        "stiffness: the stiffer the frame, the larger its forces."
     ),
     "temperature": (
-        "Warmth makes a free bar longer and a held one loaded. Only what hinders the growth makes force, and where all parts "
-        "grow alike nothing is felt. Enough warmth makes a held column buckle."
+        "A temperature rise lengthens a free bar and compresses a restrained one. Only restraint makes force: if all parts "
+        "expand alike, there is none. A sufficient rise makes a restrained column buckle."
     ),
     "cables and trussed beams": (
-        "A cable pulls and never pushes; slack, it is not there. Pretension keeps it at work, and a strap under a strut turns "
-        "a slender beam into a deep truss. Pretension is the tension measured in the frame at rest."
+        "A cable pulls and never pushes; slack, it is not there. Pretension keeps it taut, and a strap under a strut turns "
+        "a slender beam into a deep truss. Pretension is the tension in the frame before any case’s load."
     ),
     "second order": (
-        "So far equilibrium was taken in the shape at rest. In the deformed shape an axial thrust makes moments of the "
-        "deflection and amplifies it by about 1/(1 − P/P_cr); a pull stiffens. Where movements are large the geometry itself "
-        "changes, up to a cantilever that is rolled into a circle."
+        "First order: equilibrium in the undeformed shape. Second order: in the deformed shape an axial thrust makes moments of "
+        "the deflection and amplifies it by about 1/(1 − P/P_cr); tension stiffens. Large displacements change the geometry "
+        "itself, up to a cantilever bent into a circle."
     ),
     "buckling": (
         "At the critical load a frame can stand beside its straight shape: K + λG loses its stiffness in some direction, "
-        "which is the mode. The factor is on everything that acts in the case. The theory knows neither crookedness nor yield, "
+        "which is the mode. The factor is on everything that acts in the case. The theory has neither imperfections nor yield, "
         "so a real column fails earlier."
     ),
     "vibration": (
@@ -80,8 +80,8 @@ INTRODUCTIONS = {
     ),
     "racking of two bows": (
         "Two long cantilevers, one loaded up and one down, with a beam across that ties them. The stiffer the joints of that "
-        "beam, the more torque they attract, T(k) = T_rigid k/(k + k_half). This is the question that the whole "
-        "program is for, in cases small enough to be worked by hand."
+        "beam, the more torque they attract, T(k) = T_rigid k/(k + k_half). This is the purpose of the whole "
+        "program, in cases small enough to be worked by hand."
     ),
 }
 """By topic."""

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from femcore.base.numbers import engineering
+from femcore.base.numbers import engineering, superscript
 from femcore.frame.frame import FREEDOMS, REACTIONS
 
 if TYPE_CHECKING:
@@ -16,7 +16,6 @@ if TYPE_CHECKING:
 
 Piece = tuple[str, str]
 """A stretch of text, and what it leads to on the page ("" for nothing)."""
-SUPERSCRIPTS = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
 MOST_LOADS = 6
 """Loads of a case that are told one by one."""
 
@@ -62,10 +61,8 @@ def _pieces(line: str, links: Mapping[str, str]) -> list[Piece]:
 def printed(text: str) -> str:
     """A number with its unit as print has it: ``-3.1e-05 kN*m`` → ``−3.1·10⁻⁵ kN·m``; nought has no sign."""
     text = re.sub(r"^[+-](0(?:\.0*)?)(?= )", r"\1", text).replace(" um", " µm")
-    text = re.sub(
-        r"(?<=\d)e([+-]?)0*(\d+)\b", lambda e: f"·10{(e[1].strip('+') + e[2]).translate(SUPERSCRIPTS)}", text
-    )
-    text = re.sub(r"\*\*(\d)", lambda e: e[1].translate(SUPERSCRIPTS), text)
+    text = re.sub(r"(?<=\d)e([+-]?)0*(\d+)\b", lambda e: f"·10{superscript(e[1].strip('+') + e[2])}", text)
+    text = re.sub(r"\*\*(\d)", lambda e: superscript(e[1]), text)
     return text.replace("*", "·").replace("-", "−")
 
 

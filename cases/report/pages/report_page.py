@@ -6,9 +6,6 @@ import base64
 import importlib.metadata
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
-from pathlib import Path
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -16,19 +13,14 @@ from cases.analyses.study import Study
 from cases.caution import CAUTION, CAUTION_IN_FULL
 from cases.report.data import words
 from cases.report.figures import load_path_figure
+from cases.report.pages.template import template
 from cases.report.sections.report_section import ReportSection
 from cases.report.tables import boat_tables, joint_tables, load_path_tables, response_tables
 from cases.report.tables.table import FormattedTable
 from femcore.base import numbers
-from femcore.base.numbers import plain
+from femcore.base.numbers import plain, power_of_ten
 from femcore.plotting.style import Picture
 from femcore.solvers.assembly import EXTENDED
-
-if TYPE_CHECKING:
-    from jinja2 import Template
-
-TEMPLATES = Path(__file__).with_name("templates")
-SUPERSCRIPTS = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +83,7 @@ def render(
 ) -> str:
     """The whole page as HTML; `solids` have no SVG, `parts` are what the study has of further topics."""
     by_name = {picture.name: figure(picture) for picture in pictures}
-    return _template().render(
+    return template("report.html.j2").render(
         title=plain(study.file.title),
         note=study.file.note,
         source=plain(study.source) if study.source else "",
@@ -127,17 +119,6 @@ def render(
         trust=_solution_quality(study),
         remarks=list(remarks),
     )
-
-
-@cache
-def _template() -> Template:
-    from jinja2 import Environment, FileSystemLoader, StrictUndefined  # noqa: PLC0415  (start-up time)
-
-    loader = FileSystemLoader(TEMPLATES)
-    house = Environment(
-        loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
-    )
-    return house.get_template("report.html.j2")
 
 
 def figure(picture: Picture) -> Figure:
@@ -192,11 +173,3 @@ def _solution_quality(study: Study) -> SolutionQuality:
     balance, error, first = (power_of_ten(value) for value in worst)
     unknowns = max(s.parts.equations for s in solutions)
     return SolutionQuality(balance, error, first, int(np.finfo(EXTENDED).precision), unknowns)
-
-
-def power_of_ten(value: float) -> str:
-    """A small number for reading: ``2·10⁻¹⁶``."""
-    if value == 0:
-        return "0"
-    figure, power = f"{value:.0e}".split("e")
-    return f"{figure}·10{str(int(power)).translate(SUPERSCRIPTS)}"

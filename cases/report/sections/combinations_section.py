@@ -1,4 +1,4 @@
-"""Combinations of cases and the worst of everything over them: which were run, how, and which governs."""
+"""Combinations of cases and their envelope: which were run, how, and which governs."""
 
 from __future__ import annotations
 
@@ -29,9 +29,9 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 REL_TOL_UNNAMED_EXTREME = 1e-6
-"""Of the largest size in a panel: less is not worth a name."""
+"""Of the largest value in a panel: a smaller extreme is rounding and gets no name."""
 MOST_SHOWN = 40
-"""So many combinations are listed on the page; the table beside it has all."""
+"""Combinations listed on the page; the CSV table has all."""
 
 
 def combinations_section(study: Study, found: Analysis) -> ReportSection | None:
@@ -53,8 +53,8 @@ def combinations_section(study: Study, found: Analysis) -> ReportSection | None:
         unshown=[turned, _along_beams(envelopes)],
         pictures=[envelope_picture(shown)],
         aside=(
-            "Highest and lowest keep their signs; where several bring the same, the first is named. Joint loads are what the "
-            "crossbeam puts on the hull, in beam words; positive along or about boat axes."
+            "Highest and lowest values keep their signs; of several equal ones the first case is named. Joint loads are those of "
+            "the crossbeam on the hull, named for the beam, positive along or about boat axes."
         ),
     )
 
@@ -62,22 +62,22 @@ def combinations_section(study: Study, found: Analysis) -> ReportSection | None:
 def _said(study: Study, envelopes: Sequence[JointEnvelope]) -> Iterator[str]:
     combinations, cases = study.file.expanded_combinations, len(study.cases)
     if not combinations:
-        yield f"The file combines no cases: the envelope is over its {cases} cases alone."
+        yield f"The file has no combinations: the envelope is over its {cases} cases."
         return
     if study.file.combinations is None:
         yield DEFAULT_COMBINATIONS_REASON
     else:
-        yield f"The file combines its cases in {len(combinations)} ways."
+        yield f"The file has {len(combinations)} combinations."
     ways = [way for one in envelopes for way in one.rows.method if way != "case"]
     done = [f"{ways.count(key)} {told}" for key, told in ROW_METHODS.items() if key in ways]
     yield (
-        f"The envelope is over {cases} cases and {len(combinations)} combinations with each of {len(envelopes)} joints: of these "
-        f"{len(ways)} combinations, {'; '.join(done)}."
+        f"The envelope is over {cases} cases and {len(combinations)} combinations, with each of {len(envelopes)} joints. How the "
+        f"{len(ways)} combinations were found: {'; '.join(done)}."
     )
 
 
 def combinations_run(study: Study, envelopes: Sequence[JointEnvelope]) -> Table:
-    """Every combination: its cases and factors, and how many joints it was put together or solved for."""
+    """Every combination: its cases and factors, and how it was found, joint by joint."""
     columns = (Column("combination"), Column("cases and factors"), Column("what was done"))
     rows: list[tuple[Cell, ...]] = []
     for number, one in enumerate(study.file.expanded_combinations, start=len(study.cases)):
@@ -102,12 +102,12 @@ def _extreme(found: Extremes, at: tuple[int, ...], names: Sequence[str]) -> tupl
 
 
 TITLES = {
-    ("joint_load", "N"): ("envelope_forces", "Forces at the joints, the worst"),
-    ("joint_load", "N·m"): ("envelope_moments", "Moments at the joints, the worst"),
-    ("stems", "m"): ("envelope_movements", "Movements of the stems, the worst"),
-    ("stems", "rad"): ("envelope_turns", "Rotations of the stems, the worst"),
+    ("joint_load", "N"): ("envelope_forces", "Envelope of joint forces"),
+    ("joint_load", "N·m"): ("envelope_moments", "Envelope of joint moments"),
+    ("stems", "m"): ("envelope_movements", "Envelope of stem movements"),
+    ("stems", "rad"): ("envelope_turns", "Envelope of stem rotations"),
 }
-"""Name and title of a table by what it reads, and its unit."""
+"""Name and title of a table, by quantity and unit."""
 
 
 def _by_side(
@@ -117,7 +117,7 @@ def _by_side(
     units: Sequence[str],
     unit: str,
 ) -> Table:
-    """The components of that unit of a reading of both sides."""
+    """The components of that unit of a quantity that both sides have."""
     rows: list[tuple[Cell, ...]] = [
         (one.name, side, called[k], *_extreme(one.worst[reading], (s, k), one.rows.names))
         for one in envelopes
@@ -130,7 +130,7 @@ def _by_side(
 
 
 def _worst_truss(envelopes: Sequence[JointEnvelope]) -> Table:
-    """Of the martingale's parts and the striker."""
+    """Forces in the martingale and the striker."""
     rows: list[tuple[Cell, ...]] = [
         (one.name, part, *_extreme(one.worst[reading], (k,), one.rows.names))
         for one in envelopes
@@ -138,7 +138,7 @@ def _worst_truss(envelopes: Sequence[JointEnvelope]) -> Table:
         for k, part in parts
     ]
     columns = (Column("joint"), Column("part"), *_extreme_columns("N"))
-    return Table("envelope_truss", "Pull in martingale and striker, the worst", columns, tuple(rows))
+    return Table("envelope_truss", "Envelope of forces in martingale and striker", columns, tuple(rows))
 
 
 def _striker(one: JointEnvelope) -> Iterator[tuple[int, str]]:
@@ -147,7 +147,7 @@ def _striker(one: JointEnvelope) -> Iterator[tuple[int, str]]:
 
 
 def _along_beams(envelopes: Sequence[JointEnvelope]) -> Table:
-    """The most and least of every action along crossbeam and longeron, where, and the row that brings it; SI."""
+    """Highest and lowest of every member force along crossbeam and longeron, with place and case; SI."""
     columns = (
         Column("joint"), Column("beam"), Column("action"), Column("unit"), Column("highest", "", "SI"), Column("at", "m"),
         Column("in"), Column("lowest", "", "SI"), Column("at ", "m"), Column("in "),
@@ -162,11 +162,11 @@ def _along_beams(envelopes: Sequence[JointEnvelope]) -> Table:
                 *_, low, low_in = _extreme(worst, (least, k), one.rows.names)
                 highest, lowest = (high, float(station[most]), high_in), (low, float(station[least]), low_in)
                 rows.append((one.name, beam, action, COMPONENT_UNITS[k], *highest, *lowest))
-    return Table("envelope_along", "Along the beams, the worst", columns, tuple(rows))
+    return Table("envelope_along", "Envelope along the beams", columns, tuple(rows))
 
 
 def envelope_picture(found: JointEnvelope) -> style.Picture:
-    """Along the crossbeam the band between most and least, with what brings its extremes."""
+    """The envelope along the crossbeam, with the cases of its extremes."""
     worst = found.worst["crossbeam"]
     with style.style():
         figure = style.new_figure(7.4, 7.2)
@@ -192,8 +192,8 @@ def envelope_picture(found: JointEnvelope) -> style.Picture:
             axes.set_xlabel(FROM_STARBOARD)
         called = numbers.plain(found.name)
         caption = (
-            f"Along the crossbeam with ‘{called}’: between the most and the least over all cases and combinations; at the most "
-            "and the least, the case or combination that brings it."
+            f"Member forces along the crossbeam with ‘{called}’: the band between highest and lowest over all cases and "
+            "combinations. Each extreme names its case or combination."
         )
         return style.finish(figure, "envelope", f"Envelope along the crossbeam: {called}", caption)
 

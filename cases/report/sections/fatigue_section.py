@@ -16,9 +16,9 @@ from cases.report.tables.table import Cell, Column, Table
 MAX_MILES_SHOWN = 1e7
 """Nautical miles: further than this no boat goes."""
 Lives = Sequence[tuple[str, DetailLife]]
-"""Of details, each with its joint."""
+"""Details, each with its joint."""
 MIN_DAMAGE_SHOWN = 0.001
-"""Damage below which no digits are worth telling."""
+"""Damage below which no digits are shown."""
 
 
 def fatigue_section(_: Study, found: Analysis) -> ReportSection | None:
@@ -26,29 +26,29 @@ def fatigue_section(_: Study, found: Analysis) -> ReportSection | None:
     if found.fatigue_lives is None:
         return None
     service = found.fatigue_lives.service
-    about = f" about what {words.name_of(service.about)} puts there" if service.about else ""
+    about = f" about the mean of {words.name_of(service.about)}" if service.about else ""
     far, often = f"{service.miles:,.0f}", f"{service.cycles:,.0f}"
     through = f"{words.number(service.swing, 2)} times {words.name_of(found.fatigue_lives.case)}{about}"
     waves = f", {_waves(service)}" if service.wave_period else ""
-    first = f"The service is {far} nautical miles with {often} racking cycles{waves}; "
-    said = [first + f"the largest of them, once in that distance, goes through {through}."]
+    first = f"The service is {far} nautical miles with {often} racking cycles{waves}. "
+    said = [first + f"The largest cycle, once in that distance, is {through}."]
     lives = [(joint.joint, life) for joint in found.fatigue_lives.joints for life in joint.lives]
     if lives:
         name, worst = max(lives, key=lambda pair: pair[1].damage)
         said.append(
-            f"Shortest lived is {words.name_of(worst.detail.name)} with {words.name_of(name)}, {_life(worst)}."
+            f"Shortest life: {words.name_of(worst.detail.name)} with {words.name_of(name)}, {_life(worst)}."
         )
     return ReportSection(
         "fatigue",
-        "Its life",
+        "Fatigue",
         said,
         unshown=[_lives_in_si(lives)],
         readable=[_lives(lives)],
         aside=(
-            "Largest and allowed are ranges from one end of a cycle to the other, the largest once over the distance; at the "
-            "allowed one the damage would be 1. The curve’s ranges are divided by the factor. Damage is Miner’s sum, 1 at "
-            "failure; lives scatter by factors, not by per cent. The curves suppose sound workmanship and inspection, and no sea "
-            "water in the laminate."
+            "“Largest” and “allowed” are ranges of a full cycle: the largest occurs once over the distance, and the allowed "
+            "range gives a damage of 1. The ranges of the curve are divided by the factor. Damage is Miner’s sum, 1 at failure. "
+            "Lives scatter by factors, not by per cent. The curves assume sound workmanship, inspection, and no sea water in "
+            "the laminate."
         ),
     )
 
@@ -74,7 +74,7 @@ def _lives_in_si(lives: Lives) -> Table:
 def _lives(lives: Lives) -> Table:
     columns = (
         Column("joint"), Column("detail, by"), Column("curve, source"), Column("factor"), Column("largest"), Column("steady"),
-        Column("allowed"), Column("damage"), Column("lasts"),
+        Column("allowed"), Column("damage"), Column("life"),
     )  # fmt: skip
     rows: list[tuple[Cell, ...]] = [
         (
@@ -106,16 +106,16 @@ def _waves(service: Service) -> str:
 
 def _life(life: DetailLife) -> str:
     if life.static or math.isinf(life.miles):
-        return "broken by the largest load alone" if life.static else "which racking never wears"
-    return f"which lasts {_miles(life)}: {_damage(life)} of its life over the distance"
+        return "fails under the largest load alone" if life.static else "no fatigue damage"
+    return f"{_miles(life)}; damage {_damage(life)} over the distance"
 
 
 def _miles(life: DetailLife) -> str:
-    """As far as it makes sense to tell."""
+    """A life in words, no longer than a boat can sail."""
     if life.static:
-        return "broken by the largest load alone"
+        return "fails under the largest load alone"
     if math.isinf(life.miles):
-        return "for ever"
+        return "unlimited"
     if life.miles > MAX_MILES_SHOWN:
         return f"over {MAX_MILES_SHOWN / 1e6:.0f} million miles"
     return f"{float(f'{life.miles:.2g}'):,.0f} miles"

@@ -1,4 +1,4 @@
-"""Where the loads of every case come from: formula with this boat's numbers, source and its standing, range of validity."""
+"""Origin of the loads of every case: formula with this boat's numbers, source and its status, range of validity."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from cases.report.sections.report_section import ReportSection
 from cases.report.tables.table import Cell, Column, Table
 
 MOST_SHOWN = 40
-"""So many cases are listed on the page; the table beside it has all."""
+"""Cases listed on the page; the CSV table has all."""
 INSIDE = {True: "inside", False: "outside", None: "–"}
 
 
@@ -24,27 +24,27 @@ def loads_section(study: Study, _: Analysis) -> ReportSection:
         unshown=[origins(study)],
         readable=[loads_by_source(study)],
         aside=(
-            "“Entered” is what the boat file says; “read” and “from memory” tell whether the source was at hand when its formula "
-            "was written down. Rules are shown as a measure to set loads beside: none is applied as its authors would, and the "
-            "rules that apply to a boat decide."
+            "“Entered”: a value of the boat file. “Read” or “from memory”: whether the source was at hand when its formula was "
+            "written down. Rules are shown for comparison only; none is applied in full, and the rules that apply to the boat "
+            "decide."
         ),
     )
 
 
 def _said(study: Study) -> Iterator[str]:
     if off := [words.name_of(case.name) for case in study.file.cases if not case.on]:
-        yield f"Switched off in the file, and not run: {', '.join(off)}."
+        yield f"Switched off in the file and not run: {', '.join(off)}."
     outside = [
         words.name_of(case.name)
         for case in study.file.active_cases
         if any(one.origin().inside is False for one in case.expand(study.file))
     ]
     if outside:
-        yield f"This boat lies outside what their source was written for: {', '.join(outside)}."
+        yield f"This boat is outside the range of validity of the source for: {', '.join(outside)}."
 
 
 def origins(study: Study) -> Table:
-    """Every case as it is run, and what stands behind its loads."""
+    """Every case as run, and the origin of its loads."""
     columns = (
         Column("case"), Column("kind"), Column("what is applied"), Column("formula, with its numbers"),
         Column("source and its standing"), Column("holds for"), Column("this boat"),
@@ -58,13 +58,13 @@ def origins(study: Study) -> Table:
 
 
 def loads_by_source(study: Study) -> Table:
-    """The same for reading: what several cases share stands once before them."""
+    """The same for the page: sources that several cases share are listed once."""
     columns = (
-        Column("kind"), Column("source and its standing"), Column("holds for"),
+        Column("kind"), Column("source and its status"), Column("valid for"),
         Column("case"), Column("what is applied"), Column("formula, with its numbers"),
     )  # fmt: skip
     rows = tuple(
         (kind, source, f"{holds} (this boat: {where})" if where != "–" else holds, case, applied, formula)
         for case, kind, applied, formula, source, holds, where in origins(study).rows
     )
-    return Table("load_origins", "Every case that was run", columns, rows, MOST_SHOWN)
+    return Table("load_origins", "Cases run", columns, rows, MOST_SHOWN)

@@ -1,4 +1,4 @@
-"""Whether every part holds: the verdict on each joint, its margins, what is not known, and drawings of fittings."""
+"""Strength: the verdict on each joint, its margins, the checks that were not made, and drawings of fittings."""
 
 from __future__ import annotations
 
@@ -17,20 +17,20 @@ from models.joints.base import without_side
 from models.strength.margins import GoverningCheck
 
 MARGIN_EXPLANATION = (
-    "Margin is what a part can stand over the safety factor times what it must, less 1: below 0 it fails. The factor used "
-    "stands beside each margin. Every part is judged over all {over}. What was not checked does not pass."
+    "Margin = capacity ∕ (safety factor × load) − 1: a part with a negative margin is inadequate. The safety factor is named "
+    "beside each margin. Each check is the worst over all {over}. A check that was not made is not passed."
 )
 MOST_SHOWN = 16
 """Checks of one joint on the page, the governing first; the table beside it has all."""
 
 
 def margins_section(study: Study, found: Analysis) -> ReportSection | None:
-    """Of every study: that nothing is known is worth saying too."""
+    """Of every study: that no check could be made is reported too."""
     said = list(margin_statements(found.part_margins))
     over = "cases and combinations" if study.file.expanded_combinations else "cases"
     return ReportSection(
         "margins",
-        "Does every part hold?",
+        "Strength",
         [MARGIN_EXPLANATION.format(over=over), *said, *rotation_capacity_sentences(study)],
         unshown=[all_margins(found.part_margins), margins_by_case(study, found.part_margins)],
         readable=[
@@ -42,28 +42,28 @@ def margins_section(study: Study, found: Analysis) -> ReportSection | None:
             *fitting_figure.fitting_pictures(study, found),
             *stressed_figure.stressed_pictures(study, found),
         ],
-        aside="Sources are named in the table of margins beside this page too. Loads are sizes, without sign.",
+        aside="Loads are without sign. The full table, with sources, is tables/margins.csv.",
         answer=said,
     )
 
 
 def size(value: float, unit: str) -> str:
-    """A load or what is allowed, for reading; of an interaction the usage."""
+    """A load or what is allowed, for reading; of an interaction the utilisation."""
     return words.number(value, 3) if unit in ("", "1", "-") else words.quantity(value, unit)
 
 
-TITLES = ("part", "check", "load", "can stand", "safety factor", "margin", "in", "source")
+TITLES = ("part", "check", "load", "capacity", "safety factor", "margin", "case", "source")
 
 
 def _own_parts(one: PartMargins) -> Table:
-    """The joint's own parts, of both sides the worse; empty where the file describes none."""
+    """The joint's own parts, the worse of both sides; empty where the file describes none."""
     known = (
         (worst, name) for worst, name in one.worst if name is not None and worst.part in one.joint_part_names
     )
     worse: dict[tuple[str, str], tuple[GoverningCheck, str]] = {}
     for worst, name in known:
         worse.setdefault((without_side(worst.part), worst.check), (worst, name))
-    title = f"Margins of {words.name_of(one.joint)}, of both sides the worse"
+    title = f"Margins of {words.name_of(one.joint)}, the worse of both sides"
     return Table(
         "margins",
         title,
@@ -74,7 +74,7 @@ def _own_parts(one: PartMargins) -> Table:
 
 
 def _beside(part_margins: Sequence[PartMargins]) -> Table:
-    """Every check of what is beside the joints, with the joint that asks the most of it."""
+    """Every check of the parts beside the joints, with the joint that loads the part most."""
     found = [
         (worst, name, one.joint)
         for one in part_margins
@@ -92,7 +92,7 @@ def _beside(part_margins: Sequence[PartMargins]) -> Table:
         for cells in [_check_cells(worst, name)]
     ]
     return Table(
-        "margins", "Margins beside the joints, with the joint that asks the most", columns, tuple(rows)
+        "margins", "Margins beside the joints, with the joint that loads the part most", columns, tuple(rows)
     )
 
 
@@ -104,7 +104,7 @@ def _check_cells(worst: GoverningCheck, name: str) -> tuple[Cell, ...]:
 
 
 def _not_checked(part_margins: Sequence[PartMargins]) -> Table:
-    """What was not checked and why: of either side once, and joints that lack the same in one row."""
+    """Checks that were not made, and why; both sides in one row, and joints that lack the same in one row."""
     lacks: dict[tuple[str, str], list[str]] = {}
     for one in part_margins:
         for worst, name in one.worst:
@@ -116,24 +116,25 @@ def _not_checked(part_margins: Sequence[PartMargins]) -> Table:
         with_all = len(joints) == len(part_margins)
         rows.setdefault(("every joint" if with_all else ", ".join(joints), why), []).append(what)
     cells: list[tuple[Cell, ...]] = [(joints, "; ".join(what), why) for (joints, why), what in rows.items()]
-    return Table("not_checked", "Not checked", (Column("with"), Column("what"), Column("why")), tuple(cells))
+    return Table(
+        "not_checked", "Not checked", (Column("with"), Column("check"), Column("reason")), tuple(cells)
+    )
 
 
 def rotation_capacity_sentences(study: Study) -> Iterator[str]:
-    """How little racking each described fitting forgives: the torque at which its first part fails, no factor taken."""
+    """Torque and twist at which the first part of each described fitting fails, without safety factor."""
     for one in study.joints:
         limit = rotation_capacity(one.joint, one.curves.get("pitch"))
         if limit is None:
             continue
-        told = f"Under torque alone {words.name_of(one.joint.name)} fails at {words.quantity(limit.torque, 'N·m')}"
-        told += f" ({limit.part}), no safety factor taken"
-        if limit.twist is not None:
-            told += f", when it has given by {words.quantity(limit.twist, 'rad')}"
+        twist = "" if limit.twist is None else f", at a twist of {words.quantity(limit.twist, 'rad')}"
+        said = (
+            f"Torque capacity of {words.name_of(one.joint.name)} (torque alone, no safety factor): "
+            f"{words.quantity(limit.torque, 'N·m')}{twist}; governing: {limit.part}."
+        )
         if limit.racking is not None:
-            told += (
-                f"; {words.quantity(limit.racking, 'N')} up at one stem and down at the other bring it there"
-            )
-        yield told + "."
+            said += f" It is reached at {words.quantity(limit.racking, 'N')} up at one stem and down at the other."
+        yield said
 
 
 def margins_by_case(study: Study, part_margins: Sequence[PartMargins]) -> Table:

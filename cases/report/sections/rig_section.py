@@ -1,4 +1,4 @@
-"""What else is to be known of the rig: how torque and attachment change with rake, what sag does, how sure the tension is."""
+"""The stay: torque and torque-free attachment over rake and sag, and how the tension was estimated."""
 
 from __future__ import annotations
 
@@ -21,11 +21,11 @@ from femcore.plotting import style
 RAKE_STEP, MIN_RAKE, MAX_RAKE = 2.5, 10.0, 45.0
 """Degrees of rake: between rows of the table, and the least and most that it goes to."""
 REPORTED_SAG = 0.02
-"""The one of them that the words tell of."""
+"""The sag of the table that the sentence reports."""
 SAG_ASIDE = (
-    "A sagging stay is a parabola under a load that is even along its chord (statics): its ends lean by 4 s/L from the chord, "
-    "and each carries half of the load. It holds for small sags, and is refused beyond 1/8 of the span. Tension is that along "
-    "the chord."
+    "The sagging stay is a parabola under a uniform load along its chord (statics): its ends are inclined by 4 s ∕ L to the "
+    "chord, and each carries half the load. This is valid for small sags and refused beyond 1 ∕ 8 of the span. The tension is "
+    "that along the chord."
 )
 
 
@@ -78,7 +78,7 @@ def rake_table(study: Study, rig: Rig) -> Table:
         rows.append(
             (degrees, sag, foot, line.up, line.aft, line.side, line.torque, line.torque_free_forward, mark)
         )
-    title = f"What the pull of {words.name_of(rig.name)} would be at another rake, its tension and sag kept"
+    title = f"Pull of the stay over rake, at the tension and sag of {words.name_of(rig.name)}"
     return Table("stay_over_rake", title, columns, tuple(rows))
 
 
@@ -99,23 +99,21 @@ def sag_table(study: Study, rig: Rig) -> Table:
         )
         for at in stay_line_over_sag(study.file, rig)
     ]  # fmt: skip
-    title = f"What the pull of {words.name_of(rig.name)} would be at another sag, its tension along the chord kept"
+    title = f"Pull of the stay over sag, at the tension along the chord of {words.name_of(rig.name)}"
     return Table("stay_over_sag", title, columns, tuple(rows))
 
 
 def sag_words(study: Study, rig: Rig) -> str:
-    """What sag does to the line at the foot, told at one of its sizes, aft and to the side."""
+    """The effect of sag on the line at the foot, aft and to the side."""
     found = {(at.sag_aft, at.sag_side): at for at in stay_line_over_sag(study.file, rig)}
     straight, aft, side = found[0.0, 0.0], found[REPORTED_SAG, 0.0], found[0.0, REPORTED_SAG]
     further = words.number(math.degrees(aft.rake_at_foot - straight.rake_at_foot), 1)
-    torques = " to ".join(words.quantity(at.torque, "N·m") for at in (straight, aft))
-    ahead = " to ".join(f"{words.number(1000 * at.torque_free_forward, 0)} mm" for at in (straight, aft))
-    moved = f"torque goes from {torques} (bow down positive), the attachment that makes none from {ahead} ahead of the axis"
+    torque, before = (words.quantity(at.torque, "N·m") for at in (aft, straight))
     return (
-        f"Were the stay of {words.name_of(rig.name)} to sag aft "
-        f"by {100 * REPORTED_SAG:g} % of its span, its line would lean {further}° "
-        f"further aft at the foot: {moved}. Sagging as far to one side it pulls sideways with "
-        f"{words.quantity(abs(side.side), 'N')}, which makes no torque about the beam."
+        f"With a sag aft of {100 * REPORTED_SAG:g} % of the span, the stay of {words.name_of(rig.name)} leans {further}° further "
+        f"aft at the foot: torque {torque} instead of {before} (positive: bow down), torque-free attachment "
+        f"{words.torque_free(aft)} instead of {words.torque_free(straight)}. The same sag to one side adds a sideways pull of "
+        f"{words.quantity(abs(side.side), 'N')} and no torque."
     )
 
 
@@ -142,20 +140,20 @@ def rake_picture(study: Study, rig: Rig) -> style.Picture:
             if not values.any():
                 axes.set_ylim(-1, 1)
         right.axhline(1000 * study.file.stay.forward, color=style.SERIES_COLOURS[3], lw=1.1, ls=(0, (4, 3)))
-        style.place_labels(right, [[degrees[-1] * 0.7, 1000 * study.file.stay.forward]], ["attached here"])
-        left.set_title("torque of the stay")
+        style.place_labels(right, [[degrees[-1] * 0.7, 1000 * study.file.stay.forward]], ["as attached"])
+        left.set_title("Torque of the stay")
         left.set_ylabel(f"{unit}, positive bow down")
-        right.set_title("attachment that makes none")
+        right.set_title("Torque-free attachment")
         right.set_ylabel("mm ahead of the shear centre")
         caption = (
-            f"Over rake, at the tension of ‘{plain(rig.name)}’: the stay’s torque about the crossbeam’s axis, and where its "
-            "attachment, at the height it has, would have to be for none. The mark is the rake as entered."
+            f"Torque of the stay about the crossbeam’s axis over rake, at the tension of ‘{plain(rig.name)}’, and the "
+            "torque-free attachment at the same height. Mark: rake as entered."
         )
         return style.finish(figure, "rake", "The stay over rake", caption)
 
 
 def estimates(rigs: list[Rig]) -> Table:
-    """Every estimate of a tension beside the one taken."""
+    """Every estimate of a tension, and the value used."""
     columns = (
         Column("case"), Column("by"), Column("tension", "N"), Column("of the one taken", "1"), Column("source"),
     )  # fmt: skip
@@ -168,7 +166,7 @@ def estimates(rigs: list[Rig]) -> Table:
                 for one in tension_range.estimates
             ]
             rows.append((rig.name, f"taken: {tension_range.choice}", taken, 1.0, ""))
-    return Table("tension_estimates", "How the stay’s tension was estimated", columns, tuple(rows))
+    return Table("tension_estimates", "Estimates of the stay’s tension", columns, tuple(rows))
 
 
 def _sags(rigs: list[Rig]) -> Iterator[str]:
@@ -186,7 +184,7 @@ def _sags(rigs: list[Rig]) -> Iterator[str]:
                     f"{way} with {words.quantity(aft, 'N')}, square to the chord, so that its line there leans {lean}° further"
                 )
             yield (
-                f"In {words.name_of(rig.name)} the headsail bows the stay out by {words.quantity(sag, 'm')} over its "
+                f"In {words.name_of(rig.name)} the headsail gives the stay a sag of {words.quantity(sag, 'm')} over its span of "
                 f"{words.quantity(rig.length, 'm')}, and pulls its foot {' and '.join(pulls)}."
             )
 
@@ -197,12 +195,11 @@ def _spreads(rigs: list[Rig]) -> Iterator[str]:
             low, high = words.quantity(tension_range.lowest, "N"), words.quantity(tension_range.highest, "N")
             many = f"{len(tension_range.estimates)} estimates run from {low} to {high}"
             if len(tension_range.estimates) == 1:
-                many = f"by one method alone, {tension_range.estimates[0].method}"
+                many = f"one method, {tension_range.estimates[0].method}"
             many += f" ({tension_range.excluded_words})" if tension_range.excluded else ""
             apart = tension_range.highest / tension_range.lowest if tension_range.lowest > 0 else math.inf
             ratio = f", a factor of {words.times(apart)}" if math.isfinite(apart) and apart > 1 else ""
             yield (
-                f"The tension of {words.name_of(rig.name)} is estimated, not measured: {many}{ratio}; taken is "
-                f"{words.quantity(rig.stay_tension, 'N')} ({tension_range.choice}). "
-                "All loads of the case are as uncertain as that."
+                f"The tension of {words.name_of(rig.name)} is estimated, not measured: {many}{ratio}. Value used: "
+                f"{words.quantity(rig.stay_tension, 'N')} ({tension_range.choice}). All loads of the case are as uncertain."
             )

@@ -28,31 +28,29 @@ def variants_section(_: Study, found: Analysis) -> ReportSection | None:
         "variants",
         "Variants side by side",
         [
-            "The same boat as entered and with what each variant changes, all joints and cases run with each.",
+            "The boat as entered and with the changes of each variant, each with all joints and cases.",
             *told,
         ],
         unshown=[_in_si(found)],
         readable=[_for_reading(found)],
         aside=(
-            "Joint loads are the larger of both hulls, the largest over all cases of the kind; margins over all cases "
-            "and combinations. In brackets: the change from the boat as entered."
+            "Joint loads: the larger of both hulls, the largest over all cases of the kind. Margins: the lowest over all cases "
+            "and combinations. In brackets: change from the boat as entered."
         ),
     )
 
 
 def _variant(one: ComparedBoat, change: QuantityChange | None) -> str:
-    """What it is, and what it changes most."""
+    """The variant's note, and its largest change."""
     note = one.note.strip().removesuffix(".")
     named = f"{words.name_of(one.name)}: {note}. " if note else f"{words.name_of(one.name)}: "
     if change is None or abs(change.after / change.before - 1) < REL_TOL_NO_CHANGE:
-        return f"{named}Nothing changes that is compared here."
+        return f"{named}No change in the quantities of the table."
     before, after = (
         words.quantity(change.before, change.unit),
         _change(change.after, change.before, change.unit, 0.0),
     )
-    return (
-        f"{named}What changes most is {change.quantity}: at most {after} at any joint, instead of {before}."
-    )
+    return f"{named}Largest change: {change.quantity}, at most {after} at any joint, was {before}."
 
 
 def _in_si(found: Analysis) -> Table:
@@ -84,7 +82,7 @@ def _for_reading(found: Analysis) -> Table:
 
 
 def _change(value: float | None, first: float | None, unit: str, least: float) -> str:
-    """A value, and in brackets how far it is from that of the boat as entered."""
+    """A value, and in brackets its change from the boat as entered."""
     if value is None:
         return "–"
     if unit == MARGIN:

@@ -1,4 +1,4 @@
-"""The boat as it was read: its stiffnesses as tables, its measures in words, and the stay's line."""
+"""The boat as modelled: stiffnesses as tables, dimensions in sentences, and the stay's line."""
 
 from __future__ import annotations
 
@@ -43,18 +43,15 @@ def boat_tables(boat: Boat) -> list[Table]:
 
 
 def boat_sentences(boat: Boat) -> list[str]:
-    """Where things stand and how they are held, a sentence each."""
+    """Dimensions and supports, a sentence each."""
     return [plain(sentence) for sentence in (*_hulls(boat), *_beam(boat), *_truss(boat))]
 
 
 def _hulls(boat: Boat) -> Iterator[str]:
     bows = boat.bows
     yield (
-        f"Bows: {_m(bows.length)} from the root to the stem, {_m(bows.spacing)} apart between their "
-        "axes, inboard "
-        f"sides {_m(bows.inboard)} from the axes; stiffness is linear between stations and followed "
-        "in steps of at "
-        f"most {_m(bows.length / bows.divide)}."
+        f"Bows: {_m(bows.length)} from root to stem, {_m(bows.spacing)} between their axes, inboard sides {_m(bows.inboard)} "
+        f"from the axes. Stiffness is linear between stations, modelled in steps of at most {_m(bows.length / bows.divide)}."
     )
     units = ("N/m",) * 3 + ("N·m/rad",) * 3
     sprung = [
@@ -63,22 +60,20 @@ def _hulls(boat: Boat) -> Iterator[str]:
         if math.isfinite(k)
     ]
     if sprung:
-        yield f"Roots: springs in {', '.join(sprung)}, rigid in all else."
+        yield f"Roots: springs in {', '.join(sprung)}, rigid in the other directions."
     else:
-        yield "Roots: rigid, so that the platform behind them gives nothing."
+        yield "Roots: rigid; the platform behind them has no flexibility in the model."
 
 
 def _beam(boat: Boat) -> Iterator[str]:
     bows, beam, stay = boat.bows, boat.crossbeam, boat.stay
     yield (
-        f"Crossbeam: {_m(beam.station)} ahead of the root, "
-        f"{_place(beam.height - bows.height, 'above', 'below')} the "
-        f"bows’ axes, {_m(bows.spacing - 2 * bows.inboard)} long between the joints."
+        f"Crossbeam: {_m(beam.station)} ahead of the root, {_place(beam.height - bows.height, 'above', 'below')} the bows’ axes, "
+        f"{_m(bows.spacing - 2 * bows.inboard)} between the joints."
     )
     yield (
-        f"Stay: attached {_place(stay.forward, 'ahead of', 'behind')} and "
-        f"{_place(stay.up, 'above', 'below')} the "
-        "crossbeam’s shear centre, amidships."
+        f"Stay: attached amidships, {_place(stay.forward, 'ahead of', 'behind')} and {_place(stay.up, 'above', 'below')} the "
+        "crossbeam’s shear centre."
     )
 
 
@@ -89,11 +84,11 @@ def _truss(boat: Boat) -> Iterator[str]:
     if over := boat.martingale:
         stiff = words.quantity(over.EA, "N")
         slips = over.at_striker == "slips"
-        way = "a strap that slips over the striker’s top" if slips else "two stays from the striker’s top"
-        rest = words.quantity(over.pretension, "N") if over.pretension else "no pull"
+        way = "one strap that slips over the striker’s top" if slips else "two stays from the striker’s top"
+        rest = words.quantity(over.pretension, "N") if over.pretension else "no"
         yield (
             f"Martingale: {way} to the crossbeam {_m(over.half_span)} out on each side, EA {stiff}, "
-            f"{rest} at rest; it pulls only."
+            f"{rest} pretension; tension only."
         )
     if along := boat.longeron:
         prod = f", with a prod {_m(along.prod)} beyond it" if along.prod else ""
@@ -109,7 +104,7 @@ def _place(distance: float, positive: str, negative: str) -> str:
 
 
 def stay_lines(study: Study) -> Table:
-    """How the stay's line passes the crossbeam in every rig case."""
+    """The stay's line at the crossbeam in every rig case."""
     columns = (
         Column("case"),
         Column("pull up", "N"),
@@ -117,7 +112,7 @@ def stay_lines(study: Study) -> Table:
         Column("pull to port", "N"),
         Column("rake at the foot", "°"),
         Column("torque", "N·m", "positive: bow down"),
-        Column("line misses the axis by", "m"),
+        Column("line misses the axis by", "m", shown="distance of the line from the axis"),
         Column("torque-free attachment", "m", "ahead of the axis"),
     )
     rows = tuple(

@@ -14,10 +14,10 @@ from models.response.joint_loads import JOINT_LOAD_NAMES, larger_side
 
 
 def comparison(study: Study) -> Table:
-    """What each joint attracts in the racking cases beyond the state at rest, and how much stiffer it makes the bows."""
+    """Torque and bending that each joint attracts in the racking cases, excluding pretension, and racking stiffness."""
     columns = (
-        Column("joint"), Column("case"), Column("torque", "N·m", "that is added"),
-        Column("vertical bending", "N·m", "that is added"),
+        Column("joint"), Column("case"), Column("torque", "N·m", "that is added", below_shown="excluding pretension"),
+        Column("vertical bending", "N·m", "that is added", below_shown="excluding pretension"),
         Column("torque", "1", "of a rigid joint’s"), Column("bending", "1", "of a rigid joint’s"),
         Column("racking stiffness", "N/m"), Column("stiffness", "×", "of bows alone"),
         Column("half-torque stiffness", "N·m/rad", spring=True),
@@ -53,7 +53,7 @@ def _racked(study: Study, joint: JointResult) -> list[tuple[str, tuple[float | N
 
 
 def worst_in_rig(study: Study) -> Table:
-    """The largest of each component of the joint loads in the rig cases, of both hulls."""
+    """Each component of the joint loads in the rig cases, the larger of both hulls."""
     columns = (Column("joint"), Column("case"), *_beam_columns())
     rows: list[tuple[Cell, ...]] = [
         (
@@ -64,7 +64,7 @@ def worst_in_rig(study: Study) -> Table:
         for joint in study.joints
         for case in study.rig_cases
     ]
-    return Table("worst_in_rig", "Largest joint loads under the rig", columns, tuple(rows))
+    return Table("worst_in_rig", "Largest joint loads in the rig cases", columns, tuple(rows))
 
 
 def _beam_columns() -> Iterable[Column]:
@@ -72,7 +72,7 @@ def _beam_columns() -> Iterable[Column]:
 
 
 def joint_loads(study: Study) -> Table:
-    """What the crossbeam puts on each hull at the joint, boat axes and beam words."""
+    """Loads of the crossbeam on each hull at the joint, in boat axes; the headings name the beam’s components too."""
     columns = [Column("case"), Column("joint"), Column("hull")]
     columns += [Column(c, u, w) for c, u, w in zip(REACTIONS, COMPONENT_UNITS, JOINT_LOAD_NAMES, strict=True)]
     rows: list[tuple[Cell, ...]] = [
@@ -82,11 +82,11 @@ def joint_loads(study: Study) -> Table:
         for result in [joint.cases[at]]
         for side, load in zip(SIDES, result.joint_load, strict=True)
     ]
-    return Table("joint_loads", "What the crossbeam puts on each hull", tuple(columns), tuple(rows))
+    return Table("joint_loads", "Loads of the crossbeam on each hull", tuple(columns), tuple(rows))
 
 
 def racking_shares(study: Study) -> Table:
-    """Where the racking moment goes; attraction beside it."""
+    """Shares of the racking moment, and attraction."""
     columns = (
         Column("case"), Column("joint"), Column("racking moment", "N·m"), Column("hull share", "1"),
         Column("torque share", "1"), Column("shear share", "1"), Column("sum", "1"),
@@ -102,7 +102,7 @@ def racking_shares(study: Study) -> Table:
                 rows.append(
                     (case.name, joint.joint.name, found.racking_moment, *parts, sum(parts), *attracted)
                 )
-    return Table("racking_shares", "Where the racking moment goes", columns, tuple(rows))
+    return Table("racking_shares", "Shares of the racking moment", columns, tuple(rows))
 
 
 def movements(study: Study) -> Table:
@@ -118,11 +118,11 @@ def movements(study: Study) -> Table:
         for joint in study.joints
         for side, moved in zip(SIDES, joint.cases[at].stems, strict=True)
     ]
-    return Table("movements", "How the stems move", tuple(columns), tuple(rows))
+    return Table("movements", "Movements of the stems", tuple(columns), tuple(rows))
 
 
 def crossbeam_actions(study: Study) -> Table:
-    """Actions along the crossbeam, from its starboard end to its port end, beam axes."""
+    """Member forces along the crossbeam, from its starboard end to its port end, beam axes."""
     columns = [Column("case"), Column("joint"), Column("distance from starboard end", "m")]
     columns += [Column(action, unit) for action, unit in zip(ACTIONS, COMPONENT_UNITS, strict=True)]
     rows: list[tuple[Cell, ...]] = [
@@ -131,7 +131,7 @@ def crossbeam_actions(study: Study) -> Table:
         for joint in study.joints
         for row in _along(joint.crossbeam, at)
     ]
-    return Table("crossbeam_actions", "Actions along the crossbeam", tuple(columns), tuple(rows))
+    return Table("crossbeam_actions", "Member forces along the crossbeam", tuple(columns), tuple(rows))
 
 
 def _along(line: MemberForces, case: int) -> Iterable[tuple[float, ...]]:

@@ -11,39 +11,39 @@ from cases.report.tables.table import COMPONENT_UNITS, Cell, Column, Table
 from femcore.base.arrays import FloatArray
 from femcore.frame.frame import REACTIONS
 
-UNDER_PRETENSION = ", at rest"
-"""Behind the name of a row that pretension alone makes; it is part of the row of that name."""
+UNDER_PRETENSION = ", pretension alone"
+"""Added to a row's name for the part of it that is due to pretension alone."""
 REL_TOL_ZERO = 1e-12
-"""Of the largest entry: what of a component acts on the crossbeam is rounding."""
+"""Of the largest entry: a smaller action of a component on the crossbeam is rounding and gets no row."""
 
 PathRow = tuple[str, FloatArray]
 
 
 def crossbeam_path(study: Study) -> Table:
-    """Everything that acts on the crossbeam, force and moment about its centre, and the sum; below it what
-    pretension alone does.
-    """
-    return _table(study, "load_path", "What acts on the crossbeam, and where it leaves", on_crossbeam)
+    """All loads on the crossbeam, force and moment about its centre, and their sum; below it those of pretension alone."""
+    return _table(study, "load_path", "Load path of the crossbeam", "acts on the crossbeam", on_crossbeam)
 
 
 def front_end_load_path(study: Study) -> Table:
-    """Every component that is applied to the front end, and what the bulkhead puts on the roots, about the same point."""
-    return _table(study, "front_end_path", "What acts on the front end, and where it leaves", on_front_end)
+    """All loads applied to the front end and the reactions of the bulkhead on the roots, about the same point."""
+    return _table(
+        study, "front_end_path", "Load path of the front end", "acts on the front end", on_front_end
+    )
 
 
 def pretension_sentences(study: Study) -> list[str]:
-    """What the rows that are called at rest are; nothing without pretension."""
+    """Explains the rows of pretension alone; nothing without pretension."""
     if all(found.under_pretension is None for joint in study.joints for found in joint.cases):
         return []
     told = (
-        "The martingale’s pretension loads joints and roots before any load comes on. What it does alone stands "
-        "below each sum as “at rest”: it is part of the row of that name, and sums to zero by itself."
+        "The martingale’s pretension loads joints and roots without any other load. Its part of each row is listed below the sum "
+        "as “pretension alone”; these parts sum to zero by themselves."
     )
     return [told]
 
 
 def on_crossbeam(found: CaseResult) -> Iterator[PathRow]:
-    """The ledger of the crossbeam, what is applied to it told apart."""
+    """The load path of the crossbeam, each applied component a row of its own."""
     least = REL_TOL_ZERO * float(np.abs(found.path).max(initial=0.0))
     for component, action in zip(found.whole.components, found.whole.on_crossbeam, strict=True):
         if np.abs(action).max() > least:
@@ -55,7 +55,7 @@ def on_crossbeam(found: CaseResult) -> Iterator[PathRow]:
 
 
 def on_front_end(found: CaseResult) -> Iterator[PathRow]:
-    """The ledger of the whole front end."""
+    """The load path of the whole front end."""
     whole = found.whole
     yield from zip((component.name for component in whole.components), whole.applied, strict=True)
     yield from zip(whole.roots, whole.reactions, strict=True)
@@ -69,9 +69,9 @@ def _under_pretension(names: Iterable[str], entries: Iterable[FloatArray]) -> It
 
 
 def _table(
-    study: Study, name: str, title: str, case_rows: Callable[[CaseResult], Iterator[PathRow]]
+    study: Study, name: str, title: str, heading: str, case_rows: Callable[[CaseResult], Iterator[PathRow]]
 ) -> Table:
-    columns = [Column("case"), Column("joint"), Column(title.split(",", maxsplit=1)[0].removeprefix("What "))]
+    columns = [Column("case"), Column("joint"), Column(heading, shown="load")]
     columns += [Column(c, u) for c, u in zip(REACTIONS, COMPONENT_UNITS, strict=True)]
     rows: list[tuple[Cell, ...]] = [
         (case.name, joint.joint.name, row, *map(float, action))

@@ -1,6 +1,4 @@
-"""Tables of what the front end is in besides its joint loads: the trussed beam, the deformed shape, natural
-modes.
-"""
+"""Tables of the trussed beam, second-order effects and natural frequencies."""
 
 from __future__ import annotations
 
@@ -10,9 +8,7 @@ from models.response.modes import RACKING, TWISTING, lowest_mode
 
 
 def truss(study: Study) -> Table:
-    """The martingale's tension, what squeezes crossbeam and striker, and at how much of its load a case
-    buckles.
-    """
+    """Tension of the martingale, compression of crossbeam and striker, and the buckling factor of each case."""
     columns = (
         Column("case"),
         Column("joint"),
@@ -20,7 +16,7 @@ def truss(study: Study) -> Table:
         Column("crossbeam", "N", "largest compression"),
         Column("striker", "N", "compression"),
         Column("buckles at", "×", "its load"),
-        Column("gives way"),
+        Column("gives way", shown="buckles in"),
     )
     rows = tuple(
         (case.name, joint.joint.name, *_trussed(joint.cases[at]))
@@ -38,14 +34,14 @@ def _trussed(found: CaseResult) -> tuple[Cell, ...]:
 
 
 def deformed(study: Study) -> Table:
-    """What equilibrium in the deformed shape changes, for the cases that ask for it."""
+    """Change from first to second order, for the cases solved in the deformed shape."""
     columns = (
         Column("case"),
         Column("joint"),
-        Column("joint force", "1", "more"),
-        Column("joint moment", "1", "more"),
-        Column("martingale", "1", "more tension"),
-        Column("stems", "1", "more movement"),
+        Column("joint force", "1", "more", below_shown="increase"),
+        Column("joint moment", "1", "more", below_shown="increase"),
+        Column("martingale", "1", "more tension", below_shown="increase of tension"),
+        Column("stems", "1", "more movement", below_shown="increase of movement"),
     )
     rows = tuple(
         (case.name, joint.joint.name, change.force, change.moment, change.tension, change.movement)
@@ -53,13 +49,11 @@ def deformed(study: Study) -> Table:
         for joint in study.joints
         if (change := joint.cases[at].change) is not None
     )
-    return Table("deformed", "What the deformed shape changes", columns, rows)
+    return Table("deformed", "Second order (deformed shape) against first order", columns, rows)
 
 
 def motions(study: Study) -> Table:
-    """The lowest natural frequencies of the front end at rest in which it racks and in which the bows
-    twist.
-    """
+    """The lowest natural frequencies in racking and in twist of the bows, under pretension alone."""
     columns = (Column("joint"), Column("racking", "Hz", "lowest"), Column("twisting", "Hz", "lowest"))
     rows = []
     for joint in study.joints:

@@ -18,23 +18,26 @@ FREEDOM_UNITS = ("m", "m", "m", "rad", "rad", "rad")
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """A heading; a column without unit holds text, unit "1" a share of a whole.
+    """A heading. A column without unit holds text; unit "1" is a ratio.
 
     below  : a second line of the heading
-    spring : a stiffness that may be free or rigid, read with its own unit in each cell
+    spring : a stiffness that may be free or rigid, shown with its own unit in each cell
+    shown, below_shown : on the page, where the CSV file keeps its own heading for those who read it by name
     """
 
     title: str
     unit: str = ""
     below: str = ""
     spring: bool = False
+    shown: str = ""
+    below_shown: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """A table in SI: None is nothing to say, inf is rigid.
+    """A table in SI; None: no value, inf: rigid.
 
-    most : so many rows are shown for reading; 0: all
+    most : rows shown on the page; 0: all
     """
 
     name: str
@@ -64,10 +67,12 @@ class Table:
         return text.getvalue()
 
     def shown(self) -> FormattedTable:
-        """For reading."""
+        """The table for the page."""
         scales = [self._scale(at) for at in range(len(self.columns))]
         heads = tuple(
-            FormattedHeading(column.title, column.below, named, column.unit != "")
+            FormattedHeading(
+                column.shown or column.title, column.below_shown or column.below, named, column.unit != ""
+            )
             for column, (_, named, _) in zip(self.columns, scales, strict=True)
         )
         rows = [
@@ -78,7 +83,7 @@ class Table:
             for row in self.rows[: self.most or None]
         ]
         over = len(self.rows) - len(rows)
-        title = f"{self.title} (the first {self.most}; all are in {self.name}.csv)" if over else self.title
+        title = f"{self.title} (the first {self.most}; all in {self.name}.csv)" if over else self.title
         return FormattedTable(title, heads, _merged_cells(rows, [not head.number for head in heads]))
 
     def _scale(self, at: int) -> tuple[float, str, int]:
@@ -101,7 +106,7 @@ class Table:
 
 @dataclass(frozen=True, slots=True)
 class FormattedHeading:
-    """A heading for reading."""
+    """A heading on the page."""
 
     title: str
     below: str
@@ -111,9 +116,7 @@ class FormattedHeading:
 
 @dataclass(frozen=True, slots=True)
 class FormattedCell:
-    """A cell for reading: its text, over how many rows it stands (0: another stands here), whether a group
-    begins.
-    """
+    """A cell on the page: its text, how many rows it spans (0: spanned by one above), whether a group begins."""
 
     text: str
     rows: int
@@ -122,7 +125,7 @@ class FormattedCell:
 
 @dataclass(frozen=True, slots=True)
 class FormattedTable:
-    """A table for reading."""
+    """A table on the page."""
 
     title: str
     heads: tuple[FormattedHeading, ...]
@@ -147,7 +150,7 @@ def _read(cell: Cell, column: Column, by: float, _named: str, decimals: int) -> 
 
 
 def _merged_cells(rows: list[list[str]], text: Sequence[bool]) -> tuple[tuple[FormattedCell, ...], ...]:
-    """Leading columns of text, but the last, stand once for all rows that share them."""
+    """Leading columns of text, but the last, are merged over the rows that share them."""
     lead = max(0, next((i for i, is_text in enumerate(text) if not is_text), len(text)) - 1)
     shown = []
     for number, row in enumerate(rows):

@@ -216,15 +216,18 @@ def test_the_tables_sum_to_what_they_say(table):
             size = np.abs(entries).max()
             assert np.abs(entries[at]).max() < 1e-7 * size
             assert np.abs(entries[:at].sum(axis=0) - entries[at]).max() < 1e-7 * size
-            assert all(name.endswith(", at rest") for name in names[at + 1 :])
+            assert all(name.endswith(load_path_tables.UNDER_PRETENSION) for name in names[at + 1 :])
             assert np.abs(entries[at + 1 :].sum(axis=0)).max() < 1e-7 * size
 
 
 def test_only_pretension_is_at_rest(tmp_path):
     """A boat without a tightened martingale has no rows at rest, and no sentence about them."""
     assert load_path_tables.pretension_sentences(every_load())
-    assert any(row[2].endswith(", at rest") for row in load_path_tables.crossbeam_path(every_load()).rows)
+    assert any(
+        row[2].endswith(load_path_tables.UNDER_PRETENSION)
+        for row in load_path_tables.crossbeam_path(every_load()).rows
+    )
     slack = run_study(boat_file(tmp_path))
     assert not load_path_tables.pretension_sentences(slack)
     for table in (load_path_tables.crossbeam_path(slack), load_path_tables.front_end_load_path(slack)):
-        assert not any(row[2].endswith(", at rest") for row in table.rows)
+        assert not any(row[2].endswith(load_path_tables.UNDER_PRETENSION) for row in table.rows)

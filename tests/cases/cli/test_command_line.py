@@ -48,10 +48,12 @@ def test_a_frame_is_given_as_data(capsys):
 
 
 def test_a_frame_is_shown_in_tables(capsys):
-    """`frame` shows movements, reactions, actions, and what was expected."""
+    """`frame` shows displacements, reactions, member end forces, and what was expected."""
     assert ended("frame", FRAME) == 0
     shown = capsys.readouterr().out
-    assert all(word in shown for word in ("movements", "reactions", "actions", "expected", "imbalance"))
+    assert all(
+        word in shown for word in ("displacements", "reactions", "member end forces", "expected", "imbalance")
+    )
 
 
 def test_a_missed_expectation_is_status_1(capsys, with_wrong_value):

@@ -356,7 +356,7 @@ def test_the_command_ends_well_where_all_is_met(tmp_path, monkeypatch, capsys):
     assert run(["verify", "--html", str(target)]) == 1
     shutil.copy(sound, folder)
     assert run(["verify", "--html", str(target)]) == 0
-    assert "all met" in capsys.readouterr().out
+    assert "all within tolerance" in capsys.readouterr().out
     assert "✗ missed" not in target.read_text("utf-8")
 
 
@@ -369,7 +369,7 @@ def test_a_file_of_somebody_else_is_kept(tmp_path, monkeypatch, capsys, held):
     assert run(["verify", "--html", str(target)]) == 2
     out, err = capsys.readouterr()
     assert (out, err.strip().count("\n")) == ("", 0)
-    assert f"{target}: exists and is no earlier page of this kind; give another name with --html" in err
+    assert f"{target}: exists and is not an earlier page of this kind; give another name with --html" in err
     assert target.read_text("utf-8") == held
 
 
@@ -378,7 +378,7 @@ def test_a_folder_and_a_place_below_a_file_are_refused(tmp_path):
     (tmp_path / "file").write_text("mine")
     with pytest.raises(InputFault, match="is a folder"):
         chapter.refuse(tmp_path)
-    with pytest.raises(InputFault, match="lies below a file"):
+    with pytest.raises(InputFault, match="is below a file"):
         chapter.refuse(tmp_path / "file" / "page.html")
     with pytest.raises(InputFault, match=r"cannot be written \(File name too long\)"):
         chapter.write([], tmp_path / ("x" * 300))

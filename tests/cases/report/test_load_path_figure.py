@@ -254,17 +254,17 @@ def test_second_order_torques_balance():
 
 
 def test_what_pretension_does_is_said():
-    """With pretension the caption says what is there at rest, and each rod what of its pull is; without, nothing does."""
+    """With pretension the caption reports what it does alone, and each rod its part; without, neither does."""
     figure, said = figure_of("jack")
-    assert "at rest it is pulled with 5.00 kN" in said
-    assert any(text.endswith("(5.00 kN at rest)") for text in said_in(figure.axes[0]))
+    assert "Under pretension alone the martingale carries 5.00 kN" in said
+    assert any(text.endswith("(5.00 kN pretension)") for text in said_in(figure.axes[0]))
 
 
 def test_without_pretension_nothing_is_at_rest(tmp_path):
     """A boat that has none says nothing of it."""
     study = run_study(boat_file(tmp_path))
     figure, said = drawn(study, 1)
-    assert "at rest" not in said + " ".join(text for axes in figure.axes for text in said_in(axes))
+    assert "pretension" not in said + " ".join(text for axes in figure.axes for text in said_in(axes))
 
 
 def overlaps(figure):

@@ -115,7 +115,7 @@ def test_a_folder_that_is_not_ours_is_refused(tmp_path, told):
         (tmp_path / "out" / "results.json").write_text(told)
     before = tree(tmp_path)
     with pytest.raises(
-        InputFault, match=r"out: holds 'mine.txt', which is not part of an earlier report; give"
+        InputFault, match=r"out: contains 'mine.txt', which is not part of an earlier report; give"
     ):
         write_complete_folder(tmp_path / "out", filled("a.txt"))
     assert tree(tmp_path) == before
@@ -154,14 +154,14 @@ def test_the_folder_one_stands_in_is_refused(tmp_path, monkeypatch):
     (tmp_path / "in").mkdir()
     monkeypatch.chdir(tmp_path / "in")
     for out in (tmp_path, tmp_path / "in"):
-        with pytest.raises(InputFault, match="the folder you stand in"):
+        with pytest.raises(InputFault, match="the working folder"):
             write_complete_folder(out, filled("a.txt"))
 
 
 def test_a_place_below_a_file_is_refused(tmp_path):
     """A folder cannot stand below a file, which stays."""
     (tmp_path / "file").write_text("mine")
-    with pytest.raises(InputFault, match="file/out: lies below a file"):
+    with pytest.raises(InputFault, match="file/out: is below a file"):
         write_complete_folder(tmp_path / "file" / "out", filled("a.txt"))
     assert (tmp_path / "file").read_text() == "mine"
 

@@ -39,7 +39,7 @@ def test_the_place_drawn_is_the_worst_of_all(study, monkeypatch):
 
 
 def test_the_ply_that_is_marked_governs(study):
-    """The place marked on the wall, and its ply, are those that the checks name, with the usage that they give."""
+    """The place marked on the wall, and its ply, are those that the checks name, with the utilisation that they give."""
     run, found = study
     beam = run.file.crossbeam.thin_walled
     rows = found.part_margins[0].rows.values.crossbeam.reshape(-1, 6)
@@ -48,7 +48,7 @@ def test_the_ply_that_is_marked_governs(study):
         states = wall_states(beam, rows[[number]])
         segment, place, words = section_figures._governing_ply(beam, states)
         assert beam.solved.section.parts[segment] == checks.ply_part[number]
-        assert words.endswith(f"usage {1 / checks.ply_factor[number]:.2f}")
+        assert words.endswith(f"utilisation {1 / checks.ply_factor[number]:.2f}")
         flow = np.abs(states.flows.n_x[0]) / np.abs(states.flows.n_x[0]).max()
         assert flow[segment, place] > 0.5
 
