@@ -11,7 +11,7 @@ from matplotlib.patches import FancyArrow, FancyArrowPatch
 
 from cases.analyses.study import run_study
 from cases.report.data import words
-from cases.report.figures import load_path_figure, report_figures
+from cases.report.figures import load_path_figure, load_path_views, report_figures
 from cases.report.figures.load_path_flows import ARROWS, flows, lumped_forces
 from femcore.plotting import force_flow, style
 from models.response.front_end import CENTRE, SIDES
@@ -113,7 +113,7 @@ def test_every_component_of_the_load_is_in_the_picture(case):
         for patch in axes.patches
         if isinstance(patch, FancyArrowPatch)
     }
-    assert (load_path_figure.IN in colours | rings) == bool(applied)
+    assert (load_path_views.IN in colours | rings) == bool(applied)
 
 
 @pytest.mark.parametrize("case", ["upwind", "tack, to port", "dive", "jack", "anchor, from ahead", "bent"])
@@ -134,7 +134,7 @@ def test_all_forces_of_a_picture_have_one_scale(case):
     lines = [
         line.get_linewidth()
         for line in figure.axes[0].lines
-        if line.get_color() == load_path_figure.MARTINGALE_STAYS
+        if line.get_color() == load_path_views.MARTINGALE_STAYS
     ]
     assert len(lines) == 3
     assert sorted(lines) == pytest.approx(sorted(max(rate * rod, force_flow.MIN_LINE_WIDTH) for rod in rods))
@@ -153,9 +153,9 @@ def test_the_widest_is_what_is_largest():
     rod = max(
         line.get_linewidth()
         for line in figure.axes[0].lines
-        if line.get_color() == load_path_figure.MARTINGALE_STAYS
+        if line.get_color() == load_path_views.MARTINGALE_STAYS
     )
-    arrow = max(width for width, colour in arrows_of(figure.axes[0]) if colour == load_path_figure.IN)
+    arrow = max(width for width, colour in arrows_of(figure.axes[0]) if colour == load_path_views.IN)
     assert rod / arrow == pytest.approx(pull / stay, rel=1e-6)
 
 
@@ -166,7 +166,7 @@ def test_a_row_is_together_as_wide_as_its_load():
     assert len(flow.force) == ARROWS
     aft = abs(float(flow.whole[0]))
     rate = force_flow.MAX_ARROW_WIDTH / aft
-    widths = sorted(width for width, colour in arrows_of(figure.axes[1]) if colour == load_path_figure.IN)
+    widths = sorted(width for width, colour in arrows_of(figure.axes[1]) if colour == load_path_views.IN)
     aft_ones = sorted(rate * np.abs(flow.force[:, 0]))
     assert widths[-1] == pytest.approx(aft_ones[-1], rel=1e-6)
     assert sum(aft_ones) == pytest.approx(rate * aft)
@@ -323,7 +323,7 @@ def test_every_view_says_port_and_starboard(name):
         }
         assert places["port"] > places["starboard"]
     titles = [axes.get_title(loc="left") for axes in figure.axes[2:]]
-    assert [any(title.startswith(side) for title in titles) for side in SIDES] == [True, True]
+    assert [any(title.startswith(side.capitalize()) for title in titles) for side in SIDES] == [True, True]
 
 
 def test_a_spread_load_is_gathered_without_loss():
