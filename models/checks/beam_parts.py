@@ -23,9 +23,9 @@ from models.strength.springs import loads_in_axes
 from models.tables.beams import BeamStiffness
 from models.tables.parts import LongeronEnds, Tang
 
-FORWARD, ATHWART = np.array([1.0, 0.0, 0.0]), np.array([0.0, 1.0, 0.0])
+FORWARD, TRANSVERSE = np.array([1.0, 0.0, 0.0]), np.array([0.0, 1.0, 0.0])
 CROSSBEAM_ATTACHMENT_AXES = np.array([[0.0, 1.0, 0.0], [0.0, 0.0, 1.0], [1.0, 0.0, 0.0]])
-"""Axes of a fixing on the crossbeam, in boat axes: along it, off it, around it."""
+"""Axes of an attachment on the crossbeam, in boat axes: along it, off it, around it."""
 LONGERON_ENDS = (
     ("root", "longeron's root", np.array([[0.0, 1.0, 0.0], [1.0, 0.0, 0.0], [0.0, 0.0, -1.0]])),
     (
@@ -34,7 +34,7 @@ LONGERON_ENDS = (
         np.array([[0.0, 1.0, 0.0], [-1.0, 0.0, 0.0], [0.0, 0.0, 1.0]]),
     ),
 )
-"""Key, part, and axes of a fixing in the longeron's: level, away from bulkhead or crossbeam, square to both."""
+"""Key, part, and axes of an attachment in the longeron's: level, away from bulkhead or crossbeam, square to both."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -43,8 +43,8 @@ class PartLoads:
 
     strut, tension : (cases,), N, of striker and martingale;   stay : (cases, 3), N, its pull in boat axes
     crossbeam, longeron : (cases, places, 6), N Vy Vz T My Mz, beam axes; of the longeron with its prod, None without one
-    longeron_ends : (cases, 2, 6), what the longeron (with its prod) puts on bulkhead and crossbeam, its beam axes; None likewise
-    buckled : (cases,), one over what the whole load may be multiplied by until the frame buckles; 0 where nothing is squeezed
+    longeron_ends : (cases, 2, 6), on bulkhead and crossbeam from the longeron with its prod, its beam axes; None without one
+    buckled : (cases,), one over the buckling load factor of the frame; 0 where nothing is in compression
     """
 
     striker_compression: FloatArray
@@ -136,7 +136,7 @@ def _martingale_checks(martingale: Martingale, tension: FloatArray, factors: Saf
 def _martingale_tang_checks(
     boat: Boat, martingale: Martingale, tension: FloatArray, factors: SafetyFactors
 ) -> list[Check]:
-    """Of either end on the beam, seen from the port one: its pull goes to the striker's top, inboard and off the beam."""
+    """At either end on the beam, as for the port one: its pull goes to the striker's top, inboard and off the beam."""
     part, tang = "martingale's tangs", martingale.tang
     if tang is None:
         why = "the file does not describe them; give [martingale.tang]"
@@ -156,7 +156,7 @@ def _stay_checks(stay: Stay, pull: FloatArray, factors: SafetyFactors) -> list[C
         why = "the file does not describe it; give [stay.tang]"
         return [not_checked(part, "pin, cheeks and their fixing", len(pull), why)]
     along = np.array([-math.sin(tang.lean), 0.0, math.cos(tang.lean)])
-    return _tang_checks(part, tang, (ATHWART, along), pull, factors)
+    return _tang_checks(part, tang, (TRANSVERSE, along), pull, factors)
 
 
 def _tang_checks(
@@ -179,7 +179,7 @@ def _tang_checks(
 
 
 def _longeron_ends_checks(ends: LongeronEnds, loads: FloatArray, factors: SafetyFactors) -> list[Check]:
-    """Bulkhead and crossbeam, each with its own axes of a fixing: level, away from what it is fixed to, up or down."""
+    """Bulkhead and crossbeam, each with its own axes of an attachment: level, away from what it is fixed to, up or down."""
     found: list[Check] = []
     for number, (key, part, axes) in enumerate(LONGERON_ENDS):
         fixed = ends.attachments(key)

@@ -131,6 +131,6 @@ def _moment_with_joint(
 
 
 def _racking_component(moments: FloatArray, direction: str) -> float:
-    """Of moments (2, 3) on the port and the starboard hull: pitch moments rack where opposite, roll moments where alike."""
+    """Of moments (2, 3) on the port and the starboard hull: pitch moments rack where opposite, roll moments where equal."""
     port, starboard = moments[:, DIRECTIONS.index(direction) - 3]
     return float(port - starboard if direction == "pitch" else port + starboard) / 2

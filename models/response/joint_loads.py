@@ -1,4 +1,4 @@
-"""What a solved front end says of the boat: joint loads, bow movements, where the racking moment goes, the trussed beam.
+"""Responses of a solved front end: joint loads, bow movements, where the racking moment goes, the trussed beam.
 
 Joint loads are what the crossbeam puts on the hull, at the joint, in boat axes. Statics is done in the shape that each case was
 solved in.
@@ -81,7 +81,7 @@ class RackingShares:
     """Where the racking moment about the y axis at the root, at the joint's height, goes: half of port less starboard.
 
     applied  : (c,), N·m;   hull, torque, shear : (c,), N·m, which sum to `applied`
-    rounding : (c,), N·m, of moments that are alike on both sides
+    rounding : (c,), N·m, of moments that are equal on both sides
     """
 
     applied: FloatArray

@@ -1,6 +1,6 @@
 """The load path of a front end as two ledgers that sum to zero: of the crossbeam, and of the whole.
 
-The crossbeam's says what acts on it, with striker and martingale: what is applied there, and what joints, longeron and prod put
+The crossbeam's lists what acts on it, with striker and martingale: what is applied there, and what joints, longeron and prod put
 on it. That of the whole has every component of a case's load, and what the bulkhead puts on the roots. Statics is done in the
 shape that each case was solved in, all moments about the crossbeam's centre, where it has gone.
 """
@@ -107,7 +107,7 @@ def crossbeam_load_path(front: FrontEnd, solution: Solution) -> CrossbeamLoadPat
 def front_end_load_path(
     front: FrontEnd, solution: Solution, case: int, components: Sequence[LoadComponent] = ()
 ) -> FrontEndLoadPath:
-    """What is applied to the front end in a case, told apart, and what holds it; the components are all of its load."""
+    """What is applied to the front end in a case, by component, and its reactions; the components are all of its load."""
     frame, at = front.frame, positions(solution)[[case]]
     centre = at[:, [frame.node_index[CENTRE]]]
     loads = Loads.zeros(frame, *(component.name for component in components))

@@ -1,4 +1,4 @@
-"""How the front end vibrates: its lowest racking and twisting frequencies, told apart by what the stems do."""
+"""How the front end vibrates: its lowest racking and twisting frequencies, classified by the movement of the stems."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ class NaturalMode:
 
 
 def natural_modes(front: FrontEnd) -> tuple[NaturalMode, ...]:
-    """The lowest modes of the front end at rest, pretension included; none where a bow has no mass."""
+    """The lowest modes of the front end under pretension alone; none where a bow has no mass."""
     bows = [front.frame.members[f"{side} bow"].elements for side in SIDES]
     if not all(front.frame.line_mass[bow].all() for bow in bows):
         return ()
@@ -58,7 +58,7 @@ def _mode_kind(front: FrontEnd, shape: FloatArray) -> str:
         "surging": max(symmetric[0], antisymmetric[0]),
     }
     leading = max(sizes, key=lambda kind: float(sizes[kind]))
-    # where the bows hardly move it is the beam, the strut or the longeron that swings
+    # where the bows move little it is the beam, the strut or the longeron that swings
     return leading if sizes[leading] > MIN_STEM_RATIO else "of the beam alone"
 
 

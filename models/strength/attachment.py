@@ -1,14 +1,14 @@
-"""How a fitting is fixed to a beam or bulkhead: six components at its root go through a foot, and what the foot stands.
+"""How a fitting is fixed to a beam or bulkhead: six components at its root pass through a connection, and its resistance.
 
-Axes of a fixing: 1 along the beam that it stands on (at the end of a beam: level and square to it), 2 away from what it is fixed
+Axes of an attachment: 1 along the beam that it is on (at the end of a beam: level and square to it), 2 away from what it is fixed
 to, 3 = 1 × 2: around the beam (at its end: up or down). Loads (cases, 6) F1 F2 F3 M1 M2 M3, N and N·m, are what the fitting puts
 on what it is fixed to: above zero, F2 pulls it off, M2 turns it about its own line.
 
-A foot takes loads in its own plane. Several fixings of one part lie in series: each carries the whole by itself.
+A connection takes loads at its own plane. Several attachments of one part are in series: each carries the whole by itself.
 
 ===============  ==================================================================
 `bolted_foot`    a plate on bolts through a wall
-`weld`           fillets around what stands there
+`weld`           fillets around the part
 `bonded_foot`    a plate glued on
 `straps`         unidirectional tape wound round foot and beam
 `sleeve`         a sleeve or plug glued into the end of a tube
@@ -35,16 +35,16 @@ from models.strength.springs import transferred_loads
 
 
 class Connection(Protocol):
-    """What carries loads at its own plane into what it stands on."""
+    """What carries loads from its own plane into the beam or bulkhead."""
 
     def checks(self, part: str, loads: FloatArray, factors: SafetyFactors) -> tuple[Check, ...]:
-        """All checks under loads (cases, 6) at the foot's middle, in the axes of a fixing."""
+        """All checks under loads (cases, 6) at the foot's middle, in the axes of an attachment."""
         ...
 
 
 @dataclass(frozen=True)
 class Attachment:
-    """A foot that lies `height`, m, below the root of the part that it fixes (a plate's thickness, a pad)."""
+    """A connection `height`, m, below the root of the part that it fixes (a plate's thickness, a pad)."""
 
     connection: Connection
     height: float = 0.0
@@ -57,7 +57,7 @@ def attachment_checks(
     factors: SafetyFactors,
     arm: npt.ArrayLike = (0.0, 0.0, 0.0),
 ) -> tuple[Check, ...]:
-    """All checks of the fixings of a part under loads (cases, 6) that act at `arm` (3,), m, from the part's root."""
+    """All checks of the attachments of a part under loads (cases, 6) that act at `arm` (3,), m, from the part's root."""
     at = np.asarray(arm, dtype=float)
     return tuple(
         check
@@ -70,7 +70,7 @@ def attachment_checks(
 
 @dataclass(frozen=True)
 class Footprint:
-    """What stands on a foot: like rectangles `size` (along 1, along 3), m, at `places` (k, 2), m; or a tube of `diameter`, m."""
+    """The part on a connection: equal rectangles `size` (along 1, along 3) at `places` (k, 2), or a tube of `diameter`; m."""
 
     size: tuple[float, float] = (0.0, 0.0)
     places: tuple[tuple[float, float], ...] = ((0.0, 0.0),)
@@ -83,7 +83,7 @@ class Footprint:
             require_positive("stem", along=self.size[0], across=self.size[1])
 
     def distance(self, points: FloatArray) -> FloatArray:
-        """(n,), m, from points (n, 2) to the nearest side of what stands there; below zero inside a tube, zero in a plate."""
+        """(n,), m, from points (n, 2) to the nearest side of the part; below zero inside a tube, zero in a plate."""
         if self.diameter is not None:
             return np.asarray(np.hypot(points[:, 0], points[:, 1]) - self.diameter / 2)
         beyond = np.abs(points[:, None] - np.array(self.places)) - np.array(self.size) / 2
@@ -117,7 +117,7 @@ class Footprint:
 
 
 POLYGON_SIDES = 48
-"""Sides of the polygon that stands for a tube."""
+"""Sides of the polygon that represents a tube."""
 
 
 @dataclass(frozen=True)
@@ -135,7 +135,7 @@ class ContactPatch:
 
 
 def _covered_spans(footprint: Footprint, axis: int, reach: float, size: float) -> list[tuple[float, float]]:
-    """Stretches of a foot of `size` along an axis that lie within `reach` of a plate, in order, none over another."""
+    """Stretches of a connection of `size` along an axis within `reach` of a plate, in order, without overlap."""
     half, edge = footprint.size[axis] / 2 + reach, size / 2
     found: list[tuple[float, float]] = []
     for middle in sorted({place[axis] for place in footprint.places}):

@@ -1,9 +1,9 @@
-"""Margins: what a part can stand over what it must, less one, with the safety factor named beside it.
+"""Margins: resistance over factored load, less one, with the safety factor named beside each.
 
     margin = allowable / (factor × load) − 1
 
 Loads are magnitudes and grow in proportion to the boat's loads, also where several act together: an
-interaction is brought to a usage of the first degree (1 at failure), so that margin + 1 is always the number
+interaction is brought to a utilisation of the first degree (1 at failure), so that margin + 1 is always the number
 by which all loads may grow. A part that lacks what its check needs gives an entry that is *not checked*,
 with the reason: it never passes.
 """
@@ -28,7 +28,7 @@ LoadFraction = Annotated[float, Field(gt=0.0, le=1.0)]
 
 
 class SafetyFactor(NamedTuple):
-    """A safety factor with the name that stands beside every margin it enters."""
+    """A safety factor with the name that is shown beside every margin."""
 
     value: float
     name: str
@@ -96,10 +96,10 @@ class Check:
     """One check of one part, over all cases.
 
     part, check      : what is checked, and against what
-    load, allowable  : (cases,), magnitudes in `unit`; of an interaction the usage, and 1
+    load, allowable  : (cases,), magnitudes in `unit`; of an interaction the utilisation, and 1
     factor           : on the load, with its name
     source           : of the formula
-    kind, reason     : "not checked" says why; its arrays are NaN
+    kind, reason     : why it is "not checked"; its arrays are NaN
     """
 
     part: str
@@ -152,7 +152,7 @@ def checked(
 
 
 def not_checked(part: str, check: str, cases: int, reason: str) -> Check:
-    """The entry of a check that lacks what it needs; `reason` says what."""
+    """The entry of a check without the data it needs; `reason` names them."""
     nothing = np.full(cases, np.nan)
     return Check(
         part, check, nothing, nothing, "", SafetyFactor(np.nan, "not checked"), "", "not checked", reason

@@ -30,7 +30,7 @@ def rigid_arm_matrix(arm: npt.ArrayLike) -> FloatArray:
 
 
 def transferred_stiffness(K: FloatArray, arm: npt.ArrayLike) -> FloatArray:
-    """The stiffness K (..., 6, 6) of a part at the end of an arm (..., 3), m, as felt at the arm's foot."""
+    """The stiffness K (..., 6, 6) of a part at the end of an arm (..., 3), m, referred to the arm's foot."""
     T = rigid_arm_matrix(arm)
     return np.asarray(np.swapaxes(T, -1, -2) @ K @ T)
 

@@ -156,7 +156,7 @@ class Tang(MetalPart):
     @property
     @abstractmethod
     def footprint(self) -> Footprint:
-        """The cheeks' roots, in the axes of a fixing."""
+        """The cheeks' roots, in the axes of an attachment."""
 
     @property
     def places(self) -> tuple[float, ...]:

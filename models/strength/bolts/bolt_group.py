@@ -6,7 +6,7 @@ are given.
 
 - In the plane, elastic method: direct share A_i F/ΣA, and A_i r_i M/ΣA r² square to the arm from the centroid
   (R.G. Budynas & J.K. Nisbett, Shigley's Mechanical Engineering Design, 9th ed. (2011), section 8-12; read).
-- Out of it, two statements of where the pressure lies:
+- Out of it, two assumptions on where the pressure acts:
   `tension_about_centroid`: bolts alone, as a plate held off by its bolts (a gap, a soft bed): pull on one
   side, thrust on the other, zero at the centroid;
   `tension_about_edge`: a stiff plate that bears on a hard bed at its edge: pull grows in proportion to the
@@ -147,7 +147,7 @@ def tension_about_edge(group: BoltGroup, loads: FloatArray, outline: npt.ArrayLi
     x, y = group.positions.T
     if min(x.min() - low1, high1 - x.max(), y.min() - low2, high2 - y.max()) <= 0:
         raise InputFault(
-            "bolts", "a bolt lies at or beyond the plate's edge", "give an outline around all bolts"
+            "bolts", "a bolt is at or beyond the plate's edge", "give an outline around all bolts"
         )
     load = _loads_at_centroid(group, loads)
     pull = np.maximum(load[:, 2], 0.0)[:, None] * group.weights

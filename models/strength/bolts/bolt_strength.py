@@ -1,10 +1,10 @@
-"""What a bolt stands, and what the metal around it stands.
+"""Resistance of a bolt, and of the metal around it.
 
 Resistances are characteristic: those of EN 1993-1-8:2005 Table 3.4 (read) without γM2, which the factor
 "ultimate" holds.
 
 - stress area A_s = π/4 (d − 0.9382 p)² (ISO 898-1; read);
-- shear α_v f_ub A: 0.6 with A the shank where no thread lies in the shear plane, else 0.5 with A_s for
+- shear α_v f_ub A: 0.6 with A the shank where no thread is in the shear plane, else 0.5 with A_s for
   stainless bolts (EN 1993-1-4, 6.2, from memory; 0.6 for 4.6, 5.6 and 8.8 of carbon steel, Table 3.4);
 - tension 0.9 f_ub A_s; both: F_v/F_v,R + F_t/(1.4 F_t,R) ≤ 1 as well as each by itself;
 - yield: of the stress area under tension and shear together, √(σ² + 3τ²) against the 0.2 % stress: no rule
@@ -38,7 +38,7 @@ STAINLESS: Final = f"{TABLE_3_4}, EN 1993-1-4 6.2"
 
 @dataclass(frozen=True)
 class Bolt:
-    """A bolt of nominal `diameter` and thread `pitch`, m, of a property class; whether thread lies in the
+    """A bolt of nominal `diameter` and thread `pitch`, m, of a property class; whether thread is in the
     shear plane.
 
     alpha_thread : α_v of a thread in the shear plane

@@ -1,8 +1,8 @@
 """A plate held by bolts, as a foot under lugs, cheeks or a tube: prying, the bolts, the plate, and what it is bolted through.
 
-Axes of a plate: 1 and 2 in its plane, 3 off what it is bolted to (`bolts`). Each bolt and a like one at the other side of what
-stands on the plate are a T-stub (`bolted_plate`), m from its root to the bolt, its length 2π m and no more than the bolt's part
-of the plate. A foot (`BoltedBasePlate`) takes its loads in the axes of a `fixing`.
+Axes of a plate: 1 and 2 in its plane, 3 off what it is bolted to (`bolts`). Each bolt and its image at the other side of the part
+on the plate are a T-stub (`bolted_plate`), m from its root to the bolt, its length 2π m and no more than the bolt's part
+of the plate. A foot (`BoltedBasePlate`) takes its loads in the axes of an `attachment`.
 """
 
 from __future__ import annotations
@@ -31,14 +31,14 @@ from models.strength.plates.wall_bending import SupportingWall, wall_bending_che
 from models.strength.springs import loads_in_axes
 
 PLATE_AXES = np.array([[0.0, 0.0, 1.0], [1.0, 0.0, 0.0], [0.0, 1.0, 0.0]])
-"""Axes 1, 2, 3 of a plate in those of a fixing: 3, 1, 2."""
+"""Axes 1, 2, 3 of a plate in those of an attachment: 3, 1, 2."""
 
 
 @dataclass(frozen=True, eq=False)
 class BoltedPlate:
     """A plate of `metal`, `thickness` m, `size` m along its axes 1 and 2, on bolts at `group.positions` from its middle.
 
-    washer : m, its diameter;   free : (bolts,), m, from each bolt to the root of what stands on the plate
+    washer : m, its diameter;   free : (bolts,), m, from each bolt to the root of the part on the plate
     """
 
     metal: Metal
@@ -54,7 +54,7 @@ class BoltedPlate:
         require_larger("bolts", ("diameter", self.bolt.diameter), ("washer", self.washer))
         if (self.edge_distance <= self.bolt.diameter / 2).any():
             cure = "make the plate larger, or the pitch less"
-            raise InputFault("bolts", "a bolt lies at or beyond the plate's edge", cure)
+            raise InputFault("bolts", "a bolt is at or beyond the plate's edge", cure)
 
     @property
     def edge_distance(self) -> FloatArray:
@@ -69,7 +69,7 @@ class BoltedPlate:
 
     @property
     def stubs(self) -> tuple[TStub, ...]:
-        """One for each bolt: it and a like one at the other side of what stands there."""
+        """One for each bolt: it and its image at the other side of the part."""
         rows = zip(self.length, self.clear_distance, self.edge_distance, strict=True)
         return tuple(
             TStub(float(length), self.thickness, self.metal.proof, float(m), float(e))
@@ -138,7 +138,7 @@ class BoltedBasePlate:
         return self.plate.size[1], self.plate.size[0]
 
     def forces(self, loads: FloatArray) -> BoltForces:
-        """On every bolt under loads (cases, 6) at the foot, in the axes of a fixing."""
+        """On every bolt under loads (cases, 6) at the foot, in the axes of an attachment."""
         size, arms = self.plate.size, self.plate.group.arms
         in_line = np.ptp(arms, axis=0).min() == 0.0
         outline = [[-size[0] / 2, size[0] / 2], [-size[1] / 2, size[1] / 2]] if in_line else None

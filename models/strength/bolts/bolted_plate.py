@@ -9,7 +9,7 @@
   additional bearing width; from memory).
 - Laminate in bearing: pressure on the hole's projected area F/(d t); tear-out along two planes 2 (e − d/2) t
   τ; pull-through along the edge of washer or plate π d_w t τ_t (common practice). These strengths belong to
-  the laminate and are measured: where one is not given, its check is not made, and says so.
+  the laminate and are measured: where one is not given, its check is listed as not made.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ COMMON_PRACTICE = "common practice"
 
 @dataclass(frozen=True)
 class TStub:
-    """A plate bent by the pull of two bolts at either side of a stem.
+    """A plate in bending under the pull of two bolts at either side of a stem.
 
     length    : m, of plate that works with this pair of bolts (effective length, or half the pitch to either
       side)
@@ -67,7 +67,7 @@ def t_stub_resistance(stub: TStub, bolts_tension: float) -> tuple[float, int]:
 
 
 def prying_ratio(stub: TStub, pull: float, bolts_tension: float) -> float:
-    """How much more than its share the bolts feel when the T-stub carries `pull`, N: Q/F, zero for a plate
+    """Prying: how much more than their share the bolts carry when the T-stub carries `pull`, N: Q/F, zero for a plate
     thick enough.
 
     Upper bound: the plate's yield line at the stem formed, F m = 2 M_pl + Q n, Q ≥ 0, and no more than fills

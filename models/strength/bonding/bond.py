@@ -1,7 +1,7 @@
 """Glue lines: shear lag between two sheets, single laps with bending and peel, and what plasticity adds.
 
 Two sheets of in-plane stiffness K1, K2 per width (E t for a pull, G t for shear or torsion of two coaxial
-tubes), N/m, lie on one glue line of thickness η, shear modulus G, over a length L. A load P per width, N/m,
+tubes), N/m, share one bond line of thickness η, shear modulus G, over a length L. A load P per width, N/m,
 enters sheet 1 at x = 0 and leaves sheet 2 at x = L (O. Volkersen, Luftfahrtforschung 15 (1938) 41, from
 memory; derived anew and checked against a boundary-value solution):
 

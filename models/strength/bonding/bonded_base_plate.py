@@ -1,11 +1,11 @@
 """A foot glued on a wall: shear along and around as laps, pull and moments as peel.
 
-Axes of a `fixing`: 1 along, 2 off the wall, 3 around.
+Axes of an `attachment`: 1 along, 2 off the wall, 3 around.
 
 - Shear: a force along 1 over the foot's whole length in that direction is a lap of foot and wall (`bond.plastic_capacity`), the
   same across; a moment in the plane counts as what it makes at the foot's corner, M r/I_p, over that length; √ of squares of both
   directions (common practice).
-- Peel: a foot that bends on its glue keeps with it no more than what stands on it and 1/λ all round, λ⁴ = E_a/(4 η D): a rigid
+- Peel: a base plate that bends on its glue is effective over the part on it and 1/λ all round, λ⁴ = E_a/(4 η D): a rigid
   block with long overhangs on an elastic bed presses as one longer by 1/λ at both sides (M. Hetényi, Beams on Elastic Foundation
   (1946); from memory, checked by a boundary-value solution). For moments that is on the safe side.
 - Both together: √ of squares (common practice).

@@ -1,4 +1,4 @@
-"""What a bonded ring stands: its glue lines, its tape ply by ply, and the skin around it.
+"""Resistance of a bonded ring: its bond lines, its tape ply by ply, and the skin around it.
 
 From the greatest shear flow q and pull n per width (`ring.shear_flow`, `ring.axial_flow`), taken at one place
 although they peak at several, which is on the safe side:
@@ -162,7 +162,7 @@ def _in_laminate_axes(
 
 
 def _first_ply(part: str, name: str, laminate: Laminate, loads: FloatArray, factors: SafetyFactors) -> Check:
-    """The least load factor over the first axis of loads (ways, cases, 6), as a usage against 1."""
+    """The least load factor over the first axis of loads (ways, cases, 6), as a utilisation."""
     try:
         factor = first_ply_failure(laminate, loads).load_factor.min(axis=0)
     except InputFault as fault:

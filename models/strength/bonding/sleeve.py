@@ -1,6 +1,6 @@
 """A sleeve over the end of a tube, or a plug in it, glued: torque, push and pull, bending and shear.
 
-Axes of a `fixing` at the end of a tube: 2 along it, out of its end; 1 and 3 across.
+Axes of an `attachment` at the end of a tube: 2 along it, out of its end; 1 and 3 across.
 
 - Glue in shear, as of two coaxial tubes (`bond`): torque M/2πr² and shear F/πr as flows around, a pull F/2πr and bending M/πr²
   as flows along, as thin tubes have them; √((q/q_R)² + (n/n_R)²) ≤ 1 with the capacities of its lap both ways, the greatest of

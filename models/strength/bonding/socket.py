@@ -24,7 +24,7 @@ from models.strength.springs import displacements, rigid_arm_matrix, transferred
 
 @dataclass(frozen=True, eq=False)
 class Socket:
-    """Rings, and where each stands along the beam (axis 2) from the joint point, m."""
+    """Rings, and the position of each along the beam (axis 2) from the joint point, m."""
 
     rings: tuple[Ring, ...]
     places: tuple[float, ...]

@@ -1,16 +1,16 @@
-"""Unidirectional tape wound round a foot and the beam that it stands on: straps.
+"""Unidirectional tape wound round a base plate and the beam under it: straps.
 
-Axes of a `fixing`: 1 along the beam, 2 off it, 3 around. Of n straps of width w half lie at either side of what stands on the
-foot, side by side at a pitch, each wound so many turns. A strap leaves the foot's edge along the beam's surface, at an angle φ to
-the foot's plane: sin φ is half the foot's breadth over half the beam's, 1 where the foot is as broad as the beam. Each of its two
-legs carries
+Axes of an `attachment`: 1 along the beam, 2 off it, 3 around. Of n straps of width w half are at either side of the part on the
+base plate, side by side at a pitch, each wound so many turns. A strap leaves the plate's edge along the beam's surface, at
+an angle φ to the plate's plane: sin φ is half the plate's breadth over half the beam's, 1 where the plate is as broad
+as the beam. Each of its two legs carries
 
     F2/(2 n sin φ)  +  M3 x/(2 sin φ Σ(x² + w²/12))  +  ΔT,      ΔT = |F3 + M1/R|/n + |M2| x/Σ(x² + w²/12)
 
 x to the outer edge of the outermost strap: a pull by both legs, a moment about the beam's axis and a force around it by one leg
 alone (statics, each on the safe side; a push rests on the beam). That pull grows in the inner turns, bent over a radius r, by at
 most
-(t/r)/ln(1 + t/r), t of all turns (turns that stretch alike around half a circle; derived). ΔT, and a force along the beam as
+(t/r)/ln(1 + t/r), t of all turns (turns that stretch equally around half a circle; derived). ΔT, and a force along the beam as
 shear across the straps, go into the beam by the glue under them, over half of what each leg covers (`bond`). Where a turn ends it
 laps over the one below: a lap of two like sheets, `single_lap`, held flat by the winding, which is on the safe side.
 """
@@ -35,7 +35,7 @@ from models.strength.plates.wall_bending import SupportingWall, wall_bending_che
 
 @dataclass(frozen=True, eq=False)
 class Straps:
-    """`each_side` straps of `width`, m, `pitch` m apart, at either side of what stands
+    """`each_side` straps of `width`, m, `pitch` m apart, at either side of the part, which is
     `clear_width` m along the foot; each of `turns` turns of the laminate `turn` (x along the tape).
 
     foot   : (along, across), m;   radius : m, of the foot's edge that they are bent over
@@ -62,7 +62,7 @@ class Straps:
             "straps", ("the foot across", self.foot[1]), ("half around the beam", self.half_circumference)
         )
         if self.each_side > 1 and self.pitch < self.width - 1e-9:
-            raise InputFault("straps", "lie over one another", "let the pitch be no less than their width")
+            raise InputFault("straps", "overlap", "let the pitch be no less than their width")
         if self.edge > self.foot[0] / 2 + 1e-9:
             wrong = f"reach to {1000 * self.edge:.0f} mm from the foot's middle, beyond its ends"
             raise InputFault("straps", wrong, "make the foot longer, or the straps narrower")

@@ -1,6 +1,6 @@
 """The end of a tube taped to a wall all round: a ring of tape (`ring_checks`) and the wall under it.
 
-Axes of a `fixing`: 2 along the tube, off the wall; a ring's are the same.
+Axes of an `attachment`: 2 along the tube, off the wall; a ring's are the same.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """The beam's end at a lug and pin: its eyes on the pin, and how they are fixed to the beam.
 
-Boat axes of the port side: y out of the beam's end, which are those of a `fixing` there: 1 forward, 2 outboard, 3 up. Eyes are
-lugs that stand out of the beam's end; several share the load on the pin by their stiffness (`lug_pair`).
+Boat axes of the port side: y out of the beam's end; those of an `attachment` there: 1 forward, 2 outboard, 3 up. Eyes
+are lugs that project from the beam's end; several share the load on the pin by their stiffness (`lug_pair`).
 """
 
 from __future__ import annotations

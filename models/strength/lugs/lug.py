@@ -1,4 +1,4 @@
-"""A lug: a flat plate that stands out from its root and takes a pin through a hole near its tip.
+"""A lug: a flat plate that projects from its root and takes a pin through a hole near its tip.
 
 Axes of a lug: 1 along the pin (through the plate's thickness), 2 from root to pin, 3 = 1 × 2 across the
 plate. Loads (cases, 6) act at the hole: F1 F2 F3 M1 M2 M3.
@@ -49,7 +49,7 @@ class Lug:
     width, thickness : m, w and t
     length : m, from the root to the hole's centre;   end : m, from the hole's centre to the tip, e
     hole, pin : m, their diameters, d0 and d
-    welded : whether the root lies beside a weld;   replaceable : whether the pin is to come out again
+    welded : whether the root is in the heat-affected zone of a weld;   replaceable : whether the pin is to come out again
     """
 
     metal: Metal
@@ -134,7 +134,7 @@ def hole_utilisation(lug: Lug, along: FloatArray, across: FloatArray) -> FloatAr
 
 
 def oblique_utilisation(along: FloatArray, across: FloatArray) -> FloatArray:
-    """The usage of shares along and across a lug, both of the first degree."""
+    """The utilisation by shares along and across a lug, both of the first degree."""
     return np.asarray(
         (np.abs(along) ** OBLIQUE_EXPONENT + np.abs(across) ** OBLIQUE_EXPONENT) ** (1 / OBLIQUE_EXPONENT)
     )

@@ -1,14 +1,14 @@
-"""A bolted plate with lugs and a pin on the side of a hull: its stiffness, the load on each part, what each stands.
+"""A bolted plate with lugs and a pin on the side of a hull: its stiffness, the load on each part, and each part's resistance.
 
 Axes of the boat's port side at the joint's point, on the hull's inboard side: x forward, y to port (into the hull), z up. The
-plate's own: 1 = x, 2 = z, 3 = −y (off the hull). The lugs stand square to it; the pin lies in a direction of the side's plane.
-Loads (cases, 6) are what the beam puts on the hull, at the joint's point. Parts lie in series:
+plate's own: 1 = x, 2 = z, 3 = −y (off the hull). The lugs are square to it; the pin is parallel to it.
+Loads (cases, 6) are what the beam puts on the hull, at the joint's point. The parts are in series:
 
 - pin and lugs, free about the pin, at the plate's thickness and the lugs' length from the hull (`lug_pair`);
 - plate and bolts: in the plane every bolt is a spring (Huth); out of it a bolt is its shank on the bed under its washer
   (`bolts.axial_stiffness`), in series with its half of the plate as a T-stub, 0.9 E ℓ t³/m³ for a pair of bolts (EN 1993-1-8
-  Table 6.11, end-plate in bending, from memory), m from the lug's root to the bolt. Springs push as they pull: a plate held
-  off by its bolts, on a bed too soft to turn about its edge, which gives bolts the larger pull;
+  Table 6.11, end-plate in bending, from memory), m from the lug's root to the bolt. Springs push as they pull: the plate is
+  held by its bolts alone and does not pivot about its edge, which gives the bolts the larger pull;
 - the hull's side around the plate: a disc of the plate's area in a skin (`disc`), or rigid where none is given.
 
 The plate is rigid in its own plane, and so are the beam's end between the lugs and the hull's frames.
@@ -115,10 +115,10 @@ class LugFitting:
 
     def __post_init__(self) -> None:
         if abs(self.pin_axis[1]) > 1e-6:
-            cure = 'give an axis in the side\'s plane, such as [1, 0, 0] or [0, 0, 1]; a pin athwart is a "pinned" joint'
-            raise InputFault("pin", "does not lie along the hull's side: no lug on it can hold it", cure)
+            cure = 'give an axis in the side\'s plane, such as [1, 0, 0] or [0, 0, 1]; a transverse pin is a "pinned" joint'
+            raise InputFault("pin", "is not parallel to the hull's side: no lug on it can carry it", cure)
         if (self.clear_distance <= self.bolt.diameter / 2).any():
-            raise InputFault("bolts", "a bolt lies under a lug", "set bolts clear of the lugs")
+            raise InputFault("bolts", "a bolt is under a lug", "set bolts clear of the lugs")
         _ = self.held
 
     @property
@@ -137,9 +137,9 @@ class LugFitting:
         along = self.pin_axis[[0, 2]]
         u, v = self.group.positions @ along, self.group.positions @ np.array([-along[1], along[0]])
         lug, leg = self.pair.lug, 0.8 * math.sqrt(2) * self.weld.throat if self.weld else 0.0
-        aside = np.abs(u[:, None] - np.array(self.pair.places)) - lug.thickness / 2
+        beside = np.abs(u[:, None] - np.array(self.pair.places)) - lug.thickness / 2
         beyond = np.abs(v)[:, None] - lug.width / 2
-        gap = np.hypot(np.maximum(aside, 0.0), np.maximum(beyond, 0.0)).min(axis=1)
+        gap = np.hypot(np.maximum(beside, 0.0), np.maximum(beyond, 0.0)).min(axis=1)
         return np.asarray(gap - leg)
 
     @property

@@ -36,7 +36,7 @@ class LugPair:
     def __post_init__(self) -> None:
         if len(self.places) < 1 or len(set(self.places)) < len(self.places):
             raise InputFault(
-                "lugs", "two lugs stand at one place", "give each lug a place of its own along the pin"
+                "lugs", "two lugs are at one place", "give each lug a place of its own along the pin"
             )
 
     @property

@@ -7,7 +7,7 @@ read).
   ≤ 1.
 
 Resistances are characteristic: the factors "ultimate" (shear) and "yielding" (bearing, bending) hold the γM.
-The two of the combined check are mixed: it takes the larger. The square root of the interaction is its usage.
+The two of the combined check are mixed: it takes the larger. The square root of the interaction is its utilisation.
 """
 
 from __future__ import annotations

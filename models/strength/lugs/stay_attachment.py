@@ -5,7 +5,7 @@ The stay's pull comes at an angle to the cheeks' own line; they are lugs (`lug`)
 bend sideways and in their plane from the pull's lever about their root. A bore in a laminate is judged by
 bearing and tearing out towards the nearest edge.
 
-A pin through both walls of the end of a tube (`PinnedTubeEnd`), in the axes of a `fixing`: 1 along the pin, 2 along
+A pin through both walls of the end of a tube (`PinnedTubeEnd`), in the axes of an `attachment`: 1 along the pin, 2 along
 the tube. Each wall has half of a force across the pin, and of torque M2 and bending M3 a couple over their
 distance. Along the pin, collars press on the walls. About the pin nothing holds.
 """

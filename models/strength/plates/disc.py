@@ -1,7 +1,7 @@
 """A rigid disc of radius r in a plate that is held at a radius R: how stiffly the plate holds it.
 
 The plate has the in-plane stiffness of thickness t, modulus E, ratio ν, G = E/2(1 + ν), and the bending
-stiffness D; it is clamped at R. R enters torsion and tilt hardly, a movement in the plane through a
+stiffness D; it is clamped at R. R has little effect on torsion and tilt, a movement in the plane through a
 logarithm only: state it. All derived, as closed solutions; sources beside each, checks against plane-stress
 and plate finite elements in the tests.
 """
@@ -18,7 +18,7 @@ from models.strength.bounds import require_larger, require_positive
 
 @dataclass(frozen=True)
 class IsotropicPlate:
-    """A plate as a disc in it feels it: `Et` N/m in its plane, `nu`, `D` N·m in bending."""
+    """A plate as the support of a disc in it: `Et` N/m in its plane, `nu`, `D` N·m in bending."""
 
     Et: float
     nu: float
@@ -36,7 +36,7 @@ class IsotropicPlate:
     def of_laminate(cls, laminate: Laminate) -> IsotropicPlate:
         """A laminate averaged over all directions in its plane (its invariants U1, U4).
 
-        A11 = U1 = (3A11 + 3A22 + 2A12 + 4A66)/8, A12 = U4 = (A11 + A22 + 6A12 − 4A66)/8, and D alike (S.W.
+        A11 = U1 = (3A11 + 3A22 + 2A12 + 4A66)/8, A12 = U4 = (A11 + A22 + 6A12 − 4A66)/8, and D likewise (S.W.
         Tsai & N.J. Pagano 1968; from memory). Exact for a quasi-isotropic skin; for others an average that
         is somewhat stiff.
         """

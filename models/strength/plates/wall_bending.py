@@ -1,6 +1,6 @@
-"""The wall that a foot stands on, bent by what the foot puts on it: the wall of a round beam, or a flat panel.
+"""The wall under a base plate, in bending under its loads: the wall of a round beam, or a flat panel.
 
-Axes of a fixing (`fixing`): 1 along the beam, 2 off its wall, 3 around it.
+Axes of an attachment : 1 along the beam, 2 off its wall, 3 around it.
 
 Round beam: a ring of radius R to the middle of the wall, as long as the foot and 0.78 √(R t) beyond it at both sides (L.P. Zick,
 The Welding Journal 30 (1951) 435s, 1.56 √(R t) in all; from memory). The foot is a rigid arc of it. A pull P off the ring, a
@@ -67,8 +67,8 @@ class SupportingWall:
             and self.support_radius is not None
             and self.support_radius <= equivalent_disc_radius(size)
         ):
-            cure = "give the distance from the foot's middle to what holds the wall"
-            raise InputFault("wall", "held_at lies within the foot", cure)
+            cure = "give the distance from the base plate's middle to what supports the wall"
+            raise InputFault("wall", "held_at is within the base plate", cure)
 
     @property
     def axial_stiffness(self) -> tuple[float, float]:

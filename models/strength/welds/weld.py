@@ -60,10 +60,10 @@ def weld_line_forces(weld: FilletPair, loads: FloatArray) -> FloatArray:
     """
     F1, F2, F3, M1, M2, M3 = np.abs(np.asarray(loads, dtype=float)).T
     w, half = weld.length, weld.thickness / 2
-    along, aside = 2 * w**3 / 12, 2 * w * half**2
-    n = F2 / (2 * w) + M1 * (w / 2) / along + M3 * half / aside
-    v1 = F1 / (2 * w) + M2 * (w / 2) / (along + aside)
-    v3 = F3 / (2 * w) + M2 * half / (along + aside)
+    along, across = 2 * w**3 / 12, 2 * w * half**2
+    n = F2 / (2 * w) + M1 * (w / 2) / along + M3 * half / across
+    v1 = F1 / (2 * w) + M2 * (w / 2) / (along + across)
+    v3 = F3 / (2 * w) + M2 * half / (along + across)
     return np.stack([n, v1, v3], axis=1)
 
 
@@ -81,7 +81,7 @@ def weld_checks(part: str, weld: FilletPair, loads: FloatArray, factors: SafetyF
 @dataclass(frozen=True, eq=False)
 class FilletGroup:
     """Fillets of one `throat`, m, along straight `lines` (k, 2, 2), m, each from point to point in the plane of a foot: axes 1
-    and 3 of a `fixing`. `metal`: the weaker of those it joins; `strength` f_w, Pa, None unknown.
+    and 3 of an `attachment`. `metal`: the weaker of those it joins; `strength` f_w, Pa, None unknown.
     """
 
     metal: Metal
@@ -121,7 +121,7 @@ class FilletGroup:
         return np.stack([pull, across, lengthwise], axis=2)
 
     def checks(self, part: str, loads: FloatArray, factors: SafetyFactors) -> tuple[Check, ...]:
-        """Throat and heat-affected zone under loads (cases, 6) at the foot, in the axes of a `fixing`."""
+        """Throat and heat-affected zone under loads (cases, 6) at the foot, in the axes of an `attachment`."""
         flows = np.abs(self.flows(loads))
         return _line_force_checks(f"{part}, weld", self.metal, self.throat, self.strength, flows, factors)
 

@@ -1,4 +1,4 @@
-"""What stands on a wall, welded to it by fillets: the welds (`weld`), and the wall under them."""
+"""A part welded to a wall by fillets: the welds (`weld`), and the wall under them."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from models.strength.welds.weld import FilletGroup
 
 @dataclass(frozen=True, eq=False)
 class WeldedBasePlate:
-    """Fillets along the outline of what stands there; the wall that they are on, None where it is not described."""
+    """Fillets along the outline of the part; the wall that they are on, None where it is not described."""
 
     welds: FilletGroup
     wall: SupportingWall | None

@@ -243,9 +243,9 @@ def test_a_larger_size_helps_the_part_that_it_is_for(design_variable):
 @pytest.mark.parametrize(
     ("changed", "words"),
     [
-        ({"pin__axis": [0, 1, 0]}, "does not lie along the hull's side"),
-        ({"bolts__pitch_fore_and_aft": "120 mm"}, "a bolt lies under a lug"),
-        ({"bolts__pitch_upright": "120 mm"}, "a bolt lies at or beyond the plate's edge"),
+        ({"pin__axis": [0, 1, 0]}, "is not parallel to the hull's side"),
+        ({"bolts__pitch_fore_and_aft": "120 mm"}, "a bolt is under a lug"),
+        ({"bolts__pitch_upright": "120 mm"}, "a bolt is at or beyond the plate's edge"),
         ({"eye__thickness": "60 mm"}, "thicker than the room between the lugs"),
         ({"bolts__size": 11}, "there is no bolt M11"),
         ({"lugs__metal": "al6082"}, "no metal is called 'al6082'"),

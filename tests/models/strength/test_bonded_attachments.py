@@ -273,7 +273,7 @@ def test_glue_and_straps_do_not_mind_a_mirror():
             {"wall": SupportingWall(WALL, thickness=WALL.thickness, support_radius=0.3)},
             "diameter is not given",
         ),
-        ({"each_side": 2, "pitch": 0.05, "foot": (0.5, 0.16)}, "lie over one another"),
+        ({"each_side": 2, "pitch": 0.05, "foot": (0.5, 0.16)}, "overlap"),
         ({"width": 0.1}, "beyond its ends"),
     ],
 )

@@ -171,5 +171,5 @@ def test_a_wall_whose_shape_is_not_given_is_not_checked():
     assert check.kind == "not checked"
     assert "held_at" in check.reason
     near = SupportingWall(metal=ALLOY, thickness=0.008, support_radius=0.05)
-    with pytest.raises(InputFault, match="within the foot"):
+    with pytest.raises(InputFault, match="within the base plate"):
         near.check_size((0.1, 0.1))
