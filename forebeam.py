@@ -17,8 +17,21 @@ if _TYPE_CHECKING:
     from cases.analyses.analysis import analyse as analyse
     from cases.analyses.sweep import Sweep as Sweep
     from cases.analyses.sweep import sweep as sweep
-    from cases.input.boat_file import BoatFile as BoatFile
+    from cases.input.boat_file import BoatFile as Boat
     from cases.input.boat_file import read_boat_file as read
+    from cases.loads.base import MemberLoad as MemberLoad
+    from cases.loads.base import PlaceLoad as PlaceLoad
+    from cases.loads.connecting import Connecting as Connecting
+    from cases.loads.deck_diving import DeckDiving as DeckDiving
+    from cases.loads.jack import Jack as Jack
+    from cases.loads.mooring import Mooring as Mooring
+    from cases.loads.net import Net as Net
+    from cases.loads.points import PointLoads as PointLoads
+    from cases.loads.racking import Racking as Racking
+    from cases.loads.rig import Rig as Rig
+    from cases.loads.tack import Tack as Tack
+    from cases.loads.temperature import Temperature as Temperature
+    from cases.loads.weight import Weight as Weight
     from femcore.base.errors import ForebeamError as ForebeamError
     from femcore.base.errors import InputFault as InputFault
     from femcore.base.errors import InputFaults as InputFaults
@@ -39,25 +52,66 @@ if _TYPE_CHECKING:
     from femcore.solvers.solution import Solution as Solution
     from femcore.solvers.solution import solve as solve
     from femcore.solvers.vibration import natural_frequencies as natural_frequencies
+    from models.boat.boat import Bows as Bows
+    from models.boat.boat import Crossbeam as Crossbeam
+    from models.boat.boat import Longeron as Longeron
+    from models.boat.boat import Martingale as Martingale
+    from models.boat.boat import Root as Root
+    from models.boat.boat import Station as Station
+    from models.boat.boat import Stay as Stay
+    from models.boat.boat import Striker as Striker
+    from models.joints.clamped import ClampedJoint as ClampedJoint
+    from models.joints.lug import LugJoint as LugJoint
+    from models.joints.pinned import PinnedJoint as PinnedJoint
+    from models.joints.rigid import RigidJoint as RigidJoint
+    from models.joints.socket import SocketJoint as SocketJoint
+    from models.joints.sprung import SprungJoint as SprungJoint
 
 _HOMES = {
     "RIGID": "femcore.frame.builder.RIGID",
     "Analysis": "cases.analyses.analysis.Analysis",
-    "BoatFile": "cases.input.boat_file.BoatFile",
+    "Boat": "cases.input.boat_file.BoatFile",
+    "Bows": "models.boat.boat.Bows",
+    "ClampedJoint": "models.joints.clamped.ClampedJoint",
+    "Connecting": "cases.loads.connecting.Connecting",
+    "Crossbeam": "models.boat.boat.Crossbeam",
+    "DeckDiving": "cases.loads.deck_diving.DeckDiving",
     "End": "femcore.frame.builder.End",
     "ForebeamError": "femcore.base.errors.ForebeamError",
     "Frame": "femcore.frame.frame.Frame",
     "FrameBuilder": "femcore.frame.builder.FrameBuilder",
     "InputFault": "femcore.base.errors.InputFault",
     "InputFaults": "femcore.base.errors.InputFaults",
+    "Jack": "cases.loads.jack.Jack",
     "Loads": "femcore.frame.frame.Loads",
-    "Mechanism": "femcore.base.errors.Mechanism",
     "LoadsBuilder": "femcore.frame.loads_builder.LoadsBuilder",
+    "Longeron": "models.boat.boat.Longeron",
+    "LugJoint": "models.joints.lug.LugJoint",
+    "Martingale": "models.boat.boat.Martingale",
+    "Mechanism": "femcore.base.errors.Mechanism",
     "MemberForces": "femcore.results.member_forces.MemberForces",
+    "MemberLoad": "cases.loads.base.MemberLoad",
+    "Mooring": "cases.loads.mooring.Mooring",
+    "Net": "cases.loads.net.Net",
+    "PinnedJoint": "models.joints.pinned.PinnedJoint",
+    "PlaceLoad": "cases.loads.base.PlaceLoad",
+    "PointLoads": "cases.loads.points.PointLoads",
+    "Racking": "cases.loads.racking.Racking",
+    "Rig": "cases.loads.rig.Rig",
+    "RigidJoint": "models.joints.rigid.RigidJoint",
+    "Root": "models.boat.boat.Root",
+    "SocketJoint": "models.joints.socket.SocketJoint",
     "Solution": "femcore.solvers.solution.Solution",
+    "SprungJoint": "models.joints.sprung.SprungJoint",
+    "Station": "models.boat.boat.Station",
+    "Stay": "models.boat.boat.Stay",
     "Stiffness": "femcore.frame.builder.Stiffness",
+    "Striker": "models.boat.boat.Striker",
     "StructureFault": "femcore.base.errors.StructureFault",
     "Sweep": "cases.analyses.sweep.Sweep",
+    "Tack": "cases.loads.tack.Tack",
+    "Temperature": "cases.loads.temperature.Temperature",
+    "Weight": "cases.loads.weight.Weight",
     "analyse": "cases.analyses.analysis.analyse",
     "buckling": "femcore.solvers.buckling.buckling",
     "member_forces": "femcore.results.member_forces.member_forces",
@@ -86,21 +140,48 @@ def __dir__() -> list[str]:
 __all__ = [
     "RIGID",
     "Analysis",
-    "BoatFile",
+    "Boat",
+    "Bows",
+    "ClampedJoint",
+    "Connecting",
+    "Crossbeam",
+    "DeckDiving",
     "End",
     "ForebeamError",
     "Frame",
     "FrameBuilder",
     "InputFault",
     "InputFaults",
+    "Jack",
     "Loads",
     "LoadsBuilder",
+    "Longeron",
+    "LugJoint",
+    "Martingale",
     "Mechanism",
     "MemberForces",
+    "MemberLoad",
+    "Mooring",
+    "Net",
+    "PinnedJoint",
+    "PlaceLoad",
+    "PointLoads",
+    "Racking",
+    "Rig",
+    "RigidJoint",
+    "Root",
+    "SocketJoint",
     "Solution",
+    "SprungJoint",
+    "Station",
+    "Stay",
     "Stiffness",
+    "Striker",
     "StructureFault",
     "Sweep",
+    "Tack",
+    "Temperature",
+    "Weight",
     "analyse",
     "buckling",
     "member_forces",

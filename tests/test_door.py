@@ -12,6 +12,8 @@ import matplotlib.pyplot as plt
 import pytest
 
 import forebeam
+from cases.loads import LOAD_CASES
+from models.joints import JOINTS
 
 ROOT = Path(__file__).resolve().parent.parent
 SOURCE = ast.parse((ROOT / "forebeam.py").read_text(encoding="utf-8"))
@@ -48,6 +50,12 @@ def test_the_door_defines_nothing():
         module, _, defined = forebeam._HOMES[name].rpartition(".")
         home = importlib.import_module(module)
         assert getattr(forebeam, name) is getattr(home, defined)
+
+
+def test_every_kind_of_joint_and_load_case_is_on_the_door():
+    """So that a boat of any kind can be made in Python."""
+    kinds = {*JOINTS.values(), *LOAD_CASES.values()}
+    assert kinds <= {getattr(forebeam, name) for name in forebeam.__all__}
 
 
 def test_an_unknown_name_is_an_attribute_error():
