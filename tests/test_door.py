@@ -103,3 +103,22 @@ def test_the_propped_cantilever_is_short():
     lines = [line for line in frame.splitlines() if line.strip() and "import" not in line]
     assert len(lines) <= 8
     assert not re.search(r"\[\s*-?\d", frame)
+
+
+@pytest.mark.parametrize("run", [forebeam.analyse, forebeam.sweep])
+def test_a_boat_made_in_python_is_checked_as_a_file_is(run):
+    """What its parts get wrong of one another is said at once, before anything is solved."""
+    stations = [forebeam.Station(at=x, EI_vertical=4e7, EI_lateral=2e7, GJ=6e6, EA=3e8) for x in (0, 4)]
+    boat = forebeam.Boat(
+        title="wrong",
+        bows=forebeam.Bows(spacing=5, inboard=0.4, stations=stations),
+        crossbeam=forebeam.Crossbeam(
+            station=4.5, height=0.3, EI_vertical=1e6, EI_lateral=1e6, GJ=5e5, EA=1e8
+        ),
+        joints=[forebeam.RigidJoint(name="one"), forebeam.RigidJoint(name="one")],
+        cases=[forebeam.Racking(name="racking", force=4e3)],
+    )
+    with pytest.raises(forebeam.InputFaults) as trouble:
+        run(boat)
+    assert len(trouble.value.faults) == 2
+    assert "boat: crossbeam: station: 4.5 m" in str(trouble.value)

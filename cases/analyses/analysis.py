@@ -18,7 +18,7 @@ from cases.analyses.study import CaseResult, JointResult, Study, run_study
 from cases.input.boat_file import BoatFile
 from cases.input.variants import AS_ENTERED, Variant
 from femcore.base.errors import InputFault, StructureFault
-from femcore.base.toml import unknown
+from femcore.base.toml import collect, unknown
 from models.response.attraction import AttractionCurve
 from models.response.front_end import SIDES
 from models.response.joint_loads import component_index
@@ -31,8 +31,11 @@ DIRECTIONS_OF_CURVES = {"pitch": "pitch", "torque": "pitch", "roll": "roll", "ve
 def analyse(file: BoatFile, source: str = "") -> Analysis:
     """Solve every joint under every case; StructureFault, naming the joint, where one cannot be solved.
 
+    InputFaults where the parts of a boat made in Python do not fit, as when a file is read.
+
     source : the name of the boat file, for a report to name
     """
+    collect(source or "boat", file.own_faults())
     return Analysis(run_study(file, source))
 
 

@@ -26,7 +26,7 @@ from cases.input.boat_file import BoatFile
 from cases.loads import LoadCase
 from femcore.base.arrays import BoolArray, FloatArray
 from femcore.base.errors import InputFault
-from femcore.base.toml import unknown
+from femcore.base.toml import collect, unknown
 from models.joints import DIRECTIONS, JointStiffness
 from models.joints.rigid import RigidJoint
 from models.response.front_end import SIDES, build
@@ -125,9 +125,11 @@ def sweep(
 
     Directions that are left out stay as the joint has them; of the others, the last in the order above varies first.
 
-    InputFault for an unknown joint or case, for a stiffness that is negative or no number, and for none at all;
+    InputFault for an unknown joint or case, for a stiffness that is negative or no number, and for none at all; InputFaults where
+    the parts of a boat made in Python do not fit;
     StructureFault, naming the joint, where a design cannot be solved.
     """
+    collect("boat", boat.own_faults())
     given = dict(zip(DIRECTIONS, (surge, sway, heave, roll, pitch, yaw), strict=True))
     values = {direction: _stiffnesses(direction, k) for direction, k in given.items() if k is not None}
     named = {one.name: one for one in boat.joints}

@@ -84,7 +84,7 @@ class BoatFile(Boat):
 
     def faults(self) -> Iterator[InputFault]:
         """Everything that the tables say of one another and that does not hold."""
-        own = [*self._boat_and_case_faults()]
+        own = [*self.own_faults()]
         yield from own
         yield from duplicates("variants", [AS_ENTERED, *(variant.name for variant in self.variants)])
         told = {str(fault) for fault in own}
@@ -115,7 +115,8 @@ class BoatFile(Boat):
                 wrong = f"changes the case '{case.name}', which is switched off"
                 yield InputFault("", wrong, "set on = true for it too, or leave it as it is")
 
-    def _boat_and_case_faults(self) -> Iterator[InputFault]:
+    def own_faults(self) -> Iterator[InputFault]:
+        """As `faults`, the variants left out."""
         of_boat = list(super().faults())
         yield from of_boat
         # a martingale that does not fit cannot be built: the rest is still to be told
