@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import copy
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from functools import partial
 from typing import Any, cast
 
@@ -14,6 +13,7 @@ from femcore.base.toml import Table
 from femcore.base.units import si
 from femcore.materials import lines
 from models.attachments import OneOrSeveral, design_variables
+from models.strength.design_variable import DesignVariable
 from models.tables.parts import LongeronEnds
 
 STOCK_WIRE_DIAMETERS = (8e-3, 10e-3, 12e-3, 14e-3, 16e-3, 18e-3, 20e-3, 22e-3, 25e-3, 28e-3, 32e-3)
@@ -32,26 +32,19 @@ ATTACHMENTS = (
 """Parts with fixings, and where those stand in a boat file."""
 
 
-@dataclass(frozen=True, slots=True)
-class BoatVariable:
-    """A size of the boat: as `models.joints.base.DesignVariable`, but each size is the boat file with it, made when asked for."""
-
-    name: str
-    improves: tuple[str, ...]
-    sizes: tuple[tuple[str, Callable[[], BoatFile]], ...]
-
-    def applies_to(self, part: str, check: str) -> bool:
-        """Whether it helps that check of that part."""
-        return any(f"{part}: {check}".startswith(word) for word in self.improves)
+BoatVariable = DesignVariable[Callable[[], BoatFile]]
+"""Of a size of the boat: each size is the boat file with it, made when asked for."""
 
 
 def boat_variables(file: BoatFile) -> tuple[BoatVariable, ...]:
     """In the order in which they are tried."""
     return (
-        BoatVariable("martingale diameter", ("martingale: line",), _wire_diameter_sizes(file)),
-        BoatVariable("striker height", ("martingale: line",), _striker_height_sizes(file)),
-        BoatVariable("striker tube", ("striker: strut",), _striker_tube_sizes(file)),
-        BoatVariable("crossbeam wall", ("crossbeam: first", "crossbeam: wall"), _wall_thickness_sizes(file)),
+        DesignVariable("martingale diameter", ("martingale: line",), _wire_diameter_sizes(file)),
+        DesignVariable("striker height", ("martingale: line",), _striker_height_sizes(file)),
+        DesignVariable("striker tube", ("striker: strut",), _striker_tube_sizes(file)),
+        DesignVariable(
+            "crossbeam wall", ("crossbeam: first", "crossbeam: wall"), _wall_thickness_sizes(file)
+        ),
         *_attachment_variables(file),
     )
 
@@ -63,13 +56,13 @@ def _attachment_variables(file: BoatFile) -> Iterator[BoatVariable]:
         if len(tables) < len(path):
             continue
         key = path[-1]
-        for name, improves, sizes in design_variables(getattr(tables[-1], key), part):
-            made = [
+        for variable in design_variables(getattr(tables[-1], key), part):
+            made = tuple(
                 (words, partial(_with_value, tables, path, one))
-                for words, one in sizes
+                for words, one in variable.sizes
                 if _fits(tables[-1], key, one)
-            ]
-            yield BoatVariable(name, improves, tuple(made))
+            )
+            yield DesignVariable(variable.name, variable.improves, made)
 
 
 def _tables(file: BoatFile, path: tuple[str, ...]) -> Iterator[Table]:

@@ -1,20 +1,20 @@
-"""How much laminate, bond, bolt or wall makes a joint hold: the smallest stock size of what falls short, solved anew each time.
+"""Sizing: the smallest stock size of laminate, bond, bolt or wall with which a check holds, solved anew for each size.
 
-A stiffer joint attracts more, so that every size is judged by the loads that the boat puts on it with that size in place. Beside
-it stands what the margin would be had the load stayed: where the two part, material chases its own load.
+A stiffer joint attracts more, so every size is judged by the loads with that size in place. Each step also has the margin at
+constant load: where the two differ, the size mostly attracts its own load.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
 from dataclasses import asdict, dataclass
-from functools import cached_property, partial
+from functools import cached_property
 from typing import Any
 
 import numpy as np
 
-from cases.analyses.boat_sizes import boat_variables
+from cases.analyses.analysis import Analysis
+from cases.analyses.boat_sizes import BoatVariable, boat_variables
 from cases.analyses.case_rows import CaseRows, case_rows
 from cases.analyses.part_margins import part_loads
 from cases.analyses.study import solved_cases
@@ -25,14 +25,15 @@ from femcore.base.errors import StructureFault
 from femcore.base.numbers import finite
 from models.checks.beam_parts import PartLoads, beam_part_checks
 from models.joints import DIRECTIONS, Joint
-from models.joints.base import DesignVariable, without_side
+from models.joints.base import without_side
 from models.response.attraction import AttractionCurve, attraction_curve
+from models.strength.design_variable import DesignVariable
 from models.strength.margins import Check, GoverningCheck, envelope
 
 MAX_SIZING_ROUNDS = 12
 """Checks taken up one after another, at most."""
 MIN_GAIN_RATIO = 0.7
-"""Of the gain that a size would bring at constant load: with less left, it chases its own load."""
+"""Of the gain in margin at constant load: with less left, a size mostly attracts its own load."""
 PITCH, ROLL = DIRECTIONS.index("pitch"), DIRECTIONS.index("roll")
 
 
@@ -57,10 +58,10 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class Sizing:
-    """One check that fell short and what was raised for it.
+    """One failing check and the design variable raised for it.
 
     steps  : the present size first;   chosen : place in steps of the size taken, None where no size holds
-    chases : whether raising it mostly raised its own load
+    attracts_own_load : whether raising it mostly raised its own load
     """
 
     part: str
@@ -75,7 +76,7 @@ class Sizing:
 class PitchBound:
     """Which pitch stiffness of the joint keeps racking torque within what the fitting carries: T_rigid k/(k + k_half) = T.
 
-    allowed : N·m, alone, factors in;   part : what gives way there;   case : with the most racking torque
+    allowed : N·m, alone, factors in;   part : which fails there;   case : with the most racking torque
     torque, rigid : N·m, racking torque in that case with the joint's own stiffness, and if it were rigid
     own, k_half, most : N·m/rad;  most is None where any stiffness will do
     """
@@ -94,7 +95,7 @@ class PitchBound:
 class JointSizing:
     """What it takes to make one joint hold.
 
-    sizings : in the order taken;   short : what falls short still;   unknown : what was never checked
+    sizings : in the order taken;   failing : still below the target;   not_checked : never checked
     bound   : on its pitch stiffness;   stay_forward : m, by rig case, where the stay would bring no torque
     """
 
@@ -117,8 +118,8 @@ class _Trial:
     parts: PartLoads
 
     @classmethod
-    def of(cls, file: BoatFile, joint: Joint) -> _Trial:
-        rows = case_rows(joint, *solved_cases(file, joint), file.expanded_combinations)
+    def of(cls, file: BoatFile, joint: Joint, rows: CaseRows | None = None) -> _Trial:
+        rows = rows or case_rows(joint, *solved_cases(file, joint), file.expanded_combinations)
         # how the frame buckles as a whole is no part's size
         never = np.zeros(len(rows.names))
         return cls(file, joint, rows, part_loads(file.load_cases, rows, never))
@@ -135,26 +136,22 @@ class _Trial:
         return self.rows.values.joint_load
 
 
-TrialFactory = Callable[[], _Trial]
+Variable = DesignVariable[Joint] | BoatVariable
+"""Of the joint's own parts the joint with each size; of the others what makes the boat file with it."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Candidate:
-    """A knob of joint or boat: its name, whether it suits a check (by the part's full name), its sizes as trials to be made."""
-
-    name: str
-    applies_to: Callable[[str, str], bool]
-    sizes: tuple[tuple[str, TrialFactory], ...]
+def size_boat(boat: BoatFile | Analysis, target: float = 0.0) -> tuple[JointSizing, ...]:
+    """Every joint of a boat brought above a least margin `target` where stock sizes can; of an analysis, from its solution."""
+    if isinstance(boat, Analysis):
+        return tuple(size_joint(boat.file, rows.joint, target, rows) for rows in boat.case_rows)
+    return tuple(size_joint(boat, joint, target) for joint in boat.joints)
 
 
-def size_boat(file: BoatFile, target: float = 0.0) -> tuple[JointSizing, ...]:
-    """Every joint of the file brought above a least margin `target` where stock sizes can."""
-    return tuple(size_joint(file, joint, target) for joint in file.joints)
-
-
-def size_joint(file: BoatFile, joint: Joint, target: float = 0.0) -> JointSizing:
-    """One joint of the file, and the parts beside it with that joint."""
-    first = trial = _Trial.of(file, joint)
+def size_joint(
+    file: BoatFile, joint: Joint, target: float = 0.0, rows: CaseRows | None = None
+) -> JointSizing:
+    """One joint of the file, and the parts beside it with that joint; `rows`: the joint's as entered, where they are solved."""
+    first = trial = _Trial.of(file, joint, rows)
     done: list[Sizing] = []
     unresolved: set[tuple[str, str]] = set()
     for _ in range(MAX_SIZING_ROUNDS):
@@ -164,12 +161,12 @@ def size_joint(file: BoatFile, joint: Joint, target: float = 0.0) -> JointSizing
         )
         if failing is None:
             break
-        candidates = list(_candidates(trial, failing))
-        trial_results = [_try_sizes(trial, candidate, failing, target) for candidate in candidates]
+        variables = _variables(trial, failing)
+        trial_results = [_try_sizes(trial, variable, failing, target) for variable in variables]
         sizing, best = _best_candidate(trial_results)
         done += [sizing] if sizing else []
         if sizing is None or sizing.chosen is None:
-            unresolved |= _similar_checks(found, failing, candidates)
+            unresolved |= _similar_checks(found, failing, variables)
         trial = best or trial
     found = envelope(trial.checks)
     return JointSizing(
@@ -208,7 +205,7 @@ def max_pitch_stiffness(curve: AttractionCurve, rigid: float, allowed: float) ->
 
 
 def sizing_data(sized: tuple[JointSizing, ...]) -> list[dict[str, Any]]:
-    """JSON-ready, with the curve of every knob as arrays."""
+    """JSON-ready, with the steps of every design variable as arrays."""
     return [_data(one) for one in sized]
 
 
@@ -231,63 +228,45 @@ def _is_joint_part(part: str) -> bool:
     return part != without_side(part)
 
 
+def _applies(variable: Variable, of_joint: bool, part: str, check: str) -> bool:  # noqa: FBT001
+    """Whether a variable of the joint, or of the boat, helps a check of a part by its full name."""
+    return _is_joint_part(part) == of_joint and variable.applies_to(without_side(part), check)
+
+
 def _similar_checks(
-    found: tuple[GoverningCheck, ...], failing: GoverningCheck, candidates: list[_Candidate]
+    found: tuple[GoverningCheck, ...], failing: GoverningCheck, variables: list[Variable]
 ) -> set[tuple[str, str]]:
-    """A check and those of like parts that the same knobs were to help: one try is for all of them."""
-    like = {(w.part, w.check) for w in found if w.check == failing.check}
+    """A check and those of like parts that the same variables were to help: one try is for all of them."""
+    of_joint = _is_joint_part(failing.part)
     return {
-        (without_side(part), check)
-        for part, check in like
-        if any(candidate.applies_to(part, check) for candidate in candidates)
+        (without_side(w.part), w.check)
+        for w in found
+        if w.check == failing.check and any(_applies(one, of_joint, w.part, w.check) for one in variables)
     } | {(without_side(failing.part), failing.check)}
 
 
-def _candidates(trial: _Trial, failing: GoverningCheck) -> Iterator[_Candidate]:
+def _variables(trial: _Trial, failing: GoverningCheck) -> list[Variable]:
     """Everything that may help a check: of the joint where it is one of its own, else of the boat."""
-    candidates = _joint_candidates(trial) if _is_joint_part(failing.part) else _boat_candidates(trial)
-    yield from (
-        candidate
-        for candidate in candidates
-        if candidate.sizes and candidate.applies_to(failing.part, failing.check)
-    )
-
-
-def _joint_candidates(trial: _Trial) -> Iterator[_Candidate]:
-    for design_variable in trial.joint.design_variables():
-        sizes = tuple(
-            (words, partial(_Trial.of, trial.file, joint)) for words, joint in design_variable.sizes
-        )
-        yield _Candidate(design_variable.name, partial(_applies_to_joint_part, design_variable), sizes)
-
-
-def _applies_to_joint_part(design_variable: DesignVariable, part: str, check: str) -> bool:
-    return _is_joint_part(part) and design_variable.applies_to(without_side(part), check)
-
-
-def _boat_candidates(trial: _Trial) -> Iterator[_Candidate]:
-    for design_variable in boat_variables(trial.file):
-        sizes = tuple(
-            (words, partial(_with_boat, trial.joint, make)) for words, make in design_variable.sizes
-        )
-        yield _Candidate(design_variable.name, design_variable.applies_to, sizes)
-
-
-def _with_boat(joint: Joint, make: Callable[[], BoatFile]) -> _Trial:
-    return _Trial.of(make(), joint)
+    of_joint = _is_joint_part(failing.part)
+    known: tuple[Variable, ...] = trial.joint.design_variables() if of_joint else boat_variables(trial.file)
+    return [one for one in known if one.sizes and _applies(one, of_joint, failing.part, failing.check)]
 
 
 def _try_sizes(
-    before: _Trial, candidate: _Candidate, failing: GoverningCheck, target: float
+    before: _Trial, variable: Variable, failing: GoverningCheck, target: float
 ) -> tuple[Sizing, tuple[_Trial, ...]]:
     """Sizes upward until the check holds, with the trials that belong to the steps."""
-    steps, trials, chosen = [_step("as it is", before, before, candidate, failing)], [before], None
-    for words, make in candidate.sizes:
+    steps, trials, chosen = [_step("as it is", before, before, variable, failing)], [before], None
+    for words, sized in variable.sizes:
         try:
-            trial = make()
+            trial = (
+                _Trial.of(before.file, sized)
+                if isinstance(sized, Joint)
+                else _Trial.of(sized(), before.joint)
+            )
         except StructureFault:
             continue
-        steps.append(_step(words, trial, before, candidate, failing))
+        steps.append(_step(words, trial, before, variable, failing))
         trials.append(trial)
         if steps[-1].margin >= target:
             chosen = len(steps) - 1
@@ -295,21 +274,23 @@ def _try_sizes(
     return Sizing(
         without_side(failing.part),
         failing.check,
-        candidate.name,
+        variable.name,
         tuple(steps),
         chosen,
         _attracts_own_load(steps),
     ), tuple(trials)
 
 
-def _step(words: str, trial: _Trial, before: _Trial, candidate: _Candidate, failing: GoverningCheck) -> Step:
+def _step(words: str, trial: _Trial, before: _Trial, variable: Variable, failing: GoverningCheck) -> Step:
+    of_joint = _is_joint_part(failing.part)
+
     def least(checks: tuple[Check, ...]) -> float:
-        of_it = [c for c in checks if c.check == failing.check and candidate.applies_to(c.part, c.check)]
+        of_it = [
+            c for c in checks if c.check == failing.check and _applies(variable, of_joint, c.part, c.check)
+        ]
         return min((float(c.margin.min()) for c in of_it if c.kind == "checked"), default=math.nan)
 
-    checks_at_first_load = (
-        trial.joint.checks(before.loads, trial.file.factors) if _is_joint_part(failing.part) else ()
-    )
+    checks_at_first_load = trial.joint.checks(before.loads, trial.file.factors) if of_joint else ()
     loads = np.abs(trial.loads)
     return Step(
         size=words,
@@ -332,7 +313,7 @@ def _attracts_own_load(steps: list[Step]) -> bool:
 def _best_candidate(
     trial_results: list[tuple[Sizing, tuple[_Trial, ...]]],
 ) -> tuple[Sizing | None, _Trial | None]:
-    """The first knob with a size that holds; else the one that comes nearest, at its best size, if that is a gain."""
+    """The first variable with a size that holds; else the one that comes nearest, at its best size, if that is a gain."""
     for sizing, trials in trial_results:
         if sizing.chosen is not None:
             return sizing, trials[sizing.chosen]

@@ -17,6 +17,7 @@ from models.attachments.base import AttachmentTable
 from models.attachments.base_plates import Bolted, Bonded, Strapped, Welded
 from models.attachments.beam_ends import Pinned, Sleeved, Taped
 from models.strength.attachment import Attachment, Footprint
+from models.strength.design_variable import DesignVariable
 from models.tables.kinds import discriminated_union
 
 __all__ = [
@@ -79,22 +80,17 @@ def attachments_from_axis(given: OneOrSeveral) -> tuple[Attachment, ...]:
     )
 
 
-def design_variables(
-    given: OneOrSeveral, part: str
-) -> Iterator[tuple[str, tuple[str, ...], list[tuple[str, OneOrSeveral]]]]:
-    """What of a part's fixings can be raised: its name, words of that part's checks that it helps, the fixings with each size."""
+def design_variables(given: OneOrSeveral, part: str) -> Iterator[DesignVariable[OneOrSeveral]]:
+    """What of a part's attachments can be raised: sizes are all its attachments with one of them larger."""
     for number, one in enumerate(_as_list(given)):
-        for design_variable in one.design_variables():
+        for variable in one.design_variables():
             sizes: list[tuple[str, OneOrSeveral]] = []
-            for words, changed in design_variable.sizes:
+            for words, changed in variable.sizes:
                 several = list(_as_list(given))
                 several[number] = changed
                 sizes.append((words, several if isinstance(given, list) else changed))
-            yield (
-                f"{part}: {design_variable.name}",
-                tuple(f"{part}, {word}" for word in design_variable.improves),
-                sizes,
-            )
+            improves = tuple(f"{part}, {word}" for word in variable.improves)
+            yield DesignVariable(f"{part}: {variable.name}", improves, tuple(sizes))
 
 
 def _as_list(given: OneOrSeveral) -> list[AttachmentTable]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from abc import abstractmethod
-from typing import NamedTuple
 
 from pydantic import model_validator
 
@@ -13,6 +12,7 @@ from femcore.materials import metals
 from models.strength.attachment import Attachment, Connection, Footprint
 from models.strength.bolts.bolted_plate import LaminateHole
 from models.strength.bonding.ring import WallStiffness
+from models.strength.design_variable import DesignVariable
 from models.strength.plates.wall_bending import SupportingWall
 from models.tables.kinds import KindTable
 from models.tables.shared import LayupTable, MetalName, NonNegativeLength, PositiveLength, Stress
@@ -109,14 +109,6 @@ class BasePlateTable(WallOf):
         return found
 
 
-class AttachmentVariable(NamedTuple):
-    """A size of a fixing that a builder can raise: its name, words of the checks that it helps, and the fixing with each size."""
-
-    name: str
-    improves: tuple[str, ...]
-    sizes: tuple[tuple[str, AttachmentTable], ...]
-
-
 class AttachmentTable(KindTable):
     """A way to fix a fitting. height: from the face where it is fixed up to the fitting's root, such as the foot's thickness."""
 
@@ -137,7 +129,7 @@ class AttachmentTable(KindTable):
         onto = getattr(self, "onto", None)
         return 0.0 if onto is None or onto.diameter is None else float(onto.diameter) / 2
 
-    def design_variables(self) -> tuple[AttachmentVariable, ...]:
+    def design_variables(self) -> tuple[DesignVariable[AttachmentTable], ...]:
         """What of it can be raised, in the order in which that is tried."""
         return ()
 

@@ -11,12 +11,13 @@ from pydantic import Field, model_validator
 from femcore.base.errors import InputFault, fault
 from femcore.base.toml import Table
 from femcore.materials import metals
-from models.attachments.base import AttachmentTable, AttachmentVariable, AttachmentWall, BasePlateTable
+from models.attachments.base import AttachmentTable, AttachmentWall, BasePlateTable
 from models.strength.attachment import Footprint
 from models.strength.bolts.bolt_group import rectangular_group
 from models.strength.bolts.bolted_base_plate import BoltedBasePlate, BoltedPlate
 from models.strength.bonding.bonded_base_plate import BondedBasePlate
 from models.strength.bonding.straps import Straps
+from models.strength.design_variable import DesignVariable
 from models.strength.welds.weld import FILLER_STRENGTH, FilletGroup
 from models.strength.welds.welded_base_plate import WeldedBasePlate
 from models.tables.shared import (
@@ -82,7 +83,7 @@ class Bolted(AttachmentTable):
         """m, the foot's thickness."""
         return self.foot.depth
 
-    def design_variables(self) -> tuple[AttachmentVariable, ...]:
+    def design_variables(self) -> tuple[DesignVariable[AttachmentTable], ...]:
         """Bolts, with washers in proportion; the foot's thickness."""
         bolts, foot = self.bolts, self.foot
         grown = [
@@ -96,10 +97,8 @@ class Bolted(AttachmentTable):
             if t > foot.depth + ABS_TOL_SIZE
         ]
         return (
-            AttachmentVariable(
-                "bolts", ("bolts", "wall: laminate", "wall: washer"), _with(self, "bolts", grown)
-            ),
-            AttachmentVariable("foot thickness", ("foot",), _with(self, "foot", thicker)),
+            DesignVariable("bolts", ("bolts", "wall: laminate", "wall: washer"), _with(self, "bolts", grown)),
+            DesignVariable("foot thickness", ("foot",), _with(self, "foot", thicker)),
         )
 
     def connection_under(self, stem: Footprint | None) -> BoltedBasePlate:
@@ -140,10 +139,10 @@ class Welded(AttachmentTable):
     diameter: PositiveLength | None = None
     onto: AttachmentWall | None = None
 
-    def design_variables(self) -> tuple[AttachmentVariable, ...]:
+    def design_variables(self) -> tuple[DesignVariable[AttachmentTable], ...]:
         """The fillets."""
         sizes = [(f"{1000 * a:g} mm", a) for a in STOCK_WELD if a > self.throat + ABS_TOL_SIZE]
-        return (AttachmentVariable("weld", ("weld",), _with(self, "throat", sizes)),)
+        return (DesignVariable("weld", ("weld",), _with(self, "throat", sizes)),)
 
     def connection_under(self, stem: Footprint | None) -> WeldedBasePlate:
         """Around what stands there; InputFault where nobody says what that is."""
@@ -169,7 +168,7 @@ class Bonded(AttachmentTable):
         """m, the foot's thickness."""
         return self.foot.depth
 
-    def design_variables(self) -> tuple[AttachmentVariable, ...]:
+    def design_variables(self) -> tuple[DesignVariable[AttachmentTable], ...]:
         """The foot along and across."""
         foot = self.foot
         feet = [
@@ -179,7 +178,7 @@ class Bonded(AttachmentTable):
             )
             for g in GROWTH_FACTORS
         ]
-        return (AttachmentVariable("foot's size", ("glue",), _with(self, "foot", feet)),)
+        return (DesignVariable("foot's size", ("glue",), _with(self, "foot", feet)),)
 
     def connection_under(self, stem: Footprint | None) -> BondedBasePlate:
         """The foot with the lesser bending stiffness of its two ways."""
@@ -223,14 +222,14 @@ class Strapped(AttachmentTable):
     onto: AttachmentWall
     glue: GlueTable
 
-    def design_variables(self) -> tuple[AttachmentVariable, ...]:
+    def design_variables(self) -> tuple[DesignVariable[AttachmentTable], ...]:
         """Turns of every strap."""
         straps = self.straps
         more = [
             (f"{turns} turns", straps.model_copy(update={"turns": turns}))
             for turns in (math.ceil(straps.turns * g) for g in GROWTH_FACTORS)
         ]
-        return (AttachmentVariable("turns", ("straps",), _with(self, "straps", more)),)
+        return (DesignVariable("turns", ("straps",), _with(self, "straps", more)),)
 
     def connection_under(self, stem: Footprint | None) -> Straps:
         """As statics has them; InputFault where nobody says what stands between them."""

@@ -8,11 +8,12 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 
 from femcore.base.errors import InputFault, fault
-from models.attachments.base import AttachmentTable, AttachmentVariable, AttachmentWall, WallOf
+from models.attachments.base import AttachmentTable, AttachmentWall, WallOf
 from models.strength.attachment import Footprint
 from models.strength.bonding.ring import Outline, Ring
 from models.strength.bonding.sleeve import Sleeve
 from models.strength.bonding.taped_end import TapedEnd
+from models.strength.design_variable import DesignVariable
 from models.strength.lugs.pin import Pin
 from models.strength.lugs.stay_attachment import Bore, PinnedTubeEnd
 from models.tables.shared import GlueTable, LayupTable, MetalPart, NonNegativeLength, PositiveLength
@@ -37,11 +38,11 @@ class Sleeved(AttachmentTable):
     tube: WallOf
     glue: GlueTable
 
-    def design_variables(self) -> tuple[AttachmentVariable, ...]:
+    def design_variables(self) -> tuple[DesignVariable[AttachmentTable], ...]:
         """Its length."""
         sizes = [self.length * g for g in (1.25, 1.5, 1.75, 2.0, 2.5, 3.0)]
         made = tuple((f"{1000 * L:.0f} mm", self.model_copy(update={"length": L})) for L in sizes)
-        return (AttachmentVariable("sleeve's length", ("sleeve's glue",), made),)
+        return (DesignVariable("sleeve's length", ("sleeve's glue",), made),)
 
     def connection_under(self, footprint: Footprint | None) -> Sleeve:  # noqa: ARG002  (a tube's end is what stands there)
         """As two coaxial tubes."""

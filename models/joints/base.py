@@ -12,6 +12,7 @@ from pydantic import Field
 
 from femcore.base.arrays import FloatArray
 from femcore.frame.builder import End
+from models.strength.design_variable import DesignVariable
 from models.strength.margins import Check, SafetyFactors, failure_load_factor, not_checked
 from models.tables.kinds import KindTable
 
@@ -93,23 +94,6 @@ class FailureMoment:
     part: str
 
 
-@dataclass(frozen=True, slots=True)
-class DesignVariable:
-    """A size of a joint that a builder can raise.
-
-    name  : what is raised;   helps : how the checks that it helps begin ("part: check"), or words of the check itself
-    sizes : the next larger stock sizes, smallest first: in words, and the joint with it
-    """
-
-    name: str
-    improves: tuple[str, ...]
-    sizes: tuple[tuple[str, Joint], ...]
-
-    def applies_to(self, part: str, check: str) -> bool:
-        """Whether it helps that check of that part."""
-        return any(f"{part}: {check}".startswith(word) or word in check for word in self.improves)
-
-
 class Joint(KindTable):
     """A way to join the crossbeam to both hulls."""
 
@@ -139,7 +123,7 @@ class Joint(KindTable):
         """Part → (cases,), J, of the port joint under loads (cases, 6); empty where no parts are described."""
         return {}
 
-    def design_variables(self) -> tuple[DesignVariable, ...]:
+    def design_variables(self) -> tuple[DesignVariable[Joint], ...]:
         """What a builder can raise, in the order in which it is tried; none where no parts are described."""
         return ()
 

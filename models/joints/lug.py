@@ -17,9 +17,10 @@ from femcore.base.errors import InputFault, fault, table_faults
 from femcore.base.numbers import engineering
 from femcore.base.toml import Table
 from models.attachments import BeamEndAttachment, attachments, design_variables
-from models.joints.base import DesignVariable, Joint, JointStiffness
+from models.joints.base import Joint, JointStiffness
 from models.strength.attachment import Footprint
 from models.strength.bolts.bolt_group import rectangular_group
+from models.strength.design_variable import DesignVariable
 from models.strength.lugs import lug_fitting
 from models.strength.lugs.beam_end import PART, BeamEnd
 from models.strength.lugs.lug import Lug
@@ -275,7 +276,7 @@ class LugJoint(Joint):
             f"torque stiffness {engineering(float(self.stiffness().springs[4]), 'N·m/rad')}"
         )
 
-    def design_variables(self) -> tuple[DesignVariable, ...]:
+    def design_variables(self) -> tuple[DesignVariable[Joint], ...]:
         """Lugs, welds, pin, bolts, plate, what stands behind the laminate, and the laminate itself."""
         return (
             DesignVariable("lug thickness", ("lug 1", "lug 2"), tuple(self._lug_sizes())),
@@ -297,7 +298,7 @@ class LugJoint(Joint):
             *self._eye_variables(),
         )
 
-    def _eye_variables(self) -> Iterator[DesignVariable]:
+    def _eye_variables(self) -> Iterator[DesignVariable[Joint]]:
         """The beam's eyes, and how they are fixed."""
         thicker = [
             (f"{1000 * size:g} mm", self._with(eye=self.eye.model_copy(update={"thickness": size})))
@@ -307,13 +308,13 @@ class LugJoint(Joint):
         yield DesignVariable(
             "eye thickness", (f"{PART}, eye",), tuple((w, j) for w, j in thicker if j is not None)
         )
-        for name, improves, sizes in design_variables(self.eye.fixing, PART):
+        for variable in design_variables(self.eye.fixing, PART):
             made = [
-                (words, self._with(eye=self.eye.model_copy(update={"fixing": one}))) for words, one in sizes
+                (words, self._with(eye=self.eye.model_copy(update={"fixing": one})))
+                for words, one in variable.sizes
             ]
-            yield DesignVariable(
-                name, improves, tuple((words, joint) for words, joint in made if joint is not None)
-            )
+            sizes = tuple((words, joint) for words, joint in made if joint is not None)
+            yield DesignVariable(variable.name, variable.improves, sizes)
 
     def _with(self, **tables: Table) -> LugJoint | None:
         """The same with other tables; None where they do not fit together."""

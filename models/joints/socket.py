@@ -22,10 +22,11 @@ from femcore.base.toml import Table
 from femcore.base.units import Unit
 from femcore.laminates import Laminate, first_ply_failure, wall_stiffness
 from femcore.materials import metals
-from models.joints.base import DesignVariable, Joint, JointStiffness
+from models.joints.base import Joint, JointStiffness
 from models.strength.bonding.ring import Outline, Ring, WallStiffness, axial_flow, energy_by_part, shear_flow
 from models.strength.bonding.ring_checks import ring_checks, skin_check
 from models.strength.bonding.socket import Socket, ring_loads, socket_stiffness
+from models.strength.design_variable import DesignVariable
 from models.strength.margins import Check, SafetyFactors, checked, not_checked
 from models.strength.plates.disc import IsotropicPlate
 from models.strength.springs import displacements
@@ -255,7 +256,7 @@ class SocketJoint(Joint):
             f"vertical bending {engineering(float(springs[3]), 'N·m/rad')}"
         )
 
-    def design_variables(self) -> tuple[DesignVariable, ...]:
+    def design_variables(self) -> tuple[DesignVariable[Joint], ...]:
         """More of the tape, longer legs, and doublers on the skins."""
         return (
             DesignVariable("overlap", ("glue",), tuple(self._overlap_sizes())),

@@ -6,6 +6,7 @@ import json
 import numpy as np
 import pytest
 
+from cases.analyses.analysis import analyse
 from cases.analyses.boat_sizes import boat_variables
 from cases.analyses.case_rows import case_rows
 from cases.analyses.sizing import max_pitch_stiffness, pitch_bound, size_boat, size_joint, sizing_data
@@ -47,6 +48,12 @@ def test_the_size_taken_is_the_smallest_that_holds():
     held = {(s.part, s.check) for s in sized.sizings if s.chosen is not None}
     short = {(w.part.split(" ", 1)[1], w.check) for w in sized.failing}
     assert not held & short
+
+
+def test_an_analysis_is_sized_as_its_file():
+    """From the solution of an analysis the same sizes are taken, to the last digit, as from the file."""
+    file = boat()
+    assert sizing_data(size_boat(analyse(file))) == sizing_data(size_boat(file))
 
 
 def test_every_step_is_solved_anew():
