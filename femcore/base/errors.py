@@ -1,4 +1,4 @@
-"""What can go wrong, as one small tree; each leaf carries the exit status of the command line.
+"""What can go wrong, as one small tree; each class carries the exit status of the command line.
 
 ForebeamError
 ├── InputFault       2   one fault of the input: where, what is wrong, what would cure it
@@ -7,7 +7,9 @@ ForebeamError
     ├── Mechanism    3   something moves without resistance
     ├── SlackSystem  3   only slack cables would hold it
     ├── NoConvergence 3  no equilibrium found in the deformed shape
-    └── PoorSolution 3   the equations were solved, but not well enough to be believed
+    └── PoorSolution 3   the equations were solved, but not accurately enough
+
+`fault` is an InputFault of one field while pydantic reads a table, `duplicates` and `unknown` are InputFaults of names.
 """
 
 from __future__ import annotations
@@ -28,7 +30,7 @@ class ForebeamError(Exception):
 class InputFault(ForebeamError):
     """One fault of the input.
 
-    place : where it stands, such as ``demo.toml: joints[2]: pitch``
+    place : where it is, such as ``demo.toml: joints[2]: pitch``
     wrong : what is wrong with it
     cure  : what would cure it
     """
@@ -43,7 +45,7 @@ class InputFault(ForebeamError):
         return ": ".join(part for part in (self.place, self.wrong) if part) + f"; {self.cure}"
 
     def inside(self, place: str) -> InputFault:
-        """The same fault, seen from the file or table that holds it."""
+        """The same fault, its place within the file or table that holds it."""
         return InputFault(f"{place}: {self.place}" if self.place else place, self.wrong, self.cure)
 
 
@@ -66,7 +68,7 @@ class StructureFault(ForebeamError):
     exit_status = 3
 
     def inside(self, place: str) -> StructureFault:
-        """The same fault, its words led by what holds it."""
+        """The same fault, its sentence begun with the file that it is in."""
         return type(self)(f"{place}: {self}", *self.args[1:])
 
 
@@ -74,7 +76,7 @@ class Mechanism(StructureFault):
     """Parts of the structure move without resistance.
 
     words    : a sentence that says what moves and what would hold it
-    spinning : names of members that turn about their own axis
+    rotating : names of members that rotate about their own axis
     moving   : node name → the freedoms in which it moves
     """
 
@@ -89,7 +91,7 @@ class Mechanism(StructureFault):
 
 
 class PoorSolution(StructureFault):
-    """The solution's own error estimate or its balance is too large to be believed."""
+    """The solution's own error estimate or its imbalance is too large."""
 
 
 class SlackSystem(StructureFault):

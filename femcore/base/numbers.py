@@ -15,11 +15,15 @@ SUPERSCRIPTS = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
 PREFIXES = {-9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M", 9: "G"}
 
 
+REL_TOL_ROUND_NUMBER = 1e-9
+"""Of a power of ten, or of 1, 2 or 5 times one: a number below it by less is taken as that number."""
+
+
 def engineering(value: float, unit: str, digits: int = 3) -> str:
     """A number in SI for reading, with a prefix: ``engineering(12345, "N") → '12.3 kN'``."""
     if value == 0 or not np.isfinite(value):
         return f"{value:g} {unit}"
-    power = int(np.clip(3 * math.floor((math.log10(abs(value)) + 1e-12) / 3), -9, 9))
+    power = _prefix_power(value)
     return f"{value / 10.0**power:.{digits}g} {PREFIXES[power]}{unit}"
 
 
@@ -27,9 +31,13 @@ def unit_prefix(largest: float, unit: str) -> tuple[float, str]:
     """What to divide values in SI by, and the unit's text, so that the largest reads between 1 and 1000."""
     if not unit or largest == 0 or not math.isfinite(largest):
         return 1.0, unit
-    power = 3 * math.floor((math.log10(abs(largest)) + 1e-9) / 3)
-    power = min(9, max(-9, power))
+    power = _prefix_power(largest)
     return 10.0**power, PREFIXES[power] + unit
+
+
+def _prefix_power(value: float) -> int:
+    """The power of ten, a multiple of 3 from −9 to 9, of the prefix with which a finite value ≠ 0 reads between 1 and 1000."""
+    return min(9, max(-9, 3 * math.floor((math.log10(abs(value)) + REL_TOL_ROUND_NUMBER) / 3)))
 
 
 def finite(value: float) -> float | None:
@@ -60,18 +68,18 @@ def largest(values: npt.ArrayLike) -> float:
 def round_down_125(value: float) -> float:
     """The largest of …, 1, 2, 5, 10, 20, 50, … that is not above a positive value."""
     power = 10.0 ** math.floor(math.log10(value))
-    return max(step for step in (1, 2, 5) if step * power <= value * (1 + 1e-9)) * power
+    return max(step for step in (1, 2, 5) if step * power <= value * (1 + REL_TOL_ROUND_NUMBER)) * power
 
 
 def plain(text: str) -> str:
-    """A name on one line, without signs that no picture or file can hold; a space that does not break stays one."""
+    """A name on one line, without characters that no picture or file can hold; a no-break space is kept."""
     kept = (" " if sign != HARD and unicodedata.category(sign)[0] in "ZC" else sign for sign in text)
     words = [word for word in "".join(kept).split(" ") if word.strip()]
     return " ".join(words) or "unnamed"
 
 
 def shorten(text: str, most: int = 28) -> str:
-    """A name that fits: plain, and with an ellipsis in its middle where it is longer than `most` signs."""
+    """A name that fits: plain, and with an ellipsis in its middle where it is longer than `most` characters."""
     name = plain(text)
     if len(name) <= most:
         return name
@@ -80,7 +88,7 @@ def shorten(text: str, most: int = 28) -> str:
 
 
 def unique_short_names(names: Sequence[str], most: int = 28) -> list[str]:
-    """Names that fit and still differ: those that came out alike get a number."""
+    """Names that fit and still differ: equal ones get a number."""
     short = [shorten(name, most) for name in names]
     return [
         name if short.count(name) == 1 else f"{shorten(name, most - 4)} ({short[: i + 1].count(name)})"
@@ -89,7 +97,7 @@ def unique_short_names(names: Sequence[str], most: int = 28) -> list[str]:
 
 
 def slugs(names: Sequence[str]) -> list[str]:
-    """A safe part of a file's name for each name, all different: lower-case letters, figures and hyphens."""
+    """A safe part of a file's name for each name, all different: lower-case letters, digits and hyphens."""
     found: list[str] = []
     for name in names:
         letters = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()

@@ -1,4 +1,4 @@
-"""Products of many small vectors: what numpy's own do, without the time they take to look at their arguments."""
+"""Products of many small vectors: as numpy's own, without the time these take to check their arguments."""
 
 from __future__ import annotations
 

@@ -13,8 +13,8 @@ al., "Finite element method: the natural approach", Comput. Methods Appl. Mech. 
 with Φz = 12 EIy/(GAz L²), the shear parameter (J.S. Przemieniecki, Theory of Matrix Structural Analysis, 1968, ch. 5,
 from memory). So K = Gᵀ k G with d = G u, and a rigid motion gives no force by construction, offsets included.
 
-An end spring or release stands between the node (or rigid offset) and the element's end. Its deformation is condensed out of
-the natural modes (M.A. Crisfield's and everyone's static condensation), which keeps K = Gᵀ k G and so keeps rigid motion free.
+An end spring or release is between the node (or rigid offset) and the element's end. Its deformation is condensed out of
+the natural modes (static condensation), which keeps K = Gᵀ k G, so that rigid motions cost nothing.
 
     u : (…, m, 12), m and rad, global axes, node at start then node at end: ux uy uz rx ry rz each
     d : (…, m, 6);   q : (…, m, 6);   p : (…, m, 12), end forces on the element in beam axes
@@ -56,9 +56,9 @@ def _natural_mode_matrix() -> FloatArray:
 
 NATURAL_MODE_MATRIX = _natural_mode_matrix()
 REL_TOL_RELEASED_STIFFNESS = 1e-14
-"""Part of a natural mode's root stiffness below which what end springs leave of it is rounding."""
+"""Of a natural mode's root stiffness: what end springs leave of it below this is rounding, and treated as zero."""
 REL_TOL_ELEMENT_MECHANISM = 1e-11
-"""Least eigenvalue of the scaled stiffness at the ends of one element below which it is a mechanism in itself."""
+"""Of the unit diagonal: an element whose scaled end stiffness has a smaller eigenvalue is a mechanism in itself."""
 
 
 def local_modes(length: Real) -> Real:
@@ -107,7 +107,7 @@ def shear_parameters(frame: Frame) -> tuple[FloatArray, FloatArray]:
 def shape_functions(length: FloatArray, phi_y: FloatArray, phi_z: FloatArray, xi: FloatArray) -> FloatArray:
     """N : (m, 6, 12), movement and section rotation at the fraction `xi` (m,) of each element, from its end freedoms.
 
-    Beam axes. Linear along the chord, plus what the bending modes lift off it: L (ξ² − ξ)/2 for a unit symmetric one,
+    Beam axes. Linear along the chord, plus the deflection from it of the bending modes: L (ξ² − ξ)/2 for a unit symmetric one,
     L (ξ − 3ξ² + 2ξ³)/(1 + Φ) for a unit antisymmetric one.
     """
     B, N = local_modes(length), np.zeros((len(length), 6, 12))
@@ -138,10 +138,10 @@ def natural_stiffness(frame: Frame) -> FloatArray:
 
 
 def fixed_end(frame: Frame, line: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """What a uniform line load (…, m, 3), beam axes, leaves at clamped ends; a bar without EI hands on no moment.
+    """Forces of a uniform line load (…, m, 3), beam axes, on clamped ends; a bar without EI has no end moments.
 
     Returns q0 (…, m, 6), natural forces, and p0 (…, m, 12), the end forces of the same element on simple supports
-    (w L/2 each), both as forces on the element. They hold with shear deformation too: the load is symmetric.
+    (w L/2 each), both as forces on the element. They hold with shear deformation too, since the load is symmetric.
     """
     q0 = np.zeros((*line.shape[:-1], 6))
     length = frame.length
@@ -175,15 +175,13 @@ class CondensedEnds(ArrayRecord):
 
     def condensed_load(self, k: FloatArray, q0: FloatArray, p0: FloatArray) -> FloatArray:
         """q0 (…, e, 6) of the element with springs, from q0 (…, e, 6) and p0 (…, e, 12) of the clamped one."""
-        return q0 - k * self._natural_deformation(self.slip_of_load(q0, p0))
+        slip = self.slip_of_load(q0, p0)
+        return np.asarray(q0 - k * np.einsum("emi,...ei->...em", self.modes, slip))
 
     def slip_of_load(self, q0: FloatArray, p0: FloatArray) -> FloatArray:
         """(…, e, 12), spring deformation under the line load alone, spring axes."""
         force = np.einsum("emi,...em->...ei", self.modes, q0) + np.einsum("eij,...ej->...ei", self.turn, p0)
         return np.asarray(np.einsum("eij,...ej->...ei", self.M_inv, force))
-
-    def _natural_deformation(self, slip: FloatArray) -> FloatArray:
-        return np.asarray(np.einsum("emi,...ei->...em", self.modes, slip))
 
 
 def stiffness_of_beams(frame: Frame, ends: CondensedEnds) -> FloatArray:
@@ -195,7 +193,7 @@ def stiffness_of_beams(frame: Frame, ends: CondensedEnds) -> FloatArray:
 
 
 def end_springs(frame: Frame) -> CondensedEnds:
-    """Condense the end springs; Mechanism where the releases of one element leave it loose in itself."""
+    """Condense the end springs; Mechanism where the releases of one element make it a mechanism in itself."""
     which = np.flatnonzero(np.isfinite(frame.end_springs).any(axis=1))
     sprung, spring = np.isfinite(frame.end_springs[which]), spring_matrices(frame, which)
     turn = np.zeros((len(which), 12, 12))
@@ -206,14 +204,15 @@ def end_springs(frame: Frame) -> CondensedEnds:
     modes = local_modes(frame.length[which]) @ np.swapaxes(turn, 1, 2) * sprung[:, None, :]
     M = np.einsum("emi,em,emj->eij", modes, k, modes)
     M += spring
-    M_inv = _inverse_sprung(frame, which, M)
+    scaled, scale = unit_diagonal(M)
+    _refuse_loose_elements(frame, which, scaled)
+    M_inv = inverse_of_scaled(scaled, scale)
     slip = M_inv @ np.swapaxes(modes, 1, 2) * k[:, None, :]
     inner = np.eye(6) - modes @ slip
     # by its root k stays symmetric, positive and free of cancellation where a spring is soft
     root = np.concatenate([np.sqrt(k)[:, :, None] * inner, _matrix_roots(spring) @ slip], axis=1)
-    root[np.abs(root) < REL_TOL_RELEASED_STIFFNESS * np.sqrt(k)[:, None, :]] = (
-        0.0  # a release leaves nothing, not the rounding of 1 − 1
-    )
+    # a release leaves nothing, not the rounding of 1 − 1
+    root[np.abs(root) < REL_TOL_RELEASED_STIFFNESS * np.sqrt(k)[:, None, :]] = 0.0
     return CondensedEnds(which, turn, modes, M_inv, slip, root, np.swapaxes(root, 1, 2) @ root)
 
 
@@ -240,18 +239,27 @@ def _matrix_roots(spring: FloatArray) -> FloatArray:
     )
 
 
-def _inverse_sprung(frame: Frame, which: npt.NDArray[np.int64], M: FloatArray) -> FloatArray:
-    """Inverse over the freedoms with a stiffness, scaled to a unit diagonal; zero in the others."""
+def unit_diagonal(M: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Matrices (e, 12, 12) scaled to a unit diagonal, and the factors (e, 12) that did it, 0 of freedoms without stiffness."""
     diagonal = M[:, range(12), range(12)]
     live = diagonal > 0
     scale = np.where(live, 1 / np.sqrt(np.where(live, diagonal, 1.0)), 0.0)
     scaled = M * scale[:, :, None] * scale[:, None, :]
     scaled[:, range(12), range(12)] = 1.0
+    return scaled, scale
+
+
+def inverse_of_scaled(scaled: FloatArray, scale: FloatArray) -> FloatArray:
+    """Inverse (e, 12, 12) over the freedoms with a stiffness, from their `unit_diagonal`; 0 in the others."""
+    return np.asarray(np.linalg.inv(scaled)) * scale[:, :, None] * scale[:, None, :]
+
+
+def _refuse_loose_elements(frame: Frame, which: npt.NDArray[np.int64], scaled: FloatArray) -> None:
+    """Mechanism where the ends of one of the elements `which` move freely, given their stiffness at unit diagonal."""
     if len(which):
         least = np.linalg.eigvalsh(scaled)[:, 0]
         for loose in np.flatnonzero(least < REL_TOL_ELEMENT_MECHANISM)[:1]:
             raise _loose_element(frame, int(which[loose]))
-    return np.asarray(np.linalg.inv(scaled)) * scale[:, :, None] * scale[:, None, :]
 
 
 def _loose_element(frame: Frame, element: int) -> Mechanism:

@@ -1,11 +1,9 @@
-"""Tension-only cables through any number of points, with one tension along the whole path (they slip without
-friction).
+"""Tension-only cables through any number of points, with one tension along the whole path (they slip without friction).
 
-The elongation of a cable is e = g · u: g gathers at each point of the path the unit direction of the segment
-that arrives less that of the one that leaves, and with a rigid arm its moment. Taut, its tension is T =
-(EA/l₀)(l − l₀), so its stiffness is (EA/l₀) g gᵀ, rank one, and a pretensioned one adds T/l across each
-segment (H.M. Irvine, Cable Structures, 1981, ch. 1, from memory, for the taut string). A cable that is
-gripped at each point is a cable per segment.
+The elongation of a cable is e = g · u: at each point of the path, g is the unit direction of the segment that arrives less that
+of the one that leaves, and with a rigid arm its moment. Taut, its tension is T = (EA/l₀)(l − l₀), so its stiffness is
+(EA/l₀) g gᵀ, of rank one, and a pretensioned one adds T/l across each segment (H.M. Irvine, Cable Structures, 1981, ch. 1, from
+memory, for the taut string). A cable that is gripped at each point is a cable per segment.
 
     k : cables;   t : points of all paths together;   s : segments of all paths together
 """
@@ -20,12 +18,13 @@ import numpy.typing as npt
 from femcore.base.arrays import ArrayRecord, FloatArray, IntArray
 from femcore.base.vectors import cross
 from femcore.elements.beam import Real
+from femcore.elements.geometric_stiffness import offset_rotation_stiffness
 from femcore.frame.frame import Cables
 
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class CableGeometry(ArrayRecord):
-    """Where the cables lie: `at` (t, 3) points, `direction` (s, 3) unit directions, `length` (s,) of the segments."""
+    """Positions of the cables: `at` (t, 3) points, `direction` (s, 3) unit directions, `length` (s,) of the segments."""
 
     cables: Cables
     arms: Real
@@ -120,7 +119,7 @@ def elastic_blocks(cables: Cables, g: Real, stiffness: Real) -> tuple[IntArray, 
 def geometric_blocks(cable_shape: CableGeometry, tension: Real) -> tuple[IntArray, FloatArray]:
     """Node pairs (b, 2) and blocks (b, 6, 6) of the stiffness that the `tension` (k,) itself gives: T/l across each segment.
 
-    An arm o that turns with its node carries the pull F at its tip: it adds −(F·o) I + sym(o Fᵀ) to the rotations.
+    An arm o that rotates with its node carries the pull F at its tip: it adds −(F·o) I + sym(o Fᵀ) to the rotations.
     """
     cables, (start, end) = cable_shape.cables, cable_shape.cables.segments.T
     across = np.eye(3) - cable_shape.direction[:, :, None] * cable_shape.direction[:, None, :]
@@ -137,10 +136,7 @@ def geometric_blocks(cable_shape: CableGeometry, tension: Real) -> tuple[IntArra
     )
     arms = np.asarray(cable_shape.arms, dtype=float)
     turn = np.zeros((len(arms), 6, 6))
-    both = arms[:, :, None] * pull[:, None, :]
-    turn[:, 3:, 3:] = (both + np.swapaxes(both, 1, 2)) / 2 - (arms * pull).sum(axis=1)[
-        :, None, None
-    ] * np.eye(3)
+    turn[:, 3:, 3:] = offset_rotation_stiffness(arms, pull)
     nodes.append(np.column_stack([cables.nodes, cables.nodes]))
     blocks.append(turn)
     return np.concatenate(nodes), np.concatenate(blocks)

@@ -2,15 +2,15 @@
 
 Theory: corotational (M.A. Crisfield, Non-linear Finite Element Analysis of Solids and Structures, vol. 2,
 1997, ch. 17, from memory). An element's axes follow the line through its ends and, about it, the
-section half-way between its ends'; what is left are the natural deformations of `element`, small, with the axial strain averaged
-over the bowed shape:
+section half-way between its ends'; what is left are the natural deformations of `beam`, small, with the axial strain
+averaged over the bowed shape:
 
     N = EA/L (e + ½ Σ b α²) − EA α_T ΔT,     q = k α + N b α,     b = `bowing`
 
 so that axial force softens or stiffens bending within the element. Range: displacements and rotations of the
 frame may be large; rotations within one element (against its own axes) should stay below about 0.2 rad and
-strains small, so divide a beam that bends far. Offsets turn with their nodes; line loads keep their direction
-and stay where they act on the undeformed beam. Springs stand in `turning_springs`.
+strains small, so divide a beam that bends far. Offsets turn with their nodes; line loads keep their direction and their
+points of action on the undeformed beam. Springs are in `corotational_spring`.
 """
 
 from __future__ import annotations
@@ -22,16 +22,26 @@ from scipy.spatial.transform import Rotation
 
 from femcore.base.arrays import ArrayRecord, FloatArray
 from femcore.base.vectors import cross
-from femcore.elements.beam import CondensedEnds, global_modes, natural_stiffness, spring_matrices
+from femcore.elements.beam import (
+    CondensedEnds,
+    global_modes,
+    inverse_of_scaled,
+    natural_stiffness,
+    spring_matrices,
+    unit_diagonal,
+)
 from femcore.elements.geometric_stiffness import bowing, offset_rotation_stiffness, rotation_stiffness, skew
 from femcore.frame.frame import Frame
 
 MAX_LOCAL_ITERATIONS = 12
+"""Of Newton's method for the end springs of an element, which converges quadratically: two to four are usual."""
+REL_TOL_LOCAL_ITERATION = 1e-14
+"""Of the largest end slip, m or rad, or absolute where that is below 1: a smaller change of it is rounding."""
 
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Configuration(ArrayRecord):
-    """Where the nodes are: moved by `move` (n, 3), m, and turned by `turn` (n, 3, 3)."""
+    """Positions and rotations of the nodes: moved by `move` (n, 3), m, and turned by `turn` (n, 3, 3)."""
 
     move: FloatArray
     turn: FloatArray
@@ -60,11 +70,12 @@ class Configuration(ArrayRecord):
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class BeamData(ArrayRecord):
-    """What of the beams does not change with their shape.
+    """Properties of the beams that do not change with their shape.
 
-    length : (m,), as built;   k, bow : (m, 6), natural stiffness, and what axial force adds to it per N
-    bowed  : (m, 6, 6), the same between the nodes, where end springs give way too
-    ends   : the condensed end springs;   spring : (e, 12, 12), their stiffness
+    length                : (m,), m, as built
+    k, bowing_coefficient : (m, 6), natural stiffness, and what axial force adds to it per N
+    bowing_stiffness      : (m, 6, 6), the same between the nodes, end springs condensed
+    ends                  : the condensed end springs;   spring : (e, 12, 12), their stiffness
     """
 
     frame: Frame
@@ -77,7 +88,7 @@ class BeamData(ArrayRecord):
 
     @classmethod
     def of(cls, frame: Frame, ends: CondensedEnds) -> BeamData:
-        """Gather it."""
+        """From a frame and its condensed end springs."""
         return cls(
             frame, frame.length, natural_stiffness(frame), bowing(frame), bowing_stiffness(frame, ends),
             ends, spring_matrices(frame, ends.which),
@@ -89,7 +100,7 @@ class DeformedBeams(ArrayRecord):
     """Beams in one shape.
 
     q       : (m, 6), natural forces;   force : (m, 12) on both nodes, global axes
-    tangent : (m, 6, 6), ∂q/∂d;   bowed : (m, 6, 6), its part that goes with the axial force, per N
+    tangent : (m, 6, 6), ∂q/∂d;   bowing_stiffness : (m, 6, 6), its part proportional to the axial force, per N
     G       : (m, 6, 12), ∂d/∂u;   axes, length, offsets : in that shape
     """
 
@@ -109,7 +120,7 @@ class DeformedBeams(ArrayRecord):
     def stiffness(self, q: FloatArray | None = None) -> FloatArray:
         """(m, 12, 12), change of `force` with the node movements, symmetric part, global axes.
 
-        q : (m, 6), natural forces to take it with, where these are known better than from the shape.
+        q : (m, 6), natural forces of the geometric part, where these are known better than from the shape.
         """
         q = self.q if q is None else q
         tangent = self.tangent + (q - self.q)[:, 0, None, None] * self.bowing_stiffness
@@ -131,10 +142,10 @@ def bowing_stiffness(frame: Frame, ends: CondensedEnds) -> FloatArray:
 
 
 def deformed_frame(frame: Frame, displacement: FloatArray, tension: FloatArray) -> Frame:
-    """The frame as it stands after movements (n, 6), drawn there: nodes moved, axes and offsets turned.
+    """The deformed frame as a frame of its own, after movements (n, 6): nodes moved, axes and offsets turned.
 
-    Its natural stiffness and its mass are those of the lengths as built; a cable under `tension` (k,) is stiffer by as much as
-    it is longer.
+    Its natural stiffness and its mass are those of the lengths as built; the EA of a cable under `tension` (k,) grows with its
+    length.
     """
     shape = Configuration.from_displacement(displacement)
     at = beam_geometry(frame, shape)
@@ -170,7 +181,7 @@ def offset_stiffness(offsets: FloatArray, force: FloatArray) -> FloatArray:
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class BeamGeometry(ArrayRecord):
-    """Where beams lie in one shape.
+    """Positions and axes of beams in one shape.
 
     sections : (m, 2, 3, 3), rows: the axes of both end sections;   along : (m, 3), m, from end to end
     axes, length, offsets : the elements' own
@@ -201,7 +212,7 @@ def beam_geometry(frame: Frame, shape: Configuration) -> BeamGeometry:
 
 
 def deform_beams(beams: BeamData, shape: Configuration, temperature_change: FloatArray) -> DeformedBeams:
-    """The beams in `shape`, warmed by `temperature_change` (m,), K."""
+    """The beams in `shape` after a `temperature_change` (m,), K."""
     frame, at = beams.frame, beam_geometry(beams.frame, shape)
     q, tangent = _forces(beams, _deformations(beams, at), frame.EA * frame.expansion * temperature_change)
     return DeformedBeams(q, tangent, beams.bowing_stiffness, at.modes, at.axes, at.length, at.offsets)
@@ -209,7 +220,7 @@ def deform_beams(beams: BeamData, shape: Configuration, temperature_change: Floa
 
 def _deformations(beams: BeamData, at: BeamGeometry) -> FloatArray:
     """d : (m, 6), natural deformations."""
-    # the end sections seen from the element's own axes, as rotation vectors
+    # the end sections relative to the element's own axes, as rotation vectors
     relative = (at.axes[:, None] @ np.swapaxes(at.sections, 2, 3)).reshape(-1, 3, 3)
     local = Rotation.from_matrix(relative, assume_valid=True).as_rotvec().reshape(-1, 2, 3)
     start, end = local[:, 0], local[:, 1]
@@ -232,9 +243,9 @@ def _mean_axes(sections: FloatArray) -> FloatArray:
 
 
 def _align_axes(axes: FloatArray, x: FloatArray) -> FloatArray:
-    """(m, 3, 3), rows: the same axes swung the shortest way until the first lies along the unit vectors x (m, 3).
+    """(m, 3, 3), rows: the same axes after the smallest rotation that aligns the first with the unit vectors x (m, 3).
 
-    So an element bent in one plane, whichever, does not roll about itself.
+    So an element that bends in any one plane does not rotate about its own axis.
     """
     both = axes[:, 0] + x
     leaning = np.einsum("mj,mj->m", both, x)[:, None]
@@ -248,23 +259,16 @@ def _forces(beams: BeamData, d: FloatArray, thermal: FloatArray) -> tuple[FloatA
     ends, which = beams.ends, beams.ends.which
     if not len(which):
         return q, tangent
-    k, bowing_coefficient, outer, temperature_change = (
-        beams.k[which],
-        beams.bowing_coefficient[which],
-        d[which],
-        thermal[which],
-    )
+    k, coefficient, outer, heat = beams.k[which], beams.bowing_coefficient[which], d[which], thermal[which]
     modes, along = ends.modes, np.swapaxes(ends.modes, 1, 2)
     slip = _times(ends.slip, outer)
     for _ in range(MAX_LOCAL_ITERATIONS):
-        inner_q, inner_k = _forces_with_bowing(
-            k, bowing_coefficient, outer - _times(modes, slip), temperature_change
-        )
+        inner_q, inner_k = _forces_with_bowing(k, coefficient, outer - _times(modes, slip), heat)
         across = inner_k @ modes
-        inverse = _inverse(along @ across, beams.spring)
+        inverse = inverse_of_scaled(*unit_diagonal(along @ across + beams.spring))
         change = _times(inverse, _times(along, inner_q) - _times(beams.spring, slip))
         slip = slip + change
-        if np.abs(change).max() <= 1e-14 * max(1.0, np.abs(slip).max()):
+        if np.abs(change).max() <= REL_TOL_LOCAL_ITERATION * max(1.0, np.abs(slip).max()):
             break
     q[which] = inner_q
     tangent[which] = inner_k - across @ inverse @ np.swapaxes(across, 1, 2)
@@ -288,14 +292,3 @@ def _forces_with_bowing(
     tangent = k[:, :1, None] * slope[:, :, None] * slope[:, None, :]
     tangent[:, range(6), range(6)] += bending + N[:, None] * bowing_coefficient
     return bending * d + N[:, None] * slope, tangent
-
-
-def _inverse(M: FloatArray, spring: FloatArray) -> FloatArray:
-    """Inverse of M + springs over the freedoms that have a stiffness; 0 in the others."""
-    M = M + spring
-    diagonal = M[:, range(12), range(12)]
-    live = diagonal > 0
-    scale = np.where(live, 1 / np.sqrt(np.where(live, diagonal, 1.0)), 0.0)
-    scaled = M * scale[:, :, None] * scale[:, None, :]
-    scaled[:, range(12), range(12)] = 1.0
-    return np.asarray(np.linalg.inv(scaled)) * scale[:, :, None] * scale[:, None, :]

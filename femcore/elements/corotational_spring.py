@@ -1,7 +1,7 @@
-"""Springs in the deformed shape: each stands at its first node, and its axes and arm turn with its second node.
+"""Springs in the deformed shape: each is at its first node, and its axes and arm rotate with its second node.
 
-So a frame turned as a whole does not strain them, and what they put on their two nodes is in equilibrium where these have
-gone. A spring to ground keeps its axes. The rotation between the nodes is measured as a vector in the turned axes, for
+So a rotation of the whole frame does not strain them, and their forces on both nodes are in equilibrium in the deformed
+positions. A spring to ground keeps its axes. The rotation between the nodes is measured as a vector in the turned axes, for
 moderate relative rotations.
 
     r = x₁ − x₂,   d = (a − Rᵀ r,  −log(Rᵀ R₁)),   q = k d,   R the rotation of the second node, a the arm as drawn

@@ -1,9 +1,9 @@
 """The geometric stiffness of beams: what their internal forces add to their stiffness.
 
-It follows from the natural modes: the forces at an element's ends turn with the element, and its axial force
-bends with it. For the axial force alone this is the consistent matrix of cubic beams (J.S. Przemieniecki,
-Theory of Matrix Structural Analysis, 1968, ch. 15, from memory), so four elements give an Euler load to 0.1
-%; moments and torques are held as pairs that keep the assembled matrix symmetric.
+It follows from the natural modes: the forces at an element's ends rotate with the element, and its axial force follows its
+bent axis. For the axial force alone this is the consistent matrix of cubic beams (J.S. Przemieniecki, Theory of Matrix
+Structural Analysis, 1968, ch. 15, from memory), so four elements give an Euler load to 0.1 %; moments and torques are taken as
+pairs that keep the assembled matrix symmetric.
 """
 
 from __future__ import annotations

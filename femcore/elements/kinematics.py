@@ -1,9 +1,9 @@
-"""How parts deform when their nodes move, and what they put on the nodes in return, without any matrix.
+"""Deformations of parts from node movements, and their forces on the nodes, without matrices.
 
-The same natural modes as `element.global_modes`, written with vectors so that digits survive: the difference
-of the ends' movements, less the mean rotation times the chord, is 0 for a rigid motion to the precision of u,
-and only this small remainder is turned into beam axes, in double. The way back pairs forces with moments by
-the same chord, so a part is in equilibrium with itself to that precision whatever the rounding of its forces.
+The same natural modes as `beam.global_modes`, written with vectors so that digits are kept: the difference of the ends'
+movements, less the mean rotation times the chord, is 0 for a rigid motion to the precision of u, and only this small remainder
+is transformed to beam axes, in double. The transpose pairs forces with moments by the same chord, so a part is in equilibrium
+to that precision whatever the rounding of its forces.
 
     u : (c, b, 12), movements of both nodes, global axes, m and rad
     d : (c, b, 6), natural deformations, in double;   q : (c, b, 6), natural forces, in double
@@ -68,7 +68,7 @@ class BeamKinematics(ArrayRecord):
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class SpringKinematics(ArrayRecord):
-    """Some springs, which stand at their first node: arm (b, 3) from the second node to the first."""
+    """Some springs, at their first node: arm (b, 3) from the second node to the first."""
 
     arm: Real
 

@@ -14,6 +14,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from types import MappingProxyType
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -158,8 +159,17 @@ class Frame(ArrayRecord):
 
     @property
     def size(self) -> float:
-        """m: diagonal of the box around the nodes, the length that makes a rotation comparable with a movement."""
+        """m: diagonal of the box around the nodes; a rotation times it is comparable with a movement."""
         return float(np.linalg.norm(np.ptp(self.nodes, axis=0))) or 1.0
+
+    @property
+    def freedom_weights(self) -> FloatArray:
+        """(6,): factors that make movements, m, and rotations, rad, of a node comparable: 1 and `size`."""
+        return np.array([1.0] * 3 + [self.size] * 3)
+
+    def largest_movement(self, u: npt.NDArray[np.floating[Any]]) -> FloatArray:
+        """(c,), m: the largest movement of each case in u (c, n, 6), rotations times `size`."""
+        return np.asarray(np.abs(u * self.freedom_weights).reshape(len(u), -1).max(axis=1), dtype=float)
 
     def all_cables_taut(self) -> Frame:
         """The same frame about a state in which every cable is taut: increments of load meet cables that push too."""
@@ -208,7 +218,7 @@ class Loads(ArrayRecord):
 
     @classmethod
     def zeros(cls, frame: Frame, *names: str) -> Loads:
-        """Cases of that many names with no load, to be filled before use."""
+        """A case without load for each of the names, to be filled before use."""
         c, n, m = len(names), len(frame.nodes), len(frame.ends)
         shapes = (c, n, 6), (c, m, 3), (c, n, 6), (c, m), (c, len(frame.cables))
         return cls(names, *(np.zeros(shape) for shape in shapes))
@@ -229,11 +239,11 @@ class Loads(ArrayRecord):
         return Loads((*self.names, *other.names), *(np.concatenate(pair) for pair in both))
 
     def has_load(self, case: int) -> bool:
-        """Whether there is anything at all in a case."""
+        """Whether a case has any load."""
         return any(bool(part[case].any()) for part in self.arrays)
 
     def imposed_only(self) -> Loads:
-        """Only what moves and warms."""
+        """Imposed movements and temperature changes alone."""
         return replace(self, nodal=np.zeros_like(self.nodal), line=np.zeros_like(self.line))
 
     @property

@@ -1,5 +1,5 @@
-"""How a frame lies once it has moved: points along its members, rigid arms and cables, at rest and moved; and by how much to
-enlarge the movements so that they are seen. A mode of buckling or vibration is a movement like any other.
+"""The deflected shape of a frame: points along its members, rigid arms and cables, undeformed and displaced, and the scale at
+which displacements are visible. A mode of buckling or vibration is a displacement like any other.
 """
 
 from __future__ import annotations
@@ -21,11 +21,11 @@ MAX_POINTS = 20_000
 SMOOTH_CURVE_POINTS = 240
 """Points that make a curve of few elements smooth."""
 DRAWN_DEFLECTION_RATIO = 0.1
-"""The largest drawn movement, as a part of the frame's size."""
+"""The largest drawn displacement over the frame's size."""
 REL_TOL_ZERO_MOVEMENT = 1e-7
-"""Of the largest turn times the frame's size: movements below it are what is left of none."""
+"""Of the largest rotation times the frame's size: smaller displacements are rounding, and treated as zero."""
 LARGE_ROTATION = 0.2
-"""rad: where nodes turn more than this in a deformed shape, elements are drawn as chords between their ends."""
+"""rad: where nodes rotate more than this in a deformed shape, elements are drawn as chords between their ends."""
 
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
@@ -33,7 +33,7 @@ class DeflectedShape(ArrayRecord):
     """Points along every element, and how they move in every case.
 
     element  : (k,), the element that a point belongs to, points in order along it
-    point    : (k, 3), m, at rest;   movement : (c, k, 3), m, global axes
+    point    : (k, 3), m, undeformed;   movement : (c, k, 3), m, global axes
     """
 
     element: IntArray
@@ -55,7 +55,7 @@ def deflected_shape(solution: Solution, per_element: int | None = None) -> Defle
     movement = displacement_at(solution, element, xi)[..., :3]
     first = element * (steps + 1)
     chord = movement[:, first] * (1 - xi[:, None]) + movement[:, first + steps] * xi[:, None]
-    # what has no bending stiffness stays straight, however its nodes turn; nor are large turns slopes
+    # an element without bending stiffness stays straight, however its nodes rotate; nor are large rotations slopes
     turned = np.abs(solution.displacement[..., 3:]).max(axis=(1, 2), initial=0.0)
     second_order = ~(solution.second_order & (turned > LARGE_ROTATION))
     movement = np.where(
@@ -70,9 +70,7 @@ def has_bending_stiffness(frame: Frame) -> BoolArray:
 
 
 def rigid_arms(solution: Solution) -> tuple[FloatArray, FloatArray]:
-    """Rigid arms from nodes to the ends of beams and cables: at rest (a, 2, 3), m, and how they move (c, a,
-    2, 3).
-    """
+    """Rigid arms from nodes to the ends of beams and cables: undeformed (a, 2, 3), m, and their movements (c, a, 2, 3)."""
     frame, cables = solution.frame, solution.frame.cables
     node = np.concatenate([frame.ends.ravel(), cables.nodes])
     arm = np.concatenate([frame.offsets.reshape(-1, 3), cables.arms])
@@ -84,7 +82,7 @@ def rigid_arms(solution: Solution) -> tuple[FloatArray, FloatArray]:
 
 
 def cable_segments(solution: Solution) -> tuple[FloatArray, FloatArray]:
-    """Segments of the cables: at rest (s, 2, 3), m, and how their ends move (c, s, 2, 3)."""
+    """Segments of the cables: undeformed (s, 2, 3), m, and the movements of their ends (c, s, 2, 3)."""
     frame, cables = solution.frame, solution.frame.cables
     foot, turn = solution.displacement[:, cables.nodes, :3], solution.displacement[:, cables.nodes, 3:]
     point, moved = frame.nodes[cables.nodes] + cables.arms, foot + np.cross(turn, cables.arms)
@@ -92,14 +90,14 @@ def cable_segments(solution: Solution) -> tuple[FloatArray, FloatArray]:
 
 
 def deflection_scale(solutions: Iterable[Solution], case: int) -> float:
-    """By what to enlarge the movements of a case to be seen, the same for all: 1, 2 or 5 and noughts."""
+    """The factor, the same for all solutions, that makes the displacements of a case visible: 1, 2 or 5 times a power of ten."""
     sizes = [(solution.frame.size, max_displacement(solution, case)) for solution in solutions]
     allowed = [DRAWN_DEFLECTION_RATIO * size / moved for size, moved in sizes if moved > 0]
     return numbers.round_down_125(min(allowed)) if allowed else 1.0
 
 
 def max_displacement(solution: Solution, case: int) -> float:
-    """m: how far the point of nodes and members that moves most in a case has moved; 0 where all only turns, to rounding."""
+    """m: the largest displacement of nodes and members in a case; 0 where all only rotate, to rounding."""
     along = np.linalg.norm(deflected_shape(solution, 4).movement[case], axis=-1)
     at_nodes = np.linalg.norm(solution.displacement[case, :, :3], axis=-1)
     moved = max(numbers.largest(along), numbers.largest(at_nodes))

@@ -1,9 +1,9 @@
-"""What passes through the nodes, each case in the shape that it was solved in: as drawn, or deformed.
+"""Forces at the nodes, each case in the shape that it was solved in: as drawn, or deformed.
 
     c : cases;   n : nodes;   m : beam elements;   global axes throughout
 
 All forces and moments are taken at the nodes, so that those on any part sum to zero there to rounding, in either shape. Line
-loads count as what they put on the nodes of their element: statically the same as drawn, and how the deformed shape takes them.
+loads are replaced by their equivalent nodal loads: statically the same as drawn, and those of the deformed shape.
 """
 
 from __future__ import annotations
@@ -20,13 +20,13 @@ from femcore.solvers.solution import Solution
 
 
 def positions(solution: Solution) -> FloatArray:
-    """(c, n, 3), m: where the nodes are; as drawn where the case was solved so."""
+    """(c, n, 3), m: positions of the nodes; as drawn where the case was solved so."""
     moved = np.where(solution.second_order[:, None, None], solution.displacement[..., :3], 0.0)
     return np.asarray(solution.frame.nodes + moved)
 
 
 def arms(solution: Solution) -> FloatArray:
-    """(c, m, 2, 3), m: rigid arms from the nodes to the ends of the elements, turned with their nodes."""
+    """(c, m, 2, 3), m: rigid arms from the nodes to the ends of the elements, rotated with their nodes."""
     frame = solution.frame
     result = np.tile(frame.offsets, (len(solution.second_order), 1, 1, 1))
     for case in np.flatnonzero(solution.second_order).tolist():
@@ -36,7 +36,7 @@ def arms(solution: Solution) -> FloatArray:
 
 
 def beam_forces(solution: Solution) -> FloatArray:
-    """(c, m, 2, 6), N and N·m: what the nodes put on the elements, at start and end node."""
+    """(c, m, 2, 6), N and N·m: forces of the nodes on the elements, at start and end node."""
     fixed_ends = fixed_end_forces(solution.parts, solution.loads, thermal=False)
     q = solution.natural[:, : len(solution.frame.ends)]
     q = q if fixed_ends is None else q - fixed_ends.q[:, : len(solution.frame.ends)]
@@ -49,12 +49,12 @@ def beam_forces(solution: Solution) -> FloatArray:
 
 
 def line_forces(solution: Solution) -> FloatArray:
-    """(c, m, 2, 6), N and N·m: what line loads put on the nodes of their elements."""
+    """(c, m, 2, 6), N and N·m: equivalent nodal loads of line loads."""
     return line_forces_of(solution.parts, solution.loads)
 
 
 def line_forces_of(parts: Parts, loads: Loads) -> FloatArray:
-    """(c, m, 2, 6), N and N·m: the same of any loads on the frame, which need no solution."""
+    """(c, m, 2, 6), N and N·m: the same of any loads on the frame, without a solution."""
     return _on_nodes(parts.frame, len(loads.names), fixed_end_forces(parts, loads, thermal=False))
 
 

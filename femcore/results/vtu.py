@@ -1,10 +1,9 @@
 """A solved frame as a VTU file, for any viewer of finite-element results: movements and forces of every case.
 
-Each beam element is one straight cell between its own ends, inside rigid offsets and end springs, so that a
-joint's slip is seen; points are not shared. For each case, called `CASE: …`: point data `movement m` and
-`rotation rad` (vectors), and cell data `N N`, `Vy N`, `Vz N`, `T N·m`, `My N·m`, `Mz N·m` at the middles of
-elements. Cable segments follow as further cells, their tension as N. Cell data `member` counts the members in
-the frame's order.
+Each beam element is one straight cell between its own ends, inside rigid offsets and end springs, so that a joint's slip is
+visible; points are not shared. For each case, called `CASE: …`: point data `movement m` and `rotation rad` (vectors), and cell
+data `N N`, `Vy N`, `Vz N`, `T N·m`, `My N·m`, `Mz N·m` at the middles of elements. Cable segments follow as further cells, their
+tension as N. Cell data `member` numbers the members in the frame's order.
 """
 
 from __future__ import annotations

@@ -1,9 +1,8 @@
 """From elements to equations, and back: freedoms, the sparse stiffness, internal forces element by element.
 
-Beams and springs are both "parts": two nodes, modes G (6, 12), natural stiffness k (6, 6). The assembled
-matrix is in double precision and serves to factorise; internal forces are summed part by part in extended
-precision and serve to refine, since a rigid motion must cost nothing to more digits than the answer has (a
-chain of n beams loses n⁴ of them).
+Beams and springs are both "parts": two nodes, modes G (6, 12), natural stiffness k (6, 6). The assembled matrix, in double
+precision, is factorised; internal forces, summed part by part in extended precision, refine the solution, since a rigid motion
+must cost nothing to more digits than the solution has (the condition number of a chain of n beams grows with n⁴).
 """
 
 from __future__ import annotations
@@ -31,11 +30,12 @@ from femcore.frame.frame import Frame, Loads
 from femcore.solvers.blocks import EquationNumbers, SparsityPattern, node_blocks, number_equations, sum_blocks
 
 EXTENDED = np.longdouble
-"""The precision of residuals; on platforms whose long double is a double, `extended_digits` says so."""
+"""The precision of residuals; a double on some platforms, as `extended_digits` shows."""
 
 CHUNK_SIZE = 4096
+"""Parts worked on at once, so that their modes (6 × 12 numbers each) fit the cache."""
 REL_TOL_UNRESISTED_ROTATION = 1e-15
-"""Rotational stiffness of a node over its largest one below which nothing resists that rotation."""
+"""Of a node's largest rotational stiffness: a smaller one is treated as zero, so that nothing resists that rotation."""
 
 
 def extended_digits() -> int:
@@ -47,14 +47,14 @@ def extended_digits() -> int:
 class Parts(ArrayRecord):
     """Everything with stiffness, beams first, then springs.
 
-    frame : the frame they come from
-    nodes : (p, 2)
-    k     : (p, 6, 6), natural stiffness, end springs condensed
-    ends  : the condensed end springs of beams
-    free  : (n, 6), equation number of each freedom, in the order of elimination; −1 where a support holds it
-    idle  : (i,), nodes with a rotation that no part resists
-    turns : (i, 3, 3), projectors onto these rotations
-    sums  : (n, 2 p), of ones, the sum over the ends of parts at each node
+    frame               : the frame they come from
+    nodes               : (p, 2)
+    k                   : (p, 6, 6), natural stiffness, end springs condensed
+    ends                : the condensed end springs of beams
+    free                : (n, 6), equation number of each freedom, in the order of elimination; −1 where a support fixes it
+    unresisted_loads    : (i,), nodes with a rotation that no part resists
+    rotation_projectors : (i, 3, 3), projectors onto these rotations
+    sums                : (n, 2 p), of ones, the sum over the ends of parts at each node
     """
 
     frame: Frame
@@ -101,7 +101,7 @@ class Parts(ArrayRecord):
 
 
 def parts_of(frame: Frame) -> Parts:
-    """Number the freedoms, gather the natural stiffness of all parts; Mechanism where one beam is loose."""
+    """Number the freedoms, gather the natural stiffness of all parts; Mechanism where one beam is a mechanism in itself."""
     ends = end_springs(frame)
     beams, total = len(frame.ends), len(frame.ends) + len(frame.springs)
     k, diagonal = np.zeros((total, 6, 6)), np.arange(6)
@@ -118,11 +118,10 @@ def parts_of(frame: Frame) -> Parts:
 
 
 def stiffness(parts: Parts) -> sparse.csc_array:
-    """The assembled stiffness over the free freedoms, (equations, equations); idle rotations are held.
+    """The assembled stiffness over the free freedoms, (equations, equations); unresisted rotations are restrained.
 
-    Nothing resists the rotation of a node of a pin-jointed truss, and nothing turns it: such *idle* rotations
-    get a stiffness here, in the matrix that is factorised. The residual does not know it, so it changes no
-    answer.
+    Nothing resists the rotation of a node of a pin-jointed truss, and nothing turns it: such rotations get a stiffness here, in
+    the matrix that is factorised. The residual does not hold it, so it changes no answer.
     """
     of_parts = np.empty((len(parts.nodes), 2, 2, 6, 6))
     for part, G in parts.chunks():
@@ -141,33 +140,33 @@ Blocks = tuple[IntArray, FloatArray]
 
 
 def assembled(parts: Parts, found: list[Blocks], *, hold_unresisted: bool = True) -> sparse.csc_array:
-    """The matrix of blocks between nodes, idle rotations held (in a stiffness)."""
+    """The matrix of blocks between nodes, unresisted rotations restrained (in a stiffness)."""
     pairs, blocks = _with_rotation_restraint(parts, found, hold_unresisted=hold_unresisted)
     return sum_blocks(blocks, pairs[:, 0], pairs[:, 1], parts.free)
 
 
 class Assembly:
-    """Matrices of blocks between the same nodes: where they go is worked out once, for the first."""
+    """Matrices of blocks between the same nodes: their sparsity pattern is computed once, for the first."""
 
     def __init__(self, parts: Parts, *, hold_unresisted: bool = True) -> None:
         self._parts, self._hold_idle = parts, hold_unresisted
         self._pattern: SparsityPattern | None = None
 
     def matrix(self, found: list[Blocks]) -> sparse.csc_array:
-        """As `assembled`, of blocks whose node pairs are those of the first time."""
+        """As `assembled`, of blocks whose node pairs are those of the first call."""
         pairs, blocks = _with_rotation_restraint(self._parts, found, hold_unresisted=self._hold_idle)
         self._pattern = self._pattern or SparsityPattern.of(pairs[:, 0], pairs[:, 1], self._parts.free)
         return self._pattern.sum_blocks(blocks)
 
 
 def _with_rotation_restraint(parts: Parts, found: list[Blocks], *, hold_unresisted: bool) -> Blocks:
-    """All blocks as one set, with those that hold idle rotations."""
+    """All blocks as one set, with those that restrain unresisted rotations."""
     if len(parts.unresisted_loads) and hold_unresisted:
         stiffest = max(float(np.abs(blocks).max(initial=0.0)) for _, blocks in found) or 1.0
-        held = np.zeros((len(parts.unresisted_loads), 6, 6))
-        held[:, 3:, 3:] = stiffest * parts.rotation_projectors
-        found = [*found, (np.column_stack([parts.unresisted_loads, parts.unresisted_loads]), held)]
-    # a single set is not copied: it is the largest array of a solution
+        restraint = np.zeros((len(parts.unresisted_loads), 6, 6))
+        restraint[:, 3:, 3:] = stiffest * parts.rotation_projectors
+        found = [*found, (np.column_stack([parts.unresisted_loads, parts.unresisted_loads]), restraint)]
+    # a single set is not copied, since it is the largest array of a solution
     if len(found) == 1:
         return found[0]
     pairs, blocks = zip(*found, strict=True)
@@ -184,13 +183,13 @@ def _unresisted_rotations(parts: Parts) -> tuple[IntArray, FloatArray]:
     doubtful &= ~parts.frame.fixed[:, 3:].all(axis=1)
     doubtful[parts.frame.cables.nodes[parts.frame.cables.arms.any(axis=1)]] = False
     if parts.frame.node_index:
-        # a node within a beam joins nothing: what turns freely there is a spinning beam, no joint at rest
+        # a node within a beam joins nothing: a free rotation there is a beam that rotates about its axis, no pin joint
         doubtful &= np.isin(np.arange(len(doubtful)), list(parts.frame.node_index.values()))
     nodes = np.flatnonzero(doubtful)
     if not len(nodes):
         return nodes, np.zeros((0, 3, 3))
-    held = np.zeros((len(doubtful), 3, 3))
-    held[:, range(3), range(3)] = parts.frame.fixed[:, 3:]
+    resisted = np.zeros((len(doubtful), 3, 3))
+    resisted[:, range(3), range(3)] = parts.frame.fixed[:, 3:]
     size = parts.frame.size**2
     for part, G in parts.chunks():
         touched = doubtful[parts.nodes[part]].any(axis=1)
@@ -198,34 +197,31 @@ def _unresisted_rotations(parts: Parts) -> tuple[IntArray, FloatArray]:
         for side in (0, 1):
             turn = G[touched, :, 6 * side + 3 : 6 * side + 6]
             block = np.swapaxes(turn, 1, 2) @ k @ turn
-            np.add.at(held, parts.nodes[part][touched, side], block / size)
-    scale = np.abs(held[nodes]).max(axis=(1, 2)) + np.finfo(float).tiny
-    stiffness, direction = np.linalg.eigh(held[nodes] / scale[:, None, None])
-    unresisted_loads = (stiffness < REL_TOL_UNRESISTED_ROTATION).astype(float)
-    some = unresisted_loads.any(axis=1)
-    projector = np.einsum("nij,nj,nkj->nik", direction, unresisted_loads, direction)
+            np.add.at(resisted, parts.nodes[part][touched, side], block / size)
+    scale = np.abs(resisted[nodes]).max(axis=(1, 2)) + np.finfo(float).tiny
+    stiffness, direction = np.linalg.eigh(resisted[nodes] / scale[:, None, None])
+    unresisted = (stiffness < REL_TOL_UNRESISTED_ROTATION).astype(float)
+    some = unresisted.any(axis=1)
+    projector = np.einsum("nij,nj,nkj->nik", direction, unresisted, direction)
     return nodes[some], projector[some]
 
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class FixedEndForces(ArrayRecord):
-    """Forces of all cases on parts whose nodes rest: q (c, p, 6) natural, p (c, m, 12) on simple supports."""
+    """Forces of all cases on parts whose nodes are fixed: q (c, p, 6) natural, p (c, m, 12) on simple supports."""
 
     q: FloatArray
     p: FloatArray
 
 
 def fixed_end_forces(parts: Parts, loads: Loads, *, thermal: bool = True) -> FixedEndForces | None:
-    """What line loads and warmth leave in clamped beams, end springs included; None where there are none.
+    """Forces of line loads and temperature changes in clamped beams, end springs included; None where there are none.
 
-    A beam warmed by ΔT between clamped ends is squeezed by EA α ΔT; `thermal` False leaves that out.
+    A beam under a temperature change ΔT between clamped ends is compressed by EA α ΔT; `thermal` False leaves that out.
     """
     frame = parts.frame
-    thermal_force = (
-        frame.EA * frame.expansion * loads.temperature_change
-        if thermal
-        else np.zeros_like(loads.temperature_change)
-    )
+    change = loads.temperature_change if thermal else np.zeros_like(loads.temperature_change)
+    thermal_force = frame.EA * frame.expansion * change
     if not loads.line.any() and not thermal_force.any():
         return None
     q0, p0 = fixed_end(frame, loads.line)
@@ -238,25 +234,28 @@ def fixed_end_forces(parts: Parts, loads: Loads, *, thermal: bool = True) -> Fix
     return FixedEndForces(q, p0)
 
 
-def natural_forces(parts: Parts, u: Real, held: FixedEndForces | None = None) -> FloatArray:
+def natural_forces(parts: Parts, u: Real, fixed_ends: FixedEndForces | None = None) -> FloatArray:
     """q : (c, p, 6), natural forces under node movements u (c, n, 6); differences as precise as u."""
     q = np.empty((len(u), len(parts.nodes), 6))
     for part, motion in parts.kinematics(u.dtype.type):
         d = motion.deformations(u[:, parts.nodes[part]].reshape(len(u), -1, 12))
         q[:, part] = np.einsum("pij,cpj->cpi", parts.k[part], d)
-    return q if held is None else q + held.q
+    return q if fixed_ends is None else q + fixed_ends.q
 
 
 def internal_forces(
-    parts: Parts, q: FloatArray, held: FixedEndForces | None = None, dtype: type[np.floating[Any]] = EXTENDED
+    parts: Parts,
+    q: FloatArray,
+    fixed_ends: FixedEndForces | None = None,
+    dtype: type[np.floating[Any]] = EXTENDED,
 ) -> Real:
-    """(c, n, 6), what the nodes put on the parts: the sum of all end forces, in `dtype`."""
+    """(c, n, 6), forces of the nodes on the parts: the sum of all end forces, in `dtype`."""
     cases = len(q)
     ends = np.empty((len(parts.nodes), 2, cases, 6), dtype=dtype)
     for part, motion in parts.kinematics(dtype):
         ends[part] = np.moveaxis(motion.forces(q[:, part]).reshape(cases, -1, 2, 6), 0, 2)
-    if held is not None:
-        beams = _to_nodes(parts.frame, held.p).reshape(cases, -1, 2, 6)
+    if fixed_ends is not None:
+        beams = _to_nodes(parts.frame, fixed_ends.p).reshape(cases, -1, 2, 6)
         ends[: len(parts.frame.ends)] += np.moveaxis(beams, 0, 2)
     total = parts.sums @ ends.reshape(-1, 6 * cases)
     return np.ascontiguousarray(total.reshape(-1, cases, 6).swapaxes(0, 1))

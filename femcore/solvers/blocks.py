@@ -1,7 +1,6 @@
-"""Sparse matrices over nodes: in which order to eliminate nodes, how to sum their 6 × 6 blocks into columns.
+"""Sparse matrices over nodes: the elimination order of nodes, and the sum of their 6 × 6 blocks as columns.
 
-Both work on nodes, not on single freedoms: there are six times fewer of them, and thirty-six times fewer
-pairs.
+Both work on nodes, not on single freedoms: there are six times fewer of them, and thirty-six times fewer pairs.
 """
 
 from __future__ import annotations
@@ -38,7 +37,7 @@ def number_equations(fixed: BoolArray, pairs: IntArray) -> EquationNumbers:
 
 
 def _elimination_order(nodes: int, pairs: IntArray) -> IntArray:
-    """Nodes by minimum degree of their graph; SuperLU tells it only with factors, cheap for a graph."""
+    """Nodes by minimum degree of their graph; SuperLU gives the order only with factors, which are cheap for a graph."""
     if nodes < 3:
         return np.arange(nodes)
     start, end = pairs.T
@@ -74,10 +73,10 @@ def sum_blocks(
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class BlockLayout(ArrayRecord):
-    """Where node blocks go in a sparse matrix.
+    """The places of node blocks in a sparse matrix.
 
-    gather : (places, b), ones: sums what shares a place;   column, pointer : of the places, as block rows
-    free   : (freedoms,), which rows and columns of the blocks' matrix stay
+    gather : (places, b), ones: sums blocks at one place;   column, pointer : of the places, as block rows
+    free   : (freedoms,), which rows and columns of the blocks' matrix are kept
     """
 
     gather: sparse.csr_array
@@ -98,7 +97,7 @@ class BlockLayout(ArrayRecord):
         order = np.argsort(place, kind="stable")
         place = place[order]
         starts = np.flatnonzero(np.diff(place, prepend=-1))
-        # one product sums what shares a place, without a sorted copy of all blocks
+        # one product sums the blocks at each place, without a sorted copy of all blocks
         ones, stops = np.ones(len(kept)), np.append(starts, len(kept))
         gather = sparse.csr_array((ones, kept[order], stops), shape=(len(starts), len(rows)))
         row, column = np.divmod(place[starts], max(len(live), 1))
@@ -118,9 +117,9 @@ class BlockLayout(ArrayRecord):
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class SparsityPattern(ArrayRecord):
-    """A layout in which many matrices are summed: its columns are worked out once.
+    """A layout in which many matrices are summed: its columns are computed once.
 
-    entry : (nonzeros,), where each entry of the matrix stands among those of the places, 36 each
+    entry : (nonzeros,), the position of each entry of the matrix among those of the places, 36 each
     empty : a matrix of that pattern, whatever its values
     """
 

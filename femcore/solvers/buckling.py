@@ -1,11 +1,10 @@
-"""Linear buckling: at which multiple of its loads a frame loses its stiffness, and in which shape.
+"""Linear buckling: the multiple of its loads at which a frame loses its stiffness, and the shape in which it does.
 
-    (K + G_held + λ G_growing) φ = 0
+    (K + G_sustained + λ G_growing) φ = 0
 
-K is the stiffness as drawn, or of a case solved in its deformed shape the stiffness there (slack cables left
-out), G the geometric stiffness of the internal forces of a solved case. What the cables' pretension does at
-rest is held while the load grows, unless it is to grow too. λ > 0 are sought, the lowest first: a load that
-only pulls has none.
+K is the stiffness as drawn, or, of a case solved in its deformed shape, the stiffness there (slack cables left out), G the
+geometric stiffness of the internal forces of a solved case. The forces of the cables' pretension alone are sustained while the
+load grows, unless they are to grow too. λ > 0 are sought, the lowest first: a load that only pulls has none.
 """
 
 from __future__ import annotations
@@ -54,10 +53,10 @@ class Modes:
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class GeometricStiffness(ArrayRecord):
-    """What of the geometric stiffness of a frame, as drawn, does not change with the forces in it.
+    """The part of the geometric stiffness of a frame, as drawn, that does not depend on its forces.
 
     G : (m, 6, 12), natural deformations from node freedoms;   to_ends : (m, 12, 12), end freedoms from those of nodes
-    bowed : (m, 6, 6), per N of axial force;   lie : of the cables
+    bowing_stiffness : (m, 6, 6), per N of axial force;   cable_shape : of the cables
     """
 
     parts: Parts
@@ -68,7 +67,7 @@ class GeometricStiffness(ArrayRecord):
 
     @classmethod
     def of(cls, parts: Parts) -> GeometricStiffness:
-        """Gather it."""
+        """Of a frame's parts."""
         frame = parts.frame
         G = np.asarray(global_modes(frame.axes, frame.length, frame.offsets), dtype=float)
         to_ends = end_transformation(frame.axes, frame.offsets)
@@ -134,33 +133,33 @@ def buckling_of_cases(
     """`buckling` of several cases. Those that load the same frame, with the same cables slack, share its factors."""
     stressed = bool(solution.frame.cables.pretension.any()) and not pretension_grows
     sustained = [stressed and solution.loads.has_load(case) for case in cases]
-    rest = _pretension_forces(solution) if any(sustained) else None
+    before = _SustainedForces.of(solution) if any(sustained) else None
     bases: dict[tuple[bytes | int, ...], _BucklingBase] = {}
     found = []
-    for case, is_held in zip(cases, sustained, strict=True):
-        alike = (case if solution.second_order[case] else -1, solution.slack[case].tobytes(), is_held)
+    for case, is_sustained in zip(cases, sustained, strict=True):
+        alike = (case if solution.second_order[case] else -1, solution.slack[case].tobytes(), is_sustained)
         if alike not in bases:
-            bases[alike] = _BucklingBase.of(solution, case, rest if is_held else None)
+            bases[alike] = _BucklingBase.of(solution, case, before if is_sustained else None)
         found.append(bases[alike].modes(solution.natural[case], solution.tension[case], count))
     return tuple(found)
 
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class _SustainedForces(ArrayRecord):
-    """Natural forces (p, 6) and cable tensions (k,) that are there before a load grows."""
+    """Natural forces (p, 6) and cable tensions (k,) before a load grows."""
 
     natural: FloatArray
     tension: FloatArray
 
-
-def _pretension_forces(solution: Solution) -> _SustainedForces:
-    rest = solution.prepared.linear_pretension_state
-    return _SustainedForces(rest.natural[0], np.asarray(rest.tension[0], dtype=float))
+    @classmethod
+    def of(cls, solution: Solution) -> _SustainedForces:
+        alone = solution.prepared.linear_pretension_state
+        return cls(alone.natural[0], np.asarray(alone.tension[0], dtype=float))
 
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class _BucklingBase(ArrayRecord):
-    """What a load grows on: a frame in a shape, its stiffness with what is held, and its factors."""
+    """A frame in a shape before a load grows: its stiffness with the sustained forces, and its factors."""
 
     geometry: GeometricStiffness
     sustained: _SustainedForces | None
@@ -183,7 +182,7 @@ class _BucklingBase(ArrayRecord):
         return cls(geometry, sustained, base_stiffness, factor, Assembly(parts, hold_unresisted=False))
 
     def modes(self, natural: FloatArray, tension: FloatArray, count: int) -> Modes:
-        """Under growing natural forces (p, 6) and tensions (k,), less what is held."""
+        """Under growing natural forces (p, 6) and tensions (k,), less the sustained ones."""
         if self.sustained is not None:
             natural, tension = natural - self.sustained.natural, tension - self.sustained.tension
         load_assembly = self.load_assembly.matrix(self.geometry.stiffness(natural, tension))
@@ -192,16 +191,14 @@ class _BucklingBase(ArrayRecord):
 
 
 def parts_in_state(solution: Solution, case: int) -> Parts:
-    """What the frame is made of, as drawn, or where the case was solved in its deformed shape as it stands there."""
+    """The parts of the frame, as drawn, or of its deformed shape where the case was solved in that."""
     if not solution.second_order[case]:
         return solution.parts
     return parts_of(deformed_frame(solution.frame, solution.displacement[case], solution.tension[case]))
 
 
 def _stable_factor(base_stiffness: sparse.csc_array, name: str) -> SuperLU:
-    words = (
-        f"case '{name}': the frame buckles under what is held, before its load grows; lower the pretension"
-    )
+    words = f"case '{name}': the frame buckles under its pretension alone, before its load grows; lower the pretension"
     try:
         factor = factorise_symmetric(base_stiffness, "NATURAL")
     except RuntimeError:

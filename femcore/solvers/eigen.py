@@ -1,10 +1,8 @@
-"""The lowest positive λ of K φ = λ A φ of sparse K, positive definite, and symmetric A of any sign: buckling
-and vibration alike.
+"""The lowest positive λ of K φ = λ A φ of sparse K, positive definite, and symmetric A of any sign: buckling and vibration.
 
-Sought as the largest μ = 1/λ of A φ = μ K φ by Lanczos iteration with one factorisation of K (inverse
-iteration about a shift of 0), so that the wanted end of the spectrum stands apart. How many there must be
-below the last one found is counted from the signs of the pivots of K − λ A (Sylvester's law of inertia), so
-that close or repeated ones are not missed.
+Found as the largest μ = 1/λ of A φ = μ K φ by Lanczos iteration with one factorisation of K (inverse iteration about a shift
+of 0), which separates the wanted end of the spectrum. How many there are below the last one found is counted from the signs of
+the pivots of K − λ A (Sylvester's law of inertia), so that close or repeated ones are not missed.
 """
 
 from __future__ import annotations
@@ -22,16 +20,19 @@ from femcore.solvers.blocks import factorise_symmetric
 MAX_DENSE_FREEDOMS = 80
 """Freedoms up to which the whole spectrum is taken by a dense solver."""
 REL_TOL_EIGENVALUE = 1e-10
-"""Relative error of a Lanczos value; what rounding leaves of the lowest ones is less."""
+"""Of a Lanczos value: its relative error; rounding of the lowest ones is less."""
 MIN_LANCZOS_BASIS = 12
-"""Vectors in which Lanczos iteration looks for a few values; four for each of more."""
+"""Vectors of the Lanczos basis for a few values; four for each of more."""
 MAX_RESTARTS = 100
-"""Of Lanczos iteration: what has not settled by then is looked for among more."""
+"""Of Lanczos iteration: values that have not converged by then are sought with a larger basis."""
 MAX_EIGENVALUE_RATIO = 1e8
-"""Of the lowest λ of either sign: one beyond it is rounding."""
+"""Of the lowest λ of either sign: a larger one is rounding."""
+REL_TOL_POSITIVE_EIGENVALUE = 1e-13
+"""Of the largest |μ|: a smaller μ is rounding, and its λ treated as infinite."""
 MAX_ATTEMPTS = 4
+"""Each doubles the number of values sought, which reaches clusters of eight times those wanted."""
 REL_TOL_EIGENVALUE_GAP = 1e-6
-"""Of a value: how far below it the others are counted."""
+"""Of a value: the distance below it at which the others are counted."""
 
 
 def lowest(
@@ -51,7 +52,7 @@ def lowest(
         mu, phi = _lanczos(K, A, wanted, factor)
         values, modes = _ordered(mu, phi.T, count)
         if len(mu) < wanted:
-            # what is sought next lies among many μ about 0: it may be that there are no more
+            # the next ones are among many μ near 0: there may be no more
             edge = _edge(K, A, factor)
             values, modes = values[values < edge], modes[values < edge]
             done = len(values) >= min(count, _up_to(K, A, edge))
@@ -66,20 +67,14 @@ def lowest(
 def _lanczos(
     K: sparse.csc_array, A: sparse.csc_array, wanted: int, factor: SuperLU, which: Literal["LA", "LM"] = "LA"
 ) -> tuple[FloatArray, FloatArray]:
-    """The largest μ and their φ (freedoms, found), by value or by magnitude; fewer than wanted where these do not settle."""
+    """The largest μ and their φ (freedoms, found), by value or by magnitude; fewer than wanted where these do not converge."""
     times_A, times_K, inverse = (
         LinearOperator(K.shape, matvec=product, dtype=float) for product in (A.dot, K.dot, factor.solve)
     )
     start, basis = np.random.default_rng(2).standard_normal(K.shape[0]), max(4 * wanted, MIN_LANCZOS_BASIS)
-    given: dict[str, Any] = {
-        "Minv": inverse,
-        "v0": start,
-        "ncv": basis,
-        "tol": REL_TOL_EIGENVALUE,
-        "maxiter": MAX_RESTARTS,
-    }
+    settings: dict[str, Any] = {"v0": start, "ncv": basis, "tol": REL_TOL_EIGENVALUE, "maxiter": MAX_RESTARTS}
     try:
-        mu, phi = eigsh(times_A, wanted, times_K, which=which, **given)
+        mu, phi = eigsh(times_A, wanted, times_K, which=which, Minv=inverse, **settings)
     except ArpackNoConvergence as short:
         mu, phi = short.eigenvalues, short.eigenvectors
     return mu, phi
@@ -87,7 +82,7 @@ def _lanczos(
 
 def _ordered(mu: FloatArray, modes: FloatArray, count: int) -> tuple[FloatArray, FloatArray]:
     """Positive ones only, λ ascending, modes scaled."""
-    real = mu > 1e-13 * np.abs(mu).max(initial=0.0)
+    real = mu > REL_TOL_POSITIVE_EIGENVALUE * np.abs(mu).max(initial=0.0)
     order = np.argsort(-mu[real])[:count]
     chosen = modes[real][order]
     largest = np.take_along_axis(chosen, np.abs(chosen).argmax(axis=1)[:, None], axis=1)
@@ -95,13 +90,13 @@ def _ordered(mu: FloatArray, modes: FloatArray, count: int) -> tuple[FloatArray,
 
 
 def _are_missed(K: sparse.csc_array, A: sparse.csc_array, values: FloatArray) -> bool:
-    """Whether there are more λ below the last of `values` than stand there, from the inertia of K − λ A just below it."""
+    """Whether λ below the last of `values` are missing from them, from the inertia of K − λ A just below it."""
     edge = values[-1] * (1 - REL_TOL_EIGENVALUE_GAP)
     return bool(_up_to(K, A, edge) > np.count_nonzero(values < edge))
 
 
 def _edge(K: sparse.csc_array, A: sparse.csc_array, factor: SuperLU) -> float:
-    """A λ far from the lowest of either sign; 0 where even that does not settle."""
+    """A λ far from the lowest of either sign; 0 where even that does not converge."""
     mu, _ = _lanczos(K, A, 1, factor, "LM")
     return float(MAX_EIGENVALUE_RATIO / np.abs(mu[0])) if len(mu) else 0.0
 

@@ -1,11 +1,11 @@
-"""The linear frame: one factorisation for all cases, refined until the answer can be believed; cables taut or slack.
+"""The linear frame: one factorisation for all cases, refined to rounding; cables taut or slack.
 
 The stiffness is factorised by SuperLU in its symmetric mode (minimum degree on Aᵀ+A, no pivoting off the diagonal:
 right for a positive definite matrix). The residual that refines the answer is taken part by part in extended
-precision, since that of the assembled matrix does not see the digits a long chain of beams loses (J.H. Wilkinson,
+precision, since that of the assembled matrix misses the digits that a long chain of beams loses (J.H. Wilkinson,
 Rounding Errors in Algebraic Processes, 1963, on iterative refinement, from memory).
 
-Cables are counted as if they could push; `tension_only` tells which are slack, and a slack one is taken out of the
+The factor counts every cable as if it could push; `slack_cables` finds which are slack, and a slack one is taken out of the
 factor by its rank (Woodbury), without factorising again.
 """
 
@@ -38,25 +38,27 @@ from femcore.solvers.mechanism import find_mechanism, is_nearly_singular
 from femcore.solvers.slack_cables import is_stable_without, slack_cables, solve_undeformed_tension
 
 REL_TOL_REFINEMENT = 1e-13
-"""Relative size of a correction at which refinement stops."""
+"""Of the largest movement: a smaller correction is rounding, and refinement stops."""
 MAX_REFINEMENT_STEPS = 12
+"""Each step gains digits, most gain six or more; what has not converged by then does not."""
 REL_TOL_DOUBLE_INCREMENT = float(np.finfo(EXTENDED).eps / np.finfo(float).eps) / 16
 """Relative size of a correction whose forces, taken in double, are good to the extended precision of the whole."""
 REL_TOL_NO_MOVEMENT = 1e-9
-"""Of the movement that warmth would give freely, or of the state before cables went slack: less is nothing that moves."""
+"""Of the free thermal expansion, or of the state before cables went slack: smaller movements are rounding."""
 MAX_SLACK_ITERATIONS = 30
+"""Changes of the set of slack cables after the first; each only mends rounding, so two or three are usual."""
 REL_TOL_CABLE_SIGN = 1e-9
-"""Of the largest tension: a taut cable that pushes less, or a slack one that would pull less, is at its limit."""
+"""Of the largest tension: compression of a taut cable, or tension of a slack one, below it is treated as zero."""
 
 
 def factorise(parts: Parts) -> SuperLU:
-    """Factorise the stiffness; Mechanism where it is singular, told in words."""
+    """Factors of the stiffness; Mechanism, with what moves, where it is singular."""
     matrix = stiffness(parts)
     try:
         factor = factorise_symmetric(matrix, "NATURAL")
     except RuntimeError:
         raise find_mechanism(parts, matrix) or PoorSolution(
-            "the stiffness is singular to rounding: some parts are too soft or too stiff beside the others"
+            "the stiffness is singular to rounding: some parts are too soft or too stiff compared with the others"
         ) from None
     if is_nearly_singular(parts, matrix, factor):
         mechanism = find_mechanism(parts, matrix)
@@ -90,7 +92,7 @@ class LinearState(ArrayRecord):
     def before(
         cls, parts: Parts, loads: Loads, fixed_ends: FixedEndForces | None, cables: LinearCables | None
     ) -> LinearState:
-        """Only the supports have moved."""
+        """Before any free node has moved: only the supports have."""
         u = loads.support_displacement.astype(EXTENDED)
         if fixed_ends is not None or u.any():
             return cls.of(parts, u, fixed_ends, cables)
@@ -146,9 +148,10 @@ def solve_linear(parts: Parts, loads: Loads, factors: Factors | None = None) -> 
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class CableFlexibility(ArrayRecord):
-    """How the frame, all cables in it, gives way along its cables.
+    """Flexibility of the frame, all cables in it, along its cables.
 
-    columns : (equations, k), movements under a unit tension change of each;   along : S, (k, k), m/N
+    columns : (equations, k), movements under a unit tension change of each;   flexibility : S, (k, k), m/N
+    g       : (equations, k), unit tension changes as nodal forces
     """
 
     columns: FloatArray
@@ -166,7 +169,7 @@ def solve_cable_flexibility(parts: Parts, factor: SuperLU) -> CableFlexibility:
 
 
 class Factors:
-    """The stiffness of a frame, every cable counted, as factors; Mechanism where it is singular. Worked out when first needed."""
+    """Factors of the stiffness of a frame, every cable counted, computed when first needed; Mechanism where it is singular."""
 
     def __init__(self, parts: Parts) -> None:
         self._parts = parts
@@ -178,7 +181,7 @@ class Factors:
 
     @cached_property
     def cable_flexibility(self) -> CableFlexibility:
-        """How it gives way along its cables."""
+        """Its flexibility along its cables."""
         return solve_cable_flexibility(self._parts, self.factor)
 
 
@@ -188,21 +191,22 @@ def cable_stiffness(frame: Frame) -> FloatArray:
 
 
 def undeformed_tension(frame: Frame, flexibility: FloatArray) -> FloatArray:
-    """(k,), N, tension as drawn that leaves the cables' pretension at rest, in a frame that gives way along them by
-    `flexibility` (k, k), m/N; InputFault where nothing takes it.
+    """(k,), N, tension as drawn that becomes the pretension once the frame has deformed, given its `flexibility` (k, k), m/N.
+
+    InputFault where nothing resists the pretension.
     """
     cables = frame.cables
     drawn = solve_undeformed_tension(cables.pretension, flexibility, cable_stiffness(frame))
     if drawn is None:
         names = ", ".join(dict.fromkeys(n for n, p in zip(cables.names, cables.pretension, strict=True) if p))
         raise InputFault(
-            "cables", f"pretension of {names} is held by nothing", "add what it can pull against"
+            "cables", f"pretension of {names} is resisted by nothing", "add what it can pull against"
         )
     return drawn
 
 
 def _linear_cables(parts: Parts, loads: Loads, cable_flexibility: CableFlexibility | None) -> LinearCables:
-    """The cables' linear law: the tension as drawn that leaves the pretension at rest, less what warmth takes."""
+    """The cables' linear law: the tension as drawn that becomes the pretension, less what a temperature change takes."""
     frame = parts.frame
     cables, axial = frame.cables, cable_stiffness(frame)
     flexibility = (
@@ -310,15 +314,15 @@ def _refine(
     cable_flexibility: CableFlexibility | None = None,
 ) -> RefinedSolution:
     """Correct a state until it is in equilibrium to rounding."""
-    weight = np.array([1.0] * 3 + [parts.frame.size] * 3)
+    largest = parts.frame.largest_movement
     first = last = before = np.full(len(state.u), np.inf)
-    least = _displacement_floor(parts, loads, state.u * weight)
+    least = _displacement_floor(parts, loads, state.u)
     for step in range(MAX_REFINEMENT_STEPS):
         residual = parts.unknowns(loads.nodal - state.internal_force)
         correction = parts.movements(_correct(factor, residual, cables, cable_flexibility))
         if step:
-            size = np.maximum(_max_abs((state.u + correction) * weight), least)
-            before, last = last, _max_abs(correction * weight) / size
+            size = np.maximum(largest(state.u + correction), least)
+            before, last = last, largest(correction) / size
             first = last if step == 1 else first
         if np.all(last <= REL_TOL_DOUBLE_INCREMENT):
             state = state.with_small_increment(parts, correction, cables)
@@ -338,15 +342,10 @@ def _is_converged(before: FloatArray, last: FloatArray) -> npt.NDArray[np.bool_]
 
 
 def _displacement_floor(parts: Parts, loads: Loads, start: Real) -> FloatArray:
-    """(c,), m: movements that are rounding beside what warmth would stretch, and where the state began."""
+    """(c,), m: movements that are rounding compared with free thermal expansion and with the initial state."""
     frame = parts.frame
     free = np.abs(frame.expansion * loads.temperature_change).max(axis=1, initial=0.0)
     of_cables = np.abs(frame.cables.expansion * loads.cable_temperature_change).max(axis=1, initial=0.0)
     stretched = np.maximum(free, of_cables) * frame.size
-    return np.asarray(
-        np.maximum(REL_TOL_NO_MOVEMENT * np.maximum(stretched, _max_abs(start)), np.finfo(float).tiny)
-    )
-
-
-def _max_abs(u: Real) -> FloatArray:
-    return np.asarray(np.abs(u).reshape(len(u), -1).max(axis=1), dtype=float)
+    moved = np.maximum(stretched, frame.largest_movement(start))
+    return np.asarray(np.maximum(REL_TOL_NO_MOVEMENT * moved, np.finfo(float).tiny))

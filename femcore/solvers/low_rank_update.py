@@ -1,4 +1,4 @@
-"""A linear frame in which a few elements get another stiffness: what passes through them then, without solving it anew.
+"""A linear frame in which a few elements get another stiffness: their forces then, without solving the frame again.
 
     K′ = K + Gᵀ (k′ − k) G,    d′ = (1 + S (k′ − k))⁻¹ d,    S = G K⁻¹ Gᵀ,    q′ = k′ d′
 
@@ -23,12 +23,12 @@ from femcore.solvers.prepared_frame import PreparedFrame
 from femcore.solvers.solution import solve
 
 REL_TOL_SINGULAR_UPDATE = 1e-11
-"""Of the stiffness of the frame as it is: less is none."""
+"""Of the frame's stiffness along these elements: a smaller one with the new stiffness is treated as zero, a mechanism."""
 
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class LowRankUpdate(ArrayRecord):
-    """A linear frame under nodal loads, as a few of its elements see it.
+    """A linear frame under nodal loads, reduced to a few of its elements.
 
     k : (e, 6, 6), their stiffness in it;   d : (c, 6 e), their natural deformations;   S : (6 e, 6 e), per unit natural force
     """
@@ -52,7 +52,7 @@ class LowRankUpdate(ArrayRecord):
         return cls(prepared.parts.k[some], d[:cases], d[cases:].T)
 
     def forces(self, k: FloatArray) -> FloatArray:
-        """q′ : (c, e, 6), natural forces of the elements with a stiffness `k` (e, 6, 6); Mechanism where that holds nothing."""
+        """q′ : (c, e, 6), natural forces of the elements with a stiffness `k` (e, 6, 6); Mechanism where that leaves one."""
         stiffer = np.eye(len(self.S)) + self.S @ scipy.linalg.block_diag(*(k - self.k))
         if np.abs(np.linalg.eigvals(stiffer)).min() < REL_TOL_SINGULAR_UPDATE:
             raise Mechanism("with that stiffness of these elements something moves without resistance")

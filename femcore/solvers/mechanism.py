@@ -1,9 +1,8 @@
-"""Does anything move without resistance, and if so what: found from energy, told in words.
+"""Mechanisms: whether anything moves without resistance, and what, found from deformation energy.
 
-A mechanism is a movement u with no deformation anywhere, G u = 0. A nearly singular matrix alone does not
-prove one (a long chain of beams has one too), so the softest movements are found by inverse iteration on a
-shifted matrix, and their deformation energy is taken part by part in extended precision: it is 0 to the
-square of rounding in a mechanism, and never else.
+A mechanism is a movement u with no deformation anywhere, G u = 0. A nearly singular matrix alone does not prove one (a long
+chain of beams has one too), so the softest movements are found by inverse iteration on a shifted matrix, and their deformation
+energy is taken part by part in extended precision: only in a mechanism is it 0 to the square of rounding.
 """
 
 from __future__ import annotations
@@ -20,23 +19,28 @@ from femcore.solvers.assembly import EXTENDED, Parts, internal_forces, natural_f
 from femcore.solvers.blocks import factorise_symmetric
 
 SUSPECT_AMPLIFICATION = 1e9
-"""Growth of a random load through the inverse, at unit diagonal, that calls for a closer look."""
+"""Growth of a random load through the inverse, at unit diagonal, above which the correction is checked too."""
 REL_TOL_REGULAR_CORRECTION = 1e-2
 """Size of a correction over that of the answer, below which the answer is no mechanism's."""
 REL_TOL_ZERO_ENERGY = 1e-22
 """Energy of a movement over that of the same movement with all else held, below which nothing resists it."""
 MAX_MECHANISM_MODES = 8
+"""Independent movements sought: more than the six of a free rigid body; the message says "or more" where all are found."""
 SUBSPACE_ITERATIONS = 6
+"""Each shrinks movements with energy by the shift over their stiffness: six leave rounding only."""
 RELATIVE_DIAGONAL_SHIFT = 1e-12
+"""Of the unit diagonal: makes a singular stiffness positive definite, and is small against any resistance."""
 REL_TOL_VISIBLE_MOTION = 1e-6
+"""Of a mechanism's largest movement: a node that moves less is treated as fixed, and not named."""
 MAX_NAMES_LISTED = 6
+"""Nodes named in a message."""
 
 
 def is_nearly_singular(parts: Parts, matrix: sparse.csc_array, factor: SuperLU) -> bool:
-    """Whether the factors amplify a random load as those of a singular matrix would, past mending.
+    """Whether the factors amplify a random load as those of a singular matrix do, so that refinement cannot converge.
 
-    No movement balances a load along a mechanism: what that load leaves is the load again, and its correction
-    is as large as the first answer. A long chain of beams amplifies as much, but its correction is small.
+    No movement balances a load along a mechanism: its residual is the load again, and the correction is as large as the first
+    answer. A long chain of beams amplifies as much, but its correction is small.
     """
     scale = np.sqrt(np.maximum(matrix.diagonal(), np.finfo(float).tiny))
     probe = np.random.default_rng(0).standard_normal(len(scale))
@@ -79,8 +83,7 @@ def free_movements(parts: Parts, matrix: sparse.csc_array) -> FloatArray:
 def _strains(parts: Parts, u: FloatArray) -> FloatArray:
     """(modes, modes), triangular R of all deformations of u (modes, n, 6) times root k: energy is RᵀR.
 
-    The root, not the energy itself: its rounding is then squared, and a mechanism stands out by sixteen
-    digits more.
+    The root, not the energy itself: its rounding is then squared, and a mechanism differs by sixteen digits more.
     """
     sprung = np.zeros(len(parts.nodes), dtype=bool)
     sprung[parts.ends.which] = True
@@ -97,7 +100,7 @@ def _strains(parts: Parts, u: FloatArray) -> FloatArray:
 
 
 def _unresisted_rotation_strain(parts: Parts, u: FloatArray) -> FloatArray:
-    """Idle rotations are held in the factorised matrix, so they count as resisted here too."""
+    """Unresisted rotations are restrained in the factorised matrix, so they count as resisted here too."""
     unresisted_loads = np.einsum(
         "nij,mnj->mni", parts.rotation_projectors, u[:, parts.unresisted_loads, 3:]
     ).reshape(len(u), -1)
@@ -116,7 +119,7 @@ def _cable_strain(parts: Parts, u: FloatArray) -> FloatArray:
 
 def _plain_basis(frame: Frame, modes: FloatArray) -> FloatArray:
     """The same movements, mixed so that each has a freedom of its own (Gauss–Jordan), and scaled."""
-    weight = np.array([1.0] * 3 + [frame.size] * 3)
+    weight = frame.freedom_weights
     flat = (modes * weight).reshape(len(modes), -1)
     for row in range(len(flat)):
         pivot = int(np.abs(flat[row]).argmax())
@@ -174,7 +177,8 @@ def _rotating_members(frame: Frame, mode: FloatArray) -> list[str]:
 
 def _moving_nodes(frame: Frame, modes: FloatArray) -> dict[str, tuple[str, ...]]:
     """Named nodes (or, where only unnamed ones move, members) and the freedoms in which they move."""
-    visible = (np.abs(modes) * np.array([1.0] * 3 + [frame.size] * 3) > REL_TOL_VISIBLE_MOTION).any(axis=0)
+    weighted = np.abs(modes * frame.freedom_weights)
+    visible = np.asarray((weighted > REL_TOL_VISIBLE_MOTION).any(axis=0))
     named = {name: visible[node] for name, node in frame.node_index.items()}
     if not any(row.any() for row in named.values()):
         named = {
@@ -190,8 +194,8 @@ def _moving_nodes(frame: Frame, modes: FloatArray) -> dict[str, tuple[str, ...]]
 
 def _is_rigid(frame: Frame, mode: FloatArray) -> bool:
     """Whether all nodes move as one rigid body."""
-    seen = frame.ground_nodes < 0
-    mode, nodes = mode[seen], frame.nodes[seen]
+    real = frame.ground_nodes < 0
+    mode, nodes = mode[real], frame.nodes[real]
     turn = mode[:, 3:].mean(axis=0)
     rigid = mode[:, :3].mean(axis=0) + np.cross(turn, nodes - nodes.mean(axis=0))
     return bool(

@@ -1,4 +1,4 @@
-"""A frame made ready to be solved: what all its cases share, worked out when it is first needed, and kept."""
+"""A frame prepared for solving: what all its cases share, computed when first needed, and kept."""
 
 from __future__ import annotations
 
@@ -30,12 +30,12 @@ class PreparedFrame:
 
     @classmethod
     def of(cls, frame: Frame) -> PreparedFrame:
-        """Mechanism where one beam is loose in itself."""
+        """Of a frame; Mechanism where one beam is a mechanism in itself."""
         return cls.from_parts(parts_of(frame))
 
     @classmethod
     def from_parts(cls, parts: Parts) -> PreparedFrame:
-        """Nothing is worked out yet."""
+        """Of parts; nothing is computed yet."""
         return cls(parts, Factors(parts))
 
     @property
@@ -45,12 +45,12 @@ class PreparedFrame:
 
     @cached_property
     def linear_pretension_state(self) -> LinearState:
-        """What pretension does in the linear frame, before any load."""
-        return solve_linear(self.parts, Loads.zeros(self.frame, "at rest"), self.factors).state
+        """The linear frame under pretension alone."""
+        return solve_linear(self.parts, Loads.zeros(self.frame, "pretension alone"), self.factors).state
 
     @cached_property
     def pretensioned(self) -> PretensionedState:
-        """What it does in the deformed shape; NoConvergence, InputFault where it cannot."""
+        """The deformed shape under pretension alone; NoConvergence or InputFault where there is none."""
         return solve_pretension(self.parts, self._tension_gain())
 
     def all_cables_taut(self) -> PreparedFrame:
@@ -58,14 +58,14 @@ class PreparedFrame:
         return PreparedFrame(replace(self.parts, frame=self.frame.all_cables_taut()), self.factors)
 
     def allowing_compression(self) -> PreparedFrame:
-        """Of the frame in which every cable counts, also where it would have to push; of the same stiffness."""
+        """Of the frame whose cables can push too, which has the same stiffness."""
         cables = replace(self.frame.cables, can_push=True)
         return PreparedFrame(replace(self.parts, frame=replace(self.frame, cables=cables)), self.factors)
 
     def _tension_gain(self) -> FloatArray:
-        """(k, k), how tensions at rest follow those as drawn, in the linear frame; 1 where that has no stiffness of its own.
+        """(k, k), tensions under pretension alone per tension as drawn, in the linear frame; I where that is a mechanism.
 
-        InputFault where nothing takes the pretension.
+        InputFault where nothing resists the pretension.
         """
         count = len(self.frame.cables)
         if not self.frame.cables.pretension.any() or not self.parts.equations:

@@ -1,15 +1,13 @@
-"""Equilibrium in the deformed shape: Newton's method on corotational beams and true cables, loads applied in
-steps that adapt.
+"""Equilibrium in the deformed shape: Newton's method on corotational beams and true cables, with adaptive load steps.
 
-Each iteration solves K Δu = λ F − R(u) with the tangent K of `corotational`, `turning_springs` and `cables`,
-whose geometric part is taken with the forces that the last tangent foretold, not with those of the shape:
-beams are stiff along and soft across, and a step across stretches them for one iteration (the mixed iteration
-of G. Garcea et al., Comput. Methods Appl. Mech. Eng. 156 (1998), from memory). A tangent is kept while it shrinks
-the corrections well. Where that does not settle the load step is halved; an equilibrium whose tangent has a negative
-pivot has buckled, and is no answer.
+Each iteration solves K Δu = λ F − R(u) with the tangent K of `corotational_beam`, `corotational_spring` and `cable`, whose
+geometric part is taken with the forces that the last tangent predicted, not with those of the shape: beams are stiff along and
+soft across, and a step across stretches them for one iteration (the mixed iteration of G. Garcea et al., Comput. Methods Appl.
+Mech. Eng. 156 (1998), from memory). A tangent is kept while it shrinks the corrections well. Where the iteration does not
+converge, the load step is halved; an equilibrium whose tangent has a negative pivot has buckled, and is refused.
 
-Cables are given by the tension that they have at rest, not by their length: `solve_pretension` finds the lengths, and with
-them the shape that every load begins from.
+Cables are given by their tension under pretension alone, not by their length: `solve_pretension` finds the lengths, and with
+them the shape from which every load starts.
 """
 
 from __future__ import annotations
@@ -47,32 +45,36 @@ from femcore.solvers.mechanism import find_mechanism
 from femcore.solvers.slack_cables import ABS_TOL_CABLE_STIFFNESS
 
 REL_TOL_NEWTON = 1e-11
-"""Relative size of a correction at which Newton's method has settled."""
+"""Of the largest movement: a smaller correction is rounding, and Newton's method has converged."""
 TANGENT_REUSE_RATIO = 0.1
-"""Of the last correction: a tangent that leaves no more is used again."""
+"""Of the last correction: where the next one is smaller than this, the tangent is used again."""
 MAX_NEWTON_ITERATIONS = 40
+"""Three to ten are usual; a step that needs more converges sooner when halved."""
 MIN_LOAD_STEP = 1 / 512
+"""Of the load: a frame that needs smaller steps has buckled or folds, and the fraction reached is known to 0.2 %."""
 REL_TOL_SMALL_MOVEMENT = 1e-4
-"""Of the frame's size: where it moves less, rounding of its coordinates bounds the correction."""
+"""Of the frame's size: a smaller movement is taken as this when corrections are judged, since coordinates are rounded."""
 REL_TOL_PIVOT = 1e-14
-"""Of the largest pivot: less is no resistance."""
+"""Of the largest pivot: a smaller one is treated as zero, a mechanism."""
 REL_TOL_MOVEMENT_ROUNDING = 1e-8
-"""Of the frame's size: movements below it are not told from rounding by more than half their digits."""
+"""Of the frame's size: the error of smaller movements, half of whose digits are rounding, is taken relative to this."""
 MAX_RELATIVE_CORRECTION = 10.0
-"""Of the frame's size: a correction that moves or turns more has lost its way."""
+"""Of the frame's size: a larger correction, rotations times the size, means that the iteration diverges."""
 MAX_PREDICTION_RATIO = 4.0
-"""Times what the tangents foresee: a movement further in one step has left its way."""
+"""Times the movement that the tangents predict: a larger one in one step has snapped to another equilibrium path."""
 REL_TOL_PRETENSION = 1e-11
-"""Of the largest pretension: a miss that is rounding."""
+"""Of the largest pretension: a smaller difference from it is rounding, and the pretension is reached."""
+ROUNDINGS_OF_CABLE_STRAIN = 8
+"""Units of rounding in the strain of a cable, from the differences of coordinates that make its length."""
 
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class SecondOrderResult(ArrayRecord):
     """One case in its deformed shape.
 
-    displacement : (n, 6);   inside : (n, 6), what the nodes put on all parts less the line loads' share
+    displacement : (n, 6);   internal_force : (n, 6), forces of the nodes on all parts, the line loads' share left out
     natural      : (p, 6), natural forces of beams, then springs;   tension : (k,)
-    axes, length : of the beams in that shape;   error : relative size of the last correction
+    axes, length : of the beams in that shape;   error : relative size of the last correction;   steps : load steps taken
     """
 
     displacement: FloatArray
@@ -89,7 +91,7 @@ class SecondOrderResult(ArrayRecord):
 class _State(ArrayRecord):
     """All parts in one shape.
 
-    pull : (k,), N, tensions of the cables, negative by what a slack one would push, could it
+    pull : (k,), N, tensions of the cables, negative where a slack one would push if it could
     """
 
     shape: Configuration
@@ -107,7 +109,7 @@ class _State(ArrayRecord):
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class _Forces(ArrayRecord):
-    """Natural forces of the beams (m, 6) and tensions (k,) that the geometric stiffness is taken with."""
+    """Natural forces of the beams (m, 6) and tensions (k,) of the geometric stiffness."""
 
     q: FloatArray
     tension: FloatArray
@@ -129,9 +131,9 @@ class _Correction(ArrayRecord):
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class PretensionedState(ArrayRecord):
-    """A frame without load: the slack-free lengths of its cables, (k,), m, and the shape that their pretension gives it.
+    """A frame under pretension alone: the unstressed lengths of its cables, (k,), m, and its shape.
 
-    answer : the frame in that shape; None where it is as drawn
+    answer : the frame in that shape; None where there is no pretension
     """
 
     unstressed_length: FloatArray
@@ -140,24 +142,22 @@ class PretensionedState(ArrayRecord):
 
 
 class _Problem:
-    """One frame under one case, as functions of its shape and of the load fraction; `unstressed_length` may change on the way."""
+    """One frame under one case, as functions of its shape and of the load fraction; `unstressed_length` may change meanwhile."""
 
     def __init__(self, parts: Parts, loads: Loads, case: int, unstressed_length: FloatArray) -> None:
         self.parts, self.frame = parts, parts.frame
         self.beams, self.assembly = BeamData.of(parts.frame, parts.ends), Assembly(parts)
         self.unstressed_length = unstressed_length
-        self.temperature_change, self.cable_temperature_change = (
-            loads.temperature_change[case],
-            loads.cable_temperature_change[case],
-        )
+        self.temperature_change = loads.temperature_change[case]
+        self.cable_temperature_change = loads.cable_temperature_change[case]
         one = loads.only(case)
         self.fixed_ends = fixed_end_forces(parts, one, thermal=False)
         self.dead = loads.nodal[case] - _line_load_share(parts, self.fixed_ends)
         self.support_displacement = loads.support_displacement[case]
-        self.size, self.weight = self.frame.size, np.array([1.0] * 3 + [self.frame.size] * 3)
+        self.size = self.frame.size
 
     def state(self, shape: Configuration, fraction: float) -> _State:
-        """Forces in a shape, with that fraction of the case's warmth."""
+        """Forces in a shape, with that fraction of the case's temperature change."""
         frame, n = self.frame, len(self.frame.nodes)
         beams = deform_beams(self.beams, shape, fraction * self.temperature_change)
         springs = deform_springs(frame, shape.move, shape.turn)
@@ -200,17 +200,17 @@ class _Problem:
         return factorise_symmetric(self.assembly.matrix(found), "NATURAL")
 
     def correction(self, factor: SuperLU, state: _State, fraction: float) -> FloatArray:
-        """(n, 6), by which a tangent takes the state towards equilibrium under that fraction of the load."""
+        """(n, 6), the movement from a state towards equilibrium under that fraction of the load, by a tangent."""
         residual = self.parts.unknowns((fraction * self.dead - state.internal_force)[None])[0]
         by: FloatArray = self.parts.movements(factor.solve(residual)[None])[0]
         return by
 
     def largest(self, movement: FloatArray) -> float:
         """m, the largest of movements (n, 6), rotations times the frame's size."""
-        return float(np.abs(movement * self.weight).max())
+        return float(self.frame.largest_movement(movement[None])[0])
 
     def is_settled(self, last: _Correction) -> bool:
-        """Whether a correction changes no digit that is asked for."""
+        """Whether a correction is below the tolerance."""
         return last.size <= REL_TOL_NEWTON * max(
             self.largest(last.to.displacement), REL_TOL_SMALL_MOVEMENT * self.size
         )
@@ -223,16 +223,14 @@ def _line_load_share(parts: Parts, fixed_ends: FixedEndForces | None) -> FloatAr
 
 
 def line_load_share(parts: Parts, one: Loads) -> FloatArray:
-    """(n, 6), what clamped beams take of the line loads of one case: dead forces on the nodes with the sign changed."""
+    """(n, 6), end forces of clamped beams under line loads of one case: the equivalent nodal loads with the sign changed."""
     return _line_load_share(parts, fixed_end_forces(parts, one, thermal=False))
 
 
 def solve_second_order(
     parts: Parts, loads: Loads, case: int, unstressed_length: FloatArray, start: Configuration | None = None
 ) -> SecondOrderResult:
-    """Bring one case to full load, from `start` (as drawn where left out); NoConvergence, with the fraction reached, where
-    that cannot be done.
-    """
+    """One case at full load, from `start` (as drawn where left out); NoConvergence, with the fraction reached, or Mechanism."""
     problem = _Problem(parts, loads, case, unstressed_length)
     shape, done, step, steps = start or Configuration.undeformed(parts.frame), 0.0, 1.0, 0
     while done < 1.0:
@@ -254,11 +252,9 @@ def _answer(problem: _Problem, state: _State, change: float, steps: int) -> Seco
         np.zeros((len(problem.parts.nodes), 6)) if problem.fixed_ends is None else problem.fixed_ends.q[0]
     )
     natural = np.concatenate([state.beams.q, state.springs.q]) + fixed_ends
-    internal_force, displacement = (
-        state.internal_force + _line_load_share(problem.parts, problem.fixed_ends),
-        state.shape.displacement,
-    )
-    # where hardly anything moves, what is left is the rounding of coordinates, not an error
+    internal_force = state.internal_force + _line_load_share(problem.parts, problem.fixed_ends)
+    displacement = state.shape.displacement
+    # where hardly anything moves, the last correction is the rounding of coordinates, not an error
     error = change / max(problem.largest(displacement), REL_TOL_MOVEMENT_ROUNDING * problem.size)
     return SecondOrderResult(
         displacement,
@@ -273,7 +269,7 @@ def _answer(problem: _Problem, state: _State, change: float, steps: int) -> Seco
 
 
 def _mechanism_in(problem: _Problem, shape: Configuration) -> Mechanism | None:
-    """What moves freely, where already the first tangent resists nothing there."""
+    """What moves freely, where the first tangent is singular already."""
     state = problem.state(shape, 0.0)
     parts = problem.parts
     try:
@@ -313,9 +309,9 @@ def _equilibrium(
 def _corrections(
     problem: _Problem, shape: Configuration, forces: _Forces, target: float
 ) -> Iterator[_Correction]:
-    """Newton's way from a shape, step by step. It ends where it is lost.
+    """Newton's iteration from a shape, step by step, until it diverges or has taken too many.
 
-    forces : that the geometric part of the first tangent is taken with
+    forces : of the geometric part of the first tangent
     """
     factor, last = None, 0.0
     for _ in range(MAX_NEWTON_ITERATIONS):
@@ -343,10 +339,10 @@ def _max_translation(shape: Configuration, start: Configuration) -> float:
 def _is_on_path(
     problem: _Problem, state: _State, start: Configuration, done: float, predicted: float
 ) -> bool:
-    """Whether a state has no negative pivot, and lies on the way that it was sought on: not one that the frame snaps to.
+    """Whether a state is stable and on the equilibrium path that it was sought on, not one that the frame snaps to.
 
-    On one way the frame moves about as far in a step as the tangent at its beginning foresaw, `predicted`, m, or as that at its
-    end tells looking back; past the top of its load it jumps much further than both.
+    On one path the frame moves about as far in a step as the tangent at its start predicted, `predicted`, m, or as that at its
+    end implies backwards; past a limit point it jumps much further than both.
     """
     try:
         factor = problem.tangent(state, _Forces.of(state))
@@ -364,10 +360,10 @@ def _is_on_path(
 def solve_pretension(parts: Parts, gain: FloatArray) -> PretensionedState:
     """The frame without load whose cables have their `pretension`, all together: lengths and shape by one iteration.
 
-    A cable without pretension has no part in it, and is as long as its way is then.
-    gain : (k, k), how the tensions at rest follow those that the cables would have as drawn, in the linear frame. It steers the
-    search, not its result: as the shape settles, each correction of it is followed by one of the tensions as drawn.
-    NoConvergence where that ends nowhere, or in a shape that is not stable.
+    A cable without pretension does not act, and is as long as its path is then.
+    gain : (k, k), tensions under pretension alone per tension as drawn, in the linear frame. It affects how fast the iteration
+    converges, not its result: as the shape converges, each correction of it is followed by one of the tensions as drawn.
+    NoConvergence where there is no such shape, or where it is not stable.
     """
     wanted, start = parts.frame.cables.pretension, Configuration.undeformed(parts.frame)
     if not wanted.any():
@@ -376,9 +372,14 @@ def solve_pretension(parts: Parts, gain: FloatArray) -> PretensionedState:
         gain, rcond=ABS_TOL_CABLE_STIFFNESS / max(float(np.linalg.norm(gain, 2)), ABS_TOL_CABLE_STIFFNESS)
     )
     trial, predicted, last, settling = steer @ wanted, 0.0, 0.0, False
-    # rounding of a cable's length alone is some of its EA
-    least = np.maximum(REL_TOL_PRETENSION * wanted.max(), 8 * np.finfo(float).eps * parts.frame.cables.EA)
-    problem = _Problem(parts, Loads.zeros(parts.frame, "at rest"), 0, _unstressed_length(parts.frame, trial))
+    # rounding of a cable's length alone changes its tension in proportion to its EA
+    least = np.maximum(
+        REL_TOL_PRETENSION * wanted.max(),
+        ROUNDINGS_OF_CABLE_STRAIN * np.finfo(float).eps * parts.frame.cables.EA,
+    )
+    problem = _Problem(
+        parts, Loads.zeros(parts.frame, "pretension alone"), 0, _unstressed_length(parts.frame, trial)
+    )
     for step in _corrections(problem, start, _Forces.of(problem.state(start, 0.0)), 0.0):
         predicted = predicted or _max_translation(step.to, start)
         miss = np.where(wanted > 0, wanted - problem.predicted_tension(step.state, step.by), 0.0)
@@ -389,17 +390,17 @@ def solve_pretension(parts: Parts, gain: FloatArray) -> PretensionedState:
                 break
             length = np.where(wanted > 0, problem.unstressed_length, state.cable_shape.total)
             return PretensionedState(length, step.to, _answer(problem, state, step.size, 1))
-        # the first shapes may be far off, and so what they say of tensions
+        # the first shapes may be far off, and so their tensions
         settling, last = settling or step.size <= TANGENT_REUSE_RATIO * last, step.size
         if settling and not tuned:
             trial = trial + steer @ miss
             problem.unstressed_length = _unstressed_length(parts.frame, trial)
     raise _mechanism_in(problem, start) or NoConvergence(
-        "the cables' pretension is not reached in the frame at rest; lower it, or stiffen the frame", 0.0
+        "the cables' pretension is not reached in the unloaded frame; lower it, or stiffen the frame", 0.0
     )
 
 
 def _unstressed_length(frame: Frame, drawn: FloatArray) -> FloatArray:
-    """(k,), m, slack-free, of cables that would have the tensions `drawn` (k,) as drawn; inf of those without pretension."""
+    """(k,), m, unstressed lengths of cables with tensions `drawn` (k,) as drawn; inf of those without pretension."""
     length = cable_geometry(frame.cables, frame.nodes).total / (1 + drawn / frame.cables.EA)
     return np.where(frame.cables.pretension > 0, length, np.inf)

@@ -1,15 +1,14 @@
-"""Which cables are slack, in a linear frame: a small complementarity problem, solved exactly and without cycling.
+"""Which cables are slack in a linear frame: a small complementarity problem, solved exactly and without cycling.
 
-With every cable counted as if it could push, the frame is linear: t = t_all. A slack cable is that frame with
-a push c ≥ 0 given back along it, so that its tension becomes 0:
+With every cable counted as if it could push, the frame is linear: t = t_all. Where a cable is slack, a force c ≥ 0 is added
+along it so that its tension becomes 0:
 
     t = t_all + (I − D S) c,      t ≥ 0,  c ≥ 0,  t · c = 0
 
-S = Gᵀ K⁻¹ G is the flexibility of the frame (all cables in it) along the cables, D = diag(EA/l). D⁻¹ − S is
-symmetric and not negative, so this is the optimum of a convex quadratic in c ≥ 0: as least squares with c ≥ 0
-it is found by an active set that strictly improves and so never cycles (C.L. Lawson & R.J. Hanson, Solving
-Least Squares Problems, 1974, ch. 23: scipy's nnls). No refactorisation: the slack set then corrects the
-factor by its rank.
+S = Gᵀ K⁻¹ G is the flexibility of the frame (all cables in it) along the cables, D = diag(EA/l). D⁻¹ − S is symmetric and not
+negative, so this is the optimum of a convex quadratic in c ≥ 0: as least squares with c ≥ 0 it is found by an active set that
+strictly improves and so never cycles (C.L. Lawson & R.J. Hanson, Solving Least Squares Problems, 1974, ch. 23: scipy's nnls).
+Nothing is factorised again: the slack set then corrects the factor by its rank.
 """
 
 from __future__ import annotations
@@ -20,11 +19,11 @@ from scipy.optimize import nnls
 from femcore.base.arrays import FloatArray
 
 REL_TOL_SLACK_PUSH = 1e-12
-"""Push over the largest tension below which a cable is not slack."""
+"""Of the largest tension: a cable with a smaller c is at its limit, and not treated as slack."""
 ABS_TOL_CABLE_STIFFNESS = 1e-10
-"""Least eigenvalue, scaled, of D⁻¹ − S over the slack cables below which the frame cannot stand without them."""
+"""Least eigenvalue of I − √D S √D over the slack cables, at most 1, below which the frame is a mechanism without them."""
 REL_TOL_UNRESISTED_PRETENSION = 1e-8
-"""Part of the pretension that may lie along a mechanism: rounding."""
+"""Of the pretension: a smaller part of it along a mechanism is rounding."""
 
 Slack = np.ndarray[tuple[int], np.dtype[np.bool_]]
 
@@ -58,9 +57,9 @@ def is_stable_without(slack: Slack, flexibility: FloatArray, stiffness: FloatArr
 def solve_undeformed_tension(
     pretension: FloatArray, flexibility: FloatArray, stiffness: FloatArray
 ) -> FloatArray | None:
-    """(k,), N: tension that the cables would have as drawn so that `pretension` is left at rest; None where nothing takes it.
+    """(k,), N: tension t of the cables as drawn that becomes `pretension` once the frame has deformed: pretension = (I − D S) t.
 
-    Let go, the frame gives way: pretension = (I − D S) t. In the directions of a mechanism that cables hold alone, nothing does.
+    None where nothing resists it: along a mechanism that only the cables restrain.
     """
     if not pretension.any():
         return np.zeros_like(pretension)
@@ -73,7 +72,7 @@ def solve_undeformed_tension(
 
 
 def _scaled_stiffness(flexibility: FloatArray, stiffness: FloatArray) -> FloatArray:
-    """I − √D S √D, symmetric: what is left of each cable's stiffness as the frame gives way; eigenvalues from 0 to 1."""
+    """I − √D S √D, symmetric: the part of each cable's stiffness that the frame's flexibility leaves; eigenvalues from 0 to 1."""
     root = np.sqrt(stiffness)
     A = np.eye(len(root)) - root[:, None] * flexibility * root[None, :]
     return np.asarray((A + A.T) / 2)

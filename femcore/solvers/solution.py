@@ -1,7 +1,7 @@
-"""Solve a frame under all its cases: each in the undeformed shape, or in its own; with error and balance beside it.
+"""Solve a frame under all its cases, each in the undeformed or in the deformed shape, with an error estimate and its balance.
 
-What is solved how stands in `linear` (one factorisation for all cases, cables taut or slack) and in `second_order`
-(equilibrium in the deformed shape). Here the cases are told apart, and an answer that cannot be believed is refused.
+The methods are in `linear` (one factorisation for all cases, cables taut or slack) and in `second_order` (equilibrium in the
+deformed shape). Here the cases are separated, and a solution that is not accurate enough is refused.
 """
 
 from __future__ import annotations
@@ -35,9 +35,13 @@ from femcore.solvers.prepared_frame import PreparedFrame
 from femcore.solvers.second_order import line_load_share, solve_second_order
 
 REL_TOL_SOLUTION = 1e-6
-"""Relative error or imbalance above which there is no answer."""
+"""Of the largest movement, or of all forces: a larger estimated error, or imbalance, is refused."""
 MAX_RELATIVE_MOVEMENT = 1e15
-"""Times the frame's size: a larger movement is no answer."""
+"""Times the frame's size: a larger movement is that of a mechanism, and refused."""
+ROUNDINGS_OF_FORCES = 1e3
+"""Units of rounding, of the sum of internal forces, that reactions may have where they should be zero."""
+ROUNDINGS_OF_STRAIN = 10
+"""Units of rounding in the strain of a deformed beam, a difference of coordinates in double precision."""
 REL_TOL_UNRESISTED_MOMENT = 1e-9
 """Of the largest nodal load: a smaller moment about an axis that nothing resists is rounding, and treated as zero."""
 REL_TOL_STATION = 1e-9
@@ -113,8 +117,8 @@ class Solution:
     A `case` is given by name or number, and left out where there is only one.
 
     prepared     : the frame that was solved
-    displacement : (c, n, 6), m and rad, from the frame as drawn, so with what pretension does to it
-    reactions    : (c, n, 6), N and N·m, what supports and springs to ground put on the frame
+    displacement : (c, n, 6), m and rad, from the frame as drawn, so that of pretension is included
+    reactions    : (c, n, 6), N and N·m, of supports and springs to ground on the frame
     natural      : (c, p, 6), natural forces of beams, then springs
     tension      : (c, k), N, of the cables;   slack : (c, k)
     second_order : (c,), whether the case was solved in its deformed shape
@@ -151,7 +155,7 @@ class Solution:
         return Displacement(*self.displacement[self.case(case), self.frame.node_number(name)].tolist())
 
     def reaction(self, name: str, case: str | int | None = None) -> Reaction:
-        """What the support and springs to ground of a node put on the frame. InputFault as of `node`."""
+        """Reaction of the support and springs to ground of a node on the frame. InputFault as of `node`."""
         return Reaction(*self.reactions[self.case(case), self.frame.node_number(name)].tolist())
 
     def beam(self, name: str, case: str | int | None = None) -> BeamResult:
@@ -198,10 +202,10 @@ def solve(
 ) -> Solution:
     """Solve all cases; those of `second_order`, (c,) booleans or their names, in the deformed shape.
 
-    A frame that is solved several times is given as `PreparedFrame`: what its cases share is then worked out once, and kept.
+    A frame that is solved several times is given as `PreparedFrame`, which keeps what its cases share.
     InputFault where the loads are not of the frame's shape, or not finite; Mechanism where something moves freely, SlackSystem
     where only slack cables would hold it, NoConvergence where no stable deformed shape is found,
-    PoorSolution where an answer cannot be believed.
+    PoorSolution where a solution is not accurate enough.
     """
     prepared = frame if isinstance(frame, PreparedFrame) else PreparedFrame.of(frame)
     kept = prepared if prepared is frame else PreparedFrame.from_parts(prepared.parts)
@@ -253,28 +257,19 @@ def _refuse_foreign_loads(frame: Frame, loads: Loads) -> None:
 
 
 def undeformed_solution(frame: Frame, loads: Loads) -> Solution:
-    """The frame as drawn, where nothing acts: for one that is free to move, and is only asked how it vibrates."""
+    """The frame as drawn, without load or solving: for the natural frequencies of one that is free to move."""
     parts, cases = parts_of(frame), len(loads.names)
     empty = _Answer.empty(parts, cases)
     u, none, straight = empty.u.astype(float), np.zeros(cases), np.zeros(cases, dtype=bool)
     return Solution(
-        PreparedFrame.from_parts(parts),
-        loads,
-        u,
-        u,
-        empty.natural,
-        empty.tension,
-        empty.slack,
-        straight,
-        none,
-        none,
-        none,
-    )
+        PreparedFrame.from_parts(parts), loads, u, u, empty.natural, empty.tension, empty.slack, straight,
+        none, none, none,
+    )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class _Answer(ArrayRecord):
-    """Movements, forces and errors of all cases, being filled; `internal_force` is what the nodes put on all parts."""
+    """Movements, forces and errors of all cases, being filled; `internal_force` is that of the nodes on all parts."""
 
     u: Real
     internal_force: Real
@@ -288,10 +283,8 @@ class _Answer(ArrayRecord):
     def empty(cls, parts: Parts, cases: int) -> _Answer:
         n, k = len(parts.frame.nodes), len(parts.frame.cables)
         u, internal_force = (np.zeros((cases, n, 6), dtype=EXTENDED) for _ in range(2))
-        natural, tension = np.zeros((cases, len(parts.nodes), 6)), np.zeros((cases, k))
-        return cls(
-            u, internal_force, natural, tension, np.zeros((cases, k), bool), np.zeros(cases), np.zeros(cases)
-        )
+        natural, slack = np.zeros((cases, len(parts.nodes), 6)), np.zeros((cases, k), bool)
+        return cls(u, internal_force, natural, np.zeros((cases, k)), slack, *np.zeros((2, cases)))
 
 
 def _fill_linear(answer: _Answer, prepared: PreparedFrame, loads: Loads, cases: npt.NDArray[np.intp]) -> None:
@@ -300,11 +293,8 @@ def _fill_linear(answer: _Answer, prepared: PreparedFrame, loads: Loads, cases: 
     some = loads if len(cases) == len(loads.names) else loads.only(*cases)
     done = solve_linear(prepared.parts, some, prepared.factors)
     answer.u[cases], answer.internal_force[cases] = done.state.u, done.state.internal_force
-    answer.natural[cases], answer.tension[cases], answer.slack[cases] = (
-        done.state.natural,
-        done.state.tension,
-        done.slack,
-    )
+    answer.natural[cases], answer.tension[cases] = done.state.natural, done.state.tension
+    answer.slack[cases] = done.slack
     answer.error[cases], answer.first_error[cases] = done.error, done.first_error
 
 
@@ -312,11 +302,11 @@ def _fill_deformed(
     answer: _Answer, prepared: PreparedFrame, loads: Loads, cases: npt.NDArray[np.intp]
 ) -> None:
     for case in cases:
-        rest = prepared.pretensioned
+        before = prepared.pretensioned
         done = (
-            solve_second_order(prepared.parts, loads, int(case), rest.unstressed_length, rest.shape)
-            if rest.answer is None or loads.has_load(int(case))
-            else rest.answer
+            solve_second_order(prepared.parts, loads, int(case), before.unstressed_length, before.shape)
+            if before.answer is None or loads.has_load(int(case))
+            else before.answer
         )
         answer.u[case], answer.internal_force[case] = done.displacement, done.internal_force
         answer.natural[case], answer.tension[case] = done.natural, done.tension
@@ -325,7 +315,7 @@ def _fill_deformed(
 
 
 def _with_grounds(frame: Frame, reaction: Real) -> Real:
-    """Reactions with those of hidden ground nodes given to the nodes whose springs they hold."""
+    """Reactions with those of hidden ground nodes moved to the nodes of their springs."""
     hidden = np.flatnonzero(frame.ground_nodes >= 0)
     shown = reaction.copy()
     shown[:, hidden] = 0
@@ -346,7 +336,7 @@ def _balance(
 ) -> FloatArray:
     """Relative imbalance per case: resultant force, and moment about the frame's middle over its size.
 
-    In a deformed shape loads and reactions stand where the nodes have gone, line loads as their shares at the nodes.
+    In a deformed shape loads and reactions act at the displaced nodes, line loads as equivalent nodal loads.
     """
     result = np.zeros(len(second_order))
     frame, straight = parts.frame, np.flatnonzero(~second_order)
@@ -366,7 +356,7 @@ def _balance(
 
 
 def balance_of(solution: Solution) -> FloatArray:
-    """(c,), the relative imbalance of an answer, taken anew from its loads, reactions and inner forces."""
+    """(c,), the relative imbalance of a solution, from its loads, reactions and internal forces."""
     u = solution.displacement
     answer = _Answer(
         u, u[:, :0], solution.natural, solution.tension, solution.slack, solution.error, solution.first_error
@@ -377,7 +367,7 @@ def balance_of(solution: Solution) -> FloatArray:
 def _imbalance(frame: Frame, both: Real, places: Real, least: FloatArray) -> FloatArray:
     """(c,): forces and moments `both` (c, points, 6) at `places` (points, 3), summed over the sum of their sizes.
 
-    least : (c,), N, of which less is rounding
+    least : (c,), N, below which the sum is rounding
     """
     acting = both.any(axis=(0, 2))
     arms = places[acting] - frame.nodes.mean(axis=0)
@@ -395,8 +385,7 @@ def _least_force(
 ) -> FloatArray:
     """(c,), N, below which reactions are rounding of forces that balance within the frame.
 
-    A frame that pretension stresses in itself, that supports move as one, or that warmth stretches without hindrance has no
-    other reactions.
+    A frame whose pretension balances within itself, whose supports all move alike, or that expands freely has no other reactions.
     """
     to_force = np.array([1.0, *[1 / parts.frame.size] * 5])
     inner = (np.abs(answer.natural) * to_force).sum(axis=(1, 2)) + np.abs(answer.tension).sum(axis=1)
@@ -405,18 +394,18 @@ def _least_force(
     if loads.support_displacement.any() or loads.temperature_change.any():
         fixed_ends = fixed_end_forces(parts, loads.imposed_only())
         resisted = natural_forces(parts, loads.support_displacement, fixed_ends)
-        force = internal_forces(parts, resisted, fixed_ends) / np.array([1.0] * 3 + [parts.frame.size] * 3)
+        force = internal_forces(parts, resisted, fixed_ends) / parts.frame.freedom_weights
         inner = inner + np.asarray(np.abs(force).sum(axis=(1, 2)), dtype=float)
-    return np.asarray(1e3 * float(np.finfo(precision).eps) / REL_TOL_SOLUTION * inner)
+    return np.asarray(ROUNDINGS_OF_FORCES * float(np.finfo(precision).eps) / REL_TOL_SOLUTION * inner)
 
 
 def _least_strain(frame: Frame) -> float:
-    """N, of which less is rounding in a deformed shape, whose strains are differences of coordinates in double."""
-    return float(10 * np.finfo(float).eps / REL_TOL_SOLUTION * frame.EA.max(initial=0.0))
+    """N, below which forces in a deformed shape are rounding."""
+    return float(ROUNDINGS_OF_STRAIN * np.finfo(float).eps / REL_TOL_SOLUTION * frame.EA.max(initial=0.0))
 
 
 def _refuse_unresisted_moments(parts: Parts, loads: Loads) -> None:
-    """A moment on a rotation that nothing resists has no answer."""
+    """Mechanism where a moment acts on a rotation that nothing resists."""
     moment = loads.nodal[:, parts.unresisted_loads, 3:]
     loose = np.abs(
         np.einsum("nij,cnj->cni", parts.rotation_projectors, moment)
@@ -434,20 +423,20 @@ def _refuse_poor(names: tuple[str, ...], error: FloatArray, balance: FloatArray)
     for name, e, b in zip(names, error, balance, strict=True):
         if not (e <= REL_TOL_SOLUTION and b <= REL_TOL_SOLUTION):
             raise PoorSolution(
-                f"case '{name}' could not be solved well enough: estimated error {e:.1e}, imbalance {b:.1e} "
+                f"case '{name}' could not be solved accurately enough: estimated error {e:.1e}, imbalance {b:.1e} "
                 f"(limit {REL_TOL_SOLUTION:.0e}); fewer elements, or stiffnesses nearer to one another, would cure it"
             )
 
 
 def _refuse_excessive_movement(frame: Frame, names: tuple[str, ...], u: Real) -> None:
-    """A movement that no frame could make is that of a mechanism which rounding of its drawing, no part, holds."""
+    """PoorSolution for the movement of a mechanism that only rounding of its coordinates restrains."""
     for name, case in zip(names, u, strict=True):
         far = float(np.abs(case[:, :3]).max(initial=0.0))
         if far > MAX_RELATIVE_MOVEMENT * frame.size:
             node = frame.node_names.get(int(np.abs(case[:, :3]).max(axis=1).argmax()), "a node within a beam")
             raise PoorSolution(
-                f"case '{name}' moves node '{node}' by {far:.0e} m, far beyond the frame's own size: nothing but the "
-                "rounding of its coordinates holds it; add a support or a beam that does"
+                f"case '{name}' moves node '{node}' by {far:.0e} m, far beyond the frame's own size: only the "
+                "rounding of its coordinates restrains it; add a support or a beam that does"
             )
 
 

@@ -1,11 +1,11 @@
-"""Cases put together from cases that are solved: the frame is linear, so its answers are, and nothing is solved again.
+"""Superposition: combinations of solved cases of a linear frame, without solving again.
 
-What is always there (pretension; self-weight or warmth, where every case holds it) enters a combination once, however
-its factors sum. With that state of rest as a case of its own, x_rest,
+What acts in every case (pretension; self-weight or a temperature change, where every case has it) enters a combination once,
+whatever the sum of its factors. With that state as a case of its own, the base case x₀,
 
-    x = x_rest + Σ f (x_i − x_rest)
+    x = x₀ + Σ f (x_i − x₀)
 
-for movements, reactions, forces and tensions alike. It holds where no cable goes slack and equilibrium is that of the
+for movements, reactions, forces and tensions alike. It holds where no cable goes slack and equilibrium is taken in the
 undeformed shape; all other combinations are solved, all of a frame at once.
 """
 
@@ -23,17 +23,17 @@ from femcore.frame.frame import Loads
 from femcore.solvers.solution import REL_TOL_SOLUTION, Solution, balance_of, solve
 
 REL_TOL_CANCELLATION = 1e-10
-"""Bound on a combination's relative error above which it is solved: its parts all but cancel."""
+"""Bound on a combination's relative error above which it is solved instead, since its parts nearly cancel."""
 REL_TOL_COMPRESSED_CABLE = 1e-12
-"""Of the largest axial force that a combination's parts bring: a cable that pushes less does so by rounding."""
+"""Of the largest axial force of a combination's parts: a smaller compression in a cable is rounding, and treated as zero."""
 
 CombinationMethod = Literal["combined", "slack", "deformed", "cancelling"]
-"""From solved cases; or solved as a whole, since a cable is slack, the shape is deformed, or the parts all but cancel."""
+"""Combined from solved cases; or solved, since a cable is slack, a case is of second order, or the parts nearly cancel."""
 COMBINED, SLACK, DEFORMED, CANCELLING = get_args(CombinationMethod)
 
 
 def affine_weights(factors: npt.ArrayLike, base_case: int | None = None) -> FloatArray:
-    """(n, c), weights of all cases: the factors (n, c), and of the case `base_case` also what they miss 1 by."""
+    """(n, c), weights of all cases: the factors (n, c), that of `base_case` 1 less their sum, so that each row sums to 1."""
     weights = np.atleast_2d(np.array(factors, dtype=float))
     if base_case is not None:
         weights[:, base_case] = 0.0
@@ -47,25 +47,25 @@ def combined(
     names: tuple[str, ...] | None = None,
     base_case: int | None = None,
 ) -> Solution:
-    """The answers to combinations of solved cases, by linear algebra alone.
+    """Combinations of solved cases, by linear algebra alone.
 
-    factors : (n, c), of the cases of `solution`; that of the case `base_case` counts for nothing
-    rest    : number of the case in which only what is always there acts; None where nothing is
-    names   : (n,) of the combinations; "combination 1" … where left out
+    factors   : (n, c), of the cases of `solution`; that of the case `base_case` is ignored
+    base_case : number of the case with only what acts in every case; None where nothing does
+    names     : (n,) of the combinations; "combination 1" … where left out
 
-    Balance is taken anew from the loads and reactions of each combination; `error` and `first_error` are bounds:
-    those of its parts, by the triangle inequality, and rounding, over the size of what comes out (inf where only
-    rounding does). ValueError where a case is slack or of second order, or where pretension asks for a `base_case`.
+    `balance` follows from the loads and reactions of each combination; `error` and `first_error` are bounds: those of its
+    parts, by the triangle inequality, and rounding, over the size of the result (inf where only rounding is left).
+    ValueError where a case is slack or of second order, or where there is pretension and no `base_case`.
     """
     weights = affine_weights(factors, base_case)
     if not solution.is_superposable:
-        raise ValueError("cases in the deformed shape or with slack cables are no parts of a sum")
+        raise ValueError("cases of second order or with slack cables cannot be superposed")
     if (
         base_case is None
         and solution.frame.cables.pretension.any()
         and not np.allclose(weights.sum(axis=1), 1)
     ):
-        raise ValueError("with pretension, combinations need the case at rest")
+        raise ValueError("with pretension, combinations need the case under pretension alone")
     names = names or tuple(f"combination {number + 1}" for number in range(len(weights)))
     u, loads = _weighted(weights, solution.displacement), solution.loads.combined(weights, names)
     none = np.zeros(len(weights))
@@ -82,17 +82,11 @@ def _weighted(weights: FloatArray, parts: FloatArray) -> FloatArray:
     return (weights @ parts.reshape(len(parts), -1)).reshape(len(weights), *parts.shape[1:])
 
 
-def _size(solution: Solution, u: FloatArray) -> FloatArray:
-    """(c,), m: the largest movement of each case, rotations times the frame's size."""
-    weighted = np.abs(u) * np.array([1.0] * 3 + [solution.frame.size] * 3)
-    return np.asarray(weighted.reshape(len(u), -1).max(axis=1))
-
-
 def _bound(solution: Solution, weights: FloatArray, u: FloatArray, errors: FloatArray) -> FloatArray:
-    """(n,), relative: |w|·(errors and rounding of the parts, m) over what comes out."""
+    """(n,), relative: |w|·(errors and rounding of the parts, m) over the size of the combination."""
     rounding = (weights.shape[1] + 1) * np.finfo(float).eps
-    missed = np.abs(weights) @ ((errors + rounding) * _size(solution, solution.displacement))
-    size = _size(solution, u)
+    missed = np.abs(weights) @ ((errors + rounding) * solution.frame.largest_movement(solution.displacement))
+    size = solution.frame.largest_movement(u)
     return np.where(missed > 0, missed / np.where(size > 0, size, np.finfo(float).tiny), 0.0)
 
 
@@ -100,12 +94,12 @@ def _bound(solution: Solution, weights: FloatArray, u: FloatArray, errors: Float
 class Superposition(ArrayRecord):
     """Combinations of the cases of one frame, each combined or solved.
 
-    units    : linear answers to the cases, every cable counted; the last is the state at rest where there is pretension
-    rest     : number of that state in `units`, None where nothing is always there
-    factors  : (n, c), of the cases;   weights : (n, cases of `units`), affine
-    linear   : all combinations as combined; what it says of those in `resolved` is not so
-    again    : numbers (r,) of the combinations that were solved;   solved : their answers, in that order
-    how      : (n,), what was done for each
+    units     : linear solutions of the cases, every cable able to push; the last is the one under pretension alone, if any
+    base_case : number of that one in `units`, None where there is no pretension
+    factors   : (n, c), of the cases;   weights : (n, cases of `units`), affine
+    linear    : all combinations as combined; not valid for those in `resolved`
+    resolved  : (r,), numbers of the combinations that were solved;   solved : their solutions, in that order
+    method    : (n,), how each was found
     """
 
     units: Solution
@@ -118,7 +112,7 @@ class Superposition(ArrayRecord):
     method: tuple[CombinationMethod, ...]
 
     def combine(self, of_units: FloatArray, of_solved: FloatArray | None) -> FloatArray:
-        """(n, …), anything that is linear in the answer, from its values in `units` and in `solved`."""
+        """(n, …), any quantity that is linear in the solution, from its values in `units` and in `solved`."""
         values = _weighted(self.weights, of_units)
         if of_solved is not None:
             values[self.resolved] = of_solved
@@ -126,7 +120,7 @@ class Superposition(ArrayRecord):
 
     @property
     def balance(self) -> FloatArray:
-        """(n,), of each combination as it was answered."""
+        """(n,), of each combination as it was found."""
         return self._either(self.linear.balance, None if self.solved is None else self.solved.balance)
 
     @property
@@ -168,12 +162,12 @@ def superpose(solution: Solution, factors: npt.ArrayLike, names: tuple[str, ...]
 
 
 def unit_solutions(solution: Solution) -> tuple[Solution, int | None]:
-    """The same cases in the linear frame with every cable counted, and, where there is pretension, at rest.
+    """The same cases in the linear frame whose cables can push, followed, where there is pretension, by that alone.
 
-    Nothing is solved again that the solution holds already. The second is the number of the case at rest, if any.
+    Nothing is solved again that the solution holds already. Second: the number of the case under pretension alone, if any.
     """
     count, counted = len(solution.names), solution.prepared.allowing_compression()
-    base_case = Loads.zeros(solution.frame, "at rest")
+    base_case = Loads.zeros(solution.frame, "pretension alone")
     if not solution.frame.cables.pretension.any():
         return (solution if solution.is_superposable else solve(counted, solution.loads)), None
     if solution.is_superposable:
@@ -182,7 +176,7 @@ def unit_solutions(solution: Solution) -> tuple[Solution, int | None]:
 
 
 def _has_compressed_cable(units: Solution, weights: FloatArray, linear: Solution) -> BoolArray:
-    """(n,), whether a cable would have to push, by more than rounding."""
+    """(n,), whether a cable is in compression, by more than rounding."""
     axial = np.abs(units.natural[..., 0]).max(axis=1, initial=0.0)
     brought = np.abs(weights) @ np.maximum(axial, np.abs(units.tension).max(axis=1, initial=0.0))
     return np.asarray((linear.tension < -REL_TOL_COMPRESSED_CABLE * brought[:, None]).any(axis=1))
@@ -192,7 +186,7 @@ def _refuse_poor(linear: Solution, kept: BoolArray) -> None:
     for number in np.flatnonzero(kept & ~(linear.balance <= REL_TOL_SOLUTION))[:1]:
         raise PoorSolution(
             f"case '{linear.names[number]}' could not be combined well enough: imbalance "
-            f"{linear.balance[number]:.1e} (limit {REL_TOL_SOLUTION:.0e}); the cases in it all but cancel"
+            f"{linear.balance[number]:.1e} (limit {REL_TOL_SOLUTION:.0e}); its cases nearly cancel"
         )
 
 

@@ -26,11 +26,13 @@ from femcore.solvers.mechanism import find_mechanism
 from femcore.solvers.solution import Solution
 
 GAUSS_POINTS = 4
+"""Exact for the polynomials of degree 6 that two cubics make."""
 REL_TOL_SINGULAR_STIFFNESS = 1e-13
-"""Least pivot, of a stiffness at unit diagonal, that is not rounding."""
+"""Of the unit diagonal: a smaller pivot is rounding, and the stiffness treated as singular."""
 RELATIVE_STIFFNESS_SHIFT = 1e-6
+"""Of the median ratio of stiffness to mass: the shift that makes the stiffness of a free frame positive definite."""
 REL_TOL_ZERO_FREQUENCY = 1e-4
-"""Of the shift: a smaller square of a frequency is 0 to rounding."""
+"""Of the shift: a smaller square of an angular frequency is rounding, and treated as zero."""
 
 
 def consistent_mass(frame: Frame, inner: FloatArray) -> FloatArray:

@@ -238,7 +238,7 @@ def test_pretension_needs_something_to_pull_against():
     """Pretension in a guy that nothing pulls against is a fault of the input, which names the guy."""
     frame = guyed_mast(500.0)
     for bent in (False, True):
-        with pytest.raises(InputFault, match="pretension of guy is held by nothing"):
+        with pytest.raises(InputFault, match="pretension of guy is resisted by nothing"):
             solve(frame, load_at(frame, "top", (1e3, 0, 0)), bent)
 
 

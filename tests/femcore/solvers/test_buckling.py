@@ -214,7 +214,9 @@ def test_what_pretension_alone_buckles_is_refused():
     """Where the pretension squeezes the mast beyond its own load, it has buckled before the load grows: no factor, but a
     sentence that names the case.
     """
-    with pytest.raises(NoConvergence, match="case 'push': the frame buckles under what is held") as fault:
+    with pytest.raises(
+        NoConvergence, match="case 'push': the frame buckles under its pretension alone"
+    ) as fault:
         buckling(guyed(2000.0), 0, 1)
     assert fault.value.exit_status == 3
 

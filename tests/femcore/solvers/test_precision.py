@@ -55,7 +55,8 @@ def test_more_elements_lose_more_digits_and_the_estimate_sees_it():
 def test_a_chain_too_long_is_no_number():
     """A cantilever of 100,000 elements is refused, not answered wrongly."""
     with pytest.raises(
-        PoorSolution, match=r"case 'load' could not be solved well enough: estimated error .* fewer elements"
+        PoorSolution,
+        match=r"case 'load' could not be solved accurately enough: estimated error .* fewer elements",
     ):
         chain_answer(100_000)
 

@@ -86,7 +86,7 @@ def test_a_case_of_second_order_makes_its_combinations_so():
 
 
 def test_the_error_is_a_bound():
-    """The stated error is no less than the true one, also where the parts all but cancel, which is then solved."""
+    """The stated error is no less than the true one, also where the parts nearly cancel, which is then solved."""
     given, _ = cabled(2, count=0)
     loads = given.loads.combined([[1, 0, 0], [1 + 1e-9, 0, 0], [1, 1e-13, 0]], ("x", "y", "z"))
     solution = solve(given.frame, loads)
@@ -112,11 +112,11 @@ def test_a_lost_reaction_would_show_in_the_balance():
 
 
 def test_what_does_not_add_is_refused():
-    """Slack or deformed cases, and pretension without the state at rest, are no parts of a sum."""
+    """Slack or deformed cases, and pretension without the case of it alone, are refused."""
     given = taut(0)
-    with pytest.raises(ValueError, match="at rest"):
+    with pytest.raises(ValueError, match="pretension alone"):
         combined(solve(given.frame, given.loads), FACTORS)
-    with pytest.raises(ValueError, match="deformed"):
+    with pytest.raises(ValueError, match="second order"):
         combined(solve(given.frame, given.loads, True), FACTORS)
     loose, _ = cabled(0, force=1.0)
     with pytest.raises(ValueError, match="slack"):
