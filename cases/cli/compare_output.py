@@ -7,11 +7,9 @@ from rich.table import Table
 from rich.text import Text
 
 from cases.analyses.analysis import ComparedBoat
-from cases.analyses.comparison import MARGIN, REL_TOL_NO_CHANGE, REL_TOL_NO_QUANTITY, rows
-from femcore.base.numbers import engineering, plain
-
-MIN_MULTIPLE = 2.0
-"""From this ratio on, a change is shown as a multiple."""
+from cases.analyses.comparison import REL_TOL_NO_QUANTITY, rows
+from cases.report.data.statements import changed
+from femcore.base.numbers import plain
 
 
 def comparison_tables(compared: tuple[ComparedBoat, ...]) -> list[RenderableType]:
@@ -33,7 +31,8 @@ def comparison_tables(compared: tuple[ComparedBoat, ...]) -> list[RenderableType
             table.add_section()
         said = "" if row.quantity == before else row.quantity
         first = row.values[0]
-        cells = [_cell(value, row.unit, first, largest[row.quantity]) for value in row.values]
+        least = REL_TOL_NO_QUANTITY * largest[row.quantity]
+        cells = [Text(changed(value, first, row.unit, least)) for value in row.values]
         table.add_row(Text(said), Text(plain(row.joint) if row.joint else ""), *cells)
         before = row.quantity
     words = (
@@ -41,21 +40,3 @@ def comparison_tables(compared: tuple[ComparedBoat, ...]) -> list[RenderableType
         "combinations. In brackets: change from the boat as entered."
     )
     return [Text(plain(compared[0].study.file.title), style="bold"), table, Text(words, style="dim")]
-
-
-def _cell(value: float | None, unit: str, first: float | None, largest: float) -> Text:
-    """The number, and by how much it differs from that of the boat as entered."""
-    if value is None:
-        return Text("–")
-    if unit == MARGIN:
-        return Text(f"{value:.2f}".replace("-", "−"))
-    if value <= REL_TOL_NO_QUANTITY * largest:
-        return Text("0")
-    text = engineering(value, unit)
-    if first is None or first <= REL_TOL_NO_QUANTITY * largest or abs(value / first - 1) < REL_TOL_NO_CHANGE:
-        return Text(text)
-    return Text(f"{text} ({_change(value / first)})")
-
-
-def _change(ratio: float) -> str:
-    return f"×{ratio:.3g}" if ratio >= MIN_MULTIPLE else f"{100 * (ratio - 1):+.2g} %".replace("-", "−")

@@ -31,6 +31,8 @@ TEXT_COLOUR, MUTED_COLOUR, GRID_COLOUR, BACKGROUND_COLOUR = "#1f2933", "#67737e"
 DASHES: tuple[Any, ...] = (
     "-", (0, (6, 2)), (0, (1.2, 1.4)), (0, (7, 2, 1.2, 2)), (0, (3, 1.5)), (0, (9, 2, 3, 2)),
 )  # fmt: skip
+WIDTH = 7.4
+"""Inches: of a picture as wide as the page."""
 MARKERS = ("o", "s", "^", "D", "v", "P")
 CSS_NAMES = {
     **{colour: f"series-{i + 1}" for i, colour in enumerate(SERIES_COLOURS)},

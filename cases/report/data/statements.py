@@ -5,10 +5,15 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
+from cases.analyses.comparison import MARGIN, REL_TOL_NO_CHANGE
 from cases.analyses.part_margins import PartMargins
 from cases.report.data import words
 from models.strength.margins import GoverningCheck, Outcome
 
+MIN_MULTIPLE = 2.0
+"""From this ratio on, a change is shown as a multiple."""
+MIN_WHOLE_PERCENT = 10.0
+"""Smaller changes have a decimal."""
 MAX_MARGIN_SHOWN = 1000.0
 """A larger margin is as good as no load."""
 VERDICTS: dict[Outcome, str] = {
@@ -71,3 +76,22 @@ def margin_words(margin: float) -> str:
         if margin > MAX_MARGIN_SHOWN
         else words.number(margin, 2)
     )
+
+
+def changed(value: float | None, first: float | None, unit: str, least: float) -> str:
+    """A quantity of a variant, and in brackets its change from `first`, the boat as entered; up to `least` it is 0."""
+    if value is None:
+        return "–"
+    if unit == MARGIN:
+        return margin_words(value)
+    if value <= least:
+        return "0"
+    said = words.quantity(value, unit)
+    if first is None or first <= least or abs(value / first - 1) < REL_TOL_NO_CHANGE:
+        return said
+    ratio = value / first
+    if ratio >= MIN_MULTIPLE:
+        return f"{said} (×\N{NO-BREAK SPACE}{words.times(ratio)})"
+    percent = 100 * (ratio - 1)
+    figure = words.number(percent, 0 if abs(percent) >= MIN_WHOLE_PERCENT else 1)
+    return f"{said} ({'+' if ratio > 1 else ''}{figure}\N{NO-BREAK SPACE}%)"

@@ -9,7 +9,7 @@ import numpy as np
 
 from cases.analyses.study import Study
 from cases.report.data import words
-from cases.report.figures.boat_figures import WIDTH, drawn_points, joint_names
+from cases.report.figures.boat_figures import drawn_points, joint_names
 from femcore.base import numbers
 from femcore.base.arrays import FloatArray
 from femcore.base.numbers import engineering
@@ -26,7 +26,7 @@ DECADES = 2.0
 def curve_picture(study: Study) -> style.Picture:
     """Attracted torque and vertical bending against the stiffness of the joint."""
     with style.style():
-        figure = style.new_figure(WIDTH, 3.9)
+        figure = style.new_figure(style.WIDTH, 3.9)
         panels = figure.subplots(1, 2)
         for axes, direction, what in zip(
             panels, ("pitch", "roll"), ("torque", "vertical bending"), strict=True

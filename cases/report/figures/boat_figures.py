@@ -15,7 +15,6 @@ from models.response.front_end import CENTRE, CROSSBEAM, LONGERON, PROD, SIDES, 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-WIDTH = 7.4
 VIEW = frame_plot.View(axes=("forward", "port", "up"))
 COLOURS = {
     CROSSBEAM: style.SERIES_COLOURS[3],
@@ -56,7 +55,7 @@ def boat_picture(study: Study) -> style.Picture:
     front = study.joints[0].front
     solution = study.joints[0].solution
     with style.style():
-        figure = style.new_figure(WIDTH, frame_plot.figure_height(solution, 0, 0.0, VIEW, WIDTH))
+        figure = style.new_figure(style.WIDTH, frame_plot.figure_height(solution, 0, 0.0, VIEW, style.WIDTH))
         axes = figure.subplots()
         frame_plot.draw_frame(
             axes, solution, None, 1.0, VIEW, _marks(front, all_places=True), colours=COLOURS
@@ -72,10 +71,10 @@ def deflected_picture(study: Study, case: int, name: str) -> style.Picture:
     columns = min(2, len(study.joints))
     rows = -(-len(study.joints) // columns)
     high = max(
-        frame_plot.figure_height(j.solution, case, factor, VIEW, WIDTH / columns) for j in study.joints
+        frame_plot.figure_height(j.solution, case, factor, VIEW, style.WIDTH / columns) for j in study.joints
     )
     with style.style():
-        figure = style.new_figure(WIDTH, rows * high)
+        figure = style.new_figure(style.WIDTH, rows * high)
         grid = figure.subplots(rows, columns, squeeze=False, sharex=True, sharey=True)
         for axes, joint, title in zip(grid.flat, study.joints, joint_names(study), strict=False):
             axes.set_title(title)
@@ -104,7 +103,7 @@ def diagram_picture(study: Study, case: int, name: str) -> style.Picture:
     called = numbers.plain(study.cases[case].name)
     lines = list(zip(joint_names(study), (joint.crossbeam for joint in study.joints), strict=True))
     with style.style():
-        figure = style.new_figure(WIDTH, 6.6)
+        figure = style.new_figure(style.WIDTH, 6.6)
         frame_plot.draw_diagrams(figure, lines, case, DIAGRAMS, FROM_STARBOARD)
         caption = f"Member forces along the crossbeam in ‘{called}’: shear, bending, torque and axial force, by joint."
         return style.finish(figure, name, f"Along the crossbeam: {called}", caption)

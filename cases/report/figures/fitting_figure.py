@@ -13,6 +13,7 @@ from cases.analyses.study import Study
 from cases.report.data import words
 from femcore.base import numbers
 from femcore.plotting import style
+from models.joints.base import without_side
 from models.joints.lug import LugJoint
 from models.joints.socket import SocketJoint
 from models.strength.margins import GoverningCheck
@@ -20,14 +21,14 @@ from models.strength.margins import GoverningCheck
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-WIDTH, HEIGHT = 7.4, 4.0
+HEIGHT = 4.0
+"""Inches, at least."""
 STEEL, WOOD, GLUE, BEAM = (
     style.GRID_COLOUR,
     style.SERIES_COLOURS[4],
     style.SERIES_COLOURS[1],
     style.SERIES_COLOURS[0],
 )
-SIDES = ("port ", "starboard ")
 LabelAnchors = dict[str, tuple[float, float]]
 
 
@@ -43,7 +44,7 @@ def fitting_picture(joint: LugJoint | SocketJoint, part_margins: PartMargins, na
     """The fitting on the left, its parts with load and margin on the right."""
     parts = governing_by_part(part_margins)
     with style.style():
-        figure = style.new_figure(WIDTH, max(HEIGHT, 0.36 * len(parts) + 0.8))
+        figure = style.new_figure(style.WIDTH, max(HEIGHT, 0.36 * len(parts) + 0.8))
         axes = figure.subplots()
         axes.set_aspect("equal")
         axes.axis("off")
@@ -65,7 +66,7 @@ def governing_by_part(part_margins: PartMargins) -> dict[str, GoverningCheck]:
     found: dict[str, GoverningCheck] = {}
     for worst, name in part_margins.worst:
         if name is not None and worst.part in part_margins.joint_part_names:
-            part = worst.part.removeprefix(SIDES[0]).removeprefix(SIDES[1])
+            part = without_side(worst.part)
             found.setdefault(part, worst)
     return found
 

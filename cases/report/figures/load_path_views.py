@@ -13,7 +13,6 @@ import numpy as np
 from cases.analyses.study import CaseResult, JointResult
 from cases.report.data import words
 from cases.report.figures import load_path_outline
-from cases.report.figures.boat_figures import WIDTH
 from cases.report.figures.load_path_flows import Body, Flow
 from cases.report.figures.load_path_outline import EDGE, ROOM
 from femcore.base import numbers
@@ -94,8 +93,11 @@ def _rows(shown: ShownCase, columns: int) -> tuple[_Row, _Row, _Row]:
     """From ahead; from above; and the profiles, so many beside one another."""
     front = shown.front
     length = float(front.frame.nodes[:, 0].max())
-    ahead = (72 * WIDTH - 2 * ASIDE) / front.boat.bows.spacing
-    above, profile = min(ahead, TALLEST / length), min((72 * WIDTH / columns - 2 * ROOM) / length, ahead)
+    ahead = (72 * style.WIDTH - 2 * ASIDE) / front.boat.bows.spacing
+    above, profile = (
+        min(ahead, TALLEST / length),
+        min((72 * style.WIDTH / columns - 2 * ROOM) / length, ahead),
+    )
     outside = [flow for flow in shown.flows if flow.role == "applied" and flow.body != "crossbeam"]
     forward = any(flow.whole[0] > shown.least(flow) for flow in outside)
     return (
@@ -110,7 +112,9 @@ def draw_load_path(shown: ShownCase) -> Figure:
     front, longeron = shown.front, LONGERON in shown.front.frame.members
     bodies: list[Body] = ["starboard", "centre", "port"] if longeron else ["starboard", "port"]
     ahead, above, profile = rows = _rows(shown, len(bodies))
-    figure = style.new_figure(WIDTH, (LEGEND + sum(row.tall + TITLE for row in rows)) / 72, fixed_layout=True)
+    figure = style.new_figure(
+        style.WIDTH, (LEGEND + sum(row.tall + TITLE for row in rows)) / 72, fixed_layout=True
+    )
     tops = np.cumsum([LEGEND, ahead.tall + TITLE, above.tall + TITLE])
     _ahead(_view(figure, shown.scale, ahead, tops[0], "From ahead"), shown)
     _above(_view(figure, shown.scale, above, tops[1], "From above, bows towards you"), shown)
@@ -139,7 +143,7 @@ def _view(
 ) -> Panel:
     """A view of a row that begins `top` points down the page, `middle` (m) in the middle of its column (which, of how many)."""
     number, count = column
-    wide, high = 72 * WIDTH / count, 72 * figure.get_size_inches()[1]
+    wide, high = 72 * style.WIDTH / count, 72 * figure.get_size_inches()[1]
     half = wide / 2 / row.per_metre
     box = (number * wide / 72, (high - top - TITLE - row.tall) / 72, wide / 72, row.tall / 72)
     made = force_flow.panel(figure, box, (middle - half, middle + half, row.low, row.high), scale, (IN,))

@@ -9,7 +9,7 @@ import numpy as np
 
 from cases.analyses.study import Study
 from cases.report.data import words
-from cases.report.figures.boat_figures import WIDTH, joint_names
+from cases.report.figures.boat_figures import joint_names
 from femcore.base import numbers
 from femcore.plotting import style
 from models.response.joint_loads import larger_side
@@ -28,7 +28,7 @@ def moments_picture(study: Study, shown: Sequence[int]) -> style.Picture:
     columns = 2 if count > 1 else 1
     rows = -(-count // columns)
     with style.style():
-        figure = style.new_figure(WIDTH, rows * (0.75 + 0.42 * len(names)) + 0.4)
+        figure = style.new_figure(style.WIDTH, rows * (0.75 + 0.42 * len(names)) + 0.4)
         grid = figure.subplots(rows, columns, squeeze=False, sharey=True)
         for case, axes in zip(shown, grid.flat[:count], strict=True):
             _bars(axes, study, case, names)

@@ -169,7 +169,7 @@ def envelope_picture(found: JointEnvelope) -> style.Picture:
     """The envelope along the crossbeam, with the cases of its extremes."""
     worst = found.worst["crossbeam"]
     with style.style():
-        figure = style.new_figure(7.4, 7.2)
+        figure = style.new_figure(style.WIDTH, 7.2)
         grid = figure.subplots(3, 2, sharex=True)
         for axes, (action, title, unit) in zip(grid.flat, DIAGRAMS, strict=True):
             column = ACTIONS.index(action)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from cases.analyses.analysis import Analysis, ComparedBoat
 from cases.analyses.comparison import (
-    MARGIN,
     REL_TOL_NO_CHANGE,
     REL_TOL_NO_QUANTITY,
     QuantityChange,
@@ -13,7 +12,7 @@ from cases.analyses.comparison import (
 from cases.analyses.comparison import rows as compared_rows
 from cases.analyses.study import Study
 from cases.report.data import words
-from cases.report.data.statements import margin_words
+from cases.report.data.statements import changed
 from cases.report.sections.report_section import ReportSection
 from cases.report.tables.table import Cell, Column, Table
 
@@ -48,7 +47,7 @@ def _variant(one: ComparedBoat, change: QuantityChange | None) -> str:
         return f"{named}No change in the quantities of the table."
     before, after = (
         words.quantity(change.before, change.unit),
-        _change(change.after, change.before, change.unit, 0.0),
+        changed(change.after, change.before, change.unit, 0.0),
     )
     return f"{named}Largest change: {change.quantity}, at most {after} at any joint, was {before}."
 
@@ -72,30 +71,10 @@ def _for_reading(found: Analysis) -> Table:
             row.quantity,
             row.joint or "–",
             *(
-                _change(value, row.values[0], row.unit, REL_TOL_NO_QUANTITY * most[row.quantity])
+                changed(value, row.values[0], row.unit, REL_TOL_NO_QUANTITY * most[row.quantity])
                 for value in row.values
             ),
         )
         for row in told
     ]
     return Table("variants", "Variants side by side", columns, tuple(rows))
-
-
-def _change(value: float | None, first: float | None, unit: str, least: float) -> str:
-    """A value, and in brackets its change from the boat as entered."""
-    if value is None:
-        return "–"
-    if unit == MARGIN:
-        return margin_words(value)
-    if value <= least:
-        return "0"
-    said = words.quantity(value, unit)
-    if first is None or first <= least or abs(value / first - 1) < REL_TOL_NO_CHANGE:
-        return said
-    ratio = value / first
-    change = (
-        f"×\N{NO-BREAK SPACE}{words.times(ratio)}"
-        if ratio >= 2
-        else f"{'+' if ratio > 1 else ''}{words.number(100 * (ratio - 1), 0)}\N{NO-BREAK SPACE}%"
-    )
-    return f"{said} ({change})"
