@@ -9,7 +9,7 @@ from typing import Any, cast
 
 from cases.input.boat_file import BoatFile
 from femcore.base.errors import InputFault
-from femcore.base.toml import Table
+from femcore.base.toml import Table, checked
 from femcore.base.units import si
 from femcore.materials import lines
 from models.attachments import OneOrSeveral, design_variables
@@ -173,7 +173,7 @@ def _with_wall_laminate(file: BoatFile, section: dict[str, Any], laminate: dict[
     raw["crossbeam"]["section"] |= section
     if laminate is not None:
         raw["laminates"][SIZED_LAMINATE] = laminate
-    made = BoatFile.model_validate(raw)
+    made = checked(raw, BoatFile, "larger wall")
     kept = {key: getattr(file, key) for key in ("striker", "martingale", "stay", "longeron", "factors")}
     return made.model_copy(update=kept)
 

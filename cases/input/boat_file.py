@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import suppress
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any
 
-from pydantic import Field, ModelWrapValidatorHandler, PrivateAttr, model_validator
+from pydantic import Field, PrivateAttr
 
 from cases.input.combinations import (
     Combination,
@@ -22,15 +22,14 @@ from cases.input.variants import AS_ENTERED, Variant, apply_variant
 from cases.loads import LOAD_CASES, LoadCase
 from femcore.base.errors import InputFault, InputFaults
 from femcore.base.toml import checked, duplicates, read_checked
+from femcore.files.section_file import MaterialTables
 from models.boat.boat import Boat
 from models.joints.rigid import RigidJoint
 from models.response.front_end import build
+from models.tables.context import BoatContext, FileMaterials, ValidatedAs
 from models.tables.kinds import discriminated_union
 
-if TYPE_CHECKING:
-    AnyLoadCase = LoadCase
-else:
-    AnyLoadCase = discriminated_union(LOAD_CASES)
+AnyLoadCase = Annotated[LoadCase, ValidatedAs(discriminated_union(LOAD_CASES))]
 
 
 class BoatFile(Boat):
@@ -45,15 +44,14 @@ class BoatFile(Boat):
     service: ServiceLife | None = None
     variants: list[Variant] = []
     _raw: dict[str, Any] = PrivateAttr({})
+    _as_read: dict[str, Any] = PrivateAttr({})
+    _materials: FileMaterials = PrivateAttr(default_factory=FileMaterials)
 
-    @model_validator(mode="wrap")
-    @classmethod
-    def _keep_raw(cls, raw: Any, handler: ModelWrapValidatorHandler[BoatFile]) -> BoatFile:  # noqa: ANN401
-        """Variants change the file's own words, so these are kept."""
-        made = handler(raw)
-        if isinstance(raw, dict):
-            made._raw = raw  # noqa: SLF001  (its own class)
-        return made
+    def model_post_init(self, context: object, /) -> None:
+        """Variants change the file's own tables, so these are kept, with what was made of them."""
+        super().model_post_init(context)
+        if isinstance(context, BoatContext):
+            self._raw, self._materials, self._as_read = context.raw, context.materials, dict(self)
 
     @property
     def raw(self) -> dict[str, Any]:
@@ -80,7 +78,15 @@ class BoatFile(Boat):
 
     def variant(self, variant: Variant) -> BoatFile:
         """The boat file that a variant is; InputFault or InputFaults where it is none."""
-        return checked(apply_variant(self._raw, variant), BoatFile, f"variants '{variant.name}'")
+        place, raw = f"variants '{variant.name}'", apply_variant(self._raw, variant)
+        if any(raw.get(key) != self._raw.get(key) for key in MaterialTables.model_fields):
+            return checked(raw, BoatFile, place)
+        reused = {
+            key: _reused(value, self._raw[key], self._as_read[key])
+            for key, value in raw.items()
+            if key in self._raw and key in self._as_read
+        }
+        return checked(raw, BoatFile, place, BoatContext(raw, self._materials), reused)
 
     def faults(self) -> Iterator[InputFault]:
         """Everything that the tables say of one another and that does not hold."""
@@ -151,6 +157,15 @@ class BoatFile(Boat):
                 with suppress(InputFault):
                     names += [one.name for one in case.expand(self)]
         return names
+
+
+def _reused(now: Any, before: Any, made: Any) -> Any:  # noqa: ANN401  (values of any key)
+    """What was made of a key that has not changed, or of those entries of its list that have not; else the raw value."""
+    if now == before:
+        return made
+    if isinstance(now, list) and isinstance(before, list) and isinstance(made, list):
+        return [next((one for old, one in zip(before, made, strict=True) if old == new), new) for new in now]
+    return now
 
 
 def read_boat_file(path: str | Path) -> BoatFile:

@@ -7,7 +7,7 @@ import difflib
 import re
 import tomllib
 from abc import abstractmethod
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -50,25 +50,13 @@ def read_toml(path: str | Path) -> dict[str, Any]:
         raise InputFault(str(path), f"is not sound TOML: {trouble}", "mend the line it names") from None
 
 
-class DocumentContext(FileContext):
-    """The validation context of a whole file.
-
-    raw    : the file's own words
-    faults : those found while objects were built of sound tables; validators add to them, and `checked` raises them
-    """
-
-    def __init__(self, raw: dict[str, Any], faults: Iterable[InputFault] = ()) -> None:
-        self.raw = raw
-        self.faults = list(faults)
-
-
 class Document(Table):
     """A whole file: a table that can also say what its tables get wrong of one another."""
 
     @classmethod
-    def context(cls, raw: dict[str, Any]) -> DocumentContext:
+    def context(cls, raw: dict[str, Any]) -> FileContext:  # noqa: ARG003  (whole files with more to know use it)
         """What the validators of its tables need of the whole file."""
-        return DocumentContext(raw)
+        return FileContext()
 
     @abstractmethod
     def faults(self) -> Iterable[InputFault]:
@@ -83,9 +71,15 @@ def read_document(path: str | Path, model: type[Model]) -> Model:
     return _validated(read_toml(path), model, str(path), FileContext())
 
 
-def _validated(raw: dict[str, Any], model: type[Model], place: str, context: FileContext) -> Model:
+def _validated(
+    raw: dict[str, Any],
+    model: type[Model],
+    place: str,
+    context: FileContext,
+    reused: Mapping[str, Any] | None = None,
+) -> Model:
     try:
-        return model.model_validate(raw, context=context)
+        return model.model_validate({**raw, **(reused or {})}, context=context)
     except ValidationError as trouble:
         raise InputFaults(_fault(place, raw, model, error) for error in trouble.errors()) from None
 
@@ -95,15 +89,23 @@ def read_checked(path: str | Path, model: type[Whole]) -> Whole:
     return checked(read_toml(path), model, str(path))
 
 
-def checked(raw: dict[str, Any], model: type[Whole], place: str) -> Whole:
-    """Nested dicts as a checked `model` whose tables agree; InputFaults, each inside `place`, with every fault at once."""
-    context = model.context(raw)
+def checked(
+    raw: dict[str, Any],
+    model: type[Whole],
+    place: str,
+    context: FileContext | None = None,
+    reused: Mapping[str, Any] | None = None,
+) -> Whole:
+    """Nested dicts as a checked `model` whose tables agree; InputFaults, each inside `place`, with every fault at once.
+
+    context : left out, the model's own;   reused : values of keys in place of the raw ones, where those are validated already
+    """
     try:
-        document = _validated(raw, model, place, context)
+        document = _validated(raw, model, place, context or model.context(raw), reused)
     except InputFaults as trouble:
         between = _between_sound_tables(raw, model)
         raise InputFaults([*trouble.faults, *(fault.inside(place) for fault in between)]) from None
-    collect(place, [*context.faults, *document.faults()])
+    collect(place, document.faults())
     return document
 
 
@@ -112,9 +114,7 @@ def _between_sound_tables(raw: dict[str, Any], model: type[Whole]) -> list[Input
     sound, gone = copy.deepcopy(raw), set[str]()
     for _ in range(MAX_VALIDATION_ROUNDS):
         try:
-            context = model.context(sound)
-            document = model.model_validate(sound, context=context)
-            found = [*context.faults, *document.faults()]
+            found = model.model_validate(sound, context=model.context(sound)).faults()
             named = re.compile("|".join(rf"\b{re.escape(name)}\b" for name in gone))
             return [fault for fault in found if not named.search(str(fault))]
         except ValidationError as trouble:

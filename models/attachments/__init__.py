@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any
 
 from pydantic import Discriminator, Field, Tag
 
@@ -18,6 +18,7 @@ from models.attachments.base_plates import Bolted, Bonded, Strapped, Welded
 from models.attachments.beam_ends import Pinned, Sleeved, Taped
 from models.strength.attachment import Attachment, Footprint
 from models.strength.design_variable import DesignVariable
+from models.tables.context import ValidatedAs
 from models.tables.kinds import discriminated_union
 
 __all__ = [
@@ -41,9 +42,14 @@ def _single_or_list(one: Any) -> Any:  # noqa: ANN401  (a type, made at run time
     return Annotated[Annotated[one, Tag("one")] | Annotated[many, Tag("several")], told]
 
 
-BEAM_SIDE_KINDS = {"bolted": Bolted, "welded": Welded, "bonded": Bonded, "strapped": Strapped}
+BEAM_SIDE_KINDS: dict[str, type[AttachmentTable]] = {
+    "bolted": Bolted,
+    "welded": Welded,
+    "bonded": Bonded,
+    "strapped": Strapped,
+}
 """Ways to fix what stands on a beam's side."""
-BEAM_END_KINDS = {
+BEAM_END_KINDS: dict[str, type[AttachmentTable]] = {
     "bolted": Bolted,
     "welded": Welded,
     "bonded": Bonded,
@@ -53,15 +59,13 @@ BEAM_END_KINDS = {
 }
 """Ways to fix the end of a beam."""
 
-BeamSideAttachment = AttachmentTable | list[AttachmentTable]
-BeamEndAttachment = AttachmentTable | list[AttachmentTable]
-AnyAttachment = AttachmentTable | list[AttachmentTable]
-if not TYPE_CHECKING:
-    BeamSideAttachment, BeamEndAttachment, AnyAttachment = (
-        _single_or_list(discriminated_union(kinds))
-        for kinds in (BEAM_SIDE_KINDS, BEAM_END_KINDS, BEAM_SIDE_KINDS | BEAM_END_KINDS)
-    )
-
+_SIDE, _END, _ANY = (
+    ValidatedAs(_single_or_list(discriminated_union(kinds)))
+    for kinds in (BEAM_SIDE_KINDS, BEAM_END_KINDS, BEAM_SIDE_KINDS | BEAM_END_KINDS)
+)
+BeamSideAttachment = Annotated[AttachmentTable | list[AttachmentTable], _SIDE]
+BeamEndAttachment = Annotated[AttachmentTable | list[AttachmentTable], _END]
+AnyAttachment = Annotated[AttachmentTable | list[AttachmentTable], _ANY]
 
 OneOrSeveral = AttachmentTable | list[AttachmentTable] | None
 

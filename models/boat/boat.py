@@ -8,15 +8,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Annotated, Any, Literal
+from typing import Annotated, Any, Literal
 
 import numpy as np
-from pydantic import Discriminator, Field, ModelWrapValidatorHandler, PrivateAttr, Tag, model_validator
+from pydantic import Discriminator, Field, PrivateAttr, Tag, model_validator
 
 from femcore.base.errors import InputFault, fault
 from femcore.base.toml import Document, Table, duplicates
 from femcore.base.units import Unit
-from femcore.files.section_file import MaterialTables, ThinWalledBeam, build_wall_materials, unique_faults
+from femcore.files.section_file import MaterialTables, ThinWalledBeam, WallMaterials, unique_faults
 from femcore.frame.builder import RIGID
 from models.joints import JOINTS, Joint
 from models.strength.margins import SafetyFactors
@@ -32,10 +32,11 @@ from models.tables.beams import (
     LineMass,
     PositiveLength,
     input_form,
+    unit_stiffness,
 )
-from models.tables.bows import Bows, BowSections, Station
+from models.tables.bows import Bows, BowSections, BowsTable, Station
+from models.tables.context import BoatContext, BuiltFrom, ValidatedAs
 from models.tables.kinds import discriminated_union
-from models.tables.named_laminates import file_laminates
 from models.tables.parts import LongeronEnds, MartingaleLine, MartingaleTang, StayTang, StrikerTube
 
 __all__ = [
@@ -55,10 +56,7 @@ __all__ = [
 RotationalStiffness = Annotated[float, Unit("N*m/rad", above=0)]
 TranslationalStiffness = Annotated[float, Unit("N/m", above=0)]
 
-if TYPE_CHECKING:
-    AnyJoint = Joint
-else:
-    AnyJoint = discriminated_union(JOINTS)
+AnyJoint = Annotated[Joint, ValidatedAs(discriminated_union(JOINTS))]
 
 
 class Root(Table):
@@ -93,11 +91,14 @@ class Crossbeam(CrossbeamGeometry, BeamStiffness):
 class CrossbeamBySection(CrossbeamGeometry, BeamBySection):
     """The crossbeam by its section, y aft and z up."""
 
-    def with_stiffness(self, values: dict[str, Any]) -> Crossbeam:
-        """The same by its stiffness."""
-        return Crossbeam.model_construct(
-            station=self.station, height=self.height, divide=self.divide, **values
-        )
+    def build(self, walls: WallMaterials) -> Crossbeam:
+        """The crossbeam by the stiffness of its section; InputFault where that cannot be."""
+        values, walled = self.stiffness(walls, "crossbeam")
+        return Crossbeam.of_section(walled, self._geometry | values)
+
+    def outline_only(self) -> Crossbeam:
+        """Its place with unit stiffness."""
+        return Crossbeam(**self._geometry, **unit_stiffness())
 
 
 class Striker(Table):
@@ -171,24 +172,20 @@ class Longeron(LongeronGeometry, BeamStiffness):
 class LongeronBySection(LongeronGeometry, BeamBySection):
     """A longeron by its section, y to port and z up."""
 
-    def with_stiffness(self, values: dict[str, Any]) -> Longeron:
-        """The same by its stiffness."""
-        place = {key: getattr(self, key) for key in LongeronGeometry.model_fields}
-        return Longeron.model_construct(**place, **values)
+    def build(self, walls: WallMaterials) -> Longeron:
+        """The longeron by the stiffness of its section; InputFault where that cannot be."""
+        values, walled = self.stiffness(walls, "longeron")
+        return Longeron.of_section(walled, self._geometry | values)
+
+    def outline_only(self) -> Longeron:
+        """Its place with unit stiffness."""
+        return Longeron(**self._geometry, **unit_stiffness())
 
 
-if TYPE_CHECKING:
-    AnyCrossbeam = Crossbeam  # what stands there once the boat is read
-    AnyLongeron = Longeron
-else:
-    _BY_INPUT_FORM = Discriminator(input_form)
-    AnyCrossbeam = Annotated[
-        Annotated[Crossbeam, Tag(BY_STIFFNESS)] | Annotated[CrossbeamBySection, Tag(BY_SECTION)],
-        _BY_INPUT_FORM,
-    ]
-    AnyLongeron = Annotated[
-        Annotated[Longeron, Tag(BY_STIFFNESS)] | Annotated[LongeronBySection, Tag(BY_SECTION)], _BY_INPUT_FORM
-    ]
+def _by_input_form(by_stiffness: type[BeamStiffness], by_section: type[BeamBySection]) -> BuiltFrom:
+    """A beam by its stiffness, or by its section, from which it is built."""
+    forms: Any = Annotated[by_stiffness, Tag(BY_STIFFNESS)] | Annotated[by_section, Tag(BY_SECTION)]
+    return BuiltFrom(Annotated[forms, Discriminator(input_form)])
 
 
 @dataclass(frozen=True, eq=False)
@@ -214,42 +211,26 @@ class Boat(MaterialTables, Document):
 
     title: Annotated[str, Field(min_length=1, max_length=200)]
     note: str = ""
-    bows: Bows
+    bows: Annotated[Bows, BuiltFrom(BowsTable)]
     root: Root = Root()
-    crossbeam: AnyCrossbeam
+    crossbeam: Annotated[Crossbeam, _by_input_form(Crossbeam, CrossbeamBySection)]
     striker: Striker | None = None
     martingale: Martingale | None = None
     stay: Stay = Stay()
-    longeron: AnyLongeron | None = None
+    longeron: Annotated[Longeron, _by_input_form(Longeron, LongeronBySection)] | None = None
     joints: Annotated[list[AnyJoint], Field(min_length=1)]
     factors: SafetyFactors = SafetyFactors()
-    _section_faults: tuple[InputFault, ...] = PrivateAttr(default=())
+    _build_faults: tuple[InputFault, ...] = PrivateAttr(default=())
 
-    @model_validator(mode="wrap")
     @classmethod
-    def _with_named_laminates(cls, raw: Any, handler: ModelWrapValidatorHandler[Boat]) -> Boat:  # noqa: ANN401
-        """Joints and fixings may name laminates of the file, and are checked as they are read."""
-        with file_laminates(raw if isinstance(raw, dict) else {}):
-            return handler(raw)
+    def context(cls, raw: dict[str, Any]) -> BoatContext:
+        """The file's materials, built, which its other tables are validated with."""
+        return BoatContext(raw)
 
-    @model_validator(mode="after")
-    def _resolve_sections(self) -> Boat:
-        """Once read, the boat holds stiffnesses, whichever way they were given."""
-        wall_materials, faults = build_wall_materials(self)
-        faults += self.bows.build(wall_materials)
-        for key in ("crossbeam", "longeron"):
-            given = getattr(self, key)
-            if isinstance(given, CrossbeamBySection | LongeronBySection):
-                try:
-                    values, walled = given.stiffness(wall_materials, key)
-                except InputFault as error:
-                    faults.append(error)
-                    values, walled = given.missing_stiffness(), None
-                beam = given.with_stiffness(values)
-                beam._walled = walled  # noqa: SLF001  (made here)
-                object.__setattr__(self, key, beam)
-        self._section_faults = tuple(unique_faults(faults))
-        return self
+    def model_post_init(self, context: object, /) -> None:
+        """What could not be built of the file's tables."""
+        if isinstance(context, BoatContext):
+            self._build_faults = tuple(unique_faults(context.faults))
 
     @property
     def derived(self) -> DerivedSections:
@@ -262,7 +243,7 @@ class Boat(MaterialTables, Document):
 
     def faults(self) -> Iterator[InputFault]:
         """Everything that the tables say of one another and that does not hold."""
-        yield from self._section_faults
+        yield from self._build_faults
         yield from duplicates("joints", [joint.name for joint in self.joints])
         bows, beam = self.bows, self.crossbeam
         if beam.station > bows.length:

@@ -6,7 +6,8 @@ longeron; its z up. Whichever way it was given, what the boat holds afterwards a
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from collections.abc import Mapping
+from typing import Annotated, Any, Self
 
 import numpy as np
 from pydantic import PrivateAttr
@@ -42,6 +43,13 @@ class BeamStiffness(Table):
     expansion: Expansion = 0.0
     _walled: ThinWalledBeam | None = PrivateAttr(default=None)
 
+    @classmethod
+    def of_section(cls, walled: ThinWalledBeam, fields: Mapping[str, Any]) -> Self:
+        """The beam with the fields of its class, and the section that they come from."""
+        beam = cls(**fields)
+        beam._walled = walled
+        return beam
+
     @property
     def thin_walled(self) -> ThinWalledBeam | None:
         """The section that the stiffness comes from, if it does."""
@@ -70,10 +78,16 @@ class BeamBySection(Table):
             "expansion": walled.expansion if self.expansion is None else self.expansion,
         }, walled  # fmt: skip
 
-    @staticmethod
-    def missing_stiffness() -> dict[str, Any]:
-        """What stands in for a section that cannot be built, so that the rest of a file can be checked: no numbers."""
-        return dict.fromkeys(("EI_vertical", "EI_lateral", "GJ", "EA"), float("nan"))
+    @property
+    def _geometry(self) -> dict[str, Any]:
+        """The fields that say where the beam lies."""
+        own = set(BeamBySection.model_fields)
+        return {key: getattr(self, key) for key in type(self).model_fields if key not in own}
+
+
+def unit_stiffness() -> dict[str, float]:
+    """For a beam of which only the place is known."""
+    return dict.fromkeys(("EI_vertical", "EI_lateral", "GJ", "EA"), 1.0)
 
 
 def input_form(value: object) -> str:

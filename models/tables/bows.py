@@ -6,9 +6,9 @@ hatch. The bow's axis is straight and level, at the mean height of the sections'
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Annotated, Any, Literal
+from typing import Annotated, Any, Literal, Self
 
 import numpy as np
 from pydantic import Discriminator, Field, PrivateAttr, Tag, model_validator
@@ -17,10 +17,19 @@ from femcore.base.errors import InputFault, fault
 from femcore.base.numbers import engineering
 from femcore.base.toml import Table
 from femcore.base.units import Unit, UnitVector
-from femcore.files.section_file import ConsequentFault, WallMaterials, WallTable, coupling_remarks
+from femcore.files.section_file import WallMaterials, WallTable, coupling_remarks
 from femcore.sections import Wall, rotary_inertia
 from models.boat.hull_section import BowStiffness, Hatch, HullStation, HullWalls, bow_stiffness
-from models.tables.beams import BY_STIFFNESS, BeamStiffness, Expansion, Length, LineMass, PositiveLength
+from models.tables.beams import (
+    BY_STIFFNESS,
+    BeamStiffness,
+    Expansion,
+    Length,
+    LineMass,
+    PositiveLength,
+    unit_stiffness,
+)
+from models.tables.context import section_fault
 
 NonNegativeLength = Annotated[float, Unit("m", least=0)]
 Corner = Annotated[tuple[float, float], UnitVector("m", 2)]
@@ -133,17 +142,8 @@ def _input_form(value: object) -> str:
     return BY_OUTLINE if has_outline else BY_STIFFNESS
 
 
-if TYPE_CHECKING:
-    AnyStation = Station  # what stands there once the boat is read
-else:
-    AnyStation = Annotated[
-        Annotated[Station, Tag(BY_STIFFNESS)] | Annotated[OutlineStation, Tag(BY_OUTLINE)],
-        Discriminator(_input_form),
-    ]
-
-
-class Bows(Table):
-    """Both bows, mirror images of one another: stations of stiffness, or of outline with `walls` and `hatches`.
+class BowsGeometry(Table):
+    """Where both bows lie, mirror images of one another.
 
     height : of the bow's axis; with outlines it follows from them, and is not entered
     """
@@ -154,14 +154,25 @@ class Bows(Table):
     divide: Annotated[int, Field(ge=1, le=2000)] = 12
     walls: BowWalls | None = None
     hatches: list[HatchTable] = []
-    stations: Annotated[list[AnyStation], Field(min_length=2)]
-    _outlines: tuple[OutlineStation, ...] = PrivateAttr(default=())
-    _sections: BowSections | None = PrivateAttr(default=None)
+
+    @model_validator(mode="after")
+    def _check_inboard(self) -> Self:
+        if self.inboard >= self.spacing / 2:
+            raise fault(
+                "the inboard side lies beyond the centreline", "give inboard less than half the spacing"
+            )
+        return self
+
+
+class Bows(BowsGeometry):
+    """Both bows by the stiffness of their stations."""
+
+    stations: Annotated[list[Station], Field(min_length=2)]
 
     @property
     def sections(self) -> BowSections | None:
         """What came of the hull's outline, where one was given."""
-        return self._sections
+        return None
 
     @property
     def length(self) -> float:
@@ -169,32 +180,8 @@ class Bows(Table):
         return self.stations[-1].at
 
     @model_validator(mode="after")
-    def _check_bows(self) -> Bows:
-        self._outlines = tuple(
-            station for station in list[Any](self.stations) if isinstance(station, OutlineStation)
-        )
-        self._check_order()
-        if self.inboard >= self.spacing / 2:
-            raise fault(
-                "the inboard side lies beyond the centreline", "give inboard less than half the spacing"
-            )
-        (self._check_outlines if self._outlines else self._check_direct)()
-        return self
-
-    def _check_order(self) -> None:
-        gaps = np.diff([station.at for station in self.stations])
-        backward = self.stations[0].at != 0.0 or gaps.min() < 0.0
-        steps = np.flatnonzero(gaps == 0.0)
-        steps_apart = (
-            not self._outlines and not {0, len(gaps) - 1} & set(steps) and (np.diff(steps) > 1).all()
-        )
-        if backward or (len(steps) and not steps_apart):
-            raise fault(
-                "stations do not run from 0 m forward",
-                "begin at '0 m' (the root) and let each lie further on",
-            )
-
-    def _check_direct(self) -> None:
+    def _check_stations(self) -> Self:
+        _check_order(self.stations, may_step=True)
         for key in ("GA_vertical", "GA_lateral"):
             given = [getattr(station, key) is not None for station in self.stations]
             if any(given) and not all(given):
@@ -203,8 +190,49 @@ class Bows(Table):
             key = "walls" if self.walls else "hatches"
             cure = f"give keel and gunwale at each station, or take {key} out"
             raise fault(f"{key} are given and the stations have no outline", cure)
+        return self
 
-    def _check_outlines(self) -> None:
+
+class OutlinedBows(Bows):
+    """Bows whose stations were computed of the hull's outline, with `walls` and `hatches`."""
+
+    _sections: BowSections | None = PrivateAttr(default=None)
+
+    @property
+    def sections(self) -> BowSections | None:
+        """What came of the hull's outline."""
+        return self._sections
+
+    @model_validator(mode="after")
+    def _check_stations(self) -> Self:
+        """As they were computed: a hatch's end may lie anywhere."""
+        return self
+
+
+AnyStation = Annotated[
+    Annotated[Station, Tag(BY_STIFFNESS)] | Annotated[OutlineStation, Tag(BY_OUTLINE)],
+    Discriminator(_input_form),
+]
+
+
+class BowsTable(BowsGeometry):
+    """Both bows, mirror images of one another: stations of stiffness, or of outline with `walls` and `hatches`.
+
+    height : of the bow's axis; with outlines it follows from them, and is not entered
+    """
+
+    stations: Annotated[list[AnyStation], Field(min_length=2)]
+
+    @property
+    def _outlines(self) -> list[OutlineStation]:
+        return [station for station in self.stations if isinstance(station, OutlineStation)]
+
+    @model_validator(mode="after")
+    def _check_stations(self) -> Self:
+        if not self._outlines:
+            self._by_stiffness()
+            return self
+        _check_order(self.stations, may_step=False)
         if len(self._outlines) < len(self.stations):
             raise fault("some stations have an outline and some a stiffness", "give all of them one way")
         if self.walls is None:
@@ -212,43 +240,55 @@ class Bows(Table):
             raise fault("stations have an outline and there are no walls", cure)
         if "height" in self.model_fields_set:
             raise fault("has a height beside outlines, from which it follows", "take height out")
+        return self
 
-    def build(self, wall_materials: WallMaterials) -> list[InputFault]:
-        """Make the stiffnesses of outlines, if there are any, once; what is wrong with them."""
-        if not self._outlines or self.walls is None:
-            return []
+    def _by_stiffness(self) -> Bows:
+        return Bows(**dict(self))
+
+    def build(self, walls: WallMaterials) -> Bows:
+        """The bows by the stiffness of their stations; InputFault where their sections cannot be built."""
+        outlines = self._outlines
+        if not outlines or self.walls is None:
+            return self._by_stiffness()
         try:
-            strips = len(self._outlines[0].chines) + 1
-            hatches = [hatch.hatch() for hatch in self.hatches]
+            hull_walls = self.walls.of(walls, len(outlines[0].chines) + 1)
             found = bow_stiffness(
-                [each.hull() for each in self._outlines], self.walls.of(wall_materials, strips), hatches
+                [each.hull() for each in outlines], hull_walls, [hatch.hatch() for hatch in self.hatches]
             )
         except InputFault as error:
-            # no numbers, so that the rest of the file can be checked
-            nothing: Any = dict.fromkeys(("EI_vertical", "EI_lateral", "GJ", "EA"), float("nan"))
-            self._set_stations([Station.model_construct(at=each.at, **nothing) for each in self._outlines])
-            return [error if isinstance(error, ConsequentFault) else error.inside("bows")]
-        self._set_from_sections(found)
-        return []
-
-    def _set_stations(self, stations: list[Station]) -> None:
-        object.__setattr__(self, "stations", stations)
-
-    def _set_from_sections(self, found: BowStiffness) -> None:
-        place = [each.at for each in self._outlines]
-        outfit_mass = np.interp(found.x, place, [each.mass for each in self._outlines])
+            raise section_fault(error, "bows") from None
+        place = [each.at for each in outlines]
+        outfit_mass = np.interp(found.x, place, [each.mass for each in outlines])
         axis = float(np.trapezoid(found.centre, found.x) / place[-1])
         roll = [rotary_inertia(solved.section, (0.0, axis))[0] for solved in found.solved]
         columns = {
             "at": found.x, "EI_vertical": found.EI_vertical, "EI_lateral": found.EI_lateral, "GJ": found.GJ,
             "EA": found.EA, "GA_vertical": found.GA_vertical, "GA_lateral": found.GA_lateral,
             "mass": found.mass + outfit_mass, "gyration": np.sqrt(np.array(roll) / found.mass),
-            "expansion": np.interp(found.x, place, [each.expansion for each in self._outlines]),
+            "expansion": np.interp(found.x, place, [each.expansion for each in outlines]),
         }  # fmt: skip
         rows = np.column_stack(list(columns.values())).tolist()
-        self._set_stations([Station.model_construct(**dict(zip(columns, row, strict=True))) for row in rows])
-        object.__setattr__(self, "height", axis)
-        self._sections = BowSections(found, axis, outfit_mass, tuple(_remarks(found, axis)))
+        stations = [Station(**dict(zip(columns, row, strict=True))) for row in rows]
+        bows = OutlinedBows(**dict(self) | {"stations": stations, "height": axis})
+        bows._sections = BowSections(found, axis, outfit_mass, tuple(_remarks(found, axis)))  # noqa: SLF001
+        return bows
+
+    def outline_only(self) -> Bows:
+        """Their places with unit stiffness."""
+        stations = [Station(at=each.at, **unit_stiffness()) for each in self.stations]
+        return OutlinedBows(**dict(self) | {"stations": stations})
+
+
+def _check_order(stations: Sequence[Station | OutlineStation], *, may_step: bool) -> None:
+    """A fault where stations do not run forward from the root; a step is two stations at one place, apart from other steps."""
+    gaps = np.diff([station.at for station in stations])
+    backward = stations[0].at != 0.0 or gaps.min() < 0.0
+    steps = np.flatnonzero(gaps == 0.0)
+    steps_apart = may_step and not {0, len(gaps) - 1} & set(steps) and (np.diff(steps) > 1).all()
+    if backward or (len(steps) and not steps_apart):
+        raise fault(
+            "stations do not run from 0 m forward", "begin at '0 m' (the root) and let each lie further on"
+        )
 
 
 def _remarks(found: BowStiffness, axis: float) -> Iterator[str]:

@@ -11,8 +11,10 @@ from pydantic import (
     AfterValidator,
     Field,
     GetJsonSchemaHandler,
+    ModelWrapValidatorHandler,
     PrivateAttr,
     SerializerFunctionWrapHandler,
+    ValidationInfo,
     field_validator,
     model_serializer,
     model_validator,
@@ -23,13 +25,14 @@ from pydantic_core import CoreSchema
 from femcore.base.errors import InputFault, fault, table_faults
 from femcore.base.toml import Table
 from femcore.base.units import Unit
+from femcore.files.section_file import WallMaterials
 from femcore.laminates import Laminate, LaminateMaterials, Ply, lay_up, membrane_constants
 from femcore.materials import Metal, bolt_classes, knockdowns, metals, pick
 from models.strength.bolts.bolt_strength import COARSE_PITCH, Bolt, coarse_bolt
 from models.strength.bolts.bolted_plate import LaminateHole
 from models.strength.bonding.bond import Adhesive
 from models.strength.plates.disc import IsotropicPlate
-from models.tables.named_laminates import NamedLaminate, named_laminate
+from models.tables.context import BoatContext, FileMaterials, NamedLaminate, materials_of
 
 PositiveLength = Annotated[float, Unit("m", above=0)]
 NonNegativeLength = Annotated[float, Unit("m", least=0)]
@@ -64,13 +67,19 @@ class LayupTable(Table):
     _laminate: Laminate | None = PrivateAttr(default=None)
     _named: NamedLaminate | None = PrivateAttr(default=None)
 
-    @model_validator(mode="before")
+    @model_validator(mode="wrap")
     @classmethod
-    def _from_name(cls, given: object) -> object:
-        return {"laminate": given} if isinstance(given, str) else given
+    def _from_name(cls, given: object, handler: ModelWrapValidatorHandler[LayupTable]) -> LayupTable:
+        """A name alone, or from Python a laminate."""
+        if isinstance(given, Laminate):
+            named = FileMaterials(walls=WallMaterials({given.name: given}, {}))
+            return cls.model_validate({"laminate": given.name}, context=BoatContext({}, named))
+        return handler({"laminate": given} if isinstance(given, str) else given)
 
     @model_validator(mode="after")
-    def _check_layup(self) -> LayupTable:
+    def _check_layup(self, info: ValidationInfo) -> LayupTable:
+        if self._laminate is not None:  # of a laminate that Python gave
+            return self
         beside = sorted(self.model_fields_set - {"laminate"})
         if self.laminate is not None and beside:
             raise fault(
@@ -79,12 +88,12 @@ class LayupTable(Table):
         if self.laminate is None and self.layup is None:
             raise fault("its lay-up is not known", "give layup = […], or the name of one under [laminates]")
         with table_faults():
-            self._build()
+            self._build(materials_of(info))
         return self
 
-    def _build(self) -> None:
+    def _build(self, materials: FileMaterials) -> None:
         if self.laminate is not None:
-            self._named = named_laminate(self.laminate)
+            self._named = materials.laminate(self.laminate)
             self._laminate = self._named.laminate
         else:
             self._laminate = lay_up(self.layup or [], self._recipe)

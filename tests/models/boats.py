@@ -64,6 +64,11 @@ def text(table):
     }
 
 
+def validated(model, raw):
+    """A boat of a file's tables, not yet checked against one another."""
+    return model.model_validate(raw, context=model.context(raw))
+
+
 def tables(
     *,
     length=4.0,
@@ -96,12 +101,12 @@ def tables(
 
 def plain(**keys):
     """The boat of `tables`."""
-    return Boat.model_validate(tables(**keys))
+    return validated(Boat, tables(**keys))
 
 
 def boat_file_of(joints, cases, **keys):
     """The boat of `tables` as a boat file, with joints and cases as a file gives them."""
-    return BoatFile.model_validate(tables(**keys) | {"joints": joints, "cases": cases})
+    return validated(BoatFile, tables(**keys) | {"joints": joints, "cases": cases})
 
 
 def springs(*free, **given):

@@ -22,7 +22,16 @@ from femcore.base.errors import StructureFault
 from femcore.frame.frame import ACTIONS
 from femcore.solvers.solution import solve
 from models.response.front_end import SIDES
-from tests.models.boats import FILES, LONGERON, MARTINGALE_STAYS, MIRROR, STRUT, boat_file_of, example_boat
+from tests.models.boats import (
+    FILES,
+    LONGERON,
+    MARTINGALE_STAYS,
+    MIRROR,
+    STRUT,
+    boat_file_of,
+    example_boat,
+    validated,
+)
 
 RIGID, FORK = {"name": "rigid", "kind": "rigid"}, {"name": "fork", "kind": "pinned", "axis": [1, 0, 0]}
 SOFT = {"name": "soft", "kind": "sprung", "pitch": "200 kN*m/rad", "roll": "300 kN*m/rad"}
@@ -93,7 +102,7 @@ def test_a_combination_is_the_direct_solve(pretension):
     tables = made._raw
     tables["martingale"] |= {"pretension": f"{pretension} N"}
     tables["crossbeam"] |= {"expansion": "20e-6 1/K"}
-    run = run_study(type(made).model_validate(tables))
+    run = run_study(validated(type(made), tables))
     combinations = some([case.name for case in run.cases], 25)
     done = set()
     for joint in run.joints:
@@ -170,7 +179,7 @@ def test_every_boat_of_the_house_wears_and_varies(name):
     softer = {"name": "softer", "set": {"root.pitch": "9 MN*m/rad"}}
     raw = {key: value for key, value in run.file.raw.items() if key != "service"}
     raw |= {"joints": raw["joints"][:1], "variants": [softer]}
-    stiffness = {row.quantity: row.values for row in rows(compare(BoatFile.model_validate(raw)))}[
+    stiffness = {row.quantity: row.values for row in rows(compare(validated(BoatFile, raw)))}[
         "racking stiffness"
     ]
     assert stiffness[1] < stiffness[0]

@@ -14,7 +14,7 @@ from cases.report.data.results import fatigue_data
 from femcore.base.errors import InputFault, InputFaults
 from models.response.joint_loads import JOINT_LOAD_NAMES
 from models.strength.fatigue import SN_CURVES, laminate
-from tests.models.boats import FILES, MARTINGALE_STAYS, STRUT, boat_file_of
+from tests.models.boats import FILES, MARTINGALE_STAYS, STRUT, boat_file_of, validated
 from tests.models.strength.fatigue_checks import damage_integral
 
 RIGID, FORK = {"name": "rigid", "kind": "rigid"}, {"name": "fork", "kind": "pinned", "axis": [1, 0, 0]}
@@ -34,7 +34,7 @@ SERVICE = {"distance": "20000 nmi", "count": 2e6}
 def file(*details, joints=(RIGID, FORK, SOFT), cases=(RIG, SEA), boat=None, **service):
     """The plain boat with a service."""
     made = boat_file_of(list(joints), list(cases), station=3.4, height=0.4, inboard=0.4, **(boat or {}))
-    return type(made).model_validate(made._raw | {"service": SERVICE | service | {"details": list(details)}})
+    return validated(type(made), made._raw | {"service": SERVICE | service | {"details": list(details)}})
 
 
 def fatigue_of(*details, **keys):

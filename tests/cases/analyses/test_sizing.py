@@ -22,7 +22,7 @@ from models.response.attraction import AttractionCurve, attraction_curve
 from models.response.joint_loads import joint_loads
 from models.strength.margins import SafetyFactors
 from tests.models.attachments.test_attachments import fixing, loads
-from tests.models.boats import boat_file_of, example_boat
+from tests.models.boats import boat_file_of, example_boat, validated
 from tests.models.joints.test_joint_lug import FITTING
 
 RACKING = [{"name": "racking", "kind": "racking", "force": "20 kN"}]
@@ -170,7 +170,7 @@ def test_a_larger_size_of_a_fixing_helps_the_check_that_it_is_for(kind, part, pa
     here[key] = [one] if kind == "bonded" else one
     if kind == "welded":
         one["throat"] = "4 mm"
-    file = BoatFile.model_validate(raw)
+    file = validated(BoatFile, raw)
     design_variables = [
         design_variable for design_variable in boat_variables(file) if design_variable.name.startswith(part)
     ]
@@ -195,7 +195,7 @@ def test_a_knob_of_the_joint_is_not_tried_for_what_lies_beside_it():
     raw["martingale"]["tang"]["fixing"]["bolts"] |= {"size": 8, "washer": "24 mm"}
     raw["joints"] = [joint for joint in raw["joints"] if joint["name"] == "taped socket"]
     raw["cases"] = [case for case in raw["cases"] if case["name"] == "upwind"]
-    file = BoatFile.model_validate(raw | {"combinations": []})
+    file = validated(BoatFile, raw | {"combinations": []})
     sized = size_joint(file, file.joints[0])
     assert [s.design_variable for s in sized.sizings] == ["martingale's tangs: bolts"]
     assert sized.sizings[0].steps[sized.sizings[0].chosen].size == "M10"

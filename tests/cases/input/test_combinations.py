@@ -7,7 +7,7 @@ from pydantic import ValidationError
 from cases.input.boat_file import read_boat_file
 from cases.input.combinations import ISO_12215_7_FACTORS, factor_matrix
 from femcore.base.errors import InputFault, InputFaults
-from tests.models.boats import FILES, boat_file_of
+from tests.models.boats import FILES, boat_file_of, validated
 
 RIGID = {"name": "rigid", "kind": "rigid"}
 RIG = {"name": "rig", "kind": "rig", "tension": "40 kN", "rake": "14 deg"}
@@ -35,7 +35,7 @@ def entered(combinations, cases=(RIG, SEA)):
     tables = boat_file_of([RIGID], list(cases))._raw | {"combinations": combinations}
     return {
         one.name: dict(one.factors)
-        for one in type(boat_file_of([RIGID], [SEA])).model_validate(tables).expanded_combinations
+        for one in validated(type(boat_file_of([RIGID], [SEA])), tables).expanded_combinations
     }
 
 
@@ -165,7 +165,7 @@ def test_combinations_beyond_number_are_refused():
     rigs = [TACK | {"name": f"tack {n}"} for n in range(16)]
     tables = boat_file_of([RIGID], rigs)._raw
     tables |= {"combinations": [{"name": "all", "factors": {one["name"]: 1.0 for one in rigs}}]}
-    found = [str(fault) for fault in type(boat_file_of([RIGID], [SEA])).model_validate(tables).faults()]
+    found = [str(fault) for fault in validated(type(boat_file_of([RIGID], [SEA])), tables).faults()]
     assert found == [
         "combinations: stand for 65536 combinations of single cases; combine cases that stand for fewer, 20000 in all"
     ]

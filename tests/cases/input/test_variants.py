@@ -14,7 +14,7 @@ from cases.input.variants import AS_ENTERED, Variant, apply_variant, split_key
 from cases.report.data.results import comparison_data
 from femcore.base.errors import InputFault, InputFaults, Mechanism
 from tests.cases.report.report_boat import TEXT
-from tests.models.boats import FILES, LONGERON, MARTINGALE_STAYS, STRUT, boat_file_of, example_boat
+from tests.models.boats import FILES, LONGERON, MARTINGALE_STAYS, STRUT, boat_file_of, example_boat, validated
 
 TEMPLATE = FILES["new_boat"].read_text(encoding="utf-8")
 RIGID = {"name": "rigid", "kind": "rigid"}
@@ -199,7 +199,7 @@ def boat(*variants, joints=(RIGID, SOFT)):
         "longeron": LONGERON,
     }
     made = boat_file_of(list(joints), [RIG, SEA], **keys, stay={"forward": 0.05, "up": 0.15})
-    return type(made).model_validate(made._raw | {"variants": list(variants)})
+    return validated(type(made), made._raw | {"variants": list(variants)})
 
 
 BARE = {"name": "bare", "without": ["longeron", "martingale", "striker"]}

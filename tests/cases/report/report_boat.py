@@ -2,6 +2,7 @@
 
 from cases.input.boat_file import BoatFile
 from femcore.base.toml import read_toml
+from tests.models.boats import validated
 
 TITLE = "<script>alert('title')</script> & Ångström"
 NOTE = '<img src="http://somewhere/x.png">'
@@ -72,4 +73,4 @@ def boat_file(folder):
     """The boat, read from a file in `folder`."""
     path = folder / "strange.toml"
     path.write_text(TEXT, encoding="utf-8")
-    return BoatFile.model_validate(read_toml(path))
+    return validated(BoatFile, read_toml(path))

@@ -32,7 +32,7 @@ from models.joints.base import without_side
 from models.response.front_end import SIDES
 from models.response.joint_loads import JOINT_LOAD_NAMES
 from tests.cases.report.report_boat import CASES, TEXT, boat_file
-from tests.models.boats import boat_file_of
+from tests.models.boats import boat_file_of, validated
 from tests.models.joints.test_joint_lug import FITTING
 from tests.models.joints.test_joint_socket import GLUE, crossing
 
@@ -65,7 +65,7 @@ def study_with_service(tmp_path_factory):
     """The small boat with a stay whose tension is estimated."""
     path = tmp_path_factory.mktemp("boat") / "sailed.toml"
     path.write_text(TEXT + SAILED, encoding="utf-8")
-    return run_study(BoatFile.model_validate(read_toml(path)))
+    return run_study(validated(BoatFile, read_toml(path)))
 
 
 def test_the_stay_over_rake_is_statics(study):
@@ -159,7 +159,7 @@ def test_a_variant_without_an_answer_is_a_remark(tmp_path):
     path = tmp_path / "loose.toml"
     loose = '\n[[variants]]\nname = "loose"\nset = { "joints.2.pitch" = "0 N*m/rad" }\n'
     path.write_text(TEXT + loose, encoding="utf-8")
-    found = analyse(BoatFile.model_validate(read_toml(path)))
+    found = analyse(validated(BoatFile, read_toml(path)))
     assert found.compared == ()
     assert "variant ‘loose’ has no answer" in found.remarks[0]
 
@@ -263,7 +263,7 @@ def study_with_lives(tmp_path_factory):
     """The small boat with a service and a variant."""
     path = tmp_path_factory.mktemp("boat") / "lived.toml"
     path.write_text(TEXT + LIVED.format(about=CASES[1]), encoding="utf-8")
-    study = run_study(BoatFile.model_validate(read_toml(path)))
+    study = run_study(validated(BoatFile, read_toml(path)))
     return study, Analysis(study)
 
 

@@ -22,7 +22,7 @@ from models.strength.lugs.beam_end import OUTBOARD, beam_end_checks
 from models.strength.lugs.lug_pair import lug_loads
 from models.strength.margins import SafetyFactors, overall_outcome, unchecked
 from models.strength.springs import loads_in_axes
-from tests.models.boats import LONGERON, MARTINGALE_STAYS, MIRROR, STRUT, example_boat, tables
+from tests.models.boats import LONGERON, MARTINGALE_STAYS, MIRROR, STRUT, example_boat, tables, validated
 from tests.models.joints.test_joint_lug import FITTING, LOADS
 
 GLUE = {
@@ -108,7 +108,7 @@ def boat(*, stay=None, martingale=None, ends=None, below=False):
     raw["stay"] |= {} if stay is None else {"tang": stay}
     raw["martingale"] |= {} if martingale is None else {"tang": martingale}
     raw["longeron"] |= {} if ends is None else {"ends": ends}
-    return Boat.model_validate(raw)
+    return validated(Boat, raw)
 
 
 def loads(stay=(-10e3, 0.0, 40e3), tension=40e3, root=(0.0,) * 6, crossbeam=(0.0,) * 6):
@@ -249,7 +249,7 @@ def longeron_boat(prod):
     raw |= {"combinations": []}
     raw.pop("martingale")
     raw.pop("striker")
-    file = BoatFile.model_validate(raw)
+    file = validated(BoatFile, raw)
     rows = case_rows(file.joints[0], *solved_cases(file, file.joints[0]))
     return file, rows, longeron_ends(rows.values.longeron, rows.front, longeron_stations(rows.front))
 
@@ -429,9 +429,9 @@ def test_a_joint_may_name_a_laminate_of_the_file():
     socket = next(j for j in raw["joints"] if j["name"] == "taped socket")
     inline = dict(raw["laminates"]["solid"])
     socket["crossings"][0]["skin"], socket["crossings"][1]["skin"] = "solid", {"laminate": "solid"}
-    named = BoatFile.model_validate(raw)
+    named = validated(BoatFile, raw)
     socket["crossings"][0]["skin"] = socket["crossings"][1]["skin"] = inline
-    spelt = BoatFile.model_validate(raw)
+    spelt = validated(BoatFile, raw)
     one, other = (next(j for j in f.joints if j.name == "taped socket") for f in (named, spelt))
     assert one.stiffness().matrix == pytest.approx(other.stiffness().matrix)
     skins = [crossing.skin.built for crossing in one.crossings]

@@ -16,7 +16,7 @@ from femcore.sections import Wall, properties, round_tube
 from models.boat.boat import Boat
 from models.boat.hull_section import Hatch, HullStation, HullWalls, hull_section
 from models.response.front_end import build
-from tests.models.boats import FILES, example_boat, load, racking, solved, springs, tables
+from tests.models.boats import FILES, example_boat, load, racking, solved, springs, tables, validated
 
 ALLOY = {"E": "70 GPa", "nu": 0.3, "density": "2700 kg/m**3"}
 SIDE = {"material": "alloy", "thickness": "5 mm"}
@@ -43,7 +43,7 @@ def outlined(stations=STATIONS, hatches=(), section=TUBE, **bows):
 
 def boat(**keys):
     """The boat of `outlined`, without a fault."""
-    made = Boat.model_validate(outlined(**keys))
+    made = validated(Boat, outlined(**keys))
     assert [*made.faults()] == []
     return made
 
@@ -102,7 +102,7 @@ def test_entered_and_computed_stiffness_make_the_same_boat():
         "stations": [written(station, "at", "gyration") for station in made.bows.stations],
     }
     direct["crossbeam"] = {"station": "3.5 m", "height": "1.2 m"} | written(made.crossbeam)
-    entered = Boat.model_validate(direct)
+    entered = validated(Boat, direct)
     assert [*entered.faults()] == []
     cases = racking(1e4), [load("beam centre", (-1e3, 0, 5e3), (0, 2e3, 0))]
     one, other = (solved(each, springs(pitch=5e6, roll=4e6), *cases)[1] for each in (made, entered))
@@ -142,9 +142,7 @@ def test_two_stations_at_one_place_are_a_step_for_entered_stiffness_too():
     first, last = given["bows"]["stations"]
     soft = last | {"GJ": "0.6e6 N*m**2"}
     given["bows"]["stations"] = [first, first | {"at": "2 m"}, soft | {"at": "2 m"}, soft]
-    front, answer = solved(
-        Boat.model_validate(given), None, [load("port hull at beam", (0, 0, 0), (1e3, 0, 0))]
-    )
+    front, answer = solved(validated(Boat, given), None, [load("port hull at beam", (0, 0, 0), (1e3, 0, 0))])
     stem = front.frame.node_index["port hull at beam"]
     assert answer.displacement[0, stem, 3] == pytest.approx(1e3 * (2 / 6e6 + 2 / 0.6e6), rel=1e-9)
 
@@ -177,13 +175,13 @@ def test_what_is_fixed_along_a_beam_adds_to_its_walls_mass():
     given = outlined()
     given["crossbeam"]["mass"] = "3 kg/m"
     bare = boat().crossbeam
-    assert Boat.model_validate(given).crossbeam.mass == pytest.approx(bare.mass + 3.0)
+    assert validated(Boat, given).crossbeam.mass == pytest.approx(bare.mass + 3.0)
 
 
 def test_a_longeron_may_be_given_by_its_section():
     """The longeron takes the same tables; its tube's stiffness stands in the boat."""
     given = outlined() | {"longeron": {"height_at_root": "1.2 m", "section": TUBE | {"diameter": "120 mm"}}}
-    made = Boat.model_validate(given)
+    made = validated(Boat, given)
     assert made.longeron.EI_vertical == pytest.approx(made.derived.longeron.properties.EIy)
     assert made.derived.longeron.name == "longeron"
 
@@ -192,7 +190,7 @@ def test_walls_that_couple_and_centres_that_part_are_told():
     """A wound tube twists as it bends or is pulled; a D's elastic centre is not its shear centre: both are remarks."""
     given = outlined(section={"shape": "thin tube", "diameter": "200 mm", "laminate": "wound"})
     given["laminates"] = {"wound": {"layup": ["ply wwfe_carbon_1 4 mm @25"]}}
-    assert any("also twists the beam" in remark for remark in Boat.model_validate(given).derived.remarks)
+    assert any("also twists the beam" in remark for remark in validated(Boat, given).derived.remarks)
     nose = {"shape": "D", "width": "180 mm", "height": "150 mm", "material": "alloy", "thickness": "5 mm"}
     assert any("from the shear centre" in remark for remark in boat(section=nose).derived.remarks)
 

@@ -10,7 +10,7 @@ from models.boat.boat import Boat
 from models.checks.beam_parts import PartLoads, beam_part_checks
 from models.strength.margins import SafetyFactors, unchecked
 from models.tables.parts import MartingaleLine, StayTang, StrikerTube
-from tests.models.boats import LONGERON, MARTINGALE_STAYS, STRUT, tables
+from tests.models.boats import LONGERON, MARTINGALE_STAYS, STRUT, tables, validated
 
 TUBE = {"metal": "al6082_t6", "diameter": "60 mm", "wall": "5 mm", "effective": 1.0}
 ROD = {"material": "rod_1_4401", "diameter": "16 mm"}
@@ -30,7 +30,7 @@ def boat(*, tube=None, line=None, tang=None):
     ):
         if given:
             raw[place][key] = given
-    return Boat.model_validate(raw)
+    return validated(Boat, raw)
 
 
 def loads(strut=20e3, tension=40e3, stay=(-10e3, 0.0, 40e3), buckled=1 / 4):
