@@ -17,6 +17,7 @@ if _TYPE_CHECKING:
     from cases.analyses.analysis import analyse as analyse
     from cases.analyses.sweep import Sweep as Sweep
     from cases.analyses.sweep import sweep as sweep
+    from cases.caution import CAUTION as CAUTION
     from cases.input.boat_file import BoatFile as Boat
     from cases.input.boat_file import read_boat_file as read
     from cases.loads.base import MemberLoad as MemberLoad
@@ -68,6 +69,7 @@ if _TYPE_CHECKING:
     from models.joints.sprung import SprungJoint as SprungJoint
 
 _HOMES = {
+    "CAUTION": "cases.caution.CAUTION",
     "RIGID": "femcore.frame.builder.RIGID",
     "Analysis": "cases.analyses.analysis.Analysis",
     "Boat": "cases.input.boat_file.BoatFile",
@@ -138,6 +140,7 @@ def __dir__() -> list[str]:
 
 
 __all__ = [
+    "CAUTION",
     "RIGID",
     "Analysis",
     "Boat",
