@@ -5,7 +5,7 @@ ForebeamError
 ├── InputFaults      2   all faults of one file at once
 └── StructureFault   3   the input is sound, the structure is not
     ├── Mechanism    3   something moves without resistance
-    ├── SlackSystem  3   only slack cables would hold it
+    ├── SlackSystem  3   only slack cables would support it
     ├── NoConvergence 3  no equilibrium found in the deformed shape
     └── PoorSolution 3   the equations were solved, but not accurately enough
 
@@ -45,7 +45,7 @@ class InputFault(ForebeamError):
         return ": ".join(part for part in (self.place, self.wrong) if part) + f"; {self.cure}"
 
     def inside(self, place: str) -> InputFault:
-        """The same fault, its place within the file or table that holds it."""
+        """The same fault, its place within its file or table."""
         return InputFault(f"{place}: {self.place}" if self.place else place, self.wrong, self.cure)
 
 
@@ -75,7 +75,7 @@ class StructureFault(ForebeamError):
 class Mechanism(StructureFault):
     """Parts of the structure move without resistance.
 
-    words    : a sentence that says what moves and what would hold it
+    words    : a sentence that says what moves and what would restrain it
     rotating : names of members that rotate about their own axis
     moving   : node name → the freedoms in which it moves
     """
@@ -95,7 +95,7 @@ class PoorSolution(StructureFault):
 
 
 class SlackSystem(StructureFault):
-    """What would hold the structure are cables, and they are slack."""
+    """Only cables would support the structure, and they are slack."""
 
 
 class NoConvergence(StructureFault):

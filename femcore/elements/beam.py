@@ -40,7 +40,7 @@ SHIFTED, SLOPES = [0, 3, 5], slice(3, 6, 2)
 
 
 def _natural_mode_matrix() -> FloatArray:
-    """(24, 3): what each natural mode takes of movement and rotation at the start, then at the end, along the beam axes x, y, z.
+    """(24, 3): coefficients of movement and rotation, at the start, then at the end, in each natural mode, beam axes.
 
     Movements of the modes 3 and 5 are slopes, still to be divided by the length.
     """

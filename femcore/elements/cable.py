@@ -67,7 +67,7 @@ def elongation(cables: Cables, g: Real, u: Real) -> Real:
 
 
 def nodal_forces(cables: Cables, g: Real, tension: Real, count: int) -> Real:
-    """(c, n, 6), what the nodes put on the cables under tensions (c, k): g T, summed at each node; of one case without the c."""
+    """(c, n, 6), forces of the nodes on the cables under tensions (c, k): g T, summed at each node; of one case without the c."""
     total = np.zeros((count, *tension.shape[:-1], 6), dtype=np.result_type(g, tension))
     np.add.at(total, cables.nodes, np.swapaxes(tension[..., cables.cable_of_point, None] * g, 0, -2))
     return np.swapaxes(total, 0, -2)
@@ -95,7 +95,7 @@ class LinearCables(ArrayRecord):
         return np.where(self.slack, 0, self.stiffness * elongation(self.cables, self.g, u))
 
     def forces(self, tension: Real, count: int) -> Real:
-        """(c, n, 6), what the nodes put on the cables."""
+        """(c, n, 6), forces of the nodes on the cables."""
         return nodal_forces(self.cables, self.g, tension, count)
 
 

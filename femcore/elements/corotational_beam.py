@@ -114,7 +114,7 @@ class DeformedBeams(ArrayRecord):
 
     @property
     def force(self) -> FloatArray:
-        """(m, 12), what the nodes put on the elements, global axes."""
+        """(m, 12), forces of the nodes on the elements, global axes."""
         return np.asarray(np.einsum("mri,mr->mi", self.G, self.q))
 
     def stiffness(self, q: FloatArray | None = None) -> FloatArray:

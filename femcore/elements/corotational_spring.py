@@ -34,7 +34,7 @@ class DeformedSprings(ArrayRecord):
 
     @property
     def force(self) -> FloatArray:
-        """(s, 12), what the nodes put on the springs, global axes."""
+        """(s, 12), forces of the nodes on the springs, global axes."""
         return np.asarray(np.einsum("srj,sr->sj", self.modes, self.q))
 
     @property

@@ -1,4 +1,4 @@
-"""Run a frame file: solve its cases, hold them against its expectations, and give the results as plain data in SI."""
+"""Run a frame file: solve its cases, compare them with its expectations, and give the results as plain data in SI."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from femcore.solvers.vibration import natural_frequencies
 
 @dataclass(frozen=True, slots=True)
 class ExpectationResult:
-    """One expectation and what came out, in SI."""
+    """One expectation and the computed value, in SI."""
 
     expected: Expectation
     computed: float
@@ -31,7 +31,7 @@ class ExpectationResult:
 
     @property
     def difference(self) -> float:
-        """Got − expected, SI."""
+        """Computed − expected, SI."""
         return self.computed - self.expected.expected
 
 
@@ -69,7 +69,7 @@ def run_frame(file: FrameFile) -> FrameRun:
 
 
 def _solved(file: FrameFile, frame: Frame, loads: Loads) -> Solution:
-    """All cases; a frame that moves freely may still be asked how it vibrates where nothing acts on it."""
+    """All cases; without loads, a frame that moves freely still has natural frequencies."""
     try:
         return solve(frame, loads, [case.second_order for case in file.cases])
     except Mechanism:
@@ -88,7 +88,7 @@ def _wanted(file: FrameFile, case: Case, kind: str) -> int:
 def _got(
     solution: Solution, buckled: Mapping[str, Modes], vibrating: Mapping[str, Modes], expect: Expectation
 ) -> float:
-    """What came out; nan where there is no such mode."""
+    """The computed value; nan where there is no such mode."""
     if expect.mode:
         values = (buckled if expect.kind == "buckling factor" else vibrating)[expect.case].values
         return float(values[expect.mode - 1]) if expect.mode <= len(values) else float("nan")
@@ -116,7 +116,7 @@ def member_ends(solution: Solution, name: str) -> dict[str, list[list[float]]]:
 
 
 def results(run: FrameRun) -> dict[str, Any]:
-    """All results as JSON-ready data: named nodes, beams, expectations, and how far to trust them."""
+    """All results as JSON-ready data: named nodes, beams, expectations, balance and error."""
     solution, frame = run.solution, run.solution.frame
     ends = {name: member_ends(solution, name) for name in frame.members}
     cases = {}
@@ -135,7 +135,7 @@ def results(run: FrameRun) -> dict[str, Any]:
 
 
 def _of_case(run: FrameRun, number: int, name: str) -> dict[str, Any]:
-    """Cables, modes and trust of one case, where it has them."""
+    """Cables, modes, balance and error of one case."""
     solution = run.solution
     data: dict[str, Any] = {}
     if len(solution.frame.cables):

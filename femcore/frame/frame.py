@@ -40,7 +40,7 @@ class Member:
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Cables(ArrayRecord):
-    """Tension-only cables; one that is gripped along its path is held here as one cable per segment, all of one name.
+    """Tension-only cables; one that is gripped along its path is stored as one cable per segment, all of one name.
 
     names                      : (k,)
     nodes, arms                : (t,), (t, 3), m: points of all paths in turn, each a node and a rigid arm from it

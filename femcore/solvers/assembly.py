@@ -72,7 +72,7 @@ class Parts(ArrayRecord):
         return int(self.free.max(initial=-1)) + 1
 
     def movements(self, solved: FloatArray) -> FloatArray:
-        """u : (c, n, 6), 0 where a support holds, from the equations' unknowns (c, equations)."""
+        """u : (c, n, 6), 0 where a support fixes them, from the equations' unknowns (c, equations)."""
         u, free = np.zeros((len(solved), *self.free.shape)), self.free >= 0
         u[:, free] = solved[:, self.free[free]]
         return u
@@ -121,7 +121,7 @@ def stiffness(parts: Parts) -> sparse.csc_array:
     """The assembled stiffness over the free freedoms, (equations, equations); unresisted rotations are restrained.
 
     Nothing resists the rotation of a node of a pin-jointed truss, and nothing turns it: such rotations get a stiffness here, in
-    the matrix that is factorised. The residual does not hold it, so it changes no answer.
+    the matrix that is factorised. It is left out of the residual, so it does not affect the solution.
     """
     of_parts = np.empty((len(parts.nodes), 2, 2, 6, 6))
     for part, G in parts.chunks():

@@ -287,7 +287,7 @@ def _mechanism_in(problem: _Problem, shape: Configuration) -> Mechanism | None:
 def _no_equilibrium(name: str, done: float) -> NoConvergence:
     return NoConvergence(
         f"case '{name}' finds no stable equilibrium in its deformed shape beyond {100 * done:.3g} % of its load; "
-        "it buckles or folds there: lower the load, stiffen what gives way, or divide its beams further",
+        "it buckles or folds there: lower the load, stiffen the frame, or divide its beams further",
         done,
     )
 

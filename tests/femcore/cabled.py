@@ -88,7 +88,7 @@ def pulls(frame, paths):
 
 @dataclass(frozen=True)
 class ForceMethod:
-    """The frame without cables, and how it gives way along them.
+    """The frame without cables, and its flexibility along them.
 
     unit     : its solution under a unit tension of each cable;   free : under the loads alone
     soft     : (k, k), m/N, how far cables shorten per tension

@@ -47,7 +47,7 @@ def single(
     up=(0, 0, 1),
     **ends,
 ):
-    """One beam AB: A held in `held`, B in `far`."""
+    """One beam AB: A fixed in `held`, B in `far`."""
     builder = FrameBuilder()
     builder.node("A", span)
     builder.node("B", to)
@@ -82,7 +82,7 @@ def chain_error(solution, force=-1e3, length=10.0):
 
 
 def truss(directions, L=2.0, EA=1e6, mass=0.0, held=(1,)):
-    """Bars from P outwards, pinned at their far ends; P held across the plane."""
+    """Bars from P outwards, pinned at their far ends; P fixed across the plane."""
     builder = FrameBuilder()
     builder.node("P", (0, 0, 0))
     for number, direction in enumerate(directions):

@@ -1,6 +1,6 @@
 """The frame file: any structure of beams and cables, its load cases, and what is expected of it.
 
-The format stands in the project's README; `FrameFile.model_json_schema()` is its JSON Schema. Units are read at this edge.
+The project's README describes the format; `FrameFile.model_json_schema()` is its JSON Schema. Units are converted here.
 """
 
 from femcore.files.frame_file.build import frame_of, loads_of

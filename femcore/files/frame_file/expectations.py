@@ -27,7 +27,7 @@ _MODE = re.compile(r"^(buckling factor|frequency) ([1-9]\d{0,2})$")
 
 
 class Expectation(Table):
-    """A published value: what the file says must come out."""
+    """A published value of a quantity, with the tolerance within which it must be reproduced."""
 
     case: Name
     at: Name | None = None

@@ -1,4 +1,4 @@
-"""The frame file as a whole, and everything its tables may get wrong of one another."""
+"""The frame file as a whole, and the checks between its tables."""
 
 from __future__ import annotations
 
@@ -82,7 +82,7 @@ class FrameFile(MaterialTables, Document):
         return [remark for name in used if name in self._walled for remark in self._walled[name].remarks]
 
     def faults(self) -> Iterator[InputFault]:
-        """Everything that the tables say of one another and that does not hold."""
+        """Every contradiction between the tables."""
         yield from self._wall_faults
         yield from duplicates("beams", [beam.name for beam in self.beams])
         yield from duplicates("cables", [cable.name for cable in self.cables])
@@ -172,7 +172,7 @@ class FrameFile(MaterialTables, Document):
         for cable in self.cables:
             for here, there in pairwise(cable.path):
                 if here in self.nodes and there in self.nodes and self.nodes[here] == self.nodes[there]:
-                    wrong = f"goes from '{here}' to '{there}', which lie at one point"
+                    wrong = f"goes from '{here}' to '{there}', which are at one point"
                     yield InputFault(f"cables '{cable.name}': path", wrong, "set them apart")
         for number, spring in enumerate(self.springs, 1):
             if spring.start == spring.end:

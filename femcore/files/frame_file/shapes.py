@@ -106,7 +106,7 @@ class Box(Table):
         return self
 
     def properties(self, nu: float | None) -> Properties:  # noqa: ARG002  (as the other shapes)
-        """A, Iy, Iz, J, Ay, Az in SI; shear areas are those of the two walls that lie along the force."""
+        """A, Iy, Iz, J, Ay, Az in SI; shear areas are those of the two walls parallel to the force."""
         b, h, t = self.width, self.height, self.wall
         inner_b, inner_h, mid_b, mid_h = b - 2 * t, h - 2 * t, b - t, h - t
         Ay, Az = (2 * mid_b * t, 2 * mid_h * t) if self.shear else (None, None)

@@ -114,7 +114,7 @@ class Beam(Table):
     to_spring: SpringValues = SpringValues()
 
     def ends(self) -> tuple[End, End]:
-        """The beam's two ends for the draft."""
+        """The beam's two ends for the frame builder."""
         return (
             End(self.from_offset, self._springs(self.from_release, self.from_spring)),
             End(self.to_offset, self._springs(self.to_release, self.to_spring)),
@@ -145,7 +145,7 @@ class Cable(Table):
 
 
 class Support(Table):
-    """Held freedoms of a node, with imposed movements of some of them."""
+    """Fixed freedoms of a node, with imposed movements of some of them."""
 
     node: Name
     fixed: Annotated[list[Freedom], Field(min_length=1)]

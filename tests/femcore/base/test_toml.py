@@ -90,7 +90,7 @@ def test_a_table_is_frozen():
     ],
 )
 def test_a_fault_names_file_key_and_cure(tmp_path, text, line):
-    """A fault is told with the file, its path in the file's own keys and names, and what would cure it; keys
+    """A fault names the file, its path in the file's own keys and names, and what would cure it; keys
     are suggested only from the table at hand.
     """
     assert faults(tmp_path, text) == [line]
@@ -104,14 +104,14 @@ def test_a_long_value_is_cut_short(tmp_path):
 
 
 def test_duplicates_are_told_once():
-    """A name that stands three times is one fault; names that stand once are none."""
+    """A name that occurs three times is one fault; names that occur once are none."""
     (fault,) = duplicates("beam", ["a", "b", "a", "a"])
     assert str(fault) == "beam 'a': is duplicated; give each a name of its own"
     assert not duplicates("beam", ["a", "b"])
 
 
 def test_an_unknown_name_suggests_the_nearest():
-    """A name that does not exist is told with the nearest that does, or with some, or with none."""
+    """The fault of a name that does not exist gives the nearest that does, or some, or none."""
     assert unknown("p", "node", "stm", ["stem", "root"]).cure == "did you mean 'stem'?"
     assert (
         unknown("p", "node", "x", list("abcdefghij")).cure

@@ -1,4 +1,4 @@
-"""Cables against closed forms, brute force and their own limits, and what is said where they hold nothing."""
+"""Cables against closed forms, brute force and their own limits, and the message where they support nothing."""
 
 from itertools import product
 
@@ -88,7 +88,7 @@ def test_a_strap_that_slips_has_one_tension_and_a_gripped_one_two():
 
 @pytest.mark.parametrize("bent", [False, True])
 def test_pretension_alone_bends_the_frame_and_is_what_is_left(bent):
-    """With no load the strap has its pretension p, and the beam is bent and squeezed by what p puts on it."""
+    """With no load the strap has its pretension p, and the beam is bent and compressed by it."""
     p = 2e3
     frame = strutted_beam(p)
     answer = solve(frame, Loads.zeros(frame, "rest"), bent)
@@ -119,7 +119,7 @@ def soft_mast(gripped):
 @pytest.mark.parametrize("bent", [False, True])
 @pytest.mark.parametrize("gripped", [False, True])
 def test_pretension_is_measured_at_rest_for_all_cables_together(bent, gripped):
-    """In a soft frame that gives way by a hundredth of its size, each of several cables is left with the pretension
+    """In a soft frame that deforms by a hundredth of its size, each of several cables ends with the pretension
     asked for, slipping or gripped, in the linear frame and in the deformed shape.
     """
     frame = soft_mast(gripped)
@@ -151,7 +151,7 @@ def test_turning_the_load_round_swaps_the_slack_guy(bent):
 
 
 def star(angles, EA, reach=5.0):
-    """A node held in a plane by nothing but cables to anchors around it."""
+    """A node supported in a plane by cables alone to anchors around it."""
     builder = FrameBuilder()
     builder.node("P", (0, 0, 0))
     builder.support("P", (2, 3, 4, 5))
@@ -207,7 +207,7 @@ def _leave_no_play(angles, tensions):
 
 
 def guyed_mast(pretension=0.0):
-    """A mast on a ball joint, held by one guy."""
+    """A mast on a ball joint, supported by one guy."""
     builder = FrameBuilder()
     builder.node("foot", (0, 0, 0))
     builder.node("top", (0, 0, 5))
@@ -221,7 +221,7 @@ def guyed_mast(pretension=0.0):
 
 
 def test_a_mast_held_by_one_guy_stands_against_one_side_only():
-    """Pulled away from its only guy a mast stands, the guy's tension that of statics; pulled towards it, it falls: a
+    """Pulled away from its only guy a mast is in equilibrium, the guy's tension that of statics; pulled towards it, it falls: a
     slack system, exit status 3, which names case, cable and what moves.
     """
     frame = guyed_mast()
@@ -277,7 +277,7 @@ def test_a_soft_strap_tends_to_none_and_a_stiff_one_to_a_rod():
 
 @pytest.mark.parametrize("bent", [False, True])
 def test_warmth_slackens_a_cable(bent):
-    """Between anchors that do not give, warmth ΔT takes EA α ΔT off a cable's tension (true length: over 1 + α ΔT), and
+    """Between rigid anchors, a temperature change ΔT takes EA α ΔT off a cable's tension (true length: over 1 + α ΔT), and
     all of it once that exceeds the pretension.
     """
     builder = FrameBuilder()
@@ -299,7 +299,7 @@ def test_warmth_slackens_a_cable(bent):
 
 
 def test_a_frame_stressed_only_in_itself_is_in_balance():
-    """A frame that stands free of others and is stressed by its own strap alone has reactions of rounding, and no
+    """A frame that is separate from others and stressed by its own strap alone has reactions of rounding, and no
     imbalance that would refuse it.
     """
     for bent in (False, True):

@@ -14,7 +14,7 @@ SPRINGS = np.array([3e6, 2e6, 5e6, 4e4, 6e4, 9e4])
 
 
 def beam(end, divide=2):
-    """A beam held by springs at its start, clamped far off."""
+    """A beam on springs at its start, clamped at its end."""
     builder = FrameBuilder()
     builder.node("A", (0, 0, 0))
     builder.node("B", (1.5, 0.7, 0.4))
@@ -55,7 +55,7 @@ def test_springs_at_the_end_of_an_arm_couple():
     builder = FrameBuilder()
     for name, at in {"A": (0, 0, 0), "B": (1.5, 0.7, 0.4), "P": (0, 0, 0)}.items():
         builder.node(name, at)
-    # the beam begins rigidly at P, which springs at the arm's tip hold: a spring stands at its first node
+    # the beam begins rigidly at P, supported by springs at the arm's tip: a spring is at its first node
     builder.node("S", arm)
     builder.beam("AB", ["P", "B"], STIFF, divide=2)
     builder.spring("S", "P", SPRINGS)

@@ -1,4 +1,4 @@
-"""A frame file is read into SI, or every fault of it is told: file, key, what is wrong and what would cure
+"""A frame file is read into SI, or every fault of it is reported: file, key, what is wrong and what would cure
 it.
 """
 
@@ -346,8 +346,8 @@ def test_a_fault_is_one_sentence(tmp_path, old, new, wrong, cure):
     assert cure in remedy
 
 
-def test_all_faults_of_the_tables_are_told_at_once(tmp_path):
-    """Wrong units, unknown keys and missing ones in one file are all told in one reading."""
+def test_all_faults_of_the_tables_are_reported_at_once(tmp_path):
+    """Wrong units, unknown keys and missing ones in one file are all reported in one reading."""
     text = (
         edited_text(E_LINE, 'E = "210 mm"')
         .replace("gravity =", "gravty =")
@@ -361,7 +361,7 @@ def test_all_faults_of_the_tables_are_told_at_once(tmp_path):
 
 
 def test_all_faults_between_tables_are_told_at_once(tmp_path):
-    """Unknown names, a second support, and a release that clashes with a spring are all told in one
+    """Unknown names, a second support, and a release that clashes with a spring are all reported in one
     reading.
     """
     text = edited_text('section = "bar"', 'section = "baar"').replace(
@@ -392,7 +392,7 @@ def test_a_name_is_only_a_name(tmp_path):
 
 
 def test_a_file_that_is_not_there(tmp_path):
-    """A file that does not exist, is a folder, or is no text is told by its name."""
+    """A file that does not exist, is a folder, or is no text is reported by its name."""
     for path, wrong in ((tmp_path / "no.toml", "does not exist"), (tmp_path, "cannot be read")):
         with pytest.raises(InputFault, match=wrong) as caught:
             read_frame_file(path)
@@ -404,7 +404,7 @@ def test_a_file_that_is_not_there(tmp_path):
 
 
 def test_an_empty_file_says_what_it_lacks(tmp_path):
-    """An empty file lacks a title, nodes and cases, all told at once."""
+    """An empty file lacks a title, nodes and cases, all reported at once."""
     assert [line.split(": ")[1] for line in faults_of(tmp_path, "")] == ["title", "nodes", "cases"]
 
 

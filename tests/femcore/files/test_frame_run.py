@@ -1,4 +1,4 @@
-"""A frame file run: its results as plain data, and its expectations held against them."""
+"""A frame file run: its results as plain data, and its expectations compared with them."""
 
 import json
 
@@ -144,7 +144,7 @@ def test_names_are_kept_as_they_are(tmp_path):
 
 
 def test_a_node_may_be_named_like_a_beams_end(tmp_path):
-    """What an expectation asks for tells a node from a beam's end of the same name."""
+    """The quantity of an expectation distinguishes a node from a beam's end of the same name."""
     text = expecting("tip", "AB.end", "Vz", "-3 kN", "1e-9").replace(
         'B = "1 3 1 m"', 'B = "1 3 1 m"\n"AB.end" = "0 0 0 m"'
     )

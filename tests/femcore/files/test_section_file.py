@@ -1,4 +1,4 @@
-"""Laminates and thin-walled sections of a file: what the frame gets of them, what it is told, what is refused."""
+"""Laminates and thin-walled sections of a file: what the frame gets of them, its remarks, what is refused."""
 
 import subprocess
 import sys

@@ -1,4 +1,4 @@
-"""Laws of cables in the linear frame: tension only, slipping along their path, with pretension and warmth.
+"""Laws of cables in the linear frame: tension only, slipping along their path, with pretension and temperature changes.
 
 Judged by the force method of `tests.femcore.cabled`, which knows nothing of the solver's cables.
 """
@@ -89,7 +89,7 @@ def _with_only(given, kept, case):
 
 @law(1e-9)
 def loads_superpose_while_no_cable_slackens(seed):
-    """While every cable stays taut, what a sum of loads adds to the frame at rest is the sum of what each
+    """While every cable stays taut, what a sum of loads adds to the frame under pretension alone is the sum of what each
     adds; it no longer is once one slackens.
     """
     given, _ = cabled(seed, pretension=1e5)
@@ -126,7 +126,7 @@ def cables_let_rigid_motions_free(seed):
 
 
 def braced(seed, pretension=0.0):
-    """A random frame held at its node "0" alone, with a slipping and a straight cable within it, and springs."""
+    """A random frame fixed at its node "0" alone, with a slipping and a straight cable within it, and springs."""
     rng = np.random.default_rng(seed)
     builder = FrameBuilder()
     for number in range(4):

@@ -234,7 +234,7 @@ def offsets_are_stiff_springs(seed):
 
 @law(1e-9)
 def springs_along_tilted_axes(seed):
-    """A stub held by end springs moves by F/k along each axis of the springs."""
+    """A stub on end springs moves by F/k along each axis of the springs."""
     rng = np.random.default_rng(seed)
     axes, k, F = turn(rng), 10 ** rng.uniform(4, 5, 3), rng.standard_normal(3)
     frame = single(Stiffness(1e17, 1e17, 1e17, 1e17), start=End(springs=(*k, *[np.inf] * 3), axes=axes))

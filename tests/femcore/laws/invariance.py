@@ -54,7 +54,7 @@ def turning_turns_the_answer(seed):
 
 @law(1e-11)
 def exchanging_axes_exchanges_the_answer(seed):
-    """x, y, z of everything exchanged in a ring, unequal springs and half-held nodes included, exchange the
+    """x, y, z of everything exchanged in a ring, unequal springs and partly fixed nodes included, exchange the
     answer.
     """
     return turned_answers_differ(random_loaded_frame(seed), np.roll(np.eye(3), 1, axis=0))

@@ -24,7 +24,7 @@ EULER = (
     (CLAMPED_PINNED**2, ALL, (1, 2)),
     (np.pi**2 / 4, ALL, ()),
 )
-"""Pcr L²/EI, and what is held at the foot and at the loaded end."""
+"""Pcr L²/EI, and the freedoms fixed at the foot and at the loaded end."""
 
 
 def column(case, elements, EI=(3e5, 3e5), L=4.0, EA=2e10):
@@ -180,7 +180,7 @@ def a_rigid_bar_on_a_spring_topples(seed):
 
 @law(1e-7)
 def what_is_held_comes_off_the_load(seed):
-    """A strut squeezed by a taut cable between its hinges buckles when load and squeeze together reach its own
+    """A strut compressed by a taut cable between its hinges buckles when load and pretension together reach its own
     load; where the pretension grows too, at that load over both.
     """
     rng = np.random.default_rng(seed)

@@ -24,7 +24,7 @@ def at_rest(frame):
 
 
 def frequencies(frame, count, **how):
-    """Hz, the lowest natural frequencies of a frame at rest."""
+    """Hz, the lowest natural frequencies of an unloaded frame."""
     return natural_frequencies(at_rest(frame), 0, count, **how).values
 
 
@@ -102,7 +102,7 @@ def turning_keeps_frequencies(seed):
 
 
 def beam(rng, held, far, elements=8, deep=False):
-    """A beam of random length, stiffness and mass along a random direction held by global axes; EI the same both
+    """A beam of random length, stiffness and mass along a random direction, fixed in global axes; EI the same both
     ways; `deep`: with shear deformation and rotary inertia.
     """
     L, EI, mass = rng.uniform(2, 5), 10 ** rng.uniform(4, 6), rng.uniform(1, 20)
@@ -164,7 +164,7 @@ def a_deep_beam_vibrates_as_timoshenko_says(seed):
 
 @law(1e-6)
 def a_shaft_and_a_bar_sing(seed):
-    """Twisted, a shaft held at one end has f = √(GJ/ρIp)/4L, pulled √(EA/m)/4L, from above as the square of the
+    """In torsion, a shaft fixed at one end has f = √(GJ/ρIp)/4L, pulled √(EA/m)/4L, from above as the square of the
     element's length falls.
     """
     rng, found = np.random.default_rng(seed), []

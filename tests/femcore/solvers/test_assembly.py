@@ -110,7 +110,7 @@ def random_graph(nodes, rng):
 
 @pytest.mark.parametrize("seed", SEEDS)
 def test_numbers_are_each_used_once(seed):
-    """Free freedoms are numbered 0, 1, 2 … without a gap, those of a node together; held ones are −1."""
+    """Free freedoms are numbered 0, 1, 2 … without a gap, those of a node together; fixed ones are −1."""
     rng = np.random.default_rng(seed)
     fixed = rng.random((30, 6)) < rng.choice([0.0, 0.3, 1.0], (30, 1))
     numbers = number_equations(fixed, random_graph(30, rng))
@@ -137,7 +137,7 @@ def test_ordering_nodes_fills_in_no_more_than_ordering_freedoms():
 
 
 def test_blocks_at_one_place_add_up():
-    """Blocks that share a place are summed, and held freedoms leave their rows and columns out; a pattern sums others alike."""
+    """Blocks that share a place are summed, and fixed freedoms leave their rows and columns out; a pattern sums others alike."""
     rng = np.random.default_rng(0)
     rows, columns = rng.integers(0, 4, (2, 40))
     blocks = rng.standard_normal((40, 6, 6))
@@ -160,7 +160,7 @@ def test_blocks_at_one_place_add_up():
 
 
 def test_a_beam_without_free_freedoms_has_an_empty_matrix():
-    """Where everything is held there is nothing to solve."""
+    """Where everything is fixed there is nothing to solve."""
     assert stiffness(parts_of(single(far=range(6)))).shape == (0, 0)
 
 

@@ -152,7 +152,7 @@ def guyed(pretension, lean=0.0, EA=1e8):
 
 
 def test_pretension_is_held_while_the_load_grows():
-    """What the guys squeeze the mast with at rest comes off Euler's load before the load does; where pretension grows
+    """The compression of the mast under pretension alone comes off Euler's load; where pretension grows
     with it, both grow.
     """
     euler, p = np.pi**2 * 1e4 / 36, 200.0
@@ -165,7 +165,7 @@ def test_pretension_is_held_while_the_load_grows():
 
 
 def test_slack_cables_hold_nothing_up():
-    """A guy that the case slackens lends no stiffness: the mast, pulled aside, stands by the other guy alone."""
+    """A guy that the case slackens adds no stiffness: the mast, pulled aside, is supported by the other guy alone."""
     both, one = guyed(300.0), guyed(0.0, lean=50.0)
     assert not both.slack[0].any()
     np.testing.assert_array_equal(one.slack[0], [False, True])

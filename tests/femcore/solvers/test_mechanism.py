@@ -1,4 +1,4 @@
-"""What moves freely is found and told in words; what only is soft is not."""
+"""What moves freely is found and named; what is only soft is not."""
 
 from itertools import pairwise
 
@@ -52,7 +52,7 @@ def test_a_free_frame_moves_as_one():
     [(0, "ux"), (1, "uy"), (2, "uz"), (3, "uy uz rx"), (4, "ux uz ry"), (5, "ux uy rz")],
 )
 def test_one_support_left_out_is_named(left_out, freedoms):
-    """A frame held in all but one freedom moves freely as one in just that one, and in what its turning
+    """A frame fixed in all but one freedom moves freely as one in just that one, and in what its turning
     moves.
     """
     frame = single(held=(), to=(1.0, 1.0, 1.0))
@@ -97,7 +97,7 @@ def test_both_of_two_spinning_beams_are_named():
 
 
 def test_a_chain_of_hinges_is_found():
-    """Three hinges in a line let the beam between them fall, and only its nodes are said to move."""
+    """Three hinges in a line let the beam between them fall, and only its nodes are named."""
     frame = line("ABCD", ends={1: HINGE, 2: HINGE}, held={"A": ALL, "D": (0, 1, 2)})
     found = mechanism(frame)
     assert set(found.moving) == {"B", "C", "D"} or set(found.moving) == {"C", "D"}
@@ -156,7 +156,7 @@ def test_a_node_that_nothing_holds_is_found():
 
 @pytest.mark.parametrize("seed", range(6))
 def test_turning_a_mechanism_leaves_it_one(seed):
-    """Hinges about an axis across the beams make a mechanism however the frame lies in space."""
+    """Hinges about an axis across the beams make a mechanism whatever the orientation of the frame."""
     R = turn(np.random.default_rng(seed))
     builder = FrameBuilder()
     for x, name in enumerate("ABCD"):
@@ -188,7 +188,7 @@ def test_a_long_chain_is_no_mechanism(elements):
 
 @pytest.mark.parametrize("k", [1e-3, 1.0, 1e3])
 def test_a_soft_hinge_is_no_mechanism(k):
-    """A hinge chain with the softest of springs in its hinges stands."""
+    """A hinge chain with the softest of springs in its hinges is no mechanism."""
     soft = End(springs=(INF, INF, INF, INF, k, INF))
     frame = line("ABCD", ends={1: soft, 2: soft}, held={"A": ALL, "D": (0, 1, 2)})
     answer = solve(frame, tip_load(frame, "C", [0, 0, 1, 0, 0, 0]))

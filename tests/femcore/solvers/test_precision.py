@@ -93,7 +93,7 @@ def test_stiffnesses_hopelessly_far_apart_are_refused(ratio):
 
 
 def on_a_soft_spring(k):
-    """A sturdy beam AB held by one spring k in all six freedoms at A: solution and exact movement of B under
+    """A stiff beam AB on one spring k in all six freedoms at A: solution and exact movement of B under
     1 N.
     """
     builder = FrameBuilder()
@@ -108,7 +108,7 @@ def on_a_soft_spring(k):
 
 @pytest.mark.parametrize("k", [1e-6, 1e-3, 1.0, 1e3, 1e6, 1e9, 1e12])
 def test_a_very_soft_spring_is_no_mechanism(k):
-    """A frame on a spring a million millionth as stiff as itself stands, and moves by F/k."""
+    """A frame on a spring a million millionth as stiff as itself is in equilibrium, and moves by F/k."""
     got, exact = on_a_soft_spring(k)
     assert got == pytest.approx(exact, rel=1e-9)
 

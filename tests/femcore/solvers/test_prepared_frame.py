@@ -1,4 +1,4 @@
-"""A frame made ready once, or seen by a few of its elements, answers as one that is solved from nothing each time."""
+"""A frame prepared once, or reduced to a few of its elements, gives the results of one solved anew each time."""
 
 from dataclasses import replace
 
@@ -73,7 +73,7 @@ def test_a_frame_that_is_only_solved_keeps_no_factors(monkeypatch):
 
 
 def test_without_a_load_the_deformed_shape_is_that_at_rest():
-    """A case in which nothing acts is the state at rest, in which every cable has its pretension, itself in equilibrium."""
+    """A case without load is that under pretension alone, in which every cable has its pretension, in equilibrium."""
     given, _ = cabled(3, count=3, pretension=200.0)
     prepared = PreparedFrame.of(given.frame)
     answer = solve(prepared, Loads.zeros(given.frame, "rest"), second_order=True)
@@ -83,7 +83,7 @@ def test_without_a_load_the_deformed_shape_is_that_at_rest():
 
 
 def test_a_cable_without_pretension_is_just_taut_beside_one_that_has_some():
-    """Where one guy's pretension pulls a mast away from another's anchor, that one is as long at rest as its way is then:
+    """Where one guy's pretension pulls a mast away from another's anchor, that one is then as long as its path:
     the least further lean tightens it.
     """
     builder = FrameBuilder()

@@ -158,7 +158,7 @@ def test_a_taut_cable_across(side):
 
 
 def test_a_cable_that_goes_slack_on_the_way_is_gone():
-    """A stay that the deformed shape slackens carries nothing, and the frame stands as if it had none."""
+    """A stay that the deformed shape slackens carries nothing, and the frame deforms as if it had none."""
     tips = []
     for stayed in (True, False):
         builder = FrameBuilder()
@@ -186,7 +186,7 @@ EULER = {
 @pytest.mark.parametrize("case", EULER)
 @pytest.mark.parametrize("over", [1.02, 3.0])
 def test_a_perfect_column_stops_at_its_euler_load(case, over):
-    """A straight column stands just below Euler's load, moved by nothing but its squash, and finds no stable shape above:
+    """A straight column is stable just below Euler's load, shortened only, and finds no stable shape above:
     the fraction told is the Euler load over the load, to 1 %.
     """
     part, held, far = EULER[case]
@@ -238,14 +238,14 @@ def test_a_shallow_ridge_snaps_at_its_limit_load():
 
 
 def test_without_looking_back_the_ridge_would_snap(monkeypatch):
-    """Were a jump taken for a movement, the ridge beyond its limit load would be told to hang the other way."""
+    """Were a jump taken for a movement, the ridge beyond its limit load would be found hanging the other way."""
     monkeypatch.setattr(second_order, "MAX_PREDICTION_RATIO", np.inf)
     frame, _ = toggle()
     assert -bent(frame, M=(0, 0, -800.0)).displacement[0, 1, 2] > 0.2
 
 
 def test_a_warm_strut_between_walls_bows():
-    """Between walls that do not give, warmth ΔT squeezes a strut by EA α ΔT. With a little side load it sags as a
+    """Between rigid walls, a temperature change ΔT compresses a strut by EA α ΔT. With a little side load it sags as a
     beam-column under that squeeze; past Euler's load it bows until the squeeze is Euler's load again, and no more.
     """
     L, EI, alpha = 3.0, 1e4, 1e-5

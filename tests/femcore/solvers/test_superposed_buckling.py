@@ -1,4 +1,4 @@
-"""How near to buckling combinations are: the worst is that of eigenvalues all solved for, and none is told too low."""
+"""Buckling utilisations of combinations: the largest is that of solving every eigenvalue problem, and none is too low."""
 
 import numpy as np
 import pytest
@@ -41,7 +41,7 @@ def combinations(seed, pretension):
 @pytest.mark.parametrize("seed", range(4))
 @pytest.mark.parametrize("pretension", [3e3, 300.0])
 def test_the_worst_combination_is_that_of_brute_force(seed, pretension):
-    """The combination that buckles first, and its factor, are those of solving for every one; no other is told too low."""
+    """The combination that buckles first, and its factor, are those of solving for every one; no other is too low."""
     done, direct = combinations(seed, pretension)
     found = buckling_utilisations(done)
     assert found.argmax() == direct.argmax()
@@ -51,7 +51,7 @@ def test_the_worst_combination_is_that_of_brute_force(seed, pretension):
 
 
 def test_most_combinations_need_no_eigenvalue(monkeypatch):
-    """Sums of few cases are told by those cases: far fewer eigenvalue problems than combinations."""
+    """Sums of few cases follow from those cases: far fewer eigenvalue problems than combinations."""
     done, _ = combinations(1, 3e3)
     asked = counted(monkeypatch)
     buckling_utilisations(done)
@@ -60,7 +60,7 @@ def test_most_combinations_need_no_eigenvalue(monkeypatch):
 
 
 def test_a_worse_usage_known_beside_spares_them_all(monkeypatch):
-    """Below what is known already nothing is solved but the single cases, and what is told is a bound."""
+    """Below what is known already nothing is solved but the single cases, and the result is a bound."""
     done, direct = combinations(1, 3e3)
     asked = counted(monkeypatch)
     found = buckling_utilisations(done, worst=1e3 * direct.max())

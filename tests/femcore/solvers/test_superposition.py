@@ -37,7 +37,7 @@ def taut(seed, force=0.1):
 
 @pytest.mark.parametrize("seed", range(4))
 def test_combined_is_solved(seed):
-    """Pretension enters a combination once: unit solutions with the state at rest equal the direct solve to 1e-9."""
+    """Pretension enters a combination once: unit solutions with that under pretension alone equal the direct solve to 1e-9."""
     given = taut(seed)
     units, base_case = unit_solutions(solve(given.frame, given.loads))
     assert base_case == 3
@@ -47,7 +47,7 @@ def test_combined_is_solved(seed):
 
 @pytest.mark.parametrize("seed", range(2))
 def test_what_every_case_holds_enters_once(seed):
-    """Cases that all hold one load (weight, warmth) and pretension combine about the case that holds nothing else."""
+    """Cases that share a load (weight, temperature change) and pretension combine about the case with these alone."""
     given = taut(seed)
     shared = given.loads.combined(np.array([[1.0, 0, 0], [1, 1, 0], [1, 0, 1]]), ("rest", "one", "two"))
     found = combined(solve(given.frame, shared), [[7.0, 1.4, -0.6]], base_case=0)

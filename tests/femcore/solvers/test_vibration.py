@@ -24,7 +24,7 @@ def beam(elements, held, far, **more):
 
 
 def frequencies(frame, count, **how):
-    """Hz, at rest; of a frame that may float."""
+    """Hz, without load; of a frame that may be free."""
     return natural_frequencies(undeformed_solution(frame, Loads.zeros(frame, "rest")), 0, count, **how).values
 
 
@@ -89,7 +89,7 @@ def test_lumped_mass_comes_from_below_by_order_two():
 
 
 def test_a_floating_beam_has_six_frequencies_of_nothing():
-    """A beam held nowhere moves as a whole in six ways at no frequency; the next are those of a free-free beam, the roots
+    """A free beam moves as a whole in six ways at no frequency; the next are those of a free-free beam, the roots
     of cos λ cosh λ = 1, in both planes.
     """
     bent = Stiffness(1e9, EI, 4 * EI, 1e6, mass=MASS, inertia=(0.1, 0.0, 0.0))
@@ -237,7 +237,7 @@ def test_a_heavy_tip_is_a_mass_on_a_spring():
 
 
 def test_modes_are_told_at_unit_size():
-    """Each mode is 1 at its largest entry, stands still where a support holds, and belongs to its frequency."""
+    """Each mode is 1 at its largest entry, is 0 where a support fixes it, and belongs to its frequency."""
     frame = beam(6, ALL, ())
     answer = undeformed_solution(frame, Loads.zeros(frame, "rest"))
     modes = natural_frequencies(answer, 0, 3)
