@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING as _TYPE_CHECKING
 
 if _TYPE_CHECKING:
     from models.boat.boat import Boat, Crossbeam, Longeron, Martingale, Root, Stay, Striker
+    from models.boat.bows import Bows, Station
     from models.joints import DIRECTIONS, JOINTS
     from models.joints.base import Joint, JointStiffness
     from models.response.attraction import AttractionCurve, attraction_curve, attraction_curves
@@ -18,7 +19,6 @@ if _TYPE_CHECKING:
     from models.response.load_path import crossbeam_load_path, front_end_load_path
     from models.response.modes import NaturalMode, natural_modes
     from models.strength.margins import Check, SafetyFactors
-    from models.tables.bows import Bows, Station
 
 _HOMES = {
     "boat.boat": (
@@ -29,6 +29,10 @@ _HOMES = {
         "Root",
         "Stay",
         "Striker",
+    ),
+    "boat.bows": (
+        "Bows",
+        "Station",
     ),
     "joints": (
         "DIRECTIONS",
@@ -64,10 +68,6 @@ _HOMES = {
     "strength.margins": (
         "Check",
         "SafetyFactors",
-    ),
-    "tables.bows": (
-        "Bows",
-        "Station",
     ),
 }
 

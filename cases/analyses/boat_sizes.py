@@ -13,8 +13,8 @@ from femcore.base.toml import Table, checked
 from femcore.base.units import si
 from femcore.materials import lines
 from models.attachments import OneOrSeveral, design_variables
+from models.boat.parts import LongeronEnds
 from models.strength.design_variable import DesignVariable
-from models.tables.parts import LongeronEnds
 
 STOCK_WIRE_DIAMETERS = (8e-3, 10e-3, 12e-3, 14e-3, 16e-3, 18e-3, 20e-3, 22e-3, 25e-3, 28e-3, 32e-3)
 STOCK_TUBE_DIAMETERS = (50e-3, 60e-3, 70e-3, 80e-3, 90e-3, 100e-3, 120e-3)

@@ -18,6 +18,8 @@ from femcore.base.toml import Document, Table, duplicates
 from femcore.base.units import Unit
 from femcore.files.section_file import MaterialTables, ThinWalledBeam, WallMaterials, unique_faults
 from femcore.frame.builder import RIGID
+from models.boat.bows import Bows, BowSections, BowsTable, Station
+from models.boat.parts import LongeronEnds, MartingaleLine, MartingaleTang, StayTang, StrikerTube
 from models.joints import JOINTS, Joint
 from models.strength.margins import SafetyFactors
 from models.tables.beams import (
@@ -34,10 +36,8 @@ from models.tables.beams import (
     input_form,
     unit_stiffness,
 )
-from models.tables.bows import Bows, BowSections, BowsTable, Station
 from models.tables.context import BoatContext, BuiltFrom, ValidatedAs
 from models.tables.kinds import discriminated_union
-from models.tables.parts import LongeronEnds, MartingaleLine, MartingaleTang, StayTang, StrikerTube
 
 __all__ = [
     "BeamStiffness",

@@ -13,6 +13,7 @@ import numpy as np
 from femcore.base.arrays import FloatArray
 from femcore.base.errors import InputFault
 from models.boat.boat import Boat, Martingale, Stay, Striker
+from models.boat.parts import LongeronEnds, Tang
 from models.checks.beam_walls import wall_checks
 from models.strength.attachment import attachment_checks
 from models.strength.lugs.stay_attachment import cheek_checks
@@ -21,7 +22,6 @@ from models.strength.members.column import bearing_check, column_checks
 from models.strength.members.wire import wire_checks
 from models.strength.springs import loads_in_axes
 from models.tables.beams import BeamStiffness
-from models.tables.parts import LongeronEnds, Tang
 
 FORWARD, TRANSVERSE = np.array([1.0, 0.0, 0.0]), np.array([0.0, 1.0, 0.0])
 CROSSBEAM_ATTACHMENT_AXES = np.array([[0.0, 1.0, 0.0], [0.0, 0.0, 1.0], [1.0, 0.0, 0.0]])

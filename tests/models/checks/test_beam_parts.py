@@ -7,9 +7,9 @@ import pytest
 from pydantic import ValidationError
 
 from models.boat.boat import Boat
+from models.boat.parts import MartingaleLine, StayTang, StrikerTube
 from models.checks.beam_parts import PartLoads, beam_part_checks
 from models.strength.margins import SafetyFactors, unchecked
-from models.tables.parts import MartingaleLine, StayTang, StrikerTube
 from tests.models.boats import LONGERON, MARTINGALE_STAYS, STRUT, tables, validated
 
 TUBE = {"metal": "al6082_t6", "diameter": "60 mm", "wall": "5 mm", "effective": 1.0}

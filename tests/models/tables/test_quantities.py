@@ -9,8 +9,8 @@ from cases.loads.base import PlaceLoad
 from cases.loads.racking import Racking
 from femcore.base.units import FileContext
 from models.boat.boat import Crossbeam
+from models.boat.parts import StayTang
 from models.joints.sprung import SprungJoint
-from models.tables.parts import StayTang
 
 BEAM = {"height": 0.3, "EI_vertical": 1e6, "EI_lateral": 1e6, "GJ": 5e5, "EA": 1e8}
 TANG = {"width": 0.05, "thickness": 5e-3, "length": 0.04, "end": 0.03, "pin": 0.012, "toggle": 0.012}
