@@ -1,4 +1,4 @@
-"""How fast the solver is beside what it stands on: `python3 scripts/benchmark.py [--large]`.
+"""How fast the solver is, against the libraries it uses: `python3 scripts/benchmark.py [--large]`.
 
 `--large` adds a million freedoms (about two minutes and 6 GB of memory). Makes `.venv` the first time.
 Nothing is asserted: the table says what was measured over what, and what was aimed at.

@@ -196,7 +196,7 @@ def uniform(nodes: FloatArray, ends: IntArray, axes: FloatArray, fixed: BoolArra
 
 
 def in_order_of_nodes(frame: Frame) -> sparse.csc_array:
-    """The stiffness numbered node by node, as whoever gives no thought to elimination has it."""
+    """The stiffness numbered node by node, without regard to elimination."""
     parts = parts_of(frame)
     order = parts.free[parts.free >= 0]
     matrix = stiffness(parts)[order][:, order].tocsc()
@@ -232,7 +232,7 @@ def combinations_line() -> Line:
     """The envelope of many combinations with five joints, over solving one of them with one joint.
 
     In the linear case: all cases of the first order, factors that leave every cable taut. The study's own cases are solved
-    before; the state at rest, which the combinations need beside them, is not.
+    before; the solution under pretension alone, which the combinations need too, is not.
     """
     boat = read_boat_file(DEMO)
     cases = [case.model_copy(update={"second_order": False}) for case in boat.cases]

@@ -1,4 +1,4 @@
-"""Every case of a boat and every combination of them, with one joint, as rows: what was done for each, what is read off it."""
+"""Every case and combination of a boat with one joint, as rows: how each was solved, and its responses."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from models.response.front_end import CROSSBEAM, LONGERON, PROD, STRIKER, FrontE
 from models.response.joint_loads import joint_loads, stem_movements
 
 STATIONS_PER_ELEMENT = 4
-"""Steps in each element of a beam, as a study takes them along its crossbeam."""
+"""Steps in each element of a beam, as in a study's crossbeam."""
 ROW_METHODS = {
     "case": "a single case",
     "combined": "linear superposition of solved cases",
@@ -32,12 +32,12 @@ ROW_METHODS = {
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Responses:
-    """What is read off r cases or combinations; linear in the answer.
+    """Responses of r cases or combinations, linear in the solution.
 
     joint_load : (r, 2, 6), N and N·m, what the crossbeam puts on the hulls, port and starboard, boat axes
     stems      : (r, 2, 6), m and rad, movements of the stems
     tension    : (r, k), N, of the martingale's parts
-    striker    : (r, e), N, axial force in the striker's elements, pull positive; none without a striker
+    striker    : (r, e), N, axial force in the striker's elements, tension positive; none without a striker
     crossbeam, longeron : (r, s, 6), actions N, Vy, Vz, T, My, Mz along them, beam axes: along the crossbeam from its starboard
                           end, along the longeron from its root and on along the prod; none without either
     """
@@ -55,7 +55,7 @@ class Responses:
 
 
 def responses(front: FrontEnd, solution: Solution) -> Responses:
-    """Read off every case of a solution."""
+    """Of every case of a solution."""
     frame, cases = solution.frame, len(solution.names)
     axial = solution.natural[:, : len(frame.ends), 0]
     strut = frame.members.get(STRIKER)
@@ -75,12 +75,12 @@ def _along(solution: Solution, at: Stations) -> FloatArray:
 
 
 def crossbeam_stations(front: FrontEnd) -> Stations:
-    """Where actions are read along the crossbeam."""
+    """Stations of the actions along the crossbeam."""
     return stations(front.frame, front.frame.members[CROSSBEAM], per_element=STATIONS_PER_ELEMENT)
 
 
 def longeron_stations(front: FrontEnd) -> Stations | None:
-    """Where actions are read along longeron and prod; None without either."""
+    """Stations of the actions along longeron and prod; None without either."""
     members = front.frame.members
     ahead = [members[name] for name in (LONGERON, PROD) if name in members]
     return stations(front.frame, *ahead, per_element=STATIONS_PER_ELEMENT) if ahead else None

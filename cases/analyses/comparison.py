@@ -112,7 +112,7 @@ QUANTITIES = (
     Quantity("lowest margin beside the joint", MARGIN, _lowest_margin(own=False)),
 )
 """What is compared at each joint: of joint loads the larger of both hulls, the largest over all cases of that kind; of racking
-what it adds to the state at rest, of the rig and of all cases (and combinations) all that is there."""
+what it adds to pretension, of the rig and of all cases (and combinations) the whole load."""
 
 
 def rows(compared: tuple[ComparedBoat, ...]) -> list[ComparisonRow]:
@@ -166,11 +166,11 @@ def largest_changes(compared: tuple[ComparedBoat, ...]) -> list[QuantityChange]:
 
     A variant that changes nothing has none; what is there in one of both only is no ratio, and neither is a margin's.
     """
-    told = rows(compared)
+    compared_rows = rows(compared)
     found = []
     for number, variant in enumerate(compared[1:], start=1):
         most: dict[tuple[str, str], tuple[float, float]] = {}
-        for row in told:
+        for row in compared_rows:
             before, after = row.values[0], row.values[number]
             if row.unit != MARGIN and before is not None and after is not None:
                 known = most.get((row.quantity, row.unit), (0.0, 0.0))

@@ -1,4 +1,4 @@
-"""The worst of everything over all cases and combinations, and which of them brings it."""
+"""Envelopes: the extremes of every response over all cases and combinations, and which of them causes each."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ REL_TOL_EQUAL_EXTREMES = 1e-9
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Extremes:
-    """The most and the least of values over rows, and the number of the first row that brings each.
+    """The most and the least of values over rows, and the number of the first row that causes each.
 
     highest, lowest       : (…), in the values' unit, signs kept
     highest_in, lowest_in : (…), row numbers
@@ -40,8 +40,8 @@ def extremes(values: FloatArray) -> Extremes:
 class JointEnvelope:
     """One joint over all cases (first) and combinations (after them).
 
-    rows  : all of them;   worst : their extremes, by the name of the reading
-    along : by the name of the reading, (s,), m: stations along the crossbeam from its starboard end, and along the longeron
+    rows  : all of them;   worst : their extremes, by the name of the response
+    along : by the name of the response, (s,), m: stations along the crossbeam from its starboard end, and along the longeron
             from its root; of what the boat has
     """
 
@@ -65,7 +65,7 @@ class JointEnvelope:
 
     @property
     def most_compressed_element(self) -> int | None:
-        """Number of the striker's element that is squeezed most (its weight makes them differ); None without a striker."""
+        """Number of the striker's element with the largest compression (its weight makes them differ); None without a striker."""
         lowest = self.worst["striker"].lowest
         return int(lowest.argmin()) if len(lowest) else None
 

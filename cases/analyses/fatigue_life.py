@@ -1,6 +1,6 @@
 """Fatigue of a study's joints: the range of every joint load in the service, and each detail's damage and miles.
 
-A cycle goes from the racking case to its reverse, about what stands meanwhile; both ends are combinations of cases, so
+A cycle goes from the racking case to its reverse, about the steady load; both ends are combinations of cases, so
 what a cable that slackens does on the way is in them. In between, ranges are taken as proportional to the sea.
 """
 
@@ -27,7 +27,7 @@ REL_TOL_NO_DAMAGE = 1e-6
 ABS_TOL_LOG_RANGE = 1e-13
 """Of the natural logarithm of an allowable range: nearer than this is the same range."""
 TINY = 1e-300
-"""Damage of ranges below a cut-off is 0, whose logarithm is not finite; this stands for it."""
+"""In place of a damage of 0, of ranges below a cut-off, so that its logarithm is finite."""
 
 
 @dataclass(frozen=True, slots=True)

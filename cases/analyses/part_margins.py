@@ -1,4 +1,4 @@
-"""Whether every part holds, over all cases and combinations: the joints' parts and those beside them, by the file's factors."""
+"""Margins of every part over all cases and combinations: the joints' own parts and those beside them, by the file's factors."""
 
 from __future__ import annotations
 
@@ -58,7 +58,7 @@ class PartMargins:
 
     @cached_property
     def worst(self) -> tuple[tuple[GoverningCheck, str | None], ...]:
-        """The worst of every part and check, the governing one first, and the row that brings it; those not checked last."""
+        """The worst of every part and check, the governing one first, and the row that causes it; those not checked last."""
         found = envelope((*self.own, *self.other_checks))
         return tuple((one, None if one.case is None else self.rows.names[one.case]) for one in found)
 
@@ -95,7 +95,7 @@ def buckling_utilisation(result: JointResult, rows: CaseRows) -> FloatArray:
 
 
 def part_loads(cases: Sequence[LoadCase], rows: CaseRows, buckled: FloatArray) -> PartLoads:
-    """What acts on striker, martingale, tang and beams in every row; `buckled` (r,), usages of the frame as a whole."""
+    """What acts on striker, martingale, tang and beams in every row; `buckled` (r,), buckling utilisations of the frame."""
     values, front, ahead = rows.values, rows.front, longeron_stations(rows.front)
     return PartLoads(
         striker_compression=np.maximum(-values.striker, 0.0).max(axis=1, initial=0.0),
@@ -127,8 +127,8 @@ def longeron_ends(actions: FloatArray, front: FrontEnd, at: Stations) -> FloatAr
 def _governing_stations(rows: CaseRows, at: Stations) -> BoolArray:
     """(s,), stations along a member where its walls can be worst.
 
-    Usage is convex in the actions, and these are linear between named nodes where no load acts along the member and the shape
-    is not deformed: then both sides of those nodes tell all; else every element's ends.
+    The utilisation is convex in the actions, and these are linear between named nodes where no load acts along the member and
+    the shape is not deformed: then both sides of those nodes suffice; else every element's ends.
     """
     frame, cases = rows.front.frame, rows.cases
     named = frame.nodes[list(frame.node_index.values())]
@@ -136,7 +136,7 @@ def _governing_stations(rows: CaseRows, at: Stations) -> BoolArray:
     wanted = near & ((at.xi == 0) | (at.xi == 1))
     wanted[[0, -1]] = True
     if cases.second_order.any() or cases.loads.line[:, at.elements].any():
-        # both ends of an element within a bay are told by its start and the next one's
+        # the start of each element and of the next one cover both its ends
         wanted |= at.xi == 0
     return np.asarray(wanted)
 
@@ -149,11 +149,11 @@ def stay_force(case: LoadCase) -> FloatArray:
 
 @dataclass(frozen=True, slots=True)
 class RotationCapacity:
-    """How little racking a joint forgives: the torque at which its first part fails, no factor taken.
+    """The torque at which a joint's first part fails, no safety factor taken, and the racking that causes it.
 
     torque  : N·m;   part : which
     twist   : rad, of the joint's own spring under it; None where that is rigid
-    racking : N, opposite forces at the stems that bring it there; None where racking brings the joint no torque
+    racking : N, opposite forces at the stems that cause it; None where racking puts no torque on the joint
     """
 
     torque: float
@@ -163,7 +163,7 @@ class RotationCapacity:
 
 
 def rotation_capacity(joint: Joint, curve: AttractionCurve | None) -> RotationCapacity | None:
-    """How little racking that joint forgives; None where no part of it is checked under a torque."""
+    """Of that joint; None where no part of it is checked under a torque."""
     failure = joint.moment_at_failure("pitch")
     if failure is None:
         return None

@@ -1,4 +1,4 @@
-"""Every joint under every case: solve once per joint, and read what a builder and an engineer ask of it."""
+"""The study: every joint under every case, one solution for each joint, and the responses read from it."""
 
 from __future__ import annotations
 
@@ -50,11 +50,11 @@ REL_TOL_IMPOSED_MOVEMENT = 1e-10
 """Relative miss of an imposed movement that is rounding."""
 MAX_HEAVE_ITERATIONS = 40
 MIN_COMPRESSION_RATIO = 0.05
-"""Of the largest axial force in any case: a beam that is squeezed less is not what buckling is asked of."""
+"""Of the largest axial force in any case: below this compression a member's buckling is not computed."""
 REL_TOL_ROUNDING_LOAD = 1e-9
 """Of the largest component of a joint load, N and N·m alike: a smaller one is rounding, and counts as none."""
 ATTRACTED = ("torque", "vertical bending")
-"""The components of a joint load that racking brings, and that a joint attracts by its stiffness."""
+"""The components of a joint load that racking causes, and that a joint attracts by its stiffness."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,13 +98,13 @@ class CaseResult:
     joint_load     : (2, 6), N and N·m, what the crossbeam puts on the hull, port then starboard, boat axes
     stems          : (2, 6), m and rad, movements of the stems
     shares         : hull, torque and shear share of the racking moment; None where nothing racks the bows
-    attraction     : torque and bending that the case adds to the state at rest, over the same of the rigid joint; None where
+    attraction     : torque and bending that the case adds to pretension, over the same of the rigid joint; None where
                      that has none
     path           : names and (rows, 6) of the load path about the beam's centre
-    whole          : the load path of the whole front end, the load told apart
-    at_rest        : the same where pretension alone acts; None where there is none
-    truss          : the martingale's tension, and what squeezes crossbeam and striker
-    buckling       : times its load at which the trussed beam buckles, and which part of it does; None where none is squeezed
+    whole          : the load path of the whole front end, by components of the load
+    under_pretension : the same where pretension alone acts; None where there is none
+    truss          : the martingale's tension, the compression of crossbeam and striker
+    buckling       : times its load at which the trussed beam buckles, and which part of it does; None without compression
     change         : what the deformed shape changes of first order, relative; None where the case is of first order
     balance, error : of the solution, relative
     """
@@ -152,7 +152,7 @@ class JointResult:
 
     racking_stiffness : N/m, opposite forces at the stems per metre of differential heave
     curves            : "pitch" and "roll": what the joint attracts against its stiffness; None where it has no such spring
-    natural_modes           : the front end's lowest natural modes at rest; none where the bows have no mass
+    natural_modes     : the front end's lowest, under pretension alone; none where the bows have no mass
     crossbeam         : actions and movements along the crossbeam, all cases, from starboard to port
     """
 
@@ -180,7 +180,7 @@ class JointResult:
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Study:
-    """A whole run.
+    """Every joint of a boat file under every case.
 
     bare_racking_stiffness : N/m, of the two bows alone, without a crossbeam
     source                 : the name of the boat file, for a report to name; empty where it came from none
@@ -197,7 +197,7 @@ class Study:
 
     @property
     def cases(self) -> tuple[LoadCase, ...]:
-        """The load cases that were run: those of the file, each as the cases that it stands for."""
+        """The load cases that were run: those of the file, each as the cases that it expands to."""
         return tuple(self.file.load_cases)
 
     @property
@@ -302,7 +302,7 @@ class SolvedCases:
 
     @cached_property
     def rest(self) -> Solution | None:
-        """The front end at rest, in each order that a case asks for; None without pretension."""
+        """The front end under pretension alone, in each order that a case asks for; None without pretension."""
         if not self.front.frame.cables.pretension.any():
             return None
         orders_used = np.unique(self.solution.second_order)
@@ -404,7 +404,7 @@ def _solve_to_target_heave(
 
 
 def _buckling(solution: Solution) -> dict[int, Buckling]:
-    """By the case's number: the lowest load factor, where crossbeam or striker is squeezed and there is one."""
+    """By the case's number: the lowest load factor, where crossbeam or striker is in compression and there is one."""
     states = [truss_forces(solution, case) for case in range(len(solution.names))]
     least = MIN_COMPRESSION_RATIO * float(np.abs(solution.natural[:, : len(solution.frame.ends), 0]).max())
     compressed = [case for case, at in enumerate(states) if max(at.compression, at.strut) > least]
@@ -453,7 +453,7 @@ def racking_stiffness(front: FrontEnd) -> float:
 def attraction_of(
     load: FloatArray, rest: FloatArray, rigid: FloatArray, rigid_rest: FloatArray
 ) -> dict[str, float | None]:
-    """Of what the case adds to the state at rest; on the side where the rigid joint gets more, which tells a load on one side."""
+    """Of what the case adds to pretension; on the side with the larger load of the rigid joint."""
     added, rigid_added = load - rest, rigid - rigid_rest
     least = REL_TOL_ROUNDING_LOAD * max(float(np.abs(x).max()) for x in (rigid_added, rigid_rest))
     result: dict[str, float | None] = {}

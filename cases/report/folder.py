@@ -68,12 +68,16 @@ def _foreign_entry(folder: Path) -> str | None:
 
 def _files_of(folder: Path) -> set[str]:
     try:
-        told = json.loads((folder / MANIFEST).read_text(encoding="utf-8"))
+        manifest = json.loads((folder / MANIFEST).read_text(encoding="utf-8"))
     except (OSError, ValueError):
         return set()
-    if not isinstance(told, dict) or told.get("format") != FORMAT or not isinstance(told.get("files"), list):
+    if (
+        not isinstance(manifest, dict)
+        or manifest.get("format") != FORMAT
+        or not isinstance(manifest.get("files"), list)
+    ):
         return set()
-    return {name for name in told["files"] if isinstance(name, str)}
+    return {name for name in manifest["files"] if isinstance(name, str)}
 
 
 def _replace_folder(fresh: Path, wanted: Path) -> None:

@@ -73,17 +73,17 @@ def write(analysis: Analysis, out: Path, *, pictures: bool = True) -> Written:
     """Write report, pictures, tables, meshes and results into the folder `out`; without pictures, tables and results alone.
 
     InputFault where `out` holds what is no earlier report of ours, or cannot be written. An earlier report
-    gives way only to a whole new one; whatever interrupts the writing leaves things as they were.
+    is replaced only by a complete new one; an interrupted writing leaves it as it was.
     """
-    told: list[str] = []
+    remarks: list[str] = []
     listed: list[str] = []
 
     def fill(folder: Path) -> None:
-        told.extend((_fill if pictures else _fill_numbers)(analysis, folder))
+        remarks.extend((_fill if pictures else _fill_numbers)(analysis, folder))
         listed.extend(_listed(folder))
 
     folder = write_complete_folder(out, fill)
-    return Written(folder, folder / (PAGE if pictures else MANIFEST), tuple(listed), tuple(told))
+    return Written(folder, folder / (PAGE if pictures else MANIFEST), tuple(listed), tuple(remarks))
 
 
 def _fill(analysis: Analysis, folder: Path) -> list[str]:

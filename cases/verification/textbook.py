@@ -21,7 +21,7 @@ TOPICS = (
     "settlement and imposed movements", "temperature", "cables and trussed beams", "second order", "buckling",
     "vibration", "racking of two bows",
 )  # fmt: skip
-"""What the cases are about, in the order in which they are taught; any other topic stands after these."""
+"""Topics in the order in which they are taught; any other comes after these."""
 
 
 @dataclass(frozen=True)
@@ -111,7 +111,7 @@ def _in_teaching_order(cases: list[VerifiedCase]) -> list[VerifiedCase]:
 
 
 def _topic_order(topic: str) -> tuple[int, str]:
-    """Where a topic stands among the others."""
+    """Place of a topic among the others."""
     return TOPICS.index(topic) if topic in TOPICS else len(TOPICS), topic
 
 
