@@ -7,7 +7,7 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Annotated, Any
 
-from pydantic import Field, PrivateAttr
+from pydantic import Field, PrivateAttr, ValidationError
 
 from cases.input.combinations import (
     Combination,
@@ -25,7 +25,7 @@ from femcore.base.toml import checked, duplicates, read_checked
 from femcore.files.section_file import MaterialTables
 from models.boat.boat import Boat
 from models.joints.rigid import RigidJoint
-from models.response.front_end import build
+from models.response.front_end import FrontEnd, build
 from models.tables.context import BoatContext, FileMaterials, ValidatedAs
 from models.tables.kinds import discriminated_union
 
@@ -135,14 +135,14 @@ class BoatFile(Boat):
         for case in self.active_cases:
             try:
                 expanded.append((case, case.expand(self)))
-            except InputFault as fault:
-                yield fault.inside(f"cases '{case.name}'")
+            except (InputFault, ValidationError) as trouble:
+                yield from _case_faults(case, trouble)
         every = [one for _, ones in expanded for one in ones]
         yield from duplicates(
             "cases", [case.name for case in every] + [c.name for c in self.cases if not c.on]
         )
         for case in every:
-            yield from case.faults(front.places, front)
+            yield from _load_faults(case, front)
         if len(expanded) == len(self.active_cases):
             off = self._inactive_case_names()
             yield from combination_faults(self.combinations or [], expanded_names(expanded), off)
@@ -157,6 +157,25 @@ class BoatFile(Boat):
                 with suppress(InputFault):
                     names += [one.name for one in case.expand(self)]
         return names
+
+
+def _load_faults(case: LoadCase, front: FrontEnd) -> Iterator[InputFault]:
+    """What is wrong with the loads of a case on a front end."""
+    try:
+        yield from case.faults(front.places, front)
+    except ValidationError as trouble:
+        yield from _case_faults(case, trouble)
+
+
+def _case_faults(case: LoadCase, trouble: InputFault | ValidationError) -> Iterator[InputFault]:
+    """As faults of the case: that it does not fit the boat, or that a load which it computes is beyond its bound."""
+    place = f"cases '{case.name}'"
+    if isinstance(trouble, InputFault):
+        yield trouble.inside(place)
+        return
+    for error in trouble.errors():
+        wrong, _, cure = error["msg"].partition("; ")
+        yield InputFault(f"{place}: its {error['loc'][-1]}", wrong, cure or "check the values of the case")
 
 
 def _reused(now: Any, before: Any, made: Any) -> Any:  # noqa: ANN401  (values of any key)

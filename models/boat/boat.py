@@ -232,6 +232,13 @@ class Boat(MaterialTables, Document):
         if isinstance(context, BoatContext):
             self._build_faults = tuple(unique_faults(context.faults))
 
+    def __repr__(self) -> str:
+        """Short: a whole boat is pages."""
+        joints = ", ".join(joint.name for joint in self.joints)
+        return f"{type(self).__name__}('{self.title}', joints: {joints})"
+
+    __str__ = __repr__
+
     @property
     def derived(self) -> DerivedSections:
         """What was computed from sections, for the report and for checks of walls."""

@@ -105,3 +105,20 @@ def test_a_variant_reads_again_only_what_it_changes():
         assert all(one is other for one, other in pairs if not isinstance(other, dict)), key
     assert {"bows", "joints"} & set(kept)
     assert made.raw != file.raw
+
+
+def test_a_computed_load_beyond_its_bound_is_a_fault():
+    """A mass and an acceleration within their bounds may make a force that no boat bears: a fault of the case."""
+    weight = {
+        "name": "anchor",
+        "kind": "weight",
+        "acceleration": "0 0 -900 m/s**2",
+        "masses": [{"place": "beam centre", "mass": "500 t"}],
+    }
+    with pytest.raises(InputFaults, match=r"cases 'anchor': its force: .* is too large; give at most 100 MN"):
+        checked(TEXT | {"cases": [weight]}, BoatFile, "small.toml")
+
+
+def test_a_boat_is_shown_in_one_line():
+    """Its repr names it and its joints."""
+    assert repr(small()) == "BoatFile('small', joints: rubber, stiff)"
