@@ -65,7 +65,7 @@ class BoatFile(Boat):
 
     @property
     def load_cases(self) -> list[LoadCase]:
-        """The cases as they are run: each that is on as those that it stands for on this boat."""
+        """The cases as they are run: each active case expanded for this boat."""
         return [one for case in self.active_cases for one in case.expand(self)]
 
     @property
@@ -93,13 +93,13 @@ class BoatFile(Boat):
         own = [*self.own_faults()]
         yield from own
         yield from duplicates("variants", [AS_ENTERED, *(variant.name for variant in self.variants)])
-        told = {str(fault) for fault in own}
+        reported = {str(fault) for fault in own}
         for variant in self.variants:
             here = f"variants '{variant.name}'"
             yield from (
                 fault
                 for fault in self._faults_of(variant)
-                if str(fault).removeprefix(f"{here}: ") not in told
+                if str(fault).removeprefix(f"{here}: ") not in reported
             )
 
     def _faults_of(self, variant: Variant) -> tuple[InputFault, ...]:
@@ -125,7 +125,7 @@ class BoatFile(Boat):
         """As `faults`, the variants left out."""
         of_boat = list(super().faults())
         yield from of_boat
-        # a martingale that does not fit cannot be built: the rest is still to be told
+        # a martingale that does not fit cannot be built: the rest is still checked
         sound = self.model_copy(update={"martingale": None}) if of_boat else self
         front = build(sound, RigidJoint(name="rigid").stiffness())
         if not self.active_cases:
@@ -150,7 +150,7 @@ class BoatFile(Boat):
                 yield from self.service.faults(every, [joint.name for joint in self.joints], off)
 
     def _inactive_case_names(self) -> list[str]:
-        """The names of cases that are off, and of those that they would stand for where they fit the boat."""
+        """The names of cases that are off, and of those that they would expand to where they fit the boat."""
         names = [case.name for case in self.cases if not case.on]
         for case in self.cases:
             if not case.on:

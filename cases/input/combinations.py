@@ -35,16 +35,16 @@ DEFAULT_COMBINATIONS_REASON = (
     "file's, not the standard's. Racking and rig cases with further loads are combinations already and are not combined again."
 )
 MAX_COMBINATIONS = 20_000
-"""So many combinations can be told apart by no one."""
+"""Nobody can read more combinations than this."""
 
 ExpandedNames = Mapping[str, Sequence[str]]
-"""What a name in a combination stands for: the names of cases as they are run."""
+"""Name in a combination → names of the cases as they are run."""
 
 
 class Combination(Table):
     """Cases and the factors that they are added with.
 
-    factors : by the name of a case; where one of the file's cases stands for several, each of them in turn
+    factors : by the name of a case; where one of the file's cases expands to several, each of them in turn
     """
 
     name: Annotated[str, Field(min_length=1, max_length=100)]
@@ -73,9 +73,9 @@ class ExpandedCombination:
 
 
 def expanded_names(cases: Iterable[tuple[LoadCase, Sequence[LoadCase]]]) -> dict[str, list[str]]:
-    """The names that combinations may use, from the file's cases, each with those that it stands for.
+    """The names that combinations may use, from the file's cases, each with those that it expands to.
 
-    The name of a case as it is run stands for that one alone; another name of the file for all that its case became.
+    The name of a case as it is run means that one alone; another name of the file means all that its case expands to.
     """
     pairs = [(case.name, [one.name for one in expanded]) for case, expanded in cases]
     found = {name: [name] for _, names in pairs for name in names}

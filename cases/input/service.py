@@ -185,7 +185,7 @@ class ServiceLife(Service):
     """A service, and what in it the details feel.
 
     case    : the load case that the sea reaches once in the distance; may be left out where one case racks the boat
-    about   : the case that stands meanwhile, such as the rig's; none where left out
+    about   : the case that acts meanwhile, such as the rig's; none where left out
     swing   : the range of a cycle over the case's load: 2 from the case to its reverse, 1 from nothing to the case
     details : with the curves that they live by
     """
@@ -230,11 +230,11 @@ class ServiceLife(Service):
                 yield unknown(
                     f"service: details '{detail.name}'", "joint", detail.joint, (*joints, EVERY_JOINT)
                 )
-        told: set[tuple[str, str]] = set()
+        known: set[tuple[str, str]] = set()
         for detail in self.details:
-            if (detail.name, detail.joint) in told:
+            if (detail.name, detail.joint) in known:
                 cure = "give each a name of its own, or another joint"
                 yield InputFault(
-                    f"service: details '{detail.name}'", f"is there twice for joint '{detail.joint}'", cure
+                    f"service: details '{detail.name}'", f"is duplicated for joint '{detail.joint}'", cure
                 )
-            told.add((detail.name, detail.joint))
+            known.add((detail.name, detail.joint))

@@ -1,7 +1,7 @@
 """Variants of a boat: the same file with keys set and tables left out, each a whole boat file of its own.
 
 A key is written as TOML writes it, from the top of the file: ``martingale.EA``, ``joints."bonded socket".pitch``.
-An entry of a list is told by its name, or by its number from 1 (``bows.stations.3.GJ``).
+An entry of a list is named by its name, or by its number from 1 (``bows.stations.3.GJ``).
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ AS_ENTERED = "as entered"
 
 
 class Variant(Table):
-    """What differs from the file it stands in; what is left out goes first, then what is set.
+    """What differs from its file; keys are left out first, then set.
 
     set     : values by their keys, dotted or as nested tables; a table adds to the one that is there, and any other
               value, a list too, takes the place of what is there
@@ -58,7 +58,7 @@ def apply_variant(raw: dict[str, Any], variant: Variant) -> dict[str, Any]:
 
 
 def split_key(key: str) -> tuple[str, ...]:
-    """The parts of a dotted key, as TOML reads it; of one that it would not read, what stands between the dots."""
+    """The parts of a dotted key, as TOML reads it; of one that it would not read, the parts between the dots."""
     try:
         found: Any = tomllib.loads(f"{key} = 0")
     except tomllib.TOMLDecodeError:
@@ -89,7 +89,7 @@ def _index(here: object, step: str, key: str) -> Any:  # noqa: ANN401  (a key or
             return number
         raise unknown("", "entry", step, _entry_names(here)).inside(f"'{key}'")
     raise InputFault(
-        f"'{key}'", f"nothing stands below a single value, so no '{step}'", "give a key of a table"
+        f"'{key}'", f"there is nothing below a single value, so no '{step}'", "give a key of a table"
     )
 
 

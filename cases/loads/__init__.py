@@ -13,7 +13,7 @@ from cases.loads.origin import Origin
 from models.tables.kinds import find_kinds
 
 LOAD_CASES = find_kinds(sys.modules[__name__], LoadCase)  # type: ignore[type-abstract]  # the base of its kinds
-"""Every kind of load case by the name that stands in a boat file."""
+"""Every kind of load case by its name in a boat file."""
 
 __all__ = [
     "LOAD_CASES",

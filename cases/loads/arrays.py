@@ -47,7 +47,7 @@ def case_arrays(front: FrontEnd, case: LoadCase) -> CaseArrays:
 
 
 def components(front: FrontEnd, case: LoadCase) -> list[LoadComponent]:
-    """What a case puts on the frame, told apart by name: loads at places, along members, and of each member's mass."""
+    """The loads of a case on the frame, by name: loads at places, along members, and of each member's mass."""
     found: dict[str, LoadComponent] = {}
     acting = (
         *_place_components(front, case),

@@ -1,6 +1,6 @@
-"""What every load case gives: forces at places, loads along members, weight, warmth, a movement to reach.
+"""What every load case gives: forces at places, loads along members, weight, temperature changes, a movement to reach.
 
-A kind whose loads depend on the boat, or that stands for several cases (a sweep), works them out in `expand`.
+A kind whose loads depend on the boat, or that expands to several cases (a sweep), computes them in `expand`.
 """
 
 from __future__ import annotations
@@ -133,7 +133,7 @@ class LoadCase(KindTable):
         return f"weight of the {member}"
 
     def temperature_changes(self) -> dict[str, float]:
-        """K, by member, before `scale`: how much warmer than when the boat was built."""
+        """K, by member, before `scale`: temperature change since the boat was built."""
         return {}
 
     def target_heave(self) -> float | None:
@@ -141,7 +141,7 @@ class LoadCase(KindTable):
         return None
 
     def expand(self, boat: Boat) -> list[LoadCase]:
-        """The cases that this one stands for on that boat; InputFault where it does not fit the boat."""
+        """The cases that this one expands to on that boat; InputFault where it does not fit the boat."""
         del boat
         return [self]
 
@@ -171,7 +171,7 @@ class LoadCase(KindTable):
 
 
 class ExpandedCase(LoadCase):
-    """A case as worked out for one boat from another; it stands in no file.
+    """A case computed for one boat from another; no file holds it.
 
     kind          : that of the case it was worked out from
     summary       : the case in one line;   load_origin : where its loads come from

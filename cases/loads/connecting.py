@@ -243,7 +243,7 @@ class Connecting(LoadCase):
 
 @dataclass(frozen=True, slots=True)
 class _FactoredLoad:
-    """One moment of a rule: its load on the bows, N or N·m, and what is said of it."""
+    """One moment of a rule: its load on the bows, N or N·m, and its description."""
 
     name: str
     size: float

@@ -26,7 +26,7 @@ MIN_NET_SAG_RATIO, MAX_NET_SAG_RATIO = 1 / 1000, 1 / 4
 class Net(LoadCase):
     """Nets from `begin` to the crossbeam, between the hulls, or between hull and longeron where there is one.
 
-    pressure      : Pa, as it stands
+    pressure      : Pa, as it acts
     people, person: how many on the loaded nets, evenly spread; kg each, 85 with gear (common practice)
     dynamic       : their weight times this: a weight dropped from no height loads a spring twice
     sea           : m of water on the net;   solidity : what part of it the net holds up

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class Origin:
-    """What stands behind a case's loads.
+    """The origin of a case's loads.
 
     source   : published name and clause, and whether it was read or is from memory; "entered", "common practice"
     formula  : with symbols and this boat's numbers; empty where the loads are as entered

@@ -1,4 +1,4 @@
-"""Parts of the front end warmer than they were when the boat was built, and so longer."""
+"""Temperature changes of parts of the front end since the boat was built, and their expansion."""
 
 from __future__ import annotations
 

@@ -1,6 +1,6 @@
 """The forestay's tension from the boat's righting moment and the rig's geometry, by several methods at once.
 
-None of them is right; how far they lie apart is told with the answer. Each gives the tension in service, N.
+None of them is exact; their range is given with the result. Each gives the tension in service, N.
 """
 
 from __future__ import annotations

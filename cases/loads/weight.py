@@ -1,4 +1,4 @@
-"""The front end's own weight, and what it weighs more when the boat is thrown about."""
+"""The front end's own weight, and the inertia forces of the boat's accelerations."""
 
 from __future__ import annotations
 

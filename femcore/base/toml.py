@@ -143,7 +143,7 @@ def _faulty_part(raw: dict[str, Any], loc: tuple[int | str, ...], kind: str) -> 
 
 
 def _without(raw: dict[str, Any], place: tuple[int | str, ...]) -> set[str]:
-    """Leave out what stands at a place; the names that went with it."""
+    """Leave out the value at a place; return the names that went with it."""
     here: Any = raw
     for step in place[:-1]:
         here = here[step]
@@ -209,7 +209,7 @@ def _keys(model: type[BaseModel], loc: tuple[int | str, ...]) -> list[str]:
     tables = _alternatives(schema, schema)
     for step in loc:
         inner = [found for table in tables for found in _inside(table, step)]
-        # a step that leads nowhere is pydantic's name of an alternative, told by a key that can be nothing else
+        # a step that leads nowhere is pydantic's name of an alternative, recognised by a key that has no other meaning
         named = [table for table in tables if _is_kind(table, step)]
         tables = [choice for found in inner for choice in _alternatives(schema, found)] or named or tables
     return list(dict.fromkeys(key for table in tables for key in table.get("properties", {})))
@@ -222,7 +222,7 @@ def _is_kind(table: dict[str, Any], name: int | str) -> bool:
 
 
 def _inside(table: dict[str, Any], step: int | str) -> list[dict[str, Any]]:
-    """Schemas of what stands at a step inside a table or list."""
+    """Schemas of the values at a step inside a table or list."""
     found = table.get("items") if isinstance(step, int) else table.get("properties", {}).get(step)
     found = table.get("additionalProperties") if found is None else found
     return [found] if isinstance(found, dict) else []

@@ -1,6 +1,6 @@
-"""How a tang, an eye or the end of a beam is fixed, as a boat file says it: a kind of fixing each, told apart by `kind`.
+"""How a tang, an eye or the end of a beam is fixed, as a boat file gives it: a kind of attachment each, distinguished by `kind`.
 
-"along" is along the beam that the fitting stands on, at the end of a beam level and square to it; "across" is around the beam, at
+"along" is along the beam that carries the fitting, at the end of a beam level and square to it; "across" is around the beam, at
 its end up and down. Several fixings in a list lie one behind the other: each carries the whole. The mechanics is
 `models.strength.attachment`.
 """
@@ -48,7 +48,7 @@ BEAM_SIDE_KINDS: dict[str, type[AttachmentTable]] = {
     "bonded": Bonded,
     "strapped": Strapped,
 }
-"""Ways to fix what stands on a beam's side."""
+"""Attachments of a fitting to a beam's side."""
 BEAM_END_KINDS: dict[str, type[AttachmentTable]] = {
     "bolted": Bolted,
     "welded": Welded,
@@ -57,7 +57,7 @@ BEAM_END_KINDS: dict[str, type[AttachmentTable]] = {
     "taped": Taped,
     "pinned": Pinned,
 }
-"""Ways to fix the end of a beam."""
+"""Attachments of a beam's end."""
 
 _SIDE, _END, _ANY = (
     ValidatedAs(_single_or_list(discriminated_union(kinds)))
@@ -71,7 +71,7 @@ OneOrSeveral = AttachmentTable | list[AttachmentTable] | None
 
 
 def attachments(given: OneOrSeveral, footprint: Footprint | None = None) -> tuple[Attachment, ...]:
-    """One fixing or several as they are checked, with what stands on them; none where none is given."""
+    """One attachment or several as they are checked, with the footprint on them; none where none is given."""
     return tuple(one.to_attachment(footprint) for one in _as_list(given))
 
 

@@ -1,4 +1,4 @@
-"""What every way to fix a fitting shares: the wall it is fixed to, the foot that stands there, and the table itself."""
+"""What all attachments share: the wall that carries them, the base plate, and the table itself."""
 
 from __future__ import annotations
 
@@ -88,7 +88,7 @@ class AttachmentWall(WallOf):
 
 
 class BasePlateTable(WallOf):
-    """A plate that is fixed, `along` and `across` as large; `stem`: diameter of what stands on it, where that is a tube."""
+    """A base plate of size `along` by `across`; `stem`: diameter of the tube on it, where there is one."""
 
     along: PositiveLength
     across: PositiveLength
@@ -100,7 +100,7 @@ class BasePlateTable(WallOf):
         return self.along, self.across
 
     def footprint_on_plate(self, stem: Footprint | None) -> Footprint:
-        """What stands on it; InputFault where nobody says."""
+        """The footprint on it; InputFault where it is not given."""
         found = Footprint(diameter=self.stem) if self.stem is not None else stem
         if found is None:
             raise InputFault(
@@ -116,7 +116,7 @@ class AttachmentTable(KindTable):
 
     @abstractmethod
     def connection_under(self, stem: Footprint | None) -> Connection:
-        """As it is checked, with what stands on it where that is known; InputFault where it cannot be."""
+        """As it is checked, with the footprint on it where that is known; InputFault where it cannot be."""
 
     @property
     def default_height(self) -> float:

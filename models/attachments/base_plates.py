@@ -127,7 +127,7 @@ class Bolted(AttachmentTable):
 class Welded(AttachmentTable):
     """Fillet welds of a `throat` around each cheek, eye or tube (`all_round`), or along the two long sides of each plate.
 
-    metal : the weaker of the two that are joined;   diameter : of what stands there, where that is a tube
+    metal : the weaker of the two that are joined;   diameter : of the tube that is welded on, where it is one
     onto  : the wall that it is welded to
     """
 
@@ -145,7 +145,7 @@ class Welded(AttachmentTable):
         return (DesignVariable("weld", ("weld",), _with(self, "throat", sizes)),)
 
     def connection_under(self, stem: Footprint | None) -> WeldedBasePlate:
-        """Around what stands there; InputFault where nobody says what that is."""
+        """Around the footprint; InputFault where that is not given."""
         standing = stem if self.diameter is None else Footprint(diameter=self.diameter)
         if standing is None:
             raise InputFault("weld", "what is welded on is not known", 'give the tube\'s diameter = "60 mm"')
@@ -193,7 +193,7 @@ class Bonded(AttachmentTable):
 
 
 class StrapTable(Table):
-    """So many straps at `each_side` of what stands on the foot, each of so many `turns` of a `tape`.
+    """`each_side` straps on each side of the part on the base plate, each of `turns` turns of a `tape`.
 
     pitch : from middle to middle, where there are several at a side
     """
@@ -208,7 +208,7 @@ class StrapTable(Table):
 class Strapped(AttachmentTable):
     """Unidirectional tape wound round a foot and a round beam.
 
-    along, across : of the foot;   stem : what stands on it along the beam, where that is a tube its diameter
+    along, across : of the foot;   stem : size along the beam of the part on it, the diameter of a tube
     radius : of the foot's edge that the tape is bent over;   overlap : of the end of a turn on the one below
     """
 
@@ -232,7 +232,7 @@ class Strapped(AttachmentTable):
         return (DesignVariable("turns", ("straps",), _with(self, "straps", more)),)
 
     def connection_under(self, stem: Footprint | None) -> Straps:
-        """As statics has them; InputFault where nobody says what stands between them."""
+        """By statics; InputFault where the part between them is not given."""
         straps, clear_width = self.straps, self.stem
         if clear_width is None:
             if stem is None:

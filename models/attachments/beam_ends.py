@@ -44,7 +44,7 @@ class Sleeved(AttachmentTable):
         made = tuple((f"{1000 * L:.0f} mm", self.model_copy(update={"length": L})) for L in sizes)
         return (DesignVariable("sleeve's length", ("sleeve's glue",), made),)
 
-    def connection_under(self, footprint: Footprint | None) -> Sleeve:  # noqa: ARG002  (a tube's end is what stands there)
+    def connection_under(self, footprint: Footprint | None) -> Sleeve:  # noqa: ARG002  (the tube's end is the footprint)
         """As two coaxial tubes."""
         sleeve = self.sleeve
         return Sleeve(
@@ -73,7 +73,7 @@ class Taped(AttachmentTable):
     onto: AttachmentWall
     glue: GlueTable
 
-    def connection_under(self, footprint: Footprint | None) -> TapedEnd:  # noqa: ARG002  (a tube's end is what stands there)
+    def connection_under(self, footprint: Footprint | None) -> TapedEnd:  # noqa: ARG002  (the tube's end is the footprint)
         """As a ring of tape."""
         radius, wall = self.diameter / 2, self.onto.wall
         reach = radius + self.corner + self.on_skin
@@ -126,7 +126,7 @@ class Pinned(AttachmentTable):
             )
         return self
 
-    def connection_under(self, footprint: Footprint | None) -> PinnedTubeEnd:  # noqa: ARG002  (a tube's end is what stands there)
+    def connection_under(self, footprint: Footprint | None) -> PinnedTubeEnd:  # noqa: ARG002  (the tube's end is the footprint)
         """Pin, bushes and walls."""
         pin, tongue, wall = self.pin.metal_record, self.tongue, self.tube.depth
         hole = self.tube.hole

@@ -1,7 +1,7 @@
-"""The boat's tables of a boat file as checked models: what stands where, how stiff it is, and how it is joined.
+"""The boat: positions, stiffnesses and joints, as frozen objects that a file or Python gives.
 
-Units are read at this edge; every field is in SI. Boat axes: x forward from the root of the bows, y to port, z up.
-Load cases stand in the same file and are added by `cases.input.boat_file`.
+Every field is in SI. Boat axes: x forward from the root of the bows, y to port, z up.
+Load cases are in the same file; they are added by `cases.input.boat_file`.
 """
 
 from __future__ import annotations
@@ -77,7 +77,7 @@ class Root(Table):
 
 
 class CrossbeamGeometry(Table):
-    """Where the crossbeam stands, straight and athwart: the line of its shear centres at `station` and `height`."""
+    """Position of the crossbeam, straight and athwart: the line of its shear centres at `station` and `height`."""
 
     station: PositiveLength
     height: Length
@@ -123,7 +123,7 @@ class Martingale(Table):
     """Tension only, from the crossbeam near its ends to the striker's top.
 
     at_striker : "fixed", two stays that end there; "slips", one strap that runs over it without friction
-    pretension : left at rest, before any case's load;   line, tang : to check them, the tang at either end on the beam
+    pretension : before any case's load;   line, tang : to check them, the tang at either end on the beam
     """
 
     EA: AxialStiffness

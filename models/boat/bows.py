@@ -50,7 +50,7 @@ class OutlineStation(Table):
     """A station by the hull's outline: half-breadth and height of each corner, from the keel up, in boat axes.
 
     keel      : of a flat keel its half-breadth, else 0;   chines : and any knuckle in the topsides, from below
-    crown     : how far the deck's middle stands above the gunwale
+    crown     : height of the deck's middle above the gunwale
     mass      : kg/m, of what is built in, besides the walls
     """
 

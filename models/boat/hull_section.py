@@ -52,7 +52,7 @@ class HullStation:
     x            : m, along the bow
     half_breadth : m, at keel, each chine, and gunwale; the keel's is zero, or half the breadth of a flat keel
     height       : m, at the same places, rising
-    crown        : m, how far the deck's middle stands above the gunwale
+    crown        : m, height of the deck's middle above the gunwale
     """
 
     x: float

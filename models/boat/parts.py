@@ -1,5 +1,5 @@
-"""What a boat file may say of parts beside the joints, to have them checked: striker's tube, martingale's line, tangs, and how
-tangs and the longeron's ends are fixed.
+"""What a boat file may say of parts beside the joints, to have them checked: striker's tube, martingale's line, tangs, and the
+attachments of tangs and of the longeron's ends.
 
 A part that the file does not describe is not checked, and says so.
 """
@@ -35,7 +35,7 @@ Angle = Annotated[float, Unit("rad")]
 
 
 class StrikerTube(MetalPart):
-    """The striker's round tube, its buckling curve, and how it stands.
+    """The striker's round tube, its buckling curve, and its end conditions.
 
     effective : buckling length over length: 2 for a foot fixed and a top free to sway, 1 where the martingale guides it
     eccentricity, tilt : of its load, and of the tube from the load's line
@@ -110,11 +110,11 @@ class MartingaleLine(Table):
 
 
 class Tang(MetalPart):
-    """Cheeks that stand on the beam, and a pin through them and what pulls at it.
+    """Cheeks on the beam, and a pin through them and the part that pulls at it.
 
     length, end : from the cheeks' root to the hole, and on to their tip
     toggle      : thickness of the eye or toggle on the pin;   proof strengths as its metals'
-    fixing      : how the cheeks are fixed to the beam;   table : where that stands in a file
+    fixing      : how the cheeks are fixed to the beam;   table : its place in a file
     """
 
     table: ClassVar[str]

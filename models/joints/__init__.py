@@ -12,6 +12,6 @@ from models.joints.base import DIRECTIONS, Joint, JointStiffness
 from models.tables.kinds import find_kinds
 
 JOINTS = find_kinds(sys.modules[__name__], Joint)  # type: ignore[type-abstract]  # the base of its kinds
-"""Every kind of joint by the name that stands in a boat file."""
+"""Every kind of joint by its name in a boat file."""
 
 __all__ = ["DIRECTIONS", "JOINTS", "Joint", "JointStiffness"]

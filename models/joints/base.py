@@ -30,7 +30,7 @@ class JointStiffness:
 
     springs : (6,), N/m and N·m/rad, three along and three about the directions
     axes    : (3, 3), the directions as rows in boat axes; the identity: surge sway heave, roll pitch yaw
-    matrix  : (6, 6), along the same directions: what stands in place of the finite springs where they are coupled
+    matrix  : (6, 6), along the same directions: stiffness in place of the finite springs where they are coupled
     """
 
     springs: FloatArray

@@ -42,7 +42,7 @@ STOCK_WELD = (4e-3, 5e-3, 6e-3, 8e-3, 10e-3)
 
 
 class LugTable(MetalPart):
-    """Lugs, side by side along the pin; each stands out from the plate by `length` to the middle of its hole."""
+    """Lugs, side by side along the pin; each projects from the plate by `length` to the middle of its hole."""
 
     count: Annotated[int, Field(ge=1, le=2)] = 2
     spacing: PositiveLength | None = None
@@ -277,7 +277,7 @@ class LugJoint(Joint):
         )
 
     def design_variables(self) -> tuple[DesignVariable[Joint], ...]:
-        """Lugs, welds, pin, bolts, plate, what stands behind the laminate, and the laminate itself."""
+        """Lugs, welds, pin, bolts, plate, backing plate, and the laminate itself."""
         return (
             DesignVariable("lug thickness", ("lug 1", "lug 2"), tuple(self._lug_sizes())),
             DesignVariable("pin diameter", ("pin: ",), tuple(self._pin_sizes())),

@@ -34,7 +34,7 @@ from models.tables.shared import GlueTable, LayupTable, MetalName, NonNegativeLe
 
 FACES = {"inside": ("inside",), "outside": ("outside",), "both": ("outside", "inside")}
 SWAY_INDEX = 1
-"""Where the movement along the beam stands among the six."""
+"""Index of the movement along the beam among the six freedoms."""
 SWAY_CURE = (
     'say what takes the push and pull along the beam: sway = "50 MN/m" for a bulkhead or web that its end bears on; '
     '"0 N/m" if only the bare skins do, which are very soft'
@@ -108,7 +108,7 @@ class SkinCrossing(Table):
 
 @dataclass(frozen=True, eq=False)
 class _TapedRing:
-    """One tape: its name, its crossing, its ring (with its part of the skin) and where it stands."""
+    """One tape: its name, its crossing, its ring (with its part of the skin) and its place."""
 
     name: str
     crossing: SkinCrossing
@@ -176,14 +176,14 @@ class SocketJoint(Joint):
         return JointStiffness.coupled(self._matrix)
 
     def shares(self, loads: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """(cases, tapes, 6) at each ring's centre, and (cases,), N, of sway on what stands beside the skins."""
+        """(cases, tapes, 6) at each ring's centre, and (cases,), N, of sway on the support beside the skins."""
         end_force = self.sway * displacements(self._matrix, loads)[:, SWAY_INDEX]
         on_rings = np.array(loads, dtype=float)
         on_rings[:, SWAY_INDEX] -= end_force
         return ring_loads(self.socket, on_rings), end_force
 
     def energy_by_part(self, loads: FloatArray) -> Mapping[str, FloatArray]:
-        """Glue, tape and skin of every ring, and what stands beside the skins."""
+        """Glue, tape and skin of every ring, and the support beside the skins."""
         shared, end_force = self.shares(loads)
         found = {
             f"{tape.name}, {part}": energy

@@ -57,7 +57,7 @@ class _HashableDiscriminator(Discriminator):
 
 
 def discriminated_union(kinds: dict[str, type[Kind]]) -> Any:  # noqa: ANN401  (a type, made at run time)
-    """The pydantic field type "any of these kinds", told apart by `kind`."""
+    """The pydantic field type "any of these kinds", distinguished by `kind`."""
     tagged = tuple(Annotated[kind, Tag(name)] for name, kind in kinds.items())
     known = ", ".join(kinds)
     discriminator = _HashableDiscriminator(

@@ -1,4 +1,4 @@
-"""Tables that joints, fixings and other parts share: a lay-up, a glue line, a metal, bolts, the laminate under a fitting.
+"""Tables that joints, attachments and other parts share: a lay-up, a glue line, a metal, bolts, the laminate under a fitting.
 
 Strengths that the file leaves out stay unknown: the checks that need them are then not made.
 """
@@ -54,7 +54,7 @@ MetalName = Annotated[str, AfterValidator(_check_metal)]
 
 class LayupTable(Table):
     """A lay-up, from outside to inside, and what it is laid with, in the notation of `femcore.laminates`; or `laminate`: the
-    name of one of the file's own, for which that name alone may stand too.
+    name of one of the file's own, for which that name alone may be given too.
     """
 
     laminate: Annotated[str, Field(min_length=1)] | None = None

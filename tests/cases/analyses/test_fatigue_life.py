@@ -229,7 +229,7 @@ FAULTS = {
     ),
     "twice": (
         f'{HEAD}{DETAIL}{CURVE}stress_per = "1 kPa/(N*m)"\n{DETAIL}{CURVE}stress_per = "2 kPa/(N*m)"',
-        "service: details 'w': is there twice for joint 'all'; give each a name of its own, or another joint",
+        "service: details 'w': is duplicated for joint 'all'; give each a name of its own, or another joint",
     ),
     "no rate": (
         '[service]\ndistance = "20000 nmi"',
