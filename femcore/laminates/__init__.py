@@ -28,14 +28,13 @@ What the cloths are laid with (fibre, resin, process or fibre fraction, micromec
 """
 
 from femcore.laminates.constants import EngineeringConstants, flexural_constants, membrane_constants
-from femcore.laminates.convex import CONVEX_BOUNDS, CONVEX_CRITERIA, ConvexCriterion, candidate_faces
+from femcore.laminates.convex import CONVEX_CRITERIA, ConvexCriterion, candidate_faces
 from femcore.laminates.coupling import MIN_NOTICEABLE_COUPLING, Coupling, couplings
 from femcore.laminates.failure import (
     CRITERIA,
     Criterion,
     CriterionResult,
     LayerLimits,
-    hashin,
     layer_limits,
     max_strain,
     max_stress,
@@ -71,7 +70,6 @@ from femcore.laminates.sandwich import (
 from femcore.laminates.wall import WallStiffness, condense, wall_stiffness
 
 __all__ = [
-    "CONVEX_BOUNDS",
     "CONVEX_CRITERIA",
     "CRITERIA",
     "MIN_NOTICEABLE_COUPLING",
@@ -101,7 +99,6 @@ __all__ = [
     "first_ply_failure",
     "flexural_constants",
     "governing_ply",
-    "hashin",
     "laminate_axes",
     "laminate_strain",
     "lay_up",

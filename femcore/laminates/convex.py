@@ -1,11 +1,7 @@
-"""Criteria whose safe stresses are convex, as usages; and the few faces of a laminate that can fail first.
+"""Failure criteria as convex utilisations; and the few faces of a laminate that can fail first.
 
-Strain is linear through the thickness, and usage by such a criterion convex: of all plies of one layer at one
-angle, wherever they lie, the lowest and the highest face are worst.
-
-Hashin's safe stresses are not convex: compression eases shear, with corners towards no stress where it begins.
-Those that also stay within the shear strength are (each of its curves then meets the next one level), so that
-`CONVEX_BOUNDS` bounds from the outermost faces what the others use.
+Every criterion allows a convex set of stresses. Strain is linear through the thickness, so that the utilisation is
+convex through it: of all plies of one material at one angle, the lowest and the highest face govern.
 """
 
 from __future__ import annotations
@@ -18,16 +14,15 @@ import numpy as np
 
 from femcore.laminates.failure import LayerLimits, Modes, TsaiWu, strain_allowables, stress_allowables
 from femcore.laminates.laminate import Array, Laminate
-from femcore.laminates.response import PlyState
 from femcore.laminates.utilisation import Utilisation
 
 ANGLE_DIGITS: Final = 12
-"""Decimals to which the turns of two plies agree that lie at one angle."""
+"""Plies whose rotation matrices agree to so many decimals are at one angle."""
 
 
 @dataclass(frozen=True)
 class ConvexCriterion:
-    """A criterion as a usage (places, pieces, 3) of strains or of stresses in ply axes, as `of` says."""
+    """A criterion as a utilisation (places, pieces, 3) of strains or of stresses in ply axes, as `of` says."""
 
     of: Literal["strain", "stress"]
     utilisation: Callable[[LayerLimits], Utilisation]
@@ -68,26 +63,13 @@ CONVEX_CRITERIA: Final[Mapping[str, ConvexCriterion]] = {
 }
 
 
-CONVEX_BOUNDS: Final[Mapping[str, Callable[[PlyState, LayerLimits], Array]]] = {
-    "hashin": lambda state, limits: np.abs(state.stress[..., 2]) / limits.S12
-}
-"""For every other criterion, a usage (..., plies, faces) which with its own, the larger of both, is convex."""
-
-
-def candidate_faces(laminate: Laminate, criterion: str) -> tuple[Modes, Modes, Modes]:
-    """Plies (p,) and their faces (p,), 0 at smaller z, of which one is worst whatever the strains, and which of
-    these are outermost of their layer at their angle (o,); cores are never among them.
-
-    By a convex criterion those are all; by another, each face stands once where two equal plies meet.
-    """
+def candidate_faces(laminate: Laminate) -> tuple[Modes, Modes]:
+    """Plies (p,) and their faces (p,), 0 at smaller z, of which one governs under any strains; no core is among them."""
     turns = np.round(laminate.strain_rotation, ANGLE_DIGITS) + 0.0
     kinds = [(ply.lamina, turn.tobytes()) for ply, turn in zip(laminate.plies, turns, strict=True)]
     layers = [number for number, ply in enumerate(laminate.plies) if ply.core is None]
     last = {kinds[number]: number for number in layers}
     first = {kinds[number]: number for number in reversed(layers)}
-    outer = {(number, 0) for number in first.values()} | {(number, 1) for number in last.values()}
-    again = {number for number in layers if number - 1 in layers and kinds[number] == kinds[number - 1]}
-    every = {(number, face) for number in layers for face in (0, 1) if face or number not in again}
-    found = sorted(outer if criterion in CONVEX_CRITERIA else every)
+    found = sorted({(number, 0) for number in first.values()} | {(number, 1) for number in last.values()})
     plies, faces = np.array(found, np.intp).reshape(-1, 2).T
-    return plies, faces, np.array([place for place, face in enumerate(found) if face in outer], np.intp)
+    return plies, faces

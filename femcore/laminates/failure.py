@@ -16,10 +16,8 @@ Criteria:
   F₆₆ = 1/S², likewise across the fibre, and F₁₂ = −½√(F₁₁F₂₂), von Mises's analogy (S.W. Tsai & E.M. Wu,
   J. Composite Materials 5 (1971) 58; F₁₂ after S.W. Tsai & H.T. Hahn 1980; from memory). The mode named is
   the term that contributes most.
-- ``hashin``: Z. Hashin, J. Applied Mechanics 47 (1980) 329, plane stress (from memory):
-  fibre tension (σ₁/Xt)² + (τ/S)², fibre compression |σ₁|/Xc, matrix tension (σ₂/Yt)² + (τ/S)²,
-  matrix compression (σ₂/2S₂₃)² + [(Yc/2S₂₃)² − 1] σ₂/Yc + (τ/S)². S₂₃ left out is taken as 0.378 Yc, a
-  fracture plane at 53° (C.G. Dávila & P.P. Camanho, NASA/TM-2003-212663, from memory).
+
+The stresses that each of them allows are a convex set (`femcore.laminates.convex` builds on that).
 """
 
 from __future__ import annotations
@@ -35,8 +33,6 @@ from femcore.laminates.laminate import Array, Laminate
 from femcore.laminates.response import PlyState
 from femcore.materials import STRENGTHS
 
-TRANSVERSE_SHEAR_OVER_YC: Final = 0.378
-"""S23/Yc = cos α (sin α + cos α/tan 2α) for a fracture plane at α = 53°."""
 COMPONENTS: Final = ("fibre tension", "fibre compression", "matrix tension", "matrix compression", "shear")
 """What maximum stress and strain look at, in this order."""
 
@@ -45,16 +41,13 @@ Modes = np.ndarray[tuple[int, ...], np.dtype[np.intp]]
 
 @dataclass(frozen=True, eq=False)
 class LayerLimits:
-    """Strengths and moduli of every ply, each (plies, 1), Pa; infinite strengths where a core is not to be
-    judged.
-    """
+    """Strengths and moduli of every ply, each (plies, 1), Pa; strengths of cores are infinite: they are not judged here."""
 
     Xt: Array
     Xc: Array
     Yt: Array
     Yc: Array
     S12: Array
-    S23: Array
     E1: Array
     E2: Array
     G12: Array
@@ -66,11 +59,7 @@ class LayerLimits:
 
 @dataclass(frozen=True, eq=False)
 class CriterionResult:
-    """A criterion's answer; `load_factor`, `index` and `mode` share the stresses' leading shape (..., plies,
-    faces).
-
-    `mode` counts into `modes`.
-    """
+    """A criterion's answer: `load_factor`, `index` and `mode`, each (..., plies, faces); `mode` counts into `modes`."""
 
     criterion: str
     modes: tuple[str, ...]
@@ -81,14 +70,12 @@ class CriterionResult:
 
 def layer_limits(laminate: Laminate) -> LayerLimits:
     """The limits of every ply; InputFault for a ply that is no core and lacks a strength."""
-    rows: dict[str, list[float]] = {key: [] for key in (*STRENGTHS, "S23", "E1", "E2", "G12")}
+    rows: dict[str, list[float]] = {key: [] for key in (*STRENGTHS, "E1", "E2", "G12")}
     for number, ply in enumerate(laminate.plies, start=1):
         for key, column in rows.items():
             value = getattr(ply.lamina, key)
             if ply.core is not None and key not in {"E1", "E2", "G12"}:
                 value = np.inf
-            elif value is None and key == "S23":
-                value = TRANSVERSE_SHEAR_OVER_YC * rows["Yc"][-1]
             elif value is None:
                 place = f"{laminate.name}: ply {number} ({ply.label or ply.lamina.name})"
                 cure = f"give {key} for {ply.lamina.name}: failure cannot be judged without it"
@@ -167,31 +154,8 @@ def tsai_wu(state: PlyState, limits: LayerLimits) -> CriterionResult:
     return CriterionResult("tsai_wu", ("fibre", "matrix", "shear"), factor, square + whole, mode)
 
 
-def hashin(state: PlyState, limits: LayerLimits) -> CriterionResult:
-    """Hashin's four modes in plane stress; the mode with the lowest load factor governs.
-
-    Of each pair of modes the stress's sign leaves one: in tension or in compression.
-    """
-    s1, s2, t12 = (state.stress[..., place] for place in range(3))
-    pulled, opened = s1 > 0, s2 >= 0
-    shear, twice = (t12 / limits.S12) ** 2, 2 * limits.S23
-    with np.errstate(invalid="ignore"):
-        steep = np.where(np.isinf(limits.Yc), 0.0, (limits.Yc / twice) ** 2 - 1) / limits.Yc
-    fibre = (s1 / np.where(pulled, limits.Xt, limits.Xc)) ** 2 + np.where(pulled, shear, 0.0)
-    square = (s2 / np.where(opened, limits.Yt, twice)) ** 2 + shear
-    linear = np.where(opened, 0.0, steep * s2)
-    of_fibre, of_matrix = _reciprocal(np.sqrt(fibre)), quadratic_load_factor(square, linear)
-    first = of_fibre <= of_matrix
-    mode = np.where(first, np.where(pulled, 0, 1), np.where(opened, 2, 3))
-    index = np.where(first, fibre, square + linear)
-    modes = ("fibre tension", "fibre compression", "matrix tension", "matrix compression")
-    return CriterionResult("hashin", modes, np.where(first, of_fibre, of_matrix), index, mode)
-
-
 def quadratic_load_factor(square: Array, linear: Array) -> Array:
-    """The positive root R of square·R² + linear·R = 1 (square ≥ 0); infinite where the load can grow for
-    ever.
-    """
+    """The positive root R of square·R² + linear·R = 1 (square ≥ 0); infinite where no load factor reaches failure."""
     half = (np.abs(linear) + np.sqrt(linear**2 + 4 * np.maximum(square, 0))) / 2
     # two forms of the same root, each without cancellation where it is used
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
@@ -206,7 +170,6 @@ def _reciprocal(value: Array) -> Array:
 
 Criterion = Callable[[PlyState, LayerLimits], CriterionResult]
 CRITERIA: Final[Mapping[str, Criterion]] = {
-    "hashin": hashin,
     "max_strain": max_strain,
     "max_stress": max_stress,
     "tsai_wu": tsai_wu,

@@ -38,7 +38,7 @@ class Lamina(Record):
     """A layer in its own axes: 1 along the fibre, 2 across it in the plane.
 
     Moduli and strengths in Pa, `density` in kg/m³. A strength left out is None: a check that needs it says
-    so. `S23` is the transverse shear strength (Hashin's); left out, it is taken from Yc where it is needed.
+    so. `S23` is the transverse shear strength; no criterion in plane stress asks for it.
     `knockdowns` lists what has been taken off the strengths already. `strength_basis` is "typical" where the
     strengths were computed from typical breaking strains, "stated" where somebody stated them.
     """

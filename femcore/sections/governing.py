@@ -1,8 +1,8 @@
 """Where a wall's metal or plies are worst under many actions: from unit actions, found once a section.
 
 Stresses are linear in the six actions (N, Vy, Vz, T, My, Mz), so those that unit actions bring to a place give
-those of any. What governs is looked for by usage (`femcore.laminates.utilisation`), and judged where it was found, by the same
-functions that judge every place.
+those of any. What governs is found by utilisation (`femcore.laminates.utilisation`), and judged there by the same functions
+that judge every place.
 """
 
 from __future__ import annotations
@@ -14,7 +14,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from femcore.laminates import (
-    CONVEX_BOUNDS,
     CONVEX_CRITERIA,
     CriterionResult,
     LayerLimits,
@@ -23,13 +22,13 @@ from femcore.laminates import (
     criterion_named,
     layer_limits,
 )
-from femcore.laminates.utilisation import Utilisation, blocks
+from femcore.laminates.utilisation import Utilisation
 from femcore.sections.recovery import SHEAR_SQUARED, metal_stress, ply_states, von_mises
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from femcore.laminates import Criterion, Laminate
+    from femcore.laminates import Laminate
     from femcore.sections.analysis import Analysis
     from femcore.sections.recovery import WallFlows, WallPlies
 
@@ -68,7 +67,6 @@ class PlyPoints:
 
     laminate  : the wall's
     segment   : (p,), on which the place lies;   ply : (p,), in the laminate
-    outer     : (o,), which of the places are on outermost faces of their layer at their angle
     unit      : (6, p, 3), strains and stresses there in ply axes under each unit action
     limits    : of every place
     """
@@ -77,40 +75,15 @@ class PlyPoints:
     criterion: str
     segment: Ints
     ply: Ints
-    outer: Ints
     unit: PlyState
     limits: LayerLimits
 
     def worst(self, actions: Array) -> tuple[Ints, CriterionResult]:
         """The place of the lowest load factor under each of `actions` (n, 6), and the verdict there, arrays (n, 1)."""
-        place = self._search(actions) if self._utilisation is None else self._utilisation.governing(actions)
+        place = self._utilisation.governing(actions)
         strain, stress = (_under(each[place], actions)[:, None] for each in self._maps)
-        return place, self._criterion(PlyState(strain, stress), self.limits.at(place))
-
-    def _search(self, actions: Array) -> Ints:
-        """As `worst`, by stresses: on the outermost faces, and everywhere where these do not settle it."""
-        place, settled = self._largest(actions, self.outer)
-        if not settled.all():
-            place[~settled], _ = self._largest(actions[~settled], np.arange(len(self.ply)))
-        return place
-
-    def _largest(self, actions: Array, places: Ints) -> tuple[Ints, NDArray[np.bool_]]:
-        """Which of `places` is worst, and whether no place beyond the outermost ones among them can be."""
-        found, settled = np.empty(len(actions), np.intp), np.empty(len(actions), bool)
-        tables = [each[:, places].reshape(6, -1) for each in (self.unit.strain, self.unit.stress)]
-        limits = self.limits.at(places)
-        for rows in blocks(len(actions), tables[0].shape[1]):
-            shape = (len(actions[rows]), len(places), 1, 3)
-            state = PlyState(*((actions[rows] @ each).reshape(shape) for each in tables))
-            utilisation = 1 / self._criterion(state, limits).load_factor
-            found[rows] = places[utilisation[..., 0].argmax(axis=1)]
-            cover = CONVEX_BOUNDS[self.criterion](state, limits).max(axis=1)
-            settled[rows] = (cover <= utilisation.max(axis=1))[:, 0]
-        return found, settled
-
-    @property
-    def _criterion(self) -> Criterion:
-        return criterion_named(self.criterion, self.laminate)
+        judge = criterion_named(self.criterion, self.laminate)
+        return place, judge(PlyState(strain, stress), self.limits.at(place))
 
     @cached_property
     def _maps(self) -> tuple[Array, Array]:
@@ -121,11 +94,9 @@ class PlyPoints:
         return strain, stress
 
     @cached_property
-    def _utilisation(self) -> Utilisation | None:
-        """As a function of the six actions; None where the criterion has none."""
-        convex = CONVEX_CRITERIA.get(self.criterion)
-        if convex is None:
-            return None
+    def _utilisation(self) -> Utilisation:
+        """As a function of the six actions."""
+        convex = CONVEX_CRITERIA[self.criterion]
         strain, stress = self._maps
         return convex.utilisation(self.limits).under(strain if convex.of == "strain" else stress)
 
@@ -158,7 +129,7 @@ def ply_points(solved: Analysis, unit: WallFlows, criterion: str) -> tuple[PlyPo
 def _points_of(wall: WallPlies, criterion: str) -> PlyPoints:
     laminate: Laminate = wall.wall.laminate
     criterion_named(criterion, laminate)
-    limits, (plies, faces, outer) = layer_limits(laminate), candidate_faces(laminate, criterion)
+    limits, (plies, faces) = layer_limits(laminate), candidate_faces(laminate)
     count, along = len(plies), len(wall.segments) * wall.state.stress.shape[2]
     strain, stress = (
         x[..., plies, faces, :].reshape(6, along * count, 3) for x in (wall.state.strain, wall.state.stress)
@@ -169,7 +140,6 @@ def _points_of(wall: WallPlies, criterion: str) -> PlyPoints:
         criterion=criterion,
         segment=np.repeat(wall.segments, count * wall.state.stress.shape[2]),
         ply=ply,
-        outer=(np.arange(along)[:, None] * count + outer).ravel(),
         unit=PlyState(strain, stress),
         limits=limits.at(ply),
     )
