@@ -71,7 +71,7 @@ def name_of(text: str) -> str:
 def answer(study: Study) -> list[str]:
     """The answer in a few sentences: torque, bending, stiffness, half-torque stiffness, stay line."""
     said = [
-        f"Case {name_of(case.name)} ({plain(case.words())}): {_attracted(study, case)}.{_under_pretension(study, case)}"
+        f"Case {name_of(case.name)} ({plain(case.words())}). {_attracted(study, case)}.{_under_pretension(study, case)}"
         for case in study.racking_cases[:1]
     ]
     said.append(_stiffer(study))
@@ -82,23 +82,23 @@ def answer(study: Study) -> list[str]:
 def _attracted(study: Study, case: LoadCase) -> str:
     parts = []
     where = side_remark(study, case)
-    for component, what in (("torque", "racking torque"), ("vertical bending", "vertical bending")):
+    for component, what in (("torque", "Racking torque"), ("vertical bending", "Vertical bending")):
         found = extreme(study, case, component)
         if found.top == 0:
-            parts.append(f"no joint attracts {what}")
+            parts.append(f"{what}: no joint attracts any")
         elif found.most == found.least or found.top - found.bottom <= REL_TOL_SAME_FIGURE * found.top:
             who = name_of(found.most) if len(study.joints) == 1 else "every joint"
-            parts.append(f"{who} attracts {quantity(found.top, 'N·m')} of {what} {where}")
+            parts.append(f"{what}: {who} attracts {quantity(found.top, 'N·m')} {where}")
         else:
             least = f"{name_of(found.least)} {quantity(found.bottom, 'N·m') if found.bottom else 'none'}"
             parts.append(
-                f"{name_of(found.most)} attracts {quantity(found.top, 'N·m')} of {what} {where}, {least}"
+                f"{what}: {name_of(found.most)} attracts {quantity(found.top, 'N·m')} {where}, {least}"
             )
-    return "; ".join(parts)
+    return ". ".join(parts)
 
 
 def side_remark(study: Study, case: LoadCase) -> str:
-    """Where what is attracted stands: at each hull, where both get the same with every joint, else at the one that gets more."""
+    """“At each hull” if both hulls have the same load with every joint, else at the one with the larger load."""
     for joint in study.joints:
         columns = [component_index(name) for name in ATTRACTED]
         added = np.abs(joint.case(case.name).added_joint_load[:, columns])

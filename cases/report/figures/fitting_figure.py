@@ -118,7 +118,7 @@ def _draw_socket(axes: Axes, joint: SocketJoint) -> LabelAnchors:
     leg = 1e3 * max(crossing.on_beam for crossing in joint.crossings)
     left, right = -2.2 * leg, 1e3 * last + 1.3 * leg
     _box(axes, ((left + right) / 2, 0), (right - left, 2 * half), BEAM, 0.25)
-    anchors: LabelAnchors = {"beam's wall": (left + 0.3 * leg, half)}
+    anchors: LabelAnchors = {"beam's wall": (left + 0.3 * leg, -half)}
     for crossing in joint.crossings:
         x = 1e3 * crossing.at
         skin, on_skin, on_beam = (
@@ -144,12 +144,12 @@ def _draw_socket(axes: Axes, joint: SocketJoint) -> LabelAnchors:
 
 
 def _label(axes: Axes, anchors: LabelAnchors, parts: dict[str, GoverningCheck]) -> None:
-    """A line of text for each part to the right of the drawing, from high to low as its place is, with a thin line to it."""
+    """A line of text for each part to the right of the drawing, upper and right first so that the thin lines do not cross."""
     axes.autoscale_view()
     low, high = axes.get_ylim()
     left, right = axes.get_xlim()
     wide = right - left
-    order = sorted(parts, key=lambda part: -_place(anchors, part)[1])
+    order = sorted(parts, key=lambda part: tuple(-at for at in reversed(_place(anchors, part))))
     spread = np.linspace(max(high, 0.33 * wide), min(low, -0.33 * wide), max(2, len(order)))
     for part, height in zip(order, spread, strict=False):
         worst = parts[part]
