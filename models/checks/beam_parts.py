@@ -17,7 +17,7 @@ from models.boat.parts import LongeronEnds, Tang
 from models.checks.beam_walls import wall_checks
 from models.strength.attachment import attachment_checks
 from models.strength.lugs.stay_attachment import cheek_checks
-from models.strength.margins import Check, SafetyFactors, checked, not_checked
+from models.strength.margins import CRITERION_SOURCES, Check, SafetyFactors, checked, not_checked
 from models.strength.members.column import bearing_check, column_checks
 from models.strength.members.wire import wire_checks
 from models.strength.springs import loads_in_axes
@@ -85,12 +85,17 @@ def beam_wall_checks(
         why = "it is given by its stiffness; give its section to have it checked"
         return (not_checked(part, "its wall", cases, why),)
     try:
-        found = wall_checks(beam.thin_walled, actions.reshape(-1, 6))
+        found = wall_checks(beam.thin_walled, actions.reshape(-1, 6), criterion=factors.criterion)
     except InputFault as fault:
         return (not_checked(part, "its wall", cases, f"{fault.place} {fault.wrong}"),)
     rows = (
         ("first yield", found.proof_factor, "yielding", "thin-walled section, von Mises"),
-        ("first ply", found.ply_factor, "laminate", "thin-walled section; Tsai & Wu 1971"),
+        (
+            "first ply",
+            found.ply_factor,
+            "laminate",
+            f"thin-walled section; {CRITERION_SOURCES[factors.criterion]}",
+        ),
         ("wall buckled", found.buckling_factor, "elastic_buckling", "plates and cylinders, R_c + R_s² = 1"),
     )
     # a wall all of metal has no plies, one of laminate no proof stress

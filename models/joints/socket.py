@@ -20,13 +20,14 @@ from femcore.base.errors import InputFault, fault, table_faults
 from femcore.base.numbers import engineering
 from femcore.base.toml import Table
 from femcore.base.units import Unit
-from femcore.laminates import Laminate, first_ply_failure, wall_stiffness
+from femcore.laminates import Laminate, wall_stiffness
 from femcore.materials import metals
 from models.joints.base import Joint, JointStiffness
 from models.strength.bonding.ring import Outline, Ring, WallStiffness, axial_flow, energy_by_part, shear_flow
 from models.strength.bonding.ring_checks import ring_checks, skin_check
 from models.strength.bonding.socket import Socket, ring_loads, socket_stiffness
 from models.strength.design_variable import DesignVariable
+from models.strength.first_ply import first_ply_check
 from models.strength.margins import Check, SafetyFactors, checked, not_checked
 from models.strength.plates.disc import IsotropicPlate
 from models.strength.springs import displacements
@@ -309,21 +310,7 @@ class SocketJoint(Joint):
 
 
 def _wall_first_ply(wall: Laminate, n: FloatArray, q: FloatArray, factors: SafetyFactors) -> Check:
-    part, name = "beam's wall", "first ply"
     loads = np.zeros((4, len(n), 6))
     for way, (sign, turn) in enumerate(((1, 1), (1, -1), (-1, 1), (-1, -1))):
         loads[way, :, 0], loads[way, :, 2] = sign * n, turn * q
-    try:
-        factor = first_ply_failure(wall, loads).load_factor.min(axis=0)
-    except InputFault as error:
-        return not_checked(part, name, len(n), f"{error.place}: {error.wrong}")
-    utilisation = np.where(np.isfinite(factor), 1 / factor, 0.0)
-    return checked(
-        part,
-        name,
-        utilisation,
-        1.0,
-        "",
-        factors.safety_factor("laminate"),
-        "thin tube; Tsai & Wu 1971, first ply",
-    )
+    return first_ply_check("beam's wall", "first ply", wall, loads, factors, "thin tube")

@@ -24,6 +24,13 @@ from femcore.base.toml import Table
 CheckStatus = Literal["checked", "not checked"]
 Outcome = Literal["holds", "fails", "not known"]
 FactorValue = Annotated[float, Field(ge=1.0, le=20.0)]
+FailureCriterion = Literal["tsai_wu", "max_stress", "max_strain"]
+CRITERION_SOURCES: dict[FailureCriterion, str] = {
+    "tsai_wu": "Tsai & Wu 1971",
+    "max_stress": "maximum stress",
+    "max_strain": "maximum strain",
+}
+"""What a check of plies names as its source."""
 LoadFraction = Annotated[float, Field(gt=0.0, le=1.0)]
 
 
@@ -75,6 +82,9 @@ class SafetyFactors(Table):
     )
     core: FactorValue = Field(
         2.0, description="core in shear and under pressure: as laminate (common practice)"
+    )
+    criterion: FailureCriterion = Field(
+        "tsai_wu", description="failure criterion of plies, wherever the first ply is checked"
     )
     line_fraction: LoadFraction = Field(
         0.4,

@@ -49,15 +49,19 @@ def section_figures(boat: Boat) -> Iterator[tuple[str, str, Figure]]:
         yield f"section_bow_{number + 1}", title, section_picture(solved)
 
 
-def stressed_section_figure(beam: ThinWalledBeam, action: FloatArray, title: str) -> Figure:
+def stressed_section_figure(
+    beam: ThinWalledBeam, action: FloatArray, title: str, criterion: str = PLY_CRITERION
+) -> Figure:
     """The walls' flows under one action (6,) N, Vy, Vz, T, My, Mz, and the ply or the metal that governs there."""
     from femcore.plotting.section_plot import flow_picture  # noqa: PLC0415  (start-up time: matplotlib)
 
     states = wall_states(beam, np.asarray(action)[None])
-    return flow_picture(beam.solved, states.flows, title=title, governing=_governing_ply(beam, states))
+    return flow_picture(
+        beam.solved, states.flows, title=title, governing=_governing_ply(beam, states, criterion)
+    )
 
 
-def _governing_ply(beam: ThinWalledBeam, states: WallStates) -> tuple[int, int, str] | None:
+def _governing_ply(beam: ThinWalledBeam, states: WallStates, criterion: str) -> tuple[int, int, str] | None:
     """(segment, place along it, words) of the ply that fails first; None without plies, or without strengths to judge by."""
     found: list[tuple[float, int, int, str]] = []
     for wall in states.plies:
@@ -65,7 +69,7 @@ def _governing_ply(beam: ThinWalledBeam, states: WallStates) -> tuple[int, int, 
         if laminate is None:
             continue
         try:
-            factor = evaluate_plies(laminate, wall.state, PLY_CRITERION).load_factor[0]
+            factor = evaluate_plies(laminate, wall.state, criterion).load_factor[0]
         except InputFault:
             return None
         segment, place, ply, _ = np.unravel_index(int(factor.argmin()), factor.shape)

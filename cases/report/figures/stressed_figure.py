@@ -39,7 +39,8 @@ def _stressed(study: Study, part_margins: PartMargins, beam: str) -> style.Pictu
     if walled is None or row is None or along is None:
         return None
     actions = getattr(part_margins.rows.values, beam)[row]
-    checks = wall_checks(walled, actions)
+    criterion = study.file.factors.criterion
+    checks = wall_checks(walled, actions, criterion=criterion)
     place = int(np.minimum(checks.ply_factor, checks.proof_factor).argmin())
     start = "its starboard end" if beam == "crossbeam" else "its root"
     where = f"{along.station[place]:.2f} m from {start}, in {words.name_of(part_margins.rows.names[row])}"
@@ -48,5 +49,5 @@ def _stressed(study: Study, part_margins: PartMargins, beam: str) -> style.Pictu
     how = f"Viewed {viewed}. Utilisation is 1 at failure, without safety factor."
     caption = f"{title}: {where}, with {words.name_of(part_margins.joint)}. {how}"
     with style.style():
-        figure = stressed_section_figure(walled, actions[place], f"{beam.capitalize()}, {where}")
+        figure = stressed_section_figure(walled, actions[place], f"{beam.capitalize()}, {where}", criterion)
         return style.finish(figure, f"stressed-{beam}", title, caption)

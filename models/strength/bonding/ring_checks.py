@@ -22,10 +22,10 @@ import math
 import numpy as np
 
 from femcore.base.arrays import FloatArray
-from femcore.base.errors import InputFault
-from femcore.laminates import Laminate, first_ply_failure
+from femcore.laminates import Laminate
 from models.strength.bonding.bond import Adhesive, Lap, bond_check, plastic_capacity
 from models.strength.bonding.ring import Ring, axial_flow, shear_flow
+from models.strength.first_ply import first_ply_check
 from models.strength.margins import Check, SafetyFactors, checked, not_checked
 
 FIBRE_DIRECTIONS = 24
@@ -88,7 +88,7 @@ def skin_check(
     all_loads = np.concatenate(
         [_in_laminate_axes(radial, shear, bending, angle) for radial, shear, bending in places]
     )
-    return _first_ply(part, name, skin, all_loads, factors)
+    return first_ply_check(part, name, skin, all_loads, factors)
 
 
 def _glue_on_beam(part: str, ring: Ring, q: FloatArray, n: FloatArray, factors: SafetyFactors) -> Check:
@@ -135,7 +135,7 @@ def _tape(part: str, ring: Ring, q: FloatArray, n: FloatArray, factors: SafetyFa
     loads = np.zeros((len(signs), len(q), 6))
     loads[..., 1], loads[..., 2] = signs[:, 0] * n, signs[:, 1] * q
     loads[..., 4] = signs[:, 2] * n * ring.corner / 2
-    return _first_ply(part, "tape, first ply", ring.tape, loads, factors)
+    return first_ply_check(part, "tape, first ply", ring.tape, loads, factors)
 
 
 def skin_edge(ring: Ring, loads: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
@@ -159,15 +159,3 @@ def _in_laminate_axes(
     found[..., 2] = radial * s * c + shear * (c**2 - s**2)
     found[..., 3], found[..., 4], found[..., 5] = bending * c**2, bending * s**2, bending * s * c
     return found
-
-
-def _first_ply(part: str, name: str, laminate: Laminate, loads: FloatArray, factors: SafetyFactors) -> Check:
-    """The least load factor over the first axis of loads (ways, cases, 6), as a utilisation."""
-    try:
-        factor = first_ply_failure(laminate, loads).load_factor.min(axis=0)
-    except InputFault as fault:
-        return not_checked(part, name, loads.shape[1], f"{fault.place}: {fault.wrong}")
-    utilisation = np.where(np.isfinite(factor), 1 / factor, 0.0)
-    return checked(
-        part, name, utilisation, 1.0, "", factors.safety_factor("laminate"), "Tsai & Wu 1971, first ply"
-    )

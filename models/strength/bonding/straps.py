@@ -29,7 +29,7 @@ from models.strength.bonding.bond import Adhesive, Lap, plastic_capacity
 from models.strength.bonding.bonded_base_plate import LAP_SOURCE
 from models.strength.bonding.single_lap import SingleLap, single_lap_checks
 from models.strength.bounds import require_larger, require_positive
-from models.strength.margins import Check, SafetyFactors, checked, not_checked
+from models.strength.margins import CRITERION_SOURCES, Check, SafetyFactors, checked, not_checked
 from models.strength.plates.wall_bending import SupportingWall, wall_bending_checks
 
 
@@ -138,10 +138,11 @@ class Straps:
     def _tension(self, part: str, flow: FloatArray, factors: SafetyFactors) -> Check:
         name, unit = "strap in tension", np.array([1.0, 0, 0, 0, 0, 0])
         try:
-            strength = float(first_ply_failure(self.turn, unit).load_factor) * self.turns
+            strength = float(first_ply_failure(self.turn, unit, factors.criterion).load_factor) * self.turns
         except InputFault as error:
             return not_checked(part, name, len(flow), f"{error.place}: {error.wrong}")
-        factor, source = factors.safety_factor("laminate"), "statics; Tsai & Wu 1971, first ply"
+        factor = factors.safety_factor("laminate")
+        source = f"statics; {CRITERION_SOURCES[factors.criterion]}, first ply"
         return checked(part, name, flow * self.bend_stress_factor, strength, "N/m", factor, source)
 
     def _glue_check(self, part: str, loads: FloatArray, factors: SafetyFactors) -> Check:

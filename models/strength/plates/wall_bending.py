@@ -24,10 +24,11 @@ import numpy as np
 
 from femcore.base.arrays import FloatArray
 from femcore.base.errors import InputFault
-from femcore.laminates import Laminate, first_ply_failure, wall_stiffness
+from femcore.laminates import Laminate, wall_stiffness
 from femcore.materials import Metal
 from models.strength.bonding.ring_checks import disc_edge_flows, skin_check
 from models.strength.bounds import require_larger, require_positive
+from models.strength.first_ply import first_ply_check
 from models.strength.margins import Check, SafetyFactors, checked, not_checked
 from models.strength.plates.disc import IsotropicPlate
 
@@ -208,17 +209,4 @@ def _stress_check(
     resultants = np.zeros((len(signs), len(force), 6))
     resultants[..., 1], resultants[..., 2] = signs[:, 0] * force, signs[:, 1] * shear
     resultants[..., 4] = signs[:, 2] * bending
-    try:
-        factor = first_ply_failure(wall.laminate, resultants).load_factor.min(axis=0)
-    except InputFault as error:
-        return not_checked(part, WALL_BENDING, len(force), f"{error.place}: {error.wrong}")
-    utilisation = np.where(np.isfinite(factor), 1 / factor, 0.0)
-    return checked(
-        part,
-        WALL_BENDING,
-        utilisation,
-        1.0,
-        "",
-        factors.safety_factor("laminate"),
-        f"{source}; Tsai & Wu 1971, first ply",
-    )
+    return first_ply_check(part, WALL_BENDING, wall.laminate, resultants, factors, source)

@@ -98,13 +98,18 @@ def test_factors_have_their_reasons():
     for name, field in SafetyFactors.model_fields.items():
         assert field.description, name
         value = getattr(factors, name)
+        if name == "criterion":
+            assert value == "tsai_wu"
+            continue
         assert (0 < value <= 1) if name == "line_fraction" else value >= 1
     assert factors.safety_factor("line") == SafetyFactor(2.5, "line")
     assert factors.safety_factor("bond").name == "bond"
     assert NO_FACTOR.value == 1.0
 
 
-@pytest.mark.parametrize("wrong", [{"bond": 0.5}, {"line_fraction": 1.2}, {"bonds": 3.0}, {"ultimate": 50}])
+@pytest.mark.parametrize(
+    "wrong", [{"bond": 0.5}, {"line_fraction": 1.2}, {"bonds": 3.0}, {"ultimate": 50}, {"criterion": "hill"}]
+)
 def test_factors_refuse_what_is_unsafe_or_unknown(wrong):
     """A factor below 1, a fraction above 1, a key that is not known and an absurd value are refused."""
     with pytest.raises(ValidationError):

@@ -1,0 +1,28 @@
+"""First-ply failure of a laminate as a check, by the criterion of the boat's `[factors]`."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from femcore.base.arrays import FloatArray
+from femcore.base.errors import InputFault
+from femcore.laminates import Laminate, first_ply_failure
+from models.strength.margins import CRITERION_SOURCES, Check, SafetyFactors, checked, not_checked
+
+
+def first_ply_check(
+    part: str, name: str, laminate: Laminate, resultants: FloatArray, factors: SafetyFactors, source: str = ""
+) -> Check:
+    """The largest utilisation over the first axis of resultants (ways, cases, 6), N/m and N.
+
+    source : of the resultants
+
+    Not checked where a strength of the laminate is missing.
+    """
+    try:
+        factor = first_ply_failure(laminate, resultants, factors.criterion).load_factor.min(axis=0)
+    except InputFault as fault:
+        return not_checked(part, name, resultants.shape[1], f"{fault.place}: {fault.wrong}")
+    utilisation = np.where(np.isfinite(factor), 1 / factor, 0.0)
+    sources = f"{source}; " * bool(source) + f"{CRITERION_SOURCES[factors.criterion]}, first ply"
+    return checked(part, name, utilisation, 1.0, "", factors.safety_factor("laminate"), sources)
