@@ -61,7 +61,9 @@ def stressed_section_figure(
     )
 
 
-def _governing_ply(beam: ThinWalledBeam, states: WallStates, criterion: str) -> tuple[int, int, str] | None:
+def _governing_ply(
+    beam: ThinWalledBeam, states: WallStates, criterion: str = PLY_CRITERION
+) -> tuple[int, int, str] | None:
     """(segment, place along it, words) of the ply that fails first; None without plies, or without strengths to judge by."""
     found: list[tuple[float, int, int, str]] = []
     for wall in states.plies:
