@@ -15,10 +15,8 @@ from femcore.materials import lines
 from models.attachments import OneOrSeveral, design_variables
 from models.boat.parts import LongeronEnds
 from models.strength.design_variable import DesignVariable
+from models.tables.stock_sizes import STOCK_TUBE, STOCK_WALL, STOCK_WIRE, larger
 
-STOCK_WIRE_DIAMETERS = (8e-3, 10e-3, 12e-3, 14e-3, 16e-3, 18e-3, 20e-3, 22e-3, 25e-3, 28e-3, 32e-3)
-STOCK_TUBE_DIAMETERS = (50e-3, 60e-3, 70e-3, 80e-3, 90e-3, 100e-3, 120e-3)
-STOCK_WALL_THICKNESSES = (3e-3, 4e-3, 5e-3, 6e-3, 8e-3, 10e-3, 12e-3)
 HEIGHT_FACTORS = (1.1, 1.2, 1.3, 1.4, 1.5, 1.6)
 ADDED_PLY_COUNTS = (1, 2, 3, 4)
 """Double-bias of 600 g/m² added to a laminate wall."""
@@ -112,7 +110,7 @@ def _wire_diameter_sizes(file: BoatFile) -> tuple[tuple[str, Callable[[], BoatFi
         update = {"line": thicker, "EA": stock or martingale.EA * grown}
         return file.model_copy(update={"martingale": martingale.model_copy(update=update)})
 
-    return tuple((_mm(s), partial(with_line, s)) for s in STOCK_WIRE_DIAMETERS if s > line.diameter + 1e-9)
+    return tuple((_mm(s), partial(with_line, s)) for s in larger(STOCK_WIRE, line.diameter))
 
 
 def _striker_height_sizes(file: BoatFile) -> tuple[tuple[str, Callable[[], BoatFile]], ...]:
@@ -140,7 +138,7 @@ def _striker_tube_sizes(file: BoatFile) -> tuple[tuple[str, Callable[[], BoatFil
         update = {"tube": wider, "EA": striker.EA * now.A / before.A, "EI": striker.EI * now.I / before.I}
         return file.model_copy(update={"striker": striker.model_copy(update=update)})
 
-    return tuple((_mm(s), partial(with_tube, s)) for s in STOCK_TUBE_DIAMETERS if s > tube.diameter + 1e-9)
+    return tuple((_mm(s), partial(with_tube, s)) for s in larger(STOCK_TUBE, tube.diameter))
 
 
 def _wall_thickness_sizes(file: BoatFile) -> tuple[tuple[str, Callable[[], BoatFile]], ...]:
@@ -151,7 +149,7 @@ def _wall_thickness_sizes(file: BoatFile) -> tuple[tuple[str, Callable[[], BoatF
         return ()
     if isinstance(section.get("thickness"), str):
         now = si(section["thickness"], "m")
-        sizes = [s for s in STOCK_WALL_THICKNESSES if s > now + 1e-9]
+        sizes = larger(STOCK_WALL, now)
         return tuple(
             (_mm(s), partial(_with_wall_laminate, file, {"thickness": f"{s!r} m"}, None)) for s in sizes
         )

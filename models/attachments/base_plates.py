@@ -28,13 +28,9 @@ from models.tables.shared import (
     MetalName,
     PositiveLength,
 )
+from models.tables.stock_sizes import STOCK_BOLT, STOCK_PLATE, STOCK_WELD, larger
 
-STOCK_BOLT = (6, 8, 10, 12, 16, 20)
-STOCK_PLATE = (6e-3, 8e-3, 10e-3, 12e-3, 15e-3, 20e-3, 25e-3)
-STOCK_WELD = (4e-3, 5e-3, 6e-3, 8e-3, 10e-3)
-"""Sizes that are bought (common practice)."""
 GROWTH_FACTORS = (1.25, 1.5, 1.75, 2.0, 2.5, 3.0)
-ABS_TOL_SIZE = 1e-9
 
 
 def _with(
@@ -93,8 +89,7 @@ class Bolted(AttachmentTable):
         ]
         thicker = [
             (f"{1000 * t:g} mm", foot.model_copy(update={"thickness": t}))
-            for t in STOCK_PLATE
-            if t > foot.depth + ABS_TOL_SIZE
+            for t in larger(STOCK_PLATE, foot.depth)
         ]
         return (
             DesignVariable("bolts", ("bolts", "wall: laminate", "wall: washer"), _with(self, "bolts", grown)),
@@ -141,7 +136,7 @@ class Welded(AttachmentTable):
 
     def design_variables(self) -> tuple[DesignVariable[AttachmentTable], ...]:
         """The fillets."""
-        sizes = [(f"{1000 * a:g} mm", a) for a in STOCK_WELD if a > self.throat + ABS_TOL_SIZE]
+        sizes = [(f"{1000 * a:g} mm", a) for a in larger(STOCK_WELD, self.throat)]
         return (DesignVariable("weld", ("weld",), _with(self, "throat", sizes)),)
 
     def connection_under(self, stem: Footprint | None) -> WeldedBasePlate:

@@ -30,15 +30,19 @@ from models.strength.lugs.pin import Pin
 from models.strength.margins import Check, SafetyFactors
 from models.strength.welds.weld import FILLER_STRENGTH, FilletPair
 from models.tables.shared import BackingTable, Bolts, HullSide, MetalPart, NonNegativeLength, PositiveLength
+from models.tables.stock_sizes import (
+    ABS_TOL_SIZE,
+    STOCK_BACKING,
+    STOCK_BOLT,
+    STOCK_PIN,
+    STOCK_PLATE,
+    STOCK_WELD,
+    larger,
+)
 
 COS_TOL_PARALLEL = 1.0 - 1e-6
 """Of an axis: one that lies along another."""
 DIRECTIONS = {"fore and aft": (1.0, 0.0, 0.0), "upright": (0.0, 0.0, 1.0)}
-STOCK_PLATE = (6e-3, 8e-3, 10e-3, 12e-3, 15e-3, 20e-3, 25e-3)
-STOCK_PIN = (10e-3, 12e-3, 14e-3, 16e-3, 20e-3, 25e-3, 30e-3, 36e-3)
-STOCK_BACKING = (3e-3, 5e-3, 8e-3, 12e-3)
-STOCK_WELD = (4e-3, 5e-3, 6e-3, 8e-3, 10e-3)
-"""Sizes that are bought (common practice)."""
 
 
 class LugTable(MetalPart):
@@ -217,7 +221,7 @@ class LugJoint(Joint):
             # an eye beside each lug bends the pin as one of both their thicknesses would between two lugs close to it
             inner, outer = eye.count * eye.thickness, lugs.thickness
             room = (lugs.spacing - lugs.thickness - inner) / 2
-            if room < -1e-9:
+            if room < -ABS_TOL_SIZE:
                 cure = "make it thinner, or the spacing wider"
                 raise InputFault("eye", "is thicker than the room between the lugs", cure)
             gap = room if eye.count == 1 else gap
@@ -302,8 +306,7 @@ class LugJoint(Joint):
         """The beam's eyes, and how they are fixed."""
         thicker = [
             (f"{1000 * size:g} mm", self._with(eye=self.eye.model_copy(update={"thickness": size})))
-            for size in STOCK_PLATE
-            if size > self.eye.thickness + 1e-9
+            for size in larger(STOCK_PLATE, self.eye.thickness)
         ]
         yield DesignVariable(
             "eye thickness", (f"{PART}, eye",), tuple((w, j) for w, j in thicker if j is not None)
@@ -329,22 +332,22 @@ class LugJoint(Joint):
         table = getattr(self, key)
         made = [
             (size, self._with(**{key: table.model_copy(update={"thickness": size})}))
-            for size in stock
-            if size > now + 1e-9
+            for size in larger(stock, now)
         ]
         return [(f"{1000 * size:g} mm", joint) for size, joint in made if joint is not None]
 
     def _lug_sizes(self) -> list[tuple[str, Joint]]:
         """With the same room between them, and welds that grow with them where there are any."""
         found: list[tuple[str, Joint]] = []
-        for size in (s for s in STOCK_PLATE if s > self.lugs.thickness + 1e-9):
+        for size in larger(STOCK_PLATE, self.lugs.thickness):
             ratio = size / self.lugs.thickness
             update = {"thickness": size}
             if self.lugs.spacing is not None:
                 update["spacing"] = self.lugs.spacing + size - self.lugs.thickness
             if self.lugs.weld is not None:
                 update["weld"] = min(
-                    (w for w in STOCK_WELD if w >= self.lugs.weld * ratio - 1e-9), default=STOCK_WELD[-1]
+                    (w for w in STOCK_WELD if w >= self.lugs.weld * ratio - ABS_TOL_SIZE),
+                    default=STOCK_WELD[-1],
                 )
             joint = self._with(lugs=self.lugs.model_copy(update=update))
             if joint is not None:
@@ -355,7 +358,7 @@ class LugJoint(Joint):
     def _pin_sizes(self) -> list[tuple[str, Joint]]:
         """With the lug's hole, and its width and end beyond the hole, in proportion; the eyes' too where they are described."""
         found: list[tuple[str, Joint]] = []
-        for size in (s for s in STOCK_PIN if s > self.pin.diameter + 1e-9):
+        for size in larger(STOCK_PIN, self.pin.diameter):
             ratio = size / self.pin.diameter
             grown = {key: getattr(self.lugs, key) * ratio for key in ("width", "end")}
             if self.lugs.hole is not None:
@@ -373,7 +376,7 @@ class LugJoint(Joint):
     def _bolt_sizes(self) -> list[tuple[str, Joint]]:
         """Larger, then more rows; plate, washers and pitch grow as they need."""
         found: list[tuple[str, Joint]] = []
-        sizes = [s for s in (6, 8, 10, 12, 16, 20) if s >= self.bolts.size]
+        sizes = [s for s in STOCK_BOLT if s >= self.bolts.size]
         for rows in range(self.bolts.rows, self.bolts.rows + 4):
             for size in sizes if rows == self.bolts.rows else sizes[:3]:
                 if (rows, size) == (self.bolts.rows, self.bolts.size):
@@ -395,9 +398,8 @@ class LugJoint(Joint):
         now = self.backing.thickness if self.backing else 0.0
         metal = self.backing.metal if self.backing else "al6082_t6"
         made = [
-            (s, self._with(backing=BackingTable(metal=metal, thickness=f"{s} m")))
-            for s in STOCK_BACKING
-            if s > now + 1e-9
+            (s, self._with(backing=BackingTable(metal=metal, thickness=s)))
+            for s in larger(STOCK_BACKING, now)
         ]
         return [(f"{1000 * size:g} mm", joint) for size, joint in made if joint is not None]
 
