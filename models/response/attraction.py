@@ -30,16 +30,17 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 REL_TOL_RACKING_MOMENT = 1e-9
+"""Of the racking force times the bow's length: a rigid joint that carries less moment carries none, and has no curve."""
 
 
 @dataclass(frozen=True, slots=True)
 class AttractionCurve:
     """What the joints carry in one direction against their stiffness in it, all else as in the joint.
 
-    direction : "pitch" (torque) or "roll" (vertical bending)
-    rigid     : N·m on the port hull per N of racking force (up at the port stem), that direction rigid, boat axes
-    k_half    : N·m/rad, the stiffness that carries half of that
-    own       : N·m/rad, the joint's own stiffness: inf rigid, 0 free
+    direction       : "pitch" (torque) or "roll" (vertical bending)
+    rigid_moment    : N·m on the port hull per N of racking force (up at the port stem), that direction rigid, boat axes
+    k_half          : N·m/rad, the stiffness that carries half of that
+    joint_stiffness : N·m/rad, the joint's own: inf rigid, 0 free
     """
 
     direction: str

@@ -122,7 +122,7 @@ def racking_shares(front: FrontEnd, solution: Solution) -> RackingShares:
     return RackingShares(
         applied=half @ np.array(applied),
         hull=half @ np.array(hulls),
-        torque=-on_hull[:, :, 4] @ half,
+        torque=-on_hull[:, :, component_index("torque")] @ half,
         shear=-force_moment @ half,
         tolerance=REL_TOL_RACKING * np.abs([*applied, *hulls]).sum(axis=0),
     )

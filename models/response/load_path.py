@@ -91,9 +91,9 @@ def crossbeam_load_path(front: FrontEnd, solution: Solution) -> CrossbeamLoadPat
     frame, places = front.frame, positions(solution)
     centre = places[:, [frame.node_index[CENTRE]]]
     on_beam = _crossbeam_loads(front, solution.loads.nodal, line_forces(solution))
-    rows = {APPLIED_LABEL: about(centre, places, on_beam).sum(axis=1)}
+    rows = {APPLIED_LABEL: loads_about(centre, places, on_beam).sum(axis=1)}
     joints, _, _ = joint_points_and_forces(solution)
-    on_hull = about(centre, joints, joint_loads(solution))
+    on_hull = loads_about(centre, joints, joint_loads(solution))
     for side, name in enumerate(SIDES):
         rows[f"{name} joint"] = -on_hull[:, side]
     on_beams = beam_forces(solution)
@@ -121,10 +121,10 @@ def front_end_load_path(
     return FrontEndLoadPath(
         about=centre[0, 0],
         components=tuple(components),
-        applied=about(centre, at, everywhere).sum(axis=1),
-        on_crossbeam=about(centre, at, on_beam).sum(axis=1),
+        applied=loads_about(centre, at, everywhere).sum(axis=1),
+        on_crossbeam=loads_about(centre, at, on_beam).sum(axis=1),
         roots=roots,
-        reactions=about(centre, at[:, nodes], solution.reactions[[case]][:, nodes])[0],
+        reactions=loads_about(centre, at[:, nodes], solution.reactions[[case]][:, nodes])[0],
     )
 
 
@@ -132,7 +132,11 @@ def _crossbeam_loads(front: FrontEnd, nodal: FloatArray, along: FloatArray) -> F
     """(c, n, 6), N and N·m: of loads at nodes (c, n, 6) and along elements (c, m, 2, 6), those on crossbeam and striker."""
     frame = front.frame
     elements = np.concatenate(
-        [np.arange(len(frame.ends))[frame.members[name].elements] for name in _crossbeam_members(front)]
+        [
+            np.arange(len(frame.ends))[frame.members[name].elements]
+            for name in CROSSBEAM_MEMBERS
+            if name in frame.members
+        ]
     )
     own = np.isin(np.arange(len(frame.nodes)), frame.ends[elements])
     own[[frame.node_index[name] for name in HULL_NODES]] = False
@@ -146,10 +150,6 @@ def _by_element_end(along: FloatArray) -> FloatArray:
     return along.reshape(len(along), 2 * along.shape[1], 6).swapaxes(0, 1)
 
 
-def _crossbeam_members(front: FrontEnd) -> tuple[str, ...]:
-    return tuple(name for name in CROSSBEAM_MEMBERS if name in front.frame.members)
-
-
-def about(centre: FloatArray, at: FloatArray, loads: FloatArray) -> FloatArray:
+def loads_about(centre: FloatArray, at: FloatArray, loads: FloatArray) -> FloatArray:
     """(…, k, 6), loads (…, k, 6) at points (…, k, 3), as forces and moments about `centre` (…, 1, 3)."""
     return np.concatenate([loads[..., :3], loads[..., 3:] + np.cross(at - centre, loads[..., :3])], axis=-1)

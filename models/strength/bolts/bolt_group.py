@@ -32,6 +32,11 @@ HuthMembers = Literal["metal", "laminate", "rivets in metal"]
 HUTH_CONSTANTS: Final = {"metal": (2 / 3, 3.0), "laminate": (2 / 3, 4.2), "rivets in metal": (2 / 5, 2.2)}
 """Exponent a and factor b of Huth's formula: bolts in metal, bolts in carbon laminate, rivets in metal."""
 
+REL_TOL_IN_LINE = 1e-12
+"""Of the greatest scaled inertia of a group: an eigenvalue up to this counts as zero, the bolts as in one line."""
+REL_TOL_UNRESISTED = 1e-9
+"""Of the greatest load component: what the bolts' pulls miss of it up to this is rounding."""
+
 
 @dataclass(frozen=True, eq=False)
 class BoltGroup:
@@ -125,10 +130,10 @@ def tension_about_centroid(group: BoltGroup, loads: FloatArray) -> FloatArray:
     applied = _loads_at_centroid(group, loads)[:, 2:5]
     scale = 1 / np.sqrt(np.maximum(np.diag(inertia), np.finfo(float).tiny))
     even = scale[:, None] * inertia * scale
-    motion = (applied * scale) @ np.linalg.pinv(even, rcond=1e-12, hermitian=True) * scale
+    motion = (applied * scale) @ np.linalg.pinv(even, rcond=REL_TOL_IN_LINE, hermitian=True) * scale
     pulls = np.asarray(motion @ shape * w)
     residual = np.abs(pulls @ shape.T - applied).max(initial=0.0)
-    if residual > 1e-9 * np.abs(applied).max(initial=1e-300):
+    if residual > REL_TOL_UNRESISTED * np.abs(applied).max(initial=np.finfo(float).tiny):
         cure = "set bolts off that line, or let the plate bear at an edge"
         raise InputFault("bolts", "bolts in one line do not resist a moment about it", cure)
     return pulls

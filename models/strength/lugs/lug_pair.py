@@ -20,7 +20,9 @@ from models.strength.margins import Check, SafetyFactors, failure_load_factor
 from models.strength.springs import displacements, rigid_arm_matrix, transferred_stiffness, unresisted_loads
 
 REL_TOL_FREE_LOAD = 1e-6
-"""Part of a load that may be left over as rounding where the pin is free."""
+"""Of a case's greatest load component: an unresisted part up to this is rounding, not a load where the pin is free."""
+ABS_TOL_FREE_LOAD = 1e-12
+"""N or N·m: the same without any load."""
 
 
 @dataclass(frozen=True)
@@ -71,7 +73,7 @@ def lug_loads(pair: LugPair, loads: FloatArray) -> FloatArray:
     """
     K = pair_stiffness(pair)
     left = np.abs(unresisted_loads(K, loads))
-    if (left > REL_TOL_FREE_LOAD * np.abs(loads).max(axis=1, keepdims=True) + 1e-12).any():
+    if (left > REL_TOL_FREE_LOAD * np.abs(loads).max(axis=1, keepdims=True) + ABS_TOL_FREE_LOAD).any():
         raise InputFault(
             "lugs", "a moment acts in which the pin turns freely", "leave it out: nothing resists it"
         )
