@@ -7,14 +7,15 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from femcore.base.arrays import ArrayRecord
 from femcore.base.errors import InputFault
 from femcore.laminates.failure import CRITERIA, Criterion, CriterionResult, layer_limits
 from femcore.laminates.laminate import Array, Laminate
 from femcore.laminates.response import PlyState, ply_state_under
 
 
-@dataclass(frozen=True, eq=False)
-class FirstPlyFailure:
+@dataclass(frozen=True, eq=False, repr=False)
+class FirstPlyFailure(ArrayRecord):
     """The governing ply for each load; all arrays have the loads' leading shape `...`.
 
     load_factor : what the load must be multiplied by for the first ply to fail

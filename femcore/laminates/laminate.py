@@ -19,6 +19,7 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
+from femcore.base.arrays import ArrayRecord
 from femcore.base.errors import InputFault
 from femcore.materials import Core, KnockDown, Lamina
 
@@ -52,8 +53,8 @@ class Ply:
             raise InputFault(place, wrong, "give one above zero, such as 0.3 mm")
 
 
-@dataclass(frozen=True, eq=False)
-class Laminate:
+@dataclass(frozen=True, eq=False, repr=False)
+class Laminate(ArrayRecord):
     """Plies from z = −h/2 to +h/2, with what classical lamination theory makes of them.
 
     A, B, D : (3, 3), N/m, N and N·m

@@ -11,12 +11,13 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from femcore.base.arrays import ArrayRecord
 from femcore.base.errors import InputFault
 from femcore.laminates.laminate import Array, Laminate
 
 
-@dataclass(frozen=True, eq=False)
-class PlyState:
+@dataclass(frozen=True, eq=False, repr=False)
+class PlyState(ArrayRecord):
     """Strain and stress in ply axes at both faces of every ply: smaller z (face 0), larger z (face 1).
 
     strain : (..., plies, 2, 3), (ε₁, ε₂, γ₁₂)

@@ -18,6 +18,7 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
+from femcore.base.arrays import ArrayRecord
 from femcore.base.errors import InputFault
 from femcore.laminates.laminate import Array, Laminate
 from femcore.laminates.response import laminate_axes, ply_state_under
@@ -46,8 +47,8 @@ class Sandwich:
     distance: float
 
 
-@dataclass(frozen=True, eq=False)
-class SandwichCheck:
+@dataclass(frozen=True, eq=False, repr=False)
+class SandwichCheck(ArrayRecord):
     """Stress, what the part can stand, and the factor by which the load may grow; arrays of the loads' shape,
     Pa.
     """

@@ -17,6 +17,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from femcore.base.arrays import ArrayRecord
+
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
@@ -35,8 +37,8 @@ def blocks(count: int, width: int) -> Iterator[slice]:
     return (slice(start, start + step) for start in range(0, max(count, 1), step))
 
 
-@dataclass(frozen=True, eq=False)
-class Utilisation:
+@dataclass(frozen=True, eq=False, repr=False)
+class Utilisation(ArrayRecord):
     """Usage at places, as the largest of pieces l·a + √(a·M a) of k loads.
 
     linear : (places, pieces, k), l;   square : (places, pieces, k, k), M, symmetric and positive semidefinite

@@ -11,12 +11,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from femcore.base.arrays import ArrayRecord
 from femcore.base.errors import InputFault
 from femcore.laminates.laminate import RESULTANTS, Array, Laminate
 
 
-@dataclass(frozen=True, eq=False)
-class WallStiffness:
+@dataclass(frozen=True, eq=False, repr=False)
+class WallStiffness(ArrayRecord):
     """A beam's wall per unit of its width, hoop force and hoop moment zero; x along the beam.
 
     matrix : (3, 3), from (ε_x, γ_xy, κ_xy) to (N_x, N_xy, M_xy) with M_x zero too; N/m, N, N·m

@@ -32,6 +32,7 @@ import numpy as np
 from scipy.sparse import coo_array, csc_array, vstack
 from scipy.sparse.linalg import splu
 
+from femcore.base.arrays import ArrayRecord
 from femcore.sections.outline import Cells, Section, cells
 
 if TYPE_CHECKING:
@@ -48,8 +49,8 @@ SHEARS, STRAIN_ACTIONS = [1, 2], [0, 4, 5, 3]
 """Places among the six actions: the two shear forces; and (N, My, Mz, T), which make the beam strains."""
 
 
-@dataclass(frozen=True, eq=False)
-class WallStiffnessMatrices:
+@dataclass(frozen=True, eq=False, repr=False)
+class WallStiffnessMatrices(ArrayRecord):
     """Each segment's wall law, turned about its shear: C (m, 3, 3), c (m, 3), k (m,)."""
 
     C: Array
@@ -57,8 +58,8 @@ class WallStiffnessMatrices:
     k: Array
 
 
-@dataclass(frozen=True, eq=False)
-class Analysis:
+@dataclass(frozen=True, eq=False, repr=False)
+class Analysis(ArrayRecord):
     """A solved section: what every unit action, taken at the point `origin`, does to every wall.
 
     section     : the outline

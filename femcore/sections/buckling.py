@@ -14,6 +14,7 @@ Structures (2003), ch. 4; flat shear: E. Seydel (1933), as there and in R&M 3677
 checked in the tests against the
 plate equation. Curved: Donnell's equations for a long orthotropic cylinder; knock-downs and the torsion
 formula after NASA SP-8007 (1968),
+from femcore.base.arrays import ArrayRecord
 from memory.
 """
 
@@ -43,8 +44,8 @@ MAX_FLAT_SAGITTA = 1e-3
 """Flat neighbours that turn by less than this, rad, are one panel."""
 
 
-@dataclass(frozen=True, eq=False)
-class Panels:
+@dataclass(frozen=True, eq=False, repr=False)
+class Panels(ArrayRecord):
     """Walls between corners and joints.
 
     of     : (m,), panel of each segment
@@ -63,8 +64,8 @@ class Panels:
     walls: tuple[Wall, ...]
 
 
-@dataclass(frozen=True, eq=False)
-class PanelStrength:
+@dataclass(frozen=True, eq=False, repr=False)
+class PanelStrength(ArrayRecord):
     """Panels with their critical compression and shear when alone, (p,) each, knock-downs included, N/m."""
 
     panels: Panels
@@ -72,8 +73,8 @@ class PanelStrength:
     shear: Array
 
 
-@dataclass(frozen=True, eq=False)
-class LocalBuckling:
+@dataclass(frozen=True, eq=False, repr=False)
+class LocalBuckling(ArrayRecord):
     """How far each panel is from buckling; arrays are (cases, p).
 
     panels              : the panels

@@ -10,6 +10,7 @@ from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
+from femcore.base.arrays import ArrayRecord
 from femcore.sections.outline import Section
 
 if TYPE_CHECKING:
@@ -25,8 +26,8 @@ REL_TOL_COINCIDENT = 1e-6
 """Points nearer than this times the section's size are one."""
 
 
-@dataclass(frozen=True, eq=False)
-class WallRun:
+@dataclass(frozen=True, eq=False, repr=False)
+class WallRun(ArrayRecord):
     """A chain of straight segments of one wall.
 
     points : (n, 2), y and z, m, in order

@@ -18,6 +18,7 @@ from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
+from femcore.base.arrays import ArrayRecord
 from femcore.base.errors import InputFault
 from femcore.sections.wall import Wall
 
@@ -33,8 +34,8 @@ REL_TOL_TOUCHING = 1e-9
 """Two points nearer than this times the section's size are one point."""
 
 
-@dataclass(frozen=True, eq=False)
-class Section:
+@dataclass(frozen=True, eq=False, repr=False)
+class Section(ArrayRecord):
     """A thin-walled section: a graph of points and straight wall segments.
 
     points   : (n, 2), y and z, m
@@ -91,8 +92,8 @@ class Section:
         return float(np.ptp(self.points, axis=0).max())
 
 
-@dataclass(frozen=True, eq=False)
-class Cells:
+@dataclass(frozen=True, eq=False, repr=False)
+class Cells(ArrayRecord):
     """The closed cells of an outline: its smallest independent loops.
 
     loops : (cells, m), +1 where the loop runs along the segment, −1 against it, 0 elsewhere; loops run

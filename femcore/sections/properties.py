@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from femcore.base.arrays import ArrayRecord
 from femcore.sections.analysis import Analysis, analyse
 
 if TYPE_CHECKING:
@@ -61,8 +62,8 @@ class Coupling:
         )
 
 
-@dataclass(frozen=True, eq=False)
-class SectionProperties:
+@dataclass(frozen=True, eq=False, repr=False)
+class SectionProperties(ArrayRecord):
     """Properties of a beam of this section. SI; axes of the outline.
 
     Stiffnesses are those of a beam free in everything but the action at hand (T = 0 in bending, N = M = 0 in

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from femcore.base.arrays import ArrayRecord
 from femcore.base.errors import InputFault
 from femcore.laminates import PlyState, ply_state
 from femcore.sections.analysis import Analysis, shear_flow_at, strain_matrix
@@ -25,8 +26,8 @@ SHEAR_SQUARED = 3.0
 """What τ² counts beside σ² in von Mises's stress."""
 
 
-@dataclass(frozen=True, eq=False)
-class WallFlows:
+@dataclass(frozen=True, eq=False, repr=False)
+class WallFlows(ArrayRecord):
     """Forces and moments per length in every wall; arrays are (cases, m, k): k places along each segment.
 
     at      : (k,), fractions of the segment's length
@@ -49,8 +50,8 @@ class WallFlows:
     place: Array
 
 
-@dataclass(frozen=True, eq=False)
-class MetalStress:
+@dataclass(frozen=True, eq=False, repr=False)
+class MetalStress(ArrayRecord):
     """Stresses at both faces of the metal walls; arrays are (cases, metal segments, k, 2): faces at −n and
     +n.
 
@@ -66,8 +67,8 @@ class MetalStress:
     von_mises: Array
 
 
-@dataclass(frozen=True, eq=False)
-class WallPlies:
+@dataclass(frozen=True, eq=False, repr=False)
+class WallPlies(ArrayRecord):
     """Ply strains and stresses of the segments of one laminate wall.
 
     wall     : the wall

@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 import numpy as np
 
+from femcore.base.arrays import ArrayRecord
 from femcore.base.errors import InputFault
 
 if TYPE_CHECKING:
@@ -54,8 +55,8 @@ WALL_RESULTANTS, HOOP_RESULTANTS = [0, 2, 3, 5], [1, 4]
 """Places of (ε_x, γ_xs, κ_x, κ_xs) and of (ε_s, κ_s) among the six laminate strains."""
 
 
-@dataclass(frozen=True, eq=False)
-class Wall:
+@dataclass(frozen=True, eq=False, repr=False)
+class Wall(ArrayRecord):
     """One kind of wall, metal or laminate.
 
     name       : for tables and pictures

@@ -19,6 +19,7 @@ import numpy as np
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import breadth_first_order
 
+from femcore.base.arrays import ArrayRecord
 from femcore.base.errors import InputFault
 from femcore.sections.analysis import GAUSS_ABSCISSAE, GAUSS_WEIGHT, Analysis, _FlowSystem, shear_flow_at
 from femcore.sections.properties import properties
@@ -31,8 +32,8 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 
-@dataclass(frozen=True, eq=False)
-class Warping:
+@dataclass(frozen=True, eq=False, repr=False)
+class Warping(ArrayRecord):
     """What resists warping torsion of an open section.
 
     omega             : (n,), m², sectorial coordinate of each point about the shear centre, its weighted mean zero

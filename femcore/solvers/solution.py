@@ -143,7 +143,7 @@ class Solution:
         largest = np.abs(self.displacement[..., :3]).max(initial=0.0)
         return (
             f"Solution({len(self.names)} cases: {listed(self.names)}; {len(self.frame.node_index)} named nodes, "
-            f"{len(self.frame.members)} beams; largest displacement {engineering(largest, 'm')})"
+            f"{len(self.frame.members)} beams; largest nodal displacement {engineering(largest, 'm')})"
         )
 
     def case(self, name: str | int | None = None) -> int:
