@@ -14,7 +14,6 @@ Structures (2003), ch. 4; flat shear: E. Seydel (1933), as there and in R&M 3677
 checked in the tests against the
 plate equation. Curved: Donnell's equations for a long orthotropic cylinder; knock-downs and the torsion
 formula after NASA SP-8007 (1968),
-from femcore.base.arrays import ArrayRecord
 from memory.
 """
 
@@ -26,6 +25,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
+
+from femcore.base.arrays import ArrayRecord
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
