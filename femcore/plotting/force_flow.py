@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -74,8 +73,6 @@ class Panel:
     scale: Scale
     faded: tuple[str, ...] = ()
     _notes: list[tuple[FloatArray, str, str]] = field(default_factory=list)
-    _busy: list[FloatArray] = field(default_factory=list)
-    _rings: list[FloatArray] = field(default_factory=list)
     _taken: list[tuple[str, FloatArray]] = field(default_factory=list)
 
     def arrow(
@@ -106,11 +103,6 @@ class Panel:
             facecolor=colour, edgecolor="none", alpha=0.9, zorder=4,
         )  # fmt: skip
         self.axes.add_patch(arrow)
-        self._busy.append(self._dense(foot, foot + span))
-        for sign in (-1, 1):
-            side, barb = (sign * across * wide / 2 / self.per_metre for wide in (width, head))
-            self._busy.append(self._dense(foot + side, foot + span + side))
-            self._busy.append(self._dense(foot + span * (1 - 0.75 * head / length) + barb, foot + span))
         if text:
             self.note(foot + span, text, self._line_colour(colour))
 
@@ -151,7 +143,6 @@ class Panel:
         near = near[:, ::-1] * [1, -1] if upright else near
         back = middle + size * near * ([1, -1] if upright else [-1, 1])
         self.axes.plot(*back.T, color=colour, lw=0.9, ls=(0, (2, 1.5)), zorder=1.5)
-        self._rings.append(back)
         self._round(middle + size * near, moment, colour, text)
 
     def _round(self, points: FloatArray, moment: float, colour: str, text: str) -> None:
@@ -167,7 +158,6 @@ class Panel:
         }
         look |= {"lw": thick, "color": colour, "capstyle": "butt"}
         self.axes.add_patch(FancyArrowPatch(path=Path(points), zorder=5, **look))
-        self._rings.append(points)
         self.note(points[len(points) // 2], text, self._line_colour(colour))
 
     def band(self, points: FloatArray, force: float, colour: str, text: str = "", **look: Any) -> None:  # noqa: ANN401
@@ -179,8 +169,6 @@ class Panel:
             "ls": "-" if force else ":",
         }
         self.axes.plot(*points.T, color=colour, lw=self.scale.width(force), **(style | look))
-        for start, end in pairwise(points):
-            self._busy.append(self._dense(start, end))
         if text:
             self.note(points.mean(axis=0), text, self._line_colour(colour))
 
@@ -193,8 +181,7 @@ class Panel:
         if not self._notes:
             return
         at, texts, colours = zip(*self._notes, strict=True)
-        busy, rings = (np.concatenate(some) if some else None for some in (self._busy, self._rings))
-        style.place_labels(self.axes, np.array(at), texts, busy, rings, far=True, size=size, colours=colours)
+        style.place_labels(self.axes, np.array(at), texts, size=size, colours=colours)
 
     def _line_colour(self, colour: str) -> str:
         return style.TEXT_COLOUR if colour in self.faded else colour
@@ -212,11 +199,6 @@ class Panel:
                 break
         self._taken.append((kind, box))
         return np.asarray(first + move)
-
-    def _dense(self, start: FloatArray, end: FloatArray) -> FloatArray:
-        """Points every 3 points of type from start to end."""
-        count = max(2, int(np.linalg.norm(end - start) * self.per_metre / 3) + 1)
-        return np.asarray(start + np.linspace(0.0, 1.0, count)[:, None] * (end - start))
 
 
 def _overlap(one: FloatArray, other: FloatArray) -> bool:

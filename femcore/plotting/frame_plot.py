@@ -95,7 +95,7 @@ def draw_frame(
         axes_triad(axes, view)
     if names:
         at = view.project(np.array(list(names.values())))
-        style.place_labels(axes, at, list(names), np.concatenate([rest, now]))
+        style.place_labels(axes, at, list(names))
 
 
 def _members(

@@ -8,13 +8,12 @@ whose colours are CSS variables, so that a page can show it in light and dark.
 from __future__ import annotations
 
 import io
-import math
 import re
 import warnings
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import numpy.typing as npt
@@ -25,6 +24,8 @@ from femcore.base.numbers import plain
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
+    from matplotlib.lines import Line2D
+    from matplotlib.patches import Patch
 
 SERIES_COLOURS = ("#2f4579", "#d2972e", "#1b7171", "#5a1d2a", "#a58ec3", "#556c2d")
 TEXT_COLOUR, MUTED_COLOUR, GRID_COLOUR, BACKGROUND_COLOUR = "#1f2933", "#67737e", "#c9d0d6", "#ffffff"
@@ -147,106 +148,113 @@ def _tag_for_page(tag: str, name: str) -> str:
     return tag
 
 
-OFFSETS = (
-    (5, 5), (5, -11), (-5, 5), (-5, -11), (0, 9), (0, -15), (9, -3),
-    (-9, -3), (5, 18), (-5, 18), (5, -24), (-5, -24),
-)  # fmt: skip
-"""Places to try for a name beside its point, in points of type, the best first."""
-
-
-FAR = tuple(
-    (round(reach * math.cos(turn), 1), round(reach * math.sin(turn) - 3, 1))
-    for reach in (16, 23, 31, 40, 50, 62, 76, 92)
-    for turn in np.radians(
-        [45, -45, 135, -135, 0, 180, 90, -90, 22, -22, 158, -158, 67, -67, 113, -113]
-    ).tolist()
-)
-"""Further away, where nearer places are taken; a thin line then leads to the point."""
-LEADER = 22.0
-"""Points: a name that stands further away than this has a line that leads to its point."""
+LABEL_CLEARANCE, LABEL_DISTANCE, LABEL_REACH, LEADER_LENGTH = 1.5, 5.0, 75.0, 12.0
+"""Points of type: from a label to what is drawn; to its point, at least and at most; beyond the last, a line joins the two."""
 
 
 def place_labels(
     axes: Axes,
     points: npt.ArrayLike,
     names: Sequence[str],
-    avoid: npt.ArrayLike | None = None,
-    keep_off: npt.ArrayLike | None = None,
     *,
-    far: bool = False,
     size: float = 8.0,
     colours: Sequence[str] = (),
 ) -> None:
-    """Write a name beside each point (k, 2), within the panel, over no other name, over no point of `keep_off` and few of
-    the points `avoid`; as far away as it must be where `far`.
+    """Write a name beside each point (k, 2), within the panel and over nothing that is drawn there already.
+
+    Where there is no such place, a name may cover lines and areas, but no other name or named point and no round arrow; where
+    there is not even that, it is beside its point. A thin line leads from a name to a point that is not close.
     """
-    figure = axes.get_figure(root=True)
-    if figure is None:
+    from matplotlib.lines import Line2D  # noqa: PLC0415  (start-up time)
+
+    figure, at = axes.get_figure(root=True), np.asarray(points, dtype=float).reshape(-1, 2)
+    if figure is None or not len(at):
         return
     if not _is_settled(figure):
         figure.draw_without_rendering()  # settles the layout, so that places in pixels hold
-    at = np.asarray(points, dtype=float).reshape(-1, 2)
-    soft, hard = (_in_pixels(axes, some) for some in (avoid, keep_off))
-    taken = [np.array(text.get_window_extent().extents) for text in axes.texts if text.get_text()]
-    offsets = np.array(OFFSETS + FAR if far else OFFSETS, dtype=float)
-    per_point = figure.dpi / 72
-    for point, name, colour in zip(at, names, colours or [TEXT_COLOUR] * len(names), strict=True):
-        place = float(point[0]), float(point[1])
-        text = axes.annotate(name, place, (0, 0), textcoords="offset points", fontsize=size, color=colour)
-        text.set_in_layout(False)
+    drawn = _drawn(axes)
+    texts = [
+        axes.annotate(name, (x, y), (0, 0), textcoords="offset points", fontsize=size, color=colour)
+        for name, (x, y), colour in zip(names, at.tolist(), colours or [TEXT_COLOUR] * len(at), strict=True)
+    ]
+    boxes = np.array([text.get_window_extent().extents for text in texts])
+    starts, per_point = np.asarray(axes.transData.transform(at)), figure.dpi / 72
+    free = _free_boxes(np.array(axes.bbox.extents), per_point, starts, boxes, *drawn)
+    for text, point, start, box, own in zip(texts, at, starts, free, boxes, strict=True):
+        near = np.clip(start, box[:2], box[2:])
+        side = int(np.sign(near[0] - start[0]))
+        x = ((box[0] + box[2]) / 2, box[0], box[2])[side]
+        text.set_horizontalalignment(("center", "left", "right")[side])
+        text.set_position((float(x - start[0]) / per_point, float(box[1] - own[1]) / per_point))
         text.set_bbox({"facecolor": BACKGROUND_COLOUR, "edgecolor": "none", "alpha": 0.7, "pad": 0.8})
-        boxes = _boxes(np.array(text.get_window_extent().extents), offsets, per_point)
-        best = _least_covered(boxes, np.array(axes.bbox.padded(2).extents), taken, soft, hard)
-        text.set_position((float(offsets[best, 0]), float(offsets[best, 1])))
-        text.set_horizontalalignment(_side(offsets[best, 0]))
-        taken.append(boxes[best])
-        if far and np.hypot(*offsets[best]) > LEADER:
-            _lead(axes, point, boxes[best])
+        text.set_in_layout(False)
+        if np.hypot(*(near - start)) > LEADER_LENGTH * per_point:
+            end = axes.transData.inverted().transform(near)
+            axes.add_line(
+                Line2D([point[0], end[0]], [point[1], end[1]], color=MUTED_COLOUR, lw=0.5, zorder=3)
+            )
 
 
-def _in_pixels(axes: Axes, points: npt.ArrayLike | None) -> FloatArray:
-    """(k, 2), pixels."""
-    if points is None:
-        return np.zeros((0, 2))
-    return np.asarray(axes.transData.transform(np.asarray(points, dtype=float).reshape(-1, 2)))
+def _drawn(axes: Axes) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """What a panel shows, pixels: segments (s, 4) of all lines and outlines, those of its round arrows, boxes (t, 4) of texts."""
+    from matplotlib.patches import FancyArrowPatch  # noqa: PLC0415  (start-up time)
+    from matplotlib.text import Annotation, Text  # noqa: PLC0415  (start-up time)
 
-
-def _side(dx: float) -> Literal["left", "center", "right"]:
-    return "left" if dx > 4 else "right" if dx < -4 else "center"
-
-
-def _boxes(extents: FloatArray, offsets: FloatArray, per_point: float) -> FloatArray:
-    """(m, 4), pixels: the box of a text at every offset, from its box (x0, y0, x1, y1) at none, with 2 pixels around it."""
-    width = extents[2] - extents[0]
-    aside = np.where(offsets[:, 0] > 4, 0.0, np.where(offsets[:, 0] < -4, -width, -width / 2))
-    move = offsets * per_point
-    move[:, 0] += aside
-    return np.asarray(extents + np.concatenate([move, move], axis=1) + [-2, -2, 2, 2])
-
-
-def _least_covered(
-    boxes: FloatArray, page: FloatArray, taken: Sequence[FloatArray], soft: FloatArray, hard: FloatArray
-) -> int:
-    """The first of the boxes that lies on the page and covers nothing; else the one that covers the least."""
-    outside = (boxes[:, :2] < page[:2]).any(axis=1) | (boxes[:, 2:] > page[2:]).any(axis=1)
-    others = np.array(taken).reshape(-1, 4)
-    over = (
-        ((boxes[:, None, :2] < others[:, 2:]) & (others[:, :2] < boxes[:, None, 2:])).all(axis=2).sum(axis=1)
+    for text in axes.texts:
+        text.get_window_extent()  # moves an annotation to its place, and its arrow
+    boxes = [np.array(Text.get_window_extent(text).extents) for text in axes.texts if text.get_text()]
+    arrows = [text.arrow_patch for text in axes.texts if isinstance(text, Annotation) and text.arrow_patch]
+    rings = [patch for patch in axes.patches if isinstance(patch, FancyArrowPatch)]
+    return (
+        _segments([*axes.lines, *axes.patches, *arrows]),
+        _segments(rings),
+        np.array(boxes).reshape(-1, 4),
     )
-    covered = over + outside + (_within(boxes, hard) > 0)
-    return int(np.lexsort([_within(boxes, soft), covered])[0])
 
 
-def _within(boxes: FloatArray, points: FloatArray) -> FloatArray:
-    """(m,), how many of the points (k, 2) lie within each box."""
-    inside = (boxes[:, None, :2] <= points) & (points <= boxes[:, None, 2:])
-    return np.asarray(inside.all(axis=2).sum(axis=1))
+def _segments(artists: Sequence[Line2D | Patch]) -> FloatArray:
+    """(s, 4), pixels: ends (x, y, x, y) of the straight pieces of lines and outlines."""
+    paths = [artist.get_transform().transform_path(artist.get_path()) for artist in artists]
+    cleaned = [path.cleaned(simplify=True) for path in paths]
+    lines = [np.asarray(line) for path in cleaned for line in path.to_polygons(closed_only=False)]
+    return np.concatenate([np.zeros((0, 4)), *(np.hstack([line[:-1], line[1:]]) for line in lines)])
 
 
-def _lead(axes: Axes, point: FloatArray, box: FloatArray) -> None:
-    """A thin line from a point to the nearest point of a box in pixels."""
-    from matplotlib.lines import Line2D  # noqa: PLC0415  (start-up time)
+def _free_boxes(
+    page: FloatArray,
+    per_point: float,
+    points: FloatArray,
+    boxes: FloatArray,
+    drawn: FloatArray,
+    rings: FloatArray,
+    taken: FloatArray,
+) -> FloatArray:
+    """(k, 4): boxes of the size of `boxes` near their points (k, 2) on the page (4,); all in pixels, `per_point` of them."""
+    from textalloc.non_overlapping_boxes import get_non_overlapping_boxes  # noqa: PLC0415  (start-up time)
 
-    start = axes.transData.transform(point)
-    end = axes.transData.inverted().transform(np.clip(start, box[:2], box[2:]))
-    axes.add_line(Line2D([point[0], end[0]], [point[1], end[1]], color=MUTED_COLOUR, lw=0.5, zorder=3))
+    wide, high = page[2:] - page[:2]
+    options: dict[str, Any] = {
+        "xlims": page[[0, 2]], "ylims": page[[1, 3]], "aspect_ratio": wide / high,
+        "margin": LABEL_CLEARANCE * per_point / wide, "min_distance": LABEL_DISTANCE * per_point / wide,
+        "max_distance": LABEL_REACH * per_point / wide, "nbr_candidates": 300, "draw_all": False, "draw_lines": True,
+        "verbose": False, "scatter_xy": None, "scatter_sizes": None, "text_scatter_sizes": None, "direction": None,
+        "priority_strategy": None,
+    }  # fmt: skip
+    found = boxes + LABEL_DISTANCE * per_point
+    taken = np.concatenate([taken, np.hstack([points, points])])
+    left = np.arange(len(points))
+    for lines, leaders_clear in ((drawn, True), (drawn, False), (rings, False), (np.zeros((0, 4)), False)):
+        obstacles: dict[str, Any] = {
+            "lines_xyxy": lines if len(lines) else None,
+            "scatter_plot_bbs": taken,
+            "avoid_label_lines_overlap": leaders_clear,
+            "avoid_crossing_label_lines": leaders_clear,
+        }
+        sizes = boxes[left, 2:] - boxes[left, :2]
+        texts = [(*at, *size, 0.0) for at, size in zip(points[left], sizes, strict=True)]
+        placed, missing = get_non_overlapping_boxes(texts, **obstacles, **options)
+        for x, y, width, height, _, number in placed:
+            found[left[number]] = x, y, x + width, y + height
+        taken = np.concatenate([taken, found[left[[number for *_, number in placed]]]])
+        left = left[missing]
+    return found

@@ -9,7 +9,7 @@ import numpy as np
 
 from cases.analyses.study import Study
 from cases.report.data import words
-from cases.report.figures.boat_figures import drawn_points, joint_names
+from cases.report.figures.boat_figures import joint_names
 from femcore.base import numbers
 from femcore.base.arrays import FloatArray
 from femcore.base.numbers import engineering
@@ -87,7 +87,7 @@ def _curves(axes: Axes, found: Mapping[str, AttractionCurve], study: Study, dire
     }
     axes.annotate(told, (half, 1.0), (-4, -2), fontsize=8, **beside)
     at, names = _grouped(points, labels, axes)
-    style.place_labels(axes, at, names, drawn_points(axes))
+    style.place_labels(axes, at, names)
 
 
 def _range(curves: Sequence[AttractionCurve]) -> tuple[float, float]:

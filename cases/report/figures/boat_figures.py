@@ -90,12 +90,7 @@ def deflected_picture(study: Study, case: int, name: str) -> style.Picture:
 
 def _name_joints(axes: Axes, joint: JointResult) -> None:
     marks = _marks(joint.front, all_places=False)
-    style.place_labels(axes, VIEW.project(np.array(list(marks.values()))), list(marks), drawn_points(axes))
-
-
-def drawn_points(axes: Axes) -> FloatArray:
-    """Points of all lines of a panel."""
-    return np.concatenate([np.column_stack(line.get_data()) for line in axes.lines]).astype(float)
+    style.place_labels(axes, VIEW.project(np.array(list(marks.values()))), list(marks))
 
 
 def diagram_picture(study: Study, case: int, name: str) -> style.Picture:

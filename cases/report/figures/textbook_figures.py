@@ -6,7 +6,6 @@ import math
 import textwrap
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -201,25 +200,7 @@ def _name(axes: Axes, run: FrameRun, view: frame_plot.View) -> None:
     at = named_points(run, view)
     if at:
         points = view.project(np.array(list(at.values())))
-        style.place_labels(axes, points, list(at), _busy(axes, run.solution.frame.size / 50))
-
-
-def _busy(axes: Axes, step: float) -> FloatArray:
-    """Points along everything that is drawn, no further apart than `step`, so that names keep clear of it."""
-    from matplotlib.text import Annotation  # noqa: PLC0415  (start-up time)
-
-    lines = [np.column_stack(line.get_data()).astype(float) for line in axes.lines]
-    arrows = [
-        np.array([text.xy, text.xyann], dtype=float) for text in axes.texts if isinstance(text, Annotation)
-    ]
-    found = [np.zeros((0, 2)), *lines]
-    for line in (*lines, *arrows):
-        for one, other in pairwise(line):
-            length = float(np.linalg.norm(other - one))
-            count = 1 + int(min(length / step, 100)) if np.isfinite(length) else 0
-            found.append(one + np.linspace(0, 1, count + 1)[: count + 1, None] * (other - one))
-    every: FloatArray = np.concatenate(found)
-    return np.asarray(every[np.isfinite(every).all(axis=1)])
+        style.place_labels(axes, points, list(at))
 
 
 def named_points(run: FrameRun, view: frame_plot.View) -> dict[str, FloatArray]:

@@ -152,18 +152,21 @@ def test_diagrams_plot_the_actions(solution):
         assert [text.get_text() for text in figure.legends[0].get_texts()] == ["one", "two"]
 
 
-def test_names_cover_no_other_name():
-    """Names beside a crowd of points are written where none covers another."""
+def test_names_cover_nothing():
+    """Names beside a crowd of points on a line are written where none covers another or the line, within the panel."""
     with style.style():
         figure = style.new_figure(6, 4)
         axes = figure.subplots()
         axes.set_xlim(0, 10)
         axes.set_ylim(0, 10)
+        axes.plot([0, 10], [4, 6])
         points = np.array([[5, 5], [5.2, 5.1], [5.4, 4.9], [9.9, 9.9], [0.05, 0.05]])
         style.place_labels(axes, points, ["the first", "the second", "the third", "corner", "other corner"])
         boxes = [text.get_window_extent() for text in axes.texts]
         assert len(boxes) == 5
         assert not any(a.overlaps(b) for a, b in itertools.combinations(boxes, 2))
+        line = axes.transData.transform(np.column_stack([np.linspace(0, 10, 1000), np.linspace(4, 6, 1000)]))
+        assert not any(box.count_contains(line) for box in boxes)
         assert all(
             axes.bbox.padded(3).containsx(box.x0) and axes.bbox.padded(3).containsx(box.x1) for box in boxes
         )
