@@ -11,7 +11,7 @@ from femcore.base.toml import Table
 from femcore.materials import metals
 from models.strength.attachment import Attachment, Connection, Footprint
 from models.strength.bolts.bolted_plate import LaminateHole
-from models.strength.bonding.ring import WallStiffness
+from models.strength.bonding.ring import TubeWall
 from models.strength.design_variable import DesignVariable
 from models.strength.plates.wall_bending import SupportingWall
 from models.tables.kinds import KindTable
@@ -50,10 +50,10 @@ class WallOf(Table):
         return SupportingWall(laminate, metal, self.depth, diameter, support_radius)
 
     @property
-    def tube_wall(self) -> WallStiffness:
+    def tube_wall(self) -> TubeWall:
         """As the wall of a thin tube."""
         wall = self.supporting_wall()
-        return WallStiffness(wall.shear, wall.axial_stiffness[0])
+        return TubeWall(wall.shear, wall.axial_stiffness[0])
 
 
 class AttachmentWall(WallOf):

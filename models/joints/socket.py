@@ -20,14 +20,13 @@ from femcore.base.errors import InputFault, fault, table_faults
 from femcore.base.numbers import engineering
 from femcore.base.toml import Table
 from femcore.base.units import Unit
-from femcore.laminates import Laminate, wall_stiffness
 from femcore.materials import metals
 from models.joints.base import Joint, JointStiffness
-from models.strength.bonding.ring import Outline, Ring, WallStiffness, axial_flow, energy_by_part, shear_flow
+from models.strength.bonding.ring import Outline, Ring, TubeWall, axial_flow, energy_by_part, shear_flow
 from models.strength.bonding.ring_checks import ring_checks, skin_check
 from models.strength.bonding.socket import Socket, ring_loads, socket_stiffness
 from models.strength.design_variable import DesignVariable
-from models.strength.first_ply import first_ply_check
+from models.strength.first_ply import first_ply_check, with_all_signs
 from models.strength.margins import Check, SafetyFactors, checked, not_checked
 from models.strength.plates.disc import IsotropicPlate
 from models.strength.springs import displacements
@@ -75,13 +74,11 @@ class SocketBeam(Table):
         return Outline(2 * (b + d), b * d)
 
     @property
-    def stiffness(self) -> WallStiffness:
+    def stiffness(self) -> TubeWall:
         """Per width."""
         if self.wall is not None:
-            found = wall_stiffness(self.wall.built)
-            return WallStiffness(found.shear, found.axial)
-        metal, t = metals()[self.metal or ""], self.thickness or 0.0
-        return WallStiffness(metal.shear_modulus * t, metal.E * t)
+            return TubeWall.of_laminate(self.wall.built)
+        return TubeWall.of_metal(metals()[self.metal or ""], self.thickness or 0.0)
 
 
 class SkinCrossing(Table):
@@ -225,7 +222,8 @@ class SocketJoint(Joint):
                 factors.safety_factor("yielding"),
                 "thin tube, von Mises",
             )
-        return _wall_first_ply(self.beam.wall.built, n, q, factors)
+        loads = with_all_signs(N_x=n, N_xy=q)
+        return first_ply_check("beam's wall", "first ply", self.beam.wall.built, loads, factors, "thin tube")
 
     def _end_check(self, end_force: FloatArray, factors: SafetyFactors) -> Check:
         part, name = "beside the skins", "push and pull along the beam"
@@ -307,10 +305,3 @@ class SocketJoint(Joint):
             if joint is not None:
                 found.append((f"{cloth} on both faces", joint))
         return found
-
-
-def _wall_first_ply(wall: Laminate, n: FloatArray, q: FloatArray, factors: SafetyFactors) -> Check:
-    loads = np.zeros((4, len(n), 6))
-    for way, (sign, turn) in enumerate(((1, 1), (1, -1), (-1, 1), (-1, -1))):
-        loads[way, :, 0], loads[way, :, 2] = sign * n, turn * q
-    return first_ply_check("beam's wall", "first ply", wall, loads, factors, "thin tube")

@@ -33,6 +33,8 @@ STRUT_ELEMENTS = 4
 """So that it buckles at the right load."""
 VERTICAL = (0.0, 0.0, 1.0)
 FORWARD = (1.0, 0.0, 0.0)
+REL_TOL_DIVISION = 1e-9
+"""Of an element's length: a bay longer than whole elements by no more than this gets no further element."""
 BENDING_RELEASE = (RIGID, RIGID, RIGID, RIGID, 0.0, 0.0)
 """Beam end that passes force and torque, and no bending."""
 
@@ -135,7 +137,7 @@ def _add_bow(
 def _elements_per_bay(stations_x: list[float], most: int) -> list[int]:
     """Elements in each bay, so that none is longer than the bow over `most`."""
     longest = (stations_x[-1] - stations_x[0]) / most
-    return [int(np.ceil((b - a) / longest - 1e-9)) for a, b in pairwise(stations_x)]
+    return [int(np.ceil((b - a) / longest - REL_TOL_DIVISION)) for a, b in pairwise(stations_x)]
 
 
 def _interpolated_stiffness(stations: list[Station], x: FloatArray) -> Stiffness:

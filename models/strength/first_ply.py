@@ -2,12 +2,23 @@
 
 from __future__ import annotations
 
+from itertools import product
+
 import numpy as np
 
 from femcore.base.arrays import FloatArray
 from femcore.base.errors import InputFault
-from femcore.laminates import Laminate, first_ply_failure
+from femcore.laminates import RESULTANTS, Laminate, first_ply_failure
 from models.strength.margins import CRITERION_SOURCES, Check, SafetyFactors, checked, not_checked
+
+
+def with_all_signs(**magnitudes: FloatArray) -> FloatArray:
+    """(2^k, cases, 6), N/m and N: k resultants by name (`N_y`, `M_y`, …), each (cases,), with every combination of signs."""
+    signs = np.array(list(product((1.0, -1.0), repeat=len(magnitudes))))
+    columns = [RESULTANTS.index(name) for name in magnitudes]
+    loads = np.zeros((len(signs), len(next(iter(magnitudes.values()))), len(RESULTANTS)))
+    loads[..., columns] = signs[:, None] * np.stack(list(magnitudes.values()), axis=-1)
+    return loads
 
 
 def first_ply_check(

@@ -32,13 +32,15 @@ import numpy as np
 
 from femcore.base.arrays import FloatArray
 from femcore.base.errors import InputFault
-from femcore.laminates import Laminate, condense
+from femcore.laminates import Laminate, condense, wall_stiffness
+from femcore.materials import Metal
 from models.strength.bonding.bond import Adhesive, Lap
 from models.strength.bounds import require_larger, require_positive
 from models.strength.plates import disc
 from models.strength.springs import series_springs
 
-RIGID_MOTIONS = ("torsion", "in plane", "along", "tilt")
+REL_TOL_CIRCLE = 1e-9
+"""Of the square of a circle's perimeter: an outline shorter by no more than this is a circle."""
 
 
 @dataclass(frozen=True)
@@ -50,7 +52,7 @@ class Outline:
 
     def __post_init__(self) -> None:
         require_positive("socket's outline", perimeter=self.perimeter, area=self.area)
-        if self.perimeter**2 < 4 * math.pi * self.area * (1 - 1e-9):
+        if self.perimeter**2 < 4 * math.pi * self.area * (1 - REL_TOL_CIRCLE):
             wrong = f"no outline of {self.perimeter:g} m encloses {self.area:g} m²"
             raise InputFault("socket's outline", wrong, "correct perimeter or area")
 
@@ -61,13 +63,24 @@ class Outline:
 
 
 @dataclass(frozen=True)
-class WallStiffness:
+class TubeWall:
     """The beam's wall per width: `shear` (G t) and `along` (E t), N/m; `femcore.laminates.wall_stiffness`
     has both.
     """
 
     shear: float
     along: float
+
+    @classmethod
+    def of_laminate(cls, laminate: Laminate) -> TubeWall:
+        """A laminate, x along the tube."""
+        wall = wall_stiffness(laminate)
+        return cls(wall.shear, wall.axial)
+
+    @classmethod
+    def of_metal(cls, metal: Metal, thickness: float) -> TubeWall:
+        """A sheet of `thickness`, m."""
+        return cls(metal.shear_modulus * thickness, metal.E * thickness)
 
 
 @dataclass(frozen=True, eq=False)
@@ -83,7 +96,7 @@ class Ring:
     """
 
     outline: Outline
-    wall: WallStiffness
+    wall: TubeWall
     tape: Laminate
     on_beam: float
     on_skin: float

@@ -23,9 +23,9 @@ import numpy as np
 
 from femcore.base.arrays import FloatArray
 from femcore.laminates import Laminate
-from models.strength.bonding.bond import Adhesive, Lap, bond_check, plastic_capacity
+from models.strength.bonding.bond import bond_check, plastic_capacity
 from models.strength.bonding.ring import Ring, axial_flow, shear_flow
-from models.strength.first_ply import first_ply_check
+from models.strength.first_ply import first_ply_check, with_all_signs
 from models.strength.margins import Check, SafetyFactors, checked, not_checked
 
 FIBRE_DIRECTIONS = 24
@@ -40,7 +40,14 @@ def ring_checks(part: str, ring: Ring, loads: FloatArray, factors: SafetyFactors
         bond_check(part, ring.skin_lap, q, factors, "glue on the skin in shear"),
         _peel(part, ring, n, factors),
         _tape(part, ring, q, n, factors),
-        _skin(part, ring, loads, factors),
+        skin_check(
+            part,
+            "skin beside the tape, first ply",
+            ring.skin_laminate,
+            (ring.skin_radius, ring.support_radius),
+            loads,
+            factors,
+        ),
     )
 
 
@@ -96,7 +103,9 @@ def _glue_on_beam(part: str, ring: Ring, q: FloatArray, n: FloatArray, factors: 
     if glue.shear_strength is None or ring.on_beam <= 0:
         why = "there is no overlap" if ring.on_beam <= 0 else "no shear strength of the glue is given"
         return not_checked(part, name, len(q), why)
-    utilisation = np.hypot(q / _capacity(ring.beam_lap, glue), n / _capacity(ring.pull_lap, glue))
+    around = plastic_capacity(ring.beam_lap, glue.shear_strength)
+    along = plastic_capacity(ring.pull_lap, glue.shear_strength)
+    utilisation = np.hypot(q / around, n / along)
     return checked(
         part,
         name,
@@ -106,10 +115,6 @@ def _glue_on_beam(part: str, ring: Ring, q: FloatArray, n: FloatArray, factors: 
         factors.safety_factor("bond"),
         "Volkersen 1938; Hart-Smith, NASA CR-112235",
     )
-
-
-def _capacity(lap: Lap, glue: Adhesive) -> float:
-    return plastic_capacity(lap, glue.shear_strength or math.nan)
 
 
 def _peel(part: str, ring: Ring, n: FloatArray, factors: SafetyFactors) -> Check:
@@ -131,21 +136,8 @@ def _peel(part: str, ring: Ring, n: FloatArray, factors: SafetyFactors) -> Check
 
 
 def _tape(part: str, ring: Ring, q: FloatArray, n: FloatArray, factors: SafetyFactors) -> Check:
-    signs = np.array([[a, b, c] for a in (1, -1) for b in (1, -1) for c in (1, -1)])[:, :, None]
-    loads = np.zeros((len(signs), len(q), 6))
-    loads[..., 1], loads[..., 2] = signs[:, 0] * n, signs[:, 1] * q
-    loads[..., 4] = signs[:, 2] * n * ring.corner / 2
+    loads = with_all_signs(N_y=n, N_xy=q, M_y=n * ring.corner / 2)
     return first_ply_check(part, "tape, first ply", ring.tape, loads, factors)
-
-
-def skin_edge(ring: Ring, loads: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """`disc_edge_flows` where a ring's tape ends."""
-    return disc_edge_flows(loads, ring.skin_radius, ring.support_radius)
-
-
-def _skin(part: str, ring: Ring, loads: FloatArray, factors: SafetyFactors) -> Check:
-    name = "skin beside the tape, first ply"
-    return skin_check(part, name, ring.skin_laminate, (ring.skin_radius, ring.support_radius), loads, factors)
 
 
 def _in_laminate_axes(

@@ -21,7 +21,7 @@ from femcore.base.arrays import FloatArray
 from femcore.materials import Metal
 from models.strength.bonding.bond import Adhesive, Lap, plastic_capacity
 from models.strength.bonding.bonded_base_plate import LAP_SOURCE
-from models.strength.bonding.ring import WallStiffness
+from models.strength.bonding.ring import TubeWall
 from models.strength.bounds import require_positive
 from models.strength.margins import Check, SafetyFactors, checked, not_checked
 
@@ -35,7 +35,7 @@ class Sleeve:
 
     radius: float
     length: float
-    tube: WallStiffness
+    tube: TubeWall
     metal: Metal
     thickness: float
     glue: Adhesive
@@ -58,7 +58,7 @@ class Sleeve:
 
     def capacities(self, strength: float) -> tuple[float, float]:
         """N/m, of the glue around and along, of shear `strength`, Pa."""
-        own = WallStiffness(self.metal.shear_modulus * self.thickness, self.metal.E * self.thickness)
+        own = TubeWall.of_metal(self.metal, self.thickness)
         laps = (
             Lap(self.tube.shear, own.shear, self.length, self.glue),
             Lap(self.tube.along, own.along, self.length, self.glue),

@@ -32,6 +32,9 @@ from models.strength.bounds import require_larger, require_positive
 from models.strength.margins import CRITERION_SOURCES, Check, SafetyFactors, checked, not_checked
 from models.strength.plates.wall_bending import SupportingWall, wall_bending_checks
 
+ABS_TOL_LENGTH = 1e-9
+"""m: straps that overlap, or reach beyond the base plate, by no more than this fit exactly."""
+
 
 @dataclass(frozen=True, eq=False)
 class Straps:
@@ -61,9 +64,9 @@ class Straps:
         require_larger(
             "straps", ("the foot across", self.foot[1]), ("half around the beam", self.half_circumference)
         )
-        if self.each_side > 1 and self.pitch < self.width - 1e-9:
+        if self.each_side > 1 and self.pitch < self.width - ABS_TOL_LENGTH:
             raise InputFault("straps", "overlap", "let the pitch be no less than their width")
-        if self.edge > self.foot[0] / 2 + 1e-9:
+        if self.edge > self.foot[0] / 2 + ABS_TOL_LENGTH:
             wrong = f"reach to {1000 * self.edge:.0f} mm from the foot's middle, beyond its ends"
             raise InputFault("straps", wrong, "make the foot longer, or the straps narrower")
 
@@ -118,7 +121,8 @@ class Straps:
     def checks(self, part: str, loads: FloatArray, factors: SafetyFactors) -> tuple[Check, ...]:
         """The straps, their laps, the glue under them, and the beam's wall under the foot."""
         flow = self.leg_tension(loads) / self.width
-        lap = SingleLap(self._modulus, self._nu, self.turn.thickness, self.overlap, self.glue)
+        sheet = membrane_constants(self.turn)
+        lap = SingleLap(sheet.Ex, sheet.nu_xy, self.turn.thickness, self.overlap, self.glue)
         name = f"{part}, straps"
         return (
             self._tension(name, flow, factors),
@@ -126,14 +130,6 @@ class Straps:
             self._glue_check(name, loads, factors),
             *wall_bending_checks(f"{part}, wall", self.wall, self.foot, loads, factors),
         )
-
-    @property
-    def _modulus(self) -> float:
-        return membrane_constants(self.turn).Ex
-
-    @property
-    def _nu(self) -> float:
-        return membrane_constants(self.turn).nu_xy
 
     def _tension(self, part: str, flow: FloatArray, factors: SafetyFactors) -> Check:
         name, unit = "strap in tension", np.array([1.0, 0, 0, 0, 0, 0])

@@ -45,6 +45,7 @@ from models.strength.lugs.lug_pair import LugPair, lug_loads, pair_stiffness, ti
 from models.strength.lugs.pin import Pin, pin_checks
 from models.strength.margins import Check, SafetyFactors, not_checked
 from models.strength.plates import disc
+from models.strength.plates.wall_bending import equivalent_disc_radius
 from models.strength.springs import (
     loads_in_axes,
     series_matrices,
@@ -56,8 +57,10 @@ from models.strength.welds.weld import FilletPair, weld_checks
 
 PLATE_AXES = np.array([[1.0, 0.0, 0.0], [0.0, 0.0, 1.0], [0.0, -1.0, 0.0]])
 INBOARD = np.array([0.0, -1.0, 0.0])
-RING_AXES = np.eye(3)
-"""A disc in the hull's side as a ring of the beam: 2 along y."""
+ABS_TOL_PARALLEL = 1e-6
+"""Of a unit vector along the pin: a transverse component up to this counts as parallel to the hull's side."""
+REL_TOL_FREE_TIP = 1e-14
+"""Of a lug's greatest stiffness: an eigenvalue up to this counts as zero, a movement that the pin leaves free."""
 
 
 @dataclass(frozen=True)
@@ -114,7 +117,7 @@ class LugFitting:
     end: BeamEnd = field(default_factory=BeamEnd)
 
     def __post_init__(self) -> None:
-        if abs(self.pin_axis[1]) > 1e-6:
+        if abs(self.pin_axis[1]) > ABS_TOL_PARALLEL:
             cure = 'give an axis in the side\'s plane, such as [1, 0, 0] or [0, 0, 1]; a transverse pin is a "pinned" joint'
             raise InputFault("pin", "is not parallel to the hull's side: no lug on it can carry it", cure)
         if (self.clear_distance <= self.bolt.diameter / 2).any():
@@ -178,7 +181,7 @@ def part_stiffness(fitting: LugFitting) -> Mapping[str, FloatArray]:
         "plate and bolts": stiffness_in_axes(_plate_and_bolt_stiffness(fitting), PLATE_AXES),
     }
     if fitting.side.skin is not None and fitting.side.support_radius is not None:
-        r, R, skin = _plate_radius(fitting), fitting.side.support_radius, fitting.side.skin
+        r, R, skin = equivalent_disc_radius(fitting.size), fitting.side.support_radius, fitting.side.skin
         plane, tilt = disc.in_plane_stiffness(skin, r, R), disc.tilt_stiffness(skin, r, R)
         found["hull's side"] = np.diag(
             [
@@ -205,7 +208,7 @@ def energy_by_part(fitting: LugFitting, loads: FloatArray) -> Mapping[str, Float
     """
     held = _without_pin_moment(fitting, loads)
     forces, (shear, pull) = bolt_loads(fitting, held), bolt_stiffnesses(fitting)
-    tips = np.linalg.pinv(tip_stiffness(fitting.pair), hermitian=True, rcond=1e-14)
+    tips = np.linalg.pinv(tip_stiffness(fitting.pair), hermitian=True, rcond=REL_TOL_FREE_TIP)
     each = _lug_loads(fitting, held)
     found = {
         "pin and lugs": np.einsum("cli,ij,clj->c", each, tips, each) / 2,
@@ -283,7 +286,7 @@ def _side_checks(fitting: LugFitting, loads: FloatArray, factors: SafetyFactors)
             not_checked("hull's side", name, len(loads), "its lay-up and what holds it are not given")
         )
     else:
-        radii = (_plate_radius(fitting), side.support_radius)
+        radii = (equivalent_disc_radius(fitting.size), side.support_radius)
         found.append(skin_check("hull's side", name, side.laminate, radii, loads, factors))
     return found
 
@@ -320,7 +323,3 @@ def _plate_and_bolt_stiffness(fitting: LugFitting) -> FloatArray:
     bolt[:, 2, 2] = group.areas
     arms = np.concatenate([group.positions, np.zeros((len(bolt), 1))], axis=1)
     return np.asarray(transferred_stiffness(bolt, arms).sum(axis=0))
-
-
-def _plate_radius(fitting: LugFitting) -> float:
-    return math.sqrt(fitting.size[0] * fitting.size[1] / math.pi)

@@ -1,4 +1,4 @@
-"""A rigid disc of radius r in a plate that is held at a radius R: how stiffly the plate holds it.
+"""Stiffness of a plate, held at a radius R, against movement of a rigid disc of radius r in it.
 
 The plate has the in-plane stiffness of thickness t, modulus E, ratio ν, G = E/2(1 + ν), and the bending
 stiffness D; it is clamped at R. R has little effect on torsion and tilt, a movement in the plane through a
@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 from femcore.base.arrays import FloatArray
 from femcore.laminates import Laminate
+from femcore.materials import Metal
 from models.strength.bounds import require_larger, require_positive
 
 
@@ -31,6 +32,11 @@ class IsotropicPlate:
     def Gt(self) -> float:
         """N/m, Et/2(1 + ν)."""
         return self.Et / (2 * (1 + self.nu))
+
+    @classmethod
+    def of_metal(cls, metal: Metal, thickness: float) -> IsotropicPlate:
+        """A sheet of `thickness`, m: E t, ν and E t³/12(1 − ν²)."""
+        return cls(metal.E * thickness, metal.nu, metal.E * thickness**3 / (12 * (1 - metal.nu**2)))
 
     @classmethod
     def of_laminate(cls, laminate: Laminate) -> IsotropicPlate:

@@ -28,14 +28,14 @@ from femcore.laminates import Laminate, wall_stiffness
 from femcore.materials import Metal
 from models.strength.bonding.ring_checks import disc_edge_flows, skin_check
 from models.strength.bounds import require_larger, require_positive
-from models.strength.first_ply import first_ply_check
+from models.strength.first_ply import first_ply_check, with_all_signs
 from models.strength.margins import Check, SafetyFactors, checked, not_checked
 from models.strength.plates.disc import IsotropicPlate
 
 RING_LENGTH_FACTOR = 1.56
 """Of √(R t): how much longer than the foot the ring is that works with it."""
 RING_POINTS = 361
-"""Places around the ring at which its bending is looked at."""
+"""Points around the ring at which its bending is evaluated."""
 MAX_HALF_WIDTH_RATIO = 0.999
 """Of the beam's radius: half of a foot that reaches round the beam counts as no more."""
 WALL_BENDING = "bent under the foot"
@@ -45,7 +45,8 @@ WALL_BENDING = "bent under the foot"
 class SupportingWall:
     """A wall of a laminate (x along the beam) or of a metal, `thickness` m.
 
-    diameter : m, outside, of a round beam;   far : m, from the foot's middle to what holds a flat panel; neither: not known
+    diameter       : m, outside, of a round beam, or None
+    support_radius : m, from the base plate's middle to what holds a flat panel, or None
     """
 
     laminate: Laminate | None = None
@@ -94,8 +95,7 @@ class SupportingWall:
         if self.laminate is not None:
             return IsotropicPlate.of_laminate(self.laminate)
         assert self.metal is not None  # noqa: S101  (one of both)
-        E, nu, t = self.metal.E, self.metal.nu, self.thickness
-        return IsotropicPlate(E * t, nu, E * t**3 / (12 * (1 - nu**2)))
+        return IsotropicPlate.of_metal(self.metal, self.thickness)
 
 
 @dataclass(frozen=True)
@@ -205,8 +205,5 @@ def _stress_check(
         return checked(
             part, WALL_BENDING, stress, wall.metal.proof, "Pa", factors.safety_factor("yielding"), source
         )
-    signs = np.array([[i, j, k] for i in (1, -1) for j in (1, -1) for k in (1, -1)])[:, :, None]
-    resultants = np.zeros((len(signs), len(force), 6))
-    resultants[..., 1], resultants[..., 2] = signs[:, 0] * force, signs[:, 1] * shear
-    resultants[..., 4] = signs[:, 2] * bending
+    resultants = with_all_signs(N_y=force, N_xy=shear, M_y=bending)
     return first_ply_check(part, WALL_BENDING, wall.laminate, resultants, factors, source)

@@ -14,7 +14,7 @@ from models.strength.attachment import Footprint
 from models.strength.bolts.bolted_plate import LaminateHole
 from models.strength.bonding.bond import Adhesive, Lap, plastic_capacity
 from models.strength.bonding.bonded_base_plate import BondedBasePlate
-from models.strength.bonding.ring import Outline, Ring, WallStiffness
+from models.strength.bonding.ring import Outline, Ring, TubeWall
 from models.strength.bonding.single_lap import SingleLap, max_peel_stress
 from models.strength.bonding.sleeve import Sleeve
 from models.strength.bonding.straps import Straps
@@ -122,7 +122,7 @@ def test_glue_of_unknown_strength_is_not_checked(key, lost):
     assert overall_outcome(checks) == "not known"
 
 
-SLEEVE = Sleeve(0.09, 0.25, WallStiffness(8e7, 4e8), ALLOY, 0.01, GLUE)
+SLEEVE = Sleeve(0.09, 0.25, TubeWall(8e7, 4e8), ALLOY, 0.01, GLUE)
 
 
 def test_a_sleeve_under_torque_and_pull_is_a_lap_of_coaxial_tubes():
@@ -174,7 +174,7 @@ def test_a_taped_end_is_a_ring_of_tape_and_the_wall_under_it():
     """Glue and tape as of a socket's ring, which has its own tests; the wall is bent where the tape ends."""
     tape = lay_up(["6x db 450 @45"], LaminateMaterials(fibre="carbon_sm"))
     ring = Ring(
-        Outline(2 * math.pi * 0.05, math.pi * 0.05**2), WallStiffness(8e7, 4e8), tape, 0.08, 0.08, 0.015, GLUE, TUBE.plate, 0.4
+        Outline(2 * math.pi * 0.05, math.pi * 0.05**2), TubeWall(8e7, 4e8), tape, 0.08, 0.08, 0.015, GLUE, TUBE.plate, 0.4
     )  # fmt: skip
     checks = TapedEnd(ring, TUBE).checks("end", LOADS, SafetyFactors())
     assert {c.part for c in checks} == {"end, tape", "end, wall"}

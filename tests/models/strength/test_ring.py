@@ -14,17 +14,16 @@ from femcore.base.errors import InputFault
 from femcore.laminates import LaminateMaterials, first_ply_failure, lay_up, wall_stiffness
 from models.strength.bonding.bond import Adhesive, Lap
 from models.strength.bonding.ring import (
-    RIGID_MOTIONS,
     Outline,
     Ring,
-    WallStiffness,
+    TubeWall,
     axial_flow,
     energy_by_part,
     part_stiffness,
     ring_stiffness,
     shear_flow,
 )
-from models.strength.bonding.ring_checks import _in_laminate_axes, peel_stress, ring_checks, skin_edge
+from models.strength.bonding.ring_checks import _in_laminate_axes, disc_edge_flows, peel_stress, ring_checks
 from models.strength.bonding.socket import Socket, ring_loads, socket_checks, socket_stiffness
 from models.strength.margins import SafetyFactors, overall_outcome
 from models.strength.plates import disc
@@ -37,18 +36,24 @@ TUBE = lay_up(["2x db 450 @45", "4x uni 300 @0", "2x db 450 @45"], CARBON, "beam
 GLUE = Adhesive(G=0.9e9, thickness=0.3e-3, shear_strength=18e6, peel_strength=12e6, E=2.5e9)
 RADIUS = 0.075
 ROUND = Outline(2 * math.pi * RADIUS, math.pi * RADIUS**2)
-WALL = WallStiffness(wall_stiffness(TUBE).shear, wall_stiffness(TUBE).axial)
+WALL = TubeWall(wall_stiffness(TUBE).shear, wall_stiffness(TUBE).axial)
 RING = Ring(
     ROUND, WALL, TAPE, 0.08, 0.10, 0.012, GLUE, disc.IsotropicPlate.of_laminate(SKIN), 0.6, skin_laminate=SKIN
 )
 FACTORS = SafetyFactors()
+RIGID_MOTIONS = ("torsion", "in plane", "along", "tilt")
 TORQUE = np.array([[0, 0, 0, 0, 1000.0, 0]])
+
+
+def edge_flows(ring, loads):
+    """`disc_edge_flows` where a ring's tape ends."""
+    return disc_edge_flows(loads, ring.skin_radius, ring.support_radius)
 
 
 def hard(**changes):
     """The ring with everything as stiff as nobody builds it, but for the changes."""
     stiff = Adhesive(G=1e18, thickness=1e-4)
-    base = replace(RING, glue=stiff, corner=1e-12, wall=WallStiffness(1e18, 1e18), on_skin=0.1 + 0.012)
+    base = replace(RING, glue=stiff, corner=1e-12, wall=TubeWall(1e18, 1e18), on_skin=0.1 + 0.012)
     return replace(base, **changes)
 
 
@@ -292,7 +297,7 @@ def test_bending_of_the_skin_where_the_tape_ends():
         [1, 0],
     )
     bending = 2 * c[1] - c[2] / r**2 + c[3] * (2 * ln(r) + 3)
-    pushed = skin_edge(RING, np.array([[0, 8 * math.pi * c[3], 0, 0, 0, 0]]))[2][0]
+    pushed = edge_flows(RING, np.array([[0, 8 * math.pi * c[3], 0, 0, 0, 0]]))[2][0]
     assert pushed == pytest.approx(abs(bending))
     # tilted: w = (Ax + B/x + Cx³ + E x ln x) cos θ, whose moment is 4πDE
     c = constants(
@@ -301,14 +306,14 @@ def test_bending_of_the_skin_where_the_tape_ends():
         [r, 1],
     )
     bending = 2 * c[1] / r**3 + 6 * c[2] * r + c[3] / r
-    tilted = skin_edge(RING, 4 * math.pi * c[3] * np.array([[0, 0, 0, 0.6, 0, 0.8]]))[2][0]
+    tilted = edge_flows(RING, 4 * math.pi * c[3] * np.array([[0, 0, 0, 0.6, 0, 0.8]]))[2][0]
     assert tilted == pytest.approx(abs(bending))
 
 
 def test_flows_where_the_tape_ends():
     """A torque T shears the skin by T/2πr² where the tape ends, a force F by F/πr at most."""
     r = RING.skin_radius
-    torque, force, _ = skin_edge(RING, np.array([[-30.0, 0, 40, 0, -7, 0]]))
+    torque, force, _ = edge_flows(RING, np.array([[-30.0, 0, 40, 0, -7, 0]]))
     assert torque[0] * 2 * math.pi * r**2 == pytest.approx(7)
     assert force[0] * math.pi * r == pytest.approx(50)
 
@@ -333,7 +338,7 @@ def test_skin_check_is_the_worst_place_around_the_hole(loads):
     """The skin's check is the least first-ply factor of the skin turned through half a turn, under each place's flows."""
     uneven = lay_up(["2x uni 300 @10", "db 450 @45", "biax 300 @0"], LaminateMaterials())
     ring, load = replace(RING, skin_laminate=uneven), np.array([loads])
-    torque, force, bent = (value[0] for value in skin_edge(ring, load))
+    torque, force, bent = (value[0] for value in edge_flows(ring, load))
     places = ((force, torque), (-force, torque), (0.0, torque + force))
     flows = np.array([[n, 0, a * q, b * bent, 0, 0] for n, q in places for a in (1, -1) for b in (1, -1)])
     worst = min(
