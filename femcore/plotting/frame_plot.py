@@ -224,7 +224,7 @@ def frame_pictures(
     for case, (called, slug) in enumerate(zip(solution.names, numbers.slugs(solution.names), strict=True)):
         factor = deflection_scale([solution], case)
         words = f"{numbers.plain(title)}: {numbers.plain(called)}, movements × {factor:g}"
-        with style.style():
+        with style.drawing_style():
             figure = style.new_figure(7.2, figure_height(solution, case, factor, view, 7.2))
             axes = figure.subplots()
             axes.set_title(numbers.shorten(words, 80))

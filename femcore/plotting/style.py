@@ -77,7 +77,7 @@ def marker(number: int) -> str:
 
 
 @contextmanager
-def style() -> Iterator[None]:
+def drawing_style() -> Iterator[None]:
     """Within it, figures are drawn in this look; signs that the font lacks are no trouble."""
     import matplotlib as mpl  # noqa: PLC0415  (start-up time of the command line)
 

@@ -21,7 +21,7 @@ DECADES_SHOWN = 2.0
 
 def plot_attraction(curve: AttractionCurve, axes: Axes | None = None) -> Axes:
     """Moment at the joint per kN of racking force over its stiffness, its own and the half stiffness marked."""
-    with style.style():
+    with style.drawing_style():
         if axes is None:
             axes = plt.subplots(figsize=(5.0, 3.6))[1]
         own = curve.joint_stiffness

@@ -25,7 +25,7 @@ DECADES = 2.0
 
 def curve_picture(study: Study) -> style.Picture:
     """Attracted torque and vertical bending against the stiffness of the joint."""
-    with style.style():
+    with style.drawing_style():
         figure = style.new_figure(style.WIDTH, 3.9)
         panels = figure.subplots(1, 2)
         for axes, direction, what in zip(

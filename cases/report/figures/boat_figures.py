@@ -54,7 +54,7 @@ def boat_picture(study: Study) -> style.Picture:
     """The front end as modelled, with the names of its parts."""
     front = study.joints[0].front
     solution = study.joints[0].solution
-    with style.style():
+    with style.drawing_style():
         figure = style.new_figure(style.WIDTH, frame_plot.figure_height(solution, 0, 0.0, VIEW, style.WIDTH))
         axes = figure.subplots()
         frame_plot.draw_frame(
@@ -73,7 +73,7 @@ def deflected_picture(study: Study, case: int, name: str) -> style.Picture:
     high = max(
         frame_plot.figure_height(j.solution, case, factor, VIEW, style.WIDTH / columns) for j in study.joints
     )
-    with style.style():
+    with style.drawing_style():
         figure = style.new_figure(style.WIDTH, rows * high)
         grid = figure.subplots(rows, columns, squeeze=False, sharex=True, sharey=True)
         for axes, joint, title in zip(grid.flat, study.joints, joint_names(study), strict=False):
@@ -97,7 +97,7 @@ def diagram_picture(study: Study, case: int, name: str) -> style.Picture:
     """Member forces along the crossbeam, a line for each joint."""
     called = numbers.plain(study.cases[case].name)
     lines = list(zip(joint_names(study), (joint.crossbeam for joint in study.joints), strict=True))
-    with style.style():
+    with style.drawing_style():
         figure = style.new_figure(style.WIDTH, 6.6)
         frame_plot.draw_diagrams(figure, lines, case, DIAGRAMS, FROM_STARBOARD)
         caption = f"Member forces along the crossbeam in ‘{called}’: shear, bending, torque and axial force, by joint."

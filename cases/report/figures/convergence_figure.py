@@ -21,7 +21,7 @@ GUIDE_LINE_OFFSET = 0.35
 
 def convergence_picture(found: Sequence[Convergence]) -> style.Picture:
     """Every study as a line, and a dashed guide for each order."""
-    with style.style():
+    with style.drawing_style():
         figure = style.new_figure(7.2, 4.6)
         draw_convergence(figure, found)
         caption = "Relative error against number of elements. Dashed: orders of theory."

@@ -43,7 +43,7 @@ def fitting_pictures(study: Study, found: Analysis) -> Iterator[style.Picture]:
 def fitting_picture(joint: LugJoint | SocketJoint, part_margins: PartMargins, name: str) -> style.Picture:
     """The fitting on the left, its parts with load and margin on the right."""
     parts = governing_by_part(part_margins)
-    with style.style():
+    with style.drawing_style():
         figure = style.new_figure(style.WIDTH, max(HEIGHT, 0.36 * len(parts) + 0.8))
         axes = figure.subplots()
         axes.set_aspect("equal")

@@ -42,7 +42,7 @@ def path_picture(study: Study, case: int, name: str) -> style.Picture:
     """The load path of a case with the joint of `shown_joint`."""
     shown = _case(shown_joint(study), case)
     called = numbers.plain(study.cases[case].name)
-    with style.style():
+    with style.drawing_style():
         figure = draw_load_path(shown)
         return style.finish(figure, name, f"Load path: {called}", " ".join(_sentences(shown, called)))
 

@@ -27,7 +27,7 @@ def moments_picture(study: Study, shown: Sequence[int]) -> style.Picture:
     count = len(shown)
     columns = 2 if count > 1 else 1
     rows = -(-count // columns)
-    with style.style():
+    with style.drawing_style():
         figure = style.new_figure(style.WIDTH, rows * (0.75 + 0.42 * len(names)) + 0.4)
         grid = figure.subplots(rows, columns, squeeze=False, sharey=True)
         for case, axes in zip(shown, grid.flat[:count], strict=True):

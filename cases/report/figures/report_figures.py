@@ -36,7 +36,7 @@ def all_pictures(study: Study) -> Iterator[style.Picture]:
 
 def _section_pictures(study: Study) -> Iterator[style.Picture]:
     """The sections that stiffness comes from, where the file gives outlines."""
-    with style.style():
+    with style.drawing_style():
         for name, title, figure in section_figures(study.file):
             yield style.finish(figure, name.replace("_", "-"), title, f"{title}.")
 

@@ -48,6 +48,6 @@ def _stressed(study: Study, part_margins: PartMargins, beam: str) -> style.Pictu
     viewed = "from port, y aft" if beam == "crossbeam" else "from ahead, y to port"
     how = f"Viewed {viewed}. Utilisation is 1 at failure, without safety factor."
     caption = f"{title}: {where}, with {words.name_of(part_margins.joint)}. {how}"
-    with style.style():
+    with style.drawing_style():
         figure = stressed_section_figure(walled, actions[place], f"{beam.capitalize()}, {where}", criterion)
         return style.finish(figure, f"stressed-{beam}", title, caption)

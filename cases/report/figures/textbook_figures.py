@@ -62,7 +62,7 @@ def draw_case(run: FrameRun, name: str) -> CasePicture:
     found = list(panels_of(run))
     shown = found[:MOST_PANELS]
     view = frame_plot.choose_view(run.solution, *(panel.moves for panel in shown))
-    with style.style():
+    with style.drawing_style():
         figure = style.new_figure(WIDTH, 1.0)
         figure.set_layout_engine("none")
         axes = [figure.add_axes((0.1, 0.1, 0.8, 0.8), label=str(i)) for i in range(len(shown))]

@@ -168,7 +168,7 @@ def _along_beams(envelopes: Sequence[JointEnvelope]) -> Table:
 def envelope_picture(found: JointEnvelope) -> style.Picture:
     """The envelope along the crossbeam, with the cases of its extremes."""
     worst = found.worst["crossbeam"]
-    with style.style():
+    with style.drawing_style():
         figure = style.new_figure(style.WIDTH, 7.2)
         grid = figure.subplots(3, 2, sharex=True)
         for axes, (action, title, unit) in zip(grid.flat, DIAGRAMS, strict=True):

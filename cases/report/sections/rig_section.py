@@ -126,7 +126,7 @@ def rake_picture(study: Study, rig: Rig) -> style.Picture:
     )
     own, here = math.degrees(rig.rake), line_at(study, rig, math.degrees(rig.rake))
     by, unit = numbers.unit_prefix(numbers.largest(torque), "N·m")
-    with style.style():
+    with style.drawing_style():
         figure = style.new_figure(7.2, 2.6)
         left, right = figure.subplots(1, 2)
         for axes, values, now in (

@@ -20,7 +20,7 @@ SCALE = Scale(8e3, 2e3)
 @pytest.fixture
 def view():
     """An empty view, 4 m wide, of 50 points per metre."""
-    with style.style():
+    with style.drawing_style():
         figure = style.new_figure(4.0, 4.0, fixed_layout=True)
         yield panel(figure, (0.5, 0.5, 200 / 72, 200 / 72), (-2.0, 2.0, -2.0, 2.0), SCALE)
 

@@ -140,7 +140,7 @@ def test_an_svg_stands_on_its_own(solution):
 def test_diagrams_plot_the_actions(solution):
     """Each panel plots its own action over the station, in the unit that its axis names."""
     line = member_forces(solution, solution.frame.members["beam"])
-    with style.style():
+    with style.drawing_style():
         figure = style.new_figure(7, 6)
         frame_plot.draw_diagrams(figure, [("one", line), ("two", line)], 0)
         for axes, (action, _, unit) in zip(figure.axes, frame_plot.DIAGRAMS, strict=True):
@@ -154,7 +154,7 @@ def test_diagrams_plot_the_actions(solution):
 
 def test_names_cover_nothing():
     """Names beside a crowd of points on a line are written where none covers another or the line, within the panel."""
-    with style.style():
+    with style.drawing_style():
         figure = style.new_figure(6, 4)
         axes = figure.subplots()
         axes.set_xlim(0, 10)
