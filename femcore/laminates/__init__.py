@@ -13,7 +13,7 @@ A lay-up is a list of items, in the order in which they lie, the first at z = âˆ
 ``"core foam80 20 mm"``     a sandwich core of that thickness
 ``"ply okoume_ply 9 mm"``   a ready-made layer (board, published data) of that thickness, ``@`` its angle
 ``"mirror"``                last: everything above once more in reverse, ply by ply
-``"mirror on last"``        last: the same, but the item before it is the middle and stands once
+``"mirror on last"``        last: the same, but the item before it is the middle and occurs once
 ==========================  ===========================================================================
 
 An angle left out is 45 for ``db``, 0 for the others. A mirrored stitched cloth is laid turned by a quarter,

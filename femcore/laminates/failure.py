@@ -10,8 +10,8 @@ Every criterion answers, for stresses (..., plies, faces, 3) in ply axes:
 Criteria:
 
 - ``max_stress``, ``max_strain``: each component against its own limit; strain limits are strengths over
-  moduli (layers are linear to failure): maximum strain sees Poisson's contraction, maximum stress does not,
-  and a layer weak across its fibres may so be said to split under a load along them.
+  moduli (layers are linear to failure): maximum strain includes Poisson's contraction, maximum stress does not,
+  so that a layer weak across its fibres may fail by splitting under a load along them.
 - ``tsai_wu``: F₁σ₁ + F₂σ₂ + F₁₁σ₁² + F₂₂σ₂² + F₆₆τ² + 2F₁₂σ₁σ₂ = 1 with F₁ = 1/Xt − 1/Xc, F₁₁ = 1/XtXc,
   F₆₆ = 1/S², likewise across the fibre, and F₁₂ = −½√(F₁₁F₂₂), von Mises's analogy (S.W. Tsai & E.M. Wu,
   J. Composite Materials 5 (1971) 58; F₁₂ after S.W. Tsai & H.T. Hahn 1980; from memory). The mode named is

@@ -1,7 +1,7 @@
 """A laminate: plies through the thickness, and their stiffness by classical lamination theory.
 
 Axes: x along the laminate (the beam), y across it in the plane, z through the thickness from the middle. The
-first ply listed lies at z = −h/2, the last at +h/2; a ply's angle turns from x towards y. Strains are
+first ply listed is at z = −h/2, the last at +h/2; a ply's angle turns from x towards y. Strains are
 engineering strains (γ_xy), the six of a laminate (ε_x, ε_y, γ_xy, κ_x, κ_y, κ_xy) with κ_xy twice the twist,
 the six resultants (N_x, N_y, N_xy, M_x, M_y, M_xy) per width:
 

@@ -51,7 +51,7 @@ class LaminateMaterials:
 
 
 def lay_up(items: Sequence[str], recipe: LaminateMaterials, name: str = "laminate") -> Laminate:
-    """The laminate of a lay-up in our notation; the first item lies at z = −h/2.
+    """The laminate of a lay-up in our notation; the first item is at z = −h/2.
 
     Raises InputFault with the laminate's name and the item: bad notation, unknown names, impossible
     fractions.

@@ -1,4 +1,4 @@
-"""The lay-up as a builder says it, read into steps. The grammar stands in the docstring of
+"""The lay-up in a builder's notation, parsed into steps. The grammar is in the docstring of
 `femcore.laminates`.
 """
 

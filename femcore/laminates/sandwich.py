@@ -32,7 +32,7 @@ _DIRECTIONS: Final = np.deg2rad(np.arange(0.0, 180.0, 1.0))
 
 @dataclass(frozen=True)
 class Sandwich:
-    """A laminate seen as two faces and a core.
+    """A laminate as two faces and a core.
 
     below, above : the plies of the face at smaller z and at larger z, each as a laminate of its own
     first, last : places of the core's first ply and of the ply after its last
@@ -49,9 +49,7 @@ class Sandwich:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class SandwichCheck(ArrayRecord):
-    """Stress, what the part can stand, and the factor by which the load may grow; arrays of the loads' shape,
-    Pa.
-    """
+    """Stress and strength, Pa, and the load factor at failure; arrays of the loads' shape."""
 
     stress: Array
     allowable: Array

@@ -1,12 +1,12 @@
-"""Usage: how much of a strength loads take, in proportion to them, and the place where they take most.
+"""Utilisation: stress over strength, proportional to the loads, and the place where it is largest.
 
 At every place, and for every piece of its criterion, with loads a:
 
     u(a) = l·a + √(a·M a),    1/u the load factor
 
 One stress against one limit has M = 0; the ellipsoids of von Mises (l = 0) and of Tsai and Wu need both. The
-usage of a place is the largest of its pieces. Each piece is convex in the loads, M having no negative
-eigenvalue: between two loads usage is nowhere more than at the worse of them.
+utilisation of a place is the largest of its pieces. Each piece is convex in the loads, M having no negative
+eigenvalue: between two loads utilisation is nowhere more than at the worse of them.
 """
 
 from __future__ import annotations
@@ -39,7 +39,7 @@ def blocks(count: int, width: int) -> Iterator[slice]:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Utilisation(ArrayRecord):
-    """Usage at places, as the largest of pieces l·a + √(a·M a) of k loads.
+    """Utilisation at places, as the largest of pieces l·a + √(a·M a) of k loads.
 
     linear : (places, pieces, k), l;   square : (places, pieces, k, k), M, symmetric and positive semidefinite
     """
@@ -54,14 +54,14 @@ class Utilisation(ArrayRecord):
         return Utilisation(self.linear @ unit, square)
 
     def governing(self, loads: Array) -> Ints:
-        """(n,): the place of the largest usage under each of `loads` (n, k), some rows at a time."""
+        """(n,): the place of the largest utilisation under each of `loads` (n, k), some rows at a time."""
         found = np.empty(len(loads), np.intp)
         for rows in blocks(len(loads), self.linear.shape[0] * self.linear.shape[1]):
             found[rows] = self.of(loads[rows]).argmax(axis=1)
         return found
 
     def of(self, loads: Array) -> Array:
-        """(n, places): usage of every place under each of `loads` (n, k)."""
+        """(n, places): utilisation of every place under each of `loads` (n, k)."""
         places, pieces, _ = self.linear.shape
         linear, square = self._rows
         if square is None:

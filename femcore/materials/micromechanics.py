@@ -1,14 +1,14 @@
 """A unidirectional layer from its fibre, its resin and the fibre volume fraction.
 
 Along the fibre every model is the rule of mixtures: E1 = s Ef1 Vf + Em (1 − Vf), ν12 = νf Vf + νm (1 − Vf),
-with a straightness s ≤ 1 that stands for crimp (1 for straight fibres). Across the fibre and in shear:
+with a straightness s ≤ 1 that accounts for crimp (1 for straight fibres). Across the fibre and in shear:
 
 - ``halpin_tsai``: M/Mm = (1 + ξηVf)/(1 − ηVf), η = (Mf/Mm − 1)/(Mf/Mm + ξ), ξ = 2 for E2, 1 for G12
   (J.C. Halpin & J.L. Kardos, Polymer Engineering and Science 16 (1976) 344; from memory);
 - ``chamis``: M = Mm/(1 − √Vf (1 − Mm/Mf)) (C.C. Chamis, NASA TM-83320, 1983; the form read in a summary);
 - ``mixtures``: 1/M = Vf/Mf + (1 − Vf)/Mm, the lower bound (rule of mixtures of compliances).
 
-Fibres of one diameter fill at most π/4 = 0.785 of a square array, on which Chamis's model stands, and
+Fibres of one diameter fill at most π/4 = 0.785 of a square array, on which Chamis's model is based, and
 π/2√3 = 0.907 of a hexagonal one: more is refused.
 """
 

@@ -2,7 +2,7 @@
 
 A file is TOML: a table ``[sources]`` of short names and full references, then one table per entry. A value is
 ``{ value = "72.4 GPa", source = "hyer", seen = "text" }``: text with its unit (a bare number where it has no
-dimension), the short name of its source, and how it was seen:
+dimension), the short name of its source, and how it is known:
 
 - ``text``: read in a text by whoever entered it;
 - ``memory``: remembered, not read: typical, to be replaced by a tested or certified value;
@@ -29,7 +29,7 @@ Seen = Literal["text", "memory", "derived"]
 
 @dataclass(frozen=True)
 class Provenance:
-    """Where one value comes from: the text as entered, its full source, and how it was seen."""
+    """Where one value comes from: the text as entered, its full source, and how it is known."""
 
     text: str
     source: str
@@ -149,6 +149,6 @@ def _number(value: str | float, unit: str, place: str) -> float:
 
 @cache
 def shipped(kind: type[AnyRecord], file: str) -> Mapping[str, AnyRecord]:
-    """The records of a data file that lies beside this module, read once."""
+    """The records of a data file beside this module, read once."""
     text = resources.files(__package__).joinpath("data", file).read_text(encoding="utf-8")
     return read_records(kind, text, file)

@@ -97,10 +97,6 @@ class Line(Record):
         """Breaking load of the line itself, N; terminals may hold less."""
         return self.breaking * self._circle(diameter)
 
-    def mass_per_length(self, diameter: float) -> float:
-        """Mass per length, kg/m."""
-        return self.density * self.area(diameter)
-
     def _circle(self, diameter: float) -> float:
         if not diameter > 0:
             raise InputFault(

@@ -25,9 +25,9 @@ MAX_ARROW_WIDTH, MAX_RING_THICKNESS, MIN_LINE_WIDTH = 10.0, 4.5, 0.5
 MIN_ARROW_LENGTH, MAX_ARROW_LENGTH, ROW_ARROW_LENGTH = 22.0, 40.0, 20.0
 """Points: how long the arrows of the least and the largest force are, and those of a row."""
 RING_RADIUS, RING_EDGE_WIDTH = 12.0, 5.0
-"""Points: of a ring, and across one that is seen from its side."""
+"""Points: radius of a ring; width of one drawn edge-on."""
 RING_CLEARANCE = RING_RADIUS + RING_EDGE_WIDTH + 5.0
-"""Points: a ring seen from its side, so far from where one about the line of sight stands, is clear of it."""
+"""Points: distance at which a ring drawn edge-on is clear of a ring about the line of sight."""
 LABEL_SHIFTS = (0, 1, -1, 2, -2, 3, -3)
 
 
@@ -47,7 +47,7 @@ class Scale:
         return max(MAX_RING_THICKNESS * abs(moment) / self.moment if self.moment else 0.0, MIN_LINE_WIDTH)
 
     def bars(self) -> list[tuple[float, str]]:
-        """Widths in points and what they stand for: a force and a moment of round numbers."""
+        """Widths in points and what they represent: a force and a moment of round numbers."""
         found = []
         for most, unit, width in (
             (self.force, "N", self.width),
@@ -65,7 +65,7 @@ class Panel:
     """One view, with all that is drawn and to be written in it.
 
     per_metre : points
-    pale      : colours that words could not be read in; theirs are in ink
+    faded     : colours too pale for text; their labels are in the text colour
     """
 
     axes: Axes
@@ -128,7 +128,7 @@ class Panel:
         self._round(points, moment, colour, text)
 
     def torque(self, at: FloatArray, moment: float, colour: str, text: str, *, upright: bool = False) -> None:
-        """About an axis across the view (or up it): a ring round the axis seen from its side, its near half full.
+        """About an axis across the view (or up it): a ring round the axis drawn edge-on, its near half full.
 
         The near half goes up the view (across an `upright` axis: to the right) where the moment is negative.
         """
@@ -173,11 +173,11 @@ class Panel:
             self.note(points.mean(axis=0), text, self._line_colour(colour))
 
     def note(self, at: FloatArray, text: str, colour: str = style.TEXT_COLOUR) -> None:
-        """Words to stand beside a point (2,), m."""
+        """A label for a point (2,), m; `draw_labels` places it."""
         self._notes.append((np.asarray(at, dtype=float), text, colour))
 
     def draw_labels(self, size: float) -> None:
-        """All the words, over no others and over no ring, beside what is drawn where there is room."""
+        """Draw all labels, over no other label and no ring, and beside what is drawn where there is room."""
         if not self._notes:
             return
         at, texts, colours = zip(*self._notes, strict=True)

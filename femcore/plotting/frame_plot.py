@@ -1,8 +1,7 @@
-"""Pictures of any frame: its shape at rest and deflected, and what goes on along its members.
+"""Pictures of any frame: its shape undeformed and deflected, and the internal forces along its members.
 
-A frame is drawn as seen from far away along one direction, so that parallel beams stay parallel. The picture
-is put together from layers (members, arms, supports, loose ends, loads), each a function of its own; a
-further layer is one more.
+A frame is drawn in parallel projection, so that parallel beams stay parallel. The picture is made of layers (members, rigid
+arms, supports, end releases, loads), each a function of its own.
 """
 
 from __future__ import annotations
@@ -33,7 +32,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 TRIAD_POSITION = (0.1, 0.05)
-"""Where the compass stands, as parts of the panel."""
+"""Position of the axes triad, as fractions of the panel."""
 MAX_NODE_LABELS = 24
 """Named nodes of one picture; more would cover it."""
 LINE_BREAK = np.full((1, 2), np.nan)
@@ -44,7 +43,7 @@ DIAGRAMS = (
     ("N", "axial force", "N"), ("Vz", "shear in x–z", "N"), ("Vy", "shear in x–y", "N"),
     ("T", "torque", "N·m"), ("My", "bending in x–z", "N·m"), ("Mz", "bending in x–y", "N·m"),
 )  # fmt: skip
-"""Which action stands in which panel of a member's diagrams, its words and its unit."""
+"""Panels of a member's diagrams: action, title and unit."""
 
 
 def draw_frame(
@@ -59,12 +58,12 @@ def draw_frame(
     loads: bool = True,
     triad: bool = True,
 ) -> None:
-    """Draw a frame at rest (`case` None), or at rest in grey and deflected with movements times `factor`.
+    """Draw a frame undeformed (`case` None), or undeformed in grey and deflected with displacements times `factor`.
 
     names   : what to write at which point (3,), m
     colours : colour of a member by its name
     loads   : draw what acts in the case as arrows
-    compass : draw which way the axes point
+    triad   : draw which way the axes point
     """
     view, frame, shape = view or View(), solution.frame, deflected_shape(solution)
     arms, arms_moved = rigid_arms(solution)

@@ -1,6 +1,6 @@
 """From where a frame is looked at: along one direction, from far away, so that parallel beams stay parallel.
 
-A frame that lies in a plane of two axes and stays in it is best seen square to that plane, as frames are drawn in books;
+A frame that lies in a plane of two axes and stays in it is best viewed square to that plane, as frames are drawn in books;
 any other from a corner.
 """
 
@@ -20,7 +20,7 @@ REL_TOL_PLANE = 1e-6
 
 @dataclass(frozen=True, slots=True)
 class View:
-    """From where one looks: degrees about z from +x, and above the x–y plane; and what the axes are called."""
+    """A viewpoint: azimuth about z from +x and elevation above the x–y plane, degrees; and what the axes are called."""
 
     azimuth: float = -143.0
     elevation: float = 24.0
@@ -35,20 +35,20 @@ class View:
 
     @property
     def view_direction(self) -> FloatArray:
-        """(3,): the unit vector from what is seen to who sees it."""
+        """(3,): the unit vector from the frame to the viewer."""
         a, h = np.radians([self.azimuth, self.elevation])
         return np.array([np.cos(a) * np.cos(h), np.sin(a) * np.cos(h), np.sin(h)])
 
     @property
     def normal_axis(self) -> int | None:
-        """The axis (0, 1, 2) that points at the eye, where one does: what is seen is a plane of the two others."""
+        """The axis (0, 1, 2) that points at the viewer, where one does: the view is then the plane of the two others."""
         along = np.abs(self.view_direction)
         return int(along.argmax()) if along.max() > 1 - 1e-12 else None
 
 
 OBLIQUE_VIEW = View(-65.0, 25.0)
 PLANE_VIEWS = {0: View(0.0, 0.0), 1: View(-90.0, 0.0), 2: View(-90.0, 90.0)}
-"""By the axis that points at the eye; the first of the two others points to the right, the second up."""
+"""By the axis that points at the viewer; the first of the two others points to the right, the second up."""
 
 
 def choose_view(*solutions: Solution) -> View:
@@ -59,7 +59,7 @@ def choose_view(*solutions: Solution) -> View:
 
 
 def _is_planar(solution: Solution, axis: int) -> bool:
-    """Whether the frame lies square to the axis, and loads and movements leave it there."""
+    """Whether the frame is in a plane square to the axis, and loads and displacements keep it there."""
     frame, loads = solution.frame, solution.loads
     if np.ptp(frame.nodes[:, axis]) > REL_TOL_PLANE * frame.size:
         return False

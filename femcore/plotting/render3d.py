@@ -52,7 +52,7 @@ class Scene:
     lines : (l, 2), first and last (exclusive) point of each line;   thin : (l,), lines to be drawn as thin
     tubes
     most  : value of the strongest colour
-    label : what the colour means, with its unit;   view : from where one looks
+    label : what the colour means, with its unit;   view : the viewpoint
     """
 
     rest: FloatArray
@@ -195,7 +195,7 @@ def _set_camera(plotter: Any, points: FloatArray, view: View) -> None:  # noqa: 
     flat = view.project(points)
     wide, high = np.ptp(flat, axis=0)
     across = view.project(np.eye(3)).T
-    # the middle of what is seen, a little low to leave room for the scale
+    # the middle of the scene, a little low to leave room for the scale
     middle = ((flat.max(axis=0) + flat.min(axis=0)) / 2 - [0.0, 0.06 * high]) @ across
     plotter.enable_parallel_projection()
     plotter.camera_position = [tuple(middle + toward * 10 * max(wide, high)), tuple(middle), (0.0, 0.0, 1.0)]

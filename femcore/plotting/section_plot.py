@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 WALL_COLOURS = ("#5b7083", "#b08d57", "#7d9471", "#9c6b7a", "#6f6aa0", "#a3a3a3")
 MIN_DRAWN_RATIO = 0.008
-"""Walls thinner than this share of the section's size are drawn at it, so that they can be seen."""
+"""Walls thinner than this share of the section's size are drawn at it, to be visible."""
 
 
 def section_picture(solved: Analysis) -> Figure:

@@ -1,6 +1,6 @@
 """One look for every picture: colours, type, names that fit, and the same bytes for the same input.
 
-The six colours of a series are told apart by people with red- or green-blindness too (see the test), and
+The six colours of a series are distinct to people with red- or green-blindness too (see the test), and
 every series has a line style and a marker of its own besides. A finished picture is a PNG on white and an SVG
 whose colours are CSS variables, so that a page can show it in light and dark.
 """
@@ -90,7 +90,7 @@ def drawing_style() -> Iterator[None]:
 def new_figure(width: float, height: float, *, fixed_layout: bool = False) -> Figure:
     """An empty figure, inches, without a window and without the drawing library's global state.
 
-    settled : its panels stand where they are put, and are not laid out
+    fixed_layout : its panels remain where they are placed
     """
     from matplotlib.backends.backend_agg import FigureCanvasAgg  # noqa: PLC0415  (start-up time)
     from matplotlib.figure import Figure  # noqa: PLC0415  (start-up time)
@@ -112,21 +112,21 @@ def finish(figure: Figure, name: str, title: str, words: str) -> Picture:
     """The figure as PNG and SVG."""
     if not _is_settled(figure):
         figure.draw_without_rendering()
-        figure.set_layout_engine("none")  # settled once, not again for each file
+        figure.set_layout_engine("none")  # laid out once, not again for each file
     raster = io.BytesIO()
     figure.savefig(raster, format="png", metadata={"Software": None, "Title": plain(title)})
     return Picture(name, title, words, raster.getvalue(), svg_of(figure, name))
 
 
 def svg_of(figure: Figure, name: str) -> str:
-    """The figure as SVG to stand within a page, where its `name` is no other figure's."""
+    """The figure as SVG to embed in a page, where its `name` is unique."""
     vector = io.BytesIO()
     figure.savefig(vector, format="svg", transparent=True, metadata={"Date": None, "Creator": None})
     return _for_page(vector.getvalue().decode("utf-8"), name)
 
 
 def _for_page(svg: str, name: str) -> str:
-    """An SVG to stand within a page: no prologue, its own ids, the page's font, colours as CSS variables."""
+    """An SVG to embed in a page: no prologue, its own ids, the page's font, colours as CSS variables."""
     svg = svg[svg.index("<svg") :]
     svg = re.sub(r"<(metadata|style)\b.*?</\1>", "", svg, flags=re.DOTALL)
     svg = re.sub(r' (?:xmlns:xlink|xmlns)="[^"]*"', "", svg)
@@ -171,7 +171,7 @@ def place_labels(
     if figure is None or not len(at):
         return
     if not _is_settled(figure):
-        figure.draw_without_rendering()  # settles the layout, so that places in pixels hold
+        figure.draw_without_rendering()  # fixes the layout, so that places in pixels hold
     drawn = _drawn(axes)
     texts = [
         axes.annotate(name, (x, y), (0, 0), textcoords="offset points", fontsize=size, color=colour)

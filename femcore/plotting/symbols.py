@@ -1,7 +1,7 @@
-"""What stands at points of a drawn frame: supports, loose ends, springs and masses; and what acts on it as arrows.
+"""Symbols of a drawn frame: supports, end releases, springs and masses at points; loads as arrows.
 
-Every mark is a layer of a picture, a function of its own. Where one looks square at a plane, supports show how they hold in that
-plane, and a moment about the line of sight is an arc; any other moment is an arrow with two heads, right-handed about it.
+Every mark is a layer of a picture, a function of its own. Where the view is square to a plane, supports show how they hold in
+that plane, and a moment about the line of sight is an arc; any other moment is an arrow with two heads, right-handed about it.
 """
 
 from __future__ import annotations
@@ -40,7 +40,7 @@ def supports(axes: Axes, frame: Frame, view: View) -> None:
 
     From a corner: a square where all six freedoms are held, a triangle where some are. Square to a plane: a square where a node
     is held there, a filled triangle where it may turn, an open one where it may also slide along the triangle's base, a diamond
-    where it may slide but not turn, a cross where it may not turn. An open square stands at a spring to ground.
+    where it may slide but not turn, a cross where it may not turn. An open square marks a spring to ground.
     """
     seen = frame.ground_nodes < 0
     at = view.project(frame.nodes)
@@ -55,7 +55,7 @@ def supports(axes: Axes, frame: Frame, view: View) -> None:
 
 
 def support_symbol(fixed: BoolArray, view: View) -> tuple[str, bool]:
-    """The mark of a support, none where it holds nothing that is seen, and whether it is filled."""
+    """The mark of a support, none where it holds nothing visible, and whether it is filled."""
     if not fixed.any():
         return "", False
     if view.normal_axis is None:
@@ -130,7 +130,7 @@ def moments(axes: Axes, solution: Solution, case: int, factor: float, view: View
 
 
 def imposed_movements(axes: Axes, solution: Solution, case: int, view: View) -> None:
-    """Imposed movements of supports as arrows that begin at the node at rest, imposed turns as moments are drawn."""
+    """Imposed movements of supports as arrows that begin at the undeformed node, imposed rotations as moments are drawn."""
     frame, moved = solution.frame, solution.loads.support_displacement[case]
     for node, part in _parts(moved[:, :3]):
         foot = frame.nodes[node]
@@ -194,7 +194,7 @@ def _runs(line: FloatArray, member: Member, least: float) -> list[tuple[int, int
 def _row(
     solution: Solution, case: int, factor: float, view: View, run: Member, most: float
 ) -> tuple[FloatArray, FloatArray]:
-    """Arrows along a run of elements: where their heads stand (k, 2), and their shafts (k, 2), on paper."""
+    """Arrows along a run of elements: positions of their heads (k, 2), and their shafts (k, 2), on paper."""
     frame, shape = solution.frame, deflected_shape(solution)
     own = (shape.element >= run.first) & (shape.element < run.last)
     point, element = shape.point[own], shape.element[own]

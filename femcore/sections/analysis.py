@@ -184,7 +184,7 @@ def _wall_law(section: Section) -> WallStiffnessMatrices:
 
 
 def _gauss_weights(section: Section) -> Array:
-    """(m, g): the length that each of a segment's Gauss points stands for."""
+    """(m, g): the length that each of a segment's Gauss points represents."""
     return np.asarray(section.length[:, None] * GAUSS_WEIGHT)
 
 

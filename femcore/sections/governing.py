@@ -41,7 +41,7 @@ class MetalPoints:
     """Both faces at p places of one metal wall.
 
     wall    : number of the wall in its section
-    segment : (p,), on which the place lies
+    segment : (p,), that the place is on
     unit    : (p, 2, 6), Pa, σ and τ there under each unit action
     """
 
@@ -66,7 +66,7 @@ class PlyPoints:
     """Those faces of plies, at places along one laminate wall, that can govern by a criterion: p in all, not none.
 
     laminate  : the wall's
-    segment   : (p,), on which the place lies;   ply : (p,), in the laminate
+    segment   : (p,), that the place is on;   ply : (p,), in the laminate
     unit      : (6, p, 3), strains and stresses there in ply axes under each unit action
     limits    : of every place
     """

@@ -31,7 +31,7 @@ class WallRun(ArrayRecord):
     """A chain of straight segments of one wall.
 
     points : (n, 2), y and z, m, in order
-    part   : its name;   radius : of the curve that it stands for, m, inf where flat
+    part   : its name;   radius : of the curve that it approximates, m, inf where flat
     """
 
     points: Array
@@ -64,7 +64,7 @@ def joined(runs: Sequence[WallRun], name: str = "section") -> Section:
 
 
 def _merged(table: Array) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-    """The number of each point among those that are apart, and where each of these first stands."""
+    """The number of each point among those that are apart, and where each of these first occurs."""
     near = REL_TOL_COINCIDENT * float(np.ptp(table, axis=0).max())
     pairs = cKDTree(table).query_pairs(near, output_type="ndarray")
     links = coo_array((np.ones(len(pairs)), pairs.T), shape=(len(table), len(table)))

@@ -1,6 +1,6 @@
 """A section's outline: points joined by straight wall segments, each of one wall.
 
-Section axes: y and z in the section's plane, y to the right and z up when seen from the +x end (x towards
+Section axes: y and z in the section's plane, y to the right and z up when viewed from the +x end (x towards
               the viewer).
 Points and segments lie on the walls' mid-surfaces. A curve is many short segments, each with its radius kept
 for
@@ -43,7 +43,7 @@ class Section(ArrayRecord):
     walls    : the kinds of wall
     wall_of  : (m,), index into `walls`
     parts    : (m,) names, such as "web"; neighbours of one name and direction are one panel for buckling
-    radius   : (m,), m, radius of the curve that the segment stands for; inf where the wall is flat
+    radius   : (m,), m, radius of the curve that the segment approximates; inf where the wall is flat
     name     : for titles
 
     Raises InputFault where the outline crosses itself, falls apart, repeats points or has fewer than two.

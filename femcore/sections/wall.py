@@ -111,7 +111,7 @@ class Wall(ArrayRecord):
         """Make a metal wall from E (Pa), thickness (m), one of G (Pa) and nu, and density (kg/m³).
 
         Raises InputFault for a thickness, modulus or density out of range, or where both or neither of G and
-        nu stand.
+        nu are given.
         """
         place = f"wall '{name}'"
         _positive(place, "thickness", thickness, "m")

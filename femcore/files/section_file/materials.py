@@ -28,7 +28,7 @@ Fraction = Annotated[float, Field(allow_inf_nan=False)]
 
 
 class Material(Table):
-    """An isotropic material: E with G or nu; density where mass matters, expansion where warmth does.
+    """An isotropic material: E with G or nu; density where mass matters, expansion where temperature does.
 
     proof, ultimate : strengths, for checks of a thin wall
     """
@@ -101,7 +101,7 @@ class PlyTable(Table):
 class LaminateTable(Table):
     """A laminate as it is laid up (`layup`, in the words of `femcore.laminates`), or ply by ply (`plies`).
 
-    The first item lies outermost. fibre, resin : of its cloths, by name;   process : with its typical fibre fractions;
+    The first item is outermost. fibre, resin : of its cloths, by name;   process : with its typical fibre fractions;
     fibre_volume, fibre_weight : that fraction itself instead;   knockdowns : taken off the strengths, by name
     """
 

@@ -1,6 +1,6 @@
 """Tables of thin-walled sections: a shape with its measures, and what each part of it is made of.
 
-Section axes: y to the right and z up, seen from the beam's end (x towards the viewer). Measures are those over the outside of
+Section axes: y to the right and z up, viewed from the beam's end (x towards the viewer). Measures are those over the outside of
 the walls, or of their middle where `measured = "midline"`; an outline's points lie in the walls' middle.
 """
 
@@ -52,7 +52,7 @@ class ThinWalledSection(WallTable):
         """The section before it is turned; InputFault where it cannot be."""
 
     def section(self, wall_materials: WallMaterials, name: str) -> Section:
-        """The section as it lies in the beam; InputFault where it cannot be."""
+        """The section as placed in the beam; InputFault where it cannot be."""
         return transformed(self.outline(wall_materials, name), angle=self.angle)
 
     def of(self, wall_materials: WallMaterials, name: str, part: str, own: WallTable | None = None) -> Wall:

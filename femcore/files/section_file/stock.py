@@ -53,7 +53,7 @@ class WallTable(Table):
 
 
 class ConsequentFault(InputFault):
-    """Something that could not be built because what it names is at fault, and has been told."""
+    """Something that could not be built because what it names has a fault, which is reported already."""
 
 
 @dataclass(frozen=True)

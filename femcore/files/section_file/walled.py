@@ -1,7 +1,7 @@
 """A thin-walled section as a beam: what the frame takes of it, and in words what the frame leaves out.
 
-The beam's line is the line of the section's shear centres: a shear force on it does not twist the beam, so that torque, the
-subject of this house, is exact. Axial force acts at the elastic centre; where that lies off the line, the bending that comes
+The beam's line is the line of the section's shear centres: a shear force on it does not twist the beam, so that torque
+is exact. Axial force acts at the elastic centre; where that is off the line, the bending that comes
 with it is not in the frame, and a remark says by how much. Likewise for walls that couple one action with another.
 """
 
@@ -106,12 +106,12 @@ def _remarks(solved: Analysis, beam: SectionProperties, name: str) -> Iterator[s
     off = beam.centre - beam.shear_centre
     if np.hypot(*off) > size:
         yield (
-            f"{where}: the elastic centre lies {_offset(off)} from the shear centre, whose line is the beam's; an axial "
+            f"{where}: the elastic centre is {_offset(off)} from the shear centre, whose line is the beam's; an axial "
             "force there bends the beam by as much, which the frame leaves out."
         )
     off = beam.mass_centre - beam.shear_centre
     if beam.mass > 0.0 and np.hypot(*off) > size:
-        yield f"{where}: its mass lies {_offset(off)} from the beam's line, on which the frame hangs it."
+        yield f"{where}: its mass is {_offset(off)} from the beam's line, on which the frame hangs it."
     if not len(beam.cell_area):
         yield f"{where}: it is open, and counted free to warp: where its ends are held against that, it is stiffer in torsion."
 

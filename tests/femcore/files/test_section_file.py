@@ -232,8 +232,8 @@ def test_the_line_is_that_of_shear_centres_and_the_rest_is_told(tmp_path):
     assert beam.shear_centre == pytest.approx([-0.018, 0.0], abs=1e-5)
     assert beam.centre == pytest.approx([0.012, 0.0], abs=1e-5)
     eccentric, heavy, warps = file.remarks
-    assert "the elastic centre lies 30 mm along y from the shear centre" in eccentric
-    assert "its mass lies 30 mm along y" in heavy
+    assert "the elastic centre is 30 mm along y from the shear centre" in eccentric
+    assert "its mass is 30 mm along y" in heavy
     assert "open, and counted free to warp" in warps
     assert results(run_frame(file))["remarks"] == file.remarks
 

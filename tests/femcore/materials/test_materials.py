@@ -296,7 +296,6 @@ def test_strand_of_nineteen_wires():
     assert wire.area(d) == pytest.approx(19 * np.pi / 4 * (d / 5) ** 2)
     assert wire.axial_stiffness(d) == pytest.approx(130e9 * wire.area(d))
     assert 0.9 * 6900 * 4.448 < wire.breaking_load(d) <= 6900 * 4.448
-    assert wire.mass_per_length(d) == pytest.approx(8000 * wire.area(d))
 
 
 def test_heavier_foam_is_stiffer_and_stronger():
