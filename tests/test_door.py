@@ -122,3 +122,13 @@ def test_a_boat_made_in_python_is_checked_as_a_file_is(run):
         run(boat)
     assert len(trouble.value.faults) == 2
     assert "boat: crossbeam: station: 4.5 m" in str(trouble.value)
+
+
+def test_a_faulty_table_says_what_its_file_would():
+    """A misspelt key, a missing one and a number out of bounds are all reported at once, with the cure."""
+    with pytest.raises(forebeam.InputFaults) as trouble:
+        forebeam.Crossbeam(station=-1.0, height=0.5, EI_vertcal=1e6, EI_lateral=1e6, GJ=1e6, EA=1e8)
+    said = str(trouble.value)
+    for part in ("Crossbeam: station", "did you mean 'EI_vertical'", "EI_vertical"):
+        assert part in said, said
+    assert len(trouble.value.faults) == 3

@@ -7,7 +7,7 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Annotated, Any
 
-from pydantic import Field, PrivateAttr, ValidationError
+from pydantic import Field, PrivateAttr
 
 from cases.input.combinations import (
     Combination,
@@ -135,7 +135,7 @@ class BoatFile(Boat):
         for case in self.active_cases:
             try:
                 expanded.append((case, case.expand(self)))
-            except (InputFault, ValidationError) as trouble:
+            except (InputFault, InputFaults) as trouble:
                 yield from _case_faults(case, trouble)
         every = [one for _, ones in expanded for one in ones]
         yield from duplicates(
@@ -163,19 +163,18 @@ def _load_faults(case: LoadCase, front: FrontEnd) -> Iterator[InputFault]:
     """What is wrong with the loads of a case on a front end."""
     try:
         yield from case.faults(front.places, front)
-    except ValidationError as trouble:
+    except InputFaults as trouble:
         yield from _case_faults(case, trouble)
 
 
-def _case_faults(case: LoadCase, trouble: InputFault | ValidationError) -> Iterator[InputFault]:
+def _case_faults(case: LoadCase, trouble: InputFault | InputFaults) -> Iterator[InputFault]:
     """As faults of the case: that it does not fit the boat, or that a load which it computes is beyond its bound."""
     place = f"cases '{case.name}'"
     if isinstance(trouble, InputFault):
         yield trouble.inside(place)
         return
-    for error in trouble.errors():
-        wrong, _, cure = error["msg"].partition("; ")
-        yield InputFault(f"{place}: its {error['loc'][-1]}", wrong, cure or "check the values of the case")
+    for one in trouble.faults:
+        yield InputFault(f"{place}: its {one.place.rpartition(': ')[2]}", one.wrong, one.cure)
 
 
 def _reused(now: Any, before: Any, made: Any) -> Any:  # noqa: ANN401  (values of any key)

@@ -9,9 +9,10 @@ import tomllib
 from abc import abstractmethod
 from collections.abc import Iterable, Mapping
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, TypeVar, cast
 
 from pydantic import BaseModel, ConfigDict, ValidationError
+from pydantic._internal._model_construction import ModelMetaclass  # pydantic has no public name for it
 from pydantic_core import ErrorDetails
 
 from femcore.base.errors import InputFault, InputFaults, duplicates, unknown
@@ -24,7 +25,21 @@ MAX_FILE_SIZE = 64 * 1024 * 1024
 """Bytes; a larger file is not one somebody wrote."""
 
 
-class Table(BaseModel):
+class _ClearFaults(ModelMetaclass):
+    """A faulty table made in Python raises InputFaults as a file does, the class's name in place of the file's.
+
+    A metaclass, since an `__init__` of its own would make pydantic lose the context of nested tables.
+    """
+
+    def __call__(cls, *args: Any, **keys: Any) -> Any:  # noqa: ANN401, N805  (a metaclass: its instance is a class)
+        try:
+            return super().__call__(*args, **keys)
+        except ValidationError as trouble:
+            model = cast("type[BaseModel]", cls)
+            raise InputFaults(_fault(cls.__name__, keys, model, one) for one in trouble.errors()) from None
+
+
+class Table(BaseModel, metaclass=_ClearFaults):
     """A table of an input file: frozen, and a key it does not know is a fault."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)

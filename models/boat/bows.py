@@ -243,7 +243,7 @@ class BowsTable(BowsGeometry):
         return self
 
     def _by_stiffness(self) -> Bows:
-        return Bows(**dict(self))
+        return Bows.model_validate(dict(self))  # within a validation, which reports its faults
 
     def build(self, walls: WallMaterials) -> Bows:
         """The bows by the stiffness of their stations; InputFault where their sections cannot be built."""

@@ -187,7 +187,7 @@ def keys_of(model, seen):
         if name == "joints":
             continue
         yield name
-        for inner in tables_in(field.annotation):
+        for inner in [*tables_in(field.annotation), *forms_in(field.metadata)]:
             if inner not in seen:
                 seen.add(inner)
                 yield from keys_of(inner, seen)
@@ -195,9 +195,15 @@ def keys_of(model, seen):
 
 def tables_in(annotation):
     """The tables that a field's type speaks of."""
-    if hasattr(annotation, "model_fields"):
-        return [annotation]
-    return [table for part in getattr(annotation, "__args__", ()) for table in tables_in(part)]
+    if isinstance(annotation, type):
+        return [annotation] if hasattr(annotation, "model_fields") else []
+    inner = [table for part in getattr(annotation, "__args__", ()) for table in tables_in(part)]
+    return [*inner, *forms_in(getattr(annotation, "__metadata__", ()))]
+
+
+def forms_in(metadata):
+    """The tables of the form in which a file gives a field (`ValidatedAs`, `BuiltFrom`)."""
+    return [table for one in metadata for table in tables_in(getattr(one, "form", None))]
 
 
 def test_the_boat_to_start_from_explains_every_key():

@@ -76,7 +76,7 @@ def test_a_section_that_cannot_be_built_leaves_the_other_faults():
     for part in ("laminate 'none such' does not exist", "joints 'rubber'", "9 m lies ahead of the stems"):
         assert part in said
     assert len(trouble.value.faults) == 3
-    with pytest.raises(ValidationError, match="laminate 'none such' does not exist"):
+    with pytest.raises(InputFaults, match="laminate 'none such' does not exist"):
         Boat(
             title="small",
             bows=small().bows,

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from pydantic import ValidationError
 
+from femcore.base.errors import InputFaults
 from femcore.files.frame_file.shapes import Box, Rectangle, Round, Tube, rectangle_torsion
 
 LENGTHS = st.floats(1e-3, 2.0)
@@ -151,5 +151,5 @@ def test_a_wall_that_leaves_no_room_is_refused():
         lambda: Tube(shape="tube", diameter="100 mm", wall="51 mm"),
         lambda: Box(shape="box", width="100 mm", height="300 mm", wall="51 mm"),
     ):
-        with pytest.raises(ValidationError, match=r"leaves no room inside; give at most 0\.05 m"):
+        with pytest.raises(InputFaults, match=r"leaves no room inside; give at most 0\.05 m"):
             make()

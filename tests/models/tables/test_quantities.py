@@ -7,6 +7,7 @@ from pydantic import ValidationError
 
 from cases.loads.base import PlaceLoad
 from cases.loads.racking import Racking
+from femcore.base.errors import InputFaults
 from femcore.base.units import FileContext
 from models.boat.boat import Crossbeam
 from models.boat.parts import StayTang
@@ -52,7 +53,7 @@ def test_a_vector_needs_its_count():
         ((0, 0, 1e300), "too large"),
         ((0, "1 N", 0), "no text"),
     ):
-        with pytest.raises(ValidationError, match=said):
+        with pytest.raises(InputFaults, match=said):
             PlaceLoad(place="stay", force=force)
 
 
@@ -60,7 +61,7 @@ def test_a_tang_knows_its_metals():
     """The cheeks' metal and the pin's are both looked up, and a wrong name is a fault of the table."""
     assert StayTang(metal="ss_1_4401", **TANG).count == 2
     for wrong in ({"metal": "nonsense"}, {"metal": "ss_1_4401", "pin_metal": "nonsense"}):
-        with pytest.raises(ValidationError, match="no metal is called 'nonsense'"):
+        with pytest.raises(InputFaults, match="no metal is called 'nonsense'"):
             StayTang(**TANG | wrong)
 
 
