@@ -27,7 +27,7 @@ from models.boat.boat import Boat
 Positive = Annotated[float, Unit("m", above=0, most=1000.0)]
 SOURCE = (
     "Bureau Veritas, Rules for the Classification and the Certification of Yachts (2006, amended 2008), Pt B, Ch 6, Sec 3, [3] "
-    "(read); which way F″ acts, how the hulls share F′ and how it is spread was not told: here all on one hull, up, aft, evenly"
+    "(read); which way F″ acts, how the hulls share F′ and how it is spread was not stated: here all on one hull, up, aft, evenly"
 )
 
 

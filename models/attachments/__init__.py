@@ -38,8 +38,8 @@ __all__ = [
 def _single_or_list(one: Any) -> Any:  # noqa: ANN401  (a type, made at run time)
     """The pydantic field type of one such table, or of a list of them."""
     many = Annotated[list[one], Field(min_length=1)]
-    told = Discriminator(lambda given: "several" if isinstance(given, list) else "one")
-    return Annotated[Annotated[one, Tag("one")] | Annotated[many, Tag("several")], told]
+    by_count = Discriminator(lambda given: "several" if isinstance(given, list) else "one")
+    return Annotated[Annotated[one, Tag("one")] | Annotated[many, Tag("several")], by_count]
 
 
 BEAM_SIDE_KINDS: dict[str, type[AttachmentTable]] = {

@@ -109,7 +109,7 @@ def side_remark(study: Study, case: LoadCase) -> str:
 
 def _under_pretension(study: Study, case: LoadCase) -> str:
     """What pretension alone puts on the joints; nothing without pretension."""
-    told = []
+    phrases = []
     for name in ATTRACTED:
         at_rest = {
             joint.joint.name: larger_side(joint.case(case.name).pretension_joint_load, name)
@@ -118,10 +118,10 @@ def _under_pretension(study: Study, case: LoadCase) -> str:
         most = max(at_rest, key=at_rest.__getitem__)
         whole = max(larger_side(joint.case(case.name).joint_load, name) for joint in study.joints)
         if at_rest[most] > REL_TOL_SAME_FIGURE * whole:
-            told.append(f"{quantity(at_rest[most], 'N·m')} of {name} (with {name_of(most)})")
-    if not told:
+            phrases.append(f"{quantity(at_rest[most], 'N·m')} of {name} (with {name_of(most)})")
+    if not phrases:
         return ""
-    return f" Pretension alone puts up to {' and '.join(told)} on a joint; the figures above exclude it."
+    return f" Pretension alone puts up to {' and '.join(phrases)} on a joint; the figures above exclude it."
 
 
 def _stiffer(study: Study) -> str:

@@ -78,14 +78,14 @@ def _curves(axes: Axes, found: Mapping[str, AttractionCurve], study: Study, dire
     axes.set_xlabel(f"joint stiffness in {direction}: free … rigid")
     axes.set_ylabel(f"{unit} per kN of racking force")
     _stiffness_ticks(axes, low, high)
-    told = f"half at\n{words.span(halves, 'N·m/rad')}"
+    label = f"half at\n{words.span(halves, 'N·m/rad')}"
     beside: dict[str, Any] = {
         "xycoords": ("data", "axes fraction"),
         "textcoords": "offset points",
         "ha": "right",
         "va": "top",
     }
-    axes.annotate(told, (half, 1.0), (-4, -2), fontsize=8, **beside)
+    axes.annotate(label, (half, 1.0), (-4, -2), fontsize=8, **beside)
     at, names = _grouped(points, labels, axes)
     style.place_labels(axes, at, names)
 

@@ -249,15 +249,15 @@ def _truss(panel: Panel, shown: ShownCase) -> None:
             AHEAD.project(np.array([front.position(CENTRE), top])), state.strut, MARTINGALE_STAYS, said
         )
     cables = front.frame.cables
-    told = set[str]()
+    labelled = set[str]()
     for owner, segment in zip(cables.cable_of_segment, cable_segments(shown.joint.solution)[0], strict=True):
         name = cables.names[owner]
         pull = state.tension.get(name, 0.0)
         said = f"{name.split()[-1]} {words.quantity(pull, 'N')}" if pull > shown.least_force else ""
         if said and rest is not None:
             said += f"\n({words.quantity(rest.tension[name], 'N')} pretension)"
-        panel.band(AHEAD.project(segment), pull, MARTINGALE_STAYS, "" if name in told else said)
-        told.add(name)
+        panel.band(AHEAD.project(segment), pull, MARTINGALE_STAYS, "" if name in labelled else said)
+        labelled.add(name)
     if state.compression > shown.least_force and state.tension:
         run = front.frame.members[CROSSBEAM]
         compressed = -shown.joint.solution.natural[_number(shown), run.elements, 0]
@@ -298,9 +298,9 @@ def _row(
         return
     at, forces = panel.apart(at, forces, way)
     spread = len(forces) > 1
-    told = len(forces) // 2
+    middle = len(forces) // 2
     for number, (place, force) in enumerate(zip(at, forces.tolist(), strict=True)):
-        said = _said(flow, whole, "N", after="in all" if spread else "") if number == told else ""
+        said = _said(flow, whole, "N", after="in all" if spread else "") if number == middle else ""
         if force:
             panel.arrow(place, way, force, COLOURS[flow.role], said, row=spread)
 
@@ -317,7 +317,7 @@ def _moment_about_view_axis(panel: Panel, shown: ShownCase, flow: Flow, view: Vi
 
 def _said(flow: Flow, value: float, unit: str, what: str = "", after: str = "") -> str:
     """A number without sign, since the arrow has it; of what is applied or passes to longeron and prod, the name."""
-    told = " ".join(filter(None, (what, words.quantity(abs(value), unit), after)))
+    label = " ".join(filter(None, (what, words.quantity(abs(value), unit), after)))
     if flow.role in {"hull", "root"}:
-        return told
-    return f"{flow.name}{chr(10) if len(flow.name) + len(told) > 20 else ' '}{told}"
+        return label
+    return f"{flow.name}{chr(10) if len(flow.name) + len(label) > 20 else ' '}{label}"

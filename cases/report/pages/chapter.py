@@ -35,7 +35,7 @@ OVERWRITE_CURE = "give another name with --html, or move it away"
 
 @dataclass(frozen=True, slots=True)
 class ValueRow:
-    """One expectation. `span` is how many rows its load case has, 0 where that is told further up."""
+    """One expectation. `span` is how many rows its load case has, 0 where it is given further up."""
 
     case: str
     span: int
@@ -122,7 +122,7 @@ def _topics(cases: Sequence[VerifiedCase]) -> Iterator[Topic]:
 def _section(case: VerifiedCase, number: str, anchors: dict[str, str]) -> Section:
     file, stem = case.run.file, case.path.stem
     links = {name: f"#{anchor}" for name, anchor in anchors.items() if name != stem}
-    told = [(plain(one.name), loads_in_words(file, one)) for one in file.cases]
+    described = [(plain(one.name), loads_in_words(file, one)) for one in file.cases]
     return Section(
         anchor=anchors[stem],
         number=number,
@@ -131,7 +131,7 @@ def _section(case: VerifiedCase, number: str, anchors: dict[str, str]) -> Sectio
         note=paragraphs(file.note, links) if file.note.strip() else [],
         source=plain(file.source),
         seen=SOURCE_STATUS.get(file.seen or "", "not said"),
-        loads=[(name, words) for name, words in told if words],
+        loads=[(name, words) for name, words in described if words],
         rows=list(_rows(case)),
         named=len(file.cases) > 1,
         ok=case.run.ok,

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 Piece = tuple[str, str]
 """A stretch of text, and what it leads to on the page ("" for nothing)."""
 MOST_LOADS = 6
-"""Loads of a case that are told one by one."""
+"""Loads of a case that are listed one by one."""
 
 
 def paragraphs(note: str, links: Mapping[str, str]) -> list[list[list[Piece]]]:
@@ -68,9 +68,9 @@ def printed(text: str) -> str:
 
 def loads_in_words(file: FrameFile, case: Case) -> str:
     """What acts in a case, in one sentence without its full stop; "" where nothing does."""
-    told = list(_load_sentences(file, case))
-    shown = told[:MOST_LOADS]
-    more = len(told) - len(shown)
+    sentences = list(_load_sentences(file, case))
+    shown = sentences[:MOST_LOADS]
+    more = len(sentences) - len(shown)
     return "; ".join(shown) + (f"; and {more} more" if more else "")
 
 
@@ -115,7 +115,7 @@ def _signed(value: float, unit: str) -> str:
 
 
 def _grouped(loads: Iterable[tuple[str, str]]) -> Iterator[str]:
-    """Loads that are alike on several members, told once."""
+    """Loads that are equal on several members, listed once."""
     alike: dict[str, list[str]] = {}
     for words, where in loads:
         alike.setdefault(words, []).append(where)

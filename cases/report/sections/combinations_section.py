@@ -69,7 +69,9 @@ def _said(study: Study, envelopes: Sequence[JointEnvelope]) -> Iterator[str]:
     else:
         yield f"The file has {len(combinations)} combinations."
     ways = [way for one in envelopes for way in one.rows.method if way != "case"]
-    done = [f"{ways.count(key)} {told}" for key, told in ROW_METHODS.items() if key in ways]
+    done = [
+        f"{ways.count(key)} {words_of_method}" for key, words_of_method in ROW_METHODS.items() if key in ways
+    ]
     yield (
         f"The envelope is over {cases} cases and {len(combinations)} combinations, with each of {len(envelopes)} joints. How the "
         f"{len(ways)} combinations were found: {'; '.join(done)}."

@@ -52,8 +52,8 @@ def origins(study: Study) -> Table:
     rows: list[tuple[Cell, ...]] = []
     for case in study.cases:
         origin = case.origin()
-        told = (origin.formula or "–", origin.source, origin.validity or "–", INSIDE[origin.inside])
-        rows.append((case.name, getattr(case, "kind", ""), case.words(), *told))
+        source_cells = (origin.formula or "–", origin.source, origin.validity or "–", INSIDE[origin.inside])
+        rows.append((case.name, getattr(case, "kind", ""), case.words(), *source_cells))
     return Table("load_origins", "Where the loads come from", columns, tuple(rows))
 
 

@@ -22,13 +22,13 @@ def variants_section(_: Study, found: Analysis) -> ReportSection | None:
     if not found.compared:
         return None
     changes = {one.variant: one for one in largest_changes(found.compared)}
-    told = [_variant(one, changes.get(one.name)) for one in found.compared[1:]]
+    sentences = [_variant(one, changes.get(one.name)) for one in found.compared[1:]]
     return ReportSection(
         "variants",
         "Variants side by side",
         [
             "The boat as entered and with the changes of each variant, each with all joints and cases.",
-            *told,
+            *sentences,
         ],
         unshown=[_in_si(found)],
         readable=[_for_reading(found)],
@@ -62,9 +62,9 @@ def _in_si(found: Analysis) -> Table:
 
 def _for_reading(found: Analysis) -> Table:
     columns = (Column("quantity"), Column("joint"), *(Column(one.name) for one in found.compared))
-    told = compared_rows(found.compared)
+    compared = compared_rows(found.compared)
     most: dict[str, float] = {}
-    for row in told:
+    for row in compared:
         most[row.quantity] = max([most.get(row.quantity, 0.0), *(v for v in row.values if v is not None)])
     rows: list[tuple[Cell, ...]] = [
         (
@@ -75,6 +75,6 @@ def _for_reading(found: Analysis) -> Table:
                 for value in row.values
             ),
         )
-        for row in told
+        for row in compared
     ]
     return Table("variants", "Variants side by side", columns, tuple(rows))

@@ -35,11 +35,11 @@ def pretension_sentences(study: Study) -> list[str]:
     """Explains the rows of pretension alone; nothing without pretension."""
     if all(found.under_pretension is None for joint in study.joints for found in joint.cases):
         return []
-    told = (
+    sentence = (
         "The martingale’s pretension loads joints and roots without any other load. Its part of each row is listed below the sum "
         "as “pretension alone”; these parts sum to zero by themselves."
     )
-    return [told]
+    return [sentence]
 
 
 def on_crossbeam(found: CaseResult) -> Iterator[PathRow]:

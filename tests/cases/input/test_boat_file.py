@@ -262,7 +262,7 @@ def test_values_are_read_in_si(tmp_path):
 def test_what_is_left_out_is_not_there(tmp_path):
     """Without striker, martingale, longeron and root springs the file runs, and nothing stands for them."""
     begin, end = (
-        VALID_FRAME_TEXT.index("# The strut that stands"),
+        VALID_FRAME_TEXT.index("# The strut on the beam"),
         VALID_FRAME_TEXT.index("# Where the forestay"),
     )
     longeron = VALID_FRAME_TEXT[
