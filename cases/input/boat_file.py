@@ -125,6 +125,11 @@ class BoatFile(Boat):
         """As `faults`, the variants left out."""
         of_boat = list(super().faults())
         yield from of_boat
+        if self.variants and not self._raw:
+            cure = "take variants out, and make each of them as a boat of its own"
+            yield InputFault(
+                "variants", "change the tables of a file, and this boat was made in Python", cure
+            )
         # a martingale that does not fit cannot be built: the rest is still checked
         sound = self.model_copy(update={"martingale": None}) if of_boat else self
         front = build(sound, RigidJoint(name="rigid").stiffness())

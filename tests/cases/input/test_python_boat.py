@@ -5,6 +5,7 @@ from pydantic import ValidationError
 
 from cases.analyses.study import run_study
 from cases.input.boat_file import BoatFile
+from cases.input.variants import Variant
 from cases.loads.racking import Racking
 from femcore.base.errors import InputFaults
 from femcore.base.toml import checked
@@ -117,6 +118,15 @@ def test_a_computed_load_beyond_its_bound_is_a_fault():
     }
     with pytest.raises(InputFaults, match=r"cases 'anchor': its force: .* is too large; give at most 100 MN"):
         checked(TEXT | {"cases": [weight]}, BoatFile, "small.toml")
+
+
+def test_a_boat_of_python_has_no_variants():
+    """A variant changes the words of a file: of a boat without one that is said, with the cure."""
+    (trouble,) = small(
+        variants=[Variant(name="soft", set={"joints.rubber.pitch": "1 kN*m/rad"})]
+    ).own_faults()
+    assert str(trouble).startswith("variants: change the tables of a file")
+    assert "a boat of its own" in trouble.cure
 
 
 def test_a_boat_is_shown_in_one_line():
