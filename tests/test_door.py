@@ -124,6 +124,13 @@ def test_a_boat_made_in_python_is_checked_as_a_file_is(run):
     assert "boat: crossbeam: station: 4.5 m" in str(trouble.value)
 
 
+@pytest.mark.parametrize("run", [forebeam.analyse, forebeam.sweep])
+def test_the_name_of_a_file_is_no_boat(run):
+    """A file's name in place of a boat is refused with the cure."""
+    with pytest.raises(forebeam.InputFault, match=r"'boat.toml' is not a boat; read it first"):
+        run("boat.toml")
+
+
 def test_a_faulty_table_says_what_its_file_would():
     """A misspelt key, a missing one and a number out of bounds are all reported at once, with the cure."""
     with pytest.raises(forebeam.InputFaults) as trouble:

@@ -15,7 +15,7 @@ from cases.analyses.envelope import JointEnvelope, envelope
 from cases.analyses.fatigue_life import FatigueLives, fatigue_lives
 from cases.analyses.part_margins import PartMargins, part_margins
 from cases.analyses.study import CaseResult, JointResult, Study, run_study
-from cases.input.boat_file import BoatFile
+from cases.input.boat_file import BoatFile, require_boat
 from cases.input.variants import AS_ENTERED, Variant
 from femcore.base.errors import InputFault, StructureFault
 from femcore.base.toml import collect, unknown
@@ -35,6 +35,7 @@ def analyse(file: BoatFile, source: str = "") -> Analysis:
 
     source : the name of the boat file, for a report to name
     """
+    require_boat(file)
     collect(source or "boat", file.own_faults())
     return Analysis(run_study(file, source))
 

@@ -22,7 +22,7 @@ from cases.analyses.study import (
     racking_stiffness,
     solve_cases,
 )
-from cases.input.boat_file import BoatFile
+from cases.input.boat_file import BoatFile, require_boat
 from cases.loads import LoadCase
 from femcore.base.arrays import BoolArray, FloatArray
 from femcore.base.errors import InputFault
@@ -129,6 +129,7 @@ def sweep(
     the parts of a boat made in Python do not fit;
     StructureFault, naming the joint, where a design cannot be solved.
     """
+    require_boat(boat)
     collect("boat", boat.own_faults())
     given = dict(zip(DIRECTIONS, (surge, sway, heave, roll, pitch, yaw), strict=True))
     values = {direction: _stiffnesses(direction, k) for direction, k in given.items() if k is not None}

@@ -164,6 +164,12 @@ class BoatFile(Boat):
         return names
 
 
+def require_boat(given: object) -> None:
+    """InputFault where what Python gave is no boat, such as the name of a boat's file."""
+    if not isinstance(given, BoatFile):
+        raise InputFault("boat", f"{given!r:.60} is not a boat", 'read it first: fb.read("boat.toml")')
+
+
 def _load_faults(case: LoadCase, front: FrontEnd) -> Iterator[InputFault]:
     """What is wrong with the loads of a case on a front end."""
     try:

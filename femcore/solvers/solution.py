@@ -14,6 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from femcore.base.arrays import ArrayRecord, BoolArray, FloatArray, listed
+from femcore.base.checks import finite
 from femcore.base.errors import InputFault, Mechanism, PoorSolution
 from femcore.base.numbers import engineering
 from femcore.base.vectors import cross
@@ -100,7 +101,7 @@ class BeamResult:
     def _place(self, station: float) -> tuple[list[int], list[float]]:
         """The element and the fraction of its length."""
         stops = np.concatenate([[0.0], np.cumsum(self._lengths)])
-        total = float(stops[-1])
+        total, station = float(stops[-1]), float(finite(f"beam '{self.name}': station", station, ()))
         if not -REL_TOL_STATION * total <= station <= (1 + REL_TOL_STATION) * total:
             place = f"beam '{self.name}': at {station:g} m"
             raise InputFault(place, "is outside the beam", f"give 0 to {total:g} m")

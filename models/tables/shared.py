@@ -25,9 +25,9 @@ from pydantic_core import CoreSchema
 from femcore.base.errors import InputFault, fault, table_faults
 from femcore.base.toml import Table
 from femcore.base.units import Unit
-from femcore.files.section_file import WallMaterials
-from femcore.laminates import Laminate, LaminateMaterials, Ply, lay_up, membrane_constants
-from femcore.materials import Metal, bolt_classes, knockdowns, metals, pick
+from femcore.files.section_file import ClothTable, WallMaterials
+from femcore.laminates import Laminate, Ply, membrane_constants
+from femcore.materials import Metal, bolt_classes, metals, pick
 from models.strength.bolts.bolt_strength import COARSE_PITCH, Bolt, coarse_bolt
 from models.strength.bolts.bolted_plate import LaminateHole
 from models.strength.bonding.bond import Adhesive
@@ -52,18 +52,13 @@ def _check_metal(name: str) -> str:
 MetalName = Annotated[str, AfterValidator(_check_metal)]
 
 
-class LayupTable(Table):
+class LayupTable(ClothTable):
     """A lay-up, from outside to inside, and what it is laid with, in the notation of `femcore.laminates`; or `laminate`: the
     name of one of the file's own, for which that name alone may be given too.
     """
 
     laminate: Annotated[str, Field(min_length=1)] | None = None
-    layup: Annotated[list[str], Field(min_length=1)] | None = None
-    fibre: str = "e_glass"
-    resin: str = "epoxy"
-    process: str = "hand"
     fibre_volume: Fraction | None = None
-    knockdowns: list[str] = []
     _laminate: Laminate | None = PrivateAttr(default=None)
     _named: NamedLaminate | None = PrivateAttr(default=None)
 
@@ -96,15 +91,7 @@ class LayupTable(Table):
             self._named = materials.laminate(self.laminate)
             self._laminate = self._named.laminate
         else:
-            self._laminate = lay_up(self.layup or [], self._recipe)
-
-    @property
-    def _recipe(self) -> LaminateMaterials:
-        factors = tuple(pick(knockdowns(), name, "knock-down") for name in self.knockdowns)
-        return LaminateMaterials(
-            fibre=self.fibre, resin=self.resin, process=self.process, fibre_volume=self.fibre_volume,
-            knockdowns=factors,
-        )  # fmt: skip
+            self._laminate = self.laid_up()
 
     @property
     def built(self) -> Laminate:
@@ -138,7 +125,7 @@ class LayupTable(Table):
             copy._laminate = Laminate(plies, self.built.name)  # noqa: SLF001  (its own class)
         else:
             copy = self.model_copy(update={"layup": layup})
-            copy._laminate = lay_up(layup, self._recipe)  # noqa: SLF001  (its own class)
+            copy._laminate = copy.laid_up()  # noqa: SLF001  (its own class)
         return copy
 
     @model_serializer(mode="wrap")

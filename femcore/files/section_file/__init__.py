@@ -1,6 +1,13 @@
 """Thin-walled sections in a file: its materials and laminates, shapes with their walls, and beams of them."""
 
-from femcore.files.section_file.materials import CoreMaterial, LaminateTable, Layer, Material, PlyTable
+from femcore.files.section_file.materials import (
+    ClothTable,
+    CoreMaterial,
+    LaminateTable,
+    Layer,
+    Material,
+    PlyTable,
+)
 from femcore.files.section_file.shapes import THIN_WALLED_SHAPES, AnyThinWalled, ThinWalledSection
 from femcore.files.section_file.stock import (
     ConsequentFault,
@@ -16,6 +23,7 @@ from femcore.files.section_file.walled import ThinWalledBeam, coupling_remarks, 
 __all__ = [
     "THIN_WALLED_SHAPES",
     "AnyThinWalled",
+    "ClothTable",
     "ConsequentFault",
     "CoreMaterial",
     "Isotropic",

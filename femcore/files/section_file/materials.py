@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from typing import Annotated
+from typing import Annotated, Any
 
 from pydantic import Field, StringConstraints, model_validator
 
@@ -15,7 +15,18 @@ from femcore.base.errors import InputFault, fault
 from femcore.base.toml import Table
 from femcore.base.units import Unit
 from femcore.laminates import Laminate, LaminateMaterials, lay_up, stack
-from femcore.materials import Core, Lamina, cores, fibres, knockdowns, layers, pick, processes, resins
+from femcore.materials import (
+    Core,
+    KnockDown,
+    Lamina,
+    cores,
+    fibres,
+    knockdowns,
+    layers,
+    pick,
+    processes,
+    resins,
+)
 
 Name = Annotated[str, StringConstraints(min_length=1, max_length=200)]
 Modulus = Annotated[float, Unit("Pa", above=0)]
@@ -98,21 +109,38 @@ class PlyTable(Table):
     angle: Annotated[float, Unit("rad")] = 0.0
 
 
-class LaminateTable(Table):
-    """A laminate as it is laid up (`layup`, in the words of `femcore.laminates`), or ply by ply (`plies`).
+class ClothTable(Table):
+    """Cloths and what they are laid with: `layup` in the notation of `femcore.laminates`, the first item outermost.
 
-    The first item is outermost. fibre, resin : of its cloths, by name;   process : with its typical fibre fractions;
-    fibre_volume, fibre_weight : that fraction itself instead;   knockdowns : taken off the strengths, by name
+    fibre, resin : of the cloths, by name;   process : with its typical fibre fractions;   fibre_volume : that fraction itself
+    instead;   knockdowns : taken off the strengths, by name
     """
 
     layup: Annotated[list[str], Field(min_length=1)] | None = None
-    plies: Annotated[list[PlyTable], Field(min_length=1)] | None = None
     fibre: str = LaminateMaterials.fibre
     resin: str = LaminateMaterials.resin
     process: str = LaminateMaterials.process
     fibre_volume: Fraction | None = None
-    fibre_weight: Fraction | None = None
     knockdowns: list[str] = []
+
+    def strength_knockdowns(self, place: str = "") -> tuple[KnockDown, ...]:
+        """By their names; InputFault, at `place`, for one that does not exist."""
+        return tuple(pick(knockdowns(), name, "knock-down", place) for name in self.knockdowns)
+
+    def laid_up(self, name: str = "laminate", place: str = "", **more: Any) -> Laminate:  # noqa: ANN401
+        """The cloths as laid; `more` as `LaminateMaterials` takes it. InputFault for a wrong notation or name."""
+        materials = LaminateMaterials(
+            fibre=self.fibre, resin=self.resin, process=self.process, fibre_volume=self.fibre_volume,
+            knockdowns=self.strength_knockdowns(place), **more,
+        )  # fmt: skip
+        return lay_up(self.layup or [], materials, name)
+
+
+class LaminateTable(ClothTable):
+    """A laminate as it is laid up (`layup`), or ply by ply (`plies`); fibre_weight : in place of fibre_volume."""
+
+    plies: Annotated[list[PlyTable], Field(min_length=1)] | None = None
+    fibre_weight: Fraction | None = None
 
     @model_validator(mode="after")
     def _one_of_both(self) -> LaminateTable:
@@ -132,9 +160,7 @@ class LaminateTable(Table):
         self, name: str, own_layers: Mapping[str, Lamina], own_cores: Mapping[str, Core]
     ) -> Laminate:
         """The laminate; InputFault with the key and what is wrong: notation, names, impossible fractions."""
-        lowered = tuple(
-            pick(knockdowns(), each, "knock-down", f"{name}: knockdowns") for each in self.knockdowns
-        )
+        lowered = self.strength_knockdowns(f"{name}: knockdowns")
         if self.plies:
             known: dict[str, Lamina | Core] = {**layers(), **cores(), **own_layers, **own_cores}
             named: list[Lamina | Core] = [
@@ -145,11 +171,12 @@ class LaminateTable(Table):
             plies = [(material, ply.thickness, math.degrees(ply.angle)) for material, ply in rows]
             return stack(plies, name).with_knockdowns(lowered)
         self._check_recipe(name)
-        recipe = LaminateMaterials(
-            fibre=self.fibre, resin=self.resin, process=self.process, fibre_volume=self.fibre_volume,
-            fibre_weight=self.fibre_weight, knockdowns=lowered, own_layers=own_layers, own_cores=own_cores,
-        )  # fmt: skip
-        return lay_up(self.layup or [], recipe, name)
+        own: dict[str, Any] = {
+            "fibre_weight": self.fibre_weight,
+            "own_layers": own_layers,
+            "own_cores": own_cores,
+        }
+        return self.laid_up(name, f"{name}: knockdowns", **own)
 
     def _check_recipe(self, name: str) -> None:
         pick(fibres(), self.fibre, "fibre", f"{name}: fibre")

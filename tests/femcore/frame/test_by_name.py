@@ -270,6 +270,10 @@ RESULT_MISUSES = {
         "case: is missing where there are several; name one of 'one', 'two'",
     ),
     "case number": (lambda s: s.reaction("B", 2), "case '2' does not exist; name one of 'one', 'two'"),
+    "station": (
+        lambda s: s.beam("AB", 0).at("x"),
+        "beam 'AB': station: 'x' is not numeric; give numbers in SI",
+    ),
     "beyond the beam": (
         lambda s: s.beam("AB", 0).at(5.0),
         "beam 'AB': at 5 m: is outside the beam; give 0 to 4 m",
