@@ -52,8 +52,7 @@ class WallOf(Table):
     @property
     def tube_wall(self) -> TubeWall:
         """As the wall of a thin tube."""
-        wall = self.supporting_wall()
-        return TubeWall(wall.shear, wall.axial_stiffness[0])
+        return self.supporting_wall().tube_wall
 
 
 class AttachmentWall(WallOf):

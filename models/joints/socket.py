@@ -76,9 +76,8 @@ class SocketBeam(Table):
     @property
     def stiffness(self) -> TubeWall:
         """Per width."""
-        if self.wall is not None:
-            return TubeWall.of_laminate(self.wall.built)
-        return TubeWall.of_metal(metals()[self.metal or ""], self.thickness or 0.0)
+        metal = None if self.metal is None else metals()[self.metal]
+        return TubeWall.of(None if self.wall is None else self.wall.built, metal, self.thickness or 0.0)
 
 
 class SkinCrossing(Table):

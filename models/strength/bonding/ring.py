@@ -64,22 +64,18 @@ class Outline:
 
 @dataclass(frozen=True)
 class TubeWall:
-    """The beam's wall per width: `shear` (G t) and `along` (E t), N/m; `femcore.laminates.wall_stiffness`
-    has both.
-    """
+    """A wall of laminate or metal per width: `shear` (G t) and `along` (E t), N/m."""
 
     shear: float
     along: float
 
     @classmethod
-    def of_laminate(cls, laminate: Laminate) -> TubeWall:
-        """A laminate, x along the tube."""
-        wall = wall_stiffness(laminate)
-        return cls(wall.shear, wall.axial)
-
-    @classmethod
-    def of_metal(cls, metal: Metal, thickness: float) -> TubeWall:
-        """A sheet of `thickness`, m."""
+    def of(cls, laminate: Laminate | None, metal: Metal | None, thickness: float) -> TubeWall:
+        """A laminate, x along the tube, or a sheet of metal of `thickness`, m."""
+        if laminate is not None:
+            wall = wall_stiffness(laminate)
+            return cls(wall.shear, wall.axial)
+        assert metal is not None  # noqa: S101  (one of both)
         return cls(metal.shear_modulus * thickness, metal.E * thickness)
 
 

@@ -58,7 +58,7 @@ class Sleeve:
 
     def capacities(self, strength: float) -> tuple[float, float]:
         """N/m, of the glue around and along, of shear `strength`, Pa."""
-        own = TubeWall.of_metal(self.metal, self.thickness)
+        own = TubeWall.of(None, self.metal, self.thickness)
         laps = (
             Lap(self.tube.shear, own.shear, self.length, self.glue),
             Lap(self.tube.along, own.along, self.length, self.glue),

@@ -147,7 +147,7 @@ class Straps:
             return not_checked(part, name, len(loads), "no shear strength of the glue is given")
         strap, turns, length = wall_stiffness(self.turn), self.turns, self.half_circumference / 2
         along = Lap(strap.axial * turns, self.wall.axial_stiffness[1], length, self.glue)
-        across = Lap(strap.shear * turns, self.wall.shear, length, self.glue)
+        across = Lap(strap.shear * turns, self.wall.tube_wall.shear, length, self.glue)
         pulled = self.leg_difference(loads) / self.width / plastic_capacity(along, strength)
         sheared = np.abs(loads[:, 0]) / (2 * self.count * self.width) / plastic_capacity(across, strength)
         return checked(

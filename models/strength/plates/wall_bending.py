@@ -24,8 +24,9 @@ import numpy as np
 
 from femcore.base.arrays import FloatArray
 from femcore.base.errors import InputFault
-from femcore.laminates import Laminate, wall_stiffness
+from femcore.laminates import Laminate
 from femcore.materials import Metal
+from models.strength.bonding.ring import TubeWall
 from models.strength.bonding.ring_checks import disc_edge_flows, skin_check
 from models.strength.bounds import require_larger, require_positive
 from models.strength.first_ply import first_ply_check, with_all_signs
@@ -75,19 +76,13 @@ class SupportingWall:
     @property
     def axial_stiffness(self) -> tuple[float, float]:
         """N/m, E t along the beam and around it."""
-        if self.laminate is not None:
-            turned = self.laminate.rotated(math.pi / 2)
-            return wall_stiffness(self.laminate).axial, wall_stiffness(turned).axial
-        assert self.metal is not None  # noqa: S101  (one of both)
-        return self.metal.E * self.thickness, self.metal.E * self.thickness
+        around = self.laminate and self.laminate.rotated(math.pi / 2)
+        return self.tube_wall.along, TubeWall.of(around, self.metal, self.thickness).along
 
     @property
-    def shear(self) -> float:
-        """N/m, G t."""
-        if self.laminate is not None:
-            return wall_stiffness(self.laminate).shear
-        assert self.metal is not None  # noqa: S101  (one of both)
-        return self.metal.shear_modulus * self.thickness
+    def tube_wall(self) -> TubeWall:
+        """As the wall of a thin tube, the beam's axis along it."""
+        return TubeWall.of(self.laminate, self.metal, self.thickness)
 
     @property
     def plate(self) -> IsotropicPlate:
