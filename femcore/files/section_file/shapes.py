@@ -63,6 +63,10 @@ class ThinWalledSection(WallTable):
             raise InputFault(name, f"has no wall for its {part}", cure)
         return wall_materials.wall(given, f"{name}: {part}" if given is own else name)
 
+    def walls_of(self, wall_materials: WallMaterials, name: str, walls: Table, *parts: str) -> list[Wall]:
+        """Of each part, as `of`, with its own table in `walls` where it has one."""
+        return [self.of(wall_materials, name, part, getattr(walls, part)) for part in parts]
+
 
 class ThinTube(ThinWalledSection):
     """A round tube."""
@@ -115,10 +119,7 @@ class ThinBox(ThinWalledSection):
 
     def outline(self, wall_materials: WallMaterials, name: str) -> Section:
         """The box."""
-        sides = [
-            self.of(wall_materials, name, side, getattr(self.walls, side))
-            for side in ("right", "top", "left", "bottom")
-        ]
+        sides = self.walls_of(wall_materials, name, self.walls, "right", "top", "left", "bottom")
         own = self.walls.corners
         corners = None if own is None else self.of(wall_materials, name, "corners", own)
         return box(
@@ -145,9 +146,7 @@ class DSection(ThinWalledSection):
 
     def outline(self, wall_materials: WallMaterials, name: str) -> Section:
         """The D."""
-        nose, web = (
-            self.of(wall_materials, name, part, getattr(self.walls, part)) for part in ("nose", "web")
-        )
+        nose, web = self.walls_of(wall_materials, name, self.walls, "nose", "web")
         width, height = self.width, self.height
         if self.measured == "outside":
             width, height = width - (nose.thickness + web.thickness) / 2, height - nose.thickness
@@ -172,9 +171,7 @@ class Channel(ThinWalledSection):
 
     def outline(self, wall_materials: WallMaterials, name: str) -> Section:
         """The channel."""
-        flange, web = (
-            self.of(wall_materials, name, part, getattr(self.walls, part)) for part in ("flange", "web")
-        )
+        flange, web = self.walls_of(wall_materials, name, self.walls, "flange", "web")
         width, height = self.width, self.height
         if self.measured == "outside":
             width, height = width - web.thickness / 2, height - flange.thickness
@@ -192,9 +189,7 @@ class ISection(ThinWalledSection):
 
     def outline(self, wall_materials: WallMaterials, name: str) -> Section:
         """The I."""
-        flange, web = (
-            self.of(wall_materials, name, part, getattr(self.walls, part)) for part in ("flange", "web")
-        )
+        flange, web = self.walls_of(wall_materials, name, self.walls, "flange", "web")
         height = self.height - (flange.thickness if self.measured == "outside" else 0.0)
         return i_section(self.width, height, flange, web, name=name)
 
