@@ -3,6 +3,7 @@
 import pytest
 from pydantic import ValidationError
 
+from cases.analyses.analysis import analyse
 from cases.analyses.study import run_study
 from cases.input.boat_file import BoatFile
 from cases.input.variants import Variant
@@ -13,6 +14,7 @@ from femcore.laminates import LaminateMaterials, lay_up
 from models.boat.boat import Boat, Bows, Crossbeam, CrossbeamBySection, Station, Striker
 from models.joints.rigid import RigidJoint
 from models.joints.sprung import SprungJoint
+from models.tables.context import BoatContext
 from models.tables.shared import LayupTable
 from tests.models.boats import example_boat
 
@@ -84,6 +86,15 @@ def test_a_section_that_cannot_be_built_leaves_the_other_faults():
             crossbeam=CrossbeamBySection(station=3.5, height=0.3, section=section),
             joints=small().joints,
         )
+
+
+def test_a_beam_that_could_not_be_built_is_never_analysed():
+    """The outline with unit stiffness that takes its place while a file's faults are gathered is refused before anything is solved."""
+    section = {"shape": "thin tube", "diameter": "300 mm", "laminate": "none such"}
+    raw = TEXT | {"crossbeam": {"station": "3.5 m", "height": "30 cm", "section": section}}
+    made = BoatFile.model_validate(raw, context=BoatContext(raw))
+    with pytest.raises(InputFaults, match="laminate 'none such' does not exist"):
+        analyse(made)
 
 
 def test_a_laminate_of_python_is_a_layup():
