@@ -89,7 +89,7 @@ def test_a_section_that_cannot_be_built_leaves_the_other_faults():
 
 
 def test_a_beam_that_could_not_be_built_is_never_analysed():
-    """The outline with unit stiffness that takes its place while a file's faults are gathered is refused before anything is solved."""
+    """Its place is taken by an outline while a file's faults are gathered, which is refused before anything is solved."""
     section = {"shape": "thin tube", "diameter": "300 mm", "laminate": "none such"}
     raw = TEXT | {"crossbeam": {"station": "3.5 m", "height": "30 cm", "section": section}}
     made = BoatFile.model_validate(raw, context=BoatContext(raw))
