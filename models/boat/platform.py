@@ -1,0 +1,205 @@
+"""The platform: what connects the two hulls aft of the bows, as transverse members and the hulls' own beams.
+
+Racking turns one hull against the other about the twist centre of the members, which is rarely at the main bulkhead. Each
+member runs athwart at its station between the hulls' inboard sides: a rigid arm from the hull's axis, an end spring in roll,
+then the beam. Stations are x, in boat axes: 0 at the main bulkhead, negative aft of it.
+
+By hand (`hand_formula`), with d_i = x_i − x_c, b the clear width, s the hulls' spacing, worked for this project:
+
+    1/k_i = b³/12EI + b/GA + b²/2k_end + s²|d_i|/2GJ_hull        x_c = Σ k_i x_i / Σ k_i
+    φ/M   = 1 / (2 [Σ k_i d_i² + Σ GJ_i/b_i])                    M on each hull, φ half the difference of the hulls' pitch
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Annotated, Any, Self
+
+import numpy as np
+from pydantic import Discriminator, Field, Tag, model_validator
+from scipy.optimize import brentq
+
+from femcore.base.arrays import FloatArray
+from femcore.base.errors import fault
+from femcore.base.toml import Table
+from femcore.base.units import Unit
+from femcore.files.section_file import WallMaterials
+from femcore.frame.builder import RIGID
+from models.boat.bows import Bows
+from models.tables.beams import (
+    BY_SECTION,
+    BY_STIFFNESS,
+    BeamBySection,
+    BeamStiffness,
+    Length,
+    input_form,
+    unit_stiffness,
+)
+from models.tables.context import BuiltFrom
+
+ABS_TOL_TWIST_CENTRE = 1e-12
+"""m: the twist centre of the closed form is found to this."""
+HULL_STEPS = 400
+"""Steps of the integral of a hull's twist along the platform: its error is below 1e-5 where GJ halves over the platform."""
+
+
+class PlatformMemberGeometry(Table):
+    """Where a transverse member runs, and how its ends are fixed to the hulls.
+
+    station  : m, x ≤ 0: 0 at the main bulkhead, negative aft of it;   height : m, of its axis, boat axes
+    inboard  : m, from the hull's axis to the inboard side where the member begins, a rigid arm; left out: as the bows'
+    end_roll : N·m/rad, spring between each end and the hull in vertical bending; left out: rigid; 0: free in vertical bending
+    """
+
+    name: Annotated[str, Field(min_length=1, max_length=100)]
+    station: Length
+    height: Length
+    inboard: Annotated[float, Unit("m", least=0)] | None = None
+    end_roll: Annotated[float, Unit("N*m/rad", least=0)] | None = None
+    divide: Annotated[int, Field(ge=2, le=2000)] = 2
+
+    @model_validator(mode="after")
+    def _check_station(self) -> Self:
+        if self.station > 0:
+            raise fault(
+                "the member's station is ahead of the main bulkhead", "give 0 m, or a negative x aft of it"
+            )
+        return self
+
+    @property
+    def end_spring(self) -> float:
+        """N·m/rad, inf where rigid."""
+        return RIGID if self.end_roll is None else self.end_roll
+
+
+class PlatformMember(PlatformMemberGeometry, BeamStiffness):
+    """A transverse member by its stiffness: "vertical" bends up and down, "lateral" in the plane of the deck."""
+
+
+class PlatformMemberBySection(PlatformMemberGeometry, BeamBySection):
+    """A transverse member by its section, y aft and z up."""
+
+    def build(self, walls: WallMaterials) -> PlatformMember:
+        """The member by the stiffness of its section; InputFault where that cannot be."""
+        values, walled = self.stiffness(walls, "platform: members")
+        return PlatformMember.of_section(walled, self._geometry | values)
+
+    def outline_only(self) -> PlatformMember:
+        """Its place with unit stiffness."""
+        return PlatformMember(**self._geometry, **unit_stiffness())
+
+
+class HullStation(BeamStiffness):
+    """A station of the hulls' own beams aft of the bulkhead; `at` is x ≤ 0, GJ by Bredt of the hull's closed cell."""
+
+    at: Length
+
+
+_MEMBER_FORMS: Any = Annotated[
+    Annotated[PlatformMember, Tag(BY_STIFFNESS)] | Annotated[PlatformMemberBySection, Tag(BY_SECTION)],
+    Discriminator(input_form),
+]
+AnyMember = Annotated[PlatformMember, BuiltFrom(_MEMBER_FORMS)]
+
+
+class Platform(Table):
+    """Transverse members between the hulls, and the hulls' own beams from the bulkhead to the aftmost of them.
+
+    hulls : by stations from 0 m aft, linear between them, constant beyond the last; none: the bows' stiffness at the
+            bulkhead, constant
+    """
+
+    members: Annotated[list[AnyMember], Field(min_length=1)]
+    hulls: list[HullStation] = []
+
+    @model_validator(mode="after")
+    def _check(self) -> Self:
+        names = [member.name for member in self.members]
+        if len(set(names)) < len(names):
+            raise fault("two members have the same name", "give each a name of its own")
+        if all(member.end_roll == 0 for member in self.members):
+            raise fault(
+                "every member is free in vertical bending at its ends, so that each hull rolls freely",
+                "give one of them an end_roll, or leave it out: rigid",
+            )
+        at = [station.at for station in self.hulls]
+        if at and (at[0] != 0 or (np.diff(at) >= 0).any()):
+            raise fault(
+                "stations of the hulls do not run from 0 m aft", "begin at '0 m' and go on with negative x"
+            )
+        return self
+
+    @property
+    def aft(self) -> float:
+        """m, x of the aftmost member."""
+        return min(member.station for member in self.members)
+
+    def hull_stations(self, bows: Bows) -> list[HullStation]:
+        """The hulls' beams at 0 m and aft of it: those of `hulls`, or the bows' own at the bulkhead without their mass."""
+        if self.hulls:
+            return self.hulls
+        root = bows.stations[0]
+        own = {key: getattr(root, key) for key in BeamStiffness.model_fields}
+        return [HullStation(at=0.0, **own | {"mass": 0.0})]
+
+    def clear_width(self, bows: Bows) -> FloatArray:
+        """(members,), m, between the hulls' inboard sides."""
+        inboard = [bows.inboard if one.inboard is None else one.inboard for one in self.members]
+        return bows.spacing - 2 * np.array(inboard)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class HandFormula:
+    """What the closed form makes of a platform.
+
+    shear_stiffness  : (members,), N/m, k_i;   torsion : N·m/rad, Σ GJ_i/b_i
+    twist_centre     : m, x_c
+    twist_per_moment : rad/(N·m), φ/M: half the difference of the hulls' pitch per moment on each hull
+    """
+
+    shear_stiffness: FloatArray
+    torsion: float
+    twist_centre: float
+    twist_per_moment: float
+
+
+def hand_formula(platform: Platform, bows: Bows, *, rigid_hulls: bool = False) -> HandFormula:
+    """The closed form of the module's head for hulls at the members' height.
+
+    rigid_hulls : the first term of 1/k_i alone: members fixed to rigid hulls and not deformed by shear, exact where they are so
+    """
+    members, width = platform.members, platform.clear_width(bows)
+    x = np.array([member.station for member in members])
+    bending = width**3 / (12 * np.array([member.EI_vertical for member in members]))
+    torsion = float(sum(member.GJ / b for member, b in zip(members, width, strict=True)))
+    if rigid_hulls:
+        return _twisted(x, 1 / bending, torsion, float((x / bending).sum() / (1 / bending).sum()))
+    shear = width / np.array([member.GA_vertical or RIGID for member in members])
+    with np.errstate(divide="ignore"):
+        ends = width**2 / (2 * np.array([member.end_spring for member in members]))
+    own, hull = bending + shear + ends, _hull_twist(platform, bows)
+
+    def stiffness(centre: float) -> FloatArray:
+        return np.asarray(1 / (own + bows.spacing**2 * np.abs(hull(x) - hull(centre)) / 2))
+
+    def unbalance(centre: float) -> float:
+        return float(stiffness(centre) @ (x - centre))
+
+    # every term k_i d_i grows with d_i, so the sum falls steadily from the aftmost member to the foremost
+    sides = float(x.min()), float(x.max())
+    centre = sides[0] if sides[0] == sides[1] else float(brentq(unbalance, *sides, xtol=ABS_TOL_TWIST_CENTRE))
+    return _twisted(x, stiffness(centre), torsion, centre)
+
+
+def _twisted(x: FloatArray, k: FloatArray, torsion: float, centre: float) -> HandFormula:
+    return HandFormula(k, torsion, centre, float(1 / (2 * (k @ (x - centre) ** 2 + torsion))))
+
+
+def _hull_twist(platform: Platform, bows: Bows) -> Callable[[FloatArray | float], FloatArray]:
+    """rad/(N·m), twist of a hull under unit torque between 0 m and x, by the trapezoidal rule."""
+    stations = platform.hull_stations(bows)
+    at = np.linspace(0.0, platform.aft, HULL_STEPS + 1)
+    GJ = np.interp(-at, [-one.at for one in stations], [one.GJ for one in stations])
+    twist = np.concatenate([[0.0], np.cumsum((1 / GJ[1:] + 1 / GJ[:-1]) / 2 * -np.diff(at))])
+    return lambda x: np.asarray(np.interp(-np.asarray(x), -at, twist))
