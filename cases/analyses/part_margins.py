@@ -20,7 +20,7 @@ from models.checks.beam_parts import PartLoads, beam_part_checks
 from models.joints import Joint
 from models.response.attraction import AttractionCurve
 from models.response.front_end import LONGERON, PROD, FrontEnd
-from models.strength.margins import Check, GoverningCheck, Outcome, envelope, overall_outcome
+from models.strength.margins import OUTCOME_WORDS, Check, GoverningCheck, Outcome, envelope, overall_outcome
 
 ABS_TOL_NODE_DISTANCE = 1e-6
 """m: a place nearer to a node than this is at it."""
@@ -28,7 +28,7 @@ ABS_TOL_NODE_DISTANCE = 1e-6
 
 @dataclass(frozen=True, eq=False, repr=False)
 class PartMargins:
-    """One joint's parts, and those beside it: whether they hold over all its rows.
+    """One joint's parts, and those beside it: their checks over all its rows.
 
     own, other_checks : checks of the joint's own parts on both sides, and of striker, martingale, tang and beams with it
     """
@@ -39,7 +39,8 @@ class PartMargins:
 
     def __repr__(self) -> str:
         """Which joint, and how its own parts and those beside it fare."""
-        return f"<PartMargins of ‘{self.joint}’: {self.outcomes[0]}; beside it: {self.outcomes[1]}>"
+        own, beside = (OUTCOME_WORDS[outcome] for outcome in self.outcomes)
+        return f"<PartMargins of ‘{self.joint}’: {own}; beside it: {beside}>"
 
     @property
     def joint(self) -> str:

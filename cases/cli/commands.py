@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from pydantic import BaseModel
     from rich.console import RenderableType
 
-    from cases.analyses.study import Study
+    from cases.analyses.analysis import Analysis
 
 FileName = click.argument("file", type=click.Path(path_type=Path))
 
@@ -50,21 +50,21 @@ def run(*, file: Path, out: Path | None, no_pictures: bool) -> None:
     _require_kind("boat", file)
     analysis = analyse(read_boat_file(file), file.name)
     if no_pictures and out is None:
-        _show_summary(analysis.study)
+        _show_summary(analysis)
         return
     from cases.report.output import write
 
     written = write(analysis, out or Path(f"{file.stem}-report"), pictures=not no_pictures)
-    _show_summary(analysis.study)
+    _show_summary(analysis)
     for remark in written.remarks:
         click.echo(remark)
     click.echo(f"{'Results' if no_pictures else 'Report'}: {written.report}")
 
 
-def _show_summary(study: Study) -> None:
+def _show_summary(analysis: Analysis) -> None:
     from cases.cli.run_summary import summary
 
-    _show(summary(study))
+    _show(summary(analysis))
     click.echo(CAUTION)
 
 

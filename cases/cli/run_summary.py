@@ -5,27 +5,31 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from cases.report.data import words
+from cases.report.data.statements import strength_statements
 from cases.report.tables import joint_tables
 from femcore.base.numbers import plain, shorten
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
+    from cases.analyses.analysis import Analysis
     from cases.analyses.study import Study
     from cases.report.tables.table import FormattedTable
 
 
-def summary(study: Study) -> RenderableType:
-    """Attracted torque and bending, racking stiffness, the joints in a table, then the stay's line."""
+def summary(analysis: Analysis) -> RenderableType:
+    """Strength first, then attracted torque and bending, racking stiffness, the joints in a table, the stay's line."""
     from rich.console import Group  # noqa: PLC0415  (start-up time)
     from rich.text import Text  # noqa: PLC0415  (start-up time)
 
+    study = analysis.study
     said = words.answer(study)
     stays = len(study.stay_lines()) > 0
     before, after = (said[:-1], said[-1:]) if stays else (said, [])
     racked = [shorten(case.name, 40) for case in study.racking_cases[:1]]
     parts: list[RenderableType] = [Text(plain(study.file.title), style="bold"), Text("")]
-    parts += [Text(sentence) for sentence in before]
+    parts += [Text(plain(sentence)) for sentence in strength_statements(analysis)]
+    parts += [Text(""), *(Text(sentence) for sentence in before)]
     parts += [Text(""), _table(_short(study), racked), *(Text(sentence) for sentence in after)]
     return Group(*parts)
 

@@ -123,6 +123,7 @@ class Mooring(LoadCase):
             "statics of two equal legs, of which none can push; tension entered",
             f"port ½ (u/cos β − v/sin β), starboard ½ (u/cos β + v/sin β); u = {u}, v = {v} to port, "
             f"sin β = b/2ℓ, β = {degrees(math.asin(spacing / 2 / self.leg))}",
+            basis="entered",
         )
 
 

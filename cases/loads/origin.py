@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
+
+LoadBasis = Literal["entered", "computed", "estimated"]
+"""What the size of a case's loads is: a value of the boat file, the result of a rule or formula, or a guess."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -13,13 +17,15 @@ class Origin:
     formula  : with symbols and this boat's numbers; empty where the loads are as entered
     validity : the range for which source or formula holds; empty where it has none
     inside   : whether this boat lies inside that range; None where there is none
+    basis    : whether the size of the loads was entered, computed or estimated (guessed)
     """
 
     source: str
     formula: str = ""
     validity: str = ""
     inside: bool | None = None
+    basis: LoadBasis = "computed"
 
 
-ENTERED = Origin("entered")
+ENTERED = Origin("entered", basis="entered")
 """Typed in as it acts."""

@@ -62,7 +62,9 @@ class Racking(LoadCase):
         if self.force is not None:
             size = f"F = {engineering(self.force, 'N').replace('-', '−')}"
         return Origin(
-            "entered; that a pair of forces stands for the sea is common practice", f"±F at the stems, {size}"
+            "entered; that a pair of forces stands for the sea is common practice",
+            f"±F at the stems, {size}",
+            basis="entered",
         )
 
     def what(self) -> str:

@@ -8,7 +8,7 @@ from typing import Annotated, Literal
 from pydantic import PrivateAttr, field_validator, model_validator
 
 from cases.loads.base import LoadCase, PlaceLoad, Vector, at, degrees, exactly_one
-from cases.loads.origin import Origin
+from cases.loads.origin import LoadBasis, Origin
 from cases.loads.pull import Angle, Pull, Tension, checked_angle
 from cases.loads.sag import MAX_STAY_SAG_RATIO, SaggingStay, StayLine, sagging_stay_line
 from cases.loads.tension import TensionEstimate, TensionRange
@@ -138,17 +138,19 @@ class Rig(LoadCase):
         """The tension as entered or estimated; sag by the parabola."""
         formula = f"T (−sin ρ, 0, cos ρ), T = {engineering(self.stay_tension, 'N')}, ρ = {degrees(self.rake)}"
         source = "entered"
+        basis: LoadBasis = "entered"
         if (tension_range := self._tension_range) is not None:
             methods = "; ".join(f"{one.method}: {one.source}" for one in tension_range.estimates)
-            source = f"estimated, {tension_range.choice} of {methods}"
+            source, basis = f"estimated, {tension_range.choice} of {methods}", "estimated"
         if self.sag is None:
-            return Origin(source, formula)
+            return Origin(source, formula, basis=basis)
         sag = f"{100 * self.sagging_stay.sag:.2g} %"
         return Origin(
             f"{source}; sag by statics of a line under uniform load (H.M. Irvine, Cable Structures, 1981)",
             f"{formula}; w L/2 square to it at the foot, s = w L²/8T = {sag} of L",
             f"s up to 1/8 of L; here {sag}",
             inside=True,
+            basis=basis,
         )
 
     def what(self) -> str:

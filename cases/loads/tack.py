@@ -46,7 +46,9 @@ class Tack(LoadCase):
     def origin(self) -> Origin:
         """Tension and direction as entered."""
         rake, lean = degrees(self.rake), degrees(self.lean)
-        return Origin("entered", f"T (−sin ρ cos λ, sin λ, cos ρ cos λ), ρ = {rake}, λ = {lean}")
+        return Origin(
+            "entered", f"T (−sin ρ cos λ, sin λ, cos ρ cos λ), ρ = {rake}, λ = {lean}", basis="entered"
+        )
 
     def loads(self) -> list[PlaceLoad]:
         """The pull."""

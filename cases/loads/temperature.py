@@ -82,7 +82,9 @@ class Temperature(LoadCase):
     def origin(self) -> Origin:
         """Free growth, of which the frame hinders some."""
         return Origin(
-            "entered; linear expansion", "free growth ε = α ΔT, α of each part as the file gives it"
+            "entered; linear expansion",
+            "free growth ε = α ΔT, α of each part as the file gives it",
+            basis="entered",
         )
 
     def faults(self, places: Iterable[str], front: FrontEnd | None = None) -> list[InputFault]:

@@ -23,6 +23,12 @@ from femcore.base.toml import Table
 
 CheckStatus = Literal["checked", "not checked"]
 Outcome = Literal["holds", "fails", "not known"]
+OUTCOME_WORDS: dict[Outcome, str] = {
+    "holds": "no check that was made fails",
+    "fails": "inadequate",
+    "not known": "no check that was made fails",
+}
+"""What may be claimed of an outcome: never that a part holds."""
 FactorValue = Annotated[float, Field(ge=1.0, le=20.0)]
 FailureCriterion = Literal["tsai_wu", "max_stress", "max_strain"]
 CRITERION_SOURCES: dict[FailureCriterion, str] = {
@@ -169,6 +175,18 @@ def not_checked(part: str, check: str, cases: int, reason: str) -> Check:
     )
 
 
+@dataclass(frozen=True, slots=True)
+class NotChecked:
+    """Something that can fail and that no check covers.
+
+    part : the part of the boat, or "all parts";   what : of it is not checked;   why : the reason, without a full stop
+    """
+
+    part: str
+    what: str
+    why: str
+
+
 @dataclass(frozen=True)
 class GoverningCheck:
     """The worst case of one part and check: `case` counts from 0, None where it was not checked."""
@@ -230,8 +248,9 @@ def failure_load_factor(checks: Iterable[Check]) -> tuple[FloatArray, tuple[str,
 
 
 def overall_outcome(checks: Sequence[Check]) -> Outcome:
-    """Whether everything holds: it fails with any margin below zero, and is not known with anything
-    unchecked.
+    """Of these checks alone; what is in no check at all is in `models.checks.not_checked`.
+
+    "fails" with any margin below zero; "not known" with a check that lacks its data, or none; else "holds".
     """
     worst = governing_check(checks)
     if worst is not None and worst.margin < 0:

@@ -18,6 +18,7 @@ from pydantic.json_schema import GenerateJsonSchema, JsonSchemaValue
 from pydantic_core import core_schema
 
 from cases.analyses.analysis import Analysis, ComparedBoat
+from cases.analyses.claims import unchecked_entries
 from cases.analyses.comparison import rows
 from cases.analyses.envelope import Extremes, JointEnvelope
 from cases.analyses.fatigue_life import DetailLife, FatigueLives
@@ -26,8 +27,9 @@ from cases.analyses.stay_sag import SaggedStayLine, stay_line_over_sag
 from cases.analyses.study import Buckling, CaseResult, JointResult, SecondOrderChange
 from cases.input.combinations import DEFAULT_COMBINATIONS_REASON, ExpandedCombination
 from cases.loads import LoadCase
+from cases.loads.origin import LoadBasis
 from cases.loads.rig import StayLine
-from cases.report.data.statements import margin_statements
+from cases.report.data.statements import strength_statements
 from cases.report.data.words import answer
 from femcore.base.arrays import FloatArray
 from femcore.base.numbers import finite
@@ -362,10 +364,12 @@ class Margin(ResultsPart):
 
 
 class MarginsOfJoint(ResultsPart):
-    """Whether a joint's parts hold, and those beside it."""
+    """The checks of a joint's parts, and of those beside it."""
 
     joint: str = Field(description="name of the joint")
-    outcome: Outcome = Field(description="of the joint's own parts")
+    outcome: Outcome = Field(
+        description="of the joint's own parts: fails; not known (a check lacks its data); holds (no check that was made fails)"
+    )
     beside: Outcome = Field(description="of striker, martingale, tang and beams")
     checks: list[Margin] = Field(description="the governing one first, those not checked last")
 
@@ -387,6 +391,15 @@ class MarginsOfJoint(ResultsPart):
         )  # fmt: skip
 
 
+class Unchecked(ResultsPart):
+    """Something that is in no check."""
+
+    part: str
+    what: str = Field(description="of the part is in no check")
+    why: str
+    joints: list[str] = Field(description="with which it is not checked; empty: with every joint")
+
+
 class CaseHead(ResultsPart):
     """A load case."""
 
@@ -398,6 +411,7 @@ class CaseHead(ResultsPart):
     formula: str = Field(description="symbols with this boat's numbers; empty where loads are as entered")
     validity: str = Field(description="the range for which the source holds; empty where it has none")
     inside: bool | None = Field(description="whether this boat is inside it; null where there is none")
+    basis: LoadBasis = Field(description="whether the size of the loads was entered, computed or estimated")
 
     @classmethod
     def of(cls, case: LoadCase) -> CaseHead:
@@ -427,6 +441,7 @@ class Results(ResultsPart):
     joints: list[JointResults] = Field(description="in the order of the boat file")
     envelope: Envelope = Field(description="combinations and envelopes")
     margins: list[MarginsOfJoint] = Field(description="in the order of `joints`")
+    not_checked: list[Unchecked] = Field(description="everything that is in no check")
     variants: dict[str, Any] | None = Field(
         description="`variants`, `rows` with `quantity`, `unit`, `joint`, `values`; null: none"
     )
@@ -451,7 +466,7 @@ def results(analysis: Analysis, remarks: Iterable[str] = (), files: Iterable[str
         program=importlib.metadata.version("forebeam"),
         title=file.title,
         source=analysis.source,
-        answer=[*answer(study), *margin_statements(analysis.part_margins)],
+        answer=[*strength_statements(analysis), *answer(study)],
         boat=file.model_dump(mode="json", exclude={"cases", "title"}),
         cases=[CaseHead.of(case) for case in study.cases],
         bare_racking_stiffness=bare,
@@ -460,6 +475,10 @@ def results(analysis: Analysis, remarks: Iterable[str] = (), files: Iterable[str
         joints=[JointResults.of(joint, bare) for joint in study.joints],
         envelope=Envelope.of(analysis),
         margins=[MarginsOfJoint.of(one) for one in analysis.part_margins],
+        not_checked=[
+            Unchecked(joints=list(one.joints), **asdict(one.entry))
+            for one in unchecked_entries(file, analysis.part_margins)
+        ],
         variants=comparison_data(analysis.compared) if analysis.compared else None,
         wear=fatigue_data(analysis.fatigue_lives),
         extended_digits=int(np.finfo(EXTENDED).precision),

@@ -5,10 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
+from cases.analyses.analysis import Analysis
+from cases.analyses.claims import CheckedLoads, checked_loads, unchecked_entries
 from cases.analyses.comparison import MARGIN, REL_TOL_NO_CHANGE
 from cases.analyses.part_margins import PartMargins
+from cases.input.boat_file import BoatFile
 from cases.report.data import words
-from models.strength.margins import GoverningCheck, Outcome
+from models.strength.margins import OUTCOME_WORDS, GoverningCheck, Outcome
 
 MIN_MULTIPLE = 2.0
 """From this ratio on, a change is shown as a multiple."""
@@ -16,45 +19,61 @@ MIN_WHOLE_PERCENT = 10.0
 """Smaller changes have a decimal."""
 MAX_MARGIN_SHOWN = 1000.0
 """A larger margin is as good as no load."""
-VERDICTS: dict[Outcome, str] = {
-    "holds": "no check fails",
-    "fails": "inadequate",
-    "not known": "no check that was made fails",
-}
 
 
-def margin_statements(part_margins: Sequence[PartMargins]) -> Iterator[str]:
-    """The verdict and governing check of each joint, of the parts beside the joints, and which joints have all checks."""
-    said = ["Strength of the joints."]
-    for one in part_margins:
-        if row := one.governing_check(own=True):
-            lacks = sum(name is None and worst.part in one.joint_part_names for worst, name in one.worst)
-            rest = f"; {lacks} check{'s' if lacks > 1 else ''} not made" if lacks else ""
-            said.append(
-                f"{words.name_of(one.joint)}: {VERDICTS[one.outcomes[0]]}; governing: {_named(*row)}{rest}."
-            )
-    silent = [words.name_of(one.joint) for one in part_margins if one.governing_check(own=True) is None]
+def strength_statements(analysis: Analysis) -> Iterator[str]:
+    """What strength was checked under; each joint, the lowest margin first; the parts beside them; what is in no check."""
+    part_margins = analysis.part_margins
+    yield f"Strength {_under(checked_loads(analysis.file))}."
+    assessed = [(one, row) for one in part_margins if (row := one.governing_check(own=True))]
+    for one, row in sorted(assessed, key=lambda found: found[1][0].margin):
+        lacks = sum(name is None and worst.part in one.joint_part_names for worst, name in one.worst)
+        rest = f" {lacks} check{'s' if lacks > 1 else ''} not made: data missing." if lacks else ""
+        yield f"{words.name_of(one.joint)}: {_verdict(one.outcomes[0], *row)}.{rest}"
+    silent = [words.name_of(name) for name in _not_assessed(part_margins)]
     if silent:
-        said.append(f"Not assessed: {', '.join(silent)} (the file does not describe their parts).")
-    yield " ".join(said)
+        yield f"Not assessed: {', '.join(silent)} (the file does not describe their parts)."
     beside = [(row, one) for one in part_margins if (row := one.governing_check(own=False))]
     if beside:
         (worst, case), one = min(beside, key=lambda found: found[0][0].margin)
         failing = sum(other.outcomes[1] == "fails" for other in part_margins)
-        verdict = (
-            f"inadequate with {'every joint' if failing == len(part_margins) else f'{failing} of {len(part_margins)} joints'}"
-            if failing
-            else "no check that was made fails"
-        )
+        which = "every joint" if failing == len(part_margins) else f"{failing} of {len(part_margins)} joints"
+        with_joints = f" with {which}" if failing else ""
         yield (
-            f"Parts beside the joints (striker, martingale, tangs, longeron’s ends, walls of the beams): {verdict}; governing: "
-            f"{_named(worst, case)}, with {words.name_of(one.joint)}."
+            "Parts beside the joints (striker, martingale, tangs, longeron’s ends, walls of the beams): "
+            f"{_verdict(one.outcomes[1], worst, case, with_joints)}, with {words.name_of(one.joint)}."
         )
-    complete = [words.name_of(one.joint) for one in part_margins if one.outcomes == ("holds", "holds")]
-    if complete:
-        yield (
-            f"With {' and '.join(complete)} every part was checked, of the joint and beside it; no check fails."
-        )
+    yield f"In no check: {'; '.join(_unchecked(analysis.file, part_margins))}."
+
+
+def _under(loads: CheckedLoads) -> str:
+    """The cases and combinations, and what the sizes of their loads are."""
+    bases = ", ".join(f"{count} {basis}" for basis, count in loads.by_basis.items())
+    cases = f"under {loads.cases} load case{'s' if loads.cases > 1 else ''} (loads: {bases})"
+    if not loads.combinations:
+        return cases
+    return f"{cases} and {loads.combinations} combination{'s' if loads.combinations > 1 else ''}"
+
+
+def _verdict(outcome: Outcome, worst: GoverningCheck, case: str, where: str = "") -> str:
+    """The outcome, and the check with the lowest margin."""
+    return f"{OUTCOME_WORDS[outcome]}{where}; governing: {_named(worst, case)}"
+
+
+def _not_assessed(part_margins: Sequence[PartMargins]) -> list[str]:
+    """Joints of which no part is checked."""
+    return [one.joint for one in part_margins if one.governing_check(own=True) is None]
+
+
+def _unchecked(file: BoatFile, part_margins: Sequence[PartMargins]) -> Iterator[str]:
+    """What is in no check, part by part; joints that are not assessed at all are left to their own sentence."""
+    silent = set(_not_assessed(part_margins))
+    of_part: dict[str, list[str]] = {}
+    for one in unchecked_entries(file, part_margins):
+        if not one.joints or not silent.issuperset(one.joints):
+            which = f", with {', '.join(map(words.name_of, one.joints))}" if one.joints else ""
+            of_part.setdefault(one.entry.part, []).append(f"{one.entry.what}{which}")
+    return (f"{part} ({'; '.join(what)})" for part, what in of_part.items())
 
 
 def _named(worst: GoverningCheck, case: str) -> str:

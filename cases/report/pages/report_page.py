@@ -90,7 +90,7 @@ def render(
         program=importlib.metadata.version("forebeam"),
         caution=CAUTION,
         caution_in_full=CAUTION_IN_FULL,
-        answer=[*words.answer(study), *(sentence for part in parts for sentence in part.answer)],
+        answer=[*(sentence for part in parts for sentence in part.answer), *words.answer(study)],
         parts={part.anchor: _part(part) for part in parts},
         comparison=_compared(study),
         worst_in_rig=joint_tables.worst_in_rig(study).shown() if study.rig_cases else None,

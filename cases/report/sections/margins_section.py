@@ -6,10 +6,12 @@ import math
 from collections.abc import Iterator, Sequence
 
 from cases.analyses.analysis import Analysis
+from cases.analyses.claims import unchecked_entries
 from cases.analyses.part_margins import PartMargins, rotation_capacity
 from cases.analyses.study import Study
+from cases.input.boat_file import BoatFile
 from cases.report.data import words
-from cases.report.data.statements import factor_words, margin_statements, margin_words
+from cases.report.data.statements import factor_words, margin_words, strength_statements
 from cases.report.figures import fitting_figure, stressed_figure
 from cases.report.sections.report_section import ReportSection
 from cases.report.tables.table import Cell, Column, Table
@@ -18,7 +20,8 @@ from models.strength.margins import GoverningCheck
 
 MARGIN_EXPLANATION = (
     "Margin = capacity ∕ (safety factor × load) − 1: a part with a negative margin is inadequate. The safety factor is named "
-    "beside each margin. Each check is the worst over all {over}. A check that was not made is not passed."
+    "beside each margin. Each check is the worst over all {over}. A check that was not made is not passed: what is in no "
+    "check is listed."
 )
 MOST_SHOWN = 16
 """Checks of one joint on the page, the governing first; the table beside it has all."""
@@ -26,17 +29,21 @@ MOST_SHOWN = 16
 
 def margins_section(study: Study, found: Analysis) -> ReportSection | None:
     """Of every study: that no check could be made is reported too."""
-    said = list(margin_statements(found.part_margins))
+    said = list(strength_statements(found))
     over = "cases and combinations" if study.file.expanded_combinations else "cases"
     return ReportSection(
         "margins",
         "Strength",
         [MARGIN_EXPLANATION.format(over=over), *said, *rotation_capacity_sentences(study)],
-        unshown=[all_margins(found.part_margins), margins_by_case(study, found.part_margins)],
+        unshown=[
+            all_margins(found.part_margins),
+            margins_by_case(study, found.part_margins),
+            not_checked_table(study.file, found.part_margins),
+        ],
         readable=[
             *map(_own_parts, found.part_margins),
             _beside(found.part_margins),
-            _not_checked(found.part_margins),
+            not_checked_table(study.file, found.part_margins),
         ],
         pictures=[
             *fitting_figure.fitting_pictures(study, found),
@@ -103,21 +110,15 @@ def _check_cells(worst: GoverningCheck, name: str) -> tuple[Cell, ...]:
     )  # fmt: skip
 
 
-def _not_checked(part_margins: Sequence[PartMargins]) -> Table:
-    """Checks that were not made, and why; both sides in one row, and joints that lack the same in one row."""
-    lacks: dict[tuple[str, str], list[str]] = {}
-    for one in part_margins:
-        for worst, name in one.worst:
-            if name is None:
-                joints = lacks.setdefault((f"{without_side(worst.part)}: {worst.check}", worst.reason), [])
-                joints += [] if one.joint in joints else [one.joint]
+def not_checked_table(file: BoatFile, part_margins: Sequence[PartMargins]) -> Table:
+    """Everything that is in no check, and why; what the same joints lack for the same reason in one row."""
     rows: dict[tuple[str, str], list[str]] = {}
-    for (what, why), joints in lacks.items():
-        with_all = len(joints) == len(part_margins)
-        rows.setdefault(("every joint" if with_all else ", ".join(joints), why), []).append(what)
+    for one in unchecked_entries(file, part_margins):
+        joints = ", ".join(one.joints) or "every joint"
+        rows.setdefault((joints, one.entry.why), []).append(f"{one.entry.part}: {one.entry.what}")
     cells: list[tuple[Cell, ...]] = [(joints, "; ".join(what), why) for (joints, why), what in rows.items()]
     return Table(
-        "not_checked", "Not checked", (Column("with"), Column("check"), Column("reason")), tuple(cells)
+        "not_checked", "In no check", (Column("with"), Column("what"), Column("reason")), tuple(cells)
     )
 
 

@@ -21,6 +21,7 @@ from cases.cli.run_summary import summary
 from cases.report import output
 from cases.report.data import words
 from cases.report.data.results import Case, Results, results, schema
+from cases.report.data.statements import strength_statements
 from cases.report.figures import attraction_figure, boat_figures
 from cases.report.output import write
 from cases.report.pages import report_page
@@ -45,7 +46,7 @@ TABLES = {
     ),
     *("truss", "deformed", "motions", "stay_over_rake", "stay_over_sag", "load_origins"),
     *(f"envelope_{what}" for what in ("forces", "moments", "movements", "turns", "along")),
-    *("combinations", "margins", "margins_by_case"),
+    *("combinations", "margins", "not_checked", "margins_by_case"),
 }
 
 
@@ -324,16 +325,21 @@ def test_the_answer_is_the_study_s(study):
 
 @pytest.mark.parametrize("width", [80, 100])
 def test_the_summary_says_the_answer_in_few_lines(study, width):
-    """In the terminal: the answer and one row for each joint, within the width and some 25 lines."""
+    """In the terminal: strength with what is in no check, then the answer and one row for each joint: a screenful."""
     console = Console(width=width, file=io.StringIO(), color_system=None)
-    console.print(summary(study))
+    found = Analysis(study)
+    console.print(summary(found))
     shown = console.file.getvalue()
     lines = shown.splitlines()
-    assert len(lines) <= 30 if width == 80 else len(lines) <= 25
+    assert len(lines) <= 50 if width == 80 else len(lines) <= 40
     assert max(map(len, lines)) <= width
     flat = " ".join(shown.split())
-    for sentence in words.answer(study):
-        assert " ".join(sentence.split()) in flat
+    places = [
+        flat.index(" ".join(numbers.plain(sentence).split()))
+        for sentence in (*strength_statements(found), *words.answer(study)[:-1])
+    ]
+    assert places == sorted(places), "strength comes first"
+    assert " ".join(words.answer(study)[-1].split()) in flat
     assert (
         sum(line.lstrip().startswith(numbers.shorten(joint, 24)) for line in lines for joint in JOINTS) == 2
     )

@@ -2,6 +2,7 @@
 
 import copy
 import math
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -14,7 +15,7 @@ from cases.analyses.fatigue_life import fatigue_lives
 from cases.analyses.part_margins import rotation_capacity
 from cases.analyses.study import run_study
 from cases.input.boat_file import BoatFile
-from cases.report.data.statements import margin_statements
+from cases.report.data.statements import strength_statements
 from cases.report.figures.boat_figures import DIAGRAMS
 from cases.report.figures.fitting_figure import fitting_pictures, governing_by_part
 from cases.report.sections import rig_section
@@ -28,6 +29,7 @@ from cases.report.sections.variants_section import variants_section
 from femcore.base.toml import read_toml
 from femcore.frame.frame import ACTIONS
 from femcore.plotting import style
+from models.checks.not_checked import never_checked
 from models.joints.base import without_side
 from models.response.front_end import SIDES
 from models.response.joint_loads import JOINT_LOAD_NAMES
@@ -183,7 +185,7 @@ def fitted():
 def test_margins_are_allowable_over_factor_and_load(fitted):
     """Every margin told is allowable / (factor × load) − 1, the governing one first, and the worst over all combinations."""
     study, found = fitted
-    table, _ = margins_section(study, found).unshown
+    table, *_ = margins_section(study, found).unshown
     known = [row for row in table.rows if row[9] is not None]
     assert len({row[0] for row in known}) >= 2
     for row in known:
@@ -200,16 +202,38 @@ def test_margins_are_allowable_over_factor_and_load(fitted):
 def test_the_verdict_names_what_governs_and_what_is_not_known(fitted):
     """A joint that is described is judged by its governing check; one that is not described is listed as not assessed."""
     _, found = fitted
-    said = " ".join(margin_statements(found.part_margins))
+    said = " ".join(strength_statements(found))
     worst, case = found.part_margins[0].governing_check(own=True)
     assert f"governing: {worst.part}: {worst.check}" in said
     assert case in said
     assert "Not assessed: ‘rigid’" in said
-    assert "every part was checked" not in said
 
 
-def test_the_verdict_says_with_which_joint_everything_holds(fitted):
-    """Where nothing fails and nothing is unchecked, of the joint and beside it, that is said of it and of no other."""
+def test_the_verdict_begins_with_the_loads_and_ends_with_what_is_in_no_check(fitted):
+    """Two cases, entered, with the default combinations; then every part of the list of what is never checked, by name."""
+    _, found = fitted
+    said = list(strength_statements(found))
+    count = len(found.file.expanded_combinations)
+    assert said[0] == f"Strength under 2 load cases (loads: 2 entered) and {count} combinations."
+    assert said[-1].startswith("In no check: ")
+    for entry in never_checked(found.file):
+        assert f"{entry.part} (" in said[-1]
+        assert entry.what in said[-1]
+
+
+def test_the_joint_with_the_lowest_margin_is_named_first(fitted):
+    """Whatever the order in the file: the joint that fails by most, or has least in hand, is the second sentence."""
+    _, found = fitted
+    lowest = {
+        one.joint: row[0].margin for one in found.part_margins if (row := one.governing_check(own=True))
+    }
+    ranked = sorted(lowest, key=lowest.__getitem__)
+    said = list(strength_statements(found))
+    assert [said[1 + at].split("’")[0].lstrip("‘") for at in range(len(ranked))] == ranked
+
+
+def test_no_verdict_claims_that_a_part_holds(fitted):
+    """Where no check fails and none lacks its data, that is all that is claimed, and what is in no check is listed still."""
     _, found = fitted
     strong = [
         replace(check, load=1e-9 * check.load)
@@ -217,8 +241,13 @@ def test_the_verdict_says_with_which_joint_everything_holds(fitted):
         if check.kind == "checked"
     ]
     whole = replace(found.part_margins[1], own=tuple(strong), other_checks=tuple(strong))
-    said = list(margin_statements([found.part_margins[0], whole, found.part_margins[2]]))
-    assert said[-1] == "With ‘taped’ every part was checked, of the joint and beside it; no check fails."
+    assert whole.outcomes == ("holds", "holds")
+    passing = Analysis(found.study)
+    passing.__dict__["part_margins"] = (whole,)
+    said = list(strength_statements(passing))
+    assert said[1].startswith("‘taped’: no check that was made fails; governing: ")
+    assert said[-1].startswith("In no check: ")
+    assert not re.search(r"\bholds?\b|every part was checked|adequate", " ".join(said))
 
 
 def test_a_fitting_is_drawn_with_every_part(fitted, monkeypatch):

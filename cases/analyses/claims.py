@@ -1,0 +1,65 @@
+"""What an analysis claims, and what it does not: the loads under which its checks were made, and everything in no check."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import get_args
+
+from cases.analyses.part_margins import PartMargins
+from cases.input.boat_file import BoatFile
+from cases.loads.origin import LoadBasis
+from models.checks.not_checked import never_checked
+from models.joints.base import without_side
+from models.strength.margins import NotChecked
+
+
+@dataclass(frozen=True, slots=True)
+class CheckedLoads:
+    """The loads under which checks were made: how many cases of each basis, and how many combinations of them."""
+
+    by_basis: dict[LoadBasis, int]
+    combinations: int
+
+    @property
+    def cases(self) -> int:
+        """How many."""
+        return sum(self.by_basis.values())
+
+
+def checked_loads(file: BoatFile) -> CheckedLoads:
+    """The cases of a boat file as they are run, by the basis of their loads; a basis without a case is left out."""
+    count = Counter(case.origin().basis for case in file.load_cases)
+    by_basis: dict[LoadBasis, int] = {basis: count[basis] for basis in get_args(LoadBasis) if count[basis]}
+    return CheckedLoads(by_basis, len(file.expanded_combinations))
+
+
+@dataclass(frozen=True, slots=True)
+class UncheckedEntry:
+    """One thing that is in no check, and the joints with which it is not; no joint: with all of them."""
+
+    entry: NotChecked
+    joints: tuple[str, ...]
+
+
+def unchecked_entries(file: BoatFile, part_margins: Sequence[PartMargins]) -> tuple[UncheckedEntry, ...]:
+    """Everything in no check: what lacks its data, joint by joint, both sides in one; then what is never checked."""
+    lacks: dict[NotChecked, list[str]] = {}
+    for one in part_margins:
+        for entry in _lacking(one):
+            joints = lacks.setdefault(entry, [])
+            joints += [] if one.joint in joints else [one.joint]
+    everywhere = len(part_margins)
+    found = [
+        UncheckedEntry(entry, () if len(joints) == everywhere else tuple(joints))
+        for entry, joints in lacks.items()
+    ]
+    return (*found, *(UncheckedEntry(entry, ()) for entry in never_checked(file)))
+
+
+def _lacking(one: PartMargins) -> Iterator[NotChecked]:
+    """The checks of a joint, and of the parts beside it, that lack their data."""
+    for worst, name in one.worst:
+        if name is None:
+            yield NotChecked(without_side(worst.part), worst.check, worst.reason)

@@ -1,0 +1,48 @@
+"""What no check covers, whatever the boat file describes: one list, so that no verdict claims more than was checked.
+
+A check that lacks its data is an entry of its own (`models.strength.margins.not_checked`). Here is what has no check at all.
+Whoever adds a check of one of these takes its entry out; whoever finds a limit of a check adds one.
+"""
+
+from __future__ import annotations
+
+from models.boat.boat import Boat
+from models.strength.margins import NotChecked
+
+NEVER_CHECKED: tuple[NotChecked, ...] = (
+    NotChecked(
+        "bows",
+        "strength of shell, of the root at the main bulkhead and of hatch edges",
+        "only their stiffness is used",
+    ),
+    NotChecked(
+        "frames and bulkheads behind the joints",
+        "strength, and their bonding to the hull",
+        "the file does not describe them",
+    ),
+    NotChecked(
+        "platform, main bulkhead, mast step and chainplates",
+        "strength",
+        "the model ends at the root of the bows",
+    ),
+    NotChecked(
+        "forestay, its terminals, toggles and furler", "strength", "only the parts that its pull acts on are"
+    ),
+    NotChecked("all parts", "slamming, impact and vibration", "the analysis is static"),
+    NotChecked(
+        "all parts",
+        "faulty workmanship: voids, poor bonds, misalignment, missing or loose bolts",
+        "nothing in the file tells of it",
+    ),
+    NotChecked(
+        "all parts", "corrosion, creep, ageing and water in the laminate", "only knock-downs entered for them"
+    ),
+    NotChecked("all parts but the details of [service]", "fatigue", "no stress range is computed for them"),
+)
+"""Of every boat."""
+
+
+def never_checked(boat: Boat) -> tuple[NotChecked, ...]:
+    """The entries of `NEVER_CHECKED` that concern a boat."""
+    del boat
+    return NEVER_CHECKED
