@@ -5,7 +5,7 @@ Report, results, terminal and comparison read from here. Apart from the study, e
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -29,8 +29,9 @@ DIRECTIONS_OF_CURVES = {"pitch": "pitch", "torque": "pitch", "roll": "roll", "ve
 
 
 def analyse(file: BoatFile, source: str = "") -> Analysis:
-    """Solve every joint under every case; StructureFault, naming the joint, where one cannot be solved.
+    """Solve every joint under every case; a joint without an answer is in the study's `unsolved`.
 
+    StructureFault, naming the joints, where none has an answer.
     InputFaults where the parts of a boat made in Python do not fit, as when a file is read.
 
     source : the name of the boat file, for a report to name
@@ -90,11 +91,9 @@ class Analysis:
 
     def _variant(self, variant: Variant) -> Analysis | StructureFault:
         try:
-            made = analyse(self.file.variant(variant), self.source)
-            _ = made.part_margins
+            return analyse(self.file.variant(variant), self.source).with_answers()
         except StructureFault as fault:
             return fault
-        return made
 
     @property
     def compared(self) -> tuple[ComparedBoat, ...]:
@@ -106,14 +105,36 @@ class Analysis:
         ]
         return (ComparedBoat(AS_ENTERED, self.file.note, self), *solved) if solved else ()
 
+    def with_answers(self) -> Analysis:
+        """The same with margins and lives worked out, and a joint for which that cannot be done moved to `unsolved`.
+
+        StructureFault, naming the joints, where none has an answer.
+        """
+        try:
+            _ = self.part_margins, self.fatigue_lives
+        except StructureFault:
+            return Analysis(self.study.sorted_out(self._fault_of))
+        return self
+
+    def _fault_of(self, joint: JointResult) -> StructureFault | None:
+        """Why a joint has no answer in a combination or in the service; None where it has one."""
+        alone = Analysis(replace(self.study, joints=(joint,)))
+        try:
+            _ = alone.part_margins, alone.fatigue_lives
+        except StructureFault as fault:
+            return fault
+        return None
+
     @property
     def remarks(self) -> tuple[str, ...]:
         """What could not be worked out, in sentences."""
-        return tuple(
-            f"The variant ‘{variant.name}’ has no answer: {made}."
-            for variant, made in self.variants
-            if isinstance(made, StructureFault)
-        )
+        found = [one.words() for one in self.study.unsolved]
+        for variant, made in self.variants:
+            if isinstance(made, StructureFault):
+                found.append(f"The variant ‘{variant.name}’ has no answer: {made}.")
+            else:
+                found += [f"The variant ‘{variant.name}’: {one.words()}" for one in made.study.unsolved]
+        return tuple(found)
 
     @property
     def joints(self) -> tuple[JointAnalysis, ...]:

@@ -47,15 +47,14 @@ REL_TOL_NO_QUANTITY = 1e-9
 
 
 def compare(file: BoatFile, source: str = "") -> tuple[ComparedBoat, ...]:
-    """The boat as entered and each of its variants, run; a StructureFault names the variant.
+    """The boat as entered and each of its variants, run; a StructureFault names the variant in which no joint has an answer.
 
     InputFault where the file has no variants.
     """
     if not file.variants:
         cure = 'add [[variants]] with a name and what to leave out or set, such as without = ["longeron"]'
         raise InputFault(source, "has no variants to compare", cure)
-    found = analyse(file, source)
-    _ = found.part_margins
+    found = analyse(file, source).with_answers()
     for variant, made in found.variants:
         if isinstance(made, StructureFault):
             raise made.inside(f"variant '{variant.name}'") from None

@@ -17,7 +17,7 @@ from cases.analyses.analysis import Analysis
 from cases.analyses.boat_sizes import BoatVariable, boat_variables
 from cases.analyses.case_rows import CaseRows, case_rows
 from cases.analyses.part_margins import part_loads
-from cases.analyses.study import solved_cases
+from cases.analyses.study import UnsolvedJoint, require_answer, solved_cases
 from cases.input.boat_file import BoatFile
 from cases.loads.rig import Rig, stay_line
 from femcore.base.arrays import FloatArray
@@ -97,6 +97,7 @@ class JointSizing:
 
     sizings : in the order taken;   failing : still below the target;   not_checked : never checked
     bound   : on its pitch stiffness;   stay_forward : m, by rig case, where the stay would bring no torque
+    no_answer : why the boat has no answer with the joint as entered, and nothing above was found; else empty
     """
 
     joint: str
@@ -106,6 +107,7 @@ class JointSizing:
     not_checked: tuple[GoverningCheck, ...]
     bound: PitchBound | None
     stay_forward: dict[str, float]
+    no_answer: str = ""
 
 
 @dataclass(frozen=True, eq=False)
@@ -141,10 +143,22 @@ Variable = DesignVariable[Joint] | BoatVariable
 
 
 def size_boat(boat: BoatFile | Analysis, target: float = 0.0) -> tuple[JointSizing, ...]:
-    """Every joint of a boat brought above a least margin `target` where stock sizes can; of an analysis, from its solution."""
+    """Every joint of a boat brought above a least margin `target` where stock sizes can; of an analysis, from its solution.
+
+    A joint with which the boat has no answer says so; StructureFault where that is every joint.
+    """
     if isinstance(boat, Analysis):
         return tuple(size_joint(boat.file, rows.joint, target, rows) for rows in boat.case_rows)
-    return tuple(size_joint(boat, joint, target) for joint in boat.joints)
+    sized, faults = [], []
+    for joint in boat.joints:
+        try:
+            sized.append(size_joint(boat, joint, target))
+        except StructureFault as fault:
+            unsolved = UnsolvedJoint(joint, fault)
+            faults.append(unsolved)
+            sized.append(JointSizing(joint.name, target, (), (), (), None, {}, no_answer=unsolved.reason))
+    require_answer([one for one in sized if not one.no_answer], faults)
+    return tuple(sized)
 
 
 def size_joint(
@@ -345,7 +359,7 @@ def _data(one: JointSizing) -> dict[str, Any]:
         "short": [{"part": w.part, "check": w.check, "margin": w.margin} for w in one.failing],
         "not_checked": [{"part": w.part, "check": w.check, "reason": w.reason} for w in one.not_checked],
         "pitch_bound": None if one.bound is None else {k: _json(v) for k, v in asdict(one.bound).items()},
-        "stay_forward_for_no_torque": one.stay_forward,
+        "stay_forward_for_no_torque": one.stay_forward, "no_answer": one.no_answer,
     }  # fmt: skip
 
 

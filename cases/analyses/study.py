@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Annotated
 
@@ -178,10 +178,31 @@ class JointResult:
         raise unknown("", "case", name, [one.case.name for one in self.cases])
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class UnsolvedJoint:
+    """A joint with which the boat has no answer.
+
+    fault : why: a mechanism, a slack system, no convergence; it names the joint
+    """
+
+    joint: Joint
+    fault: StructureFault
+
+    @property
+    def reason(self) -> str:
+        """The fault without the joint's name before it."""
+        return str(self.fault).removeprefix(f"joint '{self.joint.name}': ")
+
+    def words(self) -> str:
+        """In one sentence."""
+        return f"The joint ‘{self.joint.name}’ has no answer: {self.reason}."
+
+
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Study:
     """Every joint of a boat file under every case.
 
+    joints               : those that have an answer, at least one, in the order of the file;   unsolved : the others
     bare_racking_stiffness : N/m, of the two bows alone, without a crossbeam
     source                 : the name of the boat file, for a report to name; empty where it came from none
     """
@@ -190,6 +211,7 @@ class Study:
     joints: tuple[JointResult, ...]
     bare_racking_stiffness: float
     source: str = ""
+    unsolved: tuple[UnsolvedJoint, ...] = ()
 
     def __repr__(self) -> str:
         """Title, and how much was solved; the numbers are thousands."""
@@ -211,6 +233,17 @@ class Study:
         """The cases in which a stay pulls."""
         return [case for case in self.cases if isinstance(case, Rig)]
 
+    def sorted_out(self, fault_of: Callable[[JointResult], StructureFault | None]) -> Study:
+        """The same with every joint that has a fault moved to `unsolved`; StructureFault where that is every joint."""
+        found = [(joint, fault_of(joint)) for joint in self.joints]
+        solved = tuple(joint for joint, fault in found if fault is None)
+        unsolved = (
+            *self.unsolved,
+            *(UnsolvedJoint(one.joint, fault) for one, fault in found if fault is not None),
+        )
+        require_answer(solved, unsolved)
+        return replace(self, joints=solved, unsolved=unsolved)
+
     def stay_lines(self) -> dict[str, StayLine]:
         """The stay's geometry in each rig case, by the case's name."""
         stay = self.file.stay
@@ -218,10 +251,29 @@ class Study:
 
 
 def run_study(file: BoatFile, source: str = "") -> Study:
-    """Take every joint of the file through every case; StructureFault, naming the joint, where one cannot be solved."""
+    """Take every joint of the file through every case; one that cannot be solved is kept apart, with the reason.
+
+    StructureFault, naming the joints, where no joint can be solved.
+    """
     rigid = _solve_cases(file, RigidJoint(name="rigid"))
-    joints = tuple(_joint_result(file, joint, rigid) for joint in file.joints)
-    return Study(file, joints, racking_stiffness(build(file, None)), source)
+    solved: list[JointResult] = []
+    unsolved: list[UnsolvedJoint] = []
+    for joint in file.joints:
+        try:
+            solved.append(_joint_result(file, joint, rigid))
+        except StructureFault as fault:
+            unsolved.append(UnsolvedJoint(joint, fault))
+    require_answer(solved, unsolved)
+    return Study(file, tuple(solved), racking_stiffness(build(file, None)), source, tuple(unsolved))
+
+
+def require_answer(solved: Sequence[object], unsolved: Sequence[UnsolvedJoint]) -> None:
+    """StructureFault where no joint has an answer: the only joint's own, or one that gives the reason of each."""
+    if solved or not unsolved:
+        return
+    if len(unsolved) == 1:
+        raise unsolved[0].fault
+    raise StructureFault("\n".join(str(one.fault) for one in unsolved))
 
 
 def _joint_result(file: BoatFile, joint: Joint, rigid: SolvedCases) -> JointResult:

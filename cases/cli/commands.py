@@ -1,6 +1,7 @@
 """The command line: run, compare, size, frame, verify, check, new, schema.
 
-Exit status: 0 done; 1 a stated expectation is missed; 2 a fault in the input; 3 a fault in the structure. Heavy modules are
+Exit status: 0 done, also where a joint is inadequate: that is an answer; 1 a stated expectation is missed; 2 a fault in
+the input; 3 a fault in the structure, also where only one joint has no answer and the others are reported. Heavy modules are
 imported by the command that needs them, so that help appears at once.
 """
 
@@ -8,14 +9,14 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sized
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from cases.caution import CAUTION
-from femcore.base.errors import ForebeamError, InputFault
+from femcore.base.errors import ForebeamError, InputFault, StructureFault
 
 if TYPE_CHECKING:
     from pydantic import BaseModel
@@ -42,16 +43,20 @@ def forebeam() -> None:
     is_flag=True,
     help="No pictures and no page: print the summary; with --out, write tables and results.json.",
 )
-def run(*, file: Path, out: Path | None, no_pictures: bool) -> None:
-    """Analyse a boat FILE: every joint, every case. Write report, pictures, tables and results.json."""
+def run(*, file: Path, out: Path | None, no_pictures: bool) -> int:
+    """Analyse a boat FILE: every joint, every case. Write report, pictures, tables and results.json.
+
+    Exit status 0: every joint has an answer, adequate or not; 3: one has none (the others are reported).
+    """
     from cases.analyses.analysis import analyse
     from cases.input.boat_file import read_boat_file
 
     _require_kind("boat", file)
-    analysis = analyse(read_boat_file(file), file.name)
+    analysis = analyse(read_boat_file(file), file.name).with_answers()
+    status = _status(analysis.study.unsolved)
     if no_pictures and out is None:
         _show_summary(analysis)
-        return
+        return status
     from cases.report.output import write
 
     written = write(analysis, out or Path(f"{file.stem}-report"), pictures=not no_pictures)
@@ -59,6 +64,12 @@ def run(*, file: Path, out: Path | None, no_pictures: bool) -> None:
     for remark in written.remarks:
         click.echo(remark)
     click.echo(f"{'Results' if no_pictures else 'Report'}: {written.report}")
+    return status
+
+
+def _status(without_answer: Sized) -> int:
+    """3 where a joint has no answer, else 0: that a joint is inadequate is an answer."""
+    return StructureFault.exit_status if len(without_answer) else 0
 
 
 def _show_summary(analysis: Analysis) -> None:
@@ -71,20 +82,22 @@ def _show_summary(analysis: Analysis) -> None:
 @forebeam.command()
 @FileName
 @click.option("--json", "as_json", is_flag=True, help="Print JSON, in SI units.")
-def compare(*, file: Path, as_json: bool) -> None:
+def compare(*, file: Path, as_json: bool) -> int:
     """Compare a boat FILE with its variants."""
     from cases.analyses.comparison import compare as compare_all
     from cases.input.boat_file import read_boat_file
     from cases.report.data.results import comparison_data
 
     compared = compare_all(read_boat_file(file), str(file))
+    status = _status([joint for one in compared for joint in one.study.unsolved])
     if as_json:
         click.echo(json.dumps(comparison_data(compared), indent=1))
-        return
+        return status
     from cases.cli.compare_output import comparison_tables
 
     _show(*comparison_tables(compared))
     click.echo(CAUTION)
+    return status
 
 
 @forebeam.command()
@@ -147,19 +160,21 @@ def verify(*, as_json: bool, page: Path | None) -> int:
     help="Lowest acceptable margin [default: 0].",
 )
 @click.option("--json", "as_json", is_flag=True, help="Print JSON, in SI units.")
-def size(*, file: Path, target: float, as_json: bool) -> None:
+def size(*, file: Path, target: float, as_json: bool) -> int:
     """Size the joints of a boat FILE. Find the smallest stock sizes with the margin; each step is solved anew."""
     from cases.analyses.sizing import size_boat, sizing_data
     from cases.input.boat_file import read_boat_file
 
     sized = size_boat(read_boat_file(file), target)
+    status = _status([one for one in sized if one.no_answer])
     if as_json:
         click.echo(json.dumps(sizing_data(sized), indent=1))
-        return
+        return status
     from cases.cli.size_output import sizing_tables
 
     _show(*sizing_tables(sized))
     click.echo(CAUTION)
+    return status
 
 
 @forebeam.command()

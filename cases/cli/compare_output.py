@@ -39,4 +39,12 @@ def comparison_tables(compared: tuple[ComparedBoat, ...]) -> list[RenderableType
         "Joint loads: the larger of both hulls, the largest over all cases of the kind. Margins: the lowest over all cases and "
         "combinations. In brackets: change from the boat as entered."
     )
-    return [Text(plain(compared[0].study.file.title), style="bold"), table, Text(words, style="dim")]
+    without_answer = [
+        Text(f"{plain(one.name)}: {plain(joint.words())}") for one in compared for joint in one.study.unsolved
+    ]
+    return [
+        Text(plain(compared[0].study.file.title), style="bold"),
+        *without_answer,
+        table,
+        Text(words, style="dim"),
+    ]

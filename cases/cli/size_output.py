@@ -21,6 +21,8 @@ def sizing_tables(sized: tuple[JointSizing, ...]) -> list[RenderableType]:
 
 def _of_joint(one: JointSizing) -> list[RenderableType]:
     shown: list[RenderableType] = [Text(plain(one.joint), style="bold")]
+    if one.no_answer:
+        return [*shown, Text(f"No answer: {plain(one.no_answer)}.")]
     if not one.sizings and not one.failing:
         shown.append(Text(f"No check that was made is below a margin of {one.target:g}."))
     shown += [part for sizing in one.sizings for part in _of_sizing(sizing, one.target)]

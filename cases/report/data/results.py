@@ -239,6 +239,13 @@ class JointResults(ResultsPart):
         )
 
 
+class Unsolved(ResultsPart):
+    """A joint with which the boat has no answer."""
+
+    joint: str = Field(description="name of the joint")
+    reason: str = Field(description="a mechanism, a slack system or no convergence, in words")
+
+
 class Worst(ResultsPart):
     """The most and the least of a value over all cases and combinations, and which of them causes each."""
 
@@ -438,7 +445,8 @@ class Results(ResultsPart):
     stay_over_sag: dict[str, list[SaggedStayLine]] = Field(
         description="by the name of the rig case: at no sag, at some aft, at some to port, and as the case is run"
     )
-    joints: list[JointResults] = Field(description="in the order of the boat file")
+    joints: list[JointResults] = Field(description="that have an answer, in the order of the boat file")
+    unsolved: list[Unsolved] = Field(description="joints without an answer; empty where every joint has one")
     envelope: Envelope = Field(description="combinations and envelopes")
     margins: list[MarginsOfJoint] = Field(description="in the order of `joints`")
     not_checked: list[Unchecked] = Field(description="everything that is in no check")
@@ -473,6 +481,7 @@ def results(analysis: Analysis, remarks: Iterable[str] = (), files: Iterable[str
         stay_lines=study.stay_lines(),
         stay_over_sag={rig.name: stay_line_over_sag(file, rig) for rig in study.rig_cases},
         joints=[JointResults.of(joint, bare) for joint in study.joints],
+        unsolved=[Unsolved(joint=one.joint.name, reason=one.reason) for one in study.unsolved],
         envelope=Envelope.of(analysis),
         margins=[MarginsOfJoint.of(one) for one in analysis.part_margins],
         not_checked=[

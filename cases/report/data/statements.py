@@ -30,6 +30,8 @@ def strength_statements(analysis: Analysis) -> Iterator[str]:
         lacks = sum(name is None and worst.part in one.joint_part_names for worst, name in one.worst)
         rest = f" {lacks} check{'s' if lacks > 1 else ''} not made: data missing." if lacks else ""
         yield f"{words.name_of(one.joint)}: {_verdict(one.outcomes[0], *row)}.{rest}"
+    for without in analysis.study.unsolved:
+        yield f"{words.name_of(without.joint.name)}: no answer: {without.reason}."
     silent = [words.name_of(name) for name in _not_assessed(part_margins)]
     if silent:
         yield f"Not assessed: {', '.join(silent)} (the file does not describe their parts)."

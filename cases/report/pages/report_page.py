@@ -110,7 +110,14 @@ def render(
             *load_path_tables.pretension_sentences(study),
         ],
         joints=[
-            (plain(joint.joint.name), plain(joint.joint.words()), joint.joint.note) for joint in study.joints
+            *(
+                (plain(joint.joint.name), plain(joint.joint.words()), joint.joint.note)
+                for joint in study.joints
+            ),
+            *(
+                (plain(one.joint.name), f"{plain(one.joint.words())}; no answer", one.joint.note)
+                for one in study.unsolved
+            ),
         ],
         boat=[table.shown() for table in boat_tables.boat_tables(study.file)],
         boat_words=boat_tables.boat_sentences(study.file),

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from cases.analyses.study import run_study
-from femcore.base.errors import Mechanism
+from femcore.base.errors import Mechanism, StructureFault
 from tests.models.boats import BOW, LONGERON, MARTINGALE_STAYS, STRUT, TAUT, boat_file_of
 
 RIGID, FORK = {"name": "rigid", "kind": "rigid"}, {"name": "fork", "kind": "pinned", "axis": [1, 0, 0]}
@@ -299,14 +299,36 @@ def test_the_crossbeam_ends_at_its_joints():
     ids=["bare beam", "with striker and stays", "longeron pinned to the beam"],
 )
 def test_a_beam_that_can_spin_is_told_in_a_boats_words(parts):
-    """Athwart pins and nothing else that holds pitch: the run stops and names joint, movement and cure."""
+    """Athwart pins and nothing else that holds pitch: no answer with that joint, which names movement and cure."""
     with pytest.raises(Mechanism) as fault:
-        study([RIG], [RIGID, ATHWART], **parts)
-    assert str(fault.value) == (
-        "joint 'athwart': the crossbeam turns freely about its own axis: "
+        study([RIG], [ATHWART], **parts)
+    reason = (
+        "the crossbeam turns freely about its own axis: "
         "nothing holds pitch at either joint; "
         "give one of them pitch stiffness, or fix a longeron to the beam"
     )
+    assert str(fault.value) == f"joint 'athwart': {reason}"
+    assert fault.value.exit_status == 3
+    found = study([RIG], [RIGID, ATHWART], **parts)
+    assert [one.joint.name for one in found.joints] == ["rigid"]
+    assert [(one.joint.name, one.reason) for one in found.unsolved] == [("athwart", reason)]
+
+
+def test_a_joint_without_an_answer_changes_nothing_of_the_others():
+    """Joints are analysed one by one: beside a mechanism every number of a rigid joint is what it is alone."""
+    alone, beside = study([RIG], [RIGID]), study([RIG], [ATHWART, RIGID])
+    assert np.array_equal(alone.joints[0].cases[0].joint_load, beside.joints[0].cases[0].joint_load)
+    assert alone.joints[0].racking_stiffness == beside.joints[0].racking_stiffness
+
+
+def test_where_no_joint_has_an_answer_each_is_named():
+    """Two mechanisms and nothing else: a fault of the structure with a line for each joint."""
+    with pytest.raises(StructureFault) as fault:
+        study([RIG], [ATHWART, ATHWART | {"name": "another"}])
+    assert [line.split(":")[0] for line in str(fault.value).split("\n")] == [
+        "joint 'athwart'",
+        "joint 'another'",
+    ]
     assert fault.value.exit_status == 3
 
 

@@ -9,6 +9,7 @@ from cases.caution import CAUTION
 from cases.cli import commands
 from cases.cli.commands import main
 from cases.verification.textbook import textbook_file
+from tests.cases.report.report_boat import TEXT
 from tests.models.boats import FILES
 
 DEMO = FILES["demo"] if isinstance(FILES, dict) else next(f for f in FILES if "demo" in str(f))
@@ -135,6 +136,18 @@ def test_a_mechanism_is_status_3(capsys, tmp_path):
     path.write_text(text.replace(fixed, 'fixed = ["ux", "uy", "uz", "rx", "rz"]'))
     assert ended("frame", path) == 3
     assert "moves freely" in capsys.readouterr().err
+
+
+def test_a_joint_without_an_answer_is_status_3_and_the_others_are_reported(capsys, tmp_path):
+    """One joint free in pitch: `run` and `size` report the other, give the reason for this one, and end with 3."""
+    path = tmp_path / "loose.toml"
+    path.write_text(TEXT.replace('pitch = "300 kN*m/rad"', 'pitch = "0 N*m/rad"'))
+    assert ended("run", path, "--no-pictures") == 3
+    shown = " ".join(capsys.readouterr().out.split())
+    assert "no answer: the crossbeam turns freely about its own axis" in shown
+    assert "Racking stiffness: " in shown
+    assert ended("size", path) == 3
+    assert "No answer: the crossbeam turns freely" in capsys.readouterr().out
 
 
 def test_new_writes_a_boat_that_runs_and_never_over_another(capsys, tmp_path):

@@ -234,9 +234,20 @@ def test_a_stiffer_joint_attracts_more():
 
 
 def test_what_cannot_be_solved_names_the_variant():
-    """A pin athwart holds no torque once the longeron is gone: a mechanism, told by variant and joint."""
+    """A pin athwart passes no torque once the longeron is gone: a mechanism, named by variant and joint."""
     with pytest.raises(Mechanism, match=r"^variant 'bare': joint 'athwart': the crossbeam turns freely"):
-        compare(boat(BARE, joints=[RIGID, ATHWART]))
+        compare(boat(BARE, joints=[ATHWART]))
+
+
+def test_a_joint_without_an_answer_in_a_variant_leaves_the_others():
+    """The same beside a rigid joint: the variant is compared with the rigid joint, and has no value with the other one."""
+    compared = compare(boat(BARE, joints=[RIGID, ATHWART]))
+    assert [[one.joint.name for one in made.study.unsolved] for made in compared] == [[], ["athwart"]]
+    table = {(row.quantity, row.joint): row.values for row in rows(compared)}
+    assert None not in table["racking stiffness", "rigid"]
+    before, after = table["racking stiffness", "athwart"]
+    assert before > 0
+    assert after is None
 
 
 def test_a_file_without_variants_has_nothing_to_compare():

@@ -9,12 +9,15 @@ import numpy as np
 import pytest
 from matplotlib.text import Text
 
+from cases.analyses import analysis as analysis_module
 from cases.analyses.analysis import Analysis, analyse
 from cases.analyses.comparison import compare, largest_changes, rows
 from cases.analyses.fatigue_life import fatigue_lives
 from cases.analyses.part_margins import rotation_capacity
 from cases.analyses.study import run_study
 from cases.input.boat_file import BoatFile
+from cases.report import output
+from cases.report.data.results import results
 from cases.report.data.statements import strength_statements
 from cases.report.figures.boat_figures import DIAGRAMS
 from cases.report.figures.fitting_figure import fitting_pictures, governing_by_part
@@ -26,6 +29,7 @@ from cases.report.sections.margins_section import (
     rotation_capacity_sentences,
 )
 from cases.report.sections.variants_section import variants_section
+from femcore.base.errors import NoConvergence
 from femcore.base.toml import read_toml
 from femcore.frame.frame import ACTIONS
 from femcore.plotting import style
@@ -157,13 +161,59 @@ def test_the_band_is_the_envelope(study, monkeypatch):
 
 
 def test_a_variant_without_an_answer_is_a_remark(tmp_path):
-    """A variant that is a mechanism is told of, and takes nothing away from the report."""
+    """A variant that is a mechanism is reported, and takes nothing away from the report; so is a joint of a variant."""
     path = tmp_path / "loose.toml"
     loose = '\n[[variants]]\nname = "loose"\nset = { "joints.2.pitch" = "0 N*m/rad" }\n'
-    path.write_text(TEXT + loose, encoding="utf-8")
+    both = loose.replace("loose", "looser").replace("joints.2", "joints.1") + 'without = ["joints.1"]\n'
+    path.write_text(TEXT + loose + both, encoding="utf-8")
     found = analyse(validated(BoatFile, read_toml(path)))
-    assert found.compared == ()
-    assert "variant ‘loose’ has no answer" in found.remarks[0]
+    assert [one.name for one in found.compared[1:]] == ["loose"]
+    assert len(found.compared[1].study.joints) == 1
+    assert re.search(
+        "variant ‘loose’: The joint ‘.*’ has no answer: the crossbeam turns freely", found.remarks[0]
+    )
+    assert "variant ‘looser’ has no answer" in found.remarks[1]
+
+
+def test_a_joint_that_is_a_mechanism_is_reported_beside_the_others(tmp_path):
+    """Second joint free in pitch: the first has its verdict, the second its reason, in answer, results and remarks."""
+    path = tmp_path / "loose.toml"
+    path.write_text(TEXT.replace('pitch = "300 kN*m/rad"', 'pitch = "0 N*m/rad"'), encoding="utf-8")
+    found = analyse(validated(BoatFile, read_toml(path))).with_answers()
+    [without] = found.study.unsolved
+    assert without.reason.startswith("the crossbeam turns freely about its own axis")
+    numbers = results(found)
+    assert [one.joint for one in numbers.unsolved] == [without.joint.name]
+    assert len(numbers.joints) == len(numbers.margins) == 1
+    assert sum("no answer: the crossbeam turns freely" in sentence for sentence in numbers.answer) == 1
+    assert without.words() in found.remarks
+    assert {
+        row[0]
+        for part in output.all_sections(found)
+        for t in part.unshown
+        if t.name == "margins"
+        for row in t.rows
+    } == {found.study.joints[0].joint.name}
+
+
+def test_a_joint_that_fails_in_a_combination_alone_is_kept_apart(fitted, monkeypatch):
+    """A combination without equilibrium with one joint: that joint has no answer, the others keep theirs to the last digit."""
+    _, found = fitted
+    rows_of = analysis_module.case_rows
+
+    def diverging(joint, *rest):
+        if joint.name == "rigid":
+            raise NoConvergence("joint 'rigid': the combination buckles", 0.5)
+        return rows_of(joint, *rest)
+
+    monkeypatch.setattr(analysis_module, "case_rows", diverging)
+    apart = Analysis(found.study).with_answers()
+    monkeypatch.undo()
+    assert [(one.joint.name, one.reason) for one in apart.study.unsolved] == [
+        ("rigid", "the combination buckles")
+    ]
+    assert [one.joint for one in apart.part_margins] == [one.joint for one in found.part_margins[:2]]
+    assert apart.part_margins[0].worst[0] == found.part_margins[0].worst[0]
 
 
 @pytest.fixture(scope="module")
