@@ -168,7 +168,8 @@ def rotation_capacity(joint: Joint, curve: AttractionCurve | None) -> RotationCa
     failure = joint.moment_at_failure("pitch")
     if failure is None:
         return None
-    k = float(joint.stiffness().springs[4])
+    stiffness = joint.stiffness()
+    k = stiffness.own_stiffness("pitch") if stiffness.is_in_boat_axes else float(stiffness.springs[4])
     per_force = 0.0 if curve is None else abs(float(curve.moment(curve.joint_stiffness)))
     return RotationCapacity(
         torque=failure.moment,

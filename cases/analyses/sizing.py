@@ -197,6 +197,9 @@ def size_joint(
 def pitch_bound(file: BoatFile, joint: Joint, rows: CaseRows) -> PitchBound | None:
     """From the exact curve of a linear structure; None where nothing racks the joint or nothing of it is checked.
 
+    The curve, of a unit racking force, is taken in proportion to the torque of the case; a torque that it has where the joint is
+    free in pitch (`AttractionCurve.free_moment`) is part of it.
+
     rows : with the joint as it is. Racking torque is half of port less starboard.
     """
     curve = attraction_curve(file, joint.stiffness(), "pitch")
@@ -206,7 +209,8 @@ def pitch_bound(file: BoatFile, joint: Joint, rows: CaseRows) -> PitchBound | No
     pitch = rows.values.joint_load[..., PITCH]
     racking = np.abs(pitch[:, 0] - pitch[:, 1]) / 2
     case = int(racking.argmax())
-    rigid = float(racking[case] / curve.attraction(curve.joint_stiffness))
+    force = float(racking[case] / abs(curve.moment(curve.joint_stiffness)))
+    rigid = force * abs(curve.rigid_moment)
     most = max_pitch_stiffness(curve, rigid, limit[0])
     return PitchBound(
         *limit, rows.names[case], float(racking[case]), rigid, curve.joint_stiffness, curve.k_half, most
@@ -214,8 +218,11 @@ def pitch_bound(file: BoatFile, joint: Joint, rows: CaseRows) -> PitchBound | No
 
 
 def max_pitch_stiffness(curve: AttractionCurve, rigid: float, allowed: float) -> float | None:
-    """N·m/rad: k_half T/(T_rigid − T); None where even a rigid joint attracts no more than is allowed."""
-    return None if rigid <= allowed else curve.k_half * allowed / (rigid - allowed)
+    """N·m/rad at which the torque is `allowed`, N·m, where it is `rigid` with a joint rigid in pitch; None where even that is
+    within it, 0 where the torque of a joint free in pitch is not.
+    """
+    free = rigid * curve.free_moment / curve.rigid_moment
+    return None if rigid <= allowed else max(0.0, curve.k_half * (allowed - free) / (rigid - allowed))
 
 
 def sizing_data(sized: tuple[JointSizing, ...]) -> list[dict[str, Any]]:

@@ -140,7 +140,7 @@ def sweep(
     count = len(joints) * int(np.prod([float(len(k)) for k in values.values()]))
     if count > MOST_DESIGNS:
         raise InputFault("sweep", f"{count} designs are too many", f"ask for at most {MOST_DESIGNS} at once")
-    names, designs = [], []
+    names, designs, springs = [], [], []
     for one in joints:
         base = one.stiffness()
         if values and not base.is_in_boat_axes:
@@ -148,8 +148,10 @@ def sweep(
             raise InputFault(f"joint '{one.name}'", wrong, "sweep a joint whose pin lies along x, y or z")
         for choice in product(*values.values()):
             names.append(one.name)
-            designs.append(_with_springs(base, dict(zip(values, choice, strict=True))))
-    return _swept(boat, names, designs, run)
+            swept = dict(zip(values, choice, strict=True))
+            designs.append(base.with_springs(swept) if swept else base)
+            springs.append([swept.get(d, k) for d, k in zip(DIRECTIONS, _springs(designs[-1]), strict=True)])
+    return _swept(boat, names, designs, np.array(springs), run)
 
 
 def _chosen(what: str, given: str | Sequence[str] | None, known: list[str]) -> list[str]:
@@ -179,13 +181,18 @@ def _stiffnesses(direction: str, given: Stiffnesses) -> list[float]:
     return [float(value) for value in values]
 
 
-def _with_springs(joint: JointStiffness, springs: dict[str, float]) -> JointStiffness:
-    for direction, stiffness in springs.items():
-        joint = joint.with_spring(direction, stiffness)
-    return joint
+def _springs(joint: JointStiffness) -> FloatArray:
+    """(6,), N/m and N·m/rad, in boat axes; NaN where the joint has axes of its own."""
+    return joint.springs if joint.is_in_boat_axes else np.full(6, np.nan)
 
 
-def _swept(boat: BoatFile, names: list[str], designs: list[JointStiffness], cases: list[LoadCase]) -> Sweep:
+def _swept(
+    boat: BoatFile,
+    names: list[str],
+    designs: list[JointStiffness],
+    springs: FloatArray,
+    cases: list[LoadCase],
+) -> Sweep:
     rigid = solve_cases(boat, "rigid", RigidJoint(name="rigid").stiffness(), cases)
     exchange = JointExchange.of(boat, case_loads(build(boat, FREE_JOINT), cases))
     joint_load, under_pretension, stiffness, exact = _exchanged(exchange, designs, cases)
@@ -199,11 +206,10 @@ def _swept(boat: BoatFile, names: list[str], designs: list[JointStiffness], case
         [attraction_of(*of) for of in zip(load, rest, rigid.loads, rigid.under_pretension, strict=True)]
         for load, rest in zip(joint_load, under_pretension, strict=True)
     ]
-    springs = [one.springs if one.is_in_boat_axes else np.full(6, np.nan) for one in designs]
     return Sweep(
         joints=tuple(names),
         cases=tuple(case.name for case in cases),
-        stiffness=np.array(springs),
+        stiffness=springs,
         joint_load=joint_load,
         attraction=np.array(
             [[[one[word] for word in ATTRACTED] for one in row] for row in attraction], dtype=float

@@ -14,6 +14,7 @@ from femcore.base.arrays import FloatArray
 from femcore.frame.builder import End
 from models.strength.design_variable import DesignVariable
 from models.strength.margins import Check, SafetyFactors, failure_load_factor, not_checked
+from models.strength.springs import REL_TOL_ZERO_STIFFNESS
 from models.tables.kinds import KindTable
 
 DIRECTIONS = ("surge", "sway", "heave", "roll", "pitch", "yaw")
@@ -54,18 +55,65 @@ class JointStiffness:
         """Whether the six springs are surge, sway, heave, roll, pitch and yaw."""
         return bool(np.array_equal(self.axes, np.eye(3)))
 
+    def own_stiffness(self, direction: str) -> float:
+        """N/m or N·m/rad, of one direction while the others are free to follow: 1/F_ii of the flexibility F, inf rigid, 0 free.
+
+        It is the spring where nothing couples it. Of straps or rings beside the joint's point it is the stiffness in roll about
+        their own elastic centre, which no choice of the point changes; of a pin beside it, nothing about the pin.
+        """
+        at = DIRECTIONS.index(direction)
+        if self.matrix is None or not np.isfinite(self.springs[at]):
+            return float(self.springs[at])
+        return float(self._released([at])[1][0, 0])
+
+    def is_coupled(self, direction: str) -> bool:
+        """Whether a movement in one direction also loads another that is not rigid."""
+        at = DIRECTIONS.index(direction)
+        if self.matrix is None or not np.isfinite(self.springs[at]):
+            return False
+        others = np.isfinite(self.springs) & (np.arange(6) != at)
+        return bool(np.any(self.matrix[at, others]))
+
     def with_spring(self, direction: str, stiffness: float) -> JointStiffness:
-        """The same joint with one spring changed; it must be in boat axes."""
+        """The same joint with another own stiffness in one direction; ValueError where it is not in boat axes."""
+        return self.with_springs({direction: stiffness})
+
+    def with_springs(self, stiffnesses: Mapping[str, float]) -> JointStiffness:
+        """The same joint with another own stiffness, N/m or N·m/rad, in some directions; ValueError where it is not in boat axes.
+
+        K′ = K − S + diag(k), S the stiffness in these directions with the others free to follow (the Schur complement). So
+        k = own stiffness gives the joint itself, 0 one that is free there, inf a rigid one, and the coupling of the other
+        directions, and with them, is kept. Directions that are changed together are no longer coupled with one another.
+        """
         if not self.is_in_boat_axes:
             raise ValueError("a joint with its own axes has no spring in that direction")
-        springs, at = self.springs.copy(), DIRECTIONS.index(direction)
-        springs[at] = stiffness
-        matrix = None if self.matrix is None else self.matrix.copy()
-        if matrix is not None:
-            # the spring that is changed acts alone; the others stay coupled as they are
-            matrix[at, :] = matrix[:, at] = 0.0
-            matrix[at, at] = stiffness if np.isfinite(stiffness) else 0.0
+        at = [DIRECTIONS.index(direction) for direction in stiffnesses]
+        given = np.array(list(stiffnesses.values()), dtype=float)
+        springs = self.springs.copy()
+        springs[at] = given
+        if self.matrix is None:
+            return JointStiffness(springs, self.axes)
+        matrix, _ = self._released(at)
+        matrix[at, at] += np.where(np.isfinite(given), given, 0.0)
+        coupled = np.isfinite(springs)
+        springs[coupled] = np.diag(matrix)[coupled]
         return JointStiffness(springs, self.axes, matrix)
+
+    def _released(self, at: list[int]) -> tuple[FloatArray, FloatArray]:
+        """(6, 6) of a coupled joint without its own stiffness in directions `at`, and (n, n), what is taken out of them."""
+        matrix = np.array(self.matrix)
+        # a direction that is rigid moves nowhere, so that what couples with it does nothing
+        follow = [i for i in range(6) if i not in at and np.isfinite(self.springs[i])]
+        beside = matrix[np.ix_(at, follow)]
+        scale = np.sqrt(np.maximum(np.diag(matrix)[follow], np.finfo(float).tiny))
+        inverse = np.linalg.pinv(
+            matrix[np.ix_(follow, follow)] / scale / scale[:, None], REL_TOL_ZERO_STIFFNESS, hermitian=True
+        )
+        kept = (beside / scale) @ inverse @ (beside / scale).T
+        own = matrix[np.ix_(at, at)] - kept
+        own[np.abs(own) <= REL_TOL_ZERO_STIFFNESS * np.sqrt(np.outer(*[np.diag(matrix)[at]] * 2))] = 0.0
+        matrix[np.ix_(at, at)] = kept
+        return matrix, own
 
     def end(self, offset: FloatArray, side: int) -> End:
         """The crossbeam's end at that side: 0 port, 1 starboard (mirrored)."""

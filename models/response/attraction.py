@@ -1,15 +1,21 @@
-"""How a joint's own spring decides what it attracts: the exact curve of a linear structure.
+"""How a joint's own stiffness decides what it attracts: the exact curve of a linear structure.
 
-Seen from one spring k, the rest of a linear structure is one flexibility, so what the spring carries under a racking load is
+Seen from one spring k, the rest of a linear structure is one flexibility, so what the joint carries under a racking load is
 
-    M(k) = M_rigid · k / (k + k_half)          (the two equal joints of a mirrored boat act as one)
+    M(k) = (M_free · k_half + M_rigid · k) / (k + k_half)      (the two equal joints of a mirrored boat act as one)
 
-1/M is linear in 1/k, so two values give the curve: at k = ∞, and at any other. Both, in pitch and in roll, come from the unit
-solutions of one frame, whose joints have springs there of the beam's own order. The martingale counts as taut throughout.
+k is the joint's own stiffness in that direction while its other directions follow (`JointStiffness.own_stiffness`), so that what
+couples it with them stays: in roll, k is the stiffness about the elastic centre of straps or rings. M is the moment at the
+joint's point. M_free, at k = 0, is then the vertical force times the arm of that centre; it is none where nothing couples.
+
+1/(M_rigid − M) is linear in k, so three values give the curve: at k = ∞, and at two others. All, in pitch and in roll, come from
+the unit solutions of one frame, whose joints have springs there of the beam's own order. Attraction is M over that of a joint
+that is rigid in all directions, as in every table. The martingale counts as taut throughout.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -30,33 +36,40 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 REL_TOL_RACKING_MOMENT = 1e-9
-"""Of the racking force times the bow's length: a rigid joint that carries less moment carries none, and has no curve."""
+"""Of the racking force times the bow's length: a rigid joint that carries less moment carries none, and has no curve. And of the
+moment with that direction rigid: a smaller one where it is free is rounding."""
 
 
 @dataclass(frozen=True, slots=True)
 class AttractionCurve:
-    """What the joints carry in one direction against their stiffness in it, all else as in the joint.
+    """What the joints carry in one direction against their own stiffness in it, all else as in the joint.
 
-    direction       : "pitch" (torque) or "roll" (vertical bending)
-    rigid_moment    : N·m on the port hull per N of racking force (up at the port stem), that direction rigid, boat axes
-    k_half          : N·m/rad, the stiffness that carries half of that
-    joint_stiffness : N·m/rad, the joint's own: inf rigid, 0 free
+    direction          : "pitch" (torque) or "roll" (vertical bending)
+    rigid_moment       : N·m on the port hull per N of racking force (up at the port stem), that direction rigid, boat axes
+    k_half             : N·m/rad, the stiffness half way to that from `free_moment`
+    joint_stiffness    : N·m/rad, the joint's own, its other directions free to follow: inf rigid, 0 free
+    free_moment        : N·m likewise, that direction free: of the vertical force beside the joint's point, where they are coupled
+    rigid_joint_moment : N·m likewise, all directions rigid; left out: `rigid_moment`
     """
 
     direction: str
     rigid_moment: float
     k_half: float
     joint_stiffness: float
-
-    def attraction(self, stiffness: Any) -> Any:  # noqa: ANN401  (number or array)
-        """M(k)/M_rigid."""
-        k = np.asarray(stiffness, dtype=float)
-        with np.errstate(invalid="ignore"):
-            return np.where(np.isinf(k), 1.0, k / (k + self.k_half))[()]
+    free_moment: float = 0.0
+    rigid_joint_moment: float | None = None
 
     def moment(self, stiffness: Any) -> Any:  # noqa: ANN401  (number or array)
         """N·m on the port hull per N of racking force; the starboard hull mirrors it."""
-        return self.rigid_moment * self.attraction(stiffness)
+        k = np.asarray(stiffness, dtype=float)
+        with np.errstate(invalid="ignore"):
+            of_rigid = np.where(np.isinf(k), 1.0, k / (k + self.k_half))[()]
+        return self.free_moment + (self.rigid_moment - self.free_moment) * of_rigid
+
+    def attraction(self, stiffness: Any) -> Any:  # noqa: ANN401  (number or array)
+        """M(k) over the moment of a joint that is rigid in all directions: more than 1 where the others are softer."""
+        whole = self.rigid_moment if self.rigid_joint_moment is None else self.rigid_joint_moment
+        return self.moment(stiffness) / whole
 
     def plot(self, axes: Axes | None = None) -> Axes:
         """Draw it, with the joint's own and the half stiffness marked, into `axes` or a new figure (`.figure` of the result)."""
@@ -91,29 +104,46 @@ def attraction_curves(boat: Boat, joint: JointStiffness) -> dict[str, Attraction
         return {"pitch": None, "roll": None}
     beam, spacing = boat.crossbeam, boat.bows.spacing
     trials = {"pitch": beam.GJ / spacing, "roll": beam.EI_vertical / spacing}
-    trial_joint = joint
-    for direction, trial in trials.items():
-        trial_joint = trial_joint.with_spring(direction, trial)
-    front = build(boat, trial_joint)
+    front = build(boat, joint.with_springs(trials))
     update = LowRankUpdate.for_elements(
         list(front.joint_elements), front.prepared.all_cables_taut(), unit_racking_loads(front)
     )
+    rigid_joint = JointStiffness.in_boat_axes(np.full(6, RIGID))
     curves: dict[str, AttractionCurve | None] = {}
     for direction, trial in trials.items():
-        rigid_moment, carried = (
-            _moment_with_joint(front, update, joint.with_spring(direction, k), direction)
-            for k in (RIGID, trial)
-        )
-        joint_stiffness = float(joint.springs[DIRECTIONS.index(direction)])
-        is_negligible = abs(rigid_moment) < REL_TOL_RACKING_MOMENT * boat.bows.length
-        curves[direction] = (
-            None
-            if is_negligible
-            else AttractionCurve(
-                direction, rigid_moment, trial * (rigid_moment / carried - 1), joint_stiffness
-            )
+
+        def moment(k: float, direction: str = direction) -> float:
+            return _moment_with_joint(front, update, joint.with_spring(direction, k), direction)
+
+        rigid_moment = moment(RIGID)
+        of_rigid_joint = _moment_with_joint(front, update, rigid_joint, direction)
+        least = REL_TOL_RACKING_MOMENT * boat.bows.length
+        if min(abs(rigid_moment), abs(of_rigid_joint)) < least:
+            curves[direction] = None
+            continue
+        if joint.is_coupled(direction):
+            free_moment, k_half = _coupled_curve(moment, rigid_moment, trial)
+        else:
+            free_moment, k_half = 0.0, trial * (rigid_moment / moment(trial) - 1)
+        curves[direction] = AttractionCurve(
+            direction, rigid_moment, k_half, joint.own_stiffness(direction), free_moment, of_rigid_joint
         )
     return curves
+
+
+def _coupled_curve(
+    moment: Callable[[float], float], rigid_moment: float, trial: float
+) -> tuple[float, float]:
+    """(M_free, k_half) of M(k) from its value at ∞ and two others, taken on both sides of a first estimate of k_half."""
+    pair = (trial, 10 * trial)
+    for _ in range(2):
+        first, second = (1 / (rigid_moment - moment(k)) for k in pair)
+        slope = (second - first) / (pair[1] - pair[0])
+        k_half = first / slope - pair[0]
+        pair = (k_half / 10, 10 * k_half)
+    free_moment = rigid_moment - 1 / (slope * k_half)
+    is_rounding = abs(free_moment) < REL_TOL_RACKING_MOMENT * abs(rigid_moment)
+    return (0.0 if is_rounding else free_moment), k_half
 
 
 def _moment_with_joint(

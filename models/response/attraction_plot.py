@@ -27,7 +27,7 @@ def plot_attraction(curve: AttractionCurve, axes: Axes | None = None) -> Axes:
         own = curve.joint_stiffness
         marks = [curve.k_half, *([own] if 0 < own < math.inf else [])]
         k = np.geomspace(min(marks) / 10**DECADES_SHOWN, max(marks) * 10**DECADES_SHOWN, 241)
-        divisor, unit = unit_prefix(1000 * curve.rigid_moment, "N·m")
+        divisor, unit = unit_prefix(1000 * max(abs(curve.rigid_moment), abs(curve.free_moment)), "N·m")
         axes.plot(k, 1000 * np.abs(curve.moment(k)) / divisor, **style.series(0))
         clipped = float(np.clip(own, k[0], k[-1]))
         axes.plot(clipped, 1000 * abs(float(curve.moment(own))) / divisor, style.marker(0), clip_on=False)

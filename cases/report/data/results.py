@@ -56,14 +56,22 @@ class ResultsPart(BaseModel):
 
 
 class Curve(ResultsPart):
-    """What the joint attracts against its stiffness k in one direction: rigid · k / (k + k_half)."""
+    """What the joint attracts against its own stiffness k in one direction: (free · k_half + rigid · k) / (k + k_half)."""
 
     rigid: float = Field(
         description="N·m on the port hull per N of racking force, this direction rigid; boat axes"
     )
-    k_half: float = Field(description="N·m/rad, the stiffness that attracts half of that")
-    own: Stiffness = Field(description="N·m/rad, the joint's own stiffness; 0 free")
-    attraction: float = Field(description="own / (own + k_half), 1 where rigid")
+    free: float = Field(
+        description="N·m likewise, this direction free; 0 but where it is coupled with other directions"
+    )
+    rigid_joint: float = Field(description="N·m likewise, all directions rigid")
+    k_half: float = Field(description="N·m/rad, the stiffness half way from free to rigid")
+    own: Stiffness = Field(
+        description="N·m/rad, the joint's own stiffness, its other directions free to follow; 0 free"
+    )
+    attraction: float = Field(
+        description="moment of the joint over that of the rigid joint under the same force"
+    )
 
     @classmethod
     def of(cls, curve: AttractionCurve) -> Curve:
@@ -71,6 +79,8 @@ class Curve(ResultsPart):
         own = curve.joint_stiffness
         return cls(
             rigid=curve.rigid_moment,
+            free=curve.free_moment,
+            rigid_joint=curve.rigid_moment if curve.rigid_joint_moment is None else curve.rigid_joint_moment,
             k_half=curve.k_half,
             own=_spring(own),
             attraction=float(curve.attraction(own)),

@@ -39,8 +39,9 @@ def curve_picture(study: Study) -> style.Picture:
                 axes.axis("off")
                 axes.text(0, 0.8, "no joint is sprung in this direction", transform=axes.transAxes)
         caption = (
-            "Attracted moment per kN of racking force at the stems, against the stiffness of the joint. Marks: the boat’s "
-            "joints. Dashed line: half-torque and half-bending stiffness."
+            "Attracted moment per kN of racking force at the stems, against the joint’s own stiffness in that direction, its "
+            "other directions as they are. Marks: the boat’s joints. Dashed line: half-torque and half-bending stiffness. "
+            "All joints are under the same force; a racking case that gives a movement compares joints at the same movement."
         )
         return style.finish(figure, "attraction", "Attraction against joint stiffness", caption)
 
@@ -49,9 +50,7 @@ def _curves(axes: Axes, found: Mapping[str, AttractionCurve], study: Study, dire
     """One curve for each joint: joints with other stiffness in the other directions have other curves."""
     low, high = _range(list(found.values()))
     k = np.geomspace(low, high, 241)
-    by, unit = numbers.unit_prefix(
-        numbers.largest([1000 * curve.rigid_moment for curve in found.values()]), "N·m"
-    )
+    by, unit = numbers.unit_prefix(numbers.largest(_end_moments(found)), "N·m")
     points, labels = [], []
     for number, (joint, name) in enumerate(zip(study.joints, joint_names(study), strict=True)):
         curve = found.get(joint.joint.name)
@@ -74,7 +73,7 @@ def _curves(axes: Axes, found: Mapping[str, AttractionCurve], study: Study, dire
     axes.axvline(half, color=style.MUTED_COLOUR, lw=0.9, ls=(0, (4, 3)), zorder=1)
     axes.set_xscale("log")
     axes.set_xlim(low, high)
-    axes.set_ylim(0, 1.12 * max(1000 * abs(curve.rigid_moment) / by for curve in found.values()))
+    axes.set_ylim(0, 1.12 * max(abs(moment) / by for moment in _end_moments(found)))
     axes.set_xlabel(f"joint stiffness in {direction}: free … rigid")
     axes.set_ylabel(f"{unit} per kN of racking force")
     _stiffness_ticks(axes, low, high)
@@ -88,6 +87,11 @@ def _curves(axes: Axes, found: Mapping[str, AttractionCurve], study: Study, dire
     axes.annotate(label, (half, 1.0), (-4, -2), fontsize=8, **beside)
     at, names = _grouped(points, labels, axes)
     style.place_labels(axes, at, names)
+
+
+def _end_moments(found: Mapping[str, AttractionCurve]) -> list[float]:
+    """N·m per kN of racking force at both ends of every curve, free and rigid."""
+    return [1000 * moment for curve in found.values() for moment in (curve.free_moment, curve.rigid_moment)]
 
 
 def _range(curves: Sequence[AttractionCurve]) -> tuple[float, float]:

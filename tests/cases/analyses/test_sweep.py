@@ -109,8 +109,24 @@ def test_torque_follows_its_law():
     plain = boat_file_of([SOFT], [CASES[1]])
     torque = sweep(plain, "soft", pitch=k).load("racking", "torque")
     curve = attraction_curve(plain, springs(surge=40e6, roll=300e3, yaw=2e6), "pitch")
-    np.testing.assert_allclose(torque, torque[-1] * curve.attraction(k), rtol=1e-9)
+    np.testing.assert_allclose(torque / torque[-1], curve.moment(k) / curve.rigid_moment, rtol=1e-9)
     assert abs(torque[-1]) > 100.0
+
+
+def test_a_coupled_joint_is_swept_with_its_coupling():
+    """Straps beside the joint's point, swept in roll: bending is that of their curve, at their own stiffness theirs."""
+    straps = {
+        "name": "straps", "kind": "strapped", "places": ["50 mm", "350 mm"], "diameter": "200 mm",
+        "across": "20 MN/m", "along": "4 MN/m",
+    }  # fmt: skip
+    plain = boat_file_of([straps], [CASES[1]], inboard=0.3)
+    curve = attraction_curve(plain, plain.joints[0].stiffness(), "roll")
+    k = np.array([1e4, curve.joint_stiffness, 1e7, np.inf])
+    swept = sweep(plain, "straps", roll=k)
+    bending = swept.attracted("racking", "bending")
+    np.testing.assert_allclose(bending, curve.attraction(k), rtol=1e-8)
+    assert bending[1] == pytest.approx(sweep(plain, "straps").attracted("racking", "bending")[0], rel=1e-9)
+    np.testing.assert_array_equal(swept.stiffness[:, DIRECTIONS.index("roll")], k)
 
 
 def test_two_thousand_designs():

@@ -6,7 +6,7 @@ from functools import cache
 import numpy as np
 import pytest
 
-from cases.analyses.study import run_study
+from cases.analyses.study import racking_stiffness, run_study
 from cases.input.boat_file import BoatFile
 from cases.loads import LOAD_CASES, case_arrays
 from femcore.base.errors import InputFaults
@@ -14,6 +14,7 @@ from femcore.base.toml import checked
 from femcore.frame.frame import Loads
 from femcore.solvers.solution import solve
 from models.joints import Joint
+from models.joints.rigid import RigidJoint
 from models.response.front_end import build
 from models.response.joint_loads import joint_loads
 from models.response.modes import RACKING, TWISTING, lowest_mode
@@ -130,13 +131,37 @@ def test_halving_every_element_changes_no_joint_load(name):
 
 
 @boats
-def test_attraction_under_racking_lies_between_none_and_all(name):
-    """What a joint attracts under racking lies from 0 to 1 in pitch and roll, and is 1 only where rigid."""
+def test_the_curve_agrees_with_the_table(name):
+    """The mark on each curve of pitch and roll is the attraction that the racking cases give, to rounding, for every joint.
+
+    Where a case asks for a movement, the rigid joint is racked as far, not as hard: its force is larger as its racking stiffness.
+    """
+    racked = [
+        (joint, case)
+        for joint, case in every(name)
+        if case.case.kind == "racking" and not case.change and not case.case.also
+    ]
+    assert racked
+    rigid = racking_stiffness(build(example_boat(name), RigidJoint(name="rigid").stiffness()))
+    for joint, case in racked:
+        force = 1.0 if case.case.target_heave() is None else joint.racking_stiffness / rigid
+        for direction, moment in (("pitch", "torque"), ("roll", "bending")):
+            curve = joint.curves[direction]
+            if curve is not None:
+                mark = force * curve.attraction(curve.joint_stiffness)
+                assert mark == pytest.approx(case.attraction[moment], rel=1e-8, abs=1e-9), joint.joint.name
+
+
+@boats
+def test_the_curve_rises_from_free_to_rigid(name):
+    """What a joint attracts in pitch and roll is between that of the direction free and rigid, which only a rigid one has."""
     for joint in run(name).joints:
         for curve in filter(None, joint.curves.values()):
-            attraction = curve.attraction(curve.joint_stiffness)
-            assert 0 <= attraction <= 1
-            assert (attraction == 1) == np.isinf(curve.joint_stiffness)
+            part = (curve.moment(curve.joint_stiffness) - curve.free_moment) / (
+                curve.rigid_moment - curve.free_moment
+            )
+            assert -1e-9 <= part <= 1
+            assert (part == 1) == np.isinf(curve.joint_stiffness)
             assert curve.k_half > 0
 
 
