@@ -8,6 +8,9 @@ Wrinkling: a face in compression buckles into short waves on the core at σ = ½
 & S.E. Mautner, "The buckling of sandwich-type panels", J. Aeronautical Sciences 12 (1945) 285, their
 recommended value; from memory): E_f of the face along the compression, E_c and G_c of the core through the
 thickness. Compression across or shear besides is taken at its worst direction, and not added up.
+
+Shear flexibility: γ = V/S with S = G d²/c, c the core's thickness (Zenkert, as above); at a compression of S the core shears
+into waves as short as it is thick (shear crimping).
 """
 
 from __future__ import annotations
@@ -21,7 +24,6 @@ import numpy.typing as npt
 from femcore.base.arrays import ArrayRecord
 from femcore.base.errors import InputFault
 from femcore.laminates.laminate import Array, Laminate
-from femcore.laminates.response import laminate_axes, ply_state_under
 from femcore.materials import Core
 
 WRINKLING_FACTOR: Final = 0.5
@@ -91,35 +93,68 @@ def core_shear(laminate: Laminate, V: npt.ArrayLike) -> SandwichCheck:
     return _check(stress, np.full_like(stress, sandwich.core.shear_strength))
 
 
+def core_shear_stiffness(laminate: Laminate) -> float:
+    """S = G d²/c, N/m; inf where the laminate has no core.
+
+    Cores on one another or apart act in series, with d between the middles of the outermost faces; a core without a face on one
+    side counts by itself, d = c.
+    """
+    places = [place for place, ply in enumerate(laminate.plies) if ply.core is not None]
+    if not places:
+        return float("inf")
+    cores = [(ply.thickness, ply.core.G) for ply in laminate.plies if ply.core is not None]
+    thickness = sum(t for t, _ in cores)
+    faces = [
+        sum(ply.thickness for ply in plies)
+        for plies in (laminate.plies[: places[0]], laminate.plies[places[-1] + 1 :])
+    ]
+    distance = laminate.thickness - sum(faces) / 2 if min(faces) > 0 else thickness
+    return float(distance**2 / sum(t / G for t, G in cores))
+
+
 def wrinkling(laminate: Laminate, resultants: npt.ArrayLike) -> SandwichCheck:
     """Both faces under resultants (..., 6), worst direction of each: arrays (..., 2), faces at smaller and
     larger z.
     """
+    loads = np.asarray(resultants, float)
+    if loads.shape[-1:] != (6,):
+        raise InputFault("resultants", f"are of shape {loads.shape}", "give the six along the last axis")
+    compression, allowable = face_compression(laminate)
+    acting = np.maximum(np.einsum("fdi,...i->...fd", compression @ laminate.compliance, loads), 0.0)
+    worst = (acting / allowable).argmax(axis=-1)[..., None]
+    chosen = np.take_along_axis(acting, worst, axis=-1)[..., 0]
+    limit = np.take_along_axis(np.broadcast_to(allowable, acting.shape), worst, axis=-1)[..., 0]
+    return _check(chosen, limit)
+
+
+def face_compression(laminate: Laminate) -> tuple[Array, Array]:
+    """Mean compression of both faces along every whole degree, and what each face wrinkles at.
+
+    compression : (2, 180, 6), Pa, per strain of the laminate (ε_x, ε_y, γ_xy, κ_x, κ_y, κ_xy), faces at smaller and larger z
+    allowable   : (2, 180), Pa
+
+    Raises InputFault as `as_sandwich`.
+    """
     sandwich = as_sandwich(laminate)
-    stress = laminate_axes(laminate, ply_state_under(laminate, resultants)).mean(axis=-2)
     sides = ((sandwich.below, slice(0, sandwich.first)), (sandwich.above, slice(sandwich.last, None)))
-    checks = [_face(face, stress[..., plies, :], sandwich.core) for face, plies in sides]
-    compression, allowable = (np.stack(values, axis=-1) for values in zip(*checks, strict=True))
-    return _check(compression, allowable)
+    middle = (laminate.edges[1:] + laminate.edges[:-1]) / 2
+    c, s = np.cos(_DIRECTIONS), np.sin(_DIRECTIONS)
+    along, pull = np.stack([c * c, s * s, 2 * c * s]), np.stack([c * c, s * s, c * s], axis=-1)
+    compression, allowable = [], []
+    for face, plies in sides:
+        t = np.array([ply.thickness for ply in face.plies]) / face.thickness
+        Q = laminate.Qbar[plies]
+        mean = np.hstack([np.einsum("k,kij->ij", t, Q), np.einsum("k,k,kij->ij", t, middle[plies], Q)])
+        compression.append(-along.T @ mean)
+        compliance = np.linalg.inv(face.A) * face.thickness
+        modulus = 1 / np.einsum("di,ij,dj->d", pull, compliance, pull)
+        allowable.append(wrinkling_stress(modulus, sandwich.core))
+    return np.stack(compression), np.stack(allowable)
 
 
 def wrinkling_stress(face_modulus: npt.ArrayLike, core: Core) -> Array:
     """Stress (Pa) at which a face of modulus `face_modulus` (Pa) wrinkles on `core`."""
     return np.asarray(WRINKLING_FACTOR * np.cbrt(np.asarray(face_modulus, float) * core.E_through * core.G))
-
-
-def _face(face: Laminate, stress: Array, core: Core) -> tuple[Array, Array]:
-    """Compression and allowable (...) of one face in the direction where the first is most of the second."""
-    t = np.array([ply.thickness for ply in face.plies])
-    mean = np.einsum("k,...ki->...i", t, stress) / face.thickness
-    c, s = np.cos(_DIRECTIONS), np.sin(_DIRECTIONS)
-    compression = np.maximum(-mean @ np.stack([c * c, s * s, 2 * c * s]), 0.0)
-    pull = np.stack([c * c, s * s, c * s], axis=-1)
-    compliance = np.linalg.inv(face.A) * face.thickness
-    allowable = wrinkling_stress(1 / np.einsum("di,ij,dj->d", pull, compliance, pull), core)
-    worst = (compression / allowable).argmax(axis=-1)
-    chosen = np.take_along_axis(compression, worst[..., None], axis=-1)[..., 0]
-    return chosen, allowable[worst]
 
 
 def _check(stress: Array, allowable: Array) -> SandwichCheck:

@@ -166,10 +166,12 @@ def test_a_panel_bears_its_largest_compression_and_its_largest_shear_of_either_s
     flows = recover(solved, np.concatenate([actions, -actions]))
     found = local_buckling(solved, flows)
     of = found.panels.of
-    assert any(np.ptp(np.flatnonzero(of == p)) >= np.sum(of == p) for p in range(len(found.compression)))
-    for p in range(len(found.compression)):
+    assert any(
+        np.ptp(np.flatnonzero(of == p)) >= np.sum(of == p) for p in range(len(found.strength.compression))
+    )
+    for p in range(len(found.strength.compression)):
         pressed, slid = (
             np.abs(x).max(axis=(1, 2)) for x in (np.minimum(flows.n_x, 0)[:, of == p], flows.q[:, of == p])
         )
-        np.testing.assert_allclose(found.ratio_c[:, p], pressed / found.compression[p], rtol=1e-12)
-        np.testing.assert_allclose(found.ratio_s[:, p], slid / found.shear[p], rtol=1e-12)
+        np.testing.assert_allclose(found.ratio_c[:, p], pressed / found.strength.compression[p], rtol=1e-12)
+        np.testing.assert_allclose(found.ratio_s[:, p], slid / found.strength.shear[p], rtol=1e-12)
