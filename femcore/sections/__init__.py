@@ -11,7 +11,14 @@ from femcore.sections.buckling import (
     panel_strength,
     panels,
 )
-from femcore.sections.governing import MetalPoints, PlyPoints, metal_points, ply_points
+from femcore.sections.governing import (
+    MetalPoints,
+    PlyPoints,
+    SandwichPoints,
+    metal_points,
+    ply_points,
+    sandwich_points,
+)
 from femcore.sections.inertia import rotary_inertia
 from femcore.sections.joining import WallRun, joined
 from femcore.sections.outline import Cells, Section, cells, outline, subdivided, transformed, with_web
@@ -41,6 +48,7 @@ __all__ = [
     "PanelStrength",
     "Panels",
     "PlyPoints",
+    "SandwichPoints",
     "Section",
     "SectionProperties",
     "Wall",
@@ -72,6 +80,7 @@ __all__ = [
     "resultants",
     "rotary_inertia",
     "round_tube",
+    "sandwich_points",
     "six_actions",
     "subdivided",
     "transformed",

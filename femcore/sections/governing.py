@@ -13,13 +13,16 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from femcore.base.errors import InputFault
 from femcore.laminates import (
     CONVEX_CRITERIA,
     CriterionResult,
     LayerLimits,
     PlyState,
+    as_sandwich,
     candidate_faces,
     criterion_named,
+    face_compression,
     layer_limits,
 )
 from femcore.laminates.utilisation import Utilisation
@@ -101,6 +104,50 @@ class PlyPoints:
         return convex.utilisation(self.limits).under(strain if convex.of == "strain" else stress)
 
 
+DIRECTIONS_APART = 6
+"""Degrees between the directions by which the worst place of a face in compression is looked for; it is then judged in all."""
+
+
+@dataclass(frozen=True, eq=False)
+class SandwichPoints:
+    """Places along one wall of sandwich, p in all.
+
+    laminate : the wall's
+    segment  : (p,), that the place is on
+    strains  : (p, 6, 6), laminate strains there under each unit action, actions last
+    shear    : (p, 6), N/m, shear force through the thickness under each
+    """
+
+    laminate: Laminate
+    segment: Ints
+    strains: Array
+    shear: Array
+
+    def wrinkling(self, actions: Array) -> tuple[Ints, Array]:
+        """The place where a face is nearest to wrinkling, and its compression over what it wrinkles at, under (n, 6)."""
+        place = self._wrinkling.governing(actions)
+        return place, np.maximum(_under(self.strains[place], actions) @ self._per_strain.T, 0.0).max(axis=1)
+
+    def core_shear(self, actions: Array) -> tuple[Ints, Array]:
+        """The place of the largest shear in the core, and that over its strength, under each of `actions` (n, 6)."""
+        sandwich = as_sandwich(self.laminate)
+        force = np.abs(actions @ self.shear.T)
+        place = force.argmax(axis=1)
+        limit = sandwich.distance * sandwich.core.shear_strength
+        return place, force[np.arange(len(actions)), place] / limit
+
+    @cached_property
+    def _per_strain(self) -> Array:
+        """(faces × directions, 6): compression over what a face wrinkles at, per strain."""
+        compression, allowable = face_compression(self.laminate)
+        return np.asarray((compression / allowable[..., None]).reshape(-1, 6))
+
+    @cached_property
+    def _wrinkling(self) -> Utilisation:
+        linear = self._per_strain[::DIRECTIONS_APART] @ self.strains
+        return Utilisation(linear, np.zeros((*linear.shape, linear.shape[-1])))
+
+
 def metal_points(solved: Analysis, unit: WallFlows) -> tuple[MetalPoints, ...]:
     """The places of every metal wall; `unit` are the flows of the six unit actions."""
     stress = metal_stress(solved, unit)
@@ -124,6 +171,33 @@ def ply_points(solved: Analysis, unit: WallFlows, criterion: str) -> tuple[PlyPo
     walls = [wall for wall in ply_states(solved, unit) if len(wall.segments)]
     found = (_points_of(wall, criterion) for wall in walls)
     return tuple(places for places in found if len(places.ply))
+
+
+def sandwich_points(
+    solved: Analysis, unit: WallFlows
+) -> tuple[tuple[SandwichPoints, ...], tuple[InputFault, ...]]:
+    """The places of every wall with a core, and why those cannot be judged that are no sandwich of two faces and one core."""
+    found, faults = [], []
+    for number, wall in enumerate(solved.section.walls):
+        segments = np.flatnonzero(solved.section.wall_of == number)
+        laminate: Laminate | None = wall.laminate
+        if laminate is None or not len(segments) or all(ply.core is None for ply in laminate.plies):
+            continue
+        try:
+            as_sandwich(laminate)
+        except InputFault as fault:
+            faults.append(fault)
+            continue
+        places = unit.strains.shape[2]
+        found.append(
+            SandwichPoints(
+                laminate=laminate,
+                segment=np.repeat(segments, places),
+                strains=np.moveaxis(unit.strains[:, segments], 0, -1).reshape(-1, 6, len(unit.strains)),
+                shear=np.moveaxis(unit.v_n[:, segments], 0, -1).reshape(-1, len(unit.strains)),
+            )
+        )
+    return tuple(found), tuple(faults)
 
 
 def _points_of(wall: WallPlies, criterion: str) -> PlyPoints:

@@ -14,7 +14,7 @@ from femcore.base.arrays import FloatArray
 from femcore.base.errors import InputFault
 from models.boat.boat import Boat, Martingale, Stay, Striker
 from models.boat.parts import LongeronEnds, Tang
-from models.checks.beam_walls import wall_checks
+from models.checks.beam_walls import WallChecks, wall_checks
 from models.strength.attachment import attachment_checks
 from models.strength.lugs.stay_attachment import cheek_checks
 from models.strength.margins import CRITERION_SOURCES, Check, SafetyFactors, checked, not_checked
@@ -26,6 +26,7 @@ from models.tables.beams import BeamStiffness
 FORWARD, TRANSVERSE = np.array([1.0, 0.0, 0.0]), np.array([0.0, 1.0, 0.0])
 CROSSBEAM_ATTACHMENT_AXES = np.array([[0.0, 1.0, 0.0], [0.0, 0.0, 1.0], [1.0, 0.0, 0.0]])
 """Axes of an attachment on the crossbeam, in boat axes: along it, off it, around it."""
+BUCKLING_SOURCE = "plates with D16 and D26, cylinders; R_c + R_s² = 1; core shear added"
 LONGERON_ENDS = (
     ("root", "longeron's root", np.array([[0.0, 1.0, 0.0], [1.0, 0.0, 0.0], [0.0, 0.0, -1.0]])),
     (
@@ -88,30 +89,41 @@ def beam_wall_checks(
         found = wall_checks(beam.thin_walled, actions.reshape(-1, 6), criterion=factors.criterion)
     except InputFault as fault:
         return (not_checked(part, "its wall", cases, f"{fault.place} {fault.wrong}"),)
+    return wall_rows(part, found, (cases, places), factors)
+
+
+def wall_rows(
+    part: str, found: WallChecks, shape: tuple[int, int], factors: SafetyFactors
+) -> tuple[Check, ...]:
+    """Checks of walls from what governs in them under actions of `shape`, cases by places: the worst place of each case."""
+    plies = f"thin-walled section; {CRITERION_SOURCES[factors.criterion]}"
+    # a wall all of metal has no plies, one of laminate no proof stress, one without a core is no sandwich
     rows = (
-        ("first yield", found.proof_factor, "yielding", "thin-walled section, von Mises"),
-        (
-            "first ply",
-            found.ply_factor,
-            "laminate",
-            f"thin-walled section; {CRITERION_SOURCES[factors.criterion]}",
-        ),
-        ("wall buckled", found.buckling_factor, "elastic_buckling", "plates and cylinders, R_c + R_s² = 1"),
-    )
-    # a wall all of metal has no plies, one of laminate no proof stress
-    return tuple(
+        ("first yield", found.proof_factor, "yielding", "thin-walled section, von Mises", np.isfinite(found.proof_factor).any()),
+        ("first ply", found.ply_factor, "laminate", plies, np.isfinite(found.ply_factor).any()),
+        ("wall buckled", found.buckling_factor, "elastic_buckling", BUCKLING_SOURCE, True),
+        ("wrinkling of faces", found.wrinkling_factor, "core", "Hoff & Mautner 1945 (from memory)", found.has_core),
+        ("core in shear", found.core_factor, "core", "V/d; Zenkert 1995 (from memory)", found.has_core),
+        ("shear crimping", found.crimping_factor, "core", "G d²/c; Zenkert 1995 (from memory)", found.has_core),
+    )  # fmt: skip
+    checks = [
         checked(
             part,
             name,
-            (1 / factor).reshape(cases, places).max(axis=1),
+            (1 / factor).reshape(shape).max(axis=1),
             1.0,
             "",
             factors.safety_factor(kind),
             source,
         )
-        for name, factor, kind, source in rows
-        if np.isfinite(factor).any() or name == "wall buckled"
-    )
+        for name, factor, kind, source, present in rows
+        if present
+    ]
+    unjudged = [
+        not_checked(part, "faces and core", shape[0], f"{fault.place}: {fault.wrong}")
+        for fault in found.unjudged
+    ]
+    return (*checks, *unjudged)
 
 
 def _striker_checks(striker: Striker, compression: FloatArray, factors: SafetyFactors) -> list[Check]:

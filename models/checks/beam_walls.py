@@ -1,8 +1,8 @@
-"""The crossbeam's walls: from its actions to stresses in metal and plies, and how far each wall is from buckling.
+"""The walls of beams and bows: from their actions to stresses in metal and plies, and how far each wall is from buckling.
 
-Pure functions over arrays of actions N, Vy, Vz, T, My, Mz in beam axes, all six about the beam's line (its shear centres), as
-the frame gives them. `wall_checks` finds what governs under each of many, from what unit actions do; `wall_states` gives
-everything, for a few. Both take flows, stresses and buckling from the same functions.
+Pure functions over arrays of actions N, Vy, Vz, T, My, Mz in beam axes, all six about the beam's line, as the frame gives
+them (of a crossbeam the line of its shear centres, of a bow its axis). `wall_checks` finds what governs under each of many, from
+what unit actions do; `wall_states` gives everything, for a few. Both take flows, stresses and buckling from the same functions.
 Nothing here knows safety factors: a factor is what the actions may be multiplied by until that wall fails.
 """
 
@@ -10,12 +10,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Protocol
 
 import numpy as np
 
 from femcore.base.errors import InputFault
-from femcore.files.section_file import ThinWalledBeam
 from femcore.laminates.utilisation import blocks
 from femcore.sections import (
     LocalBuckling,
@@ -23,6 +22,7 @@ from femcore.sections import (
     MetalStress,
     PanelStrength,
     PlyPoints,
+    SandwichPoints,
     WallFlows,
     WallPlies,
     local_buckling,
@@ -33,22 +33,49 @@ from femcore.sections import (
     ply_points,
     ply_states,
     recover,
+    sandwich_points,
     six_actions,
 )
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
 
+    from femcore.files.section_file import Isotropic
     from femcore.laminates import Laminate
+    from femcore.sections import Analysis
 
     Array = NDArray[np.float64]
     Names = NDArray[np.object_]
 
 POINTS_PER_SEGMENT = 3
 """Along each wall segment: its ends and middle."""
-WALL_CACHE_SIZE = 8
-"""Beams whose unit actions are kept: the same few are asked for at every joint."""
+WALL_CACHE_SIZE = 64
+"""Sections whose unit actions are kept: those of the beams and of the bows' stations are asked for at every joint."""
 PLY_CRITERION = "tsai_wu"
+
+
+class WalledSection(Protocol):
+    """What the checks need of a section.
+
+    solved    : its analysis
+    line      : (2,), y and z, m, where all six actions act
+    materials : of each kind of wall, None where it is a laminate
+    """
+
+    def __hash__(self) -> int:
+        """By which its unit response is kept."""
+
+    @property
+    def solved(self) -> Analysis:
+        """Its analysis."""
+
+    @property
+    def line(self) -> Array:
+        """Where all six actions act."""
+
+    @property
+    def materials(self) -> tuple[Isotropic | None, ...]:
+        """Of each kind of wall."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -72,7 +99,11 @@ class WallChecks:
     von_mises       : (n,), Pa, the most in metal walls; 0 where there are none
     proof_factor    : (n,), proof strength over it;   proof_part : (n,) where
     ply_factor      : (n,), first-ply failure by `criterion`;   ply_part, ply, ply_mode : (n,) where and how
-    buckling_factor : (n,), R_c + R_s² = 1;   buckling_part : (n,) which panel
+    buckling_factor : (n,), R_c + R_s² = 1, core shear included;   buckling_part : (n,) which panel
+    wrinkling_factor, core_factor, crimping_factor : (n,), of sandwich walls: until a face wrinkles, its core fails in shear, its
+                      core crimps;   wrinkling_part, core_part, crimping_part : (n,) where
+    has_core        : whether any wall has a core
+    unjudged        : why walls with a core are not checked as sandwiches
     """
 
     criterion: str
@@ -85,9 +116,17 @@ class WallChecks:
     ply_mode: tuple[str, ...]
     buckling_factor: Array
     buckling_part: tuple[str, ...]
+    wrinkling_factor: Array
+    wrinkling_part: tuple[str, ...]
+    core_factor: Array
+    core_part: tuple[str, ...]
+    crimping_factor: Array
+    crimping_part: tuple[str, ...]
+    has_core: bool
+    unjudged: tuple[InputFault, ...]
 
 
-def wall_states(beam: ThinWalledBeam, actions: ArrayLike, length: float = np.inf) -> WallStates:
+def wall_states(beam: WalledSection, actions: ArrayLike, length: float = np.inf) -> WallStates:
     """All walls of `beam` under `actions` (n, 6), N and N·m.
 
     length : m, between what holds the section's shape, for the buckling of curved walls in shear
@@ -105,7 +144,7 @@ def wall_states(beam: ThinWalledBeam, actions: ArrayLike, length: float = np.inf
 
 
 def wall_checks(
-    beam: ThinWalledBeam, actions: ArrayLike, length: float = np.inf, criterion: str = PLY_CRITERION
+    beam: WalledSection, actions: ArrayLike, length: float = np.inf, criterion: str = PLY_CRITERION
 ) -> WallChecks:
     """What governs in the walls of `beam` under each of `actions` (n, 6), N and N·m.
 
@@ -115,7 +154,8 @@ def wall_checks(
     found = [_governing_columns(walls, table[rows]) for rows in blocks(len(table), walls.n_x[0].size)]
     columns = {key: np.concatenate([block[key] for block in found]) for key in found[0]}
     whole: dict[str, Any] = {key: tuple(x) if x.dtype == object else x for key, x in columns.items()}
-    return WallChecks(criterion=criterion, **whole)
+    has_core = bool(np.isfinite(walls.panels.crimping).any())
+    return WallChecks(criterion=criterion, has_core=has_core, unjudged=walls.unjudged, **whole)
 
 
 @dataclass(frozen=True, eq=False)
@@ -124,19 +164,22 @@ class _UnitResponse:
 
     parts  : (segments,), their names
     metal  : places of each metal wall, with its proof strength, Pa;   plies : places of each laminate wall
+    sandwiches : places of each wall of sandwich;   unjudged : why others with a core are not among them
     panels : what they bear;   n_x, q : (6, segments, places), N/m, flows under each unit action
     """
 
     parts: Names
     metal: tuple[tuple[MetalPoints, float], ...]
     plies: tuple[PlyPoints, ...]
+    sandwiches: tuple[SandwichPoints, ...]
+    unjudged: tuple[InputFault, ...]
     panels: PanelStrength
     n_x: Array
     q: Array
 
 
 @lru_cache(maxsize=WALL_CACHE_SIZE)
-def _unit_response(beam: ThinWalledBeam, length: float, criterion: str) -> _UnitResponse:
+def _unit_response(beam: WalledSection, length: float, criterion: str) -> _UnitResponse:
     unit, solved = _flows(beam, np.eye(6)), beam.solved
     metal = metal_points(solved, unit)
     proof = [_proof_strength(beam, places.wall) for places in metal]
@@ -144,21 +187,24 @@ def _unit_response(beam: ThinWalledBeam, length: float, criterion: str) -> _Unit
         plies = ply_points(solved, unit, criterion)
     except InputFault as fault:
         raise fault.inside("laminates") from None
+    sandwiches, unjudged = sandwich_points(solved, unit)
     return _UnitResponse(
         parts=np.array(solved.section.parts, object),
         metal=tuple(zip(metal, proof, strict=True)),
         plies=plies,
+        sandwiches=sandwiches,
+        unjudged=tuple(fault.inside("laminates") for fault in unjudged),
         panels=panel_strength(solved.section, length),
         n_x=unit.n_x,
         q=unit.q,
     )
 
 
-def _flows(beam: ThinWalledBeam, actions: ArrayLike) -> WallFlows:
-    return recover(beam.solved, actions, about=beam.properties.shear_centre, stations=POINTS_PER_SEGMENT)
+def _flows(beam: WalledSection, actions: ArrayLike) -> WallFlows:
+    return recover(beam.solved, actions, about=beam.line, stations=POINTS_PER_SEGMENT)
 
 
-def _proof_strength(beam: ThinWalledBeam, wall: int) -> float:
+def _proof_strength(beam: WalledSection, wall: int) -> float:
     material = beam.materials[wall]
     if material is None or material.proof is None:
         name = material.name if material else beam.solved.section.walls[wall].name
@@ -172,6 +218,7 @@ def _governing_columns(walls: _UnitResponse, actions: Array) -> dict[str, Any]:
     return {
         **_metal_columns(walls, actions),
         **_ply_columns(walls, actions),
+        **_sandwich_columns(walls, actions),
         **_buckling_columns(walls, actions),
     }
 
@@ -207,16 +254,32 @@ def _labels(laminate: Laminate) -> Names:
     return np.array([f"{number}: {ply.label}" for number, ply in enumerate(laminate.plies, start=1)], object)
 
 
+def _sandwich_columns(walls: _UnitResponse, actions: Array) -> dict[str, Any]:
+    """The lowest factors of faces that wrinkle and of cores in shear, and their parts."""
+    columns: dict[str, Any] = {}
+    for name, of in (("wrinkling", SandwichPoints.wrinkling), ("core", SandwichPoints.core_shear)):
+        most, part = np.zeros(len(actions)), _empty_names(actions)
+        for places in walls.sandwiches:
+            place, found = of(places, actions)
+            higher = found > most
+            most[higher] = found[higher]
+            part[higher] = walls.parts[places.segment[place[higher]]]
+        columns[f"{name}_factor"] = np.divide(1.0, most, out=np.full_like(most, np.inf), where=most > 0.0)
+        columns[f"{name}_part"] = part
+    return columns
+
+
 def _buckling_columns(walls: _UnitResponse, actions: Array) -> dict[str, Any]:
-    """The panel that is nearest to buckling, and by what factor."""
+    """The panels that are nearest to buckling, and to crimping, and by what factors."""
     n_x, q = (np.tensordot(actions, unit, axes=1) for unit in (walls.n_x, walls.q))
     panels = panel_buckling(walls.panels, n_x, q)
-    worst = panels.factor.argmin(axis=1)
-    names, acting = np.array(panels.panels.names, object), np.any(actions != 0.0, axis=1)
-    return {
-        "buckling_factor": panels.factor[np.arange(len(actions)), worst],
-        "buckling_part": np.where(acting, names[worst], ""),
-    }
+    names, columns = np.array(panels.panels.names, object), dict[str, Any]()
+    for name, factor in (("buckling", panels.factor), ("crimping", panels.crimping_factor)):
+        worst = factor.argmin(axis=1)
+        least = factor[np.arange(len(actions)), worst]
+        columns[f"{name}_factor"] = least
+        columns[f"{name}_part"] = np.where(np.isfinite(least), names[worst], "")
+    return columns
 
 
 def _empty_names(actions: Array) -> Names:

@@ -87,7 +87,8 @@ class SafetyFactors(Table):
         description="bolts in laminate: loose holes and creep on top of its 2 (common practice)",
     )
     core: FactorValue = Field(
-        2.0, description="core in shear and under pressure: as laminate (common practice)"
+        2.0,
+        description="sandwich: core in shear, crimping, faces that wrinkle: as laminate (common practice)",
     )
     criterion: FailureCriterion = Field(
         "tsai_wu", description="failure criterion of plies, wherever the first ply is checked"

@@ -19,6 +19,8 @@ from femcore.frame.builder import Stiffness
 from femcore.sections import Analysis, SectionProperties, analyse, properties, rotary_inertia
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from femcore.files.section_file.shapes import ThinWalledSection
 
 REL_TOL_PRINCIPAL_AXES = 0.01
@@ -45,6 +47,11 @@ class ThinWalledBeam:
     expansion: float
     materials: tuple[Isotropic | None, ...]
     remarks: tuple[str, ...]
+
+    @property
+    def line(self) -> NDArray[np.float64]:
+        """(2,), y and z, m: the beam's line, of the shear centres, where all six actions act."""
+        return self.properties.shear_centre
 
     @property
     def name(self) -> str:

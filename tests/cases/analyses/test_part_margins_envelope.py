@@ -121,6 +121,9 @@ def test_the_beams_walls_are_judged_where_they_are_worst():
             "first ply": walls.ply_factor,
             "wall buckled": walls.buckling_factor,
             "first yield": walls.proof_factor,
+            "wrinkling of faces": walls.wrinkling_factor,
+            "core in shear": walls.core_factor,
+            "shear crimping": walls.crimping_factor,
         }
         for check in told:
             assert check.load.max() == pytest.approx(1 / worst[check.check].min(), rel=1e-9)

@@ -6,7 +6,14 @@ import pytest
 from femcore.base.errors import InputFault
 from femcore.files.section_file import MaterialTables, build_wall_materials, thin_walled_beam
 from femcore.files.section_file.shapes import Channel, DSection, ISection, Outline, ThinBox, ThinTube
-from femcore.laminates import CRITERIA, evaluate_plies, utilisation
+from femcore.laminates import (
+    CRITERIA,
+    core_shear,
+    core_shear_stiffness,
+    evaluate_plies,
+    utilisation,
+    wrinkling,
+)
 from models.checks.beam_walls import wall_checks, wall_states
 
 STOCK = build_wall_materials(
@@ -168,17 +175,80 @@ def test_panels_buckle_as_each_alone(name, length):
         assert among_the_worst(found, (checks.buckling_part[i],))
 
 
+def test_faces_wrinkle_where_each_place_alone_says():
+    """The lowest wrinkling factor over all places, each judged from its six resultants by the sandwich's own check."""
+    beam, some = WALLED["sandwich box"], np.concatenate([LOADS, UNITS])
+    checks = wall_checks(beam, some)
+    laminate = beam.solved.section.walls[0].laminate
+    flows = wall_states(beam, some).flows
+    alone = wrinkling(laminate, flows.strains @ laminate.stiffness).load_factor.min(axis=(1, 2, 3))
+    np.testing.assert_allclose(checks.wrinkling_factor, alone, rtol=2e-3)
+    assert (checks.wrinkling_factor >= alone * (1 - 1e-9)).all()
+    assert all((part == "") == np.isinf(k) for part, k in zip(checks.wrinkling_part, alone, strict=True))
+
+
+def test_cores_shear_where_each_place_alone_says():
+    """The lowest factor of V/d over all places, where V balances the change of the wall's own bending along the beam."""
+    beam, some = WALLED["sandwich box"], np.concatenate([LOADS, UNITS])
+    checks = wall_checks(beam, some)
+    force = wall_states(beam, some).flows.v_n
+    laminate = beam.solved.section.walls[0].laminate
+    alone = core_shear(laminate, np.stack([force, 0 * force], axis=-1)).load_factor.min(axis=(1, 2))
+    np.testing.assert_allclose(checks.core_factor, alone, rtol=1e-9)
+    # bending without shear force brings none to the core
+    assert np.isinf(wall_checks(beam, [0, 0, 0, 0, 1e3, 0]).core_factor[0])
+
+
+def test_a_core_crimps_at_its_shear_stiffness():
+    """In pure compression of a panel, S = G d²/c over the flow (H. G. Allen 1969, from memory); a wall without a core never."""
+    beam = WALLED["sandwich box"]
+    checks = wall_checks(beam, [-1e5, 0, 0, 0, 0, 0])
+    laminate = beam.solved.section.walls[0].laminate
+    S = core_shear_stiffness(laminate)
+    flow = -wall_states(beam, [-1e5, 0, 0, 0, 0, 0]).flows.n_x.min()
+    assert checks.crimping_factor[0] == pytest.approx(S / flow, rel=1e-2)
+    assert checks.buckling_factor[0] < checks.crimping_factor[0]
+    assert checks.has_core
+    plain = wall_checks(WALLED["laid tube"], LOADS)
+    assert not plain.has_core
+    for factor in (plain.wrinkling_factor, plain.core_factor, plain.crimping_factor):
+        assert np.isinf(factor).all()
+
+
+def test_a_core_with_one_face_is_named_and_not_judged():
+    """It is no sandwich: why is given, for the list of what was not checked; its panels still buckle and crimp."""
+    stock = build_wall_materials(
+        MaterialTables.model_validate(
+            {"laminates": {"bald": {"layup": ["core foam80 15 mm", "2x db 800"], "fibre": "e_glass"}}}
+        )
+    )[0]
+    table = {"shape": "thin box", "width": "250 mm", "height": "180 mm", "laminate": "bald"}
+    checks = wall_checks(thin_walled_beam(ThinBox.model_validate(table), stock, "bald"), LOADS)
+    assert [str(fault) for fault in checks.unjudged] == [
+        "laminates: bald: a core without a face; lay plies on both sides of it"
+    ]
+    assert np.isinf(checks.wrinkling_factor).all()
+    assert np.isfinite(checks.crimping_factor).any()
+
+
 @pytest.mark.parametrize("criterion", CRITERIA)
 @pytest.mark.parametrize("name", BEAMS)
 def test_actions_taken_by_a_factor_bring_that_wall_to_its_limit(name, criterion):
     """What a factor says comes true: the actions times it leave a factor of one, at the same place."""
-    for kind, what in (("proof", "proof_part"), ("ply", "ply"), ("buckling", "buckling_part")):
+    for kind, what in (
+        ("proof", "proof_part"),
+        ("ply", "ply"),
+        ("buckling", "buckling_part"),
+        ("wrinkling", "wrinkling_part"),
+        ("crimping", None),  # like corners tie
+        ("core", None),
+    ):
         once = wall_checks(WALLED[name], LOADS, criterion=criterion)
         factor = getattr(once, f"{kind}_factor")
         some = np.isfinite(factor)
         again = wall_checks(WALLED[name], LOADS[some] * factor[some, None], criterion=criterion)
         np.testing.assert_allclose(getattr(again, f"{kind}_factor"), 1.0, rtol=1e-9)
-        assert getattr(again, what) == tuple(np.array(getattr(once, what))[some])
+        assert what is None or getattr(again, what) == tuple(np.array(getattr(once, what))[some])
 
 
 @pytest.mark.parametrize("criterion", ["tsai_wu", "max_strain"])
@@ -188,7 +258,14 @@ def test_rows_at_a_time_change_nothing(name, criterion, monkeypatch):
     whole = wall_checks(WALLED[name], LOADS, criterion=criterion)
     monkeypatch.setattr(utilisation, "BLOCK_ENTRIES", 1)
     few = wall_checks(WALLED[name], LOADS, criterion=criterion)
-    for key in ("von_mises", "proof_factor", "ply_factor", "buckling_factor"):
+    for key in (
+        "von_mises",
+        "proof_factor",
+        "ply_factor",
+        "buckling_factor",
+        "wrinkling_factor",
+        "core_factor",
+    ):
         np.testing.assert_allclose(getattr(few, key), getattr(whole, key), rtol=1e-12)
     for key in ("proof_part", "ply_part", "ply", "ply_mode", "buckling_part"):
         assert getattr(few, key) == getattr(whole, key)
