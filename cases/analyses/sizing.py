@@ -234,10 +234,11 @@ def _torque_allowed(file: BoatFile, joint: Joint) -> tuple[float, str] | None:
     unit = np.zeros((1, 6))
     unit[0, PITCH] = 1.0
     known = [check for check in joint.port_checks(unit, file.factors) if check.kind == "checked"]
-    least = min(known, key=lambda check: check.margin[0], default=None)
-    if least is None or not np.isfinite(least.margin[0]):
+    grown = [float(check.growth(check.factor.value)[0]) for check in known]
+    if not grown or not math.isfinite(min(grown)):
         return None
-    return float(least.margin[0] + 1), f"{least.part}: {least.check}"
+    least = known[int(np.argmin(grown))]
+    return min(grown), f"{least.part}: {least.check}"
 
 
 def _failing(found: tuple[GoverningCheck, ...], target: float) -> list[GoverningCheck]:

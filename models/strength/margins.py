@@ -4,8 +4,9 @@
 
 Loads are magnitudes and grow in proportion to the boat's loads, also where several act together: an
 interaction is brought to a utilisation of the first degree (1 at failure), so that margin + 1 is always the number
-by which all loads may grow. A part that lacks what its check needs gives an entry that is *not checked*,
-with the reason: it never passes.
+by which all loads may grow. Where a part of a load does not come from the boat's loads (the stress of a temperature
+change), it grows with them in the margin, and stays in the load factor. A part that lacks what its check needs gives
+an entry that is *not checked*, with the reason: it never passes.
 """
 
 from __future__ import annotations
@@ -77,7 +78,13 @@ class SafetyFactors(Table):
     )
     bond: FactorValue = Field(
         3.0,
-        description="glue lines: workmanship, water, fatigue are in no coupon test (common practice)",
+        description="glue lines at their ultimate capacity, plastic strain counted, by the strength entered: "
+        "workmanship, water, heat, fatigue are in no coupon test (common practice)",
+    )
+    bond_elastic: FactorValue = Field(
+        1.5,
+        description="first yield of glue lines under the load in service, by the strength less its knock-downs: "
+        "1.5 on loads (EN 1990)",
     )
     laminate: FactorValue = Field(
         2.0, description="first ply to fail: half the strength, as ISO 12215-5 takes it (from memory)"
@@ -109,6 +116,28 @@ class SafetyFactors(Table):
 
 
 @dataclass(frozen=True, eq=False)
+class PlasticReserve:
+    """What of a glue line's capacity rests on the plastic strain that was entered, over all cases.
+
+    elastic_utilisation : (cases,), of its elastic check, factor in: above 1 beyond first yield
+    margin_without      : (cases,), of the same check without the plastic strain
+    """
+
+    elastic_utilisation: FloatArray
+    margin_without: FloatArray
+
+    def remark(self, case: int, margin: float) -> str:
+        """Words where plastic strain alone satisfies a check of that margin; else none."""
+        elastic, without = float(self.elastic_utilisation[case]), float(self.margin_without[case])
+        if margin < 0 or (elastic <= 1 and without >= 0):
+            return ""
+        return (
+            f"relies on the plastic strain entered: elastic utilisation {elastic:.2f}, "
+            f"margin without it {without:+.2f}".replace("-", "−")
+        )
+
+
+@dataclass(frozen=True, eq=False)
 class Check:
     """One check of one part, over all cases.
 
@@ -117,6 +146,8 @@ class Check:
     factor           : on the load, with its name
     source           : of the formula
     kind, reason     : why it is "not checked"; its arrays are NaN
+    steady           : (cases,), the part of `load` that does not come from the boat's loads, None where all does
+    plastic          : of a glue line's ultimate capacity, what rests on plastic strain
     """
 
     part: str
@@ -128,24 +159,53 @@ class Check:
     source: str
     kind: CheckStatus = "checked"
     reason: str = ""
+    steady: FloatArray | None = None
+    plastic: PlasticReserve | None = None
 
     @property
     def margin(self) -> FloatArray:
         """(cases,), allowable/(factor × load) − 1; infinite without load, NaN where not checked."""
-        return self.load_factor / self.factor.value - 1.0
+        with np.errstate(divide="ignore"):
+            return np.asarray(self.allowable / self.load / self.factor.value - 1.0)
 
     @property
     def load_factor(self) -> FloatArray:
         """(cases,), the number by which all loads may grow until this check reaches its limit, no factor
         taken.
         """
+        return self.growth(1.0)
+
+    def growth(self, factor: float) -> FloatArray:
+        """(cases,), the number by which the boat's loads may grow until `factor` × load is the allowable value; its steady
+        part stays, and where that alone is too much the number is 0.
+        """
         with np.errstate(divide="ignore"):
-            return np.asarray(self.allowable / self.load)
+            if self.steady is None:
+                return np.asarray(self.allowable / self.load / factor)
+            room, growing = self.allowable / factor - self.steady, self.load - self.steady
+            return np.where(room > 0, np.maximum(room, 0.0) / np.where(room > 0, growing, 1.0), 0.0)
 
     def for_case(self, case: int) -> Check:
         """The same of one case alone."""
         one = slice(case, case + 1)
-        return replace(self, load=self.load[one], allowable=self.allowable[one])
+        return replace(
+            self,
+            load=self.load[one],
+            allowable=self.allowable[one],
+            steady=None if self.steady is None else self.steady[one],
+            plastic=None
+            if self.plastic is None
+            else PlasticReserve(self.plastic.elastic_utilisation[one], self.plastic.margin_without[one]),
+        )
+
+    def remark(self, case: int) -> str:
+        """What a reader of its margin in a case must know beside it; mostly nothing."""
+        if self.plastic is not None:
+            return self.plastic.remark(case, float(self.margin[case]))
+        if self.steady is None or not self.steady[case]:
+            return ""
+        alone = self.factor.value * float(self.steady[case]) / float(self.allowable[case])
+        return f"utilisation {alone:.2f} by temperature alone"
 
 
 def checked(
@@ -156,16 +216,20 @@ def checked(
     unit: str,
     factor: SafetyFactor,
     source: str,
+    steady: float = 0.0,
 ) -> Check:
     """A check of loads (cases,), signs dropped, against allowable values above zero; ValueError for others
     or NaN.
+
+    steady : what acts beside the load without coming from the boat's loads, a magnitude; it is added to the load
     """
-    magnitude = np.abs(np.atleast_1d(np.asarray(load, dtype=float)))
+    magnitude = np.abs(np.atleast_1d(np.asarray(load, dtype=float))) + steady
     resistance = np.asarray(allowable, dtype=float)
     if np.isnan(magnitude).any() or not (resistance > 0).all():
         raise ValueError(f"{part}, {check}: a load is no number, or an allowable value is not above zero")
     magnitude, resistance = np.broadcast_arrays(magnitude, resistance)
-    return Check(part, check, magnitude.copy(), resistance.copy(), unit, factor, source)
+    beside = np.full(magnitude.shape, steady) if steady else None
+    return Check(part, check, magnitude.copy(), resistance.copy(), unit, factor, source, steady=beside)
 
 
 def not_checked(part: str, check: str, cases: int, reason: str) -> Check:
@@ -190,7 +254,10 @@ class NotChecked:
 
 @dataclass(frozen=True)
 class GoverningCheck:
-    """The worst case of one part and check: `case` counts from 0, None where it was not checked."""
+    """The worst case of one part and check: `case` counts from 0, None where it was not checked.
+
+    remark : what a reader of the margin must know beside it, such as that it rests on plastic strain; mostly empty
+    """
 
     part: str
     check: str
@@ -203,6 +270,7 @@ class GoverningCheck:
     source: str
     kind: CheckStatus
     reason: str
+    remark: str = ""
 
 
 def envelope(checks: Iterable[Check]) -> tuple[GoverningCheck, ...]:
@@ -266,5 +334,5 @@ def _worst_case(check: Check) -> GoverningCheck:
     case = int(check.margin.argmin())
     return GoverningCheck(
         check.part, check.check, float(check.margin[case]), case,
-        float(check.load[case]), float(check.allowable[case]), *common,
+        float(check.load[case]), float(check.allowable[case]), *common, check.remark(case),
     )  # fmt: skip

@@ -27,7 +27,7 @@ from femcore.base.toml import Table
 from femcore.base.units import Unit
 from femcore.files.section_file import ClothTable, WallMaterials
 from femcore.laminates import Laminate, Ply, membrane_constants
-from femcore.materials import Metal, bolt_classes, metals, pick
+from femcore.materials import Metal, bolt_classes, knockdowns, metals, pick
 from models.strength.bolts.bolt_strength import COARSE_PITCH, Bolt, coarse_bolt
 from models.strength.bolts.bolted_plate import LaminateHole
 from models.strength.bonding.bond import Adhesive
@@ -138,8 +138,18 @@ class LayupTable(ClothTable):
         return {"anyOf": [handler(core), {"type": "string"}]}
 
 
+DEFAULT_GLUE_KNOCKDOWNS = ("wet", "warm")
+"""What a glue line on deck meets: water for years, and a surface at 60 °C under the sun."""
+DEFAULT_GLUE_TEMPERATURE_CHANGE = 40.0
+"""K, from a workshop at 20 °C, where it cures, to a deck at 60 °C (common practice; a winter at −10 °C is 30 K the other way)."""
+
+
 class GlueTable(Table):
-    """A glue line, or the resin between wet tape and what it is laid on (0.2 to 0.5 mm; common practice)."""
+    """A glue line, or the resin between wet tape and what it is laid on (0.2 to 0.5 mm; common practice).
+
+    knockdowns : taken off both strengths in the elastic checks, by the names that plies have, their factor on the matrix
+    temperature_change : greatest from where it cured, either way: stress where the joined parts expand unequally
+    """
 
     shear_modulus: Stress
     thickness: PositiveLength
@@ -147,13 +157,26 @@ class GlueTable(Table):
     peel_strength: Stress | None = None
     modulus: Stress | None = None
     plastic_strain: Annotated[float, Field(ge=0.0, le=5.0)] = 0.0
+    knockdowns: list[str] = list(DEFAULT_GLUE_KNOCKDOWNS)
+    temperature_change: Annotated[float, Unit("K", least=0, most=200.0)] = DEFAULT_GLUE_TEMPERATURE_CHANGE
+
+    @field_validator("knockdowns")
+    @classmethod
+    def _check_knockdowns(cls, names: list[str]) -> list[str]:
+        try:
+            for name in names:
+                pick(knockdowns(), name, "knock-down")
+        except InputFault as error:
+            raise fault(error.wrong, error.cure) from None
+        return names
 
     @property
     def adhesive(self) -> Adhesive:
         """As `models.strength.bonding.bond` takes it."""
         return Adhesive(
             self.shear_modulus, self.thickness, self.shear_strength, self.peel_strength,
-            self.plastic_strain, self.modulus,
+            self.plastic_strain, self.modulus, tuple(knockdowns()[name] for name in self.knockdowns),
+            self.temperature_change,
         )  # fmt: skip
 
 

@@ -2,9 +2,9 @@
 
 Axes of an `attachment`: 1 along, 2 off the wall, 3 around.
 
-- Shear: a force along 1 over the foot's whole length in that direction is a lap of foot and wall (`bond.plastic_capacity`), the
+- Shear: a force along 1 over the foot's whole length in that direction is a lap of foot and wall (`bond.shear_checks`), the
   same across; a moment in the plane counts as what it makes at the foot's corner, M r/I_p, over that length; √ of squares of both
-  directions (common practice).
+  directions (common practice). At which end of the foot its load leaves in the wall is not known: both at one end is the worse.
 - Peel: a base plate that bends on its glue is effective over the part on it and 1/λ all round, λ⁴ = E_a/(4 η D): a rigid
   block with long overhangs on an elastic bed presses as one longer by 1/λ at both sides (M. Hetényi, Beams on Elastic Foundation
   (1946); from memory, checked by a boundary-value solution). For moments that is on the safe side.
@@ -19,12 +19,18 @@ import numpy as np
 
 from femcore.base.arrays import FloatArray
 from models.strength.attachment import Footprint
-from models.strength.bonding.bond import Adhesive, Lap, plastic_capacity
+from models.strength.bonding.bond import (
+    ELASTIC,
+    Adhesive,
+    Lap,
+    peel_checks,
+    shear_checks,
+    with_reserve,
+)
 from models.strength.bounds import require_positive
 from models.strength.margins import Check, SafetyFactors, checked, not_checked
 from models.strength.plates.wall_bending import SupportingWall, wall_bending_checks
 
-LAP_SOURCE = "Volkersen 1938; Hart-Smith, NASA CR-112235"
 PEEL_SOURCE = "Hetényi 1946, estimate"
 
 
@@ -51,18 +57,16 @@ class BondedBasePlate:
         """Foot and wall along, and across."""
         along, around = self.wall.axial_stiffness
         return (
-            Lap(self.axial_stiffness[0], along, self.size[0], self.glue),
-            Lap(self.axial_stiffness[1], around, self.size[1], self.glue),
+            Lap(self.axial_stiffness[0], along, self.size[0], self.glue, same_end=True),
+            Lap(self.axial_stiffness[1], around, self.size[1], self.glue, same_end=True),
         )
 
-    def shear_utilisation(self, loads: FloatArray, strength: float) -> FloatArray:
-        """(cases,), of the glue in shear of that `strength`, Pa."""
+    def flows(self, loads: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """(cases,) each, N/m: along over the width, and across over the length, a moment in the plane as at the corner."""
         a, b = self.size
         polar = a * b * (a**2 + b**2) / 12
         F1, F3, M2 = np.abs(loads[:, [0, 2, 4]]).T
-        along, across = F1 / b + M2 * (b / 2) / polar * a, F3 / a + M2 * (a / 2) / polar * b
-        one, other = (plastic_capacity(lap, strength) for lap in self.laps)
-        return np.asarray(np.hypot(along / one, across / other))
+        return F1 / b + M2 * (b / 2) / polar * a, F3 / a + M2 * (a / 2) / polar * b
 
     def peel_stress(self, loads: FloatArray) -> FloatArray:
         """(cases,), Pa; ValueError where the glue's E is not known."""
@@ -79,28 +83,26 @@ class BondedBasePlate:
         )
 
     def _glue(self, part: str, loads: FloatArray, factors: SafetyFactors) -> list[Check]:
-        factor, cases, glue = factors.safety_factor("bond"), len(loads), self.glue
-        sheared, peeled, both = "glue in shear", "glue in peel", "glue in shear and peel"
-        strength, peel = glue.shear_strength, glue.peel_strength
-        if strength is None:
-            why = "no shear strength of the glue is given"
-            return [not_checked(part, name, cases, why) for name in (sheared, both)]
-        utilisation = self.shear_utilisation(loads, strength)
-        first = checked(part, sheared, utilisation, 1.0, "", factor, LAP_SOURCE)
-        if peel is None or glue.E is None:
-            why = "the glue's peel strength or its modulus is not given"
-            return [first, not_checked(part, peeled, cases, why)]
-        stress = self.peel_stress(loads)
-        return [
-            first,
-            checked(part, peeled, stress, peel, "Pa", factor, PEEL_SOURCE),
-            checked(
-                part,
-                both,
-                np.hypot(utilisation, stress / peel),
-                1.0,
-                "",
-                factor,
-                f"{LAP_SOURCE}; {PEEL_SOURCE}",
-            ),
-        ]
+        cases, glue = len(loads), self.glue
+        flows = list(zip(self.laps, self.flows(loads), strict=True))
+        stress = None if glue.E is None else self.peel_stress(loads)
+        sheared = shear_checks(part, "glue in shear", flows, factors)
+        peeled = peel_checks(part, "glue in peel", glue, stress, cases, factors, PEEL_SOURCE)
+        elastic = _both(part, f"glue in shear and peel, {ELASTIC}", sheared[1], peeled[1])
+        ultimate = _both(part, "glue in shear and peel", sheared[0], peeled[0])
+        if sheared[0].plastic is not None and ultimate.kind == "checked":
+            with np.errstate(divide="ignore"):
+                brittle = 1 / (sheared[0].plastic.margin_without + 1) / ultimate.factor.value
+            both = np.hypot(brittle, peeled[0].load / peeled[0].allowable)
+            ultimate = with_reserve(ultimate, elastic, both)
+        return [*sheared, *peeled, ultimate, elastic]
+
+
+def _both(part: str, name: str, shear: Check, peel: Check) -> Check:
+    """√ of squares of the utilisations of two checks with one factor; not checked where one of them is not."""
+    lacking = next((check for check in (shear, peel) if check.kind == "not checked"), None)
+    if lacking is not None:
+        return not_checked(part, name, len(shear.load), lacking.reason)
+    used = np.hypot(shear.load / shear.allowable, peel.load / peel.allowable)
+    steady = 0.0 if shear.steady is None else float((shear.steady / shear.allowable)[0])
+    return checked(part, name, used - steady, 1.0, "", shear.factor, f"{shear.source}; {peel.source}", steady)

@@ -3,11 +3,11 @@
 From the greatest shear flow q and pull n per width (`ring.shear_flow`, `ring.axial_flow`), taken at one place
 although they peak at several, which is on the safe side:
 
-- glue along the beam: √((q/q_R)² + (n/n_R)²) ≤ 1 with the capacities of its lap in shear and along the beam;
-- glue on the skin in shear: q/q_R;
+- glue along the beam: its lap in shear and along the beam, √ of squares, ultimate and elastic (`bond.shear_checks`);
+- glue on the skin in shear: its lap, likewise;
 - glue on the skin in peel: the leg is a strip on an elastic bed lifted at its end by n: σ = 2 β n, β⁴ =
   E_a/(4 η D_y), and for a leg too short to bend 4 n/leg (M. Hetényi, Beams on Elastic Foundation (1946);
-  from memory): an estimate;
+  from memory): an estimate, ultimate and elastic (`bond.peel_checks`);
 - tape: first ply under N_y = n, N_xy = q, M_y = n c/2, all signs: the pull turns a corner of free width c,
   held at both sides from turning (derived);
 - skin beside the tape: N_rθ, N_r of the force in its plane, M_r of push and tilt, for every direction of its
@@ -23,10 +23,10 @@ import numpy as np
 
 from femcore.base.arrays import FloatArray
 from femcore.laminates import Laminate
-from models.strength.bonding.bond import bond_check, plastic_capacity
+from models.strength.bonding.bond import NO_OVERLAP, NO_PEEL_STRENGTH, peel_checks, shear_checks
 from models.strength.bonding.ring import Ring, axial_flow, shear_flow
 from models.strength.first_ply import first_ply_check, with_all_signs
-from models.strength.margins import Check, SafetyFactors, checked, not_checked
+from models.strength.margins import Check, SafetyFactors, not_checked
 
 FIBRE_DIRECTIONS = 24
 """How many directions of the skin's fibres around the hole are tried, over half a turn."""
@@ -36,9 +36,9 @@ def ring_checks(part: str, ring: Ring, loads: FloatArray, factors: SafetyFactors
     """All checks of a ring under loads (cases, 6) at its centre, in its own axes."""
     q, n = shear_flow(ring, loads), axial_flow(ring, loads)
     return (
-        _glue_on_beam(part, ring, q, n, factors),
-        bond_check(part, ring.skin_lap, q, factors, "glue on the skin in shear"),
-        _peel(part, ring, n, factors),
+        *shear_checks(part, "glue on the beam in shear", [(ring.beam_lap, q), (ring.pull_lap, n)], factors),
+        *shear_checks(part, "glue on the skin in shear", [(ring.skin_lap, q)], factors),
+        *_peel(part, ring, n, factors),
         _tape(part, ring, q, n, factors),
         skin_check(
             part,
@@ -98,41 +98,12 @@ def skin_check(
     return first_ply_check(part, name, skin, all_loads, factors)
 
 
-def _glue_on_beam(part: str, ring: Ring, q: FloatArray, n: FloatArray, factors: SafetyFactors) -> Check:
-    name, glue = "glue on the beam in shear", ring.beam_glue or ring.glue
-    if glue.shear_strength is None or ring.on_beam <= 0:
-        why = "there is no overlap" if ring.on_beam <= 0 else "no shear strength of the glue is given"
-        return not_checked(part, name, len(q), why)
-    around = plastic_capacity(ring.beam_lap, glue.shear_strength)
-    along = plastic_capacity(ring.pull_lap, glue.shear_strength)
-    utilisation = np.hypot(q / around, n / along)
-    return checked(
-        part,
-        name,
-        utilisation,
-        1.0,
-        "",
-        factors.safety_factor("bond"),
-        "Volkersen 1938; Hart-Smith, NASA CR-112235",
-    )
-
-
-def _peel(part: str, ring: Ring, n: FloatArray, factors: SafetyFactors) -> Check:
-    name = "glue on the skin in peel"
-    if ring.on_skin <= 0:
-        return not_checked(part, name, len(n), "there is no overlap")
-    if ring.glue.peel_strength is None or ring.glue.E is None:
-        return not_checked(part, name, len(n), "the glue's peel strength or its E is not given")
-    stress = peel_stress(ring, n)
-    return checked(
-        part,
-        name,
-        stress,
-        ring.glue.peel_strength,
-        "Pa",
-        factors.safety_factor("bond"),
-        "Hetényi 1946, estimate",
-    )
+def _peel(part: str, ring: Ring, n: FloatArray, factors: SafetyFactors) -> tuple[Check, Check]:
+    name, glue = "glue on the skin in peel", ring.glue
+    known = ring.on_skin > 0 and glue.E is not None
+    stress = peel_stress(ring, n) if known else None
+    why = NO_OVERLAP if ring.on_skin <= 0 else NO_PEEL_STRENGTH
+    return peel_checks(part, name, glue, stress, len(n), factors, "Hetényi 1946, estimate", why=why)
 
 
 def _tape(part: str, ring: Ring, q: FloatArray, n: FloatArray, factors: SafetyFactors) -> Check:

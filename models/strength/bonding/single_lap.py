@@ -20,7 +20,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from femcore.base.arrays import FloatArray
-from models.strength.bonding.bond import Adhesive
+from models.strength.bonding.bond import (
+    ELASTIC,
+    NO_SHEAR_STRENGTH,
+    Adhesive,
+    elastic_check,
+    peel_checks,
+)
 from models.strength.bounds import require_positive
 from models.strength.margins import Check, SafetyFactors, checked, not_checked
 
@@ -88,14 +94,18 @@ def _peel(lap: SingleLap, load: FloatArray, k: FloatArray, shear_factor: FloatAr
 def single_lap_checks(
     part: str, lap: SingleLap, load: FloatArray, factors: SafetyFactors
 ) -> tuple[Check, ...]:
-    """Shear and peel of the glue under a load per width (cases,), N/m, against its elastic strengths."""
-    glue, factor, cases = lap.adhesive, factors.safety_factor("bond"), len(load)
-    shear, peel = "glue line in shear", "glue line in peel"
-    first = (
-        not_checked(part, shear, cases, "no shear strength of the glue is given")
-        if glue.shear_strength is None
-        else checked(part, shear, max_shear_stress(lap, load), glue.shear_strength, "Pa", factor, SOURCE)
-    )
-    if glue.peel_strength is None or glue.E is None:
-        return first, not_checked(part, peel, cases, "the glue's peel strength or its E is not given")
-    return first, checked(part, peel, max_peel_stress(lap, load), glue.peel_strength, "Pa", factor, SOURCE)
+    """Shear and peel of the glue under a load per width (cases,), N/m, each ultimate and elastic: no plastic strain counts."""
+    glue, cases = lap.adhesive, len(load)
+    shear, strength = "glue line in shear", glue.shear_strength
+    if strength is None:
+        found = tuple(
+            not_checked(part, name, cases, NO_SHEAR_STRENGTH) for name in (shear, f"{shear}, {ELASTIC}")
+        )
+    else:
+        stress = max_shear_stress(lap, load)
+        found = (
+            checked(part, shear, stress, strength, "Pa", factors.safety_factor("bond"), SOURCE),
+            elastic_check(part, shear, stress, glue, strength, factors, SOURCE),
+        )
+    peel = None if glue.E is None else max_peel_stress(lap, load)
+    return *found, *peel_checks(part, "glue line in peel", glue, peel, cases, factors, SOURCE)

@@ -3,8 +3,8 @@
 Axes of an `attachment` at the end of a tube: 2 along it, out of its end; 1 and 3 across.
 
 - Glue in shear, as of two coaxial tubes (`bond`): torque M/2πr² and shear F/πr as flows around, a pull F/2πr and bending M/πr²
-  as flows along, as thin tubes have them; √((q/q_R)² + (n/n_R)²) ≤ 1 with the capacities of its lap both ways, the greatest of
-  each taken at one place.
+  as flows along, as thin tubes have them; √ of squares of its lap both ways, the greatest of each taken at one place; ultimate
+  and elastic (`bond.shear_checks`).
 - Bending and shear over again as push and pull across, without that help: F/L + 6 (M + F L/2)/L² per length at the end of the
   sleeve, which a cosine of pressure and peel around it carries, peak f/πr (common practice). One way would do; both are asked.
 - The sleeve's own wall under the same flows.
@@ -19,11 +19,10 @@ import numpy as np
 
 from femcore.base.arrays import FloatArray
 from femcore.materials import Metal
-from models.strength.bonding.bond import Adhesive, Lap, plastic_capacity
-from models.strength.bonding.bonded_base_plate import LAP_SOURCE
+from models.strength.bonding.bond import Adhesive, Lap, peel_checks, shear_checks
 from models.strength.bonding.ring import TubeWall
 from models.strength.bounds import require_positive
-from models.strength.margins import Check, SafetyFactors, checked, not_checked
+from models.strength.margins import Check, SafetyFactors, checked
 
 
 @dataclass(frozen=True)
@@ -56,14 +55,14 @@ class Sleeve:
         moment = np.hypot(loads[:, 3], loads[:, 5]) + force * self.length / 2
         return np.asarray((force / self.length + 6 * moment / self.length**2) / (math.pi * self.radius))
 
-    def capacities(self, strength: float) -> tuple[float, float]:
-        """N/m, of the glue around and along, of shear `strength`, Pa."""
+    @property
+    def laps(self) -> tuple[Lap, Lap]:
+        """Tube and sleeve around and along: the load enters at the end of the tube and leaves where the sleeve ends."""
         own = TubeWall.of(None, self.metal, self.thickness)
-        laps = (
+        return (
             Lap(self.tube.shear, own.shear, self.length, self.glue),
             Lap(self.tube.along, own.along, self.length, self.glue),
         )
-        return plastic_capacity(laps[0], strength), plastic_capacity(laps[1], strength)
 
     def checks(self, part: str, loads: FloatArray, factors: SafetyFactors) -> tuple[Check, ...]:
         """The glue both ways, and the sleeve."""
@@ -76,17 +75,18 @@ class Sleeve:
         )
 
     def _glue(self, part: str, loads: FloatArray, factors: SafetyFactors) -> list[Check]:
-        factor, cases = factors.safety_factor("bond"), len(loads)
-        sheared, pushed = "glue in shear", "glue in peel, bending as push and pull"
-        strength, peel = self.glue.shear_strength, self.glue.peel_strength
-        if strength is None:
-            found = [not_checked(part, sheared, cases, "no shear strength of the glue is given")]
-        else:
-            (q, n), (q_R, n_R) = self.flows(loads), self.capacities(strength)
-            found = [checked(part, sheared, np.hypot(q / q_R, n / n_R), 1.0, "", factor, LAP_SOURCE)]
-        if peel is None:
-            return [*found, not_checked(part, pushed, cases, "no peel strength of the glue is given")]
+        (around, along), (q, n), cases = self.laps, self.flows(loads), len(loads)
+        pressure = self.edge_pressure(loads)
         return [
-            *found,
-            checked(part, pushed, self.edge_pressure(loads), peel, "Pa", factor, "common practice"),
+            *shear_checks(part, "glue in shear", [(around, q), (along, n)], factors),
+            *peel_checks(
+                part,
+                "glue in peel, bending as push and pull",
+                self.glue,
+                pressure,
+                cases,
+                factors,
+                "common practice",
+                why="no peel strength of the glue is given",
+            ),
         ]

@@ -11,8 +11,9 @@ x to the outer edge of the outermost strap: a pull by both legs, a moment about 
 alone (statics, each on the safe side; a push rests on the beam). That pull grows in the inner turns, bent over a radius r, by at
 most
 (t/r)/ln(1 + t/r), t of all turns (turns that stretch equally around half a circle; derived). ΔT, and a force along the beam as
-shear across the straps, go into the beam by the glue under them, over half of what each leg covers (`bond`). Where a turn ends it
-laps over the one below: a lap of two like sheets, `single_lap`, held flat by the winding, which is on the safe side.
+shear across the straps, go into the beam by the glue under them, over half of what each leg covers; the foot presses on the wall
+where the strap begins, so that the load enters and leaves at the same end (`bond`). Where a turn ends it laps over the one below:
+a lap of two like sheets, `single_lap`, held flat by the winding, which is on the safe side.
 """
 
 from __future__ import annotations
@@ -25,8 +26,7 @@ import numpy as np
 from femcore.base.arrays import FloatArray
 from femcore.base.errors import InputFault
 from femcore.laminates import Laminate, first_ply_failure, membrane_constants, wall_stiffness
-from models.strength.bonding.bond import Adhesive, Lap, plastic_capacity
-from models.strength.bonding.bonded_base_plate import LAP_SOURCE
+from models.strength.bonding.bond import Adhesive, Lap, shear_checks
 from models.strength.bonding.single_lap import SingleLap, single_lap_checks
 from models.strength.bounds import require_larger, require_positive
 from models.strength.margins import CRITERION_SOURCES, Check, SafetyFactors, checked, not_checked
@@ -127,7 +127,7 @@ class Straps:
         return (
             self._tension(name, flow, factors),
             *single_lap_checks(f"{name}' laps", lap, flow / self.turns, factors),
-            self._glue_check(name, loads, factors),
+            *self._glue_checks(name, loads, factors),
             *wall_bending_checks(f"{part}, wall", self.wall, self.foot, loads, factors),
         )
 
@@ -141,15 +141,10 @@ class Straps:
         source = f"statics; {CRITERION_SOURCES[factors.criterion]}, first ply"
         return checked(part, name, flow * self.bend_stress_factor, strength, "N/m", factor, source)
 
-    def _glue_check(self, part: str, loads: FloatArray, factors: SafetyFactors) -> Check:
-        name, strength = "glue under the straps", self.glue.shear_strength
-        if strength is None:
-            return not_checked(part, name, len(loads), "no shear strength of the glue is given")
+    def _glue_checks(self, part: str, loads: FloatArray, factors: SafetyFactors) -> tuple[Check, Check]:
         strap, turns, length = wall_stiffness(self.turn), self.turns, self.half_circumference / 2
-        along = Lap(strap.axial * turns, self.wall.axial_stiffness[1], length, self.glue)
-        across = Lap(strap.shear * turns, self.wall.tube_wall.shear, length, self.glue)
-        pulled = self.leg_difference(loads) / self.width / plastic_capacity(along, strength)
-        sheared = np.abs(loads[:, 0]) / (2 * self.count * self.width) / plastic_capacity(across, strength)
-        return checked(
-            part, name, np.hypot(pulled, sheared), 1.0, "", factors.safety_factor("bond"), LAP_SOURCE
-        )
+        along = Lap(strap.axial * turns, self.wall.axial_stiffness[1], length, self.glue, same_end=True)
+        across = Lap(strap.shear * turns, self.wall.tube_wall.shear, length, self.glue, same_end=True)
+        pulled = self.leg_difference(loads) / self.width
+        sheared = np.abs(loads[:, 0]) / (2 * self.count * self.width)
+        return shear_checks(part, "glue under the straps", [(along, pulled), (across, sheared)], factors)

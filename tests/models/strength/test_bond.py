@@ -1,14 +1,26 @@
 """Glue lines: shear lag, plastic reserve, single laps that bend."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import solve_bvp, solve_ivp
-from scipy.linalg import expm
+from scipy.linalg import expm, solveh_banded
 from scipy.optimize import brentq
 
-from models.strength.bonding.bond import Adhesive, Lap, bond_check, lap_shear, plastic_capacity
+from femcore.materials import knockdowns
+from models.strength.bonding.bond import (
+    Adhesive,
+    Lap,
+    lap_shear,
+    peel_checks,
+    peel_ratio,
+    plastic_capacity,
+    shear_checks,
+    thermal_shear,
+)
 from models.strength.bonding.single_lap import (
     SingleLap,
     _peel,
@@ -18,7 +30,7 @@ from models.strength.bonding.single_lap import (
     max_shear_stress,
     single_lap_checks,
 )
-from models.strength.margins import SafetyFactors
+from models.strength.margins import SafetyFactors, overall_outcome
 
 GLUE = Adhesive(G=1e9, thickness=0.2e-3)
 SHEET = 70e9 * 1.6e-3
@@ -259,11 +271,239 @@ def test_pull_straightens_the_joint():
 def test_glue_without_strength_is_not_checked():
     """Glue without strengths gives entries that are not checked; with them, strengths govern."""
     factors, load = SafetyFactors(), np.array([LOAD])
-    assert bond_check("glue", Lap(SHEET, SHEET, OVERLAP, GLUE), load, factors).kind == "not checked"
-    assert [c.kind for c in single_lap_checks("glue", JOINT, load, factors)] == ["not checked"] * 2
+    bare = shear_checks("glue", "shear", [(Lap(SHEET, SHEET, OVERLAP, GLUE), load)], factors)
+    assert [c.kind for c in bare] == ["not checked"] * 2
+    assert [c.kind for c in single_lap_checks("glue", JOINT, load, factors)] == ["not checked"] * 4
     strong = Adhesive(G=1e9, thickness=0.2e-3, shear_strength=29.9148e6)
-    check = bond_check("glue", Lap(SHEET, SHEET, OVERLAP, strong), load, factors)
-    assert check.load_factor[0] == pytest.approx(1.0, rel=1e-5)
-    assert check.factor.value == 3.0
-    none = bond_check("glue", Lap(SHEET, SHEET, 0.0, strong), load, factors)
-    assert none.reason == "there is no overlap"
+    for check in shear_checks("glue", "shear", [(Lap(SHEET, SHEET, OVERLAP, strong), load)], factors):
+        assert check.load_factor[0] == pytest.approx(1.0, rel=1e-5)
+    none = shear_checks("glue", "shear", [(Lap(SHEET, SHEET, 0.0, strong), load)], factors)
+    assert {check.reason for check in none} == {"there is no overlap"}
+
+
+# Loaded and held at the same end ------------------------------------------------------------------------------
+
+
+def lap_of_bars(lap, count=4000, strain=0.0, loads=(0.0, 0.0, 0.0, 0.0)):
+    """(τ at both ends, Pa, slip of sheet 1 against 2 at x = 0, m) of two chains of bars on shear springs.
+
+    loads  : N/m, forward along x, on sheet 1 at both ends, then on sheet 2;   strain : free expansion of sheet 1 beyond sheet 2's
+    """
+    h, n = lap.length / count, count + 1
+    matrix = np.zeros((4, 2 * n))  # upper bands of freedoms u1, u2, u1, u2, …
+    shares = np.full(n, h)
+    shares[[0, -1]] = h / 2
+    for first, K in ((0, lap.K1), (1, lap.K2)):
+        matrix[3, first::2] += K / h * np.where(np.isin(np.arange(n), (0, n - 1)), 1, 2)
+        matrix[1, first + 2 :: 2] -= K / h
+    spring = lap.adhesive.stiffness * shares
+    matrix[3] += np.repeat(spring, 2)
+    matrix[2, 1::2] -= spring
+    force = np.zeros(2 * n)
+    force[[0, -2, 1, -1]] = loads
+    force[[0, -2]] += [-lap.K1 * strain, lap.K1 * strain]
+    matrix[3, 1] *= 1 + 1e-9  # holds what moves freely otherwise
+    moved = solveh_banded(matrix, force)
+    slip = moved[::2] - moved[1::2]
+    return lap.adhesive.stiffness * slip[[0, -1]], slip[0]
+
+
+@pytest.mark.parametrize(("K1", "K2"), [(SHEET, SHEET), (SHEET, 3 * SHEET), (4 * SHEET, SHEET)])
+@pytest.mark.parametrize("length", [0.004, 0.025, 0.1])
+def test_a_lap_loaded_at_one_end_against_bars_and_springs(K1, K2, length):
+    """Where a load enters and leaves at one end the peak is ω coth ωL and the slip that over G/η: two chains of bars."""
+    lap = Lap(K1, K2, length, GLUE, same_end=True)
+    tau, slip = lap_of_bars(lap, loads=(1.0, 0.0, -1.0, 0.0))
+    assert lap.peak == pytest.approx(abs(tau[0]), rel=1e-3)
+    assert lap.flexibility == pytest.approx(abs(slip), rel=1e-3)
+    far = lap_shear(lap, np.array([0.0, length]))
+    np.testing.assert_allclose(far, np.abs(tau), rtol=1e-3, atol=1e-6 * lap.peak)
+
+
+@given(stiffness, stiffness, st.floats(1e-3, 0.2))
+def test_the_same_end_is_up_to_twice_as_bad(K1, K2, length):
+    """One end carries between 1 and 2 times the peak of both ends: even for a short lap, double for a long one of like sheets."""
+    one, through = (Lap(K1, K2, length, GLUE, same_end=same) for same in (True, False))
+    assert 1 - 1e-9 <= one.peak / through.peak <= 2 + 1e-9
+
+
+def test_limits_of_a_lap_loaded_at_one_end():
+    """Short: the load spreads evenly, 1/L; long: ω, twice that of like sheets loaded at both ends."""
+    short, long = (Lap(SHEET, SHEET, length, GLUE, same_end=True) for length in (1e-6, 0.5))
+    assert short.peak == pytest.approx(1e6, rel=1e-4)
+    assert long.peak == pytest.approx(long.omega, rel=1e-9)
+    assert long.peak == pytest.approx(2 * Lap(SHEET, SHEET, 0.5, GLUE).peak, rel=1e-6)
+
+
+@pytest.mark.parametrize("ratio", [1.0, 6.0])
+@pytest.mark.parametrize("length", [0.012, 0.03, 0.06])
+def test_plastic_capacity_of_one_end_against_shooting(ratio, length):
+    """Elastic and then plastic glue loaded at one end carries what a shooting solution of the same curve carries."""
+    glue = Adhesive(G=1e9, thickness=0.2e-3, plastic_strain=0.08)
+    lap = Lap(ratio * SHEET, SHEET, length, glue, same_end=True)
+    elastic, flexibility = 30e6 / glue.G, 1 / lap.K1 + 1 / lap.K2
+    last = elastic + glue.plastic_strain
+
+    def far_end(P):
+        found = solve_ivp(
+            lambda _, y: [y[1], flexibility / glue.thickness * glue.G * min(y[0], elastic)],
+            (0, length), [last, -P * flexibility / glue.thickness], rtol=1e-9, atol=1e-13, max_step=length / 400,
+        )  # fmt: skip
+        return found.y[1, -1]
+
+    # the free far end has no slope of slip; a lap that is short enough is plastic all over
+    shot = brentq(far_end, 1.0, 30e6 * length * 1.5, rtol=1e-10)
+    assert plastic_capacity(lap, 30e6) == pytest.approx(min(shot, 30e6 * length), rel=1e-5)
+
+
+@given(stiffness, stiffness, st.floats(2e-3, 0.2))
+def test_brittle_glue_at_one_end_breaks_at_its_elastic_peak(K1, K2, length):
+    """Without plastic strain the capacity is strength over the elastic peak, at one end too."""
+    lap = Lap(K1, K2, length, GLUE, same_end=True)
+    assert plastic_capacity(lap, 30e6) == pytest.approx(30e6 / lap.peak, rel=1e-6)
+
+
+# Temperature ----------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("K1", "K2"), [(SHEET, SHEET), (SHEET, 3 * SHEET), (7e8, 6e8)])
+@pytest.mark.parametrize("length", [0.004, 0.025, 0.25])
+def test_unequal_expansion_against_bars_and_springs(K1, K2, length):
+    """τ = Δα ΔT (G/η)/ω tanh(ωL/2) at both ends, of opposite sense: two chains of bars, one of which expands more."""
+    lap = Lap(K1, K2, length, replace(GLUE, temperature_change=40.0))
+    tau, _ = lap_of_bars(lap, strain=21e-6 * 40)
+    assert tau[0] == pytest.approx(-tau[1], rel=1e-6)
+    assert thermal_shear(lap, 21e-6) == pytest.approx(abs(tau[0]), rel=2e-3)
+
+
+def test_limits_of_unequal_expansion():
+    """None without length, without a change or a mismatch; Δα ΔT G L/2η for a short lap; a long one no more than ω gives."""
+    warm = replace(GLUE, temperature_change=40.0)
+    strain = 21e-6 * 40
+    assert thermal_shear(Lap(SHEET, SHEET, 0.0, warm), 21e-6) == 0.0
+    assert thermal_shear(Lap(SHEET, SHEET, 0.1, GLUE), 21e-6) == 0.0
+    assert thermal_shear(Lap(SHEET, SHEET, 0.1, warm), 0.0) == 0.0
+    short, long = Lap(SHEET, SHEET, 1e-4, warm), Lap(SHEET, SHEET, 1.0, warm)
+    assert thermal_shear(short, 21e-6) == pytest.approx(strain * warm.stiffness * 1e-4 / 2, rel=1e-3)
+    assert thermal_shear(long, 21e-6) == pytest.approx(strain * warm.stiffness / long.omega, rel=1e-9)
+    assert thermal_shear(long, -21e-6) == thermal_shear(long, 21e-6)
+
+
+@given(st.floats(0.1e-3, 4e-3), st.floats(1.1, 5))
+def test_a_thicker_glue_line_is_sheared_less_by_temperature(thickness, ratio):
+    """The stress of unequal expansion falls as the glue line grows thicker, and as its sheets grow softer."""
+    thin, thick = (
+        Lap(7e8, 6e8, 0.25, replace(GLUE, thickness=t, temperature_change=40.0))
+        for t in (thickness, ratio * thickness)
+    )
+    soft = replace(thin, K1=thin.K1 / ratio)
+    assert thermal_shear(thick, 21e-6) < thermal_shear(thin, 21e-6)
+    assert thermal_shear(soft, 21e-6) < thermal_shear(thin, 21e-6)
+
+
+# Peel beside shear ----------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("thickness", [2e-3, 10e-3])
+def test_peel_of_a_sheet_held_from_bending_as_a_whole(thickness):
+    """Peel at a sheet's end is that of a beam on the glue under τ t/2 per length, τ as shear lag has it: finite differences."""
+    glue = Adhesive(G=1.2e9, thickness=0.4e-3, E=3.2e9)
+    E, nu = 70e9, 0.33
+    lap = Lap(E * thickness, 1e20, 0.5, glue)
+    D, bed = E * thickness**3 / 12 / (1 - nu**2), glue.E / glue.thickness
+    beta, n = (bed / 4 / D) ** 0.25, 4000
+    length = 12 / beta
+    h = length / n
+    a, b, c = 6 * h, 4 * h**2, 2 * h**2
+    beam = D / h**3 * np.array([[12, a, -12, a], [a, b, -a, c], [-12, -a, 12, -a], [a, c, -a, b]])
+    bands = np.zeros((4, 2 * n + 2))
+    for row in range(4):
+        for column in range(row, 4):
+            bands[3 - column + row, column : 2 * n + column : 2] += beam[row, column]
+    shares = np.full(n + 1, h)
+    shares[[0, -1]] = h / 2
+    bands[3, ::2] += bed * shares
+    places = np.linspace(0, length, n + 1)
+    turning = np.exp(-lap.omega * places) * thickness / 2 * shares
+    force = np.zeros(2 * n + 2)
+    force[1::2] = turning
+    peel = np.abs(bed * solveh_banded(bands, force)[::2])
+    assert peel_ratio(E, nu, thickness, lap) == pytest.approx(peel[0], rel=5e-3)
+
+
+def test_peel_of_plastic_glue_is_hart_smiths():
+    """Where shear does not decay σ/τ = (3 (1 − ν²) E_a t/(E η))^¼: L.J. Hart-Smith, NASA CR-112235 (1973), from memory."""
+    soft = Adhesive(G=1.0, thickness=0.4e-3, E=3.2e9)
+    lap = Lap(1e20, 1e20, 0.5, soft)
+    wanted = (3 * (1 - 0.3**2) * 3.2e9 * 5e-3 / (70e9 * 0.4e-3)) ** 0.25
+    assert peel_ratio(70e9, 0.3, 5e-3, lap) == pytest.approx(wanted, rel=1e-6)
+    with pytest.raises(ValueError, match="modulus"):
+        peel_ratio(70e9, 0.3, 5e-3, Lap(SHEET, SHEET, 0.1, GLUE))
+
+
+# Two checks -----------------------------------------------------------------------------------------------------
+
+STRONG = Adhesive(1.2e9, 0.4e-3, 25e6, 12e6, 0.15, 3.2e9)
+
+
+def both_checks(glue, load, length=0.25, **more):
+    """Ultimate and elastic check of a lap of like sheets."""
+    return shear_checks("part", "glue", [(Lap(7e8, 6e8, length, glue), load)], SafetyFactors(), **more)
+
+
+def test_the_elastic_check_is_the_peak_against_the_strength_less_its_knock_downs():
+    """1.5 × peak under the load in service against strength × 0.56, wet and warm; the ultimate one by 3."""
+    wet = replace(STRONG, knockdowns=(knockdowns()["wet"], knockdowns()["warm"]))
+    load = np.array([50e3])
+    ultimate, elastic = both_checks(wet, load)
+    lap = Lap(7e8, 6e8, 0.25, wet)
+    assert elastic.margin[0] == pytest.approx(25e6 * 0.56 / (1.5 * 50e3 * lap.peak) - 1)
+    assert ultimate.margin[0] == pytest.approx(plastic_capacity(lap, 25e6) / (3 * 50e3) - 1)
+    assert (ultimate.factor.name, elastic.factor.name) == ("bond", "bond_elastic")
+    assert "wet, warm" in elastic.source
+
+
+@given(st.lists(st.sampled_from(["wet", "warm", "secondary_bond", "fatigue_glue"]), max_size=4))
+def test_a_knock_down_never_raises_a_margin(names):
+    """Each further knock-down lowers the elastic margin of shear and of peel, and none of them raises another."""
+    taken = [
+        replace(STRONG, knockdowns=tuple(knockdowns()[n] for n in names[:k])) for k in range(len(names) + 1)
+    ]
+    load = np.array([50e3])
+    shear = [both_checks(glue, load)[1].margin[0] for glue in taken]
+    peel = [
+        peel_checks("part", "peel", glue, np.array([1e6]), 1, SafetyFactors(), "")[1].margin[0]
+        for glue in taken
+    ]
+    assert (np.diff(shear) < 0).all()
+    assert (np.diff(peel) < 0).all()
+
+
+def test_no_plastic_strain_turns_a_verdict_unsaid():
+    """Whatever plastic strain is typed, the elastic check keeps its margin; what it alone satisfies has a remark that says so."""
+    load = np.array([400e3])
+    brittle, plastic = (both_checks(replace(STRONG, plastic_strain=g), load) for g in (0.0, 0.15))
+    assert brittle[1].margin == plastic[1].margin < 0
+    assert brittle[0].margin < 0 < plastic[0].margin
+    elastic = 1.5 * 400e3 * Lap(7e8, 6e8, 0.25, STRONG).peak / 25e6
+    remark = plastic[0].remark(0)
+    assert f"elastic utilisation {elastic:.2f}" in remark
+    assert f"margin without it {brittle[0].margin[0]:+.2f}".replace("-", "−") in remark
+    assert overall_outcome(plastic) == "fails"
+    assert both_checks(STRONG, np.array([1e3]))[0].remark(0) == ""
+    assert both_checks(STRONG, np.array([1e6]))[0].remark(0) == ""
+
+
+def test_temperature_adds_to_the_peak_of_the_elastic_check_alone():
+    """τ of load and of temperature add up; the ultimate check is as without; the load factor leaves temperature as it is."""
+    load = np.array([0.0, 50e3])
+    cold, warm = both_checks(STRONG, load), both_checks(STRONG, load, thermal=8e6)
+    assert warm[0].margin == pytest.approx(cold[0].margin)
+    assert warm[1].load == pytest.approx(cold[1].load + 8e6)
+    assert warm[1].margin[0] == pytest.approx(25 / (1.5 * 8) - 1)
+    grown = both_checks(STRONG, load * warm[1].load_factor[1], thermal=8e6)[1]
+    assert grown.load[1] == pytest.approx(grown.allowable[1])
+    assert warm[1].remark(1) == "utilisation 0.48 by temperature alone"
+    alone = both_checks(STRONG, load, thermal=30e6)[1]
+    assert (alone.margin < 0).all()
+    assert alone.load_factor == pytest.approx([0.0, 0.0])

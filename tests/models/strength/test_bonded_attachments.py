@@ -39,6 +39,11 @@ def of(checks, part, name):
     return next(c for c in checks if (c.part, c.check) == (part, name))
 
 
+def sheared(one, loads):
+    """(cases,), utilisation of a foot's glue in shear, ultimate, no factor in."""
+    return 1 / of(one.checks("tang", loads, SafetyFactors()), "tang, glue", "glue in shear").load_factor
+
+
 def foot(glue=GLUE, stem=PLATE, size=(0.2, 0.14), thickness=0.01):
     """A plate of steel glued on a carbon tube."""
     D = STEEL.E * thickness**3 / (12 * (1 - STEEL.nu**2))
@@ -46,10 +51,11 @@ def foot(glue=GLUE, stem=PLATE, size=(0.2, 0.14), thickness=0.01):
 
 
 def test_a_glued_foot_pulled_along_is_a_lap():
-    """A force along a foot b wide is a lap under F/b: with brittle glue its usage is τ_peak over the strength (Volkersen)."""
-    one = foot(BRITTLE)
-    utilisation = one.shear_utilisation(np.array([[10e3, 0, 0, 0, 0, 0.0]]), 25e6)
-    lap = Lap(STEEL.E * 0.01, wall_stiffness(WALL).axial, 0.2, BRITTLE)
+    """A force along a foot b wide is a lap under F/b: with brittle glue its usage is τ_peak over the strength (Volkersen), the
+    peak that of a load which enters and leaves at one end.
+    """
+    utilisation = sheared(foot(BRITTLE), np.array([[10e3, 0, 0, 0, 0, 0.0]]))
+    lap = Lap(STEEL.E * 0.01, wall_stiffness(WALL).axial, 0.2, BRITTLE, same_end=True)
     assert utilisation[0] == pytest.approx(10e3 / 0.14 * lap.peak / 25e6, rel=1e-6)
 
 
@@ -57,7 +63,7 @@ def test_glue_so_soft_that_it_shares_evenly_is_sheared_as_a_bolt_group():
     """Where a lap is short beside 1/ω shear is even: F/A, and M r/I_p at the corner for a moment in the plane."""
     soft = foot(replace(BRITTLE, G=1e3))
     a, b, M = 0.2, 0.14, 500.0
-    utilisation = soft.shear_utilisation(np.array([[10e3, 0, 0, 0, 0, 0], [0, 0, 0, 0, M, 0.0]]), 25e6)
+    utilisation = sheared(soft, np.array([[10e3, 0, 0, 0, 0, 0], [0, 0, 0, 0, M, 0.0]]))
     assert utilisation[0] == pytest.approx(10e3 / (a * b) / 25e6, rel=1e-4)
     corner = M * math.hypot(a, b) / 2 / (a * b * (a**2 + b**2) / 12)
     assert utilisation[1] == pytest.approx(corner / 25e6, rel=1e-3)
@@ -113,7 +119,7 @@ def test_both_ways_of_failing_are_taken_together():
     assert both.load == pytest.approx(np.hypot(1 / one.load_factor, 1 / other.load_factor))
 
 
-@pytest.mark.parametrize(("key", "lost"), [("shear_strength", 2), ("peel_strength", 1), ("E", 1)])
+@pytest.mark.parametrize(("key", "lost"), [("shear_strength", 4), ("peel_strength", 4), ("E", 4)])
 def test_glue_of_unknown_strength_is_not_checked(key, lost):
     """What a check needs and the file does not give keeps the part from holding."""
     one = foot(replace(GLUE, **{key: None}))
@@ -128,7 +134,7 @@ SLEEVE = Sleeve(0.09, 0.25, TubeWall(8e7, 4e8), ALLOY, 0.01, GLUE)
 def test_a_sleeve_under_torque_and_pull_is_a_lap_of_coaxial_tubes():
     """q = T/2πr² and n = N/2πr through laps of G t and E t (Volkersen; tubular laps): each by hand."""
     one = replace(SLEEVE, glue=BRITTLE)
-    q_R, n_R = one.capacities(25e6)
+    q_R, n_R = (plastic_capacity(lap, 25e6) for lap in one.laps)
     turned = Lap(8e7, ALLOY.shear_modulus * 0.01, 0.25, BRITTLE)
     assert q_R == pytest.approx(25e6 / turned.peak, rel=1e-6)
     checks = one.checks("eye", np.array([[0, 0, 0, 0, 2e3, 0], [0, 30e3, 0, 0, 0, 0.0]]), SafetyFactors())
@@ -155,7 +161,8 @@ def test_a_longer_sleeve_holds_bending_better_and_torque_hardly():
     """Push and pull fall with the length, shear lag works at the ends: past a few 1/ω more length adds nothing."""
     longer = replace(SLEEVE, length=0.5)
     assert longer.edge_pressure(LOADS).max() < 0.5 * SLEEVE.edge_pressure(LOADS).max()
-    assert longer.capacities(25e6)[0] == pytest.approx(SLEEVE.capacities(25e6)[0], rel=0.02)
+    torque, before = (plastic_capacity(one.laps[0], 25e6) for one in (longer, SLEEVE))
+    assert torque == pytest.approx(before, rel=0.02)
 
 
 def test_a_sleeve_does_not_know_which_way_is_up():
@@ -250,9 +257,9 @@ def test_glue_under_straps_takes_what_the_legs_differ_by():
     load = of(one.checks("tang", loads, SafetyFactors()), "tang, straps", "glue under the straps").load
     around = wall_stiffness(WALL.rotated(math.pi / 2)).axial
     length = math.pi * 0.2 / 4
-    lap = Lap(10 * wall_stiffness(TURN).axial, around, length, GLUE)
+    lap = Lap(10 * wall_stiffness(TURN).axial, around, length, GLUE, same_end=True)
     assert load[0] == pytest.approx(2e3 / 0.08 / plastic_capacity(lap, 25e6))
-    across = Lap(10 * wall_stiffness(TURN).shear, wall_stiffness(WALL).shear, length, GLUE)
+    across = Lap(10 * wall_stiffness(TURN).shear, wall_stiffness(WALL).shear, length, GLUE, same_end=True)
     assert load[1] == pytest.approx(6e3 / 4 / 0.08 / plastic_capacity(across, 25e6))
 
 
