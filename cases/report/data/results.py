@@ -378,6 +378,10 @@ class Margin(ResultsPart):
     worst_in: str | None = Field(description="case or combination; null where not checked")
     source: str = Field(description="of the formula")
     reason: str = Field(description="why it was not checked; empty where it was")
+    remark: str = Field(
+        "",
+        description="what the margin rests on, such as the plastic strain entered of a glue; mostly empty",
+    )
 
 
 class MarginsOfJoint(ResultsPart):
@@ -402,6 +406,7 @@ class MarginsOfJoint(ResultsPart):
                     part=worst.part, check=worst.check, load=finite(worst.load), allowable=finite(worst.allowable),
                     unit=worst.unit, factor=finite(worst.factor.value), factor_name=worst.factor.name,
                     margin=finite(worst.margin), worst_in=name, source=worst.source, reason=worst.reason,
+                    remark=worst.remark,
                 )
                 for worst, name in one.worst
             ],

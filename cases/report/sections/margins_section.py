@@ -23,6 +23,11 @@ MARGIN_EXPLANATION = (
     "beside each margin. Each check is the worst over all {over}. A check that was not made is not passed: what is in no "
     "check is listed."
 )
+GLUE_EXPLANATION = (
+    "Glue lines are checked twice. “Elastic in service”: the peak stress stays below the strength less its knock-downs, that of "
+    "a temperature change included. The check of the plain name is the ultimate capacity by the strength entered, plastic "
+    "strain counted; where a margin rests on that strain alone, the row says so."
+)
 MOST_SHOWN = 16
 """Checks of one joint on the page, the governing first; the table beside it has all."""
 
@@ -49,7 +54,7 @@ def margins_section(study: Study, found: Analysis) -> ReportSection | None:
             *fitting_figure.fitting_pictures(study, found),
             *stressed_figure.stressed_pictures(study, found),
         ],
-        aside="Loads are without sign. The full table, with sources, is tables/margins.csv.",
+        aside=f"Loads are without sign. {GLUE_EXPLANATION} The full table, with sources, is tables/margins.csv.",
         answer=said,
     )
 
@@ -105,7 +110,8 @@ def _beside(part_margins: Sequence[PartMargins]) -> Table:
 
 def _check_cells(worst: GoverningCheck, name: str) -> tuple[Cell, ...]:
     return (
-        worst.part, worst.check, size(worst.load, worst.unit), size(worst.allowable, worst.unit),
+        worst.part, f"{worst.check} ({worst.remark})" if worst.remark else worst.check,
+        size(worst.load, worst.unit), size(worst.allowable, worst.unit),
         factor_words(worst).removeprefix("safety factor "), margin_words(worst.margin), name, worst.source,
     )  # fmt: skip
 
@@ -162,13 +168,13 @@ def all_margins(part_margins: Sequence[PartMargins]) -> Table:
     columns = (
         Column("joint"), Column("part"), Column("check"), Column("load", "", "SI"), Column("allowable", "", "SI"),
         Column("unit"), Column("safety factor"), Column("safety factor’s name"), Column("margin"),
-        Column("in"), Column("source"), Column("not checked because"),
+        Column("in"), Column("source"), Column("not checked because"), Column("remark"),
     )  # fmt: skip
     rows: list[tuple[Cell, ...]] = []
     for one in part_margins:
         for worst, name in one.worst:
             if name is None:
-                rows.append((one.joint, worst.part, worst.check, *[None] * 8, worst.reason))
+                rows.append((one.joint, worst.part, worst.check, *[None] * 8, worst.reason, None))
             else:
                 load = (worst.load, worst.allowable, worst.unit)
                 factor = (worst.factor.value, worst.factor.name)
@@ -183,6 +189,7 @@ def all_margins(part_margins: Sequence[PartMargins]) -> Table:
                         name,
                         worst.source,
                         None,
+                        worst.remark or None,
                     )
                 )
     return Table("margins", "Margins", columns, tuple(rows))
