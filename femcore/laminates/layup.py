@@ -12,6 +12,7 @@ from femcore.base.errors import InputFault
 from femcore.laminates.laminate import Laminate, Ply
 from femcore.laminates.notation import ClothStep, SolidStep, Step, read_layup
 from femcore.materials import (
+    DEFAULT_MODEL,
     Core,
     Fibre,
     KnockDown,
@@ -44,7 +45,7 @@ class LaminateMaterials:
     process: str = "hand"
     fibre_volume: float | None = None
     fibre_weight: float | None = None
-    model: str = "halpin_tsai"
+    model: str = DEFAULT_MODEL
     knockdowns: tuple[KnockDown, ...] = ()
     own_layers: Mapping[str, Lamina] = field(default_factory=dict)
     own_cores: Mapping[str, Core] = field(default_factory=dict)

@@ -24,8 +24,10 @@ from femcore.materials.library import (
     values_from_memory,
 )
 from femcore.materials.micromechanics import (
+    DEFAULT_MODEL,
     HEXAGONAL_PACKING,
     MODELS,
+    RANDOM_PACKING,
     SQUARE_PACKING,
     Model,
     random_mat,
@@ -35,8 +37,10 @@ from femcore.materials.records import Provenance, Record, read_records
 from femcore.materials.solids import BoltClass, Core, Line, Metal
 
 __all__ = [
+    "DEFAULT_MODEL",
     "HEXAGONAL_PACKING",
     "MODELS",
+    "RANDOM_PACKING",
     "SQUARE_PACKING",
     "STRENGTHS",
     "BoltClass",

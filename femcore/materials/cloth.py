@@ -25,7 +25,7 @@ from typing import Final
 from femcore.base.errors import InputFault
 from femcore.materials.constituents import Fibre, Resin
 from femcore.materials.lamina import Lamina
-from femcore.materials.micromechanics import random_mat, unidirectional
+from femcore.materials.micromechanics import DEFAULT_MODEL, random_mat, unidirectional
 from femcore.materials.records import Record, quantity
 
 QUARTER_TURN: Final = math.pi / 2
@@ -83,7 +83,7 @@ def cured(
     areal_weight: float,
     Vf: float,
     angle: float = 0.0,
-    model: str = "halpin_tsai",
+    model: str = DEFAULT_MODEL,
 ) -> tuple[ClothLayer, ...]:
     """The layers of one cloth of `areal_weight` (kg/m² of dry fibre) at the fibre volume fraction `Vf`.
 

@@ -5,11 +5,15 @@ with a straightness s ≤ 1 that accounts for crimp (1 for straight fibres). Acr
 
 - ``halpin_tsai``: M/Mm = (1 + ξηVf)/(1 − ηVf), η = (Mf/Mm − 1)/(Mf/Mm + ξ), ξ = 2 for E2, 1 for G12
   (J.C. Halpin & J.L. Kardos, Polymer Engineering and Science 16 (1976) 344; from memory);
+- ``lewis_nielsen``, the default: the same, G12 with ψVf for Vf in the denominator, ψ = 1 + Vf (1 − Vmax)/Vmax²,
+  Vmax = 0.82 of parallel fibres packed at random, as fibres near contact shear the resin between them more (T.B. Lewis
+  & L.E. Nielsen, Journal of Applied Polymer Science 14 (1970) 1449; from memory). Without it G12 of four measured
+  layers at 60 % comes out 21 to 31 % low, with it 19 % low to 2 % high;
 - ``chamis``: M = Mm/(1 − √Vf (1 − Mm/Mf)) (C.C. Chamis, NASA TM-83320, 1983; the form read in a summary);
 - ``mixtures``: 1/M = Vf/Mf + (1 − Vf)/Mm, the lower bound (rule of mixtures of compliances).
 
-Fibres of one diameter fill at most π/4 = 0.785 of a square array, on which Chamis's model is based, and
-π/2√3 = 0.907 of a hexagonal one: more is refused.
+Fibres of one diameter fill at most π/4 = 0.785 of a square array, on which Chamis's model is based, 0.82 at random
+and π/2√3 = 0.907 of a hexagonal one: more is refused.
 """
 
 from __future__ import annotations
@@ -17,6 +21,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Final
 
 from femcore.base.errors import InputFault
@@ -26,39 +31,54 @@ from femcore.materials.records import Provenance, Record
 
 SQUARE_PACKING: Final = math.pi / 4
 HEXAGONAL_PACKING: Final = math.pi / (2 * math.sqrt(3))
+RANDOM_PACKING: Final = 0.82
+"""Parallel fibres thrown together (Lewis & Nielsen 1970, from memory)."""
 
 
-def _halpin_tsai(fibre: float, resin: float, Vf: float, xi: float) -> float:
+def _halpin_tsai(fibre: float, resin: float, Vf: float, *, xi: float, crowding: float = 1.0) -> float:
     eta = (fibre / resin - 1) / (fibre / resin + xi)
-    return resin * (1 + xi * eta * Vf) / (1 - eta * Vf)
+    return resin * (1 + xi * eta * Vf) / (1 - crowding * eta * Vf)
 
 
-def _chamis(fibre: float, resin: float, Vf: float, _xi: float) -> float:
+def _lewis_nielsen(fibre: float, resin: float, Vf: float) -> float:
+    crowding = 1 + Vf * (1 - RANDOM_PACKING) / RANDOM_PACKING**2
+    return _halpin_tsai(fibre, resin, Vf, xi=1.0, crowding=crowding)
+
+
+def _chamis(fibre: float, resin: float, Vf: float) -> float:
     return resin / (1 - math.sqrt(Vf) * (1 - resin / fibre))
 
 
-def _mixtures(fibre: float, resin: float, Vf: float, _xi: float) -> float:
+def _mixtures(fibre: float, resin: float, Vf: float) -> float:
     return 1 / (Vf / fibre + (1 - Vf) / resin)
+
+
+Rule = Callable[[float, float, float], float]
+"""Modulus of the layer from those of fibre and resin and the fibre volume fraction."""
 
 
 @dataclass(frozen=True)
 class Model:
-    """A rule for the moduli that the resin governs, with the densest packing that it allows."""
+    """Rules for the moduli that the resin governs, E2 and G12, with the densest packing that they allow."""
 
-    rule: Callable[[float, float, float, float], float]
+    across: Rule
+    shear: Rule
     packing: str
     densest: float
 
 
+_ACROSS: Final = partial(_halpin_tsai, xi=2.0)
 MODELS: Final = {
-    "halpin_tsai": Model(_halpin_tsai, "hexagonal", HEXAGONAL_PACKING),
-    "chamis": Model(_chamis, "square", SQUARE_PACKING),
-    "mixtures": Model(_mixtures, "hexagonal", HEXAGONAL_PACKING),
+    "lewis_nielsen": Model(_ACROSS, _lewis_nielsen, "random", RANDOM_PACKING),
+    "halpin_tsai": Model(_ACROSS, partial(_halpin_tsai, xi=1.0), "hexagonal", HEXAGONAL_PACKING),
+    "chamis": Model(_chamis, _chamis, "square", SQUARE_PACKING),
+    "mixtures": Model(_mixtures, _mixtures, "hexagonal", HEXAGONAL_PACKING),
 }
+DEFAULT_MODEL: Final = "lewis_nielsen"
 
 
 def unidirectional(
-    fibre: Fibre, resin: Resin, Vf: float, *, model: str = "halpin_tsai", straightness: float = 1.0
+    fibre: Fibre, resin: Resin, Vf: float, *, model: str = DEFAULT_MODEL, straightness: float = 1.0
 ) -> Lamina:
     """A layer of parallel fibres; its strengths are typical: breaking strains of the fibre, resin values
     across it.
@@ -81,9 +101,9 @@ def unidirectional(
         name=f"{fibre.name}/{resin.name}",
         title=f"{fibre.title} in {resin.title}, fibre volume {Vf:.2f}, {model}; typical strengths",
         E1=E1,
-        E2=chosen.rule(fibre.E2, resin.E, Vf, 2.0),
+        E2=chosen.across(fibre.E2, resin.E, Vf),
         nu12=fibre.nu12 * Vf + resin.nu * (1 - Vf),
-        G12=chosen.rule(fibre.G12, resin.shear_modulus, Vf, 1.0),
+        G12=chosen.shear(fibre.G12, resin.shear_modulus, Vf),
         density=fibre.density * Vf + resin.density * (1 - Vf),
         Xt=fibre.tension_strain * E1,
         Xc=fibre.compression_strain * E1 * straightness,
@@ -96,7 +116,7 @@ def unidirectional(
 
 
 def random_mat(
-    fibre: Fibre, resin: Resin, Vf: float, *, model: str = "halpin_tsai", straightness: float = 1.0
+    fibre: Fibre, resin: Resin, Vf: float, *, model: str = DEFAULT_MODEL, straightness: float = 1.0
 ) -> Lamina:
     """A layer of fibres lying evenly in every direction of its plane, isotropic there.
 

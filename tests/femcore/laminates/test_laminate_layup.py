@@ -166,7 +166,7 @@ def test_bad_notation_is_one_sentence_with_its_cure(items, said):
     [
         (
             LaminateMaterials(fibre_volume=0.95),
-            "halpin_tsai allows more than 0 and at most 0.9069 (hexagonal packing)",
+            "lewis_nielsen allows more than 0 and at most 0.8200 (random packing)",
         ),
         (
             LaminateMaterials(fibre_volume=0.80, model="chamis"),
@@ -180,7 +180,7 @@ def test_bad_notation_is_one_sentence_with_its_cure(items, said):
         (LaminateMaterials(fibre="glas"), "no fibre is called 'glas'"),
         (LaminateMaterials(resin="epoxi"), "did you mean 'epoxy'?"),
         (LaminateMaterials(process="hands"), "did you mean 'hand'? use one of hand, infused, vacuum"),
-        (LaminateMaterials(model="halpin"), "use one of chamis, halpin_tsai, mixtures"),
+        (LaminateMaterials(model="halpin"), "use one of chamis, halpin_tsai, lewis_nielsen, mixtures"),
     ],
 )
 def test_impossible_recipes_are_one_sentence_with_their_cure(recipe, said):

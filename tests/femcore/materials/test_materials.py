@@ -73,7 +73,7 @@ def test_kaw_glass_epoxy_by_halpin_tsai():
     """The same glass/epoxy by Halpin–Tsai: E2 = 20.20, G12 = 6.169 GPa (Kaw 2006, Examples 3.7 and 3.8, from
     memory).
     """
-    layer = unidirectional(make_fibre(), make_resin(), 0.7)
+    layer = unidirectional(make_fibre(), make_resin(), 0.7, model="halpin_tsai")
     assert pytest.approx((20.20, 6.169), rel=5e-4) == (layer.E2 / 1e9, layer.G12 / 1e9)
 
 
@@ -102,7 +102,7 @@ CONSTITUENTS = {
 }
 
 
-@pytest.mark.parametrize("model", ["halpin_tsai", "chamis"])
+@pytest.mark.parametrize("model", ["lewis_nielsen", "halpin_tsai", "chamis"])
 @pytest.mark.parametrize("name", CONSTITUENTS)
 def test_mixtures_come_near_measured_layers(name, model):
     """From fibre and matrix alone: E1 within 9 %, E2 and G12 within a third of the measured layers, ν12
@@ -118,6 +118,37 @@ def test_mixtures_come_near_measured_layers(name, model):
     assert pytest.approx(measured.E2, rel=1 / 3) == ours.E2
     assert pytest.approx(measured.G12, rel=1 / 3) == ours.G12
     assert ours.nu12 == pytest.approx(measured.nu12, abs=0.025)
+
+
+@pytest.mark.parametrize("name", CONSTITUENTS)
+def test_shear_modulus_comes_nearest_to_measured_layers_with_crowded_fibres(name):
+    """At 60 % fibre G12 by Lewis & Nielsen is 20 % below to 3 % above the measured layers', by Halpin–Tsai 20 to 32 % below.
+
+    Soden, Hinton & Kaddour 1998, layers read, constituents from memory.
+    """
+    (_, _, G12, nu12), (E, nu), Vf = CONSTITUENTS[name]
+    fibre = replace(make_fibre(), G12=G12 * 1e9, nu12=nu12)
+
+    def ratio(model):
+        return unidirectional(fibre, make_resin(E * 1e9, nu), Vf, model=model).G12 / layers()[name].G12
+
+    assert 0.80 < ratio("lewis_nielsen") < 1.03
+    assert 0.68 < ratio("halpin_tsai") < 0.80
+
+
+def test_crowded_fibres_are_halpin_tsai_where_few_and_rigid_where_they_touch():
+    """Lewis & Nielsen's G12 tends to Halpin–Tsai's at little fibre, and to the fibres' own where rigid ones touch at 0.82."""
+    few, full = 1e-3, 0.82
+    fibre, resin = make_fibre(), make_resin()
+    crowded, plain = (
+        unidirectional(fibre, resin, few, model=model).G12 for model in ("lewis_nielsen", "halpin_tsai")
+    )
+    assert crowded == pytest.approx(plain, rel=1e-5)
+    stiff = [
+        unidirectional(replace(fibre, G12=ratio * resin.shear_modulus), resin, full).G12 / resin.shear_modulus
+        for ratio in (1e3, 1e5)
+    ]
+    assert stiff[1] > 90 * stiff[0] > 1e4  # without bound, as the rigid fibres carry it all
 
 
 @pytest.mark.parametrize(
@@ -173,7 +204,7 @@ def test_models_stay_between_the_bounds(Vf):
     """Across the fibre each model lies between the mixture of compliances and the mixture of stiffnesses."""
     fibre, resin = make_fibre(), make_resin()
     low, high = unidirectional(fibre, resin, Vf, model="mixtures").E2, unidirectional(fibre, resin, Vf).E1
-    for model in ("halpin_tsai", "chamis"):
+    for model in ("lewis_nielsen", "halpin_tsai", "chamis"):
         assert low * (1 - 1e-12) <= unidirectional(fibre, resin, Vf, model=model).E2 <= high
 
 
@@ -422,7 +453,7 @@ def test_a_layer_that_cannot_be(change, said):
         (lambda: replace(make_fibre(), strength=0.0), "strength is 0"),
         (lambda: replace(make_resin(), nu=0.5), "between −1 and 0.5"),
         (lambda: unidirectional(make_fibre(), make_resin(), 0.5, straightness=0.0), "up to 1"),
-        (lambda: unidirectional(make_fibre(), make_resin(), 0.91), "at most 0.9069"),
+        (lambda: unidirectional(make_fibre(), make_resin(), 0.91), "at most 0.8200"),
         (lambda: unidirectional(make_fibre(), make_resin(), 0.79, model="chamis"), "at most 0.7854"),
         (
             lambda: cured(cloths()["uni"], make_fibre(), make_resin(), areal_weight=0.0, Vf=0.5),
