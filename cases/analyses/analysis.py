@@ -14,6 +14,12 @@ from cases.analyses.case_rows import CaseRows, case_rows
 from cases.analyses.envelope import JointEnvelope, envelope
 from cases.analyses.fatigue_life import FatigueLives, fatigue_lives
 from cases.analyses.part_margins import PartMargins, part_margins
+from cases.analyses.provenance import (
+    RememberedFormula,
+    RememberedStrength,
+    remembered_formulas,
+    remembered_strengths,
+)
 from cases.analyses.study import CaseResult, JointResult, Study, run_study
 from cases.input.boat_file import BoatFile, require_boat
 from cases.input.variants import AS_ENTERED, Variant
@@ -78,6 +84,16 @@ class Analysis:
         """Of every joint: its own parts and those beside it, over its cases and combinations."""
         pairs = zip(self.study.joints, self.case_rows, strict=True)
         return tuple(part_margins(self.file, joint, rows) for joint, rows in pairs)
+
+    @cached_property
+    def remembered_formulas(self) -> tuple[RememberedFormula, ...]:
+        """Sources from memory of the checks made."""
+        return remembered_formulas(self.part_margins)
+
+    @cached_property
+    def remembered_strengths(self) -> tuple[RememberedStrength, ...]:
+        """Strengths from memory of the materials in use."""
+        return remembered_strengths(self.file)
 
     @cached_property
     def fatigue_lives(self) -> FatigueLives | None:

@@ -8,7 +8,7 @@ from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from cases.verification.textbook import SOURCE_STATUS, VerifiedCase
+from cases.verification.textbook import SOURCE_STATUS, VerifiedCase, values_by_status
 
 
 def verify_tables(cases: list[VerifiedCase]) -> list[RenderableType]:
@@ -29,6 +29,7 @@ def verify_tables(cases: list[VerifiedCase]) -> list[RenderableType]:
     words = f"{len(cases)} cases, {values} values: " + (
         f"missed in {', '.join(missed)}" if missed else "all within tolerance"
     )
+    words += " (" + ", ".join(f"{count} {status}" for status, count in values_by_status(cases).items()) + ")"
     shown.append(Text(words, style="bold red" if missed else "bold green"))
     return shown
 

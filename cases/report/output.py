@@ -25,6 +25,7 @@ from cases.report.sections.combinations_section import combinations_section
 from cases.report.sections.fatigue_section import fatigue_section
 from cases.report.sections.loads_section import loads_section
 from cases.report.sections.margins_section import margins_section
+from cases.report.sections.memory_section import memory_section
 from cases.report.sections.report_section import ReportSection
 from cases.report.sections.rig_section import rig_section
 from cases.report.sections.variants_section import variants_section
@@ -43,6 +44,7 @@ SECTIONS: tuple[Callable[[Study, Analysis], ReportSection | None], ...] = (
     variants_section,
     fatigue_section,
     loads_section,
+    memory_section,
 )
 STATES = (
     load_path_tables.crossbeam_path,

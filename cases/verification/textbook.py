@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import groupby
@@ -14,7 +16,12 @@ from femcore.files.frame_file import Expectation, read_frame_file
 from femcore.files.frame_run import ExpectationResult, FrameRun, outcome_data, run_frame
 
 TEXTBOOK = Path(__file__).parent.parent / "textbook"
-SOURCE_STATUS = {"text": "read", "memory": "from memory", "derived": "derived"}
+SOURCE_STATUS: dict[str, str] = {
+    "text": "read",
+    "quoted": "read (quoted)",
+    "memory": "from memory",
+    "derived": "derived",
+}
 TOPICS = (
     "beams", "continuous beams", "shear-flexible beams", "curved and twisted beams", "grids and space frames",
     "plane frames", "trusses", "rigid offsets", "hinges and releases", "spring supports", "semi-rigid joints",
@@ -68,6 +75,12 @@ def _row(outcome: ExpectationResult, *, name_case: bool) -> tuple[str, str, str,
     )
 
 
+def values_by_status(cases: Iterable[VerifiedCase]) -> dict[str, int]:
+    """How many values there are of each status of `SOURCE_STATUS`, in its order."""
+    counted = Counter(str(case.run.file.seen) for case in cases for _ in case.run.outcomes)
+    return {status: counted[seen] for seen, status in SOURCE_STATUS.items()}
+
+
 def textbook_files(folder: Path | None = None) -> list[Path]:
     """All textbook cases, by name."""
     return sorted((folder or TEXTBOOK).rglob("*.toml"), key=lambda path: path.name)
@@ -119,6 +132,7 @@ def verification_data(cases: list[VerifiedCase]) -> dict[str, Any]:
     """Everything as JSON-ready data in SI."""
     return {
         "ok": all(case.run.ok for case in cases),
+        "values": values_by_status(cases),
         "cases": [
             {
                 "file": case.path.name,

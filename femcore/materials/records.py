@@ -5,6 +5,7 @@ A file is TOML: a table ``[sources]`` of short names and full references, then o
 dimension), the short name of its source, and how it is known:
 
 - ``text``: read in a text by whoever entered it;
+- ``quoted``: read where another text repeats the source's value;
 - ``memory``: remembered, not read: typical, to be replaced by a tested or certified value;
 - ``derived``: worked from other values, as the source says.
 """
@@ -24,7 +25,7 @@ from pydantic import Field as Checked
 from femcore.base.errors import InputFault
 from femcore.base.units import si
 
-Seen = Literal["text", "memory", "derived"]
+Seen = Literal["text", "quoted", "memory", "derived"]
 
 
 @dataclass(frozen=True)

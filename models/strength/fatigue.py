@@ -121,7 +121,7 @@ def bolt_in_tension(diameter: float) -> SNCurve:
     """A bolt of `diameter` (m) in tension: category 50, on the stress area, × (30 mm/d)^0.25 above 30 mm."""
     size = min(1.0, math.pow(0.030 / diameter, 0.25))
     return eurocode_detail(
-        "bolt in tension", 50e6 * size, source=f"{_EC3}, Table 8.1, category 50 (from memory)"
+        "bolt in tension", 50e6 * size, source=f"{_EC3}, Table 8.1, category 50 (read as quoted)"
     )
 
 
@@ -154,7 +154,7 @@ _IIW = "A. Hobbacher, IIW Recommendations for Fatigue Design of Welded Joints (I
 SN_CURVES = {
     curve.name: curve
     for curve in (
-        shear("bolt in shear", 100e6, f"{_EC3}, Table 8.1, category 100, m = 5 (from memory)"),
+        shear("bolt in shear", 100e6, f"{_EC3}, Table 8.1, category 100, m = 5 (read as quoted)"),
         eurocode_detail("alloy butt weld, dressed", 45e6, 4.3, source=_EC9),
         eurocode_detail("alloy butt weld", 36e6, 3.4, source=_EC9),
         eurocode_detail("alloy fillet weld, toe", 23e6, 3.4, source=_EC9),

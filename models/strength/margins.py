@@ -87,7 +87,11 @@ class SafetyFactors(Table):
         "1.5 on loads (EN 1990)",
     )
     laminate: FactorValue = Field(
-        2.0, description="first ply to fail: half the strength, as ISO 12215-5 takes it (from memory)"
+        2.0,
+        description=(
+            "the load against that at which the first ply cracks, by typical ply strengths less their knock-downs: half of "
+            "what breaks it, as ISO 12215-5 takes it (from memory)"
+        ),
     )
     bearing: FactorValue = Field(
         2.5,
@@ -105,7 +109,8 @@ class SafetyFactors(Table):
         description="wire, rod, rope: the part of what breaks them that they may carry (common practice)",
     )
     fatigue: FactorValue = Field(
-        1.35, description="on stress ranges: safe life, high consequence (EN 1993-1-9, from memory)"
+        1.35,
+        description="on stress ranges: safe life, high consequence (EN 1993-1-9 Table 3.1, read as quoted)",
     )
 
     def safety_factor(self, name: str) -> SafetyFactor:

@@ -23,6 +23,7 @@ from cases.analyses.comparison import rows
 from cases.analyses.envelope import Extremes, JointEnvelope
 from cases.analyses.fatigue_life import DetailLife, FatigueLives
 from cases.analyses.part_margins import PartMargins
+from cases.analyses.provenance import RememberedStrength
 from cases.analyses.stay_sag import SaggedStayLine, stay_line_over_sag
 from cases.analyses.study import Buckling, CaseResult, JointResult, SecondOrderChange
 from cases.input.combinations import DEFAULT_COMBINATIONS_REASON, ExpandedCombination
@@ -471,6 +472,9 @@ class Results(ResultsPart):
     wear: dict[str, Any] | None = Field(
         description="service and lives: `joints` with `ranges` N, N·m and `details`; miles are nautical; null: none"
     )
+    strengths_from_memory: list[RememberedStrength] = Field(
+        description="of materials in use, recalled and not looked up; values as entered, with their units"
+    )
     extended_digits: int = Field(description="decimal digits of the residuals that refine the solution")
     members: list[str] = Field(
         description="members and cables in the order of cell data `member` in the VTU files"
@@ -505,6 +509,7 @@ def results(analysis: Analysis, remarks: Iterable[str] = (), files: Iterable[str
         ],
         variants=comparison_data(analysis.compared) if analysis.compared else None,
         wear=fatigue_data(analysis.fatigue_lives),
+        strengths_from_memory=list(analysis.remembered_strengths),
         extended_digits=int(np.finfo(EXTENDED).precision),
         members=cell_names(study.joints[0].solution),
         remarks=list(remarks),

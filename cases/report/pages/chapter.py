@@ -20,7 +20,7 @@ from cases.report.folder import disk_faults, parents_made
 from cases.report.pages.chapter_topics import INTRODUCTIONS
 from cases.report.pages.chapter_words import Piece, loads_in_words, paragraphs, printed
 from cases.report.pages.template import template
-from cases.verification.textbook import SOURCE_STATUS, VerifiedCase
+from cases.verification.textbook import SOURCE_STATUS, VerifiedCase, values_by_status
 from femcore.base.errors import InputFault
 from femcore.base.numbers import plain, slugs
 from femcore.files.frame_run import ExpectationResult
@@ -68,7 +68,7 @@ class Section:
 
 @dataclass(frozen=True, slots=True)
 class Topic:
-    """A group of cases; how many values stand in it, and how many of them are read, from memory, derived."""
+    """A group of cases; how many values it has, and how many of each status of its sources."""
 
     anchor: str
     number: int
@@ -76,7 +76,7 @@ class Topic:
     words: str
     sections: list[Section]
     values: int
-    seen: list[int]
+    by_status: dict[str, int]
     ok: bool
 
 
@@ -90,7 +90,7 @@ def render(cases: Sequence[VerifiedCase]) -> str:
         topics=topics,
         count=len(sections),
         values=sum(topic.values for topic in topics),
-        seen=[sum(topic.seen[i] for topic in topics) for i in range(len(SOURCE_STATUS))],
+        by_status=values_by_status(cases),
         missed=[section for section in sections if not section.ok],
         caution=CAUTION,
         caution_in_full=CAUTION_IN_FULL,
@@ -104,9 +104,6 @@ def _topics(cases: Sequence[VerifiedCase]) -> Iterator[Topic]:
     for number, (title, group) in enumerate(groupby(cases, key=lambda case: case.topic), 1):
         members = list(group)
         sections = [_section(case, f"{number}.{i}", anchors) for i, case in enumerate(members, 1)]
-        seen = [
-            sum(len(case.rows) for case in members if case.run.file.seen == kind) for kind in SOURCE_STATUS
-        ]
         yield Topic(
             anchor=f"topic-{number}",
             number=number,
@@ -114,7 +111,7 @@ def _topics(cases: Sequence[VerifiedCase]) -> Iterator[Topic]:
             words=INTRODUCTIONS.get(title, ""),
             sections=sections,
             values=sum(len(section.rows) for section in sections),
-            seen=seen,
+            by_status=values_by_status(members),
             ok=all(section.ok for section in sections),
         )
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from itertools import pairwise
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any
 
 import numpy as np
 from pydantic import Field, PrivateAttr, model_validator
@@ -36,6 +36,7 @@ from femcore.files.section_file import (
 )
 from femcore.files.section_file.materials import Name
 from femcore.frame.builder import beam_axes
+from femcore.materials.records import Seen
 
 
 class FrameFile(MaterialTables, Document):
@@ -43,7 +44,7 @@ class FrameFile(MaterialTables, Document):
 
     title: Name
     source: str = ""
-    seen: Literal["text", "memory", "derived"] | None = None
+    seen: Seen | None = None
     topic: str = ""
     note: str = ""
     sections: dict[Name, AnySection] = {}

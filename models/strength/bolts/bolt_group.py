@@ -180,22 +180,20 @@ def huth_stiffness(
     sheets: tuple[tuple[float, float], tuple[float, float]],
     E_bolt: float,
     members: HuthMembers = "laminate",
-    *,
-    double_shear: bool = False,
 ) -> float:
     """N/m, shear stiffness of one bolt between two sheets, each (thickness m, modulus in its plane Pa).
 
-    1/k = ((t1 + t2)/2d)^a (b/n) [1/t1E1 + 1/(n t2E2) + 1/(2 t1Ef) + 1/(2 n t2Ef)]; in double shear (n = 2)
-    the first sheet is the inner one. H. Huth, ASTM STP 927 (1986) 221 and LBF report FB-172 (1984);
+    1/k = ((t1 + t2)/2d)^a b [1/t1E1 + 1/t2E2 + 1/(2 t1Ef) + 1/(2 t2Ef)] of single shear. In double shear published
+    codes differ in which sheet is the first, by 25 %: it is not offered. H. Huth, ASTM STP 927 (1986) 221 and LBF report
+    FB-172 (1984);
     constants `HUTH_CONSTANTS`. The formula was read in a review of it; of metal on laminate the laminate's constants
     are taken, the softer ones. It was fitted to tight holes: a loose one has no stiffness until it bears.
     """
     (t1, E1), (t2, E2) = sheets
     a, b = HUTH_CONSTANTS[members]
-    n = 2 if double_shear else 1
-    inner = 1 / (t1 * E1) + 1 / (n * t2 * E2) + 1 / (2 * t1 * E_bolt) + 1 / (2 * n * t2 * E_bolt)
+    flexibility = 1 / (t1 * E1) + 1 / (t2 * E2) + (1 / t1 + 1 / t2) / (2 * E_bolt)
     spread: float = ((t1 + t2) / (2 * diameter)) ** a
-    return 1.0 / (spread * b / n * inner)
+    return 1.0 / (spread * b * flexibility)
 
 
 def axial_stiffness(

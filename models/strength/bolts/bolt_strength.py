@@ -5,7 +5,8 @@ Resistances are characteristic: those of EN 1993-1-8:2005 Table 3.4 (read) witho
 
 - stress area A_s = π/4 (d − 0.9382 p)² (ISO 898-1; read);
 - shear α_v f_ub A: 0.6 with A the shank where no thread is in the shear plane, else 0.5 with A_s for
-  stainless bolts (EN 1993-1-4, 6.2, from memory; 0.6 for 4.6, 5.6 and 8.8 of carbon steel, Table 3.4);
+  stainless bolts (EN 1999-1-1 Table 8.5, read as quoted; EN 1993-1-4's later editions count classes 50, 70 and 80 as
+  4.6, 5.6 and 8.8, which is 0.6: 0.5 is on the safe side; 0.6 for 4.6, 5.6 and 8.8 of carbon steel, Table 3.4);
 - tension 0.9 f_ub A_s; both: F_v/F_v,R + F_t/(1.4 F_t,R) ≤ 1 as well as each by itself;
 - yield: of the stress area under tension and shear together, √(σ² + 3τ²) against the 0.2 % stress: no rule
   of that standard, but what a bolt that is to be used again has to keep (common practice).
@@ -138,7 +139,7 @@ class MetalSheet:
 
 
 def bearing_resistance(sheet: MetalSheet, diameter: float, bolt_ultimate: float = math.inf) -> float:
-    """N, characteristic: k1 α_b f_u d t (EN 1993-1-8 Table 3.4; from memory but for its form).
+    """N, characteristic: k1 α_b f_u d t (EN 1993-1-8 Table 3.4; read as quoted in two design codes).
 
     α_b = min(e1/3d0, p1/3d0 − 1/4, f_ub/f_u, 1), k1 = min(2.8 e2/d0 − 1.7, 1.4 p2/d0 − 1.7, 2.5).
     """

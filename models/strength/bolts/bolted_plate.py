@@ -1,12 +1,12 @@
 """What bolts do to the plates they hold: prying, backing plates, bearing and pull-through in a laminate.
 
-- Prying, the T-stub of EN 1993-1-8 6.2.4, Table 6.2, method 1 (from memory; its three modes are checked
+- Prying, the T-stub of EN 1993-1-8 6.2.4, Table 6.2, method 1 (read as quoted in a design code; its three modes are checked
   against a linear programme of limit analysis): per bolt row pair, with m from the hole to the stem's root,
   n = min(e, 1.25 m), M_pl = ¼ ℓ t² f_y:  F1 = 4 M_pl/m,  F2 = (2 M_pl + n ΣF_t)/(m + n),  F3 = ΣF_t; F = the
   least.
 - Backing plate: it spreads a bolt's pull over the washer's circle widened by c = t √(f_y/3 f_j) all round,
   within which its bending stays elastic under a bed pressure f_j (EN 1993-1-8 6.2.5, equation 6.5,
-  additional bearing width; from memory).
+  additional bearing width; read as quoted in a study of base plates).
 - Laminate in bearing: pressure on the hole's projected area F/(d t); tear-out along two planes 2 (e − d/2) t
   τ; pull-through along the edge of washer or plate π d_w t τ_t (common practice). These strengths belong to
   the laminate and are measured: where one is not given, its check is listed as not made.
@@ -24,7 +24,7 @@ from models.strength.bolts.bolt_group import BoltForces
 from models.strength.bounds import require_positive
 from models.strength.margins import Check, SafetyFactors, checked, not_checked
 
-T_STUB_SOURCE = "EN 1993-1-8 6.2.4, Table 6.2 method 1 (from memory)"
+T_STUB_SOURCE = "EN 1993-1-8 6.2.4, Table 6.2 method 1 (read as quoted)"
 COMMON_PRACTICE = "common practice"
 
 

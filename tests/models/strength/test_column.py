@@ -81,15 +81,21 @@ def test_a_load_that_keeps_its_direction_buckles_at_a_quarter():
 
 @pytest.mark.parametrize("curve", list(BUCKLING_CURVES))
 def test_a_curve_is_named_with_its_own_standard(curve):
-    """Curves of aluminium are EN 1999-1-1's, that of stainless tube EN 1993-1-4's, the lettered ones EN 1993-1-1's."""
+    """Curves of aluminium are EN 1999-1-1's, stainless tube has curve c, the lettered ones EN 1993-1-1's."""
     standard = {
         "aluminium A": "EN 1999-1-1 6.3.1",
         "aluminium B": "EN 1999-1-1 6.3.1",
-        "stainless tube": "EN 1993-1-4 5.4.2",
+        "stainless tube": "EN 1993-1-1 6.3.1, curve c",
     }
     source = column_checks("striker", replace(TUBE, curve=curve), np.array([1e3]), SafetyFactors())[0].source
     assert source.startswith(standard.get(curve, "EN 1993-1-1 6.3.1 "))
     assert source.endswith(f"curve {curve}")
+
+
+def test_stainless_tube_has_no_plateau_beyond_curve_c():
+    """χ = 0.662 at λ̄ = 0.8, curve c; the superseded curve of EN 1993-1-4:2006 gave 0.731."""
+    assert buckling_reduction(0.8, "stainless tube") == pytest.approx(0.662, abs=5e-4)
+    assert buckling_reduction(0.8, "stainless tube") == buckling_reduction(0.8, "c")
 
 
 def test_only_a_push_buckles():
