@@ -17,8 +17,10 @@ MOST_SHOWN = 30
 """Rows of each table on the page; the CSV tables have all."""
 
 
-def memory_section(_: Study, found: Analysis) -> ReportSection:
-    """Strengths and formulas that were recalled and not looked up; its tables are empty where there is none."""
+def memory_section(_: Study, found: Analysis) -> ReportSection | None:
+    """Strengths and formulas that were recalled and not looked up; None where there is none."""
+    if not (found.remembered_formulas or found.remembered_strengths):
+        return None
     return ReportSection(
         "memory",
         "From memory",

@@ -290,7 +290,7 @@ FAULTS = [
     (
         'seen   = "derived"',
         'seen = "dreamt"',
-        "seen: 'dreamt': input should be 'text', 'memory' or 'derived'",
+        "seen: 'dreamt': input should be 'text', 'quoted', 'memory' or 'derived'",
         "mend the value",
     ),
     ("title  =", "title  = [", "is not sound TOML", "mend the line it names"),
