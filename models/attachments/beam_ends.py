@@ -85,21 +85,31 @@ class Taped(AttachmentTable):
         return TapedEnd(ring, wall)
 
 
-class TonguePin(MetalPart):
-    """A pin of that diameter."""
+class Bush(MetalPart):
+    """A bush of that diameter outside; `hole`: in it, for the pin."""
 
     diameter: PositiveLength
+    hole: PositiveLength | None = None
+
+
+class TonguePin(MetalPart):
+    """A pin of that diameter; `replaceable`: whether it is to come out again, as the longeron's when it is unshipped."""
+
+    diameter: PositiveLength
+    replaceable: bool = True
 
 
 class Tongue(MetalPart):
     """A shoe's tongue inside a tube, or a plate beside each wall (`count` 2).
 
-    gap : play between each of these two and its wall; of one tongue it follows from the tube
+    gap : room between each of these two and its wall; of one tongue it follows from the tube
+    hole : for the pin
     """
 
     thickness: PositiveLength
     count: Annotated[int, Field(ge=1, le=2)] = 1
     gap: NonNegativeLength = 0.0
+    hole: PositiveLength | None = None
 
 
 class Pinned(AttachmentTable):
@@ -111,7 +121,7 @@ class Pinned(AttachmentTable):
 
     kind: Literal["pinned"] = "pinned"
     pin: TonguePin
-    bush: TonguePin
+    bush: Bush
     tongue: Tongue
     tube: AttachmentWall
     collar: PositiveLength
@@ -137,9 +147,11 @@ class Pinned(AttachmentTable):
         # a plate beside each wall bends the pin as one of both their thicknesses would between walls close to it
         gap = tongue.gap if tongue.count > 1 else (inside - inner) / 2
         return PinnedTubeEnd(
-            Pin(self.pin.diameter, pin.proof, pin.ultimate, inner, wall, gap),
+            Pin(
+                pin, self.pin.diameter, inner, wall, gap, self.pin.replaceable, (tongue.hole, self.bush.hole)
+            ),
             Bore(hole, self.bush.diameter),
             (self.tube.diameter or 0.0) - wall,
             self.collar,
-            (tongue.metal_record.proof, self.bush.metal_record.proof),
+            (tongue.metal_record, self.bush.metal_record),
         )

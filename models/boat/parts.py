@@ -113,7 +113,8 @@ class Tang(MetalPart):
     """Cheeks on the beam, and a pin through them and the part that pulls at it.
 
     length, end : from the cheeks' root to the hole, and on to their tip
-    toggle      : thickness of the eye or toggle on the pin;   proof strengths as its metals'
+    toggle      : thickness of the eye or toggle on the pin, of the pin's metal, its hole as the cheeks'
+    replaceable : whether the pin is to come out again: a rig's pins do, each time that it is unstepped
     fixing      : how the cheeks are fixed to the beam;   table : its place in a file
     """
 
@@ -126,6 +127,7 @@ class Tang(MetalPart):
     hole: PositiveLength | None = None
     pin: PositiveLength
     pin_metal: MetalName = "ss_1_4401"
+    replaceable: bool = True
     toggle: PositiveLength
     gap: NonNegativeLength = 0.5e-3
     welded: bool = False
@@ -141,12 +143,13 @@ class Tang(MetalPart):
     def cheeks(self) -> TangCheeks:
         """As they are checked."""
         lug = Lug(
-            self.metal_record, self.width, self.thickness, self.length, self.end, self.hole or self.pin, self.pin, self.welded
+            self.metal_record, self.width, self.thickness, self.length, self.end, self.hole or self.pin, self.pin, self.welded,
+            self.replaceable,
         )  # fmt: skip
         metal = MetalPart(metal=self.pin_metal).metal_record
         inner, outer = (self.toggle, self.thickness) if self.count == 2 else (self.thickness, self.toggle)
-        pin = Pin(self.pin, metal.proof, metal.ultimate, inner, outer, self.gap)
-        return TangCheeks(lug, pin, metal.proof, self.count)
+        pin = Pin(metal, self.pin, inner, outer, self.gap, self.replaceable, (self.hole, self.hole))
+        return TangCheeks(lug, pin, metal, self.count)
 
     @property
     def attachments(self) -> tuple[Attachment, ...]:

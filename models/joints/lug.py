@@ -76,7 +76,10 @@ class LugTable(MetalPart):
 
 
 class PinTable(MetalPart):
-    """The pin: its diameter, and how it lies on the port side ("fore and aft", "upright", or three numbers)."""
+    """The pin: its diameter, and its direction on the port side ("fore and aft", "upright", or three numbers).
+
+    replaceable : whether it is to come out again, as one that is pulled when the beam is unshipped
+    """
 
     diameter: PositiveLength
     axis: tuple[float, float, float] = (1.0, 0.0, 0.0)
@@ -101,6 +104,7 @@ class EyeTable(MetalPart):
     """What the beam's end puts on the pin: between two lugs one eye (or boss) or an eye beside each (`count` 2); at a single
     lug a fork of two cheeks. `gap`: the play between cheek and lug, of one eye between two lugs it follows from their spacing.
 
+    hole  : of its holes; left out, as the lugs'
     width, length, end : its shape, to have it checked: across, from its root to the middle of its hole, and on to its tip
     fixing             : how it is fixed to the beam;   welded : the strength beside a weld counts at its root
     """
@@ -108,6 +112,7 @@ class EyeTable(MetalPart):
     thickness: PositiveLength
     count: Annotated[int, Field(ge=1, le=2)] = 1
     gap: NonNegativeLength = 0.0
+    hole: PositiveLength | None = None
     width: PositiveLength | None = None
     length: PositiveLength | None = None
     end: PositiveLength | None = None
@@ -194,7 +199,7 @@ class LugJoint(Joint):
             return BeamEnd(attachments=attachments(eye.fixing))
         lug = Lug(
             metal=eye.metal_record, width=eye.width, thickness=eye.thickness, length=eye.length, end=eye.end,
-            hole=max(lugs.hole or 0.0, pin.diameter), pin=pin.diameter, welded=eye.welded, replaceable=pin.replaceable,
+            hole=eye.hole or lugs.hole or pin.diameter, pin=pin.diameter, welded=eye.welded, replaceable=pin.replaceable,
         )  # fmt: skip
         pair = LugPair(lug, self.eye_places, lugs.faces_held)
         footprint = None
@@ -225,9 +230,15 @@ class LugJoint(Joint):
                 cure = "make it thinner, or the spacing wider"
                 raise InputFault("eye", "is thicker than the room between the lugs", cure)
             gap = room if eye.count == 1 else gap
-        metal = self.pin.metal_record
+        holes = (eye.hole or lugs.hole, lugs.hole)
         return Pin(
-            self.pin.diameter, metal.proof, metal.ultimate, inner, outer, max(gap, 0.0), self.pin.replaceable
+            self.pin.metal_record,
+            self.pin.diameter,
+            inner,
+            outer,
+            max(gap, 0.0),
+            self.pin.replaceable,
+            holes if lugs.count == 2 else holes[::-1],
         )
 
     def _side(self) -> HullSideData:
@@ -367,7 +378,10 @@ class LugJoint(Joint):
             joint = self._with(
                 pin=self.pin.model_copy(update={"diameter": size}),
                 lugs=self.lugs.model_copy(update=grown),
-                eye=self.eye.model_copy(update={k: v and v * ratio for k, v in shape.items()}),
+                eye=self.eye.model_copy(
+                    update={k: v and v * ratio for k, v in shape.items()}
+                    | {"hole": self.eye.hole and self.eye.hole + size - self.pin.diameter}
+                ),
             )
             if joint is not None:
                 found.append((f"{1000 * size:g} mm, lugs {1000 * grown['width']:.0f} mm wide", joint))

@@ -48,6 +48,8 @@ class SafetyFactor(NamedTuple):
     name: str
 
 
+SERVICEABILITY = "serviceability"
+"""Name of the factor of limits under the loads as they are: beyond them a part deforms lastingly, and does not fail."""
 NO_FACTOR = SafetyFactor(1.0, "none")
 """For finding loads at failure: no factor at all."""
 
@@ -107,6 +109,10 @@ class SafetyFactors(Table):
     line_fraction: LoadFraction = Field(
         0.4,
         description="wire, rod, rope: the part of what breaks them that they may carry (common practice)",
+    )
+    serviceability: FactorValue = Field(
+        1.0,
+        description="pins that are to come out again, under the loads as they are: γM6,ser (EN 1993-1-8 Table 2.1, from memory)",
     )
     fatigue: FactorValue = Field(
         1.35,
@@ -308,9 +314,10 @@ def failure_load_factor(checks: Iterable[Check]) -> tuple[FloatArray, tuple[str,
     """By what all loads may grow until the first part fails, no factor taken: (cases,), and which ("part:
     check").
 
-    Infinite and "nothing" where no load acts; what was not checked is left out: see `unchecked`.
+    Infinite and "nothing" where no load acts; what was not checked is left out (see `unchecked`), and so are limits in
+    service.
     """
-    known = [check for check in checks if check.kind == "checked"]
+    known = [check for check in checks if check.kind == "checked" and check.factor.name != SERVICEABILITY]
     if not known:
         raise ValueError("nothing was checked")
     load_factor = np.stack([check.load_factor for check in known])

@@ -9,7 +9,7 @@ The hole (characteristic resistances; safety factors as named in the checks):
 - torn out along two planes that start 40° off the load's line: 2 · 0.6 f_u t (e − ½ d0 cos 40°) (E.F. Bruhn,
   Analysis and Design of Flight Vehicle Structures, D1.5; from memory; below the measured K_br of
   AFFDL-TR-69-42 chapter 9);
-- bearing 1.5 f_y d t, 0.6 where the pin is to come out again (EN 1993-1-8 Table 3.10; read);
+- bearing 1.5 f_y d t, and in service 0.6 f_y d t where the pin is to come out again (EN 1993-1-8 Table 3.10; read);
 - plate around the hole, type A of Table 3.9 (read): the least of 2 t f_y (a − ⅔ d0) and 2 t f_y (c − ⅓ d0);
 - across: 0.6 of the least of net section and tearing (common practice; the curves of AFFDL-TR-69-42 lie
   above it);
@@ -32,8 +32,13 @@ import numpy as np
 from femcore.base.arrays import FloatArray
 from femcore.materials import Metal
 from models.strength.bounds import require_larger, require_positive
-from models.strength.lugs.pin import plate_bearing_resistance
-from models.strength.margins import Check, SafetyFactors, checked
+from models.strength.lugs.pin import (
+    SERVICE_SOURCE,
+    plate_bearing_resistance,
+    require_hole,
+    service_bearing_resistance,
+)
+from models.strength.margins import SERVICEABILITY, Check, SafetyFactors, checked
 
 LUG_SOURCE = "AFFDL-TR-69-42, chapter 9"
 TABLE_3_9, TABLE_3_10 = "EN 1993-1-8 Table 3.9", "EN 1993-1-8 Table 3.10"
@@ -67,6 +72,7 @@ class Lug:
         require_larger("lug", ("thickness", self.thickness), ("width", self.width))
         require_larger("lug", ("hole", self.hole), ("width", self.width))
         require_larger("lug", ("half the hole", self.hole / 2), ("end", self.end))
+        require_hole("lug", self.hole, self.pin)
 
     @property
     def area(self) -> float:
@@ -118,7 +124,7 @@ def hole_resistance(lug: Lug) -> dict[str, float]:
     return {
         "net section": 0.9 * ultimate * (lug.width - d0) * t,
         "torn out": tear,
-        "bearing": plate_bearing_resistance(t, lug.pin, proof, replaceable=lug.replaceable),
+        "bearing": plate_bearing_resistance(t, lug.pin, proof),
         "plate": max(around, np.finfo(float).tiny),
     }
 
@@ -182,7 +188,7 @@ def lug_checks(part: str, lug: Lug, loads: FloatArray, factors: SafetyFactors) -
         -along, 0.0
     ) / flexural_buckling_load(lug)
     proof = lug.metal.strengths(welded=lug.welded)[0]
-    return (
+    found = (
         checked(part, "lug torn at the hole", hole_utilisation(lug, along, across), 1.0, "", ultimate, LUG_SOURCE),
         checked(part, "hole in bearing", pull, strength["bearing"], "N", yielding, TABLE_3_10),
         checked(part, "plate around the hole", pull, strength["plate"], "N", yielding, TABLE_3_9),
@@ -192,3 +198,10 @@ def lug_checks(part: str, lug: Lug, loads: FloatArray, factors: SafetyFactors) -
             "Timoshenko & Gere 1961, 6.3",
         ),
     )  # fmt: skip
+    if not lug.replaceable:
+        return found
+    factor, bearing = (
+        factors.safety_factor(SERVICEABILITY),
+        service_bearing_resistance(lug.thickness, lug.pin, lug.metal.proof),
+    )
+    return (*found, checked(part, "hole in bearing, in service", pull, bearing, "N", factor, SERVICE_SOURCE))

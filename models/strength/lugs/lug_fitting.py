@@ -246,13 +246,11 @@ def fitting_checks(fitting: LugFitting, loads: FloatArray, factors: SafetyFactor
 
 def _lug_checks(fitting: LugFitting, loads: FloatArray, factors: SafetyFactors) -> list[Check]:
     each, lug, pair = _lug_loads(fitting, loads), fitting.pair.lug, fitting.pair
-    proof_stresses = (fitting.eye.proof, lug.metal.proof)
+    plates = (fitting.eye, lug.metal)
     force = np.hypot(each[..., 1], each[..., 2]).max(axis=1)
     # a pair holds the eye between its lugs; the worse lug is taken for both
-    force, proof_stresses = (
-        (2 * force, proof_stresses) if len(pair.places) > 1 else (force, proof_stresses[::-1])
-    )
-    found = list(pin_checks("pin", fitting.pin, force, factors, proof_stresses))
+    force, plates = (2 * force, plates) if len(pair.places) > 1 else (force, plates[::-1])
+    found = list(pin_checks("pin", fitting.pin, force, factors, plates))
     for number in range(len(pair.places)):
         name = f"lug {number + 1}"
         found += lug_checks(name, lug, each[:, number], factors)

@@ -17,6 +17,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from femcore.base.arrays import FloatArray
+from femcore.materials import Metal
 from models.strength.bolts.bolted_plate import LaminateHole, hole_checks, washer_checks
 from models.strength.lugs.lug import Lug, lug_checks
 from models.strength.lugs.pin import Pin, pin_checks
@@ -25,13 +26,11 @@ from models.strength.margins import Check, SafetyFactors, not_checked
 
 @dataclass(frozen=True)
 class TangCheeks:
-    """Cheeks (lugs, `number` of them) that hold the stay's pin between or around them; `toggle_proof`: Pa,
-    of the eye.
-    """
+    """Cheeks (lugs, `number` of them) that hold the stay's pin between or around them; `toggle`: the metal of the eye."""
 
     lug: Lug
     pin: Pin
-    toggle_proof: float
+    toggle: Metal
     number: int = 2
 
 
@@ -46,7 +45,7 @@ def cheek_checks(
     force = np.asarray(pull, dtype=float)
     each = np.zeros((len(force), 6))
     each[:, :3] = force / cheeks.number
-    inner, outer = cheeks.toggle_proof, cheeks.lug.metal.proof
+    inner, outer = cheeks.toggle, cheeks.lug.metal
     if cheeks.number == 1:
         inner, outer = outer, inner
     size = np.hypot(force[:, 1], force[:, 2])
@@ -73,12 +72,12 @@ def bore_checks(
     pin: Pin,
     pull: FloatArray,
     factors: SafetyFactors,
-    proof_stresses: tuple[float, float],
+    plates: tuple[Metal, Metal],
 ) -> tuple[Check, ...]:
-    """Pin and bore under the stay's pull (cases,), N; `proof_stresses` of the eye on the pin and of the bush, Pa."""
+    """Pin and bore under the stay's pull (cases,), N; `plates`: the metals of the eye on the pin and of the bush."""
     size = np.abs(np.asarray(pull, dtype=float))
     return (
-        *pin_checks(part, pin, size, factors, proof_stresses),
+        *pin_checks(part, pin, size, factors, plates),
         *hole_checks(f"{part}, bore", bore.laminate, bore.diameter, size / bore.walls, factors),
     )
 
@@ -92,14 +91,14 @@ class PinnedTubeEnd:
     """A pin through both walls of the end of a tube, their middles `wall_spacing`, m, in bushes of `bore.diameter`.
 
     pin    : the shoe's tongue inside is its inner plate, the bushes in the walls are the outer ones
-    collar : m, of what keeps it from sliding;   proofs : Pa, of the tongue and of the bushes
+    collar : m, of what keeps it from sliding;   plates : the metals of the tongue and of the bushes
     """
 
     pin: Pin
     bore: Bore
     wall_spacing: float
     collar: float
-    proof_stresses: tuple[float, float]
+    plates: tuple[Metal, Metal]
 
     def wall_force(self, loads: FloatArray) -> FloatArray:
         """(cases,), N, across the pin on the wall that has more, under loads (cases, 6) at the pin's middle."""
@@ -119,7 +118,7 @@ class PinnedTubeEnd:
             factors,
         )
         found = (
-            *bore_checks(f"{part}, pin", self.bore, self.pin, 2 * worst, factors, self.proof_stresses),
+            *bore_checks(f"{part}, pin", self.bore, self.pin, 2 * worst, factors, self.plates),
             *collar_checks,
         )
         size = np.abs(loads[:, :3]).sum(axis=1) * self.wall_spacing + np.abs(loads[:, 3:]).sum(axis=1)

@@ -66,8 +66,10 @@ FIXINGS = {
         "on_beam": "90 mm", "on_skin": "40 mm", "corner": "15 mm", "glue": GLUE, "onto": {"laminate": CARBON, "held_at": "0.4 m"},
     },
     "pinned": {
-        "pin": {"metal": "ss_1_4401", "diameter": "25 mm"}, "bush": {"metal": "ss_1_4401", "diameter": "32 mm"},
-        "tongue": {"metal": "ss_1_4401", "count": 2, "thickness": "10 mm", "gap": "1 mm"}, "collar": "50 mm",
+        "pin": {"metal": "ss_1_4401", "diameter": "25 mm"},
+        "bush": {"metal": "ss_1_4401", "diameter": "32 mm", "hole": "25.3 mm"},
+        "tongue": {"metal": "ss_1_4401", "count": 2, "thickness": "10 mm", "gap": "1 mm", "hole": "25.3 mm"},
+        "collar": "50 mm",
         "tube": {"laminate": CARBON, "diameter": "150 mm"} | PRESSED,
     },
 }  # fmt: skip
@@ -81,7 +83,7 @@ STEMS = {
 """Where a kind is told what stands on it, if that is a tube."""
 TANG = {
     "metal": "ss_1_4401", "width": "60 mm", "thickness": "12 mm", "length": "50 mm", "end": "40 mm", "pin": "25 mm",
-    "toggle": "20 mm",
+    "hole": "25.5 mm", "toggle": "20 mm",
 }  # fmt: skip
 
 

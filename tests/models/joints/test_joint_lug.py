@@ -164,7 +164,9 @@ def test_a_thicker_plate_is_stiffer_and_never_stiffer_than_its_neighbours(thickn
 
 
 def test_the_torque_at_failure_brings_one_part_to_its_limit():
-    """Under the torque at failure the least growth of all loads to failure is 1, at the part that is named."""
+    """Under the torque at failure the least growth of all loads to failure is 1, at the part that is named; a limit in service
+    is no failure.
+    """
     joint = fitting()
     failure = joint.moment_at_failure("pitch")
     loads = np.zeros((1, 6))
@@ -172,7 +174,7 @@ def test_the_torque_at_failure_brings_one_part_to_its_limit():
     load_factor = {
         f"{c.part}: {c.check}": c.load_factor[0]
         for c in joint.port_checks(loads, SafetyFactors())
-        if c.kind == "checked"
+        if c.kind == "checked" and c.factor.name != "serviceability"
     }
     assert min(load_factor.values()) == pytest.approx(1.0)
     assert load_factor[failure.part] == pytest.approx(1.0)

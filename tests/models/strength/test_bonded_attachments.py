@@ -290,9 +290,10 @@ def test_straps_that_cannot_be_are_a_fault(changed, words):
         straps(**changed)
 
 
+PIN_STEEL = replace(STEEL, proof=200e6, ultimate=500e6)
 PINNED = PinnedTubeEnd(
-    Pin(0.025, 200e6, 500e6, 0.02, 0.01, 0.001), Bore(LaminateHole(0.01, 0.06, 200e6, 80e6, 40e6, 100e6), 0.032), 0.16,
-    0.05, (200e6, 200e6),
+    Pin(PIN_STEEL, 0.025, 0.02, 0.01, 0.001, holes=(0.025, 0.025)),
+    Bore(LaminateHole(0.01, 0.06, 200e6, 80e6, 40e6, 100e6), 0.032), 0.16, 0.05, (PIN_STEEL, PIN_STEEL),
 )  # fmt: skip
 
 

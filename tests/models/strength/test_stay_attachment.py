@@ -13,9 +13,10 @@ from models.strength.lugs.stay_attachment import Bore, TangCheeks, bore_checks, 
 from models.strength.margins import SafetyFactors, overall_outcome
 
 STEEL = metals()["ss_1_4401"]
+BOLT_STEEL = replace(STEEL, proof=450e6, ultimate=700e6)
 LUG = Lug(STEEL, width=0.05, thickness=0.008, length=0.05, end=0.03, hole=0.0165, pin=0.016)
-PIN = Pin(0.016, 450e6, 700e6, inner=0.012, outer=0.008, gap=0.001)
-CHEEKS = TangCheeks(LUG, PIN, toggle_proof=450e6)
+PIN = Pin(BOLT_STEEL, 0.016, inner=0.012, outer=0.008, gap=0.001)
+CHEEKS = TangCheeks(LUG, PIN, toggle=BOLT_STEEL)
 
 
 def by_name(checks):
@@ -47,7 +48,12 @@ def test_bore_in_a_laminate():
     wall = LaminateHole(0.010, 0.06, bearing=200e6, shear=80e6)
     for laminate, held in ((wall, 80e3), (replace(wall, thickness=0.020), 160e3)):
         checks = bore_checks(
-            "stay", Bore(laminate, 0.020), PIN, np.array([-held, held]), SafetyFactors(), (450e6, 450e6)
+            "stay",
+            Bore(laminate, 0.020),
+            PIN,
+            np.array([-held, held]),
+            SafetyFactors(),
+            (BOLT_STEEL, BOLT_STEEL),
         )
         assert by_name(checks)["laminate in bearing"].load_factor == pytest.approx(1.0)
         assert by_name(checks)["pin in shear"].load == pytest.approx(held / 2)
@@ -58,6 +64,8 @@ def test_bore_without_strength_is_not_known():
     bare = Bore(LaminateHole(0.02, 0.06), 0.020)
     strong = replace(PIN, diameter=0.03)
     assert (
-        overall_outcome(bore_checks("stay", bare, strong, np.array([1e3]), SafetyFactors(), (450e6, 450e6)))
+        overall_outcome(
+            bore_checks("stay", bare, strong, np.array([1e3]), SafetyFactors(), (BOLT_STEEL, BOLT_STEEL))
+        )
         == "not known"
     )
