@@ -3,27 +3,22 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
-from cases.analyses.case_rows import CaseRows, crossbeam_stations, longeron_stations
+from cases.analyses.breaking_load import BreakingLoadChecks, breaking_load_checks
+from cases.analyses.case_rows import CaseRows
+from cases.analyses.part_loads import part_loads
 from cases.analyses.study import JointResult
-from cases.loads import LoadCase
-from femcore.base.arrays import BoolArray, FloatArray
-from femcore.results.member_forces import Stations
+from femcore.base.arrays import FloatArray
 from femcore.solvers.superposed_buckling import buckling_utilisations
 from models.boat.boat import Boat
-from models.checks.beam_parts import PartLoads, beam_part_checks
+from models.checks.beam_parts import beam_part_checks
 from models.joints import Joint
 from models.response.attraction import AttractionCurve
-from models.response.front_end import LONGERON, PROD, FrontEnd
 from models.strength.margins import OUTCOME_WORDS, Check, GoverningCheck, Outcome, envelope, overall_outcome
-
-ABS_TOL_NODE_DISTANCE = 1e-6
-"""m: a place nearer to a node than this is at it."""
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -31,11 +26,13 @@ class PartMargins:
     """One joint's parts, and those beside it: their checks over all its rows.
 
     own, other_checks : checks of the joint's own parts on both sides, and of striker, martingale, tang and beams with it
+    at_breaking_load  : the latter again with the stay at its breaking load, which is no row of the file
     """
 
     rows: CaseRows
     own: tuple[Check, ...]
     other_checks: tuple[Check, ...]
+    at_breaking_load: BreakingLoadChecks
 
     def __repr__(self) -> str:
         """Which joint, and how its own parts and those beside it fare."""
@@ -55,13 +52,25 @@ class PartMargins:
     @cached_property
     def outcomes(self) -> tuple[Outcome, Outcome]:
         """Of the joint's own parts, and of those beside it."""
-        return overall_outcome(self.own), overall_outcome(self.other_checks)
+        return (
+            overall_outcome(self.own),
+            overall_outcome((*self.other_checks, *self.at_breaking_load.checks)),
+        )
 
     @cached_property
     def worst(self) -> tuple[tuple[GoverningCheck, str | None], ...]:
         """The worst of every part and check, the governing one first, and the row that causes it; those not checked last."""
-        found = envelope((*self.own, *self.other_checks))
-        return tuple((one, None if one.case is None else self.rows.names[one.case]) for one in found)
+        found = [
+            (one, None if one.case is None else names[one.case])
+            for checks, names in (
+                ((*self.own, *self.other_checks), self.rows.names),
+                (self.at_breaking_load.checks, self.at_breaking_load.names),
+            )
+            for one in envelope(checks)
+        ]
+        return tuple(
+            sorted(found, key=lambda row: (row[1] is None, 0.0 if row[1] is None else row[0].margin))
+        )
 
     def governing_check(self, *, own: bool) -> tuple[GoverningCheck, str] | None:
         """The lowest margin of the joint's own parts, or of those beside it; None where none was checked."""
@@ -84,6 +93,7 @@ def part_margins(boat: Boat, result: JointResult, rows: CaseRows) -> PartMargins
         rows,
         result.joint.checks(rows.values.joint_load, boat.factors),
         beam_part_checks(boat, loads, boat.factors),
+        breaking_load_checks(boat, result),
     )
 
 
@@ -93,59 +103,6 @@ def buckling_utilisation(result: JointResult, rows: CaseRows) -> FloatArray:
     if rows.combinations is None:
         return of_cases
     return np.append(of_cases, buckling_utilisations(rows.combinations, of_cases.max()))
-
-
-def part_loads(cases: Sequence[LoadCase], rows: CaseRows, buckled: FloatArray) -> PartLoads:
-    """What acts on striker, martingale, tang and beams in every row; `buckled` (r,), buckling utilisations of the frame."""
-    values, front, ahead = rows.values, rows.front, longeron_stations(rows.front)
-    return PartLoads(
-        striker_compression=np.maximum(-values.striker, 0.0).max(axis=1, initial=0.0),
-        tension=values.tension.max(axis=1, initial=0.0),
-        stay=rows.linear(np.array([stay_force(case) for case in cases])),
-        crossbeam=values.crossbeam[:, _governing_stations(rows, crossbeam_stations(front))],
-        longeron=None if ahead is None else values.longeron[:, _governing_stations(rows, ahead)],
-        longeron_ends=None if ahead is None else longeron_ends(values.longeron, rows.front, ahead),
-        buckling_utilisation=buckled,
-    )
-
-
-def longeron_ends(actions: FloatArray, front: FrontEnd, at: Stations) -> FloatArray:
-    """(r, 2, 6), N and N·m, the longeron's beam axes: what it puts on the bulkhead, and with its prod on the crossbeam.
-
-    actions : (r, s, 6), along longeron and prod at the stations `at`
-    """
-    members = front.frame.members
-    own, prod = members[LONGERON], members.get(PROD)
-
-    def face(element: int, xi: float) -> FloatArray:
-        return np.asarray(actions[:, np.flatnonzero((at.elements == element) & (at.xi == xi))[0]])
-
-    # an action is what the part ahead of a cut puts on the part behind it
-    ahead = 0.0 if prod is None else face(prod.first, 0.0)
-    return np.stack([face(own.first, 0.0), ahead - face(own.last - 1, 1.0)], axis=1)
-
-
-def _governing_stations(rows: CaseRows, at: Stations) -> BoolArray:
-    """(s,), stations along a member where its walls can be worst.
-
-    The utilisation is convex in the actions, and these are linear between named nodes where no load acts along the member and
-    the shape is not deformed: then both sides of those nodes suffice; else every element's ends.
-    """
-    frame, cases = rows.front.frame, rows.cases
-    named = frame.nodes[list(frame.node_index.values())]
-    near = np.linalg.norm(at.point[:, None] - named, axis=2).min(axis=1) < ABS_TOL_NODE_DISTANCE
-    wanted = near & ((at.xi == 0) | (at.xi == 1))
-    wanted[[0, -1]] = True
-    if cases.second_order.any() or cases.loads.line[:, at.elements].any():
-        # the start of each element and of the next one cover both its ends
-        wanted |= at.xi == 0
-    return np.asarray(wanted)
-
-
-def stay_force(case: LoadCase) -> FloatArray:
-    """(3,), N, boat axes: all that pulls at the stay's place in a case."""
-    pulls = [load.force for load in case.all_place_loads() if load.place == "stay"]
-    return np.sum(pulls, axis=0) if pulls else np.zeros(3)
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,8 +15,9 @@ import numpy as np
 
 from cases.analyses.analysis import Analysis
 from cases.analyses.boat_sizes import BoatVariable, boat_variables
+from cases.analyses.breaking_load import CHECK, PART
 from cases.analyses.case_rows import CaseRows, case_rows
-from cases.analyses.part_margins import part_loads
+from cases.analyses.part_loads import part_loads
 from cases.analyses.study import UnsolvedJoint, require_answer, solved_cases
 from cases.input.boat_file import BoatFile
 from cases.loads.rig import Rig, stay_line
@@ -28,7 +29,7 @@ from models.joints import DIRECTIONS, Joint
 from models.joints.base import without_side
 from models.response.attraction import AttractionCurve, attraction_curve
 from models.strength.design_variable import DesignVariable
-from models.strength.margins import Check, GoverningCheck, envelope
+from models.strength.margins import Check, GoverningCheck, envelope, not_checked
 
 MAX_SIZING_ROUNDS = 12
 """Checks taken up one after another, at most."""
@@ -130,7 +131,10 @@ class _Trial:
     def checks(self) -> tuple[Check, ...]:
         """Of all parts."""
         beside = beam_part_checks(self.file, self.parts, self.file.factors)
-        return (*self.joint.checks(self.loads, self.file.factors), *beside)
+        untried = not_checked(
+            PART, CHECK, len(self.rows.names), "sizes are not tried against it: run the boat"
+        )
+        return (*self.joint.checks(self.loads, self.file.factors), *beside, untried)
 
     @property
     def loads(self) -> FloatArray:

@@ -285,7 +285,7 @@ def _joint_result(file: BoatFile, joint: Joint, rigid: SolvedCases) -> JointResu
         attraction_of(*of)
         for of in zip(loads, done.under_pretension, rigid.loads, rigid.under_pretension, strict=True)
     ]
-    buckled = _buckling(solution)
+    buckled = buckling_by_case(solution)
     cases = tuple(
         CaseResult(
             case=case,
@@ -455,7 +455,7 @@ def _solve_to_target_heave(
     raise NoConvergence(f"the movement of {names} is not reached; give the racking as a force", 0.0)
 
 
-def _buckling(solution: Solution) -> dict[int, Buckling]:
+def buckling_by_case(solution: Solution) -> dict[int, Buckling]:
     """By the case's number: the lowest load factor, where crossbeam or striker is in compression and there is one."""
     states = [truss_forces(solution, case) for case in range(len(solution.names))]
     least = MIN_COMPRESSION_RATIO * float(np.abs(solution.natural[:, : len(solution.frame.ends), 0]).max())

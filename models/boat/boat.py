@@ -19,7 +19,7 @@ from femcore.base.units import Unit
 from femcore.files.section_file import MaterialTables, ThinWalledBeam, WallMaterials, unique_faults
 from femcore.frame.builder import RIGID
 from models.boat.bows import Bows, BowSections, BowsTable, Station
-from models.boat.parts import LongeronEnds, MartingaleLine, MartingaleTang, StayTang, StrikerTube
+from models.boat.parts import LongeronEnds, MartingaleLine, MartingaleTang, StayLine, StayTang, StrikerTube
 from models.joints import JOINTS, Joint
 from models.strength.margins import SafetyFactors
 from models.tables.beams import (
@@ -137,11 +137,15 @@ class Martingale(Table):
 
 
 class Stay(Table):
-    """Where the forestay is attached, from the crossbeam's shear centre amidships; `tang`: to check it."""
+    """Where the forestay is attached, from the crossbeam's shear centre amidships.
+
+    tang : to check it;   line : the stay itself, to check what carries it against its breaking load
+    """
 
     forward: Length = 0.0
     up: Length = 0.0
     tang: StayTang | None = None
+    line: StayLine | None = None
 
 
 class LongeronGeometry(Table):

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from abc import abstractmethod
-from typing import Annotated, ClassVar, Literal
+from typing import Annotated, ClassVar, Literal, Self
 
 from pydantic import Field, field_validator, model_validator
 
@@ -72,18 +72,12 @@ class StrikerTube(MetalPart):
         )  # fmt: skip
 
 
-class MartingaleLine(Table):
-    """The martingale's rod, wire or rope: of a stock `material` or with its own breaking load.
+class RiggingLine(Table):
+    """A rod, wire or rope: of a stock `material` and a diameter, or with its own `breaking` load."""
 
-    radius   : of what it is bent over at the striker; left out: it ends there, or is straight
-    terminal : how it ends
-    """
-
-    diameter: PositiveLength
+    diameter: PositiveLength | None = None
     material: str | None = None
     breaking: Annotated[float, Unit("N", above=0)] | None = None
-    radius: PositiveLength | None = None
-    terminal: Literal["swaged", "mechanical", "spliced", "clamped", "knotted"] = "swaged"
 
     @field_validator("material")
     @classmethod
@@ -94,19 +88,41 @@ class MartingaleLine(Table):
             raise fault(error.wrong, error.cure) from None
 
     @model_validator(mode="after")
-    def _check_breaking_load(self) -> MartingaleLine:
+    def _check_breaking_load(self) -> Self:
         if (self.material is None) == (self.breaking is None):
             raise fault(
                 "its breaking load is not known, or is said twice",
                 'give material = "rod_1_4401", or breaking = "90 kN"',
             )
+        if self.material is not None and self.diameter is None:
+            raise fault("its diameter is not given", 'give diameter = "10 mm", or breaking = "90 kN" alone')
         return self
+
+    @property
+    def breaking_load(self) -> float:
+        """N, of the line itself, terminals not counted."""
+        return self.breaking or lines()[self.material or ""].breaking_load(self.diameter or 0.0)
+
+
+class StayLine(RiggingLine):
+    """The forestay: what carries it is to outlive it."""
+
+
+class MartingaleLine(RiggingLine):
+    """The martingale's.
+
+    radius   : of what it is bent over at the striker; left out: it ends there, or is straight
+    terminal : how it ends
+    """
+
+    diameter: PositiveLength
+    radius: PositiveLength | None = None
+    terminal: Literal["swaged", "mechanical", "spliced", "clamped", "knotted"] = "swaged"
 
     @property
     def wire(self) -> Wire:
         """As it is checked."""
-        breaking = self.breaking or lines()[self.material or ""].breaking_load(self.diameter)
-        return Wire(breaking, self.diameter, self.radius, TERMINALS[self.terminal])
+        return Wire(self.breaking_load, self.diameter, self.radius, TERMINALS[self.terminal])
 
 
 class Tang(MetalPart):

@@ -41,6 +41,12 @@ CRITERION_SOURCES: dict[FailureCriterion, str] = {
 LoadFraction = Annotated[float, Field(gt=0.0, le=1.0)]
 
 
+LOAD_PART = 1.5
+"""What of a safety factor is for loads (EN 1990); a breaking load is not exceeded."""
+LINE_AT_BREAKING_LOAD = 0.8
+"""Of its own breaking load that a line may carry once: over γM2 = 1.25."""
+
+
 class SafetyFactor(NamedTuple):
     """A safety factor with the name that is shown beside every margin."""
 
@@ -110,6 +116,11 @@ class SafetyFactors(Table):
         0.4,
         description="wire, rod, rope: the part of what breaks them that they may carry (common practice)",
     )
+    breaking: Annotated[float, Field(ge=1.0, le=1.5)] = Field(
+        1.0,
+        description="parts that are to outlive the stay, on its breaking load, in place of the 1.5 on loads in other "
+        "factors: 1.0 to 1.25 (common practice)",
+    )
     serviceability: FactorValue = Field(
         1.0,
         description="pins that are to come out again, under the loads as they are: γM6,ser (EN 1993-1-8 Table 2.1, from memory)",
@@ -118,6 +129,18 @@ class SafetyFactors(Table):
         1.35,
         description="on stress ranges: safe life, high consequence (EN 1993-1-9 Table 3.1, read as quoted)",
     )
+
+    @property
+    def at_breaking_load(self) -> SafetyFactors:
+        """Those of parts that are to outlive the stay: of each factor `LOAD_PART` is replaced by `breaking`, and none falls
+        below it. Of a line, whose fraction is for loads that come again and again, `LINE_AT_BREAKING_LOAD` remains.
+        """
+        b, names = (
+            self.breaking,
+            ("yielding", "ultimate", "buckling", "elastic_buckling", "bond", "laminate", "bearing", "core"),
+        )
+        changed = {name: b * max(1.0, getattr(self, name) / LOAD_PART) for name in names}
+        return self.model_copy(update={**changed, "line_fraction": LINE_AT_BREAKING_LOAD / b})
 
     def safety_factor(self, name: str) -> SafetyFactor:
         """The factor of that field, with its name; of `line_fraction` the reciprocal, named "line"."""

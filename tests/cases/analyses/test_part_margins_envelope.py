@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from cases.analyses.case_rows import case_rows
-from cases.analyses.part_margins import part_loads, part_margins
+from cases.analyses.part_loads import part_loads
+from cases.analyses.part_margins import part_margins
 from cases.analyses.study import run_study
 from cases.input.combinations import factor_matrix
 from femcore.results.member_forces import member_forces

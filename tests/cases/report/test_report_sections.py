@@ -11,6 +11,7 @@ from matplotlib.text import Text
 
 from cases.analyses import analysis as analysis_module
 from cases.analyses.analysis import Analysis, analyse
+from cases.analyses.breaking_load import BreakingLoadChecks
 from cases.analyses.comparison import compare, largest_changes, rows
 from cases.analyses.fatigue_life import fatigue_lives
 from cases.analyses.part_margins import rotation_capacity
@@ -290,7 +291,12 @@ def test_no_verdict_claims_that_a_part_holds(fitted):
         for check in found.part_margins[1].own
         if check.kind == "checked"
     ]
-    whole = replace(found.part_margins[1], own=tuple(strong), other_checks=tuple(strong))
+    whole = replace(
+        found.part_margins[1],
+        own=tuple(strong),
+        other_checks=tuple(strong),
+        at_breaking_load=BreakingLoadChecks((), ()),
+    )
     assert whole.outcomes == ("holds", "holds")
     passing = Analysis(found.study)
     passing.__dict__["part_margins"] = (whole,)

@@ -1,0 +1,74 @@
+"""The stay at its breaking load: what its pull acts on is to outlive the wire (common practice).
+
+The front end with each joint is solved with the stay alone at its breaking load, along the rake of every rig case, pretension of
+the martingale included, in first order. Tang, pin, martingale, striker and the beams are checked under it. The joints' own parts
+and the hulls are not: what they carry of it is said by the joint loads of a case of that tension.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from cases.analyses.case_rows import case_rows
+from cases.analyses.part_loads import part_loads
+from cases.analyses.study import JointResult, buckling_by_case, solve_cases
+from cases.loads import LoadCase
+from cases.loads.rig import Rig
+from femcore.base.errors import StructureFault
+from models.boat.boat import Boat
+from models.checks.beam_parts import beam_part_checks
+from models.strength.margins import SERVICEABILITY, Check, not_checked
+
+PART, CHECK = "parts that carry the stay", "strength against its breaking load"
+NO_LINE = 'what breaks the stay is not given; give [stay.line], such as { breaking = "80 kN" }: fittings are to outlive the wire'
+NO_RIG = 'no case of kind "rig" gives the stay\'s rake'
+
+
+@dataclass(frozen=True, eq=False)
+class BreakingLoadChecks:
+    """Checks of the parts beside a joint with the stay at its breaking load; `names` (cases,): what was solved."""
+
+    checks: tuple[Check, ...]
+    names: tuple[str, ...]
+
+
+def breaking_load_checks(boat: Boat, result: JointResult) -> BreakingLoadChecks:
+    """With one joint of a study; an entry that is not checked where the file lacks the line or a rake."""
+    cases = breaking_load_cases(boat, [case.case for case in result.cases])
+    if not cases:
+        return BreakingLoadChecks(
+            (not_checked(PART, CHECK, 1, NO_LINE if boat.stay.line is None else NO_RIG),), ()
+        )
+    try:
+        done = solve_cases(boat, result.joint.name, result.joint.stiffness(), cases)
+    except StructureFault as fault:
+        why = f"the front end with the stay at that load is not solved: {fault}"
+        return BreakingLoadChecks((not_checked(PART, CHECK, 1, why),), ())
+    rows = case_rows(result.joint, done.front, done.solution)
+    buckled = buckling_by_case(done.solution)
+    utilisation = np.array([1 / buckled[i].factor if i in buckled else 0.0 for i in range(len(cases))])
+    found = beam_part_checks(boat, part_loads(cases, rows, utilisation), boat.factors.at_breaking_load)
+    return BreakingLoadChecks(
+        tuple(
+            replace(check, check=f"{check.check}, stay at its breaking load")
+            for check in found
+            if check.kind == "checked" and check.factor.name != SERVICEABILITY
+        ),
+        tuple(case.name for case in cases),
+    )
+
+
+def breaking_load_cases(boat: Boat, cases: Sequence[LoadCase]) -> list[LoadCase]:
+    """A rig case of that tension for every rake of the file's rig cases; none without a line or a rake."""
+    if boat.stay.line is None:
+        return []
+    rakes = sorted({case.rake for case in cases if isinstance(case, Rig)})
+    tension = boat.stay.line.breaking_load
+    return [
+        Rig(name=f"stay at its breaking load, raked {math.degrees(rake):.3g}°", tension=tension, rake=rake)
+        for rake in rakes
+    ]
