@@ -58,7 +58,7 @@ def _governing_stations(rows: CaseRows, at: Stations) -> BoolArray:
     near = np.linalg.norm(at.point[:, None] - named, axis=2).min(axis=1) < ABS_TOL_NODE_DISTANCE
     wanted = near & ((at.xi == 0) | (at.xi == 1))
     wanted[[0, -1]] = True
-    if cases.second_order.any() or cases.loads.line[:, at.elements].any():
+    if cases.second_order.any() or cases.loads.loaded_elements[at.elements].any():
         # the start of each element and of the next one cover both its ends
         wanted |= at.xi == 0
     return np.asarray(wanted)

@@ -19,6 +19,7 @@ from femcore.base.errors import Mechanism, NoConvergence, StructureFault
 from femcore.base.numbers import engineering
 from femcore.base.toml import unknown
 from femcore.frame.frame import Frame, Loads
+from femcore.frame.stretches import Stretches
 from femcore.results.member_forces import MemberForces, member_forces
 from femcore.solvers.buckling import Modes, buckling_of_cases
 from femcore.solvers.solution import Solution, solve
@@ -410,14 +411,14 @@ def solve_cases(boat: Boat, name: str, joint: JointStiffness, cases: Sequence[Lo
 def case_loads(front: FrontEnd, cases: Sequence[LoadCase]) -> Loads:
     """The loads of cases that `expand` gave, on a front end's frame."""
     loads = Loads.zeros(front.frame, *(case.name for case in cases))
-    for number, case in enumerate(cases):
-        arrays = case_arrays(front, case)
+    every = [case_arrays(front, case) for case in cases]
+    for number, arrays in enumerate(every):
         loads.nodal[number], loads.line[number] = arrays.nodal, arrays.line
         loads.temperature_change[number], loads.cable_temperature_change[number] = (
             arrays.temperature_change,
             arrays.cable_temperature_change,
         )
-    return loads
+    return replace(loads, stretches=Stretches.stacked([arrays.stretches for arrays in every]))
 
 
 def _solve_to_target_heave(

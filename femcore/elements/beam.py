@@ -111,15 +111,26 @@ def shape_functions(length: FloatArray, phi_y: FloatArray, phi_z: FloatArray, xi
     L (ξ − 3ξ² + 2ξ³)/(1 + Φ) for a unit antisymmetric one.
     """
     B, N = local_modes(length), np.zeros((len(length), 6, 12))
+    shapes = mode_shapes(length, phi_y, phi_z, xi)
     for freedom in range(6):
         N[:, freedom, freedom], N[:, freedom, 6 + freedom] = 1 - xi, xi
+    for move, turn, mode in ((1, 5, 4), (2, 4, 2)):
+        N[:, move] += shapes[:, mode, move, None] * B[:, mode]
+        N[:, move] += shapes[:, mode + 1, move, None] * B[:, mode + 1]
+        N[:, turn] += shapes[:, mode + 1, turn, None] * B[:, mode + 1]
+    return N
+
+
+def mode_shapes(length: FloatArray, phi_y: FloatArray, phi_z: FloatArray, xi: FloatArray) -> FloatArray:
+    """(m, 6, 6): movement and section rotation at `xi` (m,) from the chord, for a unit of each natural mode, beam axes."""
+    shapes = np.zeros((len(length), 6, 6))
     sym, anti = (xi * xi - xi) / 2, xi - 3 * xi**2 + 2 * xi**3
     # bending in x–y goes with +rz, in x–z with −ry
     for move, turn, mode, sign, phi in ((1, 5, 4, 1.0, phi_y), (2, 4, 2, -1.0, phi_z)):
-        N[:, move] += sign * (length * sym)[:, None] * B[:, mode]
-        N[:, move] += sign * (length * anti / (1 + phi))[:, None] * B[:, mode + 1]
-        N[:, turn] += (6 * (xi * xi - xi) / (1 + phi))[:, None] * B[:, mode + 1]
-    return N
+        shapes[:, mode, move] = sign * (length * sym)
+        shapes[:, mode + 1, move] = sign * (length * anti / (1 + phi))
+        shapes[:, mode + 1, turn] = 6 * (xi * xi - xi) / (1 + phi)
+    return shapes
 
 
 def natural_stiffness(frame: Frame) -> FloatArray:
@@ -142,6 +153,7 @@ def fixed_end(frame: Frame, line: FloatArray) -> tuple[FloatArray, FloatArray]:
 
     Returns q0 (…, m, 6), natural forces, and p0 (…, m, 12), the end forces of the same element on simple supports
     (w L/2 each), both as forces on the element. They hold with shear deformation too, since the load is symmetric.
+    Other loads along an element are in `stretch_loads`.
     """
     q0 = np.zeros((*line.shape[:-1], 6))
     length = frame.length

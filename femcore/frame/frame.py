@@ -11,7 +11,7 @@ Everything is in SI and in global axes unless a name says "beam axes". Elements 
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 from typing import Any
@@ -23,6 +23,7 @@ from femcore.base.arrays import ArrayRecord, BoolArray, FloatArray, IntArray, li
 from femcore.base.checks import known
 from femcore.base.errors import InputFault
 from femcore.frame.components import ACTIONS, FREEDOMS, REACTIONS
+from femcore.frame.stretches import Stretches
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,9 +188,10 @@ class Loads(ArrayRecord):
     """The loads of all cases.
 
     nodal : (c, n, 6), N and N·m, global axes
-    line  : (c, m, 3), N/m, uniform along each element, beam axes
+    line  : (c, m, 3), N/m, uniform along each whole element, beam axes
     support_displacement : (c, n, 6), m and rad, imposed where the frame is fixed
     temperature_change : (c, m), K, of each beam element;   cable_temperature_change : (c, k) of each cable
+    stretches : what else acts along elements: over part of one, at an arm, or not uniform
     """
 
     names: tuple[str, ...]
@@ -198,6 +200,7 @@ class Loads(ArrayRecord):
     support_displacement: FloatArray
     temperature_change: FloatArray = field(default_factory=lambda: np.zeros((0, 0)))
     cable_temperature_change: FloatArray = field(default_factory=lambda: np.zeros((0, 0)))
+    stretches: Stretches = field(default_factory=Stretches.none)
 
     def __post_init__(self) -> None:
         if not self.temperature_change.size:
@@ -208,6 +211,8 @@ class Loads(ArrayRecord):
                 "cable_temperature_change",
                 np.zeros((len(self.nodal), self.cable_temperature_change.shape[-1])),
             )
+        if not self.stretches.load.size:
+            object.__setattr__(self, "stretches", Stretches.none(len(self.nodal)))
 
     def __repr__(self) -> str:
         return f"Loads({len(self.names)} cases: {listed(self.names)})"
@@ -220,23 +225,41 @@ class Loads(ArrayRecord):
     def zeros(cls, frame: Frame, *names: str) -> Loads:
         """A case without load for each of the names, to be filled before use."""
         c, n, m = len(names), len(frame.nodes), len(frame.ends)
-        shapes = (c, n, 6), (c, m, 3), (c, n, 6), (c, m), (c, len(frame.cables))
-        return cls(names, *(np.zeros(shape) for shape in shapes))
+        nodal, line, moved = np.zeros((c, n, 6)), np.zeros((c, m, 3)), np.zeros((c, n, 6))
+        return cls(names, nodal, line, moved, np.zeros((c, m)), np.zeros((c, len(frame.cables))))
 
     def combined(self, factors: npt.ArrayLike, names: tuple[str, ...]) -> Loads:
         """Linear combinations: factors (new cases, cases)."""
         weights = np.atleast_2d(np.asarray(factors, dtype=float))
-        return Loads(names, *(np.tensordot(weights, part, 1) for part in self.arrays))
+        return self._mapped(names, lambda part: np.tensordot(weights, part, 1))
 
     def only(self, *cases: int) -> Loads:
         """Some of the cases, by number."""
         chosen = list(cases)
-        return Loads(tuple(self.names[case] for case in chosen), *(part[chosen] for part in self.arrays))
+        return self._mapped(tuple(self.names[case] for case in chosen), lambda part: part[chosen])
+
+    def copied(self) -> Loads:
+        """The same in arrays of their own."""
+        return self._mapped(self.names, np.copy)
+
+    def _mapped(self, names: tuple[str, ...], of: Callable[[FloatArray], FloatArray]) -> Loads:
+        """The same loads with their arrays, cases on the first axis, changed alike."""
+        return Loads(
+            names,
+            of(self.nodal),
+            of(self.line),
+            of(self.support_displacement),
+            of(self.temperature_change),
+            of(self.cable_temperature_change),
+            replace(self.stretches, load=of(self.stretches.load)),
+        )
 
     def concatenated(self, other: Loads) -> Loads:
         """These cases and then those of others on the same frame."""
-        both = zip(self.arrays, other.arrays, strict=True)
-        return Loads((*self.names, *other.names), *(np.concatenate(pair) for pair in both))
+        pairs = zip(self.arrays[:5], other.arrays[:5], strict=True)
+        nodal, line, moved, beams, cables = (np.concatenate(pair) for pair in pairs)
+        stretches = Stretches.stacked([self.stretches, other.stretches])
+        return Loads((*self.names, *other.names), nodal, line, moved, beams, cables, stretches)
 
     def has_load(self, case: int) -> bool:
         """Whether a case has any load."""
@@ -244,7 +267,24 @@ class Loads(ArrayRecord):
 
     def imposed_only(self) -> Loads:
         """Imposed movements and temperature changes alone."""
-        return replace(self, nodal=np.zeros_like(self.nodal), line=np.zeros_like(self.line))
+        none = Stretches.none(len(self.names))
+        return replace(self, nodal=np.zeros_like(self.nodal), line=np.zeros_like(self.line), stretches=none)
+
+    @property
+    def loaded_elements(self) -> BoolArray:
+        """(m,), along which elements anything acts in any case."""
+        loaded: BoolArray = np.array(self.line.any(axis=(0, 2)))
+        loaded[self.stretches.element[self.stretches.load.any(axis=(0, 2, 3))]] = True
+        return loaded
+
+    @property
+    def mean_line(self) -> FloatArray:
+        """(c, m, 3), N/m, beam axes: all forces along each element, spread over its whole length."""
+        mean = self.line.copy()
+        part = self.stretches
+        spread = part.load[..., :3].mean(axis=2) * (part.end - part.begin)[:, None]
+        np.add.at(mean.swapaxes(0, 1), part.element, spread.swapaxes(0, 1))
+        return mean
 
     @property
     def arrays(self) -> tuple[FloatArray, ...]:
@@ -255,6 +295,7 @@ class Loads(ArrayRecord):
             self.support_displacement,
             self.temperature_change,
             self.cable_temperature_change,
+            self.stretches.load,
         )
 
 

@@ -6,18 +6,23 @@ loads.gravity(case="self-weight").line("AB", qz=-1e4, case="gust").point("B", Fx
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Literal
 
 import numpy as np
+import numpy.typing as npt
 
-from femcore.base.arrays import listed
+from femcore.base.arrays import FloatArray, listed
 from femcore.base.checks import finite
 from femcore.base.errors import InputFault, duplicates, unknown
 from femcore.frame.components import FREEDOMS
 from femcore.frame.frame import Frame, Loads, gravity_loads
+from femcore.frame.stretches import Stretches, along_elements
 
 STANDARD_GRAVITY = 9.80665
 """m/s², the conventional standard value."""
+REL_TOL_BEAM_END = 1e-9
+"""Of a beam's length: a line load that ends beyond the beam by less ends at the beam's end."""
 
 
 class LoadsBuilder:
@@ -31,13 +36,15 @@ class LoadsBuilder:
         for fault in duplicates("case", cases):
             raise fault
         self._frame, self._loads = frame, Loads.zeros(frame, *(cases or ("load",)))
+        self._stretches: list[list[Stretches]] = [[] for _ in self._loads.names]
 
     def __repr__(self) -> str:
         return f"LoadsBuilder({len(self._loads.names)} cases: {listed(self._loads.names)})"
 
     def build(self) -> Loads:
         """The loads as arrays, which later calls do not change."""
-        return Loads(self._loads.names, *(part.copy() for part in self._loads.arrays))
+        each = [Stretches.summed([Stretches.none(), *of_case]) for of_case in self._stretches]
+        return replace(self._loads.copied(), stretches=Stretches.stacked(each))
 
     def point(
         self,
@@ -64,17 +71,49 @@ class LoadsBuilder:
         qy: float = 0.0,
         qz: float = 0.0,
         axes: Literal["global", "beam"] = "global",
+        begin: float | None = None,
+        end: float | None = None,
+        arm: npt.ArrayLike = (0.0, 0.0, 0.0),
         case: str | None = None,
     ) -> LoadsBuilder:
-        """A uniform force per length of the whole beam, N/m, in global axes or those of the beam."""
-        force, elements = finite(f"line load on '{beam}'", (qx, qy, qz)), self._frame.member(beam).elements
+        """A uniform force per length of a beam, N/m, in global axes or those of the beam.
+
+        begin, end : m, the stretch it acts on, along the beam's flexible length; the whole of it where left out
+        arm        : (3,), m, in the axes of the force, from the beam's axis to the line on which it acts
+        InputFault where the stretch is not on the beam.
+        """
+        place, frame = f"line load on '{beam}'", self._frame
+        force, off, run = (
+            finite(place, (qx, qy, qz)),
+            finite(f"{place}: arm", arm),
+            frame.member(beam).elements,
+        )
         if axes not in ("global", "beam"):
-            raise InputFault(
-                f"line load on '{beam}': axes", f"'{axes}' is neither", "give 'global' or 'beam'"
-            )
-        in_beam_axes = force if axes == "beam" else self._frame.axes[elements] @ force
-        self._loads.line[self._loads.case(case), elements] += in_beam_axes
+            raise InputFault(f"{place}: axes", f"'{axes}' is neither", "give 'global' or 'beam'")
+        near, far = self._fractions(place, run, begin, end)
+        number, own = self._loads.case(case), frame.axes[run]
+        acting, elements = np.tile(force, (len(near), 2, 1)), np.arange(run.start, run.stop)
+        of_axes = np.tile(np.eye(3), (len(near), 1, 1)) if axes == "beam" else own
+        # with beam axes as global ones, force and arm are turned by nothing
+        line, stretches = along_elements(of_axes, elements, near, far, acting, off)
+        self._loads.line[number, run] += line
+        self._stretches[number].append(stretches)
         return self
+
+    def _fractions(
+        self, place: str, run: slice, begin: float | None, end: float | None
+    ) -> tuple[FloatArray, FloatArray]:
+        """(e,), (e,): where a stretch begins and ends on each element of a beam, as fractions; equal where it is not on it."""
+        length = self._frame.length[run]
+        before, total = np.cumsum(length) - length, float(length.sum())
+        first = 0.0 if begin is None else float(finite(f"{place}: begin", begin, ()))
+        last = total if end is None else float(finite(f"{place}: end", end, ()))
+        if not 0 <= first < last <= total * (1 + REL_TOL_BEAM_END):
+            wrong = f"from {first:g} m to {last:g} m is no stretch of a beam of {total:g} m"
+            raise InputFault(place, wrong, f"let begin be less than end, both from 0 to {total:g} m")
+        limits = first, np.inf if end is None else last
+        near, far = (np.clip((limit - before) / length, 0.0, 1.0) for limit in limits)
+        return near, far
 
     def gravity(
         self, *, gx: float = 0.0, gy: float = 0.0, gz: float = -STANDARD_GRAVITY, case: str | None = None

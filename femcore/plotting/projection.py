@@ -65,14 +65,19 @@ def _is_planar(solution: Solution, axis: int) -> bool:
         return False
     if np.abs(frame.offsets[..., axis]).max(initial=0.0) > REL_TOL_PLANE * frame.size:
         return False
-    lines = np.einsum("mij,cmi->cmj", frame.axes, loads.line)
+    lines = np.einsum("mij,cmi->cmj", frame.axes, loads.mean_line)
     turns = [other for other in range(3) if other != axis]
     return all(
         _is_negligible(vectors[..., [axis]], vectors)
         and (turned is None or _is_negligible(turned[..., turns], turned))
         for vectors, turned in (
             (loads.nodal[..., :3], loads.nodal[..., 3:]),
-            (lines, None),
+            (
+                lines,
+                np.einsum(
+                    "pij,cpsi->cpsj", frame.axes[loads.stretches.element], loads.stretches.load[..., 3:]
+                ),
+            ),
             (loads.support_displacement[..., :3], loads.support_displacement[..., 3:]),
             (solution.displacement[..., :3], solution.displacement[..., 3:]),
         )

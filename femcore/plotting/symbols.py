@@ -163,7 +163,7 @@ def temperature_changes(axes: Axes, solution: Solution, case: int, view: View) -
 
 def line_loads(axes: Axes, solution: Solution, case: int, factor: float, view: View) -> None:
     """Line loads as rows of small arrows that end at the deflected member, their tails joined by a line."""
-    frame, line = solution.frame, solution.loads.line[case]
+    frame, line = solution.frame, solution.loads.mean_line[case]
     most = numbers.largest(np.linalg.norm(line, axis=1))
     if most == 0:
         return
@@ -204,7 +204,7 @@ def _row(
     seen = view.project(point + factor * shape.movement[case][own])
     head = np.column_stack([np.interp(at, way, seen[:, axis]) for axis in (0, 1)])
     under = element[np.clip(np.searchsorted(way, at), 1, len(way) - 1)]
-    force = np.einsum("kij,ki->kj", frame.axes[under], solution.loads.line[case][under])
+    force = np.einsum("kij,ki->kj", frame.axes[under], solution.loads.mean_line[case][under])
     shaft = view.project(force / most * frame.size * LINE_LOAD_ARROW)
     return head + _offset_axial_arrows(
         shaft, view.project(frame.axes[under, 0])

@@ -26,6 +26,7 @@ from femcore.elements.beam import (
 )
 from femcore.elements.cable import cable_geometry, elastic_blocks, elongation_gradient, pairs
 from femcore.elements.kinematics import BeamKinematics, SpringKinematics, beam_kinematics, spring_kinematics
+from femcore.elements.stretch_loads import stretch_fixed_end
 from femcore.frame.frame import Frame, Loads
 from femcore.solvers.blocks import EquationNumbers, SparsityPattern, node_blocks, number_equations, sum_blocks
 
@@ -208,7 +209,7 @@ def _unresisted_rotations(parts: Parts) -> tuple[IntArray, FloatArray]:
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class FixedEndForces(ArrayRecord):
-    """Forces of all cases on parts whose nodes are fixed: q (c, p, 6) natural, p (c, m, 12) on simple supports."""
+    """Forces of all cases on parts whose nodes are fixed: q (c, p, 6) natural, p (c, m, 12) in equilibrium with the loads."""
 
     q: FloatArray
     p: FloatArray
@@ -222,9 +223,9 @@ def fixed_end_forces(parts: Parts, loads: Loads, *, thermal: bool = True) -> Fix
     frame = parts.frame
     change = loads.temperature_change if thermal else np.zeros_like(loads.temperature_change)
     thermal_force = frame.EA * frame.expansion * change
-    if not loads.line.any() and not thermal_force.any():
+    if not loads.loaded_elements.any() and not thermal_force.any():
         return None
-    q0, p0 = fixed_end(frame, loads.line)
+    q0, p0 = clamped_end_forces(frame, loads)
     q0[..., 0] -= thermal_force
     which = parts.ends.which
     k = natural_stiffness(frame)[which]
@@ -232,6 +233,17 @@ def fixed_end_forces(parts: Parts, loads: Loads, *, thermal: bool = True) -> Fix
     q = np.zeros((len(loads.names), len(parts.nodes), 6))
     q[:, : len(frame.ends)] = q0
     return FixedEndForces(q, p0)
+
+
+def clamped_end_forces(frame: Frame, loads: Loads) -> tuple[FloatArray, FloatArray]:
+    """q0 (c, m, 6) and p0 (c, m, 12) of all loads along clamped elements, end springs and temperature left out."""
+    q0, p0 = fixed_end(frame, loads.line)
+    stretches = loads.stretches
+    if len(stretches.element):
+        q, p = stretch_fixed_end(frame, stretches)
+        for whole, part in ((q0, q), (p0, p)):
+            np.add.at(whole.swapaxes(0, 1), stretches.element, part.swapaxes(0, 1))
+    return q0, p0
 
 
 def natural_forces(parts: Parts, u: Real, fixed_ends: FixedEndForces | None = None) -> FloatArray:

@@ -1,7 +1,7 @@
 """Internal actions and movements within the beams of a solved frame, at any fraction of an element.
 
-Actions are those on a cut face whose outward normal is +x of the beam: N, Vy, Vz, T, My, Mz. Uniform line loads are included
-exactly; the deflected shape is the element's own (cubic, with shear) plus what the line load adds between clamped ends.
+Actions are those on a cut face whose outward normal is +x of the beam: N, Vy, Vz, T, My, Mz. Loads along the beam are included
+exactly; the deflected shape is the element's own (cubic, with shear) plus what these loads add between clamped ends.
 """
 
 from __future__ import annotations
@@ -11,10 +11,12 @@ from typing import Protocol
 import numpy as np
 import numpy.typing as npt
 
-from femcore.base.arrays import FloatArray
-from femcore.elements.beam import end_movements, fixed_end, local_modes, shape_functions, shear_parameters
+from femcore.base.arrays import FloatArray, IntArray
+from femcore.elements.beam import end_movements, local_modes, shape_functions, shear_parameters
+from femcore.elements.stretch_loads import actions_of_stretches, deflection_of_stretches
 from femcore.frame.frame import Frame, Loads
-from femcore.solvers.assembly import Parts, fixed_end_forces
+from femcore.frame.stretches import Stretches
+from femcore.solvers.assembly import Parts, clamped_end_forces, fixed_end_forces
 
 
 class Solved(Protocol):
@@ -61,7 +63,19 @@ def actions_at(solution: Solved, elements: npt.ArrayLike, xi: npt.ArrayLike) -> 
     # dMy/dx = Vz and dMz/dx = −Vy, integrated from the start
     result[..., 4] += start[..., 2] * at - line[..., 2] * at**2 / 2
     result[..., 5] -= start[..., 1] * at - line[..., 1] * at**2 / 2
+    stretches = solution.loads.stretches
+    point, row = _points_and_stretches(which, stretches)
+    if len(row):
+        begin, end = (edge[row] for edge in stretches.extents(frame.length))
+        taken = actions_of_stretches(stretches.load[:, row], begin, end, at[point])
+        np.add.at(result.swapaxes(0, 1), point, taken.swapaxes(0, 1))
     return np.asarray(result)
+
+
+def _points_and_stretches(which: IntArray, stretches: Stretches) -> tuple[IntArray, IntArray]:
+    """(r,), (r,): pairs of a point on the elements `which` (k,) and a stretch of the same element."""
+    point, row = np.nonzero(which[:, None] == stretches.element)
+    return point, row
 
 
 def element_end_movements(solution: Solved) -> FloatArray:
@@ -75,7 +89,7 @@ def element_end_movements(solution: Solved) -> FloatArray:
         B = local_modes(frame.length[ends.which])
         d = np.einsum("eri,cei->cer", B, v[:, ends.which])
         slip = np.einsum("eir,cer->cei", ends.slip, d)
-        q0, p0 = fixed_end(frame, solution.loads.line)
+        q0, p0 = clamped_end_forces(frame, solution.loads)
         slip = slip + ends.slip_of_load(q0[:, ends.which], p0[:, ends.which])
         v[:, ends.which] -= np.einsum("eij,cei->cej", ends.turn, slip)
     return v
@@ -96,6 +110,10 @@ def displacement_at(solution: Solved, elements: npt.ArrayLike, xi: npt.ArrayLike
         local[..., move] += lift
         local[..., turn] += sign * slope
     local[..., 0] += _safe_ratio(line[..., 0], 2 * frame.EA[which]) * L**2 * x * (1 - x)
+    point, row = _points_and_stretches(which, solution.loads.stretches)
+    if len(row):
+        moved = deflection_of_stretches(frame, solution.loads.stretches, row, (x * L)[point])
+        np.add.at(local.swapaxes(0, 1), point, moved.swapaxes(0, 1))
     both = local.reshape(*local.shape[:2], 2, 3)
     return np.asarray(np.einsum("kij,ckei->ckej", frame.axes[which], both)).reshape(local.shape)
 

@@ -245,9 +245,13 @@ def _chosen(loads: Loads, second_order: npt.ArrayLike | Sequence[str]) -> BoolAr
 
 def _refuse_foreign_loads(frame: Frame, loads: Loads) -> None:
     """InputFault where load arrays are not of the shape of the frame, or not finite."""
-    zeros = Loads.zeros(frame)
-    for field, part, empty in zip(fields(loads)[1:], loads.arrays, zeros.arrays, strict=True):
-        wanted = (len(loads.names), *empty.shape[1:])
+    stretches, zeros = loads.stretches, Loads.zeros(frame)
+    if not ((stretches.element >= 0) & (stretches.element < len(frame.ends))).all():
+        cure = "build the loads on the frame that is solved"
+        raise InputFault("loads: stretches", "name elements that the frame does not have", cure)
+    wanted_shapes = (*(part.shape for part in zeros.arrays[:-1]), (0, len(stretches.element), 2, 6))
+    for field, part, empty in zip(fields(loads)[1:], loads.arrays, wanted_shapes, strict=True):
+        wanted = (len(loads.names), *empty[1:])
         if part.shape != wanted:
             raise InputFault(
                 f"loads: {field.name}", f"has shape {part.shape} on a frame that needs {wanted}",
@@ -325,11 +329,19 @@ def _with_grounds(frame: Frame, reaction: Real) -> Real:
 
 
 def resultants(frame: Frame, loads: Loads) -> tuple[FloatArray, FloatArray]:
-    """Points (n + m, 3) and, per case, forces and moments (c, n + m, 6) there; line loads as resultants."""
-    points = np.concatenate([frame.nodes, frame.end_points.mean(axis=1)])
+    """Points (k, 3) and, per case, forces and moments (c, k, 6) there: loads at nodes, and those along beams as resultants."""
     line = np.einsum("mij,cmi->cmj", frame.axes, loads.line) * frame.length[:, None]
-    whole = np.concatenate([loads.nodal, np.concatenate([line, np.zeros_like(line)], axis=2)], axis=1)
-    return points, whole
+    whole = [loads.nodal, np.concatenate([line, np.zeros_like(line)], axis=2)]
+    stretches, which = loads.stretches, loads.stretches.element
+    begin, end = stretches.extents(frame.length)
+    near, far = stretches.load[:, :, 0], stretches.load[:, :, 1]
+    of_stretches = (near + far) / 2 * (end - begin)[:, None]
+    first = (far - near)[..., :3] * ((end - begin) ** 2 / 12)[:, None]
+    of_stretches[..., 3:] += cross(np.broadcast_to([1.0, 0.0, 0.0], first.shape), first)
+    turned = np.einsum("pij,cpei->cpej", frame.axes[which], of_stretches.reshape(*first.shape[:2], 2, 3))
+    middle = frame.end_points[which, 0] + frame.axes[which, 0] * ((begin + end) / 2)[:, None]
+    points = np.concatenate([frame.nodes, frame.end_points.mean(axis=1), middle])
+    return points, np.concatenate([*whole, turned.reshape(of_stretches.shape)], axis=1)
 
 
 def _balance(
@@ -343,7 +355,7 @@ def _balance(
     frame, straight = parts.frame, np.flatnonzero(~second_order)
     if len(straight):
         some = loads if len(straight) == len(second_order) else loads.only(*straight)
-        points, applied = resultants(frame, some) if loads.line.any() else (frame.nodes, some.nodal)
+        points, applied = resultants(frame, some) if some.loaded_elements.any() else (frame.nodes, some.nodal)
         places = np.concatenate([points, frame.nodes])
         both = np.concatenate([applied, reaction[straight]], axis=1)
         least = _least_force(answer, parts, loads, EXTENDED)[straight]

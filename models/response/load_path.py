@@ -8,12 +8,13 @@ shape that each case was solved in, all moments about the crossbeam's centre, wh
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from femcore.base.arrays import FloatArray
 from femcore.frame.frame import Loads
+from femcore.frame.stretches import Stretches
 from femcore.results.nodal_forces import beam_forces, line_forces, line_forces_of, positions
 from femcore.solvers.solution import Solution
 from models.response.front_end import CENTRE, CROSSBEAM, LONGERON, PROD, SIDES, STRIKER, FrontEnd
@@ -31,7 +32,7 @@ HULL_NODES = tuple(f"{side} hull at beam" for side in SIDES)
 class LoadComponent:
     """One component of a case's load.
 
-    nodal : (n, 6), N and N·m, boat axes;   line : (m, 3), N/m, beam axes
+    nodal : (n, 6), N and N·m, boat axes;   line : (m, 3), N/m, beam axes;   stretches : what else acts along beams, one case
     at    : (k, 3), m, where it acts as drawn;   force : (k, 3), N, how much of it there, boat axes
     """
 
@@ -40,10 +41,22 @@ class LoadComponent:
     line: FloatArray
     at: FloatArray
     force: FloatArray
+    stretches: Stretches = field(default_factory=Stretches.none)
+
+    @property
+    def acts_along_beams(self) -> bool:
+        """Whether any of it acts along a beam."""
+        return bool(self.line.any() or self.stretches.load.any())
 
     def scaled(self, factor: float) -> LoadComponent:
         """So many times as much."""
-        return LoadComponent(self.name, factor * self.nodal, factor * self.line, self.at, factor * self.force)
+        return replace(
+            self,
+            nodal=factor * self.nodal,
+            line=factor * self.line,
+            force=factor * self.force,
+            stretches=replace(self.stretches, load=factor * self.stretches.load),
+        )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -113,6 +126,8 @@ def front_end_load_path(
     loads = Loads.zeros(frame, *(component.name for component in components))
     for number, component in enumerate(components):
         loads.nodal[number], loads.line[number] = component.nodal, component.line
+    if components:
+        loads = replace(loads, stretches=Stretches.stacked([one.stretches for one in components]))
     along = line_forces_of(solution.parts, loads)
     everywhere, on_beam = loads.nodal.copy(), _crossbeam_loads(front, loads.nodal, along)
     np.add.at(everywhere.swapaxes(0, 1), frame.ends.reshape(-1), _by_element_end(along))

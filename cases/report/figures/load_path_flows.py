@@ -92,7 +92,7 @@ def _applied(front: FrontEnd, found: CaseResult) -> Iterator[Flow]:
 
 def _on_axis(front: FrontEnd, component: LoadComponent) -> tuple[FloatArray, FloatArray]:
     """A load on the crossbeam as it acts on the beam's axis: the moment that its arm makes shows as a moment."""
-    if component.line.any():
+    if component.acts_along_beams:
         centre = front.position(CENTRE)
         return np.column_stack(
             [np.full(len(component.at), centre[0]), component.at[:, 1], np.full(len(component.at), centre[2])]

@@ -10,6 +10,7 @@ from cases.analyses.study import run_study
 from cases.loads import case_arrays, components
 from cases.loads.deck_diving import diving_load
 from cases.report.tables import load_path_tables
+from femcore.frame.stretches import Stretches
 from models.response.front_end import CENTRE
 from tests.cases.boats.test_boats import boats, close, run
 from tests.cases.loads.every_load import CASES, STAY, every_load
@@ -61,6 +62,8 @@ def test_components_are_all_of_the_load(case):
     put, parts = case_arrays(front, one), components(front, one)
     assert sum((part.nodal for part in parts), np.zeros_like(put.nodal)) == pytest.approx(put.nodal)
     assert sum((part.line for part in parts), np.zeros_like(put.line)) == pytest.approx(put.line)
+    along = Stretches.summed([Stretches.none(), *(part.stretches for part in parts)])
+    assert along.load == pytest.approx(put.stretches.load)
 
 
 @pytest.mark.parametrize("case", EVERY)

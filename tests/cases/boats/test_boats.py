@@ -6,12 +6,11 @@ from functools import cache
 import numpy as np
 import pytest
 
-from cases.analyses.study import racking_stiffness, run_study
+from cases.analyses.study import case_loads, racking_stiffness, run_study
 from cases.input.boat_file import BoatFile
-from cases.loads import LOAD_CASES, case_arrays
+from cases.loads import LOAD_CASES
 from femcore.base.errors import InputFaults
 from femcore.base.toml import checked
-from femcore.frame.frame import Loads
 from femcore.solvers.solution import solve
 from models.joints import Joint
 from models.joints.rigid import RigidJoint
@@ -106,14 +105,7 @@ def test_the_front_end_shakes_as_fast_as_boats_do(name):
 def moments_of(boat, joint, refine):
     """(c, 2, 6), joint loads with all divisions times `refine`, under loads as they stand; the largest tension of each case."""
     front = build(boat, joint.stiffness(), refine)
-    loads = Loads.zeros(front.frame, *(case.name for case in boat.load_cases))
-    for number, case in enumerate(boat.load_cases):
-        given = case_arrays(front, case)
-        loads.nodal[number], loads.line[number] = given.nodal, given.line
-        loads.temperature_change[number], loads.cable_temperature_change[number] = (
-            given.temperature_change,
-            given.cable_temperature_change,
-        )
+    loads = case_loads(front, boat.load_cases)
     solution = solve(front.frame, loads, [case.second_order for case in boat.load_cases])
     return joint_loads(solution), solution.tension.max(axis=1)
 

@@ -4,8 +4,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from cases.loads import LOAD_CASES, case_arrays
-from femcore.frame.frame import Loads
+from cases.analyses.study import case_loads
+from cases.loads import LOAD_CASES
 from femcore.solvers.solution import resultants, solve
 from models.response.front_end import build
 from tests.models.boats import LONGERON, plain, springs
@@ -31,15 +31,7 @@ def boat_with_longeron(**keys):
 
 def as_loads(front, *cases):
     """All cases as loads on the frame."""
-    loads = Loads.zeros(front.frame, *(one.name for one in cases))
-    for number, one in enumerate(cases):
-        put = case_arrays(front, one)
-        loads.nodal[number], loads.line[number], loads.temperature_change[number] = (
-            put.nodal,
-            put.line,
-            put.temperature_change,
-        )
-    return loads
+    return case_loads(front, cases)
 
 
 def acting(front, one, about=(0.0, 0.0, 0.0)):

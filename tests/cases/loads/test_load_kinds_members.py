@@ -7,6 +7,8 @@ import pytest
 from pydantic import ValidationError
 
 from cases.loads import MemberLoad, case_arrays
+from femcore.results.member_forces import member_forces
+from femcore.results.nodal_forces import line_forces_of
 from femcore.solvers.solution import solve
 from models.response.front_end import CROSSBEAM, build
 from models.response.joint_loads import joint_loads
@@ -72,10 +74,11 @@ def test_between_hinges_a_stretch_is_forces_alone(member):
     middle = np.where(first == last, first, 1.25)
     force = np.array([0.0, 0.0, -700.0 * 2.1])
     assert acting(front, one) == pytest.approx([*force, *np.cross(middle, force)], rel=1e-11, abs=1e-9)
-    named = {
-        name: index for name, index in front.frame.node_index.items() if not name.endswith("hull at beam")
-    }
-    assert not case_arrays(front, one).nodal[list(named.values()), 3:].any()
+    loads = as_loads(front, one)
+    on_nodes = line_forces_of(front.prepared.parts, loads)[0]
+    own = front.frame.end_points - front.frame.nodes[front.frame.ends]
+    about_ends = on_nodes[..., 3:] - np.cross(own, on_nodes[..., :3])
+    assert np.abs(about_ends).max() < 1e-9 * np.abs(on_nodes).max()
 
 
 def test_what_acts_on_the_crossbeam_passes_its_joints():
@@ -99,19 +102,28 @@ def test_two_stretches_make_the_whole(cut):
     assert loads[1] + loads[2] == pytest.approx(loads[0], rel=1e-10, abs=1e-10 * np.abs(loads[0]).max())
 
 
-def test_a_stretch_within_elements_settles_as_they_are_cut_finer():
-    """Under a stretch that ends within elements, joint loads go to the exact ones with the second power."""
-    exact = joint_loads_of(25)
-    errors = [np.abs(joint_loads_of(n) - exact).max() / np.abs(exact).max() for n in (1, 3, 9)]
-    assert errors[0] < 0.02
-    assert errors[1] < errors[0] / 4
-    assert errors[2] < errors[1] / 4
+@pytest.mark.parametrize("joint", [RIGID, springs("roll", "yaw"), springs("pitch")])
+@pytest.mark.parametrize("arm", [(0.0, 0.0, 0.0), (-0.1, 0.2, 0.3)])
+def test_a_stretch_within_elements_has_the_same_joint_loads_however_they_are_cut(joint, arm):
+    """Under a stretch from −1.9 m to 0.7 m, which 25 elements in each 0.625 m meet and fewer do not, nothing changes."""
+    exact, *others = (joint_loads_of(joint, arm, n) for n in (25, 1, 3))
+    for other in others:
+        assert other == pytest.approx(exact, rel=1e-9, abs=1e-9 * np.abs(exact).max())
 
 
-def joint_loads_of(refine):
-    """Under a stretch from −1.9 m to 0.7 m, which 25 elements in each 0.625 m meet and fewer do not."""
-    front = build(boat(), RIGID, refine)
-    return joint_loads(solve(front.frame, as_loads(front, line_case("crossbeam", -1.9, 0.7))))
+def joint_loads_of(joint, arm, refine):
+    """Under that stretch, with all divisions times `refine`."""
+    front = build(boat(), joint, refine)
+    return joint_loads(solve(front.frame, as_loads(front, line_case("crossbeam", -1.9, 0.7, arm))))
+
+
+def test_the_torque_of_a_uniform_load_at_an_arm_is_a_straight_line():
+    """dT/dx = −m at every station, within elements too: at an arm of 0.2 m, 150 N/m twist by 30 N·m each metre."""
+    front = build(boat(), RIGID)
+    one = line_case("crossbeam", arm=(0.2, 0.0, 0.0), force=(0.0, 0.0, -150.0))
+    along = member_forces(solve(front.frame, as_loads(front, one)), CROSSBEAM, 5)
+    torque, station = along.actions[0, :, 3], along.station
+    assert torque - torque[0] == pytest.approx(-30.0 * station, abs=1e-9 * np.abs(torque).max())
 
 
 @pytest.mark.parametrize("begin", [None, 1.0, 2.0, 3.0])

@@ -1,0 +1,89 @@
+"""Loads along parts of elements: linear from one fraction of the length to another, forces and couples per length.
+
+A uniform force over a whole element is `Loads.line`. Everything else that acts along a beam is here: a load that ends within
+an element, that varies, or that acts at an arm from the beam's axis, which makes a couple per length.
+
+    p : stretches;   c : load cases
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from femcore.base.arrays import ArrayRecord, FloatArray, IntArray
+from femcore.base.vectors import cross
+
+
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class Stretches(ArrayRecord):
+    """Loads along parts of elements in all cases.
+
+    element    : (p,), the element;   begin, end : (p,), fractions of its length, begin < end
+    load       : (c, p, 2, 6), N/m and N·m/m, beam axes, at `begin` and at `end`, linear between them
+    """
+
+    element: IntArray
+    begin: FloatArray
+    end: FloatArray
+    load: FloatArray
+
+    @classmethod
+    def none(cls, cases: int = 1) -> Stretches:
+        """Of cases without such loads."""
+        nothing = np.zeros(0)
+        return cls(np.zeros(0, dtype=np.int64), nothing, nothing, np.zeros((cases, 0, 2, 6)))
+
+    @classmethod
+    def stacked(cls, several: Sequence[Stretches]) -> Stretches:
+        """The cases of the first, then those of the next; stretches of the same extent become one."""
+        if not several:
+            return cls.none(0)
+        rows = np.concatenate([np.column_stack([one.element, one.begin, one.end]) for one in several])
+        found, place = np.unique(rows, axis=0, return_inverse=True)
+        load = np.zeros((sum(len(one.load) for one in several), len(found), 2, 6))
+        case = row = 0
+        for one in several:
+            cases, count = one.load.shape[:2]
+            own = place.ravel()[row : row + count]
+            np.add.at(load[case : case + cases].swapaxes(0, 1), own, one.load.swapaxes(0, 1))
+            case, row = case + cases, row + count
+        return cls(found[:, 0].astype(np.int64), found[:, 1], found[:, 2], load)
+
+    @classmethod
+    def summed(cls, several: Sequence[Stretches]) -> Stretches:
+        """All cases of all of them as one case."""
+        stacked = cls.stacked(several)
+        return replace(stacked, load=stacked.load.sum(axis=0, keepdims=True))
+
+    def extents(self, length: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """(p,), (p,), m from the start of its element: where each begins and ends, on elements of `length` (m,)."""
+        return self.begin * length[self.element], self.end * length[self.element]
+
+
+def along_elements(
+    axes: FloatArray,
+    elements: IntArray,
+    begin: FloatArray,
+    end: FloatArray,
+    force: FloatArray,
+    arm: npt.ArrayLike = (0.0, 0.0, 0.0),
+) -> tuple[FloatArray, Stretches]:
+    """A load along some elements as uniform forces over whole ones, (e, 3), N/m, beam axes, and stretches of all the rest.
+
+    axes     : (e, 3, 3), of the elements (e,);   begin, end : (e,), fractions; nothing acts where they are equal
+    force    : (e, 2, 3), N/m, global axes, at `begin` and `end`;   arm : (3,), m, global axes, from the axis to the load
+    """
+    uniform = (begin == 0) & (end == 1) & (force[:, 0] == force[:, 1]).all(axis=1)
+    in_beam_axes = np.einsum("eij,esj->esi", axes, force)
+    couple = np.einsum("eij,esj->esi", axes, cross(np.asarray(arm, dtype=float), force))
+    line = np.where(uniform[:, None], in_beam_axes[:, 0], 0.0)
+    load = np.concatenate([np.where(uniform[:, None, None], 0.0, in_beam_axes), couple], axis=2)
+    acting = (end > begin) & load.any(axis=(1, 2))
+    return line, Stretches(elements[acting], begin[acting], end[acting], load[None, acting])
+
+
+__all__ = ["Stretches", "along_elements"]
