@@ -67,7 +67,9 @@ def test_a_sloping_member_is_loaded_by_its_own_length(end):
 def test_between_hinges_a_stretch_is_forces_alone(member):
     """An element hinged at both ends takes no couple from its nodes: the lever rule makes the stretch whole."""
     front = build(boat_with_longeron(), RIGID)
-    hinged = replace(front.frame, end_springs=np.tile(HINGED, (len(front.frame.ends), 1)))
+    count = len(front.frame.ends)
+    own_axes = np.tile(np.eye(3), (count, 2, 1, 1))
+    hinged = replace(front.frame, end_springs=np.tile(HINGED, (count, 1)), spring_axes=own_axes)
     front = replace(front, frame=hinged)
     one = line_case(member, 0.2, 2.3, force=(0.0, 0.0, -700.0))
     first, last = np.array(ENDS[member])
@@ -102,7 +104,7 @@ def test_two_stretches_make_the_whole(cut):
     assert loads[1] + loads[2] == pytest.approx(loads[0], rel=1e-10, abs=1e-10 * np.abs(loads[0]).max())
 
 
-@pytest.mark.parametrize("joint", [RIGID, springs("roll", "yaw"), springs("pitch")])
+@pytest.mark.parametrize("joint", [RIGID, springs("roll", "yaw")])
 @pytest.mark.parametrize("arm", [(0.0, 0.0, 0.0), (-0.1, 0.2, 0.3)])
 def test_a_stretch_within_elements_has_the_same_joint_loads_however_they_are_cut(joint, arm):
     """Under a stretch from −1.9 m to 0.7 m, which 25 elements in each 0.625 m meet and fewer do not, nothing changes."""
