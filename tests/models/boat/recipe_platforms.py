@@ -1,0 +1,115 @@
+"""The box platforms of the shells as the recipe takes them, and the frame of its members under the same loads."""
+
+import numpy as np
+
+from femcore.frame.builder import RIGID, End, FrameBuilder, Stiffness
+from femcore.frame.frame import Loads
+from femcore.sections import Wall
+from femcore.solvers.solution import solve
+from models.boat.platform import PlatformMember
+from models.boat.platform_recipe import Bulkhead, PlatformAsBuilt, Sheet, Skin
+from tests.models.boat.shell_platform import BoxPlatform, Twist, twist_of
+
+E, NU = 10e9, 0.3
+G = E / (2 * (1 + NU))
+
+
+def sheet(thickness):
+    """An isotropic wall of the shells' material."""
+    return Sheet.of_wall(Wall.isotropic(E, thickness, nu=NU), along=True)
+
+
+def box_properties(breadth, depth, t):
+    """EA, EI_vertical, EI_lateral, GJ, GA_vertical, GA_lateral of a thin-walled box: textbook formulas."""
+    return {
+        "EA": E * 2 * (breadth + depth) * t,
+        "EI_vertical": E * t * (depth**3 / 6 + breadth * depth**2 / 2),
+        "EI_lateral": E * t * (breadth**3 / 6 + depth * breadth**2 / 2),
+        "GJ": G * 2 * t * (breadth * depth) ** 2 / (breadth + depth),
+        "GA_vertical": G * 2 * depth * t,
+        "GA_lateral": G * 2 * breadth * t,
+    }
+
+
+def as_built(given: BoxPlatform) -> PlatformAsBuilt:
+    """The same platform for the recipe."""
+    beam = given.aft_beam
+    beams = (
+        ()
+        if beam is None
+        else (
+            PlatformMember(
+                name="aft beam",
+                station=beam[0],
+                height=beam[1],
+                inboard=given.breadth / 2,
+                **box_properties(*beam[2:]),
+            ),
+        )
+    )
+    return PlatformAsBuilt(
+        given.spacing, given.breadth / 2, 0.0, given.depth,
+        tuple(Bulkhead(f"bulkhead {x:g}", x, low, top, sheet(t), sheet(t_d)) for x, low, top, t, t_d in given.bulkheads),
+        tuple(Skin(z, *given.deck, sheet(t)) for z, t in given.skins),
+        beams,
+    )  # fmt: skip
+
+
+def frame_of(given: BoxPlatform, members, hull=None):
+    """The members on the hulls' beams, held statically determinately; nodes "port 0" and so on."""
+    builder = FrameBuilder()
+    hull = hull or box_properties(given.breadth, given.depth, given.hull)
+    hulls = Stiffness(EA=hull["EA"], EIy=hull["EI_vertical"], EIz=hull["EI_lateral"], GJ=hull["GJ"],
+                      GAy=hull["GA_lateral"], GAz=hull["GA_vertical"])  # fmt: skip
+    stops = sorted({given.aft, given.forward, *(one.station for one in members)})
+    for side, sign in (("port", 1), ("starboard", -1)):
+        nodes = [builder.node(f"{side} {x:g}", (x, sign * given.spacing / 2, given.depth / 2)) for x in stops]
+        builder.beam(side, nodes, hulls, divide=2)
+    for one in members:
+        arm = np.array([0.0, given.breadth / 2, one.height - given.depth / 2])
+        springs = (RIGID, RIGID, RIGID, one.end_spring, RIGID, RIGID)
+        stiffness = Stiffness(EA=one.EA, EIy=one.EI_vertical, EIz=one.EI_lateral, GJ=one.GJ,
+                              GAy=one.GA_lateral, GAz=one.GA_vertical)  # fmt: skip
+        ends = [End(tuple(arm * [1, sign, 1]), springs, np.eye(3)) for sign in (1, -1)]
+        builder.beam(
+            one.name,
+            [f"starboard {one.station:g}", f"port {one.station:g}"],
+            stiffness,
+            start=ends[0],
+            end=ends[1],
+        )
+    aft, ahead = (f"port {x:g}" for x in (stops[0], stops[-1]))
+    builder.support(aft, ["ux", "uy", "uz"])
+    builder.support(ahead, ["uy", "uz"])
+    builder.support(f"starboard {stops[0]:g}", ["uz"])
+    return builder.build(), stops
+
+
+def frame_twist(given: BoxPlatform, members=None, hull=None) -> Twist:
+    """Of the recipe's frame, as `antisymmetric_twist` of the shells: the same loads, read at the same places."""
+    members = as_built(given).members() if members is None else members
+    frame, stops = frame_of(given, members, hull)
+    loads, index = Loads.zeros(frame, "twist"), frame.node_index
+    for side, sign in (("port", 1), ("starboard", -1)):
+        loads.nodal[0, index[f"{side} {stops[-1]:g}"], 2] = -sign / (stops[-1] - stops[0])
+        loads.nodal[0, index[f"{side} {stops[0]:g}"], 2] = sign / (stops[-1] - stops[0])
+    u = solve(frame, loads).displacement[0]
+    port, starboard = (
+        u[[index[f"{side} {one.station:g}"] for one in members]] for side in ("port", "starboard")
+    )
+    stations = np.array([one.station for one in members])
+    return twist_of(
+        stations, (port[:, 2] - starboard[:, 2]) / 2, (port[:, 3] + starboard[:, 3]) / 2, given.spacing
+    )
+
+
+def frame_symmetric_roll(given: BoxPlatform, members) -> float:
+    """rad per N·m at each bulkhead, as `symmetric_roll` of the shells."""
+    frame, _ = frame_of(given, members)
+    loads, index = Loads.zeros(frame, "roll"), frame.node_index
+    port, starboard = (
+        [index[f"{side} {one[0]:g}"] for one in given.bulkheads] for side in ("port", "starboard")
+    )
+    loads.nodal[0, port, 3], loads.nodal[0, starboard, 3] = 1.0, -1.0
+    roll = solve(frame, loads).displacement[0, :, 3]
+    return float(np.mean(roll[port] - roll[starboard])) / 2
