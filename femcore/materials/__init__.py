@@ -34,7 +34,7 @@ from femcore.materials.micromechanics import (
     unidirectional,
 )
 from femcore.materials.records import Provenance, Record, read_records
-from femcore.materials.solids import BoltClass, Core, Line, Metal
+from femcore.materials.solids import BoltClass, Core, Isotropic, Line, Metal
 
 __all__ = [
     "DEFAULT_MODEL",
@@ -48,6 +48,7 @@ __all__ = [
     "ClothLayer",
     "Core",
     "Fibre",
+    "Isotropic",
     "KnockDown",
     "Lamina",
     "Line",

@@ -31,27 +31,35 @@ class Core(Record):
 
 
 @dataclass(frozen=True, kw_only=True)
-class Metal(Record):
-    """A metal: `proof` and `ultimate` strength (Pa), and both in the heat-affected zone of a weld where it
-    has one.
+class Isotropic(Record):
+    """An isotropic material: `proof` and `ultimate` strength (Pa) are None where nobody stated them.
 
-    `thickest` bounds the wall for which the strengths are stated.
+    `thickest` bounds the wall (m) for which the strengths are stated.
     """
 
     E: float = quantity("Pa")
     nu: float = quantity("")
     density: float = quantity("kg/m**3")
-    expansion: float = quantity("1/K")
-    proof: float = quantity("Pa")
-    ultimate: float = quantity("Pa")
-    proof_haz: float | None = quantity("Pa", default=None)
-    ultimate_haz: float | None = quantity("Pa", default=None)
+    expansion: float = quantity("1/K", default=0.0)
+    proof: float | None = quantity("Pa", default=None)
+    ultimate: float | None = quantity("Pa", default=None)
     thickest: float | None = quantity("m", default=None)
 
     @property
     def shear_modulus(self) -> float:
         """Shear modulus E/2(1 + ν), Pa."""
         return self.E / (2 * (1 + self.nu))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Metal(Isotropic):
+    """A metal with its strengths, and both in the heat-affected zone of a weld where it has one (Pa)."""
+
+    expansion: float = quantity("1/K")
+    proof: float = quantity("Pa")
+    ultimate: float = quantity("Pa")
+    proof_haz: float | None = quantity("Pa", default=None)
+    ultimate_haz: float | None = quantity("Pa", default=None)
 
     def strengths(self, *, welded: bool) -> tuple[float, float]:
         """Proof and ultimate strength, of the heat-affected zone where `welded`; InputFault where that is not

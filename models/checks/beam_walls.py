@@ -40,8 +40,8 @@ from femcore.sections import (
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
 
-    from femcore.files.section_file import Isotropic
     from femcore.laminates import Laminate
+    from femcore.materials import Isotropic
     from femcore.sections import Analysis
 
     Array = NDArray[np.float64]

@@ -11,7 +11,6 @@ from femcore.files.section_file.materials import (
 from femcore.files.section_file.shapes import THIN_WALLED_SHAPES, AnyThinWalled, ThinWalledSection
 from femcore.files.section_file.stock import (
     ConsequentFault,
-    Isotropic,
     MaterialTables,
     WallMaterials,
     WallTable,
@@ -26,7 +25,6 @@ __all__ = [
     "ClothTable",
     "ConsequentFault",
     "CoreMaterial",
-    "Isotropic",
     "LaminateTable",
     "Layer",
     "Material",

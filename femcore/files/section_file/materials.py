@@ -17,6 +17,7 @@ from femcore.base.units import Unit
 from femcore.laminates import Laminate, LaminateMaterials, lay_up, stack
 from femcore.materials import (
     Core,
+    Isotropic,
     KnockDown,
     Lamina,
     cores,
@@ -64,6 +65,14 @@ class Material(Table):
     def shear_modulus(self) -> float:
         """G, Pa, given or E/2(1 + ν)."""
         return float(self.G if self.G is not None else self.E / (2 * (1 + (self.nu or 0.0))))
+
+    def isotropic(self, name: str) -> Isotropic:
+        """The material as a record, with ν = E/2G − 1 where G is given."""
+        nu = self.E / (2 * self.shear_modulus) - 1 if self.nu is None else self.nu
+        return Isotropic(
+            name=name, E=self.E, nu=nu, density=self.density, expansion=self.expansion, proof=self.proof,
+            ultimate=self.ultimate,
+        )  # fmt: skip
 
 
 class Layer(Table):

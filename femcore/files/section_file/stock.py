@@ -12,7 +12,7 @@ from femcore.base.errors import InputFault, fault
 from femcore.base.toml import Table, unknown
 from femcore.files.section_file.materials import CoreMaterial, LaminateTable, Layer, Material, Name, Thickness
 from femcore.laminates import Laminate
-from femcore.materials import Metal, metals
+from femcore.materials import Isotropic, metals
 from femcore.sections import Wall
 
 Made = TypeVar("Made")
@@ -56,38 +56,6 @@ class ConsequentFault(InputFault):
     """Something that could not be built because what it names has a fault, which is reported already."""
 
 
-@dataclass(frozen=True)
-class Isotropic:
-    """An isotropic material for walls: SI; strengths are None where nobody stated them.
-
-    thickest : the wall up to which its strengths are stated, m
-    """
-
-    name: str
-    E: float
-    G: float
-    density: float
-    expansion: float = 0.0
-    proof: float | None = None
-    ultimate: float | None = None
-    thickest: float | None = None
-
-    @classmethod
-    def of_metal(cls, metal: Metal) -> Isotropic:
-        """A shipped metal."""
-        return cls(
-            metal.name, metal.E, metal.shear_modulus, metal.density, metal.expansion, metal.proof, metal.ultimate,
-            metal.thickest,
-        )  # fmt: skip
-
-    @classmethod
-    def of_table(cls, name: str, table: Material) -> Isotropic:
-        """A material of the file."""
-        return cls(
-            name, table.E, table.shear_modulus, table.density, table.expansion, table.proof, table.ultimate
-        )
-
-
 @dataclass(frozen=True, eq=False)
 class WallMaterials:
     """Laminates and isotropic materials by name; `invalid` are laminates that could not be built."""
@@ -125,7 +93,7 @@ class WallMaterials:
             raise InputFault(f"{place}: thickness", wrong, "take a thinner wall, or a material stated for it")
         key = (name, thickness)
         if key not in self._walls:
-            self._walls[key] = Wall.isotropic(of.E, thickness, G=of.G, density=of.density, name=name)
+            self._walls[key] = Wall.isotropic(of.E, thickness, nu=of.nu, density=of.density, name=name)
         return self._walls[key]
 
 
@@ -137,10 +105,9 @@ def build_wall_materials(tables: MaterialTables) -> tuple[WallMaterials, list[In
     laid = _built(
         "laminates", tables.laminates, lambda name, table: table.laminate(name, lamina, core), faults
     )
-    own = {name: Isotropic.of_table(name, table) for name, table in tables.materials.items()}
-    shipped = {name: Isotropic.of_metal(metal) for name, metal in metals().items()}
+    own = {name: table.isotropic(name) for name, table in tables.materials.items()}
     invalid = frozenset(tables.laminates) - frozenset(laid)
-    return WallMaterials(laid, {**shipped, **own}, invalid), faults
+    return WallMaterials(laid, {**metals(), **own}, invalid), faults
 
 
 Given = TypeVar("Given")

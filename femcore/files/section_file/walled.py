@@ -14,8 +14,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from femcore.base.errors import InputFault
-from femcore.files.section_file.stock import Isotropic, WallMaterials
+from femcore.files.section_file.stock import WallMaterials
 from femcore.frame.builder import Stiffness
+from femcore.materials import Isotropic
 from femcore.sections import Analysis, SectionProperties, analyse, properties, rotary_inertia
 
 if TYPE_CHECKING:
