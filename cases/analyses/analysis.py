@@ -22,6 +22,7 @@ from cases.analyses.provenance import (
 )
 from cases.analyses.study import CaseResult, JointResult, Study, run_study
 from cases.input.boat_file import BoatFile, require_boat
+from cases.input.plausibility import plausibility_warnings
 from cases.input.variants import AS_ENTERED, Variant
 from femcore.base.errors import InputFault, StructureFault
 from femcore.base.toml import collect, unknown
@@ -107,7 +108,7 @@ class Analysis:
 
     def _variant(self, variant: Variant) -> Analysis | StructureFault:
         try:
-            return analyse(self.file.variant(variant), self.source).with_answers()
+            return analyse(self.file.variant(variant), self.source).with_answers(lives=False)
         except StructureFault as fault:
             return fault
 
@@ -121,30 +122,38 @@ class Analysis:
         ]
         return (ComparedBoat(AS_ENTERED, self.file.note, self), *solved) if solved else ()
 
-    def with_answers(self) -> Analysis:
-        """The same with margins and lives worked out, and a joint for which that cannot be done moved to `unsolved`.
+    def with_answers(self, *, lives: bool = True) -> Analysis:
+        """The same with margins and fatigue lives worked out, and a joint for which that cannot be done moved to `unsolved`.
+
+        lives : whether fatigue lives are wanted
 
         StructureFault, naming the joints, where none has an answer.
         """
-        try:
-            _ = self.part_margins, self.fatigue_lives
-        except StructureFault:
-            return Analysis(self.study.sorted_out(self._fault_of))
-        return self
+        if self._fault(lives=lives) is None:
+            return self
 
-    def _fault_of(self, joint: JointResult) -> StructureFault | None:
-        """Why a joint has no answer in a combination or in the service; None where it has one."""
-        alone = Analysis(replace(self.study, joints=(joint,)))
+        def fault_of(joint: JointResult) -> StructureFault | None:
+            return Analysis(replace(self.study, joints=(joint,)))._fault(lives=lives)  # noqa: SLF001
+
+        return Analysis(self.study.sorted_out(fault_of))
+
+    def _fault(self, *, lives: bool) -> StructureFault | None:
+        """Why margins or lives cannot be worked out; None where they can."""
         try:
-            _ = alone.part_margins, alone.fatigue_lives
+            _ = self.part_margins, self.fatigue_lives if lives else None
         except StructureFault as fault:
             return fault
         return None
 
+    @cached_property
+    def warnings(self) -> tuple[str, ...]:
+        """What in the file is hard to believe, in sentences."""
+        return plausibility_warnings(self.file)
+
     @property
     def remarks(self) -> tuple[str, ...]:
-        """What could not be worked out, in sentences."""
-        found = [one.words() for one in self.study.unsolved]
+        """What in the file is hard to believe, and what could not be worked out, in sentences."""
+        found = [*self.warnings, *(one.words() for one in self.study.unsolved)]
         for variant, made in self.variants:
             if isinstance(made, StructureFault):
                 found.append(f"The variant ‘{variant.name}’ has no answer: {made}.")

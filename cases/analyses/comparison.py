@@ -54,7 +54,7 @@ def compare(file: BoatFile, source: str = "") -> tuple[ComparedBoat, ...]:
     if not file.variants:
         cure = 'add [[variants]] with a name and what to leave out or set, such as without = ["longeron"]'
         raise InputFault(source, "has no variants to compare", cure)
-    found = analyse(file, source).with_answers()
+    found = analyse(file, source).with_answers(lives=False)
     for variant, made in found.variants:
         if isinstance(made, StructureFault):
             raise made.inside(f"variant '{variant.name}'") from None

@@ -9,9 +9,9 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Callable, Sized
+from collections.abc import Sized
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
@@ -62,7 +62,8 @@ def run(*, file: Path, out: Path | None, no_pictures: bool) -> int:
     written = write(analysis, out or Path(f"{file.stem}-report"), pictures=not no_pictures)
     _show_summary(analysis)
     for remark in written.remarks:
-        click.echo(remark)
+        if remark not in analysis.warnings:  # they come first in the summary
+            click.echo(remark)
     click.echo(f"{'Results' if no_pictures else 'Report'}: {written.report}")
     return status
 
@@ -179,11 +180,17 @@ def size(*, file: Path, target: float, as_json: bool) -> int:
 
 @forebeam.command()
 @FileName
-def check(file: Path) -> None:
-    """Check a boat or frame FILE. Report all faults at once; run nothing."""
-    reader, kind = _reader_of(file)
-    reader(file)
-    click.echo(f"{file}: sound {kind}")
+def check(file: Path) -> int:
+    """Check a boat or frame FILE: faults of the file, all at once; implausible values; what would stop a run. Write nothing.
+
+    Exit status 0: it reads correctly and can be run; 2: a fault of the file; 3: a structure without an answer.
+    """
+    from cases.cli.check_output import checked_boat, checked_frame
+
+    found = checked_boat(file) if _kind_of(file) == "boat" else checked_frame(file)
+    for line in found.lines:
+        click.echo(line)
+    return _status(found.without_answer)
 
 
 @forebeam.command()
@@ -220,15 +227,6 @@ def _model(kind: str) -> type[BaseModel]:
     from femcore.files.frame_file import FrameFile
 
     return FrameFile
-
-
-def _reader_of(file: Path) -> tuple[Callable[[Path], Any], str]:
-    """The reader and the kind of a file, by its tables."""
-    from cases.input.boat_file import read_boat_file
-    from femcore.files.frame_file import read_frame_file
-
-    kind = _kind_of(file)
-    return (read_boat_file, "boat file") if kind == "boat" else (read_frame_file, "frame file")
 
 
 def _kind_of(file: Path) -> str:

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 
 def summary(analysis: Analysis) -> RenderableType:
-    """Strength first, then attracted torque and bending, racking stiffness, the joints in a table, the stay's line."""
+    """Warnings, strength, attracted torque and bending, racking stiffness, the joints in a table, the stay's line."""
     from rich.console import Group  # noqa: PLC0415  (start-up time)
     from rich.text import Text  # noqa: PLC0415  (start-up time)
 
@@ -28,6 +28,8 @@ def summary(analysis: Analysis) -> RenderableType:
     before, after = (said[:-1], said[-1:]) if stays else (said, [])
     racked = [shorten(case.name, 40) for case in study.racking_cases[:1]]
     parts: list[RenderableType] = [Text(plain(study.file.title), style="bold"), Text("")]
+    if analysis.warnings:
+        parts += [*(Text(f"Warning: {plain(sentence)}") for sentence in analysis.warnings), Text("")]
     parts += [Text(plain(sentence)) for sentence in strength_statements(analysis)]
     parts += [Text(""), *(Text(sentence) for sentence in before)]
     parts += [Text(""), _table(_short(study), racked), *(Text(sentence) for sentence in after)]

@@ -111,7 +111,9 @@ def _fill(analysis: Analysis, folder: Path) -> list[str]:
         study.joints, numbers.slugs([joint.joint.name for joint in study.joints]), strict=True
     ):
         write_vtu(folder / "frames" / f"{slug}.vtu", joint.solution)
-    (folder / PAGE).write_text(report_page.render(study, pictures, solids, remarks, parts), encoding="utf-8")
+    (folder / PAGE).write_text(
+        report_page.render(analysis, pictures, solids, remarks, parts), encoding="utf-8"
+    )
     _write_results(analysis, remarks, folder)
     return remarks
 

@@ -479,7 +479,9 @@ class Results(ResultsPart):
     members: list[str] = Field(
         description="members and cables in the order of cell data `member` in the VTU files"
     )
-    remarks: list[str] = Field(description="what could not be written, and why")
+    remarks: list[str] = Field(
+        description="what in the file is hard to believe; what could not be worked out or written, and why"
+    )
     files: list[str] = Field(description="every file of the report's folder, this one too")
 
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from cases.analyses.analysis import Analysis
 from cases.analyses.study import Study
 from cases.caution import CAUTION, CAUTION_IN_FULL
 from cases.report.data import words
@@ -75,13 +76,14 @@ class SolutionQuality:
 
 
 def render(
-    study: Study,
+    analysis: Analysis,
     pictures: Sequence[Picture],
     solids: Sequence[Picture],
     remarks: Sequence[str],
     parts: Sequence[ReportSection] = (),
 ) -> str:
-    """The whole page as HTML; `solids` have no SVG, `parts` are what the study has of further topics."""
+    """The whole page as HTML; `solids` have no SVG, `parts` are what the analysis has of further topics."""
+    study = analysis.study
     by_name = {picture.name: figure(picture) for picture in pictures}
     return template("report.html.j2").render(
         title=plain(study.file.title),
@@ -90,6 +92,7 @@ def render(
         program=importlib.metadata.version("forebeam"),
         caution=CAUTION,
         caution_in_full=CAUTION_IN_FULL,
+        warnings=list(analysis.warnings),
         answer=[*(sentence for part in parts for sentence in part.answer), *words.answer(study)],
         parts={part.anchor: _part(part) for part in parts},
         comparison=_compared(study),
@@ -124,7 +127,7 @@ def render(
         derived=any(name.startswith("section-") for name in by_name),
         derived_remarks=list(study.file.derived.remarks),
         trust=_solution_quality(study),
-        remarks=list(remarks),
+        remarks=[remark for remark in remarks if remark not in analysis.warnings],
     )
 
 

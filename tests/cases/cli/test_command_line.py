@@ -93,10 +93,27 @@ def test_a_file_of_the_other_kind_is_told_in_one_sentence(capsys):
 
 
 @pytest.mark.parametrize("path", [DEMO, FRAME])
-def test_check_says_sound(capsys, path):
-    """`check` reads either kind of file, and runs nothing."""
+def test_check_says_what_it_found(capsys, path):
+    """`check` reads either kind of file, says that it reads correctly, and that all of it can be solved."""
     assert ended("check", path) == 0
-    assert "sound" in capsys.readouterr().out
+    first, *_, last = capsys.readouterr().out.strip().split("\n")
+    assert first.startswith(f"{path}: reads correctly as a ")
+    assert "can be solved" in last
+
+
+def test_check_lists_what_is_implausible_and_what_has_no_answer(capsys, tmp_path):
+    """A rake from the deck is a warning, status 0; a joint free in twist has no answer, and status 3 as `run` would end with."""
+    path = tmp_path / "doubtful.toml"
+    path.write_text(TEXT.replace('rake = "10 deg"', 'rake = "76 deg"'))
+    text = path.read_text()
+    assert ended("check", path) == 0
+    assert "Warning: case ‘up / down’: the rake is 76° from upright" in capsys.readouterr().out
+    path.write_text(text.replace('pitch = "300 kN*m/rad"', 'pitch = "0 N*m/rad"'))
+    assert ended("check", path) == 3
+    shown = capsys.readouterr().out
+    assert "reads correctly" in shown
+    assert "has no answer: the crossbeam turns freely about its own axis" in shown
+    assert ended("run", path, "--no-pictures") == 3
 
 
 def test_check_tells_every_fault(capsys, tmp_path):

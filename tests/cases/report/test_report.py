@@ -403,7 +403,9 @@ def test_the_same_study_gives_the_same_page(study):
         [boat_figures.boat_picture(study), attraction_figure.curve_picture(study)] for _ in range(2)
     )
     assert [picture.png for picture in first] == [picture.png for picture in second]
-    assert report_page.render(study, first, [], []) == report_page.render(study, second, [], [])
+    assert report_page.render(Analysis(study), first, [], []) == report_page.render(
+        Analysis(study), second, [], []
+    )
     assert [t.csv() for t in joint_tables.all_tables(study)] == [
         t.csv() for t in joint_tables.all_tables(study)
     ]

@@ -1,6 +1,7 @@
 """What the report tells of further topics is what the study says."""
 
 import copy
+import io
 import math
 import re
 from dataclasses import replace
@@ -8,6 +9,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from matplotlib.text import Text
+from rich.console import Console
 
 from cases.analyses import analysis as analysis_module
 from cases.analyses.analysis import Analysis, analyse
@@ -16,12 +18,14 @@ from cases.analyses.comparison import compare, largest_changes, rows
 from cases.analyses.fatigue_life import fatigue_lives
 from cases.analyses.part_margins import rotation_capacity
 from cases.analyses.study import run_study
+from cases.cli.run_summary import summary
 from cases.input.boat_file import BoatFile
 from cases.report import output
 from cases.report.data.results import results
 from cases.report.data.statements import strength_statements
 from cases.report.figures.boat_figures import DIAGRAMS
 from cases.report.figures.fitting_figure import fitting_pictures, governing_by_part
+from cases.report.pages import report_page
 from cases.report.sections import rig_section
 from cases.report.sections.combinations_section import combinations_section, envelope_picture
 from cases.report.sections.fatigue_section import fatigue_section
@@ -195,6 +199,22 @@ def test_a_joint_that_is_a_mechanism_is_reported_beside_the_others(tmp_path):
         if t.name == "margins"
         for row in t.rows
     } == {found.study.joints[0].joint.name}
+
+
+def test_warnings_come_first_and_are_remarks_of_the_results(tmp_path):
+    """A rake from the deck: first in the terminal, among the remarks of the results, and once on the page, first."""
+    path = tmp_path / "raked.toml"
+    path.write_text(TEXT.replace('rake = "10 deg"', 'rake = "76 deg"'), encoding="utf-8")
+    found = analyse(validated(BoatFile, read_toml(path)))
+    [warning] = found.warnings
+    assert warning in results(found, found.remarks).remarks
+    console = Console(width=100, file=io.StringIO(), color_system=None)
+    console.print(summary(found))
+    shown = " ".join(console.file.getvalue().split())
+    assert 0 < shown.index(f"Warning: {warning}") < shown.index("Strength under ")
+    page = report_page.render(found, [], [], list(found.remarks), [margins_section(found.study, found)])
+    assert page.count("is 76° from upright") == 1
+    assert page.index("is 76° from upright") < page.index("Strength under ")
 
 
 def test_a_joint_that_fails_in_a_combination_alone_is_kept_apart(fitted, monkeypatch):

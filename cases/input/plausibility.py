@@ -1,0 +1,139 @@
+"""What in a boat file is hard to believe, though it reads correctly: most often a slip of units, or a number of another part.
+
+Each finding is a sentence that names the part, its number, what it was compared with, and the cure. None stops a run.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from itertools import pairwise
+
+import numpy as np
+
+from cases.input.boat_file import BoatFile
+from cases.loads.rig import Rig
+from cases.loads.tack import Tack
+from femcore.base.numbers import engineering
+from models.boat.bows import Bows, Station
+from models.tables.beams import BeamStiffness
+
+MAX_STIFFNESS_RATIO = 30.0
+"""Between neighbouring stations, and against the closed form of a closed section: beyond it a slip of units is likely."""
+SHEAR_TO_YOUNGS_MODULUS = 0.35
+"""G/E of metals 0.38, of laminates for hulls and tubes 0.1 to 0.6 (common practice): far closer than `MAX_STIFFNESS_RATIO`."""
+MAX_RAKE = math.radians(30.0)
+"""Of a stay or a luff from upright: rigs are raked less (common practice)."""
+MIN_SLENDERNESS, MAX_SLENDERNESS = 15.0, 300.0
+"""Length over radius of gyration: 15 is a tube of five diameters, below which beam theory is coarse; 300 one of a hundred."""
+MIN_ROOT_SHARE = 0.5
+"""Of the stem's movement under a vertical force: from here on the root is as soft as the bow."""
+
+
+def plausibility_warnings(file: BoatFile) -> tuple[str, ...]:
+    """A sentence for everything that is hard to believe; empty where there is nothing. Computed sections are believed."""
+    return tuple(
+        sentence
+        for found in (_bows(file.bows), _root(file), _beams(file), _rakes(file))
+        for sentence in found
+    )
+
+
+def _bows(bows: Bows) -> Iterator[str]:
+    """Entered stations against their neighbours, and against a closed section of the same EA, breadth and EI."""
+    if bows.sections is not None:
+        return
+    for before, after in pairwise(bows.stations):
+        for key in ("EI_vertical", "EI_lateral", "GJ"):
+            one, other = getattr(before, key), getattr(after, key)
+            if (ratio := _ratio(one, other)) > MAX_STIFFNESS_RATIO:
+                cure = "check the unit; a hatch alone explains a low GJ" if key == "GJ" else "check the unit"
+                yield (
+                    f"bows: {key} is {_si(one)} at {before.at:g} m and {_si(other)} at {after.at:g} m, a factor of "
+                    f"{ratio:.0f}: {cure}."
+                )
+    for station in bows.stations:
+        place = f"bows at {station.at:g} m"
+        yield from _torsion(place, station)
+        if bows.inboard:
+            yield from _breadth(place, station, bows.inboard)
+
+
+def _breadth(place: str, station: Station, half_breadth: float) -> Iterator[str]:
+    """EI_lateral against EA b²/2, b the half-breadth: a box lies between b²/3 (all deck and bottom) and b² (all sides)."""
+    expected = station.EA * half_breadth**2 / 2
+    if (ratio := _ratio(station.EI_lateral, expected)) > MAX_STIFFNESS_RATIO:
+        yield (
+            f"{place}: EI_lateral is {_si(station.EI_lateral)}; a hull of that EA and of half-breadth {half_breadth:g} m has "
+            f"about {_si(expected)}, a factor of {ratio:.0f}: check the units."
+        )
+
+
+def _torsion(place: str, beam: BeamStiffness) -> Iterator[str]:
+    """GJ against G/E (EI_vertical + EI_lateral), exact for a thin round tube of one material."""
+    expected = SHEAR_TO_YOUNGS_MODULUS * (beam.EI_vertical + beam.EI_lateral)
+    if (ratio := _ratio(beam.GJ, expected)) > MAX_STIFFNESS_RATIO:
+        cure = (
+            "check the units; an open section alone explains a low GJ"
+            if expected > beam.GJ
+            else "check the units"
+        )
+        yield (
+            f"{place}: GJ is {_si(beam.GJ)}; a closed section of that EI has about {_si(expected)}, a factor of "
+            f"{ratio:.0f}: {cure}."
+        )
+
+
+def _root(file: BoatFile) -> Iterator[str]:
+    """The root's part of the stem's movement under a vertical force there: L²/k_pitch + 1/k_heave beside ∫ (L − x)²/EI dx."""
+    bows, root = file.bows, file.root
+    of_root = (bows.length**2 / root.pitch if root.pitch else 0.0) + (1.0 / root.heave if root.heave else 0.0)
+    if not of_root:
+        return
+    x = np.linspace(0.0, bows.length, 1 + 64)
+    stiffness = np.interp(x, [s.at for s in bows.stations], [s.EI_vertical for s in bows.stations])
+    of_bow = float(np.trapezoid((bows.length - x) ** 2 / stiffness, x))
+    if (share := of_root / (of_root + of_bow)) >= MIN_ROOT_SHARE:
+        yield (
+            f"root: its springs give {100 * share:.0f} % of the stem's movement under a vertical force, the bow's bending "
+            "the rest: racking and attraction rest on these springs; measure them, or describe the platform."
+        )
+
+
+def _beams(file: BoatFile) -> Iterator[str]:
+    """Slenderness of crossbeam and longeron; GJ of those whose stiffness is entered."""
+    clear = file.bows.spacing - 2 * file.bows.inboard
+    spans: list[tuple[str, BeamStiffness, float]] = [("crossbeam", file.crossbeam, clear)]
+    if file.longeron is not None:
+        spans.append(("longeron", file.longeron, file.crossbeam.station))
+    for name, beam, length in spans:
+        radius = math.sqrt(min(beam.EI_vertical, beam.EI_lateral) / beam.EA)
+        slenderness = length / radius
+        measured = (
+            f"{name}: its length of {length:.3g} m is {slenderness:.3g} times its radius of gyration √(EI/EA) = "
+            f"{engineering(radius, 'm')}"
+        )
+        if slenderness > MAX_SLENDERNESS:
+            yield f"{measured}: more slender than any beam that carries a stay; check the units of EI and EA."
+        elif slenderness < MIN_SLENDERNESS:
+            yield f"{measured}: so short a beam bends in shear and at its ends, which beam theory holds only in part."
+        if beam.thin_walled is None:
+            yield from _torsion(name, beam)
+
+
+def _rakes(file: BoatFile) -> Iterator[str]:
+    """Rakes of stays and luffs that are far from upright."""
+    for case in file.active_cases:
+        if isinstance(case, Rig | Tack) and abs(case.rake) > MAX_RAKE:
+            yield (
+                f"case ‘{case.name}’: the rake is {math.degrees(case.rake):.3g}° from upright, beyond "
+                f"{math.degrees(MAX_RAKE):.0f}°: rake is measured from upright, not from the deck."
+            )
+
+
+def _ratio(one: float, other: float) -> float:
+    return max(one / other, other / one)
+
+
+def _si(stiffness: float) -> str:
+    return engineering(stiffness, "N·m²")

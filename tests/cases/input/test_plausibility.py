@@ -1,0 +1,109 @@
+"""Plausibility warnings: each fires on a slip of units, and none on what closed forms give."""
+
+import math
+
+import pytest
+
+from cases.input.plausibility import MAX_SLENDERNESS, plausibility_warnings
+from tests.models.boats import BEAM, BOW, FILES, LONGERON, boat_file_of, example_boat
+
+CASES = [{"name": "racking", "kind": "racking", "force": "6 kN"}]
+RIGID = [{"name": "rigid", "kind": "rigid"}]
+RADIUS, WALL, YOUNGS, SHEAR = 0.1, 0.005, 70e9, 26.3e9
+TUBE = {
+    "EI_vertical": YOUNGS * math.pi * RADIUS**3 * WALL, "EI_lateral": YOUNGS * math.pi * RADIUS**3 * WALL,
+    "GJ": SHEAR * 2 * math.pi * RADIUS**3 * WALL, "EA": YOUNGS * 2 * math.pi * RADIUS * WALL,
+}  # fmt: skip
+"""A thin round tube of aluminium in closed form."""
+
+
+def boat(cases=CASES, **keys):
+    """The plain boat with an inboard side 0.5 m off the hulls' centrelines, so that 5 m are clear; `keys` as of `tables`."""
+    return boat_file_of(RIGID, cases, inboard=0.5, **keys)
+
+
+def test_a_round_tube_and_the_plain_boat_are_believed():
+    """A thin tube has GJ = 2 (G/E) EI and a span of 5 m: 71 radii of gyration, exact by its closed form; nothing is warned of."""
+    assert plausibility_warnings(boat(beam=TUBE)) == ()
+
+
+@pytest.mark.parametrize("key", ["EI_vertical", "EI_lateral", "GJ"])
+def test_a_station_a_thousand_times_its_neighbour_is_named(key):
+    """MN·m² typed for kN·m² at one station: key, both places and the factor are named; 20 times is believed."""
+    assert not [
+        s
+        for s in plausibility_warnings(boat(tip={key: BOW[key] / 20}))
+        if "a factor of" in s and " and " in s
+    ]
+    found = plausibility_warnings(boat(tip={key: BOW[key] / 1000}))
+    assert any(
+        f"bows: {key} is " in s and "at 0 m and" in s and "at 4 m, a factor of 1000" in s for s in found
+    )
+
+
+def test_gj_is_held_against_a_closed_section():
+    """GJ of a tube 1000 times too large or too small is warned of, 10 times is not; an open section may be small."""
+    assert plausibility_warnings(boat(beam=TUBE | {"GJ": TUBE["GJ"] / 10})) == ()
+    [small] = plausibility_warnings(boat(beam=TUBE | {"GJ": TUBE["GJ"] / 1000}))
+    [large] = plausibility_warnings(boat(beam=TUBE | {"GJ": TUBE["GJ"] * 1000}))
+    assert small.startswith("crossbeam: GJ is ")
+    assert "open section" in small
+    assert "open section" not in large
+    expected = 0.35 * 2 * TUBE["EI_vertical"]
+    assert f"a factor of {TUBE['GJ'] * 1000 / expected:.0f}" in large
+
+
+def test_ei_is_held_against_the_hull_s_breadth():
+    """A box of half-breadth b has EI_lateral between EA b²/3 and EA b²: 1000 times off is a slip of units at every station."""
+    found = plausibility_warnings(boat(bow={"EA": BOW["EA"] * 1e3}))
+    assert [s for s in found if s.startswith("bows at 0 m: EI_lateral") and "half-breadth 0.5 m" in s]
+    assert [s for s in found if s.startswith("bows at 4 m: EI_lateral")]
+
+
+def test_slenderness_is_length_over_radius_of_gyration():
+    """A clear span of 5 m: a radius of gyration just within 5 m/300 is believed, one beyond is not, nor a stocky beam."""
+    at_limit = 5.0 / MAX_SLENDERNESS
+
+    def made(radius):
+        section = {"EI_vertical": BEAM["EA"] * radius**2, "EI_lateral": BEAM["EA"] * radius**2}
+        return plausibility_warnings(boat(beam=BEAM | section | {"GJ": 0.7 * BEAM["EA"] * radius**2}))
+
+    assert made(at_limit * 1.01) == ()
+    [found] = made(at_limit / 1.01)
+    assert "crossbeam: its length of 5 m is 303 times its radius of gyration" in found
+    [short] = made(0.5)
+    assert "is 10 times its radius of gyration" in short
+    [longeron] = [
+        s
+        for s in plausibility_warnings(boat(longeron=LONGERON | {"EA": 1e10}))
+        if s.startswith("longeron: its")
+    ]
+    assert "more slender" in longeron
+
+
+def test_a_root_as_soft_as_the_bow_is_named():
+    """A uniform bow moves FL³/3EI, its root FL²/k: as soft as the bow where k = 3EI/L, by hand; a stiffer one is believed."""
+    k = 3 * BOW["EI_vertical"] / 4.0
+    assert plausibility_warnings(boat(root={"pitch": 1.01 * k})) == ()
+    [found] = plausibility_warnings(boat(root={"pitch": 0.99 * k}))
+    assert "root: its springs give 50 % of the stem's movement" in found
+
+
+def test_a_rake_from_the_deck_is_named():
+    """76° is 14° measured from the deck; 30° is believed; of a luff that leans forward alike, and not of a case that is off."""
+
+    def rig(rake, **keys):
+        return {"name": "up", "kind": "rig", "tension": "20 kN", "rake": rake} | keys
+
+    tack = {"name": "t", "kind": "tack", "tension": "9 kN", "rake": "-40 deg", "place": "stay"}
+    assert plausibility_warnings(boat([*CASES, rig("30 deg")])) == ()
+    [found] = plausibility_warnings(boat([*CASES, rig("76 deg")]))
+    assert found.startswith("case ‘up’: the rake is 76° from upright")
+    assert len(plausibility_warnings(boat([*CASES, tack]))) == 1
+    assert plausibility_warnings(boat([*CASES, rig("76 deg", on=False)])) == ()
+
+
+@pytest.mark.parametrize("name", FILES)
+def test_the_house_s_own_boats_have_no_slip_of_units(name):
+    """Of the files that are handed out at most the root is named, which a run says as well."""
+    assert all(sentence.startswith("root: ") for sentence in plausibility_warnings(example_boat(name)))
