@@ -13,6 +13,7 @@ import numpy as np
 from cases.analyses.case_rows import CaseRows, case_rows
 from cases.analyses.envelope import JointEnvelope, envelope
 from cases.analyses.fatigue_life import FatigueLives, fatigue_lives
+from cases.analyses.joint_play import JointPlay, joint_plays
 from cases.analyses.part_margins import PartMargins, part_margins
 from cases.analyses.provenance import (
     RememberedFormula,
@@ -85,6 +86,11 @@ class Analysis:
         """Of every joint: its own parts and those beside it, over its cases and combinations."""
         pairs = zip(self.study.joints, self.case_rows, strict=True)
         return tuple(part_margins(self.file, joint, rows) for joint, rows in pairs)
+
+    @cached_property
+    def joint_plays(self) -> tuple[JointPlay, ...]:
+        """Of every joint whose pin has play: where it is closed, over its cases and combinations."""
+        return joint_plays(self.study.joints, self.case_rows)
 
     @cached_property
     def remembered_formulas(self) -> tuple[RememberedFormula, ...]:

@@ -23,6 +23,8 @@ from models.boat.boat import Boat
 from models.checks.beam_parts import beam_part_checks
 from models.strength.margins import SERVICEABILITY, Check, not_checked
 
+IN_SERVICE = (SERVICEABILITY, "bond_elastic")
+"""Factors of limits for loads in service, which a breaking load is not."""
 PART, CHECK = "parts that carry the stay", "strength against its breaking load"
 NO_LINE = 'what breaks the stay is not given; give [stay.line], such as { breaking = "80 kN" }: fittings are to outlive the wire'
 NO_RIG = 'no case of kind "rig" gives the stay\'s rake'
@@ -56,7 +58,7 @@ def breaking_load_checks(boat: Boat, result: JointResult) -> BreakingLoadChecks:
         tuple(
             replace(check, check=f"{check.check}, stay at its breaking load")
             for check in found
-            if check.kind == "checked" and check.factor.name != SERVICEABILITY
+            if check.kind == "checked" and check.factor.name not in IN_SERVICE
         ),
         tuple(case.name for case in cases),
     )

@@ -23,6 +23,7 @@ from cases.report.folder import MANIFEST, write_complete_folder
 from cases.report.pages import report_page
 from cases.report.sections.combinations_section import combinations_section
 from cases.report.sections.fatigue_section import fatigue_section
+from cases.report.sections.fittings_section import fittings_section
 from cases.report.sections.loads_section import loads_section
 from cases.report.sections.margins_section import margins_section
 from cases.report.sections.memory_section import memory_section
@@ -41,6 +42,7 @@ SECTIONS: tuple[Callable[[Study, Analysis], ReportSection | None], ...] = (
     rig_section,
     combinations_section,
     margins_section,
+    fittings_section,
     variants_section,
     fatigue_section,
     loads_section,

@@ -27,6 +27,8 @@ from models.strength.lugs.lug import Lug
 from models.strength.lugs.lug_fitting import Backing, HullSideData, LugFitting
 from models.strength.lugs.lug_pair import LugPair
 from models.strength.lugs.pin import Pin
+from models.strength.lugs.pin_bending import PinBending, PressingPlates
+from models.strength.lugs.play import Play, PlayState
 from models.strength.margins import Check, SafetyFactors
 from models.strength.welds.weld import FILLER_STRENGTH, FilletPair
 from models.tables.shared import BackingTable, Bolts, HullSide, MetalPart, NonNegativeLength, PositiveLength
@@ -190,7 +192,30 @@ class LugJoint(Joint):
             washer=bolts.washer,
             side=self._side(),
             end=self._end(),
+            bending=PinBending(self.pin.metal_record, self.pin.diameter, *self._pressing),
+            play=self._play(),
         )
+
+    @property
+    def _pressing(self) -> tuple[PressingPlates, PressingPlates]:
+        """Lugs and eyes on the pin."""
+        lugs, eye = self.lugs, self.eye
+        return PressingPlates(lugs.places, lugs.thickness), PressingPlates(self.eye_places, eye.thickness)
+
+    def _play(self) -> Play | None:
+        """Hole less pin, of lugs and eyes; None where no hole is given, or none has play."""
+        in_lugs = (self.lugs.hole or self.pin.diameter) - self.pin.diameter
+        in_eyes = (self.eye.hole or self.lugs.hole or self.pin.diameter) - self.pin.diameter
+        if in_lugs == in_eyes == 0:
+            return None
+        lugs, eyes = self._pressing
+        return Play(in_lugs, in_eyes, lugs.reach, eyes.reach)
+
+    def play(self, loads: FloatArray) -> tuple[float, PlayState] | None:
+        """The pin's in lugs and eyes."""
+        fitting = self.fitting
+        state = lug_fitting.play_state(fitting, loads)
+        return None if state is None or fitting.play is None else (fitting.play.angle, state)
 
     def _end(self) -> BeamEnd:
         """The beam's eyes on the pin, where their shape is described, and how they are fixed."""

@@ -22,6 +22,7 @@ from cases.analyses.claims import unchecked_entries
 from cases.analyses.comparison import rows
 from cases.analyses.envelope import Extremes, JointEnvelope
 from cases.analyses.fatigue_life import DetailLife, FatigueLives
+from cases.analyses.joint_play import JointPlay
 from cases.analyses.part_margins import PartMargins
 from cases.analyses.provenance import RememberedStrength
 from cases.analyses.stay_sag import SaggedStayLine, stay_line_over_sag
@@ -423,6 +424,48 @@ class Unchecked(ResultsPart):
     joints: list[str] = Field(description="with which it is not checked; empty: with every joint")
 
 
+class PlayState(ResultsPart):
+    """A pin's play in one case or combination, at one hull."""
+
+    torque: float = Field(
+        description="N·m, without sign, that turns the beam's end on its pin, the joint as closed"
+    )
+    opens_at: float = Field(description="N·m, from which the play is open")
+    closed: bool
+    with_play: float | None = Field(
+        description="N·m, what is carried with the play in it; null where not known"
+    )
+
+
+class PlayOfJoint(ResultsPart):
+    """The play of a joint's pin, over cases and combinations; every list is port, starboard."""
+
+    joint: str = Field(description="name of the joint")
+    angle: float = Field(description="rad, by which the beam's end turns free")
+    rows: dict[str, list[PlayState]] = Field(description="case or combination → port, starboard")
+
+    @classmethod
+    def of(cls, one: JointPlay) -> PlayOfJoint:
+        """Of every row."""
+        carried = np.full_like(one.couple, np.nan) if one.with_play is None else one.with_play
+        return cls(
+            joint=one.joint,
+            angle=one.angle,
+            rows={
+                name: [
+                    PlayState(
+                        torque=float(one.couple[row, side]),
+                        opens_at=float(one.opening[row, side]),
+                        closed=bool(one.closed[row, side]),
+                        with_play=finite(float(carried[row, side])),
+                    )
+                    for side in range(len(SIDES))
+                ]
+                for row, name in enumerate(one.names)
+            },
+        )
+
+
 class CaseHead(ResultsPart):
     """A load case."""
 
@@ -466,6 +509,7 @@ class Results(ResultsPart):
     envelope: Envelope = Field(description="combinations and envelopes")
     margins: list[MarginsOfJoint] = Field(description="in the order of `joints`")
     not_checked: list[Unchecked] = Field(description="everything that is in no check")
+    play: list[PlayOfJoint] = Field(description="of the joints whose pin has play; empty where none has")
     variants: dict[str, Any] | None = Field(
         description="`variants`, `rows` with `quantity`, `unit`, `joint`, `values`; null: none"
     )
@@ -509,6 +553,7 @@ def results(analysis: Analysis, remarks: Iterable[str] = (), files: Iterable[str
             Unchecked(joints=list(one.joints), **asdict(one.entry))
             for one in unchecked_entries(file, analysis.part_margins)
         ],
+        play=[PlayOfJoint.of(one) for one in analysis.joint_plays],
         variants=comparison_data(analysis.compared) if analysis.compared else None,
         wear=fatigue_data(analysis.fatigue_lives),
         strengths_from_memory=list(analysis.remembered_strengths),

@@ -4,7 +4,8 @@ Axes of the boat's port side at the joint's point, on the hull's inboard side: x
 plate's own: 1 = x, 2 = z, 3 = −y (off the hull). The lugs are square to it; the pin is parallel to it.
 Loads (cases, 6) are what the beam puts on the hull, at the joint's point. The parts are in series:
 
-- pin and lugs, free about the pin, at the plate's thickness and the lugs' length from the hull (`lug_pair`);
+- pin and lugs, free about the pin, at the plate's thickness and the lugs' length from the hull (`lug_pair`), the pin bent
+  between lugs and eyes in series with the lugs (`pin_bending`);
 - plate and bolts: in the plane every bolt is a spring (Huth); out of it a bolt is its shank on the bed under its washer
   (`bolts.axial_stiffness`), in series with its half of the plate as a T-stub, 0.9 E ℓ t³/m³ for a pair of bolts (EN 1993-1-8
   Table 6.11, end-plate in bending, from memory), m from the lug's root to the bolt. Springs push as they pull: the plate is
@@ -43,6 +44,8 @@ from models.strength.lugs.beam_end import BeamEnd, beam_end_checks
 from models.strength.lugs.lug import lug_checks, root_loads
 from models.strength.lugs.lug_pair import LugPair, lug_loads, pair_stiffness, tip_stiffness
 from models.strength.lugs.pin import Pin, pin_checks
+from models.strength.lugs.pin_bending import PinBending
+from models.strength.lugs.play import Play, PlayState
 from models.strength.margins import Check, SafetyFactors, not_checked
 from models.strength.plates import disc
 from models.strength.plates.wall_bending import equivalent_disc_radius
@@ -100,6 +103,7 @@ class LugFitting:
     plate    : its metal, `thickness` and `size` (along x, along z), m
     bolt, group, washer : bolts at `group.positions` along x and z from the joint's point; washer's diameter, m
     end      : the beam's eye and how it is fixed, as far as that is described
+    bending  : of the pin between lugs and eyes, None: rigid;   play : of the pin in its holes, None: not known
     """
 
     pin_axis: FloatArray
@@ -115,6 +119,8 @@ class LugFitting:
     washer: float
     side: HullSideData
     end: BeamEnd = field(default_factory=BeamEnd)
+    bending: PinBending | None = None
+    play: Play | None = None
 
     def __post_init__(self) -> None:
         if abs(self.pin_axis[1]) > ABS_TOL_PARALLEL:
@@ -176,7 +182,7 @@ def part_stiffness(fitting: LugFitting) -> Mapping[str, FloatArray]:
     arm = fitting.arm
     found = {
         "pin and lugs": transferred_stiffness(
-            stiffness_in_axes(pair_stiffness(fitting.pair), fitting.lug_axes), arm
+            stiffness_in_axes(_pinned_pair_stiffness(fitting), fitting.lug_axes), arm
         ),
         "plate and bolts": stiffness_in_axes(_plate_and_bolt_stiffness(fitting), PLATE_AXES),
     }
@@ -210,8 +216,11 @@ def energy_by_part(fitting: LugFitting, loads: FloatArray) -> Mapping[str, Float
     forces, (shear, pull) = bolt_loads(fitting, held), bolt_stiffnesses(fitting)
     tips = np.linalg.pinv(tip_stiffness(fitting.pair), hermitian=True, rcond=REL_TOL_FREE_TIP)
     each = _lug_loads(fitting, held)
+    bent = np.zeros(len(held))
+    if fitting.bending is not None:
+        bent = (_loads_in_lug_axes(fitting, held) ** 2 @ np.diag(fitting.bending.flexibility)) / 2
     found = {
-        "pin and lugs": np.einsum("cli,ij,clj->c", each, tips, each) / 2,
+        "pin and lugs": np.einsum("cli,ij,clj->c", each, tips, each) / 2 + bent,
         "plate": (forces.tension**2 / plate_bending_stiffness(fitting)).sum(axis=1) / 2,
         "bolts": (forces.shear_magnitude**2).sum(axis=1) / (2 * shear)
         + (forces.tension**2).sum(axis=1) / (2 * pull),
@@ -296,10 +305,29 @@ def _without_pin_moment(fitting: LugFitting, loads: FloatArray) -> FloatArray:
     return transferred_loads(at_pin, fitting.arm)
 
 
+def play_state(fitting: LugFitting, loads: FloatArray) -> PlayState | None:
+    """Whether the pin's play is closed under loads (cases, 6) at the joint's point, boat axes; None where there is none."""
+    return None if fitting.play is None else fitting.play.state(_loads_in_lug_axes(fitting, loads))
+
+
+def _pinned_pair_stiffness(fitting: LugFitting) -> FloatArray:
+    """(6, 6), in the axes of a lug: lugs and bent pin in series, K (1 + C K)⁻¹, also where K leaves something free."""
+    K = pair_stiffness(fitting.pair)
+    if fitting.bending is None:
+        return K
+    whole = K @ np.linalg.inv(np.eye(6) + fitting.bending.flexibility @ K)
+    return np.asarray((whole + whole.T) / 2)
+
+
 def _lug_loads(fitting: LugFitting, loads: FloatArray) -> FloatArray:
+    return lug_loads(fitting.pair, _loads_in_lug_axes(fitting, loads))
+
+
+def _loads_in_lug_axes(fitting: LugFitting, loads: FloatArray) -> FloatArray:
+    """(cases, 6), at the pin's middle, in the axes of a lug, without what turns it about its own line."""
     at_pin = loads_in_axes(_loads_at_pin(fitting, loads), fitting.lug_axes)
     at_pin[:, 3] = 0.0
-    return lug_loads(fitting.pair, at_pin)
+    return at_pin
 
 
 def _loads_at_pin(fitting: LugFitting, loads: FloatArray) -> FloatArray:

@@ -75,6 +75,7 @@ def test_parts_are_loaded_as_by_a_rig_case_of_that_tension():
             assert check.load[1] == pytest.approx(same.load[2], rel=1e-9)
             assert check.factor.value <= same.factor.value
         assert not any("in service" in check.check for check in found.checks)
+        assert not any(check.factor.name == "bond_elastic" for check in found.checks)
 
 
 def test_the_martingale_may_carry_four_fifths_of_its_own_once():

@@ -26,7 +26,7 @@ from tests.models.attachments.test_attachments import fixing, loads
 from tests.models.boats import boat_file_of, example_boat, validated
 from tests.models.joints.test_joint_lug import FITTING
 
-FORCE = 34e3
+FORCE = 50e3
 """N: at 20 kN, at which the pin failed by limits of service under ultimate loads, nothing falls short."""
 RACKING = [{"name": "racking", "kind": "racking", "force": f"{FORCE} N"}]
 

@@ -1,6 +1,7 @@
 """Lug and pin as a joint: what it leaves free, how stiff it is, who carries what, and at what torque it fails."""
 
 import copy
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -94,7 +95,7 @@ def test_the_joint_is_free_about_its_pin_and_in_nothing_else(axis, turn):
 
 
 def test_torque_stiffness_is_lugs_bolts_and_skin_in_series():
-    """1/k = 1/k_lugs + 1/(k_bolt Σr²) + 1/k_skin with k_lugs = s²/2 / (ℓ³/3EI + ℓ/κGA) + 2 GJ/ℓ (derived in `lug_pair`)."""
+    """1/k = 1/k_lugs + c_pin + 1/(k_bolt Σr²) + 1/k_skin, k_lugs = s²/2 / (ℓ³/3EI + ℓ/κGA) + 2 GJ/ℓ (derived in `lug_pair`)."""
     joint = fitting()
     lug = joint.fitting.pair.lug
     E, G, length = 70e9, 70e9 / 2.6, 0.06
@@ -103,7 +104,41 @@ def test_torque_stiffness_is_lugs_bolts_and_skin_in_series():
     r2 = 4 * (0.095**2 + 0.075**2) + 2 * 0.095**2
     bolts = bolt_stiffnesses(joint.fitting)[0] * r2
     skin = part_stiffness(joint.fitting)["hull's side"][4, 4]
-    assert joint.stiffness().springs[4] == pytest.approx(1 / (1 / pair + 1 / bolts + 1 / skin), rel=1e-9)
+    pin = joint.fitting.bending.couple_flexibility
+    assert 0 < pin < 1 / pair
+    assert joint.stiffness().springs[4] == pytest.approx(
+        1 / (1 / pair + pin + 1 / bolts + 1 / skin), rel=1e-9
+    )
+
+
+def test_a_thick_pin_leaves_the_lugs_alone():
+    """As the pin's diameter grows the part of pin and lugs tends to that of the lugs, from below; one lug on a pin too."""
+    for changed in ({}, {"lugs__count": 1, "lugs__spacing": None, "eye__count": 1}):
+        fit = fitting(**changed).fitting
+        lugs, pinned, thick = (
+            part_stiffness(replace(fit, bending=bending))["pin and lugs"]
+            for bending in (None, fit.bending, replace(fit.bending, diameter=5.0))
+        )
+        np.testing.assert_allclose(thick, lugs, rtol=1e-4, atol=1e-4 * np.abs(lugs).max())
+        assert pinned[2, 2] < lugs[2, 2]
+        assert np.linalg.eigvalsh(lugs - pinned).min() > -1e-9 * np.abs(lugs).max()
+
+
+def test_play_of_the_file_s_holes():
+    """Hole less pin, over the lugs' spacing and the eyes': 0.5 mm at 120 and at 83 mm, half of that in tighter eyes; none
+    without a hole. Both sides are mirror images.
+    """
+    loads = np.zeros((1, 2, 6))
+    loads[0, :, 2], loads[0, :, 4] = 10e3, 300.0
+    angle, states = fitting().plays(loads)
+    eyes = 0.120 - 0.010 - 2 * 0.001 - 0.015
+    assert angle == pytest.approx(0.5e-3 / 0.120 + 0.5e-3 / eyes)
+    assert states[0].couple[0] == pytest.approx(300.0)
+    assert states[0].opening[0] == pytest.approx(10e3 * eyes / 2)
+    assert states[1].opening[0] == pytest.approx(states[0].opening[0])
+    tighter, _ = fitting(eye__hole="20.25 mm").plays(loads)
+    assert tighter == pytest.approx(0.5e-3 / 0.120 + 0.25e-3 / eyes)
+    assert fitting(lugs__hole=None).plays(loads) is None
 
 
 def test_work_on_the_joint_is_the_sum_over_its_parts():

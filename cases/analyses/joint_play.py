@@ -1,0 +1,69 @@
+"""Play of the joints' pins: in which cases and combinations it is closed, and what a joint attracts beyond.
+
+A joint with play is solved as closed, by its stiffness; the second-order switch does not treat the play as a gap. Where a row
+opens it, the torque with play follows in closed form from the joint's and the boat's stiffness (`models.strength.lugs.play`),
+the rest of the row's loads as they are.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from cases.analyses.case_rows import CaseRows
+from cases.analyses.study import JointResult
+from femcore.base.arrays import BoolArray, FloatArray
+from models.response.front_end import SIDES
+
+
+@dataclass(frozen=True, eq=False)
+class JointPlay:
+    """One joint over its cases and combinations, `names` (r,).
+
+    angle           : rad, by which the beam's end turns free
+    couple, opening : (r, 2), N·m, port then starboard: what turns the beam's end on its pin, and at what it opens
+    with_play       : (r, 2), N·m, that couple with the play in it; None where the boat's stiffness about the joint is not known
+    """
+
+    joint: str
+    names: tuple[str, ...]
+    angle: float
+    couple: FloatArray
+    opening: FloatArray
+    closed: BoolArray
+    with_play: FloatArray | None
+
+    @property
+    def opened(self) -> list[tuple[int, int]]:
+        """Row and side of all that open it, the one furthest beyond its opening first."""
+        found = np.argwhere(~self.closed)
+        beyond = (self.couple - self.opening)[~self.closed]
+        return [(int(found[i, 0]), int(found[i, 1])) for i in np.argsort(-beyond, kind="stable")]
+
+    def words_of(self, row: int, side: int) -> str:
+        """Row and side, in words."""
+        return f"‘{self.names[row]}’, {SIDES[side]}"
+
+
+def joint_plays(results: Sequence[JointResult], rows: Sequence[CaseRows]) -> tuple[JointPlay, ...]:
+    """Of every joint whose pin has play."""
+    found = (_joint_play(one, of) for one, of in zip(results, rows, strict=True))
+    return tuple(one for one in found if one is not None)
+
+
+def _joint_play(result: JointResult, rows: CaseRows) -> JointPlay | None:
+    plays = result.joint.plays(rows.values.joint_load)
+    if plays is None:
+        return None
+    angle, sides = plays
+    curve = result.curves.get("pitch")
+    with_play = None
+    if curve is not None:
+        k = curve.joint_stiffness
+        with_play = np.stack([side.couple_with_play(angle, k, curve.k_half) for side in sides], axis=1)
+    couple, opening, closed = (
+        np.stack([getattr(side, key) for side in sides], axis=1) for key in ("couple", "opening", "closed")
+    )
+    return JointPlay(result.joint.name, rows.names, angle, couple, opening, closed, with_play)

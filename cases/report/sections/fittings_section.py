@@ -1,0 +1,87 @@
+"""Fittings: the play of pins."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from cases.analyses.analysis import Analysis
+from cases.analyses.joint_play import JointPlay
+from cases.analyses.study import Study
+from cases.report.data import words
+from cases.report.sections.report_section import ReportSection
+from cases.report.tables.table import Cell, Column, Table
+from models.response.front_end import SIDES
+
+MOST_OPENED = 12
+"""Rows of play on the page, those furthest beyond opening first; the table beside it has all."""
+PLAY_EXPLANATION = (
+    "Two lugs at a distance s hold a force V across the pin and a torque T as V/2 ± T/s: the play stays closed while T is below "
+    "V s/2. Beyond, the beam’s end turns free by the angle stated, attracts no more until it has turned through, and rattles. "
+    "All other tables take the joint as closed, also in second order; “with play” is the torque by the closed form for a spring "
+    "with a step. A joint that opens in service wears pin and holes, and its play grows: close the holes (bushes, a tapered "
+    "pin), or set the lugs further apart."
+)
+
+
+def fittings_section(study: Study, found: Analysis) -> ReportSection | None:
+    """None where no pin has play."""
+    del study
+    plays = found.joint_plays
+    if not plays:
+        return None
+    return ReportSection(
+        "fittings",
+        "Fittings",
+        list(play_sentences(plays)),
+        unshown=[play_table(plays)],
+        readable=[play_table(plays, only_open=True)] if any(one.opened for one in plays) else [],
+        aside=PLAY_EXPLANATION,
+    )
+
+
+def play_sentences(plays: Sequence[JointPlay]) -> Iterator[str]:
+    """Each joint: its free angle, in how many rows it opens, and the worst of them."""
+    for one in plays:
+        said = f"{words.name_of(one.joint)}: the pin’s play lets the beam turn {words.quantity(one.angle, 'rad')} free."
+        opened = one.opened
+        if not opened:
+            yield f"{said} It is closed in all {len(one.names)} cases and combinations."
+            continue
+        rows = {row for row, _ in opened}
+        row, side = opened[0]
+        said += (
+            f" It opens in {len(rows)} of {len(one.names)} cases and combinations, most in {one.words_of(row, side)}: "
+            f"{words.quantity(float(one.couple[row, side]), 'N·m')} of torque, closed below "
+            f"{words.quantity(float(one.opening[row, side]), 'N·m')}"
+        )
+        if one.with_play is not None:
+            said += f"; with play {words.quantity(float(one.with_play[row, side]), 'N·m')}"
+        yield f"{said}. It rattles there and wears."
+
+
+def play_table(plays: Sequence[JointPlay], *, only_open: bool = False) -> Table:
+    """Every joint, row and side in SI; or those that open, the furthest beyond opening first."""
+    columns = (
+        Column("joint"), Column("case or combination"), Column("hull"), Column("free angle", "rad"),
+        Column("torque", "N·m"), Column("closed below", "N·m"), Column("state"), Column("with play", "N·m"),
+    )  # fmt: skip
+    rows: list[tuple[Cell, ...]] = [
+        (
+            one.joint, one.names[row], SIDES[side], one.angle, float(one.couple[row, side]), float(one.opening[row, side]),
+            "closed" if one.closed[row, side] else "open",
+            None if one.with_play is None else float(one.with_play[row, side]),
+        )
+        for one in plays
+        for row, side in (one.opened if only_open else _everything(one))
+    ]  # fmt: skip
+    return Table(
+        "play",
+        "Play of pins, where it opens" if only_open else "Play of pins",
+        columns,
+        tuple(rows),
+        MOST_OPENED,
+    )
+
+
+def _everything(one: JointPlay) -> list[tuple[int, int]]:
+    return [(row, side) for row in range(len(one.names)) for side in range(len(SIDES))]
