@@ -130,8 +130,8 @@ class BoatFile(Boat):
             yield InputFault(
                 "variants", "change the tables of a file, and this boat was made in Python", cure
             )
-        # a martingale that does not fit cannot be built: the rest is still checked
-        sound = self.model_copy(update={"martingale": None}) if of_boat else self
+        # a martingale or a platform that does not fit cannot be built: the rest is still checked
+        sound = self.model_copy(update={"martingale": None, "platform": None}) if of_boat else self
         front = build(sound, RigidJoint(name="rigid").stiffness())
         if not self.active_cases:
             yield InputFault("cases", "every case is switched off", "give one of them on = true")

@@ -20,6 +20,7 @@ from femcore.files.section_file import MaterialTables, ThinWalledBeam, WallMater
 from femcore.frame.builder import RIGID
 from models.boat.bows import Bows, BowSections, BowsTable, Station
 from models.boat.parts import LongeronEnds, MartingaleLine, MartingaleTang, StayLine, StayTang, StrikerTube
+from models.boat.platform import Platform
 from models.joints import JOINTS, Joint
 from models.strength.margins import SafetyFactors
 from models.tables.beams import (
@@ -217,6 +218,7 @@ class Boat(MaterialTables, Document):
     note: str = ""
     bows: Annotated[Bows, BuiltFrom(BowsTable)]
     root: Root = Root()
+    platform: Platform | None = None
     crossbeam: Annotated[Crossbeam, _by_input_form(Crossbeam, CrossbeamBySection)]
     striker: Striker | None = None
     martingale: Martingale | None = None
@@ -257,6 +259,7 @@ class Boat(MaterialTables, Document):
         yield from self._build_faults
         yield from duplicates("joints", [joint.name for joint in self.joints])
         bows, beam = self.bows, self.crossbeam
+        yield from self._platform_faults()
         if beam.station > bows.length:
             cure = f"put it at or behind the last station, {bows.length:g} m"
             yield InputFault("crossbeam: station", f"{beam.station:g} m lies ahead of the stems", cure)
@@ -273,4 +276,26 @@ class Boat(MaterialTables, Document):
         if self.martingale and self.striker and np.isclose(self.martingale.height, self.striker.height):
             yield InputFault(
                 "martingale", "lies level with the striker's top", "give its ends another height"
+            )
+
+    def _platform_faults(self) -> Iterator[InputFault]:
+        """What the platform does not agree with."""
+        platform = self.platform
+        if platform is None:
+            return
+        if "root" in self.model_fields_set:
+            yield InputFault(
+                "platform", "is given beside [root], which it replaces", "take one of the two out"
+            )
+        for member, width in zip(platform.members, platform.clear_width(self.bows), strict=True):
+            if not width > 0:
+                cure = f"give less than {self.bows.spacing / 2:g} m, half the spacing"
+                yield InputFault(
+                    f"platform: members '{member.name}': inboard", "reaches the centreline", cure
+                )
+        if self.longeron and not platform.members_at_bulkhead:
+            yield InputFault(
+                "platform",
+                "has no member at the main bulkhead, where the longeron ends",
+                "add one with station = '0 m'",
             )

@@ -57,7 +57,6 @@ class PlatformMemberGeometry(Table):
     height: Length
     inboard: Annotated[float, Unit("m", least=0)] | None = None
     end_roll: Annotated[float, Unit("N*m/rad", least=0)] | None = None
-    divide: Annotated[int, Field(ge=2, le=2000)] = 2
 
     @model_validator(mode="after")
     def _check_station(self) -> Self:
@@ -74,7 +73,15 @@ class PlatformMemberGeometry(Table):
 
 
 class PlatformMember(PlatformMemberGeometry, BeamStiffness):
-    """A transverse member by its stiffness: "vertical" bends up and down, "lateral" in the plane of the deck."""
+    """A transverse member by its stiffness: "vertical" bends up and down, "lateral" in the plane of the deck.
+
+    mass, expansion : 0: the model is of the front end alone
+    """
+
+    @model_validator(mode="after")
+    def _check_no_mass(self) -> Self:
+        _refuse_mass(self)
+        return self
 
 
 class PlatformMemberBySection(PlatformMemberGeometry, BeamBySection):
@@ -82,8 +89,8 @@ class PlatformMemberBySection(PlatformMemberGeometry, BeamBySection):
 
     def build(self, walls: WallMaterials) -> PlatformMember:
         """The member by the stiffness of its section; InputFault where that cannot be."""
-        values, walled = self.stiffness(walls, "platform: members")
-        return PlatformMember.of_section(walled, self._geometry | values)
+        values, walled = self.stiffness(walls, f"platform: members '{self.name}'")
+        return PlatformMember.of_section(walled, self._geometry | values | {"mass": 0.0, "expansion": 0.0})
 
     def outline_only(self) -> PlatformMember:
         """Its place with unit stiffness."""
@@ -94,6 +101,18 @@ class HullStation(BeamStiffness):
     """A station of the hulls' own beams aft of the bulkhead; `at` is x ≤ 0, GJ by Bredt of the hull's closed cell."""
 
     at: Length
+
+    @model_validator(mode="after")
+    def _check_no_mass(self) -> Self:
+        _refuse_mass(self)
+        return self
+
+
+def _refuse_mass(beam: BeamStiffness) -> None:
+    """A fault where a part of the platform has mass or thermal expansion, which no analysis of the front end takes up."""
+    for key in ("mass", "expansion"):
+        if getattr(beam, key):
+            raise fault(f"{key} of the platform is not part of a front end's model", f"take {key} out")
 
 
 _MEMBER_FORMS: Any = Annotated[
@@ -110,8 +129,8 @@ class Platform(Table):
             bulkhead, constant
     """
 
-    members: Annotated[list[AnyMember], Field(min_length=1)]
-    hulls: list[HullStation] = []
+    members: Annotated[tuple[AnyMember, ...], Field(min_length=1)]
+    hulls: tuple[HullStation, ...] = ()
 
     @model_validator(mode="after")
     def _check(self) -> Self:
@@ -135,13 +154,18 @@ class Platform(Table):
         """m, x of the aftmost member."""
         return min(member.station for member in self.members)
 
-    def hull_stations(self, bows: Bows) -> list[HullStation]:
+    @property
+    def members_at_bulkhead(self) -> list[PlatformMember]:
+        """Those at 0 m."""
+        return [member for member in self.members if member.station == 0.0]
+
+    def hull_stations(self, bows: Bows) -> tuple[HullStation, ...]:
         """The hulls' beams at 0 m and aft of it: those of `hulls`, or the bows' own at the bulkhead without their mass."""
         if self.hulls:
             return self.hulls
         root = bows.stations[0]
         own = {key: getattr(root, key) for key in BeamStiffness.model_fields}
-        return [HullStation(at=0.0, **own | {"mass": 0.0})]
+        return (HullStation(at=0.0, **own | {"mass": 0.0, "expansion": 0.0}),)
 
     def clear_width(self, bows: Bows) -> FloatArray:
         """(members,), m, between the hulls' inboard sides."""

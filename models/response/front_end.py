@@ -20,12 +20,20 @@ from femcore.frame.builder import RIGID, End, FrameBuilder, Stiffness, with_ends
 from femcore.frame.frame import Frame, Loads
 from femcore.solvers.prepared_frame import PreparedFrame
 from femcore.solvers.solution import Solution, solve
-from models.boat.boat import BeamStiffness, Boat, Station
+from models.boat.boat import Boat, Station
 from models.joints import JointStiffness
+from models.joints.base import SIDE_NAMES
+from models.response.platform_frame import (
+    add_platform,
+    beam_stiffness,
+    middle_node,
+    platform_response,
+)
 
-SIDES = ("port", "starboard")
+SIDES = SIDE_NAMES
 CENTRE = "beam centre"
 STRIKER_TOP = "striker top"
+LONGERON_ROOT = "longeron root"
 CROSSBEAM, STRIKER, LONGERON, PROD = "crossbeam", "striker", "longeron", "prod"
 MARTINGALE = "martingale"
 MARTINGALE_STAYS = tuple(f"{side} martingale" for side in SIDES)
@@ -84,6 +92,17 @@ class FrontEnd:
             self.frame, {place: joint.end(self.frame.offsets[place], side) for side, place in sides}
         )
 
+    @property
+    def root_members(self) -> dict[str, str]:
+        """The roots, where the front end is held or cut from the platform, and the member that begins there."""
+        bows = {f"{side} root": f"{side} bow" for side in SIDES}
+        return bows | ({LONGERON_ROOT: LONGERON} if LONGERON in self.frame.members else {})
+
+    def root_position(self, root: str) -> FloatArray:
+        """(3,), m: where the member of a root begins."""
+        first = self.frame.members[self.root_members[root]].first
+        return np.asarray(self.frame.nodes[self.frame.ends[first, 0]] + self.frame.offsets[first, 0])
+
     def position(self, place: str) -> FloatArray:
         """(3,), m: where a place is."""
         at = self.places[place]
@@ -100,6 +119,10 @@ def build(boat: Boat, joint: JointStiffness | None, refine: int = 1) -> FrontEnd
     places: dict[str, LoadPoint] = {}
     for side, name in enumerate(SIDES):
         _add_bow(builder, places, boat, side, name, refine)
+    response = platform_response(boat)
+    if boat.platform is not None and response is not None:
+        divide = max(1, round(boat.bows.divide * -boat.platform.aft / boat.bows.length))
+        add_platform(builder, boat.bows, boat.platform, response.twist_centre, divide, refine)
     if joint is not None:
         _add_crossbeam(builder, places, boat, joint, refine)
         _add_truss(builder, places, boat, refine)
@@ -110,7 +133,7 @@ def build(boat: Boat, joint: JointStiffness | None, refine: int = 1) -> FrontEnd
 def _add_bow(
     builder: FrameBuilder, places: dict[str, LoadPoint], boat: Boat, side: int, name: str, refine: int
 ) -> None:
-    """One bow as a beam through its stations and the crossbeam's; its root held rigidly or by springs."""
+    """One bow as a beam through its stations and the crossbeam’s; its root held where there is no platform."""
     bows, sign = boat.bows, 1 - 2 * side
     stations_x = sorted({station.at for station in bows.stations} | {boat.crossbeam.station})
     nodes = []
@@ -128,10 +151,11 @@ def _add_bow(
         ]
     )
     builder.beam(f"{name} bow", nodes, _interpolated_stiffness(bows.stations, midpoints), VERTICAL, divisions)
-    springs = np.array(boat.root.springs)
-    builder.support(nodes[0], np.flatnonzero(np.isinf(springs)).tolist())
-    if np.isfinite(springs).any():
-        builder.spring(nodes[0], None, np.where(np.isfinite(springs), springs, 0.0))
+    if boat.platform is None:
+        springs = np.array(boat.root.springs)
+        builder.support(nodes[0], np.flatnonzero(np.isinf(springs)).tolist())
+        if np.isfinite(springs).any():
+            builder.spring(nodes[0], None, np.where(np.isfinite(springs), springs, 0.0))
 
 
 def _elements_per_bay(stations_x: list[float], most: int) -> list[int]:
@@ -155,16 +179,6 @@ def _interpolated_stiffness(stations: list[Station], x: FloatArray) -> Stiffness
     )  # fmt: skip
 
 
-def _beam_stiffness(beam: BeamStiffness) -> Stiffness:
-    """A uniform beam whose own z is up: "vertical" bends about its y. Rotary inertia is that of its walls, where known."""
-    inertia = beam.thin_walled.inertia if beam.thin_walled else (0.0, 0.0, 0.0)
-    return Stiffness(
-        EA=beam.EA, EIy=beam.EI_vertical, EIz=beam.EI_lateral, GJ=beam.GJ,
-        GAy=beam.GA_lateral or RIGID, GAz=beam.GA_vertical or RIGID, mass=beam.mass,
-        inertia=inertia, expansion=beam.expansion,
-    )  # fmt: skip
-
-
 def _add_crossbeam(
     builder: FrameBuilder, places: dict[str, LoadPoint], boat: Boat, joint: JointStiffness, refine: int
 ) -> None:
@@ -185,7 +199,7 @@ def _add_crossbeam(
         places[f"{name} joint"] = LoadPoint(hull, (float(arm[0]), float(arm[1]), float(arm[2])))
     port, starboard = ends
     builder.beam(
-        CROSSBEAM, path, _beam_stiffness(beam), VERTICAL, beam.divide * refine, start=starboard, end=port
+        CROSSBEAM, path, beam_stiffness(beam), VERTICAL, beam.divide * refine, start=starboard, end=port
     )
     places[CENTRE] = LoadPoint(centre)
     places["stay"] = LoadPoint(centre, (boat.stay.forward, 0.0, boat.stay.up))
@@ -223,15 +237,21 @@ def _add_longeron(builder: FrameBuilder, places: dict[str, LoadPoint], boat: Boa
     longeron = boat.longeron
     if longeron is None:
         return
-    root = builder.node("longeron root", (0.0, 0.0, longeron.height_at_root))
-    builder.support(root, range(6))
-    at_root = End(springs=BENDING_RELEASE if longeron.at_root == "pinned" else (RIGID,) * 6)
+    root, arm = LONGERON_ROOT, 0.0
+    if boat.platform is None:
+        builder.node(root, (0.0, 0.0, longeron.height_at_root))
+        builder.support(root, range(6))
+    else:
+        # amidships on the bulkhead, which may bend and twist; a rigid arm makes up the difference of heights
+        member = boat.platform.members_at_bulkhead[0]
+        root, arm = middle_node(member.name), longeron.height_at_root - member.height
+    at_root = End((0.0, 0.0, arm), BENDING_RELEASE if longeron.at_root == "pinned" else (RIGID,) * 6)
     at_beam = End(springs=BENDING_RELEASE if longeron.at_crossbeam == "pinned" else (RIGID,) * 6)
-    count, stiffness = longeron.divide * refine, _beam_stiffness(longeron)
+    count, stiffness = longeron.divide * refine, beam_stiffness(longeron)
     builder.beam(LONGERON, [root, CENTRE], stiffness, VERTICAL, count, at_root, at_beam)
     if longeron.prod:
         # the prod goes on in the longeron's line through the crossbeam, and is one piece with it
-        interpolate = builder.position(CENTRE) - builder.position(root)
+        interpolate = builder.position(CENTRE) - np.array([0.0, 0.0, longeron.height_at_root])
         tip = builder.node(
             "prod tip", builder.position(CENTRE) + interpolate / np.linalg.norm(interpolate) * longeron.prod
         )

@@ -64,6 +64,22 @@ def joint_points_and_forces(solution: Solution) -> tuple[FloatArray, FloatArray,
     return at, arm, -beam_forces(solution)[:, element, end]
 
 
+def root_actions(front: FrontEnd, solution: Solution) -> tuple[FloatArray, FloatArray]:
+    """What holds bows and longeron at `front.root_members`: (c, r, 3), m, where; (c, r, 6), N and N·m, boat axes.
+
+    With root springs these are the reactions. With a platform they are what is aft of the main bulkhead puts on the part cut
+    there: the internal actions of its first element, less what is applied at the root's own node.
+    """
+    first = [front.frame.members[name].first for name in front.root_members.values()]
+    nodes = front.frame.ends[first, 0]
+    held = (
+        solution.reactions[:, nodes]
+        if front.boat.platform is None
+        else beam_forces(solution)[:, first, 0] - solution.loads.nodal[:, nodes]
+    )
+    return positions(solution)[:, nodes], held
+
+
 def stem_movements(front: FrontEnd, solution: Solution) -> FloatArray:
     """(c, 2, 6), m and rad, of the stems, port then starboard."""
     stems = [front.frame.node_index[front.places[f"{side} stem"].node] for side in SIDES]
@@ -108,13 +124,14 @@ def racking_shares(front: FrontEnd, solution: Solution) -> RackingShares:
     applied moment = root moment of the hull + joint torque + joint vertical force × beam station. In a deformed shape all stand
     where they have gone, so that the joint's fore-and-aft force has an arm too; it counts in the last.
     """
-    frame, at = front.frame, positions(solution) - [0.0, 0.0, front.boat.crossbeam.height]
+    below = np.array([0.0, 0.0, -front.boat.crossbeam.height])
+    at = positions(solution) + below
+    roots, held = root_actions(front, solution)
     hulls, applied = [], []
-    for side in SIDES:
+    for number, side in enumerate(SIDES):
         on_bow = _member_loads(solution, (f"{side} bow",))
         applied.append(_pitch_moment(at, on_bow))
-        root = [frame.node_index[f"{side} root"]]
-        hulls.append(-_pitch_moment(at[:, root], solution.reactions[:, root]))
+        hulls.append(-_pitch_moment(below + roots[:, [number]], held[:, [number]]))
     joints, _, _ = joint_points_and_forces(solution)
     on_hull = joint_loads(solution)
     force_moment = np.cross(joints - [0.0, 0.0, front.boat.crossbeam.height], on_hull[..., :3])[..., 1]

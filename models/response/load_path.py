@@ -18,12 +18,10 @@ from femcore.frame.stretches import Stretches
 from femcore.results.nodal_forces import beam_forces, line_forces, line_forces_of, positions
 from femcore.solvers.solution import Solution
 from models.response.front_end import CENTRE, CROSSBEAM, LONGERON, PROD, SIDES, STRIKER, FrontEnd
-from models.response.joint_loads import joint_loads, joint_points_and_forces
+from models.response.joint_loads import joint_loads, joint_points_and_forces, root_actions
 
 CROSSBEAM_MEMBERS = (CROSSBEAM, STRIKER)
 APPLIED_LABEL = "applied to the crossbeam"
-ROOT_NODES = (*(f"{side} root" for side in SIDES), "longeron root")
-"""Where the front end is held by the bulkhead; the last only with a longeron."""
 HULL_NODES = tuple(f"{side} hull at beam" for side in SIDES)
 """Nodes that the crossbeam's members reach and that are the hulls'."""
 
@@ -131,15 +129,14 @@ def front_end_load_path(
     along = line_forces_of(solution.parts, loads)
     everywhere, on_beam = loads.nodal.copy(), _crossbeam_loads(front, loads.nodal, along)
     np.add.at(everywhere.swapaxes(0, 1), frame.ends.reshape(-1), _by_element_end(along))
-    roots = tuple(name for name in ROOT_NODES if name in frame.node_index)
-    nodes = [frame.node_index[name] for name in roots]
+    places, held = root_actions(front, solution)
     return FrontEndLoadPath(
         about=centre[0, 0],
         components=tuple(components),
         applied=loads_about(centre, at, everywhere).sum(axis=1),
         on_crossbeam=loads_about(centre, at, on_beam).sum(axis=1),
-        roots=roots,
-        reactions=loads_about(centre, at[:, nodes], solution.reactions[[case]][:, nodes])[0],
+        roots=tuple(front.root_members),
+        reactions=loads_about(centre, places[[case]], held[[case]])[0],
     )
 
 

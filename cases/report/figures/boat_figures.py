@@ -44,8 +44,8 @@ def _marks(front: FrontEnd, *, all_places: bool) -> dict[str, FloatArray]:
     if all_places:
         marks |= {name: front.position(name) for name in (*(f"{side} stem" for side in SIDES), "stay")}
         known = front.frame.node_index
-        extra = (*(f"{side} root" for side in SIDES), STRIKER_TOP, "prod tip", "longeron root")
-        marks |= {name: front.frame.nodes[known[name]] for name in extra if name in known}
+        marks |= {name: front.root_position(name) for name in front.root_members}
+        marks |= {name: front.frame.nodes[known[name]] for name in (STRIKER_TOP, "prod tip") if name in known}
         marks["crossbeam"] = (front.joint_position(1) + front.position(CENTRE)) / 2
     return marks
 

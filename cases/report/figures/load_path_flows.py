@@ -138,5 +138,5 @@ def _leaving(front: FrontEnd, found: CaseResult) -> Iterator[Flow]:
     centre, whole = front.position(CENTRE), found.whole
     for name, held in zip(whole.roots, whole.reactions, strict=True):
         body = name.split()[0] if name.split()[0] in SIDES else "centre"
-        at = front.frame.nodes[[front.frame.node_index[name]]]
+        at = front.root_position(name)[None]
         yield _flow(name, "root", body, at, -held[None, :3], -held, centre)  # type: ignore[arg-type]

@@ -95,10 +95,12 @@ def test_nothing_buckles_below_three_times_any_load(name):
 
 @boats
 def test_the_front_end_shakes_as_fast_as_boats_do(name):
-    """Bows of this size heave and rack at some ten to forty hertz, and twist faster than they rack (common practice)."""
+    """Bows of this size heave and rack at some ten to forty hertz, on a light platform from six (it turns about a centre aft of
+    the bulkhead, with a longer lever), and twist faster than they rack (common practice).
+    """
     for joint in run(name).joints:
         racking, twisting = (lowest_mode(joint.natural_modes, kind) for kind in (RACKING, TWISTING))
-        assert 8 < racking.frequency < 40
+        assert 6 < racking.frequency < 40
         assert racking.frequency < twisting.frequency < 200
 
 

@@ -13,6 +13,9 @@ from femcore.base.errors import InputFault, InputFaults
 from tests.models.boats import FILES, ROOT
 
 VALID_FRAME_TEXT = FILES["new_boat"].read_text(encoding="utf-8")
+PLATFORM_TEXT = VALID_FRAME_TEXT[
+    VALID_FRAME_TEXT.index("[platform]\n") : VALID_FRAME_TEXT.index("# ---- The crossbeam")
+]
 STRIKER = VALID_FRAME_TEXT[
     VALID_FRAME_TEXT.index("\n[striker]") : VALID_FRAME_TEXT.index("# The rod or wire")
 ]
@@ -156,8 +159,16 @@ ONE = {
         "joints[2] 'bolted plates': pitch: '-4 kN*m/rad' is too small; give at least 0 N*m/rad",
     ),
     "zero root spring": (
-        ('pitch = "20 MN*m/rad"', 'pitch = "0 N*m/rad"'),
+        (PLATFORM_TEXT, '[root]\npitch = "0 N*m/rad"\n'),
         "root: pitch: '0 N*m/rad' is too small; give more than 0 N*m/rad",
+    ),
+    "root beside a platform": (
+        ("# [root]\n# pitch", "[root]\npitch"),
+        "platform: is given beside [root], which it replaces; take one of the two out",
+    ),
+    "negative end spring": (
+        ('end_roll = "60 MN*m/rad"', 'end_roll = "-1 N*m/rad"'),
+        "platform: members[1] 'main bulkhead': end_roll: '-1 N*m/rad' is too small; give at least 0 N*m/rad",
     ),
     "not a number": (
         (GJ, 'GJ = "nan MN*m**2"'),
@@ -260,7 +271,7 @@ def test_values_are_read_in_si(tmp_path):
 
 
 def test_what_is_left_out_is_not_there(tmp_path):
-    """Without striker, martingale, longeron and root springs the file runs, and nothing stands for them."""
+    """Without striker, martingale, longeron and platform the file runs, and nothing stands for them."""
     begin, end = (
         VALID_FRAME_TEXT.index("# The strut on the beam"),
         VALID_FRAME_TEXT.index("# Where the forestay"),
@@ -268,12 +279,11 @@ def test_what_is_left_out_is_not_there(tmp_path):
     longeron = VALID_FRAME_TEXT[
         VALID_FRAME_TEXT.index("# The fore-and-aft beam") : VALID_FRAME_TEXT.index("# ---- Ways to join")
     ]
-    root = VALID_FRAME_TEXT[VALID_FRAME_TEXT.index("[root]") : VALID_FRAME_TEXT.index("# ---- The crossbeam")]
     file = read(
         tmp_path,
         (VALID_FRAME_TEXT[begin:end], ""),
         (longeron, ""),
-        (root, ""),
+        (PLATFORM_TEXT, ""),
         ('"prod tip"', '"beam centre"'),
     )
     run = run_study(file)

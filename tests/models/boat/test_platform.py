@@ -4,11 +4,15 @@ import numpy as np
 import pytest
 
 from femcore.base.errors import InputFaults
+from femcore.base.toml import checked
+from models.boat.boat import Boat
 from models.boat.platform import HullStation, Platform, PlatformMember, hand_formula
-from tests.models.boats import plain
+from tests.models.boats import LONGERON, plain, tables, text
 
 BEAM = {"EI_vertical": 8e6, "EI_lateral": 50e6, "GJ": 1.5e6, "EA": 900e6}
 BOWS = plain(inboard=0.4).bows
+MEMBER = {"name": "bulkhead", "station": "0 m", "height": "1 m"} | text(BEAM)
+PLATFORM = {"members": [MEMBER]}
 
 
 def member(station, name=None, **keys):
@@ -85,3 +89,34 @@ def test_a_member_ahead_of_the_bulkhead_is_refused():
     """Members are at the main bulkhead or aft of it."""
     with pytest.raises(InputFaults, match="ahead of the main bulkhead"):
         member(0.5)
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        ({"platform": PLATFORM, "root": {}}, "beside \\[root\\]"),
+        ({"platform": PLATFORM | {"members": [MEMBER | {"inboard": "3 m"}]}}, "reaches the centreline"),
+        ({"platform": PLATFORM | {"members": [MEMBER | {"station": "-1 m"}]}, "longeron": text(LONGERON)},
+         "no member at the main bulkhead"),
+        ({"platform": PLATFORM | {"members": [MEMBER | {"mass": "4 kg/m"}]}}, "take mass out"),
+    ],
+)  # fmt: skip
+def test_a_file_whose_platform_does_not_fit_the_boat_is_refused_with_the_cure(change, words):
+    """The fault names the table, what is wrong and what would cure it."""
+    raw = {key: value for key, value in tables().items() if key != "root"} | change
+    with pytest.raises(InputFaults, match=words):
+        checked(raw, Boat, "boat.toml")
+
+
+def test_a_member_by_its_section_has_the_stiffness_of_the_section():
+    """A round tube athwart: EI = E π r³ t by thin-walled theory, GJ = 2 G π r³ t, no mass in a front end's model."""
+    section = {"shape": "thin tube", "diameter": "300 mm", "material": "al6082_t6", "thickness": "4 mm"}
+    raw = {key: value for key, value in tables().items() if key != "root"}
+    raw["platform"] = {
+        "members": [{"name": "aft beam", "station": "-5 m", "height": "1 m", "section": section}]
+    }
+    (made,) = checked(raw, Boat, "boat.toml").platform.members
+    E, r, t = 70e9, 0.148, 0.004
+    assert made.EI_vertical == pytest.approx(E * np.pi * r**3 * t, rel=2e-3)
+    assert made.EI_vertical == pytest.approx(made.EI_lateral, rel=1e-3)
+    assert made.mass == 0
