@@ -71,10 +71,9 @@ class BoatFile(Boat):
     @property
     def expanded_combinations(self) -> list[ExpandedCombination]:
         """The combinations, over the cases as they are run."""
-        given = default_combinations(self.active_cases) if self.combinations is None else self.combinations
-        return expanded_combinations(
-            given, expanded_names((case, case.expand(self)) for case in self.active_cases)
-        )
+        expanded = [(case, case.expand(self)) for case in self.active_cases]
+        given = default_combinations(expanded) if self.combinations is None else self.combinations
+        return expanded_combinations(given, expanded_names(expanded))
 
     def variant(self, variant: Variant) -> BoatFile:
         """The boat file that a variant is; InputFault or InputFaults where it is none."""
@@ -150,7 +149,7 @@ class BoatFile(Boat):
             yield from _load_faults(case, front)
         if len(expanded) == len(self.active_cases):
             off = self._inactive_case_names()
-            yield from combination_faults(self.combinations or [], expanded_names(expanded), off)
+            yield from combination_faults(self.combinations or [], expanded_names(expanded), every, off)
             if self.service is not None:
                 yield from self.service.faults(every, [joint.name for joint in self.joints], off)
 

@@ -17,8 +17,7 @@ import numpy as np
 from pydantic import Field, field_validator
 
 from cases.loads import LoadCase
-from cases.loads.base import MAX_FACTOR, MIN_FACTOR
-from cases.loads.racking import Racking
+from cases.loads.base import MAX_FACTOR, MIN_FACTOR, QUARTERING_SEA
 from cases.loads.rig import Rig
 from femcore.base.arrays import FloatArray
 from femcore.base.errors import InputFault, fault
@@ -28,11 +27,19 @@ ISO_12215_7_FACTORS = ((1.0, 0.5), (0.5, 1.0))
 """Factors of sea and rig."""
 RACKING_SIGNS = (1.0, -1.0)
 """A sea comes from either quarter, and lifts the port bow or the starboard one."""
+ONE_LOAD = frozenset({"pitch connecting", "torsion"})
+"""One load seen about two axes: never added."""
 DEFAULT_COMBINATIONS_REASON = (
     "No combinations are entered. The default is the simplified pair of ISO 12215-7:2020 (loads for multihulls): 100 % of the "
-    "quartering sea with 50 % of the rig's load, and 50 % with 100 %, the sea from either quarter. Racking cases represent "
-    "the quartering sea, rig cases the rig. The scope of that standard was read, its formulas were not: the loads are this "
-    "file's, not the standard's. Racking and rig cases with further loads are combinations already and are not combined again."
+    "quartering sea with 50 % of the rig's load, and 50 % with 100 %, the sea from either quarter. The quartering sea is "
+    "represented by racking cases, by the pitch connecting and torsional moments of a rule, one at a time, and by a diving bow; "
+    "the rig by rig cases. The scope of that standard was read, its formulas were not: the loads are this file's, not the "
+    "standard's. Cases with further loads are combinations already and are not combined again, nor is transverse bending, which "
+    "is of a beam sea."
+)
+NO_DEFAULT_COMBINATIONS_REASON = (
+    "No combinations are entered, and none are made by default: that takes a rig case and a racking, rule or deck diving case, "
+    "both without further loads. No check was made with sea and rig together."
 )
 MAX_COMBINATIONS = 20_000
 """Nobody can read more combinations than this."""
@@ -82,17 +89,26 @@ def expanded_names(cases: Iterable[tuple[LoadCase, Sequence[LoadCase]]]) -> dict
     return {name: found.get(name, names) for name, names in pairs} | found
 
 
-def default_combinations(cases: Iterable[LoadCase]) -> list[Combination]:
-    """The pair, of every plain rig case with every plain racking case; `DEFAULT_COMBINATIONS_REASON` says why."""
-    plain = [case for case in cases if not (case.also or case.line)]
-    rigs = [case.name for case in plain if isinstance(case, Rig)]
-    seas = [case.name for case in plain if isinstance(case, Racking)]
+def default_combinations(cases: Iterable[tuple[LoadCase, Sequence[LoadCase]]]) -> list[Combination]:
+    """The pair, of every plain rig case with every plain sea; `DEFAULT_COMBINATIONS_REASON` says why.
+
+    cases : those of the file, each with those that it expands to
+    """
+    plain = [(case, expanded) for case, expanded in cases if case.is_plain]
+    rigs = [case.name for case, _ in plain if isinstance(case, Rig)]
+    seas = [
+        (one.name, RACKING_SIGNS if one.sea_loads() != {"deck diving"} else RACKING_SIGNS[:1])
+        for _, expanded in plain
+        for one in expanded
+        if len(one.sea_loads()) == 1 and one.sea_loads() <= QUARTERING_SEA
+    ]
     return [
         Combination(
             name=f"{_part(sea, sign * of_sea)}, {_part(rig, of_rig)}",
             factors={sea: sign * of_sea, rig: of_rig},
         )
-        for rig, sea, (of_sea, of_rig), sign in product(rigs, seas, ISO_12215_7_FACTORS, RACKING_SIGNS)
+        for rig, (sea, signs), (of_sea, of_rig) in product(rigs, seas, ISO_12215_7_FACTORS)
+        for sign in signs
     ]
 
 
@@ -131,9 +147,15 @@ def case_name_fault(place: str, name: str, members: Iterable[str], off: Iterable
 
 
 def combination_faults(
-    combinations: Sequence[Combination], members: ExpandedNames, off: Iterable[str] = ()
+    combinations: Sequence[Combination],
+    members: ExpandedNames,
+    cases: Sequence[LoadCase],
+    off: Iterable[str] = (),
 ) -> Iterator[InputFault]:
-    """Cases that do not exist or are off, names that stand twice, and combinations beyond number."""
+    """Cases that do not exist or are off, names that stand twice, one load added twice, and combinations beyond number.
+
+    cases : as they are run;   off : names of those that are not
+    """
     yield from duplicates("combinations", [one.name for one in combinations])
     sound = []
     for one in combinations:
@@ -152,6 +174,24 @@ def combination_faults(
     if count > MAX_COMBINATIONS:
         cure = f"combine cases that stand for fewer, {MAX_COMBINATIONS} in all"
         yield InputFault("combinations", f"stand for {count} combinations of single cases", cure)
+        return
+    yield from _added_twice(expanded_combinations(sound, members), cases)
+
+
+def _added_twice(
+    combinations: Iterable[ExpandedCombination], cases: Iterable[LoadCase]
+) -> Iterator[InputFault]:
+    """Combinations that add the pitch connecting and the torsional moment of a rule: one load, counted twice."""
+    twisting = {case.name: case.sea_loads() & ONE_LOAD for case in cases}
+    for one in combinations:
+        parts = {kind: name for name, factor in one.factors.items() if factor for kind in twisting[name]}
+        if len(parts) == len(ONE_LOAD):
+            names = " and ".join(f"'{parts[kind]}'" for kind in sorted(parts))
+            wrong = (
+                f"adds the pitch connecting and the torsional moment ({names}), one load seen about two axes"
+            )
+            cure = "take one of them out, and make another combination with the other"
+            yield InputFault(f"combinations '{one.name}'", wrong, cure)
 
 
 def factor_matrix(combinations: Sequence[ExpandedCombination], cases: Sequence[str]) -> FloatArray:

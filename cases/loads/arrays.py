@@ -89,12 +89,12 @@ def _member_components(front: FrontEnd, case: LoadCase) -> Iterator[LoadComponen
     for load in case.all_member_loads():
         nodal, line = np.zeros((len(frame.nodes), 6)), np.zeros((len(frame.ends), 3))
         elements, begin, end = loaded_interval(frame, load)
-        acting = np.tile(load.force, (len(elements), 2, 1))
+        acting = _acting(frame, load, elements, begin, end)
         line[elements], stretches = along_elements(
             frame.axes[elements], elements, begin, end, acting, load.arm
         )
-        ends, middle = frame.end_points[elements], ((begin + end) / 2)[:, None]
-        at = ends[:, 0] + (ends[:, 1] - ends[:, 0]) * middle + load.arm
+        ends = frame.end_points[elements]
+        at = ends[:, 0] + (ends[:, 1] - ends[:, 0]) * _resultant_place(acting, begin, end)[:, None] + load.arm
         force = acting.mean(axis=1) * (frame.length[elements] * (end - begin))[:, None]
         covered = end > begin
         yield LoadComponent(load.name or load.member, nodal, line, at[covered], force[covered], stretches)
@@ -139,3 +139,26 @@ def loaded_interval(frame: Frame, load: MemberLoad) -> tuple[IntArray, FloatArra
     cuts = np.sort([(limit - first) / (last - first) for limit in limits], axis=0)
     begin, end = np.clip(cuts, 0.0, 1.0)
     return elements, begin, end
+
+
+def _acting(
+    frame: Frame, load: MemberLoad, elements: IntArray, begin: FloatArray, end: FloatArray
+) -> FloatArray:
+    """(e, 2, 3), N/m, boat axes: what acts at `begin` and at `end` of each element, linear along the stretch as entered."""
+    first = np.array(load.force)
+    if load.end_force is None:
+        return np.tile(first, (len(elements), 2, 1))
+    ends = frame.end_points[elements]
+    axis = int(np.abs(ends[-1, 1] - ends[0, 0]).argmax())
+    low, high = ends[..., axis].min(), ends[..., axis].max()
+    low, high = low if load.begin is None else load.begin, high if load.end is None else load.end
+    at = ends[:, :1, axis] + (ends[:, 1:, axis] - ends[:, :1, axis]) * np.column_stack([begin, end])
+    share = (at - low) / (high - low)
+    return np.asarray(first + share[..., None] * (np.array(load.end_force) - first))
+
+
+def _resultant_place(acting: FloatArray, begin: FloatArray, end: FloatArray) -> FloatArray:
+    """(e,), fractions of the elements: where the resultants of trapezia from `begin` to `end` are."""
+    near, far = np.moveaxis(np.linalg.norm(acting, axis=2), 1, 0)
+    both = np.where(near + far > 0, near + far, 1.0)
+    return np.asarray(begin + (end - begin) * np.where(near + far > 0, (near + 2 * far) / (3 * both), 0.5))

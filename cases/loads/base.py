@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from abc import abstractmethod
 from collections.abc import Iterable
-from typing import Annotated, TypeVar
+from typing import Annotated, Literal, TypeVar
 
 from pydantic import Field, field_validator, model_validator
 
@@ -33,6 +33,11 @@ Arm = Annotated[Vector, UnitVector("m", most=1000.0)]
 Length = Annotated[float, Unit("m", most=1000.0)]
 Name = Annotated[str, Field(max_length=60)]
 ZERO_VECTOR: Vector = (0.0, 0.0, 0.0)
+SeaLoad = Literal["racking", "pitch connecting", "transverse", "torsion", "deck diving"]
+"""What a sea does to two hulls. The pitch connecting and the torsional moment are one load: forces at the four corners of the
+platform, up and down in turn, about the transverse axis and about the fore-and-aft one. They are never added."""
+QUARTERING_SEA: frozenset[SeaLoad] = frozenset({"racking", "pitch connecting", "torsion", "deck diving"})
+"""Those of a quartering sea, which combine with the rig by default; transverse bending is of a beam sea."""
 
 
 class PlaceLoad(Table):
@@ -54,8 +59,9 @@ class PlaceLoad(Table):
 
 
 class MemberLoad(Table):
-    """A uniform load along a member, N per metre of its length, boat axes.
+    """A load along a member, N per metre of its length, boat axes: uniform, or linear from `force` to `end_force`.
 
+    end_force  : N/m, at the end of the stretch; as `force`, that at its beginning, where left out
     begin, end : m, the stretch it acts on, along the boat axis that the member mostly follows (x for bows
                  and longeron, y for the crossbeam); the whole member where left out
     arm        : m, boat axes, from the member's axis to the line on which the load acts
@@ -64,6 +70,7 @@ class MemberLoad(Table):
 
     member: str
     force: LineForce
+    end_force: LineForce | None = None
     begin: Length | None = None
     end: Length | None = None
     arm: Arm = ZERO_VECTOR
@@ -77,7 +84,8 @@ class MemberLoad(Table):
 
     def scaled_by(self, scale: float) -> MemberLoad:
         """So many times as large."""
-        return self.model_copy(update={"force": _times(self.force, scale)})
+        last = None if self.end_force is None else _times(self.end_force, scale)
+        return self.model_copy(update={"force": _times(self.force, scale), "end_force": last})
 
 
 Load = TypeVar("Load", PlaceLoad, MemberLoad)
@@ -122,6 +130,15 @@ class LoadCase(KindTable):
     def lines(self) -> list[MemberLoad]:
         """The loads of this kind along members, without `line` and `scale`."""
         return []
+
+    def sea_loads(self) -> frozenset[SeaLoad]:
+        """Which loads of a sea on two hulls it has, `also` and `line` left out; none where it has none."""
+        return frozenset()
+
+    @property
+    def is_plain(self) -> bool:
+        """Whether nothing else acts in it: neither `also` nor `line`."""
+        return not (self.also or self.line)
 
     def member_acceleration(self, member: str) -> Vector:
         """m/s², boat axes: the force on each kilogram of a member, before `scale`; none where its mass does not act."""
@@ -175,7 +192,7 @@ class ExpandedCase(LoadCase):
 
     kind          : that of the case it was worked out from
     summary       : the case in one line;   load_origin : where its loads come from
-    placed, along : loads at places and along members
+    placed, along : loads at places and along members;   of_sea : what of them is a sea's
     """
 
     name: str
@@ -184,6 +201,11 @@ class ExpandedCase(LoadCase):
     load_origin: Origin = ENTERED
     placed: list[PlaceLoad] = []
     along: list[MemberLoad] = []
+    of_sea: frozenset[SeaLoad] = frozenset()
+
+    def sea_loads(self) -> frozenset[SeaLoad]:
+        """As worked out."""
+        return self.of_sea
 
     def loads(self) -> list[PlaceLoad]:
         """What was worked out."""
@@ -223,9 +245,12 @@ def along(
     end: float | None = None,
     arm: Vector = ZERO_VECTOR,
     name: str = "",
+    end_force: Vector | None = None,
 ) -> MemberLoad:
     """A load along a member, N/m and m."""
-    return MemberLoad(member=member, force=force, begin=begin, end=end, arm=arm, name=name)
+    return MemberLoad(
+        member=member, force=force, end_force=end_force, begin=begin, end=end, arm=arm, name=name
+    )
 
 
 def expanded_case(
@@ -235,12 +260,14 @@ def expanded_case(
     placed: Iterable[PlaceLoad] = (),
     lines: Iterable[MemberLoad] = (),
     name: str = "",
+    of_sea: Iterable[SeaLoad] = (),
 ) -> ExpandedCase:
     """A case worked out from `case`, called after it and `name`; its `also`, `line` and `scale` go with it."""
     return ExpandedCase(
         name=f"{case.name}, {name}" if name else case.name, note=case.note, also=case.also, line=case.line,
         second_order=case.second_order, scale=case.scale, kind=getattr(case, "kind", ""),
         summary=summary, load_origin=origin, placed=list(placed), along=list(lines),
+        of_sea=frozenset(of_sea),
     )  # fmt: skip
 
 

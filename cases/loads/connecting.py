@@ -6,7 +6,10 @@ Here, as common practice:
 
 - pitch connecting moment M (one hull pitches against the other): opposite forces M / lever at the stems;
 - torsional moment M (about the fore-and-aft axis): opposite vertical forces M / spacing at the stems;
-- transverse bending M: opposite roll moments M × front_share on the hulls at the crossbeam.
+- transverse bending M: opposite roll moments M × front_share on the hulls at the crossbeam, in both senses.
+
+The pitch connecting and the torsional moment are one load, which two axes show in turn: each is a case, and they are never added.
+The acceleration of these two need not be taken greater than 1 g (from memory); transverse bending takes it whole.
 """
 
 from __future__ import annotations
@@ -18,7 +21,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from cases.loads.base import LoadCase, PlaceLoad, at, exactly_one, expanded_case
+from cases.loads.base import LoadCase, PlaceLoad, SeaLoad, at, exactly_one, expanded_case
 from cases.loads.origin import Origin
 from femcore.base.errors import fault
 from femcore.base.numbers import engineering
@@ -39,11 +42,19 @@ TITLES = {
     "bv-hsc": "UNITAS rules for high-speed craft (BV, RINA, GL)",
 }
 """What the rules are called, by their key."""
+SEA_LOADS: Mapping[str, SeaLoad] = {
+    "transverse": "transverse",
+    "pitch": "pitch connecting",
+    "torsion": "torsion",
+}
 SHORT = {
     "dnv-hslc": "DNV high-speed craft rules",
     "abs-hsc": "ABS high-speed craft rules",
     "bv-hsc": "UNITAS high-speed craft rules",
 }
+DNV_GRAVITY = 9.81
+"""m/s², g₀ of DNV's rules. In the pitch connecting and torsional moments the acceleration need not be greater than 1 g: by UNITAS
+C3.4.2, and by DNV Sec.3 B300 and B400 likewise (both from memory). ABS adds it to 1 g and has no such cap."""
 DNV_MAX_LENGTH = 50.0
 """m: DNV's M_S = Δ a b/s is for L < 50 m (Pt.3 Ch.1 Sec.3 B200, read); from there on it has another formula."""
 
@@ -75,25 +86,27 @@ def dnv_acceleration(
     knots = speed / (1852 / 3600)
     least = 0.5 if restriction in {"R5", "R6"} else 1.0
     asked = min(knots / math.sqrt(length), 3.0) * 3.2 / math.pow(length, 0.76) * factor
-    return max(asked, least) * 9.81
+    return max(asked, least) * DNV_GRAVITY
 
 
 def dnv(
     displacement: float, length: float, spacing: float, acceleration: float, restriction: Restriction = "R0"
 ) -> ConnectingMoments:
-    """M_S = Δ a b/s, M_P = Δ a L/8, M_t = Δ a b/4, S = Δ a/q, for L < 50 m."""
-    weight = displacement * acceleration
+    """M_S = Δ a b/s, M_P = Δ a L/8, M_t = Δ a b/4, S = Δ a/q, for L < 50 m; a at most 1 g in M_P and M_t."""
+    weight, capped = displacement * acceleration, min(acceleration, DNV_GRAVITY)
+    twisting = displacement * capped
     source = (
         "DNV Rules for High Speed, Light Craft and Naval Surface Craft (2011), Pt.3 Ch.1 Sec.3 B200–B400: "
         "s, q and shear read, the moments from memory"
     )
     s = DNV_S[restriction]
-    transverse, pitch, torsion = weight * spacing / s, weight * length / 8, weight * spacing / 4
-    force = f"{_tonnes(displacement)} × {acceleration:.3g} m/s²"
+    transverse, pitch, torsion = weight * spacing / s, twisting * length / 8, twisting * spacing / 4
+    force, least = (f"{_tonnes(displacement)} × {a:.3g} m/s²" for a in (acceleration, capped))
+    cap = _cap(acceleration, capped)
     formulas = {
         "transverse": f"M_S = Δ a b/s = {force} × {spacing:.3g} m/{s:g} = {_moment(transverse)}, s for {restriction}",
-        "pitch": f"M_P = Δ a L/8 = {force} × {length:.3g} m/8 = {_moment(pitch)}",
-        "torsion": f"M_t = Δ a b/4 = {force} × {spacing:.3g} m/4 = {_moment(torsion)}",
+        "pitch": f"M_P = Δ a L/8 = {least} × {length:.3g} m/8 = {_moment(pitch)}{cap}",
+        "torsion": f"M_t = Δ a b/4 = {least} × {spacing:.3g} m/4 = {_moment(torsion)}{cap}",
     }
     return ConnectingMoments(transverse, pitch, torsion, weight / DNV_Q[restriction], source, formulas)
 
@@ -113,16 +126,23 @@ def abs_rules(displacement: float, length: float, spacing: float, acceleration: 
 
 
 def bv(displacement: float, length: float, spacing: float, acceleration: float) -> ConnectingMoments:
-    """M_bt = Δ b a g/5, M_tt = 0.125 Δ L a g, T_bt = Δ a g/4, with a in g."""
-    weight = displacement * acceleration
+    """M_bt = Δ b a g/5, M_tt = 0.125 Δ L a g, T_bt = Δ a g/4, with a in g, at most 1 in M_tt."""
+    weight, capped = displacement * acceleration, min(acceleration, STANDARD_GRAVITY)
     source = "UNITAS (BV, RINA, GL) Rules for High Speed Craft (2002), C3.4.2 (from memory, in doubt)"
-    transverse, twisting = weight * spacing / 5, weight * length / 8
-    force = f"{_tonnes(displacement)} × {acceleration / STANDARD_GRAVITY:.3g} × 9.81 m/s²"
+    transverse, twisting = weight * spacing / 5, displacement * capped * length / 8
+    force, least = (
+        f"{_tonnes(displacement)} × {a / STANDARD_GRAVITY:.3g} × 9.81 m/s²" for a in (acceleration, capped)
+    )
     formulas = {
         "transverse": f"M_bt = Δ b a g/5 = {force} × {spacing:.3g} m/5 = {_moment(transverse)}",
-        "pitch": f"M_tt = 0.125 Δ L a g = 0.125 × {force} × {length:.3g} m = {_moment(twisting)}",
+        "pitch": f"M_tt = 0.125 Δ L a g = 0.125 × {least} × {length:.3g} m = {_moment(twisting)}{_cap(acceleration, capped)}",
     }
     return ConnectingMoments(transverse, twisting, None, weight / 4, source, formulas)
+
+
+def _cap(acceleration: float, capped: float) -> str:
+    """What is said of an acceleration that is capped."""
+    return "" if capped == acceleration else f", a of {acceleration:.3g} m/s² taken as 1 g (from memory)"
 
 
 def _tonnes(mass: float) -> str:
@@ -134,7 +154,7 @@ def _moment(size: float) -> str:
 
 
 class Connecting(LoadCase):
-    """A rule's moments, a case for each, and for DNV's the rule's own two combinations.
+    """A rule's moments, a case for each, and for DNV's the rule's own combinations; transverse bending in both senses.
 
     displacement : kg;   length : m, of the rule; DNV's is refused from 50 m on, where the formula used here ends
     acceleration : m/s², vertical, at the centre of gravity; or (DNV) speed, m/s, from which it follows
@@ -194,7 +214,7 @@ class Connecting(LoadCase):
         parts = {
             "transverse": _part(
                 "transverse bending", moments, "transverse", share, "N·m", f"× {share:.3g} of it ahead of the root",
-                "of roll on the hulls at the crossbeam",
+                "of roll on the hulls at the crossbeam, keels apart", "of roll on the hulls at the crossbeam, keels together",
             ),
             "pitch": _part("pitch connecting", moments, "pitch", 1 / lever, "N", f"/{lever:.3g} m of lever", "at the stems"),
             "torsion": _part(
@@ -204,10 +224,14 @@ class Connecting(LoadCase):
         return [self._case(moments, parts, factors) for factors in self._combined(moments)]
 
     def _combined(self, moments: ConnectingMoments) -> list[dict[str, float]]:
-        """Each moment alone; and for DNV the rule's own two combinations (Sec.3 A800, read)."""
-        found = [{"transverse": 1.0}, {"pitch": 1.0}]
+        """Each moment alone; and for DNV the rule's own combinations of two (Sec.3 A800, read): 70 % of one with the other.
+
+        Transverse bending in both senses: seas push the hulls apart and together. The other two change sides with their sign.
+        """
+        found = [{"transverse": 1.0}, {"transverse": -1.0}, {"pitch": 1.0}]
         if self.rule == "dnv-hslc":
-            found += [{"transverse": 0.7, "pitch": 1.0}, {"transverse": 1.0, "pitch": 0.7}]
+            found += [{"transverse": sense * 0.7, "pitch": 1.0} for sense in (1, -1)]
+            found += [{"transverse": sense, "pitch": 0.7} for sense in (1.0, -1.0)]
         return [*found, *([{"torsion": 1.0}] if moments.torsion is not None else [])]
 
     def _vertical_acceleration(self) -> str:
@@ -229,16 +253,16 @@ class Connecting(LoadCase):
         origin = Origin(
             f"{moments.source}; how they come to the bows is common practice",
             self._vertical_acceleration()
-            + "; ".join(f"{_part_of(factor)}{part.formula}" for part, factor in chosen),
+            + "; ".join(f"{_part_of(factor)}{part.formula} {part.where(factor)}" for part, factor in chosen),
             f"{TITLES[self.rule]}: written for powered craft of greater speed: no rules for this boat, a measure to set others "
             "beside"
             + (f"; L < {DNV_MAX_LENGTH:g} m, here {self.length:.3g} m" if self.rule == "dnv-hslc" else ""),
             inside=False,
         )
         name = " + ".join(f"{_share(factor)}{part.name}" for part, factor in chosen)
-        return expanded_case(
-            self, f"{SHORT[self.rule]}: {text}", origin, [*_roll(roll), *_pair(heave)], name=name
-        )
+        of_sea = (SEA_LOADS[key] for key in factors)
+        placed = [*_roll(roll), *_pair(heave)]
+        return expanded_case(self, f"{SHORT[self.rule]}: {text}", origin, placed, name=name, of_sea=of_sea)
 
 
 @dataclass(frozen=True, slots=True)
@@ -250,29 +274,42 @@ class _FactoredLoad:
     load: float
     unit: str
     formula: str
-    where: str
+    place: str
+    reversed_place: str
 
     def text(self, factor: float) -> str:
         """In words: the rule's own moment, and what of it is put on the bows."""
         label = "torsional" if self.name == "torsion" else self.name
-        return f"{label} moment {_moment(self.size)}, as ±{engineering(self.load * factor, self.unit)} {self.where}"
+        load = engineering(abs(self.load * factor), self.unit)
+        return f"{label} moment {_moment(self.size)}, as ±{load} {self.where(factor)}"
+
+    def where(self, factor: float) -> str:
+        """Where it acts, and which way."""
+        return self.place if factor > 0 else self.reversed_place
 
 
 def _part(
-    name: str, moments: ConnectingMoments, key: str, per: float, unit: str, by: str, where: str
+    name: str,
+    moments: ConnectingMoments,
+    key: str,
+    per: float,
+    unit: str,
+    by: str,
+    place: str,
+    reverse: str = "",
 ) -> _FactoredLoad:
     size = getattr(moments, key) or 0.0
     load = size * per
-    formula = f"{moments.formulas.get(key, '')}; {by} = ±{engineering(load, unit)} {where}"
-    return _FactoredLoad(name, size, load, unit, formula, where)
+    formula = f"{moments.formulas.get(key, '')}; {by} = ±{engineering(load, unit)}"
+    return _FactoredLoad(name, size, load, unit, formula, place, reverse or place)
 
 
 def _share(factor: float) -> str:
-    return "" if factor == 1 else f"{factor:.0%} "
+    return ("" if abs(factor) == 1 else f"{abs(factor):.0%} ") + ("reversed " if factor < 0 else "")
 
 
 def _part_of(factor: float) -> str:
-    return "" if factor == 1 else f"{100 * factor:.0f} % of "
+    return "" if abs(factor) == 1 else f"{100 * abs(factor):.0f} % of "
 
 
 def _pair(force: float) -> list[PlaceLoad]:

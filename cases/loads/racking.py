@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import model_validator
 
-from cases.loads.base import MAX_FORCE, Length, LoadCase, PlaceLoad, at
+from cases.loads.base import MAX_FORCE, Length, LoadCase, PlaceLoad, SeaLoad, at
 from cases.loads.origin import Origin
 from femcore.base.errors import InputFault, fault
 from femcore.base.numbers import engineering
@@ -42,6 +42,10 @@ class Racking(LoadCase):
         """The pair of forces; 1 kN where a movement is to be reached."""
         size = 1000.0 if self.force is None else self.force
         return [at("port stem", (0.0, 0.0, size)), at("starboard stem", (0.0, 0.0, -size))]
+
+    def sea_loads(self) -> frozenset[SeaLoad]:
+        """It stands for a quartering sea."""
+        return frozenset({"racking"})
 
     def target_heave(self) -> float | None:
         """The movement, where that is what was entered, times `scale`."""

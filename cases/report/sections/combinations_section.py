@@ -11,7 +11,7 @@ from cases.analyses.analysis import Analysis
 from cases.analyses.case_rows import ROW_METHODS
 from cases.analyses.envelope import Extremes, JointEnvelope
 from cases.analyses.study import Study
-from cases.input.combinations import DEFAULT_COMBINATIONS_REASON
+from cases.input.combinations import DEFAULT_COMBINATIONS_REASON, NO_DEFAULT_COMBINATIONS_REASON
 from cases.report.data import words
 from cases.report.figures import load_path_figure
 from cases.report.figures.boat_figures import DIAGRAMS, FROM_STARBOARD
@@ -62,7 +62,12 @@ def combinations_section(study: Study, found: Analysis) -> ReportSection | None:
 def _said(study: Study, envelopes: Sequence[JointEnvelope]) -> Iterator[str]:
     combinations, cases = study.file.expanded_combinations, len(study.cases)
     if not combinations:
-        yield f"The file has no combinations: the envelope is over its {cases} cases."
+        reason = (
+            NO_DEFAULT_COMBINATIONS_REASON
+            if study.file.combinations is None
+            else "The file has no combinations."
+        )
+        yield f"{reason} The envelope is over its {cases} cases."
         return
     if study.file.combinations is None:
         yield DEFAULT_COMBINATIONS_REASON

@@ -128,11 +128,10 @@ def test_a_movement_s_load_is_what_moved_it():
 
 
 def test_the_dive_is_the_rule_s_force_over_the_fore_end():
-    """F' up and F'' aft, evenly over the fore end of the bow, make the ledger's force and moment."""
-    over = 4.0 - 3.2
-    load = diving_load(8000.0, over, 12.0)
-    middle = np.array([4.0 - over / 2, 3.0, 0.5])
-    wanted = by_hand(middle, [-load.horizontal, 0, load.vertical])
+    """F' up and F'' aft, linear from the bulkhead to the stem, make the ledger's force and moment: at two thirds of the bow."""
+    load = diving_load(8000.0, 4.0, 12.0)
+    centroid = np.array([2 / 3 * 4.0, 3.0, 0.5])
+    wanted = by_hand(centroid, [-load.horizontal, 0, load.vertical])
     assert applied("dive")["water on the port bow"] == pytest.approx(wanted, rel=1e-9, abs=1e-6)
 
 

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from pydantic import ValidationError
 
-from cases.input.boat_file import read_boat_file
+from cases.input.boat_file import BoatFile, read_boat_file
 from cases.input.combinations import ISO_12215_7_FACTORS, factor_matrix
 from femcore.base.errors import InputFault, InputFaults
 from tests.models.boats import FILES, boat_file_of, validated
@@ -64,7 +64,48 @@ def test_every_rig_case_meets_every_sea():
     assert not any("load" in factors for factors in found.values())
 
 
-@pytest.mark.parametrize("cases", [[RIG], [SEA], [AT_ANCHOR], [RIG | {"also": AT_ANCHOR["also"]}, SEA]])
+RULES = {
+    "name": "rules",
+    "kind": "connecting",
+    "rule": "dnv-hslc",
+    "displacement": "9 t",
+    "length": "12 m",
+    "acceleration": "9 m/s**2",
+}
+DIVE = {"name": "dive", "kind": "deck diving", "displacement": "9 t", "waterline": "12 m"}
+
+
+def test_rule_racking_and_a_dive_are_seas_too():
+    """A rule's pitch connecting and torsional moments, each alone, meet the rig both ways up; a dive only pushes up."""
+    found = sums([RIG, RULES, DIVE])
+    twisted = {f"rules, {name}" for name in ("pitch connecting", "torsion")}
+    pairs = {(name, factor) for one in found.values() for name, factor in one.items() if name != "rig"}
+    assert pairs == {(name, f) for name in twisted for f in (1.0, -1.0, 0.5, -0.5)} | {
+        ("dive", 1.0),
+        ("dive", 0.5),
+    }
+    assert all(len(one) == 2 and one["rig"] in (0.5, 1.0) for one in found.values())
+    assert len(found) == 2 * 4 + 2
+
+
+def test_one_load_seen_about_two_axes_is_not_added():
+    """Pitch connecting and torsion in one combination are a fault that names both; each alone is sound."""
+    both = {"rules, pitch connecting": 1.0, "rules, torsion": 0.5}
+    for factors in (both, {"rules": 1.0, "rules, torsion": 0.5}):
+        found = faults_of([{"name": "sum", "factors": factors}])
+        assert any("one load seen about two axes" in fault and "'rules, torsion'" in fault for fault in found)
+    assert not faults_of([{"name": f"rig and {name}", "factors": {name: 1.0, "rig": 1.0}} for name in both])
+
+
+def faults_of(combinations):
+    """What is wrong with a file of a rig and a rule that has these combinations."""
+    raw = boat_file_of([RIGID], [RIG, RULES])._raw | {"combinations": combinations}
+    return [str(fault) for fault in validated(BoatFile, raw).own_faults()]
+
+
+@pytest.mark.parametrize(
+    "cases", [[RIG], [SEA], [RULES, DIVE], [AT_ANCHOR], [RIG | {"also": AT_ANCHOR["also"]}, SEA]]
+)
 def test_no_default_without_a_plain_rig_and_a_plain_sea(cases):
     """Where one of both is missing, or already carries further loads, nothing is combined by default."""
     assert sums(cases) == {}

@@ -57,7 +57,9 @@ def test_scale_is_a_factor_on_all_that_a_case_puts_on_the_boat(kind, scale):
     assert [one.name for one in plain] == [one.name for one in scaled]
     for one, other in zip(plain, scaled, strict=True):
         unit, got = case_arrays(front, one), case_arrays(front, other)
-        assert any(np.any(getattr(unit, key)) for key in ("nodal", "line", "temperature_change"))
+        acts = any(np.any(getattr(unit, key)) for key in ("nodal", "line", "temperature_change"))
+        assert acts or unit.stretches.load.any()
+        assert got.stretches.load == pytest.approx(scale * unit.stretches.load, rel=1e-12, abs=1e-9)
         for key in ("nodal", "line", "temperature_change", "cable_temperature_change"):
             assert getattr(got, key) == pytest.approx(scale * getattr(unit, key), rel=1e-12, abs=1e-9)
         assert other.words() == f"{one.words()}; all of it times {scale:g}"

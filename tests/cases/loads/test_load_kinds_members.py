@@ -139,6 +139,24 @@ def test_a_bow_bends_as_a_cantilever_under_part_of_a_uniform_load(begin):
     assert solution.displacement[0, stem, 2] == pytest.approx(exact, rel=1e-10)
 
 
+@pytest.mark.parametrize(("begin", "end"), STRETCHES)
+@pytest.mark.parametrize("arm", [(0.0, 0.0, 0.0), (-0.1, 0.2, 0.3)])
+def test_a_linear_line_load_is_a_trapezium(begin, end, arm):
+    """From f₀ to f₁ over a length c: (f₀ + f₁) c/2 in all, and f₀ c²/6 + f₁ c²/3 about its beginning."""
+    last = np.array([100.0, -40.0, 900.0])
+    one = line_case("crossbeam", begin, end, arm)
+    load = one.line[0].model_copy(update={"end_force": tuple(last.tolist())})
+    one = one.model_copy(update={"line": [load]})
+    low, high = -2.5 if begin is None else begin, 2.5 if end is None else end
+    c = high - low
+    force, first = (FORCE + last) * c / 2, (FORCE / 6 + last / 3) * c**2
+    moment = np.cross(np.array([3.0, low, 0.5]) + arm, force) + np.cross([0.0, 1.0, 0.0], first)
+    front = build(boat(), RIGID)
+    assert acting(front, one) == pytest.approx([*force, *moment], rel=1e-11, abs=1e-9)
+    doubled = one.model_copy(update={"scale": 2.0})
+    assert acting(front, doubled) == pytest.approx(2 * acting(front, one), rel=1e-12, abs=1e-9)
+
+
 def test_line_loads_join_any_kind():
     """`line` stands beside the loads of a kind and adds to them."""
     stay = case("rig", tension="10 kN", rake="0 deg", line=[{"member": CROSSBEAM, "force": "0 0 -200 N/m"}])

@@ -25,17 +25,58 @@ def test_the_diving_rule_by_number():
     assert load.horizontal == pytest.approx(10875.6, rel=1e-5)
 
 
+AFT = {"greatest_at": "aft"}
+
+
 @pytest.mark.parametrize(
-    ("keys", "over"), [({}, 1.0), ({"fore_end": "2.3 m"}, 2.3), ({"fore_end": "4 m"}, 4.0)]
+    ("keys", "over", "share"),
+    [
+        ({}, 4.0, 2 / 3),
+        ({"ahead": "deck"}, 1.0, 2 / 3),
+        ({"fore_end": "2.3 m"}, 2.3, 2 / 3),
+        ({"fore_end": "2.3 m", "ahead": "deck"} | AFT, 2.3, 1 / 3),
+        (AFT, 4.0, 1 / 3),
+    ],
 )
-def test_a_diving_bow_is_pushed_up_and_aft_over_its_fore_end(keys, over):
-    """The rule's forces act at the middle of what is under water, on the bow's own line."""
+def test_a_diving_bow_is_pushed_up_and_aft_over_its_fore_end(keys, over, share):
+    """The rule's forces, linear over what is under water, act at two thirds of it from the end that has none, on the bow's line.
+
+    With a net ahead of the bulkhead d runs from there to the stem, with a deck ahead from the crossbeam.
+    """
     on = boat()
     (dive,) = case("deck diving", displacement="10 t", waterline="12 m", **keys).expand(on)
     load = diving_load(10e3, over, 12.0)
     force = np.array([-load.horizontal, 0.0, load.vertical])
     got = acting(build(on, RIGID), dive)
-    assert got == pytest.approx([*force, *np.cross((4 - over / 2, 3.0, 0.5), force)], rel=1e-10, abs=1e-6)
+    at = (4 - over + share * over, 3.0, 0.5)
+    assert got == pytest.approx([*force, *np.cross(at, force)], rel=1e-10, abs=1e-6)
+
+
+def test_a_net_ahead_of_the_bulkhead_makes_the_dive_as_much_larger_as_it_is_longer():
+    """F' is proportional to d (the rule): 4 m from the bulkhead for 1 m from the crossbeam is four times the force."""
+    net, deck = (
+        acting(
+            build(boat(), RIGID),
+            *case("deck diving", displacement="10 t", waterline="12 m", ahead=key).expand(boat()),
+        )
+        for key in ("net", "deck")
+    )
+    assert net[:3] == pytest.approx(4 * deck[:3], rel=1e-12, abs=1e-9)
+
+
+@pytest.mark.parametrize("ahead", ["net", "deck"])
+def test_a_dive_that_is_greatest_at_the_stem_is_the_worse(ahead):
+    """More of the load further from the root bends the bow more: every joint moment and the stem's rise are greater."""
+    dives = [
+        case("deck diving", displacement="10 t", waterline="12 m", ahead=ahead, greatest_at=end)
+        for end in ("stem", "aft")
+    ]
+    front, solution = answer(boat(), RIGID, *dives)
+    loads = np.abs(joint_loads(solution)[..., 3:]).max(axis=1)
+    assert (loads[0] >= loads[1] * (1 - 1e-9)).all()
+    assert loads[0, 1] > 1.15 * loads[1, 1]
+    rise = solution.displacement[:, front.frame.node_index["port stem"], 2]
+    assert rise[0] > 1.1 * rise[1] > 0
 
 
 def test_the_other_bow_dives_as_its_mirror_image():
@@ -51,7 +92,7 @@ def test_the_other_bow_dives_as_its_mirror_image():
 def test_a_bow_without_fore_end_cannot_dive():
     """A crossbeam at the stems leaves no bow ahead of it: the length is to be given."""
     with pytest.raises(InputFault, match="fore_end"):
-        case("deck diving", displacement="10 t", waterline="12 m").expand(boat(station=4.0))
+        case("deck diving", displacement="10 t", waterline="12 m", ahead="deck").expand(boat(station=4.0))
     with pytest.raises(InputFault, match="no length of the bow"):
         case("deck diving", displacement="10 t", waterline="12 m", fore_end="5 m").expand(boat())
 
@@ -72,11 +113,23 @@ def test_the_high_speed_rules_by_number():
 
 def test_two_rules_agree_on_the_pitch_connecting_moment():
     """DNV's Δ a L/8 and the joint rules' 0.125 Δ L a g are one formula (both from memory)."""
-    arguments = (9e3, 13.0, 6.4, 1.3 * G)
-    assert dnv(*arguments).pitch == pytest.approx(bv(*arguments).pitch, rel=1e-12)
-    assert bv(*arguments).pitch == pytest.approx(0.125 * 9 * 13 * 1.3 * G * 1e3, rel=1e-12)
+    gentle, arguments = (9e3, 13.0, 6.4, 0.8 * G), (9e3, 13.0, 6.4, 1.3 * G)
+    assert dnv(*gentle).pitch == pytest.approx(bv(*gentle).pitch, rel=1e-12)
+    assert bv(*gentle).pitch == pytest.approx(0.125 * 9 * 13 * 0.8 * G * 1e3, rel=1e-12)
     assert bv(*arguments).transverse == pytest.approx(9 * 6.4 * 1.3 * G / 5 * 1e3, rel=1e-12)
     assert bv(*arguments).shear == pytest.approx(9 * 1.3 * G / 4 * 1e3, rel=1e-12)
+
+
+@pytest.mark.parametrize("rule", [dnv, bv])
+@pytest.mark.parametrize("acceleration", [1.0 * G, 1.3 * G, 6.0 * G])
+def test_beyond_1_g_only_transverse_bending_grows(rule, acceleration):
+    """Pitch connecting and torsional moments take at most 1 g (from memory); transverse bending takes the acceleration whole."""
+    at_1_g, beyond = rule(9e3, 13.0, 6.4, G), rule(9e3, 13.0, 6.4, acceleration)
+    g_of_both = 5e-4
+    assert beyond.pitch == pytest.approx(at_1_g.pitch, rel=g_of_both)
+    assert (beyond.torsion or 0.0) == pytest.approx(at_1_g.torsion or 0.0, rel=g_of_both)
+    assert beyond.transverse == pytest.approx(at_1_g.transverse * acceleration / G, rel=1e-12)
+    assert ("taken as 1 g" in beyond.formulas["pitch"]) == (acceleration > G)
 
 
 CRAFT = {"displacement": "9 t", "length": "12 m", "acceleration": "10 m/s**2"}
@@ -113,8 +166,29 @@ def test_the_rules_own_combinations():
     assert acting(front, cases["torsion"]).any()
     bending, pitch = loads["transverse bending"], loads["pitch connecting"]
     close = {"rel": 1e-9, "abs": 1e-6}
-    assert loads["70% transverse bending + pitch connecting"] == pytest.approx(0.7 * bending + pitch, **close)
-    assert loads["transverse bending + 70% pitch connecting"] == pytest.approx(bending + 0.7 * pitch, **close)
+    for sense, reversed_ in ((1, ""), (-1, "reversed ")):
+        weaker, whole = f"70% {reversed_}transverse bending", f"{reversed_}transverse bending"
+        assert loads[whole] == pytest.approx(sense * bending, **close)
+        assert loads[f"{weaker} + pitch connecting"] == pytest.approx(sense * 0.7 * bending + pitch, **close)
+        assert loads[f"{whole} + 70% pitch connecting"] == pytest.approx(
+            sense * bending + 0.7 * pitch, **close
+        )
+
+
+@pytest.mark.parametrize("rule", ["dnv-hslc", "abs-hsc", "bv-hsc"])
+def test_pitch_connecting_and_torsion_are_never_in_one_case(rule):
+    """They are one load about two axes: no case of any rule has both."""
+    for one in expanded(rule).values():
+        assert not {"pitch connecting", "torsion"} <= one.sea_loads()
+        assert one.sea_loads()
+
+
+def test_transverse_bending_says_which_way():
+    """Keels pushed apart in one sense, together in the other; the size is the same."""
+    cases = expanded("bv-hsc")
+    words = [cases[name].words() for name in ("transverse bending", "reversed transverse bending")]
+    assert words[0].endswith("keels apart")
+    assert words[1] == words[0].replace("apart", "together")
 
 
 def test_lever_and_share_may_be_given():
