@@ -150,6 +150,21 @@ class Platform(Table):
         return self
 
     @property
+    def remarks(self) -> tuple[str, ...]:
+        """A sentence each on where its members come from; none where they are as typed."""
+        return ()
+
+    @property
+    def twist_range(self) -> tuple[float, float] | None:
+        """Factors on φ per moment between which it is expected; None where members are as typed."""
+        return None
+
+    @property
+    def for_symmetric(self) -> Platform | None:
+        """With members for symmetric transverse bending, where these are others; None where members are as typed."""
+        return None
+
+    @property
     def aft(self) -> float:
         """m, x of the aftmost member."""
         return min(member.station for member in self.members)
