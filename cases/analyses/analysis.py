@@ -11,6 +11,7 @@ from functools import cached_property
 import numpy as np
 
 from cases.analyses.case_rows import CaseRows, case_rows
+from cases.analyses.design_loads import DesignLoad, design_loads
 from cases.analyses.envelope import JointEnvelope, envelope
 from cases.analyses.fatigue_life import FatigueLives, fatigue_lives
 from cases.analyses.joint_play import JointPlay, joint_plays
@@ -74,6 +75,11 @@ class Analysis:
         """Of every joint: its cases and combinations."""
         combinations = self.file.expanded_combinations
         return tuple(case_rows(one.joint, one.front, one.solution, combinations) for one in self.study.joints)
+
+    @cached_property
+    def design_loads(self) -> tuple[tuple[DesignLoad, ...], ...]:
+        """Of every joint, component by component."""
+        return tuple(map(design_loads, self.case_rows))
 
     @cached_property
     def envelopes(self) -> tuple[JointEnvelope, ...]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from cases.report.data import words
-from cases.report.data.statements import strength_statements
+from cases.report.data.statements import design_load_words, strength_statements
 from cases.report.tables import joint_tables
 from femcore.base.numbers import plain, shorten
 
@@ -13,12 +13,11 @@ if TYPE_CHECKING:
     from rich.console import RenderableType
 
     from cases.analyses.analysis import Analysis
-    from cases.analyses.study import Study
     from cases.report.tables.table import FormattedTable
 
 
 def summary(analysis: Analysis) -> RenderableType:
-    """Warnings, strength, attracted torque and bending, racking stiffness, the joints in a table, the stay's line."""
+    """Warnings, strength, design loads, racking, the joints in a table, the stay's line."""
     from rich.console import Group  # noqa: PLC0415  (start-up time)
     from rich.text import Text  # noqa: PLC0415  (start-up time)
 
@@ -26,24 +25,21 @@ def summary(analysis: Analysis) -> RenderableType:
     said = words.answer(study)
     stays = len(study.stay_lines()) > 0
     before, after = (said[:-1], said[-1:]) if stays else (said, [])
-    racked = [shorten(case.name, 40) for case in study.racking_cases[:1]]
     parts: list[RenderableType] = [Text(plain(study.file.title), style="bold"), Text("")]
     if analysis.warnings:
         parts += [*(Text(f"Warning: {plain(sentence)}") for sentence in analysis.warnings), Text("")]
     parts += [Text(plain(sentence)) for sentence in strength_statements(analysis)]
-    parts += [Text(""), *(Text(sentence) for sentence in before)]
-    parts += [Text(""), _table(_short(study), racked), *(Text(sentence) for sentence in after)]
+    parts += [Text(""), Text(plain(design_load_words(analysis)))]
+    parts += [Text(sentence) for sentence in before]
+    parts += [
+        Text(""),
+        _table(joint_tables.design_loads(analysis).shown()),
+        *(Text(sentence) for sentence in after),
+    ]
     return Group(*parts)
 
 
-def _short(study: Study) -> FormattedTable:
-    """The comparison in the first racking case, without the columns that the sentences report."""
-    table = joint_tables.comparison(study)
-    first = next((str(row[1]) for row in table.rows), "–")
-    return table.only("case", first).without("half-torque stiffness").without("own stiffness").shown()
-
-
-def _table(shown: FormattedTable, racked: list[str]) -> RenderableType:
+def _table(shown: FormattedTable) -> RenderableType:
     from rich import box  # noqa: PLC0415  (start-up time)
     from rich.table import Table  # noqa: PLC0415  (start-up time)
     from rich.text import Text  # noqa: PLC0415  (start-up time)
@@ -58,9 +54,8 @@ def _table(shown: FormattedTable, racked: list[str]) -> RenderableType:
             table.add_column(title, no_wrap=True)
     for row in shown.rows:
         table.add_row(*(Text(shorten(cell.text, 24)) for cell in row))
-    if racked:
-        table.caption, table.caption_justify = (
-            Text(f"case ‘{racked[0]}’; the larger of both hulls; excluding pretension"),
-            "left",
-        )
+    table.caption, table.caption_justify = (
+        Text("design loads: the largest of all cases, combinations and both hulls, pretension included"),
+        "left",
+    )
     return table

@@ -17,6 +17,7 @@ from femcore.base.toml import unknown
 from femcore.frame.frame import REACTIONS
 from femcore.results.nodal_forces import arms, beam_forces, line_forces, positions
 from femcore.solvers.solution import Solution
+from models.joints.base import LOAD_MIRROR
 from models.response.front_end import CROSSBEAM, SIDES, STRIKER, FrontEnd
 
 JOINT_LOAD_NAMES = (
@@ -47,6 +48,17 @@ def component_index(name: str) -> int:
 def larger_side(joint_load: FloatArray, component: str) -> float:
     """N or N·m, the larger size of one component over joint loads (…, 6): of both sides, and of whatever else is given."""
     return float(np.abs(joint_load[..., component_index(component)]).max())
+
+
+def racking_part(joint_load: FloatArray) -> FloatArray:
+    """(…, 2, 6), N and N·m: the part of joint loads (…, 2, 6) that is antisymmetric, up on one bow and down on the other.
+
+    The mirror image of the other hull's load, reversed, averaged with the own one; the rest is what acts on both hulls alike.
+    Of torque it is half of port less starboard, of vertical bending half of their sum. Exact for every load and structure
+    that is alike on both sides.
+    """
+    mirrored = joint_load[..., ::-1, :] * LOAD_MIRROR
+    return np.asarray((joint_load - mirrored) / 2)
 
 
 def joint_loads(solution: Solution) -> FloatArray:

@@ -31,7 +31,7 @@ from cases.input.combinations import DEFAULT_COMBINATIONS_REASON, ExpandedCombin
 from cases.loads import LoadCase
 from cases.loads.origin import LoadBasis
 from cases.loads.rig import StayLine
-from cases.report.data.statements import strength_statements
+from cases.report.data.statements import design_load_words, strength_statements
 from cases.report.data.words import answer
 from femcore.base.arrays import FloatArray
 from femcore.base.numbers import finite
@@ -364,6 +364,29 @@ class Envelope(ResultsPart):
         )
 
 
+class DesignLoadOfJoint(ResultsPart):
+    """The largest size of one component of the joint load, pretension included."""
+
+    component: str = Field(description="in beam words")
+    size: float = Field(description="N or N·m")
+    racking: float = Field(
+        description="N or N·m, the part of it due to racking (antisymmetric); negative where racking reduces it"
+    )
+    row: str = Field(description="case or combination in which it is largest")
+    side: str = Field(description="the hull")
+    largest_racking: float = Field(
+        description="N or N·m, the largest part due to racking of all cases and combinations"
+    )
+    racking_row: str = Field(description="in which")
+
+
+class DesignLoadsOfJoint(ResultsPart):
+    """Design loads of one joint, over all cases and combinations."""
+
+    joint: str = Field(description="name of the joint")
+    components: list[DesignLoadOfJoint]
+
+
 class Margin(ResultsPart):
     """The worst of one check of one part; numbers are null where it was not checked."""
 
@@ -507,6 +530,7 @@ class Results(ResultsPart):
     joints: list[JointResults] = Field(description="that have an answer, in the order of the boat file")
     unsolved: list[Unsolved] = Field(description="joints without an answer; empty where every joint has one")
     envelope: Envelope = Field(description="combinations and envelopes")
+    design_loads: list[DesignLoadsOfJoint] = Field(description="in the order of `joints`")
     margins: list[MarginsOfJoint] = Field(description="in the order of `joints`")
     not_checked: list[Unchecked] = Field(description="everything that is in no check")
     play: list[PlayOfJoint] = Field(description="of the joints whose pin has play; empty where none has")
@@ -539,7 +563,7 @@ def results(analysis: Analysis, remarks: Iterable[str] = (), files: Iterable[str
         program=importlib.metadata.version("forebeam"),
         title=file.title,
         source=analysis.source,
-        answer=[*strength_statements(analysis), *answer(study)],
+        answer=[*strength_statements(analysis), design_load_words(analysis), *answer(study)],
         boat=file.model_dump(mode="json", exclude={"cases", "title"}),
         cases=[CaseHead.of(case) for case in study.cases],
         bare_racking_stiffness=bare,
@@ -548,6 +572,10 @@ def results(analysis: Analysis, remarks: Iterable[str] = (), files: Iterable[str
         joints=[JointResults.of(joint, bare) for joint in study.joints],
         unsolved=[Unsolved(joint=one.joint.name, reason=one.reason) for one in study.unsolved],
         envelope=Envelope.of(analysis),
+        design_loads=[
+            DesignLoadsOfJoint(joint=joint.joint.name, components=[asdict(load) for load in loads])
+            for joint, loads in zip(study.joints, analysis.design_loads, strict=True)
+        ],
         margins=[MarginsOfJoint.of(one) for one in analysis.part_margins],
         not_checked=[
             Unchecked(joints=list(one.joints), **asdict(one.entry))

@@ -8,15 +8,20 @@ from collections.abc import Iterator, Sequence
 from cases.analyses.analysis import Analysis
 from cases.analyses.claims import CheckedLoads, checked_loads, unchecked_entries
 from cases.analyses.comparison import MARGIN, REL_TOL_NO_CHANGE
+from cases.analyses.design_loads import DesignLoad
 from cases.analyses.part_margins import PartMargins
+from cases.analyses.study import ATTRACTED
 from cases.input.boat_file import BoatFile
 from cases.report.data import words
+from models.response.joint_loads import component_index
 from models.strength.margins import OUTCOME_WORDS, GoverningCheck, Outcome
 
 MIN_MULTIPLE = 2.0
 """From this ratio on, a change is shown as a multiple."""
 MIN_WHOLE_PERCENT = 10.0
 """Smaller changes have a decimal."""
+REL_TOL_NEXT_TO_NONE = 0.01
+"""Of a design load: a smaller part, or a smaller load at another joint, gets no figure."""
 MAX_MARGIN_SHOWN = 1000.0
 """A larger margin is as good as no load."""
 
@@ -46,6 +51,49 @@ def strength_statements(analysis: Analysis) -> Iterator[str]:
             f"{_verdict(one.outcomes[1], worst, case, with_joints)}, with {words.name_of(one.joint)}."
         )
     yield f"In no check: {'; '.join(_unchecked(analysis.file, part_margins))}."
+
+
+def design_load_words(analysis: Analysis) -> str:
+    """Design torque and bending: the joints with the most and the least, in which case, and how much of it is due to racking."""
+    said = ["Design loads at a joint, the worst of all cases and combinations, pretension included."]
+    for component in ATTRACTED:
+        column = component_index(component)
+        found = [
+            (loads[column], joint.joint.name)
+            for loads, joint in zip(analysis.design_loads, analysis.study.joints, strict=True)
+        ]
+        (most, who), (least, other) = max(found, key=_size), min(found, key=_size)
+        named = component[0].upper() + component[1:]
+        if most.size == 0:
+            said.append(f"{named}: none at any joint.")
+            continue
+        rest = ""
+        if least.size < REL_TOL_NEXT_TO_NONE * most.size:
+            rest = f"; with {words.name_of(other)} less than {100 * REL_TOL_NEXT_TO_NONE:.0f} % of that"
+        elif len(found) > 1:
+            rest = f"; least with {words.name_of(other)}, {words.quantity(least.size, 'N·m')}"
+        said.append(
+            f"{named}: {words.quantity(most.size, 'N·m')} with {words.name_of(who)}, in {words.name_of(most.row)}, "
+            f"{_of_racking(most)}{rest}."
+        )
+    return " ".join(said)
+
+
+def _size(found: tuple[DesignLoad, str]) -> float:
+    return found[0].size
+
+
+def _of_racking(load: DesignLoad) -> str:
+    """The part of a design load that is due to racking, and the largest such part where that is in another case."""
+    part = "none of it"
+    if abs(load.racking) >= REL_TOL_NEXT_TO_NONE * load.size:
+        part = f"{words.quantity(load.racking, 'N·m')} of it"
+    if load.largest_racking - abs(load.racking) < REL_TOL_NEXT_TO_NONE * load.size:
+        return f"{part} due to racking"
+    return (
+        f"{part} due to racking (at most {words.quantity(load.largest_racking, 'N·m')} is, in "
+        f"{words.name_of(load.racking_row)})"
+    )
 
 
 def _under(loads: CheckedLoads) -> str:

@@ -95,6 +95,7 @@ def render(
         warnings=list(analysis.warnings),
         answer=[*(sentence for part in parts for sentence in part.answer), *words.answer(study)],
         parts={part.anchor: _part(part) for part in parts},
+        design_loads=joint_tables.design_loads(analysis).shown(),
         comparison=_compared(study),
         worst_in_rig=joint_tables.worst_in_rig(study).shown() if study.rig_cases else None,
         stay=words.stay_sentences(study),

@@ -11,9 +11,15 @@ from cases.analyses.part_margins import PartMargins, rotation_capacity
 from cases.analyses.study import Study
 from cases.input.boat_file import BoatFile
 from cases.report.data import words
-from cases.report.data.statements import factor_words, margin_words, strength_statements
+from cases.report.data.statements import (
+    design_load_words,
+    factor_words,
+    margin_words,
+    strength_statements,
+)
 from cases.report.figures import fitting_figure, stressed_figure
 from cases.report.sections.report_section import ReportSection
+from cases.report.tables import joint_tables
 from cases.report.tables.table import Cell, Column, Table
 from models.joints.base import without_side
 from models.strength.margins import GoverningCheck
@@ -44,6 +50,7 @@ def margins_section(study: Study, found: Analysis) -> ReportSection | None:
             all_margins(found.part_margins),
             margins_by_case(study, found.part_margins),
             not_checked_table(study.file, found.part_margins),
+            joint_tables.all_design_loads(found),
         ],
         readable=[
             *map(_own_parts, found.part_margins),
@@ -55,7 +62,7 @@ def margins_section(study: Study, found: Analysis) -> ReportSection | None:
             *stressed_figure.stressed_pictures(study, found),
         ],
         aside=f"Loads are without sign. {GLUE_EXPLANATION} The full table, with sources, is tables/margins.csv.",
-        answer=said,
+        answer=[*said, design_load_words(found)],
     )
 
 

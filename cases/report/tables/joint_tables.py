@@ -4,13 +4,56 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from cases.analyses.study import JointResult, Study
+from cases.analyses.analysis import Analysis
+from cases.analyses.study import ATTRACTED, JointResult, Study
 from cases.report.tables.table import COMPONENT_UNITS, FREEDOM_UNITS, Cell, Column, Table
 from femcore.frame.frame import ACTIONS, FREEDOMS, REACTIONS
 from femcore.results.member_forces import MemberForces
 from models.joints import DIRECTIONS
 from models.response.front_end import SIDES
-from models.response.joint_loads import JOINT_LOAD_NAMES, larger_side
+from models.response.joint_loads import JOINT_LOAD_NAMES, component_index, larger_side
+
+
+def design_loads(analysis: Analysis) -> Table:
+    """Design torque and bending of each joint, the largest part due to racking beside each, and racking stiffness."""
+    columns = (
+        Column("joint"), Column("torque", "N·m", "design load"), Column("torque", "N·m", "largest part due to racking"),
+        Column("vertical bending", "N·m", "design load"), Column("vertical bending", "N·m", "largest part due to racking"),
+        Column("racking stiffness", "N/m"), Column("stiffness", "×", "of bows alone"),
+    )  # fmt: skip
+    rows: list[tuple[Cell, ...]] = []
+    for joint, loads in zip(analysis.study.joints, analysis.design_loads, strict=True):
+        chosen = [loads[component_index(component)] for component in ATTRACTED]
+        moments = [value for load in chosen for value in (load.size, load.largest_racking)]
+        stiffness = joint.racking_stiffness
+        rows.append(
+            (joint.joint.name, *moments, stiffness, stiffness / analysis.study.bare_racking_stiffness)
+        )
+    return Table("design_moments", "Design loads of the joints", columns, tuple(rows))
+
+
+def all_design_loads(analysis: Analysis) -> Table:
+    """All six components of every joint, with hull and case, in SI."""
+    columns = (
+        Column("joint"), Column("component"), Column("design load", "", "SI"), Column("due to racking", "", "SI"),
+        Column("unit"), Column("hull"), Column("in"), Column("largest part due to racking", "", "SI"), Column("in "),
+    )  # fmt: skip
+    rows: list[tuple[Cell, ...]] = [
+        (
+            joint.joint.name,
+            load.component,
+            load.size,
+            load.racking,
+            unit,
+            load.side,
+            load.row,
+            load.largest_racking,
+            load.racking_row,
+        )
+        for joint, loads in zip(analysis.study.joints, analysis.design_loads, strict=True)
+        for load, unit in zip(loads, COMPONENT_UNITS, strict=True)
+    ]
+    return Table("design_loads", "Design loads of the joints", columns, tuple(rows))
 
 
 def comparison(study: Study) -> Table:

@@ -17,12 +17,13 @@ from cases.analyses.breaking_load import BreakingLoadChecks
 from cases.analyses.comparison import compare, largest_changes, rows
 from cases.analyses.fatigue_life import fatigue_lives
 from cases.analyses.part_margins import rotation_capacity
-from cases.analyses.study import run_study
+from cases.analyses.study import ATTRACTED, run_study
 from cases.cli.run_summary import summary
 from cases.input.boat_file import BoatFile
 from cases.report import output
+from cases.report.data import words
 from cases.report.data.results import results
-from cases.report.data.statements import strength_statements
+from cases.report.data.statements import design_load_words, strength_statements
 from cases.report.figures.boat_figures import DIAGRAMS
 from cases.report.figures.fitting_figure import fitting_pictures, governing_by_part
 from cases.report.pages import report_page
@@ -290,6 +291,22 @@ def test_the_verdict_begins_with_the_loads_and_ends_with_what_is_in_no_check(fit
     for entry in never_checked(found.file):
         assert f"{entry.part} (" in said[-1]
         assert entry.what in said[-1]
+
+
+def test_design_loads_are_in_words_with_the_part_due_to_racking(fitted):
+    """Torque and bending: the joint with the most, its case, and its part due to racking are those of the table, by name."""
+    _, found = fitted
+    said = design_load_words(found)
+    for component in ATTRACTED:
+        column = JOINT_LOAD_NAMES.index(component)
+        size, most, name = max(
+            (loads[column].size, loads[column], joint.joint.name)
+            for joint, loads in zip(found.study.joints, found.design_loads, strict=True)
+        )
+        start = said.index(
+            f"{component.capitalize()}: {words.quantity(size, 'N·m')} with ‘{name}’, in ‘{most.row}’, "
+        )
+        assert f"{words.quantity(most.racking, 'N·m')} of it due to racking" in said[start:]
 
 
 def test_the_joint_with_the_lowest_margin_is_named_first(fitted):

@@ -1,0 +1,52 @@
+"""Design loads of a joint: the largest size of each component over all cases and combinations, pretension included."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from cases.analyses.case_rows import CaseRows
+from models.response.front_end import SIDES
+from models.response.joint_loads import JOINT_LOAD_NAMES, racking_part
+
+REL_TOL_NO_COMPONENT = 1e-9
+"""Of the largest component of the joint load, N and N·m alike: a smaller one is rounding, and counts as none."""
+
+
+@dataclass(frozen=True, slots=True)
+class DesignLoad:
+    """One component of the joint load where it is largest.
+
+    component : in beam words;   size : N or N·m
+    racking   : N or N·m, the part of it due to racking, negative where racking reduces it
+    row       : the case or combination;   side : the hull
+    largest_racking, racking_row : N or N·m, the largest part due to racking of all rows, and in which
+    """
+
+    component: str
+    size: float
+    racking: float
+    row: str
+    side: str
+    largest_racking: float
+    racking_row: str
+
+
+def design_loads(rows: CaseRows) -> tuple[DesignLoad, ...]:
+    """The six components of `JOINT_LOAD_NAMES`, of several equal ones the first."""
+    load = rows.values.joint_load
+    racking = racking_part(load)
+    least = REL_TOL_NO_COMPONENT * float(np.abs(load).max())
+    found = []
+    for column, component in enumerate(JOINT_LOAD_NAMES):
+        row, side = np.unravel_index(np.abs(load[..., column]).argmax(), load.shape[:2])
+        value, part = float(load[row, side, column]), float(racking[row, side, column])
+        size, part = (abs(value), part * np.sign(value)) if abs(value) > least else (0.0, 0.0)
+        # the parts of both hulls have one size
+        parts = np.abs(racking[:, 0, column])
+        most = int(parts.argmax())
+        largest = float(parts[most]) if parts[most] > least else 0.0
+        names = rows.names
+        found.append(DesignLoad(component, size, float(part), names[row], SIDES[side], largest, names[most]))
+    return tuple(found)
