@@ -69,7 +69,7 @@ from femcore.laminates.sandwich import (
     wrinkling,
     wrinkling_stress,
 )
-from femcore.laminates.wall import WallStiffness, condense, wall_stiffness
+from femcore.laminates.wall import WallStiffness, condense, free_expansion, wall_stiffness
 
 __all__ = [
     "CONVEX_CRITERIA",
@@ -102,6 +102,7 @@ __all__ = [
     "face_compression",
     "first_ply_failure",
     "flexural_constants",
+    "free_expansion",
     "governing_ply",
     "laminate_axes",
     "laminate_strain",

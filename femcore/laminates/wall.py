@@ -71,6 +71,25 @@ def wall_stiffness(laminate: Laminate) -> WallStiffness:
     )
 
 
+def free_expansion(laminate: Laminate) -> Array | None:
+    """(3,), 1/K, what a laminate that may not curl (a tube's wall, a symmetric sheet) expands: ε_x, ε_y, γ_xy per kelvin.
+
+    A⁻¹ Σ Q̄ ᾱ t over the plies that are no core (classical lamination theory); None where a ply's expansion is not known.
+    """
+    laminas = [ply.lamina for ply in laminate.plies]
+    solid = np.array([ply.core is None for ply in laminate.plies])
+    if any(
+        ply.core is None and (ply.lamina.expansion1 is None or ply.lamina.expansion2 is None)
+        for ply in laminate.plies
+    ):
+        return None
+    own = np.array([[each.expansion1 or 0.0, each.expansion2 or 0.0, 0.0] for each in laminas])[solid]
+    t, Q, turn = np.diff(laminate.edges)[solid], laminate.Q[solid], laminate.strain_rotation[solid]
+    stretched = np.einsum("p,pij->ij", t, laminate.Qbar[solid])
+    pull = np.einsum("p,pji,pjk,pk->i", t, turn, Q, own)
+    return np.asarray(np.linalg.solve(stretched, pull))
+
+
 def _check(keep: Sequence[str], held: Sequence[str]) -> None:
     named = (*keep, *held)
     for name in named:

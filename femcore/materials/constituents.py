@@ -12,6 +12,7 @@ from femcore.materials.records import Record, quantity
 class Fibre(Record):
     """A fibre: moduli along (E1) and across (E2), shear, Poisson's ratio, density, filament strength.
 
+    `expansion1`, `expansion2` (1/K) are along and across it.
     `tension_strain` and `compression_strain` are breaking strains of a workshop layer along its fibres, below
     the filament's own: they carry misalignment and handling, and give the typical strengths of a layer.
     """
@@ -24,6 +25,8 @@ class Fibre(Record):
     strength: float = quantity("Pa")
     tension_strain: float = quantity("")
     compression_strain: float = quantity("")
+    expansion1: float | None = quantity("1/K", default=None)
+    expansion2: float | None = quantity("1/K", default=None)
 
     def __post_init__(self) -> None:
         _positive(
@@ -33,7 +36,7 @@ class Fibre(Record):
 
 @dataclass(frozen=True, kw_only=True)
 class Resin(Record):
-    """An isotropic resin, with the strengths Yt, Yc and S12 of a layer made with it."""
+    """An isotropic resin, with the strengths Yt, Yc and S12 of a layer made with it; `expansion` in 1/K."""
 
     E: float = quantity("Pa")
     nu: float = quantity("")
@@ -42,6 +45,7 @@ class Resin(Record):
     Yt: float = quantity("Pa")
     Yc: float = quantity("Pa")
     S12: float = quantity("Pa")
+    expansion: float | None = quantity("1/K", default=None)
 
     def __post_init__(self) -> None:
         _positive(self, "resin", ("E", "density", "strength", "Yt", "Yc", "S12"))

@@ -37,8 +37,8 @@ class KnockDown(Record):
 class Lamina(Record):
     """A layer in its own axes: 1 along the fibre, 2 across it in the plane.
 
-    Moduli and strengths in Pa, `density` in kg/m³. A strength left out is None: a check that needs it says
-    so. `S23` is the transverse shear strength; no criterion in plane stress asks for it.
+    Moduli and strengths in Pa, `density` in kg/m³, expansions in 1/K. A strength or expansion left out is None:
+    a check that needs it says so. `S23` is the transverse shear strength; no criterion in plane stress asks for it.
     `knockdowns` lists what has been taken off the strengths already. `strength_basis` is "typical" where the
     strengths were computed from typical breaking strains, "stated" where somebody stated them.
     """
@@ -54,6 +54,8 @@ class Lamina(Record):
     Yc: float | None = quantity("Pa", default=None)
     S12: float | None = quantity("Pa", default=None)
     S23: float | None = quantity("Pa", default=None)
+    expansion1: float | None = quantity("1/K", default=None)
+    expansion2: float | None = quantity("1/K", default=None)
     knockdowns: tuple[KnockDown, ...] = ()
     strength_basis: str = "stated"
 

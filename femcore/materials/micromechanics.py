@@ -97,6 +97,7 @@ def unidirectional(
             "straightness", f"{straightness:g} is impossible", "give a factor above 0 and up to 1"
         )
     E1 = straightness * fibre.E1 * Vf + resin.E * (1 - Vf)
+    expansion1, expansion2 = _expansions(fibre, resin, Vf, E1, straightness)
     return Lamina(
         name=f"{fibre.name}/{resin.name}",
         title=f"{fibre.title} in {resin.title}, fibre volume {Vf:.2f}, {model}; typical strengths",
@@ -110,6 +111,8 @@ def unidirectional(
         Yt=resin.Yt,
         Yc=resin.Yc,
         S12=resin.S12,
+        expansion1=expansion1,
+        expansion2=expansion2,
         provenance=_origins(fibre, resin),
         strength_basis="typical",
     )
@@ -126,6 +129,12 @@ def random_mat(
     E-glass mat; from memory: typical, and claimed for glass only, so used as a floor for other fibres).
     """
     along = unidirectional(fibre, resin, Vf, model=model, straightness=straightness)
+    both = None
+    if along.expansion1 is not None and along.expansion2 is not None:
+        # even over all directions: the pull of held layers averages, and so does what holds them
+        coupled = along.nu12 * along.E2
+        pull = (along.E1 + coupled) * along.expansion1 + (along.E2 + coupled) * along.expansion2
+        both = pull / (along.E1 + along.E2 + 2 * coupled)
     E = 3 / 8 * along.E1 + 5 / 8 * along.E2
     G = along.E1 / 8 + along.E2 / 4
     psi = Vf * fibre.density / along.density
@@ -134,7 +143,26 @@ def random_mat(
     return replace(
         along, title=title, E1=E, E2=E, G12=G, nu12=E / (2 * G) - 1,
         Xt=tension, Xc=compression, Yt=tension, Yc=compression, S12=shear,
+        expansion1=both, expansion2=both,
     )  # fmt: skip
+
+
+def _expansions(
+    fibre: Fibre, resin: Resin, Vf: float, E1: float, straightness: float
+) -> tuple[float | None, float | None]:
+    """Expansions of a layer along and across, 1/K; None where one of fibre or resin is not known.
+
+    α1 = (α_f1 E_f1 V_f + α_m E_m V_m)/E1,  α2 = (α_f2 + ν_f α_f1) V_f + (1 + ν_m) α_m V_m − ν12 α1: R.A. Schapery, J. Composite
+    Materials 2 (1968) 380, from memory, with the fibre's own α across it.
+    """
+    along, across, own = fibre.expansion1, fibre.expansion2, resin.expansion
+    if along is None or across is None or own is None:
+        return None, None
+    Vm = 1 - Vf
+    first = (along * straightness * fibre.E1 * Vf + own * resin.E * Vm) / E1
+    nu12 = fibre.nu12 * Vf + resin.nu * Vm
+    second = (across + fibre.nu12 * along) * Vf + (1 + resin.nu) * own * Vm - nu12 * first
+    return first, second
 
 
 def _origins(*parts: Record) -> dict[str, Provenance]:

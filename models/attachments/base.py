@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from abc import abstractmethod
+from typing import Annotated
 
 from pydantic import model_validator
 
 from femcore.base.errors import InputFault, fault
 from femcore.base.toml import Table
+from femcore.base.units import Unit
 from femcore.materials import metals
 from models.strength.attachment import Attachment, Connection, Footprint
 from models.strength.bolts.bolted_plate import LaminateHole
@@ -19,11 +21,15 @@ from models.tables.shared import LayupTable, MetalName, NonNegativeLength, Posit
 
 
 class WallOf(Table):
-    """A wall: a laminate (x along the beam), or a metal with its thickness."""
+    """A wall: a laminate (x along the beam), or a metal with its thickness.
+
+    expansion : thermal, in the plane; left out, along and around as of the metal, or as the laminate's plies give it
+    """
 
     laminate: LayupTable | None = None
     metal: MetalName | None = None
     thickness: PositiveLength | None = None
+    expansion: Annotated[float, Unit("1/K")] | None = None
 
     @model_validator(mode="after")
     def _check_one_form(self) -> WallOf:
@@ -47,7 +53,7 @@ class WallOf(Table):
         """As it carries a foot."""
         laminate = None if self.laminate is None else self.laminate.built
         metal = None if self.metal is None else metals()[self.metal]
-        return SupportingWall(laminate, metal, self.depth, diameter, support_radius)
+        return SupportingWall(laminate, metal, self.depth, diameter, support_radius, self.expansion)
 
     @property
     def tube_wall(self) -> TubeWall:

@@ -183,7 +183,7 @@ class Bonded(AttachmentTable):
             stiffness = float(min(foot.laminate.D[0, 0], foot.laminate.D[1, 1]))
         standing, glue = self.foot.footprint_on_plate(stem), self.glue.adhesive
         return BondedBasePlate(
-            self.foot.size, foot.axial_stiffness, stiffness, standing, glue, self.onto.wall
+            self.foot.size, foot.axial_stiffness, stiffness, standing, glue, self.onto.wall, foot
         )
 
 

@@ -88,6 +88,8 @@ class Layer(Table):
     Yt: Strength | None = None
     Yc: Strength | None = None
     S12: Strength | None = None
+    expansion1: Annotated[float, Unit("1/K")] | None = None
+    expansion2: Annotated[float, Unit("1/K")] | None = None
 
     def lamina(self, name: str) -> Lamina:
         """The layer; InputFault for ratios that no material has."""

@@ -47,9 +47,11 @@ MAX_OMEGA_L = 350.0
 ELASTIC = "elastic in service"
 """Ends the name of a glue line's elastic check; its ultimate check bears the plain name."""
 LAP_SOURCE = "Volkersen 1938; Hart-Smith, NASA CR-112235"
+END_PEEL_SOURCE = "peel of a double lap, Hart-Smith 1973"
 NO_SHEAR_STRENGTH = "no shear strength of the glue is given"
 NO_PEEL_STRENGTH = "the glue's peel strength or its E is not given"
 NO_OVERLAP = "there is no overlap"
+NO_EXPANSION = "a laminate's thermal expansion is not known; give its layers expansion1 and expansion2, or the wall expansion"
 
 
 @dataclass(frozen=True)
@@ -164,20 +166,20 @@ def thermal_shear(lap: Lap, mismatch: float) -> float:
     return float(strain * lap.adhesive.stiffness / lap.omega * np.tanh(lap.omega * lap.length / 2))
 
 
-def peel_ratio(sheet_E: float, nu: float, thickness: float, lap: Lap) -> float:
+def peel_ratio(D: float, thickness: float, lap: Lap) -> float:
     """Peel at the end of a sheet over its peak shear there, where the lap itself is held from bending (a double lap, a tube).
 
-    sheet_E, nu, thickness : of the sheet that ends there, Pa and m;   ValueError where the glue's E is not known
+    D, thickness : of the sheet that ends there, N·m and m;   ValueError where the glue's E is not known
 
     The shear acts at half a thickness t off the sheet's middle, a moment τ t/2 per length on a beam on the glue: for an
-    even τ (plastic glue) σ/τ = βt = (3 (1 − ν²) E_a t/(E η))^¼ (L.J. Hart-Smith, NASA CR-112235 (1973), from memory),
-    β⁴ = E_a/(4 η D); for τ that decays as e^−ωx that times (2 + ω/β)/((1 + ω/β)² + 1) (derived; a long sheet).
+    even τ (plastic glue) σ/τ = βt, β⁴ = E_a/(4 η D), which is (3 (1 − ν²) E_a t/(E η))^¼ of one material (L.J. Hart-Smith, NASA
+    CR-112235 (1973), from memory); for τ that decays as e^−ωx that times (2 + ω/β)/((1 + ω/β)² + 1) (derived; a long sheet).
     """
     if lap.adhesive.E is None:
         raise ValueError("the glue's Young's modulus is not known")
-    even = (3 * (1 - nu**2) * lap.adhesive.E * thickness / (sheet_E * lap.adhesive.thickness)) ** 0.25
-    decay = lap.omega * thickness / even
-    return float(even * (2 + decay) / ((1 + decay) ** 2 + 1))
+    beta = (lap.adhesive.E / (4 * lap.adhesive.thickness * D)) ** 0.25
+    decay = lap.omega / beta
+    return float(beta * thickness * (2 + decay) / ((1 + decay) ** 2 + 1))
 
 
 def plastic_capacity(lap: Lap, strength: float) -> float:

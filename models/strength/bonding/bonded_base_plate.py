@@ -8,11 +8,15 @@ Axes of an `attachment`: 1 along, 2 off the wall, 3 around.
 - Peel: a base plate that bends on its glue is effective over the part on it and 1/λ all round, λ⁴ = E_a/(4 η D): a rigid
   block with long overhangs on an elastic bed presses as one longer by 1/λ at both sides (M. Hetényi, Beams on Elastic Foundation
   (1946); from memory, checked by a boundary-value solution). For moments that is on the safe side.
+- Peel at the foot's own ends, beside its peak shear (`bond.peel_ratio`).
 - Both together: √ of squares (common practice).
+- Temperature, where one of foot and wall is a metal: unequal expansion both ways, √ of squares as at a corner
+  (`bond.thermal_shear`). Laminate on laminate counts as one laminate.
 """
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,10 +25,15 @@ from femcore.base.arrays import FloatArray
 from models.strength.attachment import Footprint
 from models.strength.bonding.bond import (
     ELASTIC,
+    END_PEEL_SOURCE,
+    NO_EXPANSION,
     Adhesive,
+    Flow,
     Lap,
     peel_checks,
+    peel_ratio,
     shear_checks,
+    thermal_shear,
     with_reserve,
 )
 from models.strength.bounds import require_positive
@@ -38,7 +47,8 @@ PEEL_SOURCE = "Hetényi 1946, estimate"
 class BondedBasePlate:
     """A foot of `size` (along, across), m, glued on a wall.
 
-    stretch : N/m, E t of the foot along and across;   D : N·m, its bending stiffness, the lesser way
+    axial_stiffness : N/m, E t of the foot along and across;   D : N·m, its bending stiffness, the lesser way
+    own : the foot as a wall, x along, where it is described: its expansion and thickness
     """
 
     size: tuple[float, float]
@@ -47,6 +57,7 @@ class BondedBasePlate:
     footprint: Footprint
     glue: Adhesive
     wall: SupportingWall
+    own: SupportingWall | None = None
 
     def __post_init__(self) -> None:
         require_positive("foot", along=self.size[0], across=self.size[1], bending_stiffness=self.D)
@@ -75,6 +86,18 @@ class BondedBasePlate:
         reach = (4 * self.D * self.glue.thickness / self.glue.E) ** 0.25
         return self.footprint.contact_patch(reach, self.size).stress(loads)
 
+    @property
+    def thermal_shear(self) -> float | None:
+        """Pa, at a corner, of unequal expansion; None where one of both is not known."""
+        foot, wall = None if self.own is None else self.own.tube_wall, self.wall.tube_wall
+        if foot is None or not (foot.of_metal or wall.of_metal) or not self.glue.temperature_change:
+            return 0.0
+        if foot.expansion is None or wall.expansion is None:
+            return None
+        mismatch = zip(foot.expansion, wall.expansion, strict=True)
+        each = (thermal_shear(lap, a - b) for lap, (a, b) in zip(self.laps, mismatch, strict=True))
+        return math.hypot(*each)
+
     def checks(self, part: str, loads: FloatArray, factors: SafetyFactors) -> tuple[Check, ...]:
         """The glue, and the wall under the foot."""
         return (
@@ -86,7 +109,8 @@ class BondedBasePlate:
         cases, glue = len(loads), self.glue
         flows = list(zip(self.laps, self.flows(loads), strict=True))
         stress = None if glue.E is None else self.peel_stress(loads)
-        sheared = shear_checks(part, "glue in shear", flows, factors)
+        thermal = self.thermal_shear
+        sheared = shear_checks(part, "glue in shear", flows, factors, thermal or 0.0)
         peeled = peel_checks(part, "glue in peel", glue, stress, cases, factors, PEEL_SOURCE)
         elastic = _both(part, f"glue in shear and peel, {ELASTIC}", sheared[1], peeled[1])
         ultimate = _both(part, "glue in shear and peel", sheared[0], peeled[0])
@@ -95,7 +119,32 @@ class BondedBasePlate:
                 brittle = 1 / (sheared[0].plastic.margin_without + 1) / ultimate.factor.value
             both = np.hypot(brittle, peeled[0].load / peeled[0].allowable)
             ultimate = with_reserve(ultimate, elastic, both)
-        return [*sheared, *peeled, ultimate, elastic]
+        found = [*sheared, *peeled, ultimate, elastic, *self._ends(part, flows, thermal or 0.0, factors)]
+        if thermal is None:
+            found.append(not_checked(part, "glue under a temperature change", cases, NO_EXPANSION))
+        return found
+
+    def _ends(
+        self, part: str, flows: list[Flow], thermal: float, factors: SafetyFactors
+    ) -> tuple[Check, ...]:
+        """Peel of the foot's ends beside their shear, where the foot is described."""
+        if self.own is None:
+            return ()
+        glue, ratio, stress = self.glue, 0.0, None
+        if glue.E is not None:
+            ratio = max(peel_ratio(self.D, self.own.thickness, lap) for lap, _ in flows)
+            (one, first), (other, second) = flows
+            stress = ratio * np.hypot(first * one.peak, second * other.peak)
+        return peel_checks(
+            part,
+            "glue in peel at its ends",
+            glue,
+            stress,
+            len(flows[0][1]),
+            factors,
+            END_PEEL_SOURCE,
+            ratio * thermal,
+        )
 
 
 def _both(part: str, name: str, shear: Check, peel: Check) -> Check:

@@ -32,7 +32,7 @@ import numpy as np
 
 from femcore.base.arrays import FloatArray
 from femcore.base.errors import InputFault
-from femcore.laminates import Laminate, condense, wall_stiffness
+from femcore.laminates import Laminate, condense, free_expansion, wall_stiffness
 from femcore.materials import Metal
 from models.strength.bonding.bond import Adhesive, Lap
 from models.strength.bounds import require_larger, require_positive
@@ -64,19 +64,32 @@ class Outline:
 
 @dataclass(frozen=True)
 class TubeWall:
-    """A wall of laminate or metal per width: `shear` (G t) and `along` (E t), N/m."""
+    """A wall of laminate or metal per width: `shear` (G t) and `along` (E t), N/m.
+
+    around, D, thickness : N/m, E t around; N·m, against bending along; m. None where a wall is given by its stiffness alone
+    expansion : 1/K, along and around, None where it is not known;   of_metal : whether it is a metal
+    """
 
     shear: float
     along: float
+    around: float | None = None
+    D: float | None = None
+    thickness: float | None = None
+    expansion: tuple[float, float] | None = None
+    of_metal: bool = False
 
     @classmethod
     def of(cls, laminate: Laminate | None, metal: Metal | None, thickness: float) -> TubeWall:
         """A laminate, x along the tube, or a sheet of metal of `thickness`, m."""
         if laminate is not None:
-            wall = wall_stiffness(laminate)
-            return cls(wall.shear, wall.axial)
+            wall, free = wall_stiffness(laminate), free_expansion(laminate)
+            around = wall_stiffness(laminate.rotated(math.pi / 2)).axial
+            expansion = None if free is None else (float(free[0]), float(free[1]))
+            return cls(wall.shear, wall.axial, around, float(laminate.D[0, 0]), laminate.thickness, expansion)
         assert metal is not None  # noqa: S101  (one of both)
-        return cls(metal.shear_modulus * thickness, metal.E * thickness)
+        Et, D = metal.E * thickness, metal.E * thickness**3 / (12 * (1 - metal.nu**2))
+        both = (metal.expansion, metal.expansion)
+        return cls(metal.shear_modulus * thickness, Et, Et, D, thickness, both, of_metal=True)
 
 
 @dataclass(frozen=True, eq=False)

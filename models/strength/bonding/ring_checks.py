@@ -3,7 +3,8 @@
 From the greatest shear flow q and pull n per width (`ring.shear_flow`, `ring.axial_flow`), taken at one place
 although they peak at several, which is on the safe side:
 
-- glue along the beam: its lap in shear and along the beam, √ of squares, ultimate and elastic (`bond.shear_checks`);
+- glue along the beam: its lap in shear and along the beam, √ of squares, ultimate and elastic (`bond.shear_checks`), a metal
+  beam's unequal expansion on top; the peel of the tape's ends beside it (`bond.peel_ratio`);
 - glue on the skin in shear: its lap, likewise;
 - glue on the skin in peel: the leg is a strip on an elastic bed lifted at its end by n: σ = 2 β n, β⁴ =
   E_a/(4 η D_y), and for a leg too short to bend 4 n/leg (M. Hetényi, Beams on Elastic Foundation (1946);
@@ -22,8 +23,17 @@ import math
 import numpy as np
 
 from femcore.base.arrays import FloatArray
-from femcore.laminates import Laminate
-from models.strength.bonding.bond import NO_OVERLAP, NO_PEEL_STRENGTH, peel_checks, shear_checks
+from femcore.laminates import Laminate, free_expansion
+from models.strength.bonding.bond import (
+    END_PEEL_SOURCE,
+    NO_EXPANSION,
+    NO_OVERLAP,
+    NO_PEEL_STRENGTH,
+    peel_checks,
+    peel_ratio,
+    shear_checks,
+    thermal_shear,
+)
 from models.strength.bonding.ring import Ring, axial_flow, shear_flow
 from models.strength.first_ply import first_ply_check, with_all_signs
 from models.strength.margins import Check, SafetyFactors, not_checked
@@ -36,7 +46,7 @@ def ring_checks(part: str, ring: Ring, loads: FloatArray, factors: SafetyFactors
     """All checks of a ring under loads (cases, 6) at its centre, in its own axes."""
     q, n = shear_flow(ring, loads), axial_flow(ring, loads)
     return (
-        *shear_checks(part, "glue on the beam in shear", [(ring.beam_lap, q), (ring.pull_lap, n)], factors),
+        *_glue_on_beam(part, ring, q, n, factors),
         *shear_checks(part, "glue on the skin in shear", [(ring.skin_lap, q)], factors),
         *_peel(part, ring, n, factors),
         _tape(part, ring, q, n, factors),
@@ -96,6 +106,30 @@ def skin_check(
         [_in_laminate_axes(radial, shear, bending, angle) for radial, shear, bending in places]
     )
     return first_ply_check(part, name, skin, all_loads, factors)
+
+
+def _glue_on_beam(
+    part: str, ring: Ring, q: FloatArray, n: FloatArray, factors: SafetyFactors
+) -> tuple[Check, ...]:
+    """Shear both ways, and the peel of the tape's ends beside the shear along; of a beam of metal with unequal expansion."""
+    lap, cases, thermal, expands = ring.pull_lap, len(q), 0.0, free_expansion(ring.tape)
+    glue = lap.adhesive
+    warms = ring.wall.of_metal and glue.temperature_change > 0 and lap.length > 0
+    if warms and expands is not None and ring.wall.expansion is not None:
+        thermal = thermal_shear(lap, ring.wall.expansion[0] - float(expands[1]))
+    known = glue.E is not None and lap.length > 0
+    ratio = peel_ratio(float(ring.tape.D[1, 1]), ring.tape.thickness, lap) if known else 0.0
+    why = NO_PEEL_STRENGTH if lap.length > 0 else NO_OVERLAP
+    found = (
+        *shear_checks(part, "glue on the beam in shear", [(ring.beam_lap, q), (lap, n)], factors, thermal),
+        *peel_checks(
+            part, "glue on the beam in peel at its ends", glue, ratio * n * lap.peak if known else None,
+            cases, factors, END_PEEL_SOURCE, ratio * thermal, why,
+        ),
+    )  # fmt: skip
+    if warms and expands is None:
+        return *found, not_checked(part, "glue under a temperature change", cases, NO_EXPANSION)
+    return found
 
 
 def _peel(part: str, ring: Ring, n: FloatArray, factors: SafetyFactors) -> tuple[Check, Check]:

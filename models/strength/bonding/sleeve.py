@@ -7,6 +7,10 @@ Axes of an `attachment` at the end of a tube: 2 along it, out of its end; 1 and 
   and elastic (`bond.shear_checks`).
 - Bending and shear over again as push and pull across, without that help: F/L + 6 (M + F L/2)/L² per length at the end of the
   sleeve, which a cosine of pressure and peel around it carries, peak f/πr (common practice). One way would do; both are asked.
+- Peel beside the peak shear of the flows along, at the end of sleeve and of tube alike (`bond.peel_ratio`), the worse.
+- Temperature: unequal expansion along shears the glue (`bond.thermal_shear`), and that shear peels its ends; unequal expansion
+  around pulls two rings apart, p = Δα ΔT/(r (1/K_s + 1/K_t) + η/(E_a r)) (derived; a plug that cools, a sleeve that warms).
+  Both act in the elastic checks, in either sense.
 - The sleeve's own wall under the same flows.
 """
 
@@ -19,10 +23,19 @@ import numpy as np
 
 from femcore.base.arrays import FloatArray
 from femcore.materials import Metal
-from models.strength.bonding.bond import Adhesive, Lap, peel_checks, shear_checks
+from models.strength.bonding.bond import (
+    END_PEEL_SOURCE,
+    NO_EXPANSION,
+    Adhesive,
+    Lap,
+    peel_checks,
+    peel_ratio,
+    shear_checks,
+    thermal_shear,
+)
 from models.strength.bonding.ring import TubeWall
 from models.strength.bounds import require_positive
-from models.strength.margins import Check, SafetyFactors, checked
+from models.strength.margins import Check, SafetyFactors, checked, not_checked
 
 
 @dataclass(frozen=True)
@@ -64,6 +77,29 @@ class Sleeve:
             Lap(self.tube.along, own.along, self.length, self.glue),
         )
 
+    @property
+    def thermal_shear(self) -> float | None:
+        """Pa, of unequal expansion along; None where the tube's is not known."""
+        known = self.tube.expansion
+        return None if known is None else thermal_shear(self.laps[1], self.metal.expansion - known[0])
+
+    @property
+    def thermal_pressure(self) -> float:
+        """Pa, pull between sleeve and tube of unequal expansion around; ValueError where a wall or the glue's E is not known."""
+        tube, glue, r = self.tube, self.glue, self.radius
+        if tube.expansion is None or tube.around is None or glue.E is None:
+            raise ValueError("the tube's expansion or stiffness around, or the glue's modulus, is not known")
+        strain = abs(self.metal.expansion - tube.expansion[1]) * glue.temperature_change
+        rings = 1 / (self.metal.E * self.thickness) + 1 / tube.around
+        return strain / (r * rings + glue.thickness / (glue.E * r))
+
+    @property
+    def peel_ratio(self) -> float:
+        """Peel over peak shear along at the worse of the ends of sleeve and tube; ValueError where the glue's E is not known."""
+        own, tube = TubeWall.of(None, self.metal, self.thickness), self.tube
+        walls = [(wall.D, wall.thickness) for wall in (own, tube)]
+        return max(peel_ratio(D, t, self.laps[1]) for D, t in walls if D is not None and t is not None)
+
     def checks(self, part: str, loads: FloatArray, factors: SafetyFactors) -> tuple[Check, ...]:
         """The glue both ways, and the sleeve."""
         q, n = self.flows(loads)
@@ -75,18 +111,26 @@ class Sleeve:
         )
 
     def _glue(self, part: str, loads: FloatArray, factors: SafetyFactors) -> list[Check]:
-        (around, along), (q, n), cases = self.laps, self.flows(loads), len(loads)
-        pressure = self.edge_pressure(loads)
-        return [
-            *shear_checks(part, "glue in shear", [(around, q), (along, n)], factors),
-            *peel_checks(
-                part,
-                "glue in peel, bending as push and pull",
-                self.glue,
-                pressure,
-                cases,
-                factors,
-                "common practice",
-                why="no peel strength of the glue is given",
+        (around, along), (q, n), cases, glue = self.laps, self.flows(loads), len(loads), self.glue
+        found = [
+            *shear_checks(
+                part, "glue in shear", [(around, q), (along, n)], factors, self.thermal_shear or 0.0
             ),
-        ]
+            *peel_checks(
+                part, "glue in peel, bending as push and pull", glue, self.edge_pressure(loads), cases, factors,
+                "common practice", why="no peel strength of the glue is given",
+            ),
+        ]  # fmt: skip
+        known = self.thermal_shear is not None or not glue.temperature_change
+        thermal, stress = 0.0, None
+        if glue.E is not None:
+            ratio = self.peel_ratio
+            stress = ratio * n * along.peak
+            if self.thermal_shear:
+                thermal = ratio * self.thermal_shear + self.thermal_pressure
+        found += peel_checks(
+            part, "glue in peel at its ends", glue, stress, cases, factors, END_PEEL_SOURCE, thermal
+        )
+        if not known:
+            found.append(not_checked(part, "glue under a temperature change", cases, NO_EXPANSION))
+        return found

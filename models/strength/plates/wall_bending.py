@@ -17,7 +17,7 @@ places. Flat panel: held at a radius around a disc of the foot's area (`ring_che
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -48,6 +48,7 @@ class SupportingWall:
 
     diameter       : m, outside, of a round beam, or None
     support_radius : m, from the base plate's middle to what holds a flat panel, or None
+    expansion      : 1/K, in place of that of the laminate or metal
     """
 
     laminate: Laminate | None = None
@@ -55,6 +56,7 @@ class SupportingWall:
     thickness: float = 0.0
     diameter: float | None = None
     support_radius: float | None = None
+    expansion: float | None = None
 
     def __post_init__(self) -> None:
         require_positive("wall", thickness=self.thickness)
@@ -76,13 +78,15 @@ class SupportingWall:
     @property
     def axial_stiffness(self) -> tuple[float, float]:
         """N/m, E t along the beam and around it."""
-        around = self.laminate and self.laminate.rotated(math.pi / 2)
-        return self.tube_wall.along, TubeWall.of(around, self.metal, self.thickness).along
+        wall = self.tube_wall
+        assert wall.around is not None  # noqa: S101  (known of a wall by its material)
+        return wall.along, wall.around
 
     @property
     def tube_wall(self) -> TubeWall:
         """As the wall of a thin tube, the beam's axis along it."""
-        return TubeWall.of(self.laminate, self.metal, self.thickness)
+        wall = TubeWall.of(self.laminate, self.metal, self.thickness)
+        return wall if self.expansion is None else replace(wall, expansion=(self.expansion, self.expansion))
 
     @property
     def plate(self) -> IsotropicPlate:

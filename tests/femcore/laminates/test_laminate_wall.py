@@ -1,12 +1,24 @@
 """A laminate as the wall of a beam: what couples, and what is left where forces vanish."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given
 from scipy.optimize import minimize
 
 from femcore.base.errors import InputFault
-from femcore.laminates import RESULTANTS, condense, couplings, membrane_constants, wall_stiffness
+from femcore.laminates import (
+    RESULTANTS,
+    Laminate,
+    LaminateMaterials,
+    condense,
+    couplings,
+    free_expansion,
+    lay_up,
+    membrane_constants,
+    wall_stiffness,
+)
 from tests.femcore.laminates.laminate_cases import GRAPHITE, laminates, plies
 
 TINY = 1e-9
@@ -100,3 +112,53 @@ def test_resultants_are_named_once(names, said):
     """Unknown, doubled and missing names of resultants are refused."""
     with pytest.raises(InputFault, match=said):
         condense(plies(GRAPHITE, (0,)), names)
+
+
+def warmed(laminate, along, across):
+    """The laminate with the same expansions of every layer."""
+    return Laminate(
+        tuple(
+            replace(ply, lamina=replace(ply.lamina, expansion1=along, expansion2=across))
+            for ply in laminate.plies
+        )
+    )
+
+
+def test_a_free_laminate_that_warms_carries_nothing():
+    """The expansion is the strain at which the layers' own expansions leave no resultant: Σ Q̄ (ε − ᾱ) t = 0, ply by ply."""
+    laminate = warmed(plies(GRAPHITE, (0, 45, -30, -30, 45, 0)), -0.3e-6, 30e-6)
+    strain = free_expansion(laminate)
+    total = np.zeros(3)
+    for ply in laminate.plies:
+        c, s = np.cos(ply.angle), np.sin(ply.angle)
+        turned = np.array(
+            [[c * c, s * s, c * s], [s * s, c * c, -c * s], [-2 * c * s, 2 * c * s, c * c - s * s]]
+        )
+        lamina, inner = ply.lamina, turned @ strain - [-0.3e-6, 30e-6, 0]
+        scale = 1 - lamina.nu12**2 * lamina.E2 / lamina.E1
+        Q = np.array(
+            [[lamina.E1, lamina.nu12 * lamina.E2, 0], [lamina.nu12 * lamina.E2, lamina.E2, 0], [0, 0, 0]]
+        )
+        stress = Q @ inner / scale + [0, 0, lamina.G12 * inner[2]]
+        total += turned.T @ stress * ply.thickness
+    np.testing.assert_allclose(total, 0, atol=1e-9 * laminate.A[0, 0] * 30e-6)
+
+
+def test_expansion_turns_with_the_laminate():
+    """A quarter turn swaps both ways; a quasi-isotropic laminate expands alike both ways; a lone ply as itself."""
+    laminate = warmed(plies(GRAPHITE, (0, 0, 90, 0)), -0.3e-6, 30e-6)
+    here, there = free_expansion(laminate), free_expansion(laminate.rotated(np.pi / 2))
+    assert there == pytest.approx(here[[1, 0, 2]], abs=1e-15)
+    even = free_expansion(warmed(plies(GRAPHITE, (0, 45, -45, 90)), -0.3e-6, 30e-6))
+    assert even == pytest.approx([even[0], even[0], 0], abs=1e-15)
+    assert free_expansion(warmed(plies(GRAPHITE, (0,)), -0.3e-6, 30e-6)) == pytest.approx([-0.3e-6, 30e-6, 0])
+
+
+def test_expansion_of_a_laminate_with_an_unknown_layer_is_not_known():
+    """A layer without expansions leaves the laminate's unknown; a core is carried along by its skins."""
+    assert free_expansion(plies(GRAPHITE, (0, 90))) is None
+    skins, cored = (
+        lay_up(given, LaminateMaterials())
+        for given in (["2x biax 600"], ["biax 600", "core foam80 20 mm", "biax 600"])
+    )
+    assert free_expansion(cored) == pytest.approx(free_expansion(skins))

@@ -496,3 +496,31 @@ def test_records_are_frozen_and_lamina_needs_names():
         GRAPHITE.E1 = 1.0
     with pytest.raises(TypeError):
         Lamina("x", 1.0)
+
+
+@pytest.mark.parametrize("fibre", ["e_glass", "carbon_sm"])
+def test_expansion_of_a_layer_lies_between_its_limits(fibre):
+    """Nearly no fibre: the resin's own; more fibre, less along it; fibre and resin alike and as stiff: theirs (Schapery 1968)."""
+    thread, resin = fibres()[fibre], resins()["epoxy"]
+    along = [unidirectional(thread, resin, Vf).expansion1 for Vf in (1e-9, 0.3, 0.5, 0.6)]
+    assert along[0] == pytest.approx(resin.expansion, rel=1e-5)
+    assert (np.diff(along) < 0).all()
+    assert along[-1] > thread.expansion1
+    same = replace(
+        thread, E1=resin.E, E2=resin.E, nu12=resin.nu, G12=resin.shear_modulus, expansion1=resin.expansion,
+        expansion2=resin.expansion,
+    )  # fmt: skip
+    layer = unidirectional(same, resin, 0.5)
+    assert (layer.expansion1, layer.expansion2) == pytest.approx((resin.expansion, resin.expansion))
+
+
+def test_expansion_of_carbon_and_glass_layers():
+    """Carbon hardly expands along its fibres, glass by 6 to 9, mat by 20 to 35 millionths a kelvin (data sheets, from memory)."""
+    resin = resins()["epoxy"]
+    assert abs(unidirectional(fibres()["carbon_sm"], resin, 0.55).expansion1) < 1e-6
+    assert 6e-6 < unidirectional(fibres()["e_glass"], resin, 0.5).expansion1 < 9e-6
+    mat = random_mat(fibres()["e_glass"], resin, 0.2)
+    assert 20e-6 < mat.expansion1 == mat.expansion2 < 35e-6
+    unknown = replace(resin, expansion=None)
+    assert unidirectional(fibres()["e_glass"], unknown, 0.5).expansion1 is None
+    assert random_mat(fibres()["e_glass"], unknown, 0.2).expansion1 is None

@@ -22,13 +22,15 @@ from models.strength.lugs.beam_end import OUTBOARD, beam_end_checks
 from models.strength.lugs.lug_pair import lug_loads
 from models.strength.margins import SafetyFactors, overall_outcome, unchecked
 from models.strength.springs import loads_in_axes
+from models.tables.shared import GlueTable
 from tests.models.boats import LONGERON, MARTINGALE_STAYS, MIRROR, STRUT, example_boat, tables, validated
 from tests.models.joints.test_joint_lug import FITTING, LOADS
 
 GLUE = {
     "shear_modulus": "1.2 GPa", "thickness": "0.4 mm", "shear_strength": "25 MPa", "peel_strength": "12 MPa",
-    "modulus": "3.2 GPa", "plastic_strain": 0.15,
+    "modulus": "3.2 GPa", "plastic_strain": 0.15, "temperature_change": "0 delta_degC",
 }  # fmt: skip
+"""Glued at the temperature that it keeps: what unequal expansion does has tests of its own."""
 TUBE = {"metal": "al6082_t6", "thickness": "10 mm", "diameter": "200 mm"}
 FOOT = {"metal": "ss_1_4401", "thickness": "15 mm", "along": "200 mm", "across": "140 mm"}
 BOLTS = {
@@ -366,6 +368,55 @@ def test_a_beam_end_that_is_not_described_stays_open():
     assert "eye.fixing" in reasons[1]
     (lost,) = [c for c in unchecked(lugs().port_checks(LOADS, SafetyFactors())) if c.part == "beam's end"]
     assert lost.check == "how its eye is fixed to the beam"
+
+
+def test_the_demo_s_glued_eye_is_checked_under_temperature_and_load():
+    """The plug glued into the tube stays elastic between workshop and deck under all cases; on 0.4 mm of epoxy it did not."""
+    file = example_boat("demo")
+    joint = next(j for j in file.joints if j.name == "bolted lugs")
+    loads = case_rows(joint, *solved_cases(file, joint), file.expanded_combinations).values.joint_load
+    here = [c for c in joint.checks(loads, file.factors) if "sleeve" in c.part]
+    assert overall_outcome(here) == "holds"
+    assert any(c.steady is not None and (c.steady > 0).all() for c in here)
+    thin = {
+        "shear_modulus": 1.2e9,
+        "thickness": 0.4e-3,
+        "shear_strength": 25e6,
+        "peel_strength": 12e6,
+        "modulus": 3.2e9,
+    }
+    fixing = joint.eye.fixing
+    epoxy = fixing.model_copy(update={"glue": fixing.glue.model_copy(update=thin)})
+    before = joint.model_copy(update={"eye": joint.eye.model_copy(update={"fixing": epoxy})})
+    there = [c for c in before.checks(0 * loads, file.factors) if "sleeve" in c.part]
+    assert overall_outcome(there) == "fails"
+
+
+@pytest.mark.parametrize(
+    ("changed", "words"),
+    [
+        ({"knockdowns": ["moist"]}, "no knock-down is called 'moist'"),
+        ({"temperature_change": "-40 delta_degC"}, "temperature_change"),
+    ],
+)
+def test_glue_of_unknown_knock_downs_or_a_negative_range_is_a_fault(changed, words):
+    """A knock-down that does not exist is named with those that do; a range of temperature is a size."""
+    table = fixing("bonded", "60 mm")
+    with pytest.raises((ValidationError, InputFaults), match=words):
+        boat(stay=TANG | {"fixing": table | {"glue": GLUE | changed}})
+
+
+def test_glue_is_wet_and_warm_where_nothing_is_said():
+    """Left out, knock-downs are wet and warm and the range is 40 K; an empty list is none; they multiply as on a ply's matrix."""
+    plain = {key: value for key, value in GLUE.items() if key != "temperature_change"}
+
+    def read(**more):
+        return GlueTable.model_validate(plain | more).adhesive
+
+    assert read().knockdown == pytest.approx(0.8 * 0.7)
+    assert read().temperature_change == 40.0
+    assert read(knockdowns=[]).knockdown == 1.0
+    assert read(knockdowns=["wet", "warm", "fatigue_glue"]).knockdown == pytest.approx(0.8 * 0.7 * 0.4)
 
 
 def test_the_demo_s_taped_socket_holds_with_all_that_is_beside_it():

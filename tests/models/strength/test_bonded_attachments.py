@@ -8,11 +8,11 @@ import pytest
 from scipy.integrate import solve_bvp
 
 from femcore.base.errors import InputFault
-from femcore.laminates import LaminateMaterials, first_ply_failure, lay_up, wall_stiffness
+from femcore.laminates import LaminateMaterials, first_ply_failure, free_expansion, lay_up, wall_stiffness
 from femcore.materials import metals
 from models.strength.attachment import Footprint
 from models.strength.bolts.bolted_plate import LaminateHole
-from models.strength.bonding.bond import Adhesive, Lap, plastic_capacity
+from models.strength.bonding.bond import Adhesive, Lap, peel_ratio, plastic_capacity, thermal_shear
 from models.strength.bonding.bonded_base_plate import BondedBasePlate
 from models.strength.bonding.ring import Outline, Ring, TubeWall
 from models.strength.bonding.single_lap import SingleLap, max_peel_stress
@@ -175,6 +175,77 @@ def test_a_sleeve_does_not_know_which_way_is_up():
     here, there = (SLEEVE.checks("eye", loads, SafetyFactors()) for loads in (LOADS, turned))
     for one, other in zip(here, there, strict=True):
         assert other.load == pytest.approx(one.load)
+
+
+TUBE_WALL = TubeWall.of(WALL, None, WALL.thickness)
+WARM = replace(SLEEVE, tube=TUBE_WALL, glue=replace(GLUE, temperature_change=40.0))
+
+
+def test_an_alloy_plug_in_carbon_shears_its_glue_by_temperature_alone():
+    """40 K on 0.4 mm of epoxy is more than 25 MPa: Δα ΔT (G/η)/ω tanh(ωL/2) of alloy against the lay-up's own expansion."""
+    mismatch = ALLOY.expansion - free_expansion(WALL)[0]
+    lap = WARM.laps[1]
+    w = math.sqrt(1.2e9 / 0.4e-3 * (1 / TUBE_WALL.along + 1 / (ALLOY.E * 0.01)))
+    by_hand = mismatch * 40 * 1.2e9 / 0.4e-3 / w * math.tanh(w * 0.25 / 2)
+    assert lap.omega == pytest.approx(w)
+    assert WARM.thermal_shear == pytest.approx(by_hand)
+    assert by_hand > 25e6
+    idle = WARM.checks("eye", np.zeros((1, 6)), SafetyFactors())
+    assert of(idle, "eye, sleeve's glue", "glue in shear, elastic in service").load[0] == pytest.approx(
+        by_hand
+    )
+    assert of(idle, "eye, sleeve's glue", "glue in shear").load[0] == 0
+
+
+def test_a_plug_that_cools_pulls_on_its_tube_all_round():
+    """Two rings with glue between them, free to move: the pressure at least energy closes the gap of unequal expansion."""
+    r, K1, K2, bed = WARM.radius, ALLOY.E * 0.01, TUBE_WALL.around, 3.2e9 / 0.4e-3
+    gap = abs(ALLOY.expansion - free_expansion(WALL)[1]) * 40 * r
+    # per length around: rings K u/r² each, glue between them; the inner one would be smaller by the gap
+    K = np.array([[K1 / r**2 + bed, -bed], [-bed, K2 / r**2 + bed]])
+    inner, outer = np.linalg.solve(K, np.array([-K1 / r**2 * gap, 0.0]))
+    assert WARM.thermal_pressure == pytest.approx(abs(K2 / r**2 * outer), rel=1e-9)
+    assert outer == pytest.approx(inner, rel=0.05)
+
+
+def test_peel_at_a_sleeve_s_ends_goes_with_its_shear_along():
+    """Peel beside the peak shear along, at the worse of both ends; torque alone peels no end."""
+    pull, torque = np.array([[0, 30e3, 0, 0, 0, 0.0]]), np.array([[0, 0, 0, 0, 2e3, 0.0]])
+    cold = replace(WARM, glue=GLUE)
+    name = "glue in peel at its ends"
+    peel = of(cold.checks("eye", pull, SafetyFactors()), "eye, sleeve's glue", name).load[0]
+    lap = cold.laps[1]
+    ratios = [peel_ratio(wall.D, wall.thickness, lap) for wall in (TUBE_WALL, TubeWall.of(None, ALLOY, 0.01))]
+    assert peel == pytest.approx(max(ratios) * 30e3 / (2 * math.pi * 0.09) * lap.peak)
+    assert of(cold.checks("eye", torque, SafetyFactors()), "eye, sleeve's glue", name).load[0] == 0
+
+
+def test_a_tube_of_unknown_expansion_is_not_checked_under_temperature():
+    """Where a wall's expansion is not known the check under a temperature change is not made; one that is given is used."""
+    unknown = replace(WARM, tube=TubeWall(8e7, 4e8))
+    (lost,) = unchecked(unknown.checks("eye", LOADS, SafetyFactors()))
+    assert lost.check == "glue under a temperature change"
+    given = replace(WARM, tube=replace(TUBE, expansion=2e-6).tube_wall)
+    assert not unchecked(given.checks("eye", LOADS, SafetyFactors()))
+    assert given.thermal_shear == pytest.approx(thermal_shear(given.laps[1], ALLOY.expansion - 2e-6))
+
+
+def test_a_glued_foot_of_metal_on_carbon_is_sheared_at_its_corners_by_temperature():
+    """Both ways at once, √ of squares; steel on steel and laminate on laminate are not."""
+    glue = replace(GLUE, temperature_change=40.0)
+    steel, carbon = SupportingWall(None, STEEL, 0.01), SupportingWall(WALL, None, WALL.thickness)
+    one = replace(foot(glue), own=steel)
+    along, around = free_expansion(WALL)[:2]
+    each = [thermal_shear(lap, STEEL.expansion - a) for lap, a in zip(one.laps, (along, around), strict=True)]
+    assert one.thermal_shear == pytest.approx(math.hypot(*each))
+    assert replace(one, wall=SupportingWall(None, STEEL, 0.01, 0.2)).thermal_shear == 0.0
+    assert replace(one, own=carbon).thermal_shear == 0.0
+    assert replace(one, glue=GLUE).thermal_shear == 0.0
+    checks = {c.check: c for c in one.checks("tang", LOADS, SafetyFactors())}
+    shear, peel = (checks[f"glue in {way}, elastic in service"] for way in ("shear", "peel at its ends"))
+    ratio = max(peel_ratio(one.D, 0.01, lap) for lap in one.laps)
+    assert shear.steady == pytest.approx(one.thermal_shear)
+    assert peel.load == pytest.approx(ratio * shear.load)
 
 
 def test_a_taped_end_is_a_ring_of_tape_and_the_wall_under_it():

@@ -11,8 +11,9 @@ from scipy.sparse import coo_matrix
 from scipy.sparse.linalg import spsolve
 
 from femcore.base.errors import InputFault
-from femcore.laminates import LaminateMaterials, first_ply_failure, lay_up, wall_stiffness
-from models.strength.bonding.bond import Adhesive, Lap
+from femcore.laminates import LaminateMaterials, first_ply_failure, free_expansion, lay_up, wall_stiffness
+from femcore.materials import metals
+from models.strength.bonding.bond import Adhesive, Lap, thermal_shear
 from models.strength.bonding.ring import (
     Outline,
     Ring,
@@ -228,6 +229,20 @@ def test_a_pull_bends_the_tape_at_its_corner():
     assert worst.max() > 1.01 * worst.min()
 
 
+def test_tape_on_an_alloy_beam_is_sheared_by_temperature():
+    """The leg on the beam is a lap of alloy and tape that expand unequally along the beam; on laminate none is counted."""
+    metal = metals()["al6082_t6"]
+    warm = replace(RING, glue=replace(GLUE, temperature_change=40.0), wall=TubeWall.of(None, metal, 5e-3))
+    mismatch = metal.expansion - free_expansion(TAPE)[1]
+    check = of(ring_checks("ring", warm, 0 * TORQUE, FACTORS), "glue on the beam in shear, elastic")
+    assert check.load[0] == pytest.approx(thermal_shear(warm.pull_lap, mismatch))
+    assert check.load[0] > 5e6
+    laid = replace(warm, wall=WALL)
+    assert (
+        of(ring_checks("ring", laid, 0 * TORQUE, FACTORS), "glue on the beam in shear, elastic").load[0] == 0
+    )
+
+
 def test_checks_grow_with_the_load():
     """All checks of a ring are of the first degree: twice the loads, half the growth."""
     loads = np.array([[100.0, 200, 300, 10, 400, 20]])
@@ -256,7 +271,7 @@ def test_a_ring_without_strengths_is_not_known():
     """Without strengths of glue and skin the checks say which is missing, and nothing passes."""
     bare = replace(RING, glue=Adhesive(G=0.9e9, thickness=0.3e-3), skin_laminate=None)
     checks = ring_checks("ring", bare, TORQUE, FACTORS)
-    assert [check.kind for check in checks].count("not checked") == 7
+    assert [check.kind for check in checks].count("not checked") == 9
     assert overall_outcome(checks) == "not known"
     gone = ring_checks("ring", replace(RING, on_beam=0.0, on_skin=0.0), TORQUE, FACTORS)
     assert [check.reason for check in gone[:6]] == ["there is no overlap"] * 6
@@ -417,7 +432,7 @@ def test_rings_balance_the_load_and_its_work(seed):
 def test_socket_checks_name_their_ring():
     """Every ring of a socket is checked under its own name, over all cases."""
     checks = socket_checks("port socket", PAIR, np.repeat(TORQUE, 3, axis=0), FACTORS)
-    assert len(checks) == 16
+    assert len(checks) == 20
     assert {check.part for check in checks} == {"port socket, ring 1", "port socket, ring 2"}
     assert all(check.load.shape == (3,) for check in checks)
 
