@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from functools import partial
 
 import numpy as np
@@ -19,8 +19,10 @@ from cases.analyses.study import JointResult, Study
 from cases.input.combinations import ExpandedCombination
 from cases.input.service import EVERY_JOINT, Detail, Service, ServiceLife
 from femcore.base.arrays import FloatArray
+from models.joints import Joint
+from models.joints.base import LOAD_MIRROR
 from models.response.front_end import SIDES
-from models.strength.fatigue import RangeDistribution, SNCurve, damage
+from models.strength.fatigue import FILLET_WELDS, SN_CURVES, RangeDistribution, SNCurve, damage
 
 REL_TOL_NO_DAMAGE = 1e-6
 """Of the range at a curve's knee: a smaller range does no damage that a number could hold."""
@@ -32,8 +34,9 @@ TINY = 1e-300
 
 @dataclass(frozen=True, slots=True)
 class DetailLife:
-    """One detail at one joint, on the side where it lives least.
+    """One detail at one joint, on the side where it lives least; of a fillet weld at the place that lives least.
 
+    place      : "toe" or "root" of a fillet weld, else empty;   damages : by place, on that side
     load_range : N or N·m, of its component, once in the distance;   largest : Pa or strain, the range that this makes
     mean       : Pa or strain, steady;   allowed : the largest range, once in the distance, at which the damage is 1; 0 where the
                  steady strain alone breaks it
@@ -54,6 +57,40 @@ class DetailLife:
     damage: float
     miles: float
     static: bool
+    place: str = ""
+    damages: dict[str, float] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class WeldLife:
+    """A load-carrying fillet weld that a joint describes, in the service, on the side where it lives least.
+
+    toe_range, root_range, shear_range : Pa, once in the distance, in the plate beside the weld, across its throat, along it
+    toe_damage, root_damage            : Miner's sums over the distance, that of the root with its shear
+    miles                              : nautical, at which the larger reaches 1; inf: never
+    source                             : of the curves of toe, root and shear
+    """
+
+    part: str
+    side: str
+    toe_range: float
+    root_range: float
+    shear_range: float
+    toe_damage: float
+    root_damage: float
+    factor: float
+    miles: float
+    source: str
+
+    @property
+    def governing(self) -> str:
+        """Where it cracks first."""
+        return "root" if self.root_damage >= self.toe_damage else "toe"
+
+    @property
+    def damage(self) -> float:
+        """The larger of both."""
+        return max(self.toe_damage, self.root_damage)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -61,12 +98,14 @@ class JointFatigueLives:
     """One joint in the service.
 
     ranges : (2, 6), N and N·m, of the joint load, once in the distance;   mean : (2, 6), steady, boat axes
+    lives  : of the service's details;   welds : of the fillet welds that the joint describes, by all six of its loads
     """
 
     joint: str
     ranges: FloatArray
     mean: FloatArray
     lives: tuple[DetailLife, ...]
+    welds: tuple[WeldLife, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -113,38 +152,97 @@ def _joint_fatigue_lives(
         for detail in service.details
         if detail.joint in (EVERY_JOINT, joint.joint.name)
     )
-    return JointFatigueLives(joint.joint.name, ranges, mean, lives)
+    return JointFatigueLives(
+        joint.joint.name, ranges, mean, lives, weld_lives(joint.joint, service, one - other, factor)
+    )
+
+
+def weld_lives(joint: Joint, service: Service, cycle: FloatArray, factor: float) -> tuple[WeldLife, ...]:
+    """Fillet welds of a joint under a cycle of loads (2, 6), from one end to the other, boat axes, on their worse side."""
+    sides = cycle[0], cycle[1] * LOAD_MIRROR
+    found: dict[str, WeldLife] = {}
+    for side, loads in zip(SIDES, sides, strict=True):
+        for weld in joint.weld_stresses(loads[None]):
+            curves = FILLET_WELDS["steel fillet weld" if weld.steel else "alloy fillet weld"]
+            ranges = {
+                "toe": float(weld.toe[0]), "root": float(weld.root[0]), "shear": float(weld.shear[0]),
+            }  # fmt: skip
+            damages = {
+                place: _damage(SN_CURVES[name].factored(factor), service, ranges[place])
+                for place, name in curves._asdict().items()
+            }
+            toe, root = damages["toe"], damages["root"] + damages["shear"]
+            worst = max(toe, root)
+            life = WeldLife(
+                weld.part,
+                side,
+                toe_range=ranges["toe"],
+                root_range=ranges["root"],
+                shear_range=ranges["shear"],
+                toe_damage=toe,
+                root_damage=root,
+                factor=factor,
+                miles=service.miles / worst if worst > 0 else math.inf,
+                source="; ".join(f"{name}: {SN_CURVES[name].source}" for name in curves),
+            )
+            if weld.part not in found or life.damage > found[weld.part].damage:
+                found[weld.part] = life
+    return tuple(found.values())
+
+
+def _damage(curve: SNCurve, service: Service, largest: float) -> float:
+    return 0.0 if largest <= REL_TOL_NO_DAMAGE * curve.knee else estimate_life(curve, service, largest).damage
 
 
 def detail_life(
     detail: Detail, service: ServiceLife, ranges: FloatArray, mean: FloatArray, factor: float
 ) -> DetailLife:
-    """A detail under ranges (2, 6) about steady loads (2, 6), on the side where its damage is the greater.
+    """A detail under ranges (2, 6) about steady loads (2, 6), on the side and at the place where its damage is the greater.
 
     factor : on ranges, where the detail has none of its own
     """
     factor_used = factor if detail.factor is None else detail.factor
     sides = [
-        _life_on_side(
-            detail,
-            service,
-            side,
-            float(ranges[number, detail.column]),
-            float(mean[number, detail.column]),
-            factor_used,
-        )
+        [
+            _life_on_side(
+                detail,
+                service,
+                side,
+                float(ranges[number, detail.column]),
+                float(mean[number, detail.column]),
+                factor_used,
+                place,
+            )
+            for place in detail.places
+        ]
         for number, side in enumerate(SIDES)
     ]
-    return max(sides, key=lambda side: side.damage)
+    worst = [max(places, key=lambda life: life.damage) for places in sides]
+    side = max(range(len(sides)), key=lambda number: worst[number].damage)
+    damages = {life.place: life.damage for life in sides[side] if life.place}
+    return replace(worst[side], damages=damages)
 
 
 def _life_on_side(
-    detail: Detail, service: ServiceLife, side: str, load: float, steady: float, factor: float
+    detail: Detail,
+    service: ServiceLife,
+    side: str,
+    load: float,
+    steady: float,
+    factor: float,
+    at: tuple[str, float, str],
 ) -> DetailLife:
-    largest, mean, source = abs(detail.per) * load, detail.per * steady, detail.sn_curve(0.0, 1.0).source
-    make_life = partial(DetailLife, detail, side, load, largest, mean, factor=factor, source=source)
+    place, ratio, name = at
+    largest, mean, source = (
+        abs(detail.per) * ratio * load,
+        detail.per * ratio * steady,
+        detail.sn_curve(name, 0.0, 1.0).source,
+    )
+    make_life = partial(
+        DetailLife, detail, side, load, largest, mean, factor=factor, source=source, place=place
+    )
     try:
-        curve = detail.sn_curve(mean, factor)
+        curve = detail.sn_curve(name, mean, factor)
     except ValueError:
         return make_life(allowed=0.0, damage=math.inf, miles=0.0, static=True)
     allowed = allowable_range(curve, service)

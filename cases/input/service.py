@@ -16,7 +16,15 @@ from femcore.base.errors import InputFault, fault
 from femcore.base.toml import Table, unknown
 from femcore.base.units import STANDARD_GRAVITY, Unit, si
 from models.response.joint_loads import JOINT_LOAD_NAMES
-from models.strength.fatigue import SN_CURVES, RangeDistribution, SNCurve, bolt_in_tension, laminate
+from models.strength.fatigue import (
+    FILLET_WELDS,
+    SN_CURVES,
+    RangeDistribution,
+    SNCurve,
+    bolt_in_tension,
+    laminate,
+    throat_stress_ratio,
+)
 
 METRES_PER_NAUTICAL_MILE = 1852.0
 MAX_CYCLE_PERIOD = 3600.0
@@ -118,6 +126,9 @@ class Detail(Table):
     stress_per, strain_per : Pa, or strain, for each N·m (or N) of that; the strain's sign is kept, tension positive
     curve                  : a curve by name, "bolt in tension" with its `diameter`, or "laminate" with its strains
                              at failure in `tension` and `compression`, as sizes, and the `slope` of its curve
+    plate, throat          : of a load-carrying fillet weld ("alloy fillet weld", "steel fillet weld"), thickness of the plate and
+                             throat of the fillet at either side of it; the stress is the plate's, and the worse of toe and root
+                             governs
     factor                 : by which the curve's ranges are divided; left out, `fatigue` of the file's `[factors]`
     """
 
@@ -129,6 +140,8 @@ class Detail(Table):
     strain_per: str | None = None
     curve: str
     diameter: Annotated[float, Unit("m", above=0)] | None = None
+    plate: Annotated[float, Unit("m", above=0)] | None = None
+    throat: Annotated[float, Unit("m", above=0)] | None = None
     tension: Strain | None = None
     compression: Strain | None = None
     slope: Annotated[float, Field(ge=3, le=30)] = 10.0
@@ -136,13 +149,14 @@ class Detail(Table):
 
     @model_validator(mode="after")
     def _complete(self) -> Detail:
-        known = (*SN_CURVES, BOLT, LAMINATE)
+        known = (*SN_CURVES, *FILLET_WELDS, BOLT, LAMINATE)
         if self.curve not in known:
             wrong = unknown("", "curve", self.curve, known)
             raise fault(wrong.wrong, wrong.cure)
         needs = {"strain_per", "tension", "compression"} if self.curve == LAMINATE else {"stress_per"}
         needs |= {"diameter"} if self.curve == BOLT else set()
-        takes = ("stress_per", "strain_per", "diameter", "tension", "compression")
+        needs |= {"plate", "throat"} if self.curve in FILLET_WELDS else set()
+        takes = ("stress_per", "strain_per", "diameter", "plate", "throat", "tension", "compression")
         given = {key for key in takes if getattr(self, key) is not None}
         for key in takes:
             if key in needs - given:
@@ -173,11 +187,22 @@ class Detail(Table):
             raise fault(f"{key}: '{getattr(self, key)}' is too small", f"give more than 0 {of}/{load}")
         return per
 
-    def sn_curve(self, mean: float, factor: float) -> SNCurve:
-        """Its curve over `factor`, about a steady strain, which only a laminate knows; ValueError where that breaks it."""
-        if self.curve == LAMINATE:
+    @property
+    def places(self) -> tuple[tuple[str, float, str], ...]:
+        """Where it may crack: the place in a word, the stress there over the stress given, and the curve's name."""
+        if self.curve not in FILLET_WELDS:
+            return (("", 1.0, self.curve),)
+        curves = FILLET_WELDS[self.curve]
+        ratio = throat_stress_ratio(self.plate or 0.0, self.throat or 1.0)
+        return (("toe", 1.0, curves.toe), ("root", ratio, curves.root))
+
+    def sn_curve(self, name: str, mean: float, factor: float) -> SNCurve:
+        """A place's curve by name over `factor`, about a steady strain, which only a laminate knows; ValueError where that
+        breaks it.
+        """
+        if name == LAMINATE:
             return laminate(self.tension or 0.0, self.compression or 0.0, mean, self.slope, factor)
-        curve = bolt_in_tension(self.diameter or 0.0) if self.curve == BOLT else SN_CURVES[self.curve]
+        curve = bolt_in_tension(self.diameter or 0.0) if name == BOLT else SN_CURVES[name]
         return curve.factored(factor)
 
 

@@ -16,6 +16,7 @@ from models.strength.design_variable import DesignVariable
 from models.strength.lugs.play import PlayState
 from models.strength.margins import Check, SafetyFactors, failure_load_factor, not_checked
 from models.strength.springs import REL_TOL_ZERO_STIFFNESS
+from models.strength.welds.weld_fatigue import WeldStresses
 from models.tables.kinds import KindTable
 
 DIRECTIONS = ("surge", "sway", "heave", "roll", "pitch", "yaw")
@@ -174,6 +175,10 @@ class Joint(KindTable):
 
     def design_variables(self) -> tuple[DesignVariable[Joint], ...]:
         """What a builder can raise, in the order in which it is tried; none where no parts are described."""
+        return ()
+
+    def weld_stresses(self, loads: FloatArray) -> tuple[WeldStresses, ...]:  # noqa: ARG002  (as above)
+        """Nominal stresses of the port joint's fillet welds under loads (cases, 6), for fatigue; none where it has none."""
         return ()
 
     def play(self, loads: FloatArray) -> tuple[float, PlayState] | None:  # noqa: ARG002  (as above)

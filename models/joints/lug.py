@@ -31,6 +31,7 @@ from models.strength.lugs.pin_bending import PinBending, PressingPlates
 from models.strength.lugs.play import Play, PlayState
 from models.strength.margins import Check, SafetyFactors
 from models.strength.welds.weld import FILLER_STRENGTH, FilletPair
+from models.strength.welds.weld_fatigue import WeldStresses
 from models.tables.shared import BackingTable, Bolts, HullSide, MetalPart, NonNegativeLength, PositiveLength
 from models.tables.stock_sizes import (
     ABS_TOL_SIZE,
@@ -210,6 +211,10 @@ class LugJoint(Joint):
             return None
         lugs, eyes = self._pressing
         return Play(in_lugs, in_eyes, lugs.reach, eyes.reach)
+
+    def weld_stresses(self, loads: FloatArray) -> tuple[WeldStresses, ...]:
+        """Of the welds at the lugs' roots."""
+        return lug_fitting.lug_weld_stresses(self.fitting, loads)
 
     def play(self, loads: FloatArray) -> tuple[float, PlayState] | None:
         """The pin's in lugs and eyes."""

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from scipy import special
 
@@ -162,9 +163,57 @@ SN_CURVES = {
         iiw_fat_class("IIW alloy, butt weld", 32e6, f"{_IIW} (class from memory)"),
         iiw_fat_class("IIW alloy, transverse attachment", 28e6, f"{_IIW} (class from memory)"),
         iiw_fat_class("IIW alloy, fillet weld toe", 22e6, f"{_IIW} (class from memory)"),
-        iiw_fat_class("IIW alloy, fillet weld root", 12e6, f"{_IIW} (class from memory), on the throat"),
+        iiw_fat_class(
+            "IIW alloy, fillet weld root", 12e6, f"{_IIW} (class from memory, in doubt), on the throat"
+        ),
+        shear(
+            "IIW alloy, fillet weld in shear",
+            28e6,
+            f"{_IIW} (class from memory, in doubt), on the throat, m = 5",
+        ),
+        eurocode_detail(
+            "steel fillet weld, toe",
+            63e6,
+            source=f"{_EC3}, Table 8.5 detail 1 (category by size 80 to 40, from memory)",
+        ),
+        eurocode_detail(
+            "steel fillet weld, root",
+            36e6,
+            source=f"{_EC3}, Table 8.5 detail 3, category 36*, on the throat (read as quoted)",
+        ),
+        shear(
+            "steel fillet weld in shear",
+            80e6,
+            f"{_EC3}, Table 8.5 detail 3, category 80, m = 5, on the throat (read as quoted)",
+        ),
         from_log_a("offshore steel B1, air", 15.117, 4, 5, 1e7, "DNV-RP-C203, Table 2-1 (read)"),
         from_log_a("offshore steel D, air", 12.164, 3, 5, 1e7, "DNV-RP-C203, Table 2-1 (read)"),
     )
 }
 """Curves by name; `bolt_in_tension` and `laminate` make those that need a size or strains."""
+
+
+class FilletWeldCurves(NamedTuple):
+    """Names of the curves of a load-carrying fillet weld: toe (nominal stress in the plate), root and shear (on the throat)."""
+
+    toe: str
+    root: str
+    shear: str
+
+
+FILLET_WELDS = {
+    "alloy fillet weld": FilletWeldCurves(
+        "IIW alloy, fillet weld toe", "IIW alloy, fillet weld root", "IIW alloy, fillet weld in shear"
+    ),
+    "steel fillet weld": FilletWeldCurves(
+        "steel fillet weld, toe", "steel fillet weld, root", "steel fillet weld in shear"
+    ),
+}
+"""Load-carrying fillet welds, which crack from the toe into the plate or from the root through the throat: both are to be
+checked, and the worse governs (EN 1993-1-9, Table 8.5 details 1 and 3).
+"""
+
+
+def throat_stress_ratio(plate: float, throat: float) -> float:
+    """t/2a: nominal stress in the throats of two fillets over that in the plate of thickness t, m, which they carry (statics)."""
+    return plate / (2 * throat)

@@ -21,7 +21,7 @@ from cases.analyses.analysis import Analysis, ComparedBoat
 from cases.analyses.claims import unchecked_entries
 from cases.analyses.comparison import rows
 from cases.analyses.envelope import Extremes, JointEnvelope
-from cases.analyses.fatigue_life import DetailLife, FatigueLives
+from cases.analyses.fatigue_life import DetailLife, FatigueLives, WeldLife
 from cases.analyses.joint_play import JointPlay
 from cases.analyses.part_margins import PartMargins
 from cases.analyses.provenance import RememberedStrength
@@ -644,14 +644,21 @@ def fatigue_data(lives: FatigueLives | None) -> dict[str, Any] | None:
 
     {"case", "about", "miles", "cycles", "shape", "swing", "joints": [{"joint", "ranges": {side: {component: value}},
     "details": [{"name", "component", "curve", "source", "side", "factor", "load_range", "largest", "mean", "allowed", "damage",
-    "miles", "static"}]}]}; damage null: broken by the steady load alone; miles null: never
+    "miles", "static", "place", "damages": {place: damage}}], "welds": [{"part", "side", "toe_range", "root_range", "shear_range",
+    "toe_damage", "root_damage", "factor", "miles", "source", "governing"}]}]}; damage null: broken by the steady load alone;
+    miles null: never; place: toe or root of a fillet weld, else empty
     """
 
     def life(found: DetailLife) -> dict[str, Any]:
         names = [name for name in DetailLife.__slots__ if name != "detail"]
         own = {name: getattr(found, name) for name in names}
         of_detail = {name: getattr(found.detail, name) for name in ("name", "component", "curve")}
+        own["damages"] = {place: finite(value) for place, value in found.damages.items()}
         return of_detail | {k: finite(v) if isinstance(v, float) else v for k, v in own.items()}
+
+    def weld(found: WeldLife) -> dict[str, Any]:
+        own = {name: getattr(found, name) for name in WeldLife.__slots__} | {"governing": found.governing}
+        return {k: finite(v) if isinstance(v, float) else v for k, v in own.items()}
 
     if lives is None:
         return None
@@ -665,6 +672,7 @@ def fatigue_data(lives: FatigueLives | None) -> dict[str, Any] | None:
                     side: _named(JOINT_LOAD_NAMES, row) for side, row in zip(SIDES, one.ranges, strict=True)
                 },
                 "details": [life(found) for found in one.lives],
+                "welds": [weld(found) for found in one.welds],
             }
             for one in lives.joints
         ],

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 
 from cases.analyses.analysis import Analysis
-from cases.analyses.fatigue_life import DetailLife
+from cases.analyses.fatigue_life import DetailLife, WeldLife
 from cases.analyses.study import Study
 from cases.input.service import Service
 from cases.report.data import words
@@ -38,19 +38,62 @@ def fatigue_section(_: Study, found: Analysis) -> ReportSection | None:
         said.append(
             f"Shortest life: {words.name_of(worst.detail.name)} with {words.name_of(name)}, {_life(worst)}."
         )
+    welds = [(joint.joint, life) for joint in found.fatigue_lives.joints for life in joint.welds]
+    if welds:
+        said.append(_shortest_weld(welds))
     return ReportSection(
         "fatigue",
         "Fatigue",
         said,
-        unshown=[_lives_in_si(lives)],
-        readable=[_lives(lives)],
+        unshown=[_lives_in_si(lives), _welds_in_si(welds)],
+        readable=[_lives(lives), *([_welds(welds)] if welds else [])],
         aside=(
             "“Largest” and “allowed” are ranges of a full cycle: the largest occurs once over the distance, and the allowed "
             "range gives a damage of 1. The ranges of the curve are divided by the factor. Damage is Miner’s sum, 1 at failure. "
             "Lives scatter by factors, not by per cent. The curves assume sound workmanship, inspection, and no sea water in "
-            "the laminate."
+            "the laminate. A load-carrying fillet weld cracks from its toe into the plate or from its root through the throat: "
+            "both are checked, the worse governs. The classes of welded alloy are from memory and in doubt."
         ),
     )
+
+
+def _shortest_weld(welds: Sequence[tuple[str, WeldLife]]) -> str:
+    """The weld that lives least, of those that joints describe."""
+    name, worst = max(welds, key=lambda pair: pair[1].damage)
+    life = "no fatigue damage" if worst.damage == 0 else f"{_miles_of(worst.miles)}, at the {worst.governing}"
+    return f"Fillet welds of the joints, shortest life: {worst.part} of {words.name_of(name)}, {life}."
+
+
+def _welds_in_si(welds: Sequence[tuple[str, WeldLife]]) -> Table:
+    columns = (
+        Column("joint"), Column("weld"), Column("hull"), Column("range at the toe", "Pa", "in the plate"),
+        Column("range at the root", "Pa", "across the throat"), Column("range in shear", "Pa", "along the throat"),
+        Column("damage at the toe", "", "over the distance"), Column("damage at the root", "", "over the distance"),
+        Column("governing"), Column("factor", "", "on ranges"), Column("life", "", "nautical miles"), Column("source"),
+    )  # fmt: skip
+    rows: list[tuple[Cell, ...]] = [
+        (
+            name, life.part, life.side, life.toe_range, life.root_range, life.shear_range, life.toe_damage, life.root_damage,
+            life.governing, life.factor, life.miles if math.isfinite(life.miles) else None, life.source,
+        )
+        for name, life in welds
+    ]  # fmt: skip
+    return Table("fatigue_welds", "Lives of the joints' fillet welds", columns, tuple(rows))
+
+
+def _welds(welds: Sequence[tuple[str, WeldLife]]) -> Table:
+    columns = (
+        Column("joint"), Column("weld"), Column("range at the toe"), Column("at the root"), Column("along the throat"),
+        Column("damage at the toe"), Column("at the root"), Column("governing"), Column("life"),
+    )  # fmt: skip
+    rows: list[tuple[Cell, ...]] = [
+        (
+            name, life.part, *(words.quantity(size, "Pa") for size in (life.toe_range, life.root_range, life.shear_range)),
+            _damage_of(life.toe_damage), _damage_of(life.root_damage), life.governing, _miles_of(life.miles),
+        )
+        for name, life in welds
+    ]  # fmt: skip
+    return Table("fatigue_welds", "Lives of the joints’ fillet welds", columns, tuple(rows))
 
 
 def _lives_in_si(lives: Lives) -> Table:
@@ -62,7 +105,7 @@ def _lives_in_si(lives: Lives) -> Table:
     )  # fmt: skip
     rows: list[tuple[Cell, ...]] = [
         (
-            name, life.detail.name, life.detail.component, life.side, life.detail.curve, life.source, life.factor, life.largest,
+            name, life.detail.name, life.detail.component, life.side, _curve(life), life.source, life.factor, life.largest,
             life.mean, life.allowed, life.damage if math.isfinite(life.damage) else None,
             life.miles if math.isfinite(life.miles) else None, _miles(life),
         )
@@ -78,13 +121,18 @@ def _lives(lives: Lives) -> Table:
     )  # fmt: skip
     rows: list[tuple[Cell, ...]] = [
         (
-            name, f"{life.detail.name}, {life.detail.component}", f"{life.detail.curve}: {life.source}",
+            name, f"{life.detail.name}, {life.detail.component}", f"{_curve(life)}: {life.source}",
             words.number(life.factor, 2), *(_stress(life, size) for size in (life.largest, life.mean, life.allowed)),
             _damage(life), _miles(life),
         )
         for name, life in lives
     ]  # fmt: skip
     return Table("fatigue", "Lives of details", columns, tuple(rows))
+
+
+def _curve(life: DetailLife) -> str:
+    """Its curve; of a fillet weld where it cracks first."""
+    return f"{life.detail.curve}, {life.place} governs" if life.place else life.detail.curve
 
 
 def _stress(life: DetailLife, size: float) -> str:
@@ -114,16 +162,24 @@ def _miles(life: DetailLife) -> str:
     """A life in words, no longer than a boat can sail."""
     if life.static:
         return "fails under the largest load alone"
-    if math.isinf(life.miles):
+    return _miles_of(life.miles)
+
+
+def _miles_of(miles: float) -> str:
+    if math.isinf(miles):
         return "unlimited"
-    if life.miles > MAX_MILES_SHOWN:
+    if miles > MAX_MILES_SHOWN:
         return f"over {MAX_MILES_SHOWN / 1e6:.0f} million miles"
-    return f"{float(f'{life.miles:.2g}'):,.0f} miles"
+    return f"{float(f'{miles:.2g}'):,.0f} miles"
 
 
 def _damage(life: DetailLife) -> str:
+    return _damage_of(life.damage)
+
+
+def _damage_of(damage: float) -> str:
     return (
         f"under {MIN_DAMAGE_SHOWN}"
-        if life.damage < MIN_DAMAGE_SHOWN
-        else words.number(life.damage, 3 if life.damage < 1 else 1)
+        if damage < MIN_DAMAGE_SHOWN
+        else words.number(damage, 3 if damage < 1 else 1)
     )

@@ -57,6 +57,7 @@ from models.strength.springs import (
     transferred_stiffness,
 )
 from models.strength.welds.weld import FilletPair, weld_checks
+from models.strength.welds.weld_fatigue import WeldStresses, weld_stresses
 
 PLATE_AXES = np.array([[1.0, 0.0, 0.0], [0.0, 0.0, 1.0], [0.0, -1.0, 0.0]])
 INBOARD = np.array([0.0, -1.0, 0.0])
@@ -303,6 +304,18 @@ def _without_pin_moment(fitting: LugFitting, loads: FloatArray) -> FloatArray:
     at_pin = _loads_at_pin(fitting, loads)
     at_pin[:, 3:] -= (at_pin[:, 3:] @ fitting.pin_axis)[:, None] * fitting.pin_axis
     return transferred_loads(at_pin, fitting.arm)
+
+
+def lug_weld_stresses(fitting: LugFitting, loads: FloatArray) -> tuple[WeldStresses, ...]:
+    """Nominal stresses of the welds at the lugs' roots under loads (cases, 6) at the joint's point; none without welds."""
+    weld, lug = fitting.weld, fitting.pair.lug
+    if weld is None:
+        return ()
+    each = _lug_loads(fitting, _without_pin_moment(fitting, np.asarray(loads, dtype=float)))
+    return tuple(
+        weld_stresses(f"lug {number + 1}, weld", weld, root_loads(lug, each[:, number]))
+        for number in range(len(fitting.pair.places))
+    )
 
 
 def play_state(fitting: LugFitting, loads: FloatArray) -> PlayState | None:

@@ -1,20 +1,24 @@
 """Fatigue applied to a study: ranges of joint loads in the service, and what details at the joints make of them."""
 
+import copy
 import json
 import math
 from dataclasses import replace
 
 import numpy as np
 import pytest
+from pydantic import ValidationError
 
-from cases.analyses.fatigue_life import allowable_range, fatigue_lives
+from cases.analyses.fatigue_life import allowable_range, estimate_life, fatigue_lives
 from cases.analyses.study import run_study
 from cases.input.boat_file import read_boat_file
 from cases.report.data.results import fatigue_data
 from femcore.base.errors import InputFault, InputFaults
+from models.joints.base import LOAD_MIRROR
 from models.response.joint_loads import JOINT_LOAD_NAMES
-from models.strength.fatigue import SN_CURVES, laminate
+from models.strength.fatigue import FILLET_WELDS, SN_CURVES, laminate
 from tests.models.boats import FILES, MARTINGALE_STAYS, STRUT, boat_file_of, validated
+from tests.models.joints.test_joint_lug import FITTING
 from tests.models.strength.fatigue_checks import damage_integral
 
 RIGID, FORK = {"name": "rigid", "kind": "rigid"}, {"name": "fork", "kind": "pinned", "axis": [1, 0, 0]}
@@ -258,3 +262,70 @@ def test_a_boat_that_nothing_racks_has_nothing_to_live_by():
     told = [str(fault) for fault in file(cases=[RIG]).faults()]
     assert told == ['service: has no racking case to live by; add a case of kind "racking", or name a case']
     assert not list(file(cases=[RIG], case="rig").faults())
+
+
+FILLET = {
+    "name": "fillet", "component": "torque", "curve": "alloy fillet weld", "stress_per": "40 kPa/(N*m)", "plate": "12 mm",
+    "throat": "5 mm",
+}  # fmt: skip
+
+
+def test_a_fillet_weld_lives_by_the_worse_of_toe_and_root():
+    """Its life is that of a detail on the toe's curve, or of one on the root's with t/2a of the stress, whichever is shorter: a
+    thin throat's root, a thick one's toe.
+    """
+    for throat, place in ((5.0, "root"), (14.0, "toe")):
+        at_root = WELD | {
+            "name": "root", "curve": "IIW alloy, fillet weld root", "stress_per": f"{40 * 12 / (2 * throat)} kPa/(N*m)",
+        }  # fmt: skip
+        _, done = fatigue_of(FILLET | {"throat": f"{throat} mm"}, WELD, at_root)
+        assert done.joints[0].lives[1].damage > 0
+        for joint in done.joints:
+            weld, toe, root = joint.lives
+            if toe.damage == 0:
+                continue
+            assert weld.place == place
+            assert weld.damages == pytest.approx({"toe": toe.damage, "root": root.damage})
+            assert weld.damage == max(toe.damage, root.damage)
+            assert weld.largest == pytest.approx({"toe": toe, "root": root}[place].largest)
+
+
+@pytest.mark.parametrize("lacking", ["plate", "throat"])
+def test_a_fillet_weld_needs_plate_and_throat(lacking):
+    """Without either the root cannot be judged; another curve has no use for them."""
+    with pytest.raises((ValidationError, InputFaults), match=lacking):
+        file({key: value for key, value in FILLET.items() if key != lacking})
+    with pytest.raises((ValidationError, InputFaults), match="no use for plate"):
+        file(WELD | {"plate": "12 mm"})
+
+
+def test_welds_of_lugs_are_found_from_all_loads_of_the_cycle():
+    """The welds at the lugs' roots under the joint loads' own range: by hand from the lugs' loads; the larger damage governs, and
+    shear counts with the root.
+    """
+    study, done = fatigue_of(joints=[copy.deepcopy(FITTING), RIGID], cases=(RIG, SEA | {"force": "12 kN"}))
+    lugs, rigid = done.joints
+    assert rigid.welds == ()
+    assert {life.part for life in lugs.welds} == {"lug 1, weld", "lug 2, weld"}
+    joint, cycle = study.joints[0].joint, 2 * study.joints[0].cases[1].joint_load
+    for life in lugs.welds:
+        number = int(life.part[4]) - 1
+        loads = cycle[0] if life.side == "port" else cycle[1] * LOAD_MIRROR
+        stress = joint.weld_stresses(loads[None])[number]
+        assert life.toe_range == pytest.approx(stress.toe[0])
+        assert life.root_range == pytest.approx(stress.root[0])
+        curve = {
+            place: SN_CURVES[name] for place, name in FILLET_WELDS["alloy fillet weld"]._asdict().items()
+        }
+        by_hand = {
+            place: estimate_life(curve[place], done.service, size, 1.35).damage
+            for place, size in (
+                ("toe", life.toe_range),
+                ("root", life.root_range),
+                ("shear", life.shear_range),
+            )
+        }
+        assert life.toe_damage == pytest.approx(by_hand["toe"], rel=1e-6)
+        assert life.root_damage == pytest.approx(by_hand["root"] + by_hand["shear"], rel=1e-6)
+        assert life.miles == pytest.approx(20000 / max(life.toe_damage, life.root_damage))
+        assert life.governing == "root"
