@@ -1,15 +1,16 @@
 """Bonded socket: the beam runs through the hull's inboard skin, and on to another skin or web where there is one, taped in.
 
-Every skin that it crosses is taped at its inside, its outside or both. Rings of tape and their lever arm give the stiffness
-(`models.strength.bonding`); tapes at both faces of a skin share it half and half. A bare skin is a very soft
-membrane along the beam, so that a file has to say what takes the beam's push and pull (`sway`: a bulkhead, a web, an end plate).
+Every skin that it crosses is taped on the side towards the centreline, on the other, or on both. Rings of tape, and the elastic
+beam from each to the next, give the stiffness (`models.strength.bonding`); tapes on both sides of a skin share it half and half.
+A bare skin is a very soft membrane along the beam, so that a file has to say what takes the beam's push and pull (`sway`: a
+bulkhead, a web, an end plate).
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Annotated, Literal
 
 import numpy as np
@@ -24,17 +25,21 @@ from femcore.materials import metals
 from models.joints.base import Joint, JointStiffness
 from models.strength.bonding.ring import Outline, Ring, TubeWall, axial_flow, energy_by_part, shear_flow
 from models.strength.bonding.ring_checks import ring_checks, skin_check
-from models.strength.bonding.socket import Socket, ring_loads, socket_stiffness
+from models.strength.bonding.socket import (
+    Socket,
+    SocketBeamStiffness,
+    SocketResponse,
+    socket_response,
+    socket_stiffness,
+)
 from models.strength.design_variable import DesignVariable
 from models.strength.first_ply import first_ply_check, with_all_signs
 from models.strength.margins import Check, SafetyFactors, checked, not_checked
 from models.strength.plates.disc import IsotropicPlate
-from models.strength.springs import displacements
 from models.tables.shared import GlueTable, LayupTable, MetalName, NonNegativeLength, PositiveLength
 
-FACES = {"inside": ("inside",), "outside": ("outside",), "both": ("outside", "inside")}
-SWAY_INDEX = 1
-"""Index of the movement along the beam among the six freedoms."""
+INNER, OUTER = "towards the centreline", "away from the centreline"
+"""The two faces of a skin that a beam crosses, by the side of it that they are on."""
 SWAY_CURE = (
     'say what takes the push and pull along the beam: sway = "50 MN/m" for a bulkhead or web that its end bears on; '
     '"0 N/m" if only the bare skins do, which are very soft'
@@ -79,11 +84,40 @@ class SocketBeam(Table):
         metal = None if self.metal is None else metals()[self.metal]
         return TubeWall.of(None if self.wall is None else self.wall.built, metal, self.thickness or 0.0)
 
+    @property
+    def between_rings(self) -> SocketBeamStiffness:
+        """Of the whole section, its wall thin: a tube of mean radius r has EI = π r³ E t, GJ = 2 π r³ G t (Bredt), GA = π r G t
+        (half its area in shear); of a box b × d along the middles of its walls, the two parallel to a shear force carry it.
+        """
+        wall, t = self.stiffness, self.thickness if self.wall is None else self.wall.built.thickness
+        if self.diameter is not None:
+            r = self._inside(self.diameter, t) / 2
+            area = math.pi * r
+            return SocketBeamStiffness(
+                EA=2 * area * wall.along, GJ=2 * area * r**2 * wall.shear, EI_vertical=area * r**2 * wall.along,
+                EI_lateral=area * r**2 * wall.along, GA_vertical=area * wall.shear, GA_lateral=area * wall.shear,
+            )  # fmt: skip
+        b, d = (self._inside(size or 0.0, t) for size in (self.breadth, self.depth))
+        return SocketBeamStiffness(
+            EA=2 * (b + d) * wall.along, GJ=2 * (b * d) ** 2 / (b + d) * wall.shear,
+            EI_vertical=(d**3 / 6 + b * d**2 / 2) * wall.along, EI_lateral=(b**3 / 6 + d * b**2 / 2) * wall.along,
+            GA_vertical=2 * d * wall.shear, GA_lateral=2 * b * wall.shear,
+        )  # fmt: skip
+
+    @staticmethod
+    def _inside(size: float, thickness: float | None) -> float:
+        """m, between the middles of two walls whose outsides are `size` apart; InputFault where they meet."""
+        if size <= (thickness or 0.0):
+            raise InputFault("beam", "has a wall as thick as the beam", "correct the wall or the outline")
+        return size - (thickness or 0.0)
+
 
 class SkinCrossing(Table):
     """A skin that the beam crosses, and how it is taped there.
 
-    at      : m, along the beam from the joint's point (the inboard skin) outboard;   taped : at which faces
+    at      : m, along the beam from the joint's point (the inboard skin) outboard
+    taped   : on which side of the skin the tape is, its leg along the beam with it. Older files say "inside" and "outside" of the
+              hull: of the inboard skin (at = 0) the inside is away from the centreline, of any other skin or web towards it
     on_beam, on_skin : legs of the tape;   corner : the free width between them (the fillet)
     held_at : from the beam's axis to where frames, deck or bulkheads hold the skin
     """
@@ -92,15 +126,21 @@ class SkinCrossing(Table):
     at: NonNegativeLength = 0.0
     skin: LayupTable
     held_at: PositiveLength
-    taped: Literal["inside", "outside", "both"] = "both"
+    taped: Literal[
+        "towards the centreline", "away from the centreline", "both sides", "inside", "outside", "both"
+    ] = "both sides"
     on_beam: NonNegativeLength
     on_skin: NonNegativeLength
     corner: PositiveLength
 
     @property
     def faces(self) -> tuple[str, ...]:
-        """The faces that are taped."""
-        return FACES[self.taped]
+        """The sides that are taped."""
+        if self.taped.startswith("both"):
+            return INNER, OUTER
+        if self.taped in (INNER, OUTER):
+            return (self.taped,)
+        return (OUTER if (self.taped == "inside") == (self.at == 0) else INNER,)
 
 
 @dataclass(frozen=True, eq=False)
@@ -147,53 +187,54 @@ class SocketJoint(Joint):
         found = []
         for crossing in self.crossings:
             whole, parts = IsotropicPlate.of_laminate(crossing.skin.built), len(crossing.faces)
-            # tapes at both faces work on half of the skin each: their rings in parallel then hold the skin once
+            # tapes on both sides work on half of the skin each: their rings in parallel then hold the skin once
             skin = IsotropicPlate(whole.Et / parts, whole.nu, whole.D / parts)
             ring = Ring(
                 outline=outline, wall=wall, tape=tape, on_beam=crossing.on_beam, on_skin=crossing.on_skin,
                 corner=crossing.corner, glue=self.glue.adhesive, skin=skin, support_radius=crossing.held_at, beam_glue=inner,
             )  # fmt: skip
-            found += [_TapedRing(f"{crossing.name}, {face} tape", crossing, ring) for face in crossing.faces]
+            found += [
+                _TapedRing(f"{crossing.name}, tape {face}", crossing, replace(ring, beyond=face == OUTER))
+                for face in crossing.faces
+            ]
         return tuple(found)
 
     @property
     def socket(self) -> Socket:
-        """As the mechanics takes it, without what holds the beam along its axis."""
+        """As the mechanics takes it."""
         tapes = self._tapes
-        return Socket(tuple(t.ring for t in tapes), tuple(t.crossing.at for t in tapes))
-
-    @property
-    def _matrix(self) -> FloatArray:
-        K = socket_stiffness(self.socket)
-        K[SWAY_INDEX, SWAY_INDEX] += self.sway
-        return K
+        return Socket(
+            tuple(t.ring for t in tapes),
+            tuple(t.crossing.at for t in tapes),
+            self.beam.between_rings,
+            self.sway,
+        )
 
     def stiffness(self) -> JointStiffness:
-        """Rings by their lever arm about the joint's point, and what holds the beam along its axis."""
-        return JointStiffness.coupled(self._matrix)
+        """Rings, the beam between them, and what holds the beam along its axis, about the joint's point."""
+        return JointStiffness.coupled(socket_stiffness(self.socket))
 
-    def shares(self, loads: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """(cases, tapes, 6) at each ring's centre, and (cases,), N, of sway on the support beside the skins."""
-        end_force = self.sway * displacements(self._matrix, loads)[:, SWAY_INDEX]
-        on_rings = np.array(loads, dtype=float)
-        on_rings[:, SWAY_INDEX] -= end_force
-        return ring_loads(self.socket, on_rings), end_force
+    def response(self, loads: FloatArray) -> SocketResponse:
+        """How its parts share loads (cases, 6) at the joint's point; its rings are the tapes, crossing by crossing."""
+        return socket_response(self.socket, loads)
 
     def energy_by_part(self, loads: FloatArray) -> Mapping[str, FloatArray]:
-        """Glue, tape and skin of every ring, and the support beside the skins."""
-        shared, end_force = self.shares(loads)
+        """Glue, tape and skin of every ring, the beam between them, and the support beside the skins."""
+        response = self.response(loads)
         found = {
             f"{tape.name}, {part}": energy
             for number, tape in enumerate(self._tapes)
-            for part, energy in energy_by_part(tape.ring, shared[:, number]).items()
+            for part, energy in energy_by_part(tape.ring, response.rings[:, number]).items()
         }
+        found["beam between the rings"] = response.beam_energy
         if self.sway:
-            found["beside the skins"] = end_force**2 / (2 * self.sway)
+            found["beside the skins"] = response.end_support**2 / (2 * self.sway)
         return found
 
     def port_checks(self, loads: FloatArray, factors: SafetyFactors) -> tuple[Check, ...]:
         """Every tape's glue and plies, every skin around its tape, the beam's wall, and what takes its push and pull."""
-        shared, end_force = self.shares(loads)
+        response = self.response(loads)
+        shared = response.rings
         found: list[Check] = []
         for number, tape in enumerate(self._tapes):
             checks = ring_checks(tape.name, tape.ring, shared[:, number], factors)
@@ -203,12 +244,21 @@ class SocketJoint(Joint):
             radii = (self._tapes[ring_indices[0]].ring.skin_radius, crossing.held_at)
             name, whole = "skin beside the tape, first ply", shared[:, ring_indices].sum(axis=1)
             found.append(skin_check(crossing.name, name, crossing.skin.built, radii, whole, factors))
-        return (*found, self._wall_check(loads, factors), self._end_check(end_force, factors))
+        return (
+            *found,
+            self._wall_check(response.sections, factors),
+            self._end_check(response.end_support, factors),
+        )
 
-    def _wall_check(self, loads: FloatArray, factors: SafetyFactors) -> Check:
-        """The beam's wall at the joint's point: the greatest pull and shear flow, as a thin tube, taken at one place."""
-        ring = self._tapes[0].ring
-        n, q = axial_flow(ring, loads), shear_flow(ring, loads)
+    def _wall_check(self, sections: FloatArray, factors: SafetyFactors) -> Check:
+        """The beam's wall at the joint's point and at every ring, its `sections` (cases, k, 6): the greatest pull and shear flow
+        as of a thin tube, taken at one place.
+        """
+        ring, count = self._tapes[0].ring, len(sections)
+        n, q = (
+            flow(ring, sections.reshape(-1, 6)).reshape(count, -1).max(axis=1)
+            for flow in (axial_flow, shear_flow)
+        )
         if self.beam.wall is None:
             metal, t = metals()[self.beam.metal or ""], self.beam.thickness or math.nan
             stress = np.sqrt(n**2 + 3 * q**2) / t
@@ -245,7 +295,7 @@ class SocketJoint(Joint):
     def words(self) -> str:
         """In one line."""
         skins = ", ".join(
-            f"{c.name} (taped {c.taped}, {1000 * c.on_beam:.3g} + {1000 * c.on_skin:.3g} mm)"
+            f"{c.name} (taped {' and '.join(c.faces)}, {1000 * c.on_beam:.3g} + {1000 * c.on_skin:.3g} mm)"
             for c in self.crossings
         )
         springs = self.stiffness().springs

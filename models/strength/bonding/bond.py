@@ -134,6 +134,19 @@ class Lap:
         return float(stretch + w * (b / np.sinh(x) + a / np.tanh(x)) / self.adhesive.stiffness)
 
     @property
+    def slip(self) -> float:
+        """m²/N, movement of sheet 1 against sheet 2 where the load leaves sheet 2, per load per width: `flexibility` less the
+        stretch of sheet 1. For a sheet 1 that goes on, as a beam whose own stretch is counted all along it.
+
+        What sheet 2 takes off sheet 1 still counts as stretching it, on the soft side. Falls with length; infinite for none.
+        """
+        if self.same_end or self.length <= 0:
+            return self.flexibility
+        a, b = self.shares
+        x = min(self.omega * self.length, MAX_OMEGA_L)
+        return float(self.omega * (b / np.sinh(x) + a / np.tanh(x)) / self.adhesive.stiffness)
+
+    @property
     def peak(self) -> float:
         """1/m, the greatest shear stress per load per width: at the end where the softer sheet is loaded, or both are."""
         if self.length <= 0:

@@ -5,20 +5,23 @@ to a far radius. Axes of a ring: 2 along the beam, 1 and 3 in the plane of the s
 F3 M1 M2 M3 on the beam's side.
 
 The outline has perimeter p and area A (of the glue line around the beam). Per width, a load meets the parts
-in series; f is the flexibility of a lap (`bond.Lap`), K_s and K_y the tape's stiffness in shear and across,
+in series; s is the slip of a lap (`bond.Lap.slip`), K_s and K_y the tape's stiffness in shear and across,
 c the corner's free width:
 
-- torsion (M2): shear flow q = T/2A, mean lever 2A/p; part by part 4A²/p over f, over c/K_s; then
-  `disc.torsion`;
-- in the plane (F1, F3): shear flow 2F/p at most, as around a tube; p/2 over f, over c/K_s; then
-  `disc.in_plane`. The beam also bears on the edge of the skin and pulls the tape square off its own wall:
-  neither is counted on;
-- along the beam (F2): pull F/p per width; p over f of the leg along the beam, over c/K_y; then `disc.push`;
-- tilt (M1, M3): pull 2M/(r p) at most; r² p/2 over the same; then `disc.tilt`.
+- torsion (M2): shear flow q = T/2A, mean lever 2A/p; part by part 4A²/p over s, over c/K_s; then
+  `bonded_annulus.twist`;
+- in the plane (F1, F3): shear flow 2F/p at most, as around a tube; p/2 over s, over c/K_s; then
+  `bonded_annulus.in_plane`. The beam also bears on the edge of the skin and pulls the tape square off its own
+  wall: neither is counted on;
+- along the beam (F2): pull F/p per width; p over s of the leg along the beam, over c/K_y; then
+  `bonded_annulus.transverse`;
+- tilt (M1, M3): pull 2M/(r p) at most; r² p/2 over the same; then `bonded_annulus.tilt`.
 
-r = √(A/π); the skin is a `disc` of radius r + c + leg along the skin. The taper of the shear flow along the
-leg on the skin is left out, which is on the soft side. (Derived; each formula's limits and the skin's share
-are checked by finite elements.)
+r = √(A/π); leg and skin are an annulus of radii r + c and r + c + leg, on a skin held at the far one. The beam
+goes on through the skin and has its own twist and stretch all along, under the leg too: the leg counts its slip
+alone. What it takes off the beam's wall is left out, which is on the soft side, so that a longer leg, a thicker
+tape or skin never softens a ring (Rayleigh). Load comes from one side: a leg `beyond` the skin gets and leaves
+it at the same end. (Derived; each formula's limits and the skin's share are checked by finite elements.)
 """
 
 from __future__ import annotations
@@ -36,7 +39,7 @@ from femcore.laminates import Laminate, condense, free_expansion, wall_stiffness
 from femcore.materials import Metal
 from models.strength.bonding.bond import Adhesive, Lap
 from models.strength.bounds import require_larger, require_positive
-from models.strength.plates import disc
+from models.strength.plates import bonded_annulus, disc
 from models.strength.springs import series_springs
 
 REL_TOL_CIRCLE = 1e-9
@@ -101,7 +104,8 @@ class Ring:
     glue     : of both legs
     skin     : what the skin is as a plate around a disc; `skin_laminate` (x any direction) only for its check
     far      : m, the radius at which the hull holds the skin
-    inner_glue : of the leg along the beam where it differs
+    beam_glue : of the leg along the beam where it differs
+    beyond   : whether that leg is on the far side of the skin, away from where the beam's load comes
     """
 
     outline: Outline
@@ -115,6 +119,7 @@ class Ring:
     support_radius: float
     skin_laminate: Laminate | None = None
     beam_glue: Adhesive | None = None
+    beyond: bool = False
 
     def __post_init__(self) -> None:
         require_positive(
@@ -142,17 +147,27 @@ class Ring:
     @property
     def beam_lap(self) -> Lap:
         """In shear, from the beam's wall to the tape."""
-        return Lap(self.wall.shear, self.tape_shear, self.on_beam, self.beam_glue or self.glue)
+        return Lap(self.wall.shear, self.tape_shear, self.on_beam, self.beam_glue or self.glue, self.beyond)
 
     @property
     def pull_lap(self) -> Lap:
         """Along the beam, from its wall to the tape."""
-        return Lap(self.wall.along, self.tape_across, self.on_beam, self.beam_glue or self.glue)
+        return Lap(self.wall.along, self.tape_across, self.on_beam, self.beam_glue or self.glue, self.beyond)
 
     @property
     def skin_lap(self) -> Lap:
-        """In shear, from the tape to the skin."""
+        """In shear, from the tape to the skin, as a strip: for its plastic reserve (`skin_flow`)."""
         return Lap(self.tape_shear, self.skin.Gt, self.on_skin, self.glue)
+
+    @property
+    def annulus(self) -> bonded_annulus.BondedAnnulus | None:
+        """The leg on the skin; None where there is none."""
+        if self.on_skin <= 0:
+            return None
+        return bonded_annulus.BondedAnnulus(
+            bonded_annulus.PolarSheet.of_laminate(self.tape), self.skin, self.glue.stiffness,
+            self.skin_radius - self.on_skin, self.skin_radius, self.support_radius,
+        )  # fmt: skip
 
 
 def part_stiffness(ring: Ring) -> Mapping[str, Mapping[str, float]]:
@@ -160,24 +175,28 @@ def part_stiffness(ring: Ring) -> Mapping[str, Mapping[str, float]]:
     hull.
     """
     p, A, r = ring.outline.perimeter, ring.outline.area, ring.outline.radius
-    r1, R = ring.skin_radius, ring.support_radius
     shear = {
-        "glue on the beam": _inverse(ring.beam_lap.flexibility),
+        "glue on the beam": _inverse(ring.beam_lap.slip),
         "corner of the tape": ring.tape_shear / ring.corner,
-        "glue on the skin": _inverse(ring.skin_lap.flexibility),
     }
     pull = {
-        "glue on the beam": _inverse(ring.pull_lap.flexibility),
+        "glue on the beam": _inverse(ring.pull_lap.slip),
         "corner of the tape": ring.tape_across / ring.corner,
     }
+    on_outline = {
+        "torsion": (4 * A**2 / p, shear),
+        "in plane": (p / 2, shear),
+        "along": (p, pull),
+        "tilt": (r**2 * p / 2, pull),
+    }
+    on_skin = dict.fromkeys(on_outline, 0.0)
+    if ring.annulus is not None:
+        twist, plane = (of(ring.annulus).stiffness for of in (bonded_annulus.twist, bonded_annulus.in_plane))
+        along, tilt = (of(ring.annulus) for of in (bonded_annulus.transverse, bonded_annulus.tilt))
+        on_skin = dict(zip(on_outline, (twist, plane, along, tilt), strict=True))
     found = {
-        "torsion": {k: 4 * A**2 / p * v for k, v in shear.items()}
-        | {"skin": disc.torsional_stiffness(ring.skin, r1, R)},
-        "in plane": {k: p / 2 * v for k, v in shear.items()}
-        | {"skin": disc.in_plane_stiffness(ring.skin, r1, R)},
-        "along": {k: p * v for k, v in pull.items()} | {"skin": disc.transverse_stiffness(ring.skin, r1, R)},
-        "tilt": {k: r**2 * p / 2 * v for k, v in pull.items()}
-        | {"skin": disc.tilt_stiffness(ring.skin, r1, R)},
+        motion: {part: size * k for part, k in parts.items()} | {"leg and skin": on_skin[motion]}
+        for motion, (size, parts) in on_outline.items()
     }
     return MappingProxyType({motion: MappingProxyType(parts) for motion, parts in found.items()})
 
@@ -204,6 +223,19 @@ def shear_flow(ring: Ring, loads: FloatArray) -> FloatArray:
     """(cases,), N/m, the greatest around the outline: |M2|/2A + 2 √(F1² + F3²)/p."""
     torque = np.abs(loads[:, 4]) / (2 * ring.outline.area)
     return np.asarray(torque + 2 * np.hypot(loads[:, 0], loads[:, 2]) / ring.outline.perimeter)
+
+
+def skin_flow(ring: Ring, loads: FloatArray) -> FloatArray:
+    """(cases,), N/m, which in the leg on the skin as a strip (`Ring.skin_lap`) has the peak shear of the annulus that it is.
+
+    |M2| and √(F1² + F3²) by their peaks in `bonded_annulus`, taken at one place. It carries the plastic reserve of the strip over
+    to the annulus.
+    """
+    if ring.annulus is None:
+        return shear_flow(ring, loads)
+    twist, plane = bonded_annulus.twist(ring.annulus), bonded_annulus.in_plane(ring.annulus)
+    peak = np.abs(loads[:, 4]) * twist.peak + np.hypot(loads[:, 0], loads[:, 2]) * plane.peak
+    return np.asarray(peak / ring.skin_lap.peak)
 
 
 def axial_flow(ring: Ring, loads: FloatArray) -> FloatArray:

@@ -5,7 +5,7 @@ although they peak at several, which is on the safe side:
 
 - glue along the beam: its lap in shear and along the beam, √ of squares, ultimate and elastic (`bond.shear_checks`), a metal
   beam's unequal expansion on top; the peel of the tape's ends beside it (`bond.peel_ratio`);
-- glue on the skin in shear: its lap, likewise;
+- glue on the skin in shear: the peak of the annulus that the leg is, likewise (`ring.skin_flow`);
 - glue on the skin in peel: the leg is a strip on an elastic bed lifted at its end by n: σ = 2 β n, β⁴ =
   E_a/(4 η D_y), and for a leg too short to bend 4 n/leg (M. Hetényi, Beams on Elastic Foundation (1946);
   from memory): an estimate, ultimate and elastic (`bond.peel_checks`);
@@ -34,7 +34,7 @@ from models.strength.bonding.bond import (
     shear_checks,
     thermal_shear,
 )
-from models.strength.bonding.ring import Ring, axial_flow, shear_flow
+from models.strength.bonding.ring import Ring, axial_flow, shear_flow, skin_flow
 from models.strength.first_ply import first_ply_check, with_all_signs
 from models.strength.margins import Check, SafetyFactors, not_checked
 
@@ -47,7 +47,7 @@ def ring_checks(part: str, ring: Ring, loads: FloatArray, factors: SafetyFactors
     q, n = shear_flow(ring, loads), axial_flow(ring, loads)
     return (
         *_glue_on_beam(part, ring, q, n, factors),
-        *shear_checks(part, "glue on the skin in shear", [(ring.skin_lap, q)], factors),
+        *shear_checks(part, "glue on the skin in shear", [(ring.skin_lap, skin_flow(ring, loads))], factors),
         *_peel(part, ring, n, factors),
         _tape(part, ring, q, n, factors),
         skin_check(
