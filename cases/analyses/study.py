@@ -15,7 +15,7 @@ from cases.loads import LoadCase, case_arrays, components
 from cases.loads.racking import Racking
 from cases.loads.rig import Rig, StayLine, stay_line
 from femcore.base.arrays import BoolArray, FloatArray, IntArray
-from femcore.base.errors import Mechanism, NoConvergence, StructureFault
+from femcore.base.errors import InputFaults, Mechanism, NoConvergence, StructureFault
 from femcore.base.numbers import engineering
 from femcore.base.toml import unknown
 from femcore.frame.frame import Frame, Loads
@@ -395,7 +395,12 @@ def _solve_cases(file: BoatFile, joint: Joint) -> SolvedCases:
 
 
 def solve_cases(boat: Boat, name: str, joint: JointStiffness, cases: Sequence[LoadCase]) -> SolvedCases:
-    """The front end with a joint of that name and stiffness under cases; StructureFault, naming it, where one has no answer."""
+    """The front end with a joint of that name and stiffness under cases; StructureFault, naming it, where one has no answer.
+
+    InputFaults where the boat has a part that could not be built, and an outline in its place.
+    """
+    if boat.build_faults:
+        raise InputFaults(boat.build_faults)
     front = build(boat, joint)
     loads, second_order = case_loads(front, cases), np.array([case.second_order for case in cases])
     try:

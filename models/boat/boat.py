@@ -254,9 +254,14 @@ class Boat(MaterialTables, Document):
             self.longeron.thin_walled if self.longeron else None,
         )
 
+    @property
+    def build_faults(self) -> tuple[InputFault, ...]:
+        """Of tables from which no object could be built; the outlines in their place serve to find further faults, no more."""
+        return self._build_faults
+
     def faults(self) -> Iterator[InputFault]:
         """Everything that the tables say of one another and that does not hold."""
-        yield from self._build_faults
+        yield from self.build_faults
         yield from duplicates("joints", [joint.name for joint in self.joints])
         bows, beam = self.bows, self.crossbeam
         yield from self._platform_faults()

@@ -95,6 +95,8 @@ def test_a_beam_that_could_not_be_built_is_never_analysed():
     made = BoatFile.model_validate(raw, context=BoatContext(raw))
     with pytest.raises(InputFaults, match="laminate 'none such' does not exist"):
         analyse(made)
+    with pytest.raises(InputFaults, match="laminate 'none such' does not exist"):
+        run_study(made)
 
 
 def test_a_laminate_of_python_is_a_layup():
