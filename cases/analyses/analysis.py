@@ -15,6 +15,7 @@ from cases.analyses.design_loads import DesignLoad, design_loads
 from cases.analyses.envelope import JointEnvelope, envelope
 from cases.analyses.fatigue_life import FatigueLives, fatigue_lives
 from cases.analyses.joint_play import JointPlay, joint_plays
+from cases.analyses.life_band import JointLifeBands, life_bands
 from cases.analyses.part_margins import PartMargins, part_margins
 from cases.analyses.provenance import (
     RememberedFormula,
@@ -112,6 +113,15 @@ class Analysis:
     def fatigue_lives(self) -> FatigueLives | None:
         """None where the file has no service."""
         return fatigue_lives(self.study)
+
+    @cached_property
+    def life_bands(self) -> tuple[JointLifeBands, ...]:
+        """Of every joint in the order of `fatigue_lives`; empty where the file has no service."""
+        lives, factor = self.fatigue_lives, self.file.factors.fatigue
+        if lives is None:
+            return ()
+        pairs = zip(self.study.joints, lives.joints, strict=True)
+        return tuple(life_bands(joint.joint, of_joint, lives.service, factor) for joint, of_joint in pairs)
 
     @cached_property
     def variants(self) -> tuple[tuple[Variant, Analysis | StructureFault], ...]:

@@ -98,6 +98,7 @@ class JointFatigueLives:
     """One joint in the service.
 
     ranges : (2, 6), N and N·m, of the joint load, once in the distance;   mean : (2, 6), steady, boat axes
+    cycle  : (2, 6), from one end of the largest cycle to the other, signed, boat axes
     lives  : of the service's details;   welds : of the fillet welds that the joint describes, by all six of its loads
     """
 
@@ -105,6 +106,7 @@ class JointFatigueLives:
     ranges: FloatArray
     mean: FloatArray
     lives: tuple[DetailLife, ...]
+    cycle: FloatArray
     welds: tuple[WeldLife, ...] = ()
 
 
@@ -152,9 +154,8 @@ def _joint_fatigue_lives(
         for detail in service.details
         if detail.joint in (EVERY_JOINT, joint.joint.name)
     )
-    return JointFatigueLives(
-        joint.joint.name, ranges, mean, lives, weld_lives(joint.joint, service, one - other, factor)
-    )
+    welds = weld_lives(joint.joint, service, one - other, factor)
+    return JointFatigueLives(joint.joint.name, ranges, mean, lives, one - other, welds)
 
 
 def weld_lives(joint: Joint, service: Service, cycle: FloatArray, factor: float) -> tuple[WeldLife, ...]:

@@ -23,6 +23,7 @@ from cases.analyses.comparison import rows
 from cases.analyses.envelope import Extremes, JointEnvelope
 from cases.analyses.fatigue_life import DetailLife, FatigueLives, WeldLife
 from cases.analyses.joint_play import JointPlay
+from cases.analyses.life_band import JointLifeBands
 from cases.analyses.part_margins import PartMargins
 from cases.analyses.provenance import RememberedStrength
 from cases.analyses.stay_sag import SaggedStayLine, stay_line_over_sag
@@ -583,7 +584,7 @@ def results(analysis: Analysis, remarks: Iterable[str] = (), files: Iterable[str
         ],
         play=[PlayOfJoint.of(one) for one in analysis.joint_plays],
         variants=comparison_data(analysis.compared) if analysis.compared else None,
-        wear=fatigue_data(analysis.fatigue_lives),
+        wear=fatigue_data(analysis.fatigue_lives, analysis.life_bands),
         strengths_from_memory=list(analysis.remembered_strengths),
         extended_digits=int(np.finfo(EXTENDED).precision),
         members=cell_names(study.joints[0].solution),
@@ -639,14 +640,17 @@ def comparison_data(compared: tuple[ComparedBoat, ...]) -> dict[str, Any]:
     return {"variants": variants, "rows": [asdict(row) for row in rows(compared)]}
 
 
-def fatigue_data(lives: FatigueLives | None) -> dict[str, Any] | None:
+def fatigue_data(
+    lives: FatigueLives | None, bands: Sequence[JointLifeBands] = ()
+) -> dict[str, Any] | None:
     """The service and what it does as JSON, in SI (distances in nautical miles); None where there is no service.
 
     {"case", "about", "miles", "cycles", "shape", "swing", "joints": [{"joint", "ranges": {side: {component: value}},
     "details": [{"name", "component", "curve", "source", "side", "factor", "load_range", "largest", "mean", "allowed", "damage",
     "miles", "static", "place", "damages": {place: damage}}], "welds": [{"part", "side", "toe_range", "root_range", "shear_range",
-    "toe_damage", "root_damage", "factor", "miles", "source", "governing"}]}]}; damage null: broken by the steady load alone;
-    miles null: never; place: toe or root of a fillet weld, else empty
+    "toe_damage", "root_damage", "factor", "miles", "source", "governing"}], "bands": [{"name", "shortest", "longest"}]}]}; damage
+    null: broken by the steady load alone; miles null: never; place: toe or root of a fillet weld, else empty; bands: miles of
+    details and welds with 1.6 and 0.6 times the racking range, empty where not given
     """
 
     def life(found: DetailLife) -> dict[str, Any]:
@@ -673,8 +677,12 @@ def fatigue_data(lives: FatigueLives | None) -> dict[str, Any] | None:
                 },
                 "details": [life(found) for found in one.lives],
                 "welds": [weld(found) for found in one.welds],
+                "bands": [
+                    {"name": band.name, "shortest": finite(band.shortest), "longest": finite(band.longest)}
+                    for band in ((*of_joint.details, *of_joint.welds) if of_joint else ())
+                ],
             }
-            for one in lives.joints
+            for one, of_joint in zip(lives.joints, bands or [None] * len(lives.joints), strict=True)
         ],
     }
 

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 from cases.analyses.analysis import Analysis
 from cases.analyses.fatigue_life import DetailLife, WeldLife
+from cases.analyses.life_band import RACKING_BAND, LifeBand
 from cases.analyses.study import Study
 from cases.input.service import Service
 from cases.report.data import words
@@ -21,6 +22,18 @@ MIN_DAMAGE_SHOWN = 0.001
 """Damage below which no digits are shown."""
 
 
+UNKNOWN = "workmanship, sea water and corrosion"
+"""What no fatigue curve here contains."""
+BAND_EXPLANATION = (
+    f"In brackets: the life with {RACKING_BAND[1]:g} and {RACKING_BAND[0]:g} times the racking range, for the load is not known "
+    f"better. {UNKNOWN[0].upper()}{UNKNOWN[1:]} are in no figure, nor is any detail that the file does not name."
+)
+BAND_COLUMNS = tuple(
+    Column(f"life at {scale:g} times the racking range", "", "nautical miles")
+    for scale in reversed(RACKING_BAND)
+)
+
+
 def fatigue_section(_: Study, found: Analysis) -> ReportSection | None:
     """None where the file has no service."""
     if found.fatigue_lives is None:
@@ -33,20 +46,25 @@ def fatigue_section(_: Study, found: Analysis) -> ReportSection | None:
     first = f"The service is {far} nautical miles with {often} racking cycles{waves}. "
     said = [first + f"The largest cycle, once in that distance, is {through}."]
     lives = [(joint.joint, life) for joint in found.fatigue_lives.joints for life in joint.lives]
+    bands = [band for of_joint in found.life_bands for band in of_joint.details]
     if lives:
-        name, worst = max(lives, key=lambda pair: pair[1].damage)
+        at = max(range(len(lives)), key=lambda number: lives[number][1].damage)
+        name, worst = lives[at]
         said.append(
-            f"Shortest life: {words.name_of(worst.detail.name)} with {words.name_of(name)}, {_life(worst)}."
+            f"Shortest life: {words.name_of(worst.detail.name)} with {words.name_of(name)}, {_life(worst, bands[at])}."
         )
     welds = [(joint.joint, life) for joint in found.fatigue_lives.joints for life in joint.welds]
+    weld_bands = [band for of_joint in found.life_bands for band in of_joint.welds]
     if welds:
-        said.append(_shortest_weld(welds))
+        said.append(_shortest_weld(welds, weld_bands))
+    if lives or welds:
+        said.append(BAND_EXPLANATION)
     return ReportSection(
         "fatigue",
         "Fatigue",
         said,
-        unshown=[_lives_in_si(lives), _welds_in_si(welds)],
-        readable=[_lives(lives), *([_welds(welds)] if welds else [])],
+        unshown=[_lives_in_si(lives, bands), _welds_in_si(welds, weld_bands)],
+        readable=[_lives(lives, bands), *([_welds(welds, weld_bands)] if welds else [])],
         aside=(
             "“Largest” and “allowed” are ranges of a full cycle: the largest occurs once over the distance, and the allowed "
             "range gives a damage of 1. The ranges of the curve are divided by the factor. Damage is Miner’s sum, 1 at failure. "
@@ -57,31 +75,34 @@ def fatigue_section(_: Study, found: Analysis) -> ReportSection | None:
     )
 
 
-def _shortest_weld(welds: Sequence[tuple[str, WeldLife]]) -> str:
+def _shortest_weld(welds: Sequence[tuple[str, WeldLife]], bands: Sequence[LifeBand]) -> str:
     """The weld that lives least, of those that joints describe."""
-    name, worst = max(welds, key=lambda pair: pair[1].damage)
-    life = "no fatigue damage" if worst.damage == 0 else f"{_miles_of(worst.miles)}, at the {worst.governing}"
+    at = max(range(len(welds)), key=lambda number: welds[number][1].damage)
+    name, worst = welds[at]
+    life = f"{_in_band(worst.miles, bands[at])}, at the {worst.governing}"
     return f"Fillet welds of the joints, shortest life: {worst.part} of {words.name_of(name)}, {life}."
 
 
-def _welds_in_si(welds: Sequence[tuple[str, WeldLife]]) -> Table:
+def _welds_in_si(welds: Sequence[tuple[str, WeldLife]], bands: Sequence[LifeBand]) -> Table:
     columns = (
         Column("joint"), Column("weld"), Column("hull"), Column("range at the toe", "Pa", "in the plate"),
         Column("range at the root", "Pa", "across the throat"), Column("range in shear", "Pa", "along the throat"),
         Column("damage at the toe", "", "over the distance"), Column("damage at the root", "", "over the distance"),
         Column("governing"), Column("factor", "", "on ranges"), Column("life", "", "nautical miles"), Column("source"),
+        *BAND_COLUMNS,
     )  # fmt: skip
     rows: list[tuple[Cell, ...]] = [
         (
             name, life.part, life.side, life.toe_range, life.root_range, life.shear_range, life.toe_damage, life.root_damage,
             life.governing, life.factor, life.miles if math.isfinite(life.miles) else None, life.source,
+            *(miles if math.isfinite(miles) else None for miles in (band.shortest, band.longest)),
         )
-        for name, life in welds
+        for (name, life), band in zip(welds, bands, strict=True)
     ]  # fmt: skip
     return Table("fatigue_welds", "Lives of the joints' fillet welds", columns, tuple(rows))
 
 
-def _welds(welds: Sequence[tuple[str, WeldLife]]) -> Table:
+def _welds(welds: Sequence[tuple[str, WeldLife]], bands: Sequence[LifeBand]) -> Table:
     columns = (
         Column("joint"), Column("weld"), Column("range at the toe"), Column("at the root"), Column("along the throat"),
         Column("damage at the toe"), Column("at the root"), Column("governing"), Column("life"),
@@ -89,32 +110,33 @@ def _welds(welds: Sequence[tuple[str, WeldLife]]) -> Table:
     rows: list[tuple[Cell, ...]] = [
         (
             name, life.part, *(words.quantity(size, "Pa") for size in (life.toe_range, life.root_range, life.shear_range)),
-            _damage_of(life.toe_damage), _damage_of(life.root_damage), life.governing, _miles_of(life.miles),
+            _damage_of(life.toe_damage), _damage_of(life.root_damage), life.governing, _in_band(life.miles, band),
         )
-        for name, life in welds
+        for (name, life), band in zip(welds, bands, strict=True)
     ]  # fmt: skip
     return Table("fatigue_welds", "Lives of the joints’ fillet welds", columns, tuple(rows))
 
 
-def _lives_in_si(lives: Lives) -> Table:
+def _lives_in_si(lives: Lives, bands: Sequence[LifeBand]) -> Table:
     columns = (
         Column("joint"), Column("detail"), Column("component"), Column("hull"), Column("curve"), Column("source"),
         Column("factor", "", "on ranges"), Column("largest range", "", "Pa or strain"), Column("steady", "", "Pa or strain"),
         Column("allowed range", "", "Pa or strain"), Column("damage", "", "over the distance"),
-        Column("life", "", "nautical miles"), Column("verdict"),
+        Column("life", "", "nautical miles"), Column("verdict"), *BAND_COLUMNS,
     )  # fmt: skip
     rows: list[tuple[Cell, ...]] = [
         (
             name, life.detail.name, life.detail.component, life.side, _curve(life), life.source, life.factor, life.largest,
             life.mean, life.allowed, life.damage if math.isfinite(life.damage) else None,
             life.miles if math.isfinite(life.miles) else None, _miles(life),
+            *(miles if math.isfinite(miles) else None for miles in (band.shortest, band.longest)),
         )
-        for name, life in lives
+        for (name, life), band in zip(lives, bands, strict=True)
     ]  # fmt: skip
     return Table("fatigue", "Lives of details", columns, tuple(rows))
 
 
-def _lives(lives: Lives) -> Table:
+def _lives(lives: Lives, bands: Sequence[LifeBand]) -> Table:
     columns = (
         Column("joint"), Column("detail, by"), Column("curve, source"), Column("factor"), Column("largest"), Column("steady"),
         Column("allowed"), Column("damage"), Column("life"),
@@ -123,9 +145,9 @@ def _lives(lives: Lives) -> Table:
         (
             name, f"{life.detail.name}, {life.detail.component}", f"{_curve(life)}: {life.source}",
             words.number(life.factor, 2), *(_stress(life, size) for size in (life.largest, life.mean, life.allowed)),
-            _damage(life), _miles(life),
+            _damage(life), _life_in_band(life, band),
         )
-        for name, life in lives
+        for (name, life), band in zip(lives, bands, strict=True)
     ]  # fmt: skip
     return Table("fatigue", "Lives of details", columns, tuple(rows))
 
@@ -152,10 +174,33 @@ def _waves(service: Service) -> str:
     return f"{waves} met every {cycle_period} s at a heading of {heading}° (0 against them)"
 
 
-def _life(life: DetailLife) -> str:
+def _life(life: DetailLife, band: LifeBand) -> str:
     if life.static or math.isinf(life.miles):
-        return "fails under the largest load alone" if life.static else "no fatigue damage"
-    return f"{_miles(life)}; damage {_damage(life)} over the distance"
+        return _life_in_band(life, band)
+    return f"{_life_in_band(life, band)}; damage {_damage(life)} over the distance"
+
+
+def _life_in_band(life: DetailLife, band: LifeBand) -> str:
+    """A life with what it is at the ends of the band of loads; far beyond any service, with what it does not contain."""
+    if life.static:
+        return "fails under the largest load alone"
+    return _in_band(life.miles, band)
+
+
+def _in_band(miles: float, band: LifeBand) -> str:
+    if band.shortest > MAX_MILES_SHOWN:
+        return f"beyond any service by this curve; {UNKNOWN} not known"
+    low, high = (_far(end) for end in (band.shortest, band.longest))
+    return f"{_far(miles)} miles ({low} to {high})"
+
+
+def _far(miles: float) -> str:
+    """Miles to two digits, no further than a boat can sail."""
+    return (
+        f"over {MAX_MILES_SHOWN / 1e6:.0f} million"
+        if miles > MAX_MILES_SHOWN
+        else f"{float(f'{miles:.2g}'):,.0f}"
+    )
 
 
 def _miles(life: DetailLife) -> str:

@@ -421,9 +421,16 @@ def test_lives_are_told_as_far_as_they_make_sense(study_with_lives):
     for read, full in zip(part.readable[0].rows, part.unshown[0].rows, strict=True):
         if full[1] == "tape":
             assert full[11] is None or full[11] > 1e7
-            assert read[-1] in {"over 10 million miles", "unlimited"}
+            assert "workmanship, sea water and corrosion not known" in read[-1]
         elif full[11] is not None and full[11] <= 1e7:
             assert float(read[-1].split()[0].replace(",", "")) == pytest.approx(full[11], rel=0.05)
+            shortest, longest = full[13:15]
+            assert shortest < full[11]
+            assert float(read[-1].split("(")[1].split()[0].replace(",", "")) == pytest.approx(
+                shortest, rel=0.05
+            )
+            assert read[-1].endswith("to over 10 million)") == (longest is None or longest > 1e7)
+    assert "with 1.6 and 0.6 times the racking range" in part.words[-1]
 
 
 def test_lives_are_those_of_the_wear(study_with_lives):

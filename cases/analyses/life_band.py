@@ -1,0 +1,49 @@
+"""The band of a fatigue life: what is least known of it is the load, and a life goes with the load to the power of 3 to 10."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from cases.analyses.fatigue_life import DetailLife, JointFatigueLives, detail_life, weld_lives
+from cases.input.service import ServiceLife
+from models.joints import Joint
+
+RACKING_BAND = (0.6, 1.6)
+"""Times the racking range: what is not known of the sea and of the platform's stiffness, a factor of 1.6 either way."""
+
+
+@dataclass(frozen=True, slots=True)
+class LifeBand:
+    """Nautical miles at which the damage of a detail or a weld reaches 1; inf: never.
+
+    shortest, longest : with 1.6 and 0.6 times the racking range, the steady load as it is
+    """
+
+    name: str
+    shortest: float
+    longest: float
+
+
+@dataclass(frozen=True, slots=True)
+class JointLifeBands:
+    """Of one joint's details and fillet welds, in the order of its lives."""
+
+    details: tuple[LifeBand, ...]
+    welds: tuple[LifeBand, ...]
+
+
+def life_bands(joint: Joint, lives: JointFatigueLives, service: ServiceLife, factor: float) -> JointLifeBands:
+    """Of one joint; `factor` on ranges where a detail has none of its own."""
+
+    def of_detail(life: DetailLife) -> LifeBand:
+        longest, shortest = (
+            detail_life(life.detail, service, scale * lives.ranges, lives.mean, factor).miles for scale in RACKING_BAND
+        )
+        return LifeBand(life.detail.name, shortest, longest)
+
+    longest, shortest = (
+        {life.part: life.miles for life in weld_lives(joint, service, scale * lives.cycle, factor)}
+        for scale in RACKING_BAND
+    )
+    welds = tuple(LifeBand(life.part, shortest[life.part], longest[life.part]) for life in lives.welds)
+    return JointLifeBands(tuple(map(of_detail, lives.lives)), welds)

@@ -1,0 +1,52 @@
+"""The band of a life: a life of a one-slope curve goes with the load to the power of its slope, exactly."""
+
+import math
+
+import numpy as np
+import pytest
+
+from cases.analyses.fatigue_life import JointFatigueLives, detail_life
+from cases.analyses.life_band import RACKING_BAND, life_bands
+from cases.input.service import Detail, ServiceLife
+from models.joints.rigid import RigidJoint
+
+SERVICE = ServiceLife(distance=20000 * 1852.0, count=2e6, case="racking")
+SLOPE = 10.0
+TAPE = Detail(
+    name="tape",
+    component="torque",
+    curve="laminate",
+    strain_per="5e-6 1/(N*m)",
+    tension=0.012,
+    compression=0.01,
+    slope=SLOPE,
+)
+
+
+def bands(ranges, *details, mean=0.0, factor=1.35):
+    """Of details at one joint, racked alike on both sides."""
+    both, steady = np.full((2, 6), float(ranges)), np.full((2, 6), float(mean))
+    lives = tuple(detail_life(detail, SERVICE, both, steady, factor) for detail in details)
+    joint = JointFatigueLives("j", both, steady, lives, both)
+    return lives, life_bands(RigidJoint(name="j"), joint, SERVICE, factor).details
+
+
+def test_a_band_is_the_load_to_the_power_of_the_slope():
+    """Miner's sum of a one-slope curve is proportional to the range to that power: 1.6^10 shorter, 0.6^-10 longer."""
+    [life], [band] = bands(400.0, TAPE)
+    less, more = RACKING_BAND
+    assert math.isfinite(life.miles)
+    assert band.shortest == pytest.approx(life.miles / more**SLOPE, rel=1e-6)
+    assert band.longest == pytest.approx(life.miles / less**SLOPE, rel=1e-6)
+
+
+def test_what_is_never_racked_lives_on_in_all_of_the_band():
+    """Without a range there is no damage, at any load."""
+    _, [band] = bands(0.0, TAPE)
+    assert band.shortest == band.longest == math.inf
+
+
+def test_the_steady_load_is_not_scaled():
+    """The band is of racking: a steady strain that breaks the laminate does so at both ends of it."""
+    _, [band] = bands(1.0, TAPE, mean=1e5)
+    assert band.shortest == band.longest == 0.0
