@@ -37,7 +37,8 @@ def life_bands(joint: Joint, lives: JointFatigueLives, service: ServiceLife, fac
 
     def of_detail(life: DetailLife) -> LifeBand:
         longest, shortest = (
-            detail_life(life.detail, service, scale * lives.ranges, lives.mean, factor).miles for scale in RACKING_BAND
+            detail_life(life.detail, service, scale * lives.ranges, lives.mean, factor).miles
+            for scale in RACKING_BAND
         )
         return LifeBand(life.detail.name, shortest, longest)
 

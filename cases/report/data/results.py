@@ -640,9 +640,7 @@ def comparison_data(compared: tuple[ComparedBoat, ...]) -> dict[str, Any]:
     return {"variants": variants, "rows": [asdict(row) for row in rows(compared)]}
 
 
-def fatigue_data(
-    lives: FatigueLives | None, bands: Sequence[JointLifeBands] = ()
-) -> dict[str, Any] | None:
+def fatigue_data(lives: FatigueLives | None, bands: Sequence[JointLifeBands] = ()) -> dict[str, Any] | None:
     """The service and what it does as JSON, in SI (distances in nautical miles); None where there is no service.
 
     {"case", "about", "miles", "cycles", "shape", "swing", "joints": [{"joint", "ranges": {side: {component: value}},
@@ -679,10 +677,12 @@ def fatigue_data(
                 "welds": [weld(found) for found in one.welds],
                 "bands": [
                     {"name": band.name, "shortest": finite(band.shortest), "longest": finite(band.longest)}
-                    for band in ((*of_joint.details, *of_joint.welds) if of_joint else ())
+                    for band in (*of_joint.details, *of_joint.welds)
                 ],
             }
-            for one, of_joint in zip(lives.joints, bands or [None] * len(lives.joints), strict=True)
+            for one, of_joint in zip(
+                lives.joints, [*bands] or [JointLifeBands((), ())] * len(lives.joints), strict=True
+            )
         ],
     }
 

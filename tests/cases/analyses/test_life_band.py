@@ -5,10 +5,14 @@ import math
 import numpy as np
 import pytest
 
+from cases.analyses.analysis import Analysis
 from cases.analyses.fatigue_life import JointFatigueLives, detail_life
 from cases.analyses.life_band import RACKING_BAND, life_bands
+from cases.analyses.study import run_study
 from cases.input.service import Detail, ServiceLife
 from models.joints.rigid import RigidJoint
+from tests.models.boats import boat_file_of
+from tests.models.joints.test_joint_lug import FITTING
 
 SERVICE = ServiceLife(distance=20000 * 1852.0, count=2e6, case="racking")
 SLOPE = 10.0
@@ -50,3 +54,16 @@ def test_the_steady_load_is_not_scaled():
     """The band is of racking: a steady strain that breaks the laminate does so at both ends of it."""
     _, [band] = bands(1.0, TAPE, mean=1e5)
     assert band.shortest == band.longest == 0.0
+
+
+def test_the_band_of_a_weld_is_its_life_under_a_scaled_cycle():
+    """Each fillet weld of lugs: shorter with 1.6 times the cycle, longer with 0.6 times, and by more than the cube of it."""
+    cases = [{"name": "racking", "kind": "racking", "force": "20 kN"}]
+    file = boat_file_of([FITTING], cases, station=3.6, inboard=0.4)
+    found = Analysis(run_study(file.model_copy(update={"service": SERVICE})))
+    [lives], [band] = found.fatigue_lives.joints, found.life_bands
+    assert lives.welds
+    for life, ends in zip(lives.welds, band.welds, strict=True):
+        assert ends.name == life.part
+        assert ends.shortest < life.miles / 1.6**2.99
+        assert ends.longest > life.miles / 0.6**2.99
