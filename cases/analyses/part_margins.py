@@ -12,13 +12,21 @@ from cases.analyses.breaking_load import BreakingLoadChecks, breaking_load_check
 from cases.analyses.case_rows import CaseRows
 from cases.analyses.part_loads import part_loads
 from cases.analyses.study import JointResult
-from femcore.base.arrays import FloatArray
+from cases.input.boat_file import BoatFile
+from femcore.base.arrays import BoolArray, FloatArray
 from femcore.solvers.superposed_buckling import buckling_utilisations
-from models.boat.boat import Boat
 from models.checks.beam_parts import beam_part_checks
 from models.joints import Joint
 from models.response.attraction import AttractionCurve
-from models.strength.margins import OUTCOME_WORDS, Check, GoverningCheck, Outcome, envelope, overall_outcome
+from models.strength.margins import (
+    OUTCOME_WORDS,
+    Check,
+    GoverningCheck,
+    Outcome,
+    envelope,
+    overall_outcome,
+    with_extreme_loads,
+)
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -85,15 +93,22 @@ class PartMargins:
         return envelope(known)
 
 
-def part_margins(boat: Boat, result: JointResult, rows: CaseRows) -> PartMargins:
+def extreme_rows(file: BoatFile, rows: CaseRows) -> BoolArray:
+    """(r,), the rows whose loads are extreme ones; a combination that is not the file's is taken as of working loads."""
+    levels = file.load_levels
+    return np.array([levels.get(name) == "extreme" for name in rows.names])
+
+
+def part_margins(file: BoatFile, result: JointResult, rows: CaseRows) -> PartMargins:
     """A joint of a study over its rows; NoConvergence where a combination has buckled before its load grows."""
     cases = [case.case for case in result.cases]
     loads = part_loads(cases, rows, buckling_utilisation(result, rows))
+    extreme = extreme_rows(file, rows)
     return PartMargins(
         rows,
-        result.joint.checks(rows.values.joint_load, boat.factors),
-        beam_part_checks(boat, loads, boat.factors),
-        breaking_load_checks(boat, result),
+        with_extreme_loads(result.joint.checks(rows.values.joint_load, file.factors), extreme),
+        with_extreme_loads(beam_part_checks(file, loads, file.factors), extreme),
+        breaking_load_checks(file, result),
     )
 
 

@@ -18,10 +18,11 @@ from cases.analyses.boat_sizes import BoatVariable, boat_variables
 from cases.analyses.breaking_load import CHECK, PART
 from cases.analyses.case_rows import CaseRows, case_rows
 from cases.analyses.part_loads import part_loads
+from cases.analyses.part_margins import extreme_rows
 from cases.analyses.study import UnsolvedJoint, require_answer, solved_cases
 from cases.input.boat_file import BoatFile
 from cases.loads.rig import Rig, stay_line
-from femcore.base.arrays import FloatArray
+from femcore.base.arrays import BoolArray, FloatArray
 from femcore.base.errors import StructureFault
 from femcore.base.numbers import finite
 from models.checks.beam_parts import PartLoads, beam_part_checks
@@ -29,7 +30,7 @@ from models.joints import DIRECTIONS, Joint
 from models.joints.base import without_side
 from models.response.attraction import AttractionCurve, attraction_curve
 from models.strength.design_variable import DesignVariable
-from models.strength.margins import Check, GoverningCheck, envelope, not_checked
+from models.strength.margins import Check, GoverningCheck, envelope, not_checked, with_extreme_loads
 
 MAX_SIZING_ROUNDS = 12
 """Checks taken up one after another, at most."""
@@ -134,7 +135,13 @@ class _Trial:
         untried = not_checked(
             PART, CHECK, len(self.rows.names), "sizes are not tried against it: run the boat"
         )
-        return (*self.joint.checks(self.loads, self.file.factors), *beside, untried)
+        own = self.joint.checks(self.loads, self.file.factors)
+        return (*with_extreme_loads((*own, *beside), self.extreme), untried)
+
+    @cached_property
+    def extreme(self) -> BoolArray:
+        """(r,), the rows whose loads are extreme ones."""
+        return extreme_rows(self.file, self.rows)
 
     @property
     def loads(self) -> FloatArray:
@@ -316,7 +323,8 @@ def _step(words: str, trial: _Trial, before: _Trial, variable: Variable, failing
         ]
         return min((float(c.margin.min()) for c in of_it if c.kind == "checked"), default=math.nan)
 
-    checks_at_first_load = trial.joint.checks(before.loads, trial.file.factors) if of_joint else ()
+    own = trial.joint.checks(before.loads, trial.file.factors) if of_joint else ()
+    checks_at_first_load = with_extreme_loads(own, before.extreme)
     loads = np.abs(trial.loads)
     return Step(
         size=words,

@@ -13,6 +13,7 @@ from cases.input.combinations import (
     Combination,
     ExpandedCombination,
     combination_faults,
+    combined_level,
     default_combinations,
     expanded_combinations,
     expanded_names,
@@ -20,6 +21,7 @@ from cases.input.combinations import (
 from cases.input.service import ServiceLife
 from cases.input.variants import AS_ENTERED, Variant, apply_variant
 from cases.loads import LOAD_CASES, LoadCase
+from cases.loads.base import LoadLevel
 from femcore.base.errors import InputFault, InputFaults
 from femcore.base.toml import checked, duplicates, read_checked
 from femcore.files.section_file import MaterialTables
@@ -74,6 +76,12 @@ class BoatFile(Boat):
         expanded = [(case, case.expand(self)) for case in self.active_cases]
         given = default_combinations(expanded) if self.combinations is None else self.combinations
         return expanded_combinations(given, expanded_names(expanded))
+
+    @property
+    def load_levels(self) -> dict[str, LoadLevel]:
+        """By the name of each case as it is run, and of each combination: whether its loads are working or extreme ones."""
+        cases = {case.name: case.load_level for case in self.load_cases}
+        return cases | {one.name: combined_level(one, cases) for one in self.expanded_combinations}
 
     def variant(self, variant: Variant) -> BoatFile:
         """The boat file that a variant is; InputFault or InputFaults where it is none."""

@@ -17,7 +17,7 @@ import numpy as np
 from pydantic import Field, field_validator
 
 from cases.loads import LoadCase
-from cases.loads.base import MAX_FACTOR, MIN_FACTOR, QUARTERING_SEA
+from cases.loads.base import MAX_FACTOR, MIN_FACTOR, QUARTERING_SEA, LoadLevel
 from cases.loads.rig import Rig
 from femcore.base.arrays import FloatArray
 from femcore.base.errors import InputFault, fault
@@ -192,6 +192,12 @@ def _added_twice(
             )
             cure = "take one of them out, and make another combination with the other"
             yield InputFault(f"combinations '{one.name}'", wrong, cure)
+
+
+def combined_level(combination: ExpandedCombination, cases: Mapping[str, LoadLevel]) -> LoadLevel:
+    """Extreme where a case of that level is in it whole: an accident with what acts beside it. Part of one makes no accident."""
+    whole = (name for name, factor in combination.factors.items() if abs(factor) >= 1)
+    return "extreme" if any(cases[name] == "extreme" for name in whole) else "working"
 
 
 def factor_matrix(combinations: Sequence[ExpandedCombination], cases: Sequence[str]) -> FloatArray:

@@ -12,6 +12,8 @@ from itertools import pairwise
 import numpy as np
 
 from cases.input.boat_file import BoatFile
+from cases.loads import LoadCase
+from cases.loads.base import SeaLoad
 from cases.loads.rig import Rig
 from cases.loads.tack import Tack
 from femcore.base.numbers import engineering
@@ -26,6 +28,10 @@ MAX_RAKE = math.radians(30.0)
 """Of a stay or a luff from upright: rigs are raked less (common practice)."""
 MIN_SLENDERNESS, MAX_SLENDERNESS = 15.0, 300.0
 """Length over radius of gyration: 15 is a tube of five diameters, below which beam theory is coarse; 300 one of a hundred."""
+RACKING_LOADS: frozenset[SeaLoad] = frozenset({"racking", "pitch connecting", "torsion"})
+"""What a sea does to two hulls by opposite forces at their stems."""
+REL_TOL_SAME_RACKING = 1e-6
+"""Of a racking load: another that is greater by less is the same."""
 MIN_ROOT_SHARE = 0.5
 """Of the stem's movement under a vertical force: from here on the root is as soft as the bow."""
 
@@ -34,9 +40,46 @@ def plausibility_warnings(file: BoatFile) -> tuple[str, ...]:
     """A sentence for everything that is hard to believe; empty where there is nothing. Computed sections are believed."""
     return tuple(
         sentence
-        for found in (_bows(file.bows), _root(file), _beams(file), _rakes(file))
+        for found in (_bows(file.bows), _root(file), _beams(file), _rakes(file), _service(file))
         for sentence in found
     )
+
+
+def _service(file: BoatFile) -> Iterator[str]:
+    """The case that the sea reaches once in the distance against all others that rack the bows, by what they put on the stems."""
+    if file.service is None:
+        return
+    cases = file.load_cases
+    name = file.service.racking_case(cases)
+    own = next((case for case in cases if case.name == name), None)
+    if own is None or (compared := _comparable(own)) is None:
+        return
+    known = [one for one in cases if _comparable(one) == compared]
+    unit = "m" if compared == "movement" else "N"
+    worst = max(known, key=_racking_size)
+    if _racking_size(worst) > _racking_size(own) * (1 + REL_TOL_SAME_RACKING):
+        yield (
+            f"service: the case ‘{own.name}’, ±{engineering(_racking_size(own), unit)} at the stems, is smaller than the racking "
+            f"case ‘{worst.name}’, ±{engineering(_racking_size(worst), unit)}: fatigue lives rest on the smaller one. Name the "
+            "greatest that the sea reaches once in the distance as service.case."
+        )
+
+
+def _comparable(case: LoadCase) -> str | None:
+    """What two racking cases are compared by: "movement" or "force"; None of a case that is no racking alone."""
+    if not (case.is_plain and case.sea_loads() & RACKING_LOADS):
+        return None
+    return "force" if case.target_heave() is None else "movement"
+
+
+def _racking_size(case: LoadCase) -> float:
+    """N: half the difference of the vertical forces at the stems; or m, half their movement apart."""
+    if (moved := case.target_heave()) is not None:
+        return abs(moved) / 2
+    at_stems = [
+        load.force[2] if load.place.startswith("port") else -load.force[2] for load in case.all_place_loads()
+    ]
+    return abs(sum(at_stems)) / 2
 
 
 def _bows(bows: Bows) -> Iterator[str]:

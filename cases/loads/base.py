@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from abc import abstractmethod
 from collections.abc import Iterable
-from typing import Annotated, Literal, TypeVar
+from typing import Annotated, ClassVar, Literal, TypeVar
 
 from pydantic import Field, field_validator, model_validator
 
@@ -33,6 +33,9 @@ Arm = Annotated[Vector, UnitVector("m", most=1000.0)]
 Length = Annotated[float, Unit("m", most=1000.0)]
 Name = Annotated[str, Field(max_length=60)]
 ZERO_VECTOR: Vector = (0.0, 0.0, 0.0)
+LoadLevel = Literal["working", "extreme"]
+"""Working: met again and again, or one that may be exceeded; checks take their factors in full. Extreme: one that is not
+exceeded, an accident or once in the boat's life; checks leave out the factors' part for loads."""
 SeaLoad = Literal["racking", "pitch connecting", "transverse", "torsion", "deck diving"]
 """What a sea does to two hulls. The pitch connecting and the torsional moment are one load: forces at the four corners of the
 platform, up and down in turn, about the transverse axis and about the fore-and-aft one. They are never added."""
@@ -97,7 +100,10 @@ class LoadCase(KindTable):
     on           : whether it is run, and takes part in combinations
     scale        : factor on all that it puts on the boat (not on pretension, which is always there)
     second_order : equilibrium in the deformed shape
+    level        : whether its loads are working or extreme ones; that of the kind, `default_level`, where left out
     """
+
+    default_level: ClassVar[LoadLevel] = "working"
 
     name: Annotated[str, Field(min_length=1, max_length=100)]
     note: str = ""
@@ -106,6 +112,7 @@ class LoadCase(KindTable):
     also: list[PlaceLoad] = []
     line: list[MemberLoad] = []
     second_order: bool = False
+    level: LoadLevel | None = None
 
     @field_validator("scale")
     @classmethod
@@ -134,6 +141,11 @@ class LoadCase(KindTable):
     def sea_loads(self) -> frozenset[SeaLoad]:
         """Which loads of a sea on two hulls it has, `also` and `line` left out; none where it has none."""
         return frozenset()
+
+    @property
+    def load_level(self) -> LoadLevel:
+        """As entered, or that of its kind."""
+        return self.level or self.default_level
 
     @property
     def is_plain(self) -> bool:
@@ -267,7 +279,7 @@ def expanded_case(
         name=f"{case.name}, {name}" if name else case.name, note=case.note, also=case.also, line=case.line,
         second_order=case.second_order, scale=case.scale, kind=getattr(case, "kind", ""),
         summary=summary, load_origin=origin, placed=list(placed), along=list(lines),
-        of_sea=frozenset(of_sea),
+        of_sea=frozenset(of_sea), level=case.load_level,
     )  # fmt: skip
 
 

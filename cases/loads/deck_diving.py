@@ -20,9 +20,9 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Annotated, Literal
+from typing import Annotated, ClassVar, Literal
 
-from cases.loads.base import ZERO_VECTOR, LoadCase, PlaceLoad, along, expanded_case
+from cases.loads.base import ZERO_VECTOR, LoadCase, LoadLevel, PlaceLoad, along, expanded_case
 from cases.loads.origin import Origin
 from femcore.base.errors import InputFault
 from femcore.base.numbers import engineering
@@ -59,8 +59,11 @@ class DeckDiving(LoadCase):
     fore_end     : m, d; left out: by the rule, from the stem to the forward face of the cross structure
     ahead        : what is ahead of the bulkhead: a "net", so that d runs to the bulkhead, or a solid "deck" up to the crossbeam
     greatest_at  : the end of d where the load is greatest, and from which it falls linearly to nothing
+
+    Its load is an extreme one: a bow that dives at speed and stops the boat at 1 g is an accident (common practice).
     """
 
+    default_level: ClassVar[LoadLevel] = "extreme"
     kind: Literal["deck diving"] = "deck diving"
     displacement: Annotated[float, Unit("kg", above=0, most=1e7)]
     waterline: Positive

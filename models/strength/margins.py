@@ -19,7 +19,7 @@ import numpy as np
 import numpy.typing as npt
 from pydantic import Field
 
-from femcore.base.arrays import FloatArray
+from femcore.base.arrays import BoolArray, FloatArray
 from femcore.base.toml import Table
 
 CheckStatus = Literal["checked", "not checked"]
@@ -47,11 +47,22 @@ LINE_AT_BREAKING_LOAD = 0.8
 """Of its own breaking load that a line may carry once: over γM2 = 1.25."""
 
 
+EXTREME = "extreme load"
+"""Added to the name of a factor whose `LOAD_PART` is left out, since the load is not exceeded."""
+
+
 class SafetyFactor(NamedTuple):
     """A safety factor with the name that is shown beside every margin."""
 
     value: float
     name: str
+
+    @property
+    def under_extreme_load(self) -> SafetyFactor:
+        """Without its part for loads, at least 1: a load that is not exceeded, as in an accidental design situation, where all
+        actions have the factor 1 (EN 1990 A1.3.2, from memory).
+        """
+        return SafetyFactor(max(1.0, self.value / LOAD_PART), f"{self.name}, {EXTREME}")
 
 
 SERVICEABILITY = "serviceability"
@@ -64,8 +75,9 @@ class SafetyFactors(Table):
     """Safety factors on the load, over characteristic (minimum) strengths; `[factors]` of a boat file, all
     optional.
 
-    The defaults suppose that the loads are the greatest expected ones, without a factor of their own. They
-    are starting points: the rules that apply to the boat decide.
+    The defaults are for working loads, which come again and again or may be exceeded, without a factor of their own; of an
+    extreme load, which is not exceeded, `LOAD_PART` of each is left out. They are starting points: the rules that apply to the
+    boat decide.
     """
 
     yielding: FactorValue = Field(
@@ -182,6 +194,7 @@ class Check:
     kind, reason     : why it is "not checked"; its arrays are NaN
     steady           : (cases,), the part of `load` that does not come from the boat's loads, None where all does
     plastic          : of a glue line's ultimate capacity, what rests on plastic strain
+    extreme          : (cases,), where the load is an extreme one, so that the factor has no part for loads; None where nowhere
     """
 
     part: str
@@ -195,12 +208,22 @@ class Check:
     reason: str = ""
     steady: FloatArray | None = None
     plastic: PlasticReserve | None = None
+    extreme: BoolArray | None = None
 
     @property
     def margin(self) -> FloatArray:
         """(cases,), allowable/(factor × load) − 1; infinite without load, NaN where not checked."""
+        factor: FloatArray | float = self.factor.value
+        if self.extreme is not None:
+            factor = np.where(self.extreme, self.factor.under_extreme_load.value, factor)
         with np.errstate(divide="ignore"):
-            return np.asarray(self.allowable / self.load / self.factor.value - 1.0)
+            return np.asarray(self.allowable / self.load / factor - 1.0)
+
+    def factor_in(self, case: int) -> SafetyFactor:
+        """The factor in a case: without its part for loads where the load is an extreme one."""
+        return (
+            self.factor.under_extreme_load if self.extreme is not None and self.extreme[case] else self.factor
+        )
 
     @property
     def load_factor(self) -> FloatArray:
@@ -227,6 +250,7 @@ class Check:
             load=self.load[one],
             allowable=self.allowable[one],
             steady=None if self.steady is None else self.steady[one],
+            extreme=None if self.extreme is None else self.extreme[one],
             plastic=None
             if self.plastic is None
             else PlasticReserve(self.plastic.elastic_utilisation[one], self.plastic.margin_without[one]),
@@ -238,7 +262,7 @@ class Check:
             return self.plastic.remark(case, float(self.margin[case]))
         if self.steady is None or not self.steady[case]:
             return ""
-        alone = self.factor.value * float(self.steady[case]) / float(self.allowable[case])
+        alone = self.factor_in(case).value * float(self.steady[case]) / float(self.allowable[case])
         return f"utilisation {alone:.2f} by temperature alone"
 
 
@@ -363,11 +387,18 @@ def overall_outcome(checks: Sequence[Check]) -> Outcome:
 
 
 def _worst_case(check: Check) -> GoverningCheck:
-    common = (check.unit, check.factor, check.source, check.kind, check.reason)
+    rest = (check.source, check.kind, check.reason)
     if check.kind == "not checked":
-        return GoverningCheck(check.part, check.check, np.nan, None, np.nan, np.nan, *common)
+        return GoverningCheck(
+            check.part, check.check, np.nan, None, np.nan, np.nan, check.unit, check.factor, *rest
+        )
     case = int(check.margin.argmin())
     return GoverningCheck(
-        check.part, check.check, float(check.margin[case]), case,
-        float(check.load[case]), float(check.allowable[case]), *common, check.remark(case),
+        check.part, check.check, float(check.margin[case]), case, float(check.load[case]),
+        float(check.allowable[case]), check.unit, check.factor_in(case), *rest, check.remark(case),
     )  # fmt: skip
+
+
+def with_extreme_loads(checks: Iterable[Check], extreme: BoolArray) -> tuple[Check, ...]:
+    """The same checks with the factors of extreme loads in those of their cases (cases,) that are such."""
+    return tuple(replace(check, extreme=extreme) if check.kind == "checked" else check for check in checks)

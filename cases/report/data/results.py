@@ -30,6 +30,7 @@ from cases.analyses.stay_sag import SaggedStayLine, stay_line_over_sag
 from cases.analyses.study import Buckling, CaseResult, JointResult, SecondOrderChange
 from cases.input.combinations import DEFAULT_COMBINATIONS_REASON, ExpandedCombination
 from cases.loads import LoadCase
+from cases.loads.base import LoadLevel
 from cases.loads.origin import LoadBasis
 from cases.loads.rig import StayLine
 from cases.report.data.statements import design_load_words, strength_statements
@@ -502,12 +503,16 @@ class CaseHead(ResultsPart):
     validity: str = Field(description="the range for which the source holds; empty where it has none")
     inside: bool | None = Field(description="whether this boat is inside it; null where there is none")
     basis: LoadBasis = Field(description="whether the size of the loads was entered, computed or estimated")
+    level: LoadLevel = Field(
+        description="working: factors in full; extreme: a load that is not exceeded, their part for loads left out"
+    )
 
     @classmethod
     def of(cls, case: LoadCase) -> CaseHead:
         """With where its loads come from."""
         kind = getattr(case, "kind", "")
-        return cls(name=case.name, kind=kind, words=case.words(), scale=case.scale, **asdict(case.origin()))
+        head = {"name": case.name, "kind": kind, "words": case.words(), "scale": case.scale}
+        return cls(**head, **asdict(case.origin()), level=case.load_level)
 
 
 class Results(ResultsPart):

@@ -85,8 +85,9 @@ def _said(study: Study, envelopes: Sequence[JointEnvelope]) -> Iterator[str]:
 
 def combinations_run(study: Study, envelopes: Sequence[JointEnvelope]) -> Table:
     """Every combination: its cases and factors, and how it was found, joint by joint."""
-    columns = (Column("combination"), Column("cases and factors"), Column("what was done"))
+    columns = (Column("combination"), Column("cases and factors"), Column("level"), Column("what was done"))
     rows: list[tuple[Cell, ...]] = []
+    levels = study.file.load_levels
     for number, one in enumerate(study.file.expanded_combinations, start=len(study.cases)):
         ways = [envelope.rows.method[number] for envelope in envelopes]
         done = [
@@ -94,7 +95,7 @@ def combinations_run(study: Study, envelopes: Sequence[JointEnvelope]) -> Table:
             for way in dict.fromkeys(ways)
         ]
         parts = ", ".join(f"{words.number(factor, 2)} × {name}" for name, factor in one.factors.items())
-        rows.append((one.name, parts, "; ".join(done)))
+        rows.append((one.name, parts, levels[one.name], "; ".join(done)))
     return Table("combinations", "Combinations that were run", columns, tuple(rows), MOST_SHOWN)
 
 

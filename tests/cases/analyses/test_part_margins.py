@@ -115,3 +115,27 @@ def test_a_part_that_fails_fails_the_joint():
     assert overall_outcome(heavy) == "fails"
     assert envelope(heavy)[0].margin < 0
     assert np.isfinite(envelope(heavy)[0].margin)
+
+
+def test_a_case_of_extreme_loads_has_the_factors_without_their_part_for_loads():
+    """The same racking as an extreme load: every margin + 1 is 1.5 times as large, but where the factor is 1.5 or less."""
+    working, extreme = (
+        [check for check in checks_of(study([CASES[0] | {"level": level}])) if check.kind == "checked"]
+        for level in ("working", "extreme")
+    )
+    assert any(check.margin.size for check in working)
+    for one, other in zip(working, extreme, strict=True):
+        gain = min(1.5, one.factor.value)
+        assert other.margin + 1 == pytest.approx(gain * (one.margin + 1), rel=1e-9)
+        assert other.factor_in(0).name == f"{one.factor.name}, extreme load"
+
+
+def test_a_combination_is_an_accident_with_a_whole_one_in_it():
+    """A whole extreme case makes the combination extreme, half of it does not; a dive is extreme unless said to be none."""
+    dive = {"name": "dive", "kind": "deck diving", "displacement": "9 t", "waterline": "12 m"}
+    rig = {"name": "rig", "kind": "rig", "tension": "30 kN", "rake": "12 deg"}
+    levels = boat_file_of([{"name": "rigid", "kind": "rigid"}], [dive, rig, CASES[0]]).load_levels
+    assert {name for name, level in levels.items() if level == "extreme"} == {"dive", "dive 100 %, rig 50 %"}
+    assert len(levels) == 3 + 2 + 4
+    said = boat_file_of([{"name": "rigid", "kind": "rigid"}], [dive | {"level": "working"}, rig]).load_levels
+    assert set(said.values()) == {"working"}

@@ -95,8 +95,8 @@ def test_parts_of_every_boat_are_judged_over_its_combinations(name):
     single = {
         (w.part, w.check): w.margin for w in envelope((*alone.own, *alone.other_checks)) if w.case is not None
     }
-    for worst, row in over.worst:
-        if row is not None:
+    for worst in envelope((*over.own, *over.other_checks)):
+        if worst.case is not None:
             assert worst.margin <= single[worst.part, worst.check] + 1e-9
 
 

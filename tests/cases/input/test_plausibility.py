@@ -5,6 +5,7 @@ import math
 import pytest
 
 from cases.input.plausibility import MAX_SLENDERNESS, plausibility_warnings
+from cases.input.service import ServiceLife
 from tests.models.boats import BEAM, BOW, FILES, LONGERON, boat_file_of, example_boat
 
 CASES = [{"name": "racking", "kind": "racking", "force": "6 kN"}]
@@ -107,3 +108,43 @@ def test_a_rake_from_the_deck_is_named():
 def test_the_house_s_own_boats_have_no_slip_of_units(name):
     """Of the files that are handed out at most the root is named, which a run says as well."""
     assert all(sentence.startswith("root: ") for sentence in plausibility_warnings(example_boat(name)))
+
+
+RULES = {
+    "name": "rules",
+    "kind": "connecting",
+    "rule": "bv-hsc",
+    "displacement": "8 t",
+    "length": "10 m",
+    "acceleration": "9 m/s**2",
+}
+LIFE = {"distance": "20000 nmi", "per_mile": 100, "case": "racking"}
+
+
+def service_warnings(cases, **keys):
+    """What is said of the service of the plain boat under those cases."""
+    file = boat(cases)
+    file = file.model_copy(update={"service": ServiceLife.model_validate(LIFE | keys)})
+    return [sentence for sentence in plausibility_warnings(file) if sentence.startswith("service")]
+
+
+def test_a_service_case_smaller_than_another_racking_case_is_warned_of():
+    """8 t × 9 m/s² × 10 m/8 over a lever of 5 m is ±18 kN at the stems, where the service has ±6 kN; the greatest is believed."""
+    [found] = service_warnings([*CASES, RULES])
+    assert (
+        "the case ‘racking’, ±6 kN at the stems, is smaller than the racking case ‘rules, pitch connecting’, ±18 kN"
+        in found
+    )
+    assert not service_warnings([CASES[0] | {"force": "18.1 kN"}, RULES])
+    assert not service_warnings([CASES[0] | {"scale": 3.1}, RULES])
+    assert not service_warnings(CASES)
+    assert not service_warnings([*CASES, RULES], case="rules, pitch connecting")
+
+
+def test_movements_are_compared_with_movements():
+    """A racking by 40 mm is smaller than one by 30 mm times 2; a force and a movement are not compared."""
+    by_40 = {"name": "racking", "kind": "racking", "movement": "40 mm"}
+    by_60 = {"name": "larger", "kind": "racking", "movement": "30 mm", "scale": 2}
+    [found] = service_warnings([by_40, by_60])
+    assert "±20 mm at the stems, is smaller than the racking case ‘larger’, ±30 mm" in found
+    assert not service_warnings([by_40, RULES])

@@ -143,6 +143,10 @@ def test_the_report_and_the_results_tell_it():
     part = loads_section(study, Analysis(study))
     assert part.words == [
         "Switched off in the file and not run: ‘gust’.",
+        (
+            "13 of the 13 cases and combinations have working loads, met again and again or that may be exceeded: their checks "
+            "take the safety factors in full."
+        ),
         "This boat is outside the range of validity of the source for: ‘fast’.",
     ]
     rows = list(csv.DictReader(io.StringIO(part.unshown[0].csv())))
@@ -160,6 +164,7 @@ def test_the_report_and_the_results_tell_it():
         assert row["this boat"] == {True: "inside", False: "outside", None: "–"}[origin.inside]
     assert [head.scale for head in heads] == [1.5, 1.0, 1.0, 1.0, 1.0]
     assert heads[0].words.endswith("; all of it times 1.5")
+    assert {head.level for head in heads} == {"working"} == {row["level"] for row in rows}
     assert [row[3].text for row in part.readable[0].shown().rows] == [head.name for head in heads]
 
 

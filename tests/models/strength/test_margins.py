@@ -15,6 +15,7 @@ from models.strength.margins import (
     not_checked,
     overall_outcome,
     unchecked,
+    with_extreme_loads,
 )
 
 TWO = SafetyFactor(2.0, "ultimate")
@@ -114,3 +115,23 @@ def test_factors_refuse_what_is_unsafe_or_unknown(wrong):
     """A factor below 1, a fraction above 1, a key that is not known and an absurd value are refused."""
     with pytest.raises(ValidationError):
         SafetyFactors.model_validate(wrong)
+
+
+def test_an_extreme_load_leaves_out_the_factors_part_for_loads():
+    """A factor of 3 is 2 under a load that is not exceeded (3/1.5, EN 1990), one of 1.2 is 1, never less; others keep it."""
+    for full, under_extreme in ((3.0, 2.0), (1.65, 1.1), (1.2, 1.0), (1.0, 1.0)):
+        one = a_check([10.0, 10.0], 60.0, factor=SafetyFactor(full, "ultimate"))
+        (both,) = with_extreme_loads([one], np.array([False, True]))
+        assert both.margin == pytest.approx([6 / full - 1, 6 / under_extreme - 1], rel=1e-12)
+        assert both.load_factor == pytest.approx(one.load_factor, rel=1e-12)
+        assert both.for_case(1).margin == pytest.approx(both.margin[1:], rel=1e-12)
+
+
+def test_the_factor_beside_a_margin_is_that_of_its_case():
+    """Where the extreme load governs, its factor and name stand beside it: allowable/(factor × load) − 1 is the margin."""
+    one = a_check([10.0, 30.0], 60.0, factor=SafetyFactor(3.0, "ultimate"))
+    (worst,) = envelope(with_extreme_loads([one], np.array([False, True])))
+    assert (worst.case, worst.factor) == (1, SafetyFactor(2.0, "ultimate, extreme load"))
+    assert worst.margin == pytest.approx(worst.allowable / (worst.factor.value * worst.load) - 1, rel=1e-12)
+    (milder,) = envelope(with_extreme_loads([one], np.array([True, False])))
+    assert milder.factor == SafetyFactor(3.0, "ultimate")
