@@ -88,10 +88,11 @@ class BoatFile(Boat):
         place, raw = f"variants '{variant.name}'", apply_variant(self._raw, variant)
         if any(raw.get(key) != self._raw.get(key) for key in MaterialTables.model_fields):
             return checked(raw, BoatFile, place)
+        bows_differ = raw.get("bows") != self._raw.get("bows")  # a platform as built depends on their spacing
         reused = {
             key: _reused(value, self._raw[key], self._as_read[key])
             for key, value in raw.items()
-            if key in self._raw and key in self._as_read
+            if key in self._raw and key in self._as_read and not (key == "platform" and bows_differ)
         }
         return checked(raw, BoatFile, place, BoatContext(raw, self._materials), reused)
 

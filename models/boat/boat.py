@@ -21,6 +21,7 @@ from femcore.frame.builder import RIGID
 from models.boat.bows import Bows, BowSections, BowsTable, Station
 from models.boat.parts import LongeronEnds, MartingaleLine, MartingaleTang, StayLine, StayTang, StrikerTube
 from models.boat.platform import Platform
+from models.boat.platform_as_built import AnyPlatform
 from models.joints import JOINTS, Joint
 from models.strength.margins import SafetyFactors
 from models.tables.beams import (
@@ -203,11 +204,12 @@ class DerivedSections:
     bows: BowSections | None
     crossbeam: ThinWalledBeam | None
     longeron: ThinWalledBeam | None
+    platform: Platform | None = None
 
     @property
     def remarks(self) -> list[str]:
         """Of all of them, each once."""
-        parts = (self.bows, self.crossbeam, self.longeron)
+        parts = (self.bows, self.crossbeam, self.longeron, self.platform)
         return list(dict.fromkeys(remark for part in parts if part for remark in part.remarks))
 
 
@@ -218,7 +220,7 @@ class Boat(MaterialTables, Document):
     note: str = ""
     bows: Annotated[Bows, BuiltFrom(BowsTable)]
     root: Root = Root()
-    platform: Platform | None = None
+    platform: AnyPlatform | None = None
     crossbeam: Annotated[Crossbeam, _by_input_form(Crossbeam, CrossbeamBySection)]
     striker: Striker | None = None
     martingale: Martingale | None = None
@@ -252,6 +254,7 @@ class Boat(MaterialTables, Document):
             self.bows.sections,
             self.crossbeam.thin_walled,
             self.longeron.thin_walled if self.longeron else None,
+            self.platform,
         )
 
     @property

@@ -169,6 +169,8 @@ class PlatformResponse:
     twist_per_moment : rad/(N·m), half the difference of the hulls' pitch at the bulkhead, per moment on each
     antisymmetric_roll, symmetric_roll : N·m/rad per root: both hulls rolled the same way (balanced at the twist centre), and
                        opposite ways;   antisymmetric_yaw, symmetric_yaw : the same in yaw
+    symmetric_recipe_roll : N·m/rad, symmetric_roll with the members that the recipe has for symmetric transverse bending, which
+                       are not those of the frame; None where members are as typed
     hand             : by the closed form
     """
 
@@ -179,6 +181,7 @@ class PlatformResponse:
     antisymmetric_yaw: float
     symmetric_yaw: float
     hand: HandFormula
+    symmetric_recipe_roll: float | None = None
 
     def spring_share(self, station: float) -> float:
         """Of the movement of the hulls at `station`, m ahead of the bulkhead, what a pitch spring there of the same φ shows."""
@@ -213,15 +216,8 @@ def _response(question: _Question) -> PlatformResponse:
     bows, platform = question.bows, question.platform
     hand = hand_formula(platform, bows)
     centre = _twist_centre(bows, platform, hand.twist_centre)
-    frame, roots = _alone(bows, platform, centre)
-    loads = Loads.zeros(frame, *UNIT_CASES)
-    for case, (freedom, signs) in enumerate(UNIT_CASES.values()):
-        loads.nodal[case, roots, freedom] = signs
-    u = solve(frame, loads).displacement[:, roots]
-    per_moment = {
-        name: float(u[case, :, freedom] @ signs / 2)
-        for case, (name, (freedom, signs)) in enumerate(UNIT_CASES.items())
-    }
+    per_moment = _unit_movements(bows, platform, centre)
+    symmetric = platform.for_symmetric
     return PlatformResponse(
         twist_centre=centre,
         twist_per_moment=per_moment["opposite pitch"],
@@ -230,6 +226,9 @@ def _response(question: _Question) -> PlatformResponse:
         antisymmetric_yaw=1 / per_moment["equal yaw"],
         symmetric_yaw=1 / per_moment["opposite yaw"],
         hand=hand,
+        symmetric_recipe_roll=1 / _unit_movements(bows, symmetric, centre)["opposite roll"]
+        if symmetric
+        else None,
     )
 
 
@@ -241,6 +240,19 @@ UNIT_CASES = {
     "equal yaw": (5, (1.0, 1.0)),
 }
 """Unit moments on the hulls at the main bulkhead: the freedom, and the signs to port and to starboard."""
+
+
+def _unit_movements(bows: Bows, platform: Platform, centre: float) -> dict[str, float]:
+    """rad/(N·m), of the roots under each of the unit cases."""
+    frame, roots = _alone(bows, platform, centre)
+    loads = Loads.zeros(frame, *UNIT_CASES)
+    for case, (freedom, signs) in enumerate(UNIT_CASES.values()):
+        loads.nodal[case, roots, freedom] = signs
+    u = solve(frame, loads).displacement[:, roots]
+    return {
+        name: float(u[case, :, freedom] @ signs / 2)
+        for case, (name, (freedom, signs)) in enumerate(UNIT_CASES.items())
+    }
 
 
 def _alone(bows: Bows, platform: Platform, centre: float) -> tuple[Frame, list[int]]:

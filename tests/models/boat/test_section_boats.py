@@ -310,6 +310,35 @@ def commented_out(start, end, *without):
     return tomllib.loads("\n".join(line for line in lines if line.split(" = ")[0] not in without))
 
 
+def built_platform():
+    """The template's tables with the platform as built that it comments out, beside its typed aft crossbeam."""
+    raw = tomllib.loads(FILES["new_boat"].read_text(encoding="utf-8"))
+    built = commented_out("# [platform]\n", "\n\n# Or, where no more")["platform"]
+    laid = commented_out(
+        "# [laminates.hull]", "\n\n# Materials of your own", "fibre_volume", "fibre_weight", "plies"
+    )
+    return raw | laid | {"platform": built | {"members": raw["platform"]["members"][1:]}}
+
+
+def test_the_platform_as_built_that_the_template_comments_out_can_be_used():
+    """A bulkhead and a skin beside the typed crossbeam: its members, and the recipe's remarks among those of the boat."""
+    boat = validated(BoatFile, built_platform())
+    assert [*boat.faults()] == []
+    assert [one.name for one in boat.platform.members] == ["main bulkhead", "aft crossbeam"]
+    assert boat.platform.remarks
+    assert set(boat.platform.remarks) <= set(boat.derived.remarks)
+
+
+def test_a_variant_that_moves_the_hulls_apart_builds_the_platform_anew():
+    """The flanges of bulkheads are 0.05 of the clear width to each side: a wider boat has a wider platform."""
+    boat = validated(
+        BoatFile, built_platform() | {"variants": [{"name": "wide", "set": {"bows.spacing": "7.4 m"}}]}
+    )
+    wide = boat.variant(boat.variants[0]).platform
+    assert wide.as_built.width == pytest.approx(boat.platform.as_built.width + 1.4)
+    assert wide.members[0].EA > boat.platform.members[0].EA
+
+
 def test_what_the_template_comments_out_can_be_used():
     """Its outline, walls, hatch, laminate, own materials and every shape of section make a sound boat."""
     raw = tomllib.loads(FILES["new_boat"].read_text(encoding="utf-8"))
