@@ -14,12 +14,15 @@ from femcore.base.errors import StructureFault
 from femcore.results.member_forces import Stations, actions_at, stations
 from femcore.solvers.solution import Solution
 from femcore.solvers.superposition import Superposition, superpose
+from models.checks.bow_walls import shell_places
 from models.joints import Joint
-from models.response.front_end import CROSSBEAM, LONGERON, PROD, STRIKER, FrontEnd
+from models.response.front_end import CROSSBEAM, LONGERON, PROD, SIDES, STRIKER, FrontEnd
 from models.response.joint_loads import joint_loads, stem_movements
 
 STATIONS_PER_ELEMENT = 4
 """Steps in each element of a beam, as in a study's crossbeam."""
+ABS_TOL_SAME_PLACE = 1e-9
+"""m: a place along a bow nearer to a node than this has an element on either side."""
 ROW_METHODS = {
     "case": "a single case",
     "combined": "linear superposition of solved cases",
@@ -40,6 +43,8 @@ class Responses:
     striker    : (r, e), N, axial force in the striker's elements, tension positive; none without a striker
     crossbeam, longeron : (r, s, 6), actions N, Vy, Vz, T, My, Mz along them, beam axes: along the crossbeam from its starboard
                           end, along the longeron from its root and on along the prod; none without either
+    bows       : (r, 2, p, 2, 6), actions on port and starboard bow behind and ahead of each place where their shell is checked,
+                 beam axes: x forward, y to port
     """
 
     joint_load: FloatArray
@@ -48,6 +53,7 @@ class Responses:
     striker: FloatArray
     crossbeam: FloatArray
     longeron: FloatArray
+    bows: FloatArray
 
     def __repr__(self) -> str:
         """How many rows; the numbers are thousands."""
@@ -67,7 +73,25 @@ def responses(front: FrontEnd, solution: Solution) -> Responses:
         striker=np.zeros((cases, 0)) if strut is None else axial[:, strut.elements],
         crossbeam=_along(solution, crossbeam_stations(front)),
         longeron=np.zeros((cases, 0, 6)) if ahead is None else _along(solution, ahead),
+        bows=_along_bows(front, solution),
     )
+
+
+def _along_bows(front: FrontEnd, solution: Solution) -> FloatArray:
+    """(cases, 2, p, 2, 6): on both bows' own elements, behind and ahead of each of `shell_places`."""
+    x = np.array([place.x for place in shell_places(front.boat)])
+    elements, xi = [], []
+    for side in SIDES:
+        member = front.frame.members[f"{side} bow"]
+        ends = front.frame.end_points[member.first : member.last, :, 0]
+        behind = np.maximum(np.searchsorted(ends[:, 1], x - ABS_TOL_SAME_PLACE), 0)
+        ahead = np.searchsorted(ends[:, 0], x + ABS_TOL_SAME_PLACE, side="right") - 1
+        both = np.minimum(np.stack([behind, ahead], axis=1), len(ends) - 1)
+        start, end = ends[both, 0], ends[both, 1]
+        elements.append(member.first + both)
+        xi.append(np.clip((x[:, None] - start) / (end - start), 0.0, 1.0))
+    found = actions_at(solution, np.ravel(elements).astype(np.intp), np.ravel(xi))
+    return found.reshape(len(found), len(SIDES), len(x), 2, 6)
 
 
 def _along(solution: Solution, at: Stations) -> FloatArray:

@@ -28,6 +28,7 @@ def part_loads(cases: Sequence[LoadCase], rows: CaseRows, buckled: FloatArray) -
         longeron=None if ahead is None else values.longeron[:, _governing_stations(rows, ahead)],
         longeron_ends=None if ahead is None else longeron_ends(values.longeron, rows.front, ahead),
         buckling_utilisation=buckled,
+        bows=values.bows if values.bows.size else None,
     )
 
 

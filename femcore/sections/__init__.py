@@ -36,7 +36,7 @@ from femcore.sections.recovery import (
 )
 from femcore.sections.shapes import box, channel, d_section, i_section, oval, round_tube
 from femcore.sections.wall import Wall, WallLaminate
-from femcore.sections.warping import Warping, warping
+from femcore.sections.warping import Warping, recover_held, warping
 
 __all__ = [
     "Analysis",
@@ -77,6 +77,7 @@ __all__ = [
     "ply_states",
     "properties",
     "recover",
+    "recover_held",
     "resultants",
     "rotary_inertia",
     "round_tube",

@@ -22,6 +22,7 @@ are shear crimping, at a largest compression of any direction of S. In compressi
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -53,6 +54,8 @@ REL_TOL_UNCOUPLED = 1e-6
 """D16 over √(D11 D66), D26 over √(D22 D66): below it the laminate counts as orthotropic."""
 DIGITS_OF_A_WIDTH = 9
 """m, decimals: panels alike to these are worked out once."""
+PANELS_KEPT = 512
+"""Whose critical flows are kept: a hull's strips come back at every joint, port and starboard."""
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -234,17 +237,19 @@ def critical_flows(group: Panels, length: float = np.inf) -> tuple[Array, Array,
     cylinder needs the `length` between frames or bulkheads. A flat panel shorter than it is wide bears in shear what a strip
     across it bears. A flange with a free edge is taken for half as good in shear as a supported panel (`common practice`).
     """
-    known: dict[tuple[int, float, float, bool], tuple[float, float, float]] = {}
-    found = []
-    for wall, b, radius, free in zip(group.walls, group.width, group.radius, group.free, strict=True):
-        key = (id(wall), round(b, DIGITS_OF_A_WIDTH), round(radius, DIGITS_OF_A_WIDTH), bool(free))
-        if key not in known:
-            known[key] = _critical_flows(wall, b, radius, length, free=bool(free))
-        found.append(known[key])
+    found = [
+        _critical_flows(
+            wall, round(b, DIGITS_OF_A_WIDTH), round(radius, DIGITS_OF_A_WIDTH), length, free=free
+        )
+        for wall, b, radius, free in zip(
+            group.walls, group.width.tolist(), group.radius.tolist(), group.free.tolist(), strict=True
+        )
+    ]
     compression, shear, negative = np.array(found).reshape(-1, 3).T
     return compression, shear, negative
 
 
+@lru_cache(maxsize=PANELS_KEPT)
 def _critical_flows(
     wall: Wall, b: float, radius: float, length: float, *, free: bool
 ) -> tuple[float, float, float]:
@@ -254,11 +259,10 @@ def _critical_flows(
         alone = critical_strip_flow(D, b, 1.0, 0.0, length=length, free=free)
     else:
         alone = compression_flange(D, b, length) if free else compression_flat(D, b, length)
-    across = D[np.ix_([1, 0, 2], [1, 0, 2])]
     slides = [
         max(
             critical_strip_flow(D, b, 0.0, sense, length=length) if coupled else shear_flat(D, b),
-            _shear_across(across, length, sense, coupled=coupled),
+            _shear_across(wall, length, sense),
         )
         / (2 if free else 1)
         for sense in (1.0, -1.0)
@@ -276,11 +280,15 @@ def _is_coupled(D: Array) -> bool:
     return bool(np.any(np.abs(D[:2, 2]) > REL_TOL_UNCOUPLED * np.sqrt(np.diag(D)[:2] * D[2, 2])))
 
 
-def _shear_across(across: Array, length: float, sense: float, *, coupled: bool) -> float:
-    """Critical shear of the strip across the panel, as wide as the panel is long."""
+@lru_cache(maxsize=PANELS_KEPT)
+def _shear_across(wall: Wall, length: float, sense: float) -> float:
+    """Critical shear of the strip across a panel, as wide as the panel is long."""
     if np.isinf(length):
         return 0.0
-    return critical_strip_flow(across, length, 0.0, sense) if coupled else shear_flat(across, length)
+    across = wall.bending[np.ix_([1, 0, 2], [1, 0, 2])]
+    return (
+        critical_strip_flow(across, length, 0.0, sense) if _is_coupled(across) else shear_flat(across, length)
+    )
 
 
 def panel_strength(section: Section, length: float = np.inf) -> PanelStrength:

@@ -37,6 +37,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
     Ints = NDArray[np.intp]
+    Mask = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,6 +52,11 @@ class MetalPoints:
     wall: int
     segment: Ints
     unit: Array
+
+    def among(self, segments: Mask) -> MetalPoints:
+        """Those on the segments of that mask."""
+        here = segments[self.segment]
+        return MetalPoints(self.wall, self.segment[here], self.unit[here])
 
     def worst(self, actions: Array) -> tuple[Ints, Array]:
         """The place of the largest von Mises stress, and that stress, Pa, under each of `actions` (n, 6)."""
@@ -80,6 +86,14 @@ class PlyPoints:
     ply: Ints
     unit: PlyState
     limits: LayerLimits
+
+    def among(self, segments: Mask) -> PlyPoints:
+        """Those on the segments of that mask."""
+        here = np.flatnonzero(segments[self.segment])
+        unit = PlyState(self.unit.strain[:, here], self.unit.stress[:, here])
+        return PlyPoints(
+            self.laminate, self.criterion, self.segment[here], self.ply[here], unit, self.limits.at(here)
+        )
 
     def worst(self, actions: Array) -> tuple[Ints, CriterionResult]:
         """The place of the lowest load factor under each of `actions` (n, 6), and the verdict there, arrays (n, 1)."""

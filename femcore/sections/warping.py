@@ -8,6 +8,9 @@ warping, B its bimoment, and f the shear flexibility of the flow that goes with 
 
 so that over the length L, with λ² = GJ/(EIω (1 + GJ f)), the twist is that of the one stiffness `restrained_torsion`.
 Without f it is Timoshenko's θ = T/GJ · (L − 2/λ tanh λL/2). Warping across the walls' own thickness is left out.
+In the walls it gives N_x = −A ω χ′ and the flow of Tω: with x from the middle of the length
+
+    χ = T/GJ (1 − cosh λx/cosh λL/2),    Tω = T cosh λx/((1 + GJ f) cosh λL/2)
 """
 
 from __future__ import annotations
@@ -23,9 +26,10 @@ from femcore.base.arrays import ArrayRecord
 from femcore.base.errors import InputFault
 from femcore.sections.analysis import GAUSS_ABSCISSAE, GAUSS_WEIGHT, Analysis, _FlowSystem, shear_flow_at
 from femcore.sections.properties import properties
+from femcore.sections.recovery import STATIONS, WallFlows, recover
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
+    from numpy.typing import ArrayLike, NDArray
 
     from femcore.sections.outline import Section
 
@@ -73,12 +77,69 @@ def warping(solved: Analysis) -> Warping:
     ends = omega[section.segments]
     square = (ends[:, 0] ** 2 + ends[:, 0] * ends[:, 1] + ends[:, 1] ** 2) / 3
     EIw = float((axial * section.length) @ square)
-    # N_x = −EIω-share of the bimoment: its rate of change per unit warping torque drives the flow
-    axial_gradient = (axial[:, None] * ends / EIw)[:, :, None]
-    flow = _FlowSystem(section, solved.law, solved.cells).solve(axial_gradient, np.zeros((0, 1)))
-    q = shear_flow_at(section, flow, axial_gradient, GAUSS_ABSCISSAE)[..., 0]
+    q = _warping_flow(solved, omega, EIw, GAUSS_ABSCISSAE)
     flexibility = float(np.sum(section.length / solved.law.k * (q**2 @ GAUSS_WEIGHT)))
     return Warping(omega, EIw, beam.GJ, flexibility)
+
+
+def recover_held(
+    solved: Analysis,
+    actions: ArrayLike,
+    *,
+    about: Array,
+    length: float,
+    place: float,
+    stations: int = STATIONS,
+) -> WallFlows:
+    """`recover` for an open section that is held against warping at both ends of `length` (m).
+
+    place : m, from the first end; there the torque about the shear centre goes partly into warping
+
+    Raises InputFault for a closed section and for actions that are not six finite numbers each.
+    """
+    found, beam, own = (
+        recover(solved, actions, about=about, stations=stations),
+        properties(solved),
+        warping(solved),
+    )
+    table, lever = np.atleast_2d(np.array(actions, float)), np.asarray(about, float) - beam.shear_centre
+    torque = table[:, 3] + lever[0] * table[:, 2] - lever[1] * table[:, 1]
+    shared = 1 + own.GJ * own.shear_flexibility
+    rate = np.sqrt(own.GJ / (own.EIw * shared))
+    x, cosh = place - length / 2, np.cosh(rate * length / 2)
+    warped = np.cosh(rate * x) / (shared * cosh)
+    slope = -rate * np.sinh(rate * x) / (own.GJ * cosh)
+    alone = recover(solved, [0.0, 0.0, 0.0, 1.0, 0.0, 0.0], about=beam.shear_centre, stations=stations)
+    section, at = solved.section, found.at
+    ends = own.omega[section.segments]
+    strain = -slope * (ends[:, :1] + (ends[:, 1:] - ends[:, :1]) * at)
+    q = warped * _warping_flow(solved, own.omega, own.EIw, at)
+    none = np.zeros_like(q)
+    full = np.stack([wall.strains for wall in section.walls])[section.wall_of]
+    four = np.stack([strain, q / solved.law.k[:, None], none, none], axis=-1)
+
+    def added(key: str, more: Array) -> Array:
+        change = more - warped * getattr(alone, key)[0]
+        return np.asarray(getattr(found, key) + np.tensordot(torque, change, axes=0))
+
+    return WallFlows(
+        at=at,
+        n_x=added("n_x", solved.law.C[:, 0, 0][:, None] * strain),
+        q=added("q", q),
+        m_x=added("m_x", none),
+        m_xs=added("m_xs", none),
+        v_n=added("v_n", none),
+        strains=added("strains", np.einsum("mij,mgj->mgi", full, four)),
+        place=found.place,
+    )
+
+
+def _warping_flow(solved: Analysis, omega: Array, EIw: float, at: Array) -> Array:
+    """(m, k), N/m: shear flow at fractions `at` of each segment under a unit warping torque."""
+    # N_x = −A ω χ′: its rate of change per unit warping torque drives the flow
+    axial_gradient = (solved.law.C[:, 0, 0][:, None] * omega[solved.section.segments] / EIw)[:, :, None]
+    flow = _FlowSystem(solved.section, solved.law, solved.cells).solve(axial_gradient, np.zeros((0, 1)))
+    return np.asarray(shear_flow_at(solved.section, flow, axial_gradient, at)[..., 0])
 
 
 def _sectorial(section: Section, pole: Array) -> Array:

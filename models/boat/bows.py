@@ -6,7 +6,7 @@ hatch. The bow's axis is straight and level, at the mean height of the sections'
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Annotated, Any, Literal, Self
 
@@ -18,8 +18,15 @@ from femcore.base.numbers import engineering
 from femcore.base.toml import Table
 from femcore.base.units import Unit, UnitVector
 from femcore.files.section_file import WallMaterials, WallTable, coupling_remarks
+from femcore.materials import Isotropic
 from femcore.sections import Wall, rotary_inertia
-from models.boat.hull_section import BowStiffness, Hatch, HullStation, HullWalls, bow_stiffness
+from models.boat.hull_section import (
+    BowStiffness,
+    Hatch,
+    HullStation,
+    HullWalls,
+    bow_stiffness,
+)
 from models.tables.beams import (
     BY_STIFFNESS,
     BeamStiffness,
@@ -104,17 +111,20 @@ class BowWalls(Table):
 class HatchTable(Table):
     """An opening in the deck, on the hull's centreline, from `at` over `length` forward.
 
-    warping : the closed hull at both ends holds the open one against warping, or leaves it free (`models.boat.hull_section`)
+    warping       : the closed hull at both ends holds the open one against warping, or leaves it free
+                    (`models.boat.hull_section`)
+    concentration : stress at its corners over that of the deck beside it; left out, of a round hole as wide
     """
 
     at: NonNegativeLength
     length: PositiveLength
     width: PositiveLength
     warping: Literal["held", "free"] = "held"
+    concentration: Annotated[float, Field(ge=1, le=20)] | None = None
 
     def hatch(self) -> Hatch:
         """The hatch."""
-        return Hatch(self.at, self.length, self.width, self.warping)
+        return Hatch(self.at, self.length, self.width, self.warping, self.concentration)
 
 
 @dataclass(frozen=True, eq=False)
@@ -125,12 +135,17 @@ class BowSections:
     axis      : m, the height of the bow's axis
     built_in  : (stations,), kg/m, mass besides the walls
     remarks   : a sentence each
+    outlines, walls, hatches : what it was made of;   materials : of its walls of metal, by their name
     """
 
     stiffness: BowStiffness
     axis: float
     outfit_mass: np.ndarray[Any, np.dtype[np.float64]]
     remarks: tuple[str, ...]
+    outlines: tuple[HullStation, ...]
+    walls: HullWalls
+    hatches: tuple[Hatch, ...]
+    materials: Mapping[str, Isotropic]
 
 
 def _input_form(value: object) -> str:
@@ -145,13 +160,16 @@ def _input_form(value: object) -> str:
 class BowsGeometry(Table):
     """Where both bows lie, mirror images of one another.
 
-    height : of the bow's axis; with outlines it follows from them, and is not entered
+    height        : of the bow's axis; with outlines it follows from them, and is not entered
+    frame_spacing : between frames or bulkheads, which hold the shell's panels; left out, none counts between the main bulkhead
+                    and the crossbeam
     """
 
     spacing: PositiveLength
     inboard: NonNegativeLength
     height: Length = 0.0
     divide: Annotated[int, Field(ge=1, le=2000)] = 12
+    frame_spacing: PositiveLength | None = None
     walls: BowWalls | None = None
     hatches: list[HatchTable] = []
 
@@ -186,10 +204,11 @@ class Bows(BowsGeometry):
             given = [getattr(station, key) is not None for station in self.stations]
             if any(given) and not all(given):
                 raise fault(f"{key} is given at some stations only", "give it at every station, or at none")
-        if self.walls or self.hatches:
-            key = "walls" if self.walls else "hatches"
+        if self.walls or self.hatches or self.frame_spacing:
+            key = "walls" if self.walls else "hatches" if self.hatches else "frame_spacing"
             cure = f"give keel and gunwale at each station, or take {key} out"
-            raise fault(f"{key} are given and the stations have no outline", cure)
+            be = "is" if key == "frame_spacing" else "are"
+            raise fault(f"{key} {be} given and the stations have no outline", cure)
         return self
 
 
@@ -252,9 +271,9 @@ class BowsTable(BowsGeometry):
             return self._by_stiffness()
         try:
             hull_walls = self.walls.of(walls, len(outlines[0].chines) + 1)
-            found = bow_stiffness(
-                [each.hull() for each in outlines], hull_walls, [hatch.hatch() for hatch in self.hatches]
-            )
+            hulls = tuple(each.hull() for each in outlines)
+            hatches = tuple(hatch.hatch() for hatch in self.hatches)
+            found = bow_stiffness(hulls, hull_walls, hatches)
         except InputFault as error:
             raise section_fault(error, "bows") from None
         place = [each.at for each in outlines]
@@ -270,7 +289,10 @@ class BowsTable(BowsGeometry):
         rows = np.column_stack(list(columns.values())).tolist()
         stations = [Station(**dict(zip(columns, row, strict=True))) for row in rows]
         bows = OutlinedBows(**dict(self) | {"stations": stations, "height": axis})
-        bows._sections = BowSections(found, axis, outfit_mass, tuple(_remarks(found, axis)))  # noqa: SLF001
+        remarks = tuple(_remarks(found, axis))
+        bows._sections = BowSections(  # noqa: SLF001
+            found, axis, outfit_mass, remarks, hulls, hull_walls, hatches, walls.materials
+        )
         return bows
 
     def outline_only(self) -> Bows:

@@ -101,13 +101,15 @@ class HullWalls:
 class Hatch:
     """An opening in the deck on the hull's centreline, from `start` over `length` along x, m.
 
-    warping : whether the hull along it counts as held against warping at both ends, or as free
+    warping       : whether the hull along it counts as held against warping at both ends, or as free
+    concentration : stress at its corners over that of the deck beside it; None: as of a round hole, `corner_concentration`
     """
 
     start: float
     length: float
     width: float
     warping: Literal["held", "free"] = "free"
+    concentration: float | None = None
 
     def __post_init__(self) -> None:
         if min(self.length, self.width) <= 0.0:
@@ -118,6 +120,16 @@ class Hatch:
     def end(self) -> float:
         """Its other end, x, m."""
         return self.start + self.length
+
+    def corner_concentration(self, deck: float) -> float:
+        """Stress at its corners over that of what it leaves of a deck of breadth `deck` (m).
+
+        Left out: 2 + (1 − width/deck)³, of a round hole as wide (R. B. Heywood, Designing by Photoelasticity (1952), from memory;
+        3 in a wide deck, E. G. Kirsch 1898); for corners of generous radius (common practice).
+        """
+        if self.concentration is not None:
+            return self.concentration
+        return 2.0 + (1.0 - self.width / deck) ** 3
 
 
 @dataclass(frozen=True, eq=False)

@@ -14,10 +14,12 @@ from femcore.base.arrays import FloatArray
 from femcore.base.errors import InputFault
 from models.boat.boat import Boat, Martingale, Stay, Striker
 from models.boat.parts import LongeronEnds, Tang
-from models.checks.beam_walls import WallChecks, wall_checks
+from models.checks.beam_walls import wall_checks
+from models.checks.bow_walls import bow_shell_checks
+from models.checks.wall_rows import wall_rows
 from models.strength.attachment import attachment_checks
 from models.strength.lugs.stay_attachment import cheek_checks
-from models.strength.margins import CRITERION_SOURCES, Check, SafetyFactors, checked, not_checked
+from models.strength.margins import Check, SafetyFactors, checked, not_checked
 from models.strength.members.column import bearing_check, column_checks
 from models.strength.members.wire import wire_checks
 from models.strength.springs import loads_in_axes
@@ -26,7 +28,6 @@ from models.tables.beams import BeamStiffness
 FORWARD, TRANSVERSE = np.array([1.0, 0.0, 0.0]), np.array([0.0, 1.0, 0.0])
 CROSSBEAM_ATTACHMENT_AXES = np.array([[0.0, 1.0, 0.0], [0.0, 0.0, 1.0], [1.0, 0.0, 0.0]])
 """Axes of an attachment on the crossbeam, in boat axes: along it, off it, around it."""
-BUCKLING_SOURCE = "plates with D16 and D26, cylinders; R_c + R_s² = 1; core shear added"
 LONGERON_ENDS = (
     ("root", "longeron's root", np.array([[0.0, 1.0, 0.0], [1.0, 0.0, 0.0], [0.0, 0.0, -1.0]])),
     (
@@ -45,6 +46,7 @@ class PartLoads:
     strut, tension : (cases,), N, of striker and martingale;   stay : (cases, 3), N, its pull in boat axes
     crossbeam, longeron : (cases, places, 6), N Vy Vz T My Mz, beam axes; of the longeron with its prod, None without one
     longeron_ends : (cases, 2, 6), on bulkhead and crossbeam from the longeron with its prod, its beam axes; None without one
+    bows : (cases, 2, places, 2, 6), on both bows behind and ahead of `shell_places`, beam axes; None where they have no outline
     buckled : (cases,), one over the buckling load factor of the frame; 0 where nothing is in compression
     """
 
@@ -55,6 +57,7 @@ class PartLoads:
     longeron: FloatArray | None
     longeron_ends: FloatArray | None
     buckling_utilisation: FloatArray
+    bows: FloatArray | None = None
 
 
 def beam_part_checks(boat: Boat, loads: PartLoads, factors: SafetyFactors) -> tuple[Check, ...]:
@@ -69,6 +72,8 @@ def beam_part_checks(boat: Boat, loads: PartLoads, factors: SafetyFactors) -> tu
         found += beam_wall_checks("longeron", boat.longeron, loads.longeron, factors)
         found += _longeron_ends_checks(boat.longeron.ends or LongeronEnds(), loads.longeron_ends, factors)
     found += beam_wall_checks("crossbeam", boat.crossbeam, loads.crossbeam, factors)
+    if loads.bows is not None:
+        found += bow_shell_checks(boat, loads.bows, factors)
     factor = factors.safety_factor("elastic_buckling")
     source = "linear buckling of the frame"
     return (
@@ -90,40 +95,6 @@ def beam_wall_checks(
     except InputFault as fault:
         return (not_checked(part, "its wall", cases, f"{fault.place} {fault.wrong}"),)
     return wall_rows(part, found, (cases, places), factors)
-
-
-def wall_rows(
-    part: str, found: WallChecks, shape: tuple[int, int], factors: SafetyFactors
-) -> tuple[Check, ...]:
-    """Checks of walls from what governs in them under actions of `shape`, cases by places: the worst place of each case."""
-    plies = f"thin-walled section; {CRITERION_SOURCES[factors.criterion]}"
-    # a wall all of metal has no plies, one of laminate no proof stress, one without a core is no sandwich
-    rows = (
-        ("first yield", found.proof_factor, "yielding", "thin-walled section, von Mises", np.isfinite(found.proof_factor).any()),
-        ("first ply", found.ply_factor, "laminate", plies, np.isfinite(found.ply_factor).any()),
-        ("wall buckled", found.buckling_factor, "elastic_buckling", BUCKLING_SOURCE, True),
-        ("wrinkling of faces", found.wrinkling_factor, "core", "Hoff & Mautner 1945 (from memory)", found.has_core),
-        ("core in shear", found.core_factor, "core", "V/d; Zenkert 1995 (from memory)", found.has_core),
-        ("shear crimping", found.crimping_factor, "core", "G d²/c; Zenkert 1995 (from memory)", found.has_core),
-    )  # fmt: skip
-    checks = [
-        checked(
-            part,
-            name,
-            (1 / factor).reshape(shape).max(axis=1),
-            1.0,
-            "",
-            factors.safety_factor(kind),
-            source,
-        )
-        for name, factor, kind, source, present in rows
-        if present
-    ]
-    unjudged = [
-        not_checked(part, "faces and core", shape[0], f"{fault.place}: {fault.wrong}")
-        for fault in found.unjudged
-    ]
-    return (*checks, *unjudged)
 
 
 def _striker_checks(striker: Striker, compression: FloatArray, factors: SafetyFactors) -> list[Check]:

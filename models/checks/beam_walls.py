@@ -32,7 +32,6 @@ from femcore.sections import (
     panel_strength,
     ply_points,
     ply_states,
-    recover,
     sandwich_points,
     six_actions,
 )
@@ -58,7 +57,7 @@ class WalledSection(Protocol):
     """What the checks need of a section.
 
     solved    : its analysis
-    line      : (2,), y and z, m, where all six actions act
+    flows     : in its walls under actions (n, 6), at `POINTS_PER_SEGMENT` of each segment
     materials : of each kind of wall, None where it is a laminate
     """
 
@@ -69,9 +68,8 @@ class WalledSection(Protocol):
     def solved(self) -> Analysis:
         """Its analysis."""
 
-    @property
-    def line(self) -> Array:
-        """Where all six actions act."""
+    def flows(self, actions: Array) -> WallFlows:
+        """In its walls."""
 
     @property
     def materials(self) -> tuple[Isotropic | None, ...]:
@@ -144,13 +142,23 @@ def wall_states(beam: WalledSection, actions: ArrayLike, length: float = np.inf)
 
 
 def wall_checks(
-    beam: WalledSection, actions: ArrayLike, length: float = np.inf, criterion: str = PLY_CRITERION
+    beam: WalledSection,
+    actions: ArrayLike,
+    length: float = np.inf,
+    criterion: str = PLY_CRITERION,
+    *,
+    at_edges: bool = False,
 ) -> WallChecks:
     """What governs in the walls of `beam` under each of `actions` (n, 6), N and N·m.
 
+    length : m, as of `wall_states`;   at_edges : metal and plies only in segments that end at a free edge
+
     Raises InputFault where a strength that the check needs was not given, naming material or laminate and key.
     """
-    walls, table = _unit_response(beam, length, criterion), six_actions(beam.solved, actions)
+    walls, table = (
+        _unit_response(beam, length, criterion, at_edges=at_edges),
+        six_actions(beam.solved, actions),
+    )
     found = [_governing_columns(walls, table[rows]) for rows in blocks(len(table), walls.n_x[0].size)]
     columns = {key: np.concatenate([block[key] for block in found]) for key in found[0]}
     whole: dict[str, Any] = {key: tuple(x) if x.dtype == object else x for key, x in columns.items()}
@@ -179,19 +187,21 @@ class _UnitResponse:
 
 
 @lru_cache(maxsize=WALL_CACHE_SIZE)
-def _unit_response(beam: WalledSection, length: float, criterion: str) -> _UnitResponse:
+def _unit_response(beam: WalledSection, length: float, criterion: str, *, at_edges: bool) -> _UnitResponse:
     unit, solved = _flows(beam, np.eye(6)), beam.solved
-    metal = metal_points(solved, unit)
+    section = solved.section
+    chosen = (section.degree[section.segments] == 1).any(axis=1) | (not at_edges)
+    metal = [places.among(chosen) for places in metal_points(solved, unit)]
     proof = [_proof_strength(beam, places.wall) for places in metal]
     try:
-        plies = ply_points(solved, unit, criterion)
+        plies = [places.among(chosen) for places in ply_points(solved, unit, criterion)]
     except InputFault as fault:
         raise fault.inside("laminates") from None
     sandwiches, unjudged = sandwich_points(solved, unit)
     return _UnitResponse(
-        parts=np.array(solved.section.parts, object),
-        metal=tuple(zip(metal, proof, strict=True)),
-        plies=plies,
+        parts=np.array(section.parts, object),
+        metal=tuple(row for row in zip(metal, proof, strict=True) if len(row[0].segment)),
+        plies=tuple(places for places in plies if len(places.segment)),
         sandwiches=sandwiches,
         unjudged=tuple(fault.inside("laminates") for fault in unjudged),
         panels=panel_strength(solved.section, length),
@@ -201,7 +211,7 @@ def _unit_response(beam: WalledSection, length: float, criterion: str) -> _UnitR
 
 
 def _flows(beam: WalledSection, actions: ArrayLike) -> WallFlows:
-    return recover(beam.solved, actions, about=beam.line, stations=POINTS_PER_SEGMENT)
+    return beam.flows(six_actions(beam.solved, actions))
 
 
 def _proof_strength(beam: WalledSection, wall: int) -> float:

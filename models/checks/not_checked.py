@@ -11,11 +11,6 @@ from models.strength.margins import NotChecked
 
 NEVER_CHECKED: tuple[NotChecked, ...] = (
     NotChecked(
-        "bows",
-        "strength of shell, of the root at the main bulkhead and of hatch edges",
-        "only their stiffness is used",
-    ),
-    NotChecked(
         "frames and bulkheads behind the joints",
         "strength, and their bonding to the hull",
         "the file does not describe them",
@@ -40,9 +35,18 @@ NEVER_CHECKED: tuple[NotChecked, ...] = (
     NotChecked("all parts but the details of [service]", "fatigue", "no stress range is computed for them"),
 )
 """Of every boat."""
+BOWS_BY_STIFFNESS = NotChecked(
+    "bows",
+    "strength of shell, of the root at the main bulkhead and of hatch edges",
+    "no outline: the bows are given by their stiffness",
+)
+BOWS_BY_OUTLINE = NotChecked(
+    "bow shell",
+    "skin locally at the joints, before their forces have spread over the section; water pressure",
+    "the shell is checked as a beam's section",
+)
 
 
 def never_checked(boat: Boat) -> tuple[NotChecked, ...]:
-    """The entries of `NEVER_CHECKED` that concern a boat."""
-    del boat
-    return NEVER_CHECKED
+    """The entries of `NEVER_CHECKED`, after what is not checked of the boat's bows."""
+    return (BOWS_BY_STIFFNESS if boat.bows.sections is None else BOWS_BY_OUTLINE, *NEVER_CHECKED)

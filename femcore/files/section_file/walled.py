@@ -17,10 +17,18 @@ from femcore.base.errors import InputFault
 from femcore.files.section_file.stock import WallMaterials
 from femcore.frame.builder import Stiffness
 from femcore.materials import Isotropic
-from femcore.sections import Analysis, SectionProperties, analyse, properties, rotary_inertia
+from femcore.sections import (
+    Analysis,
+    SectionProperties,
+    WallFlows,
+    analyse,
+    properties,
+    recover,
+    rotary_inertia,
+)
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
+    from numpy.typing import ArrayLike
 
     from femcore.files.section_file.shapes import ThinWalledSection
 
@@ -49,10 +57,9 @@ class ThinWalledBeam:
     materials: tuple[Isotropic | None, ...]
     remarks: tuple[str, ...]
 
-    @property
-    def line(self) -> NDArray[np.float64]:
-        """(2,), y and z, m: the beam's line, of the shear centres, where all six actions act."""
-        return self.properties.shear_centre
+    def flows(self, actions: ArrayLike) -> WallFlows:
+        """In its walls under actions (n, 6), all six about the beam's line, at the ends and the middle of each segment."""
+        return recover(self.solved, actions, about=self.properties.shear_centre, stations=3)
 
     @property
     def name(self) -> str:

@@ -1,5 +1,6 @@
 """Open sections held against warping: published warping constants, the differential equation, and its limits."""
 
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -15,6 +16,9 @@ from femcore.sections import (
     i_section,
     outline,
     properties,
+    recover,
+    recover_held,
+    resultants,
     round_tube,
     transformed,
     warping,
@@ -104,3 +108,48 @@ def test_closed_sections_and_no_length_are_refused():
         warping(analyse(round_tube(0.1, WALL)))
     with pytest.raises(InputFault, match="is 0 m; give one above zero"):
         warping(analyse(channel(B, H, WALL))).restrained_torsion(0.0)
+
+
+def test_the_walls_of_a_held_section_bear_the_torque_by_warping_and_by_twisting():
+    """At every place: flow and twisting moments sum to the torque, N_x to no force or moment, and its bimoment B = ∫N_x ω ds
+    changes along the beam as the warping torque: B′ = Tω, equal and opposite at the ends, none in the middle.
+    """
+    solved = analyse(channel(B, H, WALL))
+    centre, length, torque = properties(solved).shear_centre, 0.4, 25.0
+    omega = warping(solved).omega[solved.section.segments]
+
+    def at(place):
+        flows = recover_held(solved, [0, 0, 0, torque, 0, 0], about=centre, length=length, place=place)
+        share = torque - resultants(solved, replace(flows, q=0 * flows.q), about=centre)[0, 3]
+        w = omega[:, :1] + (omega[:, 1:] - omega[:, :1]) * flows.at
+        simpson = np.array([1, 4, 2, 4, 1]) / 12
+        return flows, share, float(np.sum(solved.section.length * ((flows.n_x[0] * w) @ simpson)))
+
+    for place in (0.0, 0.1, 0.25, length):
+        flows, share, _ = at(place)
+        # the walls' own thickness, which ω leaves out, moves the shear centre a little
+        expected = [0, 0, 0, torque, 0, 0]
+        found = resultants(solved, flows, about=centre)[0]
+        assert found == pytest.approx(expected, rel=1e-6, abs=1e-3 * torque / H)
+        ahead, behind = (at(min(max(place + d, 0), length))[2] for d in (1e-4, -1e-4))
+        span = min(place + 1e-4, length) - max(place - 1e-4, 0)
+        assert (ahead - behind) / span == pytest.approx(share, rel=1e-3)
+    assert at(0.0)[2] == pytest.approx(-at(length)[2], rel=1e-9)
+    assert abs(at(length / 2)[2]) < 1e-9 * abs(at(0.0)[2])
+    # short and thin: nearly all of the torque warps, and the bimoment at the ends is T L/2
+    assert at(0.0)[1] > 0.9 * torque
+    assert abs(at(0.0)[2]) == pytest.approx(torque * length / 2, rel=0.15)
+
+
+def test_a_force_off_the_shear_centre_warps_a_held_section_too():
+    """A force through another point is the same force at the shear centre and its torque; bending is as in `recover`."""
+    solved = analyse(channel(B, H, WALL))
+    centre = properties(solved).shear_centre
+    held = {"length": 0.4, "place": 0.0}
+    moved = recover_held(solved, [0, 0, 300.0, 0, 5.0, 0], about=centre + np.array([0.02, 0.01]), **held)
+    both = recover_held(solved, [0, 0, 300.0, 300 * 0.02, 5.0, 0], about=centre, **held)
+    np.testing.assert_allclose(moved.n_x, both.n_x, rtol=1e-7, atol=1e-6 * np.abs(both.n_x).max())
+    np.testing.assert_allclose(moved.strains, both.strains, atol=1e-9 * np.abs(both.strains).max())
+    straight = recover_held(solved, [0, 0, 300.0, 0, 5.0, 0], about=centre, **held)
+    plain = recover(solved, [0, 0, 300.0, 0, 5.0, 0], about=centre)
+    np.testing.assert_allclose(straight.n_x, plain.n_x, atol=1e-9 * np.abs(plain.n_x).max())
