@@ -20,10 +20,25 @@ from cases.input.combinations import ExpandedCombination
 from cases.input.service import EVERY_JOINT, Detail, Service, ServiceLife
 from femcore.base.arrays import FloatArray
 from models.joints import Joint
-from models.joints.base import LOAD_MIRROR
+from models.joints.base import LOAD_MIRROR, without_side
 from models.response.front_end import SIDES
-from models.strength.fatigue import FILLET_WELDS, SN_CURVES, RangeDistribution, SNCurve, damage
+from models.strength.bonding.bond import ELASTIC
+from models.strength.fatigue import (
+    FILLET_WELDS,
+    GLUE_LOSS,
+    GLUE_LOSS_BAND,
+    GLUE_SOURCE,
+    SN_CURVES,
+    FatigueCurve,
+    GlueCurve,
+    RangeDistribution,
+    SNCurve,
+    damage,
+)
+from models.strength.margins import Check, SafetyFactors
 
+RACKING_BAND = (0.6, 1.6)
+"""Times the racking range: what is not known of the sea and of the platform's stiffness, a factor of 1.6 either way."""
 REL_TOL_NO_DAMAGE = 1e-6
 """Of the range at a curve's knee: a smaller range does no damage that a number could hold."""
 ABS_TOL_LOG_RANGE = 1e-13
@@ -93,6 +108,35 @@ class WeldLife:
         return max(self.toe_damage, self.root_damage)
 
 
+@dataclass(frozen=True, slots=True)
+class GlueLife:
+    """One glue line of a joint, on the side where it lives least, by the decade rule.
+
+    part, check : of its elastic check, whose peak stress and strength these are, the part without its side
+    largest     : Pa, the range of its peak stress, once in the distance;   mean : Pa, steady, that of temperature in it
+    strength    : Pa, static, less its knock-downs;   factor : on ranges and mean;   source : of the rule
+    allowed     : Pa, the largest range, once in the distance, at which the damage is 1; 0 where none is
+    damage      : Miner's sum over the distance;   miles : nautical, at which it reaches 1
+    band        : miles, the least and the most, with 1.6 and 0.6 times the racking range, and the loss of strength per decade at
+                  both ends of what is usual
+    static      : whether the largest cycle alone breaks it
+    """
+
+    part: str
+    check: str
+    side: str
+    largest: float
+    mean: float
+    strength: float
+    factor: float
+    source: str
+    allowed: float
+    damage: float
+    miles: float
+    band: tuple[float, float]
+    static: bool
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class JointFatigueLives:
     """One joint in the service.
@@ -100,6 +144,7 @@ class JointFatigueLives:
     ranges : (2, 6), N and N·m, of the joint load, once in the distance;   mean : (2, 6), steady, boat axes
     cycle  : (2, 6), from one end of the largest cycle to the other, signed, boat axes
     lives  : of the service's details;   welds : of the fillet welds that the joint describes, by all six of its loads
+    glue   : its glue lines, those of the shortest life first
     """
 
     joint: str
@@ -108,6 +153,7 @@ class JointFatigueLives:
     lives: tuple[DetailLife, ...]
     cycle: FloatArray
     welds: tuple[WeldLife, ...] = ()
+    glue: tuple[GlueLife, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -129,9 +175,7 @@ def fatigue_lives(study: Study) -> FatigueLives | None:
     return FatigueLives(
         service,
         case,
-        tuple(
-            _joint_fatigue_lives(joint, service, ends, study.file.factors.fatigue) for joint in study.joints
-        ),
+        tuple(_joint_fatigue_lives(joint, service, ends, study.file.factors) for joint in study.joints),
     )
 
 
@@ -143,19 +187,20 @@ def _end(name: str, service: ServiceLife, case: str, factor: float) -> ExpandedC
 
 
 def _joint_fatigue_lives(
-    joint: JointResult, service: ServiceLife, ends: list[ExpandedCombination], factor: float
+    joint: JointResult, service: ServiceLife, ends: list[ExpandedCombination], factors: SafetyFactors
 ) -> JointFatigueLives:
     done = combine(joint.joint, joint.solution, ends)
     assert done is not None  # noqa: S101  (there are two ends)
     one, other = combined_responses(joint.front, done).joint_load
     ranges, mean = np.abs(one - other), (one + other) / 2
     lives = tuple(
-        detail_life(detail, service, ranges, mean, factor)
+        detail_life(detail, service, ranges, mean, factors.fatigue)
         for detail in service.details
         if detail.joint in (EVERY_JOINT, joint.joint.name)
     )
-    welds = weld_lives(joint.joint, service, one - other, factor)
-    return JointFatigueLives(joint.joint.name, ranges, mean, lives, one - other, welds)
+    welds = weld_lives(joint.joint, service, one - other, factors.fatigue)
+    glue = glue_lives(joint.joint, service, one - other, mean, factors)
+    return JointFatigueLives(joint.joint.name, ranges, mean, lives, one - other, welds, glue)
 
 
 def weld_lives(joint: Joint, service: Service, cycle: FloatArray, factor: float) -> tuple[WeldLife, ...]:
@@ -193,6 +238,55 @@ def weld_lives(joint: Joint, service: Service, cycle: FloatArray, factor: float)
 
 def _damage(curve: SNCurve, service: Service, largest: float) -> float:
     return 0.0 if largest <= REL_TOL_NO_DAMAGE * curve.knee else estimate_life(curve, service, largest).damage
+
+
+def glue_lives(
+    joint: Joint, service: Service, swing: FloatArray, mean: FloatArray, factors: SafetyFactors
+) -> tuple[GlueLife, ...]:
+    """Every glue line of a joint under a swing (2, 6) of its loads about steady ones (2, 6), N and N·m, from its elastic checks.
+
+    Peak stress is linear in the load; peaks of swing and mean are taken at one place, on the safe side.
+    """
+    worst: dict[tuple[str, str], GlueLife] = {}
+    moving, steady = (joint.checks(loads[None], factors) for loads in (swing, mean))
+    for cycle, about in zip(moving, steady, strict=True):
+        if cycle.kind != "checked" or not cycle.check.endswith(ELASTIC) or cycle.unit != "Pa":
+            continue
+        thermal = 0.0 if cycle.steady is None else float(cycle.steady[0])
+        life = _glue_life(
+            cycle, float(cycle.load[0]) - thermal, float(about.load[0]), service, factors.fatigue
+        )
+        key = (life.part, life.check)
+        if key not in worst or life.damage > worst[key].damage:
+            worst[key] = life
+    return tuple(sorted(worst.values(), key=lambda life: -life.damage))
+
+
+def _glue_life(check: Check, largest: float, mean: float, service: Service, factor: float) -> GlueLife:
+    """Of one glue line by its elastic check, under a range about a mean, Pa."""
+    side, strength = check.part.split(" ")[0], float(check.allowable[0])
+    name = check.check.removesuffix(f", {ELASTIC}")
+    make_life = partial(
+        GlueLife, without_side(check.part), name, side, largest, mean, strength, factor, GLUE_SOURCE
+    )
+    try:
+        curves = [GlueCurve(strength, mean, loss).factored(factor) for loss in (GLUE_LOSS, *GLUE_LOSS_BAND)]
+    except ValueError:
+        return make_life(allowed=0.0, damage=math.inf, miles=0.0, band=(0.0, 0.0), static=True)
+    if largest <= REL_TOL_NO_DAMAGE * curves[0].knee:
+        return make_life(
+            allowed=allowable_range(curves[0], service), damage=0.0, miles=math.inf,
+            band=(math.inf, math.inf), static=False,
+        )  # fmt: skip
+    usual = estimate_life(curves[0], service, largest)
+    best, least = (
+        estimate_life(curve, service, scale * largest)
+        for curve, scale in zip(curves[1:], RACKING_BAND, strict=True)
+    )
+    return make_life(
+        allowed=allowable_range(curves[0], service), damage=usual.damage, miles=usual.miles,
+        band=(least.miles, best.miles), static=usual.static,
+    )  # fmt: skip
 
 
 def detail_life(
@@ -261,14 +355,14 @@ class LifeEstimate:
     static : whether the largest range alone reaches failure in less than one cycle
     """
 
-    curve: SNCurve
+    curve: FatigueCurve
     ranges: RangeDistribution
     damage: float
     miles: float
     static: bool
 
 
-def estimate_life(curve: SNCurve, service: Service, largest: float, factor: float = 1.0) -> LifeEstimate:
+def estimate_life(curve: FatigueCurve, service: Service, largest: float, factor: float = 1.0) -> LifeEstimate:
     """Damage and life of a detail whose largest range in that service is `largest`; the curve over `factor`.
 
     Miles go on in the same weather: the distribution of ranges stays, the number of cycles grows.
@@ -284,9 +378,12 @@ def estimate_life(curve: SNCurve, service: Service, largest: float, factor: floa
     )
 
 
-def allowable_range(curve: SNCurve, service: Service, factor: float = 1.0) -> float:
-    """The largest range, once in that service, at which Miner's sum is just 1."""
+def allowable_range(curve: FatigueCurve, service: Service, factor: float = 1.0) -> float:
+    """The largest range, once in that service, at which Miner's sum is just 1; 0 where so many cycles break even for none."""
     design_curve = curve.factored(factor)
+    smallest = service.ranges(REL_TOL_NO_DAMAGE * design_curve.knee)
+    if damage(design_curve, smallest) >= 1:
+        return 0.0
 
     def excess(log_size: float) -> float:
         return math.log(max(damage(design_curve, service.ranges(math.exp(log_size))), TINY))

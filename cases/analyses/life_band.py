@@ -4,12 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from cases.analyses.fatigue_life import DetailLife, JointFatigueLives, detail_life, weld_lives
+from cases.analyses.fatigue_life import RACKING_BAND, DetailLife, JointFatigueLives, detail_life, weld_lives
 from cases.input.service import ServiceLife
 from models.joints import Joint
-
-RACKING_BAND = (0.6, 1.6)
-"""Times the racking range: what is not known of the sea and of the platform's stiffness, a factor of 1.6 either way."""
 
 
 @dataclass(frozen=True, slots=True)

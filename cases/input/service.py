@@ -19,8 +19,9 @@ from models.response.joint_loads import JOINT_LOAD_NAMES
 from models.strength.fatigue import (
     FILLET_WELDS,
     SN_CURVES,
+    FatigueCurve,
+    GlueCurve,
     RangeDistribution,
-    SNCurve,
     bolt_in_tension,
     laminate,
     throat_stress_ratio,
@@ -32,6 +33,7 @@ MAX_CYCLE_PERIOD = 3600.0
 MIN_CYCLES, MAX_CYCLES = 100.0, 1e12
 """Racking cycles of a life: of fewer there is no long-term distribution, more no boat sees."""
 LAMINATE = "laminate"
+GLUE = "glue"
 BOLT = "bolt in tension"
 EVERY_JOINT = "all"
 Component = Literal[
@@ -125,7 +127,8 @@ class Detail(Table):
     component              : what of the joint load stresses it, in beam words
     stress_per, strain_per : Pa, or strain, for each N·m (or N) of that; the strain's sign is kept, tension positive
     curve                  : a curve by name, "bolt in tension" with its `diameter`, or "laminate" with its strains
-                             at failure in `tension` and `compression`, as sizes, and the `slope` of its curve
+                             at failure in `tension` and `compression`, as sizes, and the `slope` of its curve; or "glue"
+                             with its static `strength`, less its knock-downs
     plate, throat          : of a load-carrying fillet weld ("alloy fillet weld", "steel fillet weld"), thickness of the plate and
                              throat of the fillet at either side of it; the stress is the plate's, and the worse of toe and root
                              governs
@@ -145,18 +148,28 @@ class Detail(Table):
     tension: Strain | None = None
     compression: Strain | None = None
     slope: Annotated[float, Field(ge=3, le=30)] = 10.0
+    strength: Annotated[float, Unit("Pa", above=0)] | None = None
     factor: Annotated[float, Field(gt=0, le=10)] | None = None
 
     @model_validator(mode="after")
     def _complete(self) -> Detail:
-        known = (*SN_CURVES, *FILLET_WELDS, BOLT, LAMINATE)
+        known = (*SN_CURVES, *FILLET_WELDS, BOLT, LAMINATE, GLUE)
         if self.curve not in known:
             wrong = unknown("", "curve", self.curve, known)
             raise fault(wrong.wrong, wrong.cure)
         needs = {"strain_per", "tension", "compression"} if self.curve == LAMINATE else {"stress_per"}
-        needs |= {"diameter"} if self.curve == BOLT else set()
+        needs |= {BOLT: {"diameter"}, GLUE: {"strength"}}.get(self.curve, set())
         needs |= {"plate", "throat"} if self.curve in FILLET_WELDS else set()
-        takes = ("stress_per", "strain_per", "diameter", "plate", "throat", "tension", "compression")
+        takes = (
+            "stress_per",
+            "strain_per",
+            "diameter",
+            "plate",
+            "throat",
+            "tension",
+            "compression",
+            "strength",
+        )
         given = {key for key in takes if getattr(self, key) is not None}
         for key in takes:
             if key in needs - given:
@@ -196,10 +209,12 @@ class Detail(Table):
         ratio = throat_stress_ratio(self.plate or 0.0, self.throat or 1.0)
         return (("toe", 1.0, curves.toe), ("root", ratio, curves.root))
 
-    def sn_curve(self, name: str, mean: float, factor: float) -> SNCurve:
-        """A place's curve by name over `factor`, about a steady strain, which only a laminate knows; ValueError where that
-        breaks it.
+    def sn_curve(self, name: str, mean: float, factor: float) -> FatigueCurve:
+        """A place's curve by name over `factor`, about a steady strain or stress, which only laminate and glue know; ValueError
+        where that breaks it.
         """
+        if name == GLUE:
+            return GlueCurve(self.strength or 0.0, abs(mean)).factored(factor)
         if name == LAMINATE:
             return laminate(self.tension or 0.0, self.compression or 0.0, mean, self.slope, factor)
         curve = bolt_in_tension(self.diameter or 0.0) if name == BOLT else SN_CURVES[name]

@@ -32,7 +32,11 @@ NEVER_CHECKED: tuple[NotChecked, ...] = (
     NotChecked(
         "all parts", "corrosion, creep, ageing and water in the laminate", "only knock-downs entered for them"
     ),
-    NotChecked("all parts but the details of [service]", "fatigue", "no stress range is computed for them"),
+    NotChecked(
+        "all parts but the details of [service] and the glue of joints",
+        "fatigue",
+        "no stress range is computed for them",
+    ),
 )
 """Of every boat."""
 BOWS_BY_STIFFNESS = NotChecked(

@@ -21,7 +21,7 @@ from cases.analyses.analysis import Analysis, ComparedBoat
 from cases.analyses.claims import unchecked_entries
 from cases.analyses.comparison import rows
 from cases.analyses.envelope import Extremes, JointEnvelope
-from cases.analyses.fatigue_life import DetailLife, FatigueLives, WeldLife
+from cases.analyses.fatigue_life import DetailLife, FatigueLives, GlueLife, WeldLife
 from cases.analyses.joint_play import JointPlay
 from cases.analyses.life_band import JointLifeBands
 from cases.analyses.part_margins import PartMargins
@@ -651,9 +651,11 @@ def fatigue_data(lives: FatigueLives | None, bands: Sequence[JointLifeBands] = (
     {"case", "about", "miles", "cycles", "shape", "swing", "joints": [{"joint", "ranges": {side: {component: value}},
     "details": [{"name", "component", "curve", "source", "side", "factor", "load_range", "largest", "mean", "allowed", "damage",
     "miles", "static", "place", "damages": {place: damage}}], "welds": [{"part", "side", "toe_range", "root_range", "shear_range",
-    "toe_damage", "root_damage", "factor", "miles", "source", "governing"}], "bands": [{"name", "shortest", "longest"}]}]}; damage
-    null: broken by the steady load alone; miles null: never; place: toe or root of a fillet weld, else empty; bands: miles of
-    details and welds with 1.6 and 0.6 times the racking range, empty where not given
+    "toe_damage", "root_damage", "factor", "miles", "source", "governing"}], "glue": [{"part", "check", "side", "largest", "mean",
+    "strength", "factor", "source", "allowed", "damage", "miles", "band", "static"}], "bands": [{"name",
+    "shortest", "longest"}]}]}; damage null: broken by the steady load alone; miles null: never; place: toe or root of a fillet
+    weld, else empty; bands: miles of details and welds with 1.6 and 0.6 times the racking range, empty where not given; band of
+    glue: miles with both, and with the decade rule's own scatter; its stresses in Pa
     """
 
     def life(found: DetailLife) -> dict[str, Any]:
@@ -665,6 +667,11 @@ def fatigue_data(lives: FatigueLives | None, bands: Sequence[JointLifeBands] = (
 
     def weld(found: WeldLife) -> dict[str, Any]:
         own = {name: getattr(found, name) for name in WeldLife.__slots__} | {"governing": found.governing}
+        return {k: finite(v) if isinstance(v, float) else v for k, v in own.items()}
+
+    def glue(found: GlueLife) -> dict[str, Any]:
+        own = {name: getattr(found, name) for name in GlueLife.__slots__}
+        own["band"] = [finite(miles) for miles in found.band]
         return {k: finite(v) if isinstance(v, float) else v for k, v in own.items()}
 
     if lives is None:
@@ -684,6 +691,7 @@ def fatigue_data(lives: FatigueLives | None, bands: Sequence[JointLifeBands] = (
                     {"name": band.name, "shortest": finite(band.shortest), "longest": finite(band.longest)}
                     for band in (*of_joint.details, *of_joint.welds)
                 ],
+                "glue": [glue(found) for found in one.glue],
             }
             for one, of_joint in zip(
                 lives.joints, [*bands] or [JointLifeBands((), ())] * len(lives.joints), strict=True

@@ -6,11 +6,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from pydantic import ValidationError
+from scipy import integrate
 
 from cases.analyses.fatigue_life import allowable_range, estimate_life
 from cases.input.service import Service, encounter_period
 from models.strength.fatigue import (
+    GLUE_LOSS_BAND,
     SN_CURVES,
+    GlueCurve,
     RangeDistribution,
     bolt_in_tension,
     damage,
@@ -18,7 +21,7 @@ from models.strength.fatigue import (
     laminate,
     shear,
 )
-from tests.models.strength.fatigue_checks import damage_integral
+from tests.models.strength.fatigue_checks import damage_integral, density
 
 STEEL_B1, STEEL_D = SN_CURVES["offshore steel B1, air"], SN_CURVES["offshore steel D, air"]
 ALL = {
@@ -238,3 +241,53 @@ def test_what_a_service_needs_is_said(keys, said):
     """A service without a rate, or with two, is a fault in words."""
     with pytest.raises(ValidationError, match=said):
         service(**keys)
+
+
+# Glue -----------------------------------------------------------------------------------------------------------
+
+
+def test_glue_loses_a_tenth_of_its_strength_with_every_decade():
+    """At R = 0.1 the greatest stress that N cycles allow is τ_s (1 − 0.1 log N): 25, 22.5, 20 … 10 MPa at 10⁶."""
+    for decade in range(10):
+        most = 25e6 * (1 - 0.1 * decade)
+        cycle = GlueCurve(25e6, mean=0.55 * most)
+        assert cycle.cycles(0.9 * most) == pytest.approx(10**decade, rel=1e-9)
+
+
+@pytest.mark.parametrize("mean", [0.0, 5e6, 20e6])
+def test_glue_breaks_at_once_where_the_peak_is_its_strength(mean):
+    """Half the range and the mean together as large as the static strength: one cycle, whatever the mean."""
+    assert GlueCurve(25e6, mean).cycles(2 * (25e6 - mean)) == pytest.approx(1)
+    with pytest.raises(ValueError, match="steady"):
+        GlueCurve(25e6, 26e6)
+
+
+def test_glue_lives_less_with_more_of_anything():
+    """A larger range, a larger mean, a greater loss and a larger factor never lengthen a life."""
+    curve, sizes = GlueCurve(25e6, 3e6), np.linspace(1e5, 40e6, 50)
+    assert (np.diff([curve.cycles(size) for size in sizes]) < 0).all()
+    assert GlueCurve(25e6, 6e6).cycles(10e6) < curve.cycles(10e6)
+    assert curve.factored(1.35).cycles(10e6) < curve.cycles(10e6)
+    hard, usual, kind = (
+        replace(curve, loss=k).cycles(10e6) for k in (GLUE_LOSS_BAND[1], 0.1, GLUE_LOSS_BAND[0])
+    )
+    assert hard < usual < kind
+
+
+@pytest.mark.parametrize("shape", [0.8, 1.0, 1.3])
+@pytest.mark.parametrize("largest", [2e6, 12e6, 30e6])
+def test_damage_of_glue_is_miners_sum_up_to_the_largest_range(shape, largest):
+    """∫ f(Δ) n₀/N(Δ) dΔ from nothing to the range exceeded once, by adaptive quadrature, and that cycle itself."""
+    curve, ranges = GlueCurve(20e6, 2e6), RangeDistribution(2e6, largest, shape)
+    inner = integrate.quad(
+        lambda d: ranges.cycles * density(ranges, d) / curve.cycles(d), 0, largest, epsrel=1e-10, limit=400
+    )[0]
+    assert damage(curve, ranges) == pytest.approx(inner + 1 / curve.cycles(largest), rel=1e-6)
+
+
+def test_so_many_cycles_that_the_rule_allows_no_range():
+    """By the rule 10¹⁰ cycles leave no strength: then no range is allowed, and the search for it ends."""
+    curve = GlueCurve(25e6)
+    assert allowable_range(curve, service(count=1e11)) == 0.0
+    allowed = allowable_range(curve, service(count=1e6))
+    assert damage(curve, service(count=1e6).ranges(allowed)) == pytest.approx(1, rel=1e-9)

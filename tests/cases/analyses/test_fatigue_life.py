@@ -16,7 +16,7 @@ from cases.report.data.results import fatigue_data
 from femcore.base.errors import InputFault, InputFaults
 from models.joints.base import LOAD_MIRROR
 from models.response.joint_loads import JOINT_LOAD_NAMES
-from models.strength.fatigue import FILLET_WELDS, SN_CURVES, laminate
+from models.strength.fatigue import FILLET_WELDS, SN_CURVES, GlueCurve, damage, laminate
 from tests.models.boats import FILES, MARTINGALE_STAYS, STRUT, boat_file_of, validated
 from tests.models.joints.test_joint_lug import FITTING
 from tests.models.strength.fatigue_checks import damage_integral
@@ -194,6 +194,72 @@ def test_the_data_tell_joints_side_by_side():
     assert set(data["joints"][0]["ranges"]["port"]) == set(JOINT_LOAD_NAMES)
     assert "Hobbacher" in data["joints"][0]["details"][0]["source"]
     assert fatigue_data(fatigue_lives(run_study(boat_file_of([RIGID], [SEA])))) is None
+
+
+def glued(**more):
+    """A joint of lugs whose eye is a plug glued into the beam's end, all described."""
+    glue = {
+        "shear_modulus": "0.15 GPa", "thickness": "4 mm", "shear_strength": "15 MPa", "peel_strength": "10 MPa",
+        "modulus": "0.42 GPa", "knockdowns": [],
+    }  # fmt: skip
+    fixing = {
+        "kind": "sleeved", "diameter": "150 mm", "length": "250 mm", "sleeve": {"metal": "al6082_t6", "thickness": "6 mm"},
+        "tube": {"metal": "al6082_t6", "thickness": "6 mm"}, "glue": glue | more,
+    }  # fmt: skip
+    eye = FITTING["eye"] | {"width": "70 mm", "length": "50 mm", "end": "40 mm", "fixing": fixing}
+    return FITTING | {"name": "glued", "eye": eye}
+
+
+def test_glue_lives_by_its_elastic_checks():
+    """A glue line's range is the peak of its elastic check under the swing of the joint's load, its life by the decade rule."""
+    study, done = fatigue_of(joints=[glued()])
+    [joint] = done.joints
+    load = study.joints[0].cases[1].joint_load
+    checks = {(c.part, c.check): c for c in study.joints[0].joint.checks(2 * load[None], study.file.factors)}
+    assert {life.check for life in joint.glue} == {
+        "glue in shear", "glue in peel at its ends", "glue in peel, bending as push and pull",
+    }  # fmt: skip
+    for life in joint.glue:
+        check = checks[f"{life.side} {life.part}", f"{life.check}, elastic in service"]
+        assert life.largest == pytest.approx(check.load[0], rel=1e-9)
+        assert (life.strength, life.factor) == (check.allowable[0], 1.35)
+        curve = GlueCurve(life.strength).factored(1.35)
+        assert life.damage == pytest.approx(damage(curve, study.file.service.ranges(life.largest)), rel=1e-9)
+        assert life.miles == pytest.approx(20000 / life.damage)
+        worse, better = (GlueCurve(life.strength, loss=k).factored(1.35) for k in (0.12, 0.08))
+        ends = (
+            damage(worse, study.file.service.ranges(1.6 * life.largest)),
+            damage(better, study.file.service.ranges(0.6 * life.largest)),
+        )
+        assert life.band == pytest.approx([20000 / end for end in ends])
+        assert life.band[0] < life.miles < life.band[1]
+    assert [life.damage for life in joint.glue] == sorted((life.damage for life in joint.glue), reverse=True)
+    data = json.loads(json.dumps(fatigue_data(done), allow_nan=False))
+    assert data["joints"][0]["glue"][0]["band"] == list(joint.glue[0].band)
+
+
+def test_what_stands_on_glue_meanwhile_shortens_its_life():
+    """The rig's steady stress and a knock-down shorten it; a joint without glue has no such line."""
+    alone = fatigue_of(joints=[glued()])[1].joints[0].glue
+    about = fatigue_of(joints=[glued()], about="rig")[1].joints[0].glue
+    wet = fatigue_of(joints=[glued(knockdowns=["wet"])])[1].joints[0].glue
+    for life in alone:
+        steady, lowered = (next(x for x in found if x.check == life.check) for found in (about, wet))
+        assert steady.mean > life.mean == 0
+        assert steady.damage > life.damage
+        assert lowered.damage > life.damage
+    assert fatigue_of(joints=[RIGID])[1].joints[0].glue == ()
+
+
+def test_a_detail_of_glue_needs_its_strength():
+    """A detail on the curve of glue lives by the same rule, with its strength and the steady stress."""
+    bond = {"name": "bond", "component": "torque", "curve": "glue", "stress_per": "4 kPa/(N*m)"}
+    study, done = fatigue_of(bond | {"strength": "14 MPa", "factor": 1.0}, joints=[SOFT])
+    [life] = done.joints[0].lives
+    expected = damage(GlueCurve(14e6, abs(life.mean)), study.file.service.ranges(life.largest))
+    assert life.damage == pytest.approx(expected, rel=1e-9)
+    with pytest.raises((InputFault, InputFaults, ValueError), match="needs strength"):
+        fatigue_of(bond, joints=[SOFT])
 
 
 HEAD = '[service]\ndistance = "20000 nmi"\ncount = 2e6\n'

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from cases.analyses.analysis import Analysis
-from cases.analyses.fatigue_life import JointFatigueLives, detail_life
-from cases.analyses.life_band import RACKING_BAND, life_bands
+from cases.analyses.fatigue_life import RACKING_BAND, JointFatigueLives, detail_life
+from cases.analyses.life_band import life_bands
 from cases.analyses.study import run_study
 from cases.input.service import Detail, ServiceLife
 from models.joints.rigid import RigidJoint
