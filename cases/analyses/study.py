@@ -24,6 +24,7 @@ from femcore.results.member_forces import MemberForces, member_forces
 from femcore.solvers.buckling import Modes, buckling_of_cases
 from femcore.solvers.solution import Solution, solve
 from models.boat.boat import Boat
+from models.boat.platform import HandFormula, hand_formula
 from models.joints import Joint, JointStiffness
 from models.joints.rigid import RigidJoint
 from models.response.attraction import AttractionCurve, attraction_curves, unit_racking_loads
@@ -46,6 +47,7 @@ from models.response.load_path import (
     front_end_load_path,
 )
 from models.response.modes import NaturalMode, natural_modes
+from models.response.platform_frame import PlatformResponse, platform_response
 
 REL_TOL_IMPOSED_MOVEMENT = 1e-10
 """Relative miss of an imposed movement that is rounding."""
@@ -222,6 +224,17 @@ class Study:
     def cases(self) -> tuple[LoadCase, ...]:
         """The load cases that were run: those of the file, each as the cases that it expands to."""
         return tuple(self.file.load_cases)
+
+    @property
+    def platform(self) -> PlatformResponse | None:
+        """What the platform alone does; None for a boat with root springs."""
+        return platform_response(self.file)
+
+    @property
+    def rigid_hull_formula(self) -> HandFormula | None:
+        """The closed form of the platform between rigid hulls; None for a boat with root springs."""
+        platform = self.file.platform
+        return None if platform is None else hand_formula(platform, self.file.bows, rigid_hulls=True)
 
     @property
     def racking_cases(self) -> list[LoadCase]:

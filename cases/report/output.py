@@ -27,6 +27,7 @@ from cases.report.sections.fittings_section import fittings_section
 from cases.report.sections.loads_section import loads_section
 from cases.report.sections.margins_section import margins_section
 from cases.report.sections.memory_section import memory_section
+from cases.report.sections.platform_section import platform_section
 from cases.report.sections.report_section import ReportSection
 from cases.report.sections.rig_section import rig_section
 from cases.report.sections.variants_section import variants_section
@@ -45,6 +46,7 @@ SECTIONS: tuple[Callable[[Study, Analysis], ReportSection | None], ...] = (
     fittings_section,
     variants_section,
     fatigue_section,
+    platform_section,
     loads_section,
     memory_section,
 )

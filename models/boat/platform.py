@@ -170,6 +170,11 @@ class Platform(Table):
         return min(member.station for member in self.members)
 
     @property
+    def foremost(self) -> PlatformMember:
+        """The member nearest the main bulkhead."""
+        return max(self.members, key=lambda member: member.station)
+
+    @property
     def members_at_bulkhead(self) -> list[PlatformMember]:
         """Those at 0 m."""
         return [member for member in self.members if member.station == 0.0]

@@ -99,8 +99,7 @@ def add_platform(
             platform_member(member.name), path, beam_stiffness(member), VERTICAL,
             ELEMENTS_PER_HALF * refine, starboard, port,
         )  # fmt: skip
-    foremost = max(platform.members, key=lambda one: one.station)
-    _hold(builder, bows, min(stops, key=lambda x: abs(x - centre)), middle_node(foremost.name))
+    _hold(builder, bows, min(stops, key=lambda x: abs(x - centre)), middle_node(platform.foremost.name))
 
 
 def hull_node(side: str, x: float) -> str:

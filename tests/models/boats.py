@@ -78,13 +78,14 @@ def tables(
     bow=None,
     tip=None,
     root=None,
+    platform=None,
     beam=None,
     **parts,
 ):
     """Tables of a boat 6 m between centrelines, the beam at the stem or at `station`, raised by `height`.
 
     bow, beam : what differs from BOW and BEAM;   tip : and at the stem alone
-    root      : springs;   parts : tables of striker, martingale, stay, longeron
+    root      : springs;   platform : in their place;   parts : tables of striker, martingale, stay, longeron
     """
     bow, tip = BOW | (bow or {}), tip or {}
     station = length if station is None else station
@@ -92,7 +93,7 @@ def tables(
     return {
         "title": "plain",
         "bows": text({"spacing": 6.0, "inboard": inboard, "height": 0.5}) | {"stations": stations},
-        "root": text(root or {}),
+        **({"root": text(root or {})} if platform is None else {"platform": platform}),
         "crossbeam": text({"station": station, "height": 0.5 + height} | BEAM | (beam or {})),
         "joints": [{"name": "rigid", "kind": "rigid"}],
         **{name: text(table) for name, table in parts.items()},

@@ -27,7 +27,7 @@ from cases.analyses.life_band import JointLifeBands
 from cases.analyses.part_margins import PartMargins
 from cases.analyses.provenance import RememberedStrength
 from cases.analyses.stay_sag import SaggedStayLine, stay_line_over_sag
-from cases.analyses.study import Buckling, CaseResult, JointResult, SecondOrderChange
+from cases.analyses.study import Buckling, CaseResult, JointResult, SecondOrderChange, Study
 from cases.input.combinations import DEFAULT_COMBINATIONS_REASON, ExpandedCombination
 from cases.loads import LoadCase
 from cases.loads.base import LoadLevel
@@ -43,6 +43,7 @@ from femcore.solvers.assembly import EXTENDED
 from models.response.attraction import AttractionCurve
 from models.response.front_end import SIDES
 from models.response.joint_loads import JOINT_LOAD_NAMES, TrussForces
+from models.response.platform_frame import PlatformResponse
 from models.strength.margins import Outcome
 
 FORMAT = "forebeam results"
@@ -515,6 +516,43 @@ class CaseHead(ResultsPart):
         return cls(**head, **asdict(case.origin()), level=case.load_level)
 
 
+class PlatformByHand(ResultsPart):
+    """The closed form of the platform."""
+
+    twist_centre: float = Field(description="m, x of it")
+    twist_per_moment: float = Field(description="rad/(N·m)")
+    shear_stiffness: dict[str, float] = Field(description="N/m, by member")
+
+
+class PlatformResults(ResultsPart):
+    """What the platform alone does under moments on both hulls at the main bulkhead."""
+
+    twist_centre: float = Field(description="m, x of it: negative aft of the main bulkhead")
+    twist_per_moment: float = Field(
+        description="rad/(N·m), half the difference of the hulls' pitch per moment on each"
+    )
+    antisymmetric_roll: float = Field(description="N·m/rad per root, both hulls rolled alike")
+    symmetric_roll: float = Field(description="N·m/rad per root, the hulls rolled apart")
+    antisymmetric_yaw: float = Field(description="N·m/rad per root, both hulls yawed alike")
+    symmetric_yaw: float = Field(description="N·m/rad per root, the hulls yawed apart")
+    by_hand: PlatformByHand
+
+    @classmethod
+    def of(cls, study: Study) -> PlatformResults | None:
+        """Of a boat with a platform."""
+        found, platform = study.platform, study.file.platform
+        if found is None or platform is None:
+            return None
+        names = [member.name for member in platform.members]
+        by_hand = PlatformByHand(
+            twist_centre=found.hand.twist_centre,
+            twist_per_moment=found.hand.twist_per_moment,
+            shear_stiffness=dict(zip(names, found.hand.shear_stiffness.tolist(), strict=True)),
+        )
+        own = {name: getattr(found, name) for name in PlatformResponse.__slots__ if name in cls.model_fields}
+        return cls(**own, by_hand=by_hand)
+
+
 class Results(ResultsPart):
     """All numbers of one run, in SI."""
 
@@ -529,6 +567,7 @@ class Results(ResultsPart):
     )
     cases: list[CaseHead] = Field(description="the load cases")
     bare_racking_stiffness: float = Field(description="N/m, of the bows without a crossbeam")
+    platform: PlatformResults | None = Field(description="null: root springs, or rigid roots")
     stay_lines: dict[str, StayLine] = Field(description="by the name of the rig case")
     stay_over_sag: dict[str, list[SaggedStayLine]] = Field(
         description="by the name of the rig case: at no sag, at some aft, at some to port, and as the case is run"
@@ -573,6 +612,7 @@ def results(analysis: Analysis, remarks: Iterable[str] = (), files: Iterable[str
         boat=file.model_dump(mode="json", exclude={"cases", "title"}),
         cases=[CaseHead.of(case) for case in study.cases],
         bare_racking_stiffness=bare,
+        platform=PlatformResults.of(study),
         stay_lines=study.stay_lines(),
         stay_over_sag={rig.name: stay_line_over_sag(file, rig) for rig in study.rig_cases},
         joints=[JointResults.of(joint, bare) for joint in study.joints],

@@ -53,6 +53,10 @@ def _hulls(boat: Boat) -> Iterator[str]:
         f"Bows: {_m(bows.length)} from root to stem, {_m(bows.spacing)} between their axes, inboard sides {_m(bows.inboard)} "
         f"from the axes. Stiffness is linear between stations, modelled in steps of at most {_m(bows.length / bows.divide)}."
     )
+    if boat.platform is not None:
+        members = ", ".join(f"{member.name} at {_m(member.station)}" for member in boat.platform.members)
+        yield f"Platform: members between the hulls ({members}) and the hulls’ own beams as far as the aftmost of them."
+        return
     units = ("N/m",) * 3 + ("N·m/rad",) * 3
     sprung = [
         f"{direction} {words.quantity(k, unit)}"

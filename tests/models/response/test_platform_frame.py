@@ -42,7 +42,7 @@ FLEXIBLE = platform(
 
 def boat(on, **keys):
     """The plain boat on a platform."""
-    return plain(**{"inboard": INBOARD} | keys).model_copy(update={"platform": on})
+    return plain(**{"inboard": INBOARD, "platform": on} | keys)
 
 
 def rigid_hull_sums(on, *more):

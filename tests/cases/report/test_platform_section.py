@@ -1,0 +1,79 @@
+"""The report's section on the platform says what the frame and the closed form give, and what root springs cannot show."""
+
+import numpy as np
+import pytest
+
+from cases.analyses.analysis import analyse
+from cases.report.data.results import Results, results
+from cases.report.sections.platform_section import ROOT_LIMITS, platform_section
+from cases.report.tables.boat_tables import boat_sentences
+from models.boat.platform import Platform, PlatformMember
+from models.response.platform_frame import response_of
+from tests.models.boats import boat_file_of
+
+DECK = {"EI_vertical": 20e6, "EI_lateral": 60e6, "GJ": 0.6e6, "EA": 300e6, "height": 1.0}
+PLATFORM = Platform(
+    members=(
+        PlatformMember(name="main bulkhead", station=0.0, end_roll=40e6, GA_vertical=50e6, **DECK),
+        PlatformMember(name="aft beam", station=-5.0, **DECK),
+    )
+)
+JOINTS = [{"name": "rigid", "kind": "rigid"}]
+CASES = [
+    {"name": "sea", "kind": "racking", "force": "5 kN"},
+    {"name": "stay", "kind": "rig", "tension": "20 kN", "rake": "10 deg"},
+]
+
+
+def section(platform):
+    """The section, and the study it was made of."""
+    analysis = analyse(boat_file_of(JOINTS, CASES, inboard=0.5, station=3.4, platform=platform))
+    return analysis, platform_section(analysis.study, analysis)
+
+
+def test_the_section_has_the_frame_beside_the_closed_form():
+    """Twist centre and stiffness are those of the platform's response; the members' shares of the twisting moment sum to 1."""
+    analysis, found = section(PLATFORM)
+    response = response_of(analysis.file.bows, PLATFORM)
+    twist, members, springs = found.tables
+    frame, hand, rigid = twist.rows
+    assert frame[1:] == (response.twist_centre, 1 / response.twist_per_moment)
+    assert hand[1:] == (response.hand.twist_centre, 1 / response.hand.twist_per_moment)
+    assert rigid[2] > hand[2] > frame[2]
+    shares = np.array([[float(cell) for cell in row[-2:]] for row in members.rows])
+    assert shares.sum() == pytest.approx(1, abs=1e-9)
+    assert [row[1:] for row in springs.rows] == [
+        (response.antisymmetric_roll, response.symmetric_roll),
+        (response.antisymmetric_yaw, response.symmetric_yaw),
+    ]
+
+
+def test_the_section_says_where_loads_are_balanced_and_which_cases_are_outside_the_members_range():
+    """The reader learns what holds the boat, and that the stay's case is symmetric; the racking case is not named there."""
+    said = section(PLATFORM)[1].words
+    assert any("roll by vertical forces on both hulls at the twist centre" in one for one in said)
+    (outside,) = [one for one in said if "outside the range" in one]
+    assert "‘stay’" in outside
+    assert "‘sea’" not in outside
+
+
+def test_root_springs_are_given_with_their_limits():
+    """A boat on root springs has the section too: what a spring at the bulkhead does not show."""
+    analysis, found = section(None)
+    assert list(found.words) == list(ROOT_LIMITS)
+    assert "0.71 to 0.88" in ROOT_LIMITS[0]
+    assert "0.41 to 0.83" in ROOT_LIMITS[0]
+    assert not found.tables
+    assert results(analysis).platform is None
+    assert any(sentence.startswith("Roots: ") for sentence in boat_sentences(analysis.file))
+
+
+def test_results_hold_the_platform():
+    """`results.json` has twist centre, twist per moment and stiffnesses of the response, by hand beside them."""
+    analysis, _ = section(PLATFORM)
+    found = Results.model_validate_json(results(analysis).model_dump_json()).platform
+    response = response_of(analysis.file.bows, PLATFORM)
+    assert found.twist_centre == response.twist_centre
+    assert found.symmetric_roll == response.symmetric_roll
+    assert list(found.by_hand.shear_stiffness) == ["main bulkhead", "aft beam"]
+    assert any("aft beam at −5.00 m" in sentence for sentence in boat_sentences(analysis.file))
