@@ -9,7 +9,7 @@ bulkhead, a web, an end plate).
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Annotated, Literal
 
@@ -21,10 +21,12 @@ from femcore.base.errors import InputFault, fault, table_faults
 from femcore.base.numbers import engineering
 from femcore.base.toml import Table
 from femcore.base.units import Unit
-from femcore.materials import metals
+from femcore.laminates import Laminate
+from femcore.materials import Metal, metals
 from models.joints.base import Joint, JointStiffness
+from models.strength.bonding.bond import Lap, shear_checks
 from models.strength.bonding.ring import Outline, Ring, TubeWall, axial_flow, energy_by_part, shear_flow
-from models.strength.bonding.ring_checks import ring_checks, skin_check
+from models.strength.bonding.ring_checks import first_ply_in_all_directions, ring_checks, skin_check
 from models.strength.bonding.socket import (
     Socket,
     SocketBeamStiffness,
@@ -36,17 +38,67 @@ from models.strength.design_variable import DesignVariable
 from models.strength.first_ply import first_ply_check, with_all_signs
 from models.strength.margins import Check, SafetyFactors, checked, not_checked
 from models.strength.plates.disc import IsotropicPlate
+from models.strength.plates.hoop_bending import (
+    TubeUnderBearing,
+    diaphragm_buckling,
+    diaphragm_flows,
+    hoop_bending,
+)
 from models.tables.shared import GlueTable, LayupTable, MetalName, NonNegativeLength, PositiveLength
 
 INNER, OUTER = "towards the centreline", "away from the centreline"
 """The two faces of a skin that a beam crosses, by the side of it that they are on."""
+HOOP_BENDING = "hoop bending"
+HOOP_SOURCE = "skin's edge bearing on half the outline"
 SWAY_CURE = (
     'say what takes the push and pull along the beam: sway = "50 MN/m" for a bulkhead or web that its end bears on; '
     '"0 N/m" if only the bare skins do, which are very soft'
 )
 
 
-class SocketBeam(Table):
+class SheetTable(Table):
+    """A sheet of laminate (`wall`: its lay-up) or of metal and thickness."""
+
+    wall: LayupTable | None = None
+    metal: MetalName | None = None
+    thickness: PositiveLength | None = None
+
+    @model_validator(mode="after")
+    def _check_one_sheet(self) -> SheetTable:
+        if (self.wall is not None) == (self.metal is not None and self.thickness is not None):
+            raise fault("its wall is not known", "give wall = { layup = […] }, or metal and thickness")
+        return self
+
+    @property
+    def laminate(self) -> Laminate | None:
+        """Its laminate; None of metal."""
+        return None if self.wall is None else self.wall.built
+
+    @property
+    def metal_record(self) -> Metal:
+        """Its metal; KeyError of a laminate."""
+        return metals()[self.metal or ""]
+
+    @property
+    def depth_of_wall(self) -> float:
+        """m, its thickness."""
+        return (self.thickness or 0.0) if self.wall is None else self.wall.built.thickness
+
+    @property
+    def stiffness(self) -> TubeWall:
+        """Per width."""
+        metal = None if self.metal is None else self.metal_record
+        return TubeWall.of(self.laminate, metal, self.thickness or 0.0)
+
+    @property
+    def plate(self) -> IsotropicPlate:
+        """As a plate, averaged over all directions."""
+        if self.wall is not None:
+            return IsotropicPlate.of_laminate(self.wall.built)
+        return IsotropicPlate.of_metal(self.metal_record, self.depth_of_wall)
+
+
+class SocketBeam(SheetTable):
     """The beam where it passes the skins: round (`diameter`) or a box (`breadth` fore and aft, `depth`); its wall.
 
     wall : its lay-up, x along the beam;   or metal and thickness
@@ -55,19 +107,14 @@ class SocketBeam(Table):
     diameter: PositiveLength | None = None
     breadth: PositiveLength | None = None
     depth: PositiveLength | None = None
-    wall: LayupTable | None = None
-    metal: MetalName | None = None
-    thickness: PositiveLength | None = None
 
     @model_validator(mode="after")
-    def _check_one_form(self) -> SocketBeam:
+    def _check_outline(self) -> SocketBeam:
         box = self.breadth is not None and self.depth is not None
         if (self.diameter is not None) == box:
             raise fault(
                 "its outline is not known", "give diameter for a tube, or breadth and depth for a box"
             )
-        if (self.wall is not None) == (self.metal is not None and self.thickness is not None):
-            raise fault("its wall is not known", "give wall = { layup = […] }, or metal and thickness")
         return self
 
     @property
@@ -79,17 +126,11 @@ class SocketBeam(Table):
         return Outline(2 * (b + d), b * d)
 
     @property
-    def stiffness(self) -> TubeWall:
-        """Per width."""
-        metal = None if self.metal is None else metals()[self.metal]
-        return TubeWall.of(None if self.wall is None else self.wall.built, metal, self.thickness or 0.0)
-
-    @property
     def between_rings(self) -> SocketBeamStiffness:
         """Of the whole section, its wall thin: a tube of mean radius r has EI = π r³ E t, GJ = 2 π r³ G t (Bredt), GA = π r G t
         (half its area in shear); of a box b × d along the middles of its walls, the two parallel to a shear force carry it.
         """
-        wall, t = self.stiffness, self.thickness if self.wall is None else self.wall.built.thickness
+        wall, t = self.stiffness, self.depth_of_wall
         if self.diameter is not None:
             r = self._inside(self.diameter, t) / 2
             area = math.pi * r
@@ -105,11 +146,17 @@ class SocketBeam(Table):
         )  # fmt: skip
 
     @staticmethod
-    def _inside(size: float, thickness: float | None) -> float:
+    def _inside(size: float, thickness: float) -> float:
         """m, between the middles of two walls whose outsides are `size` apart; InputFault where they meet."""
-        if size <= (thickness or 0.0):
+        if size <= thickness:
             raise InputFault("beam", "has a wall as thick as the beam", "correct the wall or the outline")
-        return size - (thickness or 0.0)
+        return size - thickness
+
+
+class DiaphragmTable(SheetTable):
+    """A disc, or a closed end, inside the beam where a skin bears on it; `rim`: the width along the beam that it is bonded on."""
+
+    rim: PositiveLength
 
 
 class SkinCrossing(Table):
@@ -120,6 +167,7 @@ class SkinCrossing(Table):
               hull: of the inboard skin (at = 0) the inside is away from the centreline, of any other skin or web towards it
     on_beam, on_skin : legs of the tape;   corner : the free width between them (the fillet)
     held_at : from the beam's axis to where frames, deck or bulkheads hold the skin
+    diaphragm : inside the beam there, which keeps its wall from bending around it
     """
 
     name: Annotated[str, Field(min_length=1, max_length=40)]
@@ -132,6 +180,7 @@ class SkinCrossing(Table):
     on_beam: NonNegativeLength
     on_skin: NonNegativeLength
     corner: PositiveLength
+    diaphragm: DiaphragmTable | None = None
 
     @property
     def faces(self) -> tuple[str, ...]:
@@ -141,6 +190,28 @@ class SkinCrossing(Table):
         if self.taped in (INNER, OUTER):
             return (self.taped,)
         return (OUTER if (self.taped == "inside") == (self.at == 0) else INNER,)
+
+
+def _sheet_check(
+    part: str,
+    what: str,
+    sheet: SheetTable,
+    actions: tuple[FloatArray, FloatArray, FloatArray],
+    factors: SafetyFactors,
+    source: str,
+) -> Check:
+    """First ply or first yield of a sheet under N_x, N_xy and M_y of the worst signs, each (cases,), N/m and N."""
+    along, shear, bent = actions
+    if sheet.laminate is not None:
+        loads = with_all_signs(N_x=along, N_xy=shear, M_y=bent)
+        return first_ply_check(part, f"{what}first ply", sheet.laminate, loads, factors, source)
+    t = sheet.depth_of_wall
+    stress, bending = along / t, 6 * bent / t**2
+    # one of both faces has the bending that is worst beside the pull
+    found = np.sqrt(stress**2 + bending**2 + stress * bending + 3 * (shear / t) ** 2)
+    factor = factors.safety_factor("yielding")
+    source += ", von Mises"
+    return checked(part, f"{what}first yield", found, sheet.metal_record.proof, "Pa", factor, source)
 
 
 @dataclass(frozen=True, eq=False)
@@ -239,40 +310,74 @@ class SocketJoint(Joint):
         for number, tape in enumerate(self._tapes):
             checks = ring_checks(tape.name, tape.ring, shared[:, number], factors)
             found += [check for check in checks if not check.check.startswith("skin")]
+        crossing_loads = []
         for crossing in self.crossings:
             ring_indices = [n for n, tape in enumerate(self._tapes) if tape.crossing is crossing]
             radii = (self._tapes[ring_indices[0]].ring.skin_radius, crossing.held_at)
             name, whole = "skin beside the tape, first ply", shared[:, ring_indices].sum(axis=1)
+            crossing_loads.append(whole)
             found.append(skin_check(crossing.name, name, crossing.skin.built, radii, whole, factors))
         return (
             *found,
-            self._wall_check(response.sections, factors),
+            *self._wall_checks(response.sections, crossing_loads, factors),
             self._end_check(response.end_support, factors),
         )
 
-    def _wall_check(self, sections: FloatArray, factors: SafetyFactors) -> Check:
+    def _wall_checks(
+        self, sections: FloatArray, crossing_loads: list[FloatArray], factors: SafetyFactors
+    ) -> Iterator[Check]:
         """The beam's wall at the joint's point and at every ring, its `sections` (cases, k, 6): the greatest pull and shear flow
-        as of a thin tube, taken at one place.
+        as of a thin tube, taken at one place; where skins bear on it, its hoop bending, or what a diaphragm takes instead.
         """
-        ring, count = self._tapes[0].ring, len(sections)
+        ring, count, beam = self._tapes[0].ring, len(sections), self.beam
         n, q = (
             flow(ring, sections.reshape(-1, 6)).reshape(count, -1).max(axis=1)
             for flow in (axial_flow, shear_flow)
         )
-        if self.beam.wall is None:
-            metal, t = metals()[self.beam.metal or ""], self.beam.thickness or math.nan
-            stress = np.sqrt(n**2 + 3 * q**2) / t
-            return checked(
-                "beam's wall",
-                "first yield",
-                stress,
-                metal.proof,
-                "Pa",
-                factors.safety_factor("yielding"),
-                "thin tube, von Mises",
-            )
-        loads = with_all_signs(N_x=n, N_xy=q)
-        return first_ply_check("beam's wall", "first ply", self.beam.wall.built, loads, factors, "thin tube")
+        yield _sheet_check("beam's wall", "", beam, (n, q, 0 * n), factors, "thin tube")
+        for crossing, loads in zip(self.crossings, crossing_loads, strict=True):
+            force, part = np.hypot(loads[:, 0], loads[:, 2]), f"beam's wall at {crossing.name}"
+            if crossing.diaphragm is not None:
+                yield from self._diaphragm_checks(crossing.name, crossing.diaphragm, force, factors)
+            elif beam.diameter is None:
+                why = "of a box it is not computed: give it a diaphragm there"
+                yield not_checked(part, HOOP_BENDING, count, why)
+            else:
+                moment, along = hoop_bending(self._bearing(crossing))
+                actions = (n + along * force, q, moment * force)
+                yield _sheet_check(part, f"{HOOP_BENDING}, ", beam, actions, factors, HOOP_SOURCE)
+
+    def _bearing(self, crossing: SkinCrossing) -> TubeUnderBearing:
+        """A skin's edge and the corners of its tapes bear on the tube, which ends at the last of them."""
+        beam, outermost = self.beam, max(one.at for one in self.crossings)
+        hoop = beam.plate.D if beam.laminate is None else float(beam.laminate.D[1, 1])
+        return TubeUnderBearing(
+            radius=((beam.diameter or 0.0) - beam.depth_of_wall) / 2, along=beam.stiffness.along, hoop=hoop,
+            length=crossing.skin.built.thickness + crossing.corner * len(crossing.faces), at_end=crossing.at == outermost,
+        )  # fmt: skip
+
+    def _diaphragm_checks(
+        self, name: str, diaphragm: DiaphragmTable, force: FloatArray, factors: SafetyFactors
+    ) -> Iterator[Check]:
+        """A plate under the skin's bearing at its rim: its strength, its buckling, and the glue of its rim."""
+        part, radius = f"diaphragm at {name}", self.beam.outline.radius
+        pressure, shear = diaphragm_flows(force, radius)
+        if diaphragm.laminate is None:
+            yield _sheet_check(part, "", diaphragm, (pressure, shear, 0 * shear), factors, HOOP_SOURCE)
+        else:
+            places = [(sign * pressure, way * shear, 0 * shear) for sign in (1, -1) for way in (1, -1)]
+            yield first_ply_in_all_directions(part, "first ply", diaphragm.laminate, places, factors)
+        critical, factor = (
+            diaphragm_buckling(diaphragm.plate.D, radius),
+            factors.safety_factor("elastic_buckling"),
+        )
+        yield checked(
+            part, "buckling", pressure, critical, "N/m", factor, "Timoshenko & Gere 1961, round plate"
+        )
+        lap = Lap(
+            self.beam.stiffness.shear, diaphragm.plate.Gt, diaphragm.rim, self.glue.adhesive, same_end=True
+        )
+        yield from shear_checks(part, "glue of its rim in shear", [(lap, shear)], factors)
 
     def _end_check(self, end_force: FloatArray, factors: SafetyFactors) -> Check:
         part, name = "beside the skins", "push and pull along the beam"
@@ -310,6 +415,7 @@ class SocketJoint(Joint):
             DesignVariable("overlap", ("glue",), tuple(self._overlap_sizes())),
             DesignVariable("tape", ("tape, first ply", "glue"), tuple(self._tape_sizes())),
             DesignVariable("skin doublers", ("skin beside the tape",), tuple(self._doubler_sizes())),
+            DesignVariable("inner diaphragms", (HOOP_BENDING,), tuple(self._diaphragm_sizes())),
         )
 
     def _with(self, **tables: object) -> SocketJoint | None:
@@ -354,3 +460,28 @@ class SocketJoint(Joint):
             if joint is not None:
                 found.append((f"{cloth} on both faces", joint))
         return found
+
+    def _diaphragm_sizes(self) -> list[tuple[str, Joint]]:
+        """Of each skin's own laminate, in the beam where it bears on it and has none, as it is and with doublers."""
+        found: list[tuple[str, Joint]] = []
+        for layers in (0, 2, 4):
+            cloth = f"{layers}x db 600 @45"
+            crossings = [
+                c
+                if c.diaphragm is not None
+                else c.model_copy(
+                    update={
+                        "diaphragm": _diaphragm(c, c.skin.with_cloth_both_faces(cloth) if layers else c.skin)
+                    }
+                )
+                for c in self.crossings
+            ]
+            joint = self._with(crossings=crossings)
+            if joint is not None:
+                found.append((f"of the skin's laminate{f', {cloth} on both faces' * (layers > 0)}", joint))
+        return found
+
+
+def _diaphragm(crossing: SkinCrossing, wall: LayupTable) -> DiaphragmTable:
+    """Of that laminate, bonded on a rim as wide as the tape's leg on the beam, or at least its corner."""
+    return DiaphragmTable.model_construct(wall=wall, rim=max(crossing.on_beam, crossing.corner))

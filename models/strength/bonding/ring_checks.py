@@ -19,6 +19,7 @@ although they peak at several, which is on the safe side:
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -101,11 +102,20 @@ def skin_check(
         for shear in (flow, -flow)
         for bending in (bent, -bent)
     ]
+    return first_ply_in_all_directions(part, name, skin, places, factors)
+
+
+def first_ply_in_all_directions(
+    part: str,
+    name: str,
+    laminate: Laminate,
+    places: Sequence[tuple[FloatArray, FloatArray, FloatArray]],
+    factors: SafetyFactors,
+) -> Check:
+    """First ply of a laminate, its fibres in any direction, under N_r, N_rθ and M_r of places, each (cases,), N/m and N."""
     angle = np.arange(FIBRE_DIRECTIONS) * math.pi / FIBRE_DIRECTIONS
-    all_loads = np.concatenate(
-        [_in_laminate_axes(radial, shear, bending, angle) for radial, shear, bending in places]
-    )
-    return first_ply_check(part, name, skin, all_loads, factors)
+    all_loads = np.concatenate([_in_laminate_axes(*place, angle) for place in places])
+    return first_ply_check(part, name, laminate, all_loads, factors)
 
 
 def _glue_on_beam(

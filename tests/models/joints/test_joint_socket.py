@@ -11,6 +11,7 @@ from models.joints import JOINTS
 from models.joints.base import LOAD_MIRROR
 from models.strength.margins import SafetyFactors, overall_outcome, unchecked
 from models.strength.plates import disc
+from models.strength.plates.hoop_bending import TubeUnderBearing, hoop_bending
 from models.strength.springs import displacements, transferred_loads
 
 GLUE = {
@@ -309,3 +310,55 @@ def test_overlap_beyond_what_works_adds_nothing():
         peaks.append(check.load[0])
     assert peaks[0] > 1.1 * peaks[1]
     assert peaks[2] == pytest.approx(peaks[1], rel=1e-3)
+
+
+DIAPHRAGM = {"wall": {"layup": ["4x db 600 @45", "2x biax 600 @0", "mirror"]}, "rim": "50 mm"}
+
+
+def _checks(joint):
+    return {(c.part, c.check): c for c in joint.port_checks(LOADS, SafetyFactors())}
+
+
+def test_a_diaphragm_cures_hoop_bending():
+    """The tube's wall bends around it where a skin bears; a diaphragm takes the force in its plane, and is checked itself."""
+    crossings = [crossing("inboard skin", "0 m"), crossing("web", "500 mm")]
+    bare = _checks(socket(*crossings))
+    hoop = [key for key in bare if key[1].startswith("hoop bending")]
+    assert [part for part, _ in hoop] == ["beam's wall at inboard skin", "beam's wall at web"]
+    stiffened = _checks(socket(crossings[0], crossings[1] | {"diaphragm": DIAPHRAGM}))
+    assert set(bare) - set(stiffened) == {hoop[1]}
+    added = {check for part, check in set(stiffened) - set(bare) if part == "diaphragm at web"}
+    assert added == {
+        "first ply", "buckling", "glue of its rim in shear", "glue of its rim in shear, elastic in service"
+    }  # fmt: skip
+    assert all(c.kind == "checked" for (part, _), c in stiffened.items() if part == "diaphragm at web")
+    joint = socket(*crossings)
+    cure = next(k for k in joint.design_variables() if k.name == "inner diaphragms")
+    assert all(cure.applies_to(*key) for key in hoop)
+    assert not [key for key in _checks(cure.sizes[0][1]) if key[1].startswith("hoop bending")]
+
+
+def test_hoop_bending_of_a_metal_tube_by_hand():
+    """Von Mises of the bent wall: 6 M/t² around, M the ring's force times its unit moment, beside the thin tube's n/t and q/t."""
+    beam = {"diameter": "200 mm", "metal": "al6082_t6", "thickness": "6 mm"}
+    joint = socket(crossing("skin", "0 m", taped="towards the centreline"), beam=beam)
+    lift = np.array([[0, 0, 9e3, 0, 0, 0.0]])
+    found = {(c.part, c.check): c for c in joint.port_checks(lift, SafetyFactors())}
+    t, r, E, nu = 6e-3, 0.097, joint.beam.metal_record.E, joint.beam.metal_record.nu
+    thickness = joint.crossings[0].skin.built.thickness
+    tube = TubeUnderBearing(r, E * t, E * t**3 / 12 / (1 - nu**2), thickness + 0.015, at_end=True)
+    bent, _ = hoop_bending(tube)
+    shear = 9e3 / (math.pi * 0.1) / t
+    wanted = math.hypot(6 * 9e3 * bent / t**2, math.sqrt(3) * shear)
+    assert found["beam's wall at skin", "hoop bending, first yield"].load[0] == pytest.approx(
+        wanted, rel=1e-9
+    )
+
+
+def test_a_box_needs_a_diaphragm_to_be_known():
+    """Bending of a box's walls around it is not computed, and says so; a diaphragm takes its place."""
+    box = {"breadth": "150 mm", "depth": "150 mm", "metal": "al6082_t6", "thickness": "5 mm"}
+    bare = socket(crossing("skin", "0 m"), beam=box).port_checks(LOADS, SafetyFactors())
+    assert [c.check for c in unchecked(bare)] == ["hoop bending"]
+    cured = socket(crossing("skin", "0 m", diaphragm=DIAPHRAGM), beam=box).port_checks(LOADS, SafetyFactors())
+    assert not unchecked(cured)
