@@ -29,10 +29,12 @@ from cases.input.plausibility import plausibility_warnings
 from cases.input.variants import AS_ENTERED, Variant
 from femcore.base.errors import InputFault, StructureFault
 from femcore.base.toml import collect, unknown
+from models.checks.beam_part_remarks import beam_part_remarks
 from models.response.attraction import AttractionCurve
 from models.response.front_end import SIDES
 from models.response.joint_loads import component_index
 from models.strength.margins import GoverningCheck
+from models.strength.remarks import Remark
 
 DIRECTIONS_OF_CURVES = {"pitch": "pitch", "torque": "pitch", "roll": "roll", "vertical bending": "roll"}
 """The direction of an attraction curve by its own name, and by that of the moment."""
@@ -93,6 +95,15 @@ class Analysis:
         """Of every joint: its own parts and those beside it, over its cases and combinations."""
         pairs = zip(self.study.joints, self.case_rows, strict=True)
         return tuple(part_margins(self.file, joint, rows) for joint, rows in pairs)
+
+    @cached_property
+    def fitting_remarks(self) -> tuple[FittingRemarks, ...]:
+        """What no margin says of the parts of each joint, and of those beside the joints; those without any are left out."""
+        found = [
+            FittingRemarks(one.joint.name, one.joint.remarks(rows.values.joint_load))
+            for one, rows in zip(self.study.joints, self.case_rows, strict=True)
+        ]
+        return tuple(one for one in (*found, FittingRemarks("", beam_part_remarks(self.file))) if one.remarks)
 
     @cached_property
     def joint_plays(self) -> tuple[JointPlay, ...]:
@@ -192,6 +203,14 @@ class Analysis:
         """One joint; InputFault where there is none of that name."""
         names = [one.joint.name for one in self.study.joints]
         return JointAnalysis(self, _index(names, "joint", name))
+
+
+@dataclass(frozen=True, slots=True)
+class FittingRemarks:
+    """Remarks on the parts of a joint, by its name; an empty name: on the parts beside the joints."""
+
+    joint: str
+    remarks: tuple[Remark, ...]
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -18,6 +18,7 @@ from models.attachments.base_plates import Bolted, Bonded, Strapped, Welded
 from models.attachments.beam_ends import Pinned, Sleeved, Taped
 from models.strength.attachment import Attachment, Footprint
 from models.strength.design_variable import DesignVariable
+from models.strength.remarks import Remark
 from models.tables.context import ValidatedAs
 from models.tables.kinds import discriminated_union
 
@@ -32,6 +33,7 @@ __all__ = [
     "attachments",
     "attachments_from_axis",
     "design_variables",
+    "remarks",
 ]
 
 
@@ -82,6 +84,12 @@ def attachments_from_axis(given: OneOrSeveral) -> tuple[Attachment, ...]:
         for one in _as_list(given)
         for made in [one.to_attachment(None)]
     )
+
+
+def remarks(given: OneOrSeveral, part: str) -> Iterator[Remark]:
+    """What no margin says of a part's attachments."""
+    for one in _as_list(given):
+        yield from one.remarks(part)
 
 
 def design_variables(given: OneOrSeveral, part: str) -> Iterator[DesignVariable[OneOrSeveral]]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from abc import abstractmethod
+from collections.abc import Iterator
 from typing import Annotated
 
 from pydantic import model_validator
@@ -16,6 +17,7 @@ from models.strength.bolts.bolted_plate import LaminateHole
 from models.strength.bonding.ring import TubeWall
 from models.strength.design_variable import DesignVariable
 from models.strength.plates.wall_bending import SupportingWall
+from models.strength.remarks import Remark
 from models.tables.kinds import KindTable
 from models.tables.shared import LayupTable, MetalName, NonNegativeLength, PositiveLength, Stress
 
@@ -137,6 +139,10 @@ class AttachmentTable(KindTable):
     def design_variables(self) -> tuple[DesignVariable[AttachmentTable], ...]:
         """What of it can be raised, in the order in which that is tried."""
         return ()
+
+    def remarks(self, part: str) -> Iterator[Remark]:  # noqa: ARG002  (kinds of metal use it)
+        """What no margin says of it, as a fixing of that part."""
+        yield from ()
 
     def to_attachment(self, stem: Footprint | None) -> Attachment:
         """As it is checked."""

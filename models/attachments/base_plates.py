@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
@@ -18,6 +18,7 @@ from models.strength.bolts.bolted_base_plate import BoltedBasePlate, BoltedPlate
 from models.strength.bonding.bonded_base_plate import BondedBasePlate
 from models.strength.bonding.straps import Straps
 from models.strength.design_variable import DesignVariable
+from models.strength.remarks import Remark, alloy_on_bolts_remarks, bolt_remarks, galvanic_remarks
 from models.strength.welds.weld import FILLER_STRENGTH, FilletGroup
 from models.strength.welds.welded_base_plate import WeldedBasePlate
 from models.tables.shared import (
@@ -95,6 +96,20 @@ class Bolted(AttachmentTable):
             DesignVariable("bolts", ("bolts", "wall: laminate", "wall: washer"), _with(self, "bolts", grown)),
             DesignVariable("foot thickness", ("foot",), _with(self, "foot", thicker)),
         )
+
+    def remarks(self, part: str) -> Iterator[Remark]:
+        """Of its bolts, and of alloy beside carbon or steel."""
+        bolts, foot = self.bolts, metals()[self.foot.metal or ""]
+        if self.onto.laminate is not None:
+            pitches = (
+                (bolts.pitch_along or 0.0) * (bolts.columns - 1),
+                (bolts.pitch_across or 0.0) * (bolts.rows - 1),
+            )
+            yield from bolt_remarks(
+                f"{part}, bolts", bolts.bolt, hole=bolts.hole, reach=math.hypot(*pitches) / 2
+            )
+            yield from galvanic_remarks(f"{part}, foot", foot, self.onto.laminate.built)
+        yield from alloy_on_bolts_remarks(f"{part}, foot", foot)
 
     def connection_under(self, stem: Footprint | None) -> BoltedBasePlate:
         """Bolts about the foot's middle."""
@@ -174,6 +189,11 @@ class Bonded(AttachmentTable):
             for g in GROWTH_FACTORS
         ]
         return (DesignVariable("foot's size", ("glue",), _with(self, "foot", feet)),)
+
+    def remarks(self, part: str) -> Iterator[Remark]:
+        """Of alloy beside carbon."""
+        if self.foot.metal is not None and self.onto.laminate is not None:
+            yield from galvanic_remarks(f"{part}, foot", metals()[self.foot.metal], self.onto.laminate.built)
 
     def connection_under(self, stem: Footprint | None) -> BondedBasePlate:
         """The foot with the lesser bending stiffness of its two ways."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
@@ -16,6 +17,7 @@ from models.strength.bonding.taped_end import TapedEnd
 from models.strength.design_variable import DesignVariable
 from models.strength.lugs.pin import Pin
 from models.strength.lugs.stay_attachment import Bore, PinnedTubeEnd
+from models.strength.remarks import Remark, galvanic_remarks, pin_remarks
 from models.tables.shared import GlueTable, LayupTable, MetalPart, NonNegativeLength, PositiveLength
 
 SUPPORT_RADIUS_RATIO = 2.0
@@ -43,6 +45,12 @@ class Sleeved(AttachmentTable):
         sizes = [self.length * g for g in (1.25, 1.5, 1.75, 2.0, 2.5, 3.0)]
         made = tuple((f"{1000 * L:.0f} mm", self.model_copy(update={"length": L})) for L in sizes)
         return (DesignVariable("sleeve's length", ("sleeve's glue",), made),)
+
+    def remarks(self, part: str) -> Iterator[Remark]:
+        """Of alloy in carbon."""
+        if self.tube.laminate is not None:
+            metal = self.sleeve.metal_record
+            yield from galvanic_remarks(f"{part}, sleeve", metal, self.tube.laminate.built)
 
     def connection_under(self, footprint: Footprint | None) -> Sleeve:  # noqa: ARG002  (the tube's end is the footprint)
         """As two coaxial tubes."""
@@ -135,6 +143,14 @@ class Pinned(AttachmentTable):
                 f"the tube's {what} is not given", "give tube = { laminate, diameter, edge, bearing, … }"
             )
         return self
+
+    def remarks(self, part: str) -> Iterator[Remark]:
+        """Of its pin, and of alloy bushes in carbon."""
+        holes = [hole for hole in (self.tongue.hole, self.bush.hole) if hole is not None]
+        clearance = max(holes) - self.pin.diameter if holes else None
+        yield from pin_remarks(f"{part}, pin", replaceable=self.pin.replaceable, clearance=clearance)
+        if self.tube.laminate is not None:
+            yield from galvanic_remarks(f"{part}, bushes", self.bush.metal_record, self.tube.laminate.built)
 
     def connection_under(self, footprint: Footprint | None) -> PinnedTubeEnd:  # noqa: ARG002  (the tube's end is the footprint)
         """Pin, bushes and walls."""

@@ -15,6 +15,7 @@ from femcore.frame.builder import End
 from models.strength.design_variable import DesignVariable
 from models.strength.lugs.play import PlayState
 from models.strength.margins import Check, SafetyFactors, failure_load_factor, not_checked
+from models.strength.remarks import Remark
 from models.strength.springs import REL_TOL_ZERO_STIFFNESS
 from models.strength.welds.weld_fatigue import WeldStresses
 from models.tables.kinds import KindTable
@@ -175,6 +176,10 @@ class Joint(KindTable):
 
     def design_variables(self) -> tuple[DesignVariable[Joint], ...]:
         """What a builder can raise, in the order in which it is tried; none where no parts are described."""
+        return ()
+
+    def remarks(self, loads: FloatArray) -> tuple[Remark, ...]:  # noqa: ARG002  (as above)
+        """What no margin says of its parts, under loads (cases, 2, 6), port then starboard; none where none are described."""
         return ()
 
     def weld_stresses(self, loads: FloatArray) -> tuple[WeldStresses, ...]:  # noqa: ARG002  (as above)

@@ -17,9 +17,11 @@ from femcore.base.errors import InputFault, fault, table_faults
 from femcore.base.numbers import engineering
 from femcore.base.toml import Table
 from models.attachments import BeamEndAttachment, attachments, design_variables
-from models.joints.base import Joint, JointStiffness
+from models.attachments import remarks as attachment_remarks
+from models.joints.base import LOAD_MIRROR, Joint, JointStiffness
 from models.strength.attachment import Footprint
 from models.strength.bolts.bolt_group import rectangular_group
+from models.strength.bolts.bolted_base_plate import prying_factors
 from models.strength.design_variable import DesignVariable
 from models.strength.lugs import lug_fitting
 from models.strength.lugs.beam_end import PART, BeamEnd
@@ -30,6 +32,14 @@ from models.strength.lugs.pin import Pin
 from models.strength.lugs.pin_bending import PinBending, PressingPlates
 from models.strength.lugs.play import Play, PlayState
 from models.strength.margins import Check, SafetyFactors
+from models.strength.remarks import (
+    Remark,
+    alloy_on_bolts_remarks,
+    bolt_remarks,
+    galvanic_remarks,
+    mixed_metal_remarks,
+    pin_remarks,
+)
 from models.strength.welds.weld import FILLER_STRENGTH, FilletPair
 from models.strength.welds.weld_fatigue import WeldStresses
 from models.tables.shared import BackingTable, Bolts, HullSide, MetalPart, NonNegativeLength, PositiveLength
@@ -211,6 +221,39 @@ class LugJoint(Joint):
             return None
         lugs, eyes = self._pressing
         return Play(in_lugs, in_eyes, lugs.reach, eyes.reach)
+
+    def remarks(self, loads: FloatArray) -> tuple[Remark, ...]:
+        """Of pin, bolts, and alloy beside carbon or steel, in lugs, plate and the beam's end."""
+        fitting, bolts, hull = self.fitting, self.bolts, self.hull.skin_laminate
+        sides = np.concatenate([loads[:, 0], loads[:, 1] * LOAD_MIRROR])
+        forces = lug_fitting.bolt_loads(fitting, lug_fitting.without_pin_moment(fitting, sides))
+        pried = prying_factors(fitting.held, forces, SafetyFactors().ultimate)
+        hole = self.lugs.hole
+        touching = {
+            "lugs": self.lugs.metal_record,
+            "eye": self.eye.metal_record,
+            "pin": self.pin.metal_record,
+        }
+        return (
+            *pin_remarks(
+                "pin",
+                replaceable=self.pin.replaceable,
+                clearance=hole and hole - self.pin.diameter,
+                reverses=True,
+            ),
+            *bolt_remarks(
+                "bolts",
+                bolts.bolt,
+                hole=bolts.hole,
+                reach=float(np.linalg.norm(fitting.group.positions, axis=1).max()),
+                shear=float(forces.shear_magnitude.max()),
+                prying=float(pried.max()) - 1.0,
+            ),
+            *galvanic_remarks("plate", self.plate.metal_record, hull),
+            *alloy_on_bolts_remarks("plate", self.plate.metal_record),
+            *mixed_metal_remarks("pin, lugs and eye", touching),
+            *attachment_remarks(self.eye.fixing, PART),
+        )
 
     def weld_stresses(self, loads: FloatArray) -> tuple[WeldStresses, ...]:
         """Of the welds at the lugs' roots."""

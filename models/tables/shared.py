@@ -5,7 +5,7 @@ Strengths that the file leaves out stay unknown: the checks that need them are t
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Self
 
 from pydantic import (
     AfterValidator,
@@ -276,14 +276,23 @@ class BackingTable(MetalPart):
 
 
 class Bolts(Table):
-    """Bolts of one size (M…) and class, with washers of that diameter."""
+    """Bolts of one size (M…) and class, with washers of that diameter. hole: theirs; left out, as fitted to the bolts."""
 
     size: int
     grade: str = "a4_70"
     columns: Annotated[int, Field(ge=1, le=20)] = 1
     rows: Annotated[int, Field(ge=1, le=20)] = 1
     washer: PositiveLength
+    hole: PositiveLength | None = None
     thread_in_shear: bool = True
+
+    @model_validator(mode="after")
+    def _check_hole(self) -> Self:
+        if self.hole is not None and self.hole < self.size / 1000:
+            raise fault(
+                f"hole is smaller than the M{self.size} in it", "correct one of the two, or leave hole out"
+            )
+        return self
 
     @field_validator("size")
     @classmethod

@@ -17,7 +17,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from pydantic.json_schema import GenerateJsonSchema, JsonSchemaValue
 from pydantic_core import core_schema
 
-from cases.analyses.analysis import Analysis, ComparedBoat
+from cases.analyses.analysis import Analysis, ComparedBoat, FittingRemarks
 from cases.analyses.claims import unchecked_entries
 from cases.analyses.comparison import rows
 from cases.analyses.envelope import Extremes, JointEnvelope
@@ -450,6 +450,26 @@ class Unchecked(ResultsPart):
     joints: list[str] = Field(description="with which it is not checked; empty: with every joint")
 
 
+class PartRemark(ResultsPart):
+    """What no margin says of a part."""
+
+    part: str
+    subject: str = Field(description="such as galvanic corrosion, preload and slip, locking, wear")
+    words: str
+
+
+class RemarksOnFitting(ResultsPart):
+    """Remarks on the parts of one joint, or on those beside the joints."""
+
+    joint: str = Field(description="name of the joint; empty: the parts beside the joints")
+    remarks: list[PartRemark]
+
+    @classmethod
+    def of(cls, one: FittingRemarks) -> RemarksOnFitting:
+        """Each remark."""
+        return cls(joint=one.joint, remarks=[PartRemark(**remark._asdict()) for remark in one.remarks])
+
+
 class PlayState(ResultsPart):
     """A pin's play in one case or combination, at one hull."""
 
@@ -579,6 +599,9 @@ class Results(ResultsPart):
     margins: list[MarginsOfJoint] = Field(description="in the order of `joints`")
     not_checked: list[Unchecked] = Field(description="everything that is in no check")
     play: list[PlayOfJoint] = Field(description="of the joints whose pin has play; empty where none has")
+    fitting_remarks: list[RemarksOnFitting] = Field(
+        description="of the joints, then of the parts beside them"
+    )
     variants: dict[str, Any] | None = Field(
         description="`variants`, `rows` with `quantity`, `unit`, `joint`, `values`; null: none"
     )
@@ -628,6 +651,7 @@ def results(analysis: Analysis, remarks: Iterable[str] = (), files: Iterable[str
             for one in unchecked_entries(file, analysis.part_margins)
         ],
         play=[PlayOfJoint.of(one) for one in analysis.joint_plays],
+        fitting_remarks=[RemarksOnFitting.of(one) for one in analysis.fitting_remarks],
         variants=comparison_data(analysis.compared) if analysis.compared else None,
         wear=fatigue_data(analysis.fatigue_lives, analysis.life_bands),
         strengths_from_memory=list(analysis.remembered_strengths),

@@ -1,10 +1,10 @@
-"""Fittings: the play of pins."""
+"""Fittings: the play of pins, and what no margin says of pins, bolts, tangs and their metals."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from cases.analyses.analysis import Analysis
+from cases.analyses.analysis import Analysis, FittingRemarks
 from cases.analyses.joint_play import JointPlay
 from cases.analyses.study import Study
 from cases.report.data import words
@@ -12,6 +12,8 @@ from cases.report.sections.report_section import ReportSection
 from cases.report.tables.table import Cell, Column, Table
 from models.response.front_end import SIDES
 
+BESIDE = "beside the joints"
+"""In place of a joint's name."""
 MOST_OPENED = 12
 """Rows of play on the page, those furthest beyond opening first; the table beside it has all."""
 PLAY_EXPLANATION = (
@@ -24,19 +26,35 @@ PLAY_EXPLANATION = (
 
 
 def fittings_section(study: Study, found: Analysis) -> ReportSection | None:
-    """None where no pin has play."""
+    """None where no pin has play and nothing is to be remarked."""
     del study
-    plays = found.joint_plays
-    if not plays:
+    plays, remarks = found.joint_plays, found.fitting_remarks
+    if not plays and not remarks:
         return None
     return ReportSection(
         "fittings",
         "Fittings",
         list(play_sentences(plays)),
-        unshown=[play_table(plays)],
+        tables=[remark_table(remarks)] if remarks else [],
+        unshown=[play_table(plays)] if plays else [],
         readable=[play_table(plays, only_open=True)] if any(one.opened for one in plays) else [],
-        aside=PLAY_EXPLANATION,
+        aside=PLAY_EXPLANATION if plays else "",
     )
+
+
+def remark_table(remarks: Sequence[FittingRemarks]) -> Table:
+    """Every remark once, with the joints and parts that it is on."""
+    on: dict[tuple[str, str], dict[str, list[str]]] = {}
+    for one in remarks:
+        for remark in one.remarks:
+            parts = on.setdefault((remark.subject, remark.words), {}).setdefault(one.joint or BESIDE, [])
+            parts.append(remark.part)
+    rows: list[tuple[Cell, ...]] = [
+        ("; ".join(f"{joint}: {', '.join(parts)}" for joint, parts in found.items()), subject, said)
+        for (subject, said), found in on.items()
+    ]
+    columns = (Column("on"), Column("subject"), Column("remark"))
+    return Table("fitting_remarks", "Remarks on fittings", columns, tuple(rows))
 
 
 def play_sentences(plays: Sequence[JointPlay]) -> Iterator[str]:

@@ -89,16 +89,7 @@ def bolted_plate_checks(
         factors.safety_factor("ultimate"),
         plate.bolt.tension_resistance,
     )
-    stubs = plate.stubs
-    pried = np.array(
-        [
-            [
-                _prying_factor(stub, ultimate.value * pull, bolt_resistance)
-                for stub, pull in zip(stubs, row, strict=True)
-            ]
-            for row in forces.pull
-        ]
-    ).reshape(forces.pull.shape)
+    stubs, pried = plate.stubs, prying_factors(plate, forces, ultimate.value)
     limits = np.array([t_stub_resistance(stub, 2 * bolt_resistance)[0] / 2 for stub in stubs])
     edge = float(plate.edge_distance.min())
     sheet = MetalSheet(plate.metal, plate.thickness, bolt.diameter, edge, edge, welded=False)
@@ -108,6 +99,16 @@ def bolted_plate_checks(
         checked(parts[1], bending_check, (forces.pull / limits).max(axis=1), 1.0, "", both, T_STUB_SOURCE),
         *sheet_checks(parts[1], sheet, bolt, plate.washer, forces, factors),
     ]
+
+
+def prying_factors(plate: BoltedPlate, forces: BoltForces, factor: float) -> FloatArray:
+    """(cases, bolts), 1 + Q/F of every bolt under `factor` times its pull."""
+    stubs, resistance = plate.stubs, plate.bolt.tension_resistance
+    pried = [
+        [_prying_factor(stub, factor * pull, resistance) for stub, pull in zip(stubs, row, strict=True)]
+        for row in forces.pull
+    ]
+    return np.array(pried).reshape(forces.pull.shape)
 
 
 def _prying_factor(stub: TStub, pull: float, bolt_resistance: float) -> float:

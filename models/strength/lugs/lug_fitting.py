@@ -213,7 +213,7 @@ def energy_by_part(fitting: LugFitting, loads: FloatArray) -> Mapping[str, Float
 
     Taken from what each lug, bolt and piece of plate carries, not from the part's own stiffness.
     """
-    held = _without_pin_moment(fitting, loads)
+    held = without_pin_moment(fitting, loads)
     forces, (shear, pull) = bolt_loads(fitting, held), bolt_stiffnesses(fitting)
     tips = np.linalg.pinv(tip_stiffness(fitting.pair), hermitian=True, rcond=REL_TOL_FREE_TIP)
     each = _lug_loads(fitting, held)
@@ -245,7 +245,7 @@ def fitting_checks(fitting: LugFitting, loads: FloatArray, factors: SafetyFactor
 
     A moment about the pin is left out: nothing resists it there, and what a deformed shape shows of it is the pin's own tilt.
     """
-    held = _without_pin_moment(fitting, np.asarray(loads, dtype=float))
+    held = without_pin_moment(fitting, np.asarray(loads, dtype=float))
     return (
         *_lug_checks(fitting, held, factors),
         *_bolt_checks(fitting, held, factors),
@@ -299,7 +299,7 @@ def _side_checks(fitting: LugFitting, loads: FloatArray, factors: SafetyFactors)
     return found
 
 
-def _without_pin_moment(fitting: LugFitting, loads: FloatArray) -> FloatArray:
+def without_pin_moment(fitting: LugFitting, loads: FloatArray) -> FloatArray:
     """(cases, 6), the loads without their moment about the pin's line."""
     at_pin = _loads_at_pin(fitting, loads)
     at_pin[:, 3:] -= (at_pin[:, 3:] @ fitting.pin_axis)[:, None] * fitting.pin_axis
@@ -311,7 +311,7 @@ def lug_weld_stresses(fitting: LugFitting, loads: FloatArray) -> tuple[WeldStres
     weld, lug = fitting.weld, fitting.pair.lug
     if weld is None:
         return ()
-    each = _lug_loads(fitting, _without_pin_moment(fitting, np.asarray(loads, dtype=float)))
+    each = _lug_loads(fitting, without_pin_moment(fitting, np.asarray(loads, dtype=float)))
     return tuple(
         weld_stresses(f"lug {number + 1}, weld", weld, root_loads(lug, each[:, number]))
         for number in range(len(fitting.pair.places))

@@ -10,6 +10,7 @@ from cases.analyses.analysis import Analysis
 from cases.analyses.study import run_study
 from cases.report.data.results import results
 from cases.report.sections.fittings_section import fittings_section, play_sentences
+from femcore.base.numbers import engineering
 from models.response.joint_loads import component_index
 from tests.models.boats import boat_file_of
 from tests.models.joints.test_joint_lug import FITTING
@@ -79,3 +80,30 @@ def test_the_report_says_where_it_opens():
     assert [state["closed"] for state in told[0]["rows"]["racking"]] == [False, False]
     snug = analysis(hole=None)
     assert snug.joint_plays == ()
+
+
+def test_remarks_stand_in_the_joint_s_list():
+    """Each joint's remarks by its name, then those beside the joints, where the stay's breaking load is asked for; once each in
+    the table, and all in results.json.
+    """
+    found = analysis()
+    first, beside = found.fitting_remarks
+    assert (first.joint, beside.joint) == ("lugs", "")
+    assert {"preload and slip", "locking", "crevice corrosion", "galvanic corrosion", "wear"} <= {
+        remark.subject for remark in first.remarks
+    }
+    assert [(remark.part, remark.subject) for remark in beside.remarks] == [("forestay", "breaking load")]
+    section = fittings_section(found.study, found)
+    said = [row[2] for row in section.tables[0].rows]
+    assert len(said) == len(set(said))
+    assert {remark.words for one in found.fitting_remarks for remark in one.remarks} == set(said)
+    told = json.loads(results(found).model_dump_json())["fitting_remarks"]
+    assert [one["joint"] for one in told] == ["lugs", ""]
+
+
+def test_slip_is_set_against_the_greatest_shear_of_any_case():
+    """The shear in the remark is the largest on one bolt over all rows and both sides, by the joint's own check."""
+    found = analysis()
+    (slip,) = (r for r in found.fitting_remarks[0].remarks if r.subject == "preload and slip")
+    shears = [c.load.max() for c in found.part_margins[0].own if c.check == "bolt in shear"]
+    assert engineering(max(shears), "N") in slip.words
