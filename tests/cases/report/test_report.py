@@ -35,6 +35,7 @@ from models.response.joint_loads import component_index
 from tests.cases.report.report_boat import CASES, JOINTS, NOTE, TITLE, boat_file
 
 TABLES = {
+    "fitting_remarks",
     *(
         "comparison",
         "joint_loads",
