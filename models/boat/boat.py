@@ -153,6 +153,8 @@ class Stay(Table):
 class LongeronGeometry(Table):
     """Where the longeron runs: on the centreline, from the root bulkhead through the crossbeam to a prod where given.
 
+    prod : m, along the longeron's own line;   at_root, at_crossbeam : "pinned": free in vertical and lateral bending, held in
+           twist and all directions; "fixed", "rigid": held in bending too
     ends : how they are fixed, to check that
     """
 

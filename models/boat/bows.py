@@ -27,6 +27,7 @@ from models.boat.hull_section import (
     HullWalls,
     bow_stiffness,
 )
+from models.boat.outline import middle_of_walls
 from models.tables.beams import (
     BY_STIFFNESS,
     BeamStiffness,
@@ -163,6 +164,7 @@ class BowsGeometry(Table):
     height        : of the bow's axis; with outlines it follows from them, and is not entered
     frame_spacing : between frames or bulkheads, which hold the shell's panels; left out, none counts between the main bulkhead
                     and the crossbeam
+    outline       : whether keel, chines and gunwale are in the middle of the walls, where the section is worked, or on the outside
     """
 
     spacing: PositiveLength
@@ -170,6 +172,7 @@ class BowsGeometry(Table):
     height: Length = 0.0
     divide: Annotated[int, Field(ge=1, le=2000)] = 12
     frame_spacing: PositiveLength | None = None
+    outline: Literal["middle", "outside"] = "middle"
     walls: BowWalls | None = None
     hatches: list[HatchTable] = []
 
@@ -249,6 +252,10 @@ class BowsTable(BowsGeometry):
     @model_validator(mode="after")
     def _check_stations(self) -> Self:
         if not self._outlines:
+            if "outline" in self.model_fields_set:
+                raise fault(
+                    "has outline beside stations of stiffness", "take outline out, or give keel and gunwale"
+                )
             self._by_stiffness()
             return self
         _check_order(self.stations, may_step=False)
@@ -271,7 +278,7 @@ class BowsTable(BowsGeometry):
             return self._by_stiffness()
         try:
             hull_walls = self.walls.of(walls, len(outlines[0].chines) + 1)
-            hulls = tuple(each.hull() for each in outlines)
+            hulls = tuple(self._by_middle(each.hull(), hull_walls) for each in outlines)
             hatches = tuple(hatch.hatch() for hatch in self.hatches)
             found = bow_stiffness(hulls, hull_walls, hatches)
         except InputFault as error:
@@ -294,6 +301,10 @@ class BowsTable(BowsGeometry):
             found, axis, outfit_mass, remarks, hulls, hull_walls, hatches, walls.materials
         )
         return bows
+
+    def _by_middle(self, hull: HullStation, walls: HullWalls) -> HullStation:
+        """A station by the middle of its walls, however its outline is given."""
+        return middle_of_walls(hull, walls) if self.outline == "outside" else hull
 
     def outline_only(self) -> Bows:
         """Their places with unit stiffness."""

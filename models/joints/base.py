@@ -166,7 +166,7 @@ class Joint(KindTable):
                 "all parts",
                 "strength",
                 len(loads),
-                f"a {self.kind_name} joint does not describe its parts",
+                "the joint is entered by its stiffness; its parts are not described",
             ),
         )
 

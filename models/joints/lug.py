@@ -354,9 +354,10 @@ class LugJoint(Joint):
     def words(self) -> str:
         """In one line."""
         lugs, (x, y, z) = self.lugs, self.pin.axis
-        direction = {(1.0, 0.0, 0.0): "fore and aft", (0.0, 0.0, 1.0): "upright"}.get(
-            (abs(x), abs(y), abs(z)), "oblique"
-        )
+        direction = {
+            (1.0, 0.0, 0.0): "fore and aft, free in vertical bending",
+            (0.0, 0.0, 1.0): "upright, free in fore-and-aft bending",
+        }.get((abs(x), abs(y), abs(z)), "oblique")
         pair = "one lug" if lugs.count == 1 else f"two lugs {1000 * (lugs.spacing or 0):.4g} mm apart"
         return (
             f"{pair} of {1000 * lugs.thickness:.3g} mm on a plate of {1000 * self.plate.thickness:.3g} mm, {self.bolts.words}; "

@@ -11,7 +11,12 @@ from femcore.base.errors import fault
 from femcore.frame.builder import RIGID
 from models.joints.base import Joint, JointStiffness
 
-AXIS_NAMES = {(1.0, 0.0, 0.0): "fore and aft", (0.0, 1.0, 0.0): "athwart", (0.0, 0.0, 1.0): "upright"}
+FREE_ABOUT = {
+    (1.0, 0.0, 0.0): "free in vertical bending (pin fore and aft)",
+    (0.0, 1.0, 0.0): "free in twist (pin athwart)",
+    (0.0, 0.0, 1.0): "free in fore-and-aft bending (pin upright)",
+}
+"""What a pin along a boat axis leaves free."""
 AXIS_CURE = "give the pin's direction in boat axes, such as [1, 0, 0] for a pin that lies fore and aft"
 
 
@@ -54,5 +59,5 @@ class PinnedJoint(Joint):
     def words(self) -> str:
         """In one line."""
         x, y, z = (abs(a) for a in self.axis)
-        direction = AXIS_NAMES.get((x, y, z), "along ({:.2g}, {:.2g}, {:.2g})".format(*self.axis))
-        return f"free about a pin that lies {direction}, rigid in all else"
+        along = "free about a pin along ({:.2g}, {:.2g}, {:.2g})".format(*self.axis)
+        return f"{FREE_ABOUT.get((x, y, z), along)}, rigid in all else"

@@ -23,6 +23,11 @@ STIFFNESS = (
 )
 
 
+FREE_IN_BENDING = "free in vertical and lateral bending and held in twist"
+HELD = {"pinned": FREE_IN_BENDING, "fixed": "held in bending and twist", "rigid": "held in bending and twist"}
+"""What the ends of a longeron pass, by the file's words."""
+
+
 def _stiffness(beam: BeamStiffness) -> tuple[Cell, ...]:
     """The cells below `STIFFNESS`; None where shear does not deform the beam."""
     return (
@@ -95,8 +100,8 @@ def _truss(boat: Boat) -> Iterator[str]:
             f"{rest} pretension; tension only."
         )
     if along := boat.longeron:
-        prod = f", with a prod {_m(along.prod)} beyond it" if along.prod else ""
-        yield f"Longeron: {along.at_root} at the root, {along.at_crossbeam} at the crossbeam{prod}."
+        prod = f", with a prod {_m(along.prod)} beyond it in its own line" if along.prod else ""
+        yield f"Longeron: {HELD[along.at_root]} at the root, {HELD[along.at_crossbeam]} at the crossbeam{prod}."
 
 
 def _m(length: float) -> str:

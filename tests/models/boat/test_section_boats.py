@@ -15,6 +15,7 @@ from femcore.base.toml import checked
 from femcore.sections import Wall, properties, round_tube
 from models.boat.boat import Boat
 from models.boat.hull_section import Hatch, HullStation, HullWalls, hull_section
+from models.boat.outline import middle_of_walls
 from models.response.front_end import build
 from tests.models.boats import FILES, example_boat, load, racking, solved, springs, tables, validated
 
@@ -46,6 +47,22 @@ def boat(**keys):
     made = validated(Boat, outlined(**keys))
     assert [*made.faults()] == []
     return made
+
+
+def test_an_outline_by_the_outside_is_that_of_the_middle_moved_out():
+    """Given by its outside, each station has the section of the walls' middle; entered as the middle it is stiffer in twist."""
+    outside, middle = boat(outline="outside"), boat()
+    walls = HullWalls((WALL, WALL), WALL)
+    hulls = [
+        HullStation(0.0, (0, 0.5, 0.7), (-0.1, 0.2, 1.5)),
+        HullStation(4.0, (0, 0.3, 0.4), (0.1, 0.3, 1.4)),
+    ]
+    for station, hull in zip(outside.bows.stations, hulls, strict=True):
+        assert (
+            pytest.approx(properties(hull_section(middle_of_walls(hull, walls), walls)).GJ, rel=1e-9)
+            == station.GJ
+        )
+    assert all(o.GJ < m.GJ for o, m in zip(outside.bows.stations, middle.bows.stations, strict=True))
 
 
 def section_at(x, width=0.0):
@@ -196,6 +213,10 @@ def test_walls_that_couple_and_centres_that_part_are_told():
 
 
 FAULTS = {
+    "outline beside stiffness": (
+        {"stations": [BY_STIFFNESS | {"at": "0 m"}, BY_STIFFNESS], "outline": "outside"},
+        "bows: has outline beside stations of stiffness; take outline out, or give keel and gunwale",
+    ),
     "unknown material": (
         {"section": TUBE | {"material": "aloy"}},
         "crossbeam: material: material 'aloy' does not exist; did you mean 'alloy'?",

@@ -94,11 +94,11 @@ def test_a_pin_needs_a_direction(axis):
     ("made", "words"),
     [
         (joint("rigid"), "rigid in all six directions"),
-        (joint("pinned", axis=[-2, 0, 0]), "free about a pin that lies fore and aft, rigid in all else"),
-        (joint("pinned", axis=[0, 1, 0]), "free about a pin that lies athwart, rigid in all else"),
+        (joint("pinned", axis=[-2, 0, 0]), "free in vertical bending (pin fore and aft), rigid in all else"),
+        (joint("pinned", axis=[0, 1, 0]), "free in twist (pin athwart), rigid in all else"),
         (
             joint("pinned", axis=[1, 1, 0]),
-            "free about a pin that lies along (0.71, 0.71, 0), rigid in all else",
+            "free about a pin along (0.71, 0.71, 0), rigid in all else",
         ),
         (
             sprung(heave=6e7, pitch=4e5, free=["roll"]),
