@@ -101,8 +101,8 @@ class CaseResult:
     joint_load     : (2, 6), N and N·m, what the crossbeam puts on the hull, port then starboard, boat axes
     stems          : (2, 6), m and rad, movements of the stems
     shares         : hull, torque and shear share of the racking moment; None where nothing racks the bows
-    attraction     : torque and bending that the case adds to pretension, over the same of the rigid joint; None where
-                     that has none
+    attraction     : torque and bending that the case adds to pretension, over the same of the rigid joint, each on its
+                     worse hull; None where that has none
     path           : names and (rows, 6) of the load path about the beam's centre
     whole          : the load path of the whole front end, by components of the load
     under_pretension : the same where pretension alone acts; None where there is none
@@ -524,15 +524,21 @@ def racking_stiffness(front: FrontEnd) -> float:
 def attraction_of(
     load: FloatArray, rest: FloatArray, rigid: FloatArray, rigid_rest: FloatArray
 ) -> dict[str, float | None]:
-    """Of what the case adds to pretension; on the side with the larger load of the rigid joint."""
+    """Of what the case adds to pretension: the worse hull's over the worse hull's of the rigid joint, as tables quote both.
+
+    Negative where it acts against that of the rigid joint on the same hull; None where the rigid joint has none.
+    """
     added, rigid_added = load - rest, rigid - rigid_rest
     least = REL_TOL_ROUNDING_LOAD * max(float(np.abs(x).max()) for x in (rigid_added, rigid_rest))
     result: dict[str, float | None] = {}
     for key, name in zip(("torque", "bending"), ATTRACTED, strict=True):
         column = component_index(name)
-        side = int(np.abs(rigid_added[:, column]).argmax())
-        whole = float(rigid_added[side, column])
-        result[key] = float(added[side, column]) / whole if abs(whole) > least else None
+        own, whole = added[:, column], rigid_added[:, column]
+        worse = int(np.abs(own).argmax())
+        largest = float(np.abs(whole).max())
+        against = own[worse] * whole[worse] < 0
+        ratio = float(np.abs(own[worse])) / largest if largest > least else None
+        result[key] = -ratio if ratio is not None and against else ratio
     return result
 
 

@@ -156,7 +156,7 @@ class Case(ResultsPart):
     )
     shares: Shares | None = Field(description="null where nothing racks the bows")
     attraction: dict[str, float | None] = Field(
-        description="torque, bending: over those of a rigid joint in this case; null where that has none"
+        description="torque, bending: over those of a rigid joint in this case, each at its worse hull; null where that has none"
     )
     path: list[PathEntry] = Field(description="everything that acts on the crossbeam; sums to zero")
     applied: list[PathEntry] = Field(
