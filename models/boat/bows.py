@@ -164,7 +164,7 @@ class BowsGeometry(Table):
     height        : of the bow's axis; with outlines it follows from them, and is not entered
     frame_spacing : between frames or bulkheads, which hold the shell's panels; left out, none counts between the main bulkhead
                     and the crossbeam
-    outline       : whether keel, chines and gunwale are in the middle of the walls, where the section is worked, or on the outside
+    outline       : whether keel, chines and gunwale are in the middle of the walls, where sections are worked, or on the outside
     """
 
     spacing: PositiveLength

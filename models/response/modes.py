@@ -1,4 +1,7 @@
-"""How the front end vibrates: its lowest racking and twisting frequencies, classified by the movement of the stems."""
+"""How the front end alone vibrates, dry: its lowest racking and twisting frequencies, classified by the stems' movement.
+
+Without the mass of water that moves with the bows, of rig and sails, and of the boat behind the model: afloat all are lower.
+"""
 
 from __future__ import annotations
 

@@ -226,7 +226,9 @@ class JointResults(ResultsPart):
     )
     stiffer: float = Field(description="racking_stiffness over that of the bows without a crossbeam")
     curves: dict[str, Curve | None] = Field(description="pitch (torque), roll (vertical bending); null: none")
-    motions: list[Motion] = Field(description="lowest natural modes; empty where the bows have no mass")
+    motions: list[Motion] = Field(
+        description="lowest natural modes: front end alone, dry; empty where the bows have no mass"
+    )
     cases: list[Case] = Field(description="in the order of `cases`")
     crossbeam: MemberForces = Field(description="actions along the crossbeam")
 

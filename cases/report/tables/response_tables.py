@@ -53,11 +53,11 @@ def deformed(study: Study) -> Table:
 
 
 def motions(study: Study) -> Table:
-    """The lowest natural frequencies in racking and in twist of the bows, under pretension alone."""
+    """The lowest natural frequencies in racking and in twist of the bows: front end alone, dry, under pretension alone."""
     columns = (Column("joint"), Column("racking", "Hz", "lowest"), Column("twisting", "Hz", "lowest"))
     rows = []
     for joint in study.joints:
         lowest = [lowest_mode(joint.natural_modes, kind) for kind in (RACKING, TWISTING)]
         if any(lowest):
             rows.append((joint.joint.name, *(motion.frequency if motion else None for motion in lowest)))
-    return Table("motions", "Natural frequencies", columns, tuple(rows))
+    return Table("motions", "Natural frequencies: front end alone, dry", columns, tuple(rows))

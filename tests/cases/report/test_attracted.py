@@ -7,7 +7,7 @@ import pytest
 
 from cases.analyses.analysis import Analysis, ComparedBoat
 from cases.analyses.comparison import rows
-from cases.analyses.study import ATTRACTED, run_study
+from cases.analyses.study import ATTRACTED, attraction_of, run_study
 from cases.report.data import words
 from cases.report.tables.joint_tables import comparison
 from models.response.joint_loads import component_index
@@ -77,6 +77,28 @@ def test_what_is_told_agrees_with_itself():
         if r.quantity.startswith("torque that") and r.joint == "rigid"
     ]
     assert row.values[0] == pytest.approx(table["rigid"][2], rel=1e-9)
+
+
+def test_an_attraction_is_quoted_for_the_worse_hull():
+    """With one bow lifted, the two hulls differ: torque and bending over a rigid joint's agree with the table beside them."""
+    run = study(20e3, [ONE_BOW], longeron=LONGERON)
+    table = {row[0]: row for row in comparison(run).rows}
+    for name, (_, _, torque, bending, of_torque, of_bending, *_) in table.items():
+        assert torque / table["rigid"][2] == pytest.approx(abs(of_torque), rel=1e-9), name
+        assert bending / table["rigid"][3] == pytest.approx(abs(of_bending), rel=1e-9), name
+    port, starboard = run.joints[0].cases[0].added_joint_load
+    assert abs(port[4]) != pytest.approx(abs(starboard[4]), rel=0.05)
+
+
+@pytest.mark.parametrize(("starboard", "ratio"), [(2.0, 0.75), (-2.0, -0.75)])
+def test_the_worse_hull_of_each_joint_need_not_be_the_same(starboard, ratio):
+    """By hand: 1 and 3 N·m of a joint, 4 and 2 of the rigid one: 3/4, negative where 3 acts against the rigid joint's there."""
+    none, own, rigid = (np.zeros((2, 6)) for _ in range(3))
+    torque = component_index("torque")
+    own[:, torque], rigid[:, torque] = [1.0, 3.0], [4.0, starboard]
+    found = attraction_of(own, none, rigid, none)
+    assert found["torque"] == pytest.approx(ratio)
+    assert found["bending"] is None
 
 
 def test_without_pretension_nothing_is_said_of_it():
