@@ -12,6 +12,7 @@ import numpy as np
 
 from cases.analyses.case_rows import CaseRows, case_rows
 from cases.analyses.design_loads import DesignLoad, design_loads
+from cases.analyses.discretisation import DiscretisationError, discretisation_errors
 from cases.analyses.envelope import JointEnvelope, envelope
 from cases.analyses.fatigue_life import FatigueLives, fatigue_lives
 from cases.analyses.joint_play import JointPlay, joint_plays
@@ -89,6 +90,11 @@ class Analysis:
         """Of every joint; empty where there is one case and no combination."""
         many = len(self.study.cases) > 1 or self.file.expanded_combinations
         return tuple(map(envelope, self.case_rows)) if many else ()
+
+    @cached_property
+    def discretisation(self) -> tuple[tuple[DiscretisationError, ...] | None, ...]:
+        """Of every joint: the error from division into elements in each case; None where it could not be estimated."""
+        return tuple(discretisation_errors(joint) for joint in self.study.joints)
 
     @cached_property
     def part_margins(self) -> tuple[PartMargins, ...]:

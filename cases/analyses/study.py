@@ -407,14 +407,17 @@ def _solve_cases(file: BoatFile, joint: Joint) -> SolvedCases:
     return solve_cases(file, joint.name, joint.stiffness(), file.load_cases)
 
 
-def solve_cases(boat: Boat, name: str, joint: JointStiffness, cases: Sequence[LoadCase]) -> SolvedCases:
+def solve_cases(
+    boat: Boat, name: str, joint: JointStiffness, cases: Sequence[LoadCase], refine: int = 1
+) -> SolvedCases:
     """The front end with a joint of that name and stiffness under cases; StructureFault, naming it, where one has no answer.
 
+    refine : into how many each of its elements is divided
     InputFaults where the boat has a part that could not be built, and an outline in its place.
     """
     if boat.build_faults:
         raise InputFaults(boat.build_faults)
-    front = build(boat, joint)
+    front = build(boat, joint, refine)
     loads, second_order = case_loads(front, cases), np.array([case.second_order for case in cases])
     try:
         solution = _solve_to_target_heave(front, loads, [case.target_heave() for case in cases], second_order)

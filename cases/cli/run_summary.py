@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from cases.report.data import words
-from cases.report.data.statements import design_load_words, strength_statements
+from cases.report.data.statements import design_load_words, discretisation_words, strength_statements
 from cases.report.tables import joint_tables
 from femcore.base.numbers import plain, shorten
 
@@ -35,6 +35,7 @@ def summary(analysis: Analysis) -> RenderableType:
         Text(""),
         _table(joint_tables.design_loads(analysis).shown()),
         *(Text(sentence) for sentence in after),
+        Text(plain(discretisation_words(analysis))),
     ]
     return Group(*parts)
 

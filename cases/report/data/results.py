@@ -20,6 +20,7 @@ from pydantic_core import core_schema
 from cases.analyses.analysis import Analysis, ComparedBoat, FittingRemarks
 from cases.analyses.claims import unchecked_entries
 from cases.analyses.comparison import rows
+from cases.analyses.discretisation import DiscretisationError
 from cases.analyses.envelope import Extremes, JointEnvelope
 from cases.analyses.fatigue_life import DetailLife, FatigueLives, GlueLife, WeldLife
 from cases.analyses.joint_play import JointPlay
@@ -175,9 +176,12 @@ class Case(ResultsPart):
     balance: float = Field(description="resultant of loads and reactions over the sum of their sizes")
     error: float = Field(description="estimated relative error of the movements, from the last correction")
     first_error: float = Field(description="the same before refinement")
+    discretisation: DiscretisationError | None = Field(
+        description="estimated relative error from the division into elements, by halving them; null where they have no answer"
+    )
 
     @classmethod
-    def of(cls, found: CaseResult, first_error: float) -> Case:
+    def of(cls, found: CaseResult, first_error: float, discretisation: DiscretisationError | None) -> Case:
         """`first_error` is the solution's."""
         whole = found.whole
         applied = [component.name for component in whole.components]
@@ -201,6 +205,7 @@ class Case(ResultsPart):
             balance=found.balance,
             error=found.error,
             first_error=first_error,
+            discretisation=discretisation,
         )
 
 
@@ -233,8 +238,10 @@ class JointResults(ResultsPart):
     crossbeam: MemberForces = Field(description="actions along the crossbeam")
 
     @classmethod
-    def of(cls, joint: JointResult, bare: float) -> JointResults:
-        """`bare` is the racking stiffness of the bows without a crossbeam."""
+    def of(
+        cls, joint: JointResult, bare: float, errors: Sequence[DiscretisationError] | None
+    ) -> JointResults:
+        """`bare` is the racking stiffness of the bows without a crossbeam; `errors` from division into elements, by case."""
         line, names = joint.crossbeam, [found.case.name for found in joint.cases]
         actions = [_named(ACTIONS, of_case.T) for of_case in line.actions]
         return cls(
@@ -248,7 +255,13 @@ class JointResults(ResultsPart):
             curves={direction: curve and Curve.of(curve) for direction, curve in joint.curves.items()},
             motions=joint.natural_modes,
             cases=[
-                Case.of(*pair) for pair in zip(joint.cases, joint.solution.first_error.tolist(), strict=True)
+                Case.of(*of)
+                for of in zip(
+                    joint.cases,
+                    joint.solution.first_error.tolist(),
+                    [None] * len(joint.cases) if errors is None else errors,
+                    strict=True,
+                )
             ],
             crossbeam=MemberForces(
                 station=line.station.tolist(), actions=dict(zip(names, actions, strict=True))
@@ -640,7 +653,10 @@ def results(analysis: Analysis, remarks: Iterable[str] = (), files: Iterable[str
         platform=PlatformResults.of(study),
         stay_lines=study.stay_lines(),
         stay_over_sag={rig.name: stay_line_over_sag(file, rig) for rig in study.rig_cases},
-        joints=[JointResults.of(joint, bare) for joint in study.joints],
+        joints=[
+            JointResults.of(joint, bare, errors)
+            for joint, errors in zip(study.joints, analysis.discretisation, strict=True)
+        ],
         unsolved=[Unsolved(joint=one.joint.name, reason=one.reason) for one in study.unsolved],
         envelope=Envelope.of(analysis),
         design_loads=[

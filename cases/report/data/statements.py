@@ -22,6 +22,10 @@ MIN_WHOLE_PERCENT = 10.0
 """Smaller changes have a decimal."""
 REL_TOL_NEXT_TO_NONE = 0.01
 """Of a design load: a smaller part, or a smaller load at another joint, gets no figure."""
+MIN_PERCENT_SHOWN = 0.01
+"""%: a smaller error from division is as good as none."""
+MAX_DISCRETISATION_ERROR = 0.01
+"""Relative: beyond it the division into elements is too coarse for margins of a few percent."""
 MAX_MARGIN_SHOWN = 1000.0
 """A larger margin is as good as no load."""
 
@@ -129,6 +133,40 @@ def _unchecked(file: BoatFile, part_margins: Sequence[PartMargins]) -> Iterator[
 def _named(worst: GoverningCheck, case: str) -> str:
     """A check: part, check, margin, factor, case."""
     return f"{worst.part}: {worst.check}, margin {margin_words(worst.margin)} ({factor_words(worst)}) in {words.name_of(case)}"
+
+
+def discretisation_words(analysis: Analysis) -> str:
+    """The largest errors from division into elements, of all joints and cases, and where; with the cure where it is large."""
+    known = [
+        (joint.joint.name, found.case.name, error)
+        for joint, errors in zip(analysis.study.joints, analysis.discretisation, strict=True)
+        if errors is not None
+        for found, error in zip(joint.cases, errors, strict=True)
+    ]
+    missing = len(analysis.study.joints) - sum(errors is not None for errors in analysis.discretisation)
+    unknown = (
+        f" Not estimated with {missing} joint{'s' if missing > 1 else ''}: no answer with halved elements."
+    )
+    if not known:
+        return f"Error from division into elements:{unknown if missing else ' none.'}"
+    parts = {
+        "stem movements": max(error.stems for *_, error in known),
+        "joint forces": max(error.force for *_, error in known),
+        "joint moments": max(error.moment or 0.0 for *_, error in known),
+    }
+    joint, case, worst = max(known, key=lambda one: one[2].largest)
+    sizes = ", ".join(f"{_percent(size)} of {name}" for name, size in parts.items())
+    where = (
+        f" (the largest with {words.name_of(joint)} in {words.name_of(case)})" if worst.largest > 0 else ""
+    )
+    cure = " Raise divide of bows and crossbeam." if worst.largest > MAX_DISCRETISATION_ERROR else ""
+    rest = f"{cure}{unknown if missing else ''}"
+    return f"Error from division into elements, estimated by halving them: at most {sizes}{where}.{rest}"
+
+
+def _percent(size: float) -> str:
+    """A relative error for reading."""
+    return "below 0.01 %" if size < MIN_PERCENT_SHOWN / 100 else f"{words.number(100 * size, 2)} %"
 
 
 def factor_words(worst: GoverningCheck) -> str:

@@ -13,6 +13,7 @@ from cases.analyses.analysis import Analysis
 from cases.analyses.study import Study
 from cases.caution import CAUTION, CAUTION_IN_FULL
 from cases.report.data import words
+from cases.report.data.statements import discretisation_words
 from cases.report.figures import load_path_figure
 from cases.report.pages.template import template
 from cases.report.sections.report_section import ReportSection
@@ -73,6 +74,7 @@ class SolutionQuality:
     first_error: str
     digits: int
     unknowns: int
+    discretisation: str
 
 
 def render(
@@ -127,7 +129,7 @@ def render(
         boat_words=boat_tables.boat_sentences(study.file),
         derived=any(name.startswith("section-") for name in by_name),
         derived_remarks=list(study.file.derived.remarks),
-        trust=_solution_quality(study),
+        trust=_solution_quality(analysis),
         remarks=[remark for remark in remarks if remark not in analysis.warnings],
     )
 
@@ -176,11 +178,12 @@ def _case_parts(study: Study, figures: dict[str, Figure]) -> list[CaseSection]:
     ]
 
 
-def _solution_quality(study: Study) -> SolutionQuality:
-    solutions = [joint.solution for joint in study.joints]
+def _solution_quality(analysis: Analysis) -> SolutionQuality:
+    solutions = [joint.solution for joint in analysis.study.joints]
     worst = (
         max(float(np.max(getattr(s, key))) for s in solutions) for key in ("balance", "error", "first_error")
     )
     balance, error, first = (power_of_ten(value) for value in worst)
     unknowns = max(s.parts.equations for s in solutions)
-    return SolutionQuality(balance, error, first, int(np.finfo(EXTENDED).precision), unknowns)
+    digits = int(np.finfo(EXTENDED).precision)
+    return SolutionQuality(balance, error, first, digits, unknowns, discretisation_words(analysis))
