@@ -35,7 +35,7 @@ def summary(analysis: Analysis) -> RenderableType:
         Text(""),
         _table(joint_tables.design_loads(analysis).shown()),
         *(Text(sentence) for sentence in after),
-        Text(plain(discretisation_words(analysis))),
+        Text(plain(discretisation_words(analysis, brief=True))),
     ]
     return Group(*parts)
 

@@ -135,8 +135,11 @@ def _named(worst: GoverningCheck, case: str) -> str:
     return f"{worst.part}: {worst.check}, margin {margin_words(worst.margin)} ({factor_words(worst)}) in {words.name_of(case)}"
 
 
-def discretisation_words(analysis: Analysis) -> str:
-    """The largest errors from division into elements, of all joints and cases, and where; with the cure where it is large."""
+def discretisation_words(analysis: Analysis, *, brief: bool = False) -> str:
+    """The largest errors from division into elements, of all joints and cases; with the cure where it is large.
+
+    brief : leaves out how it was estimated, and with which joint and case it is largest
+    """
     known = [
         (joint.joint.name, found.case.name, error)
         for joint, errors in zip(analysis.study.joints, analysis.discretisation, strict=True)
@@ -161,6 +164,8 @@ def discretisation_words(analysis: Analysis) -> str:
     )
     cure = " Raise divide of bows and crossbeam." if worst.largest > MAX_DISCRETISATION_ERROR else ""
     rest = f"{cure}{unknown if missing else ''}"
+    if brief:
+        return f"Division into elements: error at most {sizes}.{rest}"
     return f"Error from division into elements, estimated by halving them: at most {sizes}{where}.{rest}"
 
 

@@ -164,7 +164,7 @@ def test_an_infinity_is_refused(study):
     truss = replace(study.joints[0].cases[0].truss, strut=math.inf)
     case = replace(study.joints[0].cases[0], truss=truss)
     with pytest.raises(ValidationError, match="finite"):
-        Case.of(case, 0.0)
+        Case.of(case, 0.0, None)
 
 
 def test_paths_sum_to_zero_as_written(told):
