@@ -19,7 +19,8 @@ from models.strength.design_variable import DesignVariable
 from models.strength.plates.wall_bending import SupportingWall
 from models.strength.remarks import Remark
 from models.tables.kinds import KindTable
-from models.tables.shared import LayupTable, MetalName, NonNegativeLength, PositiveLength, Stress
+from models.tables.shared import GlueTable, LayupTable, MetalName, NonNegativeLength, PositiveLength, Stress
+from models.tables.stock_sizes import larger
 
 
 class WallOf(Table):
@@ -114,6 +115,20 @@ class BasePlateTable(WallOf):
                 "foot", "what stands on it is not known", 'give the tube\'s diameter: stem = "60 mm"'
             )
         return found
+
+
+GLUE_LINES = (0.5e-3, 1e-3, 1.5e-3, 2e-3, 3e-3, 4e-3, 5e-3)
+"""m, thicknesses that a gap-filling glue is laid in (common practice)."""
+
+
+def thicker_glue(table: AttachmentTable, glue: GlueTable, improves: str) -> DesignVariable[AttachmentTable]:
+    """The fixing with a thicker glue line: peaks of load and of temperature fall with it."""
+    sizes = [
+        (f"{1000 * t:g} mm", glue.model_copy(update={"thickness": t}))
+        for t in larger(GLUE_LINES, glue.thickness)
+    ]
+    made = tuple((words, table.model_copy(update={"glue": size})) for words, size in sizes)
+    return DesignVariable("glue line's thickness", (improves,), made)
 
 
 class AttachmentTable(KindTable):

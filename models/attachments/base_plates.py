@@ -11,7 +11,7 @@ from pydantic import Field, model_validator
 from femcore.base.errors import InputFault, fault
 from femcore.base.toml import Table
 from femcore.materials import metals
-from models.attachments.base import AttachmentTable, AttachmentWall, BasePlateTable
+from models.attachments.base import AttachmentTable, AttachmentWall, BasePlateTable, thicker_glue
 from models.strength.attachment import Footprint
 from models.strength.bolts.bolt_group import rectangular_group
 from models.strength.bolts.bolted_base_plate import BoltedBasePlate, BoltedPlate
@@ -179,7 +179,7 @@ class Bonded(AttachmentTable):
         return self.foot.depth
 
     def design_variables(self) -> tuple[DesignVariable[AttachmentTable], ...]:
-        """The foot along and across."""
+        """The foot along and across; the glue line."""
         foot = self.foot
         feet = [
             (
@@ -188,7 +188,8 @@ class Bonded(AttachmentTable):
             )
             for g in GROWTH_FACTORS
         ]
-        return (DesignVariable("foot's size", ("glue",), _with(self, "foot", feet)),)
+        size = DesignVariable("foot's size", ("glue",), _with(self, "foot", feet))
+        return size, thicker_glue(self, self.glue, "glue")
 
     def remarks(self, part: str) -> Iterator[Remark]:
         """Of alloy beside carbon."""
@@ -238,13 +239,15 @@ class Strapped(AttachmentTable):
     glue: GlueTable
 
     def design_variables(self) -> tuple[DesignVariable[AttachmentTable], ...]:
-        """Turns of every strap."""
+        """Turns of every strap; the glue line under them."""
         straps = self.straps
         more = [
             (f"{turns} turns", straps.model_copy(update={"turns": turns}))
             for turns in (math.ceil(straps.turns * g) for g in GROWTH_FACTORS)
         ]
-        return (DesignVariable("turns", ("straps",), _with(self, "straps", more)),)
+        return DesignVariable("turns", ("straps",), _with(self, "straps", more)), thicker_glue(
+            self, self.glue, "straps: glue"
+        )
 
     def connection_under(self, stem: Footprint | None) -> Straps:
         """By statics; InputFault where the part between them is not given."""

@@ -9,7 +9,7 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 
 from femcore.base.errors import InputFault, fault
-from models.attachments.base import AttachmentTable, AttachmentWall, WallOf
+from models.attachments.base import AttachmentTable, AttachmentWall, WallOf, thicker_glue
 from models.strength.attachment import Footprint
 from models.strength.bonding.ring import Outline, Ring
 from models.strength.bonding.sleeve import Sleeve
@@ -41,10 +41,11 @@ class Sleeved(AttachmentTable):
     glue: GlueTable
 
     def design_variables(self) -> tuple[DesignVariable[AttachmentTable], ...]:
-        """Its length."""
+        """Its length; the glue line."""
         sizes = [self.length * g for g in (1.25, 1.5, 1.75, 2.0, 2.5, 3.0)]
         made = tuple((f"{1000 * L:.0f} mm", self.model_copy(update={"length": L})) for L in sizes)
-        return (DesignVariable("sleeve's length", ("sleeve's glue",), made),)
+        length: DesignVariable[AttachmentTable] = DesignVariable("sleeve's length", ("sleeve's glue",), made)
+        return length, thicker_glue(self, self.glue, "sleeve's glue")
 
     def remarks(self, part: str) -> Iterator[Remark]:
         """Of alloy in carbon."""

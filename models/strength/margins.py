@@ -149,7 +149,17 @@ class SafetyFactors(Table):
         """
         b, names = (
             self.breaking,
-            ("yielding", "ultimate", "buckling", "elastic_buckling", "bond", "laminate", "bearing", "core"),
+            (
+                "yielding",
+                "ultimate",
+                "buckling",
+                "elastic_buckling",
+                "bond",
+                "bond_elastic",
+                "laminate",
+                "bearing",
+                "core",
+            ),
         )
         changed = {name: b * max(1.0, getattr(self, name) / LOAD_PART) for name in names}
         return self.model_copy(update={**changed, "line_fraction": LINE_AT_BREAKING_LOAD / b})
@@ -161,26 +171,21 @@ class SafetyFactors(Table):
         return SafetyFactor(float(getattr(self, name)), name)
 
 
+ON_PLASTIC_STRAIN = "relies on the plastic strain entered"
+"""Begins the remark on a margin that is not below zero by plastic strain alone."""
+
+
 @dataclass(frozen=True, eq=False)
 class PlasticReserve:
     """What of a glue line's capacity rests on the plastic strain that was entered, over all cases.
 
-    elastic_utilisation : (cases,), of its elastic check, factor in: above 1 beyond first yield
-    margin_without      : (cases,), of the same check without the plastic strain
+    elastic : (cases,), utilisation of its elastic check, by the factor `elastic_factor`, which is not in it
+    brittle : (cases,), utilisation of the same check without the plastic strain, no factor in
     """
 
-    elastic_utilisation: FloatArray
-    margin_without: FloatArray
-
-    def remark(self, case: int, margin: float) -> str:
-        """Words where plastic strain alone satisfies a check of that margin; else none."""
-        elastic, without = float(self.elastic_utilisation[case]), float(self.margin_without[case])
-        if margin < 0 or (elastic <= 1 and without >= 0):
-            return ""
-        return (
-            f"relies on the plastic strain entered: elastic utilisation {elastic:.2f}, "
-            f"margin without it {without:+.2f}".replace("-", "−")
-        )
+    elastic: FloatArray
+    elastic_factor: SafetyFactor
+    brittle: FloatArray
 
 
 @dataclass(frozen=True, eq=False)
@@ -253,17 +258,29 @@ class Check:
             extreme=None if self.extreme is None else self.extreme[one],
             plastic=None
             if self.plastic is None
-            else PlasticReserve(self.plastic.elastic_utilisation[one], self.plastic.margin_without[one]),
+            else replace(self.plastic, elastic=self.plastic.elastic[one], brittle=self.plastic.brittle[one]),
         )
 
     def remark(self, case: int) -> str:
         """What a reader of its margin in a case must know beside it; mostly nothing."""
         if self.plastic is not None:
-            return self.plastic.remark(case, float(self.margin[case]))
+            return self._plastic_remark(self.plastic, case)
         if self.steady is None or not self.steady[case]:
             return ""
         alone = self.factor_in(case).value * float(self.steady[case]) / float(self.allowable[case])
         return f"utilisation {alone:.2f} by temperature alone"
+
+    def _plastic_remark(self, reserve: PlasticReserve, case: int) -> str:
+        """Words where plastic strain alone satisfies the check; else none."""
+        extreme = self.extreme is not None and bool(self.extreme[case])
+        factor = reserve.elastic_factor.under_extreme_load if extreme else reserve.elastic_factor
+        elastic = factor.value * float(reserve.elastic[case])
+        with np.errstate(divide="ignore"):
+            without = float(1 / np.float64(self.factor_in(case).value * reserve.brittle[case]) - 1)
+        if self.margin[case] < 0 or without >= 0:
+            return ""
+        said = f"{ON_PLASTIC_STRAIN}: elastic utilisation {elastic:.2f}, margin without it {without:+.2f}"
+        return said.replace("-", "−")
 
 
 def checked(

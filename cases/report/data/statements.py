@@ -13,8 +13,9 @@ from cases.analyses.part_margins import PartMargins
 from cases.analyses.study import ATTRACTED
 from cases.input.boat_file import BoatFile
 from cases.report.data import words
+from models.joints.base import without_side
 from models.response.joint_loads import component_index
-from models.strength.margins import OUTCOME_WORDS, GoverningCheck, Outcome
+from models.strength.margins import ON_PLASTIC_STRAIN, OUTCOME_WORDS, GoverningCheck, Outcome
 
 MIN_MULTIPLE = 2.0
 """From this ratio on, a change is shown as a multiple."""
@@ -54,7 +55,25 @@ def strength_statements(analysis: Analysis) -> Iterator[str]:
             "Parts beside the joints (striker, martingale, tangs, longeron’s ends, walls of the beams): "
             f"{_verdict(one.outcomes[1], worst, case, with_joints)}, with {words.name_of(one.joint)}."
         )
+    if resting := list(_on_plastic_strain(part_margins)):
+        yield (
+            "Satisfied only by the plastic strain entered of a glue: "
+            f"{'; '.join(resting)}. A brittle glue of the same strength would not be adequate there."
+        )
     yield f"In no check: {'; '.join(_unchecked(analysis.file, part_margins))}."
+
+
+def _on_plastic_strain(part_margins: Sequence[PartMargins]) -> Iterator[str]:
+    """Glue lines whose margin rests on the plastic strain entered, each once, with the joints with which it does."""
+    found: dict[str, list[str]] = {}
+    for one in part_margins:
+        for worst, _ in one.worst:
+            if worst.remark.startswith(ON_PLASTIC_STRAIN):
+                joints = found.setdefault(f"{without_side(worst.part)}: {worst.check}", [])
+                joints += [] if one.joint in joints else [one.joint]
+    for what, joints in found.items():
+        everywhere = len(joints) == len(part_margins)
+        yield what if everywhere else f"{what} ({', '.join(map(words.name_of, joints))})"
 
 
 def design_load_words(analysis: Analysis) -> str:

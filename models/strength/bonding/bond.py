@@ -325,9 +325,8 @@ def with_reserve(ultimate: Check, elastic: Check, brittle: FloatArray) -> Check:
 
     brittle : (cases,), its utilisation without plastic strain, no factor in
     """
-    with np.errstate(divide="ignore"):
-        without = np.asarray(1 / (ultimate.factor.value * brittle) - 1)
-    return replace(ultimate, plastic=PlasticReserve(1 / (1 + elastic.margin), without))
+    reserve = PlasticReserve(elastic.load / elastic.allowable, elastic.factor, brittle)
+    return replace(ultimate, plastic=reserve)
 
 
 def _root_of_squares(parts: Sequence[FloatArray]) -> FloatArray:

@@ -115,9 +115,7 @@ class BondedBasePlate:
         elastic = _both(part, f"glue in shear and peel, {ELASTIC}", sheared[1], peeled[1])
         ultimate = _both(part, "glue in shear and peel", sheared[0], peeled[0])
         if sheared[0].plastic is not None and ultimate.kind == "checked":
-            with np.errstate(divide="ignore"):
-                brittle = 1 / (sheared[0].plastic.margin_without + 1) / ultimate.factor.value
-            both = np.hypot(brittle, peeled[0].load / peeled[0].allowable)
+            both = np.hypot(sheared[0].plastic.brittle, peeled[0].load / peeled[0].allowable)
             ultimate = with_reserve(ultimate, elastic, both)
         found = [*sheared, *peeled, ultimate, elastic, *self._ends(part, flows, thermal or 0.0, factors)]
         if thermal is None:

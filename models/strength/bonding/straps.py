@@ -12,8 +12,9 @@ alone (statics, each on the safe side; a push rests on the beam). That pull grow
 most
 (t/r)/ln(1 + t/r), t of all turns (turns that stretch equally around half a circle; derived). ΔT, and a force along the beam as
 shear across the straps, go into the beam by the glue under them, over half of what each leg covers; the foot presses on the wall
-where the strap begins, so that the load enters and leaves at the same end (`bond`). Where a turn ends it laps over the one below:
-a lap of two like sheets, `single_lap`, held flat by the winding, which is on the safe side.
+where the strap begins, so that the load enters and leaves at the same end (`bond`). Temperature shears the straps' edges where
+the beam is a metal one. Where a turn ends it laps over the one below: a lap of two like sheets, `single_lap`, held flat by the
+winding, which is on the safe side.
 """
 
 from __future__ import annotations
@@ -25,8 +26,9 @@ import numpy as np
 
 from femcore.base.arrays import FloatArray
 from femcore.base.errors import InputFault
-from femcore.laminates import Laminate, first_ply_failure, membrane_constants, wall_stiffness
-from models.strength.bonding.bond import Adhesive, Lap, shear_checks
+from femcore.laminates import Laminate, first_ply_failure, free_expansion, membrane_constants, wall_stiffness
+from models.strength.bonding.bond import NO_EXPANSION, Adhesive, Lap, shear_checks, thermal_shear
+from models.strength.bonding.ring import TubeWall
 from models.strength.bonding.single_lap import SingleLap, single_lap_checks
 from models.strength.bounds import require_larger, require_positive
 from models.strength.margins import CRITERION_SOURCES, Check, SafetyFactors, checked, not_checked
@@ -128,6 +130,7 @@ class Straps:
             self._tension(name, flow, factors),
             *single_lap_checks(f"{name}' laps", lap, flow / self.turns, factors),
             *self._glue_checks(name, loads, factors),
+            *self._temperature_not_checked(name, len(loads)),
             *wall_bending_checks(f"{part}, wall", self.wall, self.foot, loads, factors),
         )
 
@@ -147,4 +150,23 @@ class Straps:
         across = Lap(strap.shear * turns, self.wall.tube_wall.shear, length, self.glue, same_end=True)
         pulled = self.leg_difference(loads) / self.width
         sheared = np.abs(loads[:, 0]) / (2 * self.count * self.width)
-        return shear_checks(part, "glue under the straps", [(along, pulled), (across, sheared)], factors)
+        flows = [(along, pulled), (across, sheared)]
+        return shear_checks(part, "glue under the straps", flows, factors, self.thermal_shear)
+
+    @property
+    def thermal_shear(self) -> float:
+        """Pa, at a strap's edges on a beam of metal, of unequal expansion along the beam; around it a strap has no ends."""
+        turn, wall = TubeWall.of(self.turn, None, self.turn.thickness), self.wall.tube_wall
+        if not wall.of_metal or turn.expansion is None or turn.around is None or wall.expansion is None:
+            return 0.0
+        lap = Lap(turn.around * self.turns, wall.along, self.width, self.glue)
+        return thermal_shear(lap, turn.expansion[1] - wall.expansion[0])
+
+    def _temperature_not_checked(self, part: str, cases: int) -> tuple[Check, ...]:
+        """An entry where the tape on a beam of metal has no known expansion."""
+        if (
+            not (self.wall.metal is not None and self.glue.temperature_change)
+            or free_expansion(self.turn) is not None
+        ):
+            return ()
+        return (not_checked(part, "glue under a temperature change", cases, NO_EXPANSION),)

@@ -512,3 +512,22 @@ def test_a_laminate_that_is_not_there_is_a_fault(skin, words):
     with pytest.raises(InputFaults, match=words) as told:
         checked(raw, BoatFile, "boat.toml")
     assert "'taped socket': crossings[1] 'inboard skin': skin" in str(told.value)
+
+
+@pytest.mark.parametrize("kind", ["bonded", "strapped", "sleeved"])
+def test_a_thicker_glue_line_raises_elastic_margins_in_shear(kind):
+    """The glue line is a size to raise: under load and temperature its next thickness leaves more of the elastic strength."""
+    table = fixing(kind, "60 mm") | {"glue": GLUE | {"temperature_change": "20 delta_degC"}}
+    one = (BEAM_SIDE_KINDS | BEAM_END_KINDS)[kind].model_validate(table)
+    [variable] = [v for v in one.design_variables() if "glue line" in v.name]
+
+    def margin(attachment):
+        made = attachment.connection_under(None).checks("eye", LOADS, SafetyFactors())
+        found = [c for c in made if c.check.endswith("elastic in service") and "peel" not in c.check]
+        assert all(
+            variable.applies_to(c.part.removeprefix("eye, "), c.check) for c in found if "laps" not in c.part
+        )
+        return min(c.margin.min() for c in found if "laps" not in c.part)
+
+    margins = [margin(one), *(margin(size) for _, size in variable.sizes)]
+    assert (np.diff(margins) > 0).all()

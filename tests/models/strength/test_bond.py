@@ -491,6 +491,9 @@ def test_no_plastic_strain_turns_a_verdict_unsaid():
     assert f"elastic utilisation {elastic:.2f}" in remark
     assert f"margin without it {brittle[0].margin[0]:+.2f}".replace("-", "−") in remark
     assert overall_outcome(plastic) == "fails"
+    once = replace(plastic[0], extreme=np.array([True]))
+    assert f"elastic utilisation {elastic / 1.5:.2f}" in once.remark(0)
+    assert f"margin without it {480.0 / 800.0 - 1:+.1f}".replace("-", "−") in once.remark(0)
     assert both_checks(STRONG, np.array([1e3]))[0].remark(0) == ""
     assert both_checks(STRONG, np.array([1e6]))[0].remark(0) == ""
 

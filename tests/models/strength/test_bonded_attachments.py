@@ -8,7 +8,14 @@ import pytest
 from scipy.integrate import solve_bvp
 
 from femcore.base.errors import InputFault
-from femcore.laminates import LaminateMaterials, first_ply_failure, free_expansion, lay_up, wall_stiffness
+from femcore.laminates import (
+    Laminate,
+    LaminateMaterials,
+    first_ply_failure,
+    free_expansion,
+    lay_up,
+    wall_stiffness,
+)
 from femcore.materials import metals
 from models.strength.attachment import Footprint
 from models.strength.bolts.bolted_plate import LaminateHole
@@ -332,6 +339,26 @@ def test_glue_under_straps_takes_what_the_legs_differ_by():
     assert load[0] == pytest.approx(2e3 / 0.08 / plastic_capacity(lap, 25e6))
     across = Lap(10 * wall_stiffness(TURN).shear, wall_stiffness(WALL).shear, length, GLUE, same_end=True)
     assert load[1] == pytest.approx(6e3 / 4 / 0.08 / plastic_capacity(across, 25e6))
+
+
+def test_straps_on_an_alloy_beam_are_sheared_at_their_edges_by_temperature():
+    """Across the straps a lap of tape and alloy as wide as they are; on carbon none is counted; unknown tape is not checked."""
+    alloy = SupportingWall(None, ALLOY, 0.006, 0.2)
+    warm = straps(wall=alloy, glue=replace(GLUE, temperature_change=40.0))
+    across = wall_stiffness(TURN.rotated(math.pi / 2)).axial * 10
+    lap = Lap(across, ALLOY.E * 0.006, 0.08, warm.glue)
+    shear = thermal_shear(lap, free_expansion(TURN)[1] - ALLOY.expansion)
+    elastic = of(
+        warm.checks("tang", 0 * LOADS, SafetyFactors()),
+        "tang, straps",
+        "glue under the straps, elastic in service",
+    )
+    assert elastic.load == pytest.approx(shear)
+    assert shear > 1e6
+    assert replace(warm, wall=TUBE).thermal_shear == 0.0
+    plies = (replace(ply, lamina=replace(ply.lamina, expansion1=None)) for ply in TURN.plies)
+    lost = unchecked(replace(warm, turn=Laminate(tuple(plies))).checks("tang", LOADS, SafetyFactors()))
+    assert [c.check for c in lost] == ["glue under a temperature change"]
 
 
 def test_glue_and_straps_do_not_mind_a_mirror():
