@@ -160,6 +160,11 @@ class Platform(Table):
         return None
 
     @property
+    def has_doors(self) -> bool:
+        """Whether openings in its bulkheads are known, which its members leave out."""
+        return False
+
+    @property
     def for_symmetric(self) -> Platform | None:
         """With members for symmetric transverse bending, where these are others; None where members are as typed."""
         return None

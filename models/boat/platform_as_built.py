@@ -119,6 +119,11 @@ class BuiltPlatform(Platform):
         return self._as_built.twist_range
 
     @property
+    def has_doors(self) -> bool:
+        """Whether a bulkhead has openings, which `twist_range` allows for."""
+        return bool(self._as_built.doors)
+
+    @property
     def for_symmetric(self) -> Platform:
         """With the members of the recipe for symmetric transverse bending."""
         return Platform(members=self._as_built.members(SYMMETRIC), hulls=self.hulls)

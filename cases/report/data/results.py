@@ -41,6 +41,7 @@ from femcore.base.numbers import finite
 from femcore.frame.frame import ACTIONS, FREEDOMS, REACTIONS
 from femcore.results.vtu import cell_names
 from femcore.solvers.assembly import EXTENDED
+from models.boat.platform_recipe import CENTRE_SCATTER
 from models.response.attraction import AttractionCurve
 from models.response.front_end import SIDES
 from models.response.joint_loads import JOINT_LOAD_NAMES, TrussForces
@@ -566,8 +567,15 @@ class PlatformResults(ResultsPart):
     twist_per_moment: float = Field(
         description="rad/(N·m), half the difference of the hulls' pitch per moment on each"
     )
+    twist_range: tuple[float, float] | None = Field(
+        description="rad/(N·m), between which shells put twist_per_moment of a platform as built; null: members as typed"
+    )
+    twist_centre_scatter: float | None = Field(description="m, to either side, likewise")
     antisymmetric_roll: float = Field(description="N·m/rad per root, both hulls rolled alike")
     symmetric_roll: float = Field(description="N·m/rad per root, the hulls rolled apart")
+    symmetric_recipe_roll: float | None = Field(
+        description="N·m/rad, symmetric_roll by members for symmetric bending, of a platform as built; null: members as typed"
+    )
     antisymmetric_yaw: float = Field(description="N·m/rad per root, both hulls yawed alike")
     symmetric_yaw: float = Field(description="N·m/rad per root, the hulls yawed apart")
     by_hand: PlatformByHand
@@ -585,7 +593,12 @@ class PlatformResults(ResultsPart):
             shear_stiffness=dict(zip(names, found.hand.shear_stiffness.tolist(), strict=True)),
         )
         own = {name: getattr(found, name) for name in PlatformResponse.__slots__ if name in cls.model_fields}
-        return cls(**own, by_hand=by_hand)
+        low, high = platform.twist_range or (1.0, 1.0)
+        scatter = {
+            "twist_range": (low * found.twist_per_moment, high * found.twist_per_moment),
+            "twist_centre_scatter": CENTRE_SCATTER,
+        }
+        return cls(**own, **(scatter if platform.twist_range else dict.fromkeys(scatter)), by_hand=by_hand)
 
 
 class Results(ResultsPart):

@@ -10,6 +10,7 @@ from cases.report.data import words
 from cases.report.sections.report_section import ReportSection
 from cases.report.tables.table import Cell, Column, Table
 from models.boat.platform import Platform
+from models.boat.platform_recipe import CENTRE_SCATTER
 from models.response.platform_frame import PlatformResponse
 
 ROOT_LIMITS = (
@@ -55,6 +56,14 @@ def _sentences(study: Study, platform: Platform, response: PlatformResponse) -> 
         f"1 kN·m on each hull turns each by {words.quantity(per, 'rad')}. The closed form gives {words.number(hand, 2)} m and "
         f"{words.quantity(1e3 * response.hand.twist_per_moment, 'rad')}."
     )
+    if platform.twist_range:
+        low, high = (1e3 * response.twist_per_moment * factor for factor in platform.twist_range)
+        doors = ", openings in bulkheads allowed for one-sided" if platform.has_doors else ""
+        yield (
+            "The members are made of the platform as built. Against shell finite elements, within the range of platforms tried, "
+            f"that turn was between {words.quantity(low, 'rad')} and {words.quantity(high, 'rad')}{doors}, and the twist centre "
+            f"within {CENTRE_SCATTER:g} m."
+        )
     yield (
         f"Opposite forces at the stems have a lever of {words.number(bows.length + aft, 2)} m to it. A pitch spring at the "
         f"bulkhead of the same twist per moment would show {response.spring_share(station):.0%} of the movement at the crossbeam."
@@ -67,7 +76,15 @@ def _sentences(study: Study, platform: Platform, response: PlatformResponse) -> 
         "force."
     )
     symmetric = [words.name_of(one.case.name) for one in study.joints[0].cases if one.shares is None]
-    if symmetric:
+    recipe = response.symmetric_recipe_roll
+    if symmetric and recipe is not None:
+        yield (
+            f"Cases that do not rack the bows ({', '.join(symmetric)}) meet the members for racking: roots rolled apart have "
+            f"{response.symmetric_roll / recipe:.2f} of the stiffness that the recipe’s members for symmetric bending give, "
+            f"{words.quantity(recipe, 'N·m/rad')}. Vertical bending at the joints under these cases is outside the range of the "
+            "members for racking by so much."
+        )
+    elif symmetric:
         yield (
             f"Cases that do not rack the bows ({', '.join(symmetric)}) meet the members as entered for racking; for symmetric "
             "bending a deck works with more of its breadth and bulkheads are held more firmly in the hulls, so these cases are "
@@ -118,12 +135,13 @@ def members(study: Study, platform: Platform, response: PlatformResponse) -> Tab
 def springs(response: PlatformResponse) -> Table:
     """Roll and yaw stiffness at the roots, both hulls alike and apart."""
     rows: tuple[tuple[Cell, ...], ...] = (
-        ("roll", response.antisymmetric_roll, response.symmetric_roll),
-        ("yaw", response.antisymmetric_yaw, response.symmetric_yaw),
+        ("roll", response.antisymmetric_roll, response.symmetric_roll, response.symmetric_recipe_roll),
+        ("yaw", response.antisymmetric_yaw, response.symmetric_yaw, None),
     )
     columns = (
         Column("of each root in"),
         Column("both hulls alike", "N·m/rad", "antisymmetric"),
         Column("hulls apart", "N·m/rad", "symmetric"),
+        Column("hulls apart, by members for it", "N·m/rad", "symmetric; of a platform as built"),
     )
     return Table("platform_springs", "What the platform is to the roots of the bows", columns, rows)

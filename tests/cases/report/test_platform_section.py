@@ -43,8 +43,8 @@ def test_the_section_has_the_frame_beside_the_closed_form():
     shares = np.array([[float(cell) for cell in row[-2:]] for row in members.rows])
     assert shares.sum() == pytest.approx(1, abs=1e-9)
     assert [row[1:] for row in springs.rows] == [
-        (response.antisymmetric_roll, response.symmetric_roll),
-        (response.antisymmetric_yaw, response.symmetric_yaw),
+        (response.antisymmetric_roll, response.symmetric_roll, None),
+        (response.antisymmetric_yaw, response.symmetric_yaw, None),
     ]
 
 
@@ -77,3 +77,35 @@ def test_results_hold_the_platform():
     assert found.symmetric_roll == response.symmetric_roll
     assert list(found.by_hand.shear_stiffness) == ["main bulkhead", "aft beam"]
     assert any("aft beam at −5.00 m" in sentence for sentence in boat_sentences(analysis.file))
+
+
+def test_a_platform_as_built_has_its_scatter_and_its_own_symmetric_members_beside():
+    """Of the recipe: the range of twist, openings one-sided, and how much softer its members for racking are, rolled apart."""
+    metal = {"E": "10 GPa", "nu": 0.3}
+    wall = {"material": "solid", "thickness": "12 mm"}
+    built = {
+        "inboard": "0.5 m", "hull_bottom": "0 m", "hull_deck": "1.6 m",
+        "bulkheads": [
+            {"name": name, "station": station, "bottom": "0.5 m", "top": "1.4 m", "wall": wall, "doors": doors}
+            for name, station, doors in (("main", "0 m", ["0.6 0.6 m"]), ("aft", "-4.5 m", []))
+        ],
+        "skins": [{"height": "1.4 m", "aft": "-4.5 m", "wall": wall | {"thickness": "6 mm"}}],
+    }  # fmt: skip
+    file = boat_file_of(JOINTS, CASES, inboard=0.5, station=3.4, platform=built, materials={"solid": metal})
+    analysis = analyse(file)
+    found = platform_section(analysis.study, analysis)
+    response, numbers = response_of(file.bows, file.platform), results(analysis).platform
+    low, high = numbers.twist_range
+    assert low < response.twist_per_moment / 1.1
+    assert high > 1.25 * response.twist_per_moment
+    assert numbers.symmetric_recipe_roll == response.symmetric_recipe_roll > response.symmetric_roll
+    roll = next(table for table in found.tables if table.name == "platform_springs").rows[0]
+    assert roll[-1] == response.symmetric_recipe_roll
+    text = " ".join(found.words)
+    for words in (
+        "openings in bulkheads allowed for one-sided",
+        "twist centre within 0.3 m",
+        "for symmetric bending give",
+    ):
+        assert words in text
+    assert any("+25 %" in remark for remark in file.derived.remarks)
