@@ -47,6 +47,8 @@ LINE_AT_BREAKING_LOAD = 0.8
 """Of its own breaking load that a line may carry once: over γM2 = 1.25."""
 
 
+SERVICEABILITY = "serviceability"
+"""Name of the factor of limits under the loads as they are: beyond them a part deforms lastingly, and does not fail."""
 EXTREME = "extreme load"
 """Added to the name of a factor whose `LOAD_PART` is left out, since the load is not exceeded."""
 
@@ -60,13 +62,14 @@ class SafetyFactor(NamedTuple):
     @property
     def under_extreme_load(self) -> SafetyFactor:
         """Without its part for loads, at least 1: a load that is not exceeded, as in an accidental design situation, where all
-        actions have the factor 1 (EN 1990 A1.3.2, from memory).
+        actions have the factor 1 (EN 1990 A1.3.2, from memory). Limits in service are kept under the load in service that
+        belongs to an extreme one, which is `LOAD_PART` less.
         """
+        if self.name == SERVICEABILITY:
+            return SafetyFactor(self.value / LOAD_PART, f"{self.name}, {EXTREME}")
         return SafetyFactor(max(1.0, self.value / LOAD_PART), f"{self.name}, {EXTREME}")
 
 
-SERVICEABILITY = "serviceability"
-"""Name of the factor of limits under the loads as they are: beyond them a part deforms lastingly, and does not fail."""
 NO_FACTOR = SafetyFactor(1.0, "none")
 """For finding loads at failure: no factor at all."""
 

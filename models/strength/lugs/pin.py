@@ -7,7 +7,7 @@ Ultimate limit state, every pin:
 - bending M = F (b + 4c + 2a)/8 against 1.5 W f_yp;  together (M/M_R)² + (F_v/F_v,R)² ≤ 1.
 
 Serviceability limit state besides, of a pin that is to come out again, under the loads as they are (characteristic
-combination), so that neither pin nor hole deforms lastingly:
+combination; of an extreme load what belongs to it in service), so that neither pin nor hole deforms lastingly:
 
 - bearing 0.6 t d f_y;  bending 0.8 W f_yp;
 - contact stress σ_h = 0.591 √(E F (d0 − d)/(d² t)) ≤ 2.5 f_y: Hertz's line contact of a pin in a hole, ν = 0.3.

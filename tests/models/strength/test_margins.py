@@ -6,6 +6,7 @@ from pydantic import ValidationError
 
 from models.strength.margins import (
     NO_FACTOR,
+    SERVICEABILITY,
     SafetyFactor,
     SafetyFactors,
     checked,
@@ -135,3 +136,14 @@ def test_the_factor_beside_a_margin_is_that_of_its_case():
     assert worst.margin == pytest.approx(worst.allowable / (worst.factor.value * worst.load) - 1, rel=1e-12)
     (milder,) = envelope(with_extreme_loads([one], np.array([True, False])))
     assert milder.factor == SafetyFactor(3.0, "ultimate")
+
+
+def test_a_limit_in_service_is_kept_under_the_load_in_service():
+    """Of an extreme load 1/1.5 is in service: a replaceable pin's limits are 1.5 times as far from it; others keep at least 1."""
+    one = checked(
+        "pin", "bearing, in service", [10.0], 15.0, "N", SafetyFactors().safety_factor(SERVICEABILITY), "s"
+    )
+    (extreme,) = with_extreme_loads([one], np.array([True]))
+    assert one.margin[0] == pytest.approx(0.5)
+    assert extreme.margin[0] == pytest.approx(1.25)
+    assert SafetyFactor(1.2, "yielding").under_extreme_load.value == 1.0
