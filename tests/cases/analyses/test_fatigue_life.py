@@ -9,11 +9,13 @@ import numpy as np
 import pytest
 from pydantic import ValidationError
 
-from cases.analyses.fatigue_life import allowable_range, estimate_life, fatigue_lives
+from cases.analyses.fatigue_life import allowable_range, estimate_life, fatigue_lives, weld_lives
 from cases.analyses.study import run_study
 from cases.input.boat_file import read_boat_file
+from cases.input.service import Service
 from cases.report.data.results import fatigue_data
 from femcore.base.errors import InputFault, InputFaults
+from models.joints import JOINTS
 from models.joints.base import LOAD_MIRROR
 from models.response.joint_loads import JOINT_LOAD_NAMES
 from models.strength.fatigue import FILLET_WELDS, SN_CURVES, GlueCurve, damage, laminate
@@ -395,3 +397,18 @@ def test_welds_of_lugs_are_found_from_all_loads_of_the_cycle():
         assert life.root_damage == pytest.approx(by_hand["root"] + by_hand["shear"], rel=1e-6)
         assert life.miles == pytest.approx(20000 / max(life.toe_damage, life.root_damage))
         assert life.governing == "root"
+
+
+def test_a_mirrored_cycle_gives_the_other_side_the_same_welds():
+    """What a cycle does to the port joint its mirror image does to the starboard one; shear along the throat adds to the root."""
+    joint = JOINTS["lug and pin"].model_validate(copy.deepcopy(FITTING))
+    life = Service(distance=20000 * 1852.0, count=2e6)
+    port = np.array([2e3, 1e3, 6e3, 0.0, 4e3, 300.0])
+    one, other = np.zeros((2, 2, 6))
+    one[0], other[1] = port, port * LOAD_MIRROR
+    here, there = (weld_lives(joint, life, cycle, 1.35) for cycle in (one, other))
+    for port_weld, starboard_weld in zip(here, there, strict=True):
+        assert (port_weld.side, starboard_weld.side) == ("port", "starboard")
+        assert replace(starboard_weld, side="port") == port_weld
+        across = SN_CURVES[FILLET_WELDS["alloy fillet weld"].root].factored(1.35)
+        assert port_weld.root_damage > 1.0001 * estimate_life(across, life, port_weld.root_range).damage

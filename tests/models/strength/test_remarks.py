@@ -43,6 +43,8 @@ def test_a_face_of_glass_is_the_isolating_layer():
     bare = lay_up(["4x db carbon_sm 450", "2x csm e_glass 300", "mirror"], CARBON, "bare")
     faced = lay_up(["csm e_glass 300", "4x db carbon_sm 450", "mirror"], CARBON, "faced")
     (asked,), (there,) = (list(galvanic_remarks("plate", ALLOY, laminate)) for laminate in (bare, faced))
+    one_face = lay_up(["csm e_glass 300", "4x db carbon_sm 450"], CARBON, "one face")
+    assert "lay a closed ply" in next(iter(galvanic_remarks("plate", ALLOY, one_face))).words
     assert "lay a closed ply of glass" in asked.words
     assert "keep that layer closed" in there.words
 
