@@ -57,13 +57,14 @@ def draw_frame(
     *,
     loads: bool = True,
     triad: bool = True,
+    supports: bool = True,
 ) -> None:
     """Draw a frame undeformed (`case` None), or undeformed in grey and deflected with displacements times `factor`.
 
     names   : what to write at which point (3,), m
     colours : colour of a member by its name
     loads   : draw what acts in the case as arrows
-    triad   : draw which way the axes point
+    triad   : draw which way the axes point;   supports : draw supports and springs
     """
     view, frame, shape = view or View(), solution.frame, deflected_shape(solution)
     arms, arms_moved = rigid_arms(solution)
@@ -74,7 +75,8 @@ def draw_frame(
     _cables(
         axes, solution, view.project(ropes), None, colours, style.GRID_COLOUR if case is not None else None
     )
-    symbols.supports(axes, frame, view)
+    if supports:
+        symbols.supports(axes, frame, view)
     now, nodes = rest, frame.nodes
     if case is not None:
         now = view.project(shape.point + factor * shape.movement[case])
@@ -84,7 +86,8 @@ def draw_frame(
         nodes = nodes + factor * solution.displacement[case, :, :3]
         if loads:
             symbols.loads(axes, solution, case, factor, view)
-    symbols.springs(axes, frame, view.project(nodes))
+    if supports:
+        symbols.springs(axes, frame, view.project(nodes))
     symbols.masses(axes, frame, view.project(nodes))
     symbols.end_releases(axes, frame, shape.element, now)
     axes.set_aspect("equal")

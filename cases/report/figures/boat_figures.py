@@ -11,6 +11,7 @@ from femcore.base import numbers
 from femcore.base.arrays import FloatArray
 from femcore.plotting import frame_plot, style
 from models.response.front_end import CENTRE, CROSSBEAM, LONGERON, PROD, SIDES, STRIKER, STRIKER_TOP, FrontEnd
+from models.response.platform_frame import platform_member
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -38,6 +39,13 @@ def joint_names(study: Study) -> list[str]:
     return numbers.unique_short_names([joint.joint.name for joint in study.joints], 24)
 
 
+def _colours(front: FrontEnd) -> dict[str, str]:
+    """Of the members, those of a platform muted."""
+    platform = front.boat.platform
+    members = [] if platform is None else [platform_member(one.name) for one in platform.members]
+    return COLOURS | dict.fromkeys(members, style.MUTED_COLOUR)
+
+
 def _marks(front: FrontEnd, *, all_places: bool) -> dict[str, FloatArray]:
     """What to write where: the joints, and if asked for the other named places."""
     marks = {f"{side} joint": front.joint_position(at) for at, side in enumerate(SIDES)}
@@ -46,6 +54,13 @@ def _marks(front: FrontEnd, *, all_places: bool) -> dict[str, FloatArray]:
         known = front.frame.node_index
         marks |= {name: front.root_position(name) for name in front.root_members}
         marks |= {name: front.frame.nodes[known[name]] for name in (STRIKER_TOP, "prod tip") if name in known}
+        if (platform := front.boat.platform) is not None:
+            quarter = front.boat.bows.spacing / 4
+            marks |= {
+                one.name: np.array([one.station, -quarter, one.height])
+                for one in platform.members
+                if one.name not in marks
+            }
         marks["crossbeam"] = (front.joint_position(1) + front.position(CENTRE)) / 2
     return marks
 
@@ -57,10 +72,21 @@ def boat_picture(study: Study) -> style.Picture:
     with style.drawing_style():
         figure = style.new_figure(style.WIDTH, frame_plot.figure_height(solution, 0, 0.0, VIEW, style.WIDTH))
         axes = figure.subplots()
+        marks = _marks(front, all_places=True)
+        platform = study.platform
+        if platform is not None:
+            centre = np.array([platform.twist_centre, 0.0, front.boat.bows.height])
+            marks["twist centre"] = centre
+            axes.plot(*VIEW.project(centre[None]).T, "P", color=style.MUTED_COLOUR, ms=7, ls="none")
         frame_plot.draw_frame(
-            axes, solution, None, 1.0, VIEW, _marks(front, all_places=True), colours=COLOURS
+            axes, solution, None, 1.0, VIEW, marks, colours=_colours(front), supports=platform is None
         )
-        caption = "The front end as modelled, from behind and above: bows, crossbeam, longeron, striker, stays and supports."
+        caption = (
+            "The front end as modelled, from behind and above: bows, crossbeam, longeron, striker, stays and supports."
+            if platform is None
+            else "The front end as modelled, from behind and above: bows, crossbeam, longeron, striker and stays; the platform’s "
+            "members, the hulls aft, and the twist centre. Its statically determinate support is not drawn."
+        )
         return style.finish(figure, "boat", "The boat as modelled", caption)
 
 
@@ -79,8 +105,9 @@ def deflected_picture(study: Study, case: int, name: str) -> style.Picture:
         for axes, joint, title in zip(grid.flat, study.joints, joint_names(study), strict=False):
             axes.set_title(title)
             frame_plot.draw_frame(
-                axes, joint.solution, case, factor, VIEW, colours=COLOURS, triad=joint is study.joints[0]
-            )
+                axes, joint.solution, case, factor, VIEW, colours=_colours(joint.front),
+                triad=joint is study.joints[0], supports=study.platform is None,
+            )  # fmt: skip
         for spare in grid.flat[len(study.joints) :]:
             spare.axis("off")
         _name_joints(grid.flat[0], study.joints[0])
