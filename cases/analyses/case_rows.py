@@ -11,6 +11,7 @@ import numpy as np
 from cases.input.combinations import ExpandedCombination, factor_matrix
 from femcore.base.arrays import FloatArray
 from femcore.base.errors import StructureFault
+from femcore.frame.frame import Member
 from femcore.results.member_forces import Stations, actions_at, stations
 from femcore.solvers.solution import Solution
 from femcore.solvers.superposition import Superposition, superpose
@@ -40,7 +41,7 @@ class Responses:
     joint_load : (r, 2, 6), N and N·m, what the crossbeam puts on the hulls, port and starboard, boat axes
     stems      : (r, 2, 6), m and rad, movements of the stems
     tension    : (r, k), N, of the martingale's parts
-    striker    : (r, e), N, axial force in the striker's elements, tension positive; none without a striker
+    striker    : (r, p), N, axial force in the striker at its foot and at the end of each element, tension positive; none without
     crossbeam, longeron : (r, s, 6), actions N, Vy, Vz, T, My, Mz along them, beam axes: along the crossbeam from its starboard
                           end, along the longeron from its root and on along the prod; none without either
     bows       : (r, 2, p, 2, 6), actions on port and starboard bow behind and ahead of each place where their shell is checked,
@@ -63,14 +64,13 @@ class Responses:
 def responses(front: FrontEnd, solution: Solution) -> Responses:
     """Of every case of a solution."""
     frame, cases = solution.frame, len(solution.names)
-    axial = solution.natural[:, : len(frame.ends), 0]
     strut = frame.members.get(STRIKER)
     ahead = longeron_stations(front)
     return Responses(
         joint_load=joint_loads(solution),
         stems=stem_movements(front, solution),
         tension=solution.tension,
-        striker=np.zeros((cases, 0)) if strut is None else axial[:, strut.elements],
+        striker=np.zeros((cases, 0)) if strut is None else _along_striker(solution, strut),
         crossbeam=_along(solution, crossbeam_stations(front)),
         longeron=np.zeros((cases, 0, 6)) if ahead is None else _along(solution, ahead),
         bows=_along_bows(front, solution),
@@ -92,6 +92,13 @@ def _along_bows(front: FrontEnd, solution: Solution) -> FloatArray:
         xi.append(np.clip((x[:, None] - start) / (end - start), 0.0, 1.0))
     found = actions_at(solution, np.ravel(elements).astype(np.intp), np.ravel(xi))
     return found.reshape(len(found), len(SIDES), len(x), 2, 6)
+
+
+def _along_striker(solution: Solution, strut: Member) -> FloatArray:
+    """(cases, p), N: at the foot and at the end of every element."""
+    run = np.arange(strut.first, strut.last)
+    elements, xi = np.append(run[0], run), np.append(0.0, np.ones(len(run)))
+    return actions_at(solution, elements, xi)[..., 0]
 
 
 def _along(solution: Solution, at: Stations) -> FloatArray:

@@ -64,8 +64,8 @@ class JointEnvelope:
         return self.rows.cases.frame.cables.names
 
     @property
-    def most_compressed_element(self) -> int | None:
-        """Number of the striker's element with the largest compression (its weight makes them differ); None without a striker."""
+    def most_compressed_place(self) -> int | None:
+        """Number of the striker's place with the largest compression (its weight makes them differ); None without a striker."""
         lowest = self.worst["striker"].lowest
         return int(lowest.argmin()) if len(lowest) else None
 

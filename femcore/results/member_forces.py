@@ -8,7 +8,13 @@ import numpy as np
 
 from femcore.base.arrays import ArrayRecord, FloatArray, IntArray
 from femcore.frame.frame import Frame, Member
-from femcore.solvers.beam_fields import actions_at, displacement_at, element_end_movements, end_forces
+from femcore.solvers.beam_fields import (
+    actions_at,
+    axial_forces,
+    displacement_at,
+    element_end_movements,
+    end_forces,
+)
 from femcore.solvers.solution import Solution
 
 
@@ -73,6 +79,7 @@ __all__ = [
     "MemberForces",
     "Stations",
     "actions_at",
+    "axial_forces",
     "displacement_at",
     "element_end_movements",
     "end_forces",

@@ -52,6 +52,16 @@ def end_forces(solution: Solved) -> FloatArray:
     return np.asarray(p if fixed_ends is None else p + fixed_ends.p)
 
 
+def axial_forces(solution: Solved, case: int) -> FloatArray:
+    """(m, 2), N, tension positive: at the start and at the end of each beam element in one case, loads along it included.
+
+    `natural` holds the mean along an element.
+    """
+    ends = np.repeat(solution.natural[case, : len(solution.frame.ends), :1], 2, axis=1)
+    fixed_ends = fixed_end_forces(solution.parts, solution.loads.only(case), thermal=False)
+    return ends if fixed_ends is None else ends + fixed_ends.p[0][:, [0, 6]] * [-1.0, 1.0]
+
+
 def actions_at(solution: Solved, elements: npt.ArrayLike, xi: npt.ArrayLike) -> FloatArray:
     """(c, k, 6), internal actions at the fractions `xi` (k,) of the length of `elements` (k,)."""
     which, x = np.asarray(elements), np.asarray(xi, dtype=float)

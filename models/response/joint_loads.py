@@ -15,6 +15,7 @@ from pydantic import Field
 from femcore.base.arrays import FloatArray
 from femcore.base.toml import unknown
 from femcore.frame.frame import REACTIONS
+from femcore.results.member_forces import axial_forces
 from femcore.results.nodal_forces import arms, beam_forces, line_forces, positions
 from femcore.solvers.solution import Solution
 from models.joints.base import LOAD_MIRROR
@@ -179,19 +180,24 @@ class TrussForces:
 
     tension: Annotated[dict[str, float], Field(description="N, by part of the martingale; 0 slack")]
     compression: Annotated[
-        float, Field(description="N, the largest along the crossbeam, 0 where it is only pulled")
+        float,
+        Field(description="N, the largest along the crossbeam, 0 where it is only pulled"),
     ]
-    strut: Annotated[float, Field(description="N, compression of the striker")]
+    strut: Annotated[
+        float, Field(description="N, compression of the striker at its foot, what acts along it included")
+    ]
 
 
 def truss_forces(solution: Solution, case: int) -> TrussForces:
     """Martingale, crossbeam and striker in one case."""
     frame = solution.frame
-    axial = solution.natural[case, : len(frame.ends), 0]
-    compression_of = {
-        name: max(0.0, float(-axial[frame.members[name].elements].min())) if name in frame.members else 0.0
-        for name in (CROSSBEAM, STRIKER)
-    }
+    axial, strut = axial_forces(solution, case), frame.members.get(STRIKER)
+    compression = (
+        max(0.0, float(-axial[frame.members[CROSSBEAM].elements].min()))
+        if CROSSBEAM in frame.members
+        else 0.0
+    )
+    at_foot = 0.0 if strut is None else max(0.0, float(-axial[strut.first, 0]))
     names = frame.cables.names
     tension = {name: max(0.0, float(t)) for name, t in zip(names, solution.tension[case], strict=True)}
-    return TrussForces(tension, compression_of[CROSSBEAM], compression_of[STRIKER])
+    return TrussForces(tension, compression, at_foot)

@@ -348,14 +348,14 @@ class EnvelopeOfJoint(ResultsPart):
             return {"station": found.along[beam].tolist(), "actions": actions}
 
         listed = zip(rows.names, rows.method, rows.balance.tolist(), rows.error.tolist(), strict=True)
-        element = found.most_compressed_element
+        place = found.most_compressed_place
         return cls.model_validate({
             "joint": found.name,
             "rows": [dict(zip(Row.model_fields, row, strict=True)) for row in listed],
             "joint_load": by_side("joint_load", REACTIONS),
             "stems": by_side("stems", FREEDOMS),
             "tension": {name: at("tension", k) for k, name in enumerate(found.cables)},
-            "striker": None if element is None else at("striker", element),
+            "striker": None if place is None else at("striker", place),
             "crossbeam": along("crossbeam"),
             "longeron": along("longeron"),
         })  # fmt: skip

@@ -150,8 +150,8 @@ def _worst_truss(envelopes: Sequence[JointEnvelope]) -> Table:
 
 
 def _striker(one: JointEnvelope) -> Iterator[tuple[int, str]]:
-    if (element := one.most_compressed_element) is not None:
-        yield element, "striker"
+    if (place := one.most_compressed_place) is not None:
+        yield place, "striker"
 
 
 def _along_beams(envelopes: Sequence[JointEnvelope]) -> Table:

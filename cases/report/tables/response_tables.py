@@ -14,7 +14,7 @@ def truss(study: Study) -> Table:
         Column("joint"),
         Column("martingale", "N", "largest tension"),
         Column("crossbeam", "N", "largest compression"),
-        Column("striker", "N", "compression"),
+        Column("striker", "N", "compression at its foot"),
         Column("buckles at", "×", "its load"),
         Column("gives way", shown="buckles in"),
     )

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from femcore.frame.frame import Loads
+from femcore.frame.loads_builder import LoadsBuilder
 from femcore.results.member_forces import member_forces
 from femcore.solvers.solution import solve
 from models.response.front_end import MARTINGALE_STAYS as NAMES
@@ -226,3 +227,21 @@ def test_a_truss_warmed_as_a_whole_between_free_ends_feels_nothing():
     whole, part = solve(front.frame, loads).tension - 5e3
     assert part.min() > 1e3
     assert np.abs(whole).max() < 1e-9 * part.min()
+
+
+@SHAPES
+@pytest.mark.parametrize("weight", [0.0, 3e3])
+def test_the_strut_s_force_is_taken_at_its_foot(weight, bent):
+    """At its foot the strut carries the stays' 2T h/√(s² + h²) and all that presses along it, q (height − base)."""
+    boat = plain(striker=STRUT, martingale=MARTINGALE_STAYS)
+    front = build(boat, springs("roll"))
+    loads = LoadsBuilder(front.frame).line("striker", qz=-weight).point("beam centre", Fz=LIFT)
+    solution = solve(front.frame, loads, bent)
+    state = truss_forces(solution, 0)
+    _, h, length = triangle(boat)
+    strut = boat.striker.height - boat.striker.base
+    thrust = 2 * min(state.tension.values()) * h / length
+    assert state.strut == pytest.approx(thrust + weight * strut, rel=5e-2 if bent else 1e-9)
+    along = axial(front, solution, "striker")
+    assert state.strut == pytest.approx(-along[0], rel=1e-9)
+    assert along[-1] - along[0] == pytest.approx(weight * strut, rel=1e-3, abs=1e-7 * LIFT)
