@@ -46,7 +46,7 @@ from models.strength.plates.hoop_bending import (
 )
 from models.tables.shared import GlueTable, LayupTable, MetalName, NonNegativeLength, PositiveLength
 
-INNER, OUTER = "towards the centreline", "away from the centreline"
+TOWARDS_CENTRELINE, FROM_CENTRELINE = "towards the centreline", "away from the centreline"
 """The two faces of a skin that a beam crosses, by the side of it that they are on."""
 HOOP_BENDING = "hoop bending"
 HOOP_SOURCE = "skin's edge bearing on half the outline"
@@ -163,8 +163,8 @@ class SkinCrossing(Table):
     """A skin that the beam crosses, and how it is taped there.
 
     at      : m, along the beam from the joint's point (the inboard skin) outboard
-    taped   : on which side of the skin the tape is, its leg along the beam with it. Older files say "inside" and "outside" of the
-              hull: of the inboard skin (at = 0) the inside is away from the centreline, of any other skin or web towards it
+    taped   : on which side of the skin the tape is, its leg along the beam with it. Older files say "outside" for towards the
+              centreline and "inside" for away from it, as of the hull's inboard skin, of any skin or web
     on_beam, on_skin : legs of the tape;   corner : the free width between them (the fillet)
     held_at : from the beam's axis to where frames, deck or bulkheads hold the skin
     diaphragm : inside the beam there, which keeps its wall from bending around it
@@ -186,10 +186,10 @@ class SkinCrossing(Table):
     def faces(self) -> tuple[str, ...]:
         """The sides that are taped."""
         if self.taped.startswith("both"):
-            return INNER, OUTER
-        if self.taped in (INNER, OUTER):
-            return (self.taped,)
-        return (OUTER if (self.taped == "inside") == (self.at == 0) else INNER,)
+            return TOWARDS_CENTRELINE, FROM_CENTRELINE
+        if self.taped in (TOWARDS_CENTRELINE, "outside"):
+            return (TOWARDS_CENTRELINE,)
+        return (FROM_CENTRELINE,)
 
 
 def _sheet_check(
@@ -265,7 +265,9 @@ class SocketJoint(Joint):
                 corner=crossing.corner, glue=self.glue.adhesive, skin=skin, support_radius=crossing.held_at, beam_glue=inner,
             )  # fmt: skip
             found += [
-                _TapedRing(f"{crossing.name}, tape {face}", crossing, replace(ring, beyond=face == OUTER))
+                _TapedRing(
+                    f"{crossing.name}, tape {face}", crossing, replace(ring, beyond=face == FROM_CENTRELINE)
+                )
                 for face in crossing.faces
             ]
         return tuple(found)
@@ -403,10 +405,10 @@ class SocketJoint(Joint):
             f"{c.name} (taped {' and '.join(c.faces)}, {1000 * c.on_beam:.3g} + {1000 * c.on_skin:.3g} mm)"
             for c in self.crossings
         )
-        springs = self.stiffness().springs
+        torque, bending = (self.stiffness().own_stiffness(direction) for direction in ("pitch", "roll"))
         return (
-            f"bonded through {skins}; torque stiffness {engineering(float(springs[4]), 'N·m/rad')}, "
-            f"vertical bending {engineering(float(springs[3]), 'N·m/rad')}"
+            f"bonded through {skins}; torque stiffness {engineering(torque, 'N·m/rad')}, "
+            f"vertical bending {engineering(bending, 'N·m/rad')}"
         )
 
     def design_variables(self) -> tuple[DesignVariable[Joint], ...]:

@@ -15,7 +15,7 @@ from femcore.base import numbers
 from femcore.plotting import style
 from models.joints.base import without_side
 from models.joints.lug import LugJoint
-from models.joints.socket import SocketJoint
+from models.joints.socket import TOWARDS_CENTRELINE, SocketJoint
 from models.strength.margins import GoverningCheck
 
 if TYPE_CHECKING:
@@ -30,6 +30,8 @@ STEEL, WOOD, GLUE, BEAM = (
     style.SERIES_COLOURS[0],
 )
 LabelAnchors = dict[str, tuple[float, float]]
+LABEL_HEIGHT = 0.1
+"""Of the drawing's width: a label of two lines, so that one does not overlap the next."""
 
 
 def fitting_pictures(study: Study, found: Analysis) -> Iterator[style.Picture]:
@@ -131,14 +133,19 @@ def _draw_socket(axes: Axes, joint: SocketJoint) -> LabelAnchors:
             _box(axes, (x, sign * (half + 0.8 * on_skin)), (thick, 1.6 * on_skin), WOOD)
         anchors[crossing.name] = (x, half + 1.5 * on_skin)
         for face in crossing.faces:
-            way = -1 if face == "inside" else 1
-            # seen from the boat's middle the skin's inside lies outboard, within the hull
-            way = -way
+            # the centreline is to the left
+            way = -1 if face == TOWARDS_CENTRELINE else 1
             for sign in (-1, 1):
                 foot = x + way * thick / 2
                 corner = np.array([[0, on_skin], [0, 0], [on_beam, 0]]) * [way, sign] + [foot, sign * half]
                 axes.plot(*corner.T, color=GLUE, lw=4.5, solid_joinstyle="round", zorder=4)
-            anchors[f"{crossing.name}, {face} tape"] = (foot + way * on_beam * 0.6, half)
+            anchors[f"{crossing.name}, tape {face}"] = (foot + way * on_beam * 0.6, half)
+        anchors[f"beam's wall at {crossing.name}"] = (x, -half)
+        if crossing.diaphragm is not None:
+            _box(
+                axes, (x, 0), (max(1e3 * crossing.diaphragm.depth_of_wall, 0.5 * thick), 2 * half), WOOD, 0.6
+            )
+            anchors[f"diaphragm at {crossing.name}"] = (x, 0.5 * half)
     anchors["beside the skins"] = (right, 0.0)
     return anchors
 
@@ -150,7 +157,8 @@ def _label(axes: Axes, anchors: LabelAnchors, parts: dict[str, GoverningCheck]) 
     left, right = axes.get_xlim()
     wide = right - left
     order = sorted(parts, key=lambda part: tuple(-at for at in reversed(_place(anchors, part))))
-    spread = np.linspace(max(high, 0.33 * wide), min(low, -0.33 * wide), max(2, len(order)))
+    room = max(0.33, LABEL_HEIGHT * (len(order) - 1) / 2) * wide
+    spread = np.linspace(max(high, room), min(low, -room), max(2, len(order)))
     for part, height in zip(order, spread, strict=False):
         worst = parts[part]
         unit = worst.unit
@@ -159,7 +167,7 @@ def _label(axes: Axes, anchors: LabelAnchors, parts: dict[str, GoverningCheck]) 
             if unit in ("", "1")
             else words.quantity(worst.load, unit)
         )
-        said = f"{part}: {worst.check}\n{load}, margin {words.number(min(worst.margin, 999), 2)}"
+        said = f"{part}\n{worst.check}: {load}, margin {words.number(min(worst.margin, 999), 2)}"
         arrow = {
             "arrowstyle": "-",
             "color": style.MUTED_COLOUR,

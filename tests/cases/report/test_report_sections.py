@@ -352,7 +352,7 @@ def test_a_fitting_is_drawn_with_every_part(fitted, monkeypatch):
     for figure, part_margins in zip(kept, found.part_margins, strict=False):
         figure.draw_without_rendering()
         texts = figure.axes[0].texts
-        assert {text.get_text().split(":")[0] for text in texts} == set(governing_by_part(part_margins))
+        assert {text.get_text().split("\n")[0] for text in texts} == set(governing_by_part(part_margins))
         boxes = [Text.get_window_extent(text) for text in texts]
         assert not [1 for i, a in enumerate(boxes) for b in boxes[:i] if a.overlaps(b)]
 
