@@ -166,14 +166,15 @@ def size(*, file: Path, target: float, as_json: bool) -> int:
     from cases.analyses.sizing import size_boat, sizing_data
     from cases.input.boat_file import read_boat_file
 
-    sized = size_boat(read_boat_file(file), target)
+    boat = read_boat_file(file)
+    sized = size_boat(boat, target)
     status = _status([one for one in sized if one.no_answer])
     if as_json:
         click.echo(json.dumps(sizing_data(sized), indent=1))
         return status
     from cases.cli.size_output import sizing_tables
 
-    _show(*sizing_tables(sized))
+    _show(*sizing_tables(sized, boat))
     click.echo(CAUTION)
     return status
 

@@ -10,13 +10,19 @@ from rich.text import Text
 
 from cases.analyses.sizing import JointSizing, PitchBound, Sizing
 from femcore.base.numbers import engineering, plain
+from models.boat.boat import Boat
+from models.checks.not_checked import never_checked
 
 ROTATIONAL_STIFFNESS_UNIT = "N·m/rad"
 
 
-def sizing_tables(sized: tuple[JointSizing, ...]) -> list[RenderableType]:
-    """Joint by joint: sizes tried, checks still below the margin, checks not made, the bound on stiffness."""
-    return [part for one in sized for part in _of_joint(one)]
+def sizing_tables(sized: tuple[JointSizing, ...], boat: Boat) -> list[RenderableType]:
+    """Joint by joint: sizes tried, checks still below the margin, checks not made, the bound on stiffness; what has no check."""
+    never = "; ".join(f"{one.part} ({one.what})" for one in never_checked(boat))
+    return [
+        *(part for one in sized for part in _of_joint(one)),
+        Text(f"In no check, with any joint: {never}."),
+    ]
 
 
 def _of_joint(one: JointSizing) -> list[RenderableType]:
@@ -31,9 +37,7 @@ def _of_joint(one: JointSizing) -> list[RenderableType]:
         shown.append(Text("Still inadequate: " + "; ".join(plain(w) for w in worst) + "."))
     if one.not_checked:
         parts = list(dict.fromkeys(f"{w.part}: {w.check}" for w in one.not_checked))
-        shown.append(
-            Text("Not checked, so not assessed: " + "; ".join(plain(p) for p in parts) + ".", style="dim")
-        )
+        shown.append(Text("Not checked, so not assessed: " + "; ".join(plain(p) for p in parts) + "."))
     if one.bound is not None:
         shown.append(Text(_bound_words(one.bound)))
     if one.stay_forward:

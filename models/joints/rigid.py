@@ -9,7 +9,7 @@ from models.joints.base import Joint, JointStiffness
 
 
 class RigidJoint(Joint):
-    """The limit of a bonded joint: everything that the boat can make it attract."""
+    """The limit of a bonded joint, which others are compared with; one that is free in another direction can attract more."""
 
     kind_in_schema = "default"
     kind: Literal["rigid"] = "rigid"

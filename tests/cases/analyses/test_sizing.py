@@ -18,6 +18,7 @@ from cases.input.boat_file import BoatFile
 from cases.input.combinations import Combination
 from models.attachments import BEAM_SIDE_KINDS
 from models.checks.beam_parts import beam_part_checks
+from models.checks.not_checked import never_checked
 from models.joints.base import FailureMoment
 from models.response.attraction import AttractionCurve, attraction_curve
 from models.response.joint_loads import joint_loads
@@ -146,7 +147,10 @@ def test_the_report_is_json_and_tables():
     data = json.loads(json.dumps(sizing_data(sized), allow_nan=False))
     for sizing in data[0]["sizings"]:
         assert len({len(values) for values in sizing["curve"].values()}) == 1
-    assert len(sizing_tables(sized)) > len(data[0]["sizings"])
+    *tables, last = sizing_tables(sized, file)
+    assert len(tables) > len(data[0]["sizings"])
+    assert last.plain.startswith("In no check, with any joint: ")
+    assert all(entry.what in last.plain for entry in never_checked(file))
 
 
 def test_the_command_is_there():
