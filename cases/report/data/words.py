@@ -71,7 +71,8 @@ def name_of(text: str) -> str:
 def answer(study: Study) -> list[str]:
     """The answer in a few sentences: torque, bending, stiffness, half-torque stiffness, stay line."""
     said = [
-        f"Racking alone, case {name_of(case.name)} ({plain(case.words())}). {_attracted(study, case)}.{_under_pretension(study, case)}"
+        f"Racking alone, case {name_of(case.name)} ({plain(case.words())}). {_attracted(study, case)}."
+        f"{_under_pretension(study, case)}"
         for case in study.racking_cases[:1]
     ]
     said.append(_stiffer(study))

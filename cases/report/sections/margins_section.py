@@ -143,7 +143,7 @@ def rotation_capacity_sentences(study: Study) -> Iterator[str]:
             continue
         twist = "" if limit.twist is None else f", at a twist of {words.quantity(limit.twist, 'rad')}"
         said = (
-            f"Torque capacity of {words.name_of(one.joint.name)}, of the parts that are checked (torque alone, no safety factor): "
+            f"Torque capacity of {words.name_of(one.joint.name)}, of the parts checked (torque alone, no safety factor): "
             f"{words.quantity(limit.torque, 'N·m')}{twist}; governing: {limit.part}."
         )
         if limit.racking is not None:

@@ -468,7 +468,7 @@ def test_what_a_fitting_forgives_is_said(fitted):
         limit = rotation_capacity(joint.joint, joint.curves.get("pitch"))
         assert (limit is not None) == (joint.joint.name in told)
         assert limit is None or limit.part in told
-    assert told.count("of the parts that are checked") == told.count("Torque capacity of ")
+    assert told.count("of the parts checked") == told.count("Torque capacity of ")
     assert told.count("if nothing else failed before") == told.count("Racking alone would")
 
 
