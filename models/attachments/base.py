@@ -121,13 +121,15 @@ GLUE_LINES = (0.5e-3, 1e-3, 1.5e-3, 2e-3, 3e-3, 4e-3, 5e-3)
 """m, thicknesses that a gap-filling glue is laid in (common practice)."""
 
 
-def thicker_glue(table: AttachmentTable, glue: GlueTable, improves: str) -> DesignVariable[AttachmentTable]:
-    """The fixing with a thicker glue line: peaks of load and of temperature fall with it."""
+def thicker_glue(
+    table: AttachmentTable, key: str, glue: GlueTable, improves: str
+) -> DesignVariable[AttachmentTable]:
+    """The fixing with a thicker glue line under that key: peaks of load and of temperature fall with it."""
     sizes = [
         (f"{1000 * t:g} mm", glue.model_copy(update={"thickness": t}))
         for t in larger(GLUE_LINES, glue.thickness)
     ]
-    made = tuple((words, table.model_copy(update={"glue": size})) for words, size in sizes)
+    made = tuple((words, table.model_copy(update={key: size})) for words, size in sizes)
     return DesignVariable("glue line's thickness", (improves,), made)
 
 

@@ -189,7 +189,7 @@ class Bonded(AttachmentTable):
             for g in GROWTH_FACTORS
         ]
         size = DesignVariable("foot's size", ("glue",), _with(self, "foot", feet))
-        return size, thicker_glue(self, self.glue, "glue")
+        return size, thicker_glue(self, "glue", self.glue, "glue")
 
     def remarks(self, part: str) -> Iterator[Remark]:
         """Of alloy beside carbon."""
@@ -226,6 +226,7 @@ class Strapped(AttachmentTable):
 
     along, across : of the foot;   stem : size along the beam of the part on it, the diameter of a tube
     radius : of the foot's edge that the tape is bent over;   overlap : of the end of a turn on the one below
+    glue   : between the turns;   bed : under them, where that is another one
     """
 
     kind: Literal["strapped"] = "strapped"
@@ -237,6 +238,7 @@ class Strapped(AttachmentTable):
     overlap: PositiveLength
     onto: AttachmentWall
     glue: GlueTable
+    bed: GlueTable | None = None
 
     def design_variables(self) -> tuple[DesignVariable[AttachmentTable], ...]:
         """Turns of every strap; the glue line under them."""
@@ -245,9 +247,8 @@ class Strapped(AttachmentTable):
             (f"{turns} turns", straps.model_copy(update={"turns": turns}))
             for turns in (math.ceil(straps.turns * g) for g in GROWTH_FACTORS)
         ]
-        return DesignVariable("turns", ("straps",), _with(self, "straps", more)), thicker_glue(
-            self, self.glue, "straps: glue"
-        )
+        turns = DesignVariable("turns", ("straps",), _with(self, "straps", more))
+        return turns, thicker_glue(self, "bed", self.bed or self.glue, "straps: glue")
 
     def connection_under(self, stem: Footprint | None) -> Straps:
         """By statics; InputFault where the part between them is not given."""
@@ -259,4 +260,5 @@ class Strapped(AttachmentTable):
         return Straps(
             straps.each_side, straps.width, straps.pitch or straps.width, clear_width, straps.turns, straps.tape.built,
             (self.along, self.across), self.radius, self.overlap, self.glue.adhesive, self.onto.wall,
+            None if self.bed is None else self.bed.adhesive,
         )  # fmt: skip

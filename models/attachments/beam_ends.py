@@ -45,7 +45,7 @@ class Sleeved(AttachmentTable):
         sizes = [self.length * g for g in (1.25, 1.5, 1.75, 2.0, 2.5, 3.0)]
         made = tuple((f"{1000 * L:.0f} mm", self.model_copy(update={"length": L})) for L in sizes)
         length: DesignVariable[AttachmentTable] = DesignVariable("sleeve's length", ("sleeve's glue",), made)
-        return length, thicker_glue(self, self.glue, "sleeve's glue")
+        return length, thicker_glue(self, "glue", self.glue, "sleeve's glue")
 
     def remarks(self, part: str) -> Iterator[Remark]:
         """Of alloy in carbon."""

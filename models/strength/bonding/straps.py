@@ -45,6 +45,7 @@ class Straps:
 
     foot   : (along, across), m;   radius : m, of the foot's edge that they are bent over
     overlap: m, of the end of a turn on the one below;   wall : of a round beam
+    glue   : between the turns, and under them where there is no `bed` of another glue
     """
 
     each_side: int
@@ -58,6 +59,7 @@ class Straps:
     overlap: float
     glue: Adhesive
     wall: SupportingWall
+    bed: Adhesive | None = None
 
     def __post_init__(self) -> None:
         require_positive("straps", width=self.width, radius=self.radius, overlap=self.overlap)
@@ -71,6 +73,11 @@ class Straps:
         if self.edge > self.foot[0] / 2 + ABS_TOL_LENGTH:
             wrong = f"reach to {1000 * self.edge:.0f} mm from the foot's middle, beyond its ends"
             raise InputFault("straps", wrong, "make the foot longer, or the straps narrower")
+
+    @property
+    def under(self) -> Adhesive:
+        """The glue that the straps lie on."""
+        return self.glue if self.bed is None else self.bed
 
     @property
     def count(self) -> int:
@@ -146,8 +153,8 @@ class Straps:
 
     def _glue_checks(self, part: str, loads: FloatArray, factors: SafetyFactors) -> tuple[Check, Check]:
         strap, turns, length = wall_stiffness(self.turn), self.turns, self.half_circumference / 2
-        along = Lap(strap.axial * turns, self.wall.axial_stiffness[1], length, self.glue, same_end=True)
-        across = Lap(strap.shear * turns, self.wall.tube_wall.shear, length, self.glue, same_end=True)
+        along = Lap(strap.axial * turns, self.wall.axial_stiffness[1], length, self.under, same_end=True)
+        across = Lap(strap.shear * turns, self.wall.tube_wall.shear, length, self.under, same_end=True)
         pulled = self.leg_difference(loads) / self.width
         sheared = np.abs(loads[:, 0]) / (2 * self.count * self.width)
         flows = [(along, pulled), (across, sheared)]
@@ -159,13 +166,13 @@ class Straps:
         turn, wall = TubeWall.of(self.turn, None, self.turn.thickness), self.wall.tube_wall
         if not wall.of_metal or turn.expansion is None or turn.around is None or wall.expansion is None:
             return 0.0
-        lap = Lap(turn.around * self.turns, wall.along, self.width, self.glue)
+        lap = Lap(turn.around * self.turns, wall.along, self.width, self.under)
         return thermal_shear(lap, turn.expansion[1] - wall.expansion[0])
 
     def _temperature_not_checked(self, part: str, cases: int) -> tuple[Check, ...]:
         """An entry where the tape on a beam of metal has no known expansion."""
         if (
-            not (self.wall.metal is not None and self.glue.temperature_change)
+            not (self.wall.metal is not None and self.under.temperature_change)
             or free_expansion(self.turn) is not None
         ):
             return ()
