@@ -52,6 +52,8 @@ MAX_FLAT_SAGITTA = 1e-3
 """Flat neighbours that turn by less than this, rad, are one panel."""
 REL_TOL_UNCOUPLED = 1e-6
 """D16 over √(D11 D66), D26 over √(D22 D66): below it the laminate counts as orthotropic."""
+MIN_HALF_WAVE = 0.2
+"""Of a coupled panel's width: nothing is gained by frames closer than this, up to where the series has converged."""
 DIGITS_OF_A_WIDTH = 9
 """m, decimals: panels alike to these are worked out once."""
 PANELS_KEPT = 512
@@ -234,8 +236,9 @@ def critical_flows(group: Panels, length: float = np.inf) -> tuple[Array, Array,
     """Critical compression, and shear of positive and of negative sense, of each panel alone, (p,) each, N/m.
 
     A curved panel is credited with the larger of what it bears as a flat one and as a knocked-down cylinder; its shear as a
-    cylinder needs the `length` between frames or bulkheads. A flat panel shorter than it is wide bears in shear what a strip
-    across it bears. A flange with a free edge is taken for half as good in shear as a supported panel (`common practice`).
+    cylinder needs the `length` between frames or bulkheads. A flat panel bears in shear what an endless strip along it bears, or
+    one across it, whichever is more: either leaves supported edges out. A flange with a free edge is taken for half as good in
+    shear as a supported panel (`common practice`).
     """
     found = [
         _critical_flows(
@@ -256,12 +259,13 @@ def _critical_flows(
     A, D = wall.membrane, wall.bending
     coupled = _is_coupled(D)
     if coupled:
-        alone = critical_strip_flow(D, b, 1.0, 0.0, length=length, free=free)
+        shortest = max(length, MIN_HALF_WAVE * b)
+        alone = critical_strip_flow(D, b, 1.0, 0.0, length=shortest, free=free)
     else:
         alone = compression_flange(D, b, length) if free else compression_flat(D, b, length)
     slides = [
         max(
-            critical_strip_flow(D, b, 0.0, sense, length=length) if coupled else shear_flat(D, b),
+            critical_strip_flow(D, b, 0.0, sense) if coupled else shear_flat(D, b),
             _shear_across(wall, length, sense),
         )
         / (2 if free else 1)

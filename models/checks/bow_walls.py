@@ -29,6 +29,8 @@ if TYPE_CHECKING:
     from models.boat.boat import Boat
     from models.boat.bows import BowSections
 
+REL_TOL_NO_STEP = 1e-9
+"""Of the largest action at a place: both sides of it then count as one."""
 FARTHEST_APART = 0.25
 """Of the bow's length, between places where the shell is checked."""
 BULKHEAD, CROSSBEAM, HATCH, BETWEEN = (
@@ -51,17 +53,24 @@ class ShellSection:
     place: float
 
     def flows(self, actions: FloatArray) -> WallFlows:
-        """In its walls; along a hatch that is held against warping, torque is borne by warping."""
+        """In its walls, at the ends of each segment; along a hatch that is held against warping, torque is borne by warping."""
         if self.hatch is None or self.hatch.warping == "free":
-            return recover(self.solved, actions, about=self.line, stations=POINTS_PER_SEGMENT)
-        return recover_held(
-            self.solved,
-            actions,
-            about=self.line,
-            length=self.hatch.length,
-            place=self.place,
-            stations=POINTS_PER_SEGMENT,
-        )
+            found = recover(self.solved, actions, about=self.line, stations=POINTS_PER_SEGMENT)
+        else:
+            found = recover_held(
+                self.solved,
+                actions,
+                about=self.line,
+                length=self.hatch.length,
+                place=self.place,
+                stations=POINTS_PER_SEGMENT,
+            )
+        # a strip has so many segments that their middles add nothing but time
+        ends = [0, -1]
+        columns = {
+            key: getattr(found, key)[:, :, ends] for key in ("n_x", "q", "m_x", "m_xs", "v_n", "strains")
+        }
+        return WallFlows(at=found.at[ends], place=found.place[:, ends], **columns)
 
 
 @dataclass(frozen=True, eq=False)
@@ -134,7 +143,11 @@ def bow_shell_checks(boat: Boat, actions: FloatArray, factors: SafetyFactors) ->
     length = boat.bows.frame_spacing or boat.crossbeam.station
     found: list[Check] = []
     for number, place in enumerate(shell_places(boat)):
-        here = actions[:, :, number].reshape(cases, -1, 6)
+        both = actions[:, :, number]
+        step = np.abs(both[:, :, 0] - both[:, :, 1]).max(initial=0.0)
+        if step <= REL_TOL_NO_STEP * np.abs(both).max(initial=0.0):
+            both = both[:, :, :1]
+        here = both.reshape(cases, -1, 6)
         shape, table = here.shape[:2], here.reshape(-1, 6)
         try:
             walls = wall_checks(place.section, table, length, factors.criterion)

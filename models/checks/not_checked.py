@@ -16,9 +16,9 @@ NEVER_CHECKED: tuple[NotChecked, ...] = (
         "the file does not describe them",
     ),
     NotChecked(
-        "platform, main bulkhead, mast step and chainplates",
+        "platform, main bulkhead, hulls aft of it, mast step and chainplates",
         "strength",
-        "the model ends at the root of the bows",
+        "of these only stiffness is used, where it is given",
     ),
     NotChecked(
         "forestay, its terminals, toggles and furler", "strength", "only the parts that its pull acts on are"

@@ -182,7 +182,7 @@ def test_faces_wrinkle_where_each_place_alone_says():
     laminate = beam.solved.section.walls[0].laminate
     flows = wall_states(beam, some).flows
     alone = wrinkling(laminate, flows.strains @ laminate.stiffness).load_factor.min(axis=(1, 2, 3))
-    np.testing.assert_allclose(checks.wrinkling_factor, alone, rtol=2e-3)
+    np.testing.assert_allclose(checks.wrinkling_factor, alone, rtol=8e-3)
     assert (checks.wrinkling_factor >= alone * (1 - 1e-9)).all()
     assert all((part == "") == np.isinf(k) for part, k in zip(checks.wrinkling_part, alone, strict=True))
 

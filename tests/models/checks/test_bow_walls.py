@@ -148,7 +148,8 @@ def test_closer_frames_never_make_panels_buckle_earlier():
         )
     ]
     assert loads[0] == loads[1]
-    assert (np.diff(loads) <= 1e-9).all()
+    # the waves that are tried depend on the length: to 1e-4
+    assert (np.diff(loads) <= 1e-4 * np.array(loads[1:])).all()
     assert loads[-1] < 0.9 * loads[0]
 
 
