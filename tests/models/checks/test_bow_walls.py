@@ -20,7 +20,7 @@ from models.checks.bow_walls import (
 )
 from models.checks.not_checked import BOWS_BY_OUTLINE, BOWS_BY_STIFFNESS, never_checked
 from models.strength.margins import SafetyFactors
-from tests.models.boat.test_section_boats import ALLOY, outlined
+from tests.models.boat.test_section_boats import ALLOY, STATIONS, outlined
 from tests.models.boat.test_section_boats import HATCH as OPENING
 from tests.models.boats import plain, validated
 
@@ -68,6 +68,20 @@ def test_the_root_yields_by_bending_of_its_section():
     checks = bow_shell_checks(made, acting(made, [0, 0, 0, T, 0, 0]), SafetyFactors())
     tau = T / (2 * area * 5e-3)
     assert found(checks, BULKHEAD, "first yield").load[0] == pytest.approx(np.sqrt(3) * tau / PROOF, rel=0.03)
+
+
+def test_an_axial_force_acts_on_the_bows_axis():
+    """σ = E (N/EA + N e z/EI) with e the axis' height over the section's elastic centre, which a straight axis cannot follow."""
+    rising = STATIONS[1] | {"keel": "0 0.6 m", "chines": ["0.3 0.7 m"], "gunwale": "0.4 1.6 m"}
+    made, N = boat(stations=[STATIONS[0], rising]), 4e5
+    section = shell_places(made)[0].section.solved
+    beam = properties(section)
+    off = made.bows.height - beam.centre[1]
+    assert off > 0.05
+    z = section.section.points[:, 1] - beam.centre[1]
+    sigma = 70e9 * np.abs(N / beam.EA + N * off * z / beam.EIy).max()
+    checks = bow_shell_checks(made, acting(made, [N, 0, 0, 0, 0, 0]), SafetyFactors())
+    assert found(checks, BULKHEAD, "first yield").load[0] == pytest.approx(sigma / PROOF, rel=0.01)
 
 
 def test_either_bow_and_either_side_of_a_place_is_judged():
@@ -161,21 +175,26 @@ def test_the_actions_at_the_bulkhead_are_those_of_the_bow_beam():
     raw["cases"] = [
         {
             "name": "case", "kind": "points",
-            "also": [{"place": "port stem", "force": "1 2 9 kN", "moment": "3 0 0 kN*m"}],
+            "also": [
+                {"place": "port stem", "force": "1 2 9 kN", "moment": "3 0 0 kN*m"},
+                {"place": "starboard stem", "force": "0 -1 -4 kN"},
+            ],
         }
     ]  # fmt: skip
     file = validated(BoatFile, raw)
     (joint,) = run_study(file).joints
     values = case_rows(joint.joint, joint.front, joint.solution).values
-    place, height = joint.front.joint_position(0), file.bows.height
     # beam axes are boat axes turned: x forward, y to port, z up; a section's actions are what is ahead puts on it
-    total = np.concatenate([force, moment + np.cross([4.0, 0, 0], force)])
+    both = (force, moment), (np.array([0.0, -1e3, -4e3]), np.zeros(3))
+    for side, (force, moment) in enumerate(both):
+        total = np.concatenate([force, moment + np.cross([4.0, 0, 0], force)])
+        from_beam = values.joint_load[0, side]
+        arm = joint.front.joint_position(side) - np.array([0.0, 3.0 - 6.0 * side, file.bows.height])
+        total += np.concatenate([from_beam[:3], from_beam[3:] + np.cross(arm, from_beam[:3])])
+        at_root = values.bows[0, side, 0]
+        assert at_root[0] == pytest.approx(total, rel=1e-6)
+        assert at_root[1] == pytest.approx(at_root[0], rel=1e-9)
     from_beam = values.joint_load[0, 0]
-    arm = place - np.array([0.0, 3.0, height])
-    total += np.concatenate([from_beam[:3], from_beam[3:] + np.cross(arm, from_beam[:3])])
-    at_root = values.bows[0, 0, 0]
-    assert at_root[0] == pytest.approx(total, rel=1e-6)
-    assert at_root[1] == pytest.approx(at_root[0], rel=1e-9)
     # the joint's load is between both sides of the crossbeam's place
     number = next(i for i, p in enumerate(shell_places(file)) if p.part == CROSSBEAM)
     step = values.bows[0, 0, number, 0] - values.bows[0, 0, number, 1]
