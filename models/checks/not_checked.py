@@ -41,13 +41,13 @@ NEVER_CHECKED: tuple[NotChecked, ...] = (
 """Of every boat."""
 BOWS_BY_STIFFNESS = NotChecked(
     "bows",
-    "strength of shell, of the root at the main bulkhead and of hatch edges",
+    "strength of shell, root and hatch edges",
     "no outline: the bows are given by their stiffness",
 )
 BOWS_BY_OUTLINE = NotChecked(
     "bow shell",
-    "skin locally at the joints, before their forces have spread over the section; water pressure",
-    "the shell is checked as a beam's section",
+    "skin locally at the joints; water pressure",
+    "the shell is checked as a beam's section, over which a joint's forces have spread",
 )
 
 

@@ -52,7 +52,7 @@ def strength_statements(analysis: Analysis) -> Iterator[str]:
         which = "every joint" if failing == len(part_margins) else f"{failing} of {len(part_margins)} joints"
         with_joints = f" with {which}" if failing else ""
         yield (
-            "Parts beside the joints (striker, martingale, tangs, longeron’s ends, walls of the beams, shell of the bows): "
+            "Parts beside the joints (striker, martingale, tangs, longeron’s ends, walls of beams and bows): "
             f"{_verdict(one.outcomes[1], worst, case, with_joints)}, with {words.name_of(one.joint)}."
         )
     if resting := list(_on_plastic_strain(part_margins)):
