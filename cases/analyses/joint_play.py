@@ -16,24 +16,30 @@ from cases.analyses.case_rows import CaseRows
 from cases.analyses.study import JointResult
 from femcore.base.arrays import BoolArray, FloatArray
 from models.response.front_end import SIDES
+from models.strength.lugs.play import Play
 
 
 @dataclass(frozen=True, eq=False)
 class JointPlay:
     """One joint over its cases and combinations, `names` (r,).
 
-    angle           : rad, by which the beam's end turns free
+    play            : of the pin in lugs and eyes
     couple, opening : (r, 2), N·m, port then starboard: what turns the beam's end on its pin, and at what it opens
     with_play       : (r, 2), N·m, that couple with the play in it; None where the boat's stiffness about the joint is not known
     """
 
     joint: str
     names: tuple[str, ...]
-    angle: float
+    play: Play
     couple: FloatArray
     opening: FloatArray
     closed: BoolArray
     with_play: FloatArray | None
+
+    @property
+    def angle(self) -> float:
+        """rad, by which the beam's end turns free."""
+        return self.play.angle
 
     @property
     def opened(self) -> list[tuple[int, int]]:
@@ -57,13 +63,13 @@ def _joint_play(result: JointResult, rows: CaseRows) -> JointPlay | None:
     plays = result.joint.plays(rows.values.joint_load)
     if plays is None:
         return None
-    angle, sides = plays
+    play, sides = plays
     curve = result.curves.get("pitch")
     with_play = None
     if curve is not None:
         k = curve.joint_stiffness
-        with_play = np.stack([side.couple_with_play(angle, k, curve.k_half) for side in sides], axis=1)
+        with_play = np.stack([side.couple_with_play(play.angle, k, curve.k_half) for side in sides], axis=1)
     couple, opening, closed = (
         np.stack([getattr(side, key) for side in sides], axis=1) for key in ("couple", "opening", "closed")
     )
-    return JointPlay(result.joint.name, rows.names, angle, couple, opening, closed, with_play)
+    return JointPlay(result.joint.name, rows.names, play, couple, opening, closed, with_play)

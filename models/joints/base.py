@@ -13,7 +13,7 @@ from pydantic import Field
 from femcore.base.arrays import FloatArray
 from femcore.frame.builder import End
 from models.strength.design_variable import DesignVariable
-from models.strength.lugs.play import PlayState
+from models.strength.lugs.play import Play, PlayState
 from models.strength.margins import Check, SafetyFactors, failure_load_factor, not_checked
 from models.strength.remarks import Remark
 from models.strength.springs import REL_TOL_ZERO_STIFFNESS
@@ -186,11 +186,11 @@ class Joint(KindTable):
         """Nominal stresses of the port joint's fillet welds under loads (cases, 6), for fatigue; none where it has none."""
         return ()
 
-    def play(self, loads: FloatArray) -> tuple[float, PlayState] | None:  # noqa: ARG002  (as above)
-        """The angle, rad, that the port joint turns free in torque, and what loads (cases, 6) make of it; None: no play."""
+    def play(self, loads: FloatArray) -> tuple[Play, PlayState] | None:  # noqa: ARG002  (as above)
+        """Of the port joint's pin in its holes, and what loads (cases, 6) make of it; None: no play."""
         return None
 
-    def plays(self, loads: FloatArray) -> tuple[float, tuple[PlayState, PlayState]] | None:
+    def plays(self, loads: FloatArray) -> tuple[Play, tuple[PlayState, PlayState]] | None:
         """The same of both joints under loads (cases, 2, 6), port then starboard, boat axes."""
         port, starboard = self.play(loads[:, 0]), self.play(loads[:, 1] * LOAD_MIRROR)
         return None if port is None or starboard is None else (port[0], (port[1], starboard[1]))

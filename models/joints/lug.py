@@ -259,11 +259,11 @@ class LugJoint(Joint):
         """Of the welds at the lugs' roots."""
         return lug_fitting.lug_weld_stresses(self.fitting, loads)
 
-    def play(self, loads: FloatArray) -> tuple[float, PlayState] | None:
+    def play(self, loads: FloatArray) -> tuple[Play, PlayState] | None:
         """The pin's in lugs and eyes."""
         fitting = self.fitting
         state = lug_fitting.play_state(fitting, loads)
-        return None if state is None or fitting.play is None else (fitting.play.angle, state)
+        return None if state is None or fitting.play is None else (fitting.play, state)
 
     def _end(self) -> BeamEnd:
         """The beam's eyes on the pin, where their shape is described, and how they are fixed."""

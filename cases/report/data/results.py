@@ -503,6 +503,7 @@ class PlayOfJoint(ResultsPart):
     """The play of a joint's pin, over cases and combinations; every list is port, starboard."""
 
     joint: str = Field(description="name of the joint")
+    clearance: dict[str, float] = Field(description="m, hole less pin, of lugs and eyes")
     angle: float = Field(description="rad, by which the beam's end turns free")
     rows: dict[str, list[PlayState]] = Field(description="case or combination → port, starboard")
 
@@ -512,6 +513,7 @@ class PlayOfJoint(ResultsPart):
         carried = np.full_like(one.couple, np.nan) if one.with_play is None else one.with_play
         return cls(
             joint=one.joint,
+            clearance={"lugs": one.play.in_lugs, "eyes": one.play.in_eyes},
             angle=one.angle,
             rows={
                 name: [

@@ -60,7 +60,11 @@ def remark_table(remarks: Sequence[FittingRemarks]) -> Table:
 def play_sentences(plays: Sequence[JointPlay]) -> Iterator[str]:
     """Each joint: its free angle, in how many rows it opens, and the worst of them."""
     for one in plays:
-        said = f"{words.name_of(one.joint)}: the pin’s play lets the beam turn {words.quantity(one.angle, 'rad')} free."
+        in_lugs, in_eyes = (f"{1000 * size:.2g} mm" for size in (one.play.in_lugs, one.play.in_eyes))
+        said = (
+            f"{words.name_of(one.joint)}: the pin’s play, {in_lugs} in the lugs and {in_eyes} in the eyes, lets the beam turn "
+            f"{words.quantity(one.angle, 'rad')} free."
+        )
         opened = one.opened
         if not opened:
             yield f"{said} It is closed in all {len(one.names)} cases and combinations."

@@ -34,7 +34,7 @@ COARSE_PITCH: Final = {
 """Pitch (m) of the coarse thread by nominal diameter in mm (ISO 262)."""
 
 TABLE_3_4: Final = "EN 1993-1-8:2005 Table 3.4"
-STAINLESS: Final = f"{TABLE_3_4}, EN 1993-1-4 6.2"
+STAINLESS: Final = f"{TABLE_3_4}; stainless thread EN 1999-1-1 Table 8.5 (read as quoted)"
 
 
 @dataclass(frozen=True)

@@ -77,6 +77,8 @@ def test_the_report_says_where_it_opens():
     assert [row[6] for row in section.readable[0].rows] == ["open"] * len(play.opened)
     told = json.loads(results(found).model_dump_json())["play"]
     assert told[0]["angle"] == pytest.approx(play.angle)
+    assert told[0]["clearance"] == pytest.approx({"lugs": 0.5e-3, "eyes": 0.5e-3})
+    assert "0.5 mm in the lugs and 0.5 mm in the eyes" in said
     assert [state["closed"] for state in told[0]["rows"]["racking"]] == [False, False]
     snug = analysis(hole=None)
     assert snug.joint_plays == ()

@@ -130,14 +130,14 @@ def test_play_of_the_file_s_holes():
     """
     loads = np.zeros((1, 2, 6))
     loads[0, :, 2], loads[0, :, 4] = 10e3, 300.0
-    angle, states = fitting().plays(loads)
+    play, states = fitting().plays(loads)
     eyes = 0.120 - 0.010 - 2 * 0.001 - 0.015
-    assert angle == pytest.approx(0.5e-3 / 0.120 + 0.5e-3 / eyes)
+    assert play.angle == pytest.approx(0.5e-3 / 0.120 + 0.5e-3 / eyes)
     assert states[0].couple[0] == pytest.approx(300.0)
     assert states[0].opening[0] == pytest.approx(10e3 * eyes / 2)
     assert states[1].opening[0] == pytest.approx(states[0].opening[0])
     tighter, _ = fitting(eye__hole="20.25 mm").plays(loads)
-    assert tighter == pytest.approx(0.5e-3 / 0.120 + 0.25e-3 / eyes)
+    assert tighter.angle == pytest.approx(0.5e-3 / 0.120 + 0.25e-3 / eyes)
     assert fitting(lugs__hole=None).plays(loads) is None
 
 
