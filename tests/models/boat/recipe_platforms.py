@@ -14,9 +14,20 @@ E, NU = 10e9, 0.3
 G = E / (2 * (1 + NU))
 
 
-def sheet(thickness):
-    """An isotropic wall of the shells' material."""
-    return Sheet.of_wall(Wall.isotropic(E, thickness, nu=NU), along=True)
+def sheet(thickness, moduli=None):
+    """A wall of the shells, its axis 1 along the member; left out, of their isotropic material."""
+    if moduli is None:
+        return Sheet.of_wall(Wall.isotropic(E, thickness, nu=NU), along=True)
+    E1, E2, nu12, shear = moduli
+    rigidity = thickness**3 / 12
+    return Sheet(
+        E1 * thickness,
+        E2 * thickness,
+        shear * thickness,
+        shear * rigidity,
+        E1 / (1 - nu12**2 * E2 / E1) * rigidity,
+        thickness,
+    )
 
 
 def box_properties(breadth, depth, t):
@@ -33,7 +44,8 @@ def box_properties(breadth, depth, t):
 
 def as_built(given: BoxPlatform) -> PlatformAsBuilt:
     """The same platform for the recipe."""
-    beam = given.aft_beam
+    beam, (E1, E2, nu12, shear) = given.aft_beam, given.skin_moduli
+    across = E2, E1, nu12 * E2 / E1, shear
     beams = (
         ()
         if beam is None
@@ -49,8 +61,11 @@ def as_built(given: BoxPlatform) -> PlatformAsBuilt:
     )
     return PlatformAsBuilt(
         given.spacing, given.breadth / 2, 0.0, given.depth,
-        tuple(Bulkhead(f"bulkhead {x:g}", x, low, top, sheet(t), sheet(t_d)) for x, low, top, t, t_d in given.bulkheads),
-        tuple(Skin(z, *given.deck, sheet(t)) for z, t in given.skins),
+        tuple(
+            Bulkhead(f"bulkhead {x:g}", x, low, top, *(sheet(each, given.bulkhead_moduli) for each in (t, t_d)))
+            for x, low, top, t, t_d in given.bulkheads
+        ),
+        tuple(Skin(z, *given.deck, sheet(t, across)) for z, t in given.skins),
         beams,
     )  # fmt: skip
 

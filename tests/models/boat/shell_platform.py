@@ -25,10 +25,29 @@ NEAR = 1e-9
 """m: nearer than that, two grid lines are one."""
 
 
+Moduli = tuple[float, float, float, float]
+"""E1, E2, ν12, G12 of a wall in its own axes 1 and 2, Pa."""
+
+
+def isotropic(E: float = 10e9, nu: float = 0.3) -> Moduli:
+    """Of one modulus and Poisson's ratio."""
+    return E, E, nu, E / (2 * (1 + nu))
+
+
+ISOTROPIC = isotropic()
+
+
+def plane_stress(moduli: Moduli) -> np.ndarray:
+    """(3, 3), Pa, from ε1, ε2, γ12 to σ1, σ2, τ12 (R.M. Jones, Mechanics of Composite Materials, 1999, eq. 2.61–2.66)."""
+    E1, E2, nu12, G = moduli
+    left = 1 - nu12**2 * E2 / E1
+    return np.array([[E1 / left, nu12 * E2 / left, 0], [nu12 * E2 / left, E2 / left, 0], [0, 0, G]])
+
+
 @cache
-def membrane(a: float, b: float, nu: float) -> np.ndarray:
-    """(8, 8) of a rectangle 2a × 2b with E t = 1; freedoms u, v by corner."""
-    D = np.array([[1, nu, 0], [nu, 1, 0], [0, 0, (1 - nu) / 2]]) / (1 - nu**2)
+def membrane(a: float, b: float, moduli: Moduli) -> np.ndarray:
+    """(8, 8) of a rectangle 2a × 2b of unit thickness; freedoms u, v by corner."""
+    D = plane_stress(moduli)
     K = np.zeros((12, 12))
     for x, y in (CORNERS / np.sqrt(3)).tolist():
         dx = np.append(CORNERS[:, 0] * (1 + CORNERS[:, 1] * y) / 4, [-2 * x, 0]) / a
@@ -40,8 +59,8 @@ def membrane(a: float, b: float, nu: float) -> np.ndarray:
 
 
 @cache
-def bending(a: float, b: float, nu: float) -> np.ndarray:
-    """(12, 12) of a rectangle 2a × 2b with D = 1; freedoms w, θ1 = ∂w/∂y, θ2 = −∂w/∂x by corner."""
+def bending(a: float, b: float, moduli: Moduli) -> np.ndarray:
+    """(12, 12) of a rectangle 2a × 2b with t³/12 = 1; freedoms w, θ1 = ∂w/∂y, θ2 = −∂w/∂x by corner."""
     powers = np.array(
         [(0, 0), (1, 0), (0, 1), (2, 0), (1, 1), (0, 2), (3, 0), (2, 1), (1, 2), (0, 3), (3, 1), (1, 3)]
     )
@@ -60,7 +79,7 @@ def bending(a: float, b: float, nu: float) -> np.ndarray:
     C = np.array(
         [row for x, y in corners for row in (terms(x, y, 0, 0), terms(x, y, 0, 1), -terms(x, y, 1, 0))]
     )
-    D = np.array([[1, nu, 0], [nu, 1, 0], [0, 0, (1 - nu) / 2]])
+    D = plane_stress(moduli)
     points, weights = np.polynomial.legendre.leggauss(3)
     K = np.zeros((12, 12))
     for x, wx in zip(points, weights, strict=True):
@@ -73,32 +92,31 @@ def bending(a: float, b: float, nu: float) -> np.ndarray:
 
 
 @cache
-def shell(a: float, b: float, t: float, E: float, nu: float) -> np.ndarray:
+def shell(a: float, b: float, t: float, moduli: Moduli) -> np.ndarray:
     """(24, 24) of a rectangle 2a × 2b of thickness t; freedoms u, v, w, θ1, θ2, θ3 by corner, in the wall's own axes."""
     K = np.zeros((24, 24))
     places = np.arange(24).reshape(4, 6)
     flat, plate = places[:, :2].ravel(), places[:, 2:5].ravel()
-    K[np.ix_(flat, flat)] += E * t * membrane(a, b, nu)
-    K[np.ix_(plate, plate)] += E * t**3 / (12 * (1 - nu**2)) * bending(a, b, nu)
+    K[np.ix_(flat, flat)] += t * membrane(a, b, moduli)
+    K[np.ix_(plate, plate)] += t**3 / 12 * bending(a, b, moduli)
     spin = np.zeros(24)  # of the element's middle, ½(∂v/∂x − ∂u/∂y)
     spin[places[:, 1]], spin[places[:, 0]] = CORNERS[:, 0] / (8 * a), -CORNERS[:, 1] / (8 * b)
     for corner in places[:, 5]:
         row = -spin
         row[corner] += 1.0
-        K += DRILLING * E / (2 * (1 + nu)) * t * a * b * np.outer(row, row)
+        K += DRILLING * moduli[3] * t * a * b * np.outer(row, row)
     return K
 
 
 @dataclass
 class ShellModel:
-    """Walls on a grid of lines x, y, z, m, of one material; assembled when solved.
+    """Walls on a grid of lines x, y, z, m; assembled when solved.
 
     lines : grid lines by axis; every wall's edge must be on one
     """
 
     lines: tuple[np.ndarray, np.ndarray, np.ndarray]
-    E: float = 10e9
-    nu: float = 0.3
+    moduli: Moduli = ISOTROPIC
     _rows: list = field(default_factory=list)
     _columns: list = field(default_factory=list)
     _values: list = field(default_factory=list)
@@ -125,9 +143,19 @@ class ShellModel:
         return np.stack(np.meshgrid(*self.lines, indexing="ij"), axis=-1).reshape(-1, 3)
 
     def wall(
-        self, normal: int, at: float, first: Sequence[float], second: Sequence[float], t: float, hole=None
+        self,
+        normal: int,
+        at: float,
+        first: Sequence[float],
+        second: Sequence[float],
+        t: float,
+        hole=None,
+        moduli=None,
     ) -> None:
-        """A wall square to `normal`, over the ranges `first` and `second` of its own axes 1 and 2, less a hole of such ranges."""
+        """A wall square to `normal`, over the ranges `first` and `second` of its own axes 1 and 2, less a hole of such ranges.
+
+        moduli : left out, the model's
+        """
         one, two = IN_PLANE_AXES[normal]
         fixed = self.line(normal, at)
         for i in range(self.line(one, first[0]), self.line(one, first[1])):
@@ -140,7 +168,7 @@ class ShellModel:
                 index = {normal: [fixed] * 4, one: [i, i + 1, i + 1, i], two: [j, j, j + 1, j + 1]}
                 nodes = self.node(*(np.array(index[axis]) for axis in range(3)))
                 a, b = ((hi - lo) / 2).round(9).tolist()
-                K = shell(a, b, t, self.E, self.nu)
+                K = shell(a, b, t, moduli or self.moduli)
                 axes = np.array([one, two, normal])
                 freedoms = (6 * nodes[:, None] + np.concatenate([axes, axes + 3])).ravel()
                 self._rows.append(np.repeat(freedoms, 24))
@@ -188,6 +216,7 @@ class BoxPlatform:
     bulkheads   : station, bottom, top, thickness, thickness of the hull's diaphragm
     skins       : height, thickness;   deck : x from and to
     aft_beam    : station, height of its middle, its breadth, depth, wall
+    bulkhead_moduli, skin_moduli : of bulkheads and diaphragms (1 athwart), and of skins (1 fore and aft)
     doors       : by number of the bulkhead: (y from, y to, z from, z to) on each side
     """
 
@@ -203,6 +232,8 @@ class BoxPlatform:
     aft_beam: tuple[float, float, float, float, float] | None = None
     doors: dict = field(default_factory=dict)
     size: float = 0.3
+    bulkhead_moduli: Moduli = ISOTROPIC
+    skin_moduli: Moduli = ISOTROPIC
 
     @property
     def stations(self) -> np.ndarray:
@@ -260,10 +291,10 @@ def shell_platform(given: BoxPlatform) -> ShellModel:
         model.wall(0, along[sign], across, up, given.hull)
     for number, (x, bottom, top, t, diaphragm) in enumerate(given.bulkheads):
         door = given.doors.get(number)
-        model.wall(0, x, (0.0, half), (bottom, top), t, door and (door[:2], door[2:]))
-        model.wall(0, x, across, up, diaphragm)
+        model.wall(0, x, (0.0, half), (bottom, top), t, door and (door[:2], door[2:]), given.bulkhead_moduli)
+        model.wall(0, x, across, up, diaphragm, moduli=given.bulkhead_moduli)
     for z, t in given.skins:
-        model.wall(2, z, given.deck, (0.0, half), t)
+        model.wall(2, z, given.deck, (0.0, half), t, moduli=given.skin_moduli)
     for sign in range(2 if beam else 0):
         model.wall(0, beam[0][sign], (0.0, half), beam[1], box[4])
         model.wall(2, beam[1][sign], beam[0], (0.0, half), box[4])

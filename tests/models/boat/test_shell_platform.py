@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from tests.models.boat.shell_platform import IN_PLANE_AXES, ShellModel, grid_lines
+from tests.models.boat.shell_platform import IN_PLANE_AXES, ShellModel, grid_lines, isotropic
 
 E, NU = 10e9, 0.3
 G = E / (2 * (1 + NU))
@@ -16,7 +16,7 @@ def strip(normal, length, width, thickness, *marks, nu=NU):
     one, two = IN_PLANE_AXES[normal]
     lines = [np.array([0.0])] * 3
     lines[one], lines[two] = grid_lines(0, *marks, length, size=0.25), grid_lines(0, 0.07, width, size=0.2)
-    model = ShellModel(tuple(lines), E, nu)
+    model = ShellModel(tuple(lines), isotropic(E, nu))
     model.wall(normal, 0.0, (0, length), (0, width), thickness)
     return model, one, two
 
@@ -56,7 +56,9 @@ def test_a_cantilever_bends_as_a_beam(normal):
 def test_a_box_twists_by_bredt():
     """dθ/dx = T Σ(s/t)/(4 A² G) of a closed box between its ends, for a torque that enters as the constant flow T/2A."""
     breadth, depth, t, length = 0.8, 0.6, 0.008, 4.0
-    model = ShellModel(tuple(grid_lines(0, end, size=0.2) for end in (length, breadth, depth)), E, NU)
+    model = ShellModel(
+        tuple(grid_lines(0, end, size=0.2) for end in (length, breadth, depth)), isotropic(E, NU)
+    )
     for normal, at, first, second in (
         (2, (0.0, depth), (0, length), (0, breadth)),
         (1, (0.0, breadth), (0, depth), (0, length)),
