@@ -113,6 +113,22 @@ def test_the_hulls_spacing_reaches_the_flanges():
     assert found == pytest.approx(10e9 * 0.006 * 0.05 * 1.0)
 
 
+def test_a_deck_laid_fore_and_aft_is_a_weak_flange_and_a_bulkhead_laid_athwart_a_strong_web():
+    """A laminate's 0° is fore and aft in a deck, athwart in a bulkhead: fibre turned changes them opposite ways."""
+    raw = copy.deepcopy(FILE)
+    raw["laminates"] = {
+        name: {"layup": [f"4x uni 600 {angle}"]} for name, angle in (("along", "@0"), ("across", "@90"))
+    }
+
+    def stiffness(web, deck):
+        raw["platform"]["bulkheads"] = [bulkhead("main", "0 m", wall={"laminate": web})]
+        raw["platform"]["skins"] = [FILE["platform"]["skins"][0] | {"wall": {"laminate": deck}}]
+        return checked(raw, OnBows, "boat.toml").platform.members[0].EA
+
+    assert stiffness("along", "along") > 2 * stiffness("across", "along")
+    assert stiffness("along", "across") > stiffness("along", "along")
+
+
 def test_typed_members_alone_stay_as_they_are():
     """Without bulkheads and skins the table is that of typed members."""
     raw = copy.deepcopy(FILE)

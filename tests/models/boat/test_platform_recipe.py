@@ -223,6 +223,8 @@ def test_flanges_end_at_half_the_bay_and_at_the_decks_edge():
         )  # fmt: skip
         web = E * 0.9 * 0.012
         assert built.members()[0].EA == pytest.approx(web + E * 0.006 * expected)
+        after = min(0.05 * b, (second + 5.0) / 2)
+        assert built.members()[1].EA == pytest.approx(web + E * 0.006 * (expected + after))
 
 
 def test_one_skin_without_bulkheads_is_torsion_only():
