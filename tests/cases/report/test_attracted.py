@@ -9,9 +9,14 @@ from cases.analyses.analysis import Analysis, ComparedBoat
 from cases.analyses.comparison import rows
 from cases.analyses.study import ATTRACTED, attraction_of, run_study
 from cases.report.data import words
+from cases.report.data.results import Curve
+from cases.report.figures import attraction_figure
 from cases.report.tables.joint_tables import comparison
+from femcore.plotting import style
 from models.response.joint_loads import component_index
 from tests.models.boats import LONGERON, MARTINGALE_STAYS, STRUT, boat_file_of
+from tests.models.joints.test_joint_lug import FITTING
+from tests.models.joints.test_joint_socket import BOTH, socket_tables
 
 JOINTS = [
     {"name": "soft", "kind": "sprung", "pitch": "200 kN*m/rad", "roll": "300 kN*m/rad"},
@@ -109,3 +114,36 @@ def test_without_pretension_nothing_is_said_of_it():
         assert np.array_equal(joint.cases[0].added_joint_load, joint.cases[0].joint_load)
     assert re.search(r"attracts .* at each hull", words.answer(run)[0])
     assert Analysis(run).remarks == ()
+
+
+KINDS = [
+    {"name": "straps", "kind": "strapped", "places": ["50 mm", "350 mm"], "diameter": "200 mm", "across": "20 MN/m",
+     "along": "4 MN/m"},
+    {"name": "fork", "kind": "pinned", "axis": [1, 0, 0]},
+    FITTING,
+    socket_tables(*BOTH),
+    *JOINTS,
+]  # fmt: skip
+"""Joints of every kind that couples heave and roll, and some that do not."""
+
+
+def test_table_curve_and_picture_say_the_same(monkeypatch):
+    """Attraction in the table, in `curves` of the results, and at each joint's mark in the picture are one number, to rounding.
+
+    A fore-and-aft pin, at the joint's point or beside it, attracts no bending: both hulls' ends are held by forces alone.
+    """
+    run = run_study(boat_file_of(KINDS, [RACKING], inboard=0.4))
+    kept = []
+    monkeypatch.setattr(style, "finish", lambda figure, *_: kept.append(figure))
+    attraction_figure.curve_picture(run)
+    table = {row[0]: row for row in comparison(run).rows}
+    for axes, direction, at in zip(kept[0].axes, ("pitch", "roll"), (4, 5), strict=True):
+        marks = [line.get_ydata()[0] for line in axes.lines if len(line.get_xdata()) == 1]
+        rigid = marks[-1]
+        for joint, mark in zip(run.joints, marks, strict=True):
+            told = table[joint.joint.name][at]
+            assert Curve.of(joint.curves[direction]).attraction == pytest.approx(told, rel=1e-9, abs=1e-9)
+            assert mark / rigid == pytest.approx(told, rel=1e-9, abs=1e-9)
+    for name in ("fork", FITTING["name"]):
+        assert table[name][5] == pytest.approx(0, abs=1e-9)
+        assert next(j for j in run.joints if j.joint.name == name).curves["roll"].joint_stiffness == 0

@@ -27,9 +27,9 @@ def crossing(name, at, **changed):
     return own | {"on_skin": "90 mm", "corner": "15 mm"} | changed
 
 
-def socket(*crossings, **changed):
-    """An invented socket of a carbon tube, through the inboard skin alone if nothing else is said."""
-    tables = {
+def socket_tables(*crossings):
+    """Tables of an invented socket of a carbon tube, through the inboard skin alone if nothing else is given."""
+    return {
         "name": "socket",
         "kind": "bonded socket",
         "beam": {
@@ -46,7 +46,11 @@ def socket(*crossings, **changed):
         "sway": "100 MN/m",
         "sway_strength": "60 kN",
     }
-    return JOINTS["bonded socket"].model_validate(copy.deepcopy(tables) | changed)
+
+
+def socket(*crossings, **changed):
+    """The joint of these tables, some of them changed."""
+    return JOINTS["bonded socket"].model_validate(copy.deepcopy(socket_tables(*crossings)) | changed)
 
 
 BOTH = (crossing("inboard skin", "0 m"), crossing("web", "500 mm"))
