@@ -23,6 +23,7 @@ from femcore.base.toml import Table
 from femcore.base.units import Unit
 from femcore.laminates import Laminate
 from femcore.materials import Metal, metals
+from models.attachments.base import GLUE_LINES
 from models.joints.base import Joint, JointStiffness
 from models.strength.bonding.bond import Lap, shear_checks
 from models.strength.bonding.ring import Outline, Ring, TubeWall, axial_flow, energy_by_part, shear_flow
@@ -45,6 +46,7 @@ from models.strength.plates.hoop_bending import (
     hoop_bending,
 )
 from models.tables.shared import GlueTable, LayupTable, MetalName, NonNegativeLength, PositiveLength
+from models.tables.stock_sizes import larger
 
 TOWARDS_CENTRELINE, FROM_CENTRELINE = "towards the centreline", "away from the centreline"
 """The two faces of a skin that a beam crosses, by the side of it that they are on."""
@@ -412,9 +414,10 @@ class SocketJoint(Joint):
         )
 
     def design_variables(self) -> tuple[DesignVariable[Joint], ...]:
-        """More of the tape, longer legs, and doublers on the skins."""
+        """More of the tape, longer legs, a thicker glue line, doublers on the skins, and diaphragms."""
         return (
             DesignVariable("overlap", ("glue",), tuple(self._overlap_sizes())),
+            DesignVariable("glue line's thickness", ("glue",), tuple(self._glue_sizes())),
             DesignVariable("tape", ("tape, first ply", "glue"), tuple(self._tape_sizes())),
             DesignVariable("skin doublers", ("skin beside the tape",), tuple(self._doubler_sizes())),
             DesignVariable("inner diaphragms", (HOOP_BENDING,), tuple(self._diaphragm_sizes())),
@@ -443,6 +446,19 @@ class SocketJoint(Joint):
                 found.append(
                     (f"{1000 * c.on_beam:.0f} mm on the beam, {1000 * c.on_skin:.0f} mm on the skin", joint)
                 )
+        return found
+
+    def _glue_sizes(self) -> list[tuple[str, Joint]]:
+        """Under both legs: the peaks of its shear fall with it."""
+        found: list[tuple[str, Joint]] = []
+        for size in larger(GLUE_LINES, self.glue.thickness):
+            thicker = {"glue": self.glue.model_copy(update={"thickness": size})}
+            if self.glue_on_beam is not None:
+                on_beam = max(size, self.glue_on_beam.thickness)
+                thicker["glue_on_beam"] = self.glue_on_beam.model_copy(update={"thickness": on_beam})
+            joint = self._with(**thicker)
+            if joint is not None:
+                found.append((f"{1000 * size:g} mm", joint))
         return found
 
     def _tape_sizes(self) -> list[tuple[str, Joint]]:

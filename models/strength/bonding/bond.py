@@ -13,8 +13,8 @@ Where it leaves sheet 2 at x = 0 again, both sheets free at x = L (`same_end`; d
 
     N1/P = −N2/P = sinh ω(L − x)/sinh ωL,   τ/P = ω cosh ω(L − x)/sinh ωL:  the peak ω coth ωL is up to twice as high
 
-Unequal expansion over a temperature change ΔT, no load, both sheets free at both ends (derived likewise; a published
-form: O. Volkersen's equation with α ΔT in the strains):
+Unequal expansion over a temperature change ΔT, no load, both sheets free at both ends (derived likewise, with α ΔT in the
+strains):
 
     τ = Δα ΔT (G/η)/ω · sinh ω(x − L/2)/cosh(ωL/2),   at the ends Δα ΔT (G/η)/ω · tanh(ωL/2)
 

@@ -256,7 +256,7 @@ def test_a_metal_beam_wall_is_judged_as_a_thin_tube():
     assert wall.load[0] == pytest.approx(np.sqrt(3) * 5e3 / (2 * np.pi / 4 * 0.2**2 * 6e-3))
 
 
-@pytest.mark.parametrize("design_variable", ["overlap", "tape", "skin doublers"])
+@pytest.mark.parametrize("design_variable", ["overlap", "glue line's thickness", "tape", "skin doublers"])
 def test_a_larger_size_helps_what_it_is_for(design_variable):
     """Under the same load the last size raises the least margin among the checks that its knob helps, from legs of 8 mm."""
     # a leg beyond the skin peaks where it begins, however long it is: only one between load and skin gains
