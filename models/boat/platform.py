@@ -198,6 +198,27 @@ class Platform(Table):
         return bows.spacing - 2 * np.array(inboard)
 
 
+def symmetric_roll_springs(platform: Platform, bows: Bows) -> dict[str, float]:
+    """N·m/rad by member: springs in roll between the hulls that give each member its stiffness for symmetric bending.
+
+    Where both hulls roll alike (racking) such a spring is not strained. Where they roll apart by θ each, a member is bent by one
+    moment M along it: θ = M (b/2EI + 1/k_end). The spring adds what `for_symmetric` has more of M/θ; its own strain is 2 θ.
+    """
+    others = platform.for_symmetric
+    if others is None:
+        return {}
+    arc = [
+        {
+            member.name: 1 / (width / (2 * member.EI_vertical) + 1 / member.end_spring)
+            for member, width in zip(one.members, one.clear_width(bows), strict=True)
+            if member.end_spring > 0
+        }
+        for one in (platform, others)
+    ]
+    found = {name: (arc[1].get(name, k) - k) / 2 for name, k in arc[0].items()}
+    return {name: K for name, K in found.items() if K > 0}
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class HandFormula:
     """What the closed form makes of a platform.

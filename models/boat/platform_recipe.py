@@ -416,8 +416,8 @@ class PlatformAsBuilt:
             )
         low, high = SYMMETRIC_SCATTER
         yield (
-            "Loads alike on both sides act on the members for racking. The recipe has others for symmetric transverse bending, "
-            f"whose stiffness is reported beside; against shell finite elements their flexibility was off by "
+            "Under loads alike on both sides the members are as stiff as the recipe's for symmetric transverse bending, by "
+            "springs in roll between the hulls; against shell finite elements the flexibility of those was off by "
             f"−{-100 * low:.0f} to +{100 * high:.0f} %."
         )
 

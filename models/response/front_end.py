@@ -242,9 +242,12 @@ def _add_longeron(builder: FrameBuilder, places: dict[str, LoadPoint], boat: Boa
         builder.node(root, (0.0, 0.0, longeron.height_at_root))
         builder.support(root, range(6))
     else:
-        # amidships on the bulkhead, which may bend and twist; a rigid arm makes up the difference of heights
+        # amidships on the bulkhead, which may bend; a rigid arm makes up the difference of heights
         member = boat.platform.members_at_bulkhead[0]
         root, arm = middle_node(member.name), longeron.height_at_root - member.height
+        # deck and stringers back a bulkhead where a longeron ends (common practice): it turns there in pitch as the hulls do on
+        # average, which the support holds at zero, so that this is a tie to the hulls and not to the ground
+        builder.support(root, ["ry"])
     at_root = End((0.0, 0.0, arm), BENDING_RELEASE if longeron.at_root == "pinned" else (RIGID,) * 6)
     at_beam = End(springs=BENDING_RELEASE if longeron.at_crossbeam == "pinned" else (RIGID,) * 6)
     count, stiffness = longeron.divide * refine, beam_stiffness(longeron)

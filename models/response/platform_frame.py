@@ -3,6 +3,9 @@
 Members run from starboard to port, so that a member's own x is the boat's y and its z the boat's z. The hulls' beams run on aft
 of the root from station to station.
 
+Members found for racking are too soft where the hulls roll apart. Where the platform has others for that, a spring in roll
+between the hulls at each member makes up the difference; with both hulls rolling alike it is not strained.
+
 A boat at sea is held nowhere. The frame is held statically determinately, so that loads in equilibrium cause no reaction and no
 force depends on the support. Loads that are not in equilibrium are balanced where it matters least, or where theory asks for it:
 
@@ -31,7 +34,7 @@ from femcore.frame.frame import Frame, Loads
 from femcore.solvers.solution import solve
 from models.boat.boat import Boat
 from models.boat.bows import Bows
-from models.boat.platform import HandFormula, HullStation, Platform, hand_formula
+from models.boat.platform import HandFormula, HullStation, Platform, hand_formula, symmetric_roll_springs
 from models.joints.base import SIDE_NAMES as SIDES
 from models.tables.beams import BeamStiffness
 
@@ -85,6 +88,7 @@ def add_platform(
             ]
             stiffness = _hull_stiffness(platform.hull_stations(bows), np.concatenate(middles))
             builder.beam(f"{name} hull aft", nodes, stiffness, VERTICAL, cuts)
+    in_roll = symmetric_roll_springs(platform, bows)
     for member in platform.members:
         inboard = bows.inboard if member.inboard is None else member.inboard
         middle = builder.node(middle_node(member.name), (member.station, 0.0, member.height))
@@ -95,6 +99,8 @@ def add_platform(
         station = min(stops, key=lambda x: abs(x - member.station))
         path = [hull_node(SIDES[1], station), middle, hull_node(SIDES[0], station)]
         port, starboard = ends
+        if member.name in in_roll:
+            builder.spring(path[2], path[0], {"rx": in_roll[member.name]})
         builder.beam(
             platform_member(member.name), path, beam_stiffness(member), VERTICAL,
             ELEMENTS_PER_HALF * refine, starboard, port,
@@ -168,8 +174,8 @@ class PlatformResponse:
     twist_per_moment : rad/(N·m), half the difference of the hulls' pitch at the bulkhead, per moment on each
     antisymmetric_roll, symmetric_roll : N·m/rad per root: both hulls rolled the same way (balanced at the twist centre), and
                        opposite ways;   antisymmetric_yaw, symmetric_yaw : the same in yaw
-    symmetric_recipe_roll : N·m/rad, symmetric_roll with the members that the recipe has for symmetric transverse bending, which
-                       are not those of the frame; None where members are as typed
+    symmetric_recipe_roll : N·m/rad, symmetric_roll with the members that the recipe has for symmetric transverse bending in
+                       place of those for racking with their springs in roll; None where members are as typed
     hand             : by the closed form
     """
 

@@ -75,14 +75,19 @@ def _sentences(study: Study, platform: Platform, response: PlatformResponse) -> 
         "centre. Movements are relative to these places. What acts at the roots in the load paths is the hulls’ own section "
         "force."
     )
+    if study.file.longeron is not None:
+        yield (
+            "The longeron ends amidships on the member at the bulkhead and moves with it, but turns there in pitch as the hulls "
+            "do: deck and stringers that back the bulkhead are taken to be there (common practice) and are in no check."
+        )
     symmetric = [words.name_of(one.case.name) for one in study.joints[0].cases if one.shares is None]
     recipe = response.symmetric_recipe_roll
-    if symmetric and recipe is not None:
+    if recipe is not None:
         yield (
-            f"Cases that do not rack the bows ({', '.join(symmetric)}) meet the members for racking: roots rolled apart have "
-            f"{response.symmetric_roll / recipe:.2f} of the stiffness that the recipe’s members for symmetric bending give, "
-            f"{words.quantity(recipe, 'N·m/rad')}. Vertical bending at the joints under these cases is outside the range of the "
-            "members for racking by so much."
+            "In symmetric bending, as under the stay’s pull, the members have the stiffness of the recipe’s own symmetric ones: "
+            "springs in roll between the hulls, which racking does not strain, make up the difference. Roots rolled apart have "
+            f"{words.quantity(response.symmetric_roll, 'N·m/rad')} in the frame, {words.quantity(recipe, 'N·m/rad')} with the "
+            "symmetric members in place of the others."
         )
     elif symmetric:
         yield (

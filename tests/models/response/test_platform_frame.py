@@ -148,7 +148,7 @@ def test_forces_of_balanced_loads_do_not_depend_on_the_support(seed):
     """The support is statically determinate: loads in equilibrium cause no reaction, and the same forces as in a frame
     that is held at one stem alone.
     """
-    front = build(boat(FLEXIBLE, longeron=LONGERON, station=3.4), springs(pitch=3e5, roll=2e6))
+    front = build(boat(FLEXIBLE, station=3.4), springs(pitch=3e5, roll=2e6))
     loads, frame = balanced_loads(front, seed), front.frame
     held = solve(frame, loads)
     scale = np.abs(loads.nodal).max()
@@ -160,6 +160,46 @@ def test_forces_of_balanced_loads_do_not_depend_on_the_support(seed):
     count = len(frame.ends)
     assert other.natural[0, :count] == pytest.approx(held.natural[0, :count], abs=1e-6 * scale)
     assert joint_loads(other) == pytest.approx(joint_loads(held), abs=1e-6 * scale)
+
+
+def test_reactions_of_balanced_loads_cancel_where_a_longeron_ends_on_the_bulkhead():
+    """Its root turns in pitch with the hulls' mean: by the support, whose reactions to loads in equilibrium sum to nothing."""
+    front = build(
+        boat(FLEXIBLE, longeron=LONGERON | {"height_at_root": 1.3}, station=3.4), springs(pitch=3e5)
+    )
+    loads = balanced_loads(front, 5)
+    held = solve(front.frame, loads).reactions[0]
+    force, at = held[:, :3], front.frame.nodes
+    assert np.abs(held).max() > F
+    assert force.sum(axis=0) == pytest.approx(0, abs=1e-6 * F)
+    assert (held[:, 3:] + np.cross(at, force)).sum(axis=0) == pytest.approx(0, abs=1e-5 * F)
+
+
+class _WithSymmetricMembers(Platform):
+    """A platform whose members for symmetric bending are stiffer, and rigid in the hulls."""
+
+    @property
+    def for_symmetric(self):
+        """Twice the EI."""
+        members = [
+            one.model_copy(update={"EI_vertical": 2 * one.EI_vertical, "end_roll": None})
+            for one in self.members
+        ]
+        return Platform(members=members, hulls=self.hulls)
+
+
+def test_members_for_symmetric_bending_act_where_hulls_roll_apart_and_nowhere_else():
+    """Hulls rolled apart meet the stiffer members, M/θ = 2EI/b each; twist and hulls rolled alike meet those for racking."""
+    members = (member(0.0, end_roll=30e6), member(-4.0, EI_vertical=3e6))
+    hulls = (HullStation(at=0.0, **STIFF),)
+    bows = plain(inboard=INBOARD).bows
+    racking_alone = response_of(bows, Platform(members=members, hulls=hulls))
+    both = response_of(bows, _WithSymmetricMembers(members=members, hulls=hulls))
+    assert both.symmetric_roll == pytest.approx(2 * (2 * 8e6 + 2 * 3e6) / WIDTH, rel=1e-5)
+    assert both.symmetric_roll == pytest.approx(both.symmetric_recipe_roll, rel=1e-6)
+    assert racking_alone.symmetric_roll < 0.5 * both.symmetric_roll
+    for name in ("twist_centre", "twist_per_moment", "antisymmetric_roll", "antisymmetric_yaw"):
+        assert getattr(both, name) == pytest.approx(getattr(racking_alone, name), rel=1e-9)
 
 
 def test_mirrored_loads_give_mirrored_joint_loads():
