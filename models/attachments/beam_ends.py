@@ -9,6 +9,7 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 
 from femcore.base.errors import InputFault, fault
+from femcore.materials import metals
 from models.attachments.base import AttachmentTable, AttachmentWall, WallOf, thicker_glue
 from models.strength.attachment import Footprint
 from models.strength.bonding.ring import Outline, Ring
@@ -81,6 +82,11 @@ class Taped(AttachmentTable):
     corner: PositiveLength
     onto: AttachmentWall
     glue: GlueTable
+
+    def remarks(self, part: str) -> Iterator[Remark]:
+        """Of a tube of alloy in tape of carbon."""
+        if self.tube.metal is not None:
+            yield from galvanic_remarks(f"{part}, tape", metals()[self.tube.metal], self.tape.built)
 
     def connection_under(self, footprint: Footprint | None) -> TapedEnd:  # noqa: ARG002  (the tube's end is the footprint)
         """As a ring of tape."""

@@ -45,6 +45,7 @@ from models.strength.plates.hoop_bending import (
     diaphragm_flows,
     hoop_bending,
 )
+from models.strength.remarks import Remark, galvanic_remarks
 from models.tables.shared import GlueTable, LayupTable, MetalName, NonNegativeLength, PositiveLength
 from models.tables.stock_sizes import larger
 
@@ -400,6 +401,12 @@ class SocketJoint(Joint):
             factors.safety_factor("ultimate"),
             "strength as given",
         )
+
+    def remarks(self, loads: FloatArray) -> tuple[Remark, ...]:  # noqa: ARG002  (metals do not depend on loads)
+        """Of a beam of alloy in tape of carbon."""
+        if self.beam.metal is None:
+            return ()
+        return tuple(galvanic_remarks("beam in its tape", self.beam.metal_record, self.tape.built))
 
     def words(self) -> str:
         """In one line."""

@@ -363,3 +363,11 @@ def test_a_box_needs_a_diaphragm_to_be_known():
     assert [c.check for c in unchecked(bare)] == ["hoop bending"]
     cured = socket(crossing("skin", "0 m", diaphragm=DIAPHRAGM), beam=box).port_checks(LOADS, SafetyFactors())
     assert not unchecked(cured)
+
+
+def test_an_alloy_beam_in_carbon_tape_is_remarked():
+    """Alloy in carbon corrodes; the same tape on a carbon beam does not."""
+    carbon = {"layup": ["6x db 450 @45"], "fibre": "carbon_sm", "process": "hand"}
+    in_carbon = socket(beam={"diameter": "200 mm", "metal": "al6082_t6", "thickness": "5 mm"}, tape=carbon)
+    assert [remark.subject for remark in in_carbon.remarks(np.zeros((1, 2, 6)))] == ["galvanic corrosion"]
+    assert socket(tape=carbon).remarks(np.zeros((1, 2, 6))) == ()
