@@ -12,7 +12,7 @@ from femcore.frame.frame import FREEDOMS, REACTIONS
 
 if TYPE_CHECKING:
     from femcore.files.frame_file import FrameFile
-    from femcore.files.frame_file.tables import Case, PointLoad
+    from femcore.files.frame_file.tables import Case, LineLoad, PointLoad
 
 Piece = tuple[str, str]
 """A stretch of text, and what it leads to on the page ("" for nothing)."""
@@ -78,7 +78,7 @@ def _load_sentences(file: FrameFile, case: Case) -> Iterator[str]:
     for load in case.point:
         if words := _point(load):
             yield f"{words} at {load.node}"
-    yield from _grouped((_vector(line.force, "N/m", _line_axes(line.axes)), line.beam) for line in case.line)
+    yield from _grouped((_line(line), line.beam) for line in case.line)
     yield from _grouped((f"{warm.change:+.6g} K", warm.beam or warm.cable or "") for warm in case.warm)
     if gravity := _vector(case.gravity, "m/s²", ("along x", "along y", "along z")):
         yield f"gravity {gravity}"
@@ -90,6 +90,15 @@ def _load_sentences(file: FrameFile, case: Case) -> Iterator[str]:
             yield f"support {support.node} moved by {words}"
     pulled = {cable.name: cable.pretension for cable in file.cables if cable.pretension}
     yield from (f"{name} pretensioned to {engineering(force, 'N', 6)}" for name, force in pulled.items())
+
+
+def _line(load: LineLoad) -> str:
+    words = _vector(load.force, "N/m", _line_axes(load.axes))
+    if load.begin is not None or load.end is not None:
+        words += f" from {engineering(load.begin or 0.0, 'm', 6)}"
+        words += " to its end" if load.end is None else f" to {engineering(load.end, 'm', 6)}"
+    arm = _vector(load.arm, "m", _line_axes(load.axes))
+    return f"{words} at an arm of {arm}" if arm else words
 
 
 def _line_axes(axes: str) -> tuple[str, str, str]:

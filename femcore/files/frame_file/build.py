@@ -54,7 +54,10 @@ def _add_case(loads: LoadsBuilder, case: Case) -> None:
         loads.point(point.node, Fx=Fx, Fy=Fy, Fz=Fz, Mx=Mx, My=My, Mz=Mz, case=case.name)
     for line in case.line:
         qx, qy, qz = line.force
-        loads.line(line.beam, qx=qx, qy=qy, qz=qz, axes=line.axes, case=case.name)
+        loads.line(
+            line.beam, qx=qx, qy=qy, qz=qz, axes=line.axes, begin=line.begin, end=line.end, arm=line.arm,
+            case=case.name,
+        )  # fmt: skip
     for entry in case.warm:
         loads.temperature(entry.beam or entry.cable or "", entry.change, case=case.name)
 

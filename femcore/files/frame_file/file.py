@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
 from itertools import pairwise
 from pathlib import Path
@@ -10,6 +11,7 @@ from typing import Annotated, Any
 import numpy as np
 from pydantic import Field, PrivateAttr, model_validator
 
+from femcore.base.arrays import FloatArray
 from femcore.base.errors import InputFault, duplicates, unknown
 from femcore.base.toml import Document, read_checked
 from femcore.base.units import UnitVector
@@ -36,6 +38,7 @@ from femcore.files.section_file import (
 )
 from femcore.files.section_file.materials import Name
 from femcore.frame.builder import beam_axes
+from femcore.frame.loads_builder import REL_TOL_BEAM_END
 from femcore.materials.records import Seen
 
 
@@ -91,6 +94,7 @@ class FrameFile(MaterialTables, Document):
         yield from self._names()
         yield from self._geometry()
         yield from self._supports()
+        yield from self._line_loads()
         if self.expect and not (self.source and self.seen):
             cure = 'say where the values are from (seen = "derived" if here)'
             yield InputFault("", "expectations need 'source' and 'seen'", cure)
@@ -180,11 +184,15 @@ class FrameFile(MaterialTables, Document):
                 cure = "name another, or leave it out for ground"
                 yield InputFault(f"springs[{number}]: to", "is the node it starts from", cure)
 
-    def _beam_geometry(self, beam: Beam) -> Iterator[InputFault]:
+    def _along(self, beam: Beam) -> FloatArray:
+        """(3,), m: from the start of the beam's flexible length to its end."""
         along = np.subtract(self.nodes[beam.end], self.nodes[beam.start])
+        return along + np.subtract(beam.to_offset, beam.from_offset)
+
+    def _beam_geometry(self, beam: Beam) -> Iterator[InputFault]:
         place = f"beams '{beam.name}'"
         try:
-            beam_axes(place, along + np.subtract(beam.to_offset, beam.from_offset), beam.up)
+            beam_axes(place, self._along(beam), beam.up)
         except InputFault as fault:
             yield fault
         for end in ("from", "to"):
@@ -193,6 +201,25 @@ class FrameFile(MaterialTables, Document):
                 yield InputFault(
                     f"{place}: {end}_release", f"'{freedom}' has a spring too", "give one of the two"
                 )
+
+    def _line_loads(self) -> Iterator[InputFault]:
+        """Stretches that are not on their beams."""
+        length = {
+            beam.name: float(np.linalg.norm(self._along(beam)))
+            for beam in self.beams
+            if {beam.start, beam.end} <= set(self.nodes)
+        }
+        for case in self.cases:
+            for number, line in enumerate(case.line, 1):
+                # a beam without length, or without its nodes, is a fault of its own
+                total = length.get(line.beam) or math.inf
+                begin, end = line.begin or 0.0, total if line.end is None else line.end
+                if not begin < end <= total * (1 + REL_TOL_BEAM_END):
+                    wrong = (
+                        f"from {begin:g} m to {end:g} m is no stretch of '{line.beam}', {total:.6g} m long"
+                    )
+                    cure = f"let begin be less than end, both from 0 to {total:.6g} m"
+                    yield InputFault(f"cases '{case.name}': line[{number}]", wrong, cure)
 
     def _supports(self) -> Iterator[InputFault]:
         yield from duplicates("supports", [support.node for support in self.supports])

@@ -168,11 +168,18 @@ class PointLoad(Table):
 
 
 class LineLoad(Table):
-    """A uniform force per length over a whole beam."""
+    """A uniform force per length of a beam.
+
+    begin, end : m, the stretch it acts on, along the beam's flexible length; the whole beam where left out
+    arm        : m, in the axes of the force, from the beam's axis to the line on which it acts
+    """
 
     beam: Name
     force: Annotated[Triple, UnitVector("N/m")]
     axes: Literal["global", "beam"] = "global"
+    begin: Annotated[float, Unit("m", least=0)] | None = None
+    end: Annotated[float, Unit("m", above=0)] | None = None
+    arm: Annotated[Triple, UnitVector("m")] = (0.0, 0.0, 0.0)
 
 
 class TemperatureChange(Table):

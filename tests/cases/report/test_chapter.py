@@ -291,6 +291,21 @@ def test_loads_are_told_in_words():
     assert "pretensioned to 60 kN" in told["king_post_gripped_strap"]
 
 
+def test_a_line_load_over_part_of_a_beam_says_where():
+    """Where it begins and ends, to the beam's end where that is left out, and the arm at which it acts."""
+    file = read_frame_file(textbook.textbook_file("two_span_sinking_support"))
+    (line,) = file.cases[0].line
+    for update, words in (
+        ({"begin": 0.5, "end": 1.25}, "−2 kN/m along z from 500 mm to 1.25 m on BC"),
+        (
+            {"begin": 0.5, "arm": (0.1, 0.0, 0.0)},
+            "−2 kN/m along z from 500 mm to its end at an arm of 100 mm along x on BC",
+        ),
+    ):
+        case = file.cases[0].model_copy(update={"line": [line.model_copy(update=update)]})
+        assert words in chapter_words.loads_in_words(file, case)
+
+
 def test_a_miss_is_shown(tmp_path):
     """A value that is not met is marked in its row, in the contents and in the result."""
     read = Read(chapter.render(textbook.verify(with_wrong_value(tmp_path / "cases"))))

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from femcore.base.errors import InputFault, InputFaults
 from femcore.files.frame_file import frame_of, loads_of, read_frame_file
+from femcore.solvers.solution import resultants
 from tests.femcore.files.frame_texts import VALID_FRAME_TEXT, edited_text
 
 E_LINE, NODE_A, NODE_B, UP = 'E = "210 GPa"', 'A = "0 0 0 m"\n', 'B = "4 0 0 m"\n', "up = [0, 0, 1]"
@@ -233,6 +234,12 @@ FAULTS = [
     ),
     (
         'axes = "global"',
+        'begin = "3 m"\nend = "2 m"',
+        "cases 'tip load': line[1]: from 3 m to 2 m is no stretch of 'AB', 4",
+        "let begin be less than end, both from 0 to 4",
+    ),
+    (
+        'axes = "global"',
         'axes = "local"',
         "line[1]: axes: 'local': input should be 'global' or 'beam'",
         "mend the value",
@@ -332,6 +339,21 @@ def test_a_sound_file_is_read_into_si(tmp_path):
     np.testing.assert_allclose(
         frame.axes[0].T @ loads.line[0, 0], [0, 0, -2e3 - 7850 * 20e-4 * 9.80665], atol=1e-9
     )
+
+
+def test_a_line_load_may_end_within_the_beam_and_act_at_an_arm(tmp_path):
+    """2 kN/m from 0.5 m to 3 m, 0.1 m beside the beam: 5 kN down at 1.75 m along it and 0.1 m beside it, force and moment."""
+    text = edited_text('axes = "global"', 'begin = "0.5 m"\nend = "3 m"\narm = "0 0.1 0 m"')
+    frame = frame_of(read(tmp_path, text))
+    with_load, without = (
+        loads_of(read(tmp_path, one), frame) for one in (text, text.replace("0 0 -2 kN/m", "0 0 0 kN/m"))
+    )
+    points, acting = resultants(frame, with_load.concatenated(without))
+    added = (acting[0] - acting[1])[:, :3].sum(axis=0)
+    moment = ((acting[0] - acting[1])[:, 3:] + np.cross(points, (acting[0] - acting[1])[:, :3])).sum(axis=0)
+    at = frame.end_points[0, 0] + 1.75 * frame.axes[0, 0] + [0, 0.1, 0]
+    np.testing.assert_allclose(added, [0, 0, -5e3], rtol=1e-9, atol=1e-6)
+    np.testing.assert_allclose(moment, np.cross(at, added), rtol=1e-9, atol=1e-5)
 
 
 @pytest.mark.parametrize(
