@@ -21,10 +21,8 @@ from cases.loads.rig import Rig
 from femcore.base.errors import StructureFault
 from models.boat.boat import Boat
 from models.checks.beam_parts import beam_part_checks
-from models.strength.margins import SERVICEABILITY, Check, not_checked
+from models.strength.margins import IN_SERVICE, Check, not_checked
 
-IN_SERVICE = (SERVICEABILITY, "bond_elastic")
-"""Factors of limits for loads in service, which a breaking load is not."""
 PART, CHECK = "parts that carry the stay", "strength against its breaking load"
 NO_LINE = 'what breaks the stay is not given; give [stay.line], such as { breaking = "80 kN" }: fittings are to outlive the wire'
 NO_RIG = 'no case of kind "rig" gives the stay\'s rake'

@@ -49,6 +49,8 @@ LINE_AT_BREAKING_LOAD = 0.8
 
 SERVICEABILITY = "serviceability"
 """Name of the factor of limits under the loads as they are: beyond them a part deforms lastingly, and does not fail."""
+IN_SERVICE = (SERVICEABILITY, "bond_elastic")
+"""Names of the factors of limits in service: lasting deformation of metal, first yield of glue that is wet and warm."""
 EXTREME = "extreme load"
 """Added to the name of a factor whose `LOAD_PART` is left out, since the load is not exceeded."""
 
@@ -384,7 +386,7 @@ def failure_load_factor(checks: Iterable[Check]) -> tuple[FloatArray, tuple[str,
     Infinite and "nothing" where no load acts; what was not checked is left out (see `unchecked`), and so are limits in
     service.
     """
-    known = [check for check in checks if check.kind == "checked" and check.factor.name != SERVICEABILITY]
+    known = [check for check in checks if check.kind == "checked" and check.factor.name not in IN_SERVICE]
     if not known:
         raise ValueError("nothing was checked")
     load_factor = np.stack([check.load_factor for check in known])

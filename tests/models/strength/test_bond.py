@@ -30,7 +30,7 @@ from models.strength.bonding.single_lap import (
     max_shear_stress,
     single_lap_checks,
 )
-from models.strength.margins import SafetyFactors, overall_outcome
+from models.strength.margins import SafetyFactors, failure_load_factor, overall_outcome
 
 GLUE = Adhesive(G=1e9, thickness=0.2e-3)
 SHEET = 70e9 * 1.6e-3
@@ -511,3 +511,14 @@ def test_temperature_adds_to_the_peak_of_the_elastic_check_alone():
     alone = both_checks(STRONG, load, thermal=30e6)[1]
     assert (alone.margin < 0).all()
     assert alone.load_factor == pytest.approx([0.0, 0.0])
+
+
+def test_a_limit_in_service_is_no_load_at_failure():
+    """By what loads may grow until something fails is a matter of the ultimate check, however early the glue yields."""
+    load = np.array([50e3])
+    wet = replace(STRONG, knockdowns=(knockdowns()["fatigue_glue"],))
+    checks = both_checks(wet, load, thermal=8e6)
+    growth, names = failure_load_factor(checks)
+    assert names == ("part: glue",)
+    assert growth == pytest.approx(checks[0].load_factor)
+    assert checks[1].load_factor[0] < growth[0]
