@@ -140,8 +140,7 @@ def rotation_capacity(joint: Joint, curve: AttractionCurve | None) -> RotationCa
     failure = joint.moment_at_failure("pitch")
     if failure is None:
         return None
-    stiffness = joint.stiffness()
-    k = stiffness.own_stiffness("pitch") if stiffness.is_in_boat_axes else float(stiffness.springs[4])
+    k = joint.stiffness().own_stiffness("pitch")
     per_force = 0.0 if curve is None else abs(float(curve.moment(curve.joint_stiffness)))
     return RotationCapacity(
         torque=failure.moment,

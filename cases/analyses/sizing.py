@@ -333,7 +333,7 @@ def _step(words: str, trial: _Trial, before: _Trial, variable: Variable, failing
         torque=float(loads[..., PITCH].max()),
         bending=float(loads[..., ROLL].max()),
         force=float(np.linalg.norm(loads[..., :3], axis=-1).max()),
-        pitch=float(trial.joint.stiffness().springs[PITCH]),
+        pitch=trial.joint.stiffness().own_stiffness("pitch"),
     )
 
 

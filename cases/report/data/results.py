@@ -42,6 +42,7 @@ from femcore.frame.frame import ACTIONS, FREEDOMS, REACTIONS
 from femcore.results.vtu import cell_names
 from femcore.solvers.assembly import EXTENDED
 from models.boat.platform_recipe import CENTRE_SCATTER
+from models.joints import DIRECTIONS, JointStiffness
 from models.response.attraction import AttractionCurve
 from models.response.front_end import SIDES
 from models.response.joint_loads import JOINT_LOAD_NAMES, TrussForces
@@ -225,7 +226,12 @@ class JointResults(ResultsPart):
     name: str = Field(description="name of the joint")
     words: str = Field(description="what it is")
     springs: list[Stiffness] | None = Field(
-        description="surge sway heave N/m, roll pitch yaw N·m/rad, 0 free; null where their axes are not the boat's"
+        description="surge sway heave N/m, roll pitch yaw N·m/rad, 0 free, each with the others held; null where their axes are "
+        "not the boat's"
+    )
+    coupled: list[list[float]] | None = Field(
+        description="six rows of the port joint's stiffness about its point, N/m, N and N·m/rad, boat axes, where directions are "
+        "coupled; of a rigid direction no numbers but 0; null where each spring acts alone"
     )
     racking_stiffness: float = Field(
         description="N/m, opposite forces at the stems per metre of differential heave"
@@ -251,6 +257,7 @@ class JointResults(ResultsPart):
             springs=[_spring(k) for k in joint.stiffness.springs.tolist()]
             if joint.stiffness.is_in_boat_axes
             else None,
+            coupled=_coupling(joint.stiffness),
             racking_stiffness=joint.racking_stiffness,
             stiffer=joint.racking_stiffness / bare,
             curves={direction: curve and Curve.of(curve) for direction, curve in joint.curves.items()},
@@ -268,6 +275,15 @@ class JointResults(ResultsPart):
                 station=line.station.tolist(), actions=dict(zip(names, actions, strict=True))
             ),
         )
+
+
+def _coupling(joint: JointStiffness) -> list[list[float]] | None:
+    """The stiffness of a joint in boat axes whose directions are coupled."""
+    if not any(joint.is_coupled(direction) for direction in DIRECTIONS) or joint.matrix is None:
+        return None
+    finite_springs = np.isfinite(joint.springs)
+    rows: list[list[float]] = np.where(np.outer(finite_springs, finite_springs), joint.matrix, 0.0).tolist()
+    return rows
 
 
 class Unsolved(ResultsPart):
