@@ -57,7 +57,7 @@ MIN_HALF_WAVE = 0.2
 DIGITS_OF_A_WIDTH = 9
 """m, decimals: panels alike to these are worked out once."""
 PANELS_KEPT = 512
-"""Whose critical flows are kept: a hull's strips come back at every joint, port and starboard."""
+"""Whose critical flows are kept: the same strips come back under every set of actions."""
 
 
 @dataclass(frozen=True, eq=False, repr=False)

@@ -34,7 +34,9 @@ MAX_MARGIN_SHOWN = 1000.0
 def strength_statements(analysis: Analysis) -> Iterator[str]:
     """What strength was checked under; each joint, the lowest margin first; the parts beside them; what is in no check."""
     part_margins = analysis.part_margins
-    yield f"Strength {_under(checked_loads(analysis.file))}."
+    at_breaking_load = any(one.at_breaking_load.names for one in part_margins)
+    and_stay = ", and of what carries the stay also at its breaking load" if at_breaking_load else ""
+    yield f"Strength {_under(checked_loads(analysis.file))}{and_stay}."
     assessed = [(one, row) for one in part_margins if (row := one.governing_check(own=True))]
     for one, row in sorted(assessed, key=lambda found: found[1][0].margin):
         lacks = sum(name is None and worst.part in one.joint_part_names for worst, name in one.worst)
@@ -52,7 +54,7 @@ def strength_statements(analysis: Analysis) -> Iterator[str]:
         which = "every joint" if failing == len(part_margins) else f"{failing} of {len(part_margins)} joints"
         with_joints = f" with {which}" if failing else ""
         yield (
-            "Parts beside the joints (striker, martingale, tangs, longeron’s ends, walls of beams and bows): "
+            f"Parts beside the joints ({', '.join(_checked_beside(part_margins))}): "
             f"{_verdict(one.outcomes[1], worst, case, with_joints)}, with {words.name_of(one.joint)}."
         )
     if resting := list(_on_plastic_strain(part_margins)):
@@ -61,6 +63,16 @@ def strength_statements(analysis: Analysis) -> Iterator[str]:
             f"{'; '.join(resting)}. A brittle glue of the same strength would not be adequate there."
         )
     yield f"In no check: {'; '.join(_unchecked(analysis.file, part_margins))}."
+
+
+def _checked_beside(part_margins: Sequence[PartMargins]) -> dict[str, None]:
+    """The parts beside the joints of which anything is checked, each once."""
+    return dict.fromkeys(
+        worst.part.split(",")[0]
+        for one in part_margins
+        for worst, name in one.worst
+        if name is not None and worst.part not in one.joint_part_names
+    )
 
 
 def _on_plastic_strain(part_margins: Sequence[PartMargins]) -> Iterator[str]:

@@ -293,6 +293,21 @@ def test_the_verdict_begins_with_the_loads_and_ends_with_what_is_in_no_check(fit
         assert entry.what in said[-1]
 
 
+def test_the_parts_beside_are_those_that_are_checked(fitted):
+    """Only what has a check is named as checked: the crossbeam by its stiffness is in no check, the frame's buckling is."""
+    _, found = fitted
+    [beside] = [s for s in strength_statements(found) if s.startswith("Parts beside the joints (")]
+    named = beside.split("(")[1].split(")")[0].split(", ")
+    checked = {
+        w.part.split(",")[0]
+        for one in found.part_margins
+        for w, name in one.worst
+        if name and w.part not in one.joint_part_names
+    }
+    assert set(named) == checked
+    assert "crossbeam" not in named
+
+
 def test_design_loads_are_in_words_with_the_part_due_to_racking(fitted):
     """Torque and bending: the joint with the most, its case, and its part due to racking are those of the table, by name."""
     _, found = fitted
