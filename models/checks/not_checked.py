@@ -33,7 +33,7 @@ NEVER_CHECKED: tuple[NotChecked, ...] = (
         "all parts", "corrosion, creep, ageing and water in the laminate", "only knock-downs entered for them"
     ),
     NotChecked(
-        "all parts but the details of [service], the glue of joints and the welds of lugs",
+        "all parts but the details of [service], the glue of joints and the welds of lugs and eyes",
         "fatigue",
         "no stress range is computed for them",
     ),

@@ -256,8 +256,8 @@ class LugJoint(Joint):
         )
 
     def weld_stresses(self, loads: FloatArray) -> tuple[WeldStresses, ...]:
-        """Of the welds at the lugs' roots."""
-        return lug_fitting.lug_weld_stresses(self.fitting, loads)
+        """Of the welds at the lugs' roots, and around the beam's eyes."""
+        return lug_fitting.fitting_weld_stresses(self.fitting, loads)
 
     def play(self, loads: FloatArray) -> tuple[Play, PlayState] | None:
         """The pin's in lugs and eyes."""

@@ -16,7 +16,9 @@ from models.strength.attachment import Attachment, attachment_checks
 from models.strength.lugs.lug import lug_checks
 from models.strength.lugs.lug_pair import LugPair, lug_loads
 from models.strength.margins import Check, SafetyFactors, not_checked
-from models.strength.springs import loads_in_axes
+from models.strength.springs import loads_in_axes, transferred_loads
+from models.strength.welds.weld_fatigue import WeldStresses, group_stresses
+from models.strength.welds.welded_base_plate import WeldedBasePlate
 
 OUTBOARD = np.array([0.0, 1.0, 0.0])
 PART = "beam's end"
@@ -32,6 +34,23 @@ class BeamEnd:
     eyes: LugPair | None = None
     attachments: Sequence[Attachment] = ()
     length: float = 0.0
+
+
+def end_weld_stresses(end: BeamEnd, loads: FloatArray) -> tuple[WeldStresses, ...]:
+    """Of the fillets around the eyes, where these are described and welded on, under loads as of `beam_end_checks`."""
+    if end.eyes is None:
+        return ()
+    arm = OUTBOARD * end.length
+    return tuple(
+        group_stresses(
+            f"{PART}, weld",
+            one.connection.welds,
+            end.eyes.lug.thickness,
+            transferred_loads(loads, arm + OUTBOARD * one.height),
+        )
+        for one in end.attachments
+        if isinstance(one.connection, WeldedBasePlate)
+    )
 
 
 def beam_end_checks(

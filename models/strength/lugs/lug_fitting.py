@@ -40,7 +40,7 @@ from models.strength.bolts.bolt_strength import Bolt
 from models.strength.bolts.bolted_base_plate import BoltedPlate, bolted_plate_checks
 from models.strength.bolts.bolted_plate import LaminateHole, bolted_laminate_checks
 from models.strength.bonding.ring_checks import skin_check
-from models.strength.lugs.beam_end import BeamEnd, beam_end_checks
+from models.strength.lugs.beam_end import BeamEnd, beam_end_checks, end_weld_stresses
 from models.strength.lugs.lug import lug_checks, root_loads
 from models.strength.lugs.lug_pair import LugPair, lug_loads, pair_stiffness, tip_stiffness
 from models.strength.lugs.pin import Pin, pin_checks
@@ -306,12 +306,22 @@ def without_pin_moment(fitting: LugFitting, loads: FloatArray) -> FloatArray:
     return transferred_loads(at_pin, fitting.arm)
 
 
-def lug_weld_stresses(fitting: LugFitting, loads: FloatArray) -> tuple[WeldStresses, ...]:
-    """Nominal stresses of the welds at the lugs' roots under loads (cases, 6) at the joint's point; none without welds."""
+def fitting_weld_stresses(fitting: LugFitting, loads: FloatArray) -> tuple[WeldStresses, ...]:
+    """Nominal stresses of the welds at the lugs' roots, and around the beam's eyes where these are welded on, under loads
+    (cases, 6) at the joint's point; none without welds.
+    """
+    held = without_pin_moment(fitting, np.asarray(loads, dtype=float))
+    return (
+        *_lug_weld_stresses(fitting, held),
+        *end_weld_stresses(fitting.end, -_loads_at_pin(fitting, held)),
+    )
+
+
+def _lug_weld_stresses(fitting: LugFitting, held: FloatArray) -> tuple[WeldStresses, ...]:
     weld, lug = fitting.weld, fitting.pair.lug
     if weld is None:
         return ()
-    each = _lug_loads(fitting, without_pin_moment(fitting, np.asarray(loads, dtype=float)))
+    each = _lug_loads(fitting, held)
     return tuple(
         weld_stresses(f"lug {number + 1}, weld", weld, root_loads(lug, each[:, number]))
         for number in range(len(fitting.pair.places))

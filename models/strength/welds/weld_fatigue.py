@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from femcore.base.arrays import FloatArray
-from models.strength.welds.weld import MIN_STEEL_MODULUS, FilletPair, weld_line_forces
+from models.strength.welds.weld import MIN_STEEL_MODULUS, FilletGroup, FilletPair, weld_line_forces
 
 
 @dataclass(frozen=True, eq=False)
@@ -27,6 +27,21 @@ class WeldStresses:
     toe: FloatArray
     root: FloatArray
     shear: FloatArray
+
+
+def group_stresses(part: str, welds: FilletGroup, thickness: float, loads: FloatArray) -> WeldStresses:
+    """Of fillets around plates of `thickness`, m, under loads (cases, 6) at the foot, in the axes of an attachment, at the worst
+    end of a line. The plate has what both its fillets carry: 2n/t beside the toe.
+    """
+    flows = np.abs(welds.flows(np.asarray(loads, dtype=float)))
+    n, across, along = np.moveaxis(flows, -1, 0)
+    return WeldStresses(
+        part,
+        welds.metal.E > MIN_STEEL_MODULUS,
+        2 * n.max(axis=1) / thickness,
+        np.hypot(n, across).max(axis=1) / welds.throat,
+        along.max(axis=1) / welds.throat,
+    )
 
 
 def weld_stresses(part: str, weld: FilletPair, loads: FloatArray) -> WeldStresses:

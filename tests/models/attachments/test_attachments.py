@@ -21,7 +21,7 @@ from models.joints.base import LOAD_MIRROR
 from models.strength.lugs.beam_end import OUTBOARD, beam_end_checks
 from models.strength.lugs.lug_pair import lug_loads
 from models.strength.margins import SafetyFactors, overall_outcome, unchecked
-from models.strength.springs import loads_in_axes
+from models.strength.springs import loads_in_axes, transferred_loads
 from models.tables.shared import GlueTable
 from tests.models.boats import LONGERON, MARTINGALE_STAYS, MIRROR, STRUT, example_boat, tables, validated
 from tests.models.joints.test_joint_lug import FITTING, LOADS
@@ -531,3 +531,22 @@ def test_a_thicker_glue_line_raises_elastic_margins_in_shear(kind):
 
     margins = [margin(one), *(margin(size) for _, size in variable.sizes)]
     assert (np.diff(margins) > 0).all()
+
+
+def test_welded_eyes_are_in_fatigue_by_what_reaches_their_foot():
+    """A pull along the beam goes through both eyes' fillets alike: F over their whole length and throat; an up and down force
+    across the plates' width bends them at their foot, by its lever to the pin.
+    """
+    joint = lugs(fixing={"kind": "welded", "metal": "al6082_t6", "throat": "6 mm", "filler": "5356"})
+    (weld,) = (
+        w for w in joint.weld_stresses(np.array([[0, -20e3, 0, 0, 0, 0.0]])) if w.part == "beam's end, weld"
+    )
+    around = 2 * 2 * (0.070 + 0.015)
+    assert weld.root[0] == pytest.approx(20e3 / (around * 0.006))
+    assert weld.toe[0] == pytest.approx(2 * 20e3 / around / 0.015)
+    arm = joint.fitting.arm
+    at_pin = np.array([[0, 0, 5e3, 0, 0, 0.0]])
+    (bent,) = (w for w in joint.weld_stresses(transferred_loads(at_pin, arm)) if w.part == "beam's end, weld")
+    inertia = 4 * (0.070**3 / 12) + 4 * 0.015 * 0.035**2
+    assert bent.toe[0] == pytest.approx(2 * 5e3 * 0.050 * 0.035 / inertia / 0.015)
+    assert not [w for w in lugs().weld_stresses(at_pin) if w.part == "beam's end, weld"]

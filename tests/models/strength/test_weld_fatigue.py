@@ -6,9 +6,10 @@ import numpy as np
 import pytest
 
 from femcore.materials import metals
+from models.strength.attachment import Footprint
 from models.strength.fatigue import FILLET_WELDS, SN_CURVES, throat_stress_ratio
-from models.strength.welds.weld import FilletPair
-from models.strength.welds.weld_fatigue import weld_stresses
+from models.strength.welds.weld import FilletGroup, FilletPair
+from models.strength.welds.weld_fatigue import group_stresses, weld_stresses
 
 ALLOY = metals()["al6082_t6"]
 WELD = FilletPair(ALLOY, throat=0.006, length=0.09, thickness=0.012)
@@ -46,6 +47,21 @@ def test_bending_of_a_plate_and_of_its_two_lines():
     found = weld_stresses("lug", WELD, np.array([[0, 0, 0, M, 0, 0], [0, 0, 0, 0, 0, M]]))
     assert found.toe == pytest.approx([6 * M / (0.012 * 0.09**2), 6 * M / (0.09 * 0.012**2)])
     assert found.root == pytest.approx([3 * M / (0.006 * 0.09**2), M / (0.012 * 0.09 * 0.006)])
+
+
+def test_fillets_around_a_plate_are_the_pair_and_their_ends():
+    """Along its long sides alone a plate's fillets are the pair: the same stresses under pull and bending in its plane; all
+    round they are longer and carry less.
+    """
+    t, w, a = 0.012, 0.09, 0.006
+    plate = Footprint((w, t))
+    sides, around = (FilletGroup(ALLOY, a, plate.outline(ends=ends)) for ends in (False, True))
+    pull, bent = np.array([[0, 20e3, 0, 0, 0, 0.0]]), np.array([[0, 0, 0, 0, 0, 300.0]])
+    for loads, as_lug in ((pull, pull), (bent, np.array([[0, 0, 0, 300.0, 0, 0]]))):
+        group, pair = group_stresses("eye", sides, t, loads), weld_stresses("eye", WELD, as_lug)
+        assert group.root == pytest.approx(pair.root, rel=1e-9)
+        assert group.toe == pytest.approx(pair.toe, rel=1e-9)
+        assert (group_stresses("eye", around, t, loads).root < group.root).all()
 
 
 @pytest.mark.parametrize("name", FILLET_WELDS)
