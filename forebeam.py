@@ -61,6 +61,9 @@ if _TYPE_CHECKING:
     from models.boat.boat import Station as Station
     from models.boat.boat import Stay as Stay
     from models.boat.boat import Striker as Striker
+    from models.boat.platform import HullAftStation as HullAftStation
+    from models.boat.platform import Platform as Platform
+    from models.boat.platform import PlatformMember as PlatformMember
     from models.joints.clamped import ClampedJoint as ClampedJoint
     from models.joints.lug import LugJoint as LugJoint
     from models.joints.pinned import PinnedJoint as PinnedJoint
@@ -82,6 +85,7 @@ _HOMES = {
     "ForebeamError": "femcore.base.errors.ForebeamError",
     "Frame": "femcore.frame.frame.Frame",
     "FrameBuilder": "femcore.frame.builder.FrameBuilder",
+    "HullAftStation": "models.boat.platform.HullAftStation",
     "InputFault": "femcore.base.errors.InputFault",
     "InputFaults": "femcore.base.errors.InputFaults",
     "Jack": "cases.loads.jack.Jack",
@@ -97,6 +101,8 @@ _HOMES = {
     "Net": "cases.loads.net.Net",
     "PinnedJoint": "models.joints.pinned.PinnedJoint",
     "PlaceLoad": "cases.loads.base.PlaceLoad",
+    "Platform": "models.boat.platform.Platform",
+    "PlatformMember": "models.boat.platform.PlatformMember",
     "PointLoads": "cases.loads.points.PointLoads",
     "Racking": "cases.loads.racking.Racking",
     "Rig": "cases.loads.rig.Rig",
@@ -153,6 +159,7 @@ __all__ = [
     "ForebeamError",
     "Frame",
     "FrameBuilder",
+    "HullAftStation",
     "InputFault",
     "InputFaults",
     "Jack",
@@ -168,6 +175,8 @@ __all__ = [
     "Net",
     "PinnedJoint",
     "PlaceLoad",
+    "Platform",
+    "PlatformMember",
     "PointLoads",
     "Racking",
     "Rig",

@@ -4,7 +4,8 @@ The rules are for powered craft of greater speed and are no rules for this boat:
 to set others beside. They state moments of the whole cross structure, not where the sea makes them.
 Here, as common practice:
 
-- pitch connecting moment M (one hull pitches against the other): opposite forces M / lever at the stems;
+- pitch connecting moment M (one hull pitches against the other): opposite forces M / lever at the stems, the lever to the
+  platform's twist centre, where roll is balanced, so that M is what twists the platform;
 - torsional moment M (about the fore-and-aft axis): opposite vertical forces M / spacing at the stems;
 - transverse bending M: opposite roll moments M × front_share on the hulls at the crossbeam, in both senses.
 
@@ -27,6 +28,7 @@ from femcore.base.errors import fault
 from femcore.base.numbers import engineering
 from femcore.base.units import STANDARD_GRAVITY, Unit
 from models.boat.boat import Boat
+from models.response.platform_frame import platform_response
 
 Rule = Literal["dnv-hslc", "abs-hsc", "bv-hsc"]
 Restriction = Literal["R0", "R1", "R2", "R3", "R4", "R5", "R6"]
@@ -159,8 +161,8 @@ class Connecting(LoadCase):
     displacement : kg;   length : m, of the rule; DNV's is refused from 50 m on, where the formula used here ends
     acceleration : m/s², vertical, at the centre of gravity; or (DNV) speed, m/s, from which it follows
     restriction  : DNV service restriction; R0, none, gives the largest transverse moment
-    lever        : m, from the middle of the boat to the stems, half the length if left out: the forces at the
-                   stems alone make the pitch connecting moment, the hulls' inertia answers them
+    lever        : m, from the stems to where the forces there are balanced; left out: to the platform's twist centre, or on
+                   root springs half the length, the hulls' inertia answering them
     front_share  : of the transverse moment, what the bows ahead of the root take: their share of the length
                    if left out (common practice)
     """
@@ -210,7 +212,10 @@ class Connecting(LoadCase):
         spacing = boat.bows.spacing
         moments = self.moments(spacing)
         share = self.front_share or min(1.0, boat.bows.length / self.length)
-        lever = self.lever or self.length / 2
+        platform = platform_response(boat)
+        lever = self.lever or (
+            self.length / 2 if platform is None else boat.bows.length - platform.twist_centre
+        )
         parts = {
             "transverse": _part(
                 "transverse bending", moments, "transverse", share, "N·m", f"× {share:.3g} of it ahead of the root",

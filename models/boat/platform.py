@@ -97,7 +97,7 @@ class PlatformMemberBySection(PlatformMemberGeometry, BeamBySection):
         return PlatformMember(**self._geometry, **unit_stiffness())
 
 
-class HullStation(BeamStiffness):
+class HullAftStation(BeamStiffness):
     """A station of the hulls' own beams aft of the bulkhead; `at` is x ≤ 0, GJ by Bredt of the hull's closed cell."""
 
     at: Length
@@ -130,7 +130,7 @@ class Platform(Table):
     """
 
     members: Annotated[tuple[AnyMember, ...], Field(min_length=1)]
-    hulls: tuple[HullStation, ...] = ()
+    hulls: tuple[HullAftStation, ...] = ()
 
     @model_validator(mode="after")
     def _check(self) -> Self:
@@ -184,13 +184,13 @@ class Platform(Table):
         """Those at 0 m."""
         return [member for member in self.members if member.station == 0.0]
 
-    def hull_stations(self, bows: Bows) -> tuple[HullStation, ...]:
+    def hull_stations(self, bows: Bows) -> tuple[HullAftStation, ...]:
         """The hulls' beams at 0 m and aft of it: those of `hulls`, or the bows' own at the bulkhead without their mass."""
         if self.hulls:
             return self.hulls
         root = bows.stations[0]
         own = {key: getattr(root, key) for key in BeamStiffness.model_fields}
-        return (HullStation(at=0.0, **own | {"mass": 0.0, "expansion": 0.0}),)
+        return (HullAftStation(at=0.0, **own | {"mass": 0.0, "expansion": 0.0}),)
 
     def clear_width(self, bows: Bows) -> FloatArray:
         """(members,), m, between the hulls' inboard sides."""

@@ -15,7 +15,7 @@ from femcore.base.toml import Table
 from femcore.base.units import Unit, UnitVector
 from femcore.files.section_file import WallMaterials, WallTable
 from models.boat.bows import Bows
-from models.boat.platform import AnyMember, HullStation, Platform, PlatformMember
+from models.boat.platform import AnyMember, HullAftStation, Platform, PlatformMember
 from models.boat.platform_recipe import SYMMETRIC, Bulkhead, PlatformAsBuilt, Sheet, Skin
 from models.tables.beams import Length, PositiveLength, unit_stiffness
 from models.tables.context import BuiltFrom
@@ -97,7 +97,7 @@ class BuiltPlatform(Platform):
     _as_built: PlatformAsBuilt = PrivateAttr()
 
     @classmethod
-    def of(cls, as_built: PlatformAsBuilt, hulls: list[HullStation]) -> Self:
+    def of(cls, as_built: PlatformAsBuilt, hulls: list[HullAftStation]) -> Self:
         """Its members for racking; InputFaults where they make no platform."""
         platform = cls(members=as_built.members(), hulls=hulls)
         platform._as_built = as_built
@@ -144,7 +144,7 @@ class PlatformAsBuiltTable(Table):
     bulkheads: list[BulkheadTable] = []
     skins: Annotated[list[SkinTable], Field(max_length=2)] = []
     members: list[AnyMember] = []
-    hulls: list[HullStation] = []
+    hulls: list[HullAftStation] = []
 
     @model_validator(mode="after")
     def _check(self) -> Self:

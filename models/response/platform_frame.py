@@ -34,7 +34,7 @@ from femcore.frame.frame import Frame, Loads
 from femcore.solvers.solution import solve
 from models.boat.boat import Boat
 from models.boat.bows import Bows
-from models.boat.platform import HandFormula, HullStation, Platform, hand_formula, symmetric_roll_springs
+from models.boat.platform import HandFormula, HullAftStation, Platform, hand_formula, symmetric_roll_springs
 from models.joints.base import SIDE_NAMES as SIDES
 from models.tables.beams import BeamStiffness
 
@@ -127,7 +127,7 @@ def _distinct(stations: list[float]) -> list[float]:
     return found
 
 
-def _hull_stiffness(stations: Sequence[HullStation], x: FloatArray) -> Stiffness:
+def _hull_stiffness(stations: Sequence[HullAftStation], x: FloatArray) -> Stiffness:
     """Of the hulls' beams at `x`, linear between stations, constant beyond the last."""
     at = [-station.at for station in stations]
 
@@ -209,7 +209,7 @@ class _Question:
     """All that the response of a platform depends on, so that boats which differ elsewhere share one answer."""
 
     platform: Platform
-    hulls: tuple[HullStation, ...]
+    hulls: tuple[HullAftStation, ...]
     spacing: float
     inboard: float
     height: float

@@ -9,9 +9,12 @@ from pydantic import ValidationError
 from cases.loads.connecting import abs_rules, bv, dnv, dnv_acceleration
 from cases.loads.deck_diving import diving_load
 from femcore.base.errors import InputFault
+from femcore.solvers.solution import solve
+from models.boat.platform import HullAftStation, Platform, PlatformMember
 from models.response.front_end import build
-from models.response.joint_loads import joint_loads
-from tests.cases.loads.load_kinds import RIGID, acting, answer, boat, case
+from models.response.joint_loads import differential_heave, joint_loads
+from models.response.platform_frame import platform_response
+from tests.cases.loads.load_kinds import RIGID, acting, answer, as_loads, boat, case
 from tests.models.boats import MIRROR
 
 G = 9.80665
@@ -199,6 +202,21 @@ def test_lever_and_share_may_be_given():
     assert given["transverse bending"].loads()[0].moment[0] == pytest.approx(
         moments.transverse / 2, rel=1e-12
     )
+
+
+def test_on_a_platform_the_rules_pitch_connecting_moment_is_what_twists_it():
+    """The pair at the stems has its lever to the twist centre, so rigid hulls turn by the moment's φ/M: w = 2 φ (a − x_c)."""
+    stiff = dict.fromkeys(("EI_vertical", "EI_lateral", "GJ", "EA"), 1e14)
+    deck = {"EI_vertical": 8e6, "EI_lateral": 50e6, "GJ": 1e6, "EA": 900e6, "height": 0.5}
+    members = [PlatformMember(name=f"at {x:g}", station=x, **deck) for x in (0.0, -4.0)]
+    on = boat(bow=stiff, platform=Platform(members=members, hulls=[HullAftStation(at=0.0, **stiff)]))
+    cases = case("connecting", rule="bv-hsc", **CRAFT).expand(on)
+    (pitch,) = [one for one in cases if one.name.endswith("pitch connecting")]
+    moments, found = case("connecting", rule="bv-hsc", **CRAFT).moments(6.0), platform_response(on)
+    front = build(on, None)
+    movement = differential_heave(front, solve(front.frame, as_loads(front, pitch)))[0]
+    lever = 4.0 - found.twist_centre
+    assert movement == pytest.approx(2 * moments.pitch * found.twist_per_moment * lever, rel=1e-5)
 
 
 def test_only_a_rule_with_a_formula_takes_a_speed():

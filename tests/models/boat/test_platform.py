@@ -6,7 +6,7 @@ import pytest
 from femcore.base.errors import InputFaults
 from femcore.base.toml import checked
 from models.boat.boat import Boat
-from models.boat.platform import HullStation, Platform, PlatformMember, hand_formula
+from models.boat.platform import HullAftStation, Platform, PlatformMember, hand_formula
 from tests.models.boats import LONGERON, plain, tables, text
 
 BEAM = {"EI_vertical": 8e6, "EI_lateral": 50e6, "GJ": 1.5e6, "EA": 900e6}
@@ -43,7 +43,7 @@ def test_rigid_hulls_give_the_closed_form():
 def test_stiff_parts_leave_the_closed_form_of_rigid_hulls():
     """As GA, end springs and the hull's GJ grow without limit the full formula tends to that of rigid hulls."""
     stiff = {"GA_vertical": 1e18, "end_roll": 1e18}
-    hull = HullStation(at=0.0, **BEAM | {"GJ": 1e18})
+    hull = HullAftStation(at=0.0, **BEAM | {"GJ": 1e18})
     one = platform(member(0.0, **stiff), member(-4.0, EI_vertical=2e6, **stiff), hulls=[hull])
     found, rigid = hand_formula(one, BOWS), hand_formula(one, BOWS, rigid_hulls=True)
     assert found.twist_centre == pytest.approx(rigid.twist_centre, rel=1e-8)
@@ -60,7 +60,7 @@ def test_every_flexibility_turns_the_hulls_further(change):
     softer = hand_formula(platform(stiff[0], member(-4.0, **change)), BOWS)
     assert softer.twist_per_moment > base.twist_per_moment
     assert softer.twist_centre > base.twist_centre
-    hull = HullStation(at=0.0, **BEAM | {"GJ": BOWS.stations[0].GJ / 3})
+    hull = HullAftStation(at=0.0, **BEAM | {"GJ": BOWS.stations[0].GJ / 3})
     assert hand_formula(platform(*stiff, hulls=[hull]), BOWS).twist_per_moment > base.twist_per_moment
 
 
@@ -76,7 +76,7 @@ def test_equal_members_turn_about_their_middle():
     [
         ({"members": [member(0.0, end_roll=0.0)]}, "each hull rolls freely"),
         ({"members": [member(0.0, "deck"), member(-1.0, "deck")]}, "same name"),
-        ({"members": [member(0.0)], "hulls": [HullStation(at=-1.0, **BEAM)]}, "do not run from 0 m aft"),
+        ({"members": [member(0.0)], "hulls": [HullAftStation(at=-1.0, **BEAM)]}, "do not run from 0 m aft"),
     ],
 )
 def test_a_platform_that_cannot_be_is_refused_with_the_cure(keys, words):

@@ -8,7 +8,7 @@ import pytest
 from femcore.frame.frame import Loads
 from femcore.solvers.solution import solve
 from models.boat.boat import Root
-from models.boat.platform import HullStation, Platform, PlatformMember, hand_formula
+from models.boat.platform import HullAftStation, Platform, PlatformMember, hand_formula
 from models.response.attraction import attraction_curve, racking_moment
 from models.response.front_end import CENTRE, SIDES, build
 from models.response.joint_exchange import JointExchange
@@ -31,7 +31,7 @@ def member(station, **keys):
 
 def platform(*members, hull=None):
     """A platform; its hulls as the bows at the root, or with what differs from DECK."""
-    return Platform(members=members, hulls=() if hull is None else (HullStation(at=0.0, **DECK | hull),))
+    return Platform(members=members, hulls=() if hull is None else (HullAftStation(at=0.0, **DECK | hull),))
 
 
 RIGID_HULLS = platform(
@@ -191,7 +191,7 @@ class _WithSymmetricMembers(Platform):
 def test_members_for_symmetric_bending_act_where_hulls_roll_apart_and_nowhere_else():
     """Hulls rolled apart meet the stiffer members, M/θ = 2EI/b each; twist and hulls rolled alike meet those for racking."""
     members = (member(0.0, end_roll=30e6), member(-4.0, EI_vertical=3e6))
-    hulls = (HullStation(at=0.0, **STIFF),)
+    hulls = (HullAftStation(at=0.0, **STIFF),)
     bows = plain(inboard=INBOARD).bows
     racking_alone = response_of(bows, Platform(members=members, hulls=hulls))
     both = response_of(bows, _WithSymmetricMembers(members=members, hulls=hulls))
