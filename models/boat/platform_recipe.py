@@ -15,7 +15,8 @@ independent shell model that repeats the comparison. With b the clear width, h a
 6. the hulls' own beams twist as closed cells by Bredt (`models.boat.platform`)
 7. no bulkhead and one skin: torsion only, no bending at the hulls' sides; no bulkhead and two skins: refused
 
-For symmetric transverse bending (rig pull, hulls rolling opposite ways) the ends are rigid and the flanges 0.11 b to each side.
+For symmetric transverse bending (rig pull, hulls rolling opposite ways) the ends are rigid and the flanges 0.11 b to each side;
+the frame has the members for racking, and springs in roll make up the difference (`models.boat.platform`).
 """
 
 from __future__ import annotations
@@ -33,7 +34,7 @@ from models.boat.platform import PlatformMember
 TWIST_SCATTER = 0.17
 """Of the recipe's φ per moment over that of shells, to either side. Two independent sets of shells: on 30 platforms +3 ± 5 %,
 within ±12 %; on 40 others one skin +5 ± 3 %, two skins −10 ± 3 %, at most −16 %; with orthotropic walls −16 to +17 %."""
-LEVEL_DECK_STIFFENS = 0.27
+LEVEL_DECK_STIFFENS = 0.30
 """At most so much too large is the recipe's φ where one skin is level with the hulls' deck, which goes on as its flange."""
 CENTRE_SCATTER = 0.3
 """m, of the twist centre, likewise."""

@@ -128,3 +128,22 @@ def frame_symmetric_roll(given: BoxPlatform, members) -> float:
     loads.nodal[0, port, 3], loads.nodal[0, starboard, 3] = 1.0, -1.0
     roll = solve(frame, loads).displacement[0, :, 3]
     return float(np.mean(roll[port] - roll[starboard])) / 2
+
+
+def drawn_platform(seed: int) -> BoxPlatform:
+    """A platform within the recipe’s range, its measures drawn evenly, like the 40 that gave the scatter it states."""
+    draw = np.random.default_rng(seed).uniform
+    spacing, breadth, depth, length = (
+        round(draw(*ends), 3) for ends in ((5, 8), (0.9, 1.5), (1.4, 2.2), (3.8, 6.4))
+    )
+    high = round(draw(0.4, 0.95) * depth, 3)
+    bottom = round(draw(0.1, 0.9) * (depth - high), 3) if draw() < 0.5 else round(depth - high, 3)
+    top, t_d = round(bottom + high, 3), round(draw(0.008, 0.018), 4)
+    stations = [0.0, -length] if draw() < 0.5 else [0.0, round(-length * draw(0.35, 0.65), 3), -length]
+    skins = [(z, round(draw(0.003, 0.009), 4)) for z in ((top,) if draw() < 0.5 else (top, bottom))]
+    aft, tube = round(-length - draw(1.0, 2.5), 3), round(draw(0.15, 0.25), 3)
+    return BoxPlatform(
+        spacing, breadth, depth, round(draw(0.008, 0.018), 4), round(0.7 * spacing, 3), round(aft - 0.8, 3),
+        tuple((x, bottom, top, round(draw(0.008, 0.018), 4), t_d) for x in stations), tuple(skins), (-length, 0.0),
+        (aft, round(draw(0.5, 0.8) * depth, 3), tube, tube, 0.006), size=0.25,
+    )  # fmt: skip

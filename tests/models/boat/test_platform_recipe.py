@@ -30,6 +30,7 @@ from tests.models.boat.recipe_platforms import (
     G,
     as_built,
     box_properties,
+    drawn_platform,
     frame_symmetric_roll,
     frame_twist,
     sheet,
@@ -67,6 +68,17 @@ def test_the_recipes_frame_turns_as_shells_do(platform):
     assert frame.phi == pytest.approx(shells.phi, rel=REL_TOL_RECIPE)
     assert frame.x_c == pytest.approx(shells.x_c, abs=CENTRE_SCATTER)
     assert -4.0 < shells.x_c < -1.0  # well aft of the main bulkhead
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_platforms_drawn_within_the_range_are_within_the_scatter(seed):
+    """Whatever a platform's measures within the range that the recipe names: φ within its stated factors, x_c in its scatter."""
+    platform = drawn_platform(seed)
+    built, shells, frame = as_built(platform), antisymmetric_twist(platform), frame_twist(platform)
+    assert list(built.outside()) == []
+    low, high = built.twist_range
+    assert low < shells.phi / frame.phi < high
+    assert frame.x_c == pytest.approx(shells.x_c, abs=CENTRE_SCATTER)
 
 
 def test_one_beam_for_an_open_deck_is_several_times_too_soft():
