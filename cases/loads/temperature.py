@@ -41,7 +41,7 @@ PARTS = {
 class Temperature(LoadCase):
     """A temperature change of each part, uniform over it; those left out keep theirs.
 
-    The root of the bows does not move: what the platform itself expands is to be taken off.
+    The platform keeps its temperature: what it expands itself is to be taken off.
     """
 
     kind: Literal["temperature"] = "temperature"
