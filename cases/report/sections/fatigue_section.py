@@ -142,7 +142,7 @@ def _lives_in_si(lives: Lives, bands: Sequence[LifeBand]) -> Table:
         (
             name, life.detail.name, life.detail.component, life.side, _curve(life), life.source, life.factor, life.largest,
             life.mean, life.allowed, life.damage if math.isfinite(life.damage) else None,
-            life.miles if math.isfinite(life.miles) else None, _miles(life),
+            life.miles if math.isfinite(life.miles) else None, _life_in_band(life, band),
             *(miles if math.isfinite(miles) else None for miles in (band.shortest, band.longest)),
         )
         for (name, life), band in zip(lives, bands, strict=True)
@@ -260,7 +260,8 @@ def _in_band(miles: float, band: LifeBand) -> str:
     if band.shortest > MAX_MILES_SHOWN:
         return f"beyond any service by this curve; {UNKNOWN} not known"
     low, high = (_far(end) for end in (band.shortest, band.longest))
-    return f"{_far(miles)} miles ({low} to {high})"
+    beyond = f"; {UNKNOWN} not known" if band.longest > MAX_MILES_SHOWN else ""
+    return f"{_far(miles)} miles ({low} to {high}{beyond})"
 
 
 def _far(miles: float) -> str:
@@ -270,21 +271,6 @@ def _far(miles: float) -> str:
         if miles > MAX_MILES_SHOWN
         else f"{float(f'{miles:.2g}'):,.0f}"
     )
-
-
-def _miles(life: DetailLife) -> str:
-    """A life in words, no longer than a boat can sail."""
-    if life.static:
-        return "fails under the largest load alone"
-    return _miles_of(life.miles)
-
-
-def _miles_of(miles: float) -> str:
-    if math.isinf(miles):
-        return "unlimited"
-    if miles > MAX_MILES_SHOWN:
-        return f"over {MAX_MILES_SHOWN / 1e6:.0f} million miles"
-    return f"{float(f'{miles:.2g}'):,.0f} miles"
 
 
 def _damage(life: DetailLife) -> str:
