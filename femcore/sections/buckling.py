@@ -232,17 +232,23 @@ def coupling_share(D: Array) -> float:
     return float(np.abs(np.linalg.eigvalsh(both)).max())
 
 
-def critical_flows(group: Panels, length: float = np.inf) -> tuple[Array, Array, Array]:
+def critical_flows(
+    group: Panels, length: float = np.inf, edge_length: float = np.inf
+) -> tuple[Array, Array, Array]:
     """Critical compression, and shear of positive and of negative sense, of each panel alone, (p,) each, N/m.
 
     A curved panel is credited with the larger of what it bears as a flat one and as a knocked-down cylinder; its shear as a
     cylinder needs the `length` between frames or bulkheads. A flat panel bears in shear what an endless strip along it bears, or
-    one across it, whichever is more: either leaves supported edges out. A flange with a free edge is taken for half as good in
-    shear as a supported panel (`common practice`).
+    one across it, whichever is more: either leaves supported edges out. A flange with a free edge, which is at most
+    `edge_length` long, is taken for half as good in shear as a supported panel (`common practice`).
     """
     found = [
         _critical_flows(
-            wall, round(b, DIGITS_OF_A_WIDTH), round(radius, DIGITS_OF_A_WIDTH), length, free=free
+            wall,
+            round(b, DIGITS_OF_A_WIDTH),
+            round(radius, DIGITS_OF_A_WIDTH),
+            min(length, edge_length) if free else length,
+            free=free,
         )
         for wall, b, radius, free in zip(
             group.walls, group.width.tolist(), group.radius.tolist(), group.free.tolist(), strict=True
@@ -295,13 +301,15 @@ def _shear_across(wall: Wall, length: float, sense: float) -> float:
     )
 
 
-def panel_strength(section: Section, length: float = np.inf) -> PanelStrength:
-    """What every panel of `section` bears, frames or bulkheads `length` apart, m (see `critical_flows`)."""
+def panel_strength(section: Section, length: float = np.inf, edge_length: float = np.inf) -> PanelStrength:
+    """What every panel of `section` bears, frames or bulkheads `length` apart, m, free edges no longer than `edge_length`
+    (see `critical_flows`).
+    """
     group = panels(section)
     crimping = [
         np.inf if wall.laminate is None else core_shear_stiffness(wall.laminate) for wall in group.walls
     ]
-    return PanelStrength(group, *critical_flows(group, length), np.array(crimping))
+    return PanelStrength(group, *critical_flows(group, length, edge_length), np.array(crimping))
 
 
 def local_buckling(solved: Analysis, flows: WallFlows, *, length: float = np.inf) -> LocalBuckling:

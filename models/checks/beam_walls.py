@@ -147,16 +147,18 @@ def wall_checks(
     length: float = np.inf,
     criterion: str = PLY_CRITERION,
     *,
+    edge_length: float = np.inf,
     at_edges: bool = False,
 ) -> WallChecks:
     """What governs in the walls of `beam` under each of `actions` (n, 6), N and N·m.
 
-    length : m, as of `wall_states`;   at_edges : metal and plies only in segments that end at a free edge
+    length : m, as of `wall_states`;   edge_length : m, of free edges where they are shorter
+    at_edges : metal and plies only in segments that end at a free edge
 
     Raises InputFault where a strength that the check needs was not given, naming material or laminate and key.
     """
     walls, table = (
-        _unit_response(beam, length, criterion, at_edges=at_edges),
+        _unit_response(beam, (length, edge_length), criterion, at_edges=at_edges),
         six_actions(beam.solved, actions),
     )
     found = [_governing_columns(walls, table[rows]) for rows in blocks(len(table), walls.n_x[0].size)]
@@ -187,7 +189,9 @@ class _UnitResponse:
 
 
 @lru_cache(maxsize=WALL_CACHE_SIZE)
-def _unit_response(beam: WalledSection, length: float, criterion: str, *, at_edges: bool) -> _UnitResponse:
+def _unit_response(
+    beam: WalledSection, lengths: tuple[float, float], criterion: str, *, at_edges: bool
+) -> _UnitResponse:
     unit, solved = _flows(beam, np.eye(6)), beam.solved
     section = solved.section
     chosen = (section.degree[section.segments] == 1).any(axis=1) | (not at_edges)
@@ -204,7 +208,7 @@ def _unit_response(beam: WalledSection, length: float, criterion: str, *, at_edg
         plies=tuple(places for places in plies if len(places.segment)),
         sandwiches=sandwiches,
         unjudged=tuple(fault.inside("laminates") for fault in unjudged),
-        panels=panel_strength(solved.section, length),
+        panels=panel_strength(solved.section, *lengths),
         n_x=unit.n_x,
         q=unit.q,
     )

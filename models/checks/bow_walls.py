@@ -150,7 +150,8 @@ def bow_shell_checks(boat: Boat, actions: FloatArray, factors: SafetyFactors) ->
         here = both.reshape(cases, -1, 6)
         shape, table = here.shape[:2], here.reshape(-1, 6)
         try:
-            walls = wall_checks(place.section, table, length, factors.criterion)
+            edge = place.section.hatch.length if place.section.hatch else np.inf
+            walls = wall_checks(place.section, table, length, factors.criterion, edge_length=edge)
             rows = list(wall_rows(place.part, walls, shape, factors))
             if place.corner is not None:
                 deck = wall_checks(place.section, table, length, factors.criterion, at_edges=True)

@@ -6,7 +6,7 @@ import pytest
 from cases.analyses.case_rows import case_rows
 from cases.analyses.study import run_study
 from cases.input.boat_file import BoatFile
-from femcore.sections import properties, warping
+from femcore.sections import panel_strength, properties, warping
 from models.boat.boat import Boat
 from models.checks.bow_walls import (
     BETWEEN,
@@ -165,6 +165,28 @@ def test_closer_frames_never_make_panels_buckle_earlier():
     # the waves that are tried depend on the length: to 1e-4
     assert (np.diff(loads) <= 1e-4 * np.array(loads[1:])).all()
     assert loads[-1] < 0.9 * loads[0]
+
+
+def test_the_deck_beside_a_short_hatch_is_a_short_flange():
+    """The deck's edge at a hatch is free over the hatch's length L alone: N = 12 D66/b² + π² D11/L², isotropic deck by hand."""
+    made = boat(hatches=[OPENING])
+    cut = next(place for place in shell_places(made) if place.corner)
+    D = 70e9 * 5e-3**3 / 12 / (1 - 0.3**2)
+    solved = cut.section.solved
+    width = (2 * (0.7 - 0.3 / 4) - 0.5) / 2
+    critical = 12 * D * 0.35 / width**2 + np.pi**2 * D / 0.6**2
+    strength = panel_strength(solved.section, 3.5, 0.6)
+    deck = [name.startswith("deck") for name in strength.panels.names]
+    assert strength.panels.free[deck].all()
+    assert strength.compression[deck] == pytest.approx(critical, rel=1e-6)
+    assert (panel_strength(solved.section, 3.5).compression[deck] < critical).all()
+    # and it is the hatch's length that the shell is checked with
+    action = [0, 0, 0, 0, -1e4, 0]
+    loads = [
+        found(bow_shell_checks(one, acting(one, action), SafetyFactors()), HATCH, "wall buckled").load[0]
+        for one in (laid(hatches=[OPENING | {"length": far}]) for far in ("0.3 m", "2.4 m"))
+    ]
+    assert loads[0] < loads[1]
 
 
 def test_the_actions_at_the_bulkhead_are_those_of_the_bow_beam():
