@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import cache
 from typing import NamedTuple
 
 import numpy as np
@@ -21,7 +22,7 @@ GLUE_LOSS, GLUE_LOSS_BAND = 0.10, (0.08, 0.12)
 GLUE_RATIO = 0.1
 """R, least over greatest stress of a cycle, at which that loss is known."""
 GLUE_SOURCE = "decade rule (common practice, recalled)"
-SPECTRUM_POINTS = 400
+SPECTRUM_POINTS = 128
 """Points of the quadrature over a distribution of ranges."""
 
 
@@ -138,10 +139,16 @@ def damage(curve: FatigueCurve, ranges: RangeDistribution) -> float:
     return ranges.cycles / curve.knee_cycles * (high + _scaled_gamma(a2, curve.m2, q / curve.knee, low))
 
 
+@cache
+def _gauss_points() -> tuple[FloatArray, FloatArray]:
+    """Places and weights between −1 and 1."""
+    return np.polynomial.legendre.leggauss(SPECTRUM_POINTS)
+
+
 def _glue_damage(curve: GlueCurve, ranges: RangeDistribution) -> float:
     """Over s = ln n, the logarithm of how many cycles exceed a range."""
     whole = math.log(ranges.cycles)
-    x, weight = np.polynomial.legendre.leggauss(SPECTRUM_POINTS)
+    x, weight = _gauss_points()
     s = whole * (x + 1) / 2
     sizes = ranges.largest * (1 - s / whole) ** (1 / ranges.shape)
     rate = np.exp(s - math.log(10) * curve.decades(sizes))
