@@ -34,6 +34,7 @@ from cases.loads import LoadCase
 from cases.loads.base import LoadLevel
 from cases.loads.origin import LoadBasis
 from cases.loads.rig import StayLine
+from cases.report.data.play_words import open_play_sentences
 from cases.report.data.statements import design_load_words, strength_statements
 from cases.report.data.words import answer
 from femcore.base.arrays import FloatArray
@@ -677,7 +678,12 @@ def results(analysis: Analysis, remarks: Iterable[str] = (), files: Iterable[str
         program=importlib.metadata.version("forebeam"),
         title=file.title,
         source=analysis.source,
-        answer=[*strength_statements(analysis), design_load_words(analysis), *answer(study)],
+        answer=[
+            *strength_statements(analysis),
+            design_load_words(analysis),
+            *open_play_sentences(analysis.joint_plays),
+            *answer(study),
+        ],
         boat=file.model_dump(mode="json", exclude={"cases", "title"}),
         cases=[CaseHead.of(case) for case in study.cases],
         bare_racking_stiffness=bare,

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 
 from cases.analyses.analysis import Analysis, FittingRemarks
 from cases.analyses.joint_play import JointPlay
 from cases.analyses.study import Study
-from cases.report.data import words
+from cases.report.data.play_words import open_play_sentences, play_sentences
 from cases.report.sections.report_section import ReportSection
 from cases.report.tables.table import Cell, Column, Table
 from models.response.front_end import SIDES
@@ -35,6 +35,7 @@ def fittings_section(study: Study, found: Analysis) -> ReportSection | None:
         "fittings",
         "Fittings",
         list(play_sentences(plays)),
+        answer=list(open_play_sentences(plays)),
         tables=[remark_table(remarks)] if remarks else [],
         unshown=[play_table(plays)] if plays else [],
         readable=[play_table(plays, only_open=True)] if any(one.opened for one in plays) else [],
@@ -55,30 +56,6 @@ def remark_table(remarks: Sequence[FittingRemarks]) -> Table:
     ]
     columns = (Column("on"), Column("subject"), Column("remark"))
     return Table("fitting_remarks", "Remarks on fittings", columns, tuple(rows))
-
-
-def play_sentences(plays: Sequence[JointPlay]) -> Iterator[str]:
-    """Each joint: its free angle, in how many rows it opens, and the worst of them."""
-    for one in plays:
-        in_lugs, in_eyes = (f"{1000 * size:.2g} mm" for size in (one.play.in_lugs, one.play.in_eyes))
-        said = (
-            f"{words.name_of(one.joint)}: the pin’s play, {in_lugs} in the lugs and {in_eyes} in the eyes, lets the beam turn "
-            f"{words.quantity(one.angle, 'rad')} free."
-        )
-        opened = one.opened
-        if not opened:
-            yield f"{said} It is closed in all {len(one.names)} cases and combinations."
-            continue
-        rows = {row for row, _ in opened}
-        row, side = opened[0]
-        said += (
-            f" It opens in {len(rows)} of {len(one.names)} cases and combinations, most in {one.words_of(row, side)}: "
-            f"{words.quantity(float(one.couple[row, side]), 'N·m')} of torque, closed below "
-            f"{words.quantity(float(one.opening[row, side]), 'N·m')}"
-        )
-        if one.with_play is not None:
-            said += f"; with play {words.quantity(float(one.with_play[row, side]), 'N·m')}"
-        yield f"{said}. It rattles there and wears."
 
 
 def play_table(plays: Sequence[JointPlay], *, only_open: bool = False) -> Table:

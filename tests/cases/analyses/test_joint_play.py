@@ -8,8 +8,9 @@ import pytest
 
 from cases.analyses.analysis import Analysis
 from cases.analyses.study import run_study
+from cases.report.data.play_words import play_sentences
 from cases.report.data.results import results
-from cases.report.sections.fittings_section import fittings_section, play_sentences
+from cases.report.sections.fittings_section import fittings_section
 from femcore.base.numbers import engineering
 from models.response.joint_loads import component_index
 from tests.models.boats import boat_file_of
@@ -79,6 +80,8 @@ def test_the_report_says_where_it_opens():
     assert told[0]["angle"] == pytest.approx(play.angle)
     assert told[0]["clearance"] == pytest.approx({"lugs": 0.5e-3, "eyes": 0.5e-3})
     assert "0.5 mm in the lugs and 0.5 mm in the eyes" in said
+    assert list(section.answer) == [said]
+    assert said in json.loads(results(found).model_dump_json())["answer"]
     assert [state["closed"] for state in told[0]["rows"]["racking"]] == [False, False]
     snug = analysis(hole=None)
     assert snug.joint_plays == ()
