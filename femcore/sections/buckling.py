@@ -7,8 +7,8 @@ Flat panels of orthotropic laminate have closed forms: compression and flange af
 (1968), as in L. P. Kollár & G. S. Springer, Mechanics of Composite Structures (2003), ch. 4; shear after E. Seydel (1933),
 as there and in R&M 3677 (1970): all from memory, checked in the tests against the plate equation. Where the laminate couples
 bending with twist (D16, D26) they are on the unsafe side, and `strip_buckling` takes their place.
-Curved: Donnell's equations for a long anisotropic cylinder; knock-downs and the torsion formula after NASA SP-8007 (1968),
-from memory.
+Curved: Donnell's equations for a long anisotropic cylinder; knock-downs after NASA SP-8007 (1968; 2020), read as quoted,
+the torsion formula from there too, from memory.
 
 Compression and shear together: R_c = (1 − q/q₊)(1 + q/q₋) with the critical shear of either sense; R_c + R_s² = 1 where these are
 equal (common practice for long plates and for cylinders). It is within 4 % below and 1.5 % above the plate equation for the

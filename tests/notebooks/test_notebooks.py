@@ -43,7 +43,7 @@ PUBLISHED = {
         # G.R. Monforton and T.S. Wu, J. Struct. Div. ASCE 89(ST6) (1963) 13-42 (read): alpha/(alpha + 2)
         "end moment over qL²/12, alpha = 3": 0.6,
         "middle deflection over 5qL⁴/384EI, alpha = 3": 0.52,
-        # ANSI/AISC 360-10, Commentary, benchmark case 1 (from memory)
+        # ANSI/AISC 360-10, Commentary, benchmark case 1 (read as quoted)
         "moment at the middle, P = 450 kip, kip·in": 375,
         "deflection, P = 450 kip, in": 0.311,
         # S.P. Timoshenko and J.M. Gere, Theory of Elastic Stability, 2nd ed. (1961), ch. 2 (from memory)

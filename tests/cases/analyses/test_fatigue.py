@@ -103,7 +103,7 @@ def test_damage_grows_with_range_and_falls_with_strength(name):
 
 
 def test_eurocode_ratios():
-    """Δσ_D = 0.737 Δσ_C, Δσ_L = 0.549 Δσ_D, Δτ_L = 0.457 Δτ_C (EN 1993-1-9:2005, Sec. 7, from memory)."""
+    """Δσ_D = 0.737 Δσ_C, Δσ_L = 0.549 Δσ_D, Δτ_L = 0.457 Δτ_C (EN 1993-1-9:2005, 7.1, read as quoted)."""
     curve = eurocode_detail("any", 100e6)
     assert curve.knee / 100e6 == pytest.approx(0.737, abs=5e-4)
     assert curve.cutoff / curve.knee == pytest.approx(0.549, abs=5e-4)
@@ -135,7 +135,7 @@ def test_curves_are_whole_and_fall():
 
 
 def test_thick_bolts_are_weaker():
-    """(30 mm/d)^0.25 above 30 mm, and no bonus below (EN 1993-1-9:2005, Table 8.1, from memory)."""
+    """(30 mm/d)^0.25 above 30 mm, and no bonus below (EN 1993-1-9:2005, Table 8.1 detail 14, read as quoted)."""
     thin, thick = bolt_in_tension(0.012), bolt_in_tension(0.036)
     assert bolt_in_tension(0.030).knee == thin.knee
     assert thick.knee / thin.knee == pytest.approx((30 / 36) ** 0.25, rel=1e-12)

@@ -50,7 +50,7 @@ def kaw():
 
 
 def test_kaw_example_4_2_stiffness():
-    """A, B and D of Kaw's Example 4.2 agree with all eighteen printed entries (from memory, four digits)."""
+    """A, B and D of Kaw's Example 4.2 agree with all eighteen printed entries (read as quoted, four digits)."""
     laminate = kaw()
     A = [[1.739e9, 3.884e8, 5.663e7], [3.884e8, 4.533e8, -1.141e8], [5.663e7, -1.141e8, 4.525e8]]
     B = [[-3.129e6, 9.855e5, -1.072e6], [9.855e5, 1.158e6, -1.072e6], [-1.072e6, -1.072e6, 9.855e5]]

@@ -108,7 +108,7 @@ def test_orthotropic_cylinder_is_the_least_of_donnells_equations(D):
 def test_knock_down_is_the_isotropic_curve_for_metal():
     """The orthotropic argument reduces to γ = 1 − 0.901 (1 − e^(−√(R/t)/16)) in metal.
 
-    NASA SP-8007 (1968), from memory.
+    NASA SP-8007 (1968), read as quoted.
     """
     R = 0.6
     want = 1 - 0.901 * (1 - np.exp(-np.sqrt(R / T) / 16))

@@ -50,7 +50,7 @@ def bent(frame, **loads):
 )
 def test_aisc_benchmark_case_1(P, moment, sag):
     """A pinned beam-column under a uniform load: moment, kip·in, and sag, in, at mid-span are those of ANSI/AISC 360-10
-    Commentary, fig. C-C2.2, without shear deformation (from memory), to half a percent.
+    Commentary, fig. C-C2.2, without shear deformation (read as quoted), to half a percent.
     """
     frame = straight(slender(EI_W14), LENGTH, (0, 1, 2, 3), (1, 2), 4)
     answer = bent(frame, B=(-P, 0, 0), line=(0, 0, -0.2 * KIP_FT))
@@ -63,7 +63,7 @@ def test_aisc_benchmark_case_1(P, moment, sag):
 )
 def test_aisc_benchmark_case_2(P, moment, sag):
     """A cantilevered column with a side force of 1 kip at its top: moment at the foot and movement of the top are those
-    of ANSI/AISC 360-10 Commentary, fig. C-C2.3, without shear deformation (from memory), to half a percent.
+    of ANSI/AISC 360-10 Commentary, fig. C-C2.3, without shear deformation (read as quoted), to half a percent.
     """
     frame = straight(slender(EI_W14), LENGTH, ALL, (), 4)
     answer = bent(frame, B=(-P, 0, -1.0))
@@ -120,7 +120,7 @@ def test_a_moment_rolls_a_beam_into_an_arc(imposed):
 def test_a_curved_cantilever_bends_out_of_its_plane():
     """K.J. Bathe & S. Bolourchi's bend (Int. J. Num. Meth. Eng. 14 (1979) 961-986): an eighth of a circle of radius
     100 in, of a bar 1 in square, under 600 lb across its plane. J.C. Simo & L. Vu-Quoc (Comput. Methods Appl. Mech.
-    Eng. 58 (1986) 79-116) give its tip as (15.79, 47.23, 53.37) with eight straight elements (both from memory).
+    Eng. 58 (1986) 79-116) give its tip as (15.79, 47.23, 53.37) with eight straight elements (both read as quoted).
     """
     E, R, I = 1e7, 100.0, 1 / 12
     builder = FrameBuilder()

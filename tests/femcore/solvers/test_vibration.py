@@ -72,7 +72,7 @@ CANTILEVER, HINGED = 1.8751040687119611, np.pi
 @pytest.mark.parametrize(("root", "held", "far"), [(CANTILEVER, ALL, ()), (HINGED, (0, 1, 2, 3), (1, 2))])
 def test_consistent_mass_comes_from_above_by_order_four(root, held, far):
     """With the consistent mass the first frequency is neared from above with the fourth power of the element's length:
-    λ²/2πL² √(EI/m), λ after R.D. Blevins, Formulas for Natural Frequency and Mode Shape, 1979, table 8-1 (from memory).
+    λ²/2πL² √(EI/m), λ after W.T. Thomson, Theory of Vibration, appendix D (read).
     """
     exact = root**2 / (2 * np.pi * L**2) * np.sqrt(EI / MASS)
     errors = np.array([frequencies(beam(n, held, far), 1)[0] for n in (4, 8, 16)]) / exact - 1

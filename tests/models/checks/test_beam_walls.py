@@ -72,7 +72,7 @@ def test_first_ply_failure_is_that_of_the_laminate_alone():
 
 
 def test_a_compressed_tube_buckles_as_a_cylinder_knocked_down():
-    """N = γ·2πt·Et/√(3(1 − ν²)), γ = 1 − 0.901(1 − exp(−√(r/t')/16)), t' = t (NASA SP-8007, from memory)."""
+    """N = γ·2πt·Et/√(3(1 − ν²)), γ = 1 − 0.901(1 − exp(−√(r/t')/16)), t' = t (NASA SP-8007, read as quoted)."""
     checks = wall_checks(METAL, [[-1e5, 0, 0, 0, 0, 0]])
     knocked = 1 - 0.901 * (1 - np.exp(-np.sqrt(R / T) / 16))
     critical = knocked * 2 * np.pi * T * 70e9 * T / np.sqrt(3 * (1 - 0.3**2))
