@@ -11,8 +11,11 @@ from cases.analyses.part_margins import PartMargins
 from cases.input.boat_file import BoatFile
 from cases.loads.origin import LoadBasis
 from models.checks.not_checked import never_checked
-from models.joints.base import without_side
+from models.joints.base import ALL_PARTS, without_side
 from models.strength.margins import NotChecked
+
+WHOLE_JOINT = "all parts of the joint"
+"""The entry of a joint that does not describe its parts."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,4 +65,6 @@ def _lacking(one: PartMargins) -> Iterator[NotChecked]:
     """The checks of a joint, and of the parts beside it, that lack their data."""
     for worst, name in one.worst:
         if name is None:
-            yield NotChecked(without_side(worst.part), worst.check, worst.reason)
+            own = worst.part in one.joint_part_names
+            part = without_side(worst.part)
+            yield NotChecked(WHOLE_JOINT if own and part == ALL_PARTS else part, worst.check, worst.reason)

@@ -129,6 +129,8 @@ class JointStiffness:
 LOAD_MIRROR = np.array([1.0, -1.0, 1.0, -1.0, 1.0, -1.0])
 """What turns a force and a moment on the starboard joint into those that its mirror image, the port one, would feel."""
 SIDE_NAMES = ("port", "starboard")
+ALL_PARTS = "all parts"
+"""The part of a joint that describes none."""
 
 
 def without_side(part: str) -> str:
@@ -163,7 +165,7 @@ class Joint(KindTable):
         """Checks of all parts of the port joint under loads (cases, 6) that the beam puts on the hull, boat axes."""
         return (
             not_checked(
-                "all parts",
+                ALL_PARTS,
                 "strength",
                 len(loads),
                 "the joint is entered by its stiffness; its parts are not described",

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 
 from cases.analyses.analysis import Analysis
-from cases.analyses.claims import CheckedLoads, checked_loads, unchecked_entries
+from cases.analyses.claims import WHOLE_JOINT, CheckedLoads, checked_loads, unchecked_entries
 from cases.analyses.comparison import MARGIN, REL_TOL_NO_CHANGE
 from cases.analyses.design_loads import DesignLoad
 from cases.analyses.part_margins import PartMargins
@@ -152,10 +152,9 @@ def _not_assessed(part_margins: Sequence[PartMargins]) -> list[str]:
 
 def _unchecked(file: BoatFile, part_margins: Sequence[PartMargins]) -> Iterator[str]:
     """What is in no check, part by part; joints that are not assessed at all are left to their own sentence."""
-    silent = set(_not_assessed(part_margins))
     of_part: dict[str, list[str]] = {}
     for one in unchecked_entries(file, part_margins):
-        if not one.joints or not silent.issuperset(one.joints):
+        if one.entry.part != WHOLE_JOINT:
             which = f", with {', '.join(map(words.name_of, one.joints))}" if one.joints else ""
             of_part.setdefault(one.entry.part, []).append(f"{one.entry.what}{which}")
     return (f"{part} ({'; '.join(what)})" for part, what in of_part.items())

@@ -14,6 +14,7 @@ from rich.console import Console
 from cases.analyses import analysis as analysis_module
 from cases.analyses.analysis import Analysis, analyse
 from cases.analyses.breaking_load import BreakingLoadChecks
+from cases.analyses.claims import unchecked_entries
 from cases.analyses.comparison import compare, largest_changes, rows
 from cases.analyses.fatigue_life import fatigue_lives
 from cases.analyses.part_margins import rotation_capacity
@@ -291,6 +292,20 @@ def test_the_verdict_begins_with_the_loads_and_ends_with_what_is_in_no_check(fit
     for entry in never_checked(found.file):
         assert f"{entry.part} (" in said[-1]
         assert entry.what in said[-1]
+
+
+def test_joints_without_parts_are_in_their_own_sentence_alone():
+    """Where no joint describes its parts: not assessed, each by name, and the list of what is in no check does not repeat it."""
+    joints = [{"name": "rigid", "kind": "rigid"}, {"name": "soft", "kind": "sprung", "pitch": "200 kN*m/rad"}]
+    cases = [{"name": "racking", "kind": "racking", "force": "6 kN"}]
+    found = Analysis(run_study(boat_file_of(joints, cases, station=3.6, inboard=0.4)))
+    said = list(strength_statements(found))
+    assert sum("‘rigid’, ‘soft’" in sentence for sentence in said) == 1
+    assert "(strength;" not in said[-1]
+    assert (
+        next(e.entry.part for e in unchecked_entries(found.file, found.part_margins))
+        == "all parts of the joint"
+    )
 
 
 def test_the_parts_beside_are_those_that_are_checked(fitted):
