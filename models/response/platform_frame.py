@@ -45,6 +45,8 @@ YOKE_STIFFNESS = 1e12
 """N/m, of the springs by which the yokes hold the hulls. No force depends on it; 100 kN move a bow by 10⁻⁷ m."""
 ABS_TOL_SAME_STATION = 1e-6
 """m: stations of a hull nearer than this are one."""
+MIN_BALANCE_DISTANCE = 0.01
+"""m: nearer to a member than this, roll is balanced at the member, so that no element of a hull is too short for its digits."""
 BALANCE = "balance"
 """First word of the names of the support's own nodes."""
 HULL_AFT_ELEMENTS = 40
@@ -71,9 +73,13 @@ def add_platform(
 ) -> None:
     """Members, hulls aft of the nodes "port root" and "starboard root" (which must be there), and the support.
 
-    centre : m, x of the twist centre, where roll is balanced;   divide : elements along a hull
+    centre : m, x of the twist centre, where roll is balanced, or at a member nearer than a centimetre to it
+    divide : elements along a hull
     """
-    stops = _distinct([0.0, centre, *(one.station for one in platform.members)])
+    stations = [0.0, *(one.station for one in platform.members)]
+    nearest = min(stations, key=lambda x: abs(x - centre))
+    centre = nearest if abs(nearest - centre) < MIN_BALANCE_DISTANCE else centre
+    stops = _distinct([centre, *stations])
     for side, name in enumerate(SIDES):
         nodes = [f"{name} root"]
         nodes += [

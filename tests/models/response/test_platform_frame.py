@@ -284,3 +284,14 @@ def test_the_attraction_curve_on_a_platform_is_that_of_full_solutions(direction)
         assert curve.moment(k) == pytest.approx(
             racking_moment(one, joint.with_spring(direction, k), direction), rel=1e-6
         )
+
+
+@pytest.mark.parametrize("aft_EI", [1e2, 1e4, 1e5])
+def test_a_twist_centre_next_to_a_member_costs_no_digits(aft_EI):
+    """With nearly all stiffness in one member the twist centre is millimetres from it: the solution's error stays rounding."""
+    one = boat(platform(member(0.0), member(-5.0, EI_vertical=aft_EI)), station=3.4)
+    centre = platform_response(one).twist_centre
+    assert -0.1 < centre < 0
+    solution = solved(one, springs(), racking(F))[1]
+    assert solution.error.max() < 1e-12
+    assert solution.balance.max() < 1e-9
