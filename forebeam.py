@@ -22,14 +22,20 @@ if _TYPE_CHECKING:
     from cases.input.boat_file import read_boat_file as read
     from cases.loads.base import MemberLoad as MemberLoad
     from cases.loads.base import PlaceLoad as PlaceLoad
+    from cases.loads.beam_slam import BeamSlam as BeamSlam
     from cases.loads.connecting import Connecting as Connecting
     from cases.loads.deck_diving import DeckDiving as DeckDiving
+    from cases.loads.grounding import Grounding as Grounding
     from cases.loads.jack import Jack as Jack
     from cases.loads.mooring import Mooring as Mooring
     from cases.loads.net import Net as Net
+    from cases.loads.net_slam import NetSlam as NetSlam
     from cases.loads.points import PointLoads as PointLoads
     from cases.loads.racking import Racking as Racking
     from cases.loads.rig import Rig as Rig
+    from cases.loads.side_wave import SideWave as SideWave
+    from cases.loads.slings import Slings as Slings
+    from cases.loads.snatch import MooringSnatch as MooringSnatch
     from cases.loads.tack import Tack as Tack
     from cases.loads.temperature import Temperature as Temperature
     from cases.loads.weight import Weight as Weight
@@ -72,7 +78,11 @@ if _TYPE_CHECKING:
     from models.joints.sprung import SprungJoint as SprungJoint
 
 _HOMES = {
+    "BeamSlam": "cases.loads.beam_slam.BeamSlam",
     "CAUTION": "cases.caution.CAUTION",
+    "Grounding": "cases.loads.grounding.Grounding",
+    "MooringSnatch": "cases.loads.snatch.MooringSnatch",
+    "NetSlam": "cases.loads.net_slam.NetSlam",
     "RIGID": "femcore.frame.builder.RIGID",
     "Analysis": "cases.analyses.analysis.Analysis",
     "Boat": "cases.input.boat_file.BoatFile",
@@ -108,6 +118,8 @@ _HOMES = {
     "Rig": "cases.loads.rig.Rig",
     "RigidJoint": "models.joints.rigid.RigidJoint",
     "Root": "models.boat.boat.Root",
+    "SideWave": "cases.loads.side_wave.SideWave",
+    "Slings": "cases.loads.slings.Slings",
     "SocketJoint": "models.joints.socket.SocketJoint",
     "Solution": "femcore.solvers.solution.Solution",
     "SprungJoint": "models.joints.sprung.SprungJoint",
@@ -149,6 +161,7 @@ __all__ = [
     "CAUTION",
     "RIGID",
     "Analysis",
+    "BeamSlam",
     "Boat",
     "Bows",
     "ClampedJoint",
@@ -159,6 +172,7 @@ __all__ = [
     "ForebeamError",
     "Frame",
     "FrameBuilder",
+    "Grounding",
     "HullAftStation",
     "InputFault",
     "InputFaults",
@@ -172,7 +186,9 @@ __all__ = [
     "MemberForces",
     "MemberLoad",
     "Mooring",
+    "MooringSnatch",
     "Net",
+    "NetSlam",
     "PinnedJoint",
     "PlaceLoad",
     "Platform",
@@ -182,6 +198,8 @@ __all__ = [
     "Rig",
     "RigidJoint",
     "Root",
+    "SideWave",
+    "Slings",
     "SocketJoint",
     "Solution",
     "SprungJoint",

@@ -38,6 +38,12 @@ KINDS = {
     "jack": {"force": "9 kN"},
     "weight": {"acceleration": "1 2 3 m/s**2", "masses": [{"place": "prod tip", "mass": "40 kg"}]},
     "temperature": {"crossbeam": "30 delta_degC"},
+    "beam slam": {"speed": "4 m/s", "depth": "200 mm", "direction": "20 deg"},
+    "net slam": {"speed": "4 m/s", "sag": "0.2 m"},
+    "side wave": {"breaker": "1.5 m", "meets": "0.6 m", "side": "both"},
+    "slings": {"displacement": "9 t", "hook": "5 m"},
+    "grounding": {"displacement": "9 t", "friction": 0.3},
+    "snatch": {"steady": "4 kN", "leg": "5 m"},
     "points": ALSO,
 }
 
