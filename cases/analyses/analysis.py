@@ -7,8 +7,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import Annotated
 
 import numpy as np
+from pydantic import Field
 
 from cases.analyses.case_rows import CaseRows, case_rows
 from cases.analyses.design_loads import DesignLoad, design_loads
@@ -30,10 +32,11 @@ from cases.input.plausibility import plausibility_warnings
 from cases.input.variants import AS_ENTERED, Variant
 from femcore.base.errors import InputFault, StructureFault
 from femcore.base.toml import collect, unknown
+from femcore.base.written import Unwritten, written
 from models.checks.beam_part_remarks import beam_part_remarks
 from models.response.attraction import AttractionCurve
 from models.response.front_end import SIDES
-from models.response.joint_loads import component_index
+from models.response.joint_loads import JOINT_LOAD_NAMES, component_index
 from models.strength.margins import GoverningCheck
 from models.strength.remarks import Remark
 
@@ -140,6 +143,16 @@ class Analysis:
         pairs = zip(self.study.joints, lives.joints, strict=True)
         return tuple(life_bands(joint.joint, of_joint, lives.service, factor) for joint, of_joint in pairs)
 
+    @property
+    def lives_with_bands(self) -> FatigueLives | None:
+        """The same with the band of each life."""
+        lives = self.fatigue_lives
+        if lives is None:
+            return None
+        pairs = zip(lives.joints, self.life_bands, strict=True)
+        joints = tuple(replace(one, bands=(*bands.details, *bands.welds)) for one, bands in pairs)
+        return replace(lives, joints=joints)
+
     @cached_property
     def variants(self) -> tuple[tuple[Variant, Analysis | StructureFault], ...]:
         """Each variant of the file, analysed with its margins, or why it cannot be."""
@@ -213,10 +226,46 @@ class Analysis:
 
 @dataclass(frozen=True, slots=True)
 class FittingRemarks:
-    """Remarks on the parts of a joint, by its name; an empty name: on the parts beside the joints."""
+    """Remarks on the parts of one joint, or on those beside the joints."""
 
-    joint: str
+    joint: Annotated[str, Field(description="name of the joint; empty: the parts beside the joints")]
     remarks: tuple[Remark, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ComparedCase:
+    """A joint of a variant in one case."""
+
+    case: Annotated[str, Field(description="name of the case")]
+    kind: Annotated[str, Field(description="that of the boat file")]
+    largest: Annotated[
+        dict[str, float],
+        Field(description="component in beam words → N or N·m, the larger size of both hulls"),
+    ]
+    tension: Annotated[dict[str, float], Field(description="N, by part of the martingale")]
+
+
+@dataclass(frozen=True, slots=True)
+class ComparedJoint:
+    """A joint of a variant."""
+
+    joint: Annotated[str, Field(description="name of the joint")]
+    racking_stiffness: Annotated[float, Field(description="N/m")]
+    cases: tuple[ComparedCase, ...]
+
+    @classmethod
+    def of(cls, one: JointResult) -> ComparedJoint:
+        """What is compared of it."""
+        cases = (
+            ComparedCase(
+                found.case.name,
+                getattr(found.case, "kind", ""),
+                dict(zip(JOINT_LOAD_NAMES, np.abs(found.joint_load).max(axis=0).tolist(), strict=True)),
+                found.truss.tension,
+            )
+            for found in one.cases
+        )
+        return cls(one.name, one.racking_stiffness, tuple(cases))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -225,7 +274,17 @@ class ComparedBoat:
 
     name: str
     note: str
-    analysis: Analysis
+    analysis: Unwritten[Analysis]
+
+    @written("N·m, by the name of the rig case")
+    def stay_torque(self) -> dict[str, float]:
+        """Of the stay about the beam's axis."""
+        return {name: line.torque for name, line in self.study.stay_lines().items()}
+
+    @written("that have an answer")
+    def joints(self) -> list[ComparedJoint]:
+        """In the order of the file."""
+        return [ComparedJoint.of(one) for one in self.study.joints]
 
     @property
     def study(self) -> Study:
@@ -299,7 +358,8 @@ class JointAnalysis:
 
     def shares(self, case: str) -> dict[str, float] | None:
         """Hull, torque and shear share of the racking moment; None where nothing racks the bows."""
-        return self.case(case).shares
+        found = self.case(case).shares
+        return None if found is None else found.by_part
 
     def curve(self, direction: str) -> AttractionCurve:
         """What the joint attracts against its stiffness in "pitch" (torque) or "roll" (vertical bending).

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from typing import get_args
+from dataclasses import asdict, dataclass
+from typing import Annotated, get_args
+
+from pydantic import Field
 
 from cases.analyses.part_margins import PartMargins
 from cases.input.boat_file import BoatFile
@@ -39,11 +41,12 @@ def checked_loads(file: BoatFile) -> CheckedLoads:
 
 
 @dataclass(frozen=True, slots=True)
-class UncheckedEntry:
-    """One thing that is in no check, and the joints with which it is not; no joint: with all of them."""
+class UncheckedEntry(NotChecked):
+    """One thing that is in no check, and the joints with which it is not."""
 
-    entry: NotChecked
-    joints: tuple[str, ...]
+    joints: Annotated[
+        tuple[str, ...], Field(description="with which it is not checked; empty: with every joint")
+    ]
 
 
 def unchecked_entries(file: BoatFile, part_margins: Sequence[PartMargins]) -> tuple[UncheckedEntry, ...]:
@@ -55,10 +58,10 @@ def unchecked_entries(file: BoatFile, part_margins: Sequence[PartMargins]) -> tu
             joints += [] if one.joint in joints else [one.joint]
     everywhere = len(part_margins)
     found = [
-        UncheckedEntry(entry, () if len(joints) == everywhere else tuple(joints))
+        UncheckedEntry(**asdict(entry), joints=() if len(joints) == everywhere else tuple(joints))
         for entry, joints in lacks.items()
     ]
-    return (*found, *(UncheckedEntry(entry, ()) for entry in never_checked(file)))
+    return (*found, *(UncheckedEntry(**asdict(entry), joints=()) for entry in never_checked(file)))
 
 
 def _lacking(one: PartMargins) -> Iterator[NotChecked]:

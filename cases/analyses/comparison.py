@@ -5,7 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import Annotated, NamedTuple
+
+from pydantic import Field
 
 from cases.analyses.analysis import ComparedBoat, analyse
 from cases.analyses.part_margins import PartMargins
@@ -15,20 +17,20 @@ from cases.loads.racking import Racking
 from cases.loads.rig import Rig
 from femcore.base.errors import InputFault, StructureFault
 from femcore.base.numbers import finite
+from femcore.base.written import WRITTEN
 from models.response.joint_loads import JOINT_LOAD_NAMES, larger_side
 
 
 @dataclass(frozen=True, slots=True)
 class ComparisonRow:
-    """One quantity at one joint (or of the whole boat: joint empty) in every variant; None where it has none.
-
-    unit : SI; `MARGIN` of a margin, which may be below 0
-    """
+    """One quantity in every variant."""
 
     quantity: str
-    unit: str
-    joint: str
-    values: tuple[float | None, ...]
+    unit: Annotated[str, Field(description="SI; `margin` of a margin, which may be below 0")]
+    joint: Annotated[str, Field(description="name of the joint; empty: of the whole boat")]
+    values: Annotated[
+        tuple[float | None, ...], Field(description="one for each variant; null where it has none")
+    ]
 
 
 class Quantity(NamedTuple):
@@ -112,6 +114,20 @@ QUANTITIES = (
 )
 """What is compared at each joint: of joint loads the larger of both hulls, the largest over all cases of that kind; of racking
 what it adds to pretension, of the rig and of all cases (and combinations) the whole load."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Comparison:
+    """A boat and its variants side by side."""
+
+    __pydantic_config__ = WRITTEN
+    variants: Annotated[tuple[ComparedBoat, ...], Field(description="the boat as entered first")]
+    rows: tuple[ComparisonRow, ...]
+
+
+def comparison(compared: tuple[ComparedBoat, ...]) -> Comparison:
+    """Boats with what is compared of them."""
+    return Comparison(compared, tuple(rows(compared)))
 
 
 def rows(compared: tuple[ComparedBoat, ...]) -> list[ComparisonRow]:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Annotated
 
 import numpy as np
+from pydantic import Field
 
 from cases.analyses.case_rows import CaseRows
 from models.response.front_end import SIDES
@@ -16,21 +18,23 @@ REL_TOL_NO_COMPONENT = 1e-9
 
 @dataclass(frozen=True, slots=True)
 class DesignLoad:
-    """One component of the joint load where it is largest.
+    """The largest size of one component of the joint load, pretension included."""
 
-    component : in beam words;   size : N or N·m
-    racking   : N or N·m, the part of it due to racking, negative where racking reduces it
-    row       : the case or combination;   side : the hull
-    largest_racking, racking_row : N or N·m, the largest part due to racking of all rows, and in which
-    """
-
-    component: str
-    size: float
-    racking: float
-    row: str
-    side: str
-    largest_racking: float
-    racking_row: str
+    component: Annotated[str, Field(description="in beam words")]
+    size: Annotated[float, Field(description="N or N·m")]
+    racking: Annotated[
+        float,
+        Field(
+            description="N or N·m, the part of it due to racking (antisymmetric); negative where racking reduces it"
+        ),
+    ]
+    row: Annotated[str, Field(description="case or combination in which it is largest")]
+    side: Annotated[str, Field(description="the hull")]
+    largest_racking: Annotated[
+        float,
+        Field(description="N or N·m, the largest part due to racking of all cases and combinations"),
+    ]
+    racking_row: Annotated[str, Field(description="in which")]
 
 
 def design_loads(rows: CaseRows) -> tuple[DesignLoad, ...]:

@@ -9,35 +9,15 @@ A boat of uniform beams in first order has none: then nodes are exact, whatever 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Annotated
-
 import numpy as np
-from pydantic import Field
 
-from cases.analyses.study import REL_TOL_ROUNDING_LOAD, JointResult, solve_cases
+from cases.analyses.study import REL_TOL_ROUNDING_LOAD, DiscretisationError, JointResult, solve_cases
 from femcore.base.arrays import FloatArray
 from femcore.base.errors import StructureFault
 from models.response.joint_loads import joint_loads, stem_movements
 
 RICHARDSON = 4 / 3
 """Error over the change when every element is halved, where the error falls with the square of their length."""
-
-
-@dataclass(frozen=True, slots=True)
-class DiscretisationError:
-    """Estimates of the error from division into elements in one case, relative."""
-
-    stems: Annotated[float, Field(description="of the largest movement of the stems")]
-    force: Annotated[float, Field(description="of the largest joint force")]
-    moment: Annotated[
-        float | None, Field(description="of the largest joint moment; null where the joint passes none")
-    ]
-
-    @property
-    def largest(self) -> float:
-        """Of the three."""
-        return max(self.stems, self.force, self.moment or 0.0)
 
 
 def discretisation_errors(result: JointResult) -> tuple[DiscretisationError, ...] | None:

@@ -10,8 +10,10 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from functools import partial
+from typing import Annotated
 
 import numpy as np
+from pydantic import Field
 from scipy import optimize
 
 from cases.analyses.case_rows import combine, combined_responses
@@ -19,9 +21,11 @@ from cases.analyses.study import JointResult, Study
 from cases.input.combinations import ExpandedCombination
 from cases.input.service import EVERY_JOINT, Detail, Service, ServiceLife
 from femcore.base.arrays import FloatArray
+from femcore.base.written import FiniteOrNull, Unwritten, named, written
 from models.joints import Joint
 from models.joints.base import LOAD_MIRROR, without_side
 from models.response.front_end import SIDES
+from models.response.joint_loads import JOINT_LOAD_NAMES
 from models.strength.bonding.bond import ELASTIC
 from models.strength.fatigue import (
     FILLET_WELDS,
@@ -49,55 +53,65 @@ TINY = 1e-300
 
 @dataclass(frozen=True, slots=True)
 class DetailLife:
-    """One detail at one joint, on the side where it lives least; of a fillet weld at the place that lives least.
+    """One detail at one joint, on the side where it lives least; of a fillet weld at the place that lives least."""
 
-    place      : "toe" or "root" of a fillet weld, else empty;   damages : by place, on that side
-    load_range : N or N·m, of its component, once in the distance;   largest : Pa or strain, the range that this makes
-    mean       : Pa or strain, steady;   allowed : the largest range, once in the distance, at which the damage is 1; 0 where the
-                 steady strain alone breaks it
-    factor     : by which the curve's ranges were divided;   source : of the curve
-    damage     : Miner's sum over the distance; inf where the steady strain alone breaks it
-    miles      : nautical, at which it reaches 1; inf: never
-    static     : whether the largest range alone breaks it
-    """
+    detail: Unwritten[Detail]
+    side: Annotated[str, Field(description="the hull where it lives least")]
+    load_range: Annotated[float, Field(description="N or N·m, of its component, once in the distance")]
+    largest: Annotated[float, Field(description="Pa or strain, the range that this makes")]
+    mean: Annotated[float, Field(description="Pa or strain, steady")]
+    allowed: Annotated[
+        float,
+        Field(
+            description="the largest range, once in the distance, at which the damage is 1; 0 where the steady strain alone "
+            "breaks it"
+        ),
+    ]
+    factor: Annotated[float, Field(description="by which the curve's ranges were divided")]
+    source: Annotated[str, Field(description="of the curve")]
+    damage: Annotated[
+        FiniteOrNull,
+        Field(description="Miner's sum over the distance; null where the steady strain alone breaks it"),
+    ]
+    miles: Annotated[FiniteOrNull, Field(description="nautical, at which it reaches 1; null: never")]
+    static: Annotated[bool, Field(description="whether the largest range alone breaks it")]
+    place: Annotated[str, Field(description="toe or root of a fillet weld, else empty")] = ""
+    damages: Annotated[
+        dict[str, FiniteOrNull], Field(description="by place of a fillet weld, on that side")
+    ] = field(default_factory=dict)
 
-    detail: Detail
-    side: str
-    load_range: float
-    largest: float
-    mean: float
-    allowed: float
-    factor: float
-    source: str
-    damage: float
-    miles: float
-    static: bool
-    place: str = ""
-    damages: dict[str, float] = field(default_factory=dict)
+    @written("of the detail")
+    def name(self) -> str:
+        """Of the detail."""
+        return self.detail.name
+
+    @written("of the joint load, in beam words")
+    def component(self) -> str:
+        """Of the detail."""
+        return self.detail.component
+
+    @written("that it lives by")
+    def curve(self) -> str:
+        """Of the detail."""
+        return self.detail.curve
 
 
 @dataclass(frozen=True, slots=True)
 class WeldLife:
-    """A load-carrying fillet weld that a joint describes, in the service, on the side where it lives least.
-
-    toe_range, root_range, shear_range : Pa, once in the distance, in the plate beside the weld, across its throat, along it
-    toe_damage, root_damage            : Miner's sums over the distance, that of the root with its shear
-    miles                              : nautical, at which the larger reaches 1; inf: never
-    source                             : of the curves of toe, root and shear
-    """
+    """A load-carrying fillet weld that a joint describes, in the service, on the side where it lives least."""
 
     part: str
-    side: str
-    toe_range: float
-    root_range: float
-    shear_range: float
-    toe_damage: float
-    root_damage: float
-    factor: float
-    miles: float
-    source: str
+    side: Annotated[str, Field(description="the hull where it lives least")]
+    toe_range: Annotated[float, Field(description="Pa, once in the distance, in the plate beside the weld")]
+    root_range: Annotated[float, Field(description="Pa, likewise, across its throat")]
+    shear_range: Annotated[float, Field(description="Pa, likewise, along it")]
+    toe_damage: Annotated[FiniteOrNull, Field(description="Miner's sum over the distance")]
+    root_damage: Annotated[FiniteOrNull, Field(description="likewise, with its shear")]
+    factor: Annotated[float, Field(description="by which the curves' ranges were divided")]
+    miles: Annotated[FiniteOrNull, Field(description="nautical, at which the larger reaches 1; null: never")]
+    source: Annotated[str, Field(description="of the curves of toe, root and shear")]
 
-    @property
+    @written("where it cracks first: root or toe")
     def governing(self) -> str:
         """Where it cracks first."""
         return "root" if self.root_damage >= self.toe_damage else "toe"
@@ -110,31 +124,46 @@ class WeldLife:
 
 @dataclass(frozen=True, slots=True)
 class GlueLife:
-    """One glue line of a joint, on the side where it lives least, by the decade rule.
+    """One glue line of a joint, on the side where it lives least, by the decade rule."""
 
-    part, check : of its elastic check, whose peak stress and strength these are, the part without its side
-    largest     : Pa, the range of its peak stress, once in the distance;   mean : Pa, steady, that of temperature in it
-    strength    : Pa, static, less its knock-downs;   factor : on ranges and mean;   source : of the rule
-    allowed     : Pa, the largest range, once in the distance, at which the damage is 1; 0 where none is
-    damage      : Miner's sum over the distance;   miles : nautical, at which it reaches 1
-    band        : miles, the least and the most, with 1.6 and 0.6 times the racking range, and the loss of strength per decade at
-                  both ends of what is usual
-    static      : whether the largest cycle alone breaks it
-    """
+    part: Annotated[str, Field(description="of its elastic check, without its side")]
+    check: Annotated[str, Field(description="its elastic check, whose peak stress and strength these are")]
+    side: Annotated[str, Field(description="the hull where it lives least")]
+    largest: Annotated[float, Field(description="Pa, the range of its peak stress, once in the distance")]
+    mean: Annotated[float, Field(description="Pa, steady, that of temperature in it")]
+    strength: Annotated[float, Field(description="Pa, static, less its knock-downs")]
+    factor: Annotated[float, Field(description="on ranges and mean")]
+    source: Annotated[str, Field(description="of the rule")]
+    allowed: Annotated[
+        float,
+        Field(
+            description="Pa, the largest range, once in the distance, at which the damage is 1; 0 where none is"
+        ),
+    ]
+    damage: Annotated[
+        FiniteOrNull,
+        Field(description="Miner's sum over the distance; null where the steady load alone breaks it"),
+    ]
+    miles: Annotated[FiniteOrNull, Field(description="nautical, at which it reaches 1; null: never")]
+    band: Annotated[
+        tuple[FiniteOrNull, FiniteOrNull],
+        Field(
+            description="miles, the least and the most, with 1.6 and 0.6 times the racking range, and the loss of strength per "
+            "decade at both ends of what is usual"
+        ),
+    ]
+    static: Annotated[bool, Field(description="whether the largest cycle alone breaks it")]
 
-    part: str
-    check: str
-    side: str
-    largest: float
-    mean: float
-    strength: float
-    factor: float
-    source: str
-    allowed: float
-    damage: float
-    miles: float
-    band: tuple[float, float]
-    static: bool
+
+@dataclass(frozen=True, slots=True)
+class LifeBand:
+    """Nautical miles at which the damage of a detail or a weld reaches 1; null (inf): never."""
+
+    name: str
+    shortest: Annotated[
+        FiniteOrNull, Field(description="with 1.6 times the racking range, the steady load as it is")
+    ]
+    longest: Annotated[FiniteOrNull, Field(description="likewise, with 0.6 times")]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -143,26 +172,64 @@ class JointFatigueLives:
 
     ranges : (2, 6), N and N·m, of the joint load, once in the distance;   mean : (2, 6), steady, boat axes
     cycle  : (2, 6), from one end of the largest cycle to the other, signed, boat axes
-    lives  : of the service's details;   welds : of the fillet welds that the joint describes, by all six of its loads
-    glue   : its glue lines, those of the shortest life first
     """
 
-    joint: str
-    ranges: FloatArray
-    mean: FloatArray
-    lives: tuple[DetailLife, ...]
-    cycle: FloatArray
-    welds: tuple[WeldLife, ...] = ()
-    glue: tuple[GlueLife, ...] = ()
+    joint: Annotated[str, Field(description="name of the joint")]
+    ranges: Annotated[
+        FloatArray,
+        named(SIDES, JOINT_LOAD_NAMES),
+        Field(description="hull → component in beam words, N and N·m, once in the distance"),
+    ]
+    mean: Unwritten[FloatArray]
+    lives: Annotated[
+        tuple[DetailLife, ...],
+        Field(serialization_alias="details", description="of the service's details"),
+    ]
+    cycle: Unwritten[FloatArray]
+    welds: Annotated[
+        tuple[WeldLife, ...],
+        Field(description="of the fillet welds that the joint describes, by all six of its loads"),
+    ] = ()
+    glue: Annotated[
+        tuple[GlueLife, ...], Field(description="its glue lines, those of the shortest life first")
+    ] = ()
+    bands: Annotated[
+        tuple[LifeBand, ...], Field(description="of details, then of welds; empty where not worked out")
+    ] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class FatigueLives:
     """The service of a boat, the case that it reaches once, and its joints side by side."""
 
-    service: ServiceLife
-    case: str
+    service: Unwritten[ServiceLife]
+    case: Annotated[str, Field(description="the racking case that the sea reaches once in the distance")]
     joints: tuple[JointFatigueLives, ...]
+
+    @written("the case that acts meanwhile; null: none")
+    def about(self) -> str | None:
+        """Of the service."""
+        return self.service.about
+
+    @written("nautical, the distance of the service")
+    def miles(self) -> float:
+        """Of the service."""
+        return self.service.miles
+
+    @written("racking cycles in that distance")
+    def cycles(self) -> float:
+        """Of the service."""
+        return self.service.cycles
+
+    @written("Weibull shape of the racking range over the long term")
+    def shape(self) -> float:
+        """Of the service."""
+        return self.service.shape
+
+    @written("the range of a cycle over the case's load")
+    def swing(self) -> float:
+        """Of the service."""
+        return self.service.swing
 
 
 def fatigue_lives(study: Study) -> FatigueLives | None:

@@ -9,34 +9,72 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Annotated
 
 import numpy as np
+from pydantic import Field
 
 from cases.analyses.case_rows import CaseRows
 from cases.analyses.study import JointResult
 from femcore.base.arrays import BoolArray, FloatArray
+from femcore.base.numbers import finite
+from femcore.base.written import Unwritten, written
 from models.response.front_end import SIDES
 from models.strength.lugs.play import Play
 
 
+@dataclass(frozen=True, slots=True)
+class PlayAtHull:
+    """A pin's play in one case or combination, at one hull."""
+
+    torque: Annotated[
+        float,
+        Field(description="N·m, without sign, that turns the beam's end on its pin, the joint as closed"),
+    ]
+    opens_at: Annotated[float, Field(description="N·m, from which the play is open")]
+    closed: bool
+    with_play: Annotated[
+        float | None,
+        Field(description="N·m, what is carried with the play in it; null where not known"),
+    ]
+
+
 @dataclass(frozen=True, eq=False)
 class JointPlay:
-    """One joint over its cases and combinations, `names` (r,).
+    """The play of a joint's pin over its cases and combinations, `names` (r,); every list is port, starboard.
 
     play            : of the pin in lugs and eyes
     couple, opening : (r, 2), N·m, port then starboard: what turns the beam's end on its pin, and at what it opens
     with_play       : (r, 2), N·m, that couple with the play in it; None where the boat's stiffness about the joint is not known
     """
 
-    joint: str
-    names: tuple[str, ...]
-    play: Play
-    couple: FloatArray
-    opening: FloatArray
-    closed: BoolArray
-    with_play: FloatArray | None
+    joint: Annotated[str, Field(description="name of the joint")]
+    names: Unwritten[tuple[str, ...]]
+    play: Unwritten[Play]
+    couple: Unwritten[FloatArray]
+    opening: Unwritten[FloatArray]
+    closed: Unwritten[BoolArray]
+    with_play: Unwritten[FloatArray | None]
 
-    @property
+    @written("m, hole less pin, of lugs and eyes")
+    def clearance(self) -> dict[str, float]:
+        """Of both."""
+        return {"lugs": self.play.in_lugs, "eyes": self.play.in_eyes}
+
+    @written("case or combination → port, starboard")
+    def rows(self) -> dict[str, list[PlayAtHull]]:
+        """By name."""
+        carried = np.full_like(self.couple, np.nan) if self.with_play is None else self.with_play
+        states = zip(
+            *(of.ravel().tolist() for of in (self.couple, self.opening, self.closed, carried)), strict=True
+        )
+        listed = [
+            PlayAtHull(torque, opens_at, closed, finite(with_play))
+            for torque, opens_at, closed, with_play in states
+        ]
+        return {name: listed[2 * row : 2 * row + 2] for row, name in enumerate(self.names)}
+
+    @written("rad, by which the beam's end turns free")
     def angle(self) -> float:
         """rad, by which the beam's end turns free."""
         return self.play.angle

@@ -4,21 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from cases.analyses.fatigue_life import RACKING_BAND, DetailLife, JointFatigueLives, detail_life, weld_lives
+from cases.analyses.fatigue_life import (
+    RACKING_BAND,
+    DetailLife,
+    JointFatigueLives,
+    LifeBand,
+    detail_life,
+    weld_lives,
+)
 from cases.input.service import ServiceLife
 from models.joints import Joint
-
-
-@dataclass(frozen=True, slots=True)
-class LifeBand:
-    """Nautical miles at which the damage of a detail or a weld reaches 1; inf: never.
-
-    shortest, longest : with 1.6 and 0.6 times the racking range, the steady load as it is
-    """
-
-    name: str
-    shortest: float
-    longest: float
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,6 +18,7 @@ from femcore.base.arrays import BoolArray, FloatArray, IntArray
 from femcore.base.errors import InputFaults, Mechanism, NoConvergence, StructureFault
 from femcore.base.numbers import engineering
 from femcore.base.toml import unknown
+from femcore.base.written import ByName, Stiffness, Unwritten, named, written
 from femcore.frame.frame import Frame, Loads
 from femcore.frame.stretches import Stretches
 from femcore.results.member_forces import MemberForces, member_forces
@@ -25,11 +26,12 @@ from femcore.solvers.buckling import Modes, buckling_of_cases
 from femcore.solvers.solution import Solution, solve
 from models.boat.boat import Boat
 from models.boat.platform import HandFormula, hand_formula
-from models.joints import Joint, JointStiffness
+from models.joints import DIRECTIONS, Joint, JointStiffness
 from models.joints.rigid import RigidJoint
 from models.response.attraction import AttractionCurve, attraction_curves, unit_racking_loads
-from models.response.front_end import CENTRE, CROSSBEAM, FrontEnd, build
+from models.response.front_end import CENTRE, CROSSBEAM, SIDES, FrontEnd, build
 from models.response.joint_loads import (
+    Shares,
     TrussForces,
     component_index,
     differential_heave,
@@ -41,8 +43,11 @@ from models.response.joint_loads import (
 )
 from models.response.load_path import (
     CrossbeamLoadPath,
+    FrontEndEntry,
     FrontEndLoadPath,
+    Ledger,
     LoadComponent,
+    PathEntry,
     crossbeam_load_path,
     front_end_load_path,
 )
@@ -80,18 +85,44 @@ class SecondOrderChange:
     movement: Annotated[float, Field(description="of the stems")]
 
 
+@dataclass(frozen=True, slots=True)
+class DiscretisationError:
+    """Estimates of the error from division into elements in one case, relative."""
+
+    stems: Annotated[float, Field(description="of the largest movement of the stems")]
+    force: Annotated[float, Field(description="of the largest joint force")]
+    moment: Annotated[
+        float | None, Field(description="of the largest joint moment; null where the joint passes none")
+    ]
+
+    @property
+    def largest(self) -> float:
+        """Of the three."""
+        return max(self.stems, self.force, self.moment or 0.0)
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class UnderPretension:
-    """What pretension alone does, before any load, in the order of the case's own load path.
+    """What pretension alone does, before any load: part of the entries of the same names.
 
-    joint_load : (2, 6) on the hulls at the joints;   path : (rows, 6) on the crossbeam;   held : (r, 6) on the roots
+    joint_load : (2, 6) on the hulls at the joints;   path : on the crossbeam;   held : on the roots
     tension    : N, by part of the martingale
     """
 
-    joint_load: FloatArray
-    path: FloatArray
-    held: FloatArray
-    tension: dict[str, float]
+    joint_load: Annotated[FloatArray, named(SIDES, 6), Field(description="hull → on it at the joint")]
+    path: Unwritten[Ledger]
+    held: Unwritten[Ledger]
+    tension: Annotated[dict[str, float], Field(description="N, by part of the martingale")]
+
+    @written("on the crossbeam; sums to zero", key="path")
+    def path_entries(self) -> list[PathEntry]:
+        """Of `path`."""
+        return self.path.entries
+
+    @written("on the roots; sums to zero")
+    def front_end(self) -> list[FrontEndEntry]:
+        """Of `held`."""
+        return self.held.entries_of("held")
 
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
@@ -103,30 +134,87 @@ class CaseResult:
     shares         : hull, torque and shear share of the racking moment; None where nothing racks the bows
     attraction     : torque and bending that the case adds to pretension, over the same of the rigid joint, each on its
                      worse hull; None where that has none
-    path           : names and (rows, 6) of the load path about the beam's centre
+    path           : the load path of the crossbeam
     whole          : the load path of the whole front end, by components of the load
     under_pretension : the same where pretension alone acts; None where there is none
     truss          : the martingale's tension, the compression of crossbeam and striker
     buckling       : times its load at which the trussed beam buckles, and which part of it does; None without compression
     change         : what the deformed shape changes of first order, relative; None where the case is of first order
-    balance, error : of the solution, relative
+    balance, error, first_error : of the solution, relative; the last before refinement
+    discretisation : from the division into elements; None where it is not worked out, or could not be
     """
 
-    case: LoadCase
-    joint_load: FloatArray
-    stems: FloatArray
-    shares: dict[str, float] | None
-    racking_moment: float
-    attraction: dict[str, float | None]
-    path_names: tuple[str, ...]
-    path: FloatArray
-    whole: FrontEndLoadPath
-    under_pretension: UnderPretension | None
-    truss: TrussForces
-    buckling: Buckling | None
-    change: SecondOrderChange | None
-    balance: float
-    error: float
+    case: Annotated[ByName[LoadCase], Field(description="name of the case")]
+    joint_load: Annotated[
+        FloatArray,
+        named(SIDES, 6),
+        Field(
+            description="hull → what the crossbeam puts on it at the joint: Fx Fy Fz N, Mx My Mz N·m, boat axes"
+        ),
+    ]
+    stems: Annotated[
+        FloatArray,
+        named(SIDES, 6),
+        Field(description="hull → movement of its stem: ux uy uz m, rx ry rz rad, boat axes"),
+    ]
+    shares: Annotated[Shares | None, Field(description="null where nothing racks the bows")]
+    racking_moment: Unwritten[float]
+    attraction: Annotated[
+        dict[str, float | None],
+        Field(
+            description="torque, bending: over those of a rigid joint in this case, each at its worse hull; null where that has "
+            "none"
+        ),
+    ]
+    path: Unwritten[Ledger]
+    whole: Unwritten[FrontEndLoadPath]
+    under_pretension: Annotated[
+        UnderPretension | None, Field(serialization_alias="at_rest", description="null without pretension")
+    ]
+    truss: Annotated[TrussForces, Field(description="the trussed beam")]
+    buckling: Annotated[
+        Buckling | None, Field(description="null where neither crossbeam nor striker is compressed")
+    ]
+    change: Annotated[
+        SecondOrderChange | None, Field(description="null where the case is solved in first order")
+    ]
+    balance: Annotated[
+        float, Field(description="resultant of loads and reactions over the sum of their sizes")
+    ]
+    error: Annotated[
+        float, Field(description="estimated relative error of the movements, from the last correction")
+    ]
+    first_error: Annotated[float, Field(description="the same before refinement")]
+    discretisation: Annotated[
+        DiscretisationError | None,
+        Field(
+            description="estimated relative error from the division into elements, by halving them; null where they have no "
+            "answer"
+        ),
+    ] = None
+
+    @written("everything that acts on the crossbeam; sums to zero", key="path")
+    def path_entries(self) -> list[PathEntry]:
+        """Of `path`."""
+        return self.path.entries
+
+    @written("what `applied to the crossbeam` in `path` is made of, by component of the load")
+    def applied(self) -> list[PathEntry]:
+        """Of `whole`."""
+        return Ledger(self.whole.names, self.whole.on_crossbeam).entries
+
+    @written("m, the beam's centre where the case has moved it: the point of all moments in load paths")
+    def about(self) -> tuple[float, float, float]:
+        """Of `whole`."""
+        x, y, z = self.whole.about.tolist()
+        return x, y, z
+
+    @written("every component of the load, and what the bulkhead puts on the roots; sums to zero")
+    def front_end(self) -> list[FrontEndEntry]:
+        """Of `whole`."""
+        applied = Ledger(self.whole.names, self.whole.applied)
+        held = Ledger(self.whole.roots, self.whole.reactions)
+        return [*applied.entries_of("applied"), *held.entries_of("held")]
 
     def __repr__(self) -> str:
         """Which case, and the largest sizes at the joints."""
@@ -154,24 +242,77 @@ class JointResult:
     """One joint under all cases.
 
     racking_stiffness : N/m, opposite forces at the stems per metre of differential heave
+    stiffer           : that over the racking stiffness of the bows without a crossbeam
     curves            : "pitch" and "roll": what the joint attracts against its stiffness; None where it has no such spring
     natural_modes     : the front end's lowest, under pretension alone; none where the bows have no mass
     crossbeam         : actions and movements along the crossbeam, all cases, from starboard to port
     """
 
-    joint: Joint
-    stiffness: JointStiffness
-    front: FrontEnd
-    solution: Solution
-    racking_stiffness: float
-    curves: Mapping[str, AttractionCurve | None]
-    natural_modes: tuple[NaturalMode, ...]
-    crossbeam: MemberForces
-    cases: tuple[CaseResult, ...]
+    joint: Unwritten[Joint]
+    stiffness: Unwritten[JointStiffness]
+    front: Unwritten[FrontEnd]
+    solution: Unwritten[Solution]
+    racking_stiffness: Annotated[
+        float, Field(description="N/m, opposite forces at the stems per metre of differential heave")
+    ]
+    stiffer: Annotated[
+        float, Field(description="racking_stiffness over that of the bows without a crossbeam")
+    ]
+    curves: Annotated[
+        Mapping[str, AttractionCurve | None],
+        Field(description="pitch (torque), roll (vertical bending); null: none"),
+    ]
+    natural_modes: Annotated[
+        tuple[NaturalMode, ...],
+        Field(
+            serialization_alias="motions",
+            description="lowest natural modes: front end alone, dry; empty where the bows have no mass",
+        ),
+    ]
+    crossbeam: Annotated[
+        MemberForces, Field(description="actions along the crossbeam, from its starboard end to its port end")
+    ]
+    cases: Annotated[tuple[CaseResult, ...], Field(description="in the order of `cases`")]
+
+    @written("name of the joint")
+    def name(self) -> str:
+        """Of the joint."""
+        return self.joint.name
+
+    @written("what it is")
+    def words(self) -> str:
+        """Of the joint."""
+        return self.joint.words()
+
+    @written(
+        "surge sway heave N/m, roll pitch yaw N·m/rad, 0 free, each with the others held; null where their axes are "
+        "not the boat's"
+    )
+    def springs(self) -> list[Stiffness] | None:
+        """Of the port joint, in boat axes."""
+        return self.stiffness.springs.tolist() if self.stiffness.is_in_boat_axes else None
+
+    @written(
+        "six rows of the port joint's stiffness about its point, N/m, N and N·m/rad, boat axes, where directions are coupled; of "
+        "a rigid direction no numbers but 0; null where each spring acts alone"
+    )
+    def coupled(self) -> list[list[float]] | None:
+        """Its rows."""
+        joint = self.stiffness
+        if joint.matrix is None or not any(joint.is_coupled(direction) for direction in DIRECTIONS):
+            return None
+        finite = np.isfinite(joint.springs)
+        rows: list[list[float]] = np.where(np.outer(finite, finite), joint.matrix, 0.0).tolist()
+        return rows
 
     def __repr__(self) -> str:
         """Which joint, and how many cases."""
         return f"<JointResult ‘{self.joint.name}’: {len(self.cases)} cases>"
+
+    def with_discretisation(self, errors: Sequence[DiscretisationError]) -> JointResult:
+        """The same with the error from division into elements in each case."""
+        pairs = zip(self.cases, errors, strict=True)
+        return replace(self, cases=tuple(replace(one, discretisation=error) for one, error in pairs))
 
     def case(self, name: str) -> CaseResult:
         """The joint under one case; InputFault where there is none of that name."""
@@ -188,10 +329,10 @@ class UnsolvedJoint:
     fault : why: a mechanism, a slack system, no convergence; it names the joint
     """
 
-    joint: Joint
-    fault: StructureFault
+    joint: Annotated[ByName[Joint], Field(description="name of the joint")]
+    fault: Unwritten[StructureFault]
 
-    @property
+    @written("a mechanism, a slack system or no convergence, in words")
     def reason(self) -> str:
         """The fault without the joint's name before it."""
         return str(self.fault).removeprefix(f"joint '{self.joint.name}': ")
@@ -269,16 +410,16 @@ def run_study(file: BoatFile, source: str = "") -> Study:
 
     StructureFault, naming the joints, where no joint can be solved.
     """
-    rigid = _solve_cases(file, RigidJoint(name="rigid"))
+    rigid, bare = _solve_cases(file, RigidJoint(name="rigid")), racking_stiffness(build(file, None))
     solved: list[JointResult] = []
     unsolved: list[UnsolvedJoint] = []
     for joint in file.joints:
         try:
-            solved.append(_joint_result(file, joint, rigid))
+            solved.append(_joint_result(file, joint, rigid, bare))
         except StructureFault as fault:
             unsolved.append(UnsolvedJoint(joint, fault))
     require_answer(solved, unsolved)
-    return Study(file, tuple(solved), racking_stiffness(build(file, None)), source, tuple(unsolved))
+    return Study(file, tuple(solved), bare, source, tuple(unsolved))
 
 
 def require_answer(solved: Sequence[object], unsolved: Sequence[UnsolvedJoint]) -> None:
@@ -290,7 +431,7 @@ def require_answer(solved: Sequence[object], unsolved: Sequence[UnsolvedJoint]) 
     raise StructureFault("\n".join(str(one.fault) for one in unsolved))
 
 
-def _joint_result(file: BoatFile, joint: Joint, rigid: SolvedCases) -> JointResult:
+def _joint_result(file: BoatFile, joint: Joint, rigid: SolvedCases, bare: float) -> JointResult:
     done = rigid if isinstance(joint, RigidJoint) else _solve_cases(file, joint)
     front, solution, stiffness = done.front, done.solution, joint.stiffness()
     loads, stems = done.loads, stem_movements(front, solution)
@@ -308,8 +449,7 @@ def _joint_result(file: BoatFile, joint: Joint, rigid: SolvedCases) -> JointResu
             shares=racking.shares(i),
             racking_moment=float(racking.applied[i]),
             attraction=attraction[i],
-            path_names=path.names,
-            path=path.entries[i],
+            path=Ledger(path.names, path.entries[i]),
             whole=front_end_load_path(
                 front, solution, i, _scaled_components(front, case, solution.loads.nodal[i])
             ),
@@ -319,17 +459,20 @@ def _joint_result(file: BoatFile, joint: Joint, rigid: SolvedCases) -> JointResu
             change=_second_order_change(done, i),
             balance=float(solution.balance[i]),
             error=float(solution.error[i]),
+            first_error=float(solution.first_error[i]),
         )
         for i, case in enumerate(file.load_cases)
     )
     curves = attraction_curves(file, stiffness)
     crossbeam = member_forces(solution, front.frame.members[CROSSBEAM], 4)
+    own = racking_stiffness(front)
     return JointResult(
         joint,
         stiffness,
         front,
         solution,
-        racking_stiffness(front),
+        own,
+        own / bare,
         curves,
         natural_modes(front),
         crossbeam,
@@ -393,12 +536,15 @@ class SolvedCases:
         if self.rest is None:
             return None
         at = int(self.order[case])
-        path, held = (
+        path, whole = (
             crossbeam_load_path(self.front, self.rest),
-            front_end_load_path(self.front, self.rest, at).reactions,
+            front_end_load_path(self.front, self.rest, at),
         )
         return UnderPretension(
-            self.under_pretension[case], path.entries[at], held, truss_forces(self.rest, at).tension
+            self.under_pretension[case],
+            Ledger(path.names, path.entries[at]),
+            Ledger(whole.roots, whole.reactions),
+            truss_forces(self.rest, at).tension,
         )
 
 

@@ -86,13 +86,14 @@ def _show_summary(analysis: Analysis) -> None:
 def compare(*, file: Path, as_json: bool) -> int:
     """Compare a boat FILE with its variants."""
     from cases.analyses.comparison import compare as compare_all
+    from cases.analyses.comparison import comparison
     from cases.input.boat_file import read_boat_file
-    from cases.report.data.results import comparison_data
+    from femcore.base import written
 
     compared = compare_all(read_boat_file(file), str(file))
     status = _status([joint for one in compared for joint in one.study.unsolved])
     if as_json:
-        click.echo(json.dumps(comparison_data(compared), indent=1))
+        click.echo(written.as_json(comparison(compared)))
         return status
     from cases.cli.compare_output import comparison_tables
 

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Annotated, Literal
+
+from pydantic import Field
 
 LoadBasis = Literal["entered", "computed", "estimated"]
 """What the size of a case's loads is: a value of the boat file, the result of a rule or formula, or a guess."""
@@ -20,11 +22,21 @@ class Origin:
     basis    : whether the size of the loads was entered, computed or estimated (guessed)
     """
 
-    source: str
-    formula: str = ""
-    validity: str = ""
-    inside: bool | None = None
-    basis: LoadBasis = "computed"
+    source: Annotated[
+        str, Field(description="where its loads come from, and whether that was read or is from memory")
+    ]
+    formula: Annotated[
+        str, Field(description="symbols with this boat's numbers; empty where loads are as entered")
+    ] = ""
+    validity: Annotated[
+        str, Field(description="the range for which the source holds; empty where it has none")
+    ] = ""
+    inside: Annotated[
+        bool | None, Field(description="whether this boat is inside it; null where there is none")
+    ] = None
+    basis: Annotated[
+        LoadBasis, Field(description="whether the size of the loads was entered, computed or estimated")
+    ] = "computed"
 
 
 ENTERED = Origin("entered", basis="entered")

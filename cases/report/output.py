@@ -141,7 +141,7 @@ def _write_results(analysis: Analysis, remarks: list[str], folder: Path) -> None
     """Results and their schema, last since they name all files."""
     (folder / SCHEMA).write_text(json.dumps(schema(), indent=1) + "\n", encoding="utf-8")
     numbers = results(analysis, remarks, sorted([*_listed(folder), MANIFEST]))
-    (folder / MANIFEST).write_text(numbers.model_dump_json(indent=1) + "\n", encoding="utf-8")
+    (folder / MANIFEST).write_text(numbers.json() + "\n", encoding="utf-8")
 
 
 def all_sections(analysis: Analysis) -> Iterator[ReportSection]:

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Annotated
 
 import numpy as np
+from pydantic import Field
 
 from femcore.base.arrays import ArrayRecord, FloatArray, IntArray
-from femcore.frame.frame import Frame, Member
+from femcore.base.written import Unwritten, by_axes, named, written
+from femcore.frame.frame import ACTIONS, Frame, Member
 from femcore.solvers.beam_fields import (
     actions_at,
     axial_forces,
@@ -20,18 +23,27 @@ from femcore.solvers.solution import Solution
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class MemberForces(ArrayRecord):
-    """Values at stations along one member.
+    """Values at stations along one member, from its start to its end; stations at jumps are listed twice.
 
+    cases        : (c,), their names
     station      : (k,), m from the member's start along its flexible length
     point        : (k, 3), m, undeformed position
     actions      : (c, k, 6), N, Vy, Vz in N and T, My, Mz in N·m, beam axes
     displacement : (c, k, 6), m and rad, global axes
     """
 
-    station: FloatArray
-    point: FloatArray
-    actions: FloatArray
-    displacement: FloatArray
+    cases: Unwritten[tuple[str, ...]]
+    station: Annotated[FloatArray, named(None), Field(description="m from the member's start")]
+    point: Unwritten[FloatArray]
+    actions: Unwritten[FloatArray]
+    displacement: Unwritten[FloatArray]
+
+    @written(
+        "case → N, Vy, Vz N and T, My, Mz N·m at the stations; cut face to the end, beam axes", key="actions"
+    )
+    def actions_by_case(self) -> dict[str, dict[str, list[float]]]:
+        """By names of case and action."""
+        return dict(by_axes(self.actions.swapaxes(1, 2).tolist(), self.cases, ACTIONS, None))
 
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
@@ -68,6 +80,7 @@ def member_forces(solution: Solution, member: Member | str, per_element: int = 2
     one = solution.frame.member(member) if isinstance(member, str) else member
     at = stations(solution.frame, one, per_element=per_element)
     return MemberForces(
+        cases=solution.names,
         station=at.station,
         point=at.point,
         actions=actions_at(solution, at.elements, at.xi),

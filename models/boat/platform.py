@@ -12,7 +12,7 @@ By hand (`hand_formula`), with d_i = x_i − x_c, b the clear width, s the hulls
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Annotated, Any, Self
 
@@ -24,6 +24,7 @@ from femcore.base.arrays import FloatArray
 from femcore.base.errors import fault
 from femcore.base.toml import Table
 from femcore.base.units import Unit
+from femcore.base.written import Unwritten
 from femcore.files.section_file import WallMaterials
 from femcore.frame.builder import RIGID
 from models.boat.bows import Bows
@@ -223,15 +224,15 @@ def symmetric_roll_springs(platform: Platform, bows: Bows) -> dict[str, float]:
 class HandFormula:
     """What the closed form makes of a platform.
 
-    shear_stiffness  : (members,), N/m, k_i;   torsion : N·m/rad, Σ GJ_i/b_i
+    shear_stiffness  : N/m, k_i, by member;   torsion : N·m/rad, Σ GJ_i/b_i
     twist_centre     : m, x_c
     twist_per_moment : rad/(N·m), φ/M: half the difference of the hulls' pitch per moment on each hull
     """
 
-    shear_stiffness: FloatArray
-    torsion: float
-    twist_centre: float
-    twist_per_moment: float
+    shear_stiffness: Annotated[dict[str, float], Field(description="N/m, by member")]
+    torsion: Unwritten[float]
+    twist_centre: Annotated[float, Field(description="m, x of it")]
+    twist_per_moment: Annotated[float, Field(description="rad/(N·m)")]
 
 
 def hand_formula(platform: Platform, bows: Bows, *, rigid_hulls: bool = False) -> HandFormula:
@@ -244,7 +245,7 @@ def hand_formula(platform: Platform, bows: Bows, *, rigid_hulls: bool = False) -
     bending = width**3 / (12 * np.array([member.EI_vertical for member in members]))
     torsion = float(sum(member.GJ / b for member, b in zip(members, width, strict=True)))
     if rigid_hulls:
-        return _twisted(x, 1 / bending, torsion, float((x / bending).sum() / (1 / bending).sum()))
+        return _twisted(members, 1 / bending, torsion, float((x / bending).sum() / (1 / bending).sum()))
     shear = width / np.array([member.GA_vertical or RIGID for member in members])
     with np.errstate(divide="ignore"):
         ends = width**2 / (2 * np.array([member.end_spring for member in members]))
@@ -259,11 +260,15 @@ def hand_formula(platform: Platform, bows: Bows, *, rigid_hulls: bool = False) -
     # every term k_i d_i grows with d_i, so the sum falls steadily from the aftmost member to the foremost
     sides = float(x.min()), float(x.max())
     centre = sides[0] if sides[0] == sides[1] else float(brentq(unbalance, *sides, xtol=ABS_TOL_TWIST_CENTRE))
-    return _twisted(x, stiffness(centre), torsion, centre)
+    return _twisted(members, stiffness(centre), torsion, centre)
 
 
-def _twisted(x: FloatArray, k: FloatArray, torsion: float, centre: float) -> HandFormula:
-    return HandFormula(k, torsion, centre, float(1 / (2 * (k @ (x - centre) ** 2 + torsion))))
+def _twisted(members: Sequence[PlatformMember], k: FloatArray, torsion: float, centre: float) -> HandFormula:
+    x, by_member = np.array([member.station for member in members]), zip(members, k.tolist(), strict=True)
+    return HandFormula(
+        {member.name: stiffness for member, stiffness in by_member}, torsion, centre,
+        float(1 / (2 * (k @ (x - centre) ** 2 + torsion))),
+    )  # fmt: skip
 
 
 def _hull_twist(platform: Platform, bows: Bows) -> Callable[[FloatArray | float], FloatArray]:

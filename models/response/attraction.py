@@ -17,11 +17,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import numpy as np
+from pydantic import Field
 
 from femcore.base.arrays import FloatArray
+from femcore.base.written import Stiffness, Unwritten, written
 from femcore.elements.beam import end_springs, local_modes, stiffness_of_beams
 from femcore.frame.builder import RIGID
 from femcore.frame.frame import Loads
@@ -42,7 +44,8 @@ moment with that direction rigid: a smaller one where it is free is rounding."""
 
 @dataclass(frozen=True, slots=True)
 class AttractionCurve:
-    """What the joints carry in one direction against their own stiffness in it, all else as in the joint.
+    """What the joints carry in one direction against their own stiffness k in it, all else as in the joint:
+    (free · k_half + rigid · k) / (k + k_half).
 
     direction          : "pitch" (torque) or "roll" (vertical bending)
     rigid_moment       : N·m on the port hull per N of racking force (up at the port stem), that direction rigid, boat axes
@@ -52,12 +55,40 @@ class AttractionCurve:
     rigid_joint_moment : N·m likewise, all directions rigid; left out: `rigid_moment`
     """
 
-    direction: str
-    rigid_moment: float
-    k_half: float
-    joint_stiffness: float
-    free_moment: float = 0.0
-    rigid_joint_moment: float | None = None
+    direction: Unwritten[str]
+    rigid_moment: Annotated[
+        float,
+        Field(
+            serialization_alias="rigid",
+            description="N·m on the port hull per N of racking force, this direction rigid; boat axes",
+        ),
+    ]
+    k_half: Annotated[float, Field(description="N·m/rad, the stiffness half way from free to rigid")]
+    joint_stiffness: Annotated[
+        Stiffness,
+        Field(
+            serialization_alias="own",
+            description="N·m/rad, the joint's own stiffness, its other directions free to follow; 0 free",
+        ),
+    ]
+    free_moment: Annotated[
+        float,
+        Field(
+            serialization_alias="free",
+            description="N·m likewise, this direction free; 0 but where it is coupled with other directions",
+        ),
+    ] = 0.0
+    rigid_joint_moment: Unwritten[float | None] = None
+
+    @written("N·m likewise, all directions rigid", key="rigid_joint")
+    def whole_moment(self) -> float:
+        """N·m per N, of the joint that attraction is measured against."""
+        return self.rigid_moment if self.rigid_joint_moment is None else self.rigid_joint_moment
+
+    @written("moment of the joint over that of the rigid joint under the same force", key="attraction")
+    def own_attraction(self) -> float:
+        """At the joint's own stiffness."""
+        return float(self.attraction(self.joint_stiffness))
 
     def moment(self, stiffness: Any) -> Any:  # noqa: ANN401  (number or array)
         """N·m on the port hull per N of racking force; the starboard hull mirrors it."""
@@ -68,8 +99,7 @@ class AttractionCurve:
 
     def attraction(self, stiffness: Any) -> Any:  # noqa: ANN401  (number or array)
         """M(k) over the moment of a joint that is rigid in all directions: more than 1 where the others are softer."""
-        whole = self.rigid_moment if self.rigid_joint_moment is None else self.rigid_joint_moment
-        return self.moment(stiffness) / whole
+        return self.moment(stiffness) / self.whole_moment
 
     def plot(self, axes: Axes | None = None) -> Axes:
         """Draw it, with the joint's own and the half stiffness marked, into `axes` or a new figure (`.figure` of the result)."""

@@ -105,6 +105,23 @@ def differential_heave(front: FrontEnd, solution: Solution) -> FloatArray:
     return np.asarray(heave[:, 0] - heave[:, 1])
 
 
+@dataclass(frozen=True, slots=True)
+class Shares:
+    """The racking moment about the y axis at the root, and where it goes; the shares sum to 1."""
+
+    racking_moment: Annotated[float, Field(description="N·m, half of port less starboard")]
+    hull: Annotated[float, Field(description="carried by the hull's root")]
+    torque: Annotated[float, Field(description="carried by the torque of the joint")]
+    shear: Annotated[
+        float, Field(description="carried by the vertical force of the joint at the beam's station")
+    ]
+
+    @property
+    def by_part(self) -> dict[str, float]:
+        """Hull, torque and shear."""
+        return {"hull": self.hull, "torque": self.torque, "shear": self.shear}
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class RackingShares:
     """Where the racking moment about the y axis at the root, at the joint's height, goes: half of port less starboard.
@@ -119,7 +136,7 @@ class RackingShares:
     shear: FloatArray
     tolerance: FloatArray
 
-    def shares(self, case: int) -> dict[str, float] | None:
+    def shares(self, case: int) -> Shares | None:
         """Hull, torque and shear share, or None where nothing racks the bows; ArithmeticError where they miss 1."""
         total = self.applied[case]
         if abs(total) <= self.tolerance[case]:
@@ -127,7 +144,7 @@ class RackingShares:
         parts = {key: float(getattr(self, key)[case] / total) for key in ("hull", "torque", "shear")}
         if abs(sum(parts.values()) - 1) > ABS_TOL_SHARE_SUM + self.tolerance[case] / abs(total):
             raise ArithmeticError(f"racking shares sum to {sum(parts.values())!r}, not to 1")
-        return parts
+        return Shares(float(total), **parts)
 
 
 def racking_shares(front: FrontEnd, solution: Solution) -> RackingShares:

@@ -7,12 +7,15 @@ shape that each case was solved in, all moments about the crossbeam's centre, wh
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from typing import Annotated, Literal
 
 import numpy as np
+from pydantic import Field
 
 from femcore.base.arrays import FloatArray
+from femcore.base.written import named
 from femcore.frame.frame import Loads
 from femcore.frame.stretches import Stretches
 from femcore.results.nodal_forces import beam_forces, line_forces, line_forces_of, positions
@@ -24,6 +27,52 @@ CROSSBEAM_MEMBERS = (CROSSBEAM, STRIKER)
 APPLIED_LABEL = "applied to the crossbeam"
 HULL_NODES = tuple(f"{side} hull at beam" for side in SIDES)
 """Nodes that the crossbeam's members reach and that are the hulls'."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PathEntry:
+    """One thing that acts on the crossbeam."""
+
+    name: Annotated[str, Field(description="what acts")]
+    action: Annotated[
+        FloatArray,
+        named(6),
+        Field(description="Fx Fy Fz N, Mx My Mz N·m about the beam's centre, boat axes"),
+    ]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class FrontEndEntry(PathEntry):
+    """One thing that acts on the front end."""
+
+    role: Annotated[
+        Literal["applied", "held"],
+        Field(description="a component of the load, or what the bulkhead puts on a root"),
+    ]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Ledger:
+    """What acts on a part, force and moment about the beam's centre.
+
+    names : what acts;   actions : (rows, 6), N and N·m, boat axes
+    """
+
+    names: tuple[str, ...]
+    actions: FloatArray
+
+    def __iter__(self) -> Iterator[tuple[str, FloatArray]]:
+        """Name and action, row by row."""
+        return iter(zip(self.names, self.actions, strict=True))
+
+    @property
+    def entries(self) -> list[PathEntry]:
+        """As results have them."""
+        return [PathEntry(name, action) for name, action in self]
+
+    def entries_of(self, role: Literal["applied", "held"]) -> list[FrontEndEntry]:
+        """The same of a ledger of the front end."""
+        return [FrontEndEntry(name, action, role) for name, action in self]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -90,6 +139,11 @@ class FrontEndLoadPath:
     on_crossbeam: FloatArray
     roots: tuple[str, ...]
     reactions: FloatArray
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """(k,), of the components."""
+        return tuple(component.name for component in self.components)
 
     @property
     def imbalance(self) -> FloatArray:

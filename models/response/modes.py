@@ -6,10 +6,13 @@ Without the mass of water that moves with the bows, of rig and sails, and of the
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Annotated
 
 import numpy as np
+from pydantic import Field
 
 from femcore.base.arrays import FloatArray
+from femcore.base.written import Unwritten
 from femcore.solvers.vibration import natural_frequencies
 from models.response.front_end import SIDES, FrontEnd
 
@@ -19,15 +22,15 @@ RACKING, TWISTING = "racking", "twisting"
 
 @dataclass(frozen=True, slots=True, eq=False)
 class NaturalMode:
-    """One natural mode.
+    """A natural mode of the front end under pretension alone.
 
     kind      : "racking" (stems up and down in turn), "twisting" (bows turn about their own axes), or what else leads
     frequency : Hz;   shape : (n, 6), 1 at its largest
     """
 
-    kind: str
-    frequency: float
-    shape: FloatArray
+    kind: Annotated[str, Field(description="racking, twisting, or what else the stems do most")]
+    frequency: Annotated[float, Field(description="Hz")]
+    shape: Unwritten[FloatArray]
 
 
 def natural_modes(front: FrontEnd) -> tuple[NaturalMode, ...]:

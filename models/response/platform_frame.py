@@ -25,8 +25,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 from itertools import pairwise
+from typing import Annotated
 
 import numpy as np
+from pydantic import Field
 
 from femcore.base.arrays import FloatArray
 from femcore.frame.builder import RIGID, End, FrameBuilder, Stiffness
@@ -35,6 +37,7 @@ from femcore.solvers.solution import solve
 from models.boat.boat import Boat
 from models.boat.bows import Bows
 from models.boat.platform import HandFormula, HullAftStation, Platform, hand_formula, symmetric_roll_springs
+from models.boat.platform_recipe import CENTRE_SCATTER
 from models.joints.base import SIDE_NAMES as SIDES
 from models.tables.beams import BeamStiffness
 
@@ -180,19 +183,34 @@ class PlatformResponse:
     twist_per_moment : rad/(N·m), half the difference of the hulls' pitch at the bulkhead, per moment on each
     antisymmetric_roll, symmetric_roll : N·m/rad per root: both hulls rolled the same way (balanced at the twist centre), and
                        opposite ways;   antisymmetric_yaw, symmetric_yaw : the same in yaw
+    twist_range, twist_centre_scatter : rad/(N·m) and m, of a platform as built; None where members are as typed
     symmetric_recipe_roll : N·m/rad, symmetric_roll with the members that the recipe has for symmetric transverse bending in
                        place of those for racking with their springs in roll; None where members are as typed
     hand             : by the closed form
     """
 
-    twist_centre: float
-    twist_per_moment: float
-    antisymmetric_roll: float
-    symmetric_roll: float
-    antisymmetric_yaw: float
-    symmetric_yaw: float
-    hand: HandFormula
-    symmetric_recipe_roll: float | None = None
+    twist_centre: Annotated[float, Field(description="m, x of it: negative aft of the main bulkhead")]
+    twist_per_moment: Annotated[
+        float, Field(description="rad/(N·m), half the difference of the hulls' pitch per moment on each")
+    ]
+    antisymmetric_roll: Annotated[float, Field(description="N·m/rad per root, both hulls rolled alike")]
+    symmetric_roll: Annotated[float, Field(description="N·m/rad per root, the hulls rolled apart")]
+    antisymmetric_yaw: Annotated[float, Field(description="N·m/rad per root, both hulls yawed alike")]
+    symmetric_yaw: Annotated[float, Field(description="N·m/rad per root, the hulls yawed apart")]
+    hand: Annotated[HandFormula, Field(serialization_alias="by_hand")]
+    twist_range: Annotated[
+        tuple[float, float] | None,
+        Field(
+            description="rad/(N·m), between which shells put twist_per_moment of a platform as built; null: members as typed"
+        ),
+    ] = None
+    twist_centre_scatter: Annotated[float | None, Field(description="m, to either side, likewise")] = None
+    symmetric_recipe_roll: Annotated[
+        float | None,
+        Field(
+            description="N·m/rad, symmetric_roll by members for symmetric bending, of a platform as built; null: members as typed"
+        ),
+    ] = None
 
     def spring_share(self, station: float) -> float:
         """Of the movement of the hulls at `station`, m ahead of the bulkhead, what a pitch spring there of the same φ shows."""
@@ -228,15 +246,18 @@ def _response(question: _Question) -> PlatformResponse:
     hand = hand_formula(platform, bows)
     centre = _twist_centre(bows, platform, hand.twist_centre)
     per_moment = _unit_movements(bows, platform, centre)
-    symmetric = platform.for_symmetric
+    symmetric, scatter = platform.for_symmetric, platform.twist_range
+    twist = per_moment["opposite pitch"]
     return PlatformResponse(
         twist_centre=centre,
-        twist_per_moment=per_moment["opposite pitch"],
+        twist_per_moment=twist,
         antisymmetric_roll=1 / per_moment["equal roll"],
         symmetric_roll=1 / per_moment["opposite roll"],
         antisymmetric_yaw=1 / per_moment["equal yaw"],
         symmetric_yaw=1 / per_moment["opposite yaw"],
         hand=hand,
+        twist_range=scatter and (scatter[0] * twist, scatter[1] * twist),
+        twist_centre_scatter=CENTRE_SCATTER if scatter else None,
         symmetric_recipe_roll=1 / _unit_movements(bows, symmetric, centre)["opposite roll"]
         if symmetric
         else None,

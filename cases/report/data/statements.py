@@ -156,7 +156,7 @@ def _unchecked(file: BoatFile, part_margins: Sequence[PartMargins]) -> Iterator[
     for one in unchecked_entries(file, part_margins):
         if one.entry.part != WHOLE_JOINT:
             which = f", with {', '.join(map(words.name_of, one.joints))}" if one.joints else ""
-            of_part.setdefault(one.entry.part, []).append(f"{one.entry.what}{which}")
+            of_part.setdefault(one.part, []).append(f"{one.what}{which}")
     return (f"{part} ({'; '.join(what)})" for part, what in of_part.items())
 
 

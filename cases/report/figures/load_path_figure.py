@@ -95,10 +95,8 @@ def _under_pretension(shown: ShownCase) -> Iterator[str]:
     rest = shown.found.under_pretension
     if rest is None:
         return
-    joints = [
-        entry for name, entry in zip(shown.found.path_names, rest.path, strict=True) if name.endswith("joint")
-    ]
-    force, moment = numbers.largest([one[:3] for one in joints]), numbers.largest(rest.held[:, 3:])
+    joints = [entry for name, entry in rest.path if name.endswith("joint")]
+    force, moment = numbers.largest([one[:3] for one in joints]), numbers.largest(rest.held.actions[:, 3:])
     pulls = words.span([pull for pull in rest.tension.values() if pull] or [0.0], "N")
     yield (
         f"Pretension is included. Under pretension alone the martingale carries {pulls}, the joints up to "

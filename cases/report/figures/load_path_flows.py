@@ -121,7 +121,7 @@ def lumped_forces(at: FloatArray, force: FloatArray) -> tuple[FloatArray, FloatA
 def _passing(front: FrontEnd, found: CaseResult) -> Iterator[Flow]:
     """What the crossbeam puts on hulls and longeron, and the prod on it."""
     centre = front.position(CENTRE)
-    rows = dict(zip(found.path_names, found.path, strict=True))
+    rows = dict(found.path)
     for side, name in enumerate(SIDES):
         action, body = -rows[f"{name} joint"], ("port", "starboard")[side]
         at = front.joint_position(side)[None]

@@ -6,8 +6,7 @@ import math
 from collections.abc import Sequence
 
 from cases.analyses.analysis import Analysis
-from cases.analyses.fatigue_life import RACKING_BAND, DetailLife, GlueLife, WeldLife
-from cases.analyses.life_band import LifeBand
+from cases.analyses.fatigue_life import RACKING_BAND, DetailLife, GlueLife, LifeBand, WeldLife
 from cases.analyses.study import Study
 from cases.input.service import Service
 from cases.report.data import words

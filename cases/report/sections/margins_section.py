@@ -128,7 +128,7 @@ def not_checked_table(file: BoatFile, part_margins: Sequence[PartMargins]) -> Ta
     rows: dict[tuple[str, str], list[str]] = {}
     for one in unchecked_entries(file, part_margins):
         joints = ", ".join(one.joints) or "every joint"
-        rows.setdefault((joints, one.entry.why), []).append(f"{one.entry.part}: {one.entry.what}")
+        rows.setdefault((joints, one.why), []).append(f"{one.part}: {one.what}")
     cells: list[tuple[Cell, ...]] = [(joints, "; ".join(what), why) for (joints, why), what in rows.items()]
     return Table(
         "not_checked", "In no check", (Column("with"), Column("what"), Column("reason")), tuple(cells)

@@ -118,13 +118,13 @@ def members(study: Study, platform: Platform, response: PlatformResponse) -> Tab
     """The members, and the share of the twisting moment that each takes by the closed form."""
     hand, width = response.hand, platform.clear_width(study.file.bows)
     rows: list[tuple[Cell, ...]] = []
-    for member, k, b in zip(platform.members, hand.shear_stiffness, width, strict=True):
-        by_shear = 2 * hand.twist_per_moment * float(k) * (member.station - hand.twist_centre) ** 2
+    for member, k, b in zip(platform.members, hand.shear_stiffness.values(), width, strict=True):
+        by_shear = 2 * hand.twist_per_moment * k * (member.station - hand.twist_centre) ** 2
         by_torsion = 2 * hand.twist_per_moment * member.GJ / float(b)
         rows.append(
             (
                 member.name, member.station, member.height, float(b), member.EI_vertical, member.EI_lateral, member.GJ,
-                member.EA, member.GA_vertical, member.end_spring, float(k), by_shear, by_torsion,
+                member.EA, member.GA_vertical, member.end_spring, k, by_shear, by_torsion,
             )
         )  # fmt: skip
     columns = (

@@ -140,7 +140,7 @@ def racking_shares(study: Study) -> Table:
         for joint in study.joints:
             found = joint.cases[at]
             if found.shares is not None:
-                parts = [found.shares[key] for key in ("hull", "torque", "shear")]
+                parts = list(found.shares.by_part.values())
                 attracted = (found.attraction["torque"], found.attraction["bending"])
                 rows.append(
                     (case.name, joint.joint.name, found.racking_moment, *parts, sum(parts), *attracted)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
+from itertools import islice
 
 import numpy as np
 
@@ -44,14 +45,14 @@ def pretension_sentences(study: Study) -> list[str]:
 
 def on_crossbeam(found: CaseResult) -> Iterator[PathRow]:
     """The load path of the crossbeam, each applied component a row of its own."""
-    least = REL_TOL_ZERO * float(np.abs(found.path).max(initial=0.0))
+    least = REL_TOL_ZERO * float(np.abs(found.path.actions).max(initial=0.0))
     for component, action in zip(found.whole.components, found.whole.on_crossbeam, strict=True):
         if np.abs(action).max() > least:
             yield component.name, action
-    yield from zip(found.path_names[1:], found.path[1:], strict=True)
-    yield "sum", found.path.sum(axis=0)
+    yield from islice(found.path, 1, None)
+    yield "sum", found.path.actions.sum(axis=0)
     if found.under_pretension is not None:
-        yield from _under_pretension(found.path_names[1:], found.under_pretension.path[1:])
+        yield from _under_pretension(islice(found.under_pretension.path, 1, None))
 
 
 def on_front_end(found: CaseResult) -> Iterator[PathRow]:
@@ -61,11 +62,11 @@ def on_front_end(found: CaseResult) -> Iterator[PathRow]:
     yield from zip(whole.roots, whole.reactions, strict=True)
     yield "sum", whole.imbalance
     if found.under_pretension is not None:
-        yield from _under_pretension(whole.roots, found.under_pretension.held)
+        yield from _under_pretension(found.under_pretension.held)
 
 
-def _under_pretension(names: Iterable[str], entries: Iterable[FloatArray]) -> Iterator[PathRow]:
-    return ((name + UNDER_PRETENSION, entry) for name, entry in zip(names, entries, strict=True))
+def _under_pretension(rows: Iterable[PathRow]) -> Iterator[PathRow]:
+    return ((name + UNDER_PRETENSION, entry) for name, entry in rows)
 
 
 def _table(

@@ -41,7 +41,7 @@ def test_every_check_without_data_is_in_the_list(found):
     entries = unchecked_entries(found.file, found.part_margins)
     for one in found.part_margins:
         for check in unchecked((*one.own, *one.other_checks)):
-            alike = [e for e in entries if e.entry.what == check.check and e.entry.why == check.reason]
+            alike = [e for e in entries if e.what == check.check and e.why == check.reason]
             assert len(alike) == 1
             assert not alike[0].joints or one.joint in alike[0].joints
     assert any(e.joints == ("rigid",) for e in entries)
@@ -51,10 +51,10 @@ def test_the_list_ends_with_what_is_never_checked(found):
     """Whatever is described: the general entries follow, with every joint, each saying part, what and why."""
     general = never_checked(found.file)
     entries = unchecked_entries(found.file, found.part_margins)
-    assert tuple(e.entry for e in entries[-len(general) :]) == general
-    assert all(
-        e.joints == () and e.entry.part and e.entry.what and e.entry.why for e in entries[-len(general) :]
-    )
+    assert [(e.part, e.what, e.why) for e in entries[-len(general) :]] == [
+        (one.part, one.what, one.why) for one in general
+    ]
+    assert all(e.joints == () and e.part and e.what and e.why for e in entries[-len(general) :])
 
 
 @pytest.mark.parametrize("name", ["demo", "slender"])
