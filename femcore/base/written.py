@@ -9,7 +9,6 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Callable
-from functools import lru_cache
 from typing import Annotated, Any, Literal, NoReturn, Protocol, TypeVar, cast
 
 from pydantic import ConfigDict, Field, GetCoreSchemaHandler, TypeAdapter, computed_field
@@ -22,9 +21,7 @@ T = TypeVar("T")
 T_co = TypeVar("T_co", covariant=True)
 Axis = tuple[str, ...] | int | None
 """Of an array: the names of its places, their number, or any number of them."""
-WRITTEN = ConfigDict(
-    ser_json_inf_nan="constants", serialize_by_alias=True, json_schema_serialization_defaults_required=True
-)
+WRITTEN = ConfigDict(ser_json_inf_nan="constants", json_schema_serialization_defaults_required=True)
 """`__pydantic_config__` of the outermost dataclass: an infinity is kept, so that `as_json` finds and refuses it."""
 
 
@@ -108,21 +105,16 @@ class _Closed(GenerateJsonSchema):
         return {key: value for key, value in found.items() if key != "readOnly"}
 
 
-@lru_cache(maxsize=8)
-def _adapter(kind: type[Any]) -> TypeAdapter[Any]:
-    return TypeAdapter(kind)
-
-
 def as_json(result: Any) -> str:  # noqa: ANN401  (any dataclass)
     """A dataclass with the configuration `WRITTEN` as JSON; ValueError for an infinity where none is expected."""
-    text = _adapter(type(result)).dump_json(result, indent=1).decode()
+    text = TypeAdapter(type(result)).dump_json(result, indent=1, by_alias=True).decode()
     json.loads(text, parse_constant=_refuse)
     return text
 
 
 def schema_of(kind: type[Any]) -> dict[str, Any]:
     """The JSON Schema of what `as_json` writes of a dataclass."""
-    return _adapter(kind).json_schema(mode="serialization", schema_generator=_Closed)
+    return TypeAdapter(kind).json_schema(mode="serialization", schema_generator=_Closed)
 
 
 def _refuse(constant: str) -> NoReturn:

@@ -13,8 +13,8 @@ from cases.analyses.fatigue_life import allowable_range, estimate_life, fatigue_
 from cases.analyses.study import run_study
 from cases.input.boat_file import read_boat_file
 from cases.input.service import Service
-from cases.report.data.results import fatigue_data
 from femcore.base.errors import InputFault, InputFaults
+from femcore.base.written import as_json
 from models.joints import JOINTS
 from models.joints.base import LOAD_MIRROR
 from models.response.joint_loads import JOINT_LOAD_NAMES
@@ -164,7 +164,7 @@ def test_a_laminate_that_the_steady_load_breaks_has_no_life():
     [life] = fatigue_lives(study).joints[0].lives
     assert life.static
     assert life.miles == 0
-    data = json.loads(json.dumps(fatigue_data(fatigue_lives(study)), allow_nan=False))
+    data = json.loads(as_json(fatigue_lives(study)))
     assert data["joints"][0]["details"][0]["damage"] is None
     assert data["joints"][0]["details"][0]["miles"] == 0
 
@@ -190,12 +190,12 @@ def test_each_component_is_read_by_its_word():
 def test_the_data_tell_joints_side_by_side():
     """The data hold miles, cycles, all ranges and each detail's life with the source of its curve."""
     study = run_study(file(WELD, shape=0.9))
-    data = json.loads(json.dumps(fatigue_data(fatigue_lives(study)), allow_nan=False))
+    data = json.loads(as_json(fatigue_lives(study)))
     assert (data["miles"], data["cycles"], data["shape"], data["case"]) == (20000, 2e6, 0.9, "sea")
     assert [joint["joint"] for joint in data["joints"]] == ["rigid", "fork", "soft"]
     assert set(data["joints"][0]["ranges"]["port"]) == set(JOINT_LOAD_NAMES)
     assert "Hobbacher" in data["joints"][0]["details"][0]["source"]
-    assert fatigue_data(fatigue_lives(run_study(boat_file_of([RIGID], [SEA])))) is None
+    assert (fatigue_lives(run_study(boat_file_of([RIGID], [SEA])))) is None
 
 
 def glued(**more):
@@ -236,7 +236,7 @@ def test_glue_lives_by_its_elastic_checks():
         assert life.band == pytest.approx([20000 / end for end in ends])
         assert life.band[0] < life.miles < life.band[1]
     assert [life.damage for life in joint.glue] == sorted((life.damage for life in joint.glue), reverse=True)
-    data = json.loads(json.dumps(fatigue_data(done), allow_nan=False))
+    data = json.loads(as_json(done))
     assert data["joints"][0]["glue"][0]["band"] == list(joint.glue[0].band)
 
 

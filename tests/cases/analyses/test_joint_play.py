@@ -76,7 +76,7 @@ def test_the_report_says_where_it_opens():
     (table,) = section.unshown
     assert len(table.rows) == 2 * len(play.names)
     assert [row[6] for row in section.readable[0].rows] == ["open"] * len(play.opened)
-    told = json.loads(results(found).model_dump_json())["play"]
+    told = json.loads(results(found).json())["play"]
     assert told[0]["angle"] == pytest.approx(play.angle)
     assert told[0]["clearance"] == pytest.approx({"lugs": 0.5e-3, "eyes": 0.5e-3})
     assert "0.5 mm in the lugs and 0.5 mm in the eyes" in said
@@ -102,7 +102,7 @@ def test_remarks_stand_in_the_joint_s_list():
     said = [row[2] for row in section.tables[0].rows]
     assert len(said) == len(set(said))
     assert {remark.words for one in found.fitting_remarks for remark in one.remarks} == set(said)
-    told = json.loads(results(found).model_dump_json())["fitting_remarks"]
+    told = json.loads(results(found).json())["fitting_remarks"]
     assert [one["joint"] for one in told] == ["lugs", ""]
 
 

@@ -70,8 +70,8 @@ def test_components_are_all_of_the_load(case):
 def test_what_acts_on_the_crossbeam_is_the_first_row_of_its_ledger(case):
     """Told apart, what is applied to the crossbeam sums to the row that has it in one."""
     found = every_load().joints[0].cases[case]
-    rel = max(np.abs(found.path).max(), 1.0)
-    assert found.whole.on_crossbeam.sum(axis=0) == pytest.approx(found.path[0], abs=1e-9 * rel)
+    rel = max(np.abs(found.path.actions).max(), 1.0)
+    assert found.whole.on_crossbeam.sum(axis=0) == pytest.approx(found.path.actions[0], abs=1e-9 * rel)
 
 
 @pytest.mark.parametrize("case", EVERY)
@@ -142,7 +142,7 @@ def test_a_rule_s_bending_stands_as_moments_on_the_hulls():
     assert port[:3] == pytest.approx(0, abs=1e-9)
     assert port[3] > 1e3
     assert port == pytest.approx(-starboard)
-    assert not named("rule, transverse bending").path[0].any()
+    assert not named("rule, transverse bending").path.actions[0].any()
 
 
 def test_nets_pull_all_their_load_down():
@@ -188,10 +188,11 @@ def test_what_is_there_at_rest_is_told_apart():
     for case in ("racking", "bent", "warm"):
         rest = named(case).under_pretension
         assert list(rest.tension.values()) == pytest.approx([5e3, 5e3], rel=1e-9)
-        for entries in (rest.path, rest.held):
+        for entries in (rest.path.actions, rest.held.actions):
             assert np.abs(entries).max() > 0
             assert np.abs(entries.sum(axis=0)).max() < 1e-7 * np.abs(entries).max()
-    before, racked = named("racking").under_pretension.path, named("racking").path
+    racking = named("racking")
+    before, racked = racking.under_pretension.path.actions, racking.path.actions
     # racking is odd in the mirror, what is at rest is even
     even = (racked[1] + racked[2] * [1, -1, 1, -1, 1, -1]) / 2
     assert even == pytest.approx(before[1], abs=1e-6 * np.abs(racked).max())

@@ -76,7 +76,7 @@ def test_the_governing_check_stands_first_and_the_unchecked_last():
     kinds = [w.kind for w in worst]
     assert kinds == sorted(kinds)
     assert all(w.reason for w in worst if w.kind == "not checked")
-    told = json.loads(results(Analysis(run)).model_dump_json())["margins"][0]["checks"]
+    told = json.loads(results(Analysis(run)).json())["margins"][0]["checks"]
     assert [row["part"] for row in told] == [w.part for w in worst]
 
 

@@ -62,7 +62,7 @@ def test_an_imposed_movement_is_reached_exactly(parts, bent):
             tension = list(case.truss.tension.values())
             # in the deformed shape racking slackens both, where the joints hold the beam least
             assert ([T == 0 for T in tension].count(True) > 0) == (parts is TRUSS)
-            assert sum(case.shares.values()) == pytest.approx(1, abs=1e-8 if bent else 1e-10)
+            assert sum(case.shares.by_part.values()) == pytest.approx(1, abs=1e-8 if bent else 1e-10)
 
 
 def test_a_movement_is_the_force_that_makes_it():
@@ -77,7 +77,7 @@ def test_a_movement_is_the_force_that_makes_it():
         assert by_movement.joint_load == pytest.approx(by_force.joint_load, rel=1e-10, abs=1e-9 * force)
         assert by_movement.stems == pytest.approx(by_force.stems, rel=1e-10, abs=1e-12)
         assert by_movement.racking_moment == pytest.approx(-force * 4.0, rel=1e-10)
-        assert by_movement.shares == pytest.approx(by_force.shares, rel=1e-10, abs=1e-12)
+        assert by_movement.shares.by_part == pytest.approx(by_force.shares.by_part, rel=1e-10, abs=1e-12)
 
 
 def test_racking_stiffness_is_force_over_movement():
@@ -99,7 +99,7 @@ def test_only_what_racks_the_bows_has_shares():
         assert rig.shares is None
         assert rig.racking_moment == 0
         assert racking.racking_moment == pytest.approx(-4e3 * 4.0, rel=1e-14)
-        assert sum(racking.shares.values()) == pytest.approx(1, abs=1e-10)
+        assert sum(racking.shares.by_part.values()) == pytest.approx(1, abs=1e-10)
 
 
 def test_attraction_is_against_the_rigid_joint_in_the_same_case():

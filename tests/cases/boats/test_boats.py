@@ -51,7 +51,7 @@ def test_racking_shares_sum_to_one(name):
     racked = [case for _, case in every(name) if case.shares]
     assert racked
     for case in racked:
-        assert sum(case.shares.values()) == pytest.approx(1, abs=close(case))
+        assert sum(case.shares.by_part.values()) == pytest.approx(1, abs=close(case))
         assert case.racking_moment != 0
 
 
@@ -60,9 +60,9 @@ def test_the_ledger_of_the_crossbeam_sums_to_nothing(name):
     """Forces and moments on the crossbeam sum to zero beside the largest entry of their kind under that joint."""
     for joint in run(name).joints:
         for part in (slice(0, 3), slice(3, 6)):
-            largest = max(np.abs(case.path[:, part]).max() for case in joint.cases)
+            largest = max(np.abs(case.path.actions[:, part]).max() for case in joint.cases)
             for case in joint.cases:
-                assert np.abs(case.path.sum(axis=0)[part]).max() < close(case) * largest
+                assert np.abs(case.path.actions.sum(axis=0)[part]).max() < close(case) * largest
 
 
 @boats

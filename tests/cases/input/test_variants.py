@@ -5,14 +5,14 @@ import json
 import numpy as np
 import pytest
 
-from cases.analyses.comparison import MARGIN, compare, rows
+from cases.analyses.comparison import MARGIN, compare, comparison, rows
 from cases.analyses.study import run_study
 from cases.cli.commands import main
 from cases.cli.compare_output import comparison_tables
 from cases.input.boat_file import read_boat_file
 from cases.input.variants import AS_ENTERED, Variant, apply_variant, split_key
-from cases.report.data.results import comparison_data
 from femcore.base.errors import InputFault, InputFaults, Mechanism
+from femcore.base.written import as_json
 from tests.cases.report.report_boat import TEXT
 from tests.models.boats import FILES, LONGERON, MARTINGALE_STAYS, STRUT, boat_file_of, example_boat, validated
 
@@ -258,7 +258,7 @@ def test_a_file_without_variants_has_nothing_to_compare():
 
 def test_the_data_are_json():
     """The comparison as data holds each variant's cases and all rows, without NaN."""
-    data = json.loads(json.dumps(comparison_data(compare(boat(BARE))), allow_nan=False))
+    data = json.loads(as_json(comparison(compare(boat(BARE)))))
     assert [one["name"] for one in data["variants"]] == [AS_ENTERED, "bare"]
     assert all(len(row["values"]) == 2 for row in data["rows"])
     assert data["variants"][1]["joints"][0]["cases"][0]["tension"] == {}
@@ -282,7 +282,7 @@ def test_the_command_compares(tmp_path, capsys):
     assert "Preliminary engineering aid" in shown
     data = json.loads(printed("--json"))
     assert [one["name"] for one in data["variants"]] == [AS_ENTERED, "more [bold]GJ"]
-    assert data["rows"] == json.loads(json.dumps(comparison_data(compare(read_boat_file(path)))))["rows"]
+    assert data["rows"] == json.loads(as_json(comparison(compare(read_boat_file(path)))))["rows"]
 
 
 def test_the_command_tells_a_fault(tmp_path, capsys):

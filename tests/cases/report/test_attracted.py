@@ -9,7 +9,6 @@ from cases.analyses.analysis import Analysis, ComparedBoat
 from cases.analyses.comparison import rows
 from cases.analyses.study import ATTRACTED, attraction_of, run_study
 from cases.report.data import words
-from cases.report.data.results import Curve, JointResults
 from cases.report.figures import attraction_figure
 from cases.report.tables.joint_tables import comparison
 from femcore.plotting import style
@@ -142,12 +141,9 @@ def test_table_curve_and_picture_say_the_same(monkeypatch):
         rigid = marks[-1]
         for joint, mark in zip(run.joints, marks, strict=True):
             told = table[joint.joint.name][at]
-            assert Curve.of(joint.curves[direction]).attraction == pytest.approx(told, rel=1e-9, abs=1e-9)
+            assert joint.curves[direction].own_attraction == pytest.approx(told, rel=1e-9, abs=1e-9)
             assert mark / rigid == pytest.approx(told, rel=1e-9, abs=1e-9)
-    coupled = {
-        joint.joint.name: JointResults.of(joint, run.bare_racking_stiffness, None).coupled
-        for joint in run.joints
-    }
+    coupled = {joint.joint.name: joint.coupled for joint in run.joints}
     straps = next(joint for joint in run.joints if joint.joint.name == "straps")
     assert np.array_equal(coupled["straps"], straps.stiffness.matrix)
     assert [name for name, rows in coupled.items() if rows is None] == ["fork", "soft", "rigid"]

@@ -191,7 +191,7 @@ def test_numbers_are_the_ledger_s(case):
     """What joints, roots and components say is what the ledgers have: force up from ahead or the side, level from above."""
     figure, _ = figure_of(case)
     found = shown().cases[EVERY.index(case)]
-    whole, rows = found.whole, dict(zip(found.path_names, found.path, strict=True))
+    whole, rows = found.whole, dict(found.path)
     forces = [abs(float(force)) for flow in flows_of(case).values() for force in flow.whole]
     least = 0.021 * (np.abs(whole.applied[:, :3]).max(initial=0.0) or max(forces))
     above, profiles = figure.axes[1], dict(zip(BODIES, figure.axes[2:], strict=True))

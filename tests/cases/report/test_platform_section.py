@@ -1,10 +1,12 @@
 """The report's section on the platform says what the frame and the closed form give, and what root springs cannot show."""
 
+import json
+
 import numpy as np
 import pytest
 
 from cases.analyses.analysis import analyse
-from cases.report.data.results import Results, results
+from cases.report.data.results import results
 from cases.report.sections.platform_section import ROOT_LIMITS, platform_section
 from cases.report.tables.boat_tables import boat_sentences
 from models.boat.platform import Platform, PlatformMember
@@ -71,11 +73,11 @@ def test_root_springs_are_given_with_their_limits():
 def test_results_hold_the_platform():
     """`results.json` has twist centre, twist per moment and stiffnesses of the response, by hand beside them."""
     analysis, _ = section(PLATFORM)
-    found = Results.model_validate_json(results(analysis).model_dump_json()).platform
+    found = json.loads(results(analysis).json())["platform"]
     response = response_of(analysis.file.bows, PLATFORM)
-    assert found.twist_centre == response.twist_centre
-    assert found.symmetric_roll == response.symmetric_roll
-    assert list(found.by_hand.shear_stiffness) == ["main bulkhead", "aft beam"]
+    assert found["twist_centre"] == response.twist_centre
+    assert found["symmetric_roll"] == response.symmetric_roll
+    assert list(found["by_hand"]["shear_stiffness"]) == ["main bulkhead", "aft beam"]
     assert any("aft beam at −5.00 m" in sentence for sentence in boat_sentences(analysis.file))
 
 
