@@ -84,25 +84,30 @@ class WrittenProperty(Protocol[T_co]):
         """Its value."""
 
 
+def _of_fields(schema: dict[str, Any]) -> None:
+    """Properties are described as fields are."""
+    schema.pop("readOnly", None)
+
+
 def written(description: str, key: str | None = None) -> Callable[[Callable[[Any], T]], WrittenProperty[T]]:
     """A property of a dataclass that is written, under another `key` than its name where one is given."""
 
     def decorate(function: Callable[[Any], T]) -> WrittenProperty[T]:
-        made = computed_field(alias=key, description=description)(property(function))
+        made = computed_field(alias=key, description=description, json_schema_extra=_of_fields)(
+            property(function)
+        )
         return cast("WrittenProperty[T]", made)
 
     return decorate
 
 
 class _Closed(GenerateJsonSchema):
-    """Dataclasses have the fields that are written and no others."""
+    """Dataclasses have the fields that are written and no others, and the first paragraph of their docstring."""
 
     def dataclass_schema(self, schema: core_schema.DataclassSchema) -> JsonSchemaValue:
-        return {"additionalProperties": False, **super().dataclass_schema(schema)}
-
-    def computed_field_schema(self, schema: core_schema.ComputedField) -> JsonSchemaValue:
-        found = super().computed_field_schema(schema)
-        return {key: value for key, value in found.items() if key != "readOnly"}
+        found = super().dataclass_schema(schema)
+        words, _, _ = str(found.get("description", "")).partition("\n\n")
+        return {**found, "description": words, "additionalProperties": False}
 
 
 def as_json(result: Any) -> str:  # noqa: ANN401  (any dataclass)
