@@ -154,7 +154,7 @@ def _unchecked(file: BoatFile, part_margins: Sequence[PartMargins]) -> Iterator[
     """What is in no check, part by part; joints that are not assessed at all are left to their own sentence."""
     of_part: dict[str, list[str]] = {}
     for one in unchecked_entries(file, part_margins):
-        if one.entry.part != WHOLE_JOINT:
+        if one.part != WHOLE_JOINT:
             which = f", with {', '.join(map(words.name_of, one.joints))}" if one.joints else ""
             of_part.setdefault(one.part, []).append(f"{one.what}{which}")
     return (f"{part} ({'; '.join(what)})" for part, what in of_part.items())

@@ -81,7 +81,7 @@ def test_the_report_says_where_it_opens():
     assert told[0]["clearance"] == pytest.approx({"lugs": 0.5e-3, "eyes": 0.5e-3})
     assert "0.5 mm in the lugs and 0.5 mm in the eyes" in said
     assert list(section.answer) == [said]
-    assert said in json.loads(results(found).model_dump_json())["answer"]
+    assert said in json.loads(results(found).json())["answer"]
     assert [state["closed"] for state in told[0]["rows"]["racking"]] == [False, False]
     snug = analysis(hole=None)
     assert snug.joint_plays == ()

@@ -303,7 +303,7 @@ def test_joints_without_parts_are_in_their_own_sentence_alone():
     assert sum("‘rigid’, ‘soft’" in sentence for sentence in said) == 1
     assert "(strength;" not in said[-1]
     assert (
-        next(e.entry.part for e in unchecked_entries(found.file, found.part_margins))
+        next(e.part for e in unchecked_entries(found.file, found.part_margins))
         == "all parts of the joint"
     )
 
