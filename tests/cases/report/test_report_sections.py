@@ -302,10 +302,7 @@ def test_joints_without_parts_are_in_their_own_sentence_alone():
     said = list(strength_statements(found))
     assert sum("‘rigid’, ‘soft’" in sentence for sentence in said) == 1
     assert "(strength;" not in said[-1]
-    assert (
-        next(e.part for e in unchecked_entries(found.file, found.part_margins))
-        == "all parts of the joint"
-    )
+    assert next(e.part for e in unchecked_entries(found.file, found.part_margins)) == "all parts of the joint"
 
 
 def test_the_parts_beside_are_those_that_are_checked(fitted):
