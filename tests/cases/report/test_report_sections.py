@@ -190,7 +190,7 @@ def test_a_joint_that_is_a_mechanism_is_reported_beside_the_others(tmp_path):
     [without] = found.study.unsolved
     assert without.reason.startswith("the crossbeam turns freely about its own axis")
     numbers = results(found)
-    assert [one.joint for one in numbers.unsolved] == [without.joint.name]
+    assert [one.joint.name for one in numbers.unsolved] == [without.joint.name]
     assert len(numbers.joints) == len(numbers.margins) == 1
     assert sum("no answer: the crossbeam turns freely" in sentence for sentence in numbers.answer) == 1
     assert without.words() in found.remarks
