@@ -97,7 +97,7 @@ def default_combinations(cases: Iterable[tuple[LoadCase, Sequence[LoadCase]]]) -
     plain = [(case, expanded) for case, expanded in cases if case.is_plain]
     rigs = [case.name for case, _ in plain if isinstance(case, Rig)]
     seas = [
-        (one.name, RACKING_SIGNS if one.sea_loads() != {"deck diving"} else RACKING_SIGNS[:1])
+        (one.name, RACKING_SIGNS if one.reverses else RACKING_SIGNS[:1])
         for _, expanded in plain
         for one in expanded
         if len(one.sea_loads()) == 1 and one.sea_loads() <= QUARTERING_SEA

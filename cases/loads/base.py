@@ -143,6 +143,11 @@ class LoadCase(KindTable):
         return frozenset()
 
     @property
+    def reverses(self) -> bool:
+        """Whether the same load turned about is one to be reckoned with too; not where both senses are cases of their own."""
+        return self.sea_loads() != {"deck diving"}
+
+    @property
     def load_level(self) -> LoadLevel:
         """As entered, or that of its kind."""
         return self.level or self.default_level
@@ -205,6 +210,7 @@ class ExpandedCase(LoadCase):
     kind          : that of the case it was worked out from
     summary       : the case in one line;   load_origin : where its loads come from
     placed, along : loads at places and along members;   of_sea : what of them is a sea's
+    both_senses   : whether the case stands for its reverse too
     """
 
     name: str
@@ -214,6 +220,12 @@ class ExpandedCase(LoadCase):
     placed: list[PlaceLoad] = []
     along: list[MemberLoad] = []
     of_sea: frozenset[SeaLoad] = frozenset()
+    both_senses: bool = True
+
+    @property
+    def reverses(self) -> bool:
+        """As worked out; a dive has no reverse."""
+        return self.both_senses and super().reverses
 
     def sea_loads(self) -> frozenset[SeaLoad]:
         """As worked out."""
@@ -273,13 +285,18 @@ def expanded_case(
     lines: Iterable[MemberLoad] = (),
     name: str = "",
     of_sea: Iterable[SeaLoad] = (),
+    *,
+    both_senses: bool = True,
 ) -> ExpandedCase:
-    """A case worked out from `case`, called after it and `name`; its `also`, `line` and `scale` go with it."""
+    """A case worked out from `case`, called after it and `name`; its `also`, `line` and `scale` go with it.
+
+    both_senses : whether it stands for its reverse too, which then is in default combinations
+    """
     return ExpandedCase(
         name=f"{case.name}, {name}" if name else case.name, note=case.note, also=case.also, line=case.line,
         second_order=case.second_order, scale=case.scale, kind=getattr(case, "kind", ""),
         summary=summary, load_origin=origin, placed=list(placed), along=list(lines),
-        of_sea=frozenset(of_sea), level=case.load_level,
+        of_sea=frozenset(of_sea), level=case.load_level, both_senses=both_senses,
     )  # fmt: skip
 
 

@@ -25,7 +25,9 @@ from models.joints import JointStiffness
 from models.joints.base import SIDE_NAMES
 from models.response.platform_frame import (
     add_platform,
+    aft_end,
     beam_stiffness,
+    hull_node,
     middle_node,
     platform_response,
 )
@@ -123,6 +125,8 @@ def build(boat: Boat, joint: JointStiffness | None, refine: int = 1) -> FrontEnd
     if boat.platform is not None and response is not None:
         divide = max(1, round(boat.bows.divide * -boat.platform.aft / boat.bows.length))
         add_platform(builder, boat.bows, boat.platform, response.twist_centre, divide, refine)
+        for name in SIDES:
+            places[aft_end(name)] = LoadPoint(hull_node(name, boat.platform.aft))
     if joint is not None:
         _add_crossbeam(builder, places, boat, joint, refine)
         _add_truss(builder, places, boat, refine)

@@ -122,6 +122,11 @@ def hull_node(side: str, x: float) -> str:
     return f"{side} root" if x == 0.0 else f"{side} hull at {x:.7g} m"
 
 
+def aft_end(side: str) -> str:
+    """The name of the place on a hull at the platform's last member, where what is aft of it acts."""
+    return f"{side} hull at last member"
+
+
 def middle_node(name: str) -> str:
     """The node amidships of a member of the platform."""
     return f"middle of {name}"

@@ -7,6 +7,7 @@ import numpy as np
 from cases.analyses.study import case_loads
 from cases.loads import LOAD_CASES
 from femcore.solvers.solution import resultants, solve
+from models.boat.platform import Platform, PlatformMember
 from models.response.front_end import build
 from tests.models.boats import LONGERON, plain, springs
 
@@ -27,6 +28,15 @@ def boat(**keys):
 def boat_with_longeron(**keys):
     """The same with a level longeron."""
     return boat(longeron=LONGERON | {"height_at_root": 0.5} | keys)
+
+
+def boat_for(kind, **keys):
+    """The boat with longeron as that kind needs it: waves twist a platform, here of two members."""
+    if kind != "waves":
+        return boat_with_longeron(**keys)
+    deck = {"EI_vertical": 8e6, "EI_lateral": 50e6, "GJ": 1e6, "EA": 900e6, "height": 0.5}
+    members = [PlatformMember(name=f"at {x:g}", station=x, **deck) for x in (0.0, -4.0)]
+    return boat(longeron=LONGERON | {"height_at_root": 0.5} | keys, platform=Platform(members=members))
 
 
 def as_loads(front, *cases):

@@ -10,7 +10,7 @@ from cases.loads import LOAD_CASES, case_arrays
 from femcore.base.errors import InputFault, InputFaults
 from femcore.base.toml import checked
 from models.response.front_end import build
-from tests.cases.loads.load_kinds import RIGID, boat_with_longeron, case, expanding
+from tests.cases.loads.load_kinds import RIGID, boat_for, case, expanding
 from tests.models.boats import MARTINGALE_STAYS, STRUT, boat_file_of, tables
 
 RIG = {"name": "rig", "kind": "rig", "tension": "40 kN", "rake": "14 deg"}
@@ -45,6 +45,7 @@ KINDS = {
     "grounding": {"displacement": "9 t", "friction": 0.3},
     "snatch": {"steady": "4 kN", "leg": "5 m"},
     "points": ALSO,
+    "waves": {"displacement": "9 t", "waterline": "12 m", "breadth": "1.1 m", "steepness": 0.05} | ALSO,
 }
 
 
@@ -57,7 +58,7 @@ def test_every_kind_is_scaled_here():
 @pytest.mark.parametrize("scale", [1.7, -0.4])
 def test_scale_is_a_factor_on_all_that_a_case_puts_on_the_boat(kind, scale):
     """Forces, line loads, weight and warmth of every kind, `also` and `line` too, go with the scale; the words tell it."""
-    on = boat_with_longeron(prod=1.2, mass=5.0)
+    on = boat_for(kind, prod=1.2, mass=5.0)
     front = expanding(build(on, RIGID), 23e-6)
     plain, scaled = (case(kind, scale=factor, **KINDS[kind]).expand(on) for factor in (1.0, scale))
     assert [one.name for one in plain] == [one.name for one in scaled]
@@ -202,6 +203,5 @@ def test_an_unknown_key_is_told_with_the_keys_of_its_kind_only():
 
 def test_cases_worked_out_for_a_boat_keep_the_kind_of_the_file():
     """A net, a diving bow, a rule's moments and a bridle are still of their kind when they are run."""
-    on = boat_with_longeron(prod=1.2)
     for kind, keys in KINDS.items():
-        assert {one.kind for one in case(kind, **keys).expand(on)} == {kind}
+        assert {one.kind for one in case(kind, **keys).expand(boat_for(kind, prod=1.2))} == {kind}

@@ -16,7 +16,7 @@ from cases.report.sections.loads_section import loads_section
 from cases.report.sections.rig_section import rig_section
 from femcore.base.toml import checked
 from tests.cases.boats.test_boats import under
-from tests.cases.loads.load_kinds import boat, boat_with_longeron, case
+from tests.cases.loads.load_kinds import boat, boat_for, case
 from tests.cases.loads.test_case_switches import KINDS
 from tests.models.boats import example_boat
 
@@ -27,7 +27,7 @@ CRAFT = {"displacement": "9 t", "length": "12 m", "acceleration": "10 m/s**2"}
 @pytest.mark.parametrize("kind", LOAD_CASES)
 def test_every_kind_says_where_its_loads_come_from(kind):
     """A source that says how it stands; where a range is stated, whether this boat is inside it."""
-    for one in case(kind, **KINDS[kind]).expand(boat_with_longeron(prod=1.2)):
+    for one in case(kind, **KINDS[kind]).expand(boat_for(kind, prod=1.2)):
         origin = one.origin()
         assert STANDING.search(origin.source), origin.source
         assert (origin.inside is None) == (origin.validity == "")
