@@ -33,6 +33,7 @@ if _TYPE_CHECKING:
     from cases.loads.points import PointLoads as PointLoads
     from cases.loads.racking import Racking as Racking
     from cases.loads.rig import Rig as Rig
+    from cases.loads.sail_twist import SailTwist as SailTwist
     from cases.loads.side_wave import SideWave as SideWave
     from cases.loads.slings import Slings as Slings
     from cases.loads.snatch import MooringSnatch as MooringSnatch
@@ -118,6 +119,7 @@ _HOMES = {
     "Rig": "cases.loads.rig.Rig",
     "RigidJoint": "models.joints.rigid.RigidJoint",
     "Root": "models.boat.boat.Root",
+    "SailTwist": "cases.loads.sail_twist.SailTwist",
     "SideWave": "cases.loads.side_wave.SideWave",
     "Slings": "cases.loads.slings.Slings",
     "SocketJoint": "models.joints.socket.SocketJoint",
@@ -198,6 +200,7 @@ __all__ = [
     "Rig",
     "RigidJoint",
     "Root",
+    "SailTwist",
     "SideWave",
     "Slings",
     "SocketJoint",

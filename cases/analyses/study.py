@@ -12,6 +12,7 @@ from pydantic import Field
 
 from cases.input.boat_file import BoatFile
 from cases.loads import LoadCase, case_arrays, components
+from cases.loads.base import ImposedMovement, Reading
 from cases.loads.racking import Racking
 from cases.loads.rig import Rig, StayLine, stay_line
 from femcore.base.arrays import BoolArray, FloatArray, IntArray
@@ -34,7 +35,9 @@ from models.response.joint_loads import (
     Shares,
     TrussForces,
     component_index,
+    crossbeam_twist,
     differential_heave,
+    hull_twist,
     joint_loads,
     larger_side,
     racking_shares,
@@ -483,7 +486,7 @@ def _joint_result(file: BoatFile, joint: Joint, rigid: SolvedCases, bare: float)
 def _scaled_components(front: FrontEnd, case: LoadCase, nodal: FloatArray) -> list[LoadComponent]:
     """The components of a case, scaled as its load (n, 6) was where it had a movement to reach."""
     parts = components(front, case)
-    if case.target_heave() is None:
+    if case.target() is None:
         return parts
     whole = np.sum([part.nodal for part in parts], axis=0)
     factor = float(np.vdot(whole, nodal) / np.vdot(whole, whole))
@@ -566,7 +569,7 @@ def solve_cases(
     front = build(boat, joint, refine)
     loads, second_order = case_loads(front, cases), np.array([case.second_order for case in cases])
     try:
-        solution = _solve_to_target_heave(front, loads, [case.target_heave() for case in cases], second_order)
+        solution = _solve_to_target(front, loads, [case.target() for case in cases], second_order)
         first = solve(front.prepared, solution.loads) if second_order.any() else None
     except Mechanism as fault:
         raise _explained_mechanism(fault, name) from None
@@ -588,14 +591,22 @@ def case_loads(front: FrontEnd, cases: Sequence[LoadCase]) -> Loads:
     return replace(loads, stretches=Stretches.stacked([arrays.stretches for arrays in every]))
 
 
-def _solve_to_target_heave(
-    front: FrontEnd, loads: Loads, wanted: list[float | None], second_order: BoolArray
-) -> Solution:
-    """Solve, with the loads of a case that is to reach a differential heave scaled until it does.
+READINGS: Mapping[Reading, Callable[[FrontEnd, Solution], FloatArray]] = {
+    "heave of the stems": differential_heave,
+    "hulls": hull_twist,
+    "bulkhead and crossbeam": crossbeam_twist,
+}
+"""What each imposed movement is read by: (c,), m or rad."""
 
-    The heave is proportional to the load, but for slack cables and second order: then a few rounds are needed.
+
+def _solve_to_target(
+    front: FrontEnd, loads: Loads, wanted: list[ImposedMovement | None], second_order: BoolArray
+) -> Solution:
+    """Solve, with the loads of a case that is to reach a movement scaled until it does.
+
+    The movement is proportional to the load, but for slack cables and second order: then a few rounds are needed.
     """
-    target = np.array([np.nan if heave is None else heave for heave in wanted])
+    target = np.array([np.nan if one is None else one.size for one in wanted])
     zero_target = target == 0
     loads, target = (
         loads.combined(np.diag(np.where(zero_target, 0.0, 1.0)), loads.names),
@@ -609,9 +620,13 @@ def _solve_to_target_heave(
         some = loads.only(*scaled_cases).combined(
             np.diag(scale[scaled_cases]), tuple(loads.names[case] for case in scaled_cases)
         )
-        ratio = target[scaled_cases] / differential_heave(
-            front, solve(front.prepared, some, second_order[scaled_cases])
-        )
+        reached = solve(front.prepared, some, second_order[scaled_cases])
+        moved = [
+            READINGS[one.reading](front, reached)[row]
+            for row, case in enumerate(scaled_cases)
+            if (one := wanted[case]) is not None
+        ]
+        ratio = target[scaled_cases] / moved
         if np.abs(ratio - 1).max() <= REL_TOL_IMPOSED_MOVEMENT:
             return solve(front.prepared, loads.combined(np.diag(scale), loads.names), second_order)
         scale[scaled_cases] *= ratio

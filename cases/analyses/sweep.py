@@ -225,9 +225,11 @@ def _exchanged(
 
     The loads of a case that is to reach a differential heave are scaled until it does, as in a study.
     """
-    target = np.array([np.nan if (heave := case.target_heave()) is None else heave for case in cases])
+    targets = [case.target() for case in cases]
+    target = np.array([np.nan if one is None else one.size for one in targets])
+    by_twist = np.array([one is not None and one.reading != "heave of the stems" for one in targets])
     scale = np.tile(np.where(target == 0, 0.0, 1.0), (len(designs), 1))
-    target[target == 0] = np.nan
+    target[(target == 0) | by_twist] = np.nan
     for _ in range(MAX_HEAVE_ITERATIONS):
         found = exchange.exchanged(designs, scale)
         ratio = np.where(np.isnan(target) | ~found.exact, 1.0, target / found.heave)
@@ -237,7 +239,8 @@ def _exchanged(
         scale *= ratio
     # the load on an arm of a crossbeam that is rigid all round goes to the hulls' nodes too
     rigid = np.array([np.isinf(one.springs).all() for one in designs])
-    exact = found.exact & ~missed & ~rigid[:, None] & ~np.array([case.second_order for case in cases])
+    on_its_own = by_twist | np.array([case.second_order for case in cases])
+    exact = found.exact & ~missed & ~rigid[:, None] & ~on_its_own
     rest = np.repeat(found.under_pretension[:, None], len(cases), axis=1)
     return found.joint_load, rest, found.racking_stiffness, exact
 

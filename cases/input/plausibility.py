@@ -66,16 +66,19 @@ def _service(file: BoatFile) -> Iterator[str]:
 
 
 def _comparable(case: LoadCase) -> str | None:
-    """What two racking cases are compared by: "movement" or "force"; None of a case that is no racking alone."""
+    """What two racking cases are compared by: "movement" or "force" of the stems; None of one that is no racking there alone."""
     if not (case.is_plain and case.sea_loads() & RACKING_LOADS):
         return None
-    return "force" if case.target_heave() is None else "movement"
+    if (target := case.target()) is not None:
+        return "movement" if target.reading == "heave of the stems" else None
+    at_stems = all(load.place.endswith("stem") for load in case.all_place_loads())
+    return "force" if at_stems and not case.all_member_loads() else None
 
 
 def _racking_size(case: LoadCase) -> float:
     """N: half the difference of the vertical forces at the stems; or m, half their movement apart."""
-    if (moved := case.target_heave()) is not None:
-        return abs(moved) / 2
+    if (moved := case.target()) is not None:
+        return abs(moved.size) / 2
     at_stems = [
         load.force[2] if load.place.startswith("port") else -load.force[2] for load in case.all_place_loads()
     ]

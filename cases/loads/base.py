@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from abc import abstractmethod
 from collections.abc import Iterable
+from dataclasses import dataclass
 from typing import Annotated, ClassVar, Literal, TypeVar
 
 from pydantic import Field, field_validator, model_validator
@@ -41,6 +42,19 @@ SeaLoad = Literal["racking", "pitch connecting", "transverse", "torsion", "deck 
 platform, up and down in turn, about the transverse axis and about the fore-and-aft one. They are never added."""
 QUARTERING_SEA: frozenset[SeaLoad] = frozenset({"racking", "pitch connecting", "torsion", "deck diving"})
 """Those of a quartering sea, which combine with the rig by default; transverse bending is of a beam sea."""
+
+
+Reading = Literal["heave of the stems", "hulls", "bulkhead and crossbeam"]
+"""What an imposed movement is read by: m, the port stem above the starboard one; rad, pitch of the port hull less that of the
+starboard one at the main bulkhead, bow up; rad, roll of the line between the hulls at the crossbeam less that at the bulkhead."""
+
+
+@dataclass(frozen=True, slots=True)
+class ImposedMovement:
+    """A movement that the loads of a case are scaled to reach: m or rad."""
+
+    reading: Reading
+    size: float
 
 
 class PlaceLoad(Table):
@@ -170,8 +184,8 @@ class LoadCase(KindTable):
         """K, by member, before `scale`: temperature change since the boat was built."""
         return {}
 
-    def target_heave(self) -> float | None:
-        """m: differential heave of the stems that the loads are scaled to reach; None: they are not."""
+    def target(self) -> ImposedMovement | None:
+        """The movement that the loads are scaled to reach; None: they are not."""
         return None
 
     def expand(self, boat: Boat) -> list[LoadCase]:

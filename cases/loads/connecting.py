@@ -5,7 +5,8 @@ to set others beside. They state moments of the whole cross structure, not where
 Here, as common practice:
 
 - pitch connecting moment M (one hull pitches against the other): opposite forces M / lever at the stems, the lever to the
-  platform's twist centre, where roll is balanced, so that M is what twists the platform;
+  platform's twist centre, where roll is balanced, so that M is what twists the platform; and, as a case beside it, as the sea
+  loads the hulls: spread along both (`cases.loads.hull_load`). The pair bends the bows' roots more for the same twist;
 - torsional moment M (about the fore-and-aft axis): opposite vertical forces M / spacing at the stems;
 - transverse bending M: opposite roll moments M × front_share on the hulls at the crossbeam, in both senses.
 
@@ -22,7 +23,8 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from cases.loads.base import LoadCase, PlaceLoad, SeaLoad, at, exactly_one, expanded_case
+from cases.loads.base import LoadCase, MemberLoad, PlaceLoad, SeaLoad, at, exactly_one, expanded_case
+from cases.loads.hull_load import along_hulls
 from cases.loads.origin import Origin
 from femcore.base.errors import fault
 from femcore.base.numbers import engineering
@@ -47,6 +49,7 @@ TITLES = {
 SEA_LOADS: Mapping[str, SeaLoad] = {
     "transverse": "transverse",
     "pitch": "pitch connecting",
+    "along": "pitch connecting",
     "torsion": "torsion",
 }
 SHORT = {
@@ -161,6 +164,8 @@ class Connecting(LoadCase):
     displacement : kg;   length : m, of the rule; DNV's is refused from 50 m on, where the formula used here ends
     acceleration : m/s², vertical, at the centre of gravity; or (DNV) speed, m/s, from which it follows
     restriction  : DNV service restriction; R0, none, gives the largest transverse moment
+    pitch_load   : how the pitch connecting moment is applied: as a pair of forces at the stems, spread along the hulls, or both,
+                   each a case of its own, where left out: for the same twist the pair bends the bows' roots more than the sea
     lever        : m, from the stems to where the forces there are balanced; left out: to the platform's twist centre, or on
                    root springs half the length, the hulls' inertia answering them
     front_share  : of the transverse moment, what the bows ahead of the root take: their share of the length
@@ -174,6 +179,7 @@ class Connecting(LoadCase):
     acceleration: Annotated[float, Unit("m/s**2", above=0, most=1000.0)] | None = None
     speed: Annotated[float, Unit("m/s", above=0, most=100.0)] | None = None
     restriction: Restriction = "R0"
+    pitch_load: Literal["stems", "hulls", "both"] = "both"
     lever: Annotated[float, Unit("m", above=0, most=1000.0)] | None = None
     front_share: Annotated[float, Field(gt=0, le=1)] | None = None
 
@@ -222,21 +228,28 @@ class Connecting(LoadCase):
                 "of roll on the hulls at the crossbeam, keels apart", "of roll on the hulls at the crossbeam, keels together",
             ),
             "pitch": _part("pitch connecting", moments, "pitch", 1 / lever, "N", f"/{lever:.3g} m of lever", "at the stems"),
+            "along": _part(
+                "pitch connecting along the hulls", moments, "pitch", 4 / self.length**2, "N/m", f"× 4/({self.length:.3g} m)²",
+                "on the fore halves of the hulls, the reverse on their aft halves",
+            ),
             "torsion": _part(
                 "torsion", moments, "torsion", 1 / spacing, "N", f"/{spacing:.3g} m between the hulls", "at the stems"
             ),
         }  # fmt: skip
-        return [self._case(moments, parts, factors) for factors in self._combined(moments)]
+        along = along_hulls(boat, moments.pitch, self.length) if self.pitch_load != "stems" else ([], [])
+        return [self._case(moments, parts, factors, along) for factors in self._combined(moments)]
 
     def _combined(self, moments: ConnectingMoments) -> list[dict[str, float]]:
         """Each moment alone; and for DNV the rule's own combinations of two (Sec.3 A800, read): 70 % of one with the other.
 
         Transverse bending in both senses: seas push the hulls apart and together. The other two change sides with their sign.
         """
-        found = [{"transverse": 1.0}, {"transverse": -1.0}, {"pitch": 1.0}]
+        pitch = {"stems": ["pitch"], "hulls": ["along"], "both": ["pitch", "along"]}[self.pitch_load]
+        found = [{"transverse": 1.0}, {"transverse": -1.0}, *({key: 1.0} for key in pitch)]
         if self.rule == "dnv-hslc":
-            found += [{"transverse": sense * 0.7, "pitch": 1.0} for sense in (1, -1)]
-            found += [{"transverse": sense, "pitch": 0.7} for sense in (1.0, -1.0)]
+            for key in pitch:
+                found += [{"transverse": sense * 0.7, key: 1.0} for sense in (1, -1)]
+                found += [{"transverse": sense, key: 0.7} for sense in (1.0, -1.0)]
         return [*found, *([{"torsion": 1.0}] if moments.torsion is not None else [])]
 
     def _vertical_acceleration(self) -> str:
@@ -248,7 +261,11 @@ class Connecting(LoadCase):
         return f"a = (V/√L)(3.2/L^0.76) g₀, at least {least} g₀ (Sec.2 B201, read) = {a:.3g} m/s²; "
 
     def _case(
-        self, moments: ConnectingMoments, parts: Mapping[str, _FactoredLoad], factors: Mapping[str, float]
+        self,
+        moments: ConnectingMoments,
+        parts: Mapping[str, _FactoredLoad],
+        factors: Mapping[str, float],
+        along: tuple[list[PlaceLoad], list[MemberLoad]],
     ) -> LoadCase:
         """The parts, each times its factor."""
         chosen = [(parts[key], factor) for key, factor in factors.items()]
@@ -266,8 +283,12 @@ class Connecting(LoadCase):
         )
         name = " + ".join(f"{_share(factor)}{part.name}" for part, factor in chosen)
         of_sea = (SEA_LOADS[key] for key in factors)
-        placed = [*_roll(roll), *_pair(heave)]
-        return expanded_case(self, f"{SHORT[self.rule]}: {text}", origin, placed, name=name, of_sea=of_sea)
+        placed, lines = [*_roll(roll), *_pair(heave)], []
+        if "along" in factors:
+            placed += [load.scaled_by(factors["along"]) for load in along[0]]
+            lines = [load.scaled_by(factors["along"]) for load in along[1]]
+        words = f"{SHORT[self.rule]}: {text}"
+        return expanded_case(self, words, origin, placed, lines, name=name, of_sea=of_sea)
 
 
 @dataclass(frozen=True, slots=True)
@@ -284,7 +305,7 @@ class _FactoredLoad:
 
     def text(self, factor: float) -> str:
         """In words: the rule's own moment, and what of it is put on the bows."""
-        label = "torsional" if self.name == "torsion" else self.name
+        label = "torsional" if self.name == "torsion" else self.name.removesuffix(" along the hulls")
         load = engineering(abs(self.load * factor), self.unit)
         return f"{label} moment {_moment(self.size)}, as ±{load} {self.where(factor)}"
 

@@ -147,6 +147,7 @@ def _add_bow(
         nodes.append(builder.node(f"{name} {label}", (x, sign * bows.spacing / 2, bows.height)))
     places[f"{name} stem"] = LoadPoint(nodes[-1])
     places[f"{name} hull at beam"] = LoadPoint(f"{name} hull at beam")
+    places[f"{name} hull at bulkhead"] = LoadPoint(nodes[0])
     divisions = _elements_per_bay(stations_x, bows.divide * refine)
     midpoints = np.concatenate(
         [

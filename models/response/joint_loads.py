@@ -14,7 +14,7 @@ from pydantic import Field
 
 from femcore.base.arrays import FloatArray
 from femcore.base.toml import unknown
-from femcore.frame.frame import REACTIONS
+from femcore.frame.frame import FREEDOMS, REACTIONS
 from femcore.results.member_forces import axial_forces
 from femcore.results.nodal_forces import arms, beam_forces, line_forces, positions
 from femcore.solvers.solution import Solution
@@ -32,6 +32,7 @@ JOINT_LOAD_NAMES = (
 """The six components of a joint load, Fx Fy Fz Mx My Mz in boat axes, by their words in a crossbeam."""
 ABS_TOL_SHARE_SUM = 1e-7
 """Largest departure of the racking shares from 1; more is an error of the run."""
+HEAVE, PITCH = FREEDOMS.index("uz"), FREEDOMS.index("ry")
 REL_TOL_RACKING = 1e-9
 """Of the moments on both sides: a smaller difference is rounding, or what Newton's method leaves of an even load."""
 
@@ -120,6 +121,21 @@ class Shares:
     def by_part(self) -> dict[str, float]:
         """Hull, torque and shear."""
         return {"hull": self.hull, "torque": self.torque, "shear": self.shear}
+
+
+def hull_twist(front: FrontEnd, solution: Solution) -> FloatArray:
+    """(c,), rad, pitch of the port hull at the main bulkhead less that of the starboard one, bow up: twice φ."""
+    roots = [front.frame.node_index[f"{side} root"] for side in SIDES]
+    pitch = -solution.displacement[:, roots, PITCH]
+    return np.asarray(pitch[:, 0] - pitch[:, 1])
+
+
+def crossbeam_twist(front: FrontEnd, solution: Solution) -> FloatArray:
+    """(c,), rad, roll of the line from hull to hull at the crossbeam less that at the main bulkhead, port side up."""
+    at = [[front.frame.node_index[f"{side} {place}"] for side in SIDES] for place in ("hull at beam", "root")]
+    heave = solution.displacement[:, at, HEAVE]
+    roll = (heave[:, :, 0] - heave[:, :, 1]) / front.boat.bows.spacing
+    return np.asarray(roll[:, 0] - roll[:, 1])
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -138,7 +138,7 @@ def test_the_curve_agrees_with_the_table(name):
     assert racked
     rigid = racking_stiffness(build(example_boat(name), RigidJoint(name="rigid").stiffness()))
     for joint, case in racked:
-        force = 1.0 if case.case.target_heave() is None else joint.racking_stiffness / rigid
+        force = 1.0 if case.case.target() is None else joint.racking_stiffness / rigid
         for direction, moment in (("pitch", "torque"), ("roll", "bending")):
             curve = joint.curves[direction]
             if curve is not None:

@@ -21,6 +21,9 @@ STRIKER = VALID_FRAME_TEXT[
 ]
 
 
+PLACES = ("stem", "hull at beam", "hull at bulkhead", "joint")
+
+
 def read(folder, *changes):
     """The sound file with changes (old text, new text), written and read."""
     text = VALID_FRAME_TEXT
@@ -140,11 +143,11 @@ ONE = {
     ),
     "both force and movement": (
         ('force = "8 kN"', 'force = "8 kN"\nmovement = "1 mm"'),
-        'has both force and movement; give one, such as force = "4 kN" or movement = "60 mm"',
+        'has both force and movement; give one, such as force = "4 kN", movement = "60 mm" or twist = "9 mrad"',
     ),
     "neither": (
         ('force = "8 kN"', ""),
-        'has neither force nor movement; give one, such as force = "4 kN" or movement = "60 mm"',
+        'has no force, movement or twist; give one, such as force = "4 kN", movement = "60 mm" or twist = "9 mrad"',
     ),
     "zero stiffness": (
         (GJ, 'GJ = "0 N*m**2"'),
@@ -289,7 +292,7 @@ def test_what_is_left_out_is_not_there(tmp_path):
     run = run_study(file)
     assert set(run.joints[0].front.frame.members) == {"port bow", "starboard bow", "crossbeam"}
     assert set(run.joints[0].front.places) == {
-        *(f"{side} {place}" for side in ("port", "starboard") for place in ("stem", "hull at beam", "joint")),
+        *(f"{side} {place}" for side in ("port", "starboard") for place in PLACES),
         *("beam centre", "stay"),
     }
 

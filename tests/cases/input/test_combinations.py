@@ -78,14 +78,16 @@ DIVE = {"name": "dive", "kind": "deck diving", "displacement": "9 t", "waterline
 def test_rule_racking_and_a_dive_are_seas_too():
     """A rule's pitch connecting and torsional moments, each alone, meet the rig both ways up; a dive only pushes up."""
     found = sums([RIG, RULES, DIVE])
-    twisted = {f"rules, {name}" for name in ("pitch connecting", "torsion")}
+    twisted = {
+        f"rules, {name}" for name in ("pitch connecting", "pitch connecting along the hulls", "torsion")
+    }
     pairs = {(name, factor) for one in found.values() for name, factor in one.items() if name != "rig"}
     assert pairs == {(name, f) for name in twisted for f in (1.0, -1.0, 0.5, -0.5)} | {
         ("dive", 1.0),
         ("dive", 0.5),
     }
     assert all(len(one) == 2 and one["rig"] in (0.5, 1.0) for one in found.values())
-    assert len(found) == 2 * 4 + 2
+    assert len(found) == 3 * 4 + 2
 
 
 def test_one_load_seen_about_two_axes_is_not_added():

@@ -35,6 +35,7 @@ KINDS = {
     "deck diving": {"displacement": "9 t", "waterline": "12 m"},
     "connecting": {"rule": "dnv-hslc", "displacement": "9 t", "length": "12 m", "acceleration": "10 m/s**2"},
     "mooring": {"tension": "9 kN", "leg": "5 m", "sweep": "60 deg", "steps": 3},
+    "sail twist": {"drive": "8 kN", "height": "8 m", "lee_share": 0.8, "length": "12 m"},
     "jack": {"force": "9 kN"},
     "weight": {"acceleration": "1 2 3 m/s**2", "masses": [{"place": "prod tip", "mass": "40 kg"}]},
     "temperature": {"crossbeam": "30 delta_degC"},

@@ -144,7 +144,7 @@ def test_the_report_and_the_results_tell_it():
     assert part.words == [
         "Switched off in the file and not run: ‘gust’.",
         (
-            "13 of the 13 cases and combinations have working loads, met again and again or that may be exceeded: their checks "
+            "18 of the 18 cases and combinations have working loads, met again and again or that may be exceeded: their checks "
             "take the safety factors in full."
         ),
         "This boat is outside the range of validity of the source for: ‘fast’.",
@@ -152,7 +152,8 @@ def test_the_report_and_the_results_tell_it():
     rows = list(csv.DictReader(io.StringIO(part.unshown[0].csv())))
     heads = results(Analysis(study)).cases
     assert [row["case"] for row in rows] == [head.name for head in heads] == [
-        "sea", "fast, transverse bending", "fast, reversed transverse bending", "fast, pitch connecting", "stay",
+        "sea", "fast, transverse bending", "fast, reversed transverse bending", "fast, pitch connecting",
+        "fast, pitch connecting along the hulls", "stay",
     ]  # fmt: skip
     for row, head, one in zip(rows, heads, study.cases, strict=True):
         origin = one.origin()
@@ -162,7 +163,7 @@ def test_the_report_and_the_results_tell_it():
         )  # fmt: skip
         assert row["source and its standing"] == origin.source
         assert row["this boat"] == {True: "inside", False: "outside", None: "–"}[origin.inside]
-    assert [head.scale for head in heads] == [1.5, 1.0, 1.0, 1.0, 1.0]
+    assert [head.scale for head in heads] == [1.5, 1.0, 1.0, 1.0, 1.0, 1.0]
     assert heads[0].words.endswith("; all of it times 1.5")
     assert {head.level for head in heads} == {"working"} == {row["level"] for row in rows}
     assert [row[3].text for row in part.readable[0].shown().rows] == [head.name for head in heads]

@@ -7,6 +7,7 @@ import pytest
 from pydantic import ValidationError
 
 from cases.loads import LOAD_CASES, LoadCase, nodal_loads
+from cases.loads.base import ImposedMovement
 from cases.loads.rig import stay_line
 from models.response.front_end import build
 from tests.models.boats import LONGERON, joint_loads_on_hulls, load, plain, springs
@@ -88,15 +89,21 @@ def test_racking_is_a_pair():
     port, starboard = case("racking", force="4 kN").loads()
     assert (port.place, port.force) == ("port stem", (0.0, 0.0, 4000.0))
     assert (starboard.place, starboard.force) == ("starboard stem", (0.0, 0.0, -4000.0))
-    assert case("racking", force="4 kN").target_heave() is None
-    assert case("racking", movement="60 mm").target_heave() == pytest.approx(0.06)
+    assert case("racking", force="4 kN").target() is None
+    assert case("racking", movement="60 mm").target() == ImposedMovement("heave of the stems", 0.06)
 
 
 @pytest.mark.parametrize(
     ("keys", "words"),
     [
-        ({}, "has neither force nor movement"),
+        ({}, "has no force, movement or twist"),
         ({"force": "1 kN", "movement": "1 mm"}, "has both force and movement"),
+        ({"twist": "9 mrad", "movement": "1 mm"}, "has both movement and twist"),
+        ({"force": "1 kN", "between": "hulls"}, "has between without twist"),
+        (
+            {"twist": "9 mrad", "line": [{"member": "port bow", "force": "0 0 1 N/m"}]},
+            "has a twist and 'line'",
+        ),
         ({"movement": "1 mm", "also": [{"place": "stay"}]}, "has a movement and 'also'"),
     ],
 )
