@@ -15,7 +15,7 @@ from cases.loads.base import MemberLoad, PlaceLoad, along, at
 from femcore.base.errors import InputFault
 from models.boat.boat import Boat
 
-AFT_OF_BULKHEAD = "hulls aft of the bulkhead"
+AFT_OF_BULKHEAD = "sea aft"
 """The name in a load path of what acts there."""
 
 
@@ -34,14 +34,11 @@ def along_hulls(boat: Boat, moment: float, length: float) -> tuple[list[PlaceLoa
     pitch = sum(line * (end**2 - begin**2) / 2 for begin, end, line in stretches)
     placed, lines = [], []
     for side, sign in (("port", 1.0), ("starboard", -1.0)):
-        lines += [
-            along(f"{side} bow", (0.0, 0.0, sign * line), begin, end, name=f"{side} bow in the sea")
-            for begin, end, line in stretches
-        ]
+        lines += [along(f"{side} bow", (0.0, 0.0, sign * line), begin, end) for begin, end, line in stretches]
         # a moment that lifts the bow is negative about y; the hull's total force is zero, its total moment `moment`
         rest = (0.0, -sign * (moment - pitch), 0.0)
         placed.append(
-            at(f"{side} hull at bulkhead", (0.0, 0.0, -sign * force), rest, f"{side} {AFT_OF_BULKHEAD}")
+            at(f"{side} hull at bulkhead", (0.0, 0.0, -sign * force), rest, f"{AFT_OF_BULKHEAD}, {side}")
         )
     return placed, lines
 
