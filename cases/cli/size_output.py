@@ -9,6 +9,7 @@ from rich.table import Table
 from rich.text import Text
 
 from cases.analyses.sizing import JointSizing, PitchBound, Sizing
+from cases.report.data.statements import margin_words
 from femcore.base.numbers import engineering, plain
 from models.boat.boat import Boat
 from models.checks.not_checked import never_checked
@@ -33,7 +34,7 @@ def _of_joint(one: JointSizing) -> list[RenderableType]:
         shown.append(Text(f"No check that was made is below a margin of {one.target:g}."))
     shown += [part for sizing in one.sizings for part in _of_sizing(sizing, one.target)]
     if one.failing:
-        worst = [f"{w.part}: {w.check} ({w.margin:+.2f})" for w in one.failing]
+        worst = [f"{w.part}: {w.check} (margin {margin_words(w.margin)})" for w in one.failing]
         shown.append(Text("Still inadequate: " + "; ".join(plain(w) for w in worst) + "."))
     if one.not_checked:
         parts = list(dict.fromkeys(f"{w.part}: {w.check}" for w in one.not_checked))
