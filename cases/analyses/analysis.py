@@ -27,6 +27,7 @@ from cases.analyses.provenance import (
     remembered_strengths,
 )
 from cases.analyses.study import CaseResult, JointResult, Study, run_study
+from cases.analyses.wave_scan import WaveScan, wave_scans
 from cases.input.boat_file import BoatFile, require_boat
 from cases.input.plausibility import plausibility_warnings
 from cases.input.variants import AS_ENTERED, Variant
@@ -118,6 +119,11 @@ class Analysis:
     def joint_plays(self) -> tuple[JointPlay, ...]:
         """Of every joint whose pin has play: where it is closed, over its cases and combinations."""
         return joint_plays(self.study.joints, self.case_rows)
+
+    @cached_property
+    def wave_scans(self) -> tuple[WaveScan, ...]:
+        """Of every case of waves: which wave is worst for each joint; empty where there is none."""
+        return wave_scans(self.file, self.study.joints)
 
     @cached_property
     def remembered_formulas(self) -> tuple[RememberedFormula, ...]:

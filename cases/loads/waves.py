@@ -298,6 +298,8 @@ def hull_loads(boat: Boat, form: HullForm, load: FloatArray) -> tuple[list[Place
         for (a, b), (first, end) in zip(
             pairwise(form.x[split:].tolist()), pairwise(of_hull[split:].tolist()), strict=True
         ):
+            if not (first or end):
+                continue
             member = f"{side} bow" if a >= -ABS_TOL_STATION else f"{side} hull aft"
             lines.append(along(member, (0.0, 0.0, first), a, b, name=name, end_force=(0.0, 0.0, end)))
         if split:

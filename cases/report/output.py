@@ -31,6 +31,7 @@ from cases.report.sections.platform_section import platform_section
 from cases.report.sections.report_section import ReportSection
 from cases.report.sections.rig_section import rig_section
 from cases.report.sections.variants_section import variants_section
+from cases.report.sections.waves_section import waves_section
 from cases.report.tables import load_path_tables, response_tables
 from cases.report.tables.joint_tables import all_tables
 from femcore.base import numbers
@@ -47,6 +48,7 @@ SECTIONS: tuple[Callable[[Study, Analysis], ReportSection | None], ...] = (
     variants_section,
     fatigue_section,
     platform_section,
+    waves_section,
     loads_section,
     memory_section,
 )

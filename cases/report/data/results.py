@@ -24,6 +24,7 @@ from cases.analyses.part_margins import PartMargins
 from cases.analyses.provenance import RememberedStrength
 from cases.analyses.stay_sag import SaggedStayLine, stay_line_over_sag
 from cases.analyses.study import JointResult, UnsolvedJoint
+from cases.analyses.wave_scan import WaveScan
 from cases.input.combinations import DEFAULT_COMBINATIONS_REASON, ExpandedCombination
 from cases.loads import LoadCase
 from cases.loads.base import LoadLevel
@@ -211,6 +212,10 @@ class Results:
         tuple[JointPlay, ...],
         Field(description="of the joints whose pin has play; empty where none has"),
     ]
+    waves: Annotated[
+        tuple[WaveScan, ...],
+        Field(description="of every case of waves: the worst heading and length; empty where there is none"),
+    ]
     fitting_remarks: Annotated[
         list[RemarksOnFitting], Field(description="of the joints, then of the parts beside them")
     ]
@@ -284,6 +289,7 @@ def results(analysis: Analysis, remarks: Iterable[str] = (), files: Iterable[str
         margins=[MarginsOfJoint.of(one) for one in analysis.part_margins],
         not_checked=unchecked_entries(file, analysis.part_margins),
         play=analysis.joint_plays,
+        waves=analysis.wave_scans,
         fitting_remarks=[RemarksOnFitting.of(one) for one in analysis.fitting_remarks],
         variants=comparison(analysis.compared) if analysis.compared else None,
         wear=analysis.lives_with_bands,

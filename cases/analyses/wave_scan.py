@@ -1,0 +1,210 @@
+"""All waves of a case with every joint: which heading and length makes most of each component of the joint load and of each part.
+
+Unit loads along both hulls, of the shape that is 1 N/m at one station and falls to nothing at the next, are solved once for each
+joint; every state's joint load is then a product of its load along the hulls with theirs. Exact in first order with every cable
+taut. What the waves add to pretension is given; the parts are checked under pretension and wave together.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Annotated
+
+import numpy as np
+from pydantic import Field
+
+from cases.analyses.study import JointResult, case_loads
+from cases.input.boat_file import BoatFile
+from cases.loads.base import LoadCase, expanded_case
+from cases.loads.wave_balance import HullForm, Motion, WaveStates, balanced_load
+from cases.loads.waves import Waves, hull_loads
+from femcore.base.arrays import FloatArray, IntArray
+from femcore.base.written import Unwritten, named
+from femcore.solvers.solution import solve
+from models.boat.boat import Boat
+from models.joints import Joint
+from models.joints.base import LOAD_MIRROR, without_side
+from models.response.front_end import SIDES, FrontEnd
+from models.response.joint_loads import JOINT_LOAD_NAMES, component_index, joint_loads
+from models.strength.margins import SafetyFactors
+
+DIRECTIONS_TRIED = 12
+"""Of the six components of a joint load, besides each of them either way: a wave that is most in one of them is checked."""
+MOST_TRIED = 2 * len(JOINT_LOAD_NAMES) + DIRECTIONS_TRIED
+"""Directions in all."""
+REL_TOL_NO_COMPONENT = 1e-9
+"""Of the largest component, N and N·m alike: a smaller one is rounding, and counts as none."""
+
+
+@dataclass(frozen=True, slots=True)
+class WorstState:
+    """The regular wave in which something is worst."""
+
+    heading: Annotated[float, Field(description="rad, 0 along the boat, π/2 abeam")]
+    length: Annotated[float, Field(description="m, from crest to crest")]
+    height: Annotated[float, Field(description="m, from trough to crest")]
+    phase: Annotated[float, Field(description="rad; 0: a crest at the origin")]
+
+
+@dataclass(frozen=True, slots=True)
+class WorstComponent:
+    """One component of the joint load in the wave that makes most of it."""
+
+    component: Annotated[str, Field(description="in beam words")]
+    size: Annotated[float, Field(description="N or N·m, of the wave alone, without pretension")]
+    side: Annotated[str, Field(description="the hull")]
+    state: WorstState
+
+
+@dataclass(frozen=True, slots=True)
+class WorstPart:
+    """A part of the joint in the wave that leaves least margin, both sides taken together."""
+
+    part: str
+    check: str
+    margin: Annotated[
+        float, Field(description="allowable over factor times load, less 1, pretension and wave together")
+    ]
+    factor: Annotated[str, Field(description="the safety factor's name")]
+    state: WorstState
+
+
+@dataclass(frozen=True, eq=False)
+class JointWaves:
+    """One joint in all waves of a case; `over_heading` (headings, 6)."""
+
+    joint: Annotated[str, Field(description="name of the joint")]
+    components: tuple[WorstComponent, ...]
+    parts: Annotated[
+        tuple[WorstPart, ...], Field(description="the governing one first; empty where none is described")
+    ]
+    over_heading: Annotated[
+        FloatArray,
+        named(None, JOINT_LOAD_NAMES),
+        Field(
+            description="by heading: the largest of each component, N or N·m, over lengths, phases and hulls"
+        ),
+    ]
+
+
+@dataclass(frozen=True, eq=False)
+class WaveScan:
+    """All regular waves of a case.
+
+    form : the hulls;   load : (2, n), N/m, along them in the worst state;   motion : of the case
+    """
+
+    case: Annotated[str, Field(description="name of the case in the boat file")]
+    states: Annotated[int, Field(description="how many waves were tried")]
+    heading: Annotated[FloatArray, named(None), Field(description="rad, in rising order")]
+    joints: Annotated[tuple[JointWaves, ...], Field(description="in the order of `joints`")]
+    worst: Annotated[WorstState, Field(description="that of most torque at any joint")]
+    form: Unwritten[HullForm]
+    load: Unwritten[FloatArray]
+    motion: Unwritten[Motion]
+
+
+def wave_scans(file: BoatFile, joints: Sequence[JointResult]) -> tuple[WaveScan, ...]:
+    """Of every case of kind "waves" that is on; what else acts in the case, `also` and `line`, is left out."""
+    cases = [case for case in file.active_cases if isinstance(case, Waves)]
+    return tuple(wave_scan(file, case, joints) for case in cases)
+
+
+def wave_scan(boat: Boat, case: Waves, joints: Sequence[JointResult]) -> WaveScan:
+    """One case with these joints; StructureFaults as of `solve`."""
+    form = case.form(boat)
+    states = case.waves(form)
+    load = case.scale * balanced_load(form, states, case.motion)
+    heading, of_heading = np.unique(states.heading, return_inverse=True)
+    found, most, at = [], -1.0, 0
+    for one in joints:
+        unit, rest = unit_joint_loads(one.front, form, case)
+        added = scanned_joint_loads(load, unit)
+        found.append(_joint_waves(one.joint, boat.factors, states, added, rest, (heading, of_heading)))
+        torque = np.abs(added[..., component_index("torque")]).max(axis=1)
+        if torque.max() > most:
+            most, at = float(torque.max()), int(torque.argmax())
+    return WaveScan(
+        case.name, len(states), heading, tuple(found), _state(states, at), form, load[at], case.motion
+    )
+
+
+def unit_joint_loads(front: FrontEnd, form: HullForm, case: LoadCase) -> tuple[FloatArray, FloatArray]:
+    """(2 n, 2, 6), what 1 N/m at each station of the port and then of the starboard hull adds to the joint loads under pretension
+    alone, (2, 6), which come second.
+
+    Each unit load alone is balanced by the support; in a balanced load these shares cancel.
+    """
+    n = len(form.x)
+    shapes = np.eye(2 * n).reshape(2 * n, 2, n)
+    plain = case.model_copy(update={"also": [], "line": [], "scale": 1.0})
+    cases = []
+    for number, shape in enumerate(shapes):
+        placed, lines = hull_loads(front.boat, form, shape)
+        cases.append(expanded_case(plain, "unit load", case.origin(), placed, lines, f"unit {number}"))
+    # cables all taut and without pretension: what the unit loads add
+    added = joint_loads(solve(front.prepared.all_cables_taut(), case_loads(front, cases)))
+    return added, joint_loads(front.under_pretension)[0]
+
+
+def scanned_joint_loads(load: FloatArray, unit: FloatArray) -> FloatArray:
+    """(s, 2, 6), N and N·m, of loads along the hulls (s, 2, n) from those of unit loads (2 n, 2, 6)."""
+    flat, per = load.reshape(len(load), -1), unit.reshape(len(unit), -1)
+    return (flat @ per).reshape(-1, *unit.shape[1:])
+
+
+def _joint_waves(
+    joint: Joint,
+    factors: SafetyFactors,
+    states: WaveStates,
+    added: FloatArray,
+    rest: FloatArray,
+    headings: tuple[FloatArray, IntArray],
+) -> JointWaves:
+    size = np.abs(added)
+    size[size <= REL_TOL_NO_COMPONENT * size.max()] = 0.0
+    components = []
+    for column, name in enumerate(JOINT_LOAD_NAMES):
+        state, side = np.unravel_index(size[..., column].argmax(), size.shape[:2])
+        largest = float(size[state, side, column])
+        components.append(WorstComponent(name, largest, SIDES[side], _state(states, int(state))))
+    over_heading = np.array([size[headings[1] == i].max(axis=(0, 1)) for i in range(len(headings[0]))])
+    parts = _worst_parts(joint, factors, states, added + rest, extreme_states(added))
+    return JointWaves(joint.name, tuple(components), parts, over_heading)
+
+
+def extreme_states(added: FloatArray) -> IntArray:
+    """(e,), states of joint loads (s, 2, 6) in which a part can be worst: those that reach furthest in some direction.
+
+    A part's utilisation is convex in the joint load but for few checks, so it is largest at a corner of their convex hull. Tried
+    are each component either way and some fixed directions of all six, each over its largest size, on both hulls.
+    """
+    both = np.stack([added[:, 0], added[:, 1] * LOAD_MIRROR])
+    both = both / np.maximum(np.abs(both).max(axis=(0, 1)), np.finfo(float).tiny)
+    mixed = np.random.default_rng(0).normal(size=(DIRECTIONS_TRIED, both.shape[-1]))
+    directions = np.concatenate([np.eye(both.shape[-1]), -np.eye(both.shape[-1]), mixed])
+    return np.unique((both @ directions.T).argmax(axis=1)).astype(np.intp)
+
+
+def _worst_parts(
+    joint: Joint, factors: SafetyFactors, states: WaveStates, load: FloatArray, tried: IntArray
+) -> tuple[WorstPart, ...]:
+    """Of every part of the joint its check of least margin, over the states `tried`."""
+    found: dict[str, WorstPart] = {}
+    for check in joint.checks(load[tried], factors):
+        if check.kind != "checked":
+            continue
+        part, at = without_side(check.part), int(np.argmin(check.margin))
+        margin = float(check.margin[at])
+        if np.isfinite(margin) and (part not in found or margin < found[part].margin):
+            found[part] = WorstPart(
+                part, check.check, margin, check.factor.name, _state(states, int(tried[at]))
+            )
+    return tuple(sorted(found.values(), key=lambda one: one.margin))
+
+
+def _state(states: WaveStates, at: int) -> WorstState:
+    values = (states.heading, states.length, states.height, states.phase)
+    heading, length, height, phase = (float(one[at]) for one in values)
+    return WorstState(heading, length, height, phase)

@@ -1,0 +1,78 @@
+"""Pictures of waves: attracted torque over heading, and the wave of most torque with the load along both hulls."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from cases.analyses.wave_scan import WaveScan
+from cases.loads.wave_balance import SIDE_SIGNS
+from femcore.base import numbers
+from femcore.plotting import style
+from models.response.front_end import SIDES
+from models.response.joint_loads import component_index
+
+MARGIN, BESIDE = 1.15, 0.75
+"""How much of the sea is drawn: of the hulls' length, and of their spacing to either side."""
+GRID = 121
+
+
+def polar_picture(scan: WaveScan, slug: str) -> style.Picture:
+    """The largest torque of every joint over the heading, all round by symmetry."""
+    with style.drawing_style():
+        figure = style.new_figure(style.WIDTH, 4.2)
+        axes = figure.add_subplot(projection="polar")
+        column = component_index("torque")
+        sizes = [one.over_heading[:, column] for one in scan.joints]
+        by, unit = numbers.unit_prefix(max(float(size.max()) for size in sizes), "N·m")
+        around = [
+            sign * scan.heading + turn
+            for turn, sign in ((0.0, 1.0), (math.pi, -1.0), (math.pi, 1.0), (2 * math.pi, -1.0))
+        ]
+        order = np.argsort(np.concatenate(around), kind="stable")
+        for number, (one, size) in enumerate(zip(scan.joints, sizes, strict=True)):
+            angle, radius = np.concatenate(around)[order], np.tile(size, len(around))[order]
+            axes.plot(angle, radius / by, label=numbers.plain(one.joint), **style.series(number))
+        getattr(axes, "set_theta_zero_location")("N")  # noqa: B009  (of polar axes alone)
+        axes.set_title(f"Torque at the joint, {unit}, over the waves’ direction")
+        figure.legend(loc="outside right upper")
+        caption = (
+            f"‘{numbers.plain(scan.case)}’: the largest torque of the wave alone over lengths, phases and hulls; 0° is ahead. "
+            "A wave and its mirror images have one size, so a quarter was computed."
+        )
+        return style.finish(figure, f"waves-over-heading-{slug}", "Attracted torque over heading", caption)
+
+
+def wave_picture(scan: WaveScan, slug: str) -> style.Picture:
+    """The surface seen from above with both hulls, and the load along them."""
+    form, state = scan.form, scan.worst
+    with style.drawing_style():
+        figure = style.new_figure(style.WIDTH, 6.2)
+        above, below = figure.subplots(2, 1, sharex=True, height_ratios=(2, 1))
+        middle, half = (form.x[0] + form.x[-1]) / 2, form.length / 2 * MARGIN
+        x, y = (
+            np.linspace(middle - half, middle + half, GRID),
+            np.linspace(-form.spacing * MARGIN, form.spacing * MARGIN, GRID),
+        )
+        k = 2 * math.pi / state.length
+        across = k * (x * math.cos(state.heading) + y[:, None] * math.sin(state.heading)) - state.phase
+        sea = above.contourf(x, y, state.height / 2 * np.cos(across), 12, cmap="Blues")
+        figure.colorbar(sea, ax=(above, below), label="surface, m", aspect=40)
+        for number, (side, sign) in enumerate(zip(SIDES, SIDE_SIGNS, strict=True)):
+            line = sign * form.spacing / 2
+            above.fill_between(
+                form.x, line - form.breadth / 2, line + form.breadth / 2, color=style.SERIES_COLOURS[number]
+            )
+            below.plot(form.x, scan.load[number] / 1e3, label=f"{side} hull", **style.series(number))
+        above.set_ylabel("to port, m")
+        below.axhline(0.0, color=style.MUTED_COLOUR, lw=0.8)
+        below.set_ylabel("load along the hull, kN/m")
+        below.set_xlabel("ahead of the main bulkhead, m")
+        below.legend()
+        long, high = (numbers.engineering(one, "m") for one in (state.length, state.height))
+        caption = (
+            f"‘{numbers.plain(scan.case)}’: the wave of most torque, {long} long and {high} high at "
+            f"{math.degrees(state.heading):.3g}°, and what it changes of the load in still water, upwards positive."
+        )
+        return style.finish(figure, f"wave-{slug}", "The worst wave and the load along both hulls", caption)

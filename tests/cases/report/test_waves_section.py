@@ -1,0 +1,61 @@
+"""The report on waves: its tables are the scan's numbers, its pictures are there, and what is not in it is stated."""
+
+import csv
+import io
+import json
+
+import numpy as np
+import pytest
+
+from cases.analyses.analysis import Analysis
+from cases.report.data.results import results
+from cases.report.sections.waves_section import waves_section
+from models.response.joint_loads import JOINT_LOAD_NAMES
+from tests.cases.analyses.test_wave_scan import analysed
+
+
+def test_the_tables_are_the_scans():
+    """A row for each component of each joint with heading, length and height; a row for each part that is described."""
+    analysis = analysed()
+    (scan,) = analysis.wave_scans
+    section = waves_section(analysis.study, analysis)
+    components, parts = (list(csv.DictReader(io.StringIO(table.csv()))) for table in section.tables)
+    flat = [each for one in scan.joints for each in one.components]
+    assert len(components) == len(flat) == 6 * len(scan.joints)
+    for row, one in zip(components, flat, strict=True):
+        assert row["component"] == one.component
+        assert float(row["force (N)"] or row["moment (N·m)"]) == pytest.approx(one.size, rel=1e-12)
+        if one.size:
+            assert row["heading, 0 along, 90° abeam"] == f"{np.degrees(one.state.heading):.3g}°"
+            assert float(row["length, of the wave (m)"]) == pytest.approx(one.state.length, rel=1e-12)
+    assert [row["part"] for row in parts] == [each.part for one in scan.joints for each in one.parts]
+
+
+def test_what_is_not_in_it_is_stated():
+    """Quasi-static, without dynamic amplification and slamming; two pictures, each with its words."""
+    analysis = analysed()
+    section = waves_section(analysis.study, analysis)
+    assert any("dynamic amplification, slamming" in one for one in section.words)
+    assert [one.name for one in section.pictures] == ["waves-over-heading-waves", "wave-waves"]
+    assert all(one.png.startswith(b"\x89PNG") and one.words for one in section.pictures)
+
+
+def test_results_have_the_scan():
+    """`waves` of results.json: components by heading, in SI."""
+    analysis = analysed()
+    (scan,) = analysis.wave_scans
+    (found,) = json.loads(results(analysis).json())["waves"]
+    assert found["states"] == scan.states
+    for one, other in zip(found["joints"], scan.joints, strict=True):
+        assert [list(row) for row in one["over_heading"]] == [list(JOINT_LOAD_NAMES)] * len(scan.heading)
+        assert one["over_heading"][3]["torque"] == other.over_heading[3, JOINT_LOAD_NAMES.index("torque")]
+
+
+def test_without_waves_there_is_no_section():
+    """A study without such a case has no part on waves."""
+    analysis = analysed()
+
+    class Without(Analysis):
+        wave_scans = ()
+
+    assert waves_section(analysis.study, Without(analysis.study)) is None
