@@ -25,7 +25,9 @@ if _TYPE_CHECKING:
     from cases.loads.beam_slam import BeamSlam as BeamSlam
     from cases.loads.connecting import Connecting as Connecting
     from cases.loads.deck_diving import DeckDiving as DeckDiving
+    from cases.loads.flogging import Flogging as Flogging
     from cases.loads.grounding import Grounding as Grounding
+    from cases.loads.gybe import Gybe as Gybe
     from cases.loads.jack import Jack as Jack
     from cases.loads.mooring import Mooring as Mooring
     from cases.loads.net import Net as Net
@@ -34,11 +36,15 @@ if _TYPE_CHECKING:
     from cases.loads.racking import Racking as Racking
     from cases.loads.rig import Rig as Rig
     from cases.loads.sail_twist import SailTwist as SailTwist
+    from cases.loads.sheet import Sheet as Sheet
     from cases.loads.side_wave import SideWave as SideWave
     from cases.loads.slings import Slings as Slings
     from cases.loads.snatch import MooringSnatch as MooringSnatch
+    from cases.loads.stay_breaks import StayBreaks as StayBreaks
+    from cases.loads.stay_let_go import StayLetGo as StayLetGo
     from cases.loads.tack import Tack as Tack
     from cases.loads.temperature import Temperature as Temperature
+    from cases.loads.waves import Waves as Waves
     from cases.loads.weight import Weight as Weight
     from femcore.base.errors import ForebeamError as ForebeamError
     from femcore.base.errors import InputFault as InputFault
@@ -79,13 +85,10 @@ if _TYPE_CHECKING:
     from models.joints.sprung import SprungJoint as SprungJoint
 
 _HOMES = {
-    "BeamSlam": "cases.loads.beam_slam.BeamSlam",
     "CAUTION": "cases.caution.CAUTION",
-    "Grounding": "cases.loads.grounding.Grounding",
-    "MooringSnatch": "cases.loads.snatch.MooringSnatch",
-    "NetSlam": "cases.loads.net_slam.NetSlam",
     "RIGID": "femcore.frame.builder.RIGID",
     "Analysis": "cases.analyses.analysis.Analysis",
+    "BeamSlam": "cases.loads.beam_slam.BeamSlam",
     "Boat": "cases.input.boat_file.BoatFile",
     "Bows": "models.boat.boat.Bows",
     "ClampedJoint": "models.joints.clamped.ClampedJoint",
@@ -93,9 +96,12 @@ _HOMES = {
     "Crossbeam": "models.boat.boat.Crossbeam",
     "DeckDiving": "cases.loads.deck_diving.DeckDiving",
     "End": "femcore.frame.builder.End",
+    "Flogging": "cases.loads.flogging.Flogging",
     "ForebeamError": "femcore.base.errors.ForebeamError",
     "Frame": "femcore.frame.frame.Frame",
     "FrameBuilder": "femcore.frame.builder.FrameBuilder",
+    "Grounding": "cases.loads.grounding.Grounding",
+    "Gybe": "cases.loads.gybe.Gybe",
     "HullAftStation": "models.boat.platform.HullAftStation",
     "InputFault": "femcore.base.errors.InputFault",
     "InputFaults": "femcore.base.errors.InputFaults",
@@ -109,7 +115,9 @@ _HOMES = {
     "MemberForces": "femcore.results.member_forces.MemberForces",
     "MemberLoad": "cases.loads.base.MemberLoad",
     "Mooring": "cases.loads.mooring.Mooring",
+    "MooringSnatch": "cases.loads.snatch.MooringSnatch",
     "Net": "cases.loads.net.Net",
+    "NetSlam": "cases.loads.net_slam.NetSlam",
     "PinnedJoint": "models.joints.pinned.PinnedJoint",
     "PlaceLoad": "cases.loads.base.PlaceLoad",
     "Platform": "models.boat.platform.Platform",
@@ -120,6 +128,7 @@ _HOMES = {
     "RigidJoint": "models.joints.rigid.RigidJoint",
     "Root": "models.boat.boat.Root",
     "SailTwist": "cases.loads.sail_twist.SailTwist",
+    "Sheet": "cases.loads.sheet.Sheet",
     "SideWave": "cases.loads.side_wave.SideWave",
     "Slings": "cases.loads.slings.Slings",
     "SocketJoint": "models.joints.socket.SocketJoint",
@@ -127,12 +136,15 @@ _HOMES = {
     "SprungJoint": "models.joints.sprung.SprungJoint",
     "Station": "models.boat.boat.Station",
     "Stay": "models.boat.boat.Stay",
+    "StayBreaks": "cases.loads.stay_breaks.StayBreaks",
+    "StayLetGo": "cases.loads.stay_let_go.StayLetGo",
     "Stiffness": "femcore.frame.builder.Stiffness",
     "Striker": "models.boat.boat.Striker",
     "StructureFault": "femcore.base.errors.StructureFault",
     "Sweep": "cases.analyses.sweep.Sweep",
     "Tack": "cases.loads.tack.Tack",
     "Temperature": "cases.loads.temperature.Temperature",
+    "Waves": "cases.loads.waves.Waves",
     "Weight": "cases.loads.weight.Weight",
     "analyse": "cases.analyses.analysis.analyse",
     "buckling": "femcore.solvers.buckling.buckling",
@@ -171,10 +183,12 @@ __all__ = [
     "Crossbeam",
     "DeckDiving",
     "End",
+    "Flogging",
     "ForebeamError",
     "Frame",
     "FrameBuilder",
     "Grounding",
+    "Gybe",
     "HullAftStation",
     "InputFault",
     "InputFaults",
@@ -201,6 +215,7 @@ __all__ = [
     "RigidJoint",
     "Root",
     "SailTwist",
+    "Sheet",
     "SideWave",
     "Slings",
     "SocketJoint",
@@ -208,12 +223,15 @@ __all__ = [
     "SprungJoint",
     "Station",
     "Stay",
+    "StayBreaks",
+    "StayLetGo",
     "Stiffness",
     "Striker",
     "StructureFault",
     "Sweep",
     "Tack",
     "Temperature",
+    "Waves",
     "Weight",
     "analyse",
     "buckling",

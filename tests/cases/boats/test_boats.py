@@ -259,7 +259,10 @@ def under(name, case):
 
 
 LACKS = {
-    **{("short_bowed", kind): "place 'prod tip' does not exist" for kind in ("tack", "points", "weight")},
+    **{
+        ("short_bowed", kind): "place 'prod tip' does not exist"
+        for kind in ("tack", "gybe", "points", "weight")
+    },
     **{(name, "temperature"): "has no expansion" for name in FILES if name != "new_boat"},
 }
 """What another boat lacks for a case of the template, by boat and kind."""

@@ -45,6 +45,11 @@ KINDS = {
     "slings": {"displacement": "9 t", "hook": "5 m"},
     "grounding": {"displacement": "9 t", "friction": 0.3},
     "snatch": {"steady": "4 kN", "leg": "5 m"},
+    "stay breaks": {"breaking": "90 kN", "rake": "14 deg", "factor": 1.25},
+    "stay let go": {"tension": "40 kN", "rake": "14 deg"},
+    "flogging": {"steady": "10 kN", "rake": "14 deg"},
+    "gybe": {"tension": "9 kN", "rake": "10 deg"},
+    "sheet": {"area": "35 m**2", "wind": "20 kn", "rake": "45 deg"},
     "points": ALSO,
     "waves": {"displacement": "9 t", "waterline": "12 m", "breadth": "1.1 m", "steepness": 0.05} | ALSO,
 }
