@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -14,6 +14,7 @@ from cases.analyses.part_loads import part_loads
 from cases.analyses.study import JointResult
 from cases.input.boat_file import BoatFile
 from femcore.base.arrays import BoolArray, FloatArray
+from femcore.base.written import Unwritten, written
 from femcore.solvers.superposed_buckling import buckling_utilisations
 from models.checks.beam_parts import beam_part_checks
 from models.joints import Joint
@@ -31,26 +32,43 @@ from models.strength.margins import (
 
 @dataclass(frozen=True, eq=False, repr=False)
 class PartMargins:
-    """One joint's parts, and those beside it: their checks over all its rows.
+    """The checks of a joint's parts, and of those beside it, over all its rows.
 
     own, other_checks : checks of the joint's own parts on both sides, and of striker, martingale, tang and beams with it
     at_breaking_load  : the latter again with the stay at its breaking load, which is no row of the file
     """
 
-    rows: CaseRows
-    own: tuple[Check, ...]
-    other_checks: tuple[Check, ...]
-    at_breaking_load: BreakingLoadChecks
+    rows: Unwritten[CaseRows]
+    own: Unwritten[tuple[Check, ...]]
+    other_checks: Unwritten[tuple[Check, ...]]
+    at_breaking_load: Unwritten[BreakingLoadChecks]
 
     def __repr__(self) -> str:
         """Which joint, and how its own parts and those beside it fare."""
         own, beside = (OUTCOME_WORDS[outcome] for outcome in self.outcomes)
         return f"<PartMargins of ‘{self.joint}’: {own}; beside it: {beside}>"
 
-    @property
+    @written("name of the joint")
     def joint(self) -> str:
         """Its name."""
         return self.rows.joint.name
+
+    @written(
+        "of the joint's own parts: fails; not known (a check lacks its data); holds (no check that was made fails)"
+    )
+    def outcome(self) -> Outcome:
+        """The first of `outcomes`."""
+        return self.outcomes[0]
+
+    @written("of striker, martingale, tang and beams")
+    def beside(self) -> Outcome:
+        """The second of `outcomes`."""
+        return self.outcomes[1]
+
+    @written("the governing one first, those not checked last")
+    def checks(self) -> list[GoverningCheck]:
+        """Of `worst`."""
+        return [one for one, _ in self.worst]
 
     @cached_property
     def joint_part_names(self) -> frozenset[str]:
@@ -69,12 +87,13 @@ class PartMargins:
     def worst(self) -> tuple[tuple[GoverningCheck, str | None], ...]:
         """The worst of every part and check, the governing one first, and the row that causes it; those not checked last."""
         found = [
-            (one, None if one.case is None else names[one.case])
+            (replace(one, worst_in=name), name)
             for checks, names in (
                 ((*self.own, *self.other_checks), self.rows.names),
                 (self.at_breaking_load.checks, self.at_breaking_load.names),
             )
             for one in envelope(checks)
+            for name in [None if one.case is None else names[one.case]]
         ]
         return tuple(
             sorted(found, key=lambda row: (row[1] is None, 0.0 if row[1] is None else row[0].margin))

@@ -25,7 +25,7 @@ WRITTEN = ConfigDict(ser_json_inf_nan="constants", json_schema_serialization_def
 """`__pydantic_config__` of the outermost dataclass: an infinity is kept, so that `as_json` finds and refuses it."""
 
 
-class _AsWritten:
+class AsWritten:
     """Takes any value; writes what `write` makes of it, which is of the type `shape`."""
 
     def __init__(self, write: Callable[[Any], Any] | None, shape: Any = None) -> None:  # noqa: ANN401  (any type)
@@ -41,21 +41,21 @@ class _AsWritten:
         )
 
 
-Unwritten = Annotated[T, _AsWritten(None), Field(exclude=True)]
+Unwritten = Annotated[T, AsWritten(None), Field(exclude=True)]
 """Not written."""
-ByName = Annotated[T, _AsWritten(lambda value: value.name, str)]
+ByName = Annotated[T, AsWritten(lambda value: value.name, str)]
 """Something with a name, of which that is written."""
-FiniteOrNull = Annotated[float, _AsWritten(finite, float | None)]
+FiniteOrNull = Annotated[float, AsWritten(finite, float | None)]
 """Null where it is infinite or no number."""
 Stiffness = Annotated[
-    float, _AsWritten(lambda k: "rigid" if math.isinf(k) else float(k), float | Literal["rigid"])
+    float, AsWritten(lambda k: "rigid" if math.isinf(k) else float(k), float | Literal["rigid"])
 ]
 """Of a spring: "rigid" where it is infinite."""
 
 
-def named(*axes: Axis) -> _AsWritten:
+def named(*axes: Axis) -> AsWritten:
     """Annotation of an array of numbers: an object by name along an axis with names, else a list."""
-    return _AsWritten(lambda values: by_axes(values.tolist(), *axes), _shape(axes))
+    return AsWritten(lambda values: by_axes(values.tolist(), *axes), _shape(axes))
 
 
 def _shape(axes: tuple[Axis, ...]) -> Any:  # noqa: ANN401  (a type)

@@ -20,7 +20,9 @@ import numpy.typing as npt
 from pydantic import Field
 
 from femcore.base.arrays import BoolArray, FloatArray
+from femcore.base.numbers import finite
 from femcore.base.toml import Table
+from femcore.base.written import AsWritten, FiniteOrNull, Unwritten, written
 
 CheckStatus = Literal["checked", "not checked"]
 Outcome = Literal["holds", "fails", "not known"]
@@ -324,11 +326,11 @@ def not_checked(part: str, check: str, cases: int, reason: str) -> Check:
 class NotChecked:
     """Something that can fail and that no check covers.
 
-    part : the part of the boat, or "all parts";   what : of it is not checked;   why : the reason, without a full stop
+    part : the part of the boat, or "all parts";   why : the reason, without a full stop
     """
 
     part: str
-    what: str
+    what: Annotated[str, Field(description="of the part is in no check")]
     why: str
 
 
@@ -336,21 +338,40 @@ class NotChecked:
 class GoverningCheck:
     """The worst case of one part and check: `case` counts from 0, None where it was not checked.
 
-    remark : what a reader of the margin must know beside it, such as that it rests on plastic strain; mostly empty
+    numbers are NaN where it was not checked
     """
 
     part: str
     check: str
-    margin: float
-    case: int | None
-    load: float
-    allowable: float
-    unit: str
-    factor: SafetyFactor
-    source: str
-    kind: CheckStatus
-    reason: str
-    remark: str = ""
+    margin: Annotated[
+        FiniteOrNull, Field(description="allowable over factor times load, less 1; null without load too")
+    ]
+    case: Unwritten[int | None]
+    load: Annotated[
+        FiniteOrNull, Field(description="in `unit`, without sign; of an interaction the utilisation")
+    ]
+    allowable: Annotated[FiniteOrNull, Field(description="in `unit`; of an interaction 1")]
+    unit: Annotated[str, Field(description="SI; empty of a utilisation")]
+    factor: Annotated[
+        SafetyFactor,
+        AsWritten(lambda factor: finite(factor.value), float | None),
+        Field(description="safety factor on the load"),
+    ]
+    source: Annotated[str, Field(description="of the formula")]
+    kind: Unwritten[CheckStatus]
+    reason: Annotated[str, Field(description="why it was not checked; empty where it was")]
+    remark: Annotated[
+        str,
+        Field(
+            description="what the margin rests on, such as the plastic strain entered of a glue; mostly empty"
+        ),
+    ] = ""
+    worst_in: Annotated[str | None, Field(description="case or combination; null where not checked")] = None
+
+    @written("of the safety factor")
+    def factor_name(self) -> str:
+        """Beside every margin."""
+        return self.factor.name
 
 
 def envelope(checks: Iterable[Check]) -> tuple[GoverningCheck, ...]:

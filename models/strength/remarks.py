@@ -9,7 +9,10 @@ practice).
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import NamedTuple
+from dataclasses import dataclass
+from typing import Annotated
+
+from pydantic import Field
 
 from femcore.base.numbers import engineering
 from femcore.laminates import Laminate, Ply
@@ -28,11 +31,12 @@ MIN_PRYING_SHOWN = 0.01
 """A smaller addition to a bolt's pull is not worth a remark."""
 
 
-class Remark(NamedTuple):
-    """What to know of a part: its name, the subject in a word or two, and sentences."""
+@dataclass(frozen=True, slots=True)
+class Remark:
+    """What no margin says of a part."""
 
     part: str
-    subject: str
+    subject: Annotated[str, Field(description="such as galvanic corrosion, preload and slip, locking, wear")]
     words: str
 
 

@@ -11,7 +11,7 @@ from dataclasses import asdict, dataclass
 from typing import Annotated, Any, Literal
 
 import numpy as np
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
 from cases.analyses.analysis import Analysis, FittingRemarks
 from cases.analyses.claims import UncheckedEntry, unchecked_entries
@@ -33,23 +33,13 @@ from cases.loads.rig import StayLine
 from cases.report.data.play_words import open_play_sentences
 from cases.report.data.statements import design_load_words, strength_statements
 from cases.report.data.words import answer
-from femcore.base.numbers import finite
 from femcore.base.written import WRITTEN, as_json, schema_of
 from femcore.results.vtu import cell_names
 from femcore.solvers.assembly import EXTENDED
 from models.response.platform_frame import PlatformResponse
-from models.strength.margins import Outcome
 
 FORMAT: Literal["forebeam results"] = "forebeam results"
 VERSION: Literal[1] = 1
-
-
-class ResultsPart(BaseModel):
-    """A part of the results: closed, frozen, without infinities; taken from an object with attributes of the same names too."""
-
-    model_config = ConfigDict(
-        extra="forbid", frozen=True, allow_inf_nan=False, from_attributes=True, revalidate_instances="always"
-    )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -75,77 +65,6 @@ class DesignLoadsOfJoint:
 
     joint: Annotated[str, Field(description="name of the joint")]
     components: tuple[DesignLoad, ...]
-
-
-class Margin(ResultsPart):
-    """The worst of one check of one part; numbers are null where it was not checked."""
-
-    part: str
-    check: str
-    load: float | None = Field(description="in `unit`, without sign; of an interaction the utilisation")
-    allowable: float | None = Field(description="in `unit`; of an interaction 1")
-    unit: str = Field(description="SI; empty of a utilisation")
-    factor: float | None = Field(description="safety factor on the load")
-    factor_name: str
-    margin: float | None = Field(
-        description="allowable over factor times load, less 1; null without load too"
-    )
-    worst_in: str | None = Field(description="case or combination; null where not checked")
-    source: str = Field(description="of the formula")
-    reason: str = Field(description="why it was not checked; empty where it was")
-    remark: str = Field(
-        "",
-        description="what the margin rests on, such as the plastic strain entered of a glue; mostly empty",
-    )
-
-
-class MarginsOfJoint(ResultsPart):
-    """The checks of a joint's parts, and of those beside it."""
-
-    joint: str = Field(description="name of the joint")
-    outcome: Outcome = Field(
-        description="of the joint's own parts: fails; not known (a check lacks its data); holds (no check that was made fails)"
-    )
-    beside: Outcome = Field(description="of striker, martingale, tang and beams")
-    checks: list[Margin] = Field(description="the governing one first, those not checked last")
-
-    @classmethod
-    def of(cls, one: PartMargins) -> MarginsOfJoint:
-        """Each check at its worst."""
-        return cls(
-            joint=one.joint,
-            outcome=one.outcomes[0],
-            beside=one.outcomes[1],
-            checks=[
-                Margin(
-                    part=worst.part, check=worst.check, load=finite(worst.load), allowable=finite(worst.allowable),
-                    unit=worst.unit, factor=finite(worst.factor.value), factor_name=worst.factor.name,
-                    margin=finite(worst.margin), worst_in=name, source=worst.source, reason=worst.reason,
-                    remark=worst.remark,
-                )
-                for worst, name in one.worst
-            ],
-        )  # fmt: skip
-
-
-class PartRemark(ResultsPart):
-    """What no margin says of a part."""
-
-    part: str
-    subject: str = Field(description="such as galvanic corrosion, preload and slip, locking, wear")
-    words: str
-
-
-class RemarksOnFitting(ResultsPart):
-    """Remarks on the parts of one joint, or on those beside the joints."""
-
-    joint: str = Field(description="name of the joint; empty: the parts beside the joints")
-    remarks: list[PartRemark]
-
-    @classmethod
-    def of(cls, one: FittingRemarks) -> RemarksOnFitting:
-        """Each remark."""
-        return cls(joint=one.joint, remarks=[PartRemark(**remark._asdict()) for remark in one.remarks])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -206,7 +125,7 @@ class Results:
     ]
     envelope: Annotated[Envelope, Field(description="combinations and envelopes")]
     design_loads: Annotated[list[DesignLoadsOfJoint], Field(description="in the order of `joints`")]
-    margins: Annotated[list[MarginsOfJoint], Field(description="in the order of `joints`")]
+    margins: Annotated[tuple[PartMargins, ...], Field(description="in the order of `joints`")]
     not_checked: Annotated[tuple[UncheckedEntry, ...], Field(description="everything that is in no check")]
     play: Annotated[
         tuple[JointPlay, ...],
@@ -217,7 +136,7 @@ class Results:
         Field(description="of every case of waves: the worst heading and length; empty where there is none"),
     ]
     fitting_remarks: Annotated[
-        list[RemarksOnFitting], Field(description="of the joints, then of the parts beside them")
+        tuple[FittingRemarks, ...], Field(description="of the joints, then of the parts beside them")
     ]
     variants: Annotated[Comparison | None, Field(description="null: none")]
     wear: Annotated[
@@ -286,11 +205,11 @@ def results(analysis: Analysis, remarks: Iterable[str] = (), files: Iterable[str
             DesignLoadsOfJoint(joint.name, loads)
             for joint, loads in zip(study.joints, analysis.design_loads, strict=True)
         ],
-        margins=[MarginsOfJoint.of(one) for one in analysis.part_margins],
+        margins=analysis.part_margins,
         not_checked=unchecked_entries(file, analysis.part_margins),
         play=analysis.joint_plays,
         waves=analysis.wave_scans,
-        fitting_remarks=[RemarksOnFitting.of(one) for one in analysis.fitting_remarks],
+        fitting_remarks=analysis.fitting_remarks,
         variants=comparison(analysis.compared) if analysis.compared else None,
         wear=analysis.lives_with_bands,
         strengths_from_memory=analysis.remembered_strengths,
