@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Sized
+from collections.abc import Callable, Sized
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -24,6 +24,30 @@ if TYPE_CHECKING:
 
     from cases.analyses.analysis import Analysis
 
+QUESTIONS = {
+    "length": "Of the hulls over all, such as '13.4 m'.",
+    "beam": "Of the boat over all.",
+    "displacement": "Loaded as she sails, such as '9 t'.",
+    "rig_height": "Of the forestay's upper end above the water.",
+    "hull_breadth_at_bulkhead": "Of one hull, at the main bulkhead, at deck level.",
+    "hull_depth_at_bulkhead": "Keel to deck, at the main bulkhead.",
+    "hull_breadth_at_stem": "Of one hull, just behind the stem.",
+    "hull_depth_at_stem": "Keel to deck, just behind the stem.",
+    "bow_length": "Main bulkhead to stem.",
+    "beam_station": "Main bulkhead to the crossbeam's axis.",
+    "bridge_deck": "Main bulkhead to the aft one.",
+    "construction": "glass sandwich (default), carbon sandwich, solid glass or plywood.",
+    "skin_thickness": "Of each skin of a sandwich; of all of solid glass or plywood.",
+    "core_thickness": "Of a sandwich.",
+    "tube_material": "Of the crossbeam: aluminium (default) or carbon.",
+    "tube_diameter": "Of the crossbeam, outside.",
+    "tube_wall": "Of the crossbeam.",
+    "stay_wire": "Diameter of the forestay, 1x19 strand.",
+    "longeron_diameter": "Of a carbon tube on the centreline; left out: there is none.",
+    "prod": "How far that tube goes on ahead of the crossbeam.",
+    "joints": "One way to join the beam; repeat it: lug and pin, taped socket, fork and pin, rigid.",
+}
+"""The keys of `cases.input.known_boat.OwnersBoat`, and what each asks."""
 FileName = click.argument("file", type=click.Path(path_type=Path))
 
 
@@ -195,14 +219,56 @@ def check(file: Path) -> int:
     return _status(found.without_answer)
 
 
+def _answers(command: Callable[..., None]) -> Callable[..., None]:
+    """An option for every key of the questionnaire, so that a boat can be described on the command line alone."""
+    for key, meaning in reversed(QUESTIONS.items()):
+        name = f"--{key.replace('_', '-')}"
+        command = click.option(name, key, multiple=key == "joints", metavar="VALUE", help=meaning)(command)
+    return command
+
+
 @forebeam.command()
 @FileName
-def new(file: Path) -> None:
-    """Write a commented boat FILE as a starting point."""
-    template = Path(__file__).parents[1].joinpath("input", "new_boat.toml").read_text(encoding="utf-8")
+@click.option(
+    "--from",
+    "questionnaire",
+    type=click.Path(path_type=Path),
+    help="A file of answers, key = value, keys as the options below with _ for -.",
+)
+@click.option(
+    "--full", is_flag=True, help="The full commented reference of all keys [default without answers]."
+)
+@_answers
+def new(
+    *, file: Path, questionnaire: Path | None, full: bool, **answers: str | tuple[str, ...] | None
+) -> None:
+    """Write a boat FILE as a starting point: short and complete from what you know of the boat, or the full reference.
+
+    With answers, by --from or by options (these go before the file's), the boat is complete: what is not known is estimated, and
+    marked so with its scatter. length, beam, displacement and rig_height are needed; "unknown" is an answer to all others.
+    """
+    given = {
+        key: list(value) if isinstance(value, tuple) else value for key, value in answers.items() if value
+    }
+    if full and (questionnaire or given):
+        raise InputFault(
+            "--full", "writes the reference and reads no answers", "leave out --full, or the answers"
+        )
+    if questionnaire or given:
+        from cases.input.known_boat import OwnersBoat
+        from cases.input.short_file import short_file
+        from femcore.base.toml import checked, read_toml
+
+        source = str(questionnaire) if questionnaire else "options"
+        raw = read_toml(questionnaire) if questionnaire else {}
+        text = short_file(
+            checked(raw | given, OwnersBoat, source), questionnaire.name if questionnaire else source
+        )
+    else:
+        text = Path(__file__).parents[1].joinpath("input", "new_boat.toml").read_text(encoding="utf-8")
     try:
         with file.open("x", encoding="utf-8") as target:
-            target.write(template)
+            target.write(text)
     except FileExistsError:
         raise InputFault(str(file), "exists already", "give another name, or move it away") from None
     except OSError as trouble:
@@ -211,7 +277,10 @@ def new(file: Path) -> None:
             f"cannot be written ({trouble.strerror})",
             "give a name in a folder that can be written to",
         ) from None
-    click.echo(f"{file}: written; fill it in, then: forebeam run {file}")
+    advice = (
+        "replace what is marked estimated by what you measure" if questionnaire or given else "fill it in"
+    )
+    click.echo(f"{file}: written; {advice}, then: forebeam run {file}")
 
 
 @forebeam.command()

@@ -18,6 +18,7 @@ from cases.input.combinations import (
     expanded_combinations,
     expanded_names,
 )
+from cases.input.known_boat import BoatTable
 from cases.input.service import ServiceLife
 from cases.input.variants import AS_ENTERED, Variant, apply_variant
 from cases.loads import LOAD_CASES, LoadCase
@@ -39,12 +40,14 @@ class BoatFile(Boat):
 
     combinations : of the cases; the common pair where left out, none where the list is empty
     service      : the life that details at the joints see;   variants : the boat with some keys changed
+    boat         : what little an owner knows, and which keys are estimated from it
     """
 
     cases: Annotated[list[AnyLoadCase], Field(min_length=1)]
     combinations: list[Combination] | None = None
     service: ServiceLife | None = None
     variants: list[Variant] = []
+    boat: BoatTable | None = None
     _raw: dict[str, Any] = PrivateAttr({})
     _as_read: dict[str, Any] = PrivateAttr({})
     _materials: FileMaterials = PrivateAttr(default_factory=FileMaterials)
@@ -86,6 +89,8 @@ class BoatFile(Boat):
     def variant(self, variant: Variant) -> BoatFile:
         """The boat file that a variant is; InputFault or InputFaults where it is none."""
         place, raw = f"variants '{variant.name}'", apply_variant(self._raw, variant)
+        if self.boat is not None and "boat" in raw:
+            raw["boat"] = raw["boat"] | {"estimated": self.boat.marks_within(raw)}
         if any(raw.get(key) != self._raw.get(key) for key in MaterialTables.model_fields):
             return checked(raw, BoatFile, place)
         bows_differ = raw.get("bows") != self._raw.get("bows")  # a platform as built depends on their spacing
@@ -100,6 +105,8 @@ class BoatFile(Boat):
         """Everything that the tables say of one another and that does not hold."""
         own = [*self.own_faults()]
         yield from own
+        if self.boat is not None and self.raw:
+            yield from self.boat.faults(self.raw)
         yield from duplicates("variants", [AS_ENTERED, *(variant.name for variant in self.variants)])
         reported = {str(fault) for fault in own}
         for variant in self.variants:

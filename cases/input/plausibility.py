@@ -40,9 +40,22 @@ def plausibility_warnings(file: BoatFile) -> tuple[str, ...]:
     """A sentence for everything that is hard to believe; empty where there is nothing. Computed sections are believed."""
     return tuple(
         sentence
-        for found in (_bows(file.bows), _root(file), _beams(file), _rakes(file), _service(file))
+        for found in (
+            _estimated(file),
+            _bows(file.bows),
+            _root(file),
+            _beams(file),
+            _rakes(file),
+            _service(file),
+        )
         for sentence in found
     )
+
+
+def _estimated(file: BoatFile) -> Iterator[str]:
+    """What the file marks as estimated: no slip, but nothing rests on it that the owner entered."""
+    if file.boat is not None and (sentence := file.boat.words()):
+        yield sentence
 
 
 def _service(file: BoatFile) -> Iterator[str]:

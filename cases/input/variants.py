@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import copy
 import tomllib
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Annotated, Any
 
 from pydantic import Field, model_validator
@@ -68,6 +68,14 @@ def split_key(key: str) -> tuple[str, ...]:
         [(step, found)] = found.items()
         steps.append(step)
     return tuple(steps)
+
+
+def value_at(tables: Mapping[str, Any], key: str) -> Any:  # noqa: ANN401  (values of any key)
+    """What is at a key, entries of a list by their name or number; InputFault where it leads nowhere."""
+    here: Any = tables
+    for step in split_key(key):
+        here = here[_index(here, step, key)]
+    return here
 
 
 def _remove(tables: dict[str, Any], steps: Sequence[str], key: str) -> None:

@@ -7,7 +7,8 @@ import pytest
 
 from cases.caution import CAUTION
 from cases.cli import commands
-from cases.cli.commands import main
+from cases.cli.commands import QUESTIONS, main
+from cases.input.known_boat import OwnersBoat
 from cases.verification.textbook import textbook_file
 from tests.cases.report.report_boat import TEXT
 from tests.models.boats import FILES
@@ -177,6 +178,36 @@ def test_new_writes_a_boat_that_runs_and_never_over_another(capsys, tmp_path):
     assert path.read_text() == "mine"
     assert ended("new", tmp_path / "no" / "such.toml") == 2
     assert "cannot be written" in capsys.readouterr().err
+
+
+def test_new_from_answers_gives_a_boat_that_answers_the_question(capsys, tmp_path):
+    """From four values, in a file or as options, `new` writes a boat whose described joints `run` judges; estimates are named."""
+    answers, path, other = tmp_path / "answers.toml", tmp_path / "mine.toml", tmp_path / "other.toml"
+    answers.write_text(
+        'length = "13.4 m"\nbeam = "7.6 m"\ndisplacement = "9 t"\nrig_height = "unknown"\nskin_thickness = "unknown"\n'
+    )
+    assert ended("new", path, "--from", answers) == 2
+    assert "rig_height is unknown; measure it" in capsys.readouterr().err
+    assert not path.exists()
+    assert ended("new", path, "--from", answers, "--rig-height", "16 m", "--joints", "taped socket") == 0
+    assert (
+        ended(
+            "new", other, "--length", "9 m", "--beam", "5 m", "--displacement", "3 t", "--rig-height", "12 m"
+        )
+        == 0
+    )
+    assert ended("check", other) == 0
+    assert ended("run", path, "--no-pictures") == 0
+    shown = " ".join(capsys.readouterr().out.split())
+    assert "inputs are estimated, not entered: laminates.hull ± 35 %" in shown
+    assert "‘taped socket’: inadequate" in shown or "‘taped socket’: adequate" in shown
+    assert ended("new", tmp_path / "full.toml", "--full", "--length", "9 m") == 2
+    assert ended("new", tmp_path / "full.toml", "--full") == 0
+
+
+def test_every_question_is_an_option():
+    """The command line asks for what the questionnaire knows, key by key."""
+    assert set(QUESTIONS) == set(OwnersBoat.model_fields)
 
 
 @pytest.mark.parametrize("kind", ["boat", "frame"])

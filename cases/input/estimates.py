@@ -1,0 +1,170 @@
+"""Estimates of what an owner does not know, all in one place: value, scatter, and where the rule comes from.
+
+Proportions are those of cruising catamarans of 8 to 20 m, judged from the example boats of this project and from common practice;
+none was read in a published table. Scatter is a coefficient of variation to start from, not a bound.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from cases.input.known_boat import OwnersBoat
+from cases.loads.tension import FACTORS
+from femcore.base.units import STANDARD_GRAVITY
+from femcore.materials import lines
+
+SEA_WATER = 1025.0
+"""kg/m³."""
+WIRE = "wire_1x19"
+ROD = "rod_xm19"
+WIRES = tuple(size / 1000 for size in (4, 5, 6, 7, 8, 10, 12, 14, 16, 19, 22, 26))
+"""m, stock diameters of 1x19 strand (rigging makers' lists, from memory)."""
+RODS = tuple(size / 1000 for size in (6, 8, 10, 12, 14, 16, 18, 20, 22, 25, 28, 32, 36, 40))
+"""m, diameters of bar."""
+WIRE_FACTOR = 2.75
+"""Breaking load of a forestay over its load in service: as the default of `cases.loads.tension.TensionEstimate`."""
+SAILED_SHARE = 0.6
+"""Of the righting moment of flying a hull, to which cruising rigs are drawn: as in `cases.loads.tension`."""
+ROD_RESERVE = 1.25
+"""Breaking load of the martingale over its pull at the stay's breaking load: 1.0 to 1.25, common practice."""
+RAKE = math.radians(14.0)
+"""rad, of the forestay from upright."""
+WAVE_MOMENT = 0.0765
+"""Pitch-connecting moment over weight × length: 96 kN·m of a 10 t boat, 12.8 m long, quasi-static on the worst regular wave of
+height λ/15 (worked for this project); rules take 0.125 at 1 g."""
+WALL_RATIO = {"aluminium": 40.0, "carbon": 19.0}
+"""Diameter of the crossbeam's tube over its wall: the alloy tube that the demo's replaces, and the demo's (common practice)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Value:
+    """One value of a boat.
+
+    value : in SI;   scatter : of an estimate, as text; empty where the owner gave it;   rule : how it was estimated
+    """
+
+    value: float
+    scatter: str = ""
+    rule: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Estimates:
+    """A boat complete with what its owner did not know; lengths in m, forces in N."""
+
+    hull_breadth: Value
+    hull_depth: Value
+    stem_breadth: Value
+    stem_depth: Value
+    spacing: Value
+    bow_length: Value
+    beam_station: Value
+    bridge_deck: Value
+    skin: Value
+    core: Value
+    tube_diameter: Value
+    tube_wall: Value
+    stay_wire: Value
+    tension: Value
+    racking: Value
+    rod: Value
+    striker_height: Value
+    outfit: Value
+
+    @property
+    def beam_place(self) -> float:
+        """Where the crossbeam is: 0 at the bulkhead, 1 at the stem."""
+        return self.beam_station.value / self.bow_length.value
+
+    def half_breadth(self, place: float) -> float:
+        """m, of a hull between bulkhead (0) and stem (1): a parabola, full abaft (the example boats are within 15 % of it)."""
+        return (self.hull_breadth.value + (self.stem_breadth.value - self.hull_breadth.value) * place**2) / 2
+
+    @property
+    def half_breadth_at_beam(self) -> float:
+        """m, of a hull at the crossbeam."""
+        return self.half_breadth(self.beam_place)
+
+    @property
+    def half_span(self) -> float:
+        """m, centreline to the martingale's tang: 0.91 of the beam's half clear span."""
+        return 0.91 * (self.spacing.value / 2 - self.half_breadth_at_beam)
+
+
+SKINS = {
+    "glass sandwich": (0.14e-3, "0.14 mm of each skin per metre of length"),
+    "carbon sandwich": (0.085e-3, "0.085 mm of each skin per metre of length"),
+    "solid glass": (0.9e-3, "0.9 mm per metre of length"),
+    "plywood": (0.9e-3, "0.9 mm per metre of length"),
+}
+"""By construction: thickness over length, and that in words (common practice; the example boats have 0.16, 0.09 and 1.3)."""
+
+
+def estimates(known: OwnersBoat) -> Estimates:
+    """Every value that a short boat file needs: the owner's own, or an estimate from the four that are known."""
+    length, weight = known.length, known.displacement * STANDARD_GRAVITY
+    draft = math.sqrt(known.displacement / SEA_WATER / 2 / (0.9 * length))
+    # a hull's volume is 0.45 L b T with b = 2 T on the waterline, and its deck is about as broad
+    breadth = _or(
+        known.hull_breadth_at_bulkhead, min(2 * draft, known.beam / 3), "± 25 %",
+        "2 T, T = √(Δ/2ρ / 0.9 L): prismatic × midship coefficient 0.45, breadth 2 T",
+    )  # fmt: skip
+    depth = _or(known.hull_depth_at_bulkhead, 0.115 * length, "± 15 %", "0.115 L")
+    stem_breadth = _or(known.hull_breadth_at_stem, 0.42 * breadth.value, "± 30 %", "0.42 of the bulkhead's")
+    stem_depth = _or(known.hull_depth_at_stem, 0.78 * depth.value, "± 15 %", "0.78 of the bulkhead's")
+    spacing = Value(known.beam - breadth.value, breadth.scatter and "± 5 %", "beam less a hull's breadth")
+    bow_estimate = 0.33 * length if known.beam_station is None else known.beam_station / 0.84
+    bow = _or(known.bow_length, bow_estimate, "± 15 %", "0.33 L")
+    station = _or(known.beam_station, 0.84 * bow.value, "± 8 %", "0.84 of the bow's length")
+    deck = _or(known.bridge_deck, 0.36 * length, "± 20 %", "0.36 L")
+    per_length, rule = SKINS[known.construction]
+    skin = _or(known.skin_thickness, per_length * length, "± 35 %", rule)
+    core = _or(known.core_thickness, 1.5e-3 * length, "± 25 %", "1.5 mm per metre of length")
+    diameter = _or(known.tube_diameter, _round(15e-3 * length, 0.01), "± 15 %", "15 mm per metre of length")
+    ratio = WALL_RATIO[known.tube_material]
+    wall = _or(
+        known.tube_wall, _round(diameter.value / ratio, 0.5e-3), "± 25 %", f"1/{ratio:.0f} of the diameter"
+    )
+    wire = lines()[WIRE]
+    moment = SAILED_SHARE * weight * spacing.value / 2
+    needed = FACTORS["fractional"] * moment / known.rig_height
+    stay = _or(
+        known.stay_wire, next((d for d in WIRES if wire.breaking_load(d) >= needed), WIRES[-1]), "± 20 %",
+        "the next size to 12 × 0.6 × Δ g s/2 / rig height, breaking load",
+    )  # fmt: skip
+    breaking = wire.breaking_load(stay.value)
+    tension = (
+        Value(breaking / WIRE_FACTOR, "± 25 %", "breaking load of the stay / 2.75")
+        if known.stay_wire
+        else Value(needed / WIRE_FACTOR, "± 40 %", "12 × 0.6 × Δ g s/2 / rig height / 2.75")
+    )
+    # stems are twisted about a point some 0.4 of the bridge deck's length aft of the main bulkhead
+    racking = Value(
+        WAVE_MOMENT * weight * length / (bow.value + 0.4 * deck.value), "± 50 %",
+        "0.0765 Δ g L over the stems' lever to the twist centre: quasi-static, regular wave of λ/15",
+    )  # fmt: skip
+    place = station.value / bow.value
+    half_clear = (spacing.value - breadth.value - (stem_breadth.value - breadth.value) * place**2) / 2
+    height = Value(0.25 * half_clear, "± 20 %", "an eighth of the beam's clear span")
+    angle = math.atan(height.value / (0.91 * half_clear))
+    pull = ROD_RESERVE * breaking * math.cos(RAKE) / (2 * math.sin(angle))
+    rod_line = lines()[ROD]
+    rod = Value(
+        next((d for d in RODS if rod_line.breaking_load(d) >= pull), RODS[-1]), "± 15 %",
+        "outlives the stay by a quarter",
+    )  # fmt: skip
+    outfit = Value(0.03 * known.displacement / length, "× 2", "0.03 of the displacement over the length")
+    return Estimates(
+        breadth, depth, stem_breadth, stem_depth, spacing, bow, station, deck, skin, core, diameter, wall, stay, tension,
+        racking, rod, height, outfit,
+    )  # fmt: skip
+
+
+def _or(known: float | None, estimate: float, scatter: str, rule: str) -> Value:
+    return Value(estimate, scatter, rule) if known is None else Value(known)
+
+
+def _round(value: float, step: float) -> float:
+    """To the nearest whole step, at least one."""
+    return max(round(value / step), 1) * step
