@@ -26,6 +26,7 @@ from cases.analyses.provenance import (
     remembered_formulas,
     remembered_strengths,
 )
+from cases.analyses.racking_ways import RackingWays, racking_ways
 from cases.analyses.study import CaseResult, JointResult, Study, run_study
 from cases.analyses.wave_scan import WaveScan, wave_scans
 from cases.input.boat_file import BoatFile, require_boat
@@ -124,6 +125,11 @@ class Analysis:
     def wave_scans(self) -> tuple[WaveScan, ...]:
         """Of every case of waves: which wave is worst for each joint; empty where there is none."""
         return wave_scans(self.file, self.study.joints)
+
+    @cached_property
+    def racking_ways(self) -> RackingWays:
+        """Every way to know how large the racking is, beside what was entered."""
+        return racking_ways(self.study)
 
     @cached_property
     def remembered_formulas(self) -> tuple[RememberedFormula, ...]:

@@ -28,6 +28,7 @@ from cases.report.sections.loads_section import loads_section
 from cases.report.sections.margins_section import margins_section
 from cases.report.sections.memory_section import memory_section
 from cases.report.sections.platform_section import platform_section
+from cases.report.sections.racking_section import racking_section
 from cases.report.sections.report_section import ReportSection
 from cases.report.sections.rig_section import rig_section
 from cases.report.sections.variants_section import variants_section
@@ -48,6 +49,7 @@ SECTIONS: tuple[Callable[[Study, Analysis], ReportSection | None], ...] = (
     variants_section,
     fatigue_section,
     platform_section,
+    racking_section,
     waves_section,
     loads_section,
     memory_section,

@@ -22,6 +22,7 @@ from cases.analyses.fatigue_life import FatigueLives
 from cases.analyses.joint_play import JointPlay
 from cases.analyses.part_margins import PartMargins
 from cases.analyses.provenance import RememberedStrength
+from cases.analyses.racking_ways import RackingWays
 from cases.analyses.stay_sag import SaggedStayLine, stay_line_over_sag
 from cases.analyses.study import JointResult, UnsolvedJoint
 from cases.analyses.wave_scan import WaveScan
@@ -116,6 +117,9 @@ class Results:
             description="by the name of the rig case: at no sag, at some aft, at some to port, and as the case is run"
         ),
     ]
+    racking: Annotated[
+        RackingWays, Field(description="ways to know how large the racking is, beside what was entered")
+    ]
     joints: Annotated[
         list[JointResult], Field(description="that have an answer, in the order of the boat file")
     ]
@@ -190,6 +194,7 @@ def results(analysis: Analysis, remarks: Iterable[str] = (), files: Iterable[str
         platform=study.platform,
         stay_lines=study.stay_lines(),
         stay_over_sag={rig.name: stay_line_over_sag(file, rig) for rig in study.rig_cases},
+        racking=analysis.racking_ways,
         joints=[
             joint if errors is None else joint.with_discretisation(errors)
             for joint, errors in zip(study.joints, analysis.discretisation, strict=True)
