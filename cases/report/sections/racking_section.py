@@ -14,9 +14,9 @@ from femcore.base.numbers import plain
 
 MEASURE = (
     "How to measure it: two inclinometers of 0.1 mrad, one fore and aft on each hull at the main bulkhead, or one athwart at the "
-    "crossbeam and one at the bulkhead, each on a straight batten from hull to hull. Zero them alongside in calm water, read them "
-    "at one time, and take half of the largest swing of their difference as the twist of a racking case. Never sight against the "
-    "horizon: half a degree of roll is more than the twist."
+    "crossbeam and one at the bulkhead, each on a straight batten from hull to hull. Zero them alongside in calm water, read "
+    "them at one time, and take half of the largest swing of their difference as the twist of a racking case. Never sight "
+    "against the horizon: half a degree of roll is more than the twist."
 )
 MOST_SHOWN = 40
 """Rows on the page; the CSV table has all."""
@@ -33,10 +33,11 @@ def racking_section(_: Study, found: Analysis) -> ReportSection | None:
         [*racking_sentences(ways), MEASURE],
         tables=[table_of_ways(ways), table_of_joints(ways)],
         aside=(
-            "M_P, the pitch connecting moment: half the difference of the hulls’ moments, bow up, about the twist centre. φ: half "
-            "of the difference of the hulls’ pitch at the main bulkhead. A pair of forces at the stems of the same M_P twists the "
-            "platform as much as the load spread along the hulls, and bends the bows’ roots more. Rules are for powered craft of "
-            "greater speed. Scatter to reckon with: a rule 50 %, a measured twist 15 to 20 % (judged, common practice)."
+            "M_P, the pitch connecting moment: half the difference of the hulls’ moments, bow up, about the twist centre. φ: "
+            "half of the difference of the hulls’ pitch at the main bulkhead. A pair of forces at the stems of the same M_P "
+            "twists the platform as much as the load spread along the hulls, and bends the bows’ roots more. Rules are for "
+            "powered craft of greater speed. Scatter to reckon with: a rule 50 %, a measured twist 15 to 20 % (judged, common "
+            "practice)."
         ),
     )
 
