@@ -116,7 +116,7 @@ def test_on_root_springs_the_moment_is_about_the_bulkhead():
     ("factor", "far"), [(1 / 1.6, True), (1 / 1.4, False), (1.4, False), (2.9, False), (3.2, True)]
 )
 def test_what_was_entered_is_far_where_no_other_way_is_within_half_as_much_again(factor, far):
-    """Rules give Δ a L/8 and 2.04 times that: from 1/1.4 to 1.4 of the one is near, and 2.9; far are 1/1.6, and 3.2 = 1.57 × 2.04."""
+    """Rules give Δ a L/8 and 2.04 times that: 1/1.4 to 1.4 of the one is near, and 2.9; far are 1/1.6, and 3.2 = 1.57 × 2.04."""
     lever = 4.0 - platform_response(analysis(SEA).file).twist_centre
     found = analysis(SEA | {"force": f"{BY_RULE * factor / lever!r} N"}, RULES)
     assert [way.name for way in found.racking_ways.far] == (["sea"] if far else [])

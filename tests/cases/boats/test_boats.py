@@ -190,7 +190,7 @@ def test_the_boats_differ_as_boats_do():
         {
             name: next(
                 c for j, c in every(name) if j.joint.kind == "rigid" and c.case.name == "racking"
-            ).shares[part]
+            ).shares.by_part[part]
             for name in bare
         }
         for part in ("torque", "shear")
