@@ -25,6 +25,7 @@ if _TYPE_CHECKING:
     from cases.loads.beam_slam import BeamSlam as BeamSlam
     from cases.loads.connecting import Connecting as Connecting
     from cases.loads.deck_diving import DeckDiving as DeckDiving
+    from cases.loads.docking import Docking as Docking
     from cases.loads.flogging import Flogging as Flogging
     from cases.loads.grounding import Grounding as Grounding
     from cases.loads.gybe import Gybe as Gybe
@@ -86,6 +87,7 @@ if _TYPE_CHECKING:
 
 _HOMES = {
     "CAUTION": "cases.caution.CAUTION",
+    "Docking": "cases.loads.docking.Docking",
     "RIGID": "femcore.frame.builder.RIGID",
     "Analysis": "cases.analyses.analysis.Analysis",
     "BeamSlam": "cases.loads.beam_slam.BeamSlam",
@@ -182,6 +184,7 @@ __all__ = [
     "Connecting",
     "Crossbeam",
     "DeckDiving",
+    "Docking",
     "End",
     "Flogging",
     "ForebeamError",

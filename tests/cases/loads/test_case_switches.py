@@ -50,6 +50,7 @@ KINDS = {
     "flogging": {"steady": "10 kN", "rake": "14 deg"},
     "gybe": {"tension": "9 kN", "rake": "10 deg"},
     "sheet": {"area": "35 m**2", "wind": "20 kn", "rake": "45 deg"},
+    "docking": {"displacement": "9 t"},
     "points": ALSO,
     "waves": {"displacement": "9 t", "waterline": "12 m", "breadth": "1.1 m", "steepness": 0.05} | ALSO,
 }

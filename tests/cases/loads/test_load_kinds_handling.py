@@ -2,6 +2,7 @@
 
 import math
 
+import numpy as np
 import pytest
 from pydantic import ValidationError
 
@@ -9,6 +10,7 @@ from femcore.base.errors import InputFault
 from models.response.front_end import build
 from models.response.joint_loads import joint_loads
 from tests.cases.loads.load_kinds import RIGID, acting, answer, boat, case
+from tests.models.boats import springs
 
 G = 9.80665
 
@@ -87,3 +89,46 @@ def test_the_steady_pull_of_a_wind_by_hand():
         case("snatch", wind="20 m/s", leg="5 m")
     with pytest.raises(ValidationError, match="has steady and wind"):
         case("snatch", steady="4 kN", wind="20 m/s", windage="16 m**2", leg="5 m")
+
+
+def docked(on, joint=RIGID, **keys):
+    """The force, N, of 8 t at 0.3 m/s, and the movement of the port stem under it, m, with that joint."""
+    one = case("docking", displacement="8 t", **keys)
+    (made,) = one.expand(on)
+    front, solution = answer(on, joint, made)
+    moved = solution.displacement[0, front.frame.node_index[front.places["port stem"].node], :3]
+    force = np.array(made.loads()[0].force)
+    return np.linalg.norm(force), float(moved @ force / np.linalg.norm(force))
+
+
+@pytest.mark.parametrize("way", ["abeam", "ahead"])
+def test_docking_puts_the_boats_energy_into_the_frame(way):
+    """½ F u of the solved frame is ½ m v², 360 J, whatever its stiffness."""
+    force, moved = docked(boat(), way=way)
+    assert 0.5 * force * moved == pytest.approx(0.5 * 8000 * 0.3**2, rel=1e-9)
+
+
+def test_a_fender_takes_its_share_of_the_energy():
+    """½ F u + ½ F²/k of a fender of 50 kN/m are 360 J; no more than a fender alone would pass, v √(m k) = 6 kN."""
+    force, moved = docked(boat(), fender="50 kN/m")
+    assert 0.5 * force * moved + 0.5 * force**2 / 50e3 == pytest.approx(360.0, rel=1e-9)
+    assert force < 0.3 * math.sqrt(8000 * 50e3) < docked(boat())[0]
+
+
+def test_no_joint_makes_the_front_end_stiffer_than_a_rigid_one():
+    """With a free joint the stem moves no less under the same force: its own F would be no larger."""
+    _, rigid = docked(boat())
+    _, soft = docked(boat(), joint=springs(roll=1e3, yaw=1e3, pitch=1e3))
+    assert soft > rigid
+
+
+def test_a_dock_pushes_the_bow_inwards_or_aft():
+    """From outboard to starboard on the port bow, and the mirror image; twice the speed is twice the force."""
+    port, starboard, ahead, fast = (
+        case("docking", displacement="8 t", **keys).expand(boat())[0].loads()[0].force
+        for keys in ({}, {"side": "starboard"}, {"way": "ahead"}, {"speed": "0.6 m/s"})
+    )
+    assert port[1] < 0 < starboard[1]
+    assert starboard[1] == pytest.approx(-port[1], rel=1e-9)
+    assert ahead[0] < 0 == ahead[1]
+    assert fast == pytest.approx(2 * np.array(port), rel=1e-9)
