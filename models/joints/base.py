@@ -58,6 +58,10 @@ class JointStiffness:
         """Whether the six springs are surge, sway, heave, roll, pitch and yaw."""
         return bool(np.array_equal(self.axes, np.eye(3)))
 
+    def spring(self, direction: str) -> float:
+        """N/m or N·m/rad, of one direction with the others held: inf rigid, 0 free."""
+        return float(self.springs[DIRECTIONS.index(direction)])
+
     def own_stiffness(self, direction: str) -> float:
         """N/m or N·m/rad, of one direction while the others are free to follow: 1/F_ii of the flexibility F, inf rigid, 0 free.
 

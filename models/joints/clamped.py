@@ -76,7 +76,8 @@ class ClampedJoint(Joint):
     def port_checks(self, loads: FloatArray, factors: SafetyFactors) -> tuple[Check, ...]:
         """The grip where it is given; all else is not checked."""
         shared, cases, word = self.shares(loads), len(loads), "strap" if self.kind == "strapped" else "clamp"
-        slip = np.hypot(shared[..., 1], shared[..., 4] / (self.diameter / 2)).max(axis=1)
+        _, along, _, _, around, _ = np.moveaxis(shared, -1, 0)
+        slip = np.hypot(along, around / (self.diameter / 2)).max(axis=1)
         name = "slip along and around the beam"
         grip = (
             not_checked(f"{word}s", name, cases, "the force at which one slips (grip) is not given")
@@ -101,11 +102,11 @@ class ClampedJoint(Joint):
 
     def words(self) -> str:
         """In one line."""
-        count, springs = len(self.places), self.stiffness().springs
+        count = len(self.places)
         what = (
             f"{count} strap{'s' * (count > 1)}"
             if self.kind == "strapped"
             else f"{count} clamp{'s' * (count > 1)}"
         )
-        torque = engineering(float(springs[4]), "N·m/rad")
+        torque = engineering(self.stiffness().spring("pitch"), "N·m/rad")
         return f"{what} on a beam of {1000 * self.diameter:.4g} mm; torque stiffness by grip {torque}"

@@ -362,7 +362,7 @@ class LugJoint(Joint):
         return (
             f"{pair} of {1000 * lugs.thickness:.3g} mm on a plate of {1000 * self.plate.thickness:.3g} mm, {self.bolts.words}; "
             f"a pin of {1000 * self.pin.diameter:.3g} mm, {direction}; "
-            f"torque stiffness {engineering(float(self.stiffness().springs[4]), 'N·m/rad')}"
+            f"torque stiffness {engineering(self.stiffness().spring('pitch'), 'N·m/rad')}"
         )
 
     def design_variables(self) -> tuple[DesignVariable[Joint], ...]:

@@ -341,7 +341,8 @@ class SocketJoint(Joint):
         )
         yield _sheet_check("beam's wall", "", beam, (n, q, 0 * n), factors, "thin tube")
         for crossing, loads in zip(self.crossings, crossing_loads, strict=True):
-            force, part = np.hypot(loads[:, 0], loads[:, 2]), f"beam's wall at {crossing.name}"
+            F1, _, F3, *_ = loads.T
+            force, part = np.hypot(F1, F3), f"beam's wall at {crossing.name}"
             if crossing.diaphragm is not None:
                 yield from self._diaphragm_checks(crossing.name, crossing.diaphragm, force, factors)
             elif beam.diameter is None:

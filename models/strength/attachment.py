@@ -130,8 +130,8 @@ class ContactPatch:
 
     def stress(self, loads: FloatArray) -> FloatArray:
         """(cases,), Pa, the greatest pull under loads (cases, 6): a push relieves nothing."""
-        pull = np.maximum(loads[:, 1], 0.0) / self.area
-        return np.asarray(pull + np.abs(loads[:, 3]) / self.W1 + np.abs(loads[:, 5]) / self.W3)
+        _, F2, _, M1, _, M3 = loads.T
+        return np.asarray(np.maximum(F2, 0.0) / self.area + np.abs(M1) / self.W1 + np.abs(M3) / self.W3)
 
 
 def _covered_spans(footprint: Footprint, axis: int, reach: float, size: float) -> list[tuple[float, float]]:

@@ -108,13 +108,14 @@ def rectangular_group(columns: int, rows: int, pitch_1: float, pitch_2: float) -
 def shear_forces(group: BoltGroup, loads: FloatArray) -> FloatArray:
     """(cases, bolts, 2), N: the elastic method in the plane."""
     w, r = group.weights, group.arms
-    moment = _loads_at_centroid(group, loads)[:, 5]
+    *_, moment = _loads_at_centroid(group, loads).T
     polar = w @ (r**2).sum(axis=1)
     if polar == 0 and np.any(moment):
         raise InputFault(
             "bolts", "one bolt does not resist a moment in the plane", "give more bolts than one"
         )
-    turn = np.stack([-r[:, 1], r[:, 0]], axis=1) / (polar or 1.0)
+    x, y = r.T
+    turn = np.stack([-y, x], axis=1) / (polar or 1.0)
     return np.asarray(w[:, None] * (loads[:, None, :2] + moment[:, None, None] * turn))
 
 
@@ -154,9 +155,9 @@ def tension_about_edge(group: BoltGroup, loads: FloatArray, outline: npt.ArrayLi
         raise InputFault(
             "bolts", "a bolt is at or beyond the plate's edge", "give an outline around all bolts"
         )
-    load = _loads_at_centroid(group, loads)
-    pull = np.maximum(load[:, 2], 0.0)[:, None] * group.weights
-    for moment, toward, away in ((load[:, 3], y - low2, high2 - y), (load[:, 4], high1 - x, x - low1)):
+    _, _, F3, M1, M2, _ = _loads_at_centroid(group, loads).T
+    pull = np.maximum(F3, 0.0)[:, None] * group.weights
+    for moment, toward, away in ((M1, y - low2, high2 - y), (M2, high1 - x, x - low1)):
         pull = pull + np.where(
             moment[:, None] > 0,
             _tension_of_moment(group, moment, toward),
@@ -225,11 +226,8 @@ def group_stiffness(group: BoltGroup, shear: float, pull: float) -> FloatArray:
 def _loads_at_centroid(group: BoltGroup, loads: FloatArray) -> FloatArray:
     """(cases, 6): the loads moved from the origin to the centroid of the bolts."""
     c1, c2 = group.centroid
-    moved = np.array(loads, dtype=float)
-    moved[:, 3] -= c2 * loads[:, 2]
-    moved[:, 4] += c1 * loads[:, 2]
-    moved[:, 5] -= c1 * loads[:, 1] - c2 * loads[:, 0]
-    return moved
+    F1, F2, F3, M1, M2, M3 = np.asarray(loads, dtype=float).T
+    return np.stack([F1, F2, F3, M1 - c2 * F3, M2 + c1 * F3, M3 - (c1 * F2 - c2 * F1)], axis=1)
 
 
 def _tension_of_moment(group: BoltGroup, moment: FloatArray, distance: FloatArray) -> FloatArray:

@@ -221,8 +221,9 @@ def energy_by_part(ring: Ring, loads: FloatArray) -> Mapping[str, FloatArray]:
 
 def shear_flow(ring: Ring, loads: FloatArray) -> FloatArray:
     """(cases,), N/m, the greatest around the outline: |M2|/2A + 2 √(F1² + F3²)/p."""
-    torque = np.abs(loads[:, 4]) / (2 * ring.outline.area)
-    return np.asarray(torque + 2 * np.hypot(loads[:, 0], loads[:, 2]) / ring.outline.perimeter)
+    F1, _, F3, _, M2, _ = loads.T
+    torque = np.abs(M2) / (2 * ring.outline.area)
+    return np.asarray(torque + 2 * np.hypot(F1, F3) / ring.outline.perimeter)
 
 
 def skin_flow(ring: Ring, loads: FloatArray) -> FloatArray:
@@ -234,14 +235,16 @@ def skin_flow(ring: Ring, loads: FloatArray) -> FloatArray:
     if ring.annulus is None:
         return shear_flow(ring, loads)
     twist, plane = bonded_annulus.twist(ring.annulus), bonded_annulus.in_plane(ring.annulus)
-    peak = np.abs(loads[:, 4]) * twist.peak + np.hypot(loads[:, 0], loads[:, 2]) * plane.peak
+    F1, _, F3, _, M2, _ = loads.T
+    peak = np.abs(M2) * twist.peak + np.hypot(F1, F3) * plane.peak
     return np.asarray(peak / ring.skin_lap.peak)
 
 
 def axial_flow(ring: Ring, loads: FloatArray) -> FloatArray:
     """(cases,), N/m, the greatest pull along the beam per width: |F2|/p + 2 √(M1² + M3²)/(r p)."""
     p, r = ring.outline.perimeter, ring.outline.radius
-    return np.asarray(np.abs(loads[:, 1]) / p + 2 * np.hypot(loads[:, 3], loads[:, 5]) / (r * p))
+    _, F2, _, M1, _, M3 = loads.T
+    return np.asarray(np.abs(F2) / p + 2 * np.hypot(M1, M3) / (r * p))
 
 
 def _inverse(flexibility: float) -> float:

@@ -76,10 +76,11 @@ def disc_edge_flows(loads: FloatArray, r: float, R: float) -> tuple[FloatArray, 
     """Where a disc of radius r ends in a skin held at R, m: shear flow of torque, greatest flow of a force in the plane, N/m,
     bending M_r, N; each (cases,), of loads (cases, 6) in a ring's axes.
     """
-    torque = np.abs(loads[:, 4]) / (2 * math.pi * r**2)
-    force = np.hypot(loads[:, 0], loads[:, 2]) / (math.pi * r)
-    push_moment = np.abs(loads[:, 1]) / (4 * math.pi) * (2 * R**2 * math.log(R / r) / (R**2 - r**2) - 1)
-    tilt_moment = np.hypot(loads[:, 3], loads[:, 5]) / (2 * math.pi * r) * (R**2 - r**2) / (R**2 + r**2)
+    F1, F2, F3, M1, M2, M3 = loads.T
+    torque = np.abs(M2) / (2 * math.pi * r**2)
+    force = np.hypot(F1, F3) / (math.pi * r)
+    push_moment = np.abs(F2) / (4 * math.pi) * (2 * R**2 * math.log(R / r) / (R**2 - r**2) - 1)
+    tilt_moment = np.hypot(M1, M3) / (2 * math.pi * r) * (R**2 - r**2) / (R**2 + r**2)
     return torque, force, push_moment + tilt_moment
 
 

@@ -64,8 +64,9 @@ class Sleeve:
 
     def edge_pressure(self, loads: FloatArray) -> FloatArray:
         """(cases,), Pa, the greatest pressure or peel where the sleeve ends, from bending and shear as push and pull."""
-        force = np.hypot(loads[:, 0], loads[:, 2])
-        moment = np.hypot(loads[:, 3], loads[:, 5]) + force * self.length / 2
+        F1, _, F3, M1, _, M3 = loads.T
+        force = np.hypot(F1, F3)
+        moment = np.hypot(M1, M3) + force * self.length / 2
         return np.asarray((force / self.length + 6 * moment / self.length**2) / (math.pi * self.radius))
 
     @property

@@ -118,13 +118,14 @@ class Straps:
 
     def leg_difference(self, loads: FloatArray) -> FloatArray:
         """(cases,), N, ΔT: by what the two legs of the worst strap differ."""
-        F3, M1, M2 = loads[:, [2, 3, 4]].T
+        _, _, F3, M1, M2, _ = loads.T
         around = np.abs(F3 + M1 / (self.diameter / 2))
         return np.asarray(around / self.count + np.abs(M2) * self._moment_factor)
 
     def leg_tension(self, loads: FloatArray) -> FloatArray:
         """(cases,), N, in the worst leg."""
-        pull = np.maximum(loads[:, 1], 0.0) / self.count + np.abs(loads[:, 5]) * self._moment_factor
+        _, F2, _, _, _, M3 = loads.T
+        pull = np.maximum(F2, 0.0) / self.count + np.abs(M3) * self._moment_factor
         return np.asarray(pull / (2 * self.hold_down_ratio) + self.leg_difference(loads))
 
     def checks(self, part: str, loads: FloatArray, factors: SafetyFactors) -> tuple[Check, ...]:
@@ -156,7 +157,8 @@ class Straps:
         along = Lap(strap.axial * turns, self.wall.axial_stiffness[1], length, self.under, same_end=True)
         across = Lap(strap.shear * turns, self.wall.tube_wall.shear, length, self.under, same_end=True)
         pulled = self.leg_difference(loads) / self.width
-        sheared = np.abs(loads[:, 0]) / (2 * self.count * self.width)
+        F1, *_ = loads.T
+        sheared = np.abs(F1) / (2 * self.count * self.width)
         flows = [(along, pulled), (across, sheared)]
         return shear_checks(part, "glue under the straps", flows, factors, self.thermal_shear)
 

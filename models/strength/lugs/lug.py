@@ -148,10 +148,8 @@ def oblique_utilisation(along: FloatArray, across: FloatArray) -> FloatArray:
 
 def root_loads(lug: Lug, loads: FloatArray) -> FloatArray:
     """(cases, 6), the loads at the hole moved to the root."""
-    moved = np.array(loads, dtype=float)
-    moved[:, 3] += lug.length * loads[:, 2]
-    moved[:, 5] -= lug.length * loads[:, 0]
-    return moved
+    F1, F2, F3, M1, M2, M3 = np.asarray(loads, dtype=float).T
+    return np.stack([F1, F2, F3, M1 + lug.length * F3, M2, M3 - lug.length * F1], axis=1)
 
 
 def root_stress(lug: Lug, loads: FloatArray) -> FloatArray:
@@ -181,7 +179,7 @@ def flexural_buckling_load(lug: Lug) -> float:
 
 def lug_checks(part: str, lug: Lug, loads: FloatArray, factors: SafetyFactors) -> tuple[Check, ...]:
     """Hole, root and sideways buckling under loads (cases, 6) at the hole."""
-    along, across = loads[:, 1], loads[:, 2]
+    _, along, across, *_ = loads.T
     strength, pull = hole_resistance(lug), np.hypot(along, across)
     yielding, ultimate = factors.safety_factor("yielding"), factors.safety_factor("ultimate")
     buckling_sum = np.abs(across) / lateral_buckling_load(lug) + np.maximum(

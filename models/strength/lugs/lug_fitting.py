@@ -257,7 +257,8 @@ def fitting_checks(fitting: LugFitting, loads: FloatArray, factors: SafetyFactor
 def _lug_checks(fitting: LugFitting, loads: FloatArray, factors: SafetyFactors) -> list[Check]:
     each, lug, pair = _lug_loads(fitting, loads), fitting.pair.lug, fitting.pair
     plates = (fitting.eye, lug.metal)
-    force = np.hypot(each[..., 1], each[..., 2]).max(axis=1)
+    _, along, across, *_ = np.moveaxis(each, -1, 0)
+    force = np.hypot(along, across).max(axis=1)
     # a pair holds the eye between its lugs; the worse lug is taken for both
     force, plates = (2 * force, plates) if len(pair.places) > 1 else (force, plates[::-1])
     found = list(pin_checks("pin", fitting.pin, force, factors, plates))

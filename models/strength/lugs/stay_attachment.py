@@ -48,7 +48,8 @@ def cheek_checks(
     inner, outer = cheeks.toggle, cheeks.lug.metal
     if cheeks.number == 1:
         inner, outer = outer, inner
-    size = np.hypot(force[:, 1], force[:, 2])
+    _, along, across = force.T
+    size = np.hypot(along, across)
     return (
         *pin_checks(part, cheeks.pin, size, factors, (inner, outer)),
         *lug_checks(f"{part}, cheek", cheeks.lug, each, factors),
@@ -102,27 +103,29 @@ class PinnedTubeEnd:
 
     def wall_force(self, loads: FloatArray) -> FloatArray:
         """(cases,), N, across the pin on the wall that has more, under loads (cases, 6) at the pin's middle."""
-        along, across = loads[:, 1] / 2, loads[:, 2] / 2
-        pair = loads[:, 5] / self.wall_spacing, loads[:, 4] / self.wall_spacing
-        return np.asarray(np.hypot(np.abs(along) + np.abs(pair[0]), np.abs(across) + np.abs(pair[1])))
+        _, F2, F3, _, M2, M3 = loads.T
+        along = np.abs(F2 / 2) + np.abs(M3 / self.wall_spacing)
+        return np.asarray(np.hypot(along, np.abs(F3 / 2) + np.abs(M2 / self.wall_spacing)))
 
     def checks(self, part: str, loads: FloatArray, factors: SafetyFactors) -> tuple[Check, ...]:
         """Pin and walls; a moment about the pin is not carried."""
         worst, laminate = self.wall_force(loads), self.bore.laminate
+        F1, _, _, M1, _, _ = loads.T
+        force, moment = np.split(np.abs(loads), 2, axis=1)
         collar_checks = washer_checks(
             f"{part}, wall under the collar",
             laminate,
             self.bore.diameter,
             self.collar,
-            np.abs(loads[:, 0]),
+            np.abs(F1),
             factors,
         )
         found = (
             *bore_checks(f"{part}, pin", self.bore, self.pin, 2 * worst, factors, self.plates),
             *collar_checks,
         )
-        size = np.abs(loads[:, :3]).sum(axis=1) * self.wall_spacing + np.abs(loads[:, 3:]).sum(axis=1)
-        if (np.abs(loads[:, 3]) > REL_TOL_PIN_MOMENT * size).any():
+        size = force.sum(axis=1) * self.wall_spacing + moment.sum(axis=1)
+        if (np.abs(M1) > REL_TOL_PIN_MOMENT * size).any():
             why = "a pin does not hold against bending about itself; describe the end as pinned, or fix it otherwise"
             return (*found, not_checked(part, "bending about its pin", len(loads), why))
         return found
