@@ -8,7 +8,7 @@ taut. What the waves add to pretension is given; the parts are checked under pre
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Annotated
 
 import numpy as np
@@ -17,9 +17,16 @@ from pydantic import Field
 from cases.analyses.study import JointResult, case_loads
 from cases.input.boat_file import BoatFile
 from cases.loads.base import LoadCase, expanded_case
-from cases.loads.wave_balance import HullForm, Motion, WaveStates, balanced_load
+from cases.loads.wave_balance import HullForm, Motion, WaveStates, balanced_load, grid_of_states
+from cases.loads.wave_spectrum import (
+    dirlik_equivalent,
+    narrow_band_equivalent,
+    spectral_moments,
+    weibull_equivalent,
+)
 from cases.loads.waves import Waves, hull_loads
 from femcore.base.arrays import FloatArray, IntArray
+from femcore.base.units import STANDARD_GRAVITY
 from femcore.base.written import Unwritten, named
 from femcore.solvers.solution import solve
 from models.boat.boat import Boat
@@ -31,6 +38,17 @@ from models.strength.margins import SafetyFactors
 
 DIRECTIONS_TRIED = 12
 """Of the six components of a joint load, besides each of them either way: a wave that is most in one of them is checked."""
+DEFAULT_SHAPE = 1.0
+"""Of Weibull ranges where the file has no service: its own default."""
+STORM = 3 * 3600.0
+"""s, that a sea is taken to last (common practice)."""
+SLOPES = (3.0, 10.0)
+"""Of fatigue curves: welds (m = 3) and laminates (about 10)."""
+SHORTEST_WAVE, LOWEST_FREQUENCY, FREQUENCIES = 0.3, 0.5, 160
+"""Of a sea: waves down to 0.3 of the hulls' length, which is twelve stations; frequencies from half the peak's, below which a
+spectrum has nothing; and how many."""
+LINEAR_AMPLITUDE = 1e-4
+"""m, of waves that take no section out of the water."""
 MOST_TRIED = 2 * len(JOINT_LOAD_NAMES) + DIRECTIONS_TRIED
 """Directions in all."""
 REL_TOL_NO_COMPONENT = 1e-9
@@ -70,6 +88,33 @@ class WorstPart:
     state: WorstState
 
 
+@dataclass(frozen=True, slots=True)
+class SeaRange:
+    """N or N·m: ranges that, once in each crossing, do the sea's damage on a curve of that slope."""
+
+    slope: float
+    narrow_band: Annotated[float, Field(description="by Rayleigh's distribution")]
+    dirlik: Annotated[float, Field(description="by Dirlik's formula for rainflow ranges")]
+    weibull: Annotated[
+        float, Field(description="by Weibull's of the service's shape, twice `largest` once in three hours")
+    ]
+
+
+@dataclass(frozen=True, slots=True)
+class SeaComponent:
+    """One component of the joint load in the case's irregular sea, at its worst heading and hull."""
+
+    component: Annotated[str, Field(description="in beam words")]
+    side: Annotated[str, Field(description="the hull")]
+    heading: Annotated[float, Field(description="rad, 0 along the boat, π/2 abeam")]
+    significant: Annotated[
+        float, Field(description="N or N·m, amplitude: mean of the highest third; without pretension")
+    ]
+    largest: Annotated[float, Field(description="N or N·m, amplitude, most likely once in three hours")]
+    period: Annotated[float, Field(description="s, between upward crossings; 0 where there is no load")]
+    ranges: tuple[SeaRange, ...]
+
+
 @dataclass(frozen=True, eq=False)
 class JointWaves:
     """One joint in all waves of a case; `over_heading` (headings, 6)."""
@@ -86,6 +131,9 @@ class JointWaves:
             description="by heading: the largest of each component, N or N·m, over lengths, phases and hulls"
         ),
     ]
+    sea: Annotated[
+        tuple[SeaComponent, ...], Field(description="in the case's irregular sea; empty where it has none")
+    ] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -108,11 +156,17 @@ class WaveScan:
 def wave_scans(file: BoatFile, joints: Sequence[JointResult]) -> tuple[WaveScan, ...]:
     """Of every case of kind "waves" that is on; what else acts in the case, `also` and `line`, is left out."""
     cases = [case for case in file.active_cases if isinstance(case, Waves)]
-    return tuple(wave_scan(file, case, joints) for case in cases)
+    shape = DEFAULT_SHAPE if file.service is None else file.service.shape
+    return tuple(wave_scan(file, case, joints, shape) for case in cases)
 
 
-def wave_scan(boat: Boat, case: Waves, joints: Sequence[JointResult]) -> WaveScan:
-    """One case with these joints; StructureFaults as of `solve`."""
+def wave_scan(
+    boat: Boat, case: Waves, joints: Sequence[JointResult], shape: float = DEFAULT_SHAPE
+) -> WaveScan:
+    """One case with these joints; StructureFaults as of `solve`.
+
+    shape : of the Weibull distribution that the ranges in an irregular sea are set beside
+    """
     form = case.form(boat)
     states = case.waves(form)
     load = case.scale * balanced_load(form, states, case.motion)
@@ -121,7 +175,8 @@ def wave_scan(boat: Boat, case: Waves, joints: Sequence[JointResult]) -> WaveSca
     for one in joints:
         unit, rest = unit_joint_loads(one.front, form, case)
         added = scanned_joint_loads(load, unit)
-        found.append(_joint_waves(one.joint, boat.factors, states, added, rest, (heading, of_heading)))
+        regular = _joint_waves(one.joint, boat.factors, states, added, rest, (heading, of_heading))
+        found.append(replace(regular, sea=in_sea(form, case, unit, heading, shape)))
         torque = np.abs(added[..., component_index("torque")]).max(axis=1)
         if torque.max() > most:
             most, at = float(torque.max()), int(torque.argmax())
@@ -152,6 +207,54 @@ def scanned_joint_loads(load: FloatArray, unit: FloatArray) -> FloatArray:
     """(s, 2, 6), N and N·m, of loads along the hulls (s, 2, n) from those of unit loads (2 n, 2, 6)."""
     flat, per = load.reshape(len(load), -1), unit.reshape(len(unit), -1)
     return (flat @ per).reshape(-1, *unit.shape[1:])
+
+
+def in_sea(
+    form: HullForm, case: Waves, unit: FloatArray, heading: FloatArray, shape: float
+) -> tuple[SeaComponent, ...]:
+    """The components of a joint load in the case's irregular sea, from its unit loads (2 n, 2, 6); none without a sea.
+
+    Long-crested, met by a boat without way, with linear transfer functions: hulls stay in the water.
+    """
+    if case.sea is None:
+        return ()
+    peak = 2 * np.pi / case.sea.period
+    shortest = np.sqrt(2 * np.pi * STANDARD_GRAVITY / (SHORTEST_WAVE * form.length))
+    omega = np.linspace(LOWEST_FREQUENCY * peak, max(shortest, 2 * peak), FREQUENCIES)
+    length = 2 * np.pi * STANDARD_GRAVITY / omega**2
+    states = grid_of_states(
+        heading, length, np.full_like(omega, 2 * LINEAR_AMPLITUDE), np.array([0.0, np.pi / 2])
+    )
+    load = case.scale * balanced_load(form, states, case.motion) / LINEAR_AMPLITUDE
+    response = scanned_joint_loads(load, unit).reshape(len(heading), len(omega), 2, *unit.shape[1:])
+    transfer = (response**2).sum(axis=2)
+    density = np.moveaxis(transfer, 1, -1) * case.sea.density(omega)
+    moments = spectral_moments(omega, density)
+    found = []
+    for column, name in enumerate(JOINT_LOAD_NAMES):
+        of = moments[:, :, :, column]
+        at, side = np.unravel_index(of[0].argmax(), of.shape[1:])
+        one = of[:, at, side]
+        if one[0] <= (REL_TOL_NO_COMPONENT**2) * moments[0].max():
+            found.append(SeaComponent(name, SIDES[side], float(heading[at]), 0.0, 0.0, 0.0, ()))
+            continue
+        period = float(2 * np.pi * np.sqrt(one[0] / one[2]))
+        cycles = np.array(max(STORM / period, 2.0))
+        largest = float(np.sqrt(2 * one[0] * np.log(cycles)))
+        ranges = tuple(
+            SeaRange(
+                slope,
+                float(narrow_band_equivalent(one, slope)),
+                float(dirlik_equivalent(one, slope)),
+                float(weibull_equivalent(np.array(2 * largest), cycles, slope, shape)),
+            )
+            for slope in SLOPES
+        )
+        significant = float(2 * np.sqrt(one[0]))
+        found.append(
+            SeaComponent(name, SIDES[side], float(heading[at]), significant, largest, period, ranges)
+        )
+    return tuple(found)
 
 
 def _joint_waves(

@@ -32,6 +32,7 @@ from cases.loads.wave_balance import (
     pitch_connecting_moment,
     root_moment,
 )
+from cases.loads.wave_spectrum import Sea
 from femcore.base.arrays import FloatArray
 from femcore.base.errors import InputFault, fault
 from femcore.base.numbers import engineering
@@ -77,6 +78,7 @@ class Waves(LoadCase):
     waterline_height     : m, z of the waterline in the outline's own heights
     steepness, height    : H/λ, or H in m, at most that at which a wave breaks
     heading, length      : rad from ahead or astern (abeam: 90°) and m; left out: the worst of all
+    sea                  : irregular waves besides, by which the joints' loads are given as well
     motion               : "balanced" on the wave, or "inertia": the boat stays, and the mass of her hulls takes the rest
     """
 
@@ -94,6 +96,7 @@ class Waves(LoadCase):
     heading: Annotated[float, Unit("rad", least=0, most=math.pi / 2 * (1 + 1e-12))] | None = None
     length: Size | None = None
     motion: Motion = "balanced"
+    sea: Sea | None = None
 
     @model_validator(mode="after")
     def _check(self) -> Waves:

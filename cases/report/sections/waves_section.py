@@ -13,7 +13,7 @@ from cases.loads.wave_balance import pitch_connecting_moment, root_moment
 from cases.report.data import words
 from cases.report.figures.wave_figures import polar_picture, wave_picture
 from cases.report.sections.report_section import ReportSection
-from cases.report.tables.table import Cell, Column, Table
+from cases.report.tables.table import COMPONENT_UNITS, Cell, Column, Table
 from femcore.base import numbers
 
 STATE = (
@@ -21,6 +21,14 @@ STATE = (
     Column("length", "m", "of the wave"),
     Column("height", "m", "of the wave"),
 )
+
+
+OF_SEA = (
+    "In the irregular sea the waves are long-crested and met without way, and loads are in proportion to them; “once in three "
+    "hours” is the most likely largest. Ranges do the sea’s damage if met once in each crossing: by Rayleigh’s distribution, by "
+    "Dirlik’s formula for rainflow counting, and by Weibull’s, as service life takes it, with the same largest range."
+)
+"""What the table of an irregular sea holds."""
 
 
 def waves_section(_: Study, analysis: Analysis) -> ReportSection | None:
@@ -37,7 +45,7 @@ def waves_section(_: Study, analysis: Analysis) -> ReportSection | None:
         tables=[
             table
             for scan, slug in pairs
-            for table in (components(scan, slug), parts(scan, slug))
+            for table in (components(scan, slug), parts(scan, slug), sea(scan, slug))
             if table.rows
         ],
         pictures=[
@@ -68,6 +76,8 @@ def _sentences(scan: WaveScan) -> Iterator[str]:
         "Quasi-static: dynamic amplification, slamming, forces sideways and water over the deck are not in it. The worst heading "
         "is usually between 30° and 70°, in waves about as long as the boat (common practice)."
     )
+    if any(one.sea for one in scan.joints):
+        yield OF_SEA
 
 
 def _words(state: WorstState) -> str:
@@ -124,3 +134,26 @@ def parts(scan: WaveScan, slug: str) -> Table:
         for each in one.parts
     )
     return Table(f"wave-parts-{slug}", f"Worst wave of each part: {numbers.plain(scan.case)}", columns, rows)
+
+
+def sea(scan: WaveScan, slug: str) -> Table:
+    """Every component of every joint in the irregular sea, at its worst heading."""
+    columns = (
+        Column("joint"), Column("component"), Column("heading"), Column("significant", "", "amplitude"),
+        Column("once in 3 h", "", "amplitude"), Column("crossing period", "s"), Column("slope"),
+        Column("Rayleigh", "", "range"), Column("Dirlik", "", "range"), Column("Weibull", "", "range"),
+    )  # fmt: skip
+    rows: list[tuple[Cell, ...]] = []
+    for one in scan.joints:
+        for number, each in enumerate(one.sea):
+            unit = COMPONENT_UNITS[number]
+            sizes = [numbers.engineering(size, unit) for size in (each.significant, each.largest)]
+            for of in each.ranges:
+                ranges = [numbers.engineering(size, unit) for size in (of.narrow_band, of.dirlik, of.weibull)]
+                heading = f"{math.degrees(each.heading):.3g}°"
+                rows.append(
+                    (one.joint, each.component, heading, *sizes, each.period, f"{of.slope:g}", *ranges)
+                )
+    return Table(
+        f"wave-sea-{slug}", f"In the irregular sea: {numbers.plain(scan.case)}", columns, tuple(rows)
+    )

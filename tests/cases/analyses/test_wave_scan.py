@@ -7,10 +7,11 @@ import pytest
 
 from cases.analyses.analysis import Analysis
 from cases.analyses.study import run_study, solve_cases
-from cases.analyses.wave_scan import extreme_states, scanned_joint_loads, unit_joint_loads, wave_scans
+from cases.analyses.wave_scan import extreme_states, in_sea, scanned_joint_loads, unit_joint_loads, wave_scans
 from cases.input.boat_file import BoatFile
 from cases.loads.base import expanded_case
-from cases.loads.wave_balance import balanced_load
+from cases.loads.wave_balance import balanced_load, grid_of_states
+from cases.loads.wave_spectrum import Sea
 from cases.loads.waves import hull_loads
 from femcore.base.toml import checked
 from models.response.joint_loads import JOINT_LOAD_NAMES, component_index
@@ -128,6 +129,56 @@ def test_parts_are_worst_at_corners():
 
     of_tried, of_few = least(added[tried] + rest), least(few)
     assert all((1 + of_tried[key]) <= 1.02 * (1 + of_few[key]) for key in of_few)
+
+
+def in_a_sea(**keys):
+    """Components of the bonded socket's joint load in an irregular sea."""
+    sea = {"significant": "1 m", "period": "4 s"} | keys
+    joint, case, form, *_ = scanned()
+    unit, _ = unit_joint_loads(joint.front, form, case)
+    given = case.model_copy(update={"sea": Sea.model_validate(sea)})
+    return in_sea(form, given, unit, np.radians(np.arange(0, 91, 15.0)), 1.0)
+
+
+def test_a_narrow_sea_is_its_regular_wave():
+    """A sea of one frequency has m₀ = |H|² Hs²/16: its significant load is that of a regular wave of amplitude Hs/2."""
+    joint, case, form, *_ = scanned()
+    unit, _ = unit_joint_loads(joint.front, form, case)
+    heading, length = np.radians([45.0]), 9.80665 * 4.0**2 / (2 * np.pi)
+    states = grid_of_states(heading, np.array([length]), np.array([0.1]), np.array([0.0, np.pi / 2]))
+    torque = scanned_joint_loads(balanced_load(form, states), unit)[..., 0, TORQUE]
+    regular = np.hypot(*torque) / 0.05 * 0.5
+
+    class OneFrequency(Sea):
+        def density(self, omega):
+            line = np.exp(-(((omega - 2 * np.pi / self.period) / 0.05) ** 2) / 2)
+            return line / np.trapezoid(line, omega) * self.significant**2 / 16
+
+    one = OneFrequency.model_validate({"significant": "1 m", "period": "4 s"})
+    found = in_sea(form, case.model_copy(update={"sea": one}), unit, heading, 1.0)[TORQUE]
+    assert found.significant == pytest.approx(regular, rel=0.03)
+    assert found.period == pytest.approx(4.0, rel=0.02)
+    assert found.ranges[0].dirlik == pytest.approx(found.ranges[0].narrow_band, rel=0.05)
+
+
+def test_a_higher_sea_loads_in_proportion():
+    """Linear transfer functions: twice the height is twice every load; the largest is 1.5 to 2.2 times the significant."""
+    for one, other in zip(in_a_sea(), in_a_sea(significant="2 m"), strict=True):
+        assert other.significant == pytest.approx(2 * one.significant, rel=1e-9)
+        assert 1.5 < one.largest / one.significant < 2.2
+        for of in one.ranges:
+            assert 0 < of.dirlik <= of.narrow_band * 1.02
+
+
+def test_long_seas_rack_less():
+    """A boat follows waves much longer than she is: at three times the period there is less than a third of the torque."""
+    short, long = (in_a_sea(period=period)[TORQUE] for period in ("4 s", "12 s"))
+    assert long.significant < short.significant / 3
+
+
+def test_without_a_sea_there_is_none():
+    """A case of regular waves alone has no irregular sea."""
+    assert all(one.sea == () for one in analysed().wave_scans[0].joints)
 
 
 def test_without_waves_there_is_no_scan():

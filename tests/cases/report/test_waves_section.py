@@ -8,6 +8,8 @@ import numpy as np
 import pytest
 
 from cases.analyses.analysis import Analysis
+from cases.analyses.wave_scan import wave_scan
+from cases.loads.wave_spectrum import Sea
 from cases.report.data.results import results
 from cases.report.sections.waves_section import waves_section
 from models.response.joint_loads import JOINT_LOAD_NAMES
@@ -49,6 +51,26 @@ def test_results_have_the_scan():
     for one, other in zip(found["joints"], scan.joints, strict=True):
         assert [list(row) for row in one["over_heading"]] == [list(JOINT_LOAD_NAMES)] * len(scan.heading)
         assert one["over_heading"][3]["torque"] == other.over_heading[3, JOINT_LOAD_NAMES.index("torque")]
+
+
+def test_an_irregular_sea_has_its_table():
+    """A row for each component and slope of fatigue, with the largest beside the significant; the words explain the ranges."""
+    regular = analysed()
+    case = regular.file.active_cases[0].model_copy(
+        update={"sea": Sea.model_validate({"significant": "2 m", "period": "6 s"})}
+    )
+    joints = regular.study.joints[1:2]
+
+    class InSea(Analysis):
+        wave_scans = (wave_scan(regular.file, case, joints),)
+
+    section = waves_section(regular.study, InSea(regular.study))
+    table = section.tables[-1]
+    assert table.name == "wave-sea-waves"
+    found = InSea.wave_scans[0].joints[0].sea
+    assert len(table.rows) == sum(len(one.ranges) for one in found) == 12
+    assert any("Dirlik" in one and "Weibull" in one for one in section.words)
+    assert all(0 < one.significant < one.largest for one in found)
 
 
 def test_without_waves_there_is_no_section():
