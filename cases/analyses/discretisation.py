@@ -34,7 +34,9 @@ def discretisation_errors(result: JointResult) -> tuple[DiscretisationError, ...
     ]
     # joint loads that are rounding beside what holds the boat are none
     held = np.abs(fine.solution.reactions).max(axis=1)
-    least = REL_TOL_ROUNDING_LOAD * np.stack([0 * held[:, 0], held[:, :3].max(axis=1), held.max(axis=1)])
+    of_forces, _ = np.split(held, 2, axis=1)
+    largest = held.max(axis=1)
+    least = REL_TOL_ROUNDING_LOAD * np.stack([0 * largest, of_forces.max(axis=1), largest])
     stems, force, moment = (_relative(*pair, floor) for pair, floor in zip(pairs, least, strict=True))
     return tuple(
         DiscretisationError(s or 0.0, f or 0.0, m) for s, f, m in zip(stems, force, moment, strict=True)

@@ -218,7 +218,8 @@ def pitch_bound(file: BoatFile, joint: Joint, rows: CaseRows) -> PitchBound | No
     if curve is None or limit is None or not curve.joint_stiffness > 0:
         return None
     pitch = rows.values.joint_load[..., PITCH]
-    racking = np.abs(pitch[:, 0] - pitch[:, 1]) / 2
+    port, starboard = pitch.T
+    racking = np.abs(port - starboard) / 2
     case = int(racking.argmax())
     force = float(racking[case] / abs(curve.moment(curve.joint_stiffness)))
     rigid = force * abs(curve.rigid_moment)

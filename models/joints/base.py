@@ -133,6 +133,14 @@ class JointStiffness:
 LOAD_MIRROR = np.array([1.0, -1.0, 1.0, -1.0, 1.0, -1.0])
 """What turns a force and a moment on the starboard joint into those that its mirror image, the port one, would feel."""
 SIDE_NAMES = ("port", "starboard")
+
+
+def as_port_loads(loads: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """(cases, 6) each, N and N·m: of loads (cases, 2, 6) those of the port joint, and those of the starboard one mirrored."""
+    port, starboard = loads.swapaxes(0, 1)
+    return port, starboard * LOAD_MIRROR
+
+
 ALL_PARTS = "all parts"
 """The part of a joint that describes none."""
 
@@ -198,7 +206,7 @@ class Joint(KindTable):
 
     def plays(self, loads: FloatArray) -> tuple[Play, tuple[PlayState, PlayState]] | None:
         """The same of both joints under loads (cases, 2, 6), port then starboard, boat axes."""
-        port, starboard = self.play(loads[:, 0]), self.play(loads[:, 1] * LOAD_MIRROR)
+        port, starboard = map(self.play, as_port_loads(loads))
         return None if port is None or starboard is None else (port[0], (port[1], starboard[1]))
 
     @property
@@ -211,7 +219,7 @@ class Joint(KindTable):
 
         The starboard joint is the port one's mirror image, and so are its loads.
         """
-        sides = loads[:, 0], loads[:, 1] * LOAD_MIRROR
+        sides = as_port_loads(loads)
         return tuple(
             replace(check, part=f"{name} {check.part}")
             for name, side in zip(SIDE_NAMES, sides, strict=True)

@@ -18,7 +18,7 @@ from femcore.base.numbers import engineering
 from femcore.base.toml import Table
 from models.attachments import BeamEndAttachment, attachments, design_variables
 from models.attachments import remarks as attachment_remarks
-from models.joints.base import LOAD_MIRROR, Joint, JointStiffness
+from models.joints.base import Joint, JointStiffness, as_port_loads
 from models.strength.attachment import Footprint
 from models.strength.bolts.bolt_group import rectangular_group
 from models.strength.bolts.bolted_base_plate import prying_factors
@@ -225,7 +225,7 @@ class LugJoint(Joint):
     def remarks(self, loads: FloatArray) -> tuple[Remark, ...]:
         """Of pin, bolts, and alloy beside carbon or steel, in lugs, plate and the beam's end."""
         fitting, bolts, hull = self.fitting, self.bolts, self.hull.skin_laminate
-        sides = np.concatenate([loads[:, 0], loads[:, 1] * LOAD_MIRROR])
+        sides = np.concatenate(as_port_loads(loads))
         forces = lug_fitting.bolt_loads(fitting, lug_fitting.without_pin_moment(fitting, sides))
         pried = prying_factors(fitting.held, forces, SafetyFactors().ultimate)
         hole = self.lugs.hole

@@ -102,8 +102,8 @@ def stem_movements(front: FrontEnd, solution: Solution) -> FloatArray:
 
 def differential_heave(front: FrontEnd, solution: Solution) -> FloatArray:
     """(c,), m, how far the port stem rises above the starboard one."""
-    heave = stem_movements(front, solution)[:, :, 2]
-    return np.asarray(heave[:, 0] - heave[:, 1])
+    port, starboard = stem_movements(front, solution)[..., HEAVE].T
+    return np.asarray(port - starboard)
 
 
 @dataclass(frozen=True, slots=True)
