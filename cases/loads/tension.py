@@ -24,15 +24,40 @@ Positive = Annotated[float, Unit("m", above=0, most=1000.0)]
 FACTORS = {"masthead": 15.0, "fractional": 12.0}
 """Forestay breaking load × (I + FS) / RM: Nordic Boat Standard as given by L. Larsson & R.E. Eliasson,
 Principles of Yacht Design, Ch. 11 (from memory)."""
+DRIVE_SCATTER = 0.1
+"""Of the drive, either way: a quarter of the 0.40 that the method takes (common practice: nobody measures it)."""
+MAX_DRIVE_RATIO = 4.0
+"""Most over least tension with the drive so much smaller and larger, from which mast statics is not usable alone."""
 
 
 @dataclass(frozen=True, slots=True)
 class Estimate:
-    """What one method gives: N, in service."""
+    """What one method gives: N, in service.
+
+    at_drives : of mast statics, N, with the drive `DRIVE_SCATTER` larger and smaller: the least, and the most
+    """
 
     method: str
     tension: float
     source: str
+    at_drives: tuple[float, float] | None = None
+
+    @property
+    def usable_alone(self) -> bool:
+        """Whether the drive, which nobody measures, leaves it within a factor of four."""
+        if self.at_drives is None:
+            return True
+        least, most = self.at_drives
+        return least > 0 and most < MAX_DRIVE_RATIO * least
+
+    @property
+    def sensitivity(self) -> str:
+        """How far the drive moves it, in words; empty of other methods."""
+        if self.at_drives is None:
+            return ""
+        least, most = (engineering(one, "N").replace("-", "−") for one in self.at_drives)
+        words = f"{self.method} gives {least} to {most} as the drive varies by ±{DRIVE_SCATTER:g}"
+        return words if self.usable_alone else f"{words}: not usable alone"
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +101,7 @@ class TensionRange:
         held = " or the pretension" if used > self.used_tension else ""
         low, high = engineering(self.lowest, "N"), engineering(self.highest, "N")
         apart = f"; they run from {low} to {high}" if len(self.estimates) > 1 else ""
+        apart += "".join(f"; {one.sensitivity}" for one in self.estimates if one.sensitivity)
         return f"{how}{held}{apart}{f'; {self.excluded_words}' if self.excluded else ''}"
 
 
@@ -154,12 +180,18 @@ class TensionEstimate(Table):
     def tension_range(self, spacing: float, rake: float) -> TensionRange:
         """Every estimate for hulls `spacing` apart (m) and a stay raked by `rake` (rad).
 
-        A method whose answer is no pull is left out; InputFault where it is the one taken, or all are such.
+        A method whose answer is no pull is left out; InputFault where it is the one taken, or all are such, and where mast
+        statics stands alone though the drive moves it fourfold.
         """
         moment = self.moment(spacing)
         base = self.shroud_base or spacing / 2
         every = [
-            Estimate(name, method.tension(self, moment or 0.0, base, rake), method.source)
+            Estimate(
+                name,
+                method.tension(self, moment or 0.0, base, rake),
+                method.source,
+                self._at_drives(moment or 0.0, base, rake) if name == "mast statics" else None,
+            )
             for name, method in self.methods.items()
         ]
         estimates, excluded = (
@@ -171,12 +203,25 @@ class TensionEstimate(Table):
         of |= {estimate.method: estimate.tension for estimate in estimates}
         return TensionRange(moment, tuple(estimates), self.take, of[self.take], tuple(excluded))
 
+    def _at_drives(self, moment: float, base: float, rake: float) -> tuple[float, float]:
+        """N: mast statics with the drive larger and smaller, the least first."""
+        drives = self.drive + DRIVE_SCATTER, max(self.drive - DRIVE_SCATTER, 0.0)
+        least, most = (
+            mast_statics(self.model_copy(update={"drive": drive}), moment, base, rake) for drive in drives
+        )
+        return least, most
+
     def _check_tensions(self, estimates: list[Estimate], excluded: list[Estimate]) -> None:
         for one in excluded:
             if one.method == self.take or not estimates:
                 wrong = f"'{one.method}' gives no pull on the stay but {engineering(one.tension, 'N').replace('-', '−')}"
                 cure = f"take another method, or mend {', '.join(METHODS[one.method].needs)}"
                 raise InputFault("estimate: take" if estimates else "estimate", wrong, cure)
+
+        for one in estimates:
+            if not one.usable_alone and (one.method == self.take or len(estimates) == 1):
+                cure = "take another method, or the largest of several"
+                raise InputFault("estimate: take", one.sensitivity, cure)
 
     def moment(self, spacing: float) -> float | None:
         """N·m: the righting moment that the rig is sailed to, for hulls `spacing` apart, m."""

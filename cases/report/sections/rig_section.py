@@ -203,3 +203,8 @@ def _spreads(rigs: list[Rig]) -> Iterator[str]:
                 f"The tension of {words.name_of(rig.name)} is estimated, not measured: {many}{ratio}. Value used: "
                 f"{words.quantity(rig.stay_tension, 'N')} ({tension_range.choice}). All loads of the case are as uncertain."
             )
+            yield from (
+                f"{one.sensitivity[0].upper()}{one.sensitivity[1:]}."
+                for one in tension_range.estimates
+                if one.sensitivity
+            )

@@ -85,6 +85,30 @@ def test_a_method_that_gives_no_pull_is_refused_when_taken():
         case("rig", rake="0 deg", estimate=keys | {"take": "mast statics"}).expand(boat())
 
 
+def test_mast_statics_comes_with_its_sensitivity_to_the_drive():
+    """dT/d drive = −RM/J: ±0.1 of 60 kN·m over 4 m is ±1.5 kN about 9.25 kN; said in the case's words."""
+    (stay,) = case("rig", rake="0 deg", estimate=MOMENT | STATICS | NORDIC).expand(boat())
+    one = next(one for one in stay.tension_range.estimates if one.method == "mast statics")
+    assert one.at_drives == pytest.approx((one.tension - 1500, one.tension + 1500), rel=1e-12)
+    assert one.usable_alone
+    assert "mast statics gives 7.75 kN to 10.8 kN as the drive varies by ±0.1" in stay.words()
+
+
+def test_mast_statics_is_not_usable_alone_where_the_drive_changes_it_fourfold():
+    """Sheet and shrouds of 33 kN·m against a drive of 24: 0.75 to 3.75 kN. It counts beside others; alone it is refused."""
+    keys = MOMENT | STATICS | NORDIC | {"mainsheet": "6 kN", "shrouds_aft": "0.3 m"}
+    (stay,) = case("rig", rake="0 deg", estimate=keys).expand(boat())
+    one = next(one for one in stay.tension_range.estimates if one.method == "mast statics")
+    assert one.at_drives == pytest.approx((750, 3750), rel=1e-9)
+    assert not one.usable_alone
+    assert stay.words().endswith("as the drive varies by ±0.1: not usable alone)")
+    with pytest.raises(
+        InputFault,
+        match=r"estimate: take: mast statics gives 750 N to 3.75 kN .*: not usable alone; take another",
+    ):
+        case("rig", rake="0 deg", estimate=keys | {"take": "mast statics"}).expand(boat())
+
+
 def test_flying_a_hull_is_displacement_times_half_the_spacing():
     """The righting moment of a hull just lifted is the weight at half the spacing; or `share` of it."""
     assert estimate({"displacement": "9 t"}, NORDIC, SAG).moment(6.4) == pytest.approx(
