@@ -33,8 +33,16 @@ RAKE = math.radians(14.0)
 WAVE_MOMENT = 0.0765
 """Pitch-connecting moment over weight × length: 96 kN·m of a 10 t boat, 12.8 m long, quasi-static on the worst regular wave of
 height λ/15 (worked for this project); rules take 0.125 at 1 g."""
-WALL_RATIO = {"aluminium": 40.0, "carbon": 19.0}
-"""Diameter of the crossbeam's tube over its wall: the alloy tube that the demo's replaces, and the demo's (common practice)."""
+TUBE = {True: 15e-3, False: 17.5e-3}
+"""Diameter of the crossbeam's tube over the boat's length, with a longeron and without: where no longeron takes the aft
+pull of the stay, all of it bends the beam fore and aft (the example boats, common practice)."""
+WALL_RATIO = {
+    ("aluminium", True): 40.0,
+    ("aluminium", False): 31.0,
+    ("carbon", True): 19.0,
+    ("carbon", False): 19.0,
+}
+"""Diameter of that tube over its wall, by material and longeron (the example boats, and the tube that the demo replaces)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,8 +129,10 @@ def estimates(known: OwnersBoat) -> Estimates:
     per_length, rule = SKINS[known.construction]
     skin = _or(known.skin_thickness, per_length * length, "± 35 %", rule)
     core = _or(known.core_thickness, 1.5e-3 * length, "± 25 %", "1.5 mm per metre of length")
-    diameter = _or(known.tube_diameter, _round(15e-3 * length, 0.01), "± 15 %", "15 mm per metre of length")
-    ratio = WALL_RATIO[known.tube_material]
+    held = known.longeron_diameter is not None
+    rule = f"{1000 * TUBE[held]:g} mm per metre of length, {'with' if held else 'without'} a longeron"
+    diameter = _or(known.tube_diameter, _round(TUBE[held] * length, 0.01), "± 15 %", rule)
+    ratio = WALL_RATIO[known.tube_material, held]
     wall = _or(
         known.tube_wall, _round(diameter.value / ratio, 0.5e-3), "± 25 %", f"1/{ratio:.0f} of the diameter"
     )

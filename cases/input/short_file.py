@@ -153,10 +153,17 @@ def _hull_layup(known: OwnersBoat, found: Estimates, fibre: str) -> str:
 
 
 def _tube_layup(wall: float) -> str:
-    """A carbon tube's wall, half of it with its fibre along it, half at ±45°, laid up under vacuum."""
+    """A carbon tube's wall, half of it with its fibre along it, half at ±45° and a third of that outermost, under vacuum."""
     along, across = (_fibre_weight(wall / 4, "carbon_sm", "vacuum", cloth) for cloth in ("uni", "db"))
     layers = max(round(along / 300), 1)
-    return f'"{layers}x uni {_cloth(along / layers)}", "{layers}x db {_cloth(across / layers)}", "mirror"'
+    outside, inside = math.ceil(layers / 3), layers - math.ceil(layers / 3)
+    bias = _cloth(across / layers)
+    laid = [
+        f"{outside}x db {bias}",
+        f"{layers}x uni {_cloth(along / layers)}",
+        *([f"{inside}x db {bias}"] if inside else []),
+    ]
+    return ", ".join(f'"{cloth}"' for cloth in (*laid, "mirror"))
 
 
 def _fibre_weight(thickness: float, fibre: str, process: str, cloth: str = "db") -> float:

@@ -183,3 +183,13 @@ def test_a_longeron_is_written_where_its_tube_is_known():
     assert made.longeron is not None
     assert made.longeron.prod == 1.1
     assert boat(DEMO)[0].longeron is None
+
+
+def test_a_beam_without_a_longeron_is_estimated_larger():
+    """The stay's aft pull then bends the beam alone: its tube is no smaller in diameter or wall than beside a longeron."""
+    for material in ("aluminium", "carbon"):
+        alone, held = (
+            estimates(known(tube_material=material, **more)) for more in ({}, {"longeron_diameter": "170 mm"})
+        )
+        assert alone.tube_diameter.value > held.tube_diameter.value
+        assert alone.tube_wall.value > held.tube_wall.value
