@@ -181,11 +181,13 @@ def _rules(file: BoatFile, known: _Particulars | None) -> Iterator[tuple[LoadCas
 
 
 def _particulars(file: BoatFile) -> _Particulars | None:
-    """Displacement and length from the first case that has both, a rule's before others; None where none has."""
+    """Displacement and length: of a rule's case, of the [boat] table, of another case that has both; None where none has."""
     for case in file.cases:
         if isinstance(case, Connecting):
             acceleration = case.acceleration or STANDARD_GRAVITY
             return _Particulars(case.displacement, case.length, acceleration, f"case ‘{case.name}’")
+    if file.boat is not None:
+        return _Particulars(file.boat.displacement, file.boat.length, STANDARD_GRAVITY, "[boat]")
     for case in file.cases:
         if isinstance(case, DeckDiving | Waves) and case.displacement and case.waterline:
             where = f"case ‘{case.name}’, the waterline taken for the length"

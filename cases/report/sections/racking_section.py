@@ -27,6 +27,7 @@ def racking_section(_: Study, found: Analysis) -> ReportSection | None:
     ways = found.racking_ways
     if not ways.ways:
         return None
+    far = [way.name for way in ways.far]
     return ReportSection(
         "racking-size",
         "How large the racking is",
@@ -39,6 +40,15 @@ def racking_section(_: Study, found: Analysis) -> ReportSection | None:
             "powered craft of greater speed. Scatter to reckon with: a rule 50 %, a measured twist 15 to 20 % (judged, common "
             "practice)."
         ),
+        answer=[_warned(far)] if far else [],
+    )
+
+
+def _warned(far: list[str]) -> str:
+    """For the answer at the top: which cases' racking no other way confirms."""
+    return (
+        f"How large the racking is decides most of this, and what was entered ({', '.join(map(words.name_of, far))}) is more "
+        f"than a factor of {FAR:g} from every other way to know it: see “How large the racking is”."
     )
 
 

@@ -5,6 +5,7 @@ import json
 import pytest
 
 from cases.analyses.analysis import analyse
+from cases.input.known_boat import BoatTable
 from cases.report.data.results import results
 from cases.report.sections.racking_section import racking_section
 from models.boat.platform import Platform, PlatformMember
@@ -147,11 +148,23 @@ def test_displacement_and_waterline_of_a_dive_serve_the_rules():
     assert sum(way.name.startswith("rule ") for way in found.ways) == 6
 
 
+def test_the_boat_table_serves_the_rules_too():
+    """[boat] has displacement and length; a rule's own case is believed before it."""
+    table = {"length": "12.8 m", "beam": "7 m", "displacement": "10 t", "rig_height": "17 m"}
+    file = boat_file_of(JOINTS, [SEA], inboard=0.5, station=3.4, platform=PLATFORM)
+    boat = BoatTable.model_validate(table)
+    found = analyse(file.model_copy(update={"boat": boat})).racking_ways
+    assert (found.displacement, found.length, found.taken_from) == (10e3, 12.8, "[boat]")
+    assert found.ways[-1].moment == pytest.approx(BY_RULE, rel=1e-9)
+
+
 def test_the_demo_says_that_what_it_enters_is_far_from_the_rules():
     """10 kN was typed; the rules give about 24 kN at the stems of the same boat, ABS's twice as much."""
     found = analyse(example_boat("demo"))
     assert "racking" in [way.name for way in found.racking_ways.far]
     pairs = {name: way.pair for name, way in by_name(found).items()}
+    (answer,) = racking_section(found.study, found).answer
+    assert "‘racking’, ‘racking by 60 mm’" in answer
     assert pairs["racking"] == pytest.approx(10e3, rel=1e-9)
     assert pairs["rules for fast craft, pitch connecting"] == pytest.approx(24.5e3, rel=0.05)
 
