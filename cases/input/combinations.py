@@ -17,7 +17,7 @@ import numpy as np
 from pydantic import Field, field_validator
 
 from cases.loads import LoadCase
-from cases.loads.base import MAX_FACTOR, MIN_FACTOR, QUARTERING_SEA, LoadLevel
+from cases.loads.base import MAX_FACTOR, MIN_FACTOR, QUARTERING_SEA, LoadLevel, SeaLoad
 from cases.loads.rig import Rig
 from femcore.base.arrays import FloatArray
 from femcore.base.errors import InputFault, fault
@@ -29,17 +29,20 @@ RACKING_SIGNS = (1.0, -1.0)
 """A sea comes from either quarter, and lifts the port bow or the starboard one."""
 ONE_LOAD = frozenset({"pitch connecting", "torsion"})
 """One load seen about two axes: never added."""
+COMBINED_SEA: frozenset[SeaLoad] = QUARTERING_SEA | {"slam"}
+"""What takes the sea's place in the pair: a boat that pitches under sail slams with the rig at work (common practice)."""
 DEFAULT_COMBINATIONS_REASON = (
     "No combinations are entered. The default is the simplified pair of ISO 12215-7:2020 (loads for multihulls): 100 % of the "
     "quartering sea with 50 % of the rig's load, and 50 % with 100 %, the sea from either quarter. The quartering sea is "
-    "represented by racking cases, by the pitch connecting and torsional moments of a rule, one at a time, and by a diving bow; "
+    "represented by racking cases, by the pitch connecting and torsional moments of a rule, one at a time, by a diving bow, "
+    "and by slams, as a boat that pitches under sail slams with the rig at work (common practice); "
     "the rig by rig cases. The scope of that standard was read, its formulas were not: the loads are this file's, not the "
     "standard's. Cases with further loads are combinations already and are not combined again, nor is transverse bending, which "
     "is of a beam sea."
 )
 NO_DEFAULT_COMBINATIONS_REASON = (
-    "No combinations are entered, and none are made by default: that takes a rig case and a racking, rule or deck diving case, "
-    "both without further loads. No check was made with sea and rig together."
+    "No combinations are entered, and none are made by default: that takes a rig case and a racking, rule, deck diving or slam "
+    "case, both without further loads. No check was made with sea and rig together."
 )
 MAX_COMBINATIONS = 20_000
 """Nobody can read more combinations than this."""
@@ -100,7 +103,7 @@ def default_combinations(cases: Iterable[tuple[LoadCase, Sequence[LoadCase]]]) -
         (one.name, RACKING_SIGNS if one.reverses else RACKING_SIGNS[:1])
         for _, expanded in plain
         for one in expanded
-        if len(one.sea_loads()) == 1 and one.sea_loads() <= QUARTERING_SEA
+        if len(one.sea_loads()) == 1 and one.sea_loads() <= COMBINED_SEA
     ]
     return [
         Combination(
@@ -110,6 +113,15 @@ def default_combinations(cases: Iterable[tuple[LoadCase, Sequence[LoadCase]]]) -
         for rig, (sea, signs), (of_sea, of_rig) in product(rigs, seas, ISO_12215_7_FACTORS)
         for sign in signs
     ]
+
+
+def uncombined_reasons(cases: Iterable[LoadCase]) -> list[str]:
+    """Why cases of the file are in no combination made by default, a sentence for each kind that is present."""
+    names: dict[str, list[str]] = {}
+    for case in cases:
+        if case.uncombined:
+            names.setdefault(case.uncombined, []).append(f"‘{case.name}’")
+    return [f"Not combined by default: {' and '.join(of)}, because {why}." for why, of in names.items()]
 
 
 def _part(name: str, factor: float) -> str:

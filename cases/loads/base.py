@@ -37,7 +37,7 @@ ZERO_VECTOR: Vector = (0.0, 0.0, 0.0)
 LoadLevel = Literal["working", "extreme"]
 """Working: met again and again, or one that may be exceeded; checks take their factors in full. Extreme: one that is not
 exceeded, an accident or once in the boat's life; checks leave out the factors' part for loads."""
-SeaLoad = Literal["racking", "pitch connecting", "transverse", "torsion", "deck diving"]
+SeaLoad = Literal["racking", "pitch connecting", "transverse", "torsion", "deck diving", "slam"]
 """What a sea does to two hulls. The pitch connecting and the torsional moment are one load: forces at the four corners of the
 platform, up and down in turn, about the transverse axis and about the fore-and-aft one. They are never added."""
 QUARTERING_SEA: frozenset[SeaLoad] = frozenset({"racking", "pitch connecting", "torsion", "deck diving"})
@@ -115,9 +115,12 @@ class LoadCase(KindTable):
     scale        : factor on all that it puts on the boat (not on pretension, which is always there)
     second_order : equilibrium in the deformed shape
     level        : whether its loads are working or extreme ones; that of the kind, `default_level`, where left out
+
+    uncombined   : of a kind, why it is in no combination that is made by default; empty of those that are, or need no reason
     """
 
     default_level: ClassVar[LoadLevel] = "working"
+    uncombined: ClassVar[str] = ""
 
     name: Annotated[str, Field(min_length=1, max_length=100)]
     note: str = ""
@@ -159,7 +162,7 @@ class LoadCase(KindTable):
     @property
     def reverses(self) -> bool:
         """Whether the same load turned about is one to be reckoned with too; not where both senses are cases of their own."""
-        return self.sea_loads() != {"deck diving"}
+        return self.sea_loads() not in ({"deck diving"}, {"slam"})
 
     @property
     def load_level(self) -> LoadLevel:
@@ -238,7 +241,7 @@ class ExpandedCase(LoadCase):
 
     @property
     def reverses(self) -> bool:
-        """As worked out; a dive has no reverse."""
+        """As worked out; a dive or a slam has no reverse."""
         return self.both_senses and super().reverses
 
     def sea_loads(self) -> frozenset[SeaLoad]:

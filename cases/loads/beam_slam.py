@@ -74,7 +74,7 @@ class BeamSlam(LoadCase):
             raise InputFault(
                 "beam slam: part", "the boat has no longeron", 'write part = "crossbeam", or add [longeron]'
             )
-        return [expanded_case(self, self.what(), self.origin(), lines=self.lines())]
+        return [expanded_case(self, self.what(), self.origin(), lines=self.lines(), of_sea=["slam"])]
 
     def origin(self) -> Origin:
         """The formula with its numbers; the range is that of the coefficient."""

@@ -42,6 +42,7 @@ class Docking(LoadCase):
     """
 
     default_level: ClassVar[LoadLevel] = "extreme"
+    uncombined: ClassVar[str] = "a boat at a dock is neither at sea nor under sail"
     kind: Literal["docking"] = "docking"
     displacement: Annotated[float, Unit("kg", above=0, most=1e7)]
     speed: Annotated[float, Unit("m/s", above=0, most=20.0)] = 0.3

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import Annotated, Literal
+from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field, field_validator
 
@@ -23,6 +23,9 @@ class Flogging(LoadCase):
     place  : where it is fixed
     """
 
+    uncombined: ClassVar[str] = (
+        "the steady pull of the same stay is in a rig case; both are never there at once"
+    )
     kind: Literal["flogging"] = "flogging"
     steady: Tension
     rake: Angle

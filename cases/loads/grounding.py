@@ -27,6 +27,7 @@ class Grounding(LoadCase):
     """
 
     default_level: ClassVar[LoadLevel] = "extreme"
+    uncombined: ClassVar[str] = "a boat aground is not in the open sea, and her sails are down"
     kind: Literal["grounding"] = "grounding"
     displacement: Annotated[float, Unit("kg", above=0, most=1e7)]
     share: Annotated[float, Field(gt=0, le=1)] = MAX_SHARE

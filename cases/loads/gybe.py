@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import Literal
+from typing import ClassVar, Literal
 
 from pydantic import field_validator
 
@@ -23,6 +23,7 @@ class Gybe(LoadCase):
     place   : where it is tacked
     """
 
+    uncombined: ClassVar[str] = "a boat gybes off the wind, where the forestay is unloaded"
     kind: Literal["gybe"] = "gybe"
     tension: Tension
     rake: Angle

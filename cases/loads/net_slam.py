@@ -89,4 +89,4 @@ class NetSlam(LoadCase):
             inside=self.solidity <= MAX_SOLIDITY and membrane.inside is not False,
         )
         words = f"{self.what()}: {engineering(self.pressure, 'Pa')} from below"
-        return [expanded_case(self, words, origin, lines=lines)]
+        return [expanded_case(self, words, origin, lines=lines, of_sea=["slam"])]

@@ -6,7 +6,7 @@ Drag, 1965, from memory); round topsides have less.
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field, model_validator
 
@@ -31,6 +31,7 @@ class SideWave(LoadCase):
     up         : m, of its middle above the bow's axis
     """
 
+    uncombined: ClassVar[str] = "a beam sea is not the quartering sea that racks the boat"
     kind: Literal["side wave"] = "side wave"
     speed: Speed | None = None
     breaker: Annotated[float, Unit("m", above=0, most=30.0)] | None = None

@@ -6,7 +6,7 @@ V = W share, inwards V tan θ, θ of the leg off upright (statics).
 from __future__ import annotations
 
 import math
-from typing import Annotated, Literal
+from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field
 
@@ -35,6 +35,7 @@ class Slings(LoadCase):
     An inward pull acts at the bow's axis.
     """
 
+    uncombined: ClassVar[str] = "a boat in slings is neither at sea nor under sail"
     kind: Literal["slings"] = "slings"
     displacement: Annotated[float, Unit("kg", above=0, most=1e7)]
     share: Annotated[float, Field(gt=0, le=0.5)] = 0.25

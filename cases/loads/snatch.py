@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import Annotated, Literal
+from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field, model_validator
 
@@ -30,6 +30,7 @@ class MooringSnatch(LoadCase):
     sheer         : rad to either side; left out 40°: a catamaran at anchor sheers 30° to 50° (common practice)
     """
 
+    uncombined: ClassVar[str] = "a boat at her mooring has her sails down"
     kind: Literal["snatch"] = "snatch"
     steady: Tension | None = None
     wind: Annotated[float, Unit("m/s", above=0, most=100.0)] | None = None

@@ -29,6 +29,7 @@ class StayBreaks(LoadCase):
     """
 
     default_level: ClassVar[LoadLevel] = "extreme"
+    uncombined: ClassVar[str] = "the stay breaks at that load whatever the sea adds"
     kind: Literal["stay breaks"] = "stay breaks"
     breaking: Annotated[float, Unit("N", above=0, most=MAX_TENSION)] | None = None
     rake: Angle

@@ -28,6 +28,7 @@ class StayLetGo(LoadCase):
     """
 
     default_level: ClassVar[LoadLevel] = "extreme"
+    uncombined: ClassVar[str] = "an accident, which the full sea meets by chance alone"
     kind: Literal["stay let go"] = "stay let go"
     tension: Tension
     rake: Angle

@@ -11,7 +11,11 @@ from cases.analyses.analysis import Analysis
 from cases.analyses.case_rows import ROW_METHODS
 from cases.analyses.envelope import Extremes, JointEnvelope
 from cases.analyses.study import Study
-from cases.input.combinations import DEFAULT_COMBINATIONS_REASON, NO_DEFAULT_COMBINATIONS_REASON
+from cases.input.combinations import (
+    DEFAULT_COMBINATIONS_REASON,
+    NO_DEFAULT_COMBINATIONS_REASON,
+    uncombined_reasons,
+)
 from cases.report.data import words
 from cases.report.figures import load_path_figure
 from cases.report.figures.boat_figures import DIAGRAMS, FROM_STARBOARD
@@ -71,6 +75,7 @@ def _said(study: Study, envelopes: Sequence[JointEnvelope]) -> Iterator[str]:
         return
     if study.file.combinations is None:
         yield DEFAULT_COMBINATIONS_REASON
+        yield from uncombined_reasons(study.file.active_cases)
     else:
         yield f"The file has {len(combinations)} combinations."
     ways = [way for one in envelopes for way in one.rows.method if way != "case"]

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from pydantic import ValidationError
 
-from cases.input.combinations import default_combinations
+from cases.input.combinations import default_combinations, uncombined_reasons
 from cases.loads.sheet import SHEET_COEFFICIENT
 from femcore.base.errors import InputFault
 from models.response.front_end import build
@@ -123,3 +123,17 @@ def test_accidents_are_not_combined_by_default():
     cases = [one.model_copy(update={"name": name}) for one, name in zip(cases, names, strict=True)]
     made = default_combinations([(one, one.expand(on)) for one in cases])
     assert {name for one in made for name in one.factors} == {"upwind", "sea"}
+    reasons = uncombined_reasons(cases)
+    assert [reason.split("‘")[1].split("’")[0] for reason in reasons] == ["breaks", "go", "aground"]
+    assert reasons[0].endswith("because the stay breaks at that load whatever the sea adds.")
+
+
+def test_a_slam_takes_the_seas_place_in_the_pair_and_has_no_reverse():
+    """100 % of it with half of the rig's load, and 50 % with all of that: two combinations; water from below never pulls down."""
+    on = boat()
+    cases = [
+        case("rig", tension="40 kN", **RAKE).model_copy(update={"name": "upwind"}),
+        case("beam slam", speed="4 m/s", depth="200 mm").model_copy(update={"name": "slam"}),
+    ]
+    made = default_combinations([(one, one.expand(on)) for one in cases])
+    assert [one.factors for one in made] == [{"slam": 1.0, "upwind": 0.5}, {"slam": 0.5, "upwind": 1.0}]
