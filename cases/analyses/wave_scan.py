@@ -14,10 +14,20 @@ from typing import Annotated
 import numpy as np
 from pydantic import Field
 
-from cases.analyses.study import JointResult, case_loads
+from cases.analyses.case_rows import case_rows
+from cases.analyses.part_loads import part_loads
+from cases.analyses.study import JointResult, case_loads, solve_cases
 from cases.input.boat_file import BoatFile
 from cases.loads.base import LoadCase, expanded_case
-from cases.loads.wave_balance import HullForm, Motion, WaveStates, balanced_load, grid_of_states
+from cases.loads.wave_balance import (
+    HullForm,
+    Motion,
+    WaveStates,
+    balanced_load,
+    bow_moments,
+    grid_of_states,
+    pitch_connecting_moment,
+)
 from cases.loads.wave_spectrum import (
     dirlik_equivalent,
     narrow_band_equivalent,
@@ -26,15 +36,17 @@ from cases.loads.wave_spectrum import (
 )
 from cases.loads.waves import Waves, hull_loads
 from femcore.base.arrays import FloatArray, IntArray
+from femcore.base.errors import StructureFault
 from femcore.base.units import STANDARD_GRAVITY
 from femcore.base.written import Unwritten, named
 from femcore.solvers.solution import solve
 from models.boat.boat import Boat
+from models.checks.beam_parts import beam_part_checks
 from models.joints import Joint
 from models.joints.base import LOAD_MIRROR, without_side
 from models.response.front_end import SIDES, FrontEnd
 from models.response.joint_loads import JOINT_LOAD_NAMES, component_index, joint_loads
-from models.strength.margins import SafetyFactors
+from models.strength.margins import Check
 
 DIRECTIONS_TRIED = 12
 """Of the six components of a joint load, besides each of them either way: a wave that is most in one of them is checked."""
@@ -77,7 +89,7 @@ class WorstComponent:
 
 @dataclass(frozen=True, slots=True)
 class WorstPart:
-    """A part of the joint in the wave that leaves least margin, both sides taken together."""
+    """A part of the joint, or beside it, in the wave that leaves least margin, both sides taken together."""
 
     part: str
     check: str
@@ -122,7 +134,7 @@ class JointWaves:
     joint: Annotated[str, Field(description="name of the joint")]
     components: tuple[WorstComponent, ...]
     parts: Annotated[
-        tuple[WorstPart, ...], Field(description="the governing one first; empty where none is described")
+        tuple[WorstPart, ...], Field(description="of the joint and beside it, the governing one first")
     ]
     over_heading: Annotated[
         FloatArray,
@@ -171,12 +183,24 @@ def wave_scan(
     states = case.waves(form)
     load = case.scale * balanced_load(form, states, case.motion)
     heading, of_heading = np.unique(states.heading, return_inverse=True)
+    bent = bow_moments(form, load).T
+    of_hulls = [
+        int(each.argmax())
+        for moment in (pitch_connecting_moment(form, load), *bent)
+        for each in (moment, -moment)
+    ]
     found, most, at = [], -1.0, 0
     for one in joints:
         unit, rest = unit_joint_loads(one.front, form, case)
         added = scanned_joint_loads(load, unit)
-        regular = _joint_waves(one.joint, boat.factors, states, added, rest, (heading, of_heading))
-        found.append(replace(regular, sea=in_sea(form, case, unit, heading, shape)))
+        tried = np.union1d(extreme_states(added), of_hulls)
+        regular = _joint_waves(one.joint, states, added, (heading, of_heading))
+        checks = [
+            *one.joint.checks(added[tried] + rest, boat.factors),
+            *checks_beside(one, form, case, load[tried] / case.scale),
+        ]
+        parts, seas = _worst_parts(checks, states, tried), in_sea(form, case, unit, heading, shape)
+        found.append(replace(regular, parts=parts, sea=seas))
         torque = np.abs(added[..., component_index("torque")]).max(axis=1)
         if torque.max() > most:
             most, at = float(torque.max()), int(torque.argmax())
@@ -257,14 +281,28 @@ def in_sea(
     return tuple(found)
 
 
+def checks_beside(result: JointResult, form: HullForm, case: Waves, load: FloatArray) -> tuple[Check, ...]:
+    """Checks of the parts beside a joint under loads along the hulls (e, 2, n), solved with pretension and slack cables.
+
+    None where they have no answer. Buckling of the frame is left out: it is found for the waves that are run as cases.
+    """
+    boat, cases = result.front.boat, []
+    plain = case.model_copy(update={"also": [], "line": []})
+    for number, one in enumerate(load):
+        placed, lines = hull_loads(boat, form, one)
+        cases.append(expanded_case(plain, "one wave", case.origin(), placed, lines, f"{number}"))
+    try:
+        done = solve_cases(boat, result.joint.name, result.stiffness, cases)
+    except StructureFault:
+        return ()
+    rows = case_rows(result.joint, done.front, done.solution)
+    return beam_part_checks(boat, part_loads(cases, rows, np.zeros(len(cases))), boat.factors)
+
+
 def _joint_waves(
-    joint: Joint,
-    factors: SafetyFactors,
-    states: WaveStates,
-    added: FloatArray,
-    rest: FloatArray,
-    headings: tuple[FloatArray, IntArray],
+    joint: Joint, states: WaveStates, added: FloatArray, headings: tuple[FloatArray, IntArray]
 ) -> JointWaves:
+    """Without parts and irregular sea."""
     size = np.abs(added)
     size[size <= REL_TOL_NO_COMPONENT * size.max()] = 0.0
     components = []
@@ -273,8 +311,7 @@ def _joint_waves(
         largest = float(size[state, side, column])
         components.append(WorstComponent(name, largest, SIDES[side], _state(states, int(state))))
     over_heading = np.array([size[headings[1] == i].max(axis=(0, 1)) for i in range(len(headings[0]))])
-    parts = _worst_parts(joint, factors, states, added + rest, extreme_states(added))
-    return JointWaves(joint.name, tuple(components), parts, over_heading)
+    return JointWaves(joint.name, tuple(components), (), over_heading)
 
 
 def extreme_states(added: FloatArray) -> IntArray:
@@ -290,12 +327,10 @@ def extreme_states(added: FloatArray) -> IntArray:
     return np.unique((both @ directions.T).argmax(axis=1)).astype(np.intp)
 
 
-def _worst_parts(
-    joint: Joint, factors: SafetyFactors, states: WaveStates, load: FloatArray, tried: IntArray
-) -> tuple[WorstPart, ...]:
-    """Of every part of the joint its check of least margin, over the states `tried`."""
+def _worst_parts(checks: Sequence[Check], states: WaveStates, tried: IntArray) -> tuple[WorstPart, ...]:
+    """Of every part its check of least margin, over the states `tried`."""
     found: dict[str, WorstPart] = {}
-    for check in joint.checks(load[tried], factors):
+    for check in checks:
         if check.kind != "checked":
             continue
         part, at = without_side(check.part), int(np.argmin(check.margin))

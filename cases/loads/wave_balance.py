@@ -183,11 +183,19 @@ def pitch_connecting_moment(form: HullForm, load: FloatArray) -> FloatArray:
     return np.asarray((load[:, 0] - load[:, 1]) / 2 @ moment_weights(form.x))
 
 
-def root_moment(form: HullForm, load: FloatArray, root: float = 0.0) -> FloatArray:
-    """(s,), N·m, M_r of loads (s, 2, n), about a root that is one of the stations: positive where the port bow is lifted."""
+def bow_moments(form: HullForm, load: FloatArray, root: float = 0.0) -> FloatArray:
+    """(s, 2), N·m, ∫ q (x − x_r) dx over the port and the starboard bow, of loads (s, 2, n): positive where the bow is lifted.
+
+    root : m, one of the stations
+    """
     start = int(np.abs(form.x - root).argmin())
-    antisymmetric = (load[:, 0] - load[:, 1])[:, start:] / 2
-    return np.asarray(antisymmetric @ moment_weights(form.x[start:], root))
+    return np.asarray(load[:, :, start:] @ moment_weights(form.x[start:], root))
+
+
+def root_moment(form: HullForm, load: FloatArray, root: float = 0.0) -> FloatArray:
+    """(s,), N·m, M_r: the antisymmetric part of `bow_moments`, positive where the port bow is lifted."""
+    port, starboard = bow_moments(form, load, root).T
+    return np.asarray((port - starboard) / 2)
 
 
 def _balanced(form: HullForm, wave: FloatArray, motion: Motion) -> FloatArray:

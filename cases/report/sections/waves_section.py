@@ -53,8 +53,8 @@ def waves_section(_: Study, analysis: Analysis) -> ReportSection | None:
         ],
         aside=(
             "Joint loads are of the wave alone, in first order with every cable taut. Margins are under pretension and wave, in "
-            f"waves furthest in one of {TRIED} directions of the joint load. Parts beside the joints are checked in the worst "
-            "waves that are run as cases. A heading and 180° less that heading are mirror images."
+            f"waves furthest in one of {TRIED} directions of the joint load, and those that twist and bend the hulls most. "
+            "Buckling of the frame is checked in the waves run as cases. A heading and 180° less that heading are mirror images."
         ),
     )
 
