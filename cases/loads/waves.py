@@ -210,7 +210,7 @@ class Waves(LoadCase):
         where = f"β = {degrees(wave.heading)}, λ = {engineering(wave.length, 'm')}, H = {engineering(wave.height, 'm')}"
         moments = f"M_P = {engineering(wave.pitch_connecting, 'N·m')}, at the bow's root {engineering(wave.root, 'N·m')}"
         origin = Origin(
-            "hydrostatics of wall-sided sections on a regular wave, worked for this project (`cases.loads.wave_balance`); its "
+            "hydrostatics of wall-sided sections on a regular wave, worked for this project; its "
             "height, as entered, is common practice",
             f"q = ρ g b max(ζ − c₀ − c₁ x − c₂ y, −A/b){' − m × acceleration' if self.motion == 'inertia' else ''}, "
             f"ζ = H/2 cos(k (x cos β + y sin β) − ε); {where}, ε = {degrees(wave.phase)}; M_P = ∫ ½ (q_port − q_starboard) x dx; "

@@ -24,6 +24,9 @@ from femcore.base.numbers import plain, power_of_ten
 from femcore.plotting.style import Picture
 from femcore.solvers.assembly import EXTENDED
 
+WITHIN_OTHERS = frozenset({"rake", "loads", "memory"})
+"""Anchors of parts that the template puts into another section; all others are sections of their own, in the order given."""
+
 
 @dataclass(frozen=True, slots=True)
 class Figure:
@@ -96,7 +99,8 @@ def render(
         caution_in_full=CAUTION_IN_FULL,
         warnings=list(analysis.warnings),
         answer=[*(sentence for part in parts for sentence in part.answer), *words.answer(study)],
-        parts={part.anchor: _part(part) for part in parts},
+        parts={part.anchor: _part(part) for part in parts if part.anchor in WITHIN_OTHERS},
+        own_sections=[_part(part) for part in parts if part.anchor not in WITHIN_OTHERS],
         design_loads=joint_tables.design_loads(analysis).shown(),
         comparison=_compared(study),
         worst_in_rig=joint_tables.worst_in_rig(study).shown() if study.rig_cases else None,

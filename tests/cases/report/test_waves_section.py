@@ -10,7 +10,9 @@ import pytest
 from cases.analyses.analysis import Analysis
 from cases.analyses.wave_scan import wave_scan
 from cases.loads.wave_spectrum import Sea
+from cases.report import output
 from cases.report.data.results import results
+from cases.report.pages import report_page
 from cases.report.sections.waves_section import waves_section
 from models.response.joint_loads import JOINT_LOAD_NAMES
 from tests.cases.analyses.test_wave_scan import analysed
@@ -81,3 +83,16 @@ def test_without_waves_there_is_no_section():
         wave_scans = ()
 
     assert waves_section(analysis.study, Without(analysis.study)) is None
+
+
+def test_every_section_is_on_the_page():
+    """Whatever has something to tell has its heading, its sentences and a line in the contents, unless it is part of another."""
+    analysis = analysed()
+    sections = list(output.all_sections(analysis))
+    page = report_page.render(analysis, [], [], [], sections)
+    assert {"waves", "platform", "loads"} <= {part.anchor for part in sections}
+    for part in sections:
+        inner = part.anchor in report_page.WITHIN_OTHERS
+        assert f">{part.title}</h{3 if inner else 2}>" in page
+        assert inner or f'href="#{part.anchor}"' in page
+        assert all(table.title in page for table in part.tables if table.rows)
