@@ -11,6 +11,7 @@ from cases.analyses.wave_scan import MOST_TRIED as TRIED
 from cases.analyses.wave_scan import WaveScan, WorstState
 from cases.loads.wave_balance import pitch_connecting_moment, root_moment
 from cases.report.data import words
+from cases.report.data.statements import margin_words
 from cases.report.figures.wave_figures import polar_picture, wave_picture
 from cases.report.sections.report_section import ReportSection
 from cases.report.tables.table import COMPONENT_UNITS, Cell, Column, Table
@@ -23,6 +24,8 @@ STATE = (
 )
 
 
+LOWEST_SHOWN = 5
+"""Parts of each joint on the page; the CSV table has all."""
 OF_SEA = (
     "In the irregular sea the waves are long-crested and met without way, and loads are in proportion to them; “once in three "
     "hours” is the most likely largest. Ranges do the sea’s damage if met once in each crossing: by Rayleigh’s distribution, by "
@@ -43,11 +46,10 @@ def waves_section(_: Study, analysis: Analysis) -> ReportSection | None:
         "Waves",
         [sentence for scan in scans for sentence in _sentences(scan)],
         tables=[
-            table
-            for scan, slug in pairs
-            for table in (components(scan, slug), parts(scan, slug), sea(scan, slug))
-            if table.rows
+            table for scan, slug in pairs for table in (components(scan, slug), sea(scan, slug)) if table.rows
         ],
+        unshown=[table for scan, slug in pairs if (table := parts(scan, slug)).rows],
+        readable=[table for scan, slug in pairs if (table := lowest_margins(scan, slug)).rows],
         pictures=[
             one for scan, slug in pairs for one in (polar_picture(scan, slug), wave_picture(scan, slug))
         ],
@@ -134,6 +136,20 @@ def parts(scan: WaveScan, slug: str) -> Table:
         for each in one.parts
     )
     return Table(f"wave-parts-{slug}", f"Worst wave of each part: {numbers.plain(scan.case)}", columns, rows)
+
+
+def lowest_margins(scan: WaveScan, slug: str) -> Table:
+    """The same for reading: of each joint the few parts that come closest to failing."""
+    columns = tuple(map(Column, ("joint", "part", "check", "margin", "safety factor")))
+    rows = tuple(
+        (
+            one.joint, each.part, each.check, margin_words(each.margin), each.factor.replace("_", " "), *_cells(each.state)
+        )
+        for one in scan.joints
+        for each in sorted(one.parts, key=lambda part: part.margin)[:LOWEST_SHOWN]
+    )  # fmt: skip
+    title = f"Lowest margins in the worst wave of each part: {numbers.plain(scan.case)}"
+    return Table(f"wave-parts-{slug}", title, (*columns, *STATE), rows)
 
 
 def sea(scan: WaveScan, slug: str) -> Table:

@@ -12,6 +12,7 @@ from cases.analyses.wave_scan import wave_scan
 from cases.loads.wave_spectrum import Sea
 from cases.report import output
 from cases.report.data.results import results
+from cases.report.data.statements import margin_words
 from cases.report.pages import report_page
 from cases.report.sections.waves_section import waves_section
 from models.response.joint_loads import JOINT_LOAD_NAMES
@@ -23,7 +24,9 @@ def test_the_tables_are_the_scans():
     analysis = analysed()
     (scan,) = analysis.wave_scans
     section = waves_section(analysis.study, analysis)
-    components, parts = (list(csv.DictReader(io.StringIO(table.csv()))) for table in section.tables)
+    components, parts = (
+        list(csv.DictReader(io.StringIO(table.csv()))) for table in (*section.tables, *section.unshown)
+    )
     flat = [each for one in scan.joints for each in one.components]
     assert len(components) == len(flat) == 6 * len(scan.joints)
     for row, one in zip(components, flat, strict=True):
@@ -33,6 +36,10 @@ def test_the_tables_are_the_scans():
             assert row["heading, 0 along, 90° abeam"] == f"{np.degrees(one.state.heading):.3g}°"
             assert float(row["length, of the wave (m)"]) == pytest.approx(one.state.length, rel=1e-12)
     assert [row["part"] for row in parts] == [each.part for one in scan.joints for each in one.parts]
+    (lowest,) = section.readable
+    for one in scan.joints:
+        shown = {row[3] for row in lowest.rows if row[0] == one.joint}
+        assert not one.parts or margin_words(min(each.margin for each in one.parts)) in shown
 
 
 def test_what_is_not_in_it_is_stated():
