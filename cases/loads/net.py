@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
@@ -23,13 +23,9 @@ MIN_NET_SAG_RATIO, MAX_NET_SAG_RATIO = 1 / 1000, 1 / 4
 """Sag over the net's shorter side: no net is laced flatter, and none deeper is a membrane of small slopes."""
 
 
-class Net(LoadCase):
+class LacedNet(LoadCase):
     """Nets from `begin` to the crossbeam, between the hulls, or between hull and longeron where there is one.
 
-    pressure      : Pa, as it acts
-    people, person: how many on the loaded nets, evenly spread; kg each, 85 with gear (common practice)
-    dynamic       : their weight times this: a weight dropped from no height loads a spring twice
-    sea           : m of water on the net;   solidity : what part of it the net holds up
     sag           : m, in the middle under that pressure: fixes the pull of the edges
     lacing        : N/m, to which the edges are laced, in their plane: the least pull, also without load
     begin         : m from the root, the net's aft edge
@@ -38,13 +34,6 @@ class Net(LoadCase):
                     crossbeam's lacing height where left out)
     """
 
-    kind: Literal["net"] = "net"
-    pressure: Annotated[float, Unit("Pa", above=0, most=1e6)] | None = None
-    people: Annotated[float, Field(gt=0, le=200)] | None = None
-    sea: Annotated[float, Unit("m", above=0, most=20.0)] | None = None
-    person: Annotated[float, Unit("kg", above=0, most=1000.0)] = 85.0
-    dynamic: Annotated[float, Field(ge=1, le=10)] = 2.0
-    solidity: Annotated[float, Field(gt=0, le=1)] = 1.0
     sag: Annotated[float, Unit("m", above=0, most=1000.0)] | None = None
     lacing: Annotated[float, Unit("N/m", least=0, most=1e6)] = 0.0
     begin: Annotated[float, Unit("m", least=0, most=1000.0)] = 0.0
@@ -54,12 +43,34 @@ class Net(LoadCase):
     hull_up: Length | None = None
 
     @model_validator(mode="after")
-    def _check_inputs(self) -> Net:
-        exactly_one(self, "pressure", "people", "sea")
+    def _check_edges(self) -> Self:
         if self.sag is None and not self.lacing:
             raise fault(
                 "has neither sag nor lacing", "give the net's sag under load, the pull of its lacing, or both"
             )
+        return self
+
+
+class Net(LacedNet):
+    """Nets under a pressure, people or a sea.
+
+    pressure      : Pa, as it acts
+    people, person: how many on the loaded nets, evenly spread; kg each, 85 with gear (common practice)
+    dynamic       : their weight times this: a weight dropped from no height loads a spring twice
+    sea           : m of water on the net;   solidity : what part of it the net holds up
+    """
+
+    kind: Literal["net"] = "net"
+    pressure: Annotated[float, Unit("Pa", above=0, most=1e6)] | None = None
+    people: Annotated[float, Field(gt=0, le=200)] | None = None
+    sea: Annotated[float, Unit("m", above=0, most=20.0)] | None = None
+    person: Annotated[float, Unit("kg", above=0, most=1000.0)] = 85.0
+    dynamic: Annotated[float, Field(ge=1, le=10)] = 2.0
+    solidity: Annotated[float, Field(gt=0, le=1)] = 1.0
+
+    @model_validator(mode="after")
+    def _check_inputs(self) -> Net:
+        exactly_one(self, "pressure", "people", "sea")
         return self
 
     def loads(self) -> list[PlaceLoad]:

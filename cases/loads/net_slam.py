@@ -10,15 +10,13 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field
 
-from cases.loads.base import Length, LoadCase, PlaceLoad, expanded_case
-from cases.loads.net import Net
+from cases.loads.base import LoadCase, PlaceLoad, expanded_case
+from cases.loads.net import LacedNet, Net
 from cases.loads.origin import Origin
 from cases.loads.water import Speed, dynamic_pressure
-from femcore.base.errors import fault
 from femcore.base.numbers import engineering
-from femcore.base.units import Unit
 from models.boat.boat import Boat
 
 PLATE_DRAG = 2.0
@@ -26,7 +24,7 @@ MAX_SOLIDITY = 0.3
 """A denser net dams the water up, and between the hulls the water cannot all pass around it."""
 
 
-class NetSlam(LoadCase):
+class NetSlam(LacedNet):
     """Water that meets the nets from below at `speed`, m/s; edges and lacing as of a net (`cases.loads.net`).
 
     solidity : φ, thread over the whole area;   drag : C_D of the threads, on their area
@@ -36,21 +34,6 @@ class NetSlam(LoadCase):
     speed: Speed
     solidity: Annotated[float, Field(gt=0, le=1)] = 0.3
     drag: Annotated[float, Field(gt=0, le=5)] = PLATE_DRAG
-    sag: Annotated[float, Unit("m", above=0, most=1000.0)] | None = None
-    lacing: Annotated[float, Unit("N/m", least=0, most=1e6)] = 0.0
-    begin: Annotated[float, Unit("m", least=0, most=1000.0)] = 0.0
-    side: Literal["both", "port", "starboard"] = "both"
-    beam_aft: Length = 0.0
-    beam_up: Length = 0.0
-    hull_up: Length | None = None
-
-    @model_validator(mode="after")
-    def _check_inputs(self) -> NetSlam:
-        if self.sag is None and not self.lacing:
-            raise fault(
-                "has neither sag nor lacing", "give the net's sag under load, the pull of its lacing, or both"
-            )
-        return self
 
     @property
     def pressure(self) -> float:

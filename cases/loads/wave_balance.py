@@ -247,20 +247,20 @@ def _newton(form: HullForm, wave: FloatArray, position: FloatArray) -> FloatArra
 
     residual, wet, miss = left(position, wave)
     for _ in range(MAX_ITERATIONS):
-        todo = np.flatnonzero(miss > REL_TOL_BALANCE)
-        if not len(todo):
+        unbalanced = np.flatnonzero(miss > REL_TOL_BALANCE)
+        if not len(unbalanced):
             return position
-        tangent = (wet[todo] @ products.T).reshape(-1, 3, 3) + REGULARISED * whole
-        step = np.linalg.solve(tangent, residual[todo][..., None])[..., 0]
-        part = np.ones(len(todo))
+        tangent = (wet[unbalanced] @ products.T).reshape(-1, 3, 3) + REGULARISED * whole
+        step = np.linalg.solve(tangent, residual[unbalanced][..., None])[..., 0]
+        part = np.ones(len(unbalanced))
         for _ in range(MAX_HALVINGS):
-            found = left(position[todo] + part[:, None] * step, wave[todo])
-            worse = found[2] >= miss[todo]
+            found = left(position[unbalanced] + part[:, None] * step, wave[unbalanced])
+            worse = found[2] >= miss[unbalanced]
             if not worse.any():
                 break
             part[worse] /= 2
-        position[todo] += part[:, None] * step
-        residual[todo], wet[todo], miss[todo] = left(position[todo], wave[todo])
+        position[unbalanced] += part[:, None] * step
+        residual[unbalanced], wet[unbalanced], miss[unbalanced] = left(position[unbalanced], wave[unbalanced])
     raise NoConvergence(
         f"{int((miss > REL_TOL_BALANCE).sum())} waves are so steep that the hulls find no balance on them; "
         "give less steepness or height",

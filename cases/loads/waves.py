@@ -91,7 +91,7 @@ class Waves(LoadCase):
     fore: Annotated[float, Unit("m", most=1000.0)] | None = None
     stations: list[WaterlineStation] = []
     waterline_height: Annotated[float, Unit("m", most=1000.0)] | None = None
-    steepness: Annotated[float, Field(gt=0, le=MAX_STEEPNESS)] | None = None
+    steepness: Annotated[float, Field(gt=0, allow_inf_nan=False)] | None = None
     height: Size | None = None
     heading: Annotated[float, Unit("rad", least=0, most=math.pi / 2 * (1 + 1e-12))] | None = None
     length: Size | None = None
@@ -101,6 +101,9 @@ class Waves(LoadCase):
     @model_validator(mode="after")
     def _check(self) -> Waves:
         exactly_one(self, "steepness", "height")
+        if self.steepness is not None and self.steepness > MAX_STEEPNESS:
+            wrong = f"a steepness of {self.steepness:g} is beyond 1/7, where a wave breaks"
+            raise fault(wrong, "give at most 0.142, such as steepness = 0.05 (1/20)")
         by_form = {key: getattr(self, key) for key in ("displacement", "waterline", "breadth", "fore")}
         if self.stations:
             if given := [key for key, value in by_form.items() if value is not None]:

@@ -129,7 +129,7 @@ def members(study: Study, platform: Platform, response: PlatformResponse) -> Tab
         )  # fmt: skip
     columns = (
         Column("member"), Column("station", "m"), Column("height", "m"), Column("clear width", "m"),
-        Column("EI", "N·m²", "vertical bending"), Column("EI", "N·m²", "lateral bending"), Column("GJ", "N·m²"),
+        Column("EI", "N·m²", "vertical bending"), Column("EI", "N·m²", "lateral bending"), Column("GJ", "N·m²", spring=True),
         Column("EA", "N"), Column("GA", "N", "vertical shear"), Column("end spring", "N·m/rad", "in roll", spring=True),
         Column("k", "N/m", "by hand"), Column("by shear", "1", "of the twisting moment"),
         Column("by torsion", "1", "of the twisting moment"),

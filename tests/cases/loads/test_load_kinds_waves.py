@@ -169,6 +169,7 @@ def test_default_combinations_take_each_sense_once():
         (FORM, "has none of steepness, height"),
         (WAVES | {"height": "1 m"}, "has steepness and height"),
         (WAVES | {"stations": [{"at": "0 m", "breadth": "1 m", "area": "1 m**2"}]}, "beside stations, from which it follows"),
+        (FORM | {"steepness": 0.2}, "beyond 1/7, where a wave breaks; give at most 0.142"),
         (WAVES | {"waterline_height": "0 m"}, "has a waterline_height without stations"),
     ],
 )  # fmt: skip
