@@ -19,6 +19,7 @@ from femcore.base.units import Unit
 from femcore.files.section_file import MaterialTables, ThinWalledBeam, WallMaterials, unique_faults
 from femcore.frame.builder import RIGID
 from models.boat.bows import Bows, BowSections, BowsTable, Station
+from models.boat.calibration import Calibration
 from models.boat.parts import LongeronEnds, MartingaleLine, MartingaleTang, StayLine, StayTang, StrikerTube
 from models.boat.platform import Platform
 from models.boat.platform_as_built import AnyPlatform
@@ -207,11 +208,12 @@ class DerivedSections:
     crossbeam: ThinWalledBeam | None
     longeron: ThinWalledBeam | None
     platform: Platform | None = None
+    calibration: Calibration | None = None
 
     @property
     def remarks(self) -> list[str]:
         """Of all of them, each once."""
-        parts = (self.bows, self.crossbeam, self.longeron, self.platform)
+        parts = (self.bows, self.crossbeam, self.longeron, self.platform, self.calibration)
         return list(dict.fromkeys(remark for part in parts if part for remark in part.remarks))
 
 
@@ -229,6 +231,7 @@ class Boat(MaterialTables, Document):
     stay: Stay = Stay()
     longeron: Annotated[Longeron, _by_input_form(Longeron, LongeronBySection)] | None = None
     joints: Annotated[list[AnyJoint], Field(min_length=1)]
+    calibration: Calibration = Calibration()
     factors: SafetyFactors = SafetyFactors()
     _build_faults: tuple[InputFault, ...] = PrivateAttr(default=())
 
@@ -257,6 +260,7 @@ class Boat(MaterialTables, Document):
             self.crossbeam.thin_walled,
             self.longeron.thin_walled if self.longeron else None,
             self.platform,
+            self.calibration,
         )
 
     @property

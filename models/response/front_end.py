@@ -23,6 +23,7 @@ from femcore.solvers.solution import Solution, solve
 from models.boat.boat import Boat, Station
 from models.joints import JointStiffness
 from models.joints.base import SIDE_NAMES
+from models.response.calibrated_frame import with_factors
 from models.response.platform_frame import (
     add_platform,
     aft_end,
@@ -131,7 +132,8 @@ def build(boat: Boat, joint: JointStiffness | None, refine: int = 1) -> FrontEnd
         _add_crossbeam(builder, places, boat, joint, refine)
         _add_truss(builder, places, boat, refine)
         _add_longeron(builder, places, boat, refine)
-    return FrontEnd(boat, joint, builder.build(), MappingProxyType(places))
+    frame = with_factors(builder.build(), boat.platform, boat.calibration.factors)
+    return FrontEnd(boat, joint, frame, MappingProxyType(places))
 
 
 def _add_bow(

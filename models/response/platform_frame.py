@@ -21,7 +21,7 @@ of their heave at the twist centre.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 from itertools import pairwise
@@ -36,9 +36,11 @@ from femcore.frame.frame import Frame, Loads
 from femcore.solvers.solution import solve
 from models.boat.boat import Boat
 from models.boat.bows import Bows
+from models.boat.calibration import Calibration
 from models.boat.platform import HandFormula, HullAftStation, Platform, hand_formula, symmetric_roll_springs
 from models.boat.platform_recipe import CENTRE_SCATTER
 from models.joints.base import SIDE_NAMES as SIDES
+from models.response.calibrated_frame import PLATFORM_PREFIX, member_powers, with_factors
 from models.tables.beams import BeamStiffness
 
 VERTICAL = (0.0, 0.0, 1.0)
@@ -58,7 +60,7 @@ HULL_AFT_ELEMENTS = 40
 
 def platform_member(name: str) -> str:
     """The name in the frame of a member of the platform."""
-    return f"platform {name}"
+    return f"{PLATFORM_PREFIX}{name}"
 
 
 def beam_stiffness(beam: BeamStiffness) -> Stiffness:
@@ -224,13 +226,14 @@ class PlatformResponse:
 
 def platform_response(boat: Boat) -> PlatformResponse | None:
     """The platform alone, without bows; None for a boat with root springs. StructureFaults as of `solve`."""
-    return None if boat.platform is None else response_of(boat.bows, boat.platform)
+    return None if boat.platform is None else response_of(boat.bows, boat.platform, boat.calibration)
 
 
-def response_of(bows: Bows, platform: Platform) -> PlatformResponse:
-    """What that platform does between those hulls."""
+def response_of(bows: Bows, platform: Platform, calibration: Calibration | None = None) -> PlatformResponse:
+    """What that platform does between those hulls, with the factors of a test where there was one."""
     hulls = platform.hull_stations(bows)
-    return _response(_Question(platform, hulls, bows.spacing, bows.inboard, bows.height, bows))
+    factors = calibration or Calibration()
+    return _response(_Question(platform, hulls, bows.spacing, bows.inboard, bows.height, factors, bows))
 
 
 @dataclass(frozen=True, slots=True)
@@ -242,15 +245,16 @@ class _Question:
     spacing: float
     inboard: float
     height: float
+    calibration: Calibration
     bows: Bows = field(compare=False)
 
 
 @lru_cache(maxsize=64)
 def _response(question: _Question) -> PlatformResponse:
-    bows, platform = question.bows, question.platform
-    hand = hand_formula(platform, bows)
-    centre = _twist_centre(bows, platform, hand.twist_centre)
-    per_moment = _unit_movements(bows, platform, centre)
+    bows, platform, factors = question.bows, question.platform, question.calibration.factors
+    hand = hand_formula(_with_factors_by_hand(platform, bows, question.calibration), bows)
+    centre = _twist_centre(bows, platform, hand.twist_centre, factors)
+    per_moment = _unit_movements(bows, platform, centre, factors)
     symmetric, scatter = platform.for_symmetric, platform.twist_range
     twist = per_moment["opposite pitch"]
     return PlatformResponse(
@@ -263,7 +267,7 @@ def _response(question: _Question) -> PlatformResponse:
         hand=hand,
         twist_range=scatter and (scatter[0] * twist, scatter[1] * twist),
         twist_centre_scatter=CENTRE_SCATTER if scatter else None,
-        symmetric_recipe_roll=1 / _unit_movements(bows, symmetric, centre)["opposite roll"]
+        symmetric_recipe_roll=1 / _unit_movements(bows, symmetric, centre, factors)["opposite roll"]
         if symmetric
         else None,
     )
@@ -279,9 +283,29 @@ UNIT_CASES = {
 """Unit moments on the hulls at the main bulkhead: the freedom, and the signs to port and to starboard."""
 
 
-def _unit_movements(bows: Bows, platform: Platform, centre: float) -> dict[str, float]:
+def _with_factors_by_hand(platform: Platform, bows: Bows, calibration: Calibration) -> Platform:
+    """Its members and hulls with the factors of a test on what the closed form takes of them."""
+    if not calibration.factors:
+        return platform
+    power = member_powers(platform)
+    members = []
+    for member in platform.members:
+        EI = calibration.platform_EI * calibration.platform_fore_to_aft ** power(member.station)
+        new = {"EI_vertical": member.EI_vertical * EI, "GJ": member.GJ * calibration.platform_GJ}
+        new |= {key: value * EI for key in ("GA_vertical", "end_roll") if (value := getattr(member, key))}
+        members.append(member.model_copy(update=new))
+    hulls = tuple(
+        station.model_copy(update={"GJ": station.GJ * calibration.hull_GJ})
+        for station in platform.hull_stations(bows)
+    )
+    return Platform(members=tuple(members), hulls=hulls)
+
+
+def _unit_movements(
+    bows: Bows, platform: Platform, centre: float, factors: Mapping[str, float]
+) -> dict[str, float]:
     """rad/(N·m), of the roots under each of the unit cases."""
-    frame, roots = _alone(bows, platform, centre)
+    frame, roots = _alone(bows, platform, centre, factors)
     loads = Loads.zeros(frame, *UNIT_CASES)
     for case, (freedom, signs) in enumerate(UNIT_CASES.values()):
         loads.nodal[case, roots, freedom] = signs
@@ -292,21 +316,23 @@ def _unit_movements(bows: Bows, platform: Platform, centre: float) -> dict[str, 
     }
 
 
-def _alone(bows: Bows, platform: Platform, centre: float) -> tuple[Frame, list[int]]:
-    """The platform without bows, and the nodes of its roots."""
+def _alone(
+    bows: Bows, platform: Platform, centre: float, factors: Mapping[str, float]
+) -> tuple[Frame, list[int]]:
+    """The platform without bows, with the factors of a test, and the nodes of its roots."""
     builder = FrameBuilder()
     roots = [
         builder.node(f"{name} root", (0.0, (1 - 2 * side) * bows.spacing / 2, bows.height))
         for side, name in enumerate(SIDES)
     ]
     add_platform(builder, bows, platform, centre, HULL_AFT_ELEMENTS)
-    frame = builder.build()
+    frame = with_factors(builder.build(), platform, factors)
     return frame, [frame.node_index[name] for name in roots]
 
 
-def _twist_centre(bows: Bows, platform: Platform, guess: float) -> float:
+def _twist_centre(bows: Bows, platform: Platform, guess: float, factors: Mapping[str, float]) -> float:
     """m, where the twisted hulls' heave carried to the centreline is zero; extrapolated along the nearest element."""
-    frame, roots = _alone(bows, platform, guess)
+    frame, roots = _alone(bows, platform, guess, factors)
     loads = Loads.zeros(frame, "twist")
     loads.nodal[0, roots, 4] = 1.0, -1.0
     u = solve(frame, loads).displacement[0]
