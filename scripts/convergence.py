@@ -19,7 +19,7 @@ def main() -> None:
         errors = "".join(f"{error:>10.1e}" for error in study.error)
         print(f"{study.name:<36}{errors}{study.rates[-1]:>8.2f}{study.order:>8}")
     for path in sys.argv[1:]:
-        Path(path).write_bytes(convergence_picture(found).png)
+        Path(path).write_bytes(convergence_picture(found).picture(png=True).png)
 
 
 if __name__ == "__main__":

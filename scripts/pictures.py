@@ -23,7 +23,7 @@ def main() -> int:
     environment.prepare("run")
     with tempfile.TemporaryDirectory() as folder:
         out = Path(folder) / "report"
-        status = environment.run("forebeam", ["run", str(BOAT), "--out", str(out)])
+        status = environment.run("forebeam", ["run", str(BOAT), "--png", "--out", str(out)])
         if status == 0:
             TARGET.mkdir(exist_ok=True)
             for name, kept in CHOSEN.items():

@@ -67,7 +67,8 @@ def forebeam() -> None:
     is_flag=True,
     help="No pictures and no page: print the summary; with --out, write tables and results.json.",
 )
-def run(*, file: Path, out: Path | None, no_pictures: bool) -> int:
+@click.option("--png", is_flag=True, help="Write each picture as a PNG too, beside its SVG.")
+def run(*, file: Path, out: Path | None, no_pictures: bool, png: bool) -> int:
     """Analyse a boat FILE: every joint, every case. Write report, pictures, tables and results.json.
 
     Exit status 0: every joint has an answer, adequate or not; 3: one has none (the others are reported).
@@ -83,7 +84,7 @@ def run(*, file: Path, out: Path | None, no_pictures: bool) -> int:
         return status
     from cases.report.output import write
 
-    written = write(analysis, out or Path(f"{file.stem}-report"), pictures=not no_pictures)
+    written = write(analysis, out or Path(f"{file.stem}-report"), pictures=not no_pictures, png=png)
     _show_summary(analysis)
     for remark in written.remarks:
         if remark not in analysis.warnings:  # they come first in the summary

@@ -3,7 +3,7 @@
 report.html            the page to read, complete in itself
 results.json           all numbers in SI; results.schema.json says what each is
 tables/*.csv           the tables in SI and in full
-pictures/*.png         every picture of the page
+pictures/*.svg         every picture of the page; *.png too if asked for
 frames/*.vtu           the deflected frame with each joint, all cases, for viewers of finite-element results
 """
 
@@ -12,13 +12,15 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import islice
 from pathlib import Path
 
 from cases.analyses.analysis import Analysis
 from cases.analyses.study import JointResult, Study
 from cases.report.data.results import results, schema
 from cases.report.figures import boat_figures, report_figures
+from cases.report.figures.drawing_process import DrawingProcess
 from cases.report.folder import MANIFEST, write_complete_folder
 from cases.report.pages import report_page
 from cases.report.sections.combinations_section import combinations_section
@@ -36,7 +38,8 @@ from cases.report.sections.waves_section import waves_section
 from cases.report.tables import load_path_tables, response_tables
 from cases.report.tables.joint_tables import all_tables
 from femcore.base import numbers
-from femcore.plotting import render3d, style
+from femcore.plotting import render3d
+from femcore.plotting.drawing import Picture
 from femcore.plotting.frame_plot import deflection_scale
 from femcore.results.vtu import write_vtu
 
@@ -79,8 +82,10 @@ class Written:
     remarks: tuple[str, ...]
 
 
-def write(analysis: Analysis, out: Path, *, pictures: bool = True) -> Written:
+def write(analysis: Analysis, out: Path, *, pictures: bool = True, png: bool = False) -> Written:
     """Write report, pictures, tables, meshes and results into the folder `out`; without pictures, tables and results alone.
+
+    png : write each picture as a PNG too
 
     InputFault where `out` holds what is no earlier report of ours, or cannot be written. An earlier report
     is replaced only by a complete new one; an interrupted writing leaves it as it was.
@@ -89,32 +94,42 @@ def write(analysis: Analysis, out: Path, *, pictures: bool = True) -> Written:
     listed: list[str] = []
 
     def fill(folder: Path) -> None:
-        remarks.extend((_fill if pictures else _fill_numbers)(analysis, folder))
+        remarks.extend(_fill(analysis, folder, png=png) if pictures else _fill_numbers(analysis, folder))
         listed.extend(_listed(folder))
 
     folder = write_complete_folder(out, fill)
     return Written(folder, folder / (PAGE if pictures else MANIFEST), tuple(listed), tuple(remarks))
 
 
-def _fill(analysis: Analysis, folder: Path) -> list[str]:
-    """Everything, the results last since they name all files; returns the remarks."""
+def _fill(analysis: Analysis, folder: Path, *, png: bool = False) -> list[str]:
+    """Everything, the results last since they name all files; returns the remarks.
+
+    Pictures of the study are drawn, and the views in space rendered, by other processes while the sections are worked out here.
+    """
     for name in ("tables", "pictures", "frames"):
         (folder / name).mkdir()
-    study, parts = analysis.study, list(all_sections(analysis))
-    _write_tables(study, parts, folder)
-    with ThreadPoolExecutor(
-        1
-    ) as beside:  # the renderer is a process of its own and takes as long as the rest
+    study = analysis.study
+    with DrawingProcess(png=png) as drawing, ThreadPoolExecutor(1) as beside:
+        count = drawing.add(report_figures.picture_jobs(study))
         space = beside.submit(_solids, study)
-        pictures = list(report_figures.all_pictures(study))
+        undrawn = list(all_sections(analysis))
+        for part in undrawn:
+            drawing.add(part.drawings)
+        _write_tables(study, undrawn, folder)
+        drawn = iter(drawing.pictures())
         solids, why = space.result()
+    pictures = list(islice(drawn, count))
+    parts = [replace(part, pictures=list(islice(drawn, len(part.drawings)))) for part in undrawn]
     remarks = [
         *analysis.remarks,
         *report_figures.omitted_pictures(study),
         *([] if why is None else [f"No three-dimensional view: {why}."]),
     ]
     for picture in (*pictures, *(picture for part in parts for picture in part.pictures), *solids):
-        (folder / "pictures" / f"{picture.name}.png").write_bytes(picture.png)
+        if picture.svg:
+            (folder / f"pictures/{picture.name}.svg").write_text(picture.svg_file, encoding="utf-8")
+        if picture.png:
+            (folder / f"pictures/{picture.name}.png").write_bytes(picture.png)
     for joint, slug in zip(
         study.joints, numbers.slugs([joint.joint.name for joint in study.joints]), strict=True
     ):
@@ -159,7 +174,7 @@ def _listed(folder: Path) -> list[str]:
     return sorted(path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file())
 
 
-def _solids(study: Study) -> tuple[list[style.Picture], str | None]:
+def _solids(study: Study) -> tuple[list[Picture], str | None]:
     """Pictures in space of the softest and the stiffest joint in racking, and of the stiffest under the
     rig.
     """
@@ -168,12 +183,12 @@ def _solids(study: Study) -> tuple[list[style.Picture], str | None]:
     drawn, why = render3d.render(scenes)
     names = numbers.slugs([f"{study.cases[case].name} {joint.joint.name}" for joint, case in wanted])
     return [
-        style.Picture(
+        Picture(
             f"space-{name}",
             f"Three-dimensional view: {numbers.plain(joint.joint.name)}",
             _caption(study, joint, case),
-            png,
-            "",
+            svg="",
+            png=png,
         )
         for name, (joint, case), png in zip(names, wanted, drawn, strict=False)
     ], why

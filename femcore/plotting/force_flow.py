@@ -15,6 +15,7 @@ import numpy as np
 from femcore.base import numbers
 from femcore.base.arrays import FloatArray
 from femcore.plotting import style
+from femcore.plotting.labels import place_labels
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -181,7 +182,7 @@ class Panel:
         if not self._notes:
             return
         at, texts, colours = zip(*self._notes, strict=True)
-        style.place_labels(self.axes, np.array(at), texts, size=size, colours=colours)
+        place_labels(self.axes, np.array(at), texts, size=size, colours=colours)
 
     def _line_colour(self, colour: str) -> str:
         return style.TEXT_COLOUR if colour in self.faded else colour

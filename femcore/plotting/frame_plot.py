@@ -15,6 +15,8 @@ from femcore.base import numbers
 from femcore.base.arrays import FloatArray, IntArray
 from femcore.frame.frame import ACTIONS, Frame
 from femcore.plotting import style, symbols
+from femcore.plotting.drawing import Drawing
+from femcore.plotting.labels import place_labels
 from femcore.plotting.projection import View, choose_view
 from femcore.results.deflected_shape import (
     cable_segments,
@@ -97,7 +99,7 @@ def draw_frame(
         axes_triad(axes, view)
     if names:
         at = view.project(np.array(list(names.values())))
-        style.place_labels(axes, at, list(names))
+        place_labels(axes, at, list(names))
 
 
 def _members(
@@ -217,9 +219,7 @@ def legend(figure: Figure, names: Sequence[str]) -> None:
     figure.legend(handles, names, loc="outside upper left", ncols=columns, handlelength=3.2)
 
 
-def frame_pictures(
-    solution: Solution, name: str, title: str, view: View | None = None
-) -> list[style.Picture]:
+def frame_pictures(solution: Solution, name: str, title: str, view: View | None = None) -> list[Drawing]:
     """A picture of the deflected shape for each case of any frame, with the names of its named nodes."""
     names = {node: solution.frame.nodes[number] for node, number in solution.frame.node_index.items()}
     pictures = []
@@ -231,7 +231,7 @@ def frame_pictures(
             axes = figure.subplots()
             axes.set_title(numbers.shorten(words, 80))
             draw_frame(axes, solution, case, factor, view, names if len(names) <= MAX_NODE_LABELS else None)
-            pictures.append(style.finish(figure, f"{name}-{slug}", called, words))
+            pictures.append(Drawing(figure, f"{name}-{slug}", called, words))
     return pictures
 
 

@@ -5,7 +5,6 @@ The renderer runs in a process of its own, since where a machine cannot draw, th
 
 from __future__ import annotations
 
-import os
 import subprocess
 import sys
 import tempfile
@@ -18,6 +17,7 @@ import numpy as np
 
 from femcore.base import numbers
 from femcore.base.arrays import BoolArray, FloatArray, IntArray
+from femcore.base.process import module_command, module_environment
 from femcore.frame.frame import ACTIONS
 from femcore.plotting import style
 from femcore.plotting.frame_plot import (
@@ -125,12 +125,11 @@ def _arrays(scene: Scene) -> dict[str, Any]:
 
 def _run(folder: str, count: int) -> str | None:
     """Let another process draw; why it did not, in words."""
-    paths = os.pathsep.join([str(Path(__file__).resolve().parents[2]), *filter(None, sys.path)])
-    command = [sys.executable, "-m", "femcore.plotting.render3d", folder, str(count)]
+    command = module_command("femcore.plotting.render3d", folder, str(count))
     try:
         done = subprocess.run(  # noqa: S603  (our own module, by a list)
             command,
-            env={**os.environ, "PYTHONPATH": paths},
+            env=module_environment(),
             capture_output=True,
             timeout=RENDER_TIMEOUT,
             check=False,

@@ -210,7 +210,7 @@ class _FlowSystem:
 
     def __init__(self, section: Section, law: WallStiffnessMatrices, loops: Cells) -> None:
         count = len(section.segments)
-        self._section, self._loops = section, loops
+        self._section, self._law, self._loops = section, law, loops
         self._give = section.length / law.k
         self._scale = 1.0 / self._give.mean()
         number = np.arange(count)
@@ -220,6 +220,10 @@ class _FlowSystem:
         closure = csc_array(loops.loops * (self._give * self._scale))
         # Of the points' equations one follows from the rest.
         self._factor = splu(csc_array(vstack([continuity[:-1], closure])))
+
+    def __reduce__(self) -> tuple[type[_FlowSystem], tuple[Section, WallStiffnessMatrices, Cells]]:
+        """Pickled as what it was made of: factors cannot be pickled."""
+        return type(self), (self._section, self._law, self._loops)
 
     def solve(self, axial_gradient: Array, closure: Array) -> Array:
         """(m, c): start flows for `axial_gradient` (m, 2, c) and, beside q's own, ∮ γ ds = `closure` (cells, c)."""

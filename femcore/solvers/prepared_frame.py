@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -27,6 +28,10 @@ class PreparedFrame:
 
     def __repr__(self) -> str:
         return f"PreparedFrame({self.frame!r})"
+
+    def __reduce__(self) -> tuple[Callable[[Parts], PreparedFrame], tuple[Parts]]:
+        """Pickled as its parts alone: factors cannot be pickled, and are computed again where they are needed."""
+        return PreparedFrame.from_parts, (self.parts,)
 
     @classmethod
     def of(cls, frame: Frame) -> PreparedFrame:

@@ -14,6 +14,8 @@ from femcore.base import numbers
 from femcore.base.arrays import FloatArray
 from femcore.base.numbers import engineering
 from femcore.plotting import style
+from femcore.plotting.drawing import Drawing
+from femcore.plotting.labels import place_labels
 from models.response.attraction import AttractionCurve
 
 if TYPE_CHECKING:
@@ -23,7 +25,7 @@ DECADES = 2.0
 """Of joint stiffness, drawn below the softest half stiffness and above the stiffest."""
 
 
-def curve_picture(study: Study) -> style.Picture:
+def curve_picture(study: Study) -> Drawing:
     """Attracted torque and vertical bending against the stiffness of the joint."""
     with style.drawing_style():
         figure = style.new_figure(style.WIDTH, 3.9)
@@ -43,7 +45,7 @@ def curve_picture(study: Study) -> style.Picture:
             "other directions as they are. Marks: the boat’s joints. Dashed line: half-torque and half-bending stiffness. "
             "All joints are under the same force; a racking case that gives a movement compares joints at the same movement."
         )
-        return style.finish(figure, "attraction", "Attraction against joint stiffness", caption)
+        return Drawing(figure, "attraction", "Attraction against joint stiffness", caption)
 
 
 def _curves(axes: Axes, found: Mapping[str, AttractionCurve], study: Study, direction: str) -> None:
@@ -86,7 +88,7 @@ def _curves(axes: Axes, found: Mapping[str, AttractionCurve], study: Study, dire
     }
     axes.annotate(label, (half, 1.0), (-4, -2), fontsize=8, **beside)
     at, names = _grouped(points, labels, axes)
-    style.place_labels(axes, at, names)
+    place_labels(axes, at, names)
 
 
 def _end_moments(found: Mapping[str, AttractionCurve]) -> list[float]:

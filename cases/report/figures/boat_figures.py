@@ -10,6 +10,8 @@ from cases.analyses.study import JointResult, Study
 from femcore.base import numbers
 from femcore.base.arrays import FloatArray
 from femcore.plotting import frame_plot, style
+from femcore.plotting.drawing import Drawing
+from femcore.plotting.labels import place_labels
 from models.response.front_end import CENTRE, CROSSBEAM, LONGERON, PROD, SIDES, STRIKER, STRIKER_TOP, FrontEnd
 from models.response.platform_frame import platform_member
 
@@ -65,7 +67,7 @@ def _marks(front: FrontEnd, *, all_places: bool) -> dict[str, FloatArray]:
     return marks
 
 
-def boat_picture(study: Study) -> style.Picture:
+def boat_picture(study: Study) -> Drawing:
     """The front end as modelled, with the names of its parts."""
     front = study.joints[0].front
     solution = study.joints[0].solution
@@ -87,10 +89,10 @@ def boat_picture(study: Study) -> style.Picture:
             else "The front end as modelled, from behind and above: bows, crossbeam, longeron, striker and stays; the platform’s "
             "members, the hulls aft, and the twist centre. Its statically determinate support is not drawn."
         )
-        return style.finish(figure, "boat", "The boat as modelled", caption)
+        return Drawing(figure, "boat", "The boat as modelled", caption)
 
 
-def deflected_picture(study: Study, case: int, name: str) -> style.Picture:
+def deflected_picture(study: Study, case: int, name: str) -> Drawing:
     """The deflected shape with each joint, all movements enlarged alike."""
     factor = frame_plot.deflection_scale([joint.solution for joint in study.joints], case)
     called = numbers.plain(study.cases[case].name)
@@ -112,15 +114,15 @@ def deflected_picture(study: Study, case: int, name: str) -> style.Picture:
             spare.axis("off")
         _name_joints(grid.flat[0], study.joints[0])
         caption = f"Deflected shape of ‘{called}’, movements × {factor:g}; undeformed shape in grey."
-        return style.finish(figure, name, f"Deflected shape: {called}", caption)
+        return Drawing(figure, name, f"Deflected shape: {called}", caption)
 
 
 def _name_joints(axes: Axes, joint: JointResult) -> None:
     marks = _marks(joint.front, all_places=False)
-    style.place_labels(axes, VIEW.project(np.array(list(marks.values()))), list(marks))
+    place_labels(axes, VIEW.project(np.array(list(marks.values()))), list(marks))
 
 
-def diagram_picture(study: Study, case: int, name: str) -> style.Picture:
+def diagram_picture(study: Study, case: int, name: str) -> Drawing:
     """Member forces along the crossbeam, a line for each joint."""
     called = numbers.plain(study.cases[case].name)
     lines = list(zip(joint_names(study), (joint.crossbeam for joint in study.joints), strict=True))
@@ -128,4 +130,4 @@ def diagram_picture(study: Study, case: int, name: str) -> style.Picture:
         figure = style.new_figure(style.WIDTH, 6.6)
         frame_plot.draw_diagrams(figure, lines, case, DIAGRAMS, FROM_STARBOARD)
         caption = f"Member forces along the crossbeam in ‘{called}’: shear, bending, torque and axial force, by joint."
-        return style.finish(figure, name, f"Along the crossbeam: {called}", caption)
+        return Drawing(figure, name, f"Along the crossbeam: {called}", caption)

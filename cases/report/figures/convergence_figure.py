@@ -10,6 +10,7 @@ import numpy as np
 from cases.verification.convergence import Convergence
 from femcore.base.numbers import superscript
 from femcore.plotting import style
+from femcore.plotting.drawing import Drawing
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -19,13 +20,13 @@ GUIDE_LINE_OFFSET = 0.35
 """A guide line stands below the lowest study of its order, by this factor at the finest mesh."""
 
 
-def convergence_picture(found: Sequence[Convergence]) -> style.Picture:
+def convergence_picture(found: Sequence[Convergence]) -> Drawing:
     """Every study as a line, and a dashed guide for each order."""
     with style.drawing_style():
         figure = style.new_figure(7.2, 4.6)
         draw_convergence(figure, found)
         caption = "Relative error against number of elements. Dashed: orders of theory."
-        return style.finish(figure, "convergence", "Convergence", caption)
+        return Drawing(figure, "convergence", "Convergence", caption)
 
 
 def draw_convergence(figure: Figure, found: Sequence[Convergence]) -> None:

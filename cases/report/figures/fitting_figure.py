@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -11,8 +12,10 @@ from cases.analyses.analysis import Analysis
 from cases.analyses.part_margins import PartMargins
 from cases.analyses.study import Study
 from cases.report.data import words
+from cases.report.figures.drawing_process import Job
 from femcore.base import numbers
 from femcore.plotting import style
+from femcore.plotting.drawing import Drawing
 from models.joints.base import without_side
 from models.joints.lug import LugJoint
 from models.joints.socket import TOWARDS_CENTRELINE, SocketJoint
@@ -34,17 +37,17 @@ LABEL_HEIGHT = 0.1
 """Of the drawing's width: a label of two lines, so that one does not overlap the next."""
 
 
-def fitting_pictures(study: Study, found: Analysis) -> Iterator[style.Picture]:
-    """Of every joint whose fitting can be drawn: lug and pin, bonded socket."""
+def fitting_jobs(study: Study, found: Analysis) -> Iterator[Job]:
+    """A job for every joint whose fitting can be drawn: lug and pin, bonded socket."""
     slugs = numbers.slugs([joint.joint.name for joint in study.joints])
     for joint, part_margins, slug in zip(study.joints, found.part_margins, slugs, strict=True):
         if isinstance(joint.joint, LugJoint | SocketJoint):
-            yield fitting_picture(joint.joint, part_margins, f"fitting-{slug}")
+            parts = governing_by_part(part_margins)
+            yield partial(fitting_picture, joint.joint, parts, f"fitting-{slug}")
 
 
-def fitting_picture(joint: LugJoint | SocketJoint, part_margins: PartMargins, name: str) -> style.Picture:
+def fitting_picture(joint: LugJoint | SocketJoint, parts: dict[str, GoverningCheck], name: str) -> Drawing:
     """The fitting on the left, its parts with load and margin on the right."""
-    parts = governing_by_part(part_margins)
     with style.drawing_style():
         figure = style.new_figure(style.WIDTH, max(HEIGHT, 0.36 * len(parts) + 0.8))
         axes = figure.subplots()
@@ -60,7 +63,7 @@ def fitting_picture(joint: LugJoint | SocketJoint, part_margins: PartMargins, na
             f"Fitting of ‘{called}’, to scale except for skins too thin to show. Each part: governing check, load or "
             "utilisation, margin; the worse of both sides."
         )
-        return style.finish(figure, name, f"Fitting: {called}", caption)
+        return Drawing(figure, name, f"Fitting: {called}", caption)
 
 
 def governing_by_part(part_margins: PartMargins) -> dict[str, GoverningCheck]:

@@ -10,6 +10,7 @@ from cases.report.figures.load_path_flows import flows
 from cases.report.figures.load_path_views import MIN_DRAWN_RATIO, ShownCase, draw_load_path
 from femcore.base import numbers
 from femcore.plotting import style
+from femcore.plotting.drawing import Drawing
 from femcore.plotting.force_flow import Scale
 
 BONDED = ("bonded socket", "strapped", "clamped")
@@ -38,13 +39,13 @@ def shown_joint_reason(study: Study) -> str:
     )
 
 
-def path_picture(study: Study, case: int, name: str) -> style.Picture:
+def path_picture(study: Study, case: int, name: str) -> Drawing:
     """The load path of a case with the joint of `shown_joint`."""
     shown = _case(shown_joint(study), case)
     called = numbers.plain(study.cases[case].name)
     with style.drawing_style():
         figure = draw_load_path(shown)
-        return style.finish(figure, name, f"Load path: {called}", " ".join(_sentences(shown, called)))
+        return Drawing(figure, name, f"Load path: {called}", " ".join(_sentences(shown, called)))
 
 
 def _case(joint: JointResult, case: int) -> ShownCase:

@@ -12,6 +12,7 @@ from cases.report.data import words
 from cases.report.figures.boat_figures import joint_names
 from femcore.base import numbers
 from femcore.plotting import style
+from femcore.plotting.drawing import Drawing
 from models.response.joint_loads import larger_side
 
 if TYPE_CHECKING:
@@ -21,7 +22,7 @@ MOMENTS = (("torque", 2), ("vertical bending", 0), ("fore-and-aft bending", 1))
 """Component of a joint load, and the number of its colour."""
 
 
-def moments_picture(study: Study, shown: Sequence[int]) -> style.Picture:
+def moments_picture(study: Study, shown: Sequence[int]) -> Drawing:
     """The larger moments of both sides, by joint, a panel for each case."""
     names = joint_names(study)
     count = len(shown)
@@ -40,7 +41,7 @@ def moments_picture(study: Study, shown: Sequence[int]) -> style.Picture:
             "Moments of the crossbeam on a hull, the larger of both hulls, including pretension, by "
             f"joint, in {'every case' if count == len(study.cases) else f'{count} of the cases, each kind among them'}."
         )
-        return style.finish(figure, "joint-moments", "Joint moments by kind of joint", caption)
+        return Drawing(figure, "joint-moments", "Joint moments by kind of joint", caption)
 
 
 def _patch(colour: str) -> Any:  # noqa: ANN401  (lazily imported)

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 
 from cases.analyses.study import Study
 from cases.report.data import words
 from cases.report.figures.attraction_figure import curve_picture
 from cases.report.figures.boat_figures import boat_picture, deflected_picture, diagram_picture
+from cases.report.figures.drawing_process import Job
 from cases.report.figures.load_path_figure import path_picture
 from cases.report.figures.moments_figure import moments_picture
-from cases.report.figures.section_figures import section_figures
+from cases.report.figures.section_figures import section_jobs
 from femcore.base import numbers
-from femcore.plotting import style
 
 MOST_PATHS = 40
 """At most so many cases have a picture of their load path."""
@@ -20,25 +21,18 @@ MOST_CASES = 12
 """At most so many have a deflected shape and diagrams too, so that the page can be read."""
 
 
-def all_pictures(study: Study) -> Iterator[style.Picture]:
-    """Every picture of a study, in the order of the report."""
+def picture_jobs(study: Study) -> Iterator[Job]:
+    """A job for every picture of a study, in the order of the report."""
     slugs = numbers.slugs([case.name for case in study.cases])
-    yield boat_picture(study)
-    yield curve_picture(study)
-    yield moments_picture(study, chosen(study, MOST_CASES))
+    yield partial(boat_picture, study)
+    yield partial(curve_picture, study)
+    yield partial(moments_picture, study, chosen(study, MOST_CASES))
     for case in chosen(study, MOST_PATHS):
-        yield path_picture(study, case, f"path-{slugs[case]}")
+        yield partial(path_picture, study, case, f"path-{slugs[case]}")
     for case in chosen(study, MOST_CASES):
-        yield deflected_picture(study, case, f"deflected-{slugs[case]}")
-        yield diagram_picture(study, case, f"crossbeam-{slugs[case]}")
-    yield from _section_pictures(study)
-
-
-def _section_pictures(study: Study) -> Iterator[style.Picture]:
-    """The sections that stiffness comes from, where the file gives outlines."""
-    with style.drawing_style():
-        for name, title, figure in section_figures(study.file):
-            yield style.finish(figure, name.replace("_", "-"), title, f"{title}.")
+        yield partial(deflected_picture, study, case, f"deflected-{slugs[case]}")
+        yield partial(diagram_picture, study, case, f"crossbeam-{slugs[case]}")
+    yield from section_jobs(study.file)
 
 
 def chosen(study: Study, most: int) -> list[int]:

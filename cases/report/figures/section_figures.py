@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from cases.report.figures.drawing_process import Job
 from femcore.base.errors import InputFault
 from femcore.base.numbers import engineering
 from femcore.files.section_file import ThinWalledBeam
 from femcore.laminates import evaluate_plies
+from femcore.plotting import style
+from femcore.plotting.drawing import Drawing
 from models.boat.boat import Boat
 from models.checks.beam_walls import PLY_CRITERION, WallStates, wall_states
 
@@ -18,12 +22,11 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
     from femcore.base.arrays import FloatArray
+    from femcore.sections.analysis import Analysis
 
 
-def section_figures(boat: Boat) -> Iterator[tuple[str, str, Figure]]:
-    """(file name without ending, title, figure) of every section that was given; none where stiffness was entered."""
-    from femcore.plotting.section_plot import section_picture  # noqa: PLC0415  (start-up time: matplotlib)
-
+def section_jobs(boat: Boat) -> Iterator[Job]:
+    """A job for every section that was given; none where stiffness was entered."""
     derived = boat.derived
     beams = (
         ("crossbeam", derived.crossbeam, "port: y aft"),
@@ -31,11 +34,8 @@ def section_figures(boat: Boat) -> Iterator[tuple[str, str, Figure]]:
     )
     for name, walled, viewed_from in beams:
         if walled is not None:
-            yield (
-                f"section_{name}",
-                f"Section of the {name}, viewed from {viewed_from}",
-                section_picture(walled.solved),
-            )
+            title = f"Section of the {name}, viewed from {viewed_from}"
+            yield partial(section_drawing, walled.solved, f"section-{name}", title)
     if derived.bows is None:
         return
     bow = derived.bows.stiffness
@@ -46,7 +46,15 @@ def section_figures(boat: Boat) -> Iterator[tuple[str, str, Figure]]:
             title += f"; cut by a hatch, warping restrained, GJ = {counted}"
         elif bow.deck_open[number]:
             title += "; cut by a hatch"
-        yield f"section_bow_{number + 1}", title, section_picture(solved)
+        yield partial(section_drawing, solved, f"section-bow-{number + 1}", title)
+
+
+def section_drawing(solved: Analysis, name: str, title: str) -> Drawing:
+    """One section."""
+    from femcore.plotting.section_plot import section_picture  # noqa: PLC0415  (start-up time: matplotlib)
+
+    with style.drawing_style():
+        return Drawing(section_picture(solved), name, title, f"{title}.")
 
 
 def stressed_section_figure(

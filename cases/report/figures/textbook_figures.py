@@ -14,6 +14,8 @@ from femcore.base import numbers
 from femcore.base.arrays import FloatArray
 from femcore.files.frame_run import FrameRun
 from femcore.plotting import frame_plot, style, symbols
+from femcore.plotting.drawing import svg_of
+from femcore.plotting.labels import place_labels
 from femcore.results.deflected_shape import max_displacement
 from femcore.solvers.solution import Solution
 
@@ -77,7 +79,7 @@ def draw_case(run: FrameRun, name: str) -> CasePicture:
         _axes_symbol(figure, view)
         _name(axes[0], run, view)
         return CasePicture(
-            style.svg_of(figure, name), "; ".join(panel.title for panel in shown), _caption(len(found), view)
+            svg_of(figure, name), "; ".join(panel.title for panel in shown), _caption(len(found), view)
         )
 
 
@@ -200,7 +202,7 @@ def _name(axes: Axes, run: FrameRun, view: frame_plot.View) -> None:
     at = named_points(run, view)
     if at:
         points = view.project(np.array(list(at.values())))
-        style.place_labels(axes, points, list(at))
+        place_labels(axes, points, list(at))
 
 
 def named_points(run: FrameRun, view: frame_plot.View) -> dict[str, FloatArray]:

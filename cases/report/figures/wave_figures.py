@@ -10,6 +10,7 @@ from cases.analyses.wave_scan import WaveScan
 from cases.loads.wave_balance import SIDE_SIGNS
 from femcore.base import numbers
 from femcore.plotting import style
+from femcore.plotting.drawing import Drawing
 from models.response.front_end import SIDES
 from models.response.joint_loads import component_index
 
@@ -18,7 +19,7 @@ MARGIN, BESIDE = 1.15, 0.75
 GRID = 121
 
 
-def polar_picture(scan: WaveScan, slug: str) -> style.Picture:
+def polar_picture(scan: WaveScan, slug: str) -> Drawing:
     """The largest torque of every joint over the heading, all round by symmetry."""
     with style.drawing_style():
         figure = style.new_figure(style.WIDTH, 4.2)
@@ -41,10 +42,10 @@ def polar_picture(scan: WaveScan, slug: str) -> style.Picture:
             f"‘{numbers.plain(scan.case)}’: the largest torque of the wave alone over lengths, phases and hulls; 0° is ahead. "
             "A wave and its mirror images have one size, so a quarter was computed."
         )
-        return style.finish(figure, f"waves-over-heading-{slug}", "Attracted torque over heading", caption)
+        return Drawing(figure, f"waves-over-heading-{slug}", "Attracted torque over heading", caption)
 
 
-def wave_picture(scan: WaveScan, slug: str) -> style.Picture:
+def wave_picture(scan: WaveScan, slug: str) -> Drawing:
     """The surface seen from above with both hulls, and the load along them."""
     form, state = scan.form, scan.worst
     with style.drawing_style():
@@ -75,4 +76,4 @@ def wave_picture(scan: WaveScan, slug: str) -> style.Picture:
             f"‘{numbers.plain(scan.case)}’: the wave of most torque, {long} long and {high} high at "
             f"{math.degrees(state.heading):.3g}°, and what it changes of the load in still water, upwards positive."
         )
-        return style.finish(figure, f"wave-{slug}", "The worst wave and the load along both hulls", caption)
+        return Drawing(figure, f"wave-{slug}", "The worst wave and the load along both hulls", caption)

@@ -21,7 +21,7 @@ from cases.report.tables import boat_tables, joint_tables, load_path_tables, res
 from cases.report.tables.table import FormattedTable
 from femcore.base import numbers
 from femcore.base.numbers import plain, power_of_ten
-from femcore.plotting.style import Picture
+from femcore.plotting.drawing import Picture
 from femcore.solvers.assembly import EXTENDED
 
 WITHIN_OTHERS = frozenset({"rake", "loads", "memory"})

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -25,6 +26,8 @@ from femcore.base import numbers
 from femcore.base.arrays import FloatArray
 from femcore.frame.frame import ACTIONS
 from femcore.plotting import style
+from femcore.plotting.drawing import Drawing
+from femcore.plotting.labels import place_labels
 from models.joints import DIRECTIONS
 from models.response.front_end import SIDES
 from models.response.joint_loads import JOINT_LOAD_NAMES
@@ -55,7 +58,7 @@ def combinations_section(study: Study, found: Analysis) -> ReportSection | None:
         list(_said(study, envelopes)),
         [runs, forces, moments, _worst_truss(envelopes), moved],
         unshown=[turned, _along_beams(envelopes)],
-        pictures=[envelope_picture(shown)],
+        drawings=[partial(envelope_picture, shown)],
         aside=(
             "Highest and lowest values keep their signs; of several equal ones the first case is named. Joint loads are those of "
             "the crossbeam on the hull, named for the beam, positive along or about boat axes."
@@ -178,7 +181,7 @@ def _along_beams(envelopes: Sequence[JointEnvelope]) -> Table:
     return Table("envelope_along", "Envelope along the beams", columns, tuple(rows))
 
 
-def envelope_picture(found: JointEnvelope) -> style.Picture:
+def envelope_picture(found: JointEnvelope) -> Drawing:
     """The envelope along the crossbeam, with the cases of its extremes."""
     worst = found.worst["crossbeam"]
     with style.drawing_style():
@@ -208,7 +211,7 @@ def envelope_picture(found: JointEnvelope) -> style.Picture:
             f"Member forces along the crossbeam with ‘{called}’: the band between highest and lowest over all cases and "
             "combinations. Each extreme names its case or combination."
         )
-        return style.finish(figure, "envelope", f"Envelope along the crossbeam: {called}", caption)
+        return Drawing(figure, "envelope", f"Envelope along the crossbeam: {called}", caption)
 
 
 def _name_extremes(axes: Axes, found: JointEnvelope, high: FloatArray, low: FloatArray, column: int) -> None:
@@ -223,4 +226,4 @@ def _name_extremes(axes: Axes, found: JointEnvelope, high: FloatArray, low: Floa
             places.append((float(found.along["crossbeam"][at]), float(values[at])))
             names.append(numbers.shorten(found.rows.names[row[at, column]], 34))
     axes.plot(*np.array(places).reshape(-1, 2).T, "o", color=style.SERIES_COLOURS[1], ms=5, zorder=4)
-    style.place_labels(axes, places, names)
+    place_labels(axes, places, names)

@@ -57,9 +57,9 @@ def margins_section(study: Study, found: Analysis) -> ReportSection | None:
             _beside(found.part_margins),
             not_checked_table(study.file, found.part_margins),
         ],
-        pictures=[
-            *fitting_figure.fitting_pictures(study, found),
-            *stressed_figure.stressed_pictures(study, found),
+        drawings=[
+            *fitting_figure.fitting_jobs(study, found),
+            *stressed_figure.stressed_jobs(study, found),
         ],
         aside=f"Loads are without sign. {GLUE_EXPLANATION} The full table, with sources, is tables/margins.csv.",
         answer=[*said, design_load_words(found)],

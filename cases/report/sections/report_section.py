@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+from cases.report.figures.drawing_process import Job
 from cases.report.tables.table import Table
-from femcore.plotting.style import Picture
+from femcore.plotting.drawing import Picture
 
 
 @dataclass(frozen=True, slots=True)
@@ -15,6 +16,7 @@ class ReportSection:
 
     words    : sentences before the tables;   answer : those of them that belong to the answer at the top
     tables   : shown, and written as CSV;   unshown : written as CSV only;   readable : shown only
+    drawings : a job for each of its pictures;   pictures : these drawn, where the report is written with pictures
     aside    : what to know in reading them
     """
 
@@ -24,6 +26,7 @@ class ReportSection:
     tables: Sequence[Table] = ()
     unshown: Sequence[Table] = ()
     readable: Sequence[Table] = ()
+    drawings: Sequence[Job] = ()
     pictures: Sequence[Picture] = ()
     aside: str = ""
     answer: Sequence[str] = field(default=())

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from functools import partial
 
 import numpy as np
 
@@ -17,6 +18,8 @@ from cases.report.tables.table import Cell, Column, Table
 from femcore.base import numbers
 from femcore.base.numbers import plain
 from femcore.plotting import style
+from femcore.plotting.drawing import Drawing
+from femcore.plotting.labels import place_labels
 
 RAKE_STEP, MIN_RAKE, MAX_RAKE = 2.5, 10.0, 45.0
 """Degrees of rake: between rows of the table, and the least and most that it goes to."""
@@ -43,7 +46,7 @@ def rig_section(study: Study, _: Analysis) -> ReportSection | None:
         "Rake, sag and tension",
         said,
         tables,
-        pictures=[rake_picture(study, hardest)],
+        drawings=[partial(rake_picture, study, hardest)],
         aside=SAG_ASIDE,
     )
 
@@ -117,7 +120,7 @@ def sag_words(study: Study, rig: Rig) -> str:
     )
 
 
-def rake_picture(study: Study, rig: Rig) -> style.Picture:
+def rake_picture(study: Study, rig: Rig) -> Drawing:
     """Torque, and where the attachment would have to be for none, over rake."""
     degrees = np.linspace(0.0, rakes(rig)[-1], 60)
     lines = [line_at(study, rig, float(angle)) for angle in degrees]
@@ -140,7 +143,7 @@ def rake_picture(study: Study, rig: Rig) -> style.Picture:
             if not values.any():
                 axes.set_ylim(-1, 1)
         right.axhline(1000 * study.file.stay.forward, color=style.SERIES_COLOURS[3], lw=1.1, ls=(0, (4, 3)))
-        style.place_labels(right, [[degrees[-1] * 0.7, 1000 * study.file.stay.forward]], ["as attached"])
+        place_labels(right, [[degrees[-1] * 0.7, 1000 * study.file.stay.forward]], ["as attached"])
         left.set_title("Torque of the stay")
         left.set_ylabel(f"{unit}, positive bow down")
         right.set_title("Torque-free attachment")
@@ -149,7 +152,7 @@ def rake_picture(study: Study, rig: Rig) -> style.Picture:
             f"Torque of the stay about the crossbeam’s axis over rake, at the tension of ‘{plain(rig.name)}’, and the "
             "torque-free attachment at the same height. Mark: rake as entered."
         )
-        return style.finish(figure, "rake", "The stay over rake", caption)
+        return Drawing(figure, "rake", "The stay over rake", caption)
 
 
 def estimates(rigs: list[Rig]) -> Table:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from functools import partial
 
 from cases.analyses.analysis import Analysis
 from cases.analyses.study import Study
@@ -50,8 +51,8 @@ def waves_section(_: Study, analysis: Analysis) -> ReportSection | None:
         ],
         unshown=[table for scan, slug in pairs if (table := parts(scan, slug)).rows],
         readable=[table for scan, slug in pairs if (table := lowest_margins(scan, slug)).rows],
-        pictures=[
-            one for scan, slug in pairs for one in (polar_picture(scan, slug), wave_picture(scan, slug))
+        drawings=[
+            partial(draw, scan, slug) for scan, slug in pairs for draw in (polar_picture, wave_picture)
         ],
         aside=(
             "Joint loads are of the wave alone, in first order with every cable taut. Margins are under pretension and wave, in "

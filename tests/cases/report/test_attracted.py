@@ -11,7 +11,6 @@ from cases.analyses.study import ATTRACTED, attraction_of, run_study
 from cases.report.data import words
 from cases.report.figures import attraction_figure
 from cases.report.tables.joint_tables import comparison
-from femcore.plotting import style
 from models.response.joint_loads import component_index
 from tests.models.boats import LONGERON, MARTINGALE_STAYS, STRUT, boat_file_of
 from tests.models.joints.test_joint_lug import FITTING
@@ -126,17 +125,15 @@ KINDS = [
 """Joints of every kind that couples heave and roll, and some that do not."""
 
 
-def test_table_curve_and_picture_say_the_same(monkeypatch):
+def test_table_curve_and_picture_say_the_same():
     """Attraction in the table, in `curves` of the results, and at each joint's mark in the picture are one number, to rounding.
 
     A fore-and-aft pin, at the joint's point or beside it, attracts no bending: both hulls' ends are held by forces alone.
     """
     run = run_study(boat_file_of(KINDS, [RACKING], inboard=0.4))
-    kept = []
-    monkeypatch.setattr(style, "finish", lambda figure, *_: kept.append(figure))
-    attraction_figure.curve_picture(run)
+    figure = attraction_figure.curve_picture(run).figure
     table = {row[0]: row for row in comparison(run).rows}
-    for axes, direction, at in zip(kept[0].axes, ("pitch", "roll"), (4, 5), strict=True):
+    for axes, direction, at in zip(figure.axes, ("pitch", "roll"), (4, 5), strict=True):
         marks = [line.get_ydata()[0] for line in axes.lines if len(line.get_xdata()) == 1]
         rigid = marks[-1]
         for joint, mark in zip(run.joints, marks, strict=True):

@@ -13,7 +13,7 @@ from cases.analyses.study import run_study
 from cases.report.data import words
 from cases.report.figures import load_path_figure, load_path_views, report_figures
 from cases.report.figures.load_path_flows import ARROWS, flows, lumped_forces
-from femcore.plotting import force_flow, style
+from femcore.plotting import force_flow
 from models.response.front_end import CENTRE, SIDES
 from tests.cases.boats.test_boats import boats, run
 from tests.cases.loads.every_load import every_load
@@ -25,11 +25,8 @@ BODIES = ("starboard", "centre", "port")
 
 def drawn(study, case):
     """The finished figure of a case's load path, and its caption."""
-    kept = []
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(style, "finish", lambda figure, _name, _title, said: kept.append((figure, said)))
-        load_path_figure.path_picture(study, case, "path")
-    return kept[0]
+    made = load_path_figure.path_picture(study, case, "path")
+    return made.figure, made.words
 
 
 @cache

@@ -6,7 +6,9 @@ import io
 import json
 import math
 import re
+import xml.etree.ElementTree as ET
 from dataclasses import replace
+from functools import partial
 
 import jsonschema
 import meshio
@@ -27,7 +29,6 @@ from cases.report.pages import report_page
 from cases.report.tables import joint_tables
 from femcore.base import numbers
 from femcore.base.units import si
-from femcore.plotting import style
 from femcore.results.vtu import case_names
 from models.response.front_end import SIDES
 from models.response.joint_loads import component_index
@@ -121,12 +122,27 @@ def test_everything_is_there_and_nothing_else(study, written, told):
     assert {f"tables/{name}.csv" for name in TABLES} == {name for name in found if name.startswith("tables/")}
     assert sum(name.startswith("frames/") for name in found) == len(study.joints)
     drawn = {name.removeprefix("pictures/") for name in found if name.startswith("pictures/")}
-    assert {"boat.png", "attraction.png", "joint-moments.png"} <= drawn
+    assert {"boat.svg", "attraction.svg", "joint-moments.svg"} <= drawn
     assert sum(name.startswith("deflected-") for name in drawn) == len(CASES)
     assert sum(name.startswith("crossbeam-") for name in drawn) == len(CASES)
     assert sum(name.startswith("path-") for name in drawn) == len(CASES)
     assert all(re.fullmatch(r"[a-z0-9._/-]+", name) for name in found)
-    assert all((written.folder / f"pictures/{n}").read_bytes().startswith(b"\x89PNG") for n in drawn)
+    assert all(name.endswith(".svg") or name.startswith("space-") for name in drawn), "PNG only if asked for"
+
+
+def test_picture_files_stand_on_their_own(written):
+    """Every SVG file is well-formed, of a size of its own, on white, and takes neither colour nor font from a page."""
+    for name in written.files:
+        if name.endswith(".svg"):
+            root = ET.fromstring((written.folder / name).read_text("utf-8"))  # noqa: S314  (our own)
+            assert root.tag == "{http://www.w3.org/2000/svg}svg"
+            assert root.attrib["width"].endswith("pt")
+            assert root.attrib["height"].endswith("pt")
+            assert "var(" not in ET.tostring(root, encoding="unicode")
+            page = root.find("{http://www.w3.org/2000/svg}rect")
+            assert page.attrib["fill"] == "#ffffff"
+            left, top, *size = root.attrib["viewBox"].split()
+            assert [page.attrib[key] for key in ("x", "y", "width", "height")] == [left, top, *size]
 
 
 def test_either_pictures_in_space_or_a_remark(written, told):
@@ -356,12 +372,9 @@ def test_meshes_read_back_as_the_solutions(study, written):
         assert {f"{name}: movement m" for name in case_names(joint.solution)} <= set(mesh.point_data)
 
 
-def test_the_curve_picture_goes_through_the_joints(study, monkeypatch):
+def test_the_curve_picture_goes_through_the_joints(study):
     """The curve is k/(k + k_half) of the rigid moment, and each joint's own mark lies on it."""
-    kept = []
-    monkeypatch.setattr(style, "finish", lambda figure, *_: kept.append(figure))
-    attraction_figure.curve_picture(study)
-    axes = kept[0].axes[0]
+    axes = attraction_figure.curve_picture(study).figure.axes[0]
     sprung = study.joints[1].curves["pitch"]
     smooth = [line for line in axes.lines if len(line.get_xdata()) > 100]
     k, moment = (np.asarray(values) for values in smooth[1].get_data())
@@ -373,14 +386,10 @@ def test_the_curve_picture_goes_through_the_joints(study, monkeypatch):
     assert marks[0][1][0] == pytest.approx(1000 * abs(sprung.rigid_moment) * 300e3 / (300e3 + sprung.k_half))
 
 
-def test_names_in_pictures_overlap_nothing(study, monkeypatch):
+def test_names_in_pictures_overlap_nothing(study):
     """In the pictures of the boat and of the curves no two written names overlap."""
-    kept = []
-    monkeypatch.setattr(style, "finish", lambda figure, *_: kept.append(figure))
-    boat_figures.boat_picture(study)
-    attraction_figure.curve_picture(study)
-    for figure in kept:
-        for axes in figure.axes:
+    for drawing in (boat_figures.boat_picture(study), attraction_figure.curve_picture(study)):
+        for axes in drawing.figure.axes:
             names = [text for text in axes.texts if text.get_bbox_patch() is not None]
             boxes = [text.get_window_extent() for text in names]
             assert not [1 for i, a in enumerate(boxes) for b in boxes[:i] if a.overlaps(b)]
@@ -390,7 +399,7 @@ def test_without_a_renderer_the_report_is_whole(study, tmp_path, monkeypatch):
     """Where nothing can draw in space, a remark says so, on the page too, and all else is written."""
     monkeypatch.setattr(output.render3d, "render", lambda _: ([], "no renderer on this machine"))
     monkeypatch.setattr(
-        output.report_figures, "all_pictures", lambda _: iter([boat_figures.boat_picture(study)])
+        output.report_figures, "picture_jobs", lambda _: [partial(boat_figures.boat_picture, study)]
     )
     done = output._fill(Analysis(study), tmp_path)
     assert done == ["No three-dimensional view: no renderer on this machine."]
@@ -403,7 +412,11 @@ def test_the_same_study_gives_the_same_page(study):
     them.
     """
     first, second = (
-        [boat_figures.boat_picture(study), attraction_figure.curve_picture(study)] for _ in range(2)
+        [
+            draw(study).picture(png=True)
+            for draw in (boat_figures.boat_picture, attraction_figure.curve_picture)
+        ]
+        for _ in range(2)
     )
     assert [picture.png for picture in first] == [picture.png for picture in second]
     assert report_page.render(Analysis(study), first, [], []) == report_page.render(
@@ -422,7 +435,7 @@ def test_a_report_that_is_stopped_leaves_nothing(study, tmp_path, monkeypatch):
 
     monkeypatch.setattr(output.render3d, "render", lambda _: ([], "none"))
     monkeypatch.setattr(
-        output.report_figures, "all_pictures", lambda _: iter([boat_figures.boat_picture(study)])
+        output.report_figures, "picture_jobs", lambda _: [partial(boat_figures.boat_picture, study)]
     )
     monkeypatch.setattr(output.report_page, "render", stop)
     with pytest.raises(KeyboardInterrupt):

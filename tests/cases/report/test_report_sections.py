@@ -26,7 +26,7 @@ from cases.report.data import words
 from cases.report.data.results import results
 from cases.report.data.statements import design_load_words, strength_statements
 from cases.report.figures.boat_figures import DIAGRAMS
-from cases.report.figures.fitting_figure import fitting_pictures, governing_by_part
+from cases.report.figures.fitting_figure import fitting_jobs, governing_by_part
 from cases.report.pages import report_page
 from cases.report.sections import rig_section
 from cases.report.sections.combinations_section import combinations_section, envelope_picture
@@ -39,7 +39,6 @@ from cases.report.sections.variants_section import variants_section
 from femcore.base.errors import NoConvergence
 from femcore.base.toml import read_toml
 from femcore.frame.frame import ACTIONS
-from femcore.plotting import style
 from models.checks.not_checked import never_checked
 from models.joints.base import without_side
 from models.response.front_end import SIDES
@@ -153,14 +152,12 @@ def test_combinations_are_told_with_their_reason_and_how(study):
     assert table.rows[0][1] == f"1.00 × {CASES[0]}, 0.50 × {CASES[1]}"
 
 
-def test_the_band_is_the_envelope(study, monkeypatch):
+def test_the_band_is_the_envelope(study):
     """The band's edges along the crossbeam are the envelope, in each panel's unit."""
-    kept = []
-    monkeypatch.setattr(style, "finish", lambda figure, *_: kept.append(figure))
     one = Analysis(study).envelopes[1]
-    envelope_picture(one)
+    figure = envelope_picture(one).figure
     worst = one.worst["crossbeam"]
-    for axes, (action, _, _) in zip(kept[0].axes, DIAGRAMS, strict=True):
+    for axes, (action, _, _) in zip(figure.axes, DIAGRAMS, strict=True):
         column = ACTIONS.index(action)
         for line, values in zip(axes.lines[:2], (worst.highest, worst.lowest), strict=True):
             drawn, full = line.get_ydata(), values[:, column]
@@ -370,13 +367,13 @@ def test_no_verdict_claims_that_a_part_holds(fitted):
     assert not re.search(r"\bholds?\b|every part was checked|adequate", " ".join(said))
 
 
-def test_a_fitting_is_drawn_with_every_part(fitted, monkeypatch):
+def test_a_fitting_is_drawn_with_every_part(fitted):
     """The drawings name each checked part of the joint, once, no two over one another; a rigid joint has none."""
     study, found = fitted
-    kept = []
-    monkeypatch.setattr(style, "finish", lambda figure, *_: kept.append(figure))
-    assert len(list(fitting_pictures(study, found))) == 2
-    for figure, part_margins in zip(kept, found.part_margins, strict=False):
+    drawings = [job() for job in fitting_jobs(study, found)]
+    assert len(drawings) == 2
+    for drawing, part_margins in zip(drawings, found.part_margins, strict=False):
+        figure = drawing.figure
         figure.draw_without_rendering()
         texts = figure.axes[0].texts
         assert {text.get_text().split("\n")[0] for text in texts} == set(governing_by_part(part_margins))

@@ -7,7 +7,6 @@ from cases.analyses.analysis import Analysis
 from cases.analyses.study import run_study
 from cases.report.figures import section_figures, stressed_figure
 from cases.report.figures.load_path_figure import shown_joint
-from femcore.plotting import style
 from models.checks.beam_walls import wall_checks, wall_states
 from tests.models.boats import boat_file_of, example_boat
 
@@ -29,9 +28,8 @@ def test_the_place_drawn_is_the_worst_of_all(study, monkeypatch):
     monkeypatch.setattr(
         stressed_figure, "stressed_section_figure", lambda *of: drawn.append(of[:2]) or draw(*of)
     )
-    monkeypatch.setattr(style, "finish", lambda _, name, *words: (name, *words))
-    pictures = list(stressed_figure.stressed_pictures(run, found))
-    assert [picture[0] for picture in pictures] == ["stressed-crossbeam", "stressed-longeron"]
+    pictures = [job() for job in stressed_figure.stressed_jobs(run, found)]
+    assert [picture.name for picture in pictures] == ["stressed-crossbeam", "stressed-longeron"]
     values = found.part_margins[0].rows.values
     for (beam, action), rows in zip(drawn, (values.crossbeam, values.longeron), strict=True):
         least = wall_checks(beam, rows.reshape(-1, 6)).ply_factor.min()
@@ -57,7 +55,7 @@ def test_a_beam_by_its_stiffness_has_no_such_picture():
     """Where no section is given there is nothing to draw."""
     racked = {"name": "racked", "kind": "racking", "force": "4 kN"}
     run = run_study(boat_file_of([{"name": "rigid", "kind": "rigid"}], [racked]))
-    assert not list(stressed_figure.stressed_pictures(run, Analysis(run)))
+    assert not list(stressed_figure.stressed_jobs(run, Analysis(run)))
 
 
 def test_metal_walls_are_drawn_with_their_largest_stress():
@@ -65,7 +63,8 @@ def test_metal_walls_are_drawn_with_their_largest_stress():
     file = example_boat("short_bowed")
     run = run_study(file.model_copy(update={"joints": file.joints[:1]}))
     found = Analysis(run)
-    [picture] = [p for p in stressed_figure.stressed_pictures(run, found) if p.name == "stressed-crossbeam"]
+    made = [job().picture() for job in stressed_figure.stressed_jobs(run, found)]
+    [picture] = [one for one in made if one.name == "stressed-crossbeam"]
     rows = found.part_margins[0].rows.values.crossbeam.reshape(-1, 6)
     largest = wall_checks(file.crossbeam.thin_walled, rows).von_mises.max()
     assert f"von Mises {largest / 1e6:.3g} MPa" in picture.svg

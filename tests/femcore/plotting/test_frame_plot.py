@@ -13,6 +13,7 @@ from femcore.base import numbers
 from femcore.frame.builder import End, FrameBuilder, Stiffness
 from femcore.frame.frame import ACTIONS, Loads
 from femcore.plotting import frame_plot, render3d, style
+from femcore.plotting.labels import place_labels
 from femcore.results import deflected_shape
 from femcore.results.member_forces import actions_at, displacement_at, member_forces
 from femcore.results.vtu import case_names, write_vtu
@@ -112,7 +113,8 @@ def test_nothing_moved_is_not_exaggerated(solution):
 
 def test_pictures_of_any_frame(solution):
     """Each case gets a PNG and a well-formed SVG that holds the names of the nodes as text."""
-    made = frame_plot.frame_pictures(solution, "frame", "A <b>frame</b>")
+    drawings = frame_plot.frame_pictures(solution, "frame", "A <b>frame</b>")
+    made = [drawing.picture(png=True) for drawing in drawings]
     assert len({picture.name for picture in made}) == 2
     for picture in made:
         assert picture.png.startswith(PNG)
@@ -123,14 +125,16 @@ def test_pictures_of_any_frame(solution):
 
 def test_the_same_input_gives_the_same_bytes(solution):
     """Two runs draw the same files to the byte."""
-    first, second = (frame_plot.frame_pictures(solution, "frame", "frame")[0] for _ in range(2))
+    first, second = (
+        frame_plot.frame_pictures(solution, "frame", "frame")[0].picture(png=True) for _ in range(2)
+    )
     assert first.png == second.png
     assert first.svg == second.svg
 
 
 def test_an_svg_stands_on_its_own(solution):
     """An SVG for a page names no address, keeps its ids to itself, and takes its colours from the page."""
-    svg = frame_plot.frame_pictures(solution, "frame", "frame")[0].svg
+    svg = frame_plot.frame_pictures(solution, "frame", "frame")[0].picture().svg
     assert "http" not in svg
     assert "<style" not in svg
     assert all(name.startswith("frame-") for name in re.findall(r'\bid="([^"]+)"', svg))
@@ -161,7 +165,7 @@ def test_names_cover_nothing():
         axes.set_ylim(0, 10)
         axes.plot([0, 10], [4, 6])
         points = np.array([[5, 5], [5.2, 5.1], [5.4, 4.9], [9.9, 9.9], [0.05, 0.05]])
-        style.place_labels(axes, points, ["the first", "the second", "the third", "corner", "other corner"])
+        place_labels(axes, points, ["the first", "the second", "the third", "corner", "other corner"])
         boxes = [text.get_window_extent() for text in axes.texts]
         assert len(boxes) == 5
         assert not any(a.overlaps(b) for a, b in itertools.combinations(boxes, 2))

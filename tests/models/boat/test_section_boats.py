@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from cases.input.boat_file import BoatFile, read_boat_file
-from cases.report.figures.section_figures import section_figures
+from cases.report.figures.section_figures import section_jobs
 from femcore.base.errors import InputFaults
 from femcore.base.toml import checked
 from femcore.sections import Wall, properties, round_tube
@@ -412,11 +412,11 @@ def test_the_boats_of_the_house_compute_their_stiffness(name):
 
 def test_every_section_has_its_picture():
     """One for crossbeam and longeron and one for each station of the bows, names all different."""
-    pictures = list(section_figures(example_boat("demo")))
-    names = [name for name, _, _ in pictures]
+    pictures = [job() for job in section_jobs(example_boat("demo"))]
+    names = [one.name for one in pictures]
     assert len(names) == len(set(names)) == 2 + len(example_boat("demo").bows.stations)
-    assert all(figure.get_axes() for _, _, figure in pictures)
-    assert list(section_figures(example_boat("new_boat"))) == []
+    assert all(one.figure.get_axes() for one in pictures)
+    assert list(section_jobs(example_boat("new_boat"))) == []
 
 
 def test_check_and_schema_know_sections(tmp_path):
