@@ -35,7 +35,7 @@ class CheckedLoads:
 
 def checked_loads(file: BoatFile) -> CheckedLoads:
     """The cases of a boat file as they are run, by the basis of their loads; a basis without a case is left out."""
-    count = Counter(case.origin().basis for case in file.load_cases)
+    count = Counter(case.provenance().basis for case in file.load_cases)
     by_basis: dict[LoadBasis, int] = {basis: count[basis] for basis in get_args(LoadBasis) if count[basis]}
     return CheckedLoads(by_basis, len(file.expanded_combinations))
 

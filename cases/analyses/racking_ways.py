@@ -25,6 +25,7 @@ from cases.analyses.study import (
     solve_cases,
 )
 from cases.input.boat_file import BoatFile
+from cases.input.estimates import particulars
 from cases.loads import LoadCase
 from cases.loads.base import SeaLoad
 from cases.loads.connecting import Connecting, Rule
@@ -134,7 +135,7 @@ def racking_ways(study: Study) -> RackingWays:
             if done is not None
         )
         moment = max((one.moment for one in joints), default=0.0)
-        origin = case.origin()
+        origin = case.provenance()
         ways.append(
             RackingWay(
                 case.name, case.words(), origin.source, origin.basis,
@@ -187,7 +188,9 @@ def _particulars(file: BoatFile) -> _Particulars | None:
             acceleration = case.acceleration or STANDARD_GRAVITY
             return _Particulars(case.displacement, case.length, acceleration, f"case ‘{case.name}’")
     if file.boat is not None:
-        return _Particulars(file.boat.displacement, file.boat.length, STANDARD_GRAVITY, "[boat]")
+        waterline = particulars(file.boat)["waterline"]
+        where = f"[boat], the waterline estimated {waterline.scatter}" if waterline.scatter else "[boat]"
+        return _Particulars(file.boat.displacement, waterline.value, STANDARD_GRAVITY, where)
     for case in file.cases:
         if isinstance(case, DeckDiving | Waves) and case.displacement and case.waterline:
             where = f"case ‘{case.name}’, the waterline taken for the length"

@@ -7,8 +7,9 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Annotated, Any
 
-from pydantic import Field, PrivateAttr
+from pydantic import Field, PrivateAttr, ValidationInfo, model_validator
 
+from cases.input.boat_defaults import InputEstimates, completed, input_estimates
 from cases.input.combinations import (
     Combination,
     ExpandedCombination,
@@ -25,6 +26,7 @@ from cases.loads import LOAD_CASES, LoadCase
 from cases.loads.base import LoadLevel
 from femcore.base.errors import InputFault, InputFaults
 from femcore.base.toml import checked, duplicates, read_checked
+from femcore.base.units import FileContext
 from femcore.files.section_file import MaterialTables
 from models.boat.boat import Boat
 from models.joints.rigid import RigidJoint
@@ -40,7 +42,7 @@ class BoatFile(Boat):
 
     combinations : of the cases; the common pair where left out, none where the list is empty
     service      : the life that details at the joints see;   variants : the boat with some keys changed
-    boat         : what little an owner knows, and which keys are estimated from it
+    boat         : particulars that cases take where they do not state them, and which keys are estimated
     """
 
     cases: Annotated[list[AnyLoadCase], Field(min_length=1)]
@@ -51,17 +53,35 @@ class BoatFile(Boat):
     _raw: dict[str, Any] = PrivateAttr({})
     _as_read: dict[str, Any] = PrivateAttr({})
     _materials: FileMaterials = PrivateAttr(default_factory=FileMaterials)
+    _estimates: InputEstimates = PrivateAttr(default_factory=InputEstimates)
+
+    @model_validator(mode="before")
+    @classmethod
+    def _take_from_boat(cls, given: Any, info: ValidationInfo) -> Any:  # noqa: ANN401  (whatever the file holds)
+        """Cases with what [boat] gives, in a file; in Python a case states all that it needs."""
+        return (
+            completed(given)[0]
+            if isinstance(given, dict) and isinstance(info.context, FileContext)
+            else given
+        )
 
     def model_post_init(self, context: object, /) -> None:
         """Variants change the file's own tables, so these are kept, with what was made of them."""
         super().model_post_init(context)
         if isinstance(context, BoatContext):
             self._raw, self._materials, self._as_read = context.raw, context.materials, dict(self)
+        self._estimates = input_estimates(self._raw, self.boat)
+        self.cases[:] = [case.marked(self._estimates.of_case(case.name)) for case in self.cases]
 
     @property
     def raw(self) -> dict[str, Any]:
         """The file's own words, as read; not to be changed."""
         return self._raw
+
+    @property
+    def estimates(self) -> InputEstimates:
+        """Which inputs are estimated."""
+        return self._estimates
 
     @property
     def active_cases(self) -> list[LoadCase]:
@@ -94,10 +114,11 @@ class BoatFile(Boat):
         if any(raw.get(key) != self._raw.get(key) for key in MaterialTables.model_fields):
             return checked(raw, BoatFile, place)
         bows_differ = raw.get("bows") != self._raw.get("bows")  # a platform as built depends on their spacing
+        before, now = completed(self._raw)[0], completed(raw)[0]  # cases differ where [boat] does
         reused = {
-            key: _reused(value, self._raw[key], self._as_read[key])
-            for key, value in raw.items()
-            if key in self._raw and key in self._as_read and not (key == "platform" and bows_differ)
+            key: _reused(value, before[key], self._as_read[key])
+            for key, value in now.items()
+            if key in before and key in self._as_read and not (key == "platform" and bows_differ)
         }
         return checked(raw, BoatFile, place, BoatContext(raw, self._materials), reused)
 

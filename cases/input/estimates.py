@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from cases.input.known_boat import OwnersBoat
+from cases.input.known_boat import BoatTable, KnownBoat, OwnersBoat
 from cases.loads.tension import FACTORS
 from femcore.base.units import STANDARD_GRAVITY
 from femcore.materials import lines
@@ -28,6 +28,8 @@ SAILED_SHARE = 0.6
 """Of the righting moment of flying a hull, to which cruising rigs are drawn: as in `cases.loads.tension`."""
 ROD_RESERVE = 1.25
 """Breaking load of the martingale over its pull at the stay's breaking load: 1.0 to 1.25, common practice."""
+DRIVE_SHARE = 0.35
+"""Of the sails' side force close-hauled: drag angles of rig and hulls of some 20° (common practice)."""
 RAKE = math.radians(14.0)
 """rad, of the forestay from upright."""
 WAVE_MOMENT = 0.0765
@@ -112,12 +114,8 @@ SKINS = {
 def estimates(known: OwnersBoat) -> Estimates:
     """Every value that a short boat file needs: the owner's own, or an estimate from the four that are known."""
     length, weight = known.length, known.displacement * STANDARD_GRAVITY
-    draft = math.sqrt(known.displacement / SEA_WATER / 2 / (0.9 * length))
-    # a hull's volume is 0.45 L b T with b = 2 T on the waterline, and its deck is about as broad
-    breadth = _or(
-        known.hull_breadth_at_bulkhead, min(2 * draft, known.beam / 3), "± 25 %",
-        "2 T, T = √(Δ/2ρ / 0.9 L): prismatic × midship coefficient 0.45, breadth 2 T",
-    )  # fmt: skip
+    # a hull's deck is about as broad as its waterline
+    breadth = _or(known.hull_breadth_at_bulkhead, _breadth(known), "± 25 %", BREADTH_RULE)
     depth = _or(known.hull_depth_at_bulkhead, 0.115 * length, "± 15 %", "0.115 L")
     stem_breadth = _or(known.hull_breadth_at_stem, 0.42 * breadth.value, "± 30 %", "0.42 of the bulkhead's")
     stem_depth = _or(known.hull_depth_at_stem, 0.78 * depth.value, "± 15 %", "0.78 of the bulkhead's")
@@ -169,6 +167,40 @@ def estimates(known: OwnersBoat) -> Estimates:
         breadth, depth, stem_breadth, stem_depth, spacing, bow, station, deck, skin, core, diameter, wall, stay, tension,
         racking, rod, height, outfit,
     )  # fmt: skip
+
+
+def particulars(boat: BoatTable) -> dict[str, Value]:
+    """Of a boat, by the key of its [boat] table, what cases take where they do not state it: entered, or estimated."""
+    length, height = (
+        boat.length,
+        _or(boat.effort_height, 0.45 * boat.rig_height, "± 15 %", "0.45 of the rig's height"),
+    )
+    moment = SAILED_SHARE * boat.displacement * STANDARD_GRAVITY * (boat.beam - _breadth(boat)) / 2
+    return {
+        "displacement": Value(boat.displacement),
+        "rig_height": Value(boat.rig_height),
+        "waterline": _or(boat.waterline, 0.955 * length, "± 4 %", "0.955 L"),
+        "waterline_breadth": _or(boat.waterline_breadth, _breadth(boat), "± 15 %", BREADTH_RULE),
+        "windage": _or(boat.windage, 0.18 * length * boat.beam, "± 30 %", "0.18 L × beam: hulls, bridge deck, mast, from ahead"),
+        "bridle": _or(boat.bridle, 1.2 * boat.beam, "± 20 %", "1.2 × beam"),
+        "headsail_area": _or(
+            boat.headsail_area, 0.5 * (0.9 * boat.rig_height) * (0.3 * length), "± 25 %", "½ × 0.9 rig height × 0.3 L",
+        ),
+        "effort_height": height,
+        "lee_share": _or(boat.lee_share, (1 + SAILED_SHARE) / 2, "± 15 %", "½ (1 + 0.6): 0.6 of what lifts the windward hull"),
+        "drive": _or(
+            boat.drive, DRIVE_SHARE * moment / height.value, "± 40 %", "0.35 of the side force 0.6 Δ g s/2 / height of effort",
+        ),
+    }  # fmt: skip
+
+
+BREADTH_RULE = "2 T, T = √(Δ/2ρ / 0.9 L): prismatic × midship coefficient 0.45, breadth 2 T"
+
+
+def _breadth(known: KnownBoat) -> float:
+    """m, of a hull: its volume is 0.45 L b T with b = 2 T on the waterline; no more than a third of the boat's beam."""
+    draft = math.sqrt(known.displacement / SEA_WATER / 2 / (0.9 * known.length))
+    return min(2 * draft, known.beam / 3)
 
 
 def _or(known: float | None, estimate: float, scatter: str, rule: str) -> Value:

@@ -1,7 +1,8 @@
 """What an owner knows of a boat, and which values of a boat file are estimated from it.
 
 `OwnersBoat` is the questionnaire: four values that every owner has, and whatever else is known; "unknown" is as a key left out.
-`BoatTable` is the [boat] table of a boat file: the same four values, and by key what was estimated, with its scatter.
+`BoatTable` is the [boat] table of a boat file: the same four values, others that cases take, and by key what was estimated, with
+its scatter.
 The estimates themselves are in `cases.input.estimates`.
 """
 
@@ -58,12 +59,27 @@ class KnownBoat(Table):
 
 
 class BoatTable(KnownBoat):
-    """The [boat] table of a boat file: what the rest was estimated from, and what of it is estimated.
+    """The [boat] table of a boat file: the particulars that cases take where they do not state them, and what is estimated.
 
-    estimated : of each estimate the key, of a value or of a whole table, from the file's top, and the scatter of what is there:
-                "bows.spacing ± 5 %", "stay.up ± 20 mm", "platform × 2"
+    A particular that is left out is estimated from the four of `KnownBoat` where a case needs it (`cases.input.estimates`).
+
+    waterline, waterline_breadth : m, of one hull in the water as she sails: its length, and its greatest breadth
+    windage       : m², of what the boat shows the wind from ahead;   bridle : m, of each leg of her mooring bridle
+    headsail_area : m²;   drive : N, forward force of the sails as hard as she is sailed to windward
+    effort_height : m, of the sails' centre of effort above that of the hulls' resistance
+    lee_share     : of the displacement, on the lee hull as hard as she is sailed
+    estimated     : of each estimate the key, of a value or of a whole table, from the file's top, and the scatter of what is
+                    there: "bows.spacing ± 5 %", "stay.up ± 20 mm", "platform × 2"
     """
 
+    waterline: Metres | None = None
+    waterline_breadth: Metres | None = None
+    windage: Annotated[float, Unit("m**2", above=0, most=1e3)] | None = None
+    bridle: Metres | None = None
+    headsail_area: Annotated[float, Unit("m**2", above=0, most=1e3)] | None = None
+    drive: Annotated[float, Unit("N", above=0, most=1e7)] | None = None
+    effort_height: Metres | None = None
+    lee_share: Annotated[float, Field(gt=0.5, le=1)] | None = None
     estimated: list[Annotated[str, AfterValidator(_estimated)]] = []
 
     @property
@@ -90,15 +106,6 @@ class BoatTable(KnownBoat):
                 value_at(raw, key)
                 found.append(f"{key} {scatter}")
         return found
-
-    def words(self) -> str | None:
-        """What is estimated, in one sentence; None where nothing is."""
-        if not self.estimated:
-            return None
-        return (
-            f"{len(self.estimated)} inputs are estimated, not entered: {', '.join(self.estimated)}. Margins are no better than "
-            "these: measure the widest first, enter what you measured, and take its key out of boat.estimated."
-        )
 
 
 class OwnersBoat(KnownBoat, Document):

@@ -11,6 +11,7 @@ from itertools import pairwise
 
 import numpy as np
 
+from cases.input.boat_defaults import contradictions
 from cases.input.boat_file import BoatFile
 from cases.loads import LoadCase
 from cases.loads.base import SeaLoad
@@ -46,6 +47,7 @@ def plausibility_warnings(file: BoatFile) -> tuple[str, ...]:
             _root(file),
             _beams(file),
             _rakes(file),
+            contradictions(file.boat, file.cases),
             _service(file),
         )
         for sentence in found
@@ -54,7 +56,7 @@ def plausibility_warnings(file: BoatFile) -> tuple[str, ...]:
 
 def _estimated(file: BoatFile) -> Iterator[str]:
     """What the file marks as estimated: no slip, but nothing rests on it that the owner entered."""
-    if file.boat is not None and (sentence := file.boat.words()):
+    if sentence := file.estimates.words():
         yield sentence
 
 

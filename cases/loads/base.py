@@ -7,11 +7,13 @@ from __future__ import annotations
 
 import math
 from abc import abstractmethod
-from collections.abc import Iterable
-from dataclasses import dataclass
-from typing import Annotated, ClassVar, Literal, TypeVar
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from typing import Annotated, Any, ClassVar, Literal, TypeVar
 
-from pydantic import Field, field_validator, model_validator
+from pydantic import Field, GetJsonSchemaHandler, PrivateAttr, field_validator, model_validator
+from pydantic.json_schema import JsonSchemaValue
+from pydantic_core import CoreSchema
 
 from cases.loads.origin import ENTERED, Origin
 from femcore.base.errors import InputFault, fault
@@ -117,10 +119,12 @@ class LoadCase(KindTable):
     level        : whether its loads are working or extreme ones; that of the kind, `default_level`, where left out
 
     uncombined   : of a kind, why it is in no combination that is made by default; empty of those that are, or need no reason
+    from_boat    : of a kind, keys that may be left out of a file where its [boat] table has what they are: key → key of [boat]
     """
 
     default_level: ClassVar[LoadLevel] = "working"
     uncombined: ClassVar[str] = ""
+    from_boat: ClassVar[Mapping[str, str]] = {}
 
     name: Annotated[str, Field(min_length=1, max_length=100)]
     note: str = ""
@@ -130,6 +134,20 @@ class LoadCase(KindTable):
     line: list[MemberLoad] = []
     second_order: bool = False
     level: LoadLevel | None = None
+    _estimated: tuple[str, ...] = PrivateAttr(())
+
+    @classmethod
+    def keys_from_boat(cls, given: Mapping[str, Any]) -> Mapping[str, str]:  # noqa: ARG003  (some kinds have alternatives)
+        """`from_boat`, as far as a case with these raw keys has a use for it; a key of a table in it is written with a dot."""
+        return cls.from_boat
+
+    @classmethod
+    def __get_pydantic_json_schema__(cls, core: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
+        """What the [boat] table may give is not required."""
+        made = super().__get_pydantic_json_schema__(core, handler)
+        schema = handler.resolve_ref_schema(made)
+        schema["required"] = [key for key in schema.get("required", ()) if key not in cls.from_boat]
+        return made
 
     @field_validator("scale")
     @classmethod
@@ -150,6 +168,17 @@ class LoadCase(KindTable):
     def origin(self) -> Origin:
         """Where its loads come from; of a case as it is run, with the boat's numbers."""
         return ENTERED
+
+    def provenance(self) -> Origin:
+        """`origin`, and which of the case's inputs are estimated: then the size of its loads is."""
+        own = self.origin()
+        return replace(own, basis="estimated", estimated=self._estimated) if self._estimated else own
+
+    def marked(self, estimated: tuple[str, ...]) -> LoadCase:
+        """The case with these of its inputs marked as estimated, each with its scatter; what it expands to is marked too."""
+        made = self.model_copy()
+        made._estimated = estimated  # noqa: SLF001  (its own class)
+        return made
 
     def lines(self) -> list[MemberLoad]:
         """The loads of this kind along members, without `line` and `scale`."""
@@ -197,8 +226,14 @@ class LoadCase(KindTable):
         return [self]
 
     def words(self) -> str:
-        """What the case is, in one line."""
-        return self.what() if self.scale == 1 else f"{self.what()}; all of it times {self.scale:g}"
+        """What the case is, in one line; its inputs that are estimated are marked."""
+        what = self.what() if self.scale == 1 else f"{self.what()}; all of it times {self.scale:g}"
+        return what + self.estimate_mark
+
+    @property
+    def estimate_mark(self) -> str:
+        """What follows a quoted load: which of the case's inputs are estimated, in brackets; empty where none is."""
+        return f" (estimated: {', '.join(self._estimated)})" if self._estimated else ""
 
     def all_place_loads(self) -> list[PlaceLoad]:
         """Everything that acts at places."""
@@ -309,12 +344,14 @@ def expanded_case(
 
     both_senses : whether it stands for its reverse too, which then is in default combinations
     """
-    return ExpandedCase(
+    made = ExpandedCase(
         name=f"{case.name}, {name}" if name else case.name, note=case.note, also=case.also, line=case.line,
         second_order=case.second_order, scale=case.scale, kind=getattr(case, "kind", ""),
         summary=summary, load_origin=origin, placed=list(placed), along=list(lines),
         of_sea=frozenset(of_sea), level=case.load_level, both_senses=both_senses,
     )  # fmt: skip
+    made._estimated = case._estimated  # noqa: SLF001  (a subclass's)
+    return made
 
 
 def degrees(angle: float) -> str:

@@ -19,7 +19,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Annotated, Literal
+from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field, model_validator
 
@@ -172,6 +172,7 @@ class Connecting(LoadCase):
                    if left out (common practice)
     """
 
+    from_boat: ClassVar[Mapping[str, str]] = {"displacement": "displacement", "length": "waterline"}
     kind: Literal["connecting"] = "connecting"
     rule: Rule
     displacement: Annotated[float, Unit("kg", above=0, most=1e7)]

@@ -19,6 +19,7 @@ acts nor how the floats share F' was seen: here all of it on one hull, upwards a
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Annotated, ClassVar, Literal
 
@@ -64,6 +65,7 @@ class DeckDiving(LoadCase):
     """
 
     default_level: ClassVar[LoadLevel] = "extreme"
+    from_boat: ClassVar[Mapping[str, str]] = {"displacement": "displacement", "waterline": "waterline"}
     kind: Literal["deck diving"] = "deck diving"
     displacement: Annotated[float, Unit("kg", above=0, most=1e7)]
     waterline: Positive

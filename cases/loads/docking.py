@@ -7,6 +7,7 @@ joints: none is stiffer, so no joint makes F larger (a further stiffness never l
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import Annotated, ClassVar, Literal
 
@@ -43,6 +44,7 @@ class Docking(LoadCase):
 
     default_level: ClassVar[LoadLevel] = "extreme"
     uncombined: ClassVar[str] = "a boat at a dock is neither at sea nor under sail"
+    from_boat: ClassVar[Mapping[str, str]] = {"displacement": "displacement"}
     kind: Literal["docking"] = "docking"
     displacement: Annotated[float, Unit("kg", above=0, most=1e7)]
     speed: Annotated[float, Unit("m/s", above=0, most=20.0)] = 0.3

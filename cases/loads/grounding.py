@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field
@@ -28,6 +29,7 @@ class Grounding(LoadCase):
 
     default_level: ClassVar[LoadLevel] = "extreme"
     uncombined: ClassVar[str] = "a boat aground is not in the open sea, and her sails are down"
+    from_boat: ClassVar[Mapping[str, str]] = {"displacement": "displacement"}
     kind: Literal["grounding"] = "grounding"
     displacement: Annotated[float, Unit("kg", above=0, most=1e7)]
     share: Annotated[float, Field(gt=0, le=1)] = MAX_SHARE

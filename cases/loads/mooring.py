@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from typing import Annotated, Literal
+from collections.abc import Mapping
+from typing import Annotated, ClassVar, Literal
 
 import numpy as np
 from pydantic import Field, model_validator
@@ -55,6 +56,7 @@ class Mooring(LoadCase):
     sweep, steps : from −sweep to +sweep about `direction` in so many cases; one case where left out
     """
 
+    from_boat: ClassVar[Mapping[str, str]] = {"leg": "bridle"}
     kind: Literal["mooring"] = "mooring"
     tension: Tension
     leg: Annotated[float, Unit("m", above=0, most=1000.0)]

@@ -20,6 +20,7 @@ class Origin:
     validity : the range for which source or formula holds; empty where it has none
     inside   : whether this boat lies inside that range; None where there is none
     basis    : whether the size of the loads was entered, computed or estimated (guessed)
+    estimated : inputs of the case that are estimated, each with its scatter
     """
 
     source: Annotated[
@@ -37,6 +38,9 @@ class Origin:
     basis: Annotated[
         LoadBasis, Field(description="whether the size of the loads was entered, computed or estimated")
     ] = "computed"
+    estimated: Annotated[
+        tuple[str, ...], Field(description="inputs of the case that are estimated, each with its scatter")
+    ] = ()
 
 
 ENTERED = Origin("entered", basis="entered")

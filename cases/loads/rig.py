@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from typing import Annotated, Literal
+from collections.abc import Mapping
+from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import PrivateAttr, field_validator, model_validator
 
@@ -29,6 +30,10 @@ class Rig(LoadCase):
     inner      : further stays and their places
     """
 
+    from_boat: ClassVar[Mapping[str, str]] = {
+        "estimate.displacement": "displacement",
+        "estimate.rig_height": "rig_height",
+    }
     kind: Literal["rig"] = "rig"
     tension: Tension | None = None
     estimate: TensionEstimate | None = None
@@ -39,6 +44,18 @@ class Rig(LoadCase):
     length: Annotated[float, Unit("m", above=0, most=1000.0)] | None = None
     inner: list[Pull] = []
     _tension_range: TensionRange | None = PrivateAttr(None)
+
+    @classmethod
+    def keys_from_boat(cls, given: Mapping[str, Any]) -> Mapping[str, str]:
+        """Of an estimate, as far as it does not give righting moment and heights itself."""
+        estimate = given.get("estimate")
+        if not isinstance(estimate, dict):
+            return {}
+        instead = {
+            "estimate.displacement": {"righting_moment"},
+            "estimate.rig_height": {"hoist", "freeboard"},
+        }
+        return {key: of for key, of in cls.from_boat.items() if not instead[key] & estimate.keys()}
 
     @field_validator("rake")
     @classmethod

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from collections.abc import Mapping
+from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field
 
@@ -27,6 +28,11 @@ class SailTwist(LoadCase):
     length    : m, of the hulls from stem to stern: the moment is spread along them; left out: it acts at the main bulkhead
     """
 
+    from_boat: ClassVar[Mapping[str, str]] = {
+        "drive": "drive",
+        "height": "effort_height",
+        "lee_share": "lee_share",
+    }
     kind: Literal["sail twist"] = "sail twist"
     drive: Annotated[float, Unit("N", above=0, most=MAX_FORCE)]
     height: Annotated[float, Unit("m", above=0, most=1000.0)]

@@ -6,7 +6,8 @@ F = 0.00431 lbf/(ft² kn²) A V² of the headsail's sheet, in wide use among mak
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from collections.abc import Mapping
+from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field, field_validator
 
@@ -29,6 +30,7 @@ class Sheet(LoadCase):
     rake, lean : rad, of the pull aft of vertical, and over to port
     """
 
+    from_boat: ClassVar[Mapping[str, str]] = {"area": "headsail_area"}
     kind: Literal["sheet"] = "sheet"
     area: Annotated[float, Unit("m**2", above=0, most=5000.0)]
     wind: Annotated[float, Unit("m/s", above=0, most=100.0)]

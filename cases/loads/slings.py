@@ -6,6 +6,7 @@ V = W share, inwards V tan θ, θ of the leg off upright (statics).
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field
@@ -36,6 +37,7 @@ class Slings(LoadCase):
     """
 
     uncombined: ClassVar[str] = "a boat in slings is neither at sea nor under sail"
+    from_boat: ClassVar[Mapping[str, str]] = {"displacement": "displacement"}
     kind: Literal["slings"] = "slings"
     displacement: Annotated[float, Unit("kg", above=0, most=1e7)]
     share: Annotated[float, Field(gt=0, le=0.5)] = 0.25

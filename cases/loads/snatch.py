@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from typing import Annotated, ClassVar, Literal
+from collections.abc import Mapping
+from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import Field, model_validator
 
@@ -31,6 +32,7 @@ class MooringSnatch(LoadCase):
     """
 
     uncombined: ClassVar[str] = "a boat at her mooring has her sails down"
+    from_boat: ClassVar[Mapping[str, str]] = {"leg": "bridle", "windage": "windage"}
     kind: Literal["snatch"] = "snatch"
     steady: Tension | None = None
     wind: Annotated[float, Unit("m/s", above=0, most=100.0)] | None = None
@@ -39,6 +41,11 @@ class MooringSnatch(LoadCase):
     leg: Annotated[float, Unit("m", above=0, most=1000.0)]
     sheer: Annotated[float, Unit("rad", above=0, most=math.pi / 2)] = math.radians(40)
     down: Annotated[float, Unit("rad", least=0, most=MAX_DOWN_ANGLE)] = 0.0
+
+    @classmethod
+    def keys_from_boat(cls, given: Mapping[str, Any]) -> Mapping[str, str]:
+        """The windage only where the steady pull is by the wind."""
+        return cls.from_boat if "wind" in given else {"leg": cls.from_boat["leg"]}
 
     @model_validator(mode="after")
     def _check_inputs(self) -> MooringSnatch:

@@ -118,6 +118,7 @@ class TensionEstimate(Table):
                                      (common practice; so in a designer's note, "Cruising catamaran rigs")
     share         : of that moment which the boat is sailed to (the same note: rigs drawn for 60 % of it)
     hoist         : m, I, of the stay's upper end above deck;   freeboard : m, FS, of the deck at the mast
+    rig_height    : m, I + FS, of the stay's upper end above the water, in place of these two
     wire_factor   : breaking load over load in service (2.75 in that note; common practice 2 to 3)
     stay_foot     : m, how far the stay's foot lies ahead of the mast
     mainsheet     : N, whole pull of the sheet;   sheet_aft : m, how far aft of the mast it pulls down
@@ -133,6 +134,7 @@ class TensionEstimate(Table):
     rig: Literal["masthead", "fractional"] = "fractional"
     hoist: Positive | None = None
     freeboard: Annotated[float, Unit("m", least=0, most=1000.0)] | None = None
+    rig_height: Positive | None = None
     wire_factor: Annotated[float, Field(ge=1, le=10)] = 2.75
     stay_foot: Positive | None = None
     mainsheet: Tension | None = None
@@ -149,6 +151,12 @@ class TensionEstimate(Table):
     def _check_data(self) -> TensionEstimate:
         if self.righting_moment is not None or self.displacement is not None:
             exactly_one(self, "righting_moment", "displacement")
+        if self.rig_height is not None and (
+            also := [key for key in ("hoist", "freeboard") if getattr(self, key) is not None]
+        ):
+            raise fault(
+                f"has rig_height beside {' and '.join(also)}", "give rig_height, or hoist and freeboard"
+            )
         if self.sag is not None and self.length is not None and self.sag > MAX_STAY_SAG_RATIO * self.length:
             raise fault(
                 f"a sag of {self.sag:g} m is beyond 1/8 of the stay's {self.length:g} m",
@@ -175,6 +183,8 @@ class TensionEstimate(Table):
         known = {key for key in type(self).model_fields if getattr(self, key) is not None}
         if "displacement" in known:
             known.add("righting_moment")
+        if "rig_height" in known:
+            known |= {"hoist", "freeboard"}
         return [key for key in METHODS[name].needs if key not in known]
 
     def tension_range(self, spacing: float, rake: float) -> TensionRange:
@@ -233,7 +243,8 @@ class TensionEstimate(Table):
 def nordic_standard(data: TensionEstimate, moment: float, base: float, rake: float) -> float:
     """N: breaking load 15 RM/(I + FS) masthead, 12 RM/(I + FS) fractional, over the factor of the wire."""
     del base, rake
-    return FACTORS[data.rig] * moment / ((data.hoist or 0.0) + (data.freeboard or 0.0)) / data.wire_factor
+    height = data.rig_height or (data.hoist or 0.0) + (data.freeboard or 0.0)
+    return FACTORS[data.rig] * moment / height / data.wire_factor
 
 
 def mast_statics(data: TensionEstimate, moment: float, base: float, rake: float) -> float:

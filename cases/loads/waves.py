@@ -9,10 +9,11 @@ Aft of the platform's last member the load acts on the hulls there, by a rigid a
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
-from typing import Annotated, Literal
+from typing import Annotated, Any, ClassVar, Literal
 
 import numpy as np
 from pydantic import Field, model_validator
@@ -82,6 +83,11 @@ class Waves(LoadCase):
     motion               : "balanced" on the wave, or "inertia": the boat stays, and the mass of her hulls takes the rest
     """
 
+    from_boat: ClassVar[Mapping[str, str]] = {
+        "displacement": "displacement",
+        "waterline": "waterline",
+        "breadth": "waterline_breadth",
+    }
     kind: Literal["waves"] = "waves"
     displacement: Annotated[float, Unit("kg", above=0, most=1e7)] | None = None
     waterline: Size | None = None
@@ -97,6 +103,11 @@ class Waves(LoadCase):
     length: Size | None = None
     motion: Motion = "balanced"
     sea: Sea | None = None
+
+    @classmethod
+    def keys_from_boat(cls, given: Mapping[str, Any]) -> Mapping[str, str]:
+        """None where the hulls are given by stations."""
+        return {} if given.get("stations") else cls.from_boat
 
     @model_validator(mode="after")
     def _check(self) -> Waves:

@@ -24,6 +24,7 @@ from cases.report.figures.drawing_process import DrawingProcess
 from cases.report.folder import MANIFEST, write_complete_folder
 from cases.report.pages import report_page
 from cases.report.sections.combinations_section import combinations_section
+from cases.report.sections.estimates_section import estimates_section
 from cases.report.sections.fatigue_section import fatigue_section
 from cases.report.sections.fittings_section import fittings_section
 from cases.report.sections.loads_section import loads_section
@@ -55,6 +56,7 @@ SECTIONS: tuple[Callable[[Study, Analysis], ReportSection | None], ...] = (
     racking_section,
     waves_section,
     loads_section,
+    estimates_section,
     memory_section,
 )
 STATES = (

@@ -20,7 +20,9 @@ REL_TOL_ROUND_NUMBER = 1e-9
 
 
 def engineering(value: float, unit: str, digits: int = 3) -> str:
-    """A number in SI for reading, with a prefix: ``engineering(12345, "N") → '12.3 kN'``."""
+    """A number in SI for reading, with a prefix: ``engineering(12345, "N") → '12.3 kN'``; of "kg" in g, kg or t."""
+    if unit == "kg":
+        return engineering(1000 * value, "g", digits).replace("Mg", "t").replace("Gg", "kt")
     if value == 0 or not np.isfinite(value):
         return f"{value:g} {unit}"
     power = _prefix_power(value)

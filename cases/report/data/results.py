@@ -26,6 +26,7 @@ from cases.analyses.racking_ways import RackingWays
 from cases.analyses.stay_sag import SaggedStayLine, stay_line_over_sag
 from cases.analyses.study import JointResult, UnsolvedJoint
 from cases.analyses.wave_scan import WaveScan
+from cases.input.boat_defaults import EstimatedInput
 from cases.input.combinations import DEFAULT_COMBINATIONS_REASON, ExpandedCombination
 from cases.loads import LoadCase
 from cases.loads.base import LoadLevel
@@ -88,7 +89,7 @@ class CaseHead(Origin):
         """As it is run."""
         return cls(
             name=case.name, kind=getattr(case, "kind", ""), words=case.words(), scale=case.scale, level=case.load_level,
-            **asdict(case.origin()),
+            **asdict(case.provenance()),
         )  # fmt: skip
 
 
@@ -145,6 +146,13 @@ class Results:
     variants: Annotated[Comparison | None, Field(description="null: none")]
     wear: Annotated[
         FatigueLives | None, Field(description="service and lives; miles are nautical; null: none")
+    ]
+    estimated: Annotated[
+        tuple[EstimatedInput, ...],
+        Field(
+            description="inputs that are estimated, not entered: marked in the file, or taken by a case from [boat], where they "
+            "are estimated"
+        ),
     ]
     strengths_from_memory: Annotated[
         tuple[RememberedStrength, ...],
@@ -217,6 +225,7 @@ def results(analysis: Analysis, remarks: Iterable[str] = (), files: Iterable[str
         fitting_remarks=analysis.fitting_remarks,
         variants=comparison(analysis.compared) if analysis.compared else None,
         wear=analysis.lives_with_bands,
+        estimated=file.estimates.inputs,
         strengths_from_memory=analysis.remembered_strengths,
         extended_digits=int(np.finfo(EXTENDED).precision),
         members=cell_names(study.joints[0].solution),

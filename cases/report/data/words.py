@@ -174,17 +174,19 @@ def stay_sentences(study: Study) -> list[str]:
     alike: dict[tuple[float, float], str] = {}
     for name in ranked:
         alike.setdefault((round(lines[name].offset, 5), round(lines[name].torque_free_forward, 5)), name)
-    return [stay_words(name, lines[name]) for name in alike.values()]
+    marks = {rig.name: rig.estimate_mark for rig in study.rig_cases}
+    attachment = study.file.estimates.mark("stay.forward", "stay.up")
+    return [stay_words(name, lines[name], marks[name], attachment) for name in alike.values()]
 
 
-def stay_words(case: str, line: StayLine) -> str:
-    """One rig case: the pull, its torque, and the torque-free attachment."""
-    pull = f"In {name_of(case)} the stay pulls {quantity(line.up, 'N')} up and {quantity(line.aft, 'N')} aft"
+def stay_words(case: str, line: StayLine, load: str = "", attachment: str = "") -> str:
+    """One rig case: the pull, its torque, and the torque-free attachment; `load` and `attachment` mark what is estimated."""
+    pull = f"In {name_of(case)}{load} the stay pulls {quantity(line.up, 'N')} up and {quantity(line.aft, 'N')} aft"
     if abs(line.offset) < 5e-5:
         return f"{pull}. Its line passes through the crossbeam’s shear centre: no torque."
     where, turns = ("ahead of", "leading side up") if line.offset < 0 else ("behind", "leading side down")
     return (
-        f"{pull}. Its line passes {millimetres(line.offset)} {where} the crossbeam’s shear centre: "
+        f"{pull}. Its line passes {millimetres(line.offset)} {where} the crossbeam’s shear centre{attachment}: "
         f"{quantity(abs(line.torque), 'N·m')} of torque, the beam’s {turns}. "
         f"Attached {torque_free(line)}, the stay would put no torque on the beam."
     )

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from cases.input.boat_file import BoatFile
 from cases.report.figures.drawing_process import Job
 from femcore.base.errors import InputFault
 from femcore.base.numbers import engineering
@@ -15,7 +16,6 @@ from femcore.files.section_file import ThinWalledBeam
 from femcore.laminates import evaluate_plies
 from femcore.plotting import style
 from femcore.plotting.drawing import Drawing
-from models.boat.boat import Boat
 from models.checks.beam_walls import PLY_CRITERION, WallStates, wall_states
 
 if TYPE_CHECKING:
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from femcore.sections.analysis import Analysis
 
 
-def section_jobs(boat: Boat) -> Iterator[Job]:
+def section_jobs(boat: BoatFile) -> Iterator[Job]:
     """A job for every section that was given; none where stiffness was entered."""
     derived = boat.derived
     beams = (
@@ -34,13 +34,15 @@ def section_jobs(boat: Boat) -> Iterator[Job]:
     )
     for name, walled, viewed_from in beams:
         if walled is not None:
-            title = f"Section of the {name}, viewed from {viewed_from}"
+            title = (
+                f"Section of the {name}{boat.estimates.mark(f'{name}.section')}, viewed from {viewed_from}"
+            )
             yield partial(section_drawing, walled.solved, f"section-{name}", title)
     if derived.bows is None:
         return
     bow = derived.bows.stiffness
     for number, solved in enumerate(bow.solved):
-        title = f"Hull at {bow.x[number]:g} m, viewed from ahead"
+        title = f"Hull at {bow.x[number]:g} m{boat.estimates.mark('bows.stations')}, viewed from ahead"
         if bow.GJ[number] > bow.GJ_free[number]:
             counted = engineering(bow.GJ[number], "N·m²")
             title += f"; cut by a hatch, warping restrained, GJ = {counted}"

@@ -23,6 +23,7 @@ from femcore.base import numbers
 from femcore.base.numbers import plain, power_of_ten
 from femcore.plotting.drawing import Picture
 from femcore.solvers.assembly import EXTENDED
+from models.joints import Joint
 
 WITHIN_OTHERS = frozenset({"rake", "loads", "memory"})
 """Anchors of parts that the template puts into another section; all others are sections of their own, in the order given."""
@@ -121,11 +122,19 @@ def render(
         ],
         joints=[
             *(
-                (plain(joint.joint.name), plain(joint.joint.words()), joint.joint.note)
+                (
+                    plain(joint.joint.name),
+                    plain(joint.joint.words()) + _mark(study, joint.joint),
+                    joint.joint.note,
+                )
                 for joint in study.joints
             ),
             *(
-                (plain(one.joint.name), f"{plain(one.joint.words())}; no answer", one.joint.note)
+                (
+                    plain(one.joint.name),
+                    f"{plain(one.joint.words())}{_mark(study, one.joint)}; no answer",
+                    one.joint.note,
+                )
                 for one in study.unsolved
             ),
         ],
@@ -136,6 +145,11 @@ def render(
         trust=_solution_quality(analysis),
         remarks=[remark for remark in remarks if remark not in analysis.warnings],
     )
+
+
+def _mark(study: Study, joint: Joint) -> str:
+    """That a joint is estimated."""
+    return study.file.estimates.mark(f'joints."{joint.name}"')
 
 
 def figure(picture: Picture) -> Figure:

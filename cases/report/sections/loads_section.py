@@ -65,7 +65,7 @@ def origins(study: Study) -> Table:
     )  # fmt: skip
     rows: list[tuple[Cell, ...]] = []
     for case in study.cases:
-        origin = case.origin()
+        origin = case.provenance()
         source_cells = (
             origin.formula or "–",
             origin.source,

@@ -52,7 +52,8 @@ def _sentences(study: Study, platform: Platform, response: PlatformResponse) -> 
     aft, hand = -response.twist_centre, -response.hand.twist_centre
     per = 1e3 * response.twist_per_moment
     yield (
-        f"Racking turns one hull against the other about a twist centre {words.number(aft, 2)} m aft of the main bulkhead; "
+        f"Racking turns one hull against the other about a twist centre {words.number(aft, 2)} m aft of the main bulkhead"
+        f"{study.file.estimates.mark('platform')}; "
         f"1 kN·m on each hull turns each by {words.quantity(per, 'rad')}. The closed form gives {words.number(hand, 2)} m and "
         f"{words.quantity(1e3 * response.hand.twist_per_moment, 'rad')}."
     )

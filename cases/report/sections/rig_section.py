@@ -81,7 +81,9 @@ def rake_table(study: Study, rig: Rig) -> Table:
         rows.append(
             (degrees, sag, foot, line.up, line.aft, line.side, line.torque, line.torque_free_forward, mark)
         )
-    title = f"Pull of the stay over rake, at the tension and sag of {words.name_of(rig.name)}"
+    title = (
+        f"Pull of the stay over rake, at the tension and sag of {words.name_of(rig.name)}{rig.estimate_mark}"
+    )
     return Table("stay_over_rake", title, columns, tuple(rows))
 
 
@@ -102,7 +104,7 @@ def sag_table(study: Study, rig: Rig) -> Table:
         )
         for at in stay_line_over_sag(study.file, rig)
     ]  # fmt: skip
-    title = f"Pull of the stay over sag, at the tension along the chord of {words.name_of(rig.name)}"
+    title = f"Pull of the stay over sag, at the tension along the chord of {words.name_of(rig.name)}{rig.estimate_mark}"
     return Table("stay_over_sag", title, columns, tuple(rows))
 
 
@@ -149,7 +151,8 @@ def rake_picture(study: Study, rig: Rig) -> Drawing:
         right.set_title("Torque-free attachment")
         right.set_ylabel("mm ahead of the shear centre")
         caption = (
-            f"Torque of the stay about the crossbeam’s axis over rake, at the tension of ‘{plain(rig.name)}’, and the "
+            f"Torque of the stay about the crossbeam’s axis over rake, at the tension of ‘{plain(rig.name)}’"
+            f"{rig.estimate_mark}, and the "
             "torque-free attachment at the same height. Mark: rake as entered."
         )
         return Drawing(figure, "rake", "The stay over rake", caption)

@@ -6,10 +6,11 @@ import math
 from collections.abc import Iterator
 
 from cases.analyses.study import Study
+from cases.input.boat_file import BoatFile
 from cases.report.data import words
 from cases.report.tables.table import Cell, Column, Table
 from femcore.base.numbers import plain
-from models.boat.boat import BeamStiffness, Boat
+from models.boat.boat import BeamStiffness
 from models.joints import DIRECTIONS
 
 STIFFNESS = (
@@ -35,32 +36,43 @@ def _stiffness(beam: BeamStiffness) -> tuple[Cell, ...]:
     )  # fmt: skip
 
 
-def boat_tables(boat: Boat) -> list[Table]:
-    """Stiffness along the bows and of the beams."""
+def boat_tables(boat: BoatFile) -> list[Table]:
+    """Stiffness along the bows and of the beams; what rests on estimates is marked."""
+    mark = boat.estimates.mark
     stations = tuple((station.at, *_stiffness(station)) for station in boat.bows.stations)
-    beams: list[tuple[Cell, ...]] = [("crossbeam", *_stiffness(boat.crossbeam))]
+    beams: list[tuple[Cell, ...]] = [(f"crossbeam{mark('crossbeam.section')}", *_stiffness(boat.crossbeam))]
     if boat.longeron:
-        beams.append(("longeron", *_stiffness(boat.longeron)))
+        beams.append((f"longeron{mark('longeron.section')}", *_stiffness(boat.longeron)))
+    of_bows = mark("bows.stations", "laminates.hull")
     return [
-        Table("stations", "Each bow, by station", (Column("ahead of the root", "m"), *STIFFNESS), stations),
+        Table(
+            "stations",
+            f"Each bow, by station{of_bows}",
+            (Column("ahead of the root", "m"), *STIFFNESS),
+            stations,
+        ),
         Table("beams", "Beams", (Column("beam"), *STIFFNESS), tuple(beams)),
     ]
 
 
-def boat_sentences(boat: Boat) -> list[str]:
-    """Dimensions and supports, a sentence each."""
+def boat_sentences(boat: BoatFile) -> list[str]:
+    """Dimensions and supports, a sentence each; what is estimated is marked."""
     return [plain(sentence) for sentence in (*_hulls(boat), *_beam(boat), *_truss(boat))]
 
 
-def _hulls(boat: Boat) -> Iterator[str]:
-    bows = boat.bows
+def _hulls(boat: BoatFile) -> Iterator[str]:
+    bows, mark = boat.bows, boat.estimates.mark
     yield (
-        f"Bows: {_m(bows.length)} from root to stem, {_m(bows.spacing)} between their axes, inboard sides {_m(bows.inboard)} "
-        f"from the axes. Stiffness is linear between stations, modelled in steps of at most {_m(bows.length / bows.divide)}."
+        f"Bows: {_m(bows.length)} from root to stem{mark('bows.stations')}, {_m(bows.spacing)} between their axes"
+        f"{mark('bows.spacing')}, inboard sides {_m(bows.inboard)} from the axes{mark('bows.inboard')}. "
+        f"Stiffness is linear between stations, modelled in steps of at most {_m(bows.length / bows.divide)}."
     )
     if boat.platform is not None:
         members = ", ".join(f"{member.name} at {_m(member.station)}" for member in boat.platform.members)
-        yield f"Platform: members between the hulls ({members}) and the hulls’ own beams as far as the aftmost of them."
+        yield (
+            f"Platform: members between the hulls ({members}) and the hulls’ own beams as far as the aftmost of them"
+            f"{mark('platform')}."
+        )
         return
     units = ("N/m",) * 3 + ("N·m/rad",) * 3
     sprung = [
@@ -74,34 +86,42 @@ def _hulls(boat: Boat) -> Iterator[str]:
         yield "Roots: rigid; the platform behind them has no flexibility in the model."
 
 
-def _beam(boat: Boat) -> Iterator[str]:
-    bows, beam, stay = boat.bows, boat.crossbeam, boat.stay
+def _beam(boat: BoatFile) -> Iterator[str]:
+    bows, beam, stay, mark = boat.bows, boat.crossbeam, boat.stay, boat.estimates.mark
     yield (
-        f"Crossbeam: {_m(beam.station)} ahead of the root, {_place(beam.height - bows.height, 'above', 'below')} the bows’ axes, "
+        f"Crossbeam: {_m(beam.station)} ahead of the root{mark('crossbeam.station')}, "
+        f"{_place(beam.height - bows.height, 'above', 'below')} the bows’ axes{mark('crossbeam.height')}, "
         f"{_m(bows.spacing - 2 * bows.inboard)} between the joints."
     )
     yield (
-        f"Stay: attached amidships, {_place(stay.forward, 'ahead of', 'behind')} and {_place(stay.up, 'above', 'below')} the "
-        "crossbeam’s shear centre."
+        f"Stay: attached amidships, {_place(stay.forward, 'ahead of', 'behind')}{mark('stay.forward')} and "
+        f"{_place(stay.up, 'above', 'below')}{mark('stay.up')} the crossbeam’s shear centre."
     )
 
 
-def _truss(boat: Boat) -> Iterator[str]:
+def _truss(boat: BoatFile) -> Iterator[str]:
+    mark = boat.estimates.mark
     if strut := boat.striker:
         place = _place(strut.height, "above", "below")
-        yield f"Striker: its top {place} the crossbeam, EA {words.quantity(strut.EA, 'N')}."
+        yield (
+            f"Striker: its top {place} the crossbeam{mark('striker.height')}, EA {words.quantity(strut.EA, 'N')}"
+            f"{mark('striker.EA')}."
+        )
     if over := boat.martingale:
         stiff = words.quantity(over.EA, "N")
         slips = over.at_striker == "slips"
         way = "one strap that slips over the striker’s top" if slips else "two stays from the striker’s top"
         rest = words.quantity(over.pretension, "N") if over.pretension else "no"
         yield (
-            f"Martingale: {way} to the crossbeam {_m(over.half_span)} out on each side, EA {stiff}, "
-            f"{rest} pretension; tension only."
+            f"Martingale: {way} to the crossbeam {_m(over.half_span)} out on each side, EA {stiff}{mark('martingale.EA')}, "
+            f"{rest} pretension{mark('martingale.pretension')}; tension only."
         )
     if along := boat.longeron:
         prod = f", with a prod {_m(along.prod)} beyond it in its own line" if along.prod else ""
-        yield f"Longeron: {HELD[along.at_root]} at the root, {HELD[along.at_crossbeam]} at the crossbeam{prod}."
+        yield (
+            f"Longeron: {HELD[along.at_root]} at the root, {HELD[along.at_crossbeam]} at the crossbeam{prod}"
+            f"{mark('longeron.height_at_root')}."
+        )
 
 
 def _m(length: float) -> str:
@@ -137,4 +157,6 @@ def stay_lines(study: Study) -> Table:
         )
         for name, line in study.stay_lines().items()
     )
-    return Table("stay_lines", "The stay’s line", columns, rows)
+    return Table(
+        "stay_lines", f"The stay’s line{study.file.estimates.mark('stay.forward', 'stay.up')}", columns, rows
+    )

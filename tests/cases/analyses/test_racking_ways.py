@@ -149,13 +149,23 @@ def test_displacement_and_waterline_of_a_dive_serve_the_rules():
 
 
 def test_the_boat_table_serves_the_rules_too():
-    """[boat] has displacement and length; a rule's own case is believed before it."""
-    table = {"length": "12.8 m", "beam": "7 m", "displacement": "10 t", "rig_height": "17 m"}
+    """[boat] has displacement and waterline, the rules' length, or estimates it; a rule's own case is believed before it."""
+    table = {
+        "length": "13.4 m",
+        "waterline": "12.8 m",
+        "beam": "7 m",
+        "displacement": "10 t",
+        "rig_height": "17 m",
+    }
     file = boat_file_of(JOINTS, [SEA], inboard=0.5, station=3.4, platform=PLATFORM)
     boat = BoatTable.model_validate(table)
     found = analyse(file.model_copy(update={"boat": boat})).racking_ways
     assert (found.displacement, found.length, found.taken_from) == (10e3, 12.8, "[boat]")
     assert found.ways[-1].moment == pytest.approx(BY_RULE, rel=1e-9)
+    unknown = boat.model_copy(update={"waterline": None})
+    found = analyse(file.model_copy(update={"boat": unknown})).racking_ways
+    assert found.length == pytest.approx(0.955 * 13.4)
+    assert found.taken_from == "[boat], the waterline estimated ± 4 %"
 
 
 def test_the_demo_says_that_what_it_enters_is_far_from_the_rules():

@@ -179,3 +179,11 @@ def test_a_size_beyond_the_most_is_told(field, within, beyond, cure):
     field.read(within)
     with pytest.raises(PydanticCustomError, match=f"is too large; {cure}"):
         field.read(beyond)
+
+
+@pytest.mark.parametrize(
+    ("mass", "shown"), [(85.0, "85 kg"), (0.5, "500 g"), (2350.0, "2.35 t"), (1e4, "10 t")]
+)
+def test_a_mass_reads_in_kilograms_and_tonnes(mass, shown):
+    """The kilogram has its prefix already: 2350 kg are 2.35 t, not 2.35 kkg."""
+    assert engineering(mass, "kg") == shown
