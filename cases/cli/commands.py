@@ -11,11 +11,12 @@ import json
 import sys
 from collections.abc import Callable, Sized
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 import click
 
 from cases.caution import CAUTION
+from cases.cli.stations_command import stations
 from femcore.base.errors import ForebeamError, InputFault, StructureFault
 
 if TYPE_CHECKING:
@@ -284,45 +285,7 @@ def new(
     click.echo(f"{file}: written; {advice}, then: forebeam run {file}")
 
 
-@forebeam.command()
-@click.argument("table", type=click.Path(path_type=Path))
-@click.option("--unit", required=True, help="Of every number in it: mm, m, ft.")
-@click.option("--bulkhead", required=True, help="Where the main bulkhead is along it, such as '6200 mm'.")
-@click.option(
-    "--forward", required=True, type=click.Choice(["+x", "-x"]), help="Whether stations grow forward or aft."
-)
-@click.option(
-    "--corners",
-    type=click.IntRange(2, 30),
-    default=6,
-    help="Of each station, keel and gunwale too [default: 6].",
-)
-@click.option(
-    "--picture",
-    type=click.Path(path_type=Path),
-    help="Draw the stations back over the table's points, a PNG.",
-)
-def stations(
-    *, table: Path, unit: str, bulkhead: str, forward: Literal["+x", "-x"], corners: int, picture: Path | None
-) -> None:
-    """Print the [[bows.stations]] of a boat file from an offsets TABLE, CSV with columns station, half_breadth, height."""
-    from cases.input.offsets import read_offsets, station_tables
-    from femcore.base.units import si
-
-    read = read_offsets(table, unit, si(bulkhead, "m", "--bulkhead"), forward, corners)
-    if picture:
-        from cases.report.figures.body_plan_figure import body_plan_figure
-
-        try:
-            body_plan_figure(read).savefig(picture, format="png", dpi=150)
-        except OSError as trouble:
-            cure = "give a name in a folder that can be written to"
-            raise InputFault(str(picture), f"cannot be written ({trouble.strerror})", cure) from None
-    click.echo(
-        f"# {len(read.stations)} stations, the last {read.stations[-1].at:.3g} m from the main bulkhead. Points of the table are "
-        f"within {1000 * read.distance:.1f} mm of these outlines; areas change by at most {100 * read.area:+.1f} %."
-    )
-    click.echo(station_tables(read), nl=False)
+forebeam.add_command(stations)
 
 
 @forebeam.command()

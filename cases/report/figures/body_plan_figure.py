@@ -1,4 +1,4 @@
-"""The body plan of stations that were read, drawn back over the points of the table."""
+"""The body plan of stations that were read, drawn back over the points of the table or drawing."""
 
 from __future__ import annotations
 
@@ -9,11 +9,11 @@ from femcore.plotting import style
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-    from cases.input.offsets import ReadStations
+    from cases.input.stations.hull_stations import ReadStations
 
 
 def body_plan_figure(read: ReadStations) -> Figure:
-    """Each station from ahead: points of the table, and the outline that a boat file takes."""
+    """Each station from ahead: points that were read, and the outline that a boat file takes."""
     with style.drawing_style():
         figure = style.new_figure(style.WIDTH, style.WIDTH)
         axes = figure.add_subplot()
@@ -24,6 +24,6 @@ def body_plan_figure(read: ReadStations) -> Figure:
         axes.set_aspect("equal")
         axes.set_xlabel("half-breadth, m")
         axes.set_ylabel("height, m")
-        axes.set_title("Stations ahead of the main bulkhead: points of the table, outline as it is read")
-        axes.legend()
+        axes.set_title("Stations ahead of the main bulkhead:\npoints that were read, outlines of a boat file")
+        axes.legend(loc="upper left", bbox_to_anchor=(1, 1))
     return figure

@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from cases.cli.commands import main
-from cases.input.offsets import read_offsets, station_tables
+from cases.input.stations.hull_stations import station_tables
+from cases.input.stations.offsets import read_offsets
 from femcore.base.errors import InputFault, InputFaults
 from models.boat.bows import BowsTable
 

@@ -1,0 +1,125 @@
+"""`forebeam stations`: hull stations of a boat file from an offsets table or a drawn body plan."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Literal
+
+import click
+
+from femcore.base.errors import InputFault, InputFaults, duplicates
+
+DRAWINGS = (".dxf", ".svg")
+Axis = click.Choice(["+x", "-x", "+y", "-y", "+z", "-z"])
+
+
+@click.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--unit", help="Of every number in a table; what a drawing is drawn in, on paper: mm, m, ft.")
+@click.option("--bulkhead", required=True, help="Where the main bulkhead is along it, such as '6200 mm'.")
+@click.option(
+    "--forward", required=True, type=click.Choice(["+x", "-x"]), help="Whether stations grow forward or aft."
+)
+@click.option(
+    "--corners",
+    type=click.IntRange(2, 30),
+    default=6,
+    help="Of each station, keel and gunwale too [default: 6].",
+)
+@click.option(
+    "--picture",
+    type=click.Path(path_type=Path),
+    help="Draw the stations back over the points that were read, a PNG.",
+)
+@click.option("--scale", help="Of a drawing: '1:10' beside --unit [default: 1:1], or alone '1 unit = 10 mm'.")
+@click.option("--breadth", type=Axis, help="Axis of a drawing along which half-breadths grow [default: +x].")
+@click.option(
+    "--height", type=Axis, help="Axis of a drawing along which heights grow [default: +y; of SVG -y]."
+)
+@click.option(
+    "--centreline", type=float, help="Coordinate of the hull's own, along the axis of breadth [default: 0]."
+)
+@click.option(
+    "--waterline", type=float, help="Coordinate of height zero, along the axis of height [default: 0]."
+)
+@click.option("--whole", is_flag=True, help="A drawing has both sides of each section, not one.")
+@click.option(
+    "--station",
+    "named",
+    multiple=True,
+    help="A layer, id or label of a drawing and its station, 'L3 = 3.7 m'; repeat it. 'station 3.7 m' needs none.",
+)
+def stations(
+    *,
+    file: Path,
+    unit: str | None,
+    bulkhead: str,
+    forward: Literal["+x", "-x"],
+    corners: int,
+    picture: Path | None,
+    scale: str | None,
+    breadth: str | None,
+    height: str | None,
+    centreline: float | None,
+    waterline: float | None,
+    whole: bool,
+    named: tuple[str, ...],
+) -> None:
+    """Print the [[bows.stations]] of a boat file from an offsets table or a body plan.
+
+    FILE is a CSV with columns station, half_breadth, height; or a DXF or SVG with an outline of each station, keel to gunwale, on
+    a layer, or with an id or label, named 'station 3.7 m'. Its curves become chords within 0.1 mm on the boat.
+    """
+    from cases.input.stations.body_plan import Layout, metres_per_unit, read_body_plan
+    from cases.input.stations.hull_stations import station_tables
+    from cases.input.stations.offsets import read_offsets
+    from femcore.base.units import si
+
+    kind, at = file.suffix.lower(), si(bulkhead, "m", "--bulkhead")
+    if kind in DRAWINGS:
+        layout = Layout(
+            metres_per_unit(scale or "1:1", unit),
+            breadth or "+x",
+            height or ("-y" if kind == ".svg" else "+y"),
+            centreline or 0.0,
+            waterline or 0.0,
+            whole,
+            _stated(named),
+        )
+        read = read_body_plan(file, layout, at, forward, corners)
+    elif any(each is not None for each in (scale, breadth, height, centreline, waterline)) or whole or named:
+        wrong = "is no drawing, whose layout is stated"
+        raise InputFault(
+            str(file), wrong, "give a .dxf or .svg, or state no more than --unit, --bulkhead, --forward"
+        )
+    elif unit is None:
+        raise InputFault("--unit", "is missing", "state what the table's numbers are in, such as mm")
+    else:
+        read = read_offsets(file, unit, at, forward, corners)
+    if picture:
+        from cases.report.figures.body_plan_figure import body_plan_figure
+
+        try:
+            body_plan_figure(read).savefig(picture, format="png", dpi=150)
+        except OSError as trouble:
+            cure = "give a name in a folder that can be written to"
+            raise InputFault(str(picture), f"cannot be written ({trouble.strerror})", cure) from None
+    click.echo(
+        f"# {len(read.stations)} stations, the last {read.stations[-1].at:.3g} m from the main bulkhead. Points of {file.name} "
+        f"are within {1000 * read.distance:.1f} mm of these outlines; areas change by at most {100 * read.area:+.1f} %."
+    )
+    click.echo(station_tables(read), nl=False)
+
+
+def _stated(named: tuple[str, ...]) -> dict[str, float]:
+    """m, the station of each name, from texts such as "L3 = 3.7 m"."""
+    from femcore.base.units import si
+
+    parts = [text.rpartition("=") for text in named]
+    names = [name.strip() for name, _, _ in parts]
+    if "" in names:
+        wrong = f"'{named[names.index('')]}' has no name and station"
+        raise InputFault("--station", wrong, "write it as 'L3 = 3.7 m'")
+    if again := duplicates("--station", names):
+        raise InputFaults(again)
+    return {name: si(at, "m", f"--station '{name}'") for name, (_, _, at) in zip(names, parts, strict=True)}
