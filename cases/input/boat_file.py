@@ -20,6 +20,7 @@ from cases.input.combinations import (
     expanded_names,
 )
 from cases.input.known_boat import BoatTable
+from cases.input.scatter import scatter_faults, without_lost_keys
 from cases.input.service import ServiceLife
 from cases.input.variants import AS_ENTERED, Variant, apply_variant
 from cases.loads import LOAD_CASES, LoadCase
@@ -43,6 +44,7 @@ class BoatFile(Boat):
     combinations : of the cases; the common pair where left out, none where the list is empty
     service      : the life that details at the joints see;   variants : the boat with some keys changed
     boat         : particulars that cases take where they do not state them, and which keys are estimated
+    scatter      : how far values may be off, by key or by kind of input: "± 15 %", or a table of spread, reason and cause
     """
 
     cases: Annotated[list[AnyLoadCase], Field(min_length=1)]
@@ -50,6 +52,7 @@ class BoatFile(Boat):
     service: ServiceLife | None = None
     variants: list[Variant] = []
     boat: BoatTable | None = None
+    scatter: dict[str, Any] = {}
     _raw: dict[str, Any] = PrivateAttr({})
     _as_read: dict[str, Any] = PrivateAttr({})
     _materials: FileMaterials = PrivateAttr(default_factory=FileMaterials)
@@ -111,6 +114,8 @@ class BoatFile(Boat):
         place, raw = f"variants '{variant.name}'", apply_variant(self._raw, variant)
         if self.boat is not None and "boat" in raw:
             raw["boat"] = raw["boat"] | {"estimated": self.boat.marks_within(raw)}
+        if "scatter" in raw:
+            raw["scatter"] = without_lost_keys(raw["scatter"], raw)
         if any(raw.get(key) != self._raw.get(key) for key in MaterialTables.model_fields):
             return checked(raw, BoatFile, place)
         bows_differ = raw.get("bows") != self._raw.get("bows")  # a platform as built depends on their spacing
@@ -128,6 +133,7 @@ class BoatFile(Boat):
         yield from own
         if self.boat is not None and self.raw:
             yield from self.boat.faults(self.raw)
+        yield from scatter_faults(self.raw)
         yield from duplicates("variants", [AS_ENTERED, *(variant.name for variant in self.variants)])
         reported = {str(fault) for fault in own}
         for variant in self.variants:

@@ -2,7 +2,8 @@
 
 Inside, everything is SI (N, m, kg, s, rad, Pa, K). A file writes ``"12 mm"`` or ``"0 0 -5 kN"``; `si` and `si_vector`
 read that, `Unit` and `UnitVector` make pydantic fields of it. A file must give text with a unit: its reader says so by a
-`FileContext`, the validation context. Python may give a number in SI instead. pint knows the units.
+`FileContext`, the validation context. Python may give a number in SI instead. pint knows the units. How far a value may be off
+can stand behind it, ``"12 mm ± 1 mm"``: see `femcore.base.spread`.
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ from pydantic_core import CoreSchema, core_schema
 
 from femcore.base.errors import InputFault, fault
 from femcore.base.numbers import engineering
+from femcore.base.spread import value_text
 
 if TYPE_CHECKING:
     from pint import UnitRegistry
@@ -95,7 +97,10 @@ def _numbers(value: object, unit: str, place: str, count: int) -> list[float]:
             "a bare number" if isinstance(value, (int, float)) and not isinstance(value, bool) else "no text"
         )
         raise InputFault(place, f"{value!r} is {what} where {kind} is needed", cure)
-    match = _QUANTITY.match(value)
+    try:
+        match = _QUANTITY.match(value_text(value))
+    except InputFault as trouble:
+        raise trouble.inside(place) from None
     if match is None:
         raise InputFault(place, f"'{value}' does not read as {kind}", cure)
     numbers = [float(part) for part in match[1].split()]
@@ -214,6 +219,21 @@ class UnitVector(_Quantity):
 
 def as_written(value: float, like: str, unit: str, digits: int = 6) -> str:
     """`value` in SI `unit`, written in the unit of the text `like`: ``as_written(0.003, "3.1 mm", "m") → '3 mm'``."""
-    match = _QUANTITY.match(like)
+    match = _QUANTITY.match(value_text(like))
     own = match[2] if match else unit
     return f"{value / _factor(own, unit):.{digits}g} {own}"
+
+
+def unit_ratio(text: str, like: str) -> float:
+    """How many of the unit `like` one of the unit `text` is; ValueError, in words, where they measure different things."""
+    return 1.0 if text == like else _factor(text, like)
+
+
+def number_and_unit(text: str) -> tuple[tuple[float, ...], str]:
+    """The numbers of a quantity as written, its spread left out, and their unit as written; ValueError where it is none."""
+    match = _QUANTITY.match(value_text(text))
+    if match is None:
+        raise ValueError(f"'{text}' is no quantity")
+    if match[2]:
+        _ = registry().parse_units(match[2])
+    return tuple(float(part) for part in match[1].split()), match[2]
