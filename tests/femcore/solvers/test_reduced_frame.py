@@ -1,0 +1,263 @@
+"""A reduced frame against frames solved each on its own, and against laws of elasticity."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from femcore.base.errors import StructureFault
+from femcore.frame.builder import with_ends
+from femcore.frame.frame import Loads
+from femcore.solvers.frame_changes import Changes, EndSprings
+from femcore.solvers.prepared_frame import PreparedFrame
+from femcore.solvers.reduced_frame import ReducedFrame
+from femcore.solvers.solution import solve
+from femcore.solvers.stiffness_groups import MODES_OF, StiffnessGroup, scaled
+from tests.femcore.cabled import cabled
+from tests.femcore.frames import random_loaded_frame, single, tip_load, turn
+
+SEEDS = range(3)
+
+
+def every_group(frame):
+    """Each stiffness of each beam, each elastic spring, each uncoupled elastic end spring, each cable."""
+    for name, run in frame.members.items():
+        for quantity in MODES_OF:
+            if quantity in {"EA", "GAy"} or name != "bar":
+                yield StiffnessGroup(f"{quantity} of {name}", (quantity,), tuple(range(run.first, run.last)))
+    elastic = np.argwhere((frame.springs > 0) & np.isfinite(frame.springs)).tolist()
+    yield from (StiffnessGroup(f"spring {at}", springs=(tuple(at),)) for at in elastic)
+    ends = np.argwhere((frame.end_springs > 0) & np.isfinite(frame.end_springs)).tolist()
+    own = [(at, freedom) for at, freedom in ends if (at, freedom // 6) not in places(frame)]
+    yield StiffnessGroup("ends", end_springs=tuple(own))
+    yield from (StiffnessGroup(f"cable {at}", cables=(at,)) for at in range(len(frame.cables)))
+
+
+def reads(solution):
+    """All natural forces and reactions."""
+    count = len(solution.names)
+    return np.concatenate(
+        [solution.natural.reshape(count, -1), solution.reactions.reshape(count, -1)], axis=1
+    )
+
+
+def places(frame):
+    """The far ends of two beams, where none of the six springs is free."""
+    return [(frame.members[name].last - 1, 1) for name in ("12", "34")]
+
+
+def unit_movements(frame, nodes=(1, 2)):
+    """All freedoms of some nodes."""
+    virtual = np.zeros((6 * len(nodes), len(frame.nodes), 6))
+    for number, node in enumerate(nodes):
+        virtual[6 * number + np.arange(6), node, np.arange(6)] = 1.0
+    return virtual
+
+
+def reduced(given, **changes):
+    """The frame with all its groups, both places, all readings and some movements."""
+    frame = given.frame
+    what = {"groups": tuple(every_group(frame)), "places": places(frame)} | changes
+    return ReducedFrame.of(
+        PreparedFrame.of(frame), given.loads, reads=reads, virtual_loads=unit_movements(frame), **what
+    )
+
+
+def random_springs(rng, count):
+    """Springs at two places from free to rigid, in axes of their own; the last third coupled."""
+    springs = 10 ** rng.uniform(2, 9, (count, 2, 6))
+    springs[rng.random(springs.shape) < 0.2] = np.inf
+    springs[rng.random(springs.shape) < 0.1] = 0.0
+    axes = np.array([[turn(rng), turn(rng)] for _ in range(count)])
+    matrix = np.where(np.isinf(springs), 0.0, springs)[..., None] * np.eye(6)
+    pull = 100 * rng.standard_normal((count, 2, 6, 6))
+    matrix[2 * count // 3 :] += (pull @ pull.swapaxes(2, 3))[2 * count // 3 :]
+    return EndSprings(
+        np.where(np.isinf(springs), np.inf, np.diagonal(matrix, axis1=2, axis2=3)), axes, matrix
+    )
+
+
+def assert_same(variants, number, solution, virtual):
+    """One variant is what the frame solved on its own gives, each to a billionth of its largest."""
+    moved = np.tensordot(solution.displacement, virtual, [[1, 2], [1, 2]])
+    pairs = [(variants.readings, reads(solution)), (variants.movements, moved)]
+    if solution.tension.size:
+        pairs.append((variants.tension, solution.tension))
+    for found, exact in pairs:
+        size = np.abs(exact).max(axis=1, keepdims=True)
+        np.testing.assert_allclose(found[number] / size, exact / size, rtol=0, atol=1e-9)
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_scaled_stiffnesses_are_those_of_a_frame_that_has_them(seed):
+    """All stiffnesses of a frame with every feature times 1/5 to 5, each on its own, under loads of every kind: forces,
+    reactions and movements are those of the frame built so.
+    """
+    given, rng = random_loaded_frame(seed), np.random.default_rng(seed)
+    one = reduced(given)
+    multipliers = 5 ** rng.uniform(-1, 1, (4, len(one.groups)))
+    variants = one.solve(Changes(multipliers))
+    assert not variants.refactored.any()
+    for number, factors in enumerate(multipliers):
+        alone = solve(scaled(given.frame, one.groups, factors), given.loads)
+        assert_same(variants, number, alone, one.virtual_loads)
+
+
+def test_scaling_a_group_scales_just_what_it_names():
+    """A frame whose group has a multiplier of 3 has three times these stiffnesses and its others unchanged."""
+    frame = random_loaded_frame(0).frame
+    run = frame.members["12"]
+    group = StiffnessGroup("bending", ("EIy", "GAz"), tuple(range(run.first, run.last)), springs=((0, 2),))
+    other = scaled(frame, [group], np.array([3.0]))
+    for key in ("EA", "EIy", "EIz", "GJ", "GAy", "GAz", "springs", "end_springs"):
+        before, after = getattr(frame, key), getattr(other, key)
+        changed = np.argwhere(before != after).tolist()
+        assert all(after[tuple(at)] == 3 * before[tuple(at)] for at in changed)
+        own = [[at] for at in range(run.first, run.last)] if key in group.quantities else []
+        wanted = [[0, 2]] if key == "springs" else own
+        assert changed == wanted
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_springs_from_free_to_rigid_are_those_of_a_frame_that_has_them(seed):
+    """Two beam ends get springs from free to rigid, along tilted axes, some coupled, while stiffnesses change too."""
+    given, rng = random_loaded_frame(seed), np.random.default_rng(seed)
+    one = reduced(given)
+    springs = random_springs(rng, 12)
+    multipliers = 2 ** rng.uniform(-1, 1, (12, len(one.groups)))
+    variants = one.solve(Changes(multipliers, springs))
+    assert variants.refactored.sum() <= 3
+    for number, factors in enumerate(multipliers):
+        frame = with_ends(
+            scaled(given.frame, one.groups, factors), dict(zip(one.places, springs.ends(number), strict=True))
+        )
+        assert_same(variants, number, solve(frame, given.loads), one.virtual_loads)
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_pretension_is_kept_and_no_cable_pushes(seed):
+    """Pretensioned cables over frames of other stiffness, pretension itself changed, some slack: tensions, forces and which
+    cables are slack are those of the frame built so.
+    """
+    (given, _), rng = (
+        cabled(seed, count=3, pretension=2e3, force=2.0, moved=False),
+        np.random.default_rng(seed),
+    )
+    one = reduced(given)
+    count = 8
+    multipliers, springs = 2 ** rng.uniform(-1, 1, (count, len(one.groups))), random_springs(rng, count)
+    pretension = rng.uniform(0.1, 2.0, (count, 3))
+    variants = one.solve(Changes(multipliers, springs, pretension=pretension))
+    assert variants.slack.any()
+    assert not variants.slack.all()
+    for number, factors in enumerate(multipliers):
+        ends = dict(zip(one.places, springs.ends(number), strict=True))
+        frame = with_ends(scaled(given.frame, one.groups, factors), ends)
+        pulled = replace(frame.cables, pretension=frame.cables.pretension * pretension[number])
+        alone = solve(replace(frame, cables=pulled), given.loads)
+        assert (variants.slack[number] == alone.slack).all()
+        assert_same(variants, number, alone, one.virtual_loads)
+
+
+def test_cases_are_combinations_of_loads():
+    """Weights make cases of the loads: those of the frame under the loads so combined."""
+    (given, _), rng = cabled(1, count=2, pretension=2e3, moved=False), np.random.default_rng(1)
+    one = reduced(given)
+    weights = rng.uniform(-1, 1, (2, 5, len(given.loads.names)))
+    variants = one.solve(Changes(np.full((2, len(one.groups)), 1.5), weights=weights))
+    for number in range(2):
+        frame = scaled(given.frame, one.groups, np.full(len(one.groups), 1.5))
+        combined = given.loads.combined(weights[number], tuple("abcde"))
+        assert_same(variants, number, solve(frame, combined), one.virtual_loads)
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_movements_are_reciprocal_in_every_variant(seed):
+    """Where loads are those that read the movements, Betti's law makes the matrix of movements symmetric, whatever the
+    stiffness; and positive definite, since each load does work.
+    """
+    given, rng = random_loaded_frame(seed, moved=False), np.random.default_rng(seed)
+    frame = given.frame
+    virtual = unit_movements(frame)
+    loads = replace(Loads.zeros(frame, *map(str, range(len(virtual)))), nodal=virtual)
+    one = reduced(replace(given, loads=loads))
+    variants = one.solve(Changes(3 ** rng.uniform(-1, 1, (5, len(one.groups))), random_springs(rng, 5)))
+    for moved in variants.movements:
+        scale = np.sqrt(np.diag(moved))
+        np.testing.assert_allclose(
+            moved / scale / scale[:, None], moved.T / scale / scale[:, None], atol=1e-9
+        )
+        assert np.linalg.eigvalsh(moved / scale / scale[:, None]).min() > 0
+
+
+def test_derivatives_are_those_of_a_difference_of_sixth_order():
+    """Forces change with the logarithm of each stiffness as a central difference of sixth order over whole frames says, to
+    what that loses: its step to the sixth power.
+    """
+    (given, _), rng = cabled(2, count=2, pretension=2e3, moved=False), np.random.default_rng(2)
+    one = reduced(given)
+    at, springs = (
+        1.5 ** rng.uniform(-1, 1, len(one.groups)),
+        EndSprings(np.full((1, 2, 6), 3e6), np.eye(3)[None, None].repeat(2, 1)),
+    )
+    found = one.derivatives(Changes(at[None], springs))
+    h, steps, factors = 2e-2, np.array([-3, -2, -1, 1, 2, 3]), np.array([-1, 9, -45, 45, -9, 1]) / 60
+    for variable in (0, 7, len(one.groups) - 1, len(one.groups) + 4):
+        frames, in_group = [], variable < len(one.groups)
+        for step in np.exp(h * steps):
+            changed = at * np.where(np.arange(len(at)) == variable, step, 1.0)
+            some = springs.springs.copy()
+            if not in_group:
+                some.reshape(-1)[variable - len(one.groups)] *= step
+            ends = dict(zip(one.places, replace(springs, springs=some).ends(0), strict=True))
+            frames.append(solve(with_ends(scaled(given.frame, one.groups, changed), ends), given.loads))
+        for values, of in (
+            (found.readings, [reads(x) for x in frames]),
+            (found.tension, [x.tension for x in frames]),
+        ):
+            wanted = np.tensordot(factors / h, np.array(of), 1)
+            size = np.abs(of).max(axis=(0, 2))[:, None]
+            np.testing.assert_allclose(values[variable] / size, wanted / size, rtol=0, atol=2e-8)
+
+
+def test_what_is_ill_conditioned_is_factorised_anew():
+    """A group softened a hundred-billion-fold: the estimate is not below the error that was made, it is refused, and the variant
+    is solved as a frame of its own.
+    """
+    given = random_loaded_frame(0)
+    one = reduced(given)
+    for power in (6, 8, 11):
+        multipliers = np.ones((1, len(one.groups)))
+        multipliers[0, [group.name in {"EIy of 12", "EIz of 23"} for group in one.groups]] = 10.0**-power
+        alone = solve(scaled(given.frame, one.groups, multipliers[0]), given.loads)
+        poor = one.reduced_only(Changes(multipliers))
+        size = np.abs(reads(alone)).max()
+        assert np.abs(poor.readings[0] - reads(alone)).max() / size < poor.error[0]
+        final = one.solve(Changes(multipliers))
+        assert final.refactored[0] == (poor.error[0] > 1e-9)
+        assert_same(final, 0, alone, one.virtual_loads)
+    assert final.refactored[0]
+
+
+def test_what_would_fall_is_named():
+    """A beam whose end is held by nothing is a mechanism: the variant is named, the others do not matter."""
+    frame = single(far=[2])
+    one = ReducedFrame.of(PreparedFrame.of(frame), tip_load(frame, "B", [0, 0, 1, 0, 0, 0]), places=[(0, 0)])
+    springs = np.full((2, 1, 6), 1e6)
+    springs[1, 0, [0, 4]] = 0.0
+    with pytest.raises(StructureFault, match="variant 2"):
+        one.solve(Changes(springs=EndSprings(springs, np.eye(3)[None, None])))
+
+
+def test_a_frame_that_is_free_where_it_shall_change_is_refused():
+    """There no dislocation puts any force into it, so that nothing could be said of another stiffness."""
+    given = random_loaded_frame(0)
+    free = np.argwhere(given.frame.end_springs == 0)[0]
+    with pytest.raises(ValueError, match="needs a stiffness"):
+        reduced(given, places=[(int(free[0]), int(free[1]) // 6)])
+    elastic = np.argwhere(np.isfinite(given.frame.end_springs) & (given.frame.end_springs > 0))[0].tolist()
+    both = StiffnessGroup("both", end_springs=(tuple(elastic),))
+    with pytest.raises(ValueError, match="both by a multiplier"):
+        reduced(given, groups=[both], places=[(elastic[0], elastic[1] // 6)])
+    with pytest.raises(ValueError, match="free"):
+        reduced(given, groups=[StiffnessGroup("released", end_springs=(tuple(free.tolist()),))])
