@@ -17,9 +17,12 @@ if _TYPE_CHECKING:
     from cases.analyses.analysis import analyse as analyse
     from cases.analyses.sweep import Sweep as Sweep
     from cases.analyses.sweep import sweep as sweep
+    from cases.analyses.sweeps.run import FinishedSweep as FinishedSweep
+    from cases.analyses.sweeps.run import sweep_grid as sweep_grid
     from cases.caution import CAUTION as CAUTION
     from cases.input.boat_file import BoatFile as Boat
     from cases.input.boat_file import read_boat_file as read
+    from cases.input.grid_file import GridFile as Grid
     from cases.loads.base import MemberLoad as MemberLoad
     from cases.loads.base import PlaceLoad as PlaceLoad
     from cases.loads.beam_slam import BeamSlam as BeamSlam
@@ -98,10 +101,12 @@ _HOMES = {
     "Crossbeam": "models.boat.boat.Crossbeam",
     "DeckDiving": "cases.loads.deck_diving.DeckDiving",
     "End": "femcore.frame.builder.End",
+    "FinishedSweep": "cases.analyses.sweeps.run.FinishedSweep",
     "Flogging": "cases.loads.flogging.Flogging",
     "ForebeamError": "femcore.base.errors.ForebeamError",
     "Frame": "femcore.frame.frame.Frame",
     "FrameBuilder": "femcore.frame.builder.FrameBuilder",
+    "Grid": "cases.input.grid_file.GridFile",
     "Grounding": "cases.loads.grounding.Grounding",
     "Gybe": "cases.loads.gybe.Gybe",
     "HullAftStation": "models.boat.platform.HullAftStation",
@@ -157,6 +162,7 @@ _HOMES = {
     "run_frame": "femcore.files.frame_run.run_frame",
     "solve": "femcore.solvers.solution.solve",
     "sweep": "cases.analyses.sweep.sweep",
+    "sweep_grid": "cases.analyses.sweeps.run.sweep_grid",
 }
 """Public name → where it is defined."""
 
@@ -186,10 +192,12 @@ __all__ = [
     "DeckDiving",
     "Docking",
     "End",
+    "FinishedSweep",
     "Flogging",
     "ForebeamError",
     "Frame",
     "FrameBuilder",
+    "Grid",
     "Grounding",
     "Gybe",
     "HullAftStation",
@@ -245,4 +253,5 @@ __all__ = [
     "run_frame",
     "solve",
     "sweep",
+    "sweep_grid",
 ]

@@ -1,4 +1,4 @@
-"""The command line: run, compare, size, frame, verify, check, new, stations, schema.
+"""The command line: run, compare, size, sweep, frame, verify, check, new, stations, schema.
 
 Exit status: 0 done, also where a joint is inadequate: that is an answer; 1 a stated expectation is missed; 2 a fault in
 the input; 3 a fault in the structure, also where only one joint has no answer and the others are reported. Heavy modules are
@@ -204,6 +204,51 @@ def size(*, file: Path, target: float, as_json: bool) -> int:
     _show(*sizing_tables(sized, boat))
     click.echo(CAUTION)
     return status
+
+
+@forebeam.command()
+@FileName
+@click.option(
+    "--grid",
+    "grid",
+    required=True,
+    type=click.Path(path_type=Path),
+    help="Grid file: which keys, which values.",
+)
+@click.option(
+    "--out", type=click.Path(path_type=Path), help="Folder of the result [default: FILE-GRID-sweep]."
+)
+@click.option(
+    "--cores", type=click.IntRange(min=1), help="Processes of this machine [default: all its cores]."
+)
+@click.option("--cluster", metavar="ADDRESS", help="A Dask cluster, such as tcp://10.0.0.5:8786, or: local.")
+@click.option("--csv", is_flag=True, help="Write designs.csv, one table, too.")
+def sweep(
+    *, file: Path, grid: Path, out: Path | None, cores: int | None, cluster: str | None, csv: bool
+) -> int:
+    """Work out every design of a grid: a boat FILE with any of its keys varied over lists, ranges or samples.
+
+    The result is a folder of Parquet files with a manifest. Stopped or killed, the same command goes on where it was. A design
+    without an answer is a row with the reason. Exit status 3: no design has an answer.
+    """
+    from cases.analyses.sweeps.run import sweep_grid
+    from cases.cli.sweep_output import progress_bar, summary_lines
+
+    _require_kind("boat", file)
+    with progress_bar() as progress:
+        done = sweep_grid(
+            file,
+            grid,
+            out or Path(f"{file.stem}-{grid.stem}-sweep"),
+            cores=cores,
+            cluster=cluster,
+            csv=csv,
+            progress=progress,
+        )
+    for line in summary_lines(done):
+        click.echo(line)
+    click.echo(CAUTION)
+    return _status([done] if done.rows == done.without_answer.total() else [])
 
 
 @forebeam.command()

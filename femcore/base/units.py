@@ -235,5 +235,48 @@ def number_and_unit(text: str) -> tuple[tuple[float, ...], str]:
     if match is None:
         raise ValueError(f"'{text}' is no quantity")
     if match[2]:
-        _ = registry().parse_units(match[2])
+        try:
+            _ = registry().parse_units(match[2])
+        except Exception:  # noqa: BLE001  (as in `_factor`)
+            raise ValueError(f"'{text}' has a unit that is not known") from None
     return tuple(float(part) for part in match[1].split()), match[2]
+
+
+def between(low: str, high: str, fractions: Iterable[float]) -> list[str]:
+    """Texts of one unit, that of `low`, at fractions of the way from `low` to `high`: ``between("0 mm", "1 m", [0.5])``.
+
+    Several numbers before one unit move together. The ends come out as they are written. ValueError, in words, where the two do
+    not fit.
+    """
+    starts, unit = number_and_unit(low)
+    ends, other = number_and_unit(high)
+    if len(starts) != len(ends):
+        raise ValueError(f"'{low}' has {len(starts)} numbers, '{high}' {len(ends)}")
+    if unit != other:
+        try:
+            factor = _factor(other, unit)
+        except ValueError as trouble:
+            raise ValueError(f"'{high}' {trouble}") from None
+        ends = tuple(end * factor for end in ends)
+    return [
+        " ".join([*(repr(a + (b - a) * t if t < 1 else b) for a, b in zip(starts, ends, strict=True)), unit])
+        for t in fractions
+    ]
+
+
+def si_unit(text: str) -> str | None:
+    """The SI unit, of `KINDS`, in which a quantity is kept, such as "m" for "12 mm"; None for what is no single quantity."""
+    try:
+        [_], unit = number_and_unit(text)
+    except ValueError:
+        return None
+    if not unit:
+        return None
+    # a moment per rotation has the dimension of a moment: where an angle is named, the unit that names one is tried first
+    for known in sorted(KINDS, key=lambda name: ("rad" in name) != ("rad" in unit or "deg" in unit)):
+        try:
+            _factor(unit, known)
+        except ValueError:
+            continue
+        return known
+    return None

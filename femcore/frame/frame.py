@@ -159,6 +159,11 @@ class Frame(ArrayRecord):
         return np.asarray(np.sqrt((along * along).sum(axis=1)))
 
     @property
+    def mass(self) -> float:
+        """kg: of all elements and nodes."""
+        return float(self.point_mass.sum() + self.line_mass @ self.length)
+
+    @property
     def size(self) -> float:
         """m: diagonal of the box around the nodes; a rotation times it is comparable with a movement."""
         return float(np.linalg.norm(np.ptp(self.nodes, axis=0))) or 1.0
