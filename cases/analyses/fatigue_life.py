@@ -17,6 +17,7 @@ from pydantic import Field
 from scipy import optimize
 
 from cases.analyses.case_rows import combine, combined_responses
+from cases.analyses.service_racking import ServiceRacking, service_racking
 from cases.analyses.study import JointResult, Study
 from cases.input.combinations import ExpandedCombination
 from cases.input.service import EVERY_JOINT, Detail, Service, ServiceLife
@@ -200,11 +201,20 @@ class JointFatigueLives:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class FatigueLives:
-    """The service of a boat, the case that it reaches once, and its joints side by side."""
+    """The service of a boat with the shape of its racking's distribution, what racks it, and its joints side by side."""
 
     service: Unwritten[ServiceLife]
-    case: Annotated[str, Field(description="the racking case that the sea reaches once in the distance")]
+    racking: Annotated[
+        ServiceRacking, Field(description="what racks the boat, and from which the ranges are taken")
+    ]
     joints: tuple[JointFatigueLives, ...]
+
+    @written(
+        "the racking case that the sea reaches once in the distance; of waves, that whose M_P is distributed over it"
+    )
+    def case(self) -> str:
+        """Of the racking."""
+        return self.racking.case
 
     @written("the case that acts meanwhile; null: none")
     def about(self) -> str | None:
@@ -237,24 +247,19 @@ def fatigue_lives(study: Study) -> FatigueLives | None:
     service = study.file.service
     if service is None:
         return None
-    case = service.racking_case(study.cases)
-    ends = [_end("one way", service, case, 1.0), _end("the other way", service, case, 1.0 - service.swing)]
-    return FatigueLives(
-        service,
-        case,
-        tuple(_joint_fatigue_lives(joint, service, ends, study.file.factors) for joint in study.joints),
+    racking = service_racking(study.file, service)
+    distributed = service.model_copy(update={"shape": racking.shape})
+    joints = (
+        _joint_fatigue_lives(joint, distributed, racking.ends, study.file.factors) for joint in study.joints
     )
-
-
-def _end(name: str, service: ServiceLife, case: str, factor: float) -> ExpandedCombination:
-    """The load at one end of a cycle."""
-    factors = {} if service.about is None else {service.about: 1.0}
-    factors[case] = factors.get(case, 0.0) + factor
-    return ExpandedCombination(f"service, {name}", "", factors)
+    return FatigueLives(distributed, racking, tuple(joints))
 
 
 def _joint_fatigue_lives(
-    joint: JointResult, service: ServiceLife, ends: list[ExpandedCombination], factors: SafetyFactors
+    joint: JointResult,
+    service: ServiceLife,
+    ends: tuple[ExpandedCombination, ExpandedCombination],
+    factors: SafetyFactors,
 ) -> JointFatigueLives:
     done = combine(joint.joint, joint.solution, ends)
     assert done is not None  # noqa: S101  (there are two ends)

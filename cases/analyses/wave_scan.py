@@ -242,15 +242,10 @@ def in_sea(
     """
     if case.sea is None:
         return ()
-    peak = 2 * np.pi / case.sea.period
-    shortest = np.sqrt(2 * np.pi * STANDARD_GRAVITY / (SHORTEST_WAVE * form.length))
-    omega = np.linspace(LOWEST_FREQUENCY * peak, max(shortest, 2 * peak), FREQUENCIES)
-    length = 2 * np.pi * STANDARD_GRAVITY / omega**2
-    states = grid_of_states(
-        heading, length, np.full_like(omega, 2 * LINEAR_AMPLITUDE), np.array([0.0, np.pi / 2])
+    omega, load = sea_loads(form, case, heading)
+    response = scanned_joint_loads(load.reshape(-1, *load.shape[-2:]), unit).reshape(
+        *load.shape[:3], *unit.shape[1:]
     )
-    load = case.scale * balanced_load(form, states, case.motion) / LINEAR_AMPLITUDE
-    response = scanned_joint_loads(load, unit).reshape(len(heading), len(omega), 2, *unit.shape[1:])
     transfer = (response**2).sum(axis=2)
     density = np.moveaxis(transfer, 1, -1) * case.sea.density(omega)
     moments = spectral_moments(omega, density)
@@ -279,6 +274,22 @@ def in_sea(
             SeaComponent(name, SIDES[side], float(heading[at]), significant, largest, period, ranges)
         )
     return tuple(found)
+
+
+def sea_loads(form: HullForm, case: Waves, heading: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Frequencies (f,), rad/s, of the case's sea, and by heading, frequency and phase (0 and 90°) the load along both hulls,
+    (h, f, 2, 2, n), N/m for each metre of wave amplitude. The case has a sea.
+    """
+    assert case.sea is not None  # noqa: S101  (the callers' condition)
+    peak = 2 * np.pi / case.sea.period
+    shortest = np.sqrt(2 * np.pi * STANDARD_GRAVITY / (SHORTEST_WAVE * form.length))
+    omega = np.linspace(LOWEST_FREQUENCY * peak, max(shortest, 2 * peak), FREQUENCIES)
+    length = 2 * np.pi * STANDARD_GRAVITY / omega**2
+    states = grid_of_states(
+        heading, length, np.full_like(omega, 2 * LINEAR_AMPLITUDE), np.array([0.0, np.pi / 2])
+    )
+    load = case.scale * balanced_load(form, states, case.motion) / LINEAR_AMPLITUDE
+    return omega, load.reshape(len(heading), len(omega), 2, *load.shape[1:])
 
 
 def checks_beside(result: JointResult, form: HullForm, case: Waves, load: FloatArray) -> tuple[Check, ...]:

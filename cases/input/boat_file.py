@@ -194,7 +194,9 @@ class BoatFile(Boat):
             off = self._inactive_case_names()
             yield from combination_faults(self.combinations or [], expanded_names(expanded), every, off)
             if self.service is not None:
-                yield from self.service.faults(every, [joint.name for joint in self.joints], off)
+                yield from self.service.faults(
+                    every, self.active_cases, [joint.name for joint in self.joints], off
+                )
 
     def _inactive_case_names(self) -> list[str]:
         """The names of cases that are off, and of those that they would expand to where they fit the boat."""

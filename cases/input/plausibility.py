@@ -65,7 +65,7 @@ def _service(file: BoatFile) -> Iterator[str]:
     if file.service is None:
         return
     cases = file.load_cases
-    name = file.service.racking_case(cases)
+    name = file.service.racking_case(cases, file.active_cases)
     own = next((case for case in cases if case.name == name), None)
     if own is None or (compared := _comparable(own)) is None:
         return

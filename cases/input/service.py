@@ -12,6 +12,7 @@ from cases.input.combinations import case_name_fault
 from cases.loads import LoadCase
 from cases.loads.base import exactly_one
 from cases.loads.racking import Racking
+from cases.loads.waves import Waves
 from femcore.base.errors import InputFault, fault
 from femcore.base.toml import Table, unknown
 from femcore.base.units import STANDARD_GRAVITY, Unit, si
@@ -224,45 +225,66 @@ class Detail(Table):
 class ServiceLife(Service):
     """A service, and what in it the details feel.
 
-    case    : the load case that the sea reaches once in the distance; may be left out where one case racks the boat
+    case    : the load case that the sea reaches once in the distance, or a case of waves, by which racking is distributed
+              (`cases.analyses.service_racking`); left out: the case of waves, or else of racking, where there is one alone
+    once_in : s, in which the wave of a case of waves without an irregular sea is reached once, three hours where left out, as
+              long as a sea is taken to last (common practice)
     about   : the case that acts meanwhile, such as the rig's; none where left out
     swing   : the range of a cycle over the case's load: 2 from the case to its reverse, 1 from nothing to the case
     details : with the curves that they live by
     """
 
     case: str | None = None
+    once_in: Annotated[float, Unit("s", above=0, most=1e9)] = 3 * 3600.0
     about: str | None = None
     swing: Annotated[float, Field(gt=0, le=2)] = 2.0
     details: list[Detail] = []
 
-    def racking_case(self, cases: Sequence[LoadCase]) -> str:
-        """The name of the case; InputFault where none is given and not one alone racks the boat."""
+    @model_validator(mode="after")
+    def _check_once_in(self) -> ServiceLife:
+        if self.once_in < MIN_CYCLES * (self.cycle_period or 1.0):
+            cure = f"give at least {MIN_CYCLES:g} cycles, such as 3 h"
+            raise fault(f"once_in of {self.once_in:g} s is too few cycles for a distribution", cure)
+        return self
+
+    def racking_case(self, cases: Sequence[LoadCase], active: Sequence[LoadCase]) -> str:
+        """The name of the case; InputFault where none is given and not one alone racks the boat.
+
+        cases : as they are run;   active : the file's own, of which one of waves comes before all others
+        """
         if self.case is not None:
             return self.case
-        names = [case.name for case in cases if isinstance(case, Racking)]
+        waves = [case.name for case in active if isinstance(case, Waves)]
+        names = waves or [case.name for case in cases if isinstance(case, Racking)]
         if len(names) == 1:
             return names[0]
         if not names:
-            raise InputFault(
-                "service", "has no racking case to live by", 'add a case of kind "racking", or name a case'
-            )
-        cure = f'say which the sea reaches once in the distance, such as case = "{names[0]}"'
-        raise InputFault("service", f"has {len(names)} racking cases to live by", cure)
+            cure = 'add a case of kind "racking" or "waves", or name a case'
+            raise InputFault("service", "has no racking case to live by", cure)
+        question = "which racks the boat" if waves else "which the sea reaches once in the distance"
+        cure = f'say {question}, such as case = "{names[0]}"'
+        kind = "wave" if waves else "racking"
+        raise InputFault("service", f"has {len(names)} {kind} cases to live by", cure)
 
     def faults(
-        self, cases: Sequence[LoadCase], joints: Sequence[str], off: Sequence[str] = ()
+        self,
+        cases: Sequence[LoadCase],
+        active: Sequence[LoadCase],
+        joints: Sequence[str],
+        off: Sequence[str] = (),
     ) -> Iterator[InputFault]:
-        """Cases and joints that it names and that do not exist or are `off`, and details of one name."""
+        """Cases and joints that it names and that do not exist or are `off`, and details of one name; `active` as above."""
         names = [case.name for case in cases]
-        for key in ("case", "about"):
+        waves = [case.name for case in active if isinstance(case, Waves)]
+        for key, choices in (("case", [*names, *waves]), ("about", names)):
             given = getattr(self, key)
             if (
                 given is not None
-                and (wrong := case_name_fault(f"service: {key}", given, names, off)) is not None
+                and (wrong := case_name_fault(f"service: {key}", given, choices, off)) is not None
             ):
                 yield wrong
         try:
-            self.racking_case(cases)
+            self.racking_case(cases, active)
         except InputFault as wrong:
             yield wrong
         for detail in self.details:

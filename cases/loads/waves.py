@@ -214,8 +214,12 @@ class Waves(LoadCase):
     def expand(self, boat: Boat) -> list[LoadCase]:
         """The worst waves, each with the port and the starboard bow lifted; InputFault where it does not fit the boat."""
         form = self.form(boat)
-        found = _worst(_Scan.of(form, self.waves(form), self.motion))
-        return [self._case(boat, form, one, side) for one in found for side in range(2)]
+        return [self._case(boat, form, one, side) for one in self.worst(boat) for side in range(2)]
+
+    def worst(self, boat: Boat) -> tuple[WorstWave, ...]:
+        """The waves that are run, before `scale`: that of greatest M_P first."""
+        form = self.form(boat)
+        return _worst(_Scan.of(form, self.waves(form), self.motion))
 
     def _case(self, boat: Boat, form: HullForm, wave: WorstWave, side: int) -> LoadCase:
         load = wave.load if side == 0 else wave.load[::-1]

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 from cases.analyses.analysis import Analysis
 from cases.analyses.fatigue_life import RACKING_BAND, DetailLife, GlueLife, LifeBand, WeldLife
+from cases.analyses.service_racking import ServiceRacking
 from cases.analyses.study import Study
 from cases.input.service import Service
 from cases.report.data import words
@@ -40,10 +41,15 @@ def fatigue_section(_: Study, found: Analysis) -> ReportSection | None:
     service = found.fatigue_lives.service
     about = f" about the mean of {words.name_of(service.about)}" if service.about else ""
     far, often = f"{service.miles:,.0f}", f"{service.cycles:,.0f}"
-    through = f"{words.number(service.swing, 2)} times {words.name_of(found.fatigue_lives.case)}{about}"
+    racking = found.fatigue_lives.racking
+    ends = (
+        "from one bow up to the other"
+        if racking.moment
+        else f"{words.number(service.swing, 2)} times the case"
+    )
     waves = f", {_waves(service)}" if service.wave_period else ""
     first = f"The service is {far} nautical miles with {often} racking cycles{waves}. "
-    said = [first + f"The largest cycle, once in that distance, is {through}."]
+    said = [f"{first}{_racking_words(racking)} The largest cycle, once in that distance, is {ends}{about}."]
     lives = [(joint.joint, life) for joint in found.fatigue_lives.joints for life in joint.lives]
     bands = [band for of_joint in found.life_bands for band in of_joint.details]
     if lives:
@@ -85,6 +91,26 @@ def fatigue_section(_: Study, found: Analysis) -> ReportSection | None:
             "practice, recalled): its band of lives has both ends of that too. Peak stress "
             "and strength are those of its elastic check."
         ),
+    )
+
+
+def _racking_words(racking: ServiceRacking) -> str:
+    """What racks the boat, and how that is distributed over the distance."""
+    name, weibull = words.name_of(racking.case), f"Weibull’s distribution of shape {racking.shape:g}"
+    if racking.moment is None or racking.largest is None or racking.heading is None:
+        return f"Racking: {name}, entered as reached once in that distance; ranges by {weibull}."
+    moment, largest = (words.quantity(size, "N·m") for size in (racking.moment, racking.largest))
+    heading = f"at a heading of {math.degrees(racking.heading):.0f}°"
+    once = f"{largest} once in that distance, {words.number(racking.scale, 2)} times the {moment} of the wave run"
+    if racking.significant is None:
+        return (
+            f"Racking: from the waves of {name}. The wave that twists the hulls most, {heading}, is taken as reached once in "
+            f"{racking.reference:,.0f} cycles; {weibull} through it gives M_P = {once}."
+        )
+    return (
+        f"Racking: from the irregular sea of {name} by its spectrum’s own moments, as if all of the distance was sailed in it "
+        f"{heading}. The amplitude of M_P is {words.quantity(racking.significant, 'N·m')} (significant) and {once}; ranges by "
+        "Rayleigh’s distribution."
     )
 
 
