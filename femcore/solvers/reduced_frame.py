@@ -29,7 +29,7 @@ import numpy as np
 
 from femcore.base.arrays import ArrayRecord, BoolArray, FloatArray
 from femcore.base.errors import PoorSolution, StructureFault
-from femcore.frame.frame import Loads
+from femcore.frame.frame import Frame, Loads
 from femcore.solvers.beam_fields import end_forces
 from femcore.solvers.frame_changes import Changes, Numbers, block_diagonal, end_flexibility
 from femcore.solvers.prepared_frame import PreparedFrame
@@ -55,6 +55,7 @@ class Variants(ArrayRecord):
     readings   : (s, c, q), as the `readings` of the frame;   movements : (s, c, m), as its `virtual_loads`
     end_forces : (s, c, places, 6), N and N·m, of the elements on what their springs hold them to, global axes
     tension    : (s, c, k), N;   slack : (s, c, k)
+    added      : (s, l, m), movements that each load adds where every cable stays taut
     error      : (s,), relative, an estimate
     refactored : (s,), whether the variant was solved as a frame of its own, since its estimate was too large
     """
@@ -64,6 +65,7 @@ class Variants(ArrayRecord):
     end_forces: Numbers
     tension: Numbers
     slack: BoolArray
+    added: Numbers
     error: FloatArray
     refactored: BoolArray
 
@@ -180,8 +182,9 @@ class ReducedFrame:
         whole = self.reduced_only(changes)
         for number in np.flatnonzero(~(whole.error <= REL_TOL_REDUCED)).tolist():
             one = changes.only(slice(number, number + 1))
+            alone = PreparedFrame.of(one.frame(self.prepared.frame, self.groups, self.places))
             try:
-                done = solve(one.frame(self.prepared.frame, self.groups, self.places), one.loads(self.loads))
+                done, taut = solve(alone, one.loads(self.loads)), solve(alone.all_cables_taut(), self.loads)
             except StructureFault as fault:
                 raise fault.inside(f"variant {number + 1}") from None
             whole.readings[number], whole.movements[number] = (
@@ -190,8 +193,14 @@ class ReducedFrame:
             )
             whole.end_forces[number] = _at_places(done, self.places).reshape(len(done.names), -1, 6)
             whole.tension[number], whole.slack[number] = done.tension, done.slack
+            whole.added[number] = _movements(taut, self.virtual_loads)
             whole.error[number], whole.refactored[number] = done.error.max(initial=0.0), True
         return whole
+
+    def without_readings(self) -> ReducedFrame:
+        """The same for whoever wants movements, tensions and forces at the places alone."""
+        states = replace(self.states, readings=self.states.readings[:, :0])
+        return replace(self, reads=_nothing, states=states, readings=self.readings[:, :0])
 
     def reduced_only(self, changes: Changes) -> Variants:
         """As `solve`, complex changes too, each variant as the reduced system gives it: `error` says how far to believe it."""
@@ -218,7 +227,7 @@ class ReducedFrame:
         )
         if not (found.error <= REL_TOL_REDUCED).all():
             raise PoorSolution(f"the reduced frame is ill-conditioned there: error {found.error.max():.1e}")
-        kinds = ("readings", "movements", "end_forces", "tension")
+        kinds = ("readings", "movements", "end_forces", "tension", "added")
         return replace(found, **{kind: getattr(found, kind).imag / COMPLEX_STEP for kind in kinds})
 
     def _block(self, changes: Changes) -> Variants:
@@ -245,6 +254,7 @@ class ReducedFrame:
         return Variants(
             share @ (states.readings + X @ self.readings), share @ moved,
             (share @ w).reshape(count, share.shape[1], -1, 6), share @ tension, slack,
+            np.broadcast_to(moved[:, : len(self.loads.names)], (count, len(self.loads.names), moved.shape[2])),
             condition * (self.error + r * np.finfo(float).eps), np.zeros(count, dtype=bool),
         )  # fmt: skip
 
@@ -274,6 +284,14 @@ class ReducedFrame:
         slack, gaps, found = slack_gaps(share @ tension, of_gaps)
         share[..., loads + int(pretensioned) :] += gaps
         return share, slack, np.where(found, condition, np.inf)
+
+
+def unit_movements(frame: Frame, nodes: Sequence[int]) -> FloatArray:
+    """(6 nodes, n, 6), virtual loads that read all six movements of each node in turn."""
+    virtual = np.zeros((6 * len(nodes), len(frame.nodes), 6))
+    freedom = np.arange(len(virtual))
+    virtual[freedom, np.repeat(np.asarray(nodes, dtype=np.int64), 6), freedom % 6] = 1.0
+    return virtual
 
 
 def _refuse_twice(groups: Sequence[StiffnessGroup], places: Sequence[Place]) -> None:
@@ -311,4 +329,4 @@ def _at_places(solution: Solution, places: Sequence[Place]) -> FloatArray:
     return np.asarray(on_others).reshape(len(p), 6 * len(places))
 
 
-__all__ = ["ReducedFrame", "States", "Variants"]
+__all__ = ["ReducedFrame", "States", "Variants", "unit_movements"]

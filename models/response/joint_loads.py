@@ -143,14 +143,19 @@ class RackingShares:
     """Where the racking moment about the y axis at the root, at the joint's height, goes: half of port less starboard.
 
     applied  : (c,), N·m;   hull, torque, shear : (c,), N·m, which sum to `applied`
-    rounding : (c,), N·m, of moments that are equal on both sides
+    by_side  : (c, 4), N·m, applied to the port and the starboard bow, then carried by the root of each
     """
 
     applied: FloatArray
     hull: FloatArray
     torque: FloatArray
     shear: FloatArray
-    tolerance: FloatArray
+    by_side: FloatArray
+
+    @property
+    def tolerance(self) -> FloatArray:
+        """(c,), N·m, below which a racking moment is rounding of moments that are equal on both sides."""
+        return np.asarray(REL_TOL_RACKING * np.abs(self.by_side).sum(axis=1))
 
     def shares(self, case: int) -> Shares | None:
         """Hull, torque and shear share, or None where nothing racks the bows; ArithmeticError where they miss 1."""
@@ -187,7 +192,7 @@ def racking_shares(front: FrontEnd, solution: Solution) -> RackingShares:
         hull=half @ np.array(hulls),
         torque=-on_hull[:, :, component_index("torque")] @ half,
         shear=-force_moment @ half,
-        tolerance=REL_TOL_RACKING * np.abs([*applied, *hulls]).sum(axis=0),
+        by_side=np.stack([*applied, *hulls], axis=1),
     )
 
 

@@ -10,7 +10,7 @@ from femcore.frame.builder import with_ends
 from femcore.frame.frame import Loads
 from femcore.solvers.frame_changes import Changes, EndSprings
 from femcore.solvers.prepared_frame import PreparedFrame
-from femcore.solvers.reduced_frame import ReducedFrame
+from femcore.solvers.reduced_frame import ReducedFrame, unit_movements
 from femcore.solvers.solution import solve
 from femcore.solvers.stiffness_groups import MODES_OF, StiffnessGroup, scaled
 from tests.femcore.cabled import cabled
@@ -46,20 +46,12 @@ def places(frame):
     return [(frame.members[name].last - 1, 1) for name in ("12", "34")]
 
 
-def unit_movements(frame, nodes=(1, 2)):
-    """All freedoms of some nodes."""
-    virtual = np.zeros((6 * len(nodes), len(frame.nodes), 6))
-    for number, node in enumerate(nodes):
-        virtual[6 * number + np.arange(6), node, np.arange(6)] = 1.0
-    return virtual
-
-
 def reduced(given, **changes):
     """The frame with all its groups, both places, all readings and some movements."""
     frame = given.frame
     what = {"groups": tuple(every_group(frame)), "places": places(frame)} | changes
     return ReducedFrame.of(
-        PreparedFrame.of(frame), given.loads, reads=reads, virtual_loads=unit_movements(frame), **what
+        PreparedFrame.of(frame), given.loads, reads=reads, virtual_loads=unit_movements(frame, [1, 2]), **what
     )
 
 
@@ -178,7 +170,7 @@ def test_movements_are_reciprocal_in_every_variant(seed):
     """
     given, rng = random_loaded_frame(seed, moved=False), np.random.default_rng(seed)
     frame = given.frame
-    virtual = unit_movements(frame)
+    virtual = unit_movements(frame, [1, 2])
     loads = replace(Loads.zeros(frame, *map(str, range(len(virtual)))), nodal=virtual)
     one = reduced(replace(given, loads=loads))
     variants = one.solve(Changes(3 ** rng.uniform(-1, 1, (5, len(one.groups))), random_springs(rng, 5)))

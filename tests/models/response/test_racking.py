@@ -157,7 +157,7 @@ def test_nothing_racks_where_nothing_is_applied_to_the_bows():
 
 def test_shares_that_miss_one_stop_the_run():
     """Shares that do not sum to 1 to 1e-7 are an error of the run, never a result."""
-    of = {"applied": 1.0, "hull": 0.9, "torque": 0.05, "tolerance": 1e-12}
+    of = {"applied": 1.0, "hull": 0.9, "torque": 0.05, "by_side": [1e-3, 0.0, 0.0, 0.0]}
     of = {part: np.array([value]) for part, value in of.items()}
     assert RackingShares(**of, shear=np.array([0.05])).shares(0) is not None
     with pytest.raises(ArithmeticError, match="sum to"):
@@ -166,5 +166,5 @@ def test_shares_that_miss_one_stop_the_run():
 
 def test_what_is_alike_on_both_sides_racks_nothing():
     """A difference of two even moments that is their rounding has no shares."""
-    of = {"applied": 1e-10, "hull": 3e-10, "torque": 0.0, "shear": 0.0, "tolerance": 1e-6}
+    of = {"applied": 1e-10, "hull": 3e-10, "torque": 0.0, "shear": 0.0, "by_side": [500.0, 500.0, 0.0, 0.0]}
     assert RackingShares(**{part: np.array([value]) for part, value in of.items()}).shares(0) is None

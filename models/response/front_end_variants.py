@@ -1,0 +1,231 @@
+"""Many variants of a front end at once: other joints, stiffnesses, loads and pretension, each exact.
+
+The front end is reduced once (`femcore.solvers.reduced_frame`), with joints of middling stiffness. Cases are taken in first
+order. The support of a boat on a platform stays where it is, at the twist centre of the boat that was reduced. Where a load is
+to reach a movement, it is scaled in each variant until it does.
+
+    s : variants;   l : loads;   c : cases
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from types import MappingProxyType
+
+import numpy as np
+
+from femcore.base.arrays import ArrayRecord, BoolArray, FloatArray
+from femcore.frame.frame import Loads
+from femcore.solvers.frame_changes import Changes, Numbers
+from femcore.solvers.reduced_frame import ReducedFrame, unit_movements
+from femcore.solvers.solution import Solution, undeformed_solution
+from femcore.solvers.stiffness_groups import StiffnessGroup
+from models.boat.boat import Boat
+from models.joints import JointStiffness
+from models.response.attraction import unit_racking_loads
+from models.response.front_end import SIDES, FrontEnd, build
+from models.response.joint_loads import REL_TOL_RACKING, differential_heave, racking_shares
+from models.response.stiffness_names import springs_of_joints, stiffness_groups
+
+REDUCED_JOINT = JointStiffness.in_boat_axes([1e8, 1e8, 1e8, 1e6, 1e6, 1e6])
+"""Between what is free and what is rigid beside a crossbeam, so that all others are reached from it with nearly all digits."""
+MAX_TARGET_ITERATIONS = 20
+"""Rounds of scaling a load until its movement is reached: one where all cables stay taut, a few where one goes slack."""
+REL_TOL_TARGET = 1e-10
+"""Of a movement that is to be reached: what misses it by less has reached it."""
+
+NO_CHANGES = Changes()
+
+FrontEndReading = Callable[[FrontEnd, Solution], FloatArray]
+"""(c, …), linear in the solution."""
+
+
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class FrontEndResponses(ArrayRecord):
+    """What s variants do in c cases.
+
+    joint_load        : (s, c, 2, 6), N and N·m, what the crossbeam puts on the hulls, port then starboard, boat axes
+    under_pretension  : (s, 2, 6), of that, what pretension alone does
+    stems             : (s, c, 2, 6), m and rad, port then starboard
+    racking           : (s, c, 4), N·m, the racking moment about the root and where it goes: hull, torque, shear (`RackingShares`)
+    by_side           : (s, c, 4), N·m, as of `RackingShares`: of moments that are equal on both sides rounding is left
+    racking_stiffness : (s,), N/m, opposite forces at the stems per metre of differential heave, every cable taut
+    tension           : (s, c, k), N;   slack : (s, c, k)
+    weights           : (s, c, l), of the loads, those that are to reach a movement scaled until they do
+    reached           : (s, c), whether they do
+    more              : (s, c, …), by the name of each reading that was asked for
+    error             : (s,), relative, an estimate;   refactored : (s,), solved as a frame of its own
+    """
+
+    joint_load: Numbers
+    under_pretension: Numbers
+    stems: Numbers
+    racking: Numbers
+    by_side: Numbers
+    racking_stiffness: Numbers
+    tension: Numbers
+    slack: BoolArray
+    weights: Numbers
+    reached: BoolArray
+    more: Mapping[str, Numbers]
+    error: FloatArray
+    refactored: BoolArray
+
+    @property
+    def shares(self) -> Numbers:
+        """(s, c, 3), hull, torque and shear share of the racking moment; they sum to 1; nan where nothing racks the bows."""
+        total, parts = self.racking[..., :1], self.racking[..., 1:]
+        least = REL_TOL_RACKING * np.abs(self.by_side).sum(axis=2, keepdims=True)
+        return parts / np.where(np.abs(total) <= least, np.nan, total)
+
+
+@dataclass(frozen=True, eq=False)
+class FrontEndVariants:
+    """A front end ready for variants.
+
+    front   : it, with joints of middling stiffness;   reduced : its frame, the last of whose loads is unit racking
+    shapes  : of the readings that are asked for beside joint loads, by name
+    readers : (l, m), the movement that a load is to reach, per unit of each that is read
+    targets : (l,), m or rad, how large it is to be; nan where a load is not scaled
+    """
+
+    front: FrontEnd
+    reduced: ReducedFrame
+    shapes: Mapping[str, tuple[int, ...]]
+    readers: FloatArray
+    targets: FloatArray
+
+    @classmethod
+    def of(
+        cls,
+        boat: Boat,
+        loads: Callable[[FrontEnd], Loads],
+        more: Mapping[str, FrontEndReading] = MappingProxyType({}),
+        targets: Mapping[int, tuple[FrontEndReading, float]] = MappingProxyType({}),
+    ) -> FrontEndVariants:
+        """Build and reduce it.
+
+        loads   : of a front end, one case each;   more : forces to read beside joint loads and racking
+        targets : by the number of a load, the movement it is scaled to reach, read from displacements alone, and its size
+        StructureFaults as of `solve`.
+        """
+        front = build(boat, REDUCED_JOINT)
+        own = loads(front)
+        nodes = [front.frame.node_index[front.places[f"{side} stem"].node] for side in SIDES]
+        nodes += [
+            front.frame.node_index[f"{side} {place}"] for place in ("hull at beam", "root") for side in SIDES
+        ]
+        # where the beam is at the stems, two of these are one
+        virtual = unit_movements(front.frame, list(dict.fromkeys(nodes)))
+        readings: dict[str, FrontEndReading] = {"racking": _racking, **more}
+        shapes: dict[str, tuple[int, ...]] = {}
+
+        def reads(solution: Solution) -> FloatArray:
+            found = {name: of(front, solution) for name, of in readings.items()}
+            shapes.update({name: one.shape[1:] for name, one in found.items()})
+            return np.concatenate([one.reshape(len(one), -1) for one in found.values()], axis=1)
+
+        reduced = ReducedFrame.of(
+            front.prepared, own.concatenated(unit_racking_loads(front)), stiffness_groups(front),
+            list(front.joint_elements.items()), reads, virtual,
+        )  # fmt: skip
+        readers, sizes = np.zeros((len(own.names), len(virtual))), np.full(len(own.names), np.nan)
+        for number, (read, size) in targets.items():
+            readers[number], sizes[number] = _reader(front, reduced, read), size
+        return cls(front, reduced, shapes, readers, sizes)
+
+    @property
+    def groups(self) -> tuple[StiffnessGroup, ...]:
+        """The stiffnesses that multipliers scale, by name."""
+        return self.reduced.groups
+
+    def solve(
+        self, joint: JointStiffness | None, changes: Changes = NO_CHANGES, reach: FloatArray | None = None
+    ) -> FrontEndResponses:
+        """Variants with that joint, or with None those with `changes.springs` (`stiffness_names`).
+
+        changes.weights : (s or 1, c, l), of the loads in each case, each load a case of its own where left out
+        reach           : (s or 1, l), times the movements that loads are scaled to reach
+        StructureFault, with the number of the variant, where one has no answer.
+        """
+        given = changes if joint is None else replace(changes, springs=springs_of_joints([joint]))
+        wanted = np.eye(len(self.targets))[None] if given.weights is None else given.weights
+        scale, reached = self._scales(given, np.ones((1, 1)) if reach is None else reach)
+        weights = wanted * scale[:, None]
+        # the last case is pretension alone, the last load unit racking
+        done = self.reduced.solve(replace(given, weights=np.pad(weights, ((0, 0), (0, 1), (0, 1)))))
+        count, cases = len(done.error), weights.shape[1]
+        heave = np.tensordot(done.added[:, -1], _reader(self.front, self.reduced, differential_heave), 1)
+        parts = np.split(
+            done.readings[:, :-1], np.cumsum([int(np.prod(one)) for one in self.shapes.values()])[:-1], axis=2
+        )
+        more = {
+            name: one.reshape(count, cases, *shape)
+            for (name, shape), one in zip(self.shapes.items(), parts, strict=True)
+        }
+        racking = more.pop("racking")
+        return FrontEndResponses(
+            joint_load=done.end_forces[:, :-1],
+            under_pretension=done.end_forces[:, -1],
+            stems=done.movements[:, :-1, :12].reshape(count, cases, 2, 6),
+            racking=racking[..., :4],
+            by_side=racking[..., 4:],
+            racking_stiffness=1.0 / heave,
+            tension=done.tension[:, :-1],
+            slack=done.slack[:, :-1],
+            weights=np.broadcast_to(weights, (count, *weights.shape[1:])),
+            reached=np.broadcast_to(((wanted == 0) | reached[:, None]).all(axis=2), (count, cases)),
+            more=more,
+            error=done.error,
+            refactored=done.refactored,
+        )
+
+    def _scales(self, changes: Changes, reach: FloatArray) -> tuple[Numbers, BoolArray]:
+        """(s or 1, l), of the loads, and whether they so reach their movements, each as a case of its own."""
+        aimed, loads = np.flatnonzero(~np.isnan(self.targets)), len(self.targets)
+        if not len(aimed):
+            return np.ones((1, loads)), np.ones((1, loads), dtype=bool)
+        light = self.reduced.without_readings()
+        size = np.broadcast_to(self.targets * reach, (max(len(changes), len(reach)), loads))[:, aimed]
+        readers = self.readers[aimed]
+        rest = light.solve(replace(changes, weights=np.zeros((1, 1, loads + 1))))
+        apart = rest.movements[:, 0] @ readers.T
+        part = np.where(
+            size == 0, 0.0, (size - apart) / np.einsum("slm,lm->sl", rest.added[:, aimed], readers)
+        )
+        met = np.ones(part.shape, dtype=bool)
+        for _ in range(MAX_TARGET_ITERATIONS if rest.tension.shape[2] else 0):
+            cases = np.zeros((len(part), len(aimed), loads + 1), dtype=part.dtype)
+            cases[:, np.arange(len(aimed)), aimed] = part
+            moved = np.einsum("slm,lm->sl", light.solve(replace(changes, weights=cases)).movements, readers)
+            ratio = np.where(size == 0, 1.0, size / np.where(size == 0, 1.0, moved))
+            met = np.abs(ratio - 1) <= REL_TOL_TARGET
+            if met.all():
+                break
+            part = part * ratio
+        scale, reached = (
+            np.ones((len(part), loads), dtype=part.dtype),
+            np.ones((len(part), loads), dtype=bool),
+        )
+        scale[:, aimed], reached[:, aimed] = part, met
+        return scale, reached
+
+
+def _racking(front: FrontEnd, solution: Solution) -> FloatArray:
+    """(c, 8), N·m: applied, hull, torque, shear, and `by_side`."""
+    found = racking_shares(front, solution)
+    whole = np.stack([found.applied, found.hull, found.torque, found.shear], axis=1)
+    return np.concatenate([whole, found.by_side], axis=1)
+
+
+def _reader(front: FrontEnd, reduced: ReducedFrame, read: FrontEndReading) -> FloatArray:
+    """(m,), what `read` takes of each movement that is read, as unit displacements say."""
+    virtual = reduced.virtual_loads
+    unit = undeformed_solution(
+        front.frame, Loads.zeros(front.frame, *(str(at) for at in range(len(virtual))))
+    )
+    return read(front, replace(unit, displacement=virtual))
+
+
+__all__ = ["FrontEndReading", "FrontEndResponses", "FrontEndVariants"]

@@ -1,0 +1,208 @@
+"""Variants of a front end against front ends built and solved on their own."""
+
+import numpy as np
+import pytest
+
+from cases.loads import nodal_loads
+from femcore.base.errors import InputFault
+from femcore.frame.frame import Loads
+from femcore.solvers.frame_changes import Changes
+from femcore.solvers.solution import solve
+from femcore.solvers.stiffness_groups import scaled
+from models.boat.boat import Boat
+from models.response.front_end import build
+from models.response.front_end_variants import FrontEndVariants
+from models.response.joint_loads import differential_heave, joint_loads, racking_shares, stem_movements
+from models.response.stiffness_names import multipliers, springs_in_boat_axes, stiffness_groups
+from tests.models.boats import (
+    LONGERON,
+    MARTINGALE_STAYS,
+    STRUT,
+    TAUT,
+    load,
+    plain,
+    racking,
+    springs,
+    tables,
+    validated,
+)
+from tests.models.response.test_platform_frame import FLEXIBLE
+
+F = 4e3
+CASES = [
+    racking(F), [load("stay", (-2e3, 300.0, 9e3))], [load("stay", (0.0, 0.0, -30e3)), *racking(F)],
+]  # fmt: skip
+BOATS = {
+    "trussed on root springs": {
+        "striker": STRUT,
+        "martingale": TAUT,
+        "root": {"pitch": 5e6, "roll": 4e6},
+        "height": 0.2,
+    },
+    "on a platform": {
+        "platform": FLEXIBLE,
+        "longeron": LONGERON,
+        "inboard": 0.4,
+        "station": 3.4,
+        "height": 0.3,
+    },
+}
+EACH_BOAT = pytest.mark.parametrize("name", BOATS)
+
+
+def cases_on(front):
+    """CASES as loads of a front end."""
+    loads = Loads.zeros(front.frame, *(f"case {number}" for number in range(len(CASES))))
+    for number, case in enumerate(CASES):
+        loads.nodal[number] = nodal_loads(front, case)
+    return loads
+
+
+def variants_of(boat, **keys):
+    """Its variants under CASES."""
+    return FrontEndVariants.of(boat, cases_on, **keys)
+
+
+def assert_same(found, number, front, solution):
+    """One variant has the joint loads, stems and tensions of a front end solved on its own."""
+    pairs = [
+        (found.joint_load, joint_loads(solution)),
+        (found.stems, stem_movements(front, solution)),
+        (found.tension, solution.tension),
+    ]
+    for of_variants, exact in pairs:
+        np.testing.assert_allclose(
+            of_variants[number], exact, rtol=0, atol=1e-9 * np.abs(exact).max(initial=1e-9)
+        )
+    assert (found.slack[number] == solution.slack).all()
+    shares = racking_shares(front, solution)
+    for case in range(len(CASES)):
+        own = shares.shares(case)
+        if own is None:
+            assert np.isnan(found.shares[number, case]).all()
+        else:
+            np.testing.assert_allclose(
+                found.shares[number, case], [own.hull, own.torque, own.shear], atol=1e-9
+            )
+
+
+@EACH_BOAT
+def test_joints_from_free_to_rigid_on_other_stiffness_are_front_ends_built_so(name):
+    """Six springs from free to rigid while every other stiffness changes, a stay that slackens the martingale among the cases:
+    joint loads, shares, movements and tensions are those of the frame built so.
+    """
+    boat, rng, count = plain(**BOATS[name]), np.random.default_rng(3), 12
+    variants = variants_of(boat)
+    joints = 10 ** rng.uniform(3, 10, (count, 6))
+    joints[rng.random(joints.shape) < 0.15] = np.inf
+    joints[:4, 3] = 0.0
+    factors = 2 ** rng.uniform(-1, 1, (count, len(variants.groups)))
+    found = variants.solve(None, Changes(factors, springs_in_boat_axes(joints)))
+    assert found.slack.any() == (name == "trussed on root springs")
+    for number in range(count):
+        joint = springs(
+            **dict(zip(("surge", "sway", "heave", "roll", "pitch", "yaw"), joints[number], strict=True))
+        )
+        front = build(boat, joint)
+        frame = scaled(front.frame, stiffness_groups(front), factors[number])
+        assert_same(found, number, front, solve(frame, cases_on(front)))
+
+
+KEYS = {
+    "bows.EI_vertical": ("bows", "EI_vertical"), "bows.EI_lateral": ("bows", "EI_lateral"), "bows.GJ": ("bows", "GJ"),
+    "crossbeam.EI_vertical": ("crossbeam", "EI_vertical"), "crossbeam.EI_lateral": ("crossbeam", "EI_lateral"),
+    "crossbeam.GJ": ("crossbeam", "GJ"), "crossbeam.EA": ("crossbeam", "EA"),
+    "longeron.EI_vertical": ("longeron", "EI_vertical"), "striker.EI": ("striker", "EI"), "striker.EA": ("striker", "EA"),
+    "martingale.EA": ("martingale", "EA"), "root.pitch": ("root", "pitch"), "root.roll": ("root", "roll"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", KEYS)
+def test_a_name_is_the_key_of_the_file(name):
+    """A multiplier of 2 on a name is a boat whose file has twice that value there."""
+    given = BOATS["trussed on root springs"] | {
+        "longeron": LONGERON,
+        "martingale": MARTINGALE_STAYS | {"pretension": 4e3},
+    }
+    variants = variants_of(plain(**given))
+    found = variants.solve(springs(pitch=1e6), Changes(multipliers(variants.groups, {name: 2.0})))
+    raw, (part, key) = tables(**given), KEYS[name]
+    for table in raw["bows"]["stations"] if part == "bows" else [raw[part]]:
+        value, unit = table[key].split()
+        table[key] = f"{2 * float(value)!r} {unit}"
+    front = build(validated(Boat, raw), springs(pitch=1e6))
+    assert_same(found, 0, front, solve(front.frame, cases_on(front)))
+    change = np.abs(found.joint_load - variants.solve(springs(pitch=1e6)).joint_load).max()
+    assert change > 1e-7 * np.abs(found.joint_load).max()
+
+
+def test_a_platform_s_member_is_found_by_its_name():
+    """Twice the bending stiffness of a member of the platform, under moments that need no support."""
+    member = FLEXIBLE.members[1]
+
+    def twisted(front):
+        loads = Loads.zeros(front.frame, "twist")
+        loads.nodal[0, [front.frame.node_index[f"{side} root"] for side in ("port", "starboard")], 4] = (
+            1e3,
+            -1e3,
+        )
+        return loads
+
+    keys = BOATS["on a platform"]
+    variants = FrontEndVariants.of(plain(**keys), twisted)
+    for key in ("EI_vertical", "GJ", "GA_vertical"):
+        name = f"platform.{member.name}.{key}"
+        found = variants.solve(springs(), Changes(multipliers(variants.groups, {name: 2.0})))
+        changed = member.model_copy(update={key: 2 * getattr(member, key)})
+        members = tuple(changed if one is member else one for one in FLEXIBLE.members)
+        other = plain(**keys | {"platform": FLEXIBLE.model_copy(update={"members": members})})
+        front = build(other, springs())
+        exact = joint_loads(solve(front.frame, twisted(front)))
+        # the rebuilt boat is held and divided anew at its own twist centre, where no load acts
+        np.testing.assert_allclose(found.joint_load[0], exact, rtol=0, atol=1e-4 * np.abs(exact).max())
+
+
+def test_a_key_stands_for_all_below_it_and_factors_multiply():
+    """Names and the keys before them: all stiffnesses below, and the product where both are given; a slip of the pen is named."""
+    groups = variants_of(plain(**BOATS["on a platform"])).groups
+    found = multipliers(groups, {"platform": [2.0, 3.0], "platform.hulls.GJ": 5.0}, 2)
+    of = {group.name: found[:, at].tolist() for at, group in enumerate(groups)}
+    assert of["platform.hulls.GJ"] == [10.0, 15.0]
+    assert of[f"platform.{FLEXIBLE.members[0].name}.end_roll"] == [2.0, 3.0]
+    assert of["crossbeam.GJ"] == [1.0, 1.0]
+    with pytest.raises(InputFault, match=r"crossbeam\.GJ"):
+        multipliers(groups, {"crossbeam.GT": 2.0})
+
+
+def test_a_load_reaches_its_movement_in_every_variant():
+    """Scaled to a differential heave of 60 mm, and of 90 where asked, with whatever stiffness; the load is that of the front end
+    that is solved under it, a slack stay included.
+    """
+    boat = plain(**BOATS["trussed on root springs"] | {"martingale": MARTINGALE_STAYS | {"pretension": 50.0}})
+    variants = variants_of(boat, targets={0: (differential_heave, 0.06), 2: (differential_heave, 0.06)})
+    factors = multipliers(variants.groups, {"bows.EI_vertical": [1.0, 0.5, 2.0]}, 3)
+    found = variants.solve(springs(roll=2e5), Changes(factors), reach=np.array([[1.0], [1.0], [1.5]]))
+    assert found.reached.all()
+    assert found.slack.any()
+    heave = found.stems[:, :, 0, 2] - found.stems[:, :, 1, 2]
+    np.testing.assert_allclose(heave[:, [0, 2]], np.array([[0.06], [0.06], [0.09]]) * [1, 1], rtol=1e-9)
+    front = build(boat, springs(roll=2e5))
+    for number in range(3):
+        loads = cases_on(front).combined(found.weights[number], tuple("abc"))
+        assert_same(
+            found, number, front, solve(scaled(front.frame, stiffness_groups(front), factors[number]), loads)
+        )
+
+
+def test_racking_stiffness_and_pretension_are_those_of_single_solutions():
+    """Opposite forces per differential heave, and what pretension alone puts through the joints, each on its own."""
+    boat = plain(**BOATS["trussed on root springs"])
+    found = variants_of(boat).solve(springs(pitch=3e5))
+    front = build(boat, springs(pitch=3e5))
+    loads = Loads.zeros(front.frame, "racking", "none")
+    loads.nodal[0] = nodal_loads(front, racking(1.0))
+    both = solve(front.prepared, loads)
+    stiffness = 1 / (differential_heave(front, both)[0] - differential_heave(front, both)[1])
+    assert found.racking_stiffness[0] == pytest.approx(stiffness, rel=1e-6)
+    rest = joint_loads(both)[1]
+    np.testing.assert_allclose(found.under_pretension[0], rest, atol=1e-9 * np.abs(rest).max())
