@@ -112,7 +112,7 @@ def _fill(analysis: Analysis, folder: Path, *, png: bool = False) -> list[str]:
         (folder / name).mkdir()
     study = analysis.study
     with DrawingProcess(png=png) as drawing, ThreadPoolExecutor(1) as beside:
-        count = drawing.add(report_figures.picture_jobs(study))
+        count = drawing.add(report_figures.picture_jobs(analysis))
         space = beside.submit(_solids, study)
         undrawn = list(all_sections(analysis))
         for part in undrawn:

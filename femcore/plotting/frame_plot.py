@@ -102,6 +102,42 @@ def draw_frame(
         place_labels(axes, at, list(names))
 
 
+def draw_overlay(
+    axes: Axes,
+    shapes: Sequence[tuple[Solution, Mapping[str, Any]]],
+    case: int,
+    factor: float,
+    view: View | None = None,
+    *,
+    supports: bool = True,
+) -> None:
+    """Draw one frame undeformed in grey with the loads of a case, and over it its deflected shapes, movements times `factor`.
+
+    shapes : solutions of the frame with other springs or sections, and how the lines of each look; later ones over earlier ones
+    """
+    view, first = view or View(), shapes[0][0]
+    draw_frame(
+        axes, first, None, 1.0, view, colours=_all_of(first.frame, style.GRID_COLOUR), supports=supports
+    )
+    symbols.loads(axes, first, case, 0.0, view)
+    for solution, look in shapes:
+        shape = deflected_shape(solution)
+        moved = view.project(shape.point + factor * shape.movement[case])
+        runs: list[FloatArray] = []
+        for member in solution.frame.members.values():
+            inside = (shape.element >= member.first) & (shape.element < member.last)
+            runs += [moved[inside], LINE_BREAK]
+        straight = [at + factor * by[case] for at, by in (rigid_arms(solution), cable_segments(solution))]
+        axes.plot(*np.concatenate(runs).T, **look)
+        thin = {**look, "linewidth": 0.45 * look["linewidth"]}
+        axes.plot(*symbols.broken_line(view.project(np.concatenate(straight))), **thin)
+
+
+def _all_of(frame: Frame, colour: str) -> dict[str, str]:
+    """Every member and cable in one colour."""
+    return dict.fromkeys([*frame.members, *frame.cables.names], colour)
+
+
 def _members(
     axes: Axes,
     frame: Frame,
@@ -179,12 +215,14 @@ def draw_diagrams(
     case: int,
     panels: Sequence[tuple[str, str, str]] = DIAGRAMS,
     along: str = "distance from the start, m",
+    looks: Sequence[Mapping[str, Any]] = (),
 ) -> None:
     """Actions of a case along members that are alike: a panel for each action, a line for each member.
 
     lines  : what to call it, and its actions
     panels : the action (of ACTIONS), its words, its SI unit
     along  : what the horizontal axis says
+    looks  : how each line looks; left out, as a series that the figure's legend names
     """
     grid = figure.subplots(-(-len(panels) // 2), 2, sharex=True, squeeze=False)
     for place, (action, words, unit) in zip(grid.flat, panels, strict=False):
@@ -193,8 +231,9 @@ def draw_diagrams(
             numbers.largest([numbers.largest(line.actions[case][:, alike]) for _, line in lines]), unit
         )
         values = [line.actions[case, :, ACTIONS.index(action)] / by for _, line in lines]
-        for number, ((_, line), value) in enumerate(zip(lines, values, strict=True)):
-            place.plot(line.station, value, **style.series(number))
+        drawn = looks or [style.series(number) for number in range(len(lines))]
+        for (_, line), value, look in zip(lines, values, drawn, strict=True):
+            place.plot(line.station, value, **look)
         place.axhline(0.0, color=style.MUTED_COLOUR, lw=0.8, zorder=1)
         place.set_title(words)
         place.set_ylabel(f"{action}, {named}")
@@ -204,7 +243,8 @@ def draw_diagrams(
         place.set_xlabel(along)
     for spare in grid.flat[len(panels) :]:
         spare.axis("off")
-    legend(figure, [name for name, _ in lines])
+    if not looks:
+        legend(figure, [name for name, _ in lines])
 
 
 def legend(figure: Figure, names: Sequence[str]) -> None:
@@ -244,6 +284,7 @@ __all__ = [
     "deflection_scale",
     "draw_diagrams",
     "draw_frame",
+    "draw_overlay",
     "figure_height",
     "frame_pictures",
     "has_bending_stiffness",

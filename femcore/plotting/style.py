@@ -19,6 +19,8 @@ TEXT_COLOUR, MUTED_COLOUR, GRID_COLOUR, BACKGROUND_COLOUR = "#1f2933", "#67737e"
 DASHES: tuple[Any, ...] = (
     "-", (0, (6, 2)), (0, (1.2, 1.4)), (0, (7, 2, 1.2, 2)), (0, (3, 1.5)), (0, (9, 2, 3, 2)),
 )  # fmt: skip
+DARK_LIGHTNESS = 62.0
+"""L* up to which text on a colour is white."""
 WIDTH = 7.4
 """Inches: of a picture as wide as the page."""
 MARKERS = ("o", "s", "^", "D", "v", "P")
@@ -31,6 +33,7 @@ RC_PARAMS: dict[Any, Any] = {
     "xtick.labelsize": 8.0, "ytick.labelsize": 8.0, "lines.linewidth": 1.6, "legend.frameon": False,
     "legend.fontsize": 8.5, "figure.facecolor": BACKGROUND_COLOUR, "axes.facecolor": "none", "savefig.dpi": 160,
     "svg.fonttype": "none", "svg.hashsalt": "forebeam", "figure.constrained_layout.use": True,
+    "figure.constrained_layout.w_pad": 0.08,
 }  # fmt: skip
 
 
@@ -43,6 +46,22 @@ def series(number: int) -> dict[str, Any]:
 def marker(number: int) -> str:
     """Marker of a numbered series."""
     return MARKERS[number % len(MARKERS)]
+
+
+def text_on(colour: str) -> str:
+    """White or the text's colour, whichever is easier to read on a colour."""
+    return TEXT_COLOUR if lightness(colour) > DARK_LIGHTNESS else BACKGROUND_COLOUR
+
+
+def lightness(colour: str) -> float:
+    """CIE L* of a colour ``#rrggbb``, 0 black to 100 white, which is how light it is in grey.
+
+    IEC 61966-2-1 (sRGB) and CIE 15:2004, from memory.
+    """
+    shares = [int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)]
+    linear = [s / 12.92 if s <= 0.04045 else ((s + 0.055) / 1.055) ** 2.4 for s in shares]
+    y = 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+    return 116 * y ** (1 / 3) - 16 if y > 0.008856 else 903.3 * y
 
 
 @contextmanager

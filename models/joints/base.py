@@ -164,6 +164,14 @@ class Joint(KindTable):
 
     name: Annotated[str, Field(min_length=1, max_length=100)]
     note: str = ""
+    candidate: Annotated[
+        bool,
+        Field(
+            strict=True,
+            description="whether the decision is between this joint and others so marked; where none is, the candidates are the "
+            "joints whose parts are described",
+        ),
+    ] = False
 
     @abstractmethod
     def stiffness(self) -> JointStiffness:
@@ -183,6 +191,11 @@ class Joint(KindTable):
                 "the joint is entered by its stiffness; its parts are not described",
             ),
         )
+
+    @property
+    def describes_parts(self) -> bool:
+        """Whether any of its parts is described, so that something of it is checked or names the data that it lacks."""
+        return any(check.part != ALL_PARTS for check in self.port_checks(np.zeros((1, 6)), SafetyFactors()))
 
     def energy_by_part(self, loads: FloatArray) -> Mapping[str, FloatArray]:  # noqa: ARG002  (as above)
         """Part → (cases,), J, of the port joint under loads (cases, 6); empty where no parts are described."""

@@ -7,8 +7,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from cases.analyses.study import JointResult, Study
+from cases.report.data import words
+from cases.report.figures.joint_looks import candidates_first, colour_key, joint_looks, key_of_looks
 from femcore.base import numbers
 from femcore.base.arrays import FloatArray
+from femcore.frame.frame import ACTIONS
 from femcore.plotting import frame_plot, style
 from femcore.plotting.drawing import Drawing
 from femcore.plotting.labels import place_labels
@@ -16,7 +19,7 @@ from models.response.front_end import CENTRE, CROSSBEAM, LONGERON, PROD, SIDES, 
 from models.response.platform_frame import platform_member
 
 if TYPE_CHECKING:
-    from matplotlib.axes import Axes
+    pass
 
 VIEW = frame_plot.View(axes=("forward", "port", "up"))
 COLOURS = {
@@ -34,11 +37,6 @@ DIAGRAMS = (
     ("Vz", "vertical shear", "N"), ("My", "vertical bending", "N·m"), ("Vy", "fore-and-aft shear", "N"),
     ("Mz", "fore-and-aft bending", "N·m"), ("T", "torque", "N·m"), ("N", "axial force", "N"),
 )  # fmt: skip
-
-
-def joint_names(study: Study) -> list[str]:
-    """Short names of the joints, no two alike."""
-    return numbers.unique_short_names([joint.joint.name for joint in study.joints], 24)
 
 
 def _colours(front: FrontEnd) -> dict[str, str]:
@@ -93,41 +91,57 @@ def boat_picture(study: Study) -> Drawing:
 
 
 def deflected_picture(study: Study, case: int, name: str) -> Drawing:
-    """The deflected shape with each joint, all movements enlarged alike."""
+    """The deflected shapes with all joints in one drawing, movements enlarged alike; the candidates in colour over the others."""
     factor = frame_plot.deflection_scale([joint.solution for joint in study.joints], case)
-    called = numbers.plain(study.cases[case].name)
-    columns = min(2, len(study.joints))
-    rows = -(-len(study.joints) // columns)
-    high = max(
-        frame_plot.figure_height(j.solution, case, factor, VIEW, style.WIDTH / columns) for j in study.joints
-    )
+    called, looks = numbers.plain(study.cases[case].name), joint_looks(study)
+    order = candidates_first(looks)[::-1]
+    high = max(frame_plot.figure_height(j.solution, case, factor, VIEW, style.WIDTH) for j in study.joints)
     with style.drawing_style():
-        figure = style.new_figure(style.WIDTH, rows * high)
-        grid = figure.subplots(rows, columns, squeeze=False, sharex=True, sharey=True)
-        for axes, joint, title in zip(grid.flat, study.joints, joint_names(study), strict=False):
-            axes.set_title(title)
-            frame_plot.draw_frame(
-                axes, joint.solution, case, factor, VIEW, colours=_colours(joint.front),
-                triad=joint is study.joints[0], supports=study.platform is None,
-            )  # fmt: skip
-        for spare in grid.flat[len(study.joints) :]:
-            spare.axis("off")
-        _name_joints(grid.flat[0], study.joints[0])
-        caption = f"Deflected shape of ‘{called}’, movements × {factor:g}; undeformed shape in grey."
+        figure = style.new_figure(style.WIDTH, high)
+        axes = figure.subplots()
+        shapes = [(study.joints[number].solution, looks[number].line) for number in order]
+        frame_plot.draw_overlay(axes, shapes, case, factor, VIEW, supports=study.platform is None)
+        key_of_looks(figure, looks)
+        marks = _marks(study.joints[0].front, all_places=False)
+        place_labels(axes, VIEW.project(np.array(list(marks.values()))), list(marks))
+        said = " ".join(
+            f"‘{look.name}’: stems move up to {words.quantity(stem_movement(joint, case), 'm')}."
+            for joint, look in zip(study.joints, looks, strict=True)
+            if look.candidate
+        )
+        caption = (
+            f"Deflected shape of ‘{called}’, movements × {factor:g}. {said} Undeformed shape in light grey. {colour_key(looks)}"
+        ).strip()
         return Drawing(figure, name, f"Deflected shape: {called}", caption)
 
 
-def _name_joints(axes: Axes, joint: JointResult) -> None:
-    marks = _marks(joint.front, all_places=False)
-    place_labels(axes, VIEW.project(np.array(list(marks.values()))), list(marks))
+def stem_movement(joint: JointResult, case: int) -> float:
+    """m: the larger movement of both stems."""
+    return float(np.linalg.norm(joint.cases[case].stems[:, :3], axis=1).max())
 
 
 def diagram_picture(study: Study, case: int, name: str) -> Drawing:
-    """Member forces along the crossbeam, a line for each joint."""
-    called = numbers.plain(study.cases[case].name)
-    lines = list(zip(joint_names(study), (joint.crossbeam for joint in study.joints), strict=True))
+    """Member forces along the crossbeam, a line for each joint, the candidates in colour over the others."""
+    called, looks = numbers.plain(study.cases[case].name), joint_looks(study)
+    order = candidates_first(looks)[::-1]
+    lines = [(looks[number].name, study.joints[number].crossbeam) for number in order]
     with style.drawing_style():
         figure = style.new_figure(style.WIDTH, 6.6)
-        frame_plot.draw_diagrams(figure, lines, case, DIAGRAMS, FROM_STARBOARD)
-        caption = f"Member forces along the crossbeam in ‘{called}’: shear, bending, torque and axial force, by joint."
+        frame_plot.draw_diagrams(
+            figure, lines, case, DIAGRAMS, FROM_STARBOARD, [looks[number].line for number in order]
+        )
+        key_of_looks(figure, looks)
+        caption = " ".join(
+            [
+                f"Member forces along the crossbeam in ‘{called}’, by joint.",
+                *(_largest_bending(study, case, number) for number in order if looks[number].candidate),
+                colour_key(looks),
+            ]
+        ).strip()
         return Drawing(figure, name, f"Along the crossbeam: {called}", caption)
+
+
+def _largest_bending(study: Study, case: int, number: int) -> str:
+    joint = study.joints[number]
+    bending = joint.crossbeam.actions[case][:, [ACTIONS.index("My")]]
+    return f"{words.name_of(joint.joint.name)}: vertical bending up to {words.quantity(numbers.largest(bending), 'N·m')}."

@@ -5,14 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 from functools import partial
 
+from cases.analyses.analysis import Analysis
 from cases.analyses.study import Study
 from cases.report.data import words
 from cases.report.figures.attraction_figure import curve_picture
 from cases.report.figures.boat_figures import boat_picture, deflected_picture, diagram_picture
 from cases.report.figures.drawing_process import Job
 from cases.report.figures.load_path_figure import path_picture
-from cases.report.figures.moments_figure import moments_picture
 from cases.report.figures.section_figures import section_jobs
+from cases.report.figures.shares_figure import shares_picture
+from cases.report.figures.worst_figure import worst_picture
 from femcore.base import numbers
 
 MOST_PATHS = 40
@@ -21,18 +23,22 @@ MOST_CASES = 12
 """At most so many have a deflected shape and diagrams too, so that the page can be read."""
 
 
-def picture_jobs(study: Study) -> Iterator[Job]:
-    """A job for every picture of a study, in the order of the report."""
+def picture_jobs(analysis: Analysis) -> Iterator[Job]:
+    """A job for every picture that no section has; those of the study first, since they need nothing else."""
+    study = analysis.study
     slugs = numbers.slugs([case.name for case in study.cases])
     yield partial(boat_picture, study)
     yield partial(curve_picture, study)
-    yield partial(moments_picture, study, chosen(study, MOST_CASES))
     for case in chosen(study, MOST_PATHS):
         yield partial(path_picture, study, case, f"path-{slugs[case]}")
     for case in chosen(study, MOST_CASES):
         yield partial(deflected_picture, study, case, f"deflected-{slugs[case]}")
         yield partial(diagram_picture, study, case, f"crossbeam-{slugs[case]}")
     yield from section_jobs(study.file)
+    if study.racking_cases:
+        first = [case.name for case in study.cases].index(study.racking_cases[0].name)
+        yield partial(shares_picture, study, first)
+    yield partial(worst_picture, study, analysis.design_loads)
 
 
 def chosen(study: Study, most: int) -> list[int]:

@@ -122,7 +122,7 @@ def test_everything_is_there_and_nothing_else(study, written, told):
     assert {f"tables/{name}.csv" for name in TABLES} == {name for name in found if name.startswith("tables/")}
     assert sum(name.startswith("frames/") for name in found) == len(study.joints)
     drawn = {name.removeprefix("pictures/") for name in found if name.startswith("pictures/")}
-    assert {"boat.svg", "attraction.svg", "joint-moments.svg"} <= drawn
+    assert {"boat.svg", "attraction.svg", "worst.svg"} <= drawn
     assert sum(name.startswith("deflected-") for name in drawn) == len(CASES)
     assert sum(name.startswith("crossbeam-") for name in drawn) == len(CASES)
     assert sum(name.startswith("path-") for name in drawn) == len(CASES)
@@ -375,15 +375,19 @@ def test_meshes_read_back_as_the_solutions(study, written):
 def test_the_curve_picture_goes_through_the_joints(study):
     """The curve is k/(k + k_half) of the rigid moment, and each joint's own mark lies on it."""
     axes = attraction_figure.curve_picture(study).figure.axes[0]
+    force = attraction_figure.reference_force(study)
+    unit = {"kN·m": 1e-3, "N·m": 1.0}[axes.get_ylabel()]
     sprung = study.joints[1].curves["pitch"]
     smooth = [line for line in axes.lines if len(line.get_xdata()) > 100]
     k, moment = (np.asarray(values) for values in smooth[1].get_data())
-    assert np.allclose(moment, 1000 * abs(sprung.rigid_moment) * k / (k + sprung.k_half), rtol=1e-12)
+    assert np.allclose(moment, unit * force * abs(sprung.rigid_moment) * k / (k + sprung.k_half), rtol=1e-12)
     marks = [
         line.get_data() for line in axes.lines if len(line.get_xdata()) == 1 and line.get_marker() == "s"
     ]
     assert marks[0][0][0] == 300e3
-    assert marks[0][1][0] == pytest.approx(1000 * abs(sprung.rigid_moment) * 300e3 / (300e3 + sprung.k_half))
+    assert marks[0][1][0] == pytest.approx(
+        unit * force * abs(sprung.rigid_moment) * 300e3 / (300e3 + sprung.k_half)
+    )
 
 
 def test_names_in_pictures_overlap_nothing(study):
