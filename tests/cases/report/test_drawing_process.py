@@ -25,7 +25,7 @@ def study():
 @pytest.fixture(scope="module")
 def jobs(study):
     """A picture of the frame, of a load path and of a section."""
-    made = list(report_figures.picture_jobs(study))
+    made = list(report_figures.picture_jobs(Analysis(study)))
     return [made[0], made[3], made[-1]]
 
 
@@ -47,7 +47,7 @@ def test_both_processes_draw_the_same(jobs):
 def test_every_picture_of_a_report_can_be_handed_on(study):
     """Every job can be pickled, of the study and of all sections, and a study keeps its arrays on the way."""
     everything = [
-        *report_figures.picture_jobs(study),
+        *report_figures.picture_jobs(Analysis(study)),
         *(job for part in all_sections(Analysis(study)) for job in part.drawings),
     ]
     assert len(everything) > 20
