@@ -1,8 +1,9 @@
 """The net dropped on water as the bows fall: drag of its threads, with the water that passes its openings left out.
 
 p = ½ ρ C_D φ V² over the net's area, φ its solidity: what part of it is thread. C_D 2 is a flat plate's (S.F. Hoerner,
-Fluid-Dynamic Drag, 1965, from memory: 1.98), an upper bound for threads (1.2 of round ones) that makes up for the water's being
-faster in the openings than ahead of them: up to φ = 0.3 it is above the loss of a screen that all of the water must pass,
+Fluid-Dynamic Drag, 1965, from memory; of a long one 1.98, Aeronautical Engineer's Data Book, p. 95, read), an upper bound for
+threads (1.20 of long round ones, same table) that makes up for the water's being faster in the openings than ahead of them: up to
+φ = 0.3 it is above the loss of a screen that all of the water must pass,
 1.3 φ + (φ/(1 − φ))² (I.E. Idelchik, Handbook of Hydraulic Resistance, from memory).
 """
 
@@ -63,7 +64,7 @@ class NetSlam(LacedNet):
         ]
         membrane = under.origin()
         origin = Origin(
-            f"drag of a plate in a stream (S.F. Hoerner, Fluid-Dynamic Drag, 1965, from memory) on the threads, common practice; "
+            f"drag of a long plate in a stream (Aeronautical Engineer's Data Book, p. 95, read) on the threads, common practice; "
             f"{membrane.source.partition(';')[0]}",
             f"p = ½ ρ C_D φ V² = ½ × 1025 kg/m³ × {self.drag:.3g} × {self.solidity:.3g} × ({self.speed:.3g} m/s)² = "
             f"{engineering(self.pressure, 'Pa')}, from below{membrane.formula.removeprefix('p').partition(';')[1]}"

@@ -1,6 +1,7 @@
 """A sheet's pull on the front end by the sailmakers' formula.
 
-F = 0.00431 lbf/(ft² kn²) A V² of the headsail's sheet, in wide use among makers of deck gear (from memory):
+F = 0.00431 lbf/(ft² kn²) A V² of the headsail's sheet (a deck gear catalogue's loading formulas, “genoa sheet load”, read;
+0.02104 kgf/(m² kn²) there; B. Toss, The Complete Rigger's Apprentice, p. 407, gives this text as Harken's):
 0.206 N/(m² kn²), V the apparent wind.
 """
 
@@ -62,7 +63,7 @@ class Sheet(LoadCase):
     def origin(self) -> Origin:
         """The sailmakers' formula with its numbers."""
         return Origin(
-            "sailmakers’ formula for headsail sheets, 0.00431 lbf/(ft² kn²) (from memory; common practice)",
+            "sailmakers’ formula for headsail sheets, 0.00431 lbf/(ft² kn²) (a deck gear catalogue, read; common practice)",
             f"F = {SHEET_COEFFICIENT:.3g} N/(m² kn²) A V² = {SHEET_COEFFICIENT:.3g} × {self.area:.3g} m² × "
             f"({self.wind / KNOT:.3g} kn)² = {engineering(self.sheet_load, 'N')}; × {self.turn:.3g} on the block",
             "headsails sheeted in, V the apparent wind",

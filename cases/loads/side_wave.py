@@ -1,7 +1,7 @@
 """A breaking wave against the side of a bow, or between the bows: it pinches them or spreads them.
 
-q = ½ ρ C_D h V² on each metre, h the height of hull side that it meets. C_D 2 is a flat plate's (S.F. Hoerner, Fluid-Dynamic
-Drag, 1965, from memory); round topsides have less.
+q = ½ ρ C_D h V² on each metre, h the height of hull side that it meets. C_D 2 is a long flat plate's (1.98 in
+Aeronautical Engineer's Data Book, p. 95, read); round topsides have less.
 """
 
 from __future__ import annotations
@@ -91,9 +91,9 @@ class SideWave(LoadCase):
     def _origin(self, end: float) -> Origin:
         speed = f"V = {engineering(self.water_speed, 'm/s')}"
         if self.breaker is not None:
-            speed += f" = √(g L/2π), L = {self.breaker:.3g} m/{BREAKING_STEEPNESS:g} (J.H. Michell, 1893, from memory)"
+            speed += f" = √(g L/2π), L = {self.breaker:.3g} m/{BREAKING_STEEPNESS:g} (J.H. Michell, 1893, read as quoted: 1/7)"
         return Origin(
-            "drag of a plate in a stream (S.F. Hoerner, Fluid-Dynamic Drag, 1965, from memory); that a bow meets the crest's own "
+            "drag of a long plate in a stream (Aeronautical Engineer's Data Book, p. 95, read); that a bow meets the crest's own "
             "speed all along is common practice",
             f"q = ½ ρ C_D h V² = ½ × 1025 kg/m³ × {self.drag:.3g} × {self.meets:.3g} m × ({self.water_speed:.3g} m/s)² = "
             f"{engineering(self.line_force, 'N/m')} over {end - self.begin:.3g} m; {speed}",

@@ -10,7 +10,8 @@ from femcore.base.units import STANDARD_GRAVITY, Unit
 
 Speed = Annotated[float, Unit("m/s", above=0, most=50.0)]
 BREAKING_STEEPNESS = 0.142
-"""Height over length of the steepest wave in deep water (J.H. Michell, 1893, from memory): it breaks there."""
+"""Height over length of the steepest wave in deep water (J.H. Michell, 1893; 1/7 by W. Bascom, Waves and Beaches, 1980, p. 41,
+and 0.14 by R. Miche, 1944, read as quoted; the third digit from memory): it breaks there."""
 
 
 def dynamic_pressure(speed: float) -> float:

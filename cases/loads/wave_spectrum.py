@@ -1,7 +1,7 @@
 """Irregular long-crested seas: wave spectra, and what a response that is linear in the waves makes of them.
 
 Spectra of significant height Hs and peak period Tp, ω_p = 2π/Tp (W. J. Pierson, L. Moskowitz, 1964; K. Hasselmann et al.,
-JONSWAP, 1973; in these forms DNV-RP-C205, all from memory):
+JONSWAP, 1973; in these forms DNV-RP-C205, read as public wave codes quote it):
 
     Pierson–Moskowitz  S = 5/16 Hs² ω_p⁴ ω⁻⁵ exp(−5/4 (ω_p/ω)⁴)
     JONSWAP            S × γ^exp(−(ω/ω_p − 1)²/2σ²), σ = 0.07 below ω_p and 0.09 above, scaled so that m₀ = Hs²/16
@@ -9,7 +9,8 @@ JONSWAP, 1973; in these forms DNV-RP-C205, all from memory):
 A response of amplitude |H| per unit of wave amplitude has the moments m_n = ∫ |H|² S ωⁿ dω. For a Gaussian, narrow-banded
 response (S. O. Rice, from memory) its significant amplitude is 2 √m₀, its largest of N crossings most likely √(2 m₀ ln N), the
 m-th moment of its ranges (2 √(2 m₀))^m Γ(1 + m/2), with ν₀ = √(m₂/m₀)/2π crossings a second. For a broad band T. Dirlik's formula
-(Application of computers in fatigue analysis, University of Warwick, 1985, from memory) stands for rainflow counting.
+(Application of computers in fatigue analysis, University of Warwick, 1985; read as T. Irvine quotes its coefficients,
+Vibrationdata, Dirlik_coefficients, 2021) stands for rainflow counting.
 """
 
 from __future__ import annotations

@@ -54,7 +54,8 @@ SCANNED_LENGTHS = np.linspace(0.5, 2.5, 21)
 SCANNED_PHASES = np.radians(np.arange(0.0, 360.0, 10.0))
 """rad; the greatest of a cosine is missed by at most 1 − cos 5° = 0.4 %."""
 MAX_STEEPNESS = 1 / 7
-"""H/λ at which a wave breaks, about: 0.142 (J. H. Michell, The highest waves in water, 1893, from memory)."""
+"""H/λ at which a wave breaks, about (W. Bascom, Waves and Beaches, 1980, p. 41, read as quoted; J. H. Michell, The highest waves
+in water, 1893, from memory: 0.142)."""
 ABS_TOL_STATION = 1e-9
 """m: stations nearer than this are one."""
 Size = Annotated[float, Unit("m", above=0, most=1000.0)]
