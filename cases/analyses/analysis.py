@@ -13,6 +13,7 @@ import numpy as np
 from pydantic import Field
 
 from cases.analyses.case_rows import CaseRows, case_rows
+from cases.analyses.decision import Decision, decide
 from cases.analyses.design_loads import DesignLoad, design_loads
 from cases.analyses.discretisation import DiscretisationError, discretisation_errors
 from cases.analyses.envelope import JointEnvelope, envelope
@@ -164,6 +165,11 @@ class Analysis:
         pairs = zip(lives.joints, self.life_bands, strict=True)
         joints = tuple(replace(one, bands=(*bands.details, *bands.welds)) for one, bands in pairs)
         return replace(lives, joints=joints)
+
+    @cached_property
+    def decision(self) -> Decision:
+        """The candidates' verdicts, what would change them, and what to do next."""
+        return decide(self)
 
     @cached_property
     def variants(self) -> tuple[tuple[Variant, Analysis | StructureFault], ...]:

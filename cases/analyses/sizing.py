@@ -9,11 +9,10 @@ from __future__ import annotations
 import math
 from dataclasses import asdict, dataclass
 from functools import cached_property
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from cases.analyses.analysis import Analysis
 from cases.analyses.boat_sizes import BoatVariable, boat_variables
 from cases.analyses.breaking_load import CHECK, PART
 from cases.analyses.case_rows import CaseRows, case_rows
@@ -31,6 +30,9 @@ from models.joints.base import without_side
 from models.response.attraction import AttractionCurve, attraction_curve
 from models.strength.design_variable import DesignVariable
 from models.strength.margins import Check, GoverningCheck, envelope, not_checked, with_extreme_loads
+
+if TYPE_CHECKING:
+    from cases.analyses.analysis import Analysis
 
 MAX_SIZING_ROUNDS = 12
 """Checks taken up one after another, at most."""
@@ -113,7 +115,7 @@ class JointSizing:
 
 
 @dataclass(frozen=True, eq=False)
-class _Trial:
+class Trial:
     """A boat with a joint, solved: every case and combination, and what acts on the parts beside the joint."""
 
     file: BoatFile
@@ -122,7 +124,8 @@ class _Trial:
     parts: PartLoads
 
     @classmethod
-    def of(cls, file: BoatFile, joint: Joint, rows: CaseRows | None = None) -> _Trial:
+    def of(cls, file: BoatFile, joint: Joint, rows: CaseRows | None = None) -> Trial:
+        """A boat with a joint; `rows`: where they are solved. StructureFault where a case or combination cannot be."""
         rows = rows or case_rows(joint, *solved_cases(file, joint), file.expanded_combinations)
         # how the frame buckles as a whole is no part's size
         never = np.zeros(len(rows.names))
@@ -144,6 +147,13 @@ class _Trial:
         return extreme_rows(self.file, self.rows)
 
     @property
+    def lowest_margin(self) -> float:
+        """Of all parts; NaN where nothing was checked."""
+        return min(
+            (float(check.margin.min()) for check in self.checks if check.kind == "checked"), default=math.nan
+        )
+
+    @property
     def loads(self) -> FloatArray:
         """(r, 2, 6), N and N·m, on the joints."""
         return self.rows.values.joint_load
@@ -158,7 +168,7 @@ def size_boat(boat: BoatFile | Analysis, target: float = 0.0) -> tuple[JointSizi
 
     A joint with which the boat has no answer says so; StructureFault where that is every joint.
     """
-    if isinstance(boat, Analysis):
+    if not isinstance(boat, BoatFile):
         return tuple(size_joint(boat.file, rows.joint, target, rows) for rows in boat.case_rows)
     sized, faults = [], []
     for joint in boat.joints:
@@ -176,7 +186,7 @@ def size_joint(
     file: BoatFile, joint: Joint, target: float = 0.0, rows: CaseRows | None = None
 ) -> JointSizing:
     """One joint of the file, and the parts beside it with that joint; `rows`: the joint's as entered, where they are solved."""
-    first = trial = _Trial.of(file, joint, rows)
+    first = trial = Trial.of(file, joint, rows)
     done: list[Sizing] = []
     unresolved: set[tuple[str, str]] = set()
     for _ in range(MAX_SIZING_ROUNDS):
@@ -279,7 +289,7 @@ def _similar_checks(
     } | {(without_side(failing.part), failing.check)}
 
 
-def _variables(trial: _Trial, failing: GoverningCheck) -> list[Variable]:
+def _variables(trial: Trial, failing: GoverningCheck) -> list[Variable]:
     """Everything that may help a check: of the joint where it is one of its own, else of the boat."""
     of_joint = _is_joint_part(failing.part)
     known: tuple[Variable, ...] = trial.joint.design_variables() if of_joint else boat_variables(trial.file)
@@ -287,16 +297,14 @@ def _variables(trial: _Trial, failing: GoverningCheck) -> list[Variable]:
 
 
 def _try_sizes(
-    before: _Trial, variable: Variable, failing: GoverningCheck, target: float
-) -> tuple[Sizing, tuple[_Trial, ...]]:
+    before: Trial, variable: Variable, failing: GoverningCheck, target: float
+) -> tuple[Sizing, tuple[Trial, ...]]:
     """Sizes upward until the check holds, with the trials that belong to the steps."""
     steps, trials, chosen = [_step("as it is", before, before, variable, failing)], [before], None
     for words, sized in variable.sizes:
         try:
             trial = (
-                _Trial.of(before.file, sized)
-                if isinstance(sized, Joint)
-                else _Trial.of(sized(), before.joint)
+                Trial.of(before.file, sized) if isinstance(sized, Joint) else Trial.of(sized(), before.joint)
             )
         except StructureFault:
             continue
@@ -315,7 +323,7 @@ def _try_sizes(
     ), tuple(trials)
 
 
-def _step(words: str, trial: _Trial, before: _Trial, variable: Variable, failing: GoverningCheck) -> Step:
+def _step(words: str, trial: Trial, before: Trial, variable: Variable, failing: GoverningCheck) -> Step:
     of_joint = _is_joint_part(failing.part)
 
     def least(checks: tuple[Check, ...]) -> float:
@@ -346,8 +354,8 @@ def _attracts_own_load(steps: list[Step]) -> bool:
 
 
 def _best_candidate(
-    trial_results: list[tuple[Sizing, tuple[_Trial, ...]]],
-) -> tuple[Sizing | None, _Trial | None]:
+    trial_results: list[tuple[Sizing, tuple[Trial, ...]]],
+) -> tuple[Sizing | None, Trial | None]:
     """The first variable with a size that holds; else the one that comes nearest, at its best size, if that is a gain."""
     for sizing, trials in trial_results:
         if sizing.chosen is not None:

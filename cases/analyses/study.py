@@ -387,6 +387,11 @@ class Study:
         return named or [result.case for result in self.joints[0].cases if result.shares is not None]
 
     @property
+    def main_case(self) -> LoadCase:
+        """The case that shows what the joints are for: the first that racks the bows, else the first."""
+        return (self.racking_cases or self.cases)[0]
+
+    @property
     def rig_cases(self) -> list[Rig]:
         """The cases in which a stay pulls."""
         return [case for case in self.cases if isinstance(case, Rig)]

@@ -1,43 +1,96 @@
-"""The answer in the terminal: a few sentences and one short table."""
+"""The answer in the terminal: the decision first, then a few sentences and one short table."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from cases.report.data import words
-from cases.report.data.statements import design_load_words, discretisation_words, strength_statements
+from cases.analyses.next_actions import MoveStay
+from cases.report.data import decision_words, words
+from cases.report.data.statements import (
+    checked_under_words,
+    discretisation_words,
+    not_assessed_words,
+    plastic_strain_words,
+    unchecked_words,
+)
 from cases.report.tables import joint_tables
 from femcore.base.numbers import plain, shorten
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
+    from rich.table import Table
 
     from cases.analyses.analysis import Analysis
     from cases.report.tables.table import FormattedTable
 
+VERDICT_STYLES = {
+    "inadequate": "bold red",
+    "not assessed": "bold yellow",
+    "adequate for what was checked": "bold green",
+}
+
 
 def summary(analysis: Analysis) -> RenderableType:
-    """Warnings, strength, design loads, racking, the joints in a table, the stay's line."""
+    """The decision, warnings, what is in no check, design loads, racking, the joints in a table, the stay's line."""
     from rich.console import Group  # noqa: PLC0415  (start-up time)
     from rich.text import Text  # noqa: PLC0415  (start-up time)
 
-    study = analysis.study
-    said = words.answer(study)
-    stays = len(study.stay_lines()) > 0
-    before, after = (said[:-1], said[-1:]) if stays else (said, [])
-    parts: list[RenderableType] = [Text(plain(study.file.title), style="bold"), Text("")]
-    if analysis.warnings:
-        parts += [*(Text(f"Warning: {plain(sentence)}") for sentence in analysis.warnings), Text("")]
-    parts += [Text(plain(sentence)) for sentence in strength_statements(analysis)]
-    parts += [Text(""), Text(plain(design_load_words(analysis)))]
-    parts += [Text(sentence) for sentence in before]
-    parts += [
-        Text(""),
-        _table(joint_tables.design_loads(analysis).shown()),
-        *(Text(sentence) for sentence in after),
-        Text(plain(discretisation_words(analysis, brief=True))),
+    study, decision = analysis.study, analysis.decision
+    actions = [
+        f"{number}. {one}" for number, one in enumerate(decision_words.action_sentences(decision), start=1)
     ]
-    return Group(*parts)
+    sentences = [
+        *(f"Warning: {sentence}" for sentence in analysis.warnings),
+        checked_under_words(analysis),
+        *(["What to do next"] if actions else []),
+        *actions,
+        *(one.words() for one in study.unsolved),
+        *not_assessed_words(analysis, besides=[one.joint for one in decision.candidates]),
+        *plastic_strain_words(analysis.part_margins),
+        unchecked_words(analysis),
+        "",
+        words.stiffness_sentence(study),
+        *(
+            []
+            if any(isinstance(one, MoveStay) for one in decision.actions)
+            else words.stay_sentences(study)[:1]
+        ),
+    ]
+    return Group(
+        Text(plain(study.file.title), style="bold"),
+        Text(plain(decision.question)),
+        _candidates(analysis),
+        *(Text(plain(sentence) if sentence else "") for sentence in sentences),
+        _table(joint_tables.design_loads(analysis).shown()),
+        Text(plain(discretisation_words(analysis, brief=True))),
+    )
+
+
+def _candidates(analysis: Analysis) -> Table:
+    """The candidates side by side, verdict first."""
+    from rich import box  # noqa: PLC0415  (start-up time)
+    from rich.table import Table  # noqa: PLC0415  (start-up time)
+    from rich.text import Text  # noqa: PLC0415  (start-up time)
+
+    decision = analysis.decision
+    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, padding=(0, 1))
+    table.add_column("")
+    for one in decision.candidates:
+        table.add_column(Text(shorten(one.joint, 24)))
+    table.add_row(
+        Text("verdict"),
+        *(
+            Text(plain(decision_words.verdict_words(one)), style=VERDICT_STYLES[one.verdict])
+            for one in decision.candidates
+        ),
+    )
+    for row in decision_words.card_rows(decision):
+        cells = (
+            Text(plain(f"{figure} ({detail})" if detail else figure))
+            for figure, detail in zip(row.figures, row.details, strict=True)
+        )
+        table.add_row(Text(row.label), *cells)
+    return table
 
 
 def _table(shown: FormattedTable) -> RenderableType:
@@ -56,7 +109,7 @@ def _table(shown: FormattedTable) -> RenderableType:
     for row in shown.rows:
         table.add_row(*(Text(shorten(cell.text, 24)) for cell in row))
     table.caption, table.caption_justify = (
-        Text("design loads: the largest of all cases, combinations and both hulls, pretension included"),
+        Text("design loads: over all cases, combinations and both hulls, with pretension"),
         "left",
     )
     return table

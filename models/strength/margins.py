@@ -254,6 +254,16 @@ class Check:
             room, growing = self.allowable / factor - self.steady, self.load - self.steady
             return np.where(room > 0, np.maximum(room, 0.0) / np.where(room > 0, growing, 1.0), 0.0)
 
+    @property
+    def growth_to_limit(self) -> FloatArray:
+        """(cases,), the number by which the boat's loads may grow until the margin is 0, the factor of each case counted."""
+        grown = self.growth(self.factor.value)
+        return (
+            grown
+            if self.extreme is None
+            else np.where(self.extreme, self.growth(self.factor.under_extreme_load.value), grown)
+        )
+
     def for_case(self, case: int) -> Check:
         """The same of one case alone."""
         one = slice(case, case + 1)

@@ -16,6 +16,7 @@ from pydantic import Field
 from cases.analyses.analysis import Analysis, FittingRemarks
 from cases.analyses.claims import UncheckedEntry, unchecked_entries
 from cases.analyses.comparison import Comparison, comparison
+from cases.analyses.decision import Decision
 from cases.analyses.design_loads import DesignLoad
 from cases.analyses.envelope import JointEnvelope
 from cases.analyses.fatigue_life import FatigueLives
@@ -104,6 +105,12 @@ class Results:
     title: Annotated[str, Field(description="the boat file's title")]
     source: Annotated[str, Field(description="the boat file's name; empty where it came from no file")]
     answer: Annotated[list[str], Field(description="the answer in sentences")]
+    decision: Annotated[
+        Decision,
+        Field(
+            description="the question, the candidates and their verdicts, what would change these, what to do next"
+        ),
+    ]
     boat: Annotated[
         dict[str, Any],
         Field(description="the boat file as read, in SI, with defaults; null: rigid or absent"),
@@ -196,6 +203,7 @@ def results(analysis: Analysis, remarks: Iterable[str] = (), files: Iterable[str
             *open_play_sentences(analysis.joint_plays),
             *answer(study),
         ],
+        decision=analysis.decision,
         boat=file.model_dump(mode="json", exclude={"cases", "title"}),
         cases=[CaseHead.of(case) for case in study.cases],
         bare_racking_stiffness=study.bare_racking_stiffness,

@@ -11,7 +11,6 @@ from cases.analyses.comparison import MARGIN, REL_TOL_NO_CHANGE
 from cases.analyses.design_loads import DesignLoad
 from cases.analyses.part_margins import PartMargins
 from cases.analyses.study import ATTRACTED
-from cases.input.boat_file import BoatFile
 from cases.report.data import words
 from models.joints.base import without_side
 from models.response.joint_loads import component_index
@@ -34,9 +33,7 @@ MAX_MARGIN_SHOWN = 1000.0
 def strength_statements(analysis: Analysis) -> Iterator[str]:
     """What strength was checked under; each joint, the lowest margin first; the parts beside them; what is in no check."""
     part_margins = analysis.part_margins
-    at_breaking_load = any(one.at_breaking_load.names for one in part_margins)
-    and_stay = ", and of what carries the stay also at its breaking load" if at_breaking_load else ""
-    yield f"Strength {_under(checked_loads(analysis.file))}{and_stay}."
+    yield checked_under_words(analysis)
     assessed = [(one, row) for one in part_margins if (row := one.governing_check(own=True))]
     for one, row in sorted(assessed, key=lambda found: found[1][0].margin):
         lacks = sum(name is None and worst.part in one.joint_part_names for worst, name in one.worst)
@@ -44,9 +41,7 @@ def strength_statements(analysis: Analysis) -> Iterator[str]:
         yield f"{words.name_of(one.joint)}: {_verdict(one.outcomes[0], *row)}.{rest}"
     for without in analysis.study.unsolved:
         yield f"{words.name_of(without.joint.name)}: no answer: {without.reason}."
-    silent = [words.name_of(name) for name in _not_assessed(part_margins)]
-    if silent:
-        yield f"Not assessed: {', '.join(silent)} (the file does not describe their parts)."
+    yield from not_assessed_words(analysis)
     beside = [(row, one) for one in part_margins if (row := one.governing_check(own=False))]
     if beside:
         (worst, case), one = min(beside, key=lambda found: found[0][0].margin)
@@ -57,12 +52,40 @@ def strength_statements(analysis: Analysis) -> Iterator[str]:
             f"Parts beside the joints ({', '.join(_checked_beside(part_margins))}): "
             f"{_verdict(one.outcomes[1], worst, case, with_joints)}, with {words.name_of(one.joint)}."
         )
+    yield from plastic_strain_words(part_margins)
+    yield unchecked_words(analysis)
+
+
+def checked_under_words(analysis: Analysis) -> str:
+    """Under how many cases and combinations strength was checked, and what the sizes of their loads are."""
+    at_breaking_load = any(one.at_breaking_load.names for one in analysis.part_margins)
+    and_stay = ", and of what carries the stay also at its breaking load" if at_breaking_load else ""
+    return f"Strength {_under(checked_loads(analysis.file))}{and_stay}."
+
+
+def plastic_strain_words(part_margins: Sequence[PartMargins]) -> Iterator[str]:
+    """Which checks rest on the plastic strain entered of a glue; nothing where none does."""
     if resting := list(_on_plastic_strain(part_margins)):
         yield (
             "Satisfied only by the plastic strain entered of a glue: "
             f"{'; '.join(resting)}. A brittle glue of the same strength would not be adequate there."
         )
-    yield f"In no check: {'; '.join(_unchecked(analysis.file, part_margins))}."
+
+
+def not_assessed_words(analysis: Analysis, besides: Sequence[str] = ()) -> Iterator[str]:
+    """Which joints are not assessed; nothing where all are. `besides`: those of which that is reported elsewhere."""
+    silent = [
+        words.name_of(one.joint)
+        for one in analysis.part_margins
+        if one.governing_check(own=True) is None and one.joint not in besides
+    ]
+    if silent:
+        yield f"Not assessed: {', '.join(silent)} (the file does not describe their parts)."
+
+
+def unchecked_words(analysis: Analysis) -> str:
+    """Everything that is in no check."""
+    return f"In no check: {'; '.join(unchecked_parts(analysis))}."
 
 
 def _checked_beside(part_margins: Sequence[PartMargins]) -> dict[str, None]:
@@ -145,15 +168,10 @@ def _verdict(outcome: Outcome, worst: GoverningCheck, case: str, where: str = ""
     return f"{OUTCOME_WORDS[outcome]}{where}; governing: {_named(worst, case)}"
 
 
-def _not_assessed(part_margins: Sequence[PartMargins]) -> list[str]:
-    """Joints of which no part is checked."""
-    return [one.joint for one in part_margins if one.governing_check(own=True) is None]
-
-
-def _unchecked(file: BoatFile, part_margins: Sequence[PartMargins]) -> Iterator[str]:
+def unchecked_parts(analysis: Analysis) -> Iterator[str]:
     """What is in no check, part by part; joints that are not assessed at all are left to their own sentence."""
     of_part: dict[str, list[str]] = {}
-    for one in unchecked_entries(file, part_margins):
+    for one in unchecked_entries(analysis.file, analysis.part_margins):
         if one.part != WHOLE_JOINT:
             which = f", with {', '.join(map(words.name_of, one.joints))}" if one.joints else ""
             of_part.setdefault(one.part, []).append(f"{one.what}{which}")

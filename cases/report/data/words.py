@@ -15,6 +15,8 @@ from models.response.joint_loads import component_index, larger_side
 
 REL_TOL_SAME_FIGURE = 0.005
 """Relative difference below which two figures of three digits are called the same."""
+MIN_WHOLE_PERCENT = 9.95
+"""Smaller shares have a decimal."""
 REL_TOL_STIFFER = 1e-3
 """Of the bare bows' stiffness: a smaller difference between joints is not reported."""
 
@@ -43,6 +45,15 @@ def quantity(value: float, unit: str) -> str:
     figure, named = engineering(rounded, unit, 12).split(" ", 1)
     decimals = max(0, 2 - math.floor(math.log10(float(figure))))
     return f"{'−' if value < 0 else ''}{float(figure):.{decimals}f} {named}"
+
+
+def change(before: float, after: float, unit: str) -> str:
+    """Two sizes, the unit once where it is the same: ``136 → 190 kN/m``."""
+    first, last = quantity(before, unit), quantity(after, unit)
+    if after == 0:
+        return f"{first} → 0"
+    figure, named = first.split(" ", 1)
+    return f"{figure if last.endswith(f' {named}') else first} → {last}"
 
 
 def times(ratio: float) -> str:
@@ -75,7 +86,7 @@ def answer(study: Study) -> list[str]:
         f"{_under_pretension(study, case)}"
         for case in study.racking_cases[:1]
     ]
-    said.append(_stiffer(study))
+    said.append(stiffness_sentence(study))
     said.extend(half_words(study)[:1])
     return said + stay_sentences(study)[:1]
 
@@ -125,17 +136,24 @@ def _under_pretension(study: Study, case: LoadCase) -> str:
     return f" Pretension alone puts up to {' and '.join(phrases)} on a joint; the figures above exclude it."
 
 
-def _stiffer(study: Study) -> str:
+def stiffness_sentence(study: Study) -> str:
+    """How much the stiffest and the softest joint raise the racking stiffness of the bows, number first."""
     bare = study.bare_racking_stiffness
     ranked = sorted(study.joints, key=lambda joint: joint.racking_stiffness)
     soft, stiff = ranked[0], ranked[-1]
-    words = (
-        f"Racking stiffness: {quantity(stiff.racking_stiffness, 'N/m')} with {name_of(stiff.joint.name)}, "
-        f"{times(stiff.racking_stiffness / bare)} times that of the bows without a crossbeam ({quantity(bare, 'N/m')})"
+    said = (
+        f"{name_of(stiff.joint.name)} raises racking stiffness by {percent(stiff.stiffer - 1)} "
+        f"({change(bare, stiff.racking_stiffness, 'N/m')})"
     )
     if soft is not stiff and stiff.racking_stiffness - soft.racking_stiffness > REL_TOL_STIFFER * bare:
-        words += f"; with {name_of(soft.joint.name)}, {times(soft.racking_stiffness / bare)} times"
-    return words + "."
+        said += f", {name_of(soft.joint.name)} by {percent(soft.stiffer - 1)}"
+    return f"{said}, over that of the bows without a crossbeam."
+
+
+def percent(share: float) -> str:
+    """A share in percent, with a decimal below ten: ``34 %``, ``4.1 %``."""
+    figure = number(100 * share, 0 if abs(100 * share) >= MIN_WHOLE_PERCENT else 1)
+    return f"{figure}\N{NO-BREAK SPACE}%"
 
 
 def half_stiffnesses(study: Study, direction: str) -> list[float]:

@@ -12,6 +12,7 @@ from cases.report.figures.attraction_figure import curve_picture
 from cases.report.figures.boat_figures import boat_picture, deflected_picture, diagram_picture
 from cases.report.figures.drawing_process import Job
 from cases.report.figures.load_path_figure import path_picture
+from cases.report.figures.main_load_figure import main_load_picture
 from cases.report.figures.section_figures import section_jobs
 from cases.report.figures.shares_figure import shares_picture
 from cases.report.figures.worst_figure import worst_picture
@@ -27,6 +28,7 @@ def picture_jobs(analysis: Analysis) -> Iterator[Job]:
     """A job for every picture that no section has; those of the study first, since they need nothing else."""
     study = analysis.study
     slugs = numbers.slugs([case.name for case in study.cases])
+    yield partial(main_load_picture, study)
     yield partial(boat_picture, study)
     yield partial(curve_picture, study)
     for case in chosen(study, MOST_PATHS):

@@ -12,8 +12,8 @@ import numpy as np
 from cases.analyses.analysis import Analysis
 from cases.analyses.study import Study
 from cases.caution import CAUTION, CAUTION_IN_FULL
-from cases.report.data import words
-from cases.report.data.statements import discretisation_words
+from cases.report.data import decision_words, words
+from cases.report.data.statements import discretisation_words, not_assessed_words, unchecked_parts
 from cases.report.figures import load_path_figure
 from cases.report.pages.template import template
 from cases.report.sections.report_section import ReportSection
@@ -49,6 +49,37 @@ class FormattedSection:
     tables: list[FormattedTable]
     figures: list[Figure]
     aside: str
+
+
+@dataclass(frozen=True, slots=True)
+class CardCandidate:
+    """The head of a candidate's column: verdict in words, and the class of its colour."""
+
+    name: str
+    verdict: str
+    mark: str
+
+
+@dataclass(frozen=True, slots=True)
+class CardLine:
+    """A line of the candidates' table: figure and detail for each."""
+
+    label: str
+    cells: list[tuple[str, str]]
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """The decision on the first screen."""
+
+    question: str
+    answer: str
+    candidates: list[CardCandidate]
+    rows: list[CardLine]
+    figure: Figure | None
+    actions: list[str]
+    unchecked: list[str]
+    not_assessed: list[str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +124,7 @@ def render(
     by_name = {picture.name: figure(picture) for picture in pictures}
     return template("report.html.j2").render(
         title=plain(study.file.title),
+        card=_card(analysis, by_name),
         note=study.file.note,
         source=plain(study.source) if study.source else "",
         program=importlib.metadata.version("forebeam"),
@@ -150,6 +182,34 @@ def render(
 def _mark(study: Study, joint: Joint) -> str:
     """That a joint is estimated."""
     return study.file.estimates.mark(f'joints."{joint.name}"')
+
+
+def _card(analysis: Analysis, figures: dict[str, Figure]) -> Card:
+    decision = analysis.decision
+    marks = {
+        "inadequate": "inadequate",
+        "not assessed": "unknown",
+        "adequate for what was checked": "adequate",
+    }
+    return Card(
+        question=plain(decision.question),
+        answer=plain(decision_words.answer_sentence(decision)),
+        candidates=[
+            CardCandidate(plain(one.joint), plain(decision_words.verdict_words(one)), marks[one.verdict])
+            for one in decision.candidates
+        ],
+        rows=[
+            CardLine(
+                row.label,
+                [(plain(f), plain(d) if d else "") for f, d in zip(row.figures, row.details, strict=True)],
+            )
+            for row in decision_words.card_rows(decision)
+        ],
+        figure=figures.get("main-load") or figures.get("boat"),
+        actions=[plain(one) for one in decision_words.action_sentences(decision)],
+        unchecked=list(unchecked_parts(analysis)),
+        not_assessed=list(not_assessed_words(analysis)),
+    )
 
 
 def figure(picture: Picture) -> Figure:

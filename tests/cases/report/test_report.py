@@ -21,8 +21,9 @@ from cases.analyses.study import ATTRACTED, run_study
 from cases.cli.run_summary import summary
 from cases.report import output
 from cases.report.data import words
+from cases.report.data.decision_words import action_sentences
 from cases.report.data.results import results, schema
-from cases.report.data.statements import design_load_words, strength_statements
+from cases.report.data.statements import unchecked_words
 from cases.report.figures import attraction_figure, boat_figures
 from cases.report.output import write
 from cases.report.pages import report_page
@@ -332,7 +333,7 @@ def test_the_answer_is_the_study_s(study):
         assert f"at each hull, {words.name_of(ranked[0])} {least_told}" in answer[answer.index(told) :]
     stiffest = max(joint.racking_stiffness for joint in study.joints)
     assert words.quantity(stiffest, "N/m") in answer
-    assert words.times(stiffest / study.bare_racking_stiffness) in answer
+    assert f"by {100 * (stiffest / study.bare_racking_stiffness - 1):.1f}\N{NO-BREAK SPACE}%" in answer
     assert words.quantity(study.joints[0].curves["pitch"].k_half, "N·m/rad") in answer
     line = study.stay_lines()[rig]
     # 50 mm ahead, 120 mm up, 10° of rake: 50 cos 10° + 120 sin 10° = 70 mm; free of torque 120 tan 10° behind
@@ -344,7 +345,7 @@ def test_the_answer_is_the_study_s(study):
 
 @pytest.mark.parametrize("width", [80, 100])
 def test_the_summary_says_the_answer_in_few_lines(study, width):
-    """In the terminal: strength with what is in no check, then the answer and one row for each joint: a screenful."""
+    """In the terminal: the decision, what is in no check, then the answer and one row for each joint: a screenful."""
     console = Console(width=width, file=io.StringIO(), color_system=None)
     found = Analysis(study)
     console.print(summary(found))
@@ -355,13 +356,18 @@ def test_the_summary_says_the_answer_in_few_lines(study, width):
     flat = " ".join(shown.split())
     places = [
         flat.index(" ".join(numbers.plain(sentence).split()))
-        for sentence in (*strength_statements(found), design_load_words(found), *words.answer(study)[:-1])
+        for sentence in (
+            found.decision.question,
+            *action_sentences(found.decision),
+            unchecked_words(found),
+            words.stiffness_sentence(study),
+        )
     ]
-    assert places == sorted(places), "strength comes first"
-    assert " ".join(words.answer(study)[-1].split()) in flat
-    assert (
-        sum(line.lstrip().startswith(numbers.shorten(joint, 24)) for line in lines for joint in JOINTS) == 2
-    )
+    assert places == sorted(places), "the decision comes first"
+    assert all(one.verdict in flat for one in found.decision.candidates)
+    table = lines[next(at for at, line in enumerate(lines) if line.startswith(" joint")) :]
+    rows = sum(line.lstrip().startswith(numbers.shorten(joint, 24)) for line in table for joint in JOINTS)
+    assert rows == len(JOINTS)
 
 
 def test_meshes_read_back_as_the_solutions(study, written):

@@ -1,0 +1,134 @@
+"""The decision: the question, each candidate with its verdict and numbers, what would change the verdict, what to do next."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Annotated, Literal
+
+from pydantic import Field
+
+from cases.analyses.candidates import candidates
+from cases.analyses.design_loads import DesignLoad
+from cases.analyses.next_actions import NextAction, next_actions
+from cases.analyses.part_margins import PartMargins
+from cases.analyses.study import ATTRACTED, JointResult
+from cases.analyses.verdict_flips import VerdictFlip, load_flip, racking_flip
+from models.response.joint_loads import component_index
+from models.strength.margins import GoverningCheck
+
+if TYPE_CHECKING:
+    from cases.analyses.analysis import Analysis
+
+Verdict = Literal["adequate for what was checked", "inadequate", "not assessed"]
+"""Never more than that: what is in no check is listed beside it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """One joint that the decision is about."""
+
+    joint: Annotated[str, Field(description="name of the joint")]
+    words: Annotated[str, Field(description="what it is")]
+    verdict: Annotated[
+        Verdict,
+        Field(
+            description="inadequate: a margin below 0, of its own parts or of those beside it; not assessed: none of its own "
+            "was checked"
+        ),
+    ]
+    reason: Annotated[str, Field(description="why it is not assessed; else empty")]
+    weakest: Annotated[
+        GoverningCheck | None,
+        Field(description="of its own parts, the lowest margin; null: none was checked"),
+    ]
+    beside: Annotated[
+        GoverningCheck | None, Field(description="of the parts beside the joint, with this joint")
+    ]
+    not_made: Annotated[int, Field(description="checks of its own parts that lack their data")]
+    torque: Annotated[DesignLoad | None, Field(description="null without an answer")]
+    bending: Annotated[DesignLoad | None, Field(description="vertical bending")]
+    racking_stiffness: Annotated[float | None, Field(description="N/m")]
+    stiffer: Annotated[
+        float | None, Field(description="racking_stiffness over that of the bows without a crossbeam")
+    ]
+    flips: Annotated[tuple[VerdictFlip, ...], Field(description="where the loads would change its verdict")]
+
+
+@dataclass(frozen=True, slots=True)
+class Decision:
+    """What a reader must decide, and what is known for it."""
+
+    question: str
+    main_load: Annotated[str, Field(description="name of the case that the boat is drawn with")]
+    bare_racking_stiffness: Annotated[float, Field(description="N/m, of the bows without a crossbeam")]
+    candidates: Annotated[tuple[Candidate, ...], Field(description="in the order of the file")]
+    actions: Annotated[tuple[NextAction, ...], Field(description="what to do next, the most telling first")]
+
+
+def decide(analysis: Analysis) -> Decision:
+    """Of the candidates of an analysis, solved or not."""
+    study, file = analysis.study, analysis.file
+    chosen = [joint.name for joint in candidates(file)]
+    solved = {
+        joint.name: (joint, margins, loads)
+        for joint, margins, loads in zip(
+            study.joints, analysis.part_margins, analysis.design_loads, strict=True
+        )
+        if joint.name in chosen
+    }
+    unsolved = {one.joint.name: one for one in study.unsolved}
+    found = [
+        _candidate(analysis, *solved[name])
+        if name in solved
+        else Candidate(
+            name,
+            unsolved[name].joint.words(),
+            "not assessed",
+            unsolved[name].reason,
+            None,
+            None,
+            0,
+            None,
+            None,
+            None,
+            None,
+            (),
+        )
+        for name in chosen
+    ]
+    return Decision(
+        question=file.question or file.note or file.title,
+        main_load=study.main_case.name,
+        bare_racking_stiffness=study.bare_racking_stiffness,
+        candidates=tuple(found),
+        actions=tuple(next_actions(study, [solved[name][:2] for name in chosen if name in solved])),
+    )
+
+
+def _candidate(
+    analysis: Analysis, joint: JointResult, margins: PartMargins, loads: tuple[DesignLoad, ...]
+) -> Candidate:
+    own, beside = (margins.governing_check(own=of) for of in (True, False))
+    flips = (load_flip(margins), racking_flip(analysis.file, joint, margins))
+    verdict: Verdict = (
+        "inadequate"
+        if "fails" in margins.outcomes
+        else "not assessed"
+        if own is None
+        else "adequate for what was checked"
+    )
+    torque, bending = (loads[component_index(component)] for component in ATTRACTED)
+    return Candidate(
+        joint=joint.name,
+        words=joint.words,
+        verdict=verdict,
+        reason="the file does not describe its parts" if verdict == "not assessed" else "",
+        weakest=None if own is None else own[0],
+        beside=None if beside is None else beside[0],
+        not_made=sum(name is None and one.part in margins.joint_part_names for one, name in margins.worst),
+        torque=torque,
+        bending=bending,
+        racking_stiffness=joint.racking_stiffness,
+        stiffer=joint.stiffer,
+        flips=() if own is None else tuple(flip for flip in flips if flip is not None),
+    )

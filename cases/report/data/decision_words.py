@@ -1,0 +1,174 @@
+"""The decision in words, for page and terminal alike: the candidates row by row, what to do next, one sentence of answer."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from cases.analyses.decision import Candidate, Decision
+from cases.analyses.design_loads import DesignLoad
+from cases.analyses.next_actions import (
+    DescribeParts,
+    GiveData,
+    MeasureRacking,
+    MoveStay,
+    NextAction,
+    RaiseSizes,
+    SizeRaised,
+)
+from cases.analyses.verdict_flips import MAX_RACKING, VerdictFlip
+from cases.report.data import words
+from cases.report.data.statements import margin_words
+from models.joints.base import without_side
+from models.strength.margins import GoverningCheck
+
+MOST_ACTIONS = 3
+"""On the card; results.json has all."""
+NONE = "–"
+
+
+@dataclass(frozen=True, slots=True)
+class CardRow:
+    """One line of the candidates side by side: a number for each, and what it is of."""
+
+    label: str
+    figures: tuple[str, ...]
+    details: tuple[str, ...]
+
+
+def card_rows(decision: Decision) -> list[CardRow]:
+    """What is known of every candidate; a row of which nothing is known is left out."""
+    of, bare = decision.candidates, decision.bare_racking_stiffness
+    rows = [
+        _row("weakest in the joint", [_margin(one.weakest) for one in of]),
+        _row("weakest beside the joint", [_margin(one.beside) for one in of]),
+        _row("design torque", [_load(one.torque) for one in of]),
+        _row("design vertical bending", [_load(one.bending) for one in of]),
+        _row("racking stiffness gained over bows alone", [_stiffness(one, bare) for one in of]),
+        _row("verdict changes at", [_flips(one) for one in of]),
+        _row(
+            "checks not made",
+            [(str(one.not_made), "data missing") if one.not_made else (NONE, "") for one in of],
+        ),
+    ]
+    return [row for row in rows if any(figure != NONE for figure in row.figures)]
+
+
+def answer_sentence(decision: Decision) -> str:
+    """The verdict on every candidate with the margin that decides it, in one sentence."""
+    return "; ".join(map(_verdict, decision.candidates)) + "."
+
+
+def action_sentences(decision: Decision) -> list[str]:
+    """What to do next, at most three."""
+    return [_action(one, decision) for one in decision.actions[:MOST_ACTIONS]]
+
+
+def verdict_words(one: Candidate) -> str:
+    """The verdict, with the reason where there is none."""
+    return f"{one.verdict}: {one.reason}" if one.reason else one.verdict
+
+
+def _verdict(one: Candidate) -> str:
+    known = [check for check in (one.weakest, one.beside) if check is not None]
+    if one.verdict == "not assessed" or not known:
+        return f"{words.name_of(one.joint)}: {verdict_words(one)}"
+    worst = min(known, key=lambda check: check.margin)
+    return f"{words.name_of(one.joint)}: {one.verdict}, lowest margin {margin_words(worst.margin)}"
+
+
+def _row(label: str, cells: list[tuple[str, str]]) -> CardRow:
+    figures, details = zip(*cells, strict=True)
+    return CardRow(label, figures, details)
+
+
+def _check(worst: GoverningCheck) -> str:
+    return f"{without_side(worst.part)}: {worst.check}"
+
+
+def _margin(worst: GoverningCheck | None) -> tuple[str, str]:
+    return (NONE, "") if worst is None else (f"margin {margin_words(worst.margin)}", _check(worst))
+
+
+def _load(load: DesignLoad | None) -> tuple[str, str]:
+    if load is None:
+        return NONE, ""
+    return ("0", "") if load.size == 0 else (words.quantity(load.size, "N·m"), load.row)
+
+
+def _stiffness(one: Candidate, bare: float) -> tuple[str, str]:
+    if one.racking_stiffness is None or one.stiffer is None:
+        return NONE, ""
+    return f"+{words.percent(one.stiffer - 1)}", words.change(bare, one.racking_stiffness, "N/m")
+
+
+def _flips(one: Candidate) -> tuple[str, str]:
+    said = [flip_words(flip) for flip in one.flips]
+    return (said[0], "; ".join(said[1:])) if said else (NONE, "")
+
+
+def flip_words(flip: VerdictFlip) -> str:
+    """Where the verdict changes, in a few words."""
+    named = "all loads" if flip.varied == "all loads" else "the racking alone"
+    if flip.factor is None:
+        return f"at no size of {named}, 0 to {MAX_RACKING:g} ×"
+    return f"{words.number(flip.factor, 2)} × {named}"
+
+
+def _action(action: NextAction, decision: Decision) -> str:
+    if isinstance(action, RaiseSizes):
+        return f"{words.name_of(action.joint)}: {'. '.join(_sizes(action))}."
+    if isinstance(action, MoveStay):
+        return _stay(action)
+    if isinstance(action, DescribeParts):
+        return f"Describe the parts of {' and '.join(map(words.name_of, action.joints))}: of a stiffness nothing can be checked."
+    if isinstance(action, GiveData):
+        lacking = dict.fromkeys(f"{_check(one)} ({one.reason})" for one in action.lacking)
+        return f"{words.name_of(action.joint)}: give the data for what is not checked: {'; '.join(lacking)}."
+    return _measure(action, decision)
+
+
+def _sizes(action: RaiseSizes) -> Iterator[str]:
+    if action.sizes:
+        said = "; ".join(map(_size, action.sizes))
+        yield f"{said[:1].upper()}{said[1:]}"
+    if action.still is not None:
+        then = "Then still" if action.sizes else "No stock size helps:"
+        yield f"{then} {margin_words(action.still.margin)}: {_check(action.still)}"
+
+
+def _size(one: SizeRaised) -> str:
+    before, after = margin_words(one.before), margin_words(one.after)
+    if not one.adequate:
+        return f"{one.variable} {one.size}: {one.check} still {after} (was {before})"
+    return f"{one.variable} {one.size}: {one.check} {before} → {after}"
+
+
+def _stay(action: MoveStay) -> str:
+    way = "forward" if action.forward > 0 else "aft"
+    torques = ", ".join(
+        f"{words.name_of(one.joint)} {words.change(one.torque_before, one.torque_after, 'N·m')}"
+        for one in action.joints
+    )
+    margins = [
+        f"{words.name_of(one.joint)} {margin_words(one.margin_before)} → {margin_words(one.margin_after)}"
+        for one in action.joints
+        if margin_words(one.margin_before) != margin_words(one.margin_after)
+    ]
+    lowest = f"Lowest margins: {', '.join(margins)}." if margins else "Lowest margins unchanged."
+    return (
+        f"Move the stay’s tang {words.millimetres(action.forward)} {way}. Torque of the stay in {words.name_of(action.case)}: "
+        f"{words.quantity(action.stay_torque, 'N·m')} → 0; of the joint there: {torques}. {lowest}"
+    )
+
+
+def _measure(action: MeasureRacking, decision: Decision) -> str:
+    at = [
+        f"{words.name_of(one.joint)} becomes {'adequate' if one.verdict == 'inadequate' else 'inadequate'} at "
+        f"{words.number(flip.factor, 2)} times that size."
+        for one in decision.candidates
+        for flip in one.flips
+        if flip.varied == "racking" and flip.factor is not None
+    ]
+    cases = ", ".join(map(words.name_of, action.cases))
+    return " ".join([f"Measure the racking: its size was entered or estimated ({cases}).", *at])

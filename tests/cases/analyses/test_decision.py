@@ -1,0 +1,161 @@
+"""The decision: who the candidates are, verdicts that follow from margins, and numbers that another run of the boat confirms."""
+
+import copy
+
+import numpy as np
+import pytest
+
+from cases.analyses.analysis import analyse
+from cases.analyses.candidates import candidates
+from cases.analyses.next_actions import MoveStay, RaiseSizes
+from cases.analyses.verdict_flips import load_flip
+from cases.report.data.decision_words import action_sentences, answer_sentence, card_rows
+from models.response.joint_loads import component_index
+from tests.models.boats import boat_file_of
+from tests.models.joints.test_joint_lug import FITTING
+
+RIGID = {"name": "rigid", "kind": "rigid"}
+CASES = [
+    {"name": "racking", "kind": "racking", "force": "60 kN"},
+    {"name": "rig", "kind": "rig", "tension": "8 kN", "rake": "12 deg"},
+]
+TORQUE = component_index("torque")
+
+
+def boat(*joints, cases=CASES, **more):
+    """The plain boat on the lug fitting, and other joints."""
+    fitting = copy.deepcopy(FITTING)
+    del fitting["hull"]["held_at"]
+    return boat_file_of([fitting, *joints], cases, station=3.6, inboard=0.4, **more)
+
+
+def scaled(file, factors):
+    """The same boat with some of its cases scaled."""
+    cases = [
+        case.model_copy(update={"scale": case.scale * factors.get(case.name, 1.0)}) for case in file.cases
+    ]
+    return file.model_copy(update={"cases": cases})
+
+
+def lowest(analysis, rows=None):
+    """The lowest margin of all checks of the first joint, in rows whose name holds a word."""
+    margins = analysis.part_margins[0]
+    known = [check for check in (*margins.own, *margins.other_checks) if check.kind == "checked"]
+    kept = [rows is None or rows in name for name in margins.rows.names]
+    return min(float(check.margin[kept].min()) for check in known)
+
+
+@pytest.fixture(scope="module")
+def analysis():
+    """Lugs under racking and the rig, beside a rigid joint."""
+    return analyse(boat(RIGID))
+
+
+def test_candidates_are_those_marked_else_those_described_else_all():
+    """A mark decides; without one, a joint that describes its parts; where none does, every joint."""
+    assert [one.name for one in candidates(boat(RIGID))] == [FITTING["name"]]
+    assert [one.name for one in candidates(boat(RIGID | {"candidate": True}))] == ["rigid"]
+    plain = boat_file_of([RIGID, RIGID | {"name": "other"}], CASES)
+    assert [one.name for one in candidates(plain)] == ["rigid", "other"]
+
+
+def test_the_verdict_is_that_of_the_lowest_margin(analysis):
+    """Below zero anywhere, in the joint or beside it, a candidate is inadequate; the weakest is the least of all checks."""
+    [one] = analysis.decision.candidates
+    found = [check.margin for check in (one.weakest, one.beside) if check is not None]
+    assert min(found) == pytest.approx(lowest(analysis), rel=1e-12)
+    assert one.verdict == ("inadequate" if min(found) < 0 else "adequate for what was checked")
+    assert one.verdict == "inadequate"
+    easy = analyse(scaled(analysis.file, {"racking": 0.05, "rig": 0.05})).decision.candidates[0]
+    assert easy.verdict == "adequate for what was checked"
+    assert min(easy.weakest.margin, easy.beside.margin if easy.beside else np.inf) > 0
+
+
+def test_a_joint_by_its_stiffness_is_not_assessed():
+    """A margin that nobody worked out is no verdict: neither adequate nor inadequate."""
+    [one] = analyse(boat(RIGID | {"candidate": True})).decision.candidates
+    assert (one.verdict, one.weakest, one.flips) == ("not assessed", None, ())
+    assert "does not describe" in one.reason
+
+
+def test_at_the_load_factor_the_boat_is_just_adequate(analysis):
+    """All cases scaled by the factor and run again: the lowest margin is zero, in a linear boat without pretension."""
+    flip = load_flip(analysis.part_margins[0])
+    assert flip.factor < 1
+    factors = dict.fromkeys(("racking", "rig"), flip.factor)
+    assert lowest(analyse(scaled(analysis.file, factors))) == pytest.approx(0.0, abs=1e-9)
+
+
+def test_at_the_racking_factor_the_boat_is_just_adequate(analysis):
+    """The racking alone scaled by the factor and run again: the lowest margin with it is zero; the rig's own margin is kept."""
+    flip = next(one for one in analysis.decision.candidates[0].flips if one.varied == "racking")
+    assert 0 < flip.factor < 1
+    assert flip.cases == ("racking",)
+    again = analyse(scaled(analysis.file, {"racking": flip.factor}))
+    assert lowest(again) == pytest.approx(0.0, abs=0.01)
+    assert lowest(again, "rig") >= lowest(analysis, "rig") - 1e-12
+    further = analyse(scaled(analysis.file, {"racking": flip.factor + 0.02}))
+    assert lowest(further) < 0 < lowest(analyse(scaled(analysis.file, {"racking": flip.factor - 0.02})))
+
+
+def test_racking_flips_no_verdict_that_the_rig_decides(analysis):
+    """Where the rig alone fails a part, no size of the racking makes it adequate."""
+    heavy = analyse(scaled(analysis.file, {"rig": 40.0}))
+    flip = next(one for one in heavy.decision.candidates[0].flips if one.varied == "racking")
+    assert flip.factor is None
+
+
+def test_moved_as_said_the_stay_puts_no_torque_on_the_beam():
+    """The tang moved by that much: the stay's line passes through the shear centre, and the joint's torque is as foretold."""
+    cases = [CASES[1] | {"tension": "60 kN"}]
+    off = boat(cases=cases, stay={"forward": "60 mm", "up": "150 mm"})
+    [moved] = [one for one in analyse(off).decision.actions if isinstance(one, MoveStay)]
+    # 60 mm ahead and 150 mm up, 12° of rake: the line meets the centre from 150 tan 12° = 31.9 mm behind
+    assert moved.forward == pytest.approx(-(0.060 + 0.150 * np.tan(np.radians(12))))
+    stay = off.stay.model_copy(update={"forward": off.stay.forward + moved.forward})
+    again = analyse(off.model_copy(update={"stay": stay}))
+    assert abs(again.study.stay_lines()["rig"].torque) < 1e-9 * moved.stay_torque
+    torque = np.abs(again.study.joints[0].cases[0].joint_load[:, TORQUE]).max()
+    assert moved.joints[0].torque_after == pytest.approx(torque, abs=1e-6 * moved.joints[0].torque_before)
+    assert moved.joints[0].torque_after < 0.05 * moved.joints[0].torque_before
+
+
+def test_sizes_are_raised_for_what_fails(analysis):
+    """Every size that is called adequate brings its check from below zero to zero or above; what stays below is named."""
+    [raised] = [one for one in analysis.decision.actions if isinstance(one, RaiseSizes)]
+    assert raised.sizes
+    assert all(one.before < 0 for one in raised.sizes)
+    assert all((one.after >= 0) == one.adequate for one in raised.sizes)
+    assert raised.still is None or raised.still.margin < 0
+
+
+def test_the_card_has_the_results_own_figures(analysis):
+    """Design torque, stiffness and margins on the card read back as the numbers of the decision, sign and unit."""
+    decision = analysis.decision
+    [one] = decision.candidates
+    figures = {row.label: row.figures[0] for row in card_rows(decision)}
+    assert figures["weakest in the joint"].startswith("margin −") == (one.weakest.margin < 0)
+    assert float(figures["weakest in the joint"].split()[1].replace("−", "-")) == pytest.approx(
+        one.weakest.margin, abs=0.005
+    )
+    number, unit = figures["design torque"].split(" ")
+    assert float(number) * {"N·m": 1.0, "kN·m": 1e3}[unit] == pytest.approx(one.torque.size, rel=5e-3)
+    gained = float(figures["racking stiffness gained over bows alone"].split("\N{NO-BREAK SPACE}")[0])
+    assert gained == pytest.approx(
+        100 * (one.racking_stiffness / decision.bare_racking_stiffness - 1), abs=0.5
+    )
+    factor = one.flips[0].factor
+    assert figures["verdict changes at"] == f"{factor:.2f} × all loads"
+    assert "inadequate, lowest margin −" in answer_sentence(decision)
+    assert 1 <= len(action_sentences(decision)) <= 3
+
+
+def test_the_question_is_the_file_s():
+    """Its own key; without it the note, without that the title."""
+    file = boat(RIGID)
+    for update, said in (
+        ({"question": "Bolt or bond?", "note": "a note"}, "Bolt or bond?"),
+        ({"note": "a note"}, "a note"),
+        ({"note": ""}, file.title),
+    ):
+        assert analyse(file.model_copy(update=update)).decision.question == said
