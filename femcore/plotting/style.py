@@ -19,6 +19,10 @@ TEXT_COLOUR, MUTED_COLOUR, GRID_COLOUR, BACKGROUND_COLOUR = "#1f2933", "#67737e"
 DASHES: tuple[Any, ...] = (
     "-", (0, (6, 2)), (0, (1.2, 1.4)), (0, (7, 2, 1.2, 2)), (0, (3, 1.5)), (0, (9, 2, 3, 2)),
 )  # fmt: skip
+UTILISATION_COLOURS = ("#b9d8bd", "#d99b2b", "#8c2331", "#ffffff")
+"""Of a part by its utilisation: low, high, above 1, and not known; darker the higher, so that they differ in grey too."""
+HIGH_UTILISATION = 0.75
+"""From here to 1 a utilisation is high."""
 DARK_LIGHTNESS = 62.0
 """L* up to which text on a colour is white."""
 WIDTH = 7.4
@@ -46,6 +50,14 @@ def series(number: int) -> dict[str, Any]:
 def marker(number: int) -> str:
     """Marker of a numbered series."""
     return MARKERS[number % len(MARKERS)]
+
+
+def utilisation_colour(utilisation: float | None) -> str:
+    """Of a part by its utilisation; None where it is not known."""
+    low, high, above, unknown = UTILISATION_COLOURS
+    if utilisation is None:
+        return unknown
+    return low if utilisation < HIGH_UTILISATION else high if utilisation <= 1 else above
 
 
 def text_on(colour: str) -> str:

@@ -8,6 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from matplotlib.colors import to_hex
 from matplotlib.text import Text
 from rich.console import Console
 
@@ -26,7 +27,8 @@ from cases.report.data import words
 from cases.report.data.results import results
 from cases.report.data.statements import design_load_words, strength_statements
 from cases.report.figures.boat_figures import DIAGRAMS
-from cases.report.figures.fitting_figure import fitting_jobs, governing_by_part
+from cases.report.figures.fitting_figure import fitting_jobs, governing_by_part, names_in_drawing
+from cases.report.figures.fitting_shapes import views
 from cases.report.pages import report_page
 from cases.report.sections import rig_section
 from cases.report.sections.combinations_section import combinations_section, envelope_picture
@@ -39,6 +41,7 @@ from cases.report.sections.variants_section import variants_section
 from femcore.base.errors import NoConvergence
 from femcore.base.toml import read_toml
 from femcore.frame.frame import ACTIONS
+from femcore.plotting import style
 from models.checks.not_checked import never_checked
 from models.joints.base import without_side
 from models.response.front_end import SIDES
@@ -367,18 +370,71 @@ def test_no_verdict_claims_that_a_part_holds(fitted):
     assert not re.search(r"\bholds?\b|every part was checked|adequate", " ".join(said))
 
 
-def test_a_fitting_is_drawn_with_every_part(fitted):
-    """The drawings name each checked part of the joint, once, no two over one another; a rigid joint has none."""
+@pytest.fixture(scope="module")
+def drawn_fittings(fitted):
+    """Drawing, joint and governing checks of each described joint; a rigid joint has none."""
     study, found = fitted
     drawings = [job() for job in fitting_jobs(study, found)]
     assert len(drawings) == 2
-    for drawing, part_margins in zip(drawings, found.part_margins, strict=False):
-        figure = drawing.figure
-        figure.draw_without_rendering()
-        texts = figure.axes[0].texts
-        assert {text.get_text().split("\n")[0] for text in texts} == set(governing_by_part(part_margins))
-        boxes = [Text.get_window_extent(text) for text in texts]
-        assert not [1 for i, a in enumerate(boxes) for b in boxes[:i] if a.overlaps(b)]
+    for drawing in drawings:
+        drawing.figure.draw_without_rendering()
+    return list(zip(drawings, study.joints, map(governing_by_part, found.part_margins), strict=False))
+
+
+def test_a_fitting_lists_every_part(drawn_fittings):
+    """The list has each checked part of the joint once, with its utilisation 1 ∕ (1 + margin), and says which is inadequate; the
+    words have the highest; no number or entry covers another.
+    """
+    for drawing, _, parts in drawn_fittings:
+        *views, listed = drawing.figure.axes
+        entries = [text.get_text() for text in listed.texts if "\n" in text.get_text()]
+        assert len(entries) == len(parts)
+        for number, ((part, check), entry) in enumerate(zip(parts.items(), entries, strict=True), start=1):
+            assert entry.startswith(f"{number}  {part}: utilisation {1 / (1 + check.margin):.2f}")
+            assert ("inadequate" in entry) == (check.margin < 0)
+        part, check = next(iter(parts.items()))
+        assert f"Highest: {part}, {check.check}, utilisation {1 / (1 + check.margin):.2f}" in drawing.words
+        for axes in (*views, listed):
+            boxes = [Text.get_window_extent(text) for text in axes.texts if text.get_text()]
+            assert not [1 for i, a in enumerate(boxes) for b in boxes[:i] if a.padded(-1).overlaps(b)]
+        pointed = {
+            number
+            for axes in views
+            for text in axes.texts
+            for number in re.findall(r"^[\d, ]+$", text.get_text())
+        }
+        assert {int(one) for numbers_ in pointed for one in numbers_.split(", ")} >= set(
+            range(1, len(parts) + 1)
+        )
+
+
+def test_a_part_is_filled_by_its_utilisation(drawn_fittings):
+    """Each shape has the colour of the highest utilisation of the parts that it stands for; darker is higher."""
+    lightness = [style.lightness(colour) for colour in style.UTILISATION_COLOURS[:3]]
+    assert lightness[0] - lightness[1] > 12
+    assert lightness[1] - lightness[2] > 25
+    assert [style.utilisation_colour(u) for u in (0.0, 0.7499, 0.75, 1.0, 1.0001)] == [
+        style.UTILISATION_COLOURS[i] for i in (0, 0, 1, 1, 2)
+    ]
+    for drawing, joint, parts in drawn_fittings:
+        known = [name for view in views(joint.joint) for name in view.names]
+        for axes, view in zip(drawing.figure.axes, views(joint.joint), strict=False):
+            for patch, shape in zip(axes.patches, view.shapes, strict=True):
+                own = [c.margin for part, c in parts.items() if shape.part in names_in_drawing(part, known)]
+                wanted = style.utilisation_colour(1 / (1 + min(own)) if own else None)
+                assert to_hex(patch.get_facecolor()) == wanted
+
+
+def test_dimensions_are_the_file_s(drawn_fittings):
+    """What is measured on paper is as long as the number beside it, and each number is a length of the fitting in mm."""
+    for _, joint, _ in drawn_fittings:
+        for view in views(joint.joint):
+            for one in view.measures:
+                apart = np.abs(np.subtract(one.end, one.start))
+                count, _, length = one.text.rpartition(" × ")
+                said = float(re.search(r"[\d.]+$", length).group()) * int(count or 1)
+                assert apart.max() == pytest.approx(said, rel=6e-3)
+                assert apart.min() == pytest.approx(0, abs=1e-9), "level or upright"
 
 
 LIVED = """
