@@ -36,7 +36,7 @@ ABS_TOL_SYMMETRY = 0.01
 """m: how far the two sides of a whole section may be apart; a boat file has one half."""
 LEAST_TURN = np.radians(45)
 """Of an outline at the deck's edge, where topside and deck meet at about a right angle; chines and knuckles turn less."""
-NAMED = re.compile(r"station[\s_]*([+-]?[\d.].*)", re.IGNORECASE)
+NAMED = re.compile(r"station[\s_]*([+-]?[\d.].*)", re.IGNORECASE | re.DOTALL)
 AXES = {"x": 0, "y": 1, "z": 2}
 EXAMPLE = "station 3.7 m"
 
@@ -119,7 +119,7 @@ def station_outlines(place: str, lines: list[DrawnLine], layout: Layout) -> list
         try:
             outlines.append(StationOutline(at, _half(_joined(parts), whole=layout.whole)))
         except InputFault as fault:
-            faults.append(fault.inside(f"{place}: '{name}'"))
+            faults.append(fault.inside(f"{place}: {_quoted(name)}"))
     if faults:
         raise InputFaults(faults)
     return outlines
@@ -140,8 +140,17 @@ def _station(place: str, names: tuple[str, ...], stated: Mapping[str, float]) ->
         if name in stated:
             return name, stated[name]
         if match := NAMED.fullmatch(name):
-            return name, si(match[1].replace("_", " "), "m", f"{place}: '{name}'")
+            return name, si(_printable(match[1]).replace("_", " "), "m", f"{place}: {_quoted(name)}")
     return None
+
+
+def _printable(name: str) -> str:
+    """Of a name in a drawing what a message can have: 40 characters, none of control."""
+    return "".join(letter for letter in name[:40] if letter.isprintable()) + ("…" if len(name) > 40 else "")
+
+
+def _quoted(name: str) -> str:
+    return f"'{_printable(name)}'"
 
 
 def _require_stations(
@@ -152,9 +161,11 @@ def _require_stations(
     if not lines:
         raise InputFault(place, "has no lines", "draw the outline of each station, keel to gunwale")
     if missing := [name for name in stated if name not in found]:
-        raise InputFaults(unknown(place, "layer", name, names) for name in missing)
+        raise InputFaults(
+            unknown(place, "layer", name, [_printable(each) for each in names]) for name in missing
+        )
     if not found:
-        few = ", ".join(f"'{name}'" for name in names[:8]) + (" …" if len(names) > 8 else "")
+        few = ", ".join(_quoted(name) for name in names[:8]) + (" …" if len(names) > 8 else "")
         cure = f"name them as '{EXAMPLE}', or state their names by --station"
         raise InputFault(place, f"has no station among {few or 'lines without names'}", cure)
 
@@ -164,7 +175,7 @@ def _twice(place: str, stations: Mapping[str, float]) -> Iterator[InputFault]:
     names = sorted(stations, key=lambda name: stations[name])
     for first, second in pairwise(names):
         if stations[second] - stations[first] <= ABS_TOL_SAME_STATION:
-            wrong = f"'{first}' and '{second}' are one station, {stations[first]:g} m"
+            wrong = f"{_quoted(first)} and {_quoted(second)} are one station, {stations[first]:g} m"
             yield InputFault(place, wrong, "draw each station under one name")
 
 

@@ -6,6 +6,7 @@ and hatches are no lines.
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
@@ -25,6 +26,8 @@ from ezdxf.math import Vec3
 from cases.input.stations.drawn_lines import DrawnLine, checked_size, limited
 from femcore.base.errors import InputFault
 
+# what it repairs or leaves out while reading is no message of ours
+logging.getLogger("ezdxf").addHandler(logging.NullHandler())
 LEAST_SPANS = 16
 """Of each span of a spline or an ellipse before chords are halved where they are too far: an S has its middle on its chord."""
 DEEPEST_BLOCK = 10

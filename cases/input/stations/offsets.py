@@ -12,6 +12,7 @@ from typing import Literal
 
 import numpy as np
 
+from cases.input.stations.drawn_lines import checked_size
 from cases.input.stations.hull_stations import (
     ABS_TOL_SAME_STATION,
     ReadStations,
@@ -44,6 +45,7 @@ def read_offsets(
 
 def _rows(path: Path) -> FloatArray:
     """(rows, 3) numbers of the table, in its own unit."""
+    checked_size(path)
     try:
         with path.open(encoding="utf-8-sig", newline="") as file:
             reader = csv.DictReader(file, skipinitialspace=True)

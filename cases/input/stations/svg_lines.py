@@ -69,10 +69,9 @@ def _lines(
         # chords are laid in the element's own axes, where each is longer by the greatest stretch of the transform
         stretch = float(np.linalg.norm(to_file[:2, :2], 2))
         for piece in parse_path(PATH_OF[tag](parent)).continuous_subpaths() if stretch else ():
-            points = _flattened(piece, chord / stretch)
-            if not np.isfinite(points).all():
-                raise ValueError("a coordinate is not finite")
-            yield DrawnLine(names, points @ to_file[:2, :2].T + to_file[:2, 2])
+            with np.errstate(all="ignore"):  # `limited` finds what is not finite
+                points = _flattened(piece, chord / stretch) @ to_file[:2, :2].T + to_file[:2, 2]
+            yield DrawnLine(names, points)
     elif tag in GROUPS:
         for child in parent:
             if _tag(child) != "svg":

@@ -5,6 +5,8 @@ and areas by the shoelace formula.
 """
 
 import math
+import subprocess
+import sys
 import tomllib
 from itertools import pairwise
 from pathlib import Path
@@ -437,7 +439,6 @@ def test_closed_halves_that_leave_the_centreline_and_round_decks_are_faults(tmp_
         ("svg", b"<svg"),
         ("svg", b"<html/>"),
         ("svg", b'<svg><path id="station 3 m" d="M 0 0 L 1"/></svg>'),
-        ("svg", b'<svg><path id="station 3 m" d="M 0 0 L 1e999 0"/></svg>'),
         ("svg", b'<svg><path id="station 3 m" d="M 0 0 L 1 1" transform="tilt(3)"/></svg>'),
     ],
 )
@@ -459,12 +460,43 @@ def test_huge_files_are_refused_unread(tmp_path, monkeypatch):
     monkeypatch.setattr("cases.input.stations.drawn_lines.MAX_POINTS", 11)
     with pytest.raises(InputFault, match="has more than 11 points"):
         read(path)
+    far = svg(tmp_path, '<path id="station 3 m" d="M 0 0 L 1e300 0" transform="scale(1e200)"/>')
+    with pytest.raises(InputFault, match="has a coordinate of inf; draw it within"):
+        read(far)
+    with pytest.raises(InputFault, match="is no file"):
+        read(Path("/dev/zero"))
     with path.open("r+b") as file:
         file.truncate(60_000_000)
     with pytest.raises(InputFault, match="has 60 MB"):
         read(path)
     with pytest.raises(InputFault, match="cannot be read"):
         read(tmp_path / "none.dxf")
+
+
+def test_names_of_a_drawing_are_short_and_printable_in_messages(tmp_path):
+    """A layer's name of 50,000 letters and a line feed in it leave one line of some hundred characters."""
+    long = "hull&#10;" + "x" * 50_000
+    for name_, wrong in (
+        (long, "has no station among 'hull"),
+        ("station 3&#10;" + "x" * 50_000, "has a unit"),
+    ):
+        with pytest.raises(InputFault, match=wrong) as trouble:
+            read(svg(tmp_path, f'<path id="{name_}" d="M 0 0 L 9 9"/>'))
+        assert len(str(trouble.value)) < 500
+        assert "\n" not in str(trouble.value)
+
+
+def test_a_drawing_that_is_repaired_while_it_is_read_prints_no_more(tmp_path):
+    """An unknown entry of a table is left out without a word on standard error, in a process that has no logging of its own."""
+    path = dxf(tmp_path, LINES)
+    text = path.read_text(encoding="utf-8")
+    assert "DIMSTYLE\n105" in text
+    path.write_text(text.replace("DIMSTYLE\n105", "DIMSTILE\n105"), encoding="utf-8")
+    run = [sys.executable, "-m", "cases.cli.commands", "stations", str(path)]
+    stated = ["--unit", "mm", "--bulkhead", "0 m", "--forward", "+x"]
+    done = subprocess.run([*run, *stated], cwd=DEMO.parents[2], capture_output=True, check=True)
+    assert done.stdout.startswith(b"# 3 stations")
+    assert done.stderr == b""
 
 
 def test_the_command_reads_a_drawing_and_draws_it_back(tmp_path, capsys):
