@@ -19,8 +19,9 @@ from scipy.stats import qmc
 from cases.input.variants import split_key
 from femcore.base.arrays import FloatArray
 from femcore.base.errors import InputFault, fault
+from femcore.base.spread import split_spread
 from femcore.base.toml import Document, Table, duplicates
-from femcore.base.units import between
+from femcore.base.units import between, number_and_unit, unit_ratio
 
 MAX_DESIGNS = 10**9
 """Of one sweep; at a tenth of a second each they are three years of one core."""
@@ -28,6 +29,8 @@ MAX_SAMPLES = 2**20
 """Sets of drawn values, which are kept in memory."""
 MAX_CHUNKS = 100_000
 """Files of one sweep: folders of more are slow to list, and so is their manifest."""
+MIN_PROBABILITY = 2.0**-40
+"""Of a drawn value: at 0 and 1 most distributions are infinite."""
 USUAL_CHUNKS, MAX_USUAL_CHUNK = 60, 500
 """Where the grid says nothing: so many chunks, so that all cores have work to the end, of at most so many designs."""
 
@@ -40,6 +43,7 @@ class VariedKey(Table):
     low, high : ends of a range, in any unit that fits; of several numbers with one unit each runs from one to the other
     count     : of values from end to end;   spacing : geometric: each the same factor times the one before
     sampled   : whether it is drawn at random between the ends, evenly in the spacing, in place of a count
+    sample    : drawn from a value with its scatter, such as "10 kN ± 30 %"; see `femcore.base.spread`
     """
 
     key: str | None = None
@@ -50,26 +54,28 @@ class VariedKey(Table):
     count: Annotated[int, Field(ge=2)] | None = None
     spacing: Literal["linear", "geometric"] = "linear"
     sampled: bool = False
+    sample: str | None = None
 
     @model_validator(mode="after")
     def _check(self) -> VariedKey:
         if (self.key is None) == (self.keys is None):
             raise fault("has to name what is varied", "give one key, or keys = [..] that have the same value")
         ranged = self.low is not None or self.high is not None
-        if (self.values is not None) == ranged:
-            raise fault("has no values", "give list = [..], or from and to with a count or sampled = true")
-        if self.values is not None:
-            if self.count is not None or self.sampled:
-                raise fault("has a list and a count or sampled", "give a list, or a range, not both")
-            return self
-        if self.low is None or self.high is None:
+        if (self.values is not None) + ranged + (self.sample is not None) != 1:
+            cure = 'give list = [..], or from and to, or sample = "10 kN ± 15 %"'
+            raise fault("has no values, or has them in two ways", cure)
+        if ranged and (self.low is None or self.high is None):
             raise fault("has one end of a range", "give both, from and to")
-        if (self.count is None) == (not self.sampled):
+        if ranged and (self.count is None) == (not self.sampled):
             raise fault("has a range without a count", "give count = 5, or sampled = true to draw from it")
+        if not ranged and (self.count is not None or self.sampled):
+            raise fault("has a count, or sampled, without a range", "give both, from and to")
         try:
-            self._at([0.0, 0.5, 1.0])
+            _ = self.typical
         except ValueError as trouble:
             raise fault(str(trouble), "give both ends alike, such as from = '10 mm', to = '60 mm'") from None
+        except InputFault as wrong:
+            raise fault(wrong.wrong, wrong.cure) from None
         return self
 
     @property
@@ -78,8 +84,13 @@ class VariedKey(Table):
         return (self.key,) if self.key is not None else tuple(self.keys or ())
 
     @property
+    def is_drawn(self) -> bool:
+        """Whether it is drawn together with others like it."""
+        return self.sampled or self.sample is not None
+
+    @property
     def size(self) -> int:
-        """How many values it has; of a sampled one as many as are drawn."""
+        """How many values it has; of one that is drawn as many as there are sets."""
         return len(self.values) if self.values is not None else self.count or 1
 
     def value(self, place: int) -> Any:  # noqa: ANN401  (values of any key)
@@ -87,16 +98,39 @@ class VariedKey(Table):
         return self.drawn(place / (self.size - 1)) if self.values is None else self.values[place]
 
     def drawn(self, fraction: float) -> Any:  # noqa: ANN401  (values of any key)
-        """Its value at a fraction of the range, 0 to 1."""
+        """Its value at a fraction of the range, or where its distribution function has that value, 0 to 1."""
+        if self.sample is not None:
+            return self._quantile(self.sample, fraction)
         [value] = self._at([fraction])
         return value
 
-    @property
+    @cached_property
     def typical(self) -> list[Any]:
-        """Its first value, its last one and one between."""
-        if self.values is None:
-            return self._at([0.0, 1.0, 0.5])
-        return [self.values[0], self.values[-1], self.values[len(self.values) // 2]]
+        """Its first value, its last one and one between; of a distribution the quantiles at 1, 99 and 50 %."""
+        if self.values is not None:
+            return [self.values[0], self.values[-1], self.values[len(self.values) // 2]]
+        if self.sample is not None:
+            return [self.drawn(fraction) for fraction in (0.01, 0.99, 0.5)]
+        return self._at([0.0, 1.0, 0.5])
+
+    @cached_property
+    def _distribution(self) -> Any:  # noqa: ANN401  (scipy's frozen ones have no public type)
+        value, spread = split_spread(self.sample or "")
+        if spread is None:
+            raise InputFault(
+                "", f"'{self.sample}' has no scatter", 'write it as "10 kN ± 15 %", or "8 … 14 kN"'
+            )
+        numbers, unit = number_and_unit(value)
+        ratio = 1.0 if spread.is_relative or not unit else unit_ratio(spread.unit, unit)
+        return spread.distribution(numbers[0], ratio), numbers if spread.is_relative else None, unit
+
+    def _quantile(self, text: str, fraction: float) -> Any:  # noqa: ANN401  (values of any key)
+        distribution, factors_of, unit = self._distribution
+        x = float(distribution.ppf(min(max(fraction, MIN_PROBABILITY), 1 - MIN_PROBABILITY)))
+        numbers = [x] if factors_of is None else [number * x for number in factors_of]
+        if not unit and len(numbers) == 1:
+            return numbers[0]
+        return f"{' '.join(map(repr, numbers))} {unit}" if unit else text
 
     def _at(self, fractions: Sequence[float]) -> list[Any]:
         """Values at fractions of the range; ValueError, in words, where the ends do not fit."""
@@ -131,7 +165,7 @@ class VariedKey(Table):
 
 
 class Samples(Table):
-    """How the keys that are `sampled` are drawn together.
+    """How the keys with `sampled` or `sample` are drawn together.
 
     count : of sets;   seed : the same seed draws the same sets
     """
@@ -174,7 +208,9 @@ class GridFile(Document):
                     wrong = f"is part of '{other}', which is varied too"
                     yield InputFault(f"vary '{key}'", wrong, "vary one of them")
         if bool(self.drawn_keys) != (self.samples is not None):
-            has, lacks = ("sampled keys", "[samples]") if self.drawn_keys else ("[samples]", "sampled keys")
+            has, lacks = (
+                ("keys to be drawn", "[samples]") if self.drawn_keys else ("[samples]", "keys to be drawn")
+            )
             yield InputFault("samples", f"there are {has} but no {lacks}", "give both, or neither")
             return
         yield from self._size_faults()
@@ -191,12 +227,12 @@ class GridFile(Document):
     @cached_property
     def drawn_keys(self) -> list[VariedKey]:
         """Those drawn together."""
-        return [one for one in self.vary if one.sampled]
+        return [one for one in self.vary if one.is_drawn]
 
     @cached_property
     def combined_keys(self) -> list[VariedKey]:
         """Those of which each value goes with each."""
-        return [one for one in self.vary if not one.sampled]
+        return [one for one in self.vary if not one.is_drawn]
 
     @cached_property
     def counts(self) -> tuple[int, ...]:
@@ -245,5 +281,5 @@ class GridFile(Document):
         found = dict(zip(map(id, self.combined_keys), places, strict=True))
         fractions = dict(zip(map(id, self.drawn_keys), self._fractions[sample].tolist(), strict=True))
         return [
-            one.drawn(fractions[id(one)]) if one.sampled else one.value(found[id(one)]) for one in self.vary
+            one.drawn(fractions[id(one)]) if one.is_drawn else one.value(found[id(one)]) for one in self.vary
         ]

@@ -30,6 +30,8 @@ ONE_THREAD = {"OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1", "MKL_NUM_THRE
 """Two threads in each of as many processes as cores would be slower, and add up sums in another order."""
 WAITING_PER_PROCESS = 3
 """Chunks given to a process before it asks: none has to wait for this one, and memory stays small."""
+CONNECTING = 10.0
+"""Seconds in which a scheduler has to answer."""
 PATIENCE = 60.0
 """Seconds for which a cluster may be without any worker."""
 
@@ -147,7 +149,7 @@ def _client(distributed: Any, address: str | None, workers: int) -> Iterator[Any
             yield client
         return
     try:
-        client = distributed.Client(address, timeout=10)
+        client = distributed.Client(address, timeout=CONNECTING)
     except (OSError, ValueError, TimeoutError):
         cure = "start its scheduler and workers, or give --cluster local"
         raise InputFault("--cluster", f"there is no cluster at {address}", cure) from None

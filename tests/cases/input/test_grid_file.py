@@ -68,6 +68,30 @@ def test_a_sobol_sequence_is_balanced_in_two_directions():
     assert len(squares) == 64
 
 
+def test_a_value_with_its_scatter_is_drawn_by_its_distribution():
+    """Half of a set is below the median, 16 % below a standard deviation under it; a range is even; one unit for all numbers."""
+    made = grid(
+        {"key": "a", "sample": "10 kN ± 30 %"},
+        {"key": "b", "sample": "20 mm ± 1 cm"},
+        {"key": "c", "sample": "8 … 14 kN"},
+        {"key": "d", "sample": "1.5 ± 10 %"},
+        {"key": "e", "sample": "0.2 -0.4 m ± 20 %"},
+        samples={"count": 1000},
+    )
+    found = [made.values(n) for n in range(1000)]
+    force, place, even = (np.array([float(values[i].split()[0]) for values in found]) for i in range(3))
+    sigma = np.sqrt(np.log1p(0.3**2))
+    assert [np.mean(force < x) for x in (10, 10 / np.exp(sigma), 10 * np.exp(sigma))] == pytest.approx(
+        [0.5, 0.158655, 0.841345], abs=1e-3
+    )
+    assert [np.mean(place < x) for x in (20, 10, 30)] == pytest.approx([0.5, 0.158655, 0.841345], abs=1e-3)
+    assert [np.mean(even < x) for x in (8, 9.5, 14)] == pytest.approx([0, 0.25, 1], abs=1e-3)
+    assert np.median([values[3] for values in found]) == pytest.approx(1.5, rel=1e-3)
+    pairs = np.array([[float(part) for part in values[4].split()[:2]] for values in found])
+    assert pairs[:, 1] / pairs[:, 0] == pytest.approx(np.full(1000, -2.0))
+    assert {values[0].split()[1] for values in found} == {"kN"}
+
+
 def test_each_drawn_set_goes_with_each_combination():
     """Drawn keys and listed ones: samples × values, and a set is the same for every value of the list."""
     made = grid(DRAWN[0], NAMES, samples={"count": 5})
@@ -93,10 +117,14 @@ def test_each_drawn_set_goes_with_each_combination():
         ([{"key": "a", "from": 1, "to": "2 m", "count": 3}], "not of one kind"),
         ([{"key": "a", "from": "0 m", "to": "1 m", "count": 3, "spacing": "geometric"}], "geometric range"),
         ([{"key": "a", "from": "1 m", "to": "2 m", "count": 1}], "vary[1]: count"),
-        ([{"key": "a", "list": [1], "count": 2}], "has a list and a count"),
+        ([{"key": "a", "list": [1], "count": 2}], "has a count, or sampled, without a range"),
         ([{"key": "a", "list": [1]}, {"key": "a", "list": [2]}], "vary 'a' is duplicated"),
         ([{"key": "a", "list": [1]}, {"key": "a.b", "list": [2]}], "vary 'a.b' is part of 'a'"),
-        ([DRAWN[0]], "there are sampled keys but no [samples]"),
+        ([{"key": "a", "list": [1], "sample": "1 ± 10 %"}], "in two ways"),
+        ([{"key": "a", "sample": "10 kN"}], "'10 kN' has no scatter"),
+        ([{"key": "a", "sample": "10 kN ± -5 %"}], "is negative"),
+        ([{"key": "a", "sample": "10 kN ± 5 mm"}], "is not"),
+        ([DRAWN[0]], "there are keys to be drawn but no [samples]"),
     ],
 )
 def test_a_faulty_grid_is_refused_in_a_sentence(tables, words):
