@@ -16,7 +16,9 @@ from typing import TYPE_CHECKING
 import click
 
 from cases.caution import CAUTION
+from cases.cli.file_kind import kind_of, require_kind
 from cases.cli.stations_command import stations
+from cases.cli.sweep_command import sweep
 from femcore.base.errors import ForebeamError, InputFault, StructureFault
 
 if TYPE_CHECKING:
@@ -77,7 +79,7 @@ def run(*, file: Path, out: Path | None, no_pictures: bool, png: bool) -> int:
     from cases.analyses.analysis import analyse
     from cases.input.boat_file import read_boat_file
 
-    _require_kind("boat", file)
+    require_kind("boat", file)
     analysis = analyse(read_boat_file(file), file.name).with_answers()
     status = _status(analysis.study.unsolved)
     if no_pictures and out is None:
@@ -136,7 +138,7 @@ def frame(*, file: Path, as_json: bool) -> int:
     from femcore.files.frame_file import read_frame_file
     from femcore.files.frame_run import results, run_frame
 
-    _require_kind("frame", file)
+    require_kind("frame", file)
     done = run_frame(read_frame_file(file))
     if as_json:
         click.echo(json.dumps(results(done), indent=1))
@@ -206,49 +208,7 @@ def size(*, file: Path, target: float, as_json: bool) -> int:
     return status
 
 
-@forebeam.command()
-@FileName
-@click.option(
-    "--grid",
-    "grid",
-    required=True,
-    type=click.Path(path_type=Path),
-    help="Grid file: which keys, which values.",
-)
-@click.option(
-    "--out", type=click.Path(path_type=Path), help="Folder of the result [default: FILE-GRID-sweep]."
-)
-@click.option(
-    "--cores", type=click.IntRange(min=1), help="Processes of this machine [default: all its cores]."
-)
-@click.option("--cluster", metavar="ADDRESS", help="A Dask cluster, such as tcp://10.0.0.5:8786, or: local.")
-@click.option("--csv", is_flag=True, help="Write designs.csv, one table, too.")
-def sweep(
-    *, file: Path, grid: Path, out: Path | None, cores: int | None, cluster: str | None, csv: bool
-) -> int:
-    """Work out every design of a grid: a boat FILE with any of its keys varied over lists, ranges or samples.
-
-    The result is a folder of Parquet files with a manifest. Stopped or killed, the same command goes on where it was. A design
-    without an answer is a row with the reason. Exit status 3: no design has an answer.
-    """
-    from cases.analyses.sweeps.run import sweep_grid
-    from cases.cli.sweep_output import progress_bar, summary_lines
-
-    _require_kind("boat", file)
-    with progress_bar() as progress:
-        done = sweep_grid(
-            file,
-            grid,
-            out or Path(f"{file.stem}-{grid.stem}-sweep"),
-            cores=cores,
-            cluster=cluster,
-            csv=csv,
-            progress=progress,
-        )
-    for line in summary_lines(done):
-        click.echo(line)
-    click.echo(CAUTION)
-    return _status([done] if done.rows == done.without_answer.total() else [])
+forebeam.add_command(sweep)
 
 
 @forebeam.command()
@@ -260,7 +220,7 @@ def check(file: Path) -> int:
     """
     from cases.cli.check_output import checked_boat, checked_frame
 
-    found = checked_boat(file) if _kind_of(file) == "boat" else checked_frame(file)
+    found = checked_boat(file) if kind_of(file) == "boat" else checked_frame(file)
     for line in found.lines:
         click.echo(line)
     return _status(found.without_answer)
@@ -348,27 +308,6 @@ def _model(kind: str) -> type[BaseModel]:
     from femcore.files.frame_file import FrameFile
 
     return FrameFile
-
-
-def _kind_of(file: Path) -> str:
-    """What kind of file it is, "boat" or "frame", by the tables that only one of them has."""
-    from femcore.base.toml import read_toml
-
-    raw = read_toml(file)
-    for kind, table in (("boat", "bows"), ("frame", "nodes")):
-        if table in raw:
-            return kind
-    raise InputFault(
-        str(file), "has neither [bows] nor [nodes]", "start from 'forebeam new FILE', or see the README"
-    )
-
-
-def _require_kind(kind: str, file: Path) -> None:
-    """Refuse a file of the other kind in one sentence, not key by key."""
-    found = _kind_of(file)
-    if found != kind:
-        command = "run" if found == "boat" else "frame"
-        raise InputFault(str(file), f"is a {found} file", f"use: forebeam {command} {file}")
 
 
 def _show(*what: RenderableType) -> None:
