@@ -1,7 +1,7 @@
 """Joint loads, attraction and racking stiffness over many joint stiffnesses at once.
 
-The front end is solved with rigid joints; all other joints follow exactly (`models.response.joint_exchange`). Cases of second
-order, and joints that are nearly free to move, are solved one by one.
+The front end is solved once; all joints follow exactly (`models.response.joint_designs`). Cases of second order, and joints that
+are nearly free to move, are solved one by one.
 """
 
 from __future__ import annotations
@@ -15,8 +15,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from cases.analyses.study import (
-    MAX_HEAVE_ITERATIONS,
-    REL_TOL_IMPOSED_MOVEMENT,
+    READINGS,
     attraction_of,
     case_loads,
     racking_stiffness,
@@ -27,17 +26,18 @@ from cases.loads import LoadCase
 from femcore.base.arrays import BoolArray, FloatArray
 from femcore.base.errors import InputFault
 from femcore.base.toml import collect, unknown
+from femcore.solvers.frame_changes import Changes
 from models.joints import DIRECTIONS, JointStiffness
 from models.joints.rigid import RigidJoint
-from models.response.front_end import SIDES, build
-from models.response.joint_exchange import JointExchange
+from models.response.front_end import SIDES
+from models.response.front_end_variants import FrontEndVariants
+from models.response.joint_designs import JointDesigns
 from models.response.joint_loads import JOINT_LOAD_NAMES, component_index
+from models.response.stiffness_names import springs_of_joints
 
 if TYPE_CHECKING:
     import pandas as pd
 
-FREE_JOINT = JointStiffness.in_boat_axes([0.0] * 6)
-"""Of a front end whose loads are those of every joint that is not rigid all round."""
 SPRING_UNITS = ("N/m",) * 3 + ("N·m/rad",) * 3
 LOAD_UNITS = ("N",) * 3 + ("N·m",) * 3
 ATTRACTED = ("torque", "bending")
@@ -194,8 +194,7 @@ def _swept(
     cases: list[LoadCase],
 ) -> Sweep:
     rigid = solve_cases(boat, "rigid", RigidJoint(name="rigid").stiffness(), cases)
-    exchange = JointExchange.of(boat, case_loads(build(boat, FREE_JOINT), cases))
-    joint_load, under_pretension, stiffness, exact = _exchanged(exchange, designs, cases)
+    joint_load, under_pretension, stiffness, exact = _all_at_once(boat, designs, cases)
     for number, (name, design) in enumerate(zip(names, designs, strict=True)):
         left = np.flatnonzero(~exact[number])
         if len(left):
@@ -218,31 +217,34 @@ def _swept(
     )
 
 
-def _exchanged(
-    exchange: JointExchange, designs: list[JointStiffness], cases: list[LoadCase]
+def _all_at_once(
+    boat: BoatFile, designs: list[JointStiffness], cases: list[LoadCase]
 ) -> tuple[FloatArray, FloatArray, FloatArray, BoolArray]:
-    """Joint loads and those under pretension, each (p, c, 2, 6); racking stiffness (p,); which (p, c) of them are exact.
-
-    The loads of a case that is to reach a differential heave are scaled until it does, as in a study.
-    """
-    targets = [case.target() for case in cases]
-    target = np.array([np.nan if one is None else one.size for one in targets])
-    by_twist = np.array([one is not None and one.reading != "heave of the stems" for one in targets])
-    scale = np.tile(np.where(target == 0, 0.0, 1.0), (len(designs), 1))
-    target[(target == 0) | by_twist] = np.nan
-    for _ in range(MAX_HEAVE_ITERATIONS):
-        found = exchange.exchanged(designs, scale)
-        ratio = np.where(np.isnan(target) | ~found.exact, 1.0, target / found.heave)
-        missed = np.abs(ratio - 1) > REL_TOL_IMPOSED_MOVEMENT
-        if not missed.any():
-            break
-        scale *= ratio
+    """Joint loads and those under pretension, each (p, c, 2, 6); racking stiffness (p,); which (p, c) of them are exact."""
+    targets = {
+        number: (READINGS[wanted.reading], wanted.size)
+        for number, wanted in enumerate(case.target() for case in cases)
+        if wanted is not None
+    }
+    variants = FrontEndVariants.of(boat, lambda front: case_loads(front, cases), targets=targets)
+    plain = np.array([one.is_in_boat_axes and one.matrix is None for one in designs])
+    joint_load, rest = np.empty((len(designs), len(cases), 2, 6)), np.empty((len(designs), 2, 6))
+    stiffness, exact = np.empty(len(designs)), np.empty((len(designs), len(cases)), dtype=bool)
+    for some, of_springs in ((np.flatnonzero(plain), True), (np.flatnonzero(~plain), False)):
+        if not len(some):
+            continue
+        chosen = [designs[number] for number in some]
+        done = (
+            JointDesigns.of(variants).solve(np.array([one.springs for one in chosen]))
+            if of_springs
+            else variants.solve(None, Changes(springs=springs_of_joints(chosen)), alone=False)
+        )
+        joint_load[some], rest[some] = done.joint_load, done.under_pretension
+        stiffness[some], exact[some] = done.racking_stiffness, done.exact
     # the load on an arm of a crossbeam that is rigid all round goes to the hulls' nodes too
     rigid = np.array([np.isinf(one.springs).all() for one in designs])
-    on_its_own = by_twist | np.array([case.second_order for case in cases])
-    exact = found.exact & ~missed & ~rigid[:, None] & ~on_its_own
-    rest = np.repeat(found.under_pretension[:, None], len(cases), axis=1)
-    return found.joint_load, rest, found.racking_stiffness, exact
+    exact &= ~rigid[:, None] & ~np.array([case.second_order for case in cases])
+    return joint_load, np.repeat(rest[:, None], len(cases), axis=1), stiffness, exact
 
 
 __all__ = ["Sweep", "sweep"]

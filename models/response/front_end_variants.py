@@ -18,7 +18,7 @@ import numpy as np
 from femcore.base.arrays import ArrayRecord, BoolArray, FloatArray
 from femcore.frame.frame import Loads
 from femcore.solvers.frame_changes import Changes, Numbers
-from femcore.solvers.reduced_frame import ReducedFrame, unit_movements
+from femcore.solvers.reduced_frame import REL_TOL_REDUCED, ReducedFrame, unit_movements
 from femcore.solvers.solution import Solution, undeformed_solution
 from femcore.solvers.stiffness_groups import StiffnessGroup
 from models.boat.boat import Boat
@@ -48,8 +48,8 @@ class FrontEndResponses(ArrayRecord):
     joint_load        : (s, c, 2, 6), N and N·m, what the crossbeam puts on the hulls, port then starboard, boat axes
     under_pretension  : (s, 2, 6), of that, what pretension alone does
     stems             : (s, c, 2, 6), m and rad, port then starboard
-    racking           : (s, c, 4), N·m, the racking moment about the root and where it goes: hull, torque, shear (`RackingShares`)
-    by_side           : (s, c, 4), N·m, as of `RackingShares`: of moments that are equal on both sides rounding is left
+    racking           : (s, c, 8), N·m, as of `RackingShares`: the racking moment about the root and where it goes, hull, torque,
+                        shear; then `by_side`
     racking_stiffness : (s,), N/m, opposite forces at the stems per metre of differential heave, every cable taut
     tension           : (s, c, k), N;   slack : (s, c, k)
     weights           : (s, c, l), of the loads, those that are to reach a movement scaled until they do
@@ -62,7 +62,6 @@ class FrontEndResponses(ArrayRecord):
     under_pretension: Numbers
     stems: Numbers
     racking: Numbers
-    by_side: Numbers
     racking_stiffness: Numbers
     tension: Numbers
     slack: BoolArray
@@ -73,11 +72,14 @@ class FrontEndResponses(ArrayRecord):
     refactored: BoolArray
 
     @property
+    def exact(self) -> BoolArray:
+        """(s, c), False where a variant has lost too many digits, or a load does not reach its movement."""
+        return np.asarray(self.reached & (self.error <= REL_TOL_REDUCED)[:, None])
+
+    @property
     def shares(self) -> Numbers:
         """(s, c, 3), hull, torque and shear share of the racking moment; they sum to 1; nan where nothing racks the bows."""
-        total, parts = self.racking[..., :1], self.racking[..., 1:]
-        least = REL_TOL_RACKING * np.abs(self.by_side).sum(axis=2, keepdims=True)
-        return parts / np.where(np.abs(total) <= least, np.nan, total)
+        return np.moveaxis(shares_of(np.moveaxis(self.racking, -1, 0)), 0, -1)
 
 
 @dataclass(frozen=True, eq=False)
@@ -88,6 +90,7 @@ class FrontEndVariants:
     shapes  : of the readings that are asked for beside joint loads, by name
     readers : (l, m), the movement that a load is to reach, per unit of each that is read
     targets : (l,), m or rad, how large it is to be; nan where a load is not scaled
+    heave   : (m,), the differential heave of the stems likewise
     """
 
     front: FrontEnd
@@ -95,6 +98,7 @@ class FrontEndVariants:
     shapes: Mapping[str, tuple[int, ...]]
     readers: FloatArray
     targets: FloatArray
+    heave: FloatArray
 
     @classmethod
     def of(
@@ -133,7 +137,7 @@ class FrontEndVariants:
         readers, sizes = np.zeros((len(own.names), len(virtual))), np.full(len(own.names), np.nan)
         for number, (read, size) in targets.items():
             readers[number], sizes[number] = _reader(front, reduced, read), size
-        return cls(front, reduced, shapes, readers, sizes)
+        return cls(front, reduced, shapes, readers, sizes, _reader(front, reduced, differential_heave))
 
     @property
     def groups(self) -> tuple[StiffnessGroup, ...]:
@@ -141,22 +145,28 @@ class FrontEndVariants:
         return self.reduced.groups
 
     def solve(
-        self, joint: JointStiffness | None, changes: Changes = NO_CHANGES, reach: FloatArray | None = None
+        self,
+        joint: JointStiffness | None,
+        changes: Changes = NO_CHANGES,
+        reach: FloatArray | None = None,
+        *,
+        alone: bool = True,
     ) -> FrontEndResponses:
         """Variants with that joint, or with None those with `changes.springs` (`stiffness_names`).
 
         changes.weights : (s or 1, c, l), of the loads in each case, each load a case of its own where left out
         reach           : (s or 1, l), times the movements that loads are scaled to reach
+        alone           : whether a variant whose estimate is too large is solved as a frame of its own
         StructureFault, with the number of the variant, where one has no answer.
         """
         given = changes if joint is None else replace(changes, springs=springs_of_joints([joint]))
         wanted = np.eye(len(self.targets))[None] if given.weights is None else given.weights
-        scale, reached = self._scales(given, np.ones((1, 1)) if reach is None else reach)
+        scale, reached = self._scales(given, np.ones((1, 1)) if reach is None else reach, alone=alone)
         weights = wanted * scale[:, None]
         # the last case is pretension alone, the last load unit racking
-        done = self.reduced.solve(replace(given, weights=np.pad(weights, ((0, 0), (0, 1), (0, 1)))))
+        changed = replace(given, weights=np.pad(weights, ((0, 0), (0, 1), (0, 1))))
+        done = self.reduced.solve(changed) if alone else self.reduced.reduced_only(changed)
         count, cases = len(done.error), weights.shape[1]
-        heave = np.tensordot(done.added[:, -1], _reader(self.front, self.reduced, differential_heave), 1)
         parts = np.split(
             done.readings[:, :-1], np.cumsum([int(np.prod(one)) for one in self.shapes.values()])[:-1], axis=2
         )
@@ -164,14 +174,12 @@ class FrontEndVariants:
             name: one.reshape(count, cases, *shape)
             for (name, shape), one in zip(self.shapes.items(), parts, strict=True)
         }
-        racking = more.pop("racking")
         return FrontEndResponses(
             joint_load=done.end_forces[:, :-1],
             under_pretension=done.end_forces[:, -1],
             stems=done.movements[:, :-1, :12].reshape(count, cases, 2, 6),
-            racking=racking[..., :4],
-            by_side=racking[..., 4:],
-            racking_stiffness=1.0 / heave,
+            racking=more.pop("racking"),
+            racking_stiffness=1.0 / (done.added[:, -1] @ self.heave),
             tension=done.tension[:, :-1],
             slack=done.slack[:, :-1],
             weights=np.broadcast_to(weights, (count, *weights.shape[1:])),
@@ -181,15 +189,16 @@ class FrontEndVariants:
             refactored=done.refactored,
         )
 
-    def _scales(self, changes: Changes, reach: FloatArray) -> tuple[Numbers, BoolArray]:
+    def _scales(self, changes: Changes, reach: FloatArray, *, alone: bool) -> tuple[Numbers, BoolArray]:
         """(s or 1, l), of the loads, and whether they so reach their movements, each as a case of its own."""
         aimed, loads = np.flatnonzero(~np.isnan(self.targets)), len(self.targets)
         if not len(aimed):
             return np.ones((1, loads)), np.ones((1, loads), dtype=bool)
         light = self.reduced.without_readings()
+        solved = light.solve if alone else light.reduced_only
         size = np.broadcast_to(self.targets * reach, (max(len(changes), len(reach)), loads))[:, aimed]
         readers = self.readers[aimed]
-        rest = light.solve(replace(changes, weights=np.zeros((1, 1, loads + 1))))
+        rest = solved(replace(changes, weights=np.zeros((1, 1, loads + 1))))
         apart = rest.movements[:, 0] @ readers.T
         part = np.where(
             size == 0, 0.0, (size - apart) / np.einsum("slm,lm->sl", rest.added[:, aimed], readers)
@@ -198,7 +207,7 @@ class FrontEndVariants:
         for _ in range(MAX_TARGET_ITERATIONS if rest.tension.shape[2] else 0):
             cases = np.zeros((len(part), len(aimed), loads + 1), dtype=part.dtype)
             cases[:, np.arange(len(aimed)), aimed] = part
-            moved = np.einsum("slm,lm->sl", light.solve(replace(changes, weights=cases)).movements, readers)
+            moved = np.einsum("slm,lm->sl", solved(replace(changes, weights=cases)).movements, readers)
             ratio = np.where(size == 0, 1.0, size / np.where(size == 0, 1.0, moved))
             met = np.abs(ratio - 1) <= REL_TOL_TARGET
             if met.all():
@@ -210,6 +219,12 @@ class FrontEndVariants:
         )
         scale[:, aimed], reached[:, aimed] = part, met
         return scale, reached
+
+
+def shares_of(racking: Numbers) -> Numbers:
+    """(3, …), hull, torque and shear share of moments (8, …) as of `FrontEndResponses.racking`; nan where nothing racks."""
+    least = REL_TOL_RACKING * np.abs(racking[4:]).sum(axis=0)
+    return racking[1:4] / np.where(np.abs(racking[0]) <= least, np.nan, racking[0])
 
 
 def _racking(front: FrontEnd, solution: Solution) -> FloatArray:
@@ -228,4 +243,4 @@ def _reader(front: FrontEnd, reduced: ReducedFrame, read: FrontEndReading) -> Fl
     return read(front, replace(unit, displacement=virtual))
 
 
-__all__ = ["FrontEndReading", "FrontEndResponses", "FrontEndVariants"]
+__all__ = ["FrontEndReading", "FrontEndResponses", "FrontEndVariants", "shares_of"]

@@ -11,7 +11,6 @@ from models.boat.boat import Root
 from models.boat.platform import HullAftStation, Platform, PlatformMember, hand_formula
 from models.response.attraction import attraction_curve, racking_moment
 from models.response.front_end import CENTRE, SIDES, build
-from models.response.joint_exchange import JointExchange
 from models.response.joint_loads import differential_heave, joint_loads, racking_shares, root_actions
 from models.response.load_path import LoadComponent, front_end_load_path
 from models.response.platform_frame import BALANCE, platform_response, response_of
@@ -259,19 +258,6 @@ def test_boats_with_root_springs_have_no_platform_response():
     assert platform_response(plain(root={"pitch": 1e6})) is None
     assert Root().springs == (np.inf,) * 6
     assert CENTRE in build(boat(FLEXIBLE), springs()).frame.node_index
-
-
-@pytest.mark.parametrize("roll", [0.0, 3e5, np.inf])
-def test_joints_exchanged_in_one_solution_are_those_of_a_frame_of_their_own(roll):
-    """The exchange of joints knows no support: on a platform it gives the joint loads of full solutions, for any stiffness."""
-    one = boat(FLEXIBLE, longeron=LONGERON, station=3.4, height=0.3)
-    cases = [racking(F), [load("stay", (-2e3, 0.0, 8e3))]]
-    joint = springs(pitch=2e5, roll=roll)
-    front, solution = solved(one, joint, *cases)
-    exchanged = JointExchange.of(one, solution.loads).exchanged([joint])
-    assert exchanged.exact.all()
-    assert exchanged.joint_load[0] == pytest.approx(joint_loads(solution), abs=1e-6 * F)
-    assert exchanged.heave[0] == pytest.approx(differential_heave(front, solution), rel=1e-7, abs=1e-12)
 
 
 @pytest.mark.parametrize("direction", ["pitch", "roll"])
