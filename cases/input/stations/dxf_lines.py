@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Iterable, Iterator
+from itertools import islice
 from pathlib import Path
 
 import numpy as np
@@ -31,6 +32,8 @@ logging.getLogger("ezdxf").addHandler(logging.NullHandler())
 LEAST_SPANS = 16
 """Of each span of a spline or an ellipse before chords are halved where they are too far: an S has its middle on its chord."""
 DEEPEST_BLOCK = 10
+MOST_CHORDS = 20_000
+"""Of a curve: a hull's has some hundred."""
 
 
 def dxf_lines(path: Path, chord: float) -> list[DrawnLine]:
@@ -61,7 +64,10 @@ def _lines(entities: Iterable[DXFEntity], inserted: str, chord: float, depth: in
         ):
             # arcs between its points are entities of their own; `body_plan` joins the pieces
             yield from _lines(entity.virtual_entities(), layer, chord, depth)
-        elif points := list(_points(entity, chord)):
+        elif points := list(islice(_points(entity, chord), MOST_CHORDS + 1)):
+            # a spline with damaged knots has chords without end
+            if len(points) > MOST_CHORDS:
+                raise ValueError(f"a curve on layer {layer[:40]!r} has more than {MOST_CHORDS} chords")
             yield DrawnLine((layer,), np.array([(p.x, p.y, p.z) for p in points]))
 
 

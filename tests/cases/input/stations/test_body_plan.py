@@ -454,6 +454,16 @@ def test_broken_files_are_one_sentence(tmp_path, capsys, suffix, content):
     assert "\n" not in shown
 
 
+def test_a_curve_with_chords_without_end_is_a_fault(tmp_path):
+    """A spline far too large for the stated scale is refused after some thousand chords, not flattened for minutes."""
+    document = ezdxf.new()
+    points = [(0, -5e8), (3e8, -4e8), (5e8, 2e8), (6e8, 5e8)]
+    document.modelspace().add_spline(points, dxfattribs={"layer": name(3)})
+    document.saveas(tmp_path / "plan.dxf")
+    with pytest.raises(InputFault, match="'station 3 m' has more than 20000 chords"):
+        read(tmp_path / "plan.dxf", unit=1.0)
+
+
 def test_huge_files_are_refused_unread(tmp_path, monkeypatch):
     """By their size, and by their points."""
     path = dxf(tmp_path, LINES)
