@@ -28,7 +28,12 @@ What the cloths are laid with (fibre, resin, process or fibre fraction, micromec
 """
 
 from femcore.laminates.constants import EngineeringConstants, flexural_constants, membrane_constants
-from femcore.laminates.convex import CONVEX_CRITERIA, ConvexCriterion, candidate_faces
+from femcore.laminates.convex import (
+    CONVEX_CRITERIA,
+    ConvexCriterion,
+    candidate_faces,
+    first_ply_utilisation,
+)
 from femcore.laminates.coupling import MIN_NOTICEABLE_COUPLING, Coupling, couplings
 from femcore.laminates.failure import (
     CRITERIA,
@@ -101,6 +106,7 @@ __all__ = [
     "evaluate_plies",
     "face_compression",
     "first_ply_failure",
+    "first_ply_utilisation",
     "flexural_constants",
     "free_expansion",
     "governing_ply",

@@ -12,8 +12,17 @@ from typing import Final, Literal
 
 import numpy as np
 
-from femcore.laminates.failure import LayerLimits, Modes, TsaiWu, strain_allowables, stress_allowables
+from femcore.laminates.failure import (
+    LayerLimits,
+    Modes,
+    TsaiWu,
+    layer_limits,
+    strain_allowables,
+    stress_allowables,
+)
+from femcore.laminates.first_ply import criterion_named
 from femcore.laminates.laminate import Array, Laminate
+from femcore.laminates.response import ply_state_under
 from femcore.laminates.utilisation import Utilisation
 
 ANGLE_DIGITS: Final = 12
@@ -73,3 +82,15 @@ def candidate_faces(laminate: Laminate) -> tuple[Modes, Modes]:
     found = sorted({(number, 0) for number in first.values()} | {(number, 1) for number in last.values()})
     plies, faces = np.array(found, np.intp).reshape(-1, 2).T
     return plies, faces
+
+
+def first_ply_utilisation(laminate: Laminate, criterion: str = "tsai_wu") -> Utilisation:
+    """Of the faces of which one governs, under the six resultants, N/m and N: one over `first_ply_failure`'s load factor.
+
+    InputFault for an unknown criterion, and for a missing strength.
+    """
+    criterion_named(criterion, laminate)
+    limits, (plies, faces) = layer_limits(laminate), candidate_faces(laminate)
+    convex, unit = CONVEX_CRITERIA[criterion], ply_state_under(laminate, np.eye(6))
+    values = (unit.strain if convex.of == "strain" else unit.stress)[:, plies, faces]
+    return convex.utilisation(limits.at(plies)).under(np.moveaxis(values, 0, -1))

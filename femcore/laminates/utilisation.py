@@ -60,6 +60,13 @@ class Utilisation(ArrayRecord):
             found[rows] = self.of(loads[rows]).argmax(axis=1)
         return found
 
+    def largest(self, loads: Array) -> Array:
+        """(n,): the largest utilisation of all places under each of `loads` (n, k), some rows at a time; 0 without places."""
+        found = np.empty(len(loads))
+        for rows in blocks(len(loads), self.linear.shape[0] * self.linear.shape[1]):
+            found[rows] = self.of(loads[rows]).max(axis=1, initial=0.0)
+        return found
+
     def of(self, loads: Array) -> Array:
         """(n, places): utilisation of every place under each of `loads` (n, k)."""
         places, pieces, _ = self.linear.shape

@@ -8,7 +8,7 @@ import numpy as np
 
 from femcore.base.arrays import FloatArray
 from femcore.base.errors import InputFault
-from femcore.laminates import RESULTANTS, Laminate, first_ply_failure
+from femcore.laminates import RESULTANTS, Laminate, first_ply_utilisation
 from models.strength.margins import CRITERION_SOURCES, Check, SafetyFactors, checked, not_checked
 
 
@@ -31,9 +31,9 @@ def first_ply_check(
     Not checked where a strength of the laminate is missing.
     """
     try:
-        factor = first_ply_failure(laminate, resultants, factors.criterion).load_factor.min(axis=0)
+        of_plies = first_ply_utilisation(laminate, factors.criterion)
     except InputFault as fault:
         return not_checked(part, name, resultants.shape[1], f"{fault.place}: {fault.wrong}")
-    utilisation = np.where(np.isfinite(factor), 1 / factor, 0.0)
+    utilisation = of_plies.largest(resultants.reshape(-1, 6)).reshape(resultants.shape[:2]).max(axis=0)
     sources = f"{source}; " * bool(source) + f"{CRITERION_SOURCES[factors.criterion]}, first ply"
     return checked(part, name, utilisation, 1.0, "", factors.safety_factor("laminate"), sources)

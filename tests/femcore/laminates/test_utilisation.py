@@ -13,6 +13,8 @@ from femcore.laminates import (
     PlyState,
     candidate_faces,
     evaluate_plies,
+    first_ply_failure,
+    first_ply_utilisation,
     layer_limits,
     ply_state,
     stack,
@@ -129,3 +131,22 @@ def test_the_governing_place_does_not_hang_on_blocks(monkeypatch):
     monkeypatch.setattr(utilisation, "BLOCK_ENTRIES", 450)
     np.testing.assert_array_equal(given_.governing(loads), whole)
     assert given_.governing(loads[:0]).shape == (0,)
+
+
+@pytest.mark.parametrize("criterion", CRITERIA)
+def test_first_ply_utilisation_is_one_over_the_load_factor_of_every_ply(criterion):
+    """The few faces that stand for a laminate give what all its plies do: unsymmetric, with a core, under all resultants."""
+    sheets = [
+        (WWFE[0], 0.4e-3, 0),
+        (WWFE[1], 0.3e-3, 35),
+        (cores()["foam80"], 12e-3, 0),
+        (WWFE[1], 0.3e-3, -35),
+        (GRAPHITE, 0.2e-3, 90),
+    ]
+    laminate, rng = stack(sheets), np.random.default_rng(4)
+    loads = rng.standard_normal((200, 6)) * [1e5, 1e5, 1e5, 300, 300, 300]
+    loads[0] = 0.0
+    found = first_ply_utilisation(laminate, criterion).largest(loads)
+    factor = first_ply_failure(laminate, loads, criterion).load_factor
+    assert found[0] == 0.0
+    np.testing.assert_allclose(found[1:], 1 / factor[1:], rtol=1e-9)
