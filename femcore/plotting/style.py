@@ -65,6 +65,12 @@ def text_on(colour: str) -> str:
     return TEXT_COLOUR if lightness(colour) > DARK_LIGHTNESS else BACKGROUND_COLOUR
 
 
+def tint(colour: str, share: float = 0.55) -> str:
+    """A colour ``#rrggbb`` mixed with white: that share of it. Opaque, so that areas beside one another show no seam."""
+    channels = (int(colour[i : i + 2], 16) for i in (1, 3, 5))
+    return "#" + "".join(f"{round(255 - share * (255 - channel)):02x}" for channel in channels)
+
+
 def lightness(colour: str) -> float:
     """CIE L* of a colour ``#rrggbb``, 0 black to 100 white, which is how light it is in grey.
 

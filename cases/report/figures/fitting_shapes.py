@@ -9,7 +9,7 @@ import numpy as np
 
 from femcore.base.arrays import FloatArray
 from models.joints.lug import LugJoint
-from models.joints.socket import TOWARDS_CENTRELINE, SocketJoint
+from models.joints.socket import TOWARDS_CENTRELINE, SkinCrossing, SocketJoint
 
 Point = tuple[float, float]
 MIN_SKIN_RATIO = 0.02
@@ -241,28 +241,18 @@ def _socket_side(joint: SocketJoint) -> FittingView:
         x, name = 1e3 * crossing.at, crossing.name
         on_skin, on_beam = 1e3 * crossing.on_skin, 1e3 * crossing.on_beam
         thick = max(1e3 * crossing.skin.built.thickness, MIN_SKIN_RATIO * (right - left))
-        tape = max(1e3 * joint.tape.built.thickness, 0.6 * MIN_SKIN_RATIO * (right - left))
         for sign in (-1, 1):
             view.box(name, (x, sign * (half + 0.75 * on_skin)), (thick, 1.5 * on_skin), 2.0)
         view.anchors[name] = (x, half + 1.35 * on_skin)
-        for face in crossing.faces:
-            way = -1 if face == TOWARDS_CENTRELINE else 1
-            foot = x + way * thick / 2
-            part = f"{name}, tape {face}"
-            for sign in (-1, 1):
-                corner = np.array(
-                    [
-                        [0, on_skin],
-                        [0, 0],
-                        [on_beam, 0],
-                        [on_beam, tape],
-                        [1.7 * tape, tape],
-                        [tape, 1.7 * tape],
-                        [tape, on_skin],
-                    ]
-                ) * [way, sign] + [foot, sign * half]
-                view.shapes.append(Shape(part, corner, 3.0))
-            view.anchors[part] = (foot + way * 0.6 * on_beam, half + tape / 2)
+        _tapes(
+            view,
+            crossing,
+            half,
+            thick,
+            max(1e3 * joint.tape.built.thickness, 0.6 * MIN_SKIN_RATIO * (right - left)),
+        )
+        for sign in (-1, 1):
+            view.box(f"beam's wall at {name}", (x, sign * (half - wall / 2)), (3 * thick, wall), 1.2)
         view.anchors[f"beam's wall at {name}"] = (x, -half + wall / 2)
         if crossing.diaphragm is not None:
             deep = max(1e3 * crossing.diaphragm.depth_of_wall, 0.7 * thick)
@@ -283,6 +273,30 @@ def _socket_side(joint: SocketJoint) -> FittingView:
             Measure((1e3 * one.at, bottom), (1e3 * other.at, bottom), (0, -gap), _mm(other.at - one.at))
         )
     return view
+
+
+def _tapes(view: FittingView, crossing: SkinCrossing, half: float, thick: float, tape: float) -> None:
+    """Its tapes as angles on beam and skin, above and below; `half` the beam's depth, `thick` the skin's, `tape` theirs, mm."""
+    x, name = 1e3 * crossing.at, crossing.name
+    on_skin, on_beam = 1e3 * crossing.on_skin, 1e3 * crossing.on_beam
+    for face in crossing.faces:
+        way = -1 if face == TOWARDS_CENTRELINE else 1
+        foot = x + way * thick / 2
+        part = f"{name}, tape {face}"
+        for sign in (-1, 1):
+            corner = np.array(
+                [
+                    [0, on_skin],
+                    [0, 0],
+                    [on_beam, 0],
+                    [on_beam, tape],
+                    [1.7 * tape, tape],
+                    [tape, 1.7 * tape],
+                    [tape, on_skin],
+                ]
+            ) * [way, sign] + [foot, sign * half]
+            view.shapes.append(Shape(part, corner, 3.0))
+        view.anchors[part] = (foot + way * 0.6 * on_beam, half + tape / 2)
 
 
 def _socket_end(joint: SocketJoint) -> FittingView:

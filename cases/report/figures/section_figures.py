@@ -16,6 +16,7 @@ from femcore.files.section_file import ThinWalledBeam
 from femcore.laminates import evaluate_plies
 from femcore.plotting import style
 from femcore.plotting.drawing import Drawing
+from femcore.sections.properties import properties
 from models.checks.beam_walls import PLY_CRITERION, WallStates, wall_states
 
 if TYPE_CHECKING:
@@ -55,8 +56,13 @@ def section_drawing(solved: Analysis, name: str, title: str) -> Drawing:
     """One section."""
     from femcore.plotting.section_plot import section_picture  # noqa: PLC0415  (start-up time: matplotlib)
 
+    beam = properties(solved)
+    numbers = ", ".join(
+        f"{symbol} = {engineering(value, 'N·m²')}"
+        for symbol, value in (("EIy", beam.EIy), ("EIz", beam.EIz), ("GJ", beam.GJ))
+    )
     with style.drawing_style():
-        return Drawing(section_picture(solved), name, title, f"{title}.")
+        return Drawing(section_picture(solved), name, title, f"{title}. Dimensions in mm; {numbers}.")
 
 
 def stressed_section_figure(
