@@ -34,6 +34,7 @@ from cases.report.sections.platform_section import platform_section
 from cases.report.sections.racking_section import racking_section
 from cases.report.sections.report_section import ReportSection
 from cases.report.sections.rig_section import rig_section
+from cases.report.sections.sheets_section import sheets_section
 from cases.report.sections.variants_section import variants_section
 from cases.report.sections.waves_section import waves_section
 from cases.report.tables import load_path_tables, response_tables
@@ -46,6 +47,7 @@ from femcore.results.vtu import write_vtu
 
 PAGE = "report.html"
 SECTIONS: tuple[Callable[[Study, Analysis], ReportSection | None], ...] = (
+    sheets_section,
     rig_section,
     combinations_section,
     margins_section,

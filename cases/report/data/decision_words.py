@@ -59,9 +59,9 @@ def answer_sentence(decision: Decision) -> str:
     return "; ".join(map(_verdict, decision.candidates)) + "."
 
 
-def action_sentences(decision: Decision) -> list[str]:
-    """What to do next, at most three."""
-    return [_action(one, decision) for one in decision.actions[:MOST_ACTIONS]]
+def action_sentences(decision: Decision, most: int | None = MOST_ACTIONS) -> list[str]:
+    """What to do next, the most telling first."""
+    return [_action(one, decision) for one in decision.actions[:most]]
 
 
 def verdict_words(one: Candidate) -> str:
@@ -82,12 +82,13 @@ def _row(label: str, cells: list[tuple[str, str]]) -> CardRow:
     return CardRow(label, figures, details)
 
 
-def _check(worst: GoverningCheck) -> str:
+def check_words(worst: GoverningCheck) -> str:
+    """A part, on whichever side, and the check of it."""
     return f"{without_side(worst.part)}: {worst.check}"
 
 
 def _margin(worst: GoverningCheck | None) -> tuple[str, str]:
-    return (NONE, "") if worst is None else (f"margin {margin_words(worst.margin)}", _check(worst))
+    return (NONE, "") if worst is None else (f"margin {margin_words(worst.margin)}", check_words(worst))
 
 
 def _load(load: DesignLoad | None) -> tuple[str, str]:
@@ -123,7 +124,7 @@ def _action(action: NextAction, decision: Decision) -> str:
     if isinstance(action, DescribeParts):
         return f"Describe the parts of {' and '.join(map(words.name_of, action.joints))}: of a stiffness nothing can be checked."
     if isinstance(action, GiveData):
-        lacking = dict.fromkeys(f"{_check(one)} ({one.reason})" for one in action.lacking)
+        lacking = dict.fromkeys(f"{check_words(one)} ({one.reason})" for one in action.lacking)
         return f"{words.name_of(action.joint)}: give the data for what is not checked: {'; '.join(lacking)}."
     return _measure(action, decision)
 
@@ -134,7 +135,7 @@ def _sizes(action: RaiseSizes) -> Iterator[str]:
         yield f"{said[:1].upper()}{said[1:]}"
     if action.still is not None:
         then = "Then still" if action.sizes else "No stock size helps:"
-        yield f"{then} {margin_words(action.still.margin)}: {_check(action.still)}"
+        yield f"{then} {margin_words(action.still.margin)}: {check_words(action.still)}"
 
 
 def _size(one: SizeRaised) -> str:

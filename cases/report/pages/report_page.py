@@ -2,22 +2,25 @@
 
 from __future__ import annotations
 
-import base64
 import importlib.metadata
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
 from cases.analyses.analysis import Analysis
 from cases.analyses.study import Study
 from cases.caution import CAUTION, CAUTION_IN_FULL
-from cases.report.data import decision_words, words
-from cases.report.data.statements import discretisation_words, not_assessed_words, unchecked_parts
+from cases.report.data import words
+from cases.report.data.statements import discretisation_words, unchecked_words
 from cases.report.figures import load_path_figure
+from cases.report.pages.card import card
+from cases.report.pages.page_parts import Figure, figure, page_section, shown
+from cases.report.pages.question_pages import Pages
 from cases.report.pages.template import template
 from cases.report.sections.report_section import ReportSection
-from cases.report.tables import boat_tables, joint_tables, load_path_tables, response_tables
+from cases.report.tables import joint_tables, load_path_tables, response_tables
 from cases.report.tables.table import FormattedTable
 from femcore.base import numbers
 from femcore.base.numbers import plain, power_of_ten
@@ -25,61 +28,19 @@ from femcore.plotting.drawing import Picture
 from femcore.solvers.assembly import EXTENDED
 from models.joints import Joint
 
-WITHIN_OTHERS = frozenset({"rake", "loads", "memory"})
-"""Anchors of parts that the template puts into another section; all others are sections of their own, in the order given."""
+WITHIN_OTHERS = frozenset({"memory"})
+"""Anchors of parts that the template puts into another appendix; all others are appendices of their own, in the order given."""
 
 
 @dataclass(frozen=True, slots=True)
-class Figure:
-    """A picture on the page: inline SVG, or a PNG as text where there is no SVG."""
+class Made:
+    """Of what file and when a report was made, for who signs it.
 
-    title: str
-    words: str
-    svg: str
-    png: str
+    date : of the run, year first;   sha256 : of the boat file, in hexadecimal digits
+    """
 
-
-@dataclass(frozen=True, slots=True)
-class FormattedSection:
-    """A part of the report for reading."""
-
-    anchor: str
-    title: str
-    words: list[str]
-    tables: list[FormattedTable]
-    figures: list[Figure]
-    aside: str
-
-
-@dataclass(frozen=True, slots=True)
-class CardCandidate:
-    """The head of a candidate's column: verdict in words, and the class of its colour."""
-
-    name: str
-    verdict: str
-    mark: str
-
-
-@dataclass(frozen=True, slots=True)
-class CardLine:
-    """A line of the candidates' table: figure and detail for each."""
-
-    label: str
-    cells: list[tuple[str, str]]
-
-
-@dataclass(frozen=True, slots=True)
-class Card:
-    """The decision on the first screen."""
-
-    question: str
-    answer: str
-    candidates: list[CardCandidate]
-    rows: list[CardLine]
-    figure: Figure | None
-    actions: list[str]
-    unchecked: list[str]
-    not_assessed: list[str]
+    date: str
+    sha256: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,48 +79,77 @@ def render(
     solids: Sequence[Picture],
     remarks: Sequence[str],
     parts: Sequence[ReportSection] = (),
+    *,
+    brief: bool = False,
+    full: bool = False,
+    made: Made | None = None,
 ) -> str:
-    """The whole page as HTML; `solids` have no SVG, `parts` are what the analysis has of further topics."""
-    study = analysis.study
-    by_name = {picture.name: figure(picture) for picture in pictures}
+    """The whole page as HTML; `solids` have no SVG, `parts` are what the analysis has of further topics.
+
+    brief : the decision and the answer alone;   full : with the appendices open, so that they are printed
+    made  : for the block to sign, which is blank without
+    """
+    study, file = analysis.study, analysis.file
+    figures = {
+        one.name: figure(one) for one in (*pictures, *(one for part in parts for one in part.pictures))
+    }
+    drawn = figures.pop("main-load", None)
+    pages = [] if brief else Pages(analysis, figures, parts).all()
+    head = {
+        "title": plain(file.title),
+        "card": card(analysis, drawn),
+        "note": "" if file.note == analysis.decision.question else file.note,
+        "source": plain(study.source) if study.source else "",
+        "program": importlib.metadata.version("forebeam"),
+        "made": made,
+        "caution": CAUTION,
+        "caution_in_full": CAUTION_IN_FULL,
+        "warnings": list(analysis.warnings),
+        "answer": _answer(analysis, parts),
+        "pages": pages,
+        "brief": brief,
+        "full": full,
+    }
     return template("report.html.j2").render(
-        title=plain(study.file.title),
-        card=_card(analysis, by_name),
-        note=study.file.note,
-        source=plain(study.source) if study.source else "",
-        program=importlib.metadata.version("forebeam"),
-        caution=CAUTION,
-        caution_in_full=CAUTION_IN_FULL,
-        warnings=list(analysis.warnings),
-        answer=[*(sentence for part in parts for sentence in part.answer), *words.answer(study)],
-        parts={part.anchor: _part(part) for part in parts if part.anchor in WITHIN_OTHERS},
-        own_sections=[_part(part) for part in parts if part.anchor not in WITHIN_OTHERS],
-        design_loads=joint_tables.design_loads(analysis).shown(),
-        comparison=_compared(study),
-        worst_in_rig=joint_tables.worst_in_rig(study).shown() if study.rig_cases else None,
-        stay=words.stay_sentences(study),
-        stay_table=boat_tables.stay_lines(study).shown() if study.stay_lines() else None,
-        half=words.half_words(study),
-        states=[
-            table.shown()
-            for build in (response_tables.deformed, response_tables.motions)
-            if (table := build(study)).rows
-        ],
-        figures=by_name,
-        solids=[figure(picture) for picture in solids],
-        cases=_case_parts(study, by_name),
-        path_words=[
+        head if brief else head | _appendices(analysis, figures, solids, remarks, parts)
+    )
+
+
+def _answer(analysis: Analysis, parts: Sequence[ReportSection]) -> list[str]:
+    """The answer in sentences; what is in no check is on the card."""
+    said = [*(sentence for part in parts for sentence in part.answer), *words.answer(analysis.study)]
+    return [sentence for sentence in said if sentence != unchecked_words(analysis)]
+
+
+def _appendices(
+    analysis: Analysis,
+    figures: dict[str, Figure],
+    solids: Sequence[Picture],
+    remarks: Sequence[str],
+    parts: Sequence[ReportSection],
+) -> dict[str, Any]:
+    """What is collapsed on a screen, with the figures that no page before took."""
+    study, file = analysis.study, analysis.file
+    sections = [page_section(part, figures) for part in parts]
+    cases = _case_parts(study, figures)
+    return {
+        "parts": {part.anchor: part for part in sections if part.anchor in WITHIN_OTHERS},
+        "own_sections": [part for part in sections if part.anchor not in WITHIN_OTHERS],
+        "comparison": _compared(study),
+        "worst_in_rig": joint_tables.worst_in_rig(study).shown() if study.rig_cases else None,
+        "half": words.half_words(study),
+        "states": shown(response_tables.deformed(study), response_tables.motions(study)),
+        "figures": figures,
+        "solids": [figure(picture) for picture in solids],
+        "cases": cases,
+        "path_words": [
             load_path_figure.shown_joint_reason(study),
             *load_path_tables.pretension_sentences(study),
         ],
-        joints=[
+        "joints": [
             *(
-                (
-                    plain(joint.joint.name),
-                    plain(joint.joint.words()) + _mark(study, joint.joint),
-                    joint.joint.note,
-                )
-                for joint in study.joints
+                (plain(one.joint.name), plain(one.joint.words()) + _mark(study, one.joint), one.joint.note)
+                for one in study.joints
             ),
             *(
                 (
@@ -170,58 +160,16 @@ def render(
                 for one in study.unsolved
             ),
         ],
-        boat=[table.shown() for table in boat_tables.boat_tables(study.file)],
-        boat_words=boat_tables.boat_sentences(study.file),
-        derived=any(name.startswith("section-") for name in by_name),
-        derived_remarks=list(study.file.derived.remarks),
-        trust=_solution_quality(analysis),
-        remarks=[remark for remark in remarks if remark not in analysis.warnings],
-    )
+        "sections": [drawn for name, drawn in figures.items() if name.startswith("section-")],
+        "derived_remarks": list(file.derived.remarks),
+        "trust": _solution_quality(analysis),
+        "remarks": [remark for remark in remarks if remark not in analysis.warnings],
+    }
 
 
 def _mark(study: Study, joint: Joint) -> str:
     """That a joint is estimated."""
     return study.file.estimates.mark(f'joints."{joint.name}"')
-
-
-def _card(analysis: Analysis, figures: dict[str, Figure]) -> Card:
-    decision = analysis.decision
-    marks = {
-        "inadequate": "inadequate",
-        "not assessed": "unknown",
-        "adequate for what was checked": "adequate",
-    }
-    return Card(
-        question=plain(decision.question),
-        answer=plain(decision_words.answer_sentence(decision)),
-        candidates=[
-            CardCandidate(plain(one.joint), plain(decision_words.verdict_words(one)), marks[one.verdict])
-            for one in decision.candidates
-        ],
-        rows=[
-            CardLine(
-                row.label,
-                [(plain(f), plain(d) if d else "") for f, d in zip(row.figures, row.details, strict=True)],
-            )
-            for row in decision_words.card_rows(decision)
-        ],
-        figure=figures.get("main-load") or figures.get("boat"),
-        actions=[plain(one) for one in decision_words.action_sentences(decision)],
-        unchecked=list(unchecked_parts(analysis)),
-        not_assessed=list(not_assessed_words(analysis)),
-    )
-
-
-def figure(picture: Picture) -> Figure:
-    """A picture for the page."""
-    png = "" if picture.svg else base64.b64encode(picture.png).decode("ascii")
-    return Figure(picture.title, picture.words, picture.svg, png)
-
-
-def _part(part: ReportSection) -> FormattedSection:
-    shown = [table.shown() for table in (*part.tables, *part.readable) if table.rows]
-    drawn = [figure(picture) for picture in part.pictures]
-    return FormattedSection(part.anchor, part.title, list(part.words), shown, drawn, part.aside)
 
 
 def _compared(study: Study) -> FormattedTable:

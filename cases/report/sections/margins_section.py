@@ -87,7 +87,7 @@ def _own_parts(one: PartMargins) -> Table:
         "margins",
         title,
         tuple(map(Column, TITLES)),
-        tuple(_check_cells(*row) for row in worse.values()),
+        tuple(check_cells(*row) for row in worse.values()),
         MOST_SHOWN,
     )
 
@@ -108,14 +108,35 @@ def _beside(part_margins: Sequence[PartMargins]) -> Table:
     rows = [
         (*cells[:6], joint, *cells[6:])
         for worst, name, joint in lowest.values()
-        for cells in [_check_cells(worst, name)]
+        for cells in [check_cells(worst, name)]
     ]
     return Table(
         "margins", "Margins beside the joints, with the joint that loads the part most", columns, tuple(rows)
     )
 
 
-def _check_cells(worst: GoverningCheck, name: str) -> tuple[Cell, ...]:
+def lowest_margins(found: Analysis, joints: Sequence[str], most: int) -> Table:
+    """The lowest of all checks with these joints, of alike ones the worse side; a part beside them once, with the worse joint."""
+    lowest: dict[tuple[str, str, str], tuple[GoverningCheck, str, str]] = {}
+    for one in found.part_margins:
+        for worst, name in one.worst if one.joint in joints else ():
+            if name is not None:
+                own = one.joint if worst.part in one.joint_part_names else ""
+                key, row = (without_side(worst.part), worst.check, own), (worst, name, one.joint)
+                lowest[key] = min(lowest.get(key, row), row, key=lambda known: known[0].margin)
+    ranked = sorted(lowest.values(), key=lambda row: row[0].margin)[:most]
+    columns = tuple(map(Column, ("with", *TITLES[:-1])))
+    rows = tuple((joint, *check_cells(worst, name)[:-1]) for worst, name, joint in ranked)
+    return Table(
+        "margins",
+        f"The {len(rows)} lowest margins of the candidates and of the parts beside them",
+        columns,
+        rows,
+    )
+
+
+def check_cells(worst: GoverningCheck, name: str) -> tuple[Cell, ...]:
+    """The cells below `TITLES`."""
     return (
         worst.part, f"{worst.check} ({worst.remark})" if worst.remark else worst.check,
         size(worst.load, worst.unit), size(worst.allowable, worst.unit),

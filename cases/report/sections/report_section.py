@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import Literal
 
 from cases.report.figures.drawing_process import Job
 from cases.report.tables.table import Table
@@ -18,6 +19,8 @@ class ReportSection:
     tables   : shown, and written as CSV;   unshown : written as CSV only;   readable : shown only
     drawings : a job for each of its pictures;   pictures : these drawn, where the report is written with pictures
     aside    : what to know in reading them
+    page     : the question that `brief`, its few main sentences, answers: "rig", "stiffness", "weakest", "change" or "trust";
+               the section itself is in the appendices
     """
 
     anchor: str
@@ -30,3 +33,5 @@ class ReportSection:
     pictures: Sequence[Picture] = ()
     aside: str = ""
     answer: Sequence[str] = field(default=())
+    page: Literal["rig", "stiffness", "weakest", "change", "trust"] = "trust"
+    brief: Sequence[str] = ()

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
+
 from cases.analyses.analysis import Analysis, ComparedBoat
 from cases.analyses.comparison import (
+    MARGIN,
     REL_TOL_NO_CHANGE,
     REL_TOL_NO_QUANTITY,
     QuantityChange,
@@ -12,9 +16,14 @@ from cases.analyses.comparison import (
 from cases.analyses.comparison import rows as compared_rows
 from cases.analyses.study import Study
 from cases.report.data import words
-from cases.report.data.statements import changed
+from cases.report.data.statements import changed, margin_words
 from cases.report.sections.report_section import ReportSection
 from cases.report.tables.table import Cell, Column, Table
+
+MOST_CHANGES = 3
+"""Of each variant, where they are shown in a few numbers."""
+PASSES_ZERO = 100.0
+"""Added to a change of a margin that passes zero: it comes before all others."""
 
 
 def variants_section(_: Study, found: Analysis) -> ReportSection | None:
@@ -50,6 +59,45 @@ def _variant(one: ComparedBoat, change: QuantityChange | None) -> str:
         changed(change.after, change.before, change.unit, 0.0),
     )
     return f"{named}Largest change: {change.quantity}, at most {after} at any joint, was {before}."
+
+
+def few_changes(found: Analysis, joints: Sequence[str]) -> Table:
+    """For each variant what it changes most with these joints, margins that pass zero first; all is in the full table."""
+    rows: list[tuple[Cell, ...]] = []
+    compared = [row for row in compared_rows(found.compared) if not row.joint or row.joint in joints]
+    for number, variant in enumerate(found.compared[1:], start=1):
+        changes = []
+        for row in compared:
+            before, after = row.values[0], row.values[number]
+            if before is not None and after is not None and (size := _change(before, after, row.unit)) > 0:
+                changes.append((size, row, before, after))
+        changes.sort(key=lambda change: -change[0])
+        rows += [
+            (
+                variant.name,
+                row.quantity,
+                row.joint or "–",
+                *(
+                    margin_words(v) if row.unit == MARGIN else words.quantity(v, row.unit)
+                    for v in (before, after)
+                ),
+            )
+            for _, row, before, after in changes[:MOST_CHANGES]
+        ] or [(variant.name, "nothing by 0.5 % or more", "–", "–", "–")]
+    columns = tuple(map(Column, ("variant", "what it changes most", "with", "as entered", "then")))
+    return Table("variants", "Variants, in what they change most", columns, tuple(rows))
+
+
+def _change(before: float, after: float, unit: str) -> float:
+    """How telling a change is: of sizes the logarithm of their ratio, of margins that of the load's; 0 where it is none."""
+    if unit == MARGIN:
+        before, after = 1 + before, 1 + after
+        passes_zero = PASSES_ZERO if (before < 1) != (after < 1) else 0.0
+    else:
+        passes_zero = 0.0
+    if before <= 0 or after <= 0 or abs(after / before - 1) < REL_TOL_NO_CHANGE:
+        return 0.0
+    return passes_zero + abs(math.log(after / before))
 
 
 def _in_si(found: Analysis) -> Table:
