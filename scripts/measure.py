@@ -23,7 +23,7 @@ from skfem.helpers import dd, ddot, dot, grad  # type: ignore[import-untyped]
 
 from cases.analyses.case_rows import case_rows
 from cases.analyses.envelope import envelope
-from cases.analyses.study import run_study
+from cases.analyses.study import READINGS, case_loads, run_study
 from cases.input.boat_file import read_boat_file
 from cases.input.combinations import ExpandedCombination
 from femcore.base.arrays import BoolArray, FloatArray, IntArray
@@ -31,7 +31,13 @@ from femcore.frame.frame import Frame, Loads, build_cables
 from femcore.solvers.assembly import parts_of, stiffness
 from femcore.solvers.blocks import factorise_symmetric
 from femcore.solvers.buckling import buckling
+from femcore.solvers.frame_changes import Changes
 from femcore.solvers.solution import solve
+from models.checks.linear_parts import FORCES, linear_margins, linear_parts
+from models.response.front_end import build
+from models.response.front_end_variants import FrontEndVariants
+from models.response.joint_designs import JointDesigns
+from models.response.joint_loads import striker_axial
 
 LAYERS = {1_000: 8, 10_000: 68, 30_000: 201, 100_000: 668, 150_000: 1_000, 1_000_000: 6_668}
 """Layers of a lattice of 5 × 5 nodes that has about so many freedoms."""
@@ -40,6 +46,7 @@ BUCKLED = 30_000
 CHAIN = 65_000
 ROUNDS = 7
 COMBINATIONS, JOINTS = 200, 5
+DESIGNS, SAMPLES = 100_000, 10_000
 DEMO = environment.ROOT / "cases" / "boats" / "demo.toml"
 
 
@@ -77,6 +84,7 @@ def lines(*, large: bool) -> Iterator[Line]:
     yield library_line()
     yield study_line()
     yield combinations_line()
+    yield from variant_lines()
     yield from process_lines()
 
 
@@ -254,6 +262,54 @@ def combinations_line() -> Line:
     )
     what = f"{COMBINATIONS} combinations with {JOINTS} joints, envelope"
     return Line(what, "solving one combination with one joint", ours, theirs, 10.0)
+
+
+def variant_lines() -> Iterator[Line]:
+    """Designs of the demo's joints over solving so many of them, and samples of its stiffness over a second.
+
+    Of designs: six springs each, all cases in first order, both sides' joint loads, shares and margins of the parts that one
+    force decides. Of samples: every stiffness of the front end, the loads of each case and the pretension drawn anew.
+    """
+    boat = read_boat_file(DEMO)
+    cases = [case for case in boat.load_cases if not case.second_order]
+    aims = {
+        at: (READINGS[one.reading], one.size) for at, one in enumerate(case.target() for case in cases) if one
+    }
+    variants = FrontEndVariants.of(
+        boat, lambda front: case_loads(front, cases), {"striker": striker_axial}, targets=aims
+    )
+    joint, rng = boat.joints[0].stiffness(), np.random.default_rng(1)
+    springs = 10 ** rng.uniform([6, 6, 6, 4, 4, 4], [9, 9, 9, 8, 8, 8], (DESIGNS, 6))
+    groups, cables = len(variants.groups), len(variants.front.frame.cables)
+    drawn = Changes(
+        multipliers=np.exp(0.3 * rng.standard_normal((SAMPLES, groups))),
+        weights=np.exp(0.3 * rng.standard_normal((SAMPLES, len(cases), 1))) * np.eye(len(cases)),
+        pretension=rng.uniform(0.5, 1.5, (SAMPLES, cables)),
+    )
+    parts, working = linear_parts(boat, boat.factors), np.zeros(len(cases), dtype=bool)
+
+    def designed() -> FloatArray:
+        found = JointDesigns.of(variants).solve(springs)
+        pushed = np.maximum(-found.more["striker"], 0.0).max(axis=2)
+        forces = dict(zip(FORCES, (found.tension.max(axis=2), pushed), strict=True))
+        lowest = [next(one for one in parts if one.force == force) for force in FORCES]
+        return linear_margins(lowest, forces, working)
+
+    front = build(boat, joint)
+    loads = case_loads(front, cases)
+    designs, samples, one = timed(
+        ROUNDS, designed, lambda: variants.solve(joint, drawn), lambda: solve(front.frame, loads)
+    )
+    yield Line(
+        f"{DESIGNS:,} joints of {DEMO.name}, {len(cases)} cases",
+        "60 solutions of its frame",
+        designs,
+        60 * one,
+        1.0,
+    )
+    what = f"{SAMPLES:,} samples of {groups} stiffnesses of it, and loads"
+    yield Line(what, "one second", samples, 1.0, 30.0)
+    yield Line(what, "a solution of its frame", samples, one)
 
 
 def process_lines() -> Iterator[Line]:

@@ -11,14 +11,13 @@ import numpy as np
 from cases.input.combinations import ExpandedCombination, factor_matrix
 from femcore.base.arrays import FloatArray
 from femcore.base.errors import StructureFault
-from femcore.frame.frame import Member
 from femcore.results.member_forces import Stations, actions_at, stations
 from femcore.solvers.solution import Solution
 from femcore.solvers.superposition import Superposition, superpose
 from models.checks.bow_walls import shell_places
 from models.joints import Joint
-from models.response.front_end import CROSSBEAM, LONGERON, PROD, SIDES, STRIKER, FrontEnd
-from models.response.joint_loads import joint_loads, stem_movements
+from models.response.front_end import CROSSBEAM, LONGERON, PROD, SIDES, FrontEnd
+from models.response.joint_loads import joint_loads, stem_movements, striker_axial
 
 STATIONS_PER_ELEMENT = 4
 """Steps in each element of a beam, as in a study's crossbeam."""
@@ -63,14 +62,13 @@ class Responses:
 
 def responses(front: FrontEnd, solution: Solution) -> Responses:
     """Of every case of a solution."""
-    frame, cases = solution.frame, len(solution.names)
-    strut = frame.members.get(STRIKER)
+    cases = len(solution.names)
     ahead = longeron_stations(front)
     return Responses(
         joint_load=joint_loads(solution),
         stems=stem_movements(front, solution),
         tension=solution.tension,
-        striker=np.zeros((cases, 0)) if strut is None else _along_striker(solution, strut),
+        striker=striker_axial(front, solution),
         crossbeam=_along(solution, crossbeam_stations(front)),
         longeron=np.zeros((cases, 0, 6)) if ahead is None else _along(solution, ahead),
         bows=_along_bows(front, solution),
@@ -92,13 +90,6 @@ def _along_bows(front: FrontEnd, solution: Solution) -> FloatArray:
         xi.append(np.clip((x[:, None] - start) / (end - start), 0.0, 1.0))
     found = actions_at(solution, np.ravel(elements).astype(np.intp), np.ravel(xi))
     return found.reshape(len(found), len(SIDES), len(x), 2, 6)
-
-
-def _along_striker(solution: Solution, strut: Member) -> FloatArray:
-    """(cases, p), N: at the foot and at the end of every element."""
-    run = np.arange(strut.first, strut.last)
-    elements, xi = np.append(run[0], run), np.append(0.0, np.ones(len(run)))
-    return actions_at(solution, elements, xi)[..., 0]
 
 
 def _along(solution: Solution, at: Stations) -> FloatArray:

@@ -87,7 +87,7 @@ class FrontEndVariants:
     """A front end ready for variants.
 
     front   : it, with joints of middling stiffness;   reduced : its frame, the last of whose loads is unit racking
-    shapes  : of the readings that are asked for beside joint loads, by name
+    shapes  : of the readings beside joint loads, by name, the racking moments first
     readers : (l, m), the movement that a load is to reach, per unit of each that is read
     targets : (l,), m or rad, how large it is to be; nan where a load is not scaled
     heave   : (m,), the differential heave of the stems likewise
@@ -140,6 +140,11 @@ class FrontEndVariants:
         return cls(front, reduced, shapes, readers, sizes, _reader(front, reduced, differential_heave))
 
     @property
+    def sizes(self) -> list[int]:
+        """How many numbers each reading is."""
+        return [int(np.prod(shape)) for shape in self.shapes.values()]
+
+    @property
     def groups(self) -> tuple[StiffnessGroup, ...]:
         """The stiffnesses that multipliers scale, by name."""
         return self.reduced.groups
@@ -167,9 +172,7 @@ class FrontEndVariants:
         changed = replace(given, weights=np.pad(weights, ((0, 0), (0, 1), (0, 1))))
         done = self.reduced.solve(changed) if alone else self.reduced.reduced_only(changed)
         count, cases = len(done.error), weights.shape[1]
-        parts = np.split(
-            done.readings[:, :-1], np.cumsum([int(np.prod(one)) for one in self.shapes.values()])[:-1], axis=2
-        )
+        parts = np.split(done.readings[:, :-1], np.cumsum(self.sizes)[:-1], axis=2)
         more = {
             name: one.reshape(count, cases, *shape)
             for (name, shape), one in zip(self.shapes.items(), parts, strict=True)

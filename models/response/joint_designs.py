@@ -8,6 +8,7 @@ cable, or whose systems lose too many digits, are those of `FrontEndVariants`.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -35,6 +36,7 @@ class JointDesignLoads(ArrayRecord):
     shares            : (p, c, 3), of that: hull, torque, shear; nan where nothing racks the bows
     tension           : (p, c, k), N, 0 slack;   racking_stiffness : (p,), N/m, every cable taut
     exact             : (p, c), False where a joint is nearly free to move, or a load does not reach its movement
+    more              : (p, c, …), by the name of each reading that the variants were asked for
     """
 
     joint_load: FloatArray
@@ -44,6 +46,7 @@ class JointDesignLoads(ArrayRecord):
     tension: FloatArray
     racking_stiffness: FloatArray
     exact: BoolArray
+    more: Mapping[str, FloatArray]
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,6 +73,7 @@ class JointDesigns:
             tension=np.empty((count, cases, cables)),
             racking_stiffness=np.empty(count),
             exact=np.ones((count, cases), dtype=bool),
+            more={name: np.empty((count, cases, *shape)) for name, shape in self._more.items()},
         )
         others = []
         for first in range(0, count, DESIGNS_AT_ONCE):
@@ -88,11 +92,13 @@ class JointDesigns:
         found.tension[left] = np.where(done.slack, 0.0, done.tension)
         found.racking_stiffness[left] = done.racking_stiffness
         found.exact[left] = done.exact
+        for name, values in found.more.items():
+            values[left] = done.more[name]
 
     def _fill(self, found: JointDesignLoads, some: slice, states: DesignStates) -> BoolArray:
         """Designs as if all cables were taut, into `found`; (b,) which of them are to be solved otherwise."""
         cases, cables = len(self.variants.targets), len(self.model.tension)
-        kept = self._kept(states.tension)
+        kept, lost = self._kept(states.tension)
         scale = self._scale(states.movements, kept)
 
         def under_pretension(of: FloatArray) -> FloatArray:
@@ -101,23 +107,33 @@ class JointDesigns:
         rest = under_pretension(states.forces)
         forces = states.forces[:, :cases] * scale + rest[:, None]
         tension = states.tension[:, :cases] * scale + under_pretension(states.tension)[:, None]
-        racking = states.readings[:8, :cases] * scale + under_pretension(states.readings[:8])[:, None]
+        readings = states.readings[:, :cases] * scale + under_pretension(states.readings)[:, None]
+        racking, *others = np.split(readings, np.cumsum(self.variants.sizes)[:-1])
         found.joint_load[some] = forces.T.reshape(-1, cases, 2, 6)
         found.under_pretension[some] = rest.T.reshape(-1, 2, 6)
         found.racking_moment[some], found.shares[some] = racking[0].T, shares_of(racking).T
         found.tension[some], found.racking_stiffness[some] = tension.T, 1.0 / states.movements[-1, cases]
+        for values, of in zip(found.more.values(), others, strict=True):
+            values[some] = of.T.reshape(-1, *values.shape[1:])
         least = REL_TOL_SLACK_DESIGN * np.abs(tension).max(axis=(0, 1), initial=0.0)
-        return np.asarray((tension < least).any(axis=(0, 1)) | ~(states.lost <= MOST_DIGITS_LOST))
+        lost = np.maximum(lost, states.lost)
+        return np.asarray((tension < least).any(axis=(0, 1)) | ~(lost <= MOST_DIGITS_LOST))
 
-    def _kept(self, tension: FloatArray) -> FloatArray:
-        """(k, b), gaps of the cables so that pretension alone leaves them as they were tightened."""
+    @property
+    def _more(self) -> dict[str, tuple[int, ...]]:
+        """Names and shapes of what is read beside racking, which is the first."""
+        return dict(list(self.variants.shapes.items())[1:])
+
+    def _kept(self, tension: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """(k, b), gaps of the cables so that pretension alone leaves them as they were tightened; (b,), as of `eliminated`."""
         pretension, cables = self.variants.front.frame.cables.pretension, tension.shape[0]
         loads = len(self.variants.targets) + 1
         if tension.shape[1] == loads + cables:
-            return np.zeros((cables, tension.shape[2]))
+            return np.zeros((cables, tension.shape[2])), np.ones(tension.shape[2])
         lacking = pretension[:, None] - tension[:, loads]
         # a gap takes tension away: its matrix is negative definite
-        return eliminated(-tension[:, loads + 1 :], -lacking[:, None])[0][:, 0]
+        gaps, lost = eliminated(-tension[:, loads + 1 :], -lacking[:, None])
+        return gaps[:, 0], lost
 
     def _scale(self, movements: FloatArray, kept: FloatArray) -> FloatArray:
         """(c, b), of the loads, so that those that are to reach a movement do."""

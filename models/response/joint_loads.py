@@ -15,7 +15,7 @@ from pydantic import Field
 from femcore.base.arrays import FloatArray
 from femcore.base.toml import unknown
 from femcore.frame.frame import FREEDOMS, REACTIONS
-from femcore.results.member_forces import axial_forces
+from femcore.results.member_forces import actions_at, axial_forces
 from femcore.results.nodal_forces import arms, beam_forces, line_forces, positions
 from femcore.solvers.solution import Solution
 from models.joints.base import LOAD_MIRROR
@@ -224,6 +224,16 @@ class TrussForces:
     strut: Annotated[
         float, Field(description="N, compression of the striker at its foot, what acts along it included")
     ]
+
+
+def striker_axial(front: FrontEnd, solution: Solution) -> FloatArray:
+    """(c, p), N, tension positive, in the striker at its foot and at the end of each element; none without a striker."""
+    strut = front.frame.members.get(STRIKER)
+    if strut is None:
+        return np.zeros((len(solution.names), 0))
+    run = np.arange(strut.first, strut.last)
+    elements, xi = np.append(run[0], run), np.append(0.0, np.ones(len(run)))
+    return actions_at(solution, elements, xi)[..., 0]
 
 
 def truss_forces(solution: Solution, case: int) -> TrussForces:
