@@ -1,4 +1,4 @@
-"""The command line: run, compare, size, sweep, frame, verify, check, new, stations, schema.
+"""The command line: run, compare, size, sweep, calibrate, frame, verify, check, new, stations, schema.
 
 Exit status: 0 done, also where a joint is inadequate: that is an answer; 1 a stated expectation is missed; 2 a fault in
 the input; 3 a fault in the structure, also where only one joint has no answer and the others are reported. Heavy modules are
@@ -16,7 +16,9 @@ from typing import TYPE_CHECKING
 import click
 
 from cases.caution import CAUTION
+from cases.cli.calibrate_command import calibrate
 from cases.cli.file_kind import kind_of, require_kind
+from cases.cli.new_file import write_new
 from cases.cli.stations_command import stations
 from cases.cli.sweep_command import sweep
 from femcore.base.errors import ForebeamError, InputFault, StructureFault
@@ -209,6 +211,7 @@ def size(*, file: Path, target: float, as_json: bool) -> int:
 
 
 forebeam.add_command(sweep)
+forebeam.add_command(calibrate)
 
 
 @forebeam.command()
@@ -273,17 +276,7 @@ def new(
         )
     else:
         text = Path(__file__).parents[1].joinpath("input", "new_boat.toml").read_text(encoding="utf-8")
-    try:
-        with file.open("x", encoding="utf-8") as target:
-            target.write(text)
-    except FileExistsError:
-        raise InputFault(str(file), "exists already", "give another name, or move it away") from None
-    except OSError as trouble:
-        raise InputFault(
-            str(file),
-            f"cannot be written ({trouble.strerror})",
-            "give a name in a folder that can be written to",
-        ) from None
+    write_new(file, text)
     advice = (
         "replace what is marked estimated by what you measure" if questionnaire or given else "fill it in"
     )

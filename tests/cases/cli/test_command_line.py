@@ -266,3 +266,26 @@ def test_numbers_alone_go_where_out_says(capsys, tmp_path):
     assert not [name for name in written if name.endswith((".png", ".html", ".vtu"))]
     assert ended("run", path, "--no-pictures", "--out", out) == 0
     assert {file.name for file in tmp_path.iterdir()} == {"mine.toml", "numbers"}
+
+
+def test_calibrate_fits_the_demos_test_and_patches_her_file(capsys, tmp_path):
+    """`calibrate` prints factors; --patch writes a boat that reads, whose factors are those of --json, and never over a file."""
+    test, patched = DEMO.parent / "tests" / "demo_test.toml", tmp_path / "patched.toml"
+    assert ended("calibrate", DEMO, test, "--patch", patched) == 0
+    shown = capsys.readouterr().out
+    assert "Model and readings agree." in shown
+    assert "Play or friction: ‘port twist’" in shown
+    assert CAUTION[:30] in shown
+    assert ended("calibrate", DEMO, test, "--json") == 0
+    data = json.loads(capsys.readouterr().out)
+    quoted = {one["name"]: one["factor"] for one in data["factors"] if one["quoted"]}
+    written = tomllib.loads(patched.read_text(encoding="utf-8"))["calibration"]
+    assert {key: written[key] for key in written if key != "note"} == pytest.approx(
+        {key: value for key, value in quoted.items() if not key.startswith("joint")}, rel=1e-3
+    )
+    assert ended("check", patched) == 0
+    capsys.readouterr()
+    assert ended("calibrate", DEMO, test, "--patch", patched) == 2
+    assert "exists already; give another name" in capsys.readouterr().err
+    assert ended("calibrate", DEMO, DEMO) == 2
+    assert ended("calibrate", FRAME, test) == 2

@@ -4,44 +4,19 @@ import numpy as np
 import pytest
 
 from cases.input.boat_file import read_boat_file
-from femcore.solvers.influence import Influence, Ports
-from femcore.solvers.prepared_frame import PreparedFrame
-from models.boat.calibration import FACTORS, Calibration
-from models.response.calibrated_frame import change, with_factors
+from models.boat.calibration import Calibration
+from models.response.calibrated_frame import with_factors
 from models.response.front_end import build
 from models.response.platform_frame import platform_response
 from tests.models.boats import FILES
 
 DEMO = read_boat_file(FILES["demo"])
 JOINT = next(joint for joint in DEMO.joints if joint.name == "bolted plates").stiffness()
-STEP = 1e-4
-"""Of the logarithm, in central differences."""
 
 
 def calibrated(**factors):
     """The demo with those factors."""
     return DEMO.model_copy(update={"calibration": Calibration(**factors)})
-
-
-def influence(frame):
-    """Both stems up, a root turned, the twist of the crossbeam at port."""
-    ports = Ports.zeros(frame, 4)
-    for number, (node, freedom) in enumerate((("port stem", 2), ("starboard stem", 2), ("port root", 4))):
-        ports.nodal[number, frame.node_index[node], freedom] = 1.0
-    ports.strain[3, frame.members["crossbeam"].last - 1, 1] = 1.0
-    return Influence.of(PreparedFrame.of(frame), ports)
-
-
-@pytest.mark.parametrize("key", FACTORS)
-def test_the_derivative_of_a_factor_is_that_of_solving_again(key):
-    """dH/dln factor, from one solution, is the central difference of two frames held alike."""
-    frame = build(DEMO, JOINT).frame.all_cables_taut()
-    exact = influence(frame).derivative(change(frame, DEMO.platform, [key]))[0]
-    up, down = (
-        influence(with_factors(frame, DEMO.platform, {key: float(np.exp(s * STEP))})).matrix for s in (1, -1)
-    )
-    assert np.abs(exact).max() > 0
-    assert exact == pytest.approx((up - down) / (2 * STEP), rel=1e-5, abs=1e-6 * np.abs(exact).max())
 
 
 def test_the_frame_is_built_with_the_factors_of_its_boat():
