@@ -12,6 +12,11 @@ import numpy.typing as npt
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
 BoolArray = npt.NDArray[np.bool_]
+Real = npt.NDArray[np.floating[Any]]
+"""Of any precision."""
+
+EXTENDED = np.longdouble
+"""The precision of residuals and of deformed shapes; a double on some platforms, as `extended_digits` shows."""
 
 
 class ArrayRecord:

@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
-import numpy.typing as npt
 
-Real = npt.NDArray[np.floating[Any]]
+from femcore.base.arrays import Real
 
 
 def cross(a: Real, b: Real) -> Real:

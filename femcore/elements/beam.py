@@ -23,17 +23,14 @@ the natural modes (static condensation), which keeps K = Gᵀ k G, so that rigid
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
-from femcore.base.arrays import ArrayRecord, FloatArray
+from femcore.base.arrays import ArrayRecord, FloatArray, Real
 from femcore.base.errors import Mechanism
 from femcore.base.vectors import cross
 from femcore.frame.frame import FREEDOMS, Frame
-
-Real = npt.NDArray[np.floating[Any]]
 
 SHIFTED, SLOPES = [0, 3, 5], slice(3, 6, 2)
 """The natural modes that movements of the ends change, not only their rotations; those that movements change over the length."""

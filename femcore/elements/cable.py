@@ -15,9 +15,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from femcore.base.arrays import ArrayRecord, FloatArray, IntArray
+from femcore.base.arrays import ArrayRecord, FloatArray, IntArray, Real
 from femcore.base.vectors import cross
-from femcore.elements.beam import Real
 from femcore.elements.geometric_stiffness import offset_rotation_stiffness
 from femcore.frame.frame import Cables
 
@@ -33,10 +32,11 @@ class CableGeometry(ArrayRecord):
     length: Real
 
     @property
-    def total(self) -> FloatArray:
-        """(k,), m, whole length of each cable."""
-        whole = np.bincount(self.cables.cable_of_segment, self.length.astype(float), len(self.cables.EA))
-        return np.asarray(whole, dtype=float)
+    def total(self) -> Real:
+        """(k,), m, whole length of each cable, in the precision of the positions."""
+        whole = np.zeros(len(self.cables.EA), dtype=self.length.dtype)
+        np.add.at(whole, self.cables.cable_of_segment, self.length)
+        return whole
 
 
 def cable_geometry(cables: Cables, nodes: Real, turned: Real | None = None) -> CableGeometry:

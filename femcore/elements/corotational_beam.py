@@ -11,6 +11,10 @@ so that axial force softens or stiffens bending within the element. Range: displ
 frame may be large; rotations within one element (against its own axes) should stay below about 0.2 rad and
 strains small, so divide a beam that bends far. Offsets turn with their nodes; line loads keep their direction and their
 points of action on the undeformed beam. Springs are in `corotational_spring`.
+
+Shapes are kept, and natural deformations measured, in extended precision: the chord of a short element is the difference of two
+coordinates, and their rounding δ in double would put 12 EI δ/h³ on the ends of an element of length h, a force that no
+equilibrium could remove. Forces, stiffnesses and axes are in double.
 """
 
 from __future__ import annotations
@@ -20,7 +24,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.spatial.transform import Rotation
 
-from femcore.base.arrays import ArrayRecord, FloatArray
+from femcore.base.arrays import EXTENDED, ArrayRecord, FloatArray, Real
+from femcore.base.rotations import rotation_matrices, rotation_vectors
 from femcore.base.vectors import cross
 from femcore.elements.beam import (
     CondensedEnds,
@@ -41,31 +46,33 @@ REL_TOL_LOCAL_ITERATION = 1e-14
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Configuration(ArrayRecord):
-    """Positions and rotations of the nodes: moved by `move` (n, 3), m, and turned by `turn` (n, 3, 3)."""
+    """Positions and rotations of the nodes, in extended precision: moved by `move` (n, 3), m, turned by `turn` (n, 3, 3)."""
 
-    move: FloatArray
-    turn: FloatArray
+    move: Real
+    turn: Real
 
     @classmethod
     def undeformed(cls, frame: Frame) -> Configuration:
         """As drawn."""
-        return cls(np.zeros((len(frame.nodes), 3)), np.tile(np.eye(3), (len(frame.nodes), 1, 1)))
+        count = len(frame.nodes)
+        return cls(np.zeros((count, 3), EXTENDED), np.tile(np.eye(3, dtype=EXTENDED), (count, 1, 1)))
 
     @classmethod
     def from_displacement(cls, displacement: FloatArray) -> Configuration:
         """After movements (n, 6), rotations as vectors."""
-        return cls(displacement[:, :3], Rotation.from_rotvec(displacement[:, 3:]).as_matrix())
+        given = displacement.astype(EXTENDED)
+        return cls(given[:, :3], rotation_matrices(given[:, 3:]))
 
     def updated(self, step: FloatArray) -> Configuration:
         """The shape after movements and spins `step` (n, 6)."""
-        spin = Rotation.from_rotvec(step[:, 3:]).as_matrix()
+        spin = rotation_matrices(step[:, 3:].astype(EXTENDED))
         return Configuration(self.move + step[:, :3], spin @ self.turn)
 
     @property
     def displacement(self) -> FloatArray:
         """(n, 6), m and rad, rotations as vectors."""
-        turned = Rotation.from_matrix(self.turn, assume_valid=True).as_rotvec()
-        return np.concatenate([self.move, turned], axis=1)
+        turned = Rotation.from_matrix(self.turn.astype(float), assume_valid=True).as_rotvec()
+        return np.concatenate([self.move.astype(float), turned], axis=1)
 
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
@@ -148,12 +155,13 @@ def deformed_frame(frame: Frame, displacement: FloatArray, tension: FloatArray) 
     length.
     """
     shape = Configuration.from_displacement(displacement)
-    at = beam_geometry(frame, shape)
-    arms = np.einsum("tij,tj->ti", shape.turn[frame.cables.nodes], frame.cables.arms)
-    longer = at.length / frame.length
+    axes, length, offsets = beam_geometry(frame, shape).in_double
+    turn = shape.turn[frame.cables.nodes].astype(float)
+    arms = np.einsum("tij,tj->ti", turn, frame.cables.arms)
+    longer = length / frame.length
     stiffness = {key: getattr(frame, key) * longer for key in ("EA", "EIy", "EIz", "GJ")}
     return replace(
-        frame, nodes=frame.nodes + displacement[:, :3], axes=at.axes, offsets=at.offsets, **stiffness,
+        frame, nodes=frame.nodes + displacement[:, :3], axes=axes, offsets=offsets, **stiffness,
         GAy=frame.GAy / longer, GAz=frame.GAz / longer, line_mass=frame.line_mass / longer,
         line_inertia=frame.line_inertia / longer[:, None],
         cables=replace(frame.cables, arms=arms, EA=frame.cables.EA + tension),
@@ -181,30 +189,37 @@ def offset_stiffness(offsets: FloatArray, force: FloatArray) -> FloatArray:
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class BeamGeometry(ArrayRecord):
-    """Positions and axes of beams in one shape.
+    """Positions and axes of beams in one shape, in extended precision.
 
     sections : (m, 2, 3, 3), rows: the axes of both end sections;   along : (m, 3), m, from end to end
     axes, length, offsets : the elements' own
     """
 
-    sections: FloatArray
-    along: FloatArray
-    axes: FloatArray
-    length: FloatArray
-    offsets: FloatArray
+    sections: Real
+    along: Real
+    axes: Real
+    length: Real
+    offsets: Real
+
+    @property
+    def in_double(self) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Axes, length and offsets in double precision."""
+        return self.axes.astype(float), self.length.astype(float), self.offsets.astype(float)
 
     @property
     def modes(self) -> FloatArray:
-        """G : (m, 6, 12), natural deformations per node movement, in this shape."""
-        return np.asarray(global_modes(self.axes, self.length, self.offsets), dtype=float)
+        """G : (m, 6, 12), natural deformations per node movement, in this shape, in double."""
+        return np.asarray(global_modes(*self.in_double), dtype=float)
 
 
 def beam_geometry(frame: Frame, shape: Configuration) -> BeamGeometry:
     """The beams' axes where their nodes are in `shape`."""
     turned = shape.turn[frame.ends]
     offsets = np.einsum("meij,mej->mei", turned, frame.offsets)
-    ends = (frame.nodes + shape.move)[frame.ends] + offsets
-    along = ends[:, 1] - ends[:, 0]
+    # movements are smaller than coordinates, and so is their rounding
+    drawn = frame.nodes.astype(shape.move.dtype)[frame.ends]
+    reach = shape.move[frame.ends] + offsets
+    along = (drawn[:, 1] - drawn[:, 0]) + (reach[:, 1] - reach[:, 0])
     length = np.sqrt((along * along).sum(axis=1))
     sections = frame.axes[:, None] @ np.swapaxes(turned, 2, 3)
     axes = _align_axes(_mean_axes(sections), along / length[:, None])
@@ -214,15 +229,15 @@ def beam_geometry(frame: Frame, shape: Configuration) -> BeamGeometry:
 def deform_beams(beams: BeamData, shape: Configuration, temperature_change: FloatArray) -> DeformedBeams:
     """The beams in `shape` after a `temperature_change` (m,), K."""
     frame, at = beams.frame, beam_geometry(beams.frame, shape)
-    q, tangent = _forces(beams, _deformations(beams, at), frame.EA * frame.expansion * temperature_change)
-    return DeformedBeams(q, tangent, beams.bowing_stiffness, at.modes, at.axes, at.length, at.offsets)
+    d = _deformations(beams, at)
+    q, tangent = _forces(beams, d, frame.EA * frame.expansion * temperature_change)
+    return DeformedBeams(q, tangent, beams.bowing_stiffness, at.modes, *at.in_double)
 
 
 def _deformations(beams: BeamData, at: BeamGeometry) -> FloatArray:
-    """d : (m, 6), natural deformations."""
+    """d : (m, 6), natural deformations, differences taken in extended precision."""
     # the end sections relative to the element's own axes, as rotation vectors
-    relative = (at.axes[:, None] @ np.swapaxes(at.sections, 2, 3)).reshape(-1, 3, 3)
-    local = Rotation.from_matrix(relative, assume_valid=True).as_rotvec().reshape(-1, 2, 3)
+    local = rotation_vectors(at.axes[:, None] @ np.swapaxes(at.sections, 2, 3))
     start, end = local[:, 0], local[:, 1]
     stretch = (at.along * at.along).sum(axis=1) - beams.length**2
     d = np.empty((len(stretch), 6))
@@ -232,17 +247,14 @@ def _deformations(beams: BeamData, at: BeamGeometry) -> FloatArray:
     return d
 
 
-def _mean_axes(sections: FloatArray) -> FloatArray:
-    """(m, 3, 3), rows: the axes half-way between those of both end sections (m, 2, 3, 3)."""
-    turned = Rotation.from_matrix(sections.reshape(-1, 3, 3), assume_valid=True)
-    quaternion = turned.as_quat().reshape(-1, 2, 4)
-    first, second = quaternion[:, 0], quaternion[:, 1]
-    # a rotation has two quaternions: the nearer pair
-    second = np.where((first * second).sum(axis=1)[:, None] < 0, -second, second)
-    return np.asarray(Rotation.from_quat(first + second).as_matrix())
+def _mean_axes(sections: Real) -> Real:
+    """(m, 3, 3), rows: the axes half-way between those of both end sections (m, 2, 3, 3), less than half a turn apart."""
+    first, second = sections[:, 0], sections[:, 1]
+    half = rotation_vectors(np.swapaxes(second, 1, 2) @ first) / 2
+    return np.asarray(first @ np.swapaxes(rotation_matrices(half), 1, 2))
 
 
-def _align_axes(axes: FloatArray, x: FloatArray) -> FloatArray:
+def _align_axes(axes: Real, x: Real) -> Real:
     """(m, 3, 3), rows: the same axes after the smallest rotation that aligns the first with the unit vectors x (m, 3).
 
     So an element that bends in any one plane does not rotate about its own axis.

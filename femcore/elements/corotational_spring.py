@@ -12,9 +12,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.spatial.transform import Rotation
 
-from femcore.base.arrays import ArrayRecord, FloatArray
+from femcore.base.arrays import ArrayRecord, FloatArray, Real
+from femcore.base.rotations import rotation_vectors
 from femcore.elements.geometric_stiffness import offset_rotation_stiffness, skew
 from femcore.frame.frame import Frame
 
@@ -66,18 +66,15 @@ def spring_geometric_stiffness(axes: FloatArray, lever: FloatArray, q: FloatArra
     return K
 
 
-def deform_springs(frame: Frame, move: FloatArray, turn: FloatArray) -> DeformedSprings:
-    """The springs where nodes have moved by `move` (n, 3), m, and turned by `turn` (n, 3, 3)."""
+def deform_springs(frame: Frame, move: Real, turn: Real) -> DeformedSprings:
+    """The springs where nodes have moved by `move` (n, 3), m, and turned by `turn` (n, 3, 3); differences in their precision."""
     first, second = frame.spring_ends.T
     grounded = frame.ground_nodes[second] >= 0
     arm = frame.nodes[first] - frame.nodes[second]
     lever = arm + move[first] - move[second]
     axes = np.swapaxes(turn[second], 1, 2)
     stretch = arm - np.einsum("sij,sj->si", axes, lever)
-    twist = (
-        -Rotation.from_matrix(axes @ turn[first], assume_valid=True).as_rotvec()
-        if len(first)
-        else np.zeros((0, 3))
-    )
-    q = frame.springs * np.concatenate([stretch, twist], axis=1)
-    return DeformedSprings(q, frame.springs, axes, np.where(grounded[:, None], 0.0, lever))
+    twist = -rotation_vectors(axes @ turn[first])
+    q = frame.springs * np.concatenate([stretch, twist], axis=1).astype(float)
+    lever = np.where(grounded[:, None], 0.0, lever).astype(float)
+    return DeformedSprings(q, frame.springs, axes.astype(float), lever)

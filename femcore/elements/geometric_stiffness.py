@@ -10,8 +10,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from femcore.base.arrays import FloatArray
-from femcore.elements.beam import Real, local_modes, shear_parameters
+from femcore.base.arrays import FloatArray, Real
+from femcore.elements.beam import local_modes, shear_parameters
 from femcore.frame.frame import Frame
 
 

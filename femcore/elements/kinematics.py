@@ -17,9 +17,9 @@ from typing import Any
 
 import numpy as np
 
-from femcore.base.arrays import ArrayRecord, FloatArray
+from femcore.base.arrays import ArrayRecord, FloatArray, Real
 from femcore.base.vectors import cross
-from femcore.elements.beam import Real, global_modes
+from femcore.elements.beam import global_modes
 from femcore.frame.frame import Frame
 
 

@@ -14,24 +14,14 @@ from typing import Any
 import numpy as np
 from scipy import sparse
 
-from femcore.base.arrays import ArrayRecord, FloatArray, IntArray
+from femcore.base.arrays import EXTENDED, ArrayRecord, FloatArray, IntArray, Real
 from femcore.base.vectors import cross
-from femcore.elements.beam import (
-    CondensedEnds,
-    Real,
-    end_springs,
-    fixed_end,
-    natural_stiffness,
-    stiffness_of_beams,
-)
+from femcore.elements.beam import CondensedEnds, end_springs, fixed_end, natural_stiffness, stiffness_of_beams
 from femcore.elements.cable import cable_geometry, elastic_blocks, elongation_gradient, pairs
 from femcore.elements.kinematics import BeamKinematics, SpringKinematics, beam_kinematics, spring_kinematics
 from femcore.elements.stretch_loads import stretch_fixed_end
 from femcore.frame.frame import Frame, Loads
 from femcore.solvers.blocks import EquationNumbers, SparsityPattern, node_blocks, number_equations, sum_blocks
-
-EXTENDED = np.longdouble
-"""The precision of residuals; a double on some platforms, as `extended_digits` shows."""
 
 CHUNK_SIZE = 4096
 """Parts worked on at once, so that their modes (6 × 12 numbers each) fit the cache."""

@@ -14,13 +14,22 @@ from scipy import sparse
 from scipy.sparse.linalg import SuperLU, splu
 
 from femcore.base.arrays import ArrayRecord, BoolArray, FloatArray, IntArray
+from femcore.base.errors import PoorSolution
 
 EquationNumbers = npt.NDArray[np.int32]
 
 
 def factorise_symmetric(matrix: sparse.csc_array, ordering: Literal["NATURAL", "MMD_AT_PLUS_A"]) -> SuperLU:
-    """Factors of a positive definite matrix, pivots on the diagonal; RuntimeError where singular."""
-    return splu(matrix, permc_spec=ordering, diag_pivot_thresh=0.0, options={"SymmetricMode": True})
+    """Factors of a positive definite matrix, pivots on the diagonal; RuntimeError where singular.
+
+    PoorSolution where they do not fit the memory.
+    """
+    try:
+        return splu(matrix, permc_spec=ordering, diag_pivot_thresh=0.0, options={"SymmetricMode": True})
+    except MemoryError:
+        raise PoorSolution(
+            f"the factors of {matrix.shape[0]:,} equations do not fit the memory; divide the beams less"
+        ) from None
 
 
 def number_equations(fixed: BoolArray, pairs: IntArray) -> EquationNumbers:

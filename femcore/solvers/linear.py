@@ -18,13 +18,11 @@ import numpy as np
 import numpy.typing as npt
 from scipy.sparse.linalg import SuperLU
 
-from femcore.base.arrays import ArrayRecord, FloatArray
+from femcore.base.arrays import EXTENDED, ArrayRecord, FloatArray, Real
 from femcore.base.errors import InputFault, PoorSolution, SlackSystem
-from femcore.elements.beam import Real
-from femcore.elements.cable import LinearCables, cable_geometry, elongation_gradient, nodal_forces
+from femcore.elements.cable import LinearCables, cable_geometry, elongation, elongation_gradient, nodal_forces
 from femcore.frame.frame import Cables, Frame, Loads
 from femcore.solvers.assembly import (
-    EXTENDED,
     FixedEndForces,
     Parts,
     fixed_end_forces,
@@ -160,12 +158,20 @@ class CableFlexibility(ArrayRecord):
 
 
 def solve_cable_flexibility(parts: Parts, factor: SuperLU) -> CableFlexibility:
-    """One solve for each cable."""
-    cables = parts.frame.cables
-    g = np.asarray(elongation_gradient(cable_geometry(cables, parts.frame.nodes)), dtype=float)
-    unit = parts.unknowns(nodal_forces(cables, g, np.eye(len(cables)), len(parts.frame.nodes))).T
-    columns = factor.solve(np.asfortranarray(unit))
-    return CableFlexibility(columns, unit.T @ columns, unit)
+    """One refined solve for each cable.
+
+    The tension as drawn that becomes the pretension follows from it, so what it lacks in digits no later refinement gives back.
+    """
+    frame, count = parts.frame, len(parts.frame.cables)
+    g = elongation_gradient(cable_geometry(frame.cables, frame.nodes.astype(EXTENDED)))
+    forces = np.asarray(nodal_forces(frame.cables, g, np.eye(count), len(frame.nodes)), dtype=float)
+    loads = replace(Loads.zeros(frame, *frame.cables.names), nodal=forces)
+    none = np.zeros((count, count), dtype=bool)
+    cables = LinearCables(frame.cables, g, cable_stiffness(frame), np.zeros((count, count), EXTENDED), none)
+    u = _refine(parts, factor, loads, LinearState.before(parts, loads, None, cables), None, cables).state.u
+    flexibility = np.asarray(elongation(frame.cables, g, u), dtype=float)
+    unit = parts.unknowns(forces).T
+    return CableFlexibility(np.asarray(parts.unknowns(u).T, dtype=float), flexibility, unit)
 
 
 class Factors:

@@ -11,11 +11,11 @@ import numpy as np
 from scipy import sparse
 from scipy.sparse.linalg import SuperLU
 
-from femcore.base.arrays import FloatArray
+from femcore.base.arrays import EXTENDED, FloatArray
 from femcore.base.errors import Mechanism
 from femcore.elements.cable import cable_geometry, elongation, elongation_gradient
 from femcore.frame.frame import FREEDOMS, Frame
-from femcore.solvers.assembly import EXTENDED, Parts, internal_forces, natural_forces
+from femcore.solvers.assembly import Parts, internal_forces, natural_forces
 from femcore.solvers.blocks import factorise_symmetric
 
 SUSPECT_AMPLIFICATION = 1e9

@@ -18,7 +18,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.sparse.linalg import SuperLU
 
-from femcore.base.arrays import ArrayRecord, FloatArray
+from femcore.base.arrays import EXTENDED, ArrayRecord, FloatArray, Real
 from femcore.base.errors import Mechanism, NoConvergence
 from femcore.elements.cable import (
     CableGeometry,
@@ -136,7 +136,7 @@ class PretensionedState(ArrayRecord):
     answer : the frame in that shape; None where there is no pretension
     """
 
-    unstressed_length: FloatArray
+    unstressed_length: Real
     shape: Configuration
     answer: SecondOrderResult | None = None
 
@@ -144,7 +144,7 @@ class PretensionedState(ArrayRecord):
 class _Problem:
     """One frame under one case, as functions of its shape and of the load fraction; `unstressed_length` may change meanwhile."""
 
-    def __init__(self, parts: Parts, loads: Loads, case: int, unstressed_length: FloatArray) -> None:
+    def __init__(self, parts: Parts, loads: Loads, case: int, unstressed_length: Real) -> None:
         self.parts, self.frame = parts, parts.frame
         self.beams, self.assembly = BeamData.of(parts.frame, parts.ends), Assembly(parts)
         self.unstressed_length = unstressed_length
@@ -168,7 +168,7 @@ class _Problem:
         free = self.unstressed_length * (
             1 + frame.cables.expansion * fraction * self.cable_temperature_change
         )
-        pull = np.asarray(frame.cables.EA * (cable_shape.total / free - 1))
+        pull = np.asarray(frame.cables.EA * (cable_shape.total / free - 1), dtype=float)
         if len(frame.cables):
             internal_force += nodal_forces(
                 frame.cables, elongation_gradient(cable_shape), np.maximum(pull, 0.0), n
@@ -185,7 +185,7 @@ class _Problem:
         """(k,), N, `pull` of the cables after a small step (n, 6), by the tangent."""
         cables = self.frame.cables
         longer = elongation(cables, elongation_gradient(state.cable_shape), step)
-        return np.asarray(state.pull + cables.EA / self.unstressed_length * longer)
+        return np.asarray(state.pull + cables.EA / self.unstressed_length * longer, dtype=float)
 
     def tangent(self, state: _State, forces: _Forces) -> SuperLU:
         """The factorised tangent in a state, its geometric part taken with `forces`; RuntimeError where singular."""
@@ -194,7 +194,7 @@ class _Problem:
         if len(frame.springs):
             found.append((node_blocks(frame.spring_ends), split_blocks(state.springs.stiffness)))
         if len(frame.cables):
-            taut = np.where(state.tension > 0, frame.cables.EA / self.unstressed_length, 0.0)
+            taut = np.where(state.tension > 0, frame.cables.EA / self.unstressed_length, 0.0).astype(float)
             found.append(elastic_blocks(frame.cables, elongation_gradient(state.cable_shape), taut))
             found.append(geometric_blocks(state.cable_shape, forces.tension))
         return factorise_symmetric(self.assembly.matrix(found), "NATURAL")
@@ -228,7 +228,7 @@ def line_load_share(parts: Parts, one: Loads) -> FloatArray:
 
 
 def solve_second_order(
-    parts: Parts, loads: Loads, case: int, unstressed_length: FloatArray, start: Configuration | None = None
+    parts: Parts, loads: Loads, case: int, unstressed_length: Real, start: Configuration | None = None
 ) -> SecondOrderResult:
     """One case at full load, from `start` (as drawn where left out); NoConvergence, with the fraction reached, or Mechanism."""
     problem = _Problem(parts, loads, case, unstressed_length)
@@ -367,7 +367,7 @@ def solve_pretension(parts: Parts, gain: FloatArray) -> PretensionedState:
     """
     wanted, start = parts.frame.cables.pretension, Configuration.undeformed(parts.frame)
     if not wanted.any():
-        return PretensionedState(cable_geometry(parts.frame.cables, parts.frame.nodes).total, start)
+        return PretensionedState(_drawn_length(parts.frame), start)
     steer = np.linalg.pinv(
         gain, rcond=ABS_TOL_CABLE_STIFFNESS / max(float(np.linalg.norm(gain, 2)), ABS_TOL_CABLE_STIFFNESS)
     )
@@ -375,7 +375,7 @@ def solve_pretension(parts: Parts, gain: FloatArray) -> PretensionedState:
     # rounding of a cable's length alone changes its tension in proportion to its EA
     least = np.maximum(
         REL_TOL_PRETENSION * wanted.max(),
-        ROUNDINGS_OF_CABLE_STRAIN * np.finfo(float).eps * parts.frame.cables.EA,
+        ROUNDINGS_OF_CABLE_STRAIN * float(np.finfo(EXTENDED).eps) * parts.frame.cables.EA,
     )
     problem = _Problem(
         parts, Loads.zeros(parts.frame, "pretension alone"), 0, _unstressed_length(parts.frame, trial)
@@ -400,7 +400,12 @@ def solve_pretension(parts: Parts, gain: FloatArray) -> PretensionedState:
     )
 
 
-def _unstressed_length(frame: Frame, drawn: FloatArray) -> FloatArray:
+def _drawn_length(frame: Frame) -> Real:
+    """(k,), m, lengths of the cables as drawn, in extended precision."""
+    return cable_geometry(frame.cables, frame.nodes.astype(EXTENDED)).total
+
+
+def _unstressed_length(frame: Frame, drawn: FloatArray) -> Real:
     """(k,), m, unstressed lengths of cables with tensions `drawn` (k,) as drawn; inf of those without pretension."""
-    length = cable_geometry(frame.cables, frame.nodes).total / (1 + drawn / frame.cables.EA)
+    length = _drawn_length(frame) / (1 + drawn / frame.cables.EA)
     return np.where(frame.cables.pretension > 0, length, np.inf)

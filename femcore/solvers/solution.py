@@ -13,23 +13,15 @@ from typing import Any, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from femcore.base.arrays import ArrayRecord, BoolArray, FloatArray, listed
+from femcore.base.arrays import EXTENDED, ArrayRecord, BoolArray, FloatArray, Real, listed
 from femcore.base.checks import finite
 from femcore.base.errors import InputFault, Mechanism, PoorSolution
 from femcore.base.numbers import engineering
 from femcore.base.vectors import cross
-from femcore.elements.beam import Real
 from femcore.frame.components import FREEDOMS, Actions, Displacement, Reaction
 from femcore.frame.frame import Frame, Loads
 from femcore.frame.loads_builder import LoadsBuilder
-from femcore.solvers.assembly import (
-    EXTENDED,
-    Parts,
-    fixed_end_forces,
-    internal_forces,
-    natural_forces,
-    parts_of,
-)
+from femcore.solvers.assembly import Parts, fixed_end_forces, internal_forces, natural_forces, parts_of
 from femcore.solvers.beam_fields import actions_at, displacement_at
 from femcore.solvers.linear import solve_linear
 from femcore.solvers.prepared_frame import PreparedFrame
@@ -124,7 +116,8 @@ class Solution:
     tension      : (c, k), N, of the cables;   slack : (c, k)
     second_order : (c,), whether the case was solved in its deformed shape
     balance      : (c,), resultant of loads and reactions over the sum of their sizes; 0 is perfect
-    error        : (c,), relative size of the last correction, an estimate of the error of `displacement`
+    error        : (c,), relative size of the last correction, an estimate of the error of `displacement`; in a deformed shape
+                   at least the largest force out of balance at a node, relative to the largest in a part
     first_error  : (c,), the same for the answer before refinement
     """
 
@@ -221,6 +214,7 @@ def solve(
     reaction = np.where(frame.fixed, answer.internal_force - loads.nodal, 0)
     reaction = _with_grounds(frame, reaction)
     balance = _balance(answer, parts, loads, reaction, deformed)
+    _count_unbalanced_nodes(answer, parts, loads, np.flatnonzero(deformed))
     _refuse_poor(loads.names, answer.error, balance)
     _refuse_excessive_movement(frame, loads.names, answer.u)
     u, reaction = np.asarray(answer.u, dtype=float), np.asarray(reaction, dtype=float)
@@ -366,6 +360,27 @@ def _balance(
         least = _least_force(answer, parts, loads, np.float64)[[case]] + _least_strain(frame)
         result[case] = _imbalance(frame, both, frame.nodes + answer.u[case, :, :3], least)[0]
     return result
+
+
+def _count_unbalanced_nodes(answer: _Answer, parts: Parts, loads: Loads, cases: npt.NDArray[np.intp]) -> None:
+    """In a deformed shape the error is at least the largest force out of balance at a free node, over the largest in a part.
+
+    A correction that is small for the frame can be large for a short element: neither its size nor the balance of the whole
+    frame shows what it does to the forces there. Moments are taken over the frame's size.
+    """
+    if not len(cases):
+        return
+    residual = np.asarray(loads.nodal[cases] - answer.internal_force[cases], dtype=float)
+    free = np.abs(parts.movements(parts.unknowns(residual)))
+    unbalanced = np.maximum(free[..., :3], free[..., 3:] / parts.frame.size).max(axis=(1, 2), initial=0.0)
+    natural = np.abs(answer.natural[cases])
+    largest = np.maximum(natural[..., 0], natural[..., 1:].max(axis=-1) / parts.frame.size)
+    least = _least_force(answer, parts, loads, np.float64)[cases] + _least_strain(parts.frame)
+    size = (
+        np.maximum(largest.max(axis=1, initial=0.0), answer.tension[cases].max(axis=1, initial=0.0)) + least
+    )
+    relative = np.divide(unbalanced, size, out=np.zeros_like(size), where=size > 0)
+    answer.error[cases] = np.maximum(answer.error[cases], relative)
 
 
 def balance_of(solution: Solution) -> FloatArray:

@@ -36,9 +36,9 @@ from cases.loads.rig import StayLine
 from cases.report.data.play_words import open_play_sentences
 from cases.report.data.statements import design_load_words, strength_statements
 from cases.report.data.words import answer
+from femcore.base.arrays import EXTENDED
 from femcore.base.written import WRITTEN, as_json, schema_of
 from femcore.results.vtu import cell_names
-from femcore.solvers.assembly import EXTENDED
 from models.response.platform_frame import PlatformResponse
 
 FORMAT: Literal["forebeam results"] = "forebeam results"

@@ -23,9 +23,9 @@ from cases.report.sections.report_section import ReportSection
 from cases.report.tables import joint_tables, load_path_tables, response_tables
 from cases.report.tables.table import FormattedTable
 from femcore.base import numbers
+from femcore.base.arrays import EXTENDED
 from femcore.base.numbers import plain, power_of_ten
 from femcore.plotting.drawing import Picture
-from femcore.solvers.assembly import EXTENDED
 from models.joints import Joint
 
 WITHIN_OTHERS = frozenset({"memory"})

@@ -204,7 +204,7 @@ FAULTS = [
     (
         "divide = 4",
         "divide = 1000000000",
-        "divide: 1000000000: input should be less than or equal to 1000000",
+        "divide: 1000000000: input should be less than or equal to 10000",
         "mend the value",
     ),
     (
@@ -396,11 +396,11 @@ def test_all_faults_between_tables_are_told_at_once(tmp_path):
 def test_more_elements_together_than_can_be_held(tmp_path):
     """Beams that each are within the limit may not be beyond it together."""
     beam = (
-        '[[beams]]\nname = "{}"\nfrom = "A"\nto = "B"\nsection = "bar"\nmaterial = "steel"\ndivide = 600000\n'
+        '[[beams]]\nname = "{}"\nfrom = "A"\nto = "B"\nsection = "bar"\nmaterial = "steel"\ndivide = 10000\n'
     )
-    text = edited_text("[[springs]]", beam.format("one") + beam.format("two") + "[[springs]]")
+    text = edited_text("[[springs]]", "".join(beam.format(number) for number in range(21)) + "[[springs]]")
     (line,) = faults_of(tmp_path, text)
-    assert line == "frame.toml: beams: have more than 1,000,000 elements together; divide them less"
+    assert line == "frame.toml: beams: have more than 200,000 elements together; divide them less"
 
 
 def test_a_name_is_only_a_name(tmp_path):

@@ -7,8 +7,9 @@ import pytest
 from scipy import sparse
 from scipy.sparse.linalg import splu
 
+from femcore.base.arrays import EXTENDED
 from femcore.elements.kinematics import BeamKinematics, SpringKinematics, beam_kinematics, spring_kinematics
-from femcore.solvers.assembly import EXTENDED, internal_forces, natural_forces, parts_of, stiffness
+from femcore.solvers.assembly import internal_forces, natural_forces, parts_of, stiffness
 from femcore.solvers.blocks import SparsityPattern, factorise_symmetric, number_equations, sum_blocks
 from tests.femcore.frames import random_loaded_frame, single
 
