@@ -75,7 +75,8 @@ def dislocated(prepared: PreparedFrame, components: Components, amounts: FloatAr
     taut = prepared.all_cables_taut()
     parts, frame = taut.parts, taut.frame
     # a cable of expansion 1/length is longer by its temperature change
-    longer = replace(frame.cables, expansion=1.0 / cable_geometry(frame.cables, frame.nodes).total)
+    length = np.asarray(cable_geometry(frame.cables, frame.nodes).total, dtype=float)
+    longer = replace(frame.cables, expansion=1.0 / length)
     frame = replace(frame, cables=longer)
     loads = Loads.zeros(frame, *(f"dislocation {number + 1}" for number in range(len(amounts))))
     of_cables = np.flatnonzero(components.cable >= 0)
