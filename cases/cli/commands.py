@@ -248,9 +248,10 @@ def _answers(command: Callable[..., None]) -> Callable[..., None]:
 @click.option(
     "--full", is_flag=True, help="The full commented reference of all keys [default without answers]."
 )
+@click.option("--grid", is_flag=True, help="The commented reference of a grid file, for forebeam sweep.")
 @_answers
 def new(
-    *, file: Path, questionnaire: Path | None, full: bool, **answers: str | tuple[str, ...] | None
+    *, file: Path, questionnaire: Path | None, full: bool, grid: bool, **answers: str | tuple[str, ...] | None
 ) -> None:
     """Write a boat FILE as a starting point: short and complete from what you know of the boat, or the full reference.
 
@@ -260,10 +261,11 @@ def new(
     given = {
         key: list(value) if isinstance(value, tuple) else value for key, value in answers.items() if value
     }
-    if full and (questionnaire or given):
-        raise InputFault(
-            "--full", "writes the reference and reads no answers", "leave out --full, or the answers"
-        )
+    for name, chosen in (("--full", full), ("--grid", grid)):
+        if chosen and (questionnaire or given):
+            raise InputFault(
+                name, "writes a reference and reads no answers", f"leave out {name}, or the answers"
+            )
     if questionnaire or given:
         from cases.input.known_boat import OwnersBoat
         from cases.input.short_file import short_file
@@ -275,21 +277,23 @@ def new(
             checked(raw | given, OwnersBoat, source), questionnaire.name if questionnaire else source
         )
     else:
-        text = Path(__file__).parents[1].joinpath("input", "new_boat.toml").read_text(encoding="utf-8")
+        reference = "new_grid.toml" if grid else "new_boat.toml"
+        text = Path(__file__).parents[1].joinpath("input", reference).read_text(encoding="utf-8")
     write_new(file, text)
     advice = (
         "replace what is marked estimated by what you measure" if questionnaire or given else "fill it in"
     )
-    click.echo(f"{file}: written; {advice}, then: forebeam run {file}")
+    command = f"sweep BOAT --grid {file}" if grid else f"run {file}"
+    click.echo(f"{file}: written; {advice}, then: forebeam {command}")
 
 
 forebeam.add_command(stations)
 
 
 @forebeam.command()
-@click.argument("kind", type=click.Choice(["boat", "frame"]))
+@click.argument("kind", type=click.Choice(["boat", "frame", "grid"]))
 def schema(kind: str) -> None:
-    """Print a JSON Schema. Text editors use it for boat or frame files."""
+    """Print a JSON Schema. Text editors use it for boat, frame or grid files."""
     click.echo(json.dumps(_model(kind).model_json_schema(), indent=1))
 
 
@@ -298,6 +302,10 @@ def _model(kind: str) -> type[BaseModel]:
         from cases.input.boat_file import BoatFile
 
         return BoatFile
+    if kind == "grid":
+        from cases.input.grid_file import GridFile
+
+        return GridFile
     from femcore.files.frame_file import FrameFile
 
     return FrameFile

@@ -1,13 +1,23 @@
 """A grid is every value with every value, and drawn sets spread as their method promises."""
 
 import itertools
+import json
+import re
+import tomllib
+from pathlib import Path
 
+import jsonschema
 import numpy as np
 import pytest
 
-from cases.input.grid_file import GridFile
+import cases.input
+from cases.analyses.sweeps.columns import USUAL_COLUMNS
+from cases.analyses.sweeps.plan import PreparedSweep, plan_sweep
+from cases.cli.commands import main
+from cases.input.grid_file import GridFile, Samples, VariedKey
 from femcore.base.errors import InputFaults
-from femcore.base.toml import checked
+from femcore.base.toml import checked, read_checked
+from tests.models.boats import example_boat
 
 
 def grid(*vary, **keys):
@@ -148,3 +158,34 @@ def test_too_much_is_counted_and_refused():
     assert grid(large[0]).chunks <= 100_000
     with pytest.raises(InputFaults, match=r"not balanced; give count = 128"):
         grid(*DRAWN, samples={"count": 100, "method": "sobol"})
+
+
+def test_the_reference_is_a_grid_of_the_reference_boat(tmp_path):
+    """It has the number of designs that it states, every key of a grid file, and every column."""
+    path = tmp_path / "grid.toml"
+    with pytest.raises(SystemExit) as ended:
+        main(["new", str(path), "--grid"])
+    assert ended.value.code == 0
+    made = read_checked(path, GridFile)
+    assert made.designs == 1536
+    plan = plan_sweep(example_boat("new_boat"), made)
+    boat = PreparedSweep.of(plan).design(1535)
+    assert boat.joints[1].stiffness().springs[[3, 4, 5]] == pytest.approx([2e6, 1e7, 2e6])
+    assert 1.2 < boat.crossbeam.height < 1.3
+    assert set(made.columns) >= {column.name for column in USUAL_COLUMNS}
+    text = path.read_text(encoding="utf-8")
+    for model in (GridFile, VariedKey, Samples):
+        for name, field in model.model_fields.items():
+            assert re.search(rf"^\[?\[?{field.alias or name}\b", text, re.MULTILINE), name
+
+
+def test_the_schema_is_that_of_the_reference(capsys):
+    """An editor that has the schema accepts the reference, and refuses a key that is none."""
+    with pytest.raises(SystemExit):
+        main(["schema", "grid"])
+    schema = json.loads(capsys.readouterr().out)
+    raw = tomllib.loads(Path(cases.input.__file__).with_name("new_grid.toml").read_text(encoding="utf-8"))
+    jsonschema.validate(raw, schema)
+    raw["vary"][0]["counts"] = 3
+    with pytest.raises(jsonschema.ValidationError):
+        jsonschema.validate(raw, schema)
