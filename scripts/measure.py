@@ -8,9 +8,12 @@ from __future__ import annotations
 
 import subprocess
 import sys
+import tempfile
 import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from functools import partial
+from pathlib import Path
 from statistics import median
 from typing import Any
 
@@ -21,11 +24,18 @@ from scipy.sparse.linalg import splu
 from skfem import Basis, BilinearForm, ElementLineHermite, ElementLineP1, MeshLine  # type: ignore[import-untyped]
 from skfem.helpers import dd, ddot, dot, grad  # type: ignore[import-untyped]
 
+from cases.analyses.analysis import Analysis
 from cases.analyses.case_rows import case_rows
 from cases.analyses.envelope import envelope
 from cases.analyses.study import READINGS, case_loads, run_study
+from cases.analyses.sweeps.chunk import chunk_table
+from cases.analyses.sweeps.dataset import SweepFolder
+from cases.analyses.sweeps.plan import PreparedSweep, plan_sweep
+from cases.analyses.sweeps.run import run_sweep
+from cases.analyses.sweeps.runners import on_cores
 from cases.input.boat_file import read_boat_file
 from cases.input.combinations import ExpandedCombination
+from cases.input.grid_file import GridFile, VariedKey
 from femcore.base.arrays import BoolArray, FloatArray, IntArray
 from femcore.frame.frame import Frame, Loads, build_cables
 from femcore.solvers.assembly import parts_of, stiffness
@@ -47,6 +57,7 @@ CHAIN = 65_000
 ROUNDS = 7
 COMBINATIONS, JOINTS = 200, 5
 DESIGNS, SAMPLES = 100_000, 10_000
+SWEPT, SWEEP_ROUNDS = 48, 3
 DEMO = environment.ROOT / "cases" / "boats" / "demo.toml"
 
 
@@ -85,6 +96,7 @@ def lines(*, large: bool) -> Iterator[Line]:
     yield study_line()
     yield combinations_line()
     yield from variant_lines()
+    yield from sweep_lines()
     yield from process_lines()
 
 
@@ -310,6 +322,28 @@ def variant_lines() -> Iterator[Line]:
     what = f"{SAMPLES:,} samples of {groups} stiffnesses of it, and loads"
     yield Line(what, "one second", samples, 1.0, 30.0)
     yield Line(what, "a solution of its frame", samples, one)
+
+
+def sweep_lines() -> Iterator[Line]:
+    """A sweep of the demo boat on two processes over one, their start included, and what it adds to the analyses themselves."""
+    boat = read_boat_file(DEMO)
+    keys = [VariedKey(key="stay.forward", low="0 mm", high="50 mm", count=SWEPT)]
+    plan = plan_sweep(boat, GridFile(vary=keys, joints=["taped socket"], designs_per_chunk=SWEPT // 8))
+    made = PreparedSweep.of(plan)
+    chunk = made.grid.of_chunk(0)
+    chosen = [one for one in boat.joints if one.name in made.joints]
+    designs = [made.design(number).model_copy(update={"joints": chosen}) for number in chunk]
+    with tempfile.TemporaryDirectory() as folder:
+        opened = SweepFolder.opened(Path(folder) / "one chunk", plan)
+        ours, theirs = timed(
+            SWEEP_ROUNDS,
+            lambda: opened.write(0, chunk_table(plan, 0)),
+            lambda: [Analysis(run_study(one)).with_answers(lives=False).part_margins for one in designs],
+        )
+        yield Line(f"{len(chunk)} swept designs, written", "their analyses", ours, theirs, 1.1)
+        (both,) = timed(1, partial(run_sweep, plan, Path(folder) / "two", on_cores(2)))
+        (one,) = timed(1, partial(run_sweep, plan, Path(folder) / "one", on_cores(1)))
+        yield Line(f"sweep of {SWEPT} designs, two processes", "one process", both, one, 0.6)
 
 
 def process_lines() -> Iterator[Line]:
