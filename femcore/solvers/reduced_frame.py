@@ -281,6 +281,8 @@ class ReducedFrame:
             condition = condition * more
         base = np.ones((*weights.shape[:2], int(pretensioned)))
         share = np.concatenate([weights, base, np.repeat(kept, weights.shape[1], axis=1)], axis=2)
+        if self.prepared.frame.cables.can_push:
+            return share, np.zeros((*share.shape[:2], cables), dtype=bool), condition
         slack, gaps, found = slack_gaps(share @ tension, of_gaps)
         share[..., loads + int(pretensioned) :] += gaps
         return share, slack, np.where(found, condition, np.inf)

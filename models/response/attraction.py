@@ -9,7 +9,7 @@ couples it with them stays: in roll, k is the stiffness about the elastic centre
 joint's point. M_free, at k = 0, is then the vertical force times the arm of that centre; it is none where nothing couples.
 
 1/(M_rigid − M) is linear in k, so three values give the curve: at k = ∞, and at two others. All, in pitch and in roll, come from
-the unit solutions of one frame, whose joints have springs there of the beam's own order. Attraction is M over that of a joint
+one reduced frame (`femcore.solvers.reduced_frame`). Attraction is M over that of a joint
 that is rigid in all directions, as in every table. The martingale counts as taut throughout.
 """
 
@@ -24,15 +24,16 @@ from pydantic import Field
 
 from femcore.base.arrays import FloatArray
 from femcore.base.written import Stiffness, Unwritten, written
-from femcore.elements.beam import end_springs, local_modes, stiffness_of_beams
 from femcore.frame.builder import RIGID
 from femcore.frame.frame import Loads
-from femcore.solvers.low_rank_update import LowRankUpdate
+from femcore.solvers.frame_changes import Changes
+from femcore.solvers.reduced_frame import ReducedFrame
 from femcore.solvers.solution import solve
 from models.boat.boat import Boat
 from models.joints import DIRECTIONS, JointStiffness
 from models.response.front_end import SIDES, FrontEnd, build
 from models.response.joint_loads import joint_loads
+from models.response.stiffness_names import REDUCED_JOINT, springs_of_joints
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -134,27 +135,29 @@ def attraction_curves(boat: Boat, joint: JointStiffness) -> dict[str, Attraction
         return {"pitch": None, "roll": None}
     beam, spacing = boat.crossbeam, boat.bows.spacing
     trials = {"pitch": beam.GJ / spacing, "roll": beam.EI_vertical / spacing}
-    front = build(boat, joint.with_springs(trials))
-    update = LowRankUpdate.for_elements(
-        list(front.joint_elements), front.prepared.all_cables_taut(), unit_racking_loads(front)
+    front = build(boat, REDUCED_JOINT)
+    reduced = ReducedFrame.of(
+        front.prepared.all_cables_taut(), unit_racking_loads(front), places=list(front.joint_elements.items())
     )
     rigid_joint = JointStiffness.in_boat_axes(np.full(6, RIGID))
     curves: dict[str, AttractionCurve | None] = {}
     for direction, trial in trials.items():
 
-        def moment(k: float, direction: str = direction) -> float:
-            return _moment_with_joint(front, update, joint.with_spring(direction, k), direction)
+        def moments(stiffnesses: list[float], direction: str = direction) -> list[float]:
+            return _moments_with_joints(
+                reduced, [joint.with_spring(direction, k) for k in stiffnesses], direction
+            )
 
-        rigid_moment = moment(RIGID)
-        of_rigid_joint = _moment_with_joint(front, update, rigid_joint, direction)
+        rigid_moment, of_trial = moments([RIGID, trial])
+        (of_rigid_joint,) = _moments_with_joints(reduced, [rigid_joint], direction)
         least = REL_TOL_RACKING_MOMENT * boat.bows.length
         if min(abs(rigid_moment), abs(of_rigid_joint)) < least:
             curves[direction] = None
             continue
         if joint.is_coupled(direction):
-            free_moment, k_half = _coupled_curve(moment, rigid_moment, trial)
+            free_moment, k_half = _coupled_curve(moments, rigid_moment, trial)
         else:
-            free_moment, k_half = 0.0, trial * (rigid_moment / moment(trial) - 1)
+            free_moment, k_half = 0.0, trial * (rigid_moment / of_trial - 1)
         curves[direction] = AttractionCurve(
             direction, rigid_moment, k_half, joint.own_stiffness(direction), free_moment, of_rigid_joint
         )
@@ -162,33 +165,24 @@ def attraction_curves(boat: Boat, joint: JointStiffness) -> dict[str, Attraction
 
 
 def _coupled_curve(
-    moment: Callable[[float], float], rigid_moment: float, trial: float
+    moments: Callable[[list[float]], list[float]], rigid_moment: float, trial: float
 ) -> tuple[float, float]:
     """(M_free, k_half) of M(k) from its value at ∞ and two others, taken on both sides of a first estimate of k_half."""
-    pair = (trial, 10 * trial)
+    pair = [trial, 10 * trial]
     for _ in range(2):
-        first, second = (1 / (rigid_moment - moment(k)) for k in pair)
+        first, second = (1 / (rigid_moment - moment) for moment in moments(pair))
         slope = (second - first) / (pair[1] - pair[0])
         k_half = first / slope - pair[0]
-        pair = (k_half / 10, 10 * k_half)
+        pair = [k_half / 10, 10 * k_half]
     free_moment = rigid_moment - 1 / (slope * k_half)
     is_rounding = abs(free_moment) < REL_TOL_RACKING_MOMENT * abs(rigid_moment)
     return (0.0 if is_rounding else free_moment), k_half
 
 
-def _moment_with_joint(
-    front: FrontEnd, update: LowRankUpdate, joint: JointStiffness, direction: str
-) -> float:
-    """As `racking_moment`, of a front end with that joint in place of its own."""
-    frame, elements, sides = (
-        front.with_joint(joint),
-        list(front.joint_elements),
-        list(front.joint_elements.values()),
-    )
-    k = stiffness_of_beams(frame, end_springs(frame))[elements]
-    ends = np.einsum("eri,er->ei", local_modes(frame.length[elements]), update.forces(k)[0]).reshape(2, 4, 3)
-    on_beam = ends[[0, 1], [2 * side + 1 for side in sides]]
-    return _racking_component(-np.einsum("eij,ei->ej", frame.axes[elements], on_beam), direction)
+def _moments_with_joints(reduced: ReducedFrame, joints: list[JointStiffness], direction: str) -> list[float]:
+    """As `racking_moment`, of a front end with each of these joints in place of its own."""
+    found = reduced.solve(Changes(springs=springs_of_joints(joints))).end_forces[:, 0, :, 3:]
+    return [_racking_component(moments, direction) for moments in found]
 
 
 def _racking_component(moments: FloatArray, direction: str) -> float:

@@ -26,10 +26,8 @@ from models.joints import JointStiffness
 from models.response.attraction import unit_racking_loads
 from models.response.front_end import SIDES, FrontEnd, build
 from models.response.joint_loads import REL_TOL_RACKING, differential_heave, racking_shares
-from models.response.stiffness_names import springs_of_joints, stiffness_groups
+from models.response.stiffness_names import REDUCED_JOINT, springs_of_joints, stiffness_groups
 
-REDUCED_JOINT = JointStiffness.in_boat_axes([1e8, 1e8, 1e8, 1e6, 1e6, 1e6])
-"""Between what is free and what is rigid beside a crossbeam, so that all others are reached from it with nearly all digits."""
 MAX_TARGET_ITERATIONS = 20
 """Rounds of scaling a load until its movement is reached: one where all cables stay taut, a few where one goes slack."""
 REL_TOL_TARGET = 1e-10

@@ -29,6 +29,8 @@ QUANTITIES: Mapping[str, tuple[Quantity, ...]] = {
 }  # fmt: skip
 STRUT_QUANTITIES: Mapping[str, tuple[Quantity, ...]] = {"EA": ("EA",), "EI": ("EIy", "EIz", "GJ")}
 """Of the striker, a tube with one EI."""
+REDUCED_JOINT = JointStiffness.in_boat_axes([1e8, 1e8, 1e8, 1e6, 1e6, 1e6])
+"""Between what is free and what is rigid beside a crossbeam, so that all others are reached from it with nearly all digits."""
 END_ROLL = (4, 10)
 """Freedoms of a platform member's end springs, at its start and at its end: bending up and down."""
 
@@ -135,4 +137,4 @@ def springs_of_joints(joints: Sequence[JointStiffness]) -> EndSprings:
     )
 
 
-__all__ = ["multipliers", "springs_in_boat_axes", "springs_of_joints", "stiffness_groups"]
+__all__ = ["REDUCED_JOINT", "multipliers", "springs_in_boat_axes", "springs_of_joints", "stiffness_groups"]

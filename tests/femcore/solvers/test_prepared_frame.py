@@ -5,15 +5,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from femcore.base.errors import Mechanism
 from femcore.frame.builder import FrameBuilder, Stiffness, with_ends
 from femcore.frame.frame import Loads
 from femcore.solvers import linear
-from femcore.solvers.low_rank_update import LowRankUpdate
 from femcore.solvers.prepared_frame import PreparedFrame
 from femcore.solvers.solution import solve
 from tests.femcore.cabled import cabled
-from tests.femcore.frames import ALL, random_builder, random_end, random_loads
+from tests.femcore.frames import ALL, random_builder, random_end
 from tests.femcore.laws.table import differ
 
 SEEDS = range(4)
@@ -120,39 +118,3 @@ def test_other_ends_are_as_if_drafted_so(seed):
     changed = with_ends(first, dict(zip(places, (coupled, single), strict=True)))
     for part in ("end_springs", "spring_axes", "coupled_ends", "couplings"):
         np.testing.assert_array_equal(getattr(changed, part), getattr(second, part))
-
-
-@pytest.mark.parametrize("seed", SEEDS)
-def test_what_a_few_elements_see_tells_what_other_stiffness_would_carry(seed):
-    """The natural forces of three elements that get another stiffness, from the unit solutions of the frame as it is, are
-    those of a frame that has it.
-    """
-    rng = np.random.default_rng(seed)
-    frame = random_builder(rng).build()
-    loads, some = random_loads(rng, frame, moved=False).imposed_only(), [0, 2, 3]
-    loads = Loads(loads.names, rng.standard_normal(loads.nodal.shape), loads.line, loads.support_displacement)
-    softer = np.ones(len(frame.ends))
-    softer[some] = 10.0 ** rng.uniform(-2, 2, 3)
-    other = replace(
-        frame, EA=frame.EA * softer, EIy=frame.EIy * softer, EIz=frame.EIz * softer, GJ=frame.GJ * softer,
-        GAy=frame.GAy * softer, GAz=frame.GAz * softer,
-    )  # fmt: skip
-    exact = solve(other, loads)
-    found = LowRankUpdate.for_elements(some, PreparedFrame.of(frame), loads).forces(exact.parts.k[some])
-    assert differ(found, exact.natural[:, some]) < 1e-9
-
-
-def test_a_few_elements_that_would_hold_nothing_are_a_mechanism():
-    """An element that carries a cantilever, given no stiffness in bending, lets it fall: no forces, but a sentence."""
-    builder = FrameBuilder()
-    builder.node("A", (0, 0, 0))
-    builder.node("B", (4, 0, 0))
-    builder.beam("AB", ["A", "B"], Stiffness(1e7, 1e3, 2e3, 1e3), divide=3)
-    builder.support("A", ALL)
-    frame = builder.build()
-    loads = Loads.zeros(frame, "tip")
-    loads.nodal[0, 1, 2] = 1.0
-    seen = LowRankUpdate.for_elements([1], PreparedFrame.of(frame), loads)
-    assert seen.forces(0.5 * seen.k)[0, 0, 2] == pytest.approx(seen.forces(seen.k)[0, 0, 2], rel=1e-10)
-    with pytest.raises(Mechanism, match="without resistance"):
-        seen.forces(seen.k * (np.arange(6) < 2))
