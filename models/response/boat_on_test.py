@@ -34,9 +34,8 @@ from models.joints import DIRECTIONS
 from models.response.boat_test_loads import Afloat, Gauge, LoadPattern, Supports, TestLoads
 from models.response.calibrated_frame import CalibratedGroup, calibrated_groups, exponents
 from models.response.front_end import SIDES, FrontEnd
-from models.response.front_end_variants import REDUCED_JOINT
 from models.response.joint_loads import component_index
-from models.response.stiffness_names import springs_of_joints
+from models.response.stiffness_names import REDUCED_JOINT, springs_of_joints
 
 JOINT_FACTORS = {"joint_pitch": "pitch", "joint_roll": "roll"}
 """Factors on the joint's own stiffness, and of which direction."""
