@@ -20,6 +20,7 @@ from cases.analyses.analysis import Analysis
 from cases.analyses.study import JointResult, Study
 from cases.report.data.results import results, schema
 from cases.report.figures import boat_figures, report_figures
+from cases.report.figures.boat_shapes import hull_outlines, tube_sizes
 from cases.report.figures.drawing_process import DrawingProcess
 from cases.report.folder import MANIFEST, write_complete_folder
 from cases.report.pages import report_page
@@ -212,8 +213,9 @@ def _scene(study: Study, joint: JointResult, case: int) -> render3d.Scene:
     solutions = [one.solution for one in study.joints]
     most = max(numbers.largest(render3d.bending_along(solution)[case]) for solution in solutions)
     return render3d.bending_scene(
-        joint.solution, case, deflection_scale(solutions, case), most, boat_figures.VIEW
-    )
+        joint.solution, case, deflection_scale(solutions, case), most, boat_figures.VIEW,
+        sizes=tube_sizes(joint.front), bodies=hull_outlines(joint.front),
+    )  # fmt: skip
 
 
 def _caption(study: Study, joint: JointResult, case: int) -> str:

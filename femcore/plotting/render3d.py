@@ -1,4 +1,4 @@
-"""A solid-looking picture of a deflected frame: tubes coloured by their bending, drawn without a window.
+"""A solid-looking picture of a deflected frame: tubes coloured by their bending, bodies around them, drawn without a window.
 
 The renderer runs in a process of its own, since where a machine cannot draw, the graphics library may end it.
 """
@@ -8,8 +8,9 @@ from __future__ import annotations
 import subprocess
 import sys
 import tempfile
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -31,17 +32,16 @@ from femcore.results.member_forces import actions_at
 from femcore.solvers.solution import Solution
 
 IMAGE_SIZE = (1500, 1000)
+USUAL_SIZE_RATIO, THIN = 0.016, 0.4
+"""Diameter of a tube whose size is not known, as a part of the frame's size; of a thin one as a part of that."""
 STEPS_PER_ELEMENT = 6
 """Pieces that an element is drawn in."""
 RENDER_TIMEOUT = 120
 """Seconds after which the renderer is given up."""
 COLOURS = ("#e9e4d4", "#d2972e", "#9a3b3f", "#5a1d2a")
 """From nothing to the largest value."""
-COLOUR_BAR: dict[str, Any] = {
-    "color": style.TEXT_COLOUR, "vertical": False, "width": 0.36, "height": 0.09,
-    "position_x": 0.6, "position_y": 0.03,
-    "title_font_size": 26, "label_font_size": 22, "fmt": "%.3g", "n_labels": 4,
-}  # fmt: skip
+SCALE_STEPS, SCALE_TICKS = 60, 4
+"""Of the colour scale below a picture: fields, and numbers."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -49,8 +49,9 @@ class Scene:
     """Tubes to draw: rest and deflected points (k, 3) of every line, value at each point, and where each line
     begins.
 
-    lines : (l, 2), first and last (exclusive) point of each line;   thin : (l,), lines to be drawn as thin
-    tubes
+    lines : (l, 2), first and last (exclusive) point of each line;   thin : (l,), lines to be drawn as thin tubes
+    sizes : (l,), m, diameter of each line's tube
+    bodies: (b, rings, k, 3), m: closed rings of bodies that are drawn pale, undeformed
     most  : value of the strongest colour
     label : what the colour means, with its unit;   view : the viewpoint
     """
@@ -60,17 +61,27 @@ class Scene:
     value: FloatArray
     lines: IntArray
     thin: BoolArray
-    radius: float
+    sizes: FloatArray
+    bodies: FloatArray
     most: float
     label: str
     view: View
 
 
 def bending_scene(
-    solution: Solution, case: int, factor: float, most: float, view: View | None = None
+    solution: Solution,
+    case: int,
+    factor: float,
+    most: float,
+    view: View | None = None,
+    *,
+    sizes: Mapping[str, float] | None = None,
+    bodies: FloatArray | None = None,
 ) -> Scene:
-    """The deflected frame, movements times `factor`, coloured by the resultant bending moment √(My² + Mz²) up
-    to `most`, N·m.
+    """The deflected frame, movements times `factor`, coloured by the resultant bending moment √(My² + Mz²) up to `most`, N·m.
+
+    sizes  : m, diameters of members whose tubes are known; others are drawn alike
+    bodies : (b, rings, k, 3), m, to be drawn pale around it
     """
     shape = deflected_shape(solution, STEPS_PER_ELEMENT)
     straight = [
@@ -80,17 +91,24 @@ def bending_scene(
     arms, arms_moved = straight
     by, unit = numbers.unit_prefix(most, "N·m")
     joined = len(arms)
-    sizes = [*np.bincount(shape.element), *[2] * joined]
-    stops = np.cumsum(sizes)
+    counts = [*np.bincount(shape.element), *[2] * joined]
+    stops = np.cumsum(counts)
+    thin = np.concatenate([~has_bending_stiffness(solution.frame), np.ones(joined, dtype=bool)])
+    usual = solution.frame.size * USUAL_SIZE_RATIO
+    tubes = np.where(thin, THIN * usual, usual)
+    for member, size in (sizes or {}).items():
+        run = solution.frame.members[member]
+        tubes[run.first : run.last] = size
     return Scene(
         rest=np.concatenate([shape.point, arms.reshape(-1, 3)]),
         moved=np.concatenate(
             [shape.point + factor * shape.movement[case], (arms + factor * arms_moved[case]).reshape(-1, 3)]
         ),
         value=np.concatenate([bending_along(solution)[case] / by, np.zeros(2 * joined)]),
-        lines=np.stack([stops - sizes, stops], axis=1),
-        thin=np.concatenate([~has_bending_stiffness(solution.frame), np.ones(joined, dtype=bool)]),
-        radius=solution.frame.size * 0.008,
+        lines=np.stack([stops - counts, stops], axis=1),
+        thin=thin,
+        sizes=tubes,
+        bodies=np.zeros((0, 0, 0, 3)) if bodies is None else bodies,
         most=most / by,
         label=f"bending moment, {unit}",
         view=view or View(),
@@ -118,8 +136,10 @@ def render(scenes: Sequence[Scene]) -> tuple[list[bytes], str | None]:
 
 
 def _arrays(scene: Scene) -> dict[str, Any]:
-    arrays = {key: getattr(scene, key) for key in ("rest", "moved", "value", "lines", "thin")}
-    seen = [scene.radius, scene.most, scene.view.azimuth, scene.view.elevation]
+    arrays = {
+        key: getattr(scene, key) for key in ("rest", "moved", "value", "lines", "thin", "sizes", "bodies")
+    }
+    seen = [scene.most, scene.view.azimuth, scene.view.elevation]
     return {**arrays, "numbers": np.array(seen), "label": np.array(scene.label)}
 
 
@@ -149,30 +169,62 @@ def _draw(source: Path, target: Path) -> None:
     from matplotlib.colors import LinearSegmentedColormap  # noqa: PLC0415  (start-up time)
 
     pyvista: Any = library  # its types are loose
+    shades = LinearSegmentedColormap.from_list("bending", COLOURS)
     with np.load(source) as data:
-        radius, most, azimuth, elevation = data["numbers"]
-        thin, lines = data["thin"], data["lines"]
+        most, azimuth, elevation = data["numbers"]
+        thin, lines, sizes = data["thin"], data["lines"], data["sizes"]
         plotter = pyvista.Plotter(off_screen=True, window_size=list(IMAGE_SIZE))
         plotter.set_background("white")
-        ghost = _tubes(pyvista, data["rest"], data["value"], lines, radius * 0.3)
+        for body in data["bodies"]:
+            plotter.add_mesh(_body(pyvista, body), color=style.GRID_COLOUR, opacity=0.35, smooth_shading=True)
+        ghost = _tubes(pyvista, data["rest"], data["value"], lines, 0.3 * sizes)
         plotter.add_mesh(ghost, color=style.GRID_COLOUR)
-        shades = LinearSegmentedColormap.from_list("bending", COLOURS)
-        for kind, thickness, bar in (
-            (~thin, radius, COLOUR_BAR | {"title": f"{data['label']}\n"}),
-            (thin, radius * 0.4, None),
-        ):
+        for kind, coloured in ((~thin, True), (thin, False)):
             if kind.any():
                 look = (
-                    {"scalars": "value", "cmap": shades, "clim": (0.0, most or 1.0)}
-                    if bar
+                    {"scalars": "value", "cmap": shades, "clim": (0.0, most or 1.0), "show_scalar_bar": False}
+                    if coloured
                     else {"color": style.MUTED_COLOUR}
                 )
-                tubes = _tubes(pyvista, data["moved"], data["value"], lines[kind], thickness)
-                plotter.add_mesh(tubes, smooth_shading=True, scalar_bar_args=bar, **look)
-        _set_camera(plotter, np.vstack([data["rest"], data["moved"]]), View(float(azimuth), float(elevation)))
+                tubes = _tubes(pyvista, data["moved"], data["value"], lines[kind], sizes[kind])
+                plotter.add_mesh(tubes, smooth_shading=True, **look)
+        points = [data["rest"], data["moved"], data["bodies"].reshape(-1, 3)]
+        _set_camera(plotter, np.vstack(points), View(float(azimuth), float(elevation)))
+        label = str(data["label"])
     plotter.enable_anti_aliasing("ssaa")
-    plotter.screenshot(str(target))
+    image = plotter.screenshot(return_img=True)
     plotter.close()
+    _with_scale(image, float(most), label, shades, target)
+
+
+def _with_scale(image: Any, most: float, label: str, shades: Any, target: Path) -> None:  # noqa: ANN401  (of libraries)
+    """The rendered image with our own scale of colours below it."""
+    wide, high = (pixels / 200 for pixels in IMAGE_SIZE)
+    with style.drawing_style():
+        figure = style.new_figure(wide, high + 0.55, fixed_layout=True)
+        axes = figure.add_axes((0, 0.55 / (high + 0.55), 1, high / (high + 0.55)))
+        axes.imshow(image, aspect="auto")
+        axes.axis("off")
+        scale = figure.add_axes((0.03, 0.27 / (high + 0.55), 0.35, 0.11 / (high + 0.55)))
+        edges = np.linspace(0, most or 1.0, SCALE_STEPS + 1)
+        for first, last in pairwise(edges):
+            scale.axvspan(first, last, color=shades((first + last) / 2 / edges[-1]), lw=0)
+        scale.set(xlim=(0, edges[-1]), yticks=[])
+        ticks = np.linspace(0, edges[-1], SCALE_TICKS)
+        scale.set_xticks(ticks, [f"{tick:.3g}" for tick in ticks], fontsize=7.5)
+        scale.set_title(f"{label}; grey: undeformed", fontsize=8, fontweight="normal", pad=3)
+        figure.savefig(target, format="png", dpi=200, metadata={"Software": None})
+
+
+def _body(pyvista: Any, rings: FloatArray) -> Any:  # noqa: ANN401  (its types are loose)
+    """A closed body through rings (r, k, 3)."""
+    count, around = rings.shape[:2]
+    at = np.arange(count * around).reshape(count, around)
+    after = np.roll(at, -1, axis=1)
+    quads = np.stack([at[:-1], after[:-1], after[1:], at[1:]], axis=-1).reshape(-1, 4)
+    faces = [np.column_stack([np.full(len(quads), 4), quads]).ravel()]
+    faces += [np.concatenate([[around], end]) for end in (at[0], at[-1])]
+    return pyvista.PolyData(rings.reshape(-1, 3), np.concatenate(faces))
 
 
 def _tubes(
@@ -180,12 +232,17 @@ def _tubes(
     points: FloatArray,
     value: FloatArray,
     lines: IntArray,
-    radius: float,
+    sizes: FloatArray,
 ) -> Any:  # noqa: ANN401
-    cells = np.concatenate([np.concatenate([[b - a], np.arange(a, b)]) for a, b in lines])
-    runs = pyvista.PolyData(points, lines=cells)
-    runs["value"] = value
-    return runs.tube(radius=radius, n_sides=24)
+    """Tubes along lines (l, 2), each as wide as its size (l,)."""
+    made = None
+    for size in np.unique(sizes):
+        cells = np.concatenate([np.concatenate([[b - a], np.arange(a, b)]) for a, b in lines[sizes == size]])
+        runs = pyvista.PolyData(points, lines=cells)
+        runs["value"] = value
+        tubes = runs.tube(radius=size / 2, n_sides=24)
+        made = tubes if made is None else made.append_polydata(tubes)
+    return made
 
 
 def _set_camera(plotter: Any, points: FloatArray, view: View) -> None:  # noqa: ANN401
@@ -194,11 +251,10 @@ def _set_camera(plotter: Any, points: FloatArray, view: View) -> None:  # noqa: 
     flat = view.project(points)
     wide, high = np.ptp(flat, axis=0)
     across = view.project(np.eye(3)).T
-    # the middle of the scene, a little low to leave room for the scale
-    middle = ((flat.max(axis=0) + flat.min(axis=0)) / 2 - [0.0, 0.06 * high]) @ across
+    middle = ((flat.max(axis=0) + flat.min(axis=0)) / 2) @ across
     plotter.enable_parallel_projection()
     plotter.camera_position = [tuple(middle + toward * 10 * max(wide, high)), tuple(middle), (0.0, 0.0, 1.0)]
-    plotter.camera.parallel_scale = 0.6 * max(high, wide * IMAGE_SIZE[1] / IMAGE_SIZE[0])
+    plotter.camera.parallel_scale = 0.54 * max(high, wide * IMAGE_SIZE[1] / IMAGE_SIZE[0])
     plotter.reset_camera_clipping_range()
 
 

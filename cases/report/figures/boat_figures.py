@@ -8,6 +8,7 @@ import numpy as np
 
 from cases.analyses.study import JointResult, Study
 from cases.report.data import words
+from cases.report.figures.boat_shapes import draw_shapes
 from cases.report.figures.joint_looks import candidates_first, colour_key, joint_looks, key_of_looks
 from femcore.base import numbers
 from femcore.base.arrays import FloatArray
@@ -72,6 +73,7 @@ def boat_picture(study: Study) -> Drawing:
     with style.drawing_style():
         figure = style.new_figure(style.WIDTH, frame_plot.figure_height(solution, 0, 0.0, VIEW, style.WIDTH))
         axes = figure.subplots()
+        draw_shapes(axes, front, VIEW)
         marks = _marks(front, all_places=True)
         platform = study.platform
         if platform is not None:
@@ -99,6 +101,7 @@ def deflected_picture(study: Study, case: int, name: str) -> Drawing:
     with style.drawing_style():
         figure = style.new_figure(style.WIDTH, high)
         axes = figure.subplots()
+        draw_shapes(axes, study.joints[0].front, VIEW)
         shapes = [(study.joints[number].solution, looks[number].line) for number in order]
         frame_plot.draw_overlay(axes, shapes, case, factor, VIEW, supports=study.platform is None)
         key_of_looks(figure, looks)

@@ -8,6 +8,7 @@ from cases.analyses.candidates import candidates
 from cases.analyses.study import Study
 from cases.report.data import words
 from cases.report.figures.boat_figures import COLOURS, VIEW
+from cases.report.figures.boat_shapes import draw_shapes
 from femcore.base import numbers
 from femcore.base.arrays import FloatArray
 from femcore.plotting import frame_plot, style
@@ -33,8 +34,10 @@ def main_load_picture(study: Study) -> Drawing:
     caption = f"Case ‘{called}’: {what}. With ‘{name}’, movements × {factor:g}; undeformed in grey."
     with style.drawing_style():
         figure = style.new_figure(WIDTH, frame_plot.figure_height(joint.solution, case, factor, VIEW, WIDTH))
+        axes = figure.subplots()
+        draw_shapes(axes, joint.front, VIEW)
         frame_plot.draw_frame(
-            figure.subplots(), joint.solution, case, factor, VIEW, forces_by_words(joint.solution, case, factor),
+            axes, joint.solution, case, factor, VIEW, forces_by_words(joint.solution, case, factor),
             COLOURS | dict.fromkeys(members, style.MUTED_COLOUR), triad=False, supports=platform is None,
         )  # fmt: skip
         return Drawing(figure, "main-load", "The boat with its main load", caption)

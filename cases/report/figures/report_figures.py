@@ -10,6 +10,7 @@ from cases.analyses.study import Study
 from cases.report.data import words
 from cases.report.figures.attraction_figure import curve_picture
 from cases.report.figures.boat_figures import boat_picture, deflected_picture, diagram_picture
+from cases.report.figures.boat_plan_figure import plan_picture
 from cases.report.figures.drawing_process import Job
 from cases.report.figures.load_path_figure import path_picture
 from cases.report.figures.main_load_figure import main_load_picture
@@ -30,6 +31,7 @@ def picture_jobs(analysis: Analysis) -> Iterator[Job]:
     slugs = numbers.slugs([case.name for case in study.cases])
     yield partial(main_load_picture, study)
     yield partial(boat_picture, study)
+    yield partial(plan_picture, study)
     yield partial(curve_picture, study)
     for case in chosen(study, MOST_PATHS):
         yield partial(path_picture, study, case, f"path-{slugs[case]}")

@@ -8,6 +8,7 @@ import numpy as np
 
 from cases.analyses.wave_scan import WaveScan
 from cases.loads.wave_balance import SIDE_SIGNS
+from cases.report.data import words
 from femcore.base import numbers
 from femcore.plotting import style
 from femcore.plotting.drawing import Drawing
@@ -17,6 +18,10 @@ from models.response.joint_loads import component_index
 MARGIN, BESIDE = 1.15, 0.75
 """How much of the sea is drawn: of the hulls' length, and of their spacing to either side."""
 GRID = 121
+SEA_SHADES = tuple(
+    style.tint(style.SERIES_COLOURS[2], share) for share in (0.55, 0.47, 0.39, 0.31, 0.23, 0.15)
+)
+"""Of the surface from trough to crest: a trough is darker."""
 
 
 def polar_picture(scan: WaveScan, slug: str) -> Drawing:
@@ -58,15 +63,24 @@ def wave_picture(scan: WaveScan, slug: str) -> Drawing:
         )
         k = 2 * math.pi / state.length
         across = k * (x * math.cos(state.heading) + y[:, None] * math.sin(state.heading)) - state.phase
-        sea = above.contourf(x, y, state.height / 2 * np.cos(across), 12, cmap="Blues")
-        figure.colorbar(sea, ax=(above, below), label="surface, m", aspect=40)
+        surface = state.height / 2 * np.cos(across)
+        levels = state.height / 2 * np.linspace(-1, 1, len(SEA_SHADES) + 1)
+        above.contourf(x, y, surface, levels=levels, colors=SEA_SHADES, extend="both")
+        lines = above.contour(
+            x, y, surface, levels=levels[1:-1:2], colors=style.BACKGROUND_COLOUR, linewidths=0.6
+        )
+        above.clabel(
+            lines, fmt=lambda level: f"{level:+.2g} m".replace("-", "−"), fontsize=7, colors=style.TEXT_COLOUR
+        )
         for number, (side, sign) in enumerate(zip(SIDES, SIDE_SIGNS, strict=True)):
             line = sign * form.spacing / 2
             above.fill_between(
                 form.x, line - form.breadth / 2, line + form.breadth / 2, color=style.SERIES_COLOURS[number]
             )
             below.plot(form.x, scan.load[number] / 1e3, label=f"{side} hull", **style.series(number))
+        above.set_title("The surface from above, m over still water")
         above.set_ylabel("to port, m")
+        above.grid(visible=False)
         below.axhline(0.0, color=style.MUTED_COLOUR, lw=0.8)
         below.set_ylabel("load along the hull, kN/m")
         below.set_xlabel("ahead of the main bulkhead, m")
@@ -74,6 +88,7 @@ def wave_picture(scan: WaveScan, slug: str) -> Drawing:
         long, high = (numbers.engineering(one, "m") for one in (state.length, state.height))
         caption = (
             f"‘{numbers.plain(scan.case)}’: the wave of most torque, {long} long and {high} high at "
-            f"{math.degrees(state.heading):.3g}°, and what it changes of the load in still water, upwards positive."
+            f"{math.degrees(state.heading):.3g}°, and what it changes of the load in still water, upwards positive: from "
+            f"{words.quantity(float(scan.load.min()), 'N/m')} to {words.quantity(float(scan.load.max()), 'N/m')}."
         )
         return Drawing(figure, f"wave-{slug}", "The worst wave and the load along both hulls", caption)

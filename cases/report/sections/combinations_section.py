@@ -200,16 +200,28 @@ def envelope_picture(found: JointEnvelope) -> Drawing:
             axes.plot(found.along["crossbeam"], high, color=style.SERIES_COLOURS[0], lw=1.2)
             axes.plot(found.along["crossbeam"], low, color=style.SERIES_COLOURS[0], lw=1.2)
             axes.axhline(0.0, color=style.MUTED_COLOUR, lw=0.8)
-            axes.set_title(title)
+            axes.set_title(title.capitalize())
             axes.set_ylabel(f"{action}, {named}")
             axes.margins(y=0.3)
             _name_extremes(axes, found, high, low, column)
         for axes in grid[-1]:
             axes.set_xlabel(FROM_STARBOARD)
         called = numbers.plain(found.name)
+        figure.suptitle(
+            f"Crossbeam with ‘{numbers.shorten(called, 60)}’: highest and lowest of all cases",
+            fontsize=10,
+            x=0.01,
+            ha="left",
+        )
+        largest = "; ".join(
+            f"{title} {words.quantity(numbers.largest([worst.highest[:, column], worst.lowest[:, column]]), unit)}"
+            for action, title, unit in DIAGRAMS
+            for column in [ACTIONS.index(action)]
+        )
         caption = (
             f"Member forces along the crossbeam with ‘{called}’: the band between highest and lowest over all cases and "
-            "combinations. Each extreme names its case or combination."
+            "combinations. Each extreme names its case or combination. Largest: "
+            f"{largest}."
         )
         return Drawing(figure, "envelope", f"Envelope along the crossbeam: {called}", caption)
 

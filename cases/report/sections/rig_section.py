@@ -153,7 +153,8 @@ def rake_picture(study: Study, rig: Rig) -> Drawing:
         caption = (
             f"Torque of the stay about the crossbeam’s axis over rake, at the tension of ‘{plain(rig.name)}’"
             f"{rig.estimate_mark}, and the "
-            "torque-free attachment at the same height. Mark: rake as entered."
+            f"torque-free attachment at the same height. At the rake as entered, {own:.3g}° (mark): torque "
+            f"{words.quantity(here.torque, 'N·m')}, torque-free attachment {words.torque_free(here)}."
         )
         return Drawing(figure, "rake", "The stay over rake", caption)
 
