@@ -73,23 +73,63 @@ def forebeam() -> None:
     help="No pictures and no page: print the summary; with --out, write tables and results.json.",
 )
 @click.option("--png", is_flag=True, help="Write each picture as a PNG too, beside its SVG.")
-def run(*, file: Path, out: Path | None, no_pictures: bool, png: bool) -> int:
+@click.option(
+    "--brief", is_flag=True, help="The page holds the decision and the answer alone, two printed pages."
+)
+@click.option(
+    "--pdf",
+    is_flag=True,
+    help="Print the page as report.pdf and its first screen as decision.png; needs Chromium, Chrome or Edge.",
+)
+@click.option("--full", is_flag=True, help="Open the appendices on the page, so that they are printed too.")
+@click.option(
+    "--joint",
+    "joints",
+    multiple=True,
+    metavar="NAME",
+    help="This joint alone, without variants; repeat it for more.",
+)
+def run(
+    *,
+    file: Path,
+    out: Path | None,
+    no_pictures: bool,
+    png: bool,
+    brief: bool,
+    pdf: bool,
+    full: bool,
+    joints: tuple[str, ...],
+) -> int:
     """Analyse a boat FILE: every joint, every case. Write report, pictures, tables and results.json.
 
     Exit status 0: every joint has an answer, adequate or not; 3: one has none (the others are reported).
     """
+    import datetime as dt
+    import hashlib
+
     from cases.analyses.analysis import analyse
     from cases.input.boat_file import read_boat_file
+    from cases.report.pages.browser import find_browser
 
     require_kind("boat", file)
-    analysis = analyse(read_boat_file(file), file.name).with_answers()
+    for name, given in (("--brief", brief), ("--pdf", pdf), ("--full", full)):
+        if given and no_pictures:
+            raise InputFault(
+                name, "is of the page, and --no-pictures writes none", "leave one of the two out"
+            )
+    program = find_browser() if pdf else ""
+    boat = read_boat_file(file)
+    analysis = analyse(boat.with_joints(joints) if joints else boat, file.name).with_answers()
     status = _status(analysis.study.unsolved)
     if no_pictures and out is None:
         _show_summary(analysis)
         return status
-    from cases.report.output import write
+    from cases.report.output import Form, write
+    from cases.report.pages.report_page import Made
 
-    written = write(analysis, out or Path(f"{file.stem}-report"), pictures=not no_pictures, png=png)
+    made = Made(dt.date.today().isoformat(), hashlib.sha256(file.read_bytes()).hexdigest())  # noqa: DTZ011
+    form = Form(pictures=not no_pictures, png=png, brief=brief, pdf=program, full=full, made=made)
+    written = write(analysis, out or Path(f"{file.stem}-report"), form)
     _show_summary(analysis)
     for remark in written.remarks:
         if remark not in analysis.warnings:  # they come first in the summary

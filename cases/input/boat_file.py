@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import suppress
 from pathlib import Path
 from typing import Annotated, Any
@@ -21,12 +21,12 @@ from cases.input.combinations import (
 )
 from cases.input.known_boat import BoatTable
 from cases.input.scatter import scatter_faults, without_lost_keys
-from cases.input.service import ServiceLife
+from cases.input.service import EVERY_JOINT, ServiceLife
 from cases.input.variants import AS_ENTERED, Variant, apply_variant
 from cases.loads import LOAD_CASES, LoadCase
 from cases.loads.base import LoadLevel
 from femcore.base.errors import InputFault, InputFaults
-from femcore.base.toml import checked, duplicates, read_checked
+from femcore.base.toml import checked, duplicates, read_checked, unknown
 from femcore.base.units import FileContext
 from femcore.files.section_file import MaterialTables
 from models.boat.boat import Boat
@@ -128,6 +128,22 @@ class BoatFile(Boat):
             if key in before and key in self._as_read and not (key == "platform" and bows_differ)
         }
         return checked(raw, BoatFile, place, BoatContext(raw, self._materials), reused)
+
+    def with_joints(self, names: Iterable[str]) -> BoatFile:
+        """The same boat with some of its joints, details in service of these alone, and no variants, whose keys may name others.
+
+        InputFault, with the nearest name, for a joint that does not exist.
+        """
+        chosen, known = list(names), [joint.name for joint in self.joints]
+        for name in chosen:
+            if name not in known:
+                raise unknown("", "joint", name, known)
+        service = self.service
+        if service is not None:
+            details = [one for one in service.details if one.joint in (*chosen, EVERY_JOINT)]
+            service = service.model_copy(update={"details": details})
+        joints = [joint for joint in self.joints if joint.name in chosen]
+        return self.model_copy(update={"joints": joints, "service": service, "variants": []})
 
     def faults(self) -> Iterator[InputFault]:
         """Everything that the tables say of one another and that does not hold."""

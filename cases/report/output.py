@@ -1,6 +1,7 @@
 """Write everything of an analysis into one folder, whole or not at all.
 
 report.html            the page to read, complete in itself
+report.pdf             the page printed, and decision.png its first screen, where asked for
 results.json           all numbers in SI; results.schema.json says what each is
 tables/*.csv           the tables in SI and in full
 pictures/*.svg         every picture of the page; *.png too if asked for
@@ -13,6 +14,7 @@ import json
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
+from functools import partial
 from itertools import islice
 from pathlib import Path
 
@@ -22,8 +24,9 @@ from cases.report.data.results import results, schema
 from cases.report.figures import boat_figures, report_figures
 from cases.report.figures.boat_shapes import hull_outlines, tube_sizes
 from cases.report.figures.drawing_process import DrawingProcess
+from cases.report.figures.main_load_figure import main_load_picture
 from cases.report.folder import MANIFEST, write_complete_folder
-from cases.report.pages import report_page
+from cases.report.pages import browser, report_page
 from cases.report.sections.combinations_section import combinations_section
 from cases.report.sections.estimates_section import estimates_section
 from cases.report.sections.fatigue_section import fatigue_section
@@ -87,10 +90,28 @@ class Written:
     remarks: tuple[str, ...]
 
 
-def write(analysis: Analysis, out: Path, *, pictures: bool = True, png: bool = False) -> Written:
-    """Write report, pictures, tables, meshes and results into the folder `out`; without pictures, tables and results alone.
+@dataclass(frozen=True, slots=True)
+class Form:
+    """How the report is written.
 
-    png : write each picture as a PNG too
+    pictures : with page and pictures, or tables and results alone
+    png      : each picture as a PNG too
+    brief    : the page with the decision and the answer alone
+    pdf      : by which browser the page is printed, and its first screen pictured; empty: not
+    full     : the appendices open on the page, so that they are printed
+    made     : of which file and when, for who signs it
+    """
+
+    pictures: bool = True
+    png: bool = False
+    brief: bool = False
+    pdf: str = ""
+    full: bool = False
+    made: report_page.Made | None = None
+
+
+def write(analysis: Analysis, out: Path, form: Form = Form()) -> Written:
+    """Write report, pictures, tables, meshes and results into the folder `out`, in that form.
 
     InputFault where `out` holds what is no earlier report of ours, or cannot be written. An earlier report
     is replaced only by a complete new one; an interrupted writing leaves it as it was.
@@ -99,14 +120,14 @@ def write(analysis: Analysis, out: Path, *, pictures: bool = True, png: bool = F
     listed: list[str] = []
 
     def fill(folder: Path) -> None:
-        remarks.extend(_fill(analysis, folder, png=png) if pictures else _fill_numbers(analysis, folder))
+        remarks.extend((_fill if form.pictures else _fill_numbers)(analysis, folder, form))
         listed.extend(_listed(folder))
 
     folder = write_complete_folder(out, fill)
-    return Written(folder, folder / (PAGE if pictures else MANIFEST), tuple(listed), tuple(remarks))
+    return Written(folder, folder / (PAGE if form.pictures else MANIFEST), tuple(listed), tuple(remarks))
 
 
-def _fill(analysis: Analysis, folder: Path, *, png: bool = False) -> list[str]:
+def _fill(analysis: Analysis, folder: Path, form: Form) -> list[str]:
     """Everything, the results last since they name all files; returns the remarks.
 
     Pictures of the study are drawn, and the views in space rendered, by other processes while the sections are worked out here.
@@ -114,20 +135,21 @@ def _fill(analysis: Analysis, folder: Path, *, png: bool = False) -> list[str]:
     for name in ("tables", "pictures", "frames"):
         (folder / name).mkdir()
     study = analysis.study
-    with DrawingProcess(png=png) as drawing, ThreadPoolExecutor(1) as beside:
-        count = drawing.add(report_figures.picture_jobs(analysis))
-        space = beside.submit(_solids, study)
-        undrawn = list(all_sections(analysis))
+    with DrawingProcess(png=form.png) as drawing, ThreadPoolExecutor(1) as beside:
+        jobs = [partial(main_load_picture, study)] if form.brief else report_figures.picture_jobs(analysis)
+        count = drawing.add(jobs)
+        space = None if form.brief else beside.submit(_solids, study)
+        undrawn = [replace(part, drawings=()) if form.brief else part for part in all_sections(analysis)]
         for part in undrawn:
             drawing.add(part.drawings)
         _write_tables(study, undrawn, folder)
         drawn = iter(drawing.pictures())
-        solids, why = space.result()
+        solids, why = ([], None) if space is None else space.result()
     pictures = list(islice(drawn, count))
     parts = [replace(part, pictures=list(islice(drawn, len(part.drawings)))) for part in undrawn]
     remarks = [
         *analysis.remarks,
-        *report_figures.omitted_pictures(study),
+        *([] if form.brief else report_figures.omitted_pictures(study)),
         *([] if why is None else [f"No three-dimensional view: {why}."]),
     ]
     for picture in (*pictures, *(picture for part in parts for picture in part.pictures), *solids):
@@ -139,14 +161,25 @@ def _fill(analysis: Analysis, folder: Path, *, png: bool = False) -> list[str]:
         study.joints, numbers.slugs([joint.joint.name for joint in study.joints]), strict=True
     ):
         write_vtu(folder / "frames" / f"{slug}.vtu", joint.solution)
-    (folder / PAGE).write_text(
-        report_page.render(analysis, pictures, solids, remarks, parts), encoding="utf-8"
+    page = report_page.render(
+        analysis, pictures, solids, remarks, parts, brief=form.brief, full=form.full, made=form.made
     )
+    (folder / PAGE).write_text(page, encoding="utf-8")
+    remarks += _printed(folder, form.pdf) if form.pdf else []
     _write_results(analysis, remarks, folder)
     return remarks
 
 
-def _fill_numbers(analysis: Analysis, folder: Path) -> list[str]:
+def _printed(folder: Path, program: str) -> list[str]:
+    """Print the page and picture its first screen; what could not be, in sentences."""
+    made = {
+        "report.pdf": browser.print_pdf(program, folder / PAGE, folder / "report.pdf"),
+        "decision.png": browser.picture_slide(program, folder / PAGE, folder / "decision.png"),
+    }
+    return [f"No {name}: {why}." for name, why in made.items() if why]
+
+
+def _fill_numbers(analysis: Analysis, folder: Path, _: Form) -> list[str]:
     """Tables and results alone; returns the remarks."""
     (folder / "tables").mkdir()
     _write_tables(analysis.study, list(all_sections(analysis)), folder)

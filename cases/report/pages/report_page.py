@@ -17,8 +17,9 @@ from cases.report.data.statements import discretisation_words, unchecked_words
 from cases.report.figures import load_path_figure
 from cases.report.pages.card import card
 from cases.report.pages.page_parts import Figure, figure, page_section, shown
-from cases.report.pages.question_pages import Pages
+from cases.report.pages.question_pages import MOST_MARGINS, Pages
 from cases.report.pages.template import template
+from cases.report.sections.margins_section import lowest_margins
 from cases.report.sections.report_section import ReportSection
 from cases.report.tables import joint_tables, load_path_tables, response_tables
 from cases.report.tables.table import FormattedTable
@@ -107,6 +108,11 @@ def render(
         "warnings": list(analysis.warnings),
         "answer": _answer(analysis, parts),
         "pages": pages,
+        "lowest": shown(
+            lowest_margins(analysis, [one.joint for one in analysis.decision.candidates], MOST_MARGINS)
+        )
+        if brief
+        else [],
         "brief": brief,
         "full": full,
     }

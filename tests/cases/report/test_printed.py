@@ -1,0 +1,88 @@
+"""A report as asked for: in brief, printed by a browser, of some joints alone; and what is reported where a browser fails."""
+
+import re
+import shutil
+import stat
+import struct
+
+import numpy as np
+import pytest
+
+from cases.analyses.analysis import analyse
+from cases.input.service import Detail, ServiceLife
+from cases.report.output import Form, write
+from cases.report.pages import browser
+from femcore.base.errors import InputFault
+from tests.cases.analyses.test_decision import RIGID, boat
+from tests.models.joints.test_joint_lug import FITTING
+
+BROWSER = next((path for name in browser.NAMES if (path := shutil.which(name))), None)
+
+
+@pytest.fixture(scope="module")
+def analysis():
+    """Lugs beside a rigid joint."""
+    return analyse(boat(RIGID))
+
+
+def test_without_a_browser_a_sentence_says_so(monkeypatch, tmp_path):
+    """With none on the path, what is asked for and the cure are named: a fault of the command, before anything is solved."""
+    monkeypatch.setenv("PATH", str(tmp_path))
+    with pytest.raises(
+        InputFault, match="--pdf: needs Chromium, Chrome or Edge, and none is installed here; install one"
+    ):
+        browser.find_browser()
+
+
+def test_a_browser_that_fails_costs_no_report(analysis, tmp_path):
+    """One that ends with an error, or that is not there: the report is written, and remarks name what is missing and why."""
+    broken = tmp_path / "chromium"
+    broken.write_text("#!/bin/sh\nexit 7\n")
+    broken.chmod(broken.stat().st_mode | stat.S_IXUSR)
+    for number, (program, why) in enumerate(
+        ((str(broken), "chromium ended with status 7"), (str(tmp_path / "none"), "none did not finish"))
+    ):
+        written = write(analysis, tmp_path / f"out{number}", Form(brief=True, pdf=program))
+        assert written.report.is_file()
+        assert next(one for one in written.remarks if why in one).startswith("No report.pdf: ")
+        assert "report.pdf" not in written.files
+
+
+@pytest.mark.skipif(BROWSER is None, reason="no Chromium, Chrome or Edge is installed")
+def test_in_brief_two_pages_are_printed_and_the_slide_is_16_by_9(analysis, tmp_path):
+    """The brief page prints to two pages of paper; the picture of the decision has the size of a slide and is not blank."""
+    written = write(analysis, tmp_path / "out", Form(brief=True, pdf=str(BROWSER)))
+    assert {"report.pdf", "decision.png"} <= set(written.files)
+    printed = (written.folder / "report.pdf").read_bytes()
+    assert printed.startswith(b"%PDF")
+    assert max(map(int, re.findall(rb"/Count (\d+)", printed))) == 2
+    picture = (written.folder / "decision.png").read_bytes()
+    assert struct.unpack(">II", picture[16:24]) == browser.SLIDE
+    assert len(picture) > 20_000
+
+
+def test_in_brief_one_picture_is_drawn(analysis, tmp_path):
+    """What the page does not show is not drawn; tables and numbers are as always."""
+    brief = write(analysis, tmp_path / "out", Form(brief=True))
+    assert [name for name in brief.files if name.startswith("pictures/")] == ["pictures/main-load.svg"]
+    numbers = write(analysis, tmp_path / "numbers", Form(pictures=False))
+    assert {name for name in numbers.files if name.startswith("tables/")} <= set(brief.files)
+
+
+def test_a_joint_alone_is_as_among_others(analysis):
+    """A boat of one of its joints has, to the last digit, that joint's loads; its own details in service stay, others go."""
+    bolt = {"component": "torque", "curve": "bolt in tension", "diameter": 0.01, "stress_per": "34 kPa/(N*m)"}
+    details = [
+        Detail(name=name, joint=joint, **bolt)
+        for name, joint in (("own", FITTING["name"]), ("other", "rigid"), ("any", "all"))
+    ]
+    service = ServiceLife(distance=1e6, speed=3.0, period=6.0, case="racking", details=details)
+    file = analysis.file.model_copy(update={"service": service})
+    alone = file.with_joints([FITTING["name"]])
+    assert [one.name for one in alone.service.details] == ["own", "any"]
+    [joint] = analyse(alone.model_copy(update={"service": None})).study.joints
+    among = analysis.study.joints[0]
+    for one, other in zip(joint.cases, among.cases, strict=True):
+        assert np.array_equal(one.joint_load, other.joint_load)
+    with pytest.raises(InputFault, match="did you mean 'rigid'"):
+        file.with_joints(["rigd"])
