@@ -1,4 +1,4 @@
-"""The command line: run, compare, size, sweep, calibrate, frame, verify, check, new, stations, schema.
+"""The command line: run, compare, size, sweep, calibrate, plan-test, frame, verify, check, new, stations, schema.
 
 Exit status: 0 done, also where a joint is inadequate: that is an answer; 1 a stated expectation is missed; 2 a fault in
 the input; 3 a fault in the structure, also where only one joint has no answer and the others are reported. Heavy modules are
@@ -19,6 +19,7 @@ from cases.caution import CAUTION
 from cases.cli.calibrate_command import calibrate
 from cases.cli.file_kind import kind_of, require_kind
 from cases.cli.new_file import write_new
+from cases.cli.plan_command import plan_test
 from cases.cli.stations_command import stations
 from cases.cli.sweep_command import sweep
 from femcore.base.errors import ForebeamError, InputFault, StructureFault
@@ -252,6 +253,7 @@ def size(*, file: Path, target: float, as_json: bool) -> int:
 
 forebeam.add_command(sweep)
 forebeam.add_command(calibrate)
+forebeam.add_command(plan_test)
 
 
 @forebeam.command()

@@ -289,3 +289,21 @@ def test_calibrate_fits_the_demos_test_and_patches_her_file(capsys, tmp_path):
     assert "exists already; give another name" in capsys.readouterr().err
     assert ended("calibrate", DEMO, DEMO) == 2
     assert ended("calibrate", FRAME, test) == 2
+
+
+def test_plan_test_ranks_readings_and_writes_a_page(capsys, tmp_path):
+    """`plan-test` warns, shows what readings leave unknown, gives JSON, writes the page once, refuses a lift that is none."""
+    page = tmp_path / "plan.html"
+    assert ended("plan-test", DEMO, "--joint", "bolted plates", "--page", page) == 0
+    shown = capsys.readouterr().out
+    assert "Jacking a boat can kill" in shown
+    assert "turn of the beam’s ends against the hulls in pitch" in shown
+    assert page.read_text(encoding="utf-8").startswith("<!doctype html>")
+    assert ended("plan-test", DEMO, "--joint", "bolted plates", "--json") == 0
+    data = json.loads(capsys.readouterr().out)
+    assert data["rows"][0]["readings"] == "none"
+    assert data["joint"] == "bolted plates"
+    assert ended("plan-test", DEMO, "--page", page) == 2
+    assert ended("plan-test", DEMO, "--lift", "-5 kN") == 2
+    assert "is no lift of a bow" in capsys.readouterr().err
+    assert ended("plan-test", DEMO, "--joint", "none such") == 2
