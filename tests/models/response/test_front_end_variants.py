@@ -10,10 +10,16 @@ from femcore.solvers.frame_changes import Changes
 from femcore.solvers.solution import solve
 from femcore.solvers.stiffness_groups import scaled
 from models.boat.boat import Boat
+from models.joints import JointStiffness
 from models.response.front_end import build
 from models.response.front_end_variants import FrontEndVariants
 from models.response.joint_loads import differential_heave, joint_loads, racking_shares, stem_movements
-from models.response.stiffness_names import multipliers, springs_in_boat_axes, stiffness_groups
+from models.response.stiffness_names import (
+    multipliers,
+    springs_in_boat_axes,
+    springs_of_joints,
+    stiffness_groups,
+)
 from tests.models.boats import (
     LONGERON,
     MARTINGALE_STAYS,
@@ -106,6 +112,22 @@ def test_joints_from_free_to_rigid_on_other_stiffness_are_front_ends_built_so(na
         front = build(boat, joint)
         frame = scaled(front.frame, stiffness_groups(front), factors[number])
         assert_same(found, number, front, solve(frame, cases_on(front)))
+
+
+def test_joints_in_axes_of_their_own_are_mirrored():
+    """A pin askew, and a joint whose directions are coupled: the starboard joint is the port one's mirror image."""
+    boat = plain(**BOATS["on a platform"])
+    pin = np.array([[0.6, 0.0, 0.8], [0.0, 1.0, 0.0], [-0.8, 0.0, 0.6]]) @ np.array(
+        [[0.8, 0.6, 0.0], [-0.6, 0.8, 0.0], [0.0, 0.0, 1.0]]
+    )
+    root = np.random.default_rng(4).standard_normal((6, 6)) * [1e4, 1e4, 1e4, 600, 600, 600]
+    joints = [
+        JointStiffness(np.array([np.inf, np.inf, 3e7, 0.0, 4e5, np.inf]), pin), JointStiffness.coupled(root.T @ root, ("surge",)),
+    ]  # fmt: skip
+    found = variants_of(boat).solve(None, Changes(springs=springs_of_joints(joints)))
+    for number, joint in enumerate(joints):
+        front = build(boat, joint)
+        assert_same(found, number, front, solve(front.frame, cases_on(front)))
 
 
 KEYS = {
