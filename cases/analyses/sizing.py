@@ -7,6 +7,7 @@ constant load: where the two differ, the size mostly attracts its own load.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
@@ -38,6 +39,8 @@ MAX_SIZING_ROUNDS = 12
 """Checks taken up one after another, at most."""
 MIN_GAIN_RATIO = 0.7
 """Of the gain in margin at constant load: with less left, a size mostly attracts its own load."""
+AS_IT_IS = "as it is"
+"""The first size of every variable."""
 PITCH, ROLL = DIRECTIONS.index("pitch"), DIRECTIONS.index("roll")
 
 
@@ -49,6 +52,8 @@ class Step:
     at_first_load   : the same, had the loads stayed as they were before the first size; NaN where that is not asked
     torque, bending, force : largest on either joint in any case, N·m and N
     pitch           : N·m/rad, the joint's own
+    governing       : the lowest margin of all checks that were made;   mass : kg, of bows and front end, with the joints'
+                      fittings as far as they are described
     """
 
     size: str
@@ -58,6 +63,8 @@ class Step:
     bending: float
     force: float
     pitch: float
+    governing: float
+    mass: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +108,7 @@ class JointSizing:
 
     sizings : in the order taken;   failing : still below the target;   not_checked : never checked
     bound   : on its pitch stiffness;   stay_forward : m, by rig case, where the stay would bring no torque
+    entered : the joint as it is, its lowest margin that of all checks; None without an answer
     no_answer : why the boat has no answer with the joint as entered, and nothing above was found; else empty
     """
 
@@ -112,6 +120,7 @@ class JointSizing:
     bound: PitchBound | None
     stay_forward: dict[str, float]
     no_answer: str = ""
+    entered: Step | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -212,6 +221,7 @@ def size_joint(
         not_checked=tuple(w for w in found if w.case is None),
         bound=pitch_bound(file, joint, first.rows),
         stay_forward=_stay_forward(file),
+        entered=_entered(first),
     )
 
 
@@ -300,7 +310,7 @@ def _try_sizes(
     before: Trial, variable: Variable, failing: GoverningCheck, target: float
 ) -> tuple[Sizing, tuple[Trial, ...]]:
     """Sizes upward until the check holds, with the trials that belong to the steps."""
-    steps, trials, chosen = [_step("as it is", before, before, variable, failing)], [before], None
+    steps, trials, chosen = [_step(AS_IT_IS, before, before, variable, failing)], [before], None
     for words, sized in variable.sizes:
         try:
             trial = (
@@ -327,22 +337,37 @@ def _step(words: str, trial: Trial, before: Trial, variable: Variable, failing: 
     of_joint = _is_joint_part(failing.part)
 
     def least(checks: tuple[Check, ...]) -> float:
-        of_it = [
-            c for c in checks if c.check == failing.check and _applies(variable, of_joint, c.part, c.check)
-        ]
-        return min((float(c.margin.min()) for c in of_it if c.kind == "checked"), default=math.nan)
+        return _least(
+            [c for c in checks if c.check == failing.check and _applies(variable, of_joint, c.part, c.check)]
+        )
 
     own = trial.joint.checks(before.loads, trial.file.factors) if of_joint else ()
-    checks_at_first_load = with_extreme_loads(own, before.extreme)
+    return _read(words, trial, least(trial.checks), least(with_extreme_loads(own, before.extreme)))
+
+
+def _entered(trial: Trial) -> Step:
+    lowest = _least(trial.checks)
+    return _read(AS_IT_IS, trial, lowest, lowest)
+
+
+def _least(checks: Sequence[Check]) -> float:
+    """The lowest margin of those that were made; NaN without any."""
+    return min((float(c.margin.min()) for c in checks if c.kind == "checked"), default=math.nan)
+
+
+def _read(words: str, trial: Trial, margin: float, at_first_load: float) -> Step:
+    """A size, with these margins of the check in question, read of its trial."""
     loads = np.abs(trial.loads)
     return Step(
         size=words,
-        margin=least(trial.checks),
-        at_first_load=least(checks_at_first_load),
+        margin=margin,
+        at_first_load=at_first_load,
         torque=float(loads[..., PITCH].max()),
         bending=float(loads[..., ROLL].max()),
         force=float(np.linalg.norm(loads[..., :3], axis=-1).max()),
         pitch=trial.joint.stiffness().own_stiffness("pitch"),
+        governing=_least(trial.checks),
+        mass=trial.rows.front.frame.mass + 2 * sum(trial.joint.masses().values()),
     )
 
 

@@ -19,6 +19,7 @@ from cases.caution import CAUTION
 from cases.cli.calibrate_command import calibrate
 from cases.cli.file_kind import kind_of, require_kind
 from cases.cli.new_file import write_new
+from cases.cli.picture_file import refuse_other_names, save_picture
 from cases.cli.plan_command import plan_test
 from cases.cli.stations_command import stations
 from cases.cli.sweep_command import sweep
@@ -233,21 +234,33 @@ def verify(*, as_json: bool, page: Path | None) -> int:
     help="Lowest acceptable margin [default: 0].",
 )
 @click.option("--json", "as_json", is_flag=True, help="Print JSON, in SI units.")
-def size(*, file: Path, target: float, as_json: bool) -> int:
+@click.option(
+    "--pareto",
+    type=click.Path(path_type=Path),
+    help="Draw mass added against margin against torque of all sizes tried, a PNG or SVG.",
+)
+def size(*, file: Path, target: float, as_json: bool, pareto: Path | None) -> int:
     """Size the joints of a boat FILE. Find the smallest stock sizes with the margin; each step is solved anew."""
     from cases.analyses.sizing import size_boat, sizing_data
     from cases.input.boat_file import read_boat_file
 
+    refuse_other_names(pareto)
     boat = read_boat_file(file)
     sized = size_boat(boat, target)
     status = _status([one for one in sized if one.no_answer])
     if as_json:
         click.echo(json.dumps(sizing_data(sized), indent=1))
-        return status
-    from cases.cli.size_output import sizing_tables
+    else:
+        from cases.cli.size_output import sizing_tables
 
-    _show(*sizing_tables(sized, boat))
-    click.echo(CAUTION)
+        _show(*sizing_tables(sized, boat))
+    if pareto is not None:
+        from cases.analyses.sweeps.pareto import candidates_of_sizes
+        from cases.report.figures.sweep_figures import pareto_drawing
+
+        save_picture(pareto_drawing(candidates_of_sizes(sized, boat)), pareto)
+    if not as_json:
+        click.echo(CAUTION)
     return status
 
 

@@ -3,18 +3,14 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
 from cases.caution import CAUTION
 from cases.cli.file_kind import require_kind
-from femcore.base.errors import InputFault, StructureFault
+from cases.cli.picture_file import refuse_other_names, save_picture
+from femcore.base.errors import StructureFault
 
-if TYPE_CHECKING:
-    from femcore.plotting.drawing import Drawing
-
-PICTURES = (".png", ".svg")
 PathName = click.Path(path_type=Path)
 
 
@@ -52,9 +48,7 @@ def sweep(
     from cases.analyses.sweeps.run import sweep_grid
     from cases.cli.sweep_output import progress_bar, summary_lines
 
-    for picture in (contour, pareto):
-        if picture is not None and picture.suffix.lower() not in PICTURES:
-            raise InputFault(str(picture), "is no name of a picture", "end it in .png or .svg")
+    refuse_other_names(contour, pareto)
     require_kind("boat", file)
     folder = out or Path(f"{file.stem}-{grid.stem}-sweep")
     with progress_bar() as progress:
@@ -65,23 +59,11 @@ def sweep(
         from cases.analyses.sweeps.margin_field import margin_fields
         from cases.report.figures.sweep_figures import contour_drawing
 
-        _save(contour_drawing(margin_fields(done, over)), contour)
+        save_picture(contour_drawing(margin_fields(done, over)), contour)
     if pareto is not None:
         from cases.analyses.sweeps.pareto import candidates_of
         from cases.report.figures.sweep_figures import pareto_drawing
 
-        _save(pareto_drawing(candidates_of(done)), pareto)
+        save_picture(pareto_drawing(candidates_of(done)), pareto)
     click.echo(CAUTION)
     return StructureFault.exit_status if done.rows == done.without_answer.total() else 0
-
-
-def _save(drawing: Drawing, path: Path) -> None:
-    """Write a picture, and what it shows on the terminal; InputFault where it cannot be written."""
-    is_svg = path.suffix.lower() == ".svg"
-    picture = drawing.picture(png=not is_svg)
-    try:
-        path.write_bytes(picture.svg_file.encode() if is_svg else picture.png)
-    except OSError as trouble:
-        cure = "give a name in a folder that can be written to"
-        raise InputFault(str(path), f"cannot be written ({trouble.strerror})", cure) from None
-    click.echo(f"{path}: {picture.words}")

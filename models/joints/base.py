@@ -205,6 +205,10 @@ class Joint(KindTable):
         """What a builder can raise, in the order in which it is tried; none where no parts are described."""
         return ()
 
+    def masses(self) -> Mapping[str, float]:
+        """kg, by part, of the fitting on one hull, as far as its parts are described; empty where none is."""
+        return {}
+
     def remarks(self, loads: FloatArray) -> tuple[Remark, ...]:  # noqa: ARG002  (as above)
         """What no margin says of its parts, under loads (cases, 2, 6), port then starboard; none where none are described."""
         return ()

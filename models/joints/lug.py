@@ -6,6 +6,7 @@ bolts, bed and hull side in series. The mechanics is `models.strength.lugs.lug_f
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
 from typing import Annotated, Literal
 
@@ -16,6 +17,7 @@ from femcore.base.arrays import FloatArray
 from femcore.base.errors import InputFault, fault, table_faults
 from femcore.base.numbers import engineering
 from femcore.base.toml import Table
+from femcore.materials import Metal, metals
 from models.attachments import BeamEndAttachment, attachments, design_variables
 from models.attachments import remarks as attachment_remarks
 from models.joints.base import Joint, JointStiffness, as_port_loads
@@ -53,6 +55,8 @@ from models.tables.stock_sizes import (
     larger,
 )
 
+BOLT_METAL, BOLT_ENDS = "ss_1_4401", 3.0
+"""What bolts are taken as for their mass; head and nut as so many diameters of shank beyond the grip (common practice)."""
 COS_TOL_PARALLEL = 1.0 - 1e-6
 """Of an axis: one that lies along another."""
 DIRECTIONS = {"fore and aft": (1.0, 0.0, 0.0), "upright": (0.0, 0.0, 1.0)}
@@ -158,6 +162,17 @@ class BoltTable(Bolts):
     pitch_upright: PositiveLength
 
 
+def _eye_mass(lug: Lug) -> float:
+    """kg, of a lug or eye: a rectangle from its root to its tip, less the hole."""
+    area = lug.width * (lug.length + lug.end) - math.pi / 4 * lug.hole**2
+    return lug.metal.density * lug.thickness * area
+
+
+def _rod_mass(metal: Metal, diameter: float, length: float) -> float:
+    """kg, of a round bar."""
+    return metal.density * math.pi / 4 * diameter**2 * length
+
+
 class LugJoint(Joint):
     """A bolted plate with lugs, and a pin through the beam's end; free about the pin."""
 
@@ -254,6 +269,33 @@ class LugJoint(Joint):
             *mixed_metal_remarks("pin, lugs and eye", touching),
             *attachment_remarks(self.eye.fixing, PART),
         )
+
+    def masses(self) -> Mapping[str, float]:
+        """kg, of lugs, pin, plate, bolts, backing and eyes; without what fixes the eyes to the beam.
+
+        Lugs and eyes are taken as rectangles up to their tips, less their holes. A bolt is as long as what it clamps and
+        `BOLT_ENDS` of its diameter for head and nut; a backing plate is as large as the plate.
+        """
+        plate, bolts, end = self.plate, self.bolts, self._end()
+        area = plate.fore_and_aft * plate.upright
+        behind = 0.0 if self.backing is None else self.backing.thickness
+        size = bolts.size / 1000
+        grip = plate.thickness + self.hull.depth + behind + BOLT_ENDS * size
+        found = {
+            "lugs": len(self.lugs.places) * _eye_mass(self.fitting.pair.lug),
+            "pin": _rod_mass(
+                self.pin.metal_record,
+                self.pin.diameter,
+                max(2 * max(plates.places) + plates.thickness for plates in self._pressing),
+            ),
+            "plate": plate.metal_record.density * area * plate.thickness,
+            "bolts": bolts.columns * bolts.rows * _rod_mass(metals()[BOLT_METAL], size, grip),
+        }
+        if self.backing is not None:
+            found["backing"] = self.backing.metal_record.density * area * behind
+        if end.eyes is not None:
+            found["eyes"] = len(end.eyes.places) * _eye_mass(end.eyes.lug)
+        return found
 
     def weld_stresses(self, loads: FloatArray) -> tuple[WeldStresses, ...]:
         """Of the welds at the lugs' roots, and around the beam's eyes."""

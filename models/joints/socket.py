@@ -88,6 +88,13 @@ class SheetTable(Table):
         return (self.thickness or 0.0) if self.wall is None else self.wall.built.thickness
 
     @property
+    def areal_mass(self) -> float:
+        """kg/m²."""
+        if self.wall is not None:
+            return self.wall.built.areal_mass
+        return self.metal_record.density * self.depth_of_wall
+
+    @property
     def stiffness(self) -> TubeWall:
         """Per width."""
         metal = None if self.metal is None else self.metal_record
@@ -289,6 +296,23 @@ class SocketJoint(Joint):
     def stiffness(self) -> JointStiffness:
         """Rings, the beam between them, and what holds the beam along its axis, about the joint's point."""
         return JointStiffness.coupled(socket_stiffness(self.socket))
+
+    def masses(self) -> Mapping[str, float]:
+        """kg, of tapes and of diaphragms inside the beam; without glue and fillets, whose density no file gives.
+
+        A leg on the beam and the corner have the length of the beam's outline P; a leg of width w on the skin goes round it
+        from there, with the area P w + π w² of a strip beside a convex outline.
+        """
+        around, tape = self.beam.outline, self.tape.built
+        found = {"tapes": 0.0}
+        for crossing in self.crossings:
+            w = crossing.on_skin
+            area = around.perimeter * (crossing.on_beam + crossing.corner + w) + math.pi * w**2
+            found["tapes"] += len(crossing.faces) * tape.areal_mass * area
+            if crossing.diaphragm is not None:
+                sheet = crossing.diaphragm
+                found["diaphragms"] = found.get("diaphragms", 0.0) + sheet.areal_mass * around.area
+        return found
 
     def response(self, loads: FloatArray) -> SocketResponse:
         """How its parts share loads (cases, 6) at the joint's point; its rings are the tapes, crossing by crossing."""

@@ -74,7 +74,7 @@ def _outcomes(made: PreparedSweep, boat: BoatFile, joints: list[str]) -> dict[st
         return {name: row for one in joints for name, row in _outcomes(made, boat, [one]).items()}
     found: dict[str, Row] = {one.joint.name: {REASON: plain(one.reason)} for one in analysis.study.unsolved}
     for joint in analysis.joints:
-        one = DesignJoint(joint, joint.result.front.frame.mass, made.mass_as_entered)
+        one = DesignJoint(joint, made.mass_as_entered)
         found[joint.name] = {column.name: column.of(one) for column in made.outputs if column.of is not None}
     return found
 

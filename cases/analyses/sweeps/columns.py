@@ -23,8 +23,19 @@ COMPONENTS = ("Fx", "Fy", "Fz", "Mx", "My", "Mz")
 class DesignJoint:
     """One joint of a design, and what its columns are read of."""
 
-    def __init__(self, joint: JointAnalysis, mass: float, mass_as_entered: float) -> None:
-        self.joint, self.mass, self.mass_as_entered = joint, mass, mass_as_entered
+    def __init__(self, joint: JointAnalysis, mass_as_entered: float) -> None:
+        self.joint, self.mass_as_entered = joint, mass_as_entered
+
+    @cached_property
+    def fittings(self) -> float | None:
+        """kg, of both joints' fittings; None where no part of them is described."""
+        masses = self.joint.result.joint.masses()
+        return 2 * sum(masses.values()) if masses else None
+
+    @property
+    def mass(self) -> float:
+        """kg, of bows and front end with the fittings."""
+        return self.joint.result.front.frame.mass + (self.fittings or 0.0)
 
     @cached_property
     def margins(self) -> PartMargins:
@@ -152,10 +163,17 @@ USUAL_COLUMNS: tuple[Column, ...] = (
         for component, unit in zip(JOINT_LOAD_NAMES, 3 * ("N",) + 3 * ("N·m",), strict=True)
     ),
     Column(
-        "mass", "kg", "of bows and front end as modelled: shells, tubes, masses entered; fittings are not in it",
+        "fittings_mass", "kg", "of both joints' lugs, plates, bolts, pins or tapes; null: no part is described",
+        lambda one: one.fittings,
+    ),
+    Column(
+        "mass", "kg", "of bows and front end as modelled (shells, tubes, masses entered), with these fittings",
         lambda one: one.mass,
     ),
-    Column("added_mass", "kg", "that less the mass of the boat as entered", lambda one: one.mass - one.mass_as_entered),
+    Column(
+        "added_mass", "kg", "that less bows and front end as entered, which have no fittings",
+        lambda one: one.mass - one.mass_as_entered,
+    ),
 )  # fmt: skip
 
 

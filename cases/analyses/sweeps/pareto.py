@@ -1,15 +1,20 @@
-"""Which designs no other betters: mass added, governing margin, torque that the joint attracts."""
+"""Which designs of a sweep, or sizes that were tried, no other betters: mass added, governing margin, torque at the joint."""
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 
+from cases.analyses.sizing import JointSizing, Step
 from cases.analyses.sweeps.chunk import DESIGN, JOINT
 from cases.analyses.sweeps.run import GOVERNING, FinishedSweep
+from cases.input.boat_file import BoatFile
 from femcore.base.arrays import BoolArray, FloatArray
 from femcore.base.errors import InputFault
+from models.joints.rigid import RigidJoint
+from models.response.front_end import build
 
 MASS, TORQUE = "added_mass", "torque"
 
@@ -69,4 +74,31 @@ def candidates_of(done: FinishedSweep) -> Candidates:
         tuple(row[JOINT] for row in known),
         tuple(f"{row[DESIGN]:,}" for row in known),
         *(np.array([row[name] for row in known], dtype=float) for name in (MASS, GOVERNING, TORQUE)),
+    )
+
+
+def candidates_of_sizes(sized: tuple[JointSizing, ...], boat: BoatFile) -> Candidates:
+    """Joints whose parts are described, as they are and with every size that was tried for them or beside them.
+
+    Steps of one variable begin at the size that the one before ended with, which is there already. InputFault where no joint has
+    a margin and a mass.
+    """
+    described = {joint.name for joint in boat.joints if joint.masses()}
+    found: list[tuple[str, str, Step]] = []
+    for one in sized:
+        if one.joint in described and one.entered is not None:
+            found.append((one.joint, one.entered.size, one.entered))
+            tried = ((sizing, step) for sizing in one.sizings for step in sizing.steps[1:])
+            found += [(one.joint, f"{sizing.design_variable} {step.size}", step) for sizing, step in tried]
+    found = [row for row in found if math.isfinite(row[2].governing)]
+    if not found:
+        raise InputFault("--pareto", "no joint has a margin and a mass", "describe the parts of a joint")
+    as_entered = build(boat, RigidJoint(name="rigid").stiffness()).frame.mass
+    steps = [step for _, _, step in found]
+    return Candidates(
+        tuple(joint for joint, _, _ in found),
+        tuple(label for _, label, _ in found),
+        np.array([step.mass for step in steps]) - as_entered,
+        np.array([step.governing for step in steps]),
+        np.array([step.torque for step in steps]),
     )

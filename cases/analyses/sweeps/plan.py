@@ -95,7 +95,7 @@ class PreparedSweep:
 
     @cached_property
     def mass_as_entered(self) -> float:
-        """kg, of bows and front end of the boat itself."""
+        """kg, of bows and front end of the boat itself, without fittings."""
         return build(self.boat, RigidJoint(name="rigid").stiffness()).frame.mass
 
     @cached_property

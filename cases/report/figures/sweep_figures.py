@@ -162,7 +162,7 @@ def _label(one: FieldInput) -> str:
 
 
 def pareto_drawing(found: Candidates) -> Drawing:
-    """Margin over mass added, the torque by size and shade; a ring around what nothing betters, a step line along it."""
+    """Margin over mass added, the torque by size and shade; a ring around what nothing betters."""
     best = found.unbettered
     with style.drawing_style():
         figure = style.new_figure(style.WIDTH, 4.4)
@@ -186,15 +186,16 @@ def pareto_drawing(found: Candidates) -> Drawing:
             "margin 0: inadequate below", (1.0, 0.0), (-2, 3), xycoords=("axes fraction", "data"),
             textcoords="offset points", fontsize=8, ha="right",
         )  # fmt: skip
-        axes.set_xlabel("mass added to the boat as entered, kg")
+        axes.set_xlabel("mass added to bows and front end as entered, with fittings, kg")
         axes.set_ylabel("governing margin")
-        legend = axes.legend(loc="best", title="joint")
+        legend = axes.legend(loc="lower left", bbox_to_anchor=(0.0, 1.0), ncols=3)
         for handle in legend.legend_handles:
             handle.set_sizes([36])  # type: ignore[union-attr]
             handle.set_facecolor(style.MUTED_COLOUR)  # type: ignore[union-attr]
         bar = figure.colorbar(points, pad=0.02, label=f"torque at the joint, largest of all cases, {unit}")
         bar.outline.set_visible(False)
-        named = np.flatnonzero(best & np.array([bool(label) for label in found.labels]))
+        written = best if len(best) > MAX_NAMES else np.ones(len(best), dtype=bool)
+        named = np.flatnonzero(written & np.array([bool(label) for label in found.labels]))
         if len(named) <= MAX_NAMES:
             at = np.column_stack([found.mass[named], found.margin[named]])
             place_labels(axes, at, [shorten(found.labels[n], 40) for n in named])
@@ -206,5 +207,6 @@ def pareto_words(found: Candidates) -> str:
     count = int(found.unbettered.sum())
     return (
         f"{len(found.mass):,} candidates. Ringed: {count:,} that no other one betters in mass, margin or torque without being "
-        "worse in another. Mass is of tubes, shells and what the file gives a mass; larger and darker marks attract more torque."
+        "worse in another. Mass is of tubes, shells, what the file gives a mass, and fittings that it describes, but for glue "
+        "and what fixes tangs and eyes to tubes. Larger and darker marks have more torque at the joint."
     )

@@ -154,8 +154,13 @@ def test_the_report_is_json_and_tables():
 
 
 def test_the_command_is_there():
-    """`forebeam size` is a command with its margin and JSON."""
-    assert {option.name for option in forebeam.commands["size"].params} == {"file", "target", "as_json"}
+    """`forebeam size` is a command with its margin, JSON and picture."""
+    assert {option.name for option in forebeam.commands["size"].params} == {
+        "file",
+        "target",
+        "as_json",
+        "pareto",
+    }
 
 
 @pytest.mark.parametrize("kind", BEAM_SIDE_KINDS)

@@ -371,3 +371,20 @@ def test_an_alloy_beam_in_carbon_tape_is_remarked():
     in_carbon = socket(beam={"diameter": "200 mm", "metal": "al6082_t6", "thickness": "5 mm"}, tape=carbon)
     assert [remark.subject for remark in in_carbon.remarks(np.zeros((1, 2, 6)))] == ["galvanic corrosion"]
     assert socket(tape=carbon).remarks(np.zeros((1, 2, 6))) == ()
+
+
+def test_mass_of_tapes_is_their_area_times_their_weight():
+    """A ring of tape on a 200 mm tube: two legs and a corner along 0.628 m, the leg on the skin spreads as it goes round."""
+    one = socket(crossing("inboard skin", "0 m", taped="outside"))
+    weight = one.tape.built.areal_mass
+    assert (
+        6 * 0.45 < weight < 15 * 0.45
+    )  # six cloths of 450 g/m², laid by hand with up to one and a half times as much resin
+    area = np.pi * 0.2 * (0.090 + 0.015) + np.pi * (
+        0.19**2 - 0.1**2
+    )  # the last from 100 to 190 mm off the axis
+    assert one.masses() == pytest.approx({"tapes": weight * area}, rel=1e-12)
+    assert socket(*BOTH).masses()["tapes"] == pytest.approx(4 * weight * area, rel=1e-12)
+    disc_of = {"metal": "al6082_t6", "thickness": "3 mm", "rim": "60 mm"}
+    closed = socket(crossing("web", "0 m", diaphragm=disc_of)).masses()
+    assert closed["diaphragms"] == pytest.approx(2700 * 0.003 * np.pi / 4 * 0.2**2, rel=1e-12)

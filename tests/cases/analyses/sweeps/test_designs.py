@@ -73,9 +73,15 @@ def test_a_row_is_the_run_of_its_own_boat_file():
         }  # fmt: skip
         for name, value in want.items():
             assert row[name] == (pytest.approx(value, rel=1e-9) if isinstance(value, float) else value), name
-        assert set(want) == {column.name for column in USUAL_COLUMNS} - {"mass", "added_mass"}
+        assert set(want) == {column.name for column in USUAL_COLUMNS} - {
+            "fittings_mass",
+            "mass",
+            "added_mass",
+        }
+        assert row["fittings_mass"] == pytest.approx(2 * sum(boat.joints[number].masses().values()), rel=0.1)
         assert row["mass"] - mass == pytest.approx(row["added_mass"], abs=1e-9)
-        assert row["added_mass"] < 0  # a tube of 190 mm for one of 200 mm, of the same laminate
+        # a tube of 190 mm for one of 200 mm, 5.6 m of 12 mm of carbon: π × 10 mm × 5.6 m × 12 mm × 1,500 kg/m³ = 3.2 kg
+        assert -3.5 < row["added_mass"] - row["fittings_mass"] < -2.5
 
 
 def test_mass_is_length_times_mass_per_length():
@@ -84,6 +90,7 @@ def test_mass_is_length_times_mass_per_length():
     rows = [row for number in range(2) for row in expected(number, grid).to_pylist()]
     assert [row["mass"] for row in rows] == pytest.approx([280.0, 280.0, 290.0, 290.0], rel=1e-3)
     assert [row["added_mass"] for row in rows] == pytest.approx([0, 0, 10, 10], abs=1e-9)
+    assert {row["fittings_mass"] for row in rows} == {None}
 
 
 def test_torque_over_a_grid_follows_its_law():

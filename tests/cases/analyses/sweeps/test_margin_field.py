@@ -4,14 +4,16 @@ import numpy as np
 import pytest
 from matplotlib.path import Path as Outline
 
+from cases.analyses.sizing import size_boat
 from cases.analyses.sweeps.margin_field import PROBABILITY, margin_fields
-from cases.analyses.sweeps.pareto import candidates_of, unbettered
+from cases.analyses.sweeps.pareto import candidates_of, candidates_of_sizes, unbettered
 from cases.analyses.sweeps.plan import PreparedSweep
 from cases.analyses.sweeps.run import run_sweep
 from cases.analyses.sweeps.runners import in_this_process
 from cases.input.scatter import scattered_inputs
 from femcore.base.errors import InputFault
 from tests.cases.analyses.sweeps.sweep_boat import BOAT, plan_of
+from tests.models.boats import example_boat
 
 OVER = """
 joints = ["=socket"]
@@ -120,3 +122,27 @@ def test_candidates_have_mass_margin_and_torque_of_their_rows(swept):
     assert list(found.torque) == list(rows["torque"])
     assert not found.unbettered[found.mass > 1].any()
     assert found.unbettered[np.argmax(np.where(found.mass < 1, found.margin, -9))]
+
+
+def test_sizes_are_candidates_with_the_mass_that_they_add():
+    """A joint as it is has the mass of its fittings on both hulls, larger sizes more; one without described parts is left out."""
+    demo = example_boat("demo")
+    joints = [one for one in demo.joints if one.name in ("bolted lugs", "fork and pin")]
+    cases = [one for one in demo.cases if one.name in ("upwind", "racking")]
+    boat = demo.model_copy(update={"joints": joints, "cases": cases, "combinations": []})
+    sized = size_boat(boat, 1.0)
+    found = candidates_of_sizes(sized, boat)
+    assert set(found.joints) == {"bolted lugs"}
+    assert found.labels[0] == "as it is"
+    [lugs] = [one for one in joints if one.name == "bolted lugs"]
+    assert found.mass[0] == pytest.approx(2 * sum(lugs.masses().values()), rel=1e-9)
+    entered = next(one for one in sized if one.joint == "bolted lugs").entered
+    assert found.margin[0] == entered.governing == entered.margin
+    assert found.torque[0] == entered.torque
+    own = [one for one in sized if one.joint == "bolted lugs"]
+    steps = [step for one in own for sizing in one.sizings for step in sizing.steps[1:]]
+    assert list(found.mass[1:]) == pytest.approx(
+        [step.mass - sized[0].entered.mass for step in steps], rel=1e-9
+    )
+    assert len(steps) > 0
+    assert (found.mass[1:] > found.mass[0]).all()

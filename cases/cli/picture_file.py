@@ -1,0 +1,34 @@
+"""A picture that an option of a command asks for."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from femcore.base.errors import InputFault
+
+if TYPE_CHECKING:
+    from femcore.plotting.drawing import Drawing
+
+PICTURES = (".png", ".svg")
+
+
+def refuse_other_names(*paths: Path | None) -> None:
+    """InputFault where one of the names is that of no picture, before anything is worked out."""
+    for path in paths:
+        if path is not None and path.suffix.lower() not in PICTURES:
+            raise InputFault(str(path), "is no name of a picture", "end it in .png or .svg")
+
+
+def save_picture(drawing: Drawing, path: Path) -> None:
+    """Write a picture, and what it shows on the terminal; InputFault where it cannot be written."""
+    is_svg = path.suffix.lower() == ".svg"
+    picture = drawing.picture(png=not is_svg)
+    try:
+        path.write_bytes(picture.svg_file.encode() if is_svg else picture.png)
+    except OSError as trouble:
+        cure = "give a name in a folder that can be written to"
+        raise InputFault(str(path), f"cannot be written ({trouble.strerror})", cure) from None
+    click.echo(f"{path}: {picture.words}", err=True)
