@@ -44,8 +44,8 @@ REL_TOL_REDUCED = 1e-9
 """Of the forces of a variant: a larger estimated error, and it is solved as a frame of its own."""
 COMPLEX_STEP = 1e-30
 """Its square is nothing beside 1."""
-BLOCK = 4096
-"""Variants worked on at once, so that their systems take some megabytes."""
+BLOCK_ENTRIES = 2**19
+"""Numbers of states by what is read of them that are worked on at once: some megabytes, whatever is read."""
 
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
@@ -204,9 +204,13 @@ class ReducedFrame:
 
     def reduced_only(self, changes: Changes) -> Variants:
         """As `solve`, complex changes too, each variant as the reduced system gives it: `error` says how far to believe it."""
+        widest = sum(
+            one.shape[1] for one in (self.states.w, self.states.readings, self.states.movements)
+        ) + len(self.C)
+        block = max(1, min(len(changes), BLOCK_ENTRIES // (len(self.states.w) * widest)))
         parts = [
-            self._block(changes.only(slice(first, min(first + BLOCK, len(changes)))))
-            for first in range(0, len(changes), BLOCK)
+            self._block(changes.only(slice(first, min(first + block, len(changes)))))
+            for first in range(0, len(changes), block)
         ]
         names = [one.name for one in fields(Variants)]
         return Variants(*(np.concatenate([getattr(part, name) for part in parts]) for name in names))
@@ -252,11 +256,17 @@ class ReducedFrame:
         tension = states.tension + X @ self.tension
         share, slack, condition = self._shares(tension, changes, condition)
         return Variants(
-            share @ (states.readings + X @ self.readings), share @ moved,
+            self._readings(share, X), share @ moved,
             (share @ w).reshape(count, share.shape[1], -1, 6), share @ tension, slack,
             np.broadcast_to(moved[:, : len(self.loads.names)], (count, len(self.loads.names), moved.shape[2])),
             condition * (self.error + r * np.finfo(float).eps), np.zeros(count, dtype=bool),
         )  # fmt: skip
+
+    def _readings(self, share: Numbers, X: Numbers) -> Numbers:
+        """(s, c, q), by two products of all cases of all variants at once, which the states' own readings are common to."""
+        stress = (share @ X).reshape(-1, len(self.C))
+        found = share.reshape(-1, share.shape[2]) @ self.states.readings + stress @ self.readings
+        return found.reshape(*share.shape[:2], -1)
 
     def _shares(
         self, tension: Numbers, changes: Changes, condition: FloatArray
