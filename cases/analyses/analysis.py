@@ -29,6 +29,7 @@ from cases.analyses.provenance import (
 )
 from cases.analyses.racking_ways import RackingWays, racking_ways
 from cases.analyses.study import CaseResult, JointResult, Study, run_study
+from cases.analyses.uncertainty.uncertainty import Uncertainty, uncertainty
 from cases.analyses.wave_scan import WaveScan, wave_scans
 from cases.input.boat_file import BoatFile, require_boat
 from cases.input.plausibility import plausibility_warnings
@@ -126,6 +127,11 @@ class Analysis:
     def wave_scans(self) -> tuple[WaveScan, ...]:
         """Of every case of waves: which wave is worst for each joint; empty where there is none."""
         return wave_scans(self.file, self.study.joints)
+
+    @cached_property
+    def uncertainty(self) -> Uncertainty:
+        """How sure each joint's loads and margins are. InputFault where a scatter that was entered leads to no boat."""
+        return uncertainty(self.file, self.study.joints, self.case_rows, self.part_margins)
 
     @cached_property
     def racking_ways(self) -> RackingWays:

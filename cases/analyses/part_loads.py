@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
-from cases.analyses.case_rows import CaseRows, crossbeam_stations, longeron_stations
+from cases.analyses.case_rows import CaseRows, Responses, crossbeam_stations, longeron_stations
 from cases.loads import LoadCase
 from femcore.base.arrays import BoolArray, FloatArray
 from femcore.results.member_forces import Stations
@@ -17,19 +18,48 @@ ABS_TOL_NODE_DISTANCE = 1e-6
 """m: a place nearer to a node than this is at it."""
 
 
+@dataclass(frozen=True, eq=False)
+class CheckedPlaces:
+    """Where along the members of a front end their walls are checked, of the stations of `Responses`.
+
+    crossbeam : (s,);   longeron : (s,), None without one;   shapes : responses of any number of rows
+    """
+
+    front: FrontEnd
+    shapes: Responses
+    crossbeam: BoolArray
+    longeron: BoolArray | None
+
+    @classmethod
+    def of(cls, rows: CaseRows) -> CheckedPlaces:
+        """Those that can govern in the rows."""
+        ahead = longeron_stations(rows.front)
+        return cls(
+            rows.front,
+            rows.values,
+            _governing_stations(rows, crossbeam_stations(rows.front)),
+            None if ahead is None else _governing_stations(rows, ahead),
+        )
+
+    def loads(self, values: Responses, stay: FloatArray, buckled: FloatArray) -> PartLoads:
+        """What acts on the parts under responses (r,), the stay's pull (r, 3) and buckling utilisations of the frame (r,)."""
+        ahead = longeron_stations(self.front)
+        return PartLoads(
+            striker_compression=np.maximum(-values.striker, 0.0).max(axis=1, initial=0.0),
+            tension=values.tension.max(axis=1, initial=0.0),
+            stay=stay,
+            crossbeam=values.crossbeam[:, self.crossbeam],
+            longeron=None if ahead is None else values.longeron[:, self.longeron],
+            longeron_ends=None if ahead is None else longeron_ends(values.longeron, self.front, ahead),
+            buckling_utilisation=buckled,
+            bows=values.bows if values.bows.size else None,
+        )
+
+
 def part_loads(cases: Sequence[LoadCase], rows: CaseRows, buckled: FloatArray) -> PartLoads:
     """What acts on striker, martingale, tang and beams in every row; `buckled` (r,), buckling utilisations of the frame."""
-    values, front, ahead = rows.values, rows.front, longeron_stations(rows.front)
-    return PartLoads(
-        striker_compression=np.maximum(-values.striker, 0.0).max(axis=1, initial=0.0),
-        tension=values.tension.max(axis=1, initial=0.0),
-        stay=rows.linear(np.array([stay_force(case) for case in cases])),
-        crossbeam=values.crossbeam[:, _governing_stations(rows, crossbeam_stations(front))],
-        longeron=None if ahead is None else values.longeron[:, _governing_stations(rows, ahead)],
-        longeron_ends=None if ahead is None else longeron_ends(values.longeron, rows.front, ahead),
-        buckling_utilisation=buckled,
-        bows=values.bows if values.bows.size else None,
-    )
+    stay = rows.linear(np.array([stay_force(case) for case in cases]))
+    return CheckedPlaces.of(rows).loads(rows.values, stay, buckled)
 
 
 def longeron_ends(actions: FloatArray, front: FrontEnd, at: Stations) -> FloatArray:

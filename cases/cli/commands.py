@@ -1,4 +1,4 @@
-"""The command line: run, compare, size, sweep, calibrate, plan-test, frame, verify, check, new, stations, schema.
+"""The command line: run, compare, size, sweep, uncertainty, calibrate, plan-test, frame, verify, check, new, stations, schema.
 
 Exit status: 0 done, also where a joint is inadequate: that is an answer; 1 a stated expectation is missed; 2 a fault in
 the input; 3 a fault in the structure, also where only one joint has no answer and the others are reported. Heavy modules are
@@ -23,6 +23,7 @@ from cases.cli.picture_file import refuse_other_names, save_picture
 from cases.cli.plan_command import plan_test
 from cases.cli.stations_command import stations
 from cases.cli.sweep_command import sweep
+from cases.cli.uncertainty_command import uncertainty
 from femcore.base.errors import ForebeamError, InputFault, StructureFault
 
 if TYPE_CHECKING:
@@ -267,6 +268,7 @@ def size(*, file: Path, target: float, as_json: bool, pareto: Path | None) -> in
 forebeam.add_command(sweep)
 forebeam.add_command(calibrate)
 forebeam.add_command(plan_test)
+forebeam.add_command(uncertainty)
 
 
 @forebeam.command()

@@ -13,10 +13,12 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
+import numpy as np
 from pydantic import Field
 
 from cases.input.input_kinds import INPUT_KINDS, KEY_DEFAULTS, TABLE_KINDS, InputGroup, InputKind, kinds_of
 from cases.input.variants import split_key, value_at
+from femcore.base.arrays import FloatArray
 from femcore.base.errors import InputFault
 from femcore.base.spread import Spread, read_spread, split_spread
 from femcore.base.toml import unknown
@@ -101,11 +103,31 @@ class ScatteredInput:
         ratio = 1.0 if self.is_factor else unit_ratio(self.spread.unit, self.unit)
         return self.spread.distribution(self.nominal, ratio)
 
+    def at_normal(self, u: FloatArray) -> FloatArray:
+        """The input where its cause, a standard normal variable, is u: exact in the tails, where a chance has no digits left."""
+        from scipy.special import ndtr  # noqa: PLC0415  (start-up time of the command line)
+
+        made = self.distribution
+        if self.spread.kind == "normal":
+            return np.asarray(made.mean() + made.std() * u)
+        if self.spread.kind == "lognormal":
+            median, sigma = float(made.kwds["scale"]), float(made.args[0])
+            return np.asarray(median * np.exp(sigma * u), dtype=np.float64)
+        return np.asarray(np.where(u < 0, made.ppf(ndtr(u)), made.isf(ndtr(-u))), dtype=np.float64)
+
     def text_at(self, x: float) -> str:
         """The value as the file would have it where the input is `x`; of a kind the factor."""
         numbers, unit = self._written
         values = [number * x for number in numbers] if self.is_factor else [x]
         return f"{' '.join(f'{value:.12g}' for value in values)} {unit}".strip()
+
+    def shown(self, x: float) -> str:
+        """The value to three digits where the input is `x`, as tables show it; of a kind the factor, "× 1.2"."""
+        if self.group != "key":
+            return f"× {x:.3g}"
+        numbers, unit = self._written
+        values = [number * x for number in numbers] if self.is_factor else [x]
+        return f"{' '.join(f'{value:.3g}' for value in values)} {unit}".strip().replace("-", "−")
 
 
 def scattered_inputs(file: BoatFile) -> tuple[ScatteredInput, ...]:

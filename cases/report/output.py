@@ -39,6 +39,7 @@ from cases.report.sections.racking_section import racking_section
 from cases.report.sections.report_section import ReportSection
 from cases.report.sections.rig_section import rig_section
 from cases.report.sections.sheets_section import sheets_section
+from cases.report.sections.uncertainty_section import uncertainty_section
 from cases.report.sections.variants_section import variants_section
 from cases.report.sections.waves_section import waves_section
 from cases.report.tables import load_path_tables, response_tables
@@ -62,6 +63,7 @@ SECTIONS: tuple[Callable[[Study, Analysis], ReportSection | None], ...] = (
     racking_section,
     waves_section,
     loads_section,
+    uncertainty_section,
     estimates_section,
     memory_section,
 )

@@ -26,9 +26,13 @@ STEP = 1e-4
 """Of central differences in u: g is smooth but for the kinks of a largest value, and known to about 1e-12."""
 MAX_INDEX = 8.0
 """A reliability index beyond which none is quoted: Φ(−8) is 6e-16, and no distribution here is known so far out."""
-REL_TOL_ON_LIMIT = 1e-6
+REL_TOL_ON_LIMIT = 1e-5
 """|g| at the design point over the change of g per standard deviation there: a smaller one is on the limit."""
-MAX_ITERATIONS = 60
+RAY_POINTS = 25
+"""Of a direction in which the limit is looked for: a third of a standard deviation apart."""
+MAX_ITERATIONS = 25
+FTOL = 1e-9
+"""Of ½β² between iterations: β is then known to some 1e-6."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -56,54 +60,69 @@ def gradient(g: LimitState, u: FloatArray) -> FloatArray:
     return np.asarray((both[: len(u)] - both[len(u) :]) / (2 * STEP))
 
 
-def design_point(g: LimitState, count: int) -> DesignPoint:
-    """Of a limit state of `count` inputs: the nearest of those that the search reaches from the median and from points near it.
+def design_point(g: LimitState, count: int, start: FloatArray | None = None) -> DesignPoint:
+    """Of a limit state of `count` inputs: the nearest point of the limit in the direction in which it is approached.
 
-    Starts are the median, the point where the tangent at the median reaches zero, and that tangent's direction at 3.
+    start : (count,), a point in whose direction the limit is looked for first; left out, and after it, along the tangent at the
+            median. Along either the search begins where g changes its sign; where it does so along neither, there is no point.
     """
     at_median = float(g(np.zeros((1, count)))[0])
     slope = gradient(g, np.zeros(count))
     steepest = float(np.linalg.norm(slope))
     sign = 1.0 if at_median >= 0 else -1.0
     nothing = DesignPoint(sign * np.inf, np.zeros(count), np.zeros(count))
-    if steepest == 0.0:
+    towards = -sign * slope / steepest if steepest else np.zeros(count)
+    scale = steepest or 1.0
+    u = None
+    for direction in ([] if start is None else [start / (np.linalg.norm(start) or 1.0)]) + [towards]:
+        first = _crossing(g, direction)
+        u = None if first is None else _nearest(g, first, scale)
+        if u is not None:
+            break
+    if u is None:
         return nothing
-    towards = -sign * slope / steepest
-    distance = min(abs(at_median) / steepest, MAX_INDEX)
-    found = [
-        point
-        for start in (np.zeros(count), distance * towards, 3.0 * towards)
-        if (point := _nearest(g, start, steepest)) is not None
-    ]
-    if not found:
-        return nothing
-    u = min(found, key=lambda point: float(np.linalg.norm(point)))
     index = float(np.linalg.norm(u))
     if index > MAX_INDEX:
         return nothing
-    toward_limit = u / index if index > 0 else towards
-    return DesignPoint(sign * index, u, toward_limit**2)
+    return DesignPoint(sign * index, u, (u / index if index > 0 else towards) ** 2)
+
+
+def _crossing(g: LimitState, direction: FloatArray) -> FloatArray | None:
+    """The first point along a unit vector at which g changes its sign; None where it does not within `MAX_INDEX`."""
+    along = np.linspace(0.0, MAX_INDEX, RAY_POINTS)
+    values = g(along[:, None] * direction)
+    changed = np.flatnonzero((values[1:] < 0) != (values[0] < 0))
+    if not len(changed):
+        return None
+    before = int(changed[0])
+    part = values[before] / (values[before] - values[before + 1])
+    return np.asarray((along[before] + part * (along[before + 1] - along[before])) * direction)
 
 
 def _nearest(g: LimitState, start: FloatArray, scale: float) -> FloatArray | None:
     """A point of g = 0 that is nearest to the origin in its neighbourhood; None where the search ends off the limit."""
+    count = len(start)
+    steps = np.concatenate([np.zeros((1, count)), STEP * np.eye(count), -STEP * np.eye(count)])
+    known: tuple[bytes, float, FloatArray] = (b"", 0.0, start)
 
-    def value(u: FloatArray) -> float:
-        return float(g(u[None])[0]) / scale
-
-    def slope(u: FloatArray) -> FloatArray:
-        return gradient(g, u) / scale
+    def both(u: FloatArray) -> tuple[float, FloatArray]:
+        """g and its gradient over `scale`, in one call."""
+        nonlocal known
+        if known[0] != u.tobytes():
+            found = g(u + steps) / scale
+            known = u.tobytes(), float(found[0]), (found[1 : count + 1] - found[count + 1 :]) / (2 * STEP)
+        return known[1], known[2]
 
     search: Any = minimize  # its stubs know no gradient beside constraints
     done = search(
         lambda u: 0.5 * float(u @ u), start, jac=lambda u: u, method="SLSQP",
-        bounds=[(-MAX_INDEX, MAX_INDEX)] * len(start),
-        constraints={"type": "eq", "fun": value, "jac": slope},
-        options={"maxiter": MAX_ITERATIONS, "ftol": 1e-12},
+        bounds=[(-MAX_INDEX, MAX_INDEX)] * count,
+        constraints={"type": "eq", "fun": lambda u: both(u)[0], "jac": lambda u: both(u)[1]},
+        options={"maxiter": MAX_ITERATIONS, "ftol": FTOL},
     )  # fmt: skip
     u = np.asarray(done.x, dtype=float)
-    steepness = float(np.linalg.norm(slope(u)))
-    return u if abs(value(u)) <= REL_TOL_ON_LIMIT * max(steepness, 1e-12) else None
+    value, slope = both(u)
+    return u if abs(value) <= REL_TOL_ON_LIMIT * max(float(np.linalg.norm(slope)), 1e-12) else None
 
 
 __all__ = ["DesignPoint", "LimitState", "design_point", "gradient"]

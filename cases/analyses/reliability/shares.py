@@ -8,8 +8,6 @@ products of inputs: B. Sudret, Reliab. Eng. Syst. Saf. 93 (2008) 964–979, from
 
 from __future__ import annotations
 
-from math import factorial
-
 import numpy as np
 from numpy.polynomial import hermite_e
 
@@ -31,8 +29,12 @@ def variance_shares(u: FloatArray, y: FloatArray) -> FloatArray:
     terms = np.concatenate([np.ones((count, 1)), powers], axis=1)
     coefficients, *_ = np.linalg.lstsq(terms, about, rcond=None)
     rest = ((about - terms @ coefficients) ** 2).sum(axis=0) / max(count - terms.shape[1], 1)
-    norms = np.array([factorial(k) for k in range(1, DEGREE + 1)], dtype=float)  # of Hermite's polynomials
-    explained = np.einsum("ikq,k->iq", coefficients[1:].reshape(inputs, DEGREE, -1) ** 2, norms)
+    components = np.einsum(
+        "sik,ikq->siq",
+        powers.reshape(count, inputs, DEGREE),
+        coefficients[1:].reshape(inputs, DEGREE, y.shape[1]),
+    )
+    explained = components.var(axis=0)
     shares = (explained - DEGREE * rest / count) / np.where(known, variance, 1.0)
     return np.asarray(np.clip(np.where(known, shares, 0.0), 0.0, 1.0).T)
 

@@ -26,6 +26,7 @@ from cases.analyses.provenance import RememberedStrength
 from cases.analyses.racking_ways import RackingWays
 from cases.analyses.stay_sag import SaggedStayLine, stay_line_over_sag
 from cases.analyses.study import JointResult, UnsolvedJoint
+from cases.analyses.uncertainty.uncertainty import Uncertainty
 from cases.analyses.wave_scan import WaveScan
 from cases.input.boat_defaults import EstimatedInput
 from cases.input.combinations import DEFAULT_COMBINATIONS_REASON, ExpandedCombination
@@ -147,6 +148,10 @@ class Results:
         tuple[WaveScan, ...],
         Field(description="of every case of waves: the worst heading and length; empty where there is none"),
     ]
+    uncertainty: Annotated[
+        Uncertainty,
+        Field(description="what scatters, and how sure that makes loads and margins of each joint"),
+    ]
     fitting_remarks: Annotated[
         tuple[FittingRemarks, ...], Field(description="of the joints, then of the parts beside them")
     ]
@@ -230,6 +235,7 @@ def results(analysis: Analysis, remarks: Iterable[str] = (), files: Iterable[str
         not_checked=unchecked_entries(file, analysis.part_margins),
         play=analysis.joint_plays,
         waves=analysis.wave_scans,
+        uncertainty=analysis.uncertainty,
         fitting_remarks=analysis.fitting_remarks,
         variants=comparison(analysis.compared) if analysis.compared else None,
         wear=analysis.lives_with_bands,

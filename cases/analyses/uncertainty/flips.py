@@ -1,0 +1,68 @@
+"""The single inputs that turn a verdict within their plausible range, all others as entered, and at which value."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated
+
+import numpy as np
+from pydantic import Field
+from scipy.stats import norm
+
+from cases.analyses.uncertainty.joint_limits import JointLimits
+from femcore.base.arrays import FloatArray, IntArray
+
+PLAUSIBLE = 1.645
+"""Standard deviations either side of the median: nine boats in ten."""
+STEPS = 24
+"""Of the range, within which the place of a change of sign is then interpolated: ln(1 + margin) is nearly straight there."""
+
+
+@dataclass(frozen=True, slots=True)
+class Flip:
+    """An input that turns the verdict."""
+
+    input: Annotated[str, Field(description="key or kind, with its part")]
+    nominal: Annotated[str, Field(description="as entered, or × 1 of a kind")]
+    value: Annotated[str, Field(description="at which the governing margin is zero, all else as entered")]
+    at: Annotated[float, Field(description="the same as a number: factor, or in the unit of the file")]
+    becomes: Annotated[str, Field(description="inadequate or adequate, beyond that value")]
+    chance: Annotated[float, Field(description="that the input is beyond that value")]
+
+
+def flips(limits: JointLimits, checks: IntArray) -> tuple[Flip, ...]:
+    """Of the verdict of some checks; the likeliest first."""
+    inputs = limits.inputs
+    u = np.linspace(-PLAUSIBLE, PLAUSIBLE, 2 * STEPS + 1)
+    nominal = np.array([one.nominal for one in inputs])
+    reference = float(limits.log_margins(nominal[None], checks=checks)[0].min())
+    found: list[Flip] = []
+    for number, one in enumerate(inputs):
+        x = np.tile(nominal, (len(u), 1))
+        x[:, number] = one.at_normal(u)
+        margins = limits.log_margins(x, checks=checks).min(axis=(1, 2))
+        at = _crossing(u, margins, reference)
+        if at is not None:
+            value = float(one.at_normal(np.array([at]))[0])
+            beyond = norm.sf(at) if margins[-1] * reference < 0 else norm.cdf(at)
+            becomes = "inadequate" if reference >= 0 else "adequate"
+            found.append(
+                Flip(one.name, one.shown(one.nominal), one.shown(value), value, becomes, float(beyond))
+            )
+    return tuple(sorted(found, key=lambda flip: -flip.chance))
+
+
+def _crossing(u: FloatArray, margins: FloatArray, reference: float) -> float | None:
+    """u nearest to the middle at which the margins have another sign than the reference; None where they have not."""
+    turned = np.flatnonzero((margins < 0) != (reference < 0))
+    if not len(turned):
+        return None
+    first = int(turned[np.abs(u[turned]).argmin()])
+    back = first - int(np.sign(u[first])) if u[first] else first
+    if (margins[back] < 0) == (margins[first] < 0):
+        return float(u[first])
+    part = margins[back] / (margins[back] - margins[first])
+    return float(u[back] + part * (u[first] - u[back]))
+
+
+__all__ = ["Flip", "flips"]

@@ -1,0 +1,147 @@
+"""The reliability of one part, or of some together: by the design point, and as counted in samples."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated
+
+import numpy as np
+from pydantic import Field
+
+from cases.analyses.reliability.design_point import DesignPoint, design_point, gradient
+from cases.analyses.reliability.sampling import Chance, chance
+from cases.analyses.uncertainty.joint_limits import JointLimits, causes, inputs_at
+from femcore.base.arrays import FloatArray, IntArray
+from femcore.base.written import FiniteOrNull
+
+MAX_ROUNDS = 4
+"""Searches, each for the check and row that governs at the point found by the one before."""
+ABS_TOL_GOVERNS = 0.01
+"""Of ln(1 + margin): another check or row that is lower by less at a design point changes nothing of it."""
+FAR = 4.0
+"""Standard deviations of ln(1 + margin) from the samples' mean to zero: beyond them no point is searched for."""
+ABS_TOL_NO_SPREAD = 1e-9
+"""Of ln(1 + margin): a smaller standard deviation is rounding, and treated as none."""
+REL_TOL_MOVES = 1e-6
+"""Of the largest derivative of ln(1 + margin) by a cause: one with less is left at its median."""
+MIN_IMPORTANCE = 0.01
+
+
+@dataclass(frozen=True, slots=True)
+class Reliability:
+    """Of one part, or of some together."""
+
+    part: Annotated[str, Field(description="which")]
+    check: Annotated[str, Field(description="that is likeliest to be the first below zero: part and check")]
+    worst_in: Annotated[str, Field(description="the case or combination of that check at the design point")]
+    margin: Annotated[float, Field(description="governing margin without scatter")]
+    index: Annotated[
+        FiniteOrNull,
+        Field(
+            description="reliability index of margin < 0, first order; null: far beyond 3, on the side of the margin"
+        ),
+    ]
+    chance: Annotated[float | None, Field(description="of margin < 0, first order; null without an index")]
+    counted: Annotated[Chance, Field(description="of margin < 0, in the samples")]
+    failure: Annotated[
+        Chance,
+        Field(
+            description="of load beyond capacity, no safety factor in, limits in service left out; in the samples"
+        ),
+    ]
+    importance: Annotated[
+        dict[str, float], Field(description="cause → share of the squared index, those of 1 % and more")
+    ]
+
+
+def reliability(
+    limits: JointLimits, part: str, checks: IntArray, u: FloatArray, log_margins: FloatArray, to_failure: FloatArray
+) -> Reliability:  # fmt: skip
+    """Of some checks.
+
+    u : (s, causes), samples;   log_margins, to_failure : (s, checks), the lowest of each check's rows, with factors and without
+    """
+    lowest = log_margins.min(axis=1)
+    breaking = ~limits.in_service[checks]
+    failed = to_failure[:, breaking].min(axis=1) < 0 if breaking.any() else np.zeros(len(u), dtype=bool)
+    nominal = limits.nominal[:, checks]
+    row, at = (int(one) for one in np.unravel_index(int(nominal.argmin()), nominal.shape))
+    names = limits.row_names
+    point: DesignPoint | None = None
+    spread = float(lowest.std())
+    if spread > ABS_TOL_NO_SPREAD and abs(float(lowest.mean())) < FAR * spread:
+        point, row, at = _point(limits, checks, _start(u, lowest))
+    found = point is not None and np.isfinite(point.index)
+    index = point.index if point is not None and found else np.inf if nominal.min() >= 0 else -np.inf
+    check = limits.checks[int(checks[at])]
+    return Reliability(
+        part, f"{check.part}: {check.check}", names[row] if checks[at] < limits.factor.shape[1] else "stay at its breaking load",
+        float(np.expm1(nominal.min())), index,
+        point.chance if point is not None and found else None,
+        chance(lowest < 0), chance(failed), _importance(limits, point) if found else {},
+    )  # fmt: skip
+
+
+def _start(u: FloatArray, lowest: FloatArray) -> FloatArray:
+    """(causes,), where a plane through the samples of ln(1 + margin) reaches zero."""
+    terms = np.concatenate([np.ones((len(u), 1)), u], axis=1)
+    level, *slope = np.linalg.lstsq(terms, lowest, rcond=None)[0]
+    steepness = float(np.dot(slope, slope))
+    return np.asarray(-level * np.array(slope) / steepness if steepness else np.zeros(u.shape[1]))
+
+
+def _point(limits: JointLimits, checks: IntArray, start: FloatArray) -> tuple[DesignPoint, int, int]:
+    """The nearest design point of the checks and rows that govern on the way, and which check (of `checks`) in which row."""
+    best: tuple[DesignPoint, int, int] | None = None
+    tried = np.zeros((len(limits.factor), len(checks)), dtype=bool)
+    here = start
+    for _ in range(MAX_ROUNDS):
+        margins = limits.log_margins(inputs_at(limits.inputs, here[None]), checks=checks)[0]
+        if best is not None and np.isfinite(best[0].index) and margins.min() > -ABS_TOL_GOVERNS:
+            break
+        margins[tried] = np.inf
+        row, at = (int(one) for one in np.unravel_index(int(margins.argmin()), margins.shape))
+        if not np.isfinite(margins[row, at]):
+            break
+        tried[row, at] = True
+        found = _nearest(limits, row, int(checks[at]), here)
+        if best is None or found.index < best[0].index:
+            best = found, row, at
+        here = found.u if np.isfinite(found.index) else here
+    if best is None:
+        raise AssertionError("the first round always searches")
+    return best
+
+
+def _nearest(limits: JointLimits, row: int, check: int, start: FloatArray) -> DesignPoint:
+    """The design point of one check in one row, in the causes that move it."""
+    rows, checks, count = np.array([row]), np.array([check]), len(start)
+
+    def of_all(u: FloatArray) -> FloatArray:
+        return limits.log_margins(inputs_at(limits.inputs, u), rows, checks)[:, 0, 0]
+
+    slopes = np.abs([gradient(of_all, u) for u in (np.zeros(count), start)])
+    moving = np.flatnonzero((slopes > REL_TOL_MOVES * slopes.max(axis=1, keepdims=True)).any(axis=0))
+    if not len(moving):
+        sound = float(of_all(np.zeros((1, count)))[0]) >= 0
+        return DesignPoint(np.inf if sound else -np.inf, np.zeros(count), np.zeros(count))
+
+    def g(u: FloatArray) -> FloatArray:
+        whole = np.zeros((len(u), count))
+        whole[:, moving] = u
+        return of_all(whole)
+
+    found = design_point(g, len(moving), start[moving])
+    u, importance = np.zeros(count), np.zeros(count)
+    u[moving], importance[moving] = found.u, found.importance
+    return DesignPoint(found.index, u, importance)
+
+
+def _importance(limits: JointLimits, point: DesignPoint | None) -> dict[str, float]:
+    if point is None:
+        return {}
+    pairs = zip(causes(limits.inputs), point.importance.tolist(), strict=True)
+    return dict(sorted((pair for pair in pairs if pair[1] >= MIN_IMPORTANCE), key=lambda pair: -pair[1]))
+
+
+__all__ = ["Reliability", "reliability"]

@@ -1,0 +1,352 @@
+"""What acts on joints and parts in every case and combination of many samples of a boat: each exact in stiffness and loads.
+
+Stiffness, loads, pretension and the joint's springs are changed in a front end that is reduced once
+(`models.response.front_end_variants`). What else a row has over linear theory without scatter (second order, a combination that
+was solved as a whole) is added in proportion to the load that is largest in it. A key of the file that is none of these enters by
+the boats at one standard deviation to either side of it: a parabola for each load, beside the other changes, not times them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, fields
+from functools import cached_property
+
+import numpy as np
+
+from cases.analyses.case_rows import CaseRows, Responses, responses
+from cases.analyses.part_loads import CheckedPlaces, stay_force
+from cases.analyses.study import READINGS, case_loads
+from cases.analyses.uncertainty.load_parts import LoadPart, load_parts
+from cases.input.boat_file import BoatFile
+from cases.input.scatter import ScatteredInput, cases_of_their_own
+from cases.input.variants import Variant
+from femcore.base.arrays import FloatArray, IntArray
+from femcore.base.errors import InputFault, InputFaults, StructureFault
+from femcore.frame.frame import Loads
+from femcore.solvers.frame_changes import Changes, EndSprings
+from femcore.solvers.solution import solve
+from models.checks.beam_parts import PartLoads
+from models.joints import Joint
+from models.response.front_end import FrontEnd, build
+from models.response.front_end_variants import FrontEndVariants
+from models.response.joint_loads import joint_loads
+from models.response.stiffness_names import springs_of_joints
+
+BOTH_JOINTS = 12
+"""Loads on both joints, the first coordinates."""
+STAY = 3
+"""Of its pull, the last coordinates of a load on the parts, before the buckling utilisation of the frame."""
+MAX_COORDINATES = 16
+REL_TOL_COORDINATE = 1e-4
+"""Of the largest of what acts on the parts: a direction with less of it is left out of their coordinates."""
+PILOTS = 6
+"""Samples from which these coordinates are taken, besides all rows."""
+SCALED_BY: Mapping[str, tuple[str, ...]] = {
+    "platform_EI": ("EI_vertical", "GA_vertical", "end_roll", "symmetric_roll"),
+    "platform_GJ": ("GJ",),
+    "hull_EI": ("EI_vertical", "EI_lateral", "EA"),
+    "hull_GJ": ("GJ",),
+    "crossbeam_EI": ("EI_vertical", "EI_lateral", "EA"),
+    "crossbeam_GJ": ("GJ",),
+    "longeron_EI": ("EI_vertical", "EI_lateral", "EA", "GJ"),
+}
+"""Kinds of inputs → the stiffnesses of a member that they scale."""
+HULLS_AFT = "platform.hulls"
+
+
+def scales(one: ScatteredInput, group: str) -> bool:
+    """Whether an input multiplies the stiffness group of that name (`models.response.stiffness_names`)."""
+    part, _, quantity = group.rpartition(".")
+    if one.key == "platform_EI" and part == "root":
+        return True
+    if quantity not in SCALED_BY.get(one.key, ()):
+        return False
+    if part in (HULLS_AFT, "bows"):
+        return one.key.startswith("hull")
+    if part.startswith("platform."):
+        return one.key.startswith("platform") and one.part in ("", part.removeprefix("platform."))
+    return one.key.startswith(part)
+
+
+def _flat(values: Responses) -> FloatArray:
+    """(r, q), of all that acts on the parts beside the joints."""
+    return np.concatenate(
+        [getattr(values, key).reshape(len(values.joint_load), -1) for key in _PART_FIELDS], axis=1
+    )
+
+
+_PART_FIELDS = tuple(one.name for one in fields(Responses) if one.name not in ("joint_load", "stems"))
+
+
+@dataclass(frozen=True, eq=False)
+class BoatSamples:
+    """A boat ready for samples with any of its joints.
+
+    inputs : that scatter;   parts : of its loads;   variants : of its front end
+    to_coordinates, from_coordinates : (q, z) and (z, q), of what acts on the parts (`_flat`)
+    """
+
+    file: BoatFile
+    inputs: tuple[ScatteredInput, ...]
+    parts: tuple[LoadPart, ...]
+    variants: FrontEndVariants
+    to_coordinates: FloatArray
+    from_coordinates: FloatArray
+
+    @classmethod
+    def of(cls, file: BoatFile, rows: Sequence[CaseRows], inputs: tuple[ScatteredInput, ...]) -> BoatSamples:
+        """Reduce the front end; `rows` of the joints that will be asked for. StructureFaults as of `solve`."""
+        parts = load_parts(file, cases_of_their_own(inputs))
+        targets = {
+            number: (READINGS[target.reading], target.size)
+            for number, part in enumerate(parts)
+            if (target := part.load.target()) is not None and target.size
+        }
+
+        def loads(front: FrontEnd) -> Loads:
+            return case_loads(front, [part.load for part in parts])
+
+        whole = FrontEndVariants.of(
+            file, loads, {"parts": lambda front, one: _flat(responses(front, one))}, targets
+        )
+        pilots = np.exp(0.3 * np.random.default_rng(0).standard_normal((PILOTS, len(whole.groups))))
+        weights = np.eye(len(parts) + 1, len(parts))[None]  # the last: under pretension alone
+        drawn = [
+            whole.solve(one.joint.stiffness(), Changes(multipliers=pilots, weights=weights)).more["parts"]
+            for one in rows
+        ]
+        seen = np.concatenate([_flat(one.values) for one in rows] + [np.concatenate([*one]) for one in drawn])
+        scale = np.abs(seen).max(axis=0)
+        scale = np.maximum(scale, max(REL_TOL_COORDINATE * scale.max(initial=0.0), np.finfo(float).tiny))
+        _, sizes, directions = np.linalg.svd(seen / scale, full_matrices=False)
+        kept = directions[sizes > REL_TOL_COORDINATE * sizes.max(initial=0.0)][:MAX_COORDINATES]
+        basis = (kept / scale).T
+        few = FrontEndVariants.of(
+            file, loads, {"parts": lambda front, one: _flat(responses(front, one)) @ basis}, targets
+        )
+        return cls(file, inputs, parts, few, basis, kept * scale)
+
+    def row_weights(self, rows: CaseRows) -> FloatArray:
+        """(r, l), of each load in each row."""
+        cases = len(rows.cases.names)
+        of_case = (np.array([part.case for part in self.parts]) == np.arange(cases)[:, None]).astype(float)
+        return rows.linear(of_case)
+
+    def unit_loads(self, file: BoatFile, joint: Joint) -> FloatArray:
+        """(l + 1, 12 + z + 3), of each load without pretension, then of pretension: on the joints, on the parts, the stay's pull.
+
+        file, joint : of this boat with a key changed; InputFault where that has other loads
+        """
+        parts = load_parts(file, cases_of_their_own(self.inputs))
+        if [(one.case, one.kind) for one in parts] != [(one.case, one.kind) for one in self.parts]:
+            raise InputFault("", "changes which loads there are", "leave its scatter out")
+        front = build(file, joint.stiffness())
+        own = solve(front.prepared.all_cables_taut(), case_loads(front, [part.load for part in parts]))
+        rest = solve(front.prepared, Loads.zeros(front.frame, "under pretension"))
+        flat = np.concatenate([_flat(responses(front, one)) for one in (own, rest)])
+        if flat.shape[1] != len(self.to_coordinates):
+            raise InputFault("", "changes where parts are checked", "leave its scatter out")
+        stay = np.array([*(stay_force(part.load) for part in parts), np.zeros(3)])
+        joints = np.concatenate([joint_loads(one) for one in (own, rest)]).reshape(-1, BOTH_JOINTS)
+        return np.concatenate([joints, flat @ self.to_coordinates, stay], axis=1)
+
+
+@dataclass(frozen=True, eq=False)
+class KeyEffect:
+    """What a key of the file does: parabolas in t, its distance from the nominal in standard deviations.
+
+    input         : its number;   spread : one standard deviation of it
+    first, second : (l + 1, q), on the `unit_loads`
+    boats, joints : with the key one lower and one higher
+    """
+
+    input: int
+    spread: float
+    first: FloatArray
+    second: FloatArray
+    boats: tuple[BoatFile, BoatFile]
+    joints: tuple[Joint, Joint]
+
+    @classmethod
+    def of(cls, samples: BoatSamples, joint: Joint, number: int) -> KeyEffect:
+        """By the boats at one standard deviation to either side; InputFault where one of them is none."""
+        one = samples.inputs[number]
+        spread = float(one.distribution.std())
+        try:
+            boats = [
+                samples.file.variant(
+                    Variant(name=one.key, set=_nested(one.key, one.text_at(one.nominal + step)))
+                )
+                for step in (-spread, spread)
+            ]
+            joints = [next(other for other in boat.joints if other.name == joint.name) for boat in boats]
+            lower, higher = (
+                samples.unit_loads(boat, other) for boat, other in zip(boats, joints, strict=True)
+            )
+        except (InputFault, InputFaults, StructureFault) as wrong:
+            words = f"has no boat at one standard deviation ({wrong})"
+            raise InputFault(f"scatter of '{one.key}'", words, "give a smaller scatter") from None
+        middle = samples.unit_loads(samples.file, joint)
+        return cls(
+            number, spread, (higher - lower) / 2, (higher + lower) / 2 - middle,
+            (boats[0], boats[1]), (joints[0], joints[1]),
+        )  # fmt: skip
+
+    def distance(self, one: ScatteredInput, x: FloatArray) -> FloatArray:
+        """(s,), t of values x of the input."""
+        return np.asarray((x - one.nominal) / self.spread)
+
+
+def _nested(key: str, text: str) -> dict[str, object]:
+    """What sets a key: a number where the file has one."""
+    try:
+        return {key: float(text)}
+    except ValueError:
+        return {key: text}
+
+
+@dataclass(frozen=True, eq=False)
+class JointSamples:
+    """One joint of a boat ready for samples.
+
+    weights : (r, l), of the loads in each row;   main : (r,), the number of the load that is largest in each
+    beyond  : (r, q), of each row what linear theory without scatter leaves out;   buckled : (r,), utilisation of the frame
+    places  : where parts are checked;   keys : what keys of the file do;   left_out : why others are taken as exact
+    """
+
+    samples: BoatSamples
+    joint: Joint
+    weights: FloatArray
+    main: IntArray
+    beyond: FloatArray
+    buckled: FloatArray
+    places: CheckedPlaces
+    keys: tuple[KeyEffect, ...]
+    left_out: tuple[InputFault, ...]
+
+    @classmethod
+    def of(cls, samples: BoatSamples, rows: CaseRows, buckled: FloatArray) -> JointSamples:
+        """`rows` of the joint, with the frame's buckling utilisation in each (r,). InputFaults where a key has no effect."""
+        joint, inputs = rows.joint, samples.inputs
+        weights = samples.row_weights(rows)
+        own = samples.variants.solve(joint.stiffness()).joint_load[0].reshape(-1, BOTH_JOINTS)
+        main = np.abs(
+            weights * np.linalg.norm(own / np.maximum(np.abs(own).max(axis=0), 1e-30), axis=1)
+        ).argmax(axis=1)
+        keys, left_out = list[KeyEffect](), list[InputFault]()
+        for number, one in enumerate(inputs):
+            try:
+                if one.group == "key":
+                    keys.append(KeyEffect.of(samples, joint, number))
+            except InputFault as fault:
+                if one.basis == "entered":
+                    raise
+                left_out.append(fault)
+        nothing = np.zeros((len(weights), BOTH_JOINTS + samples.to_coordinates.shape[1] + STAY))
+        linear = cls(
+            samples,
+            joint,
+            weights,
+            main,
+            nothing,
+            buckled,
+            CheckedPlaces.of(rows),
+            tuple(keys),
+            tuple(left_out),
+        )
+        at_nominal = np.array([[one.nominal for one in inputs]])
+        found = np.concatenate(linear.loads(at_nominal), axis=2)[0, :, :-1]
+        stay = np.einsum("rl,lx->rx", weights, [stay_force(part.load) for part in samples.parts])
+        exact = np.concatenate(
+            [
+                rows.values.joint_load.reshape(-1, BOTH_JOINTS),
+                _flat(rows.values) @ samples.to_coordinates,
+                stay,
+            ],
+            axis=1,
+        )
+        return cls(
+            samples, joint, weights, main, exact - found, buckled, linear.places, linear.keys, linear.left_out
+        )
+
+    def loads(self, x: FloatArray, rows: IntArray | None = None) -> tuple[FloatArray, FloatArray]:
+        """(s, rows, 12) on both joints, and (s, rows, z + 4) coordinates of what acts on the parts, of inputs x (s, inputs)."""
+        samples, inputs, count = self.samples, self.samples.inputs, len(x)
+        some = np.arange(len(self.weights)) if rows is None else rows
+        scale = np.stack([self._factor(x, part) for part in samples.parts], axis=1)
+        aimed = ~np.isnan(samples.variants.targets)
+        weights = self.weights[some] * np.where(aimed, 1.0, scale)[:, None]
+        pretension = np.ones(count)
+        for number, one in enumerate(inputs):
+            if one.key == "pretension":
+                pretension = x[:, number]
+        cables = len(samples.variants.front.frame.cables)
+        changes = Changes(
+            self._multipliers(x), self._springs(x), weights, np.repeat(pretension[:, None], cables, axis=1)
+        )
+        done = samples.variants.solve(None, changes, np.where(aimed, scale, 1.0))
+        pulls = np.array([stay_force(part.load) for part in samples.parts])
+        found = np.concatenate(
+            [done.joint_load.reshape(count, -1, BOTH_JOINTS), done.more["parts"], done.weights @ pulls],
+            axis=2,
+        )
+        for key in self.keys:
+            t = key.distance(inputs[key.input], x[:, key.input])[:, None, None]
+            effect = t * key.first + t**2 * key.second
+            found = found + done.weights @ effect[:, :-1] + pretension[:, None, None] * effect[:, -1:]
+        main = self.main_factors(x, some)
+        found = found + main[..., None] * self.beyond[some]
+        buckled = (main * self.buckled[some])[..., None]
+        return found[..., :BOTH_JOINTS], np.concatenate([found[..., BOTH_JOINTS:], buckled], axis=2)
+
+    def part_loads(self, coordinates: FloatArray) -> PartLoads:
+        """What acts on the parts, of their coordinates (r, z + 4)."""
+        flat = coordinates[:, : -STAY - 1] @ self.samples.from_coordinates
+        shapes = {key: getattr(self.places.shapes, key).shape[1:] for key in _PART_FIELDS}
+        ends = np.cumsum([int(np.prod(shape)) for shape in shapes.values()])[:-1]
+        pieces = zip(shapes.items(), np.split(flat, ends, axis=1), strict=True)
+        values = {key: piece.reshape(len(flat), *shape) for (key, shape), piece in pieces}
+        nothing = np.zeros((len(flat), 2, 6))
+        return self.places.loads(
+            Responses(joint_load=nothing, stems=nothing, **values),
+            coordinates[:, -STAY - 1 : -1],
+            coordinates[:, -1],
+        )
+
+    def main_factors(self, x: FloatArray, rows: IntArray) -> FloatArray:
+        """(s, rows), on the largest load of each row."""
+        scale = np.stack([self._factor(x, part) for part in self.samples.parts], axis=1)
+        return scale[:, self.main[rows]]
+
+    def _factor(self, x: FloatArray, part: LoadPart) -> FloatArray:
+        """(s,), on a load."""
+        for number, one in enumerate(self.samples.inputs):
+            if one.group == "loads" and one.key == part.kind:
+                return x[:, number]
+        return np.ones(len(x))
+
+    def _multipliers(self, x: FloatArray) -> FloatArray:
+        """(s, groups), of stiffnesses."""
+        result = np.ones((len(x), len(self.samples.variants.groups)))
+        for number, one in enumerate(self.samples.inputs):
+            of = [at for at, group in enumerate(self.samples.variants.groups) if scales(one, group.name)]
+            result[:, of] *= x[:, [number]]
+        return result
+
+    @cached_property
+    def _nominal_springs(self) -> EndSprings:
+        return springs_of_joints([self.joint.stiffness()])
+
+    def _springs(self, x: FloatArray) -> EndSprings:
+        """Of both joints in each sample; free and rigid ones stay so."""
+        own = self._nominal_springs
+        for number, one in enumerate(self.samples.inputs):
+            if one.key == "joint_stiffness" and one.part == self.joint.name:
+                k = x[:, number, None, None]
+                matrix = None if own.matrix is None else own.matrix * k[..., None]
+                return EndSprings(own.springs * k, np.repeat(own.axes, len(x), axis=0), matrix)
+        return own
+
+
+__all__ = ["BoatSamples", "JointSamples", "KeyEffect", "scales"]

@@ -1,0 +1,79 @@
+"""How sure the answer is, in sentences."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from cases.analyses.uncertainty.uncertainty import JointUncertainty, ScatteredValue, Uncertainty
+from cases.report.data import words
+from cases.report.data.statements import margin_words
+from femcore.base.numbers import plain
+
+MIN_WORTH = 0.005
+"""Of the margin's deviation: to know an input that takes away less is worth nothing."""
+HOW_READ = (
+    "P(margin < 0) is the chance that a margin is below zero, safety factors in; P(load > capacity) that a load is beyond what "
+    "the part can carry, no factor in. Index β and causes are of the single check that is likeliest below zero; counts take all "
+    "checks together, and so are higher. Strengths scatter about the values entered; those of metals are minima, so that chances "
+    "are on the safe side. All of it is no better than the scatter it starts from, most of which is judged."
+)
+
+
+def percent_words(share: float) -> str:
+    """A chance in a sentence, in whole per cent where it is one or more."""
+    if share < 0.005:
+        return "less than 1 %"
+    return "more than 99 %" if share > 0.995 else f"{100 * share:.0f} %"
+
+
+def joint_sentences(one: JointUncertainty) -> Iterator[str]:
+    """Of one joint: its loads, its margin, its chances, and what alone would turn its verdict."""
+    of_parts = "its own parts" if one.own is not None else "the parts beside it"
+    low, high = margin_words(one.margin.low), margin_words(one.margin.high)
+    yield (
+        f"‘{plain(one.joint)}’: torque {_range(one.torque)}, vertical bending {_range(one.bending)}, governing margin of "
+        f"{of_parts} {low} … {high} (nine boats in ten); as entered {words.quantity(one.torque.nominal, 'N·m')}, "
+        f"{words.quantity(one.bending.nominal, 'N·m')} and {margin_words(one.margin.nominal)}."
+    )
+    for whole, name in ((one.own, "one of its own parts"), (one.beside, "a part beside it")):
+        if whole is not None:
+            yield (
+                f"{percent_words(whole.counted.value)}: the chance that a margin of {name} is below zero "
+                f"({percent_words(whole.counted.low)} to {percent_words(whole.counted.high)} with 95 % confidence); "
+                f"{percent_words(whole.failure.value)} that a load is beyond capacity without safety factor."
+            )
+    worth = [effect for effect in one.effects if 1 - effect.remaining >= MIN_WORTH]
+    if worth:
+        listed = ", ".join(f"{effect.input} {percent_words(1 - effect.remaining)}" for effect in worth[:3])
+        yield f"By how much the scatter of the margin would shrink if an input were known: {listed}."
+    for flip in one.flips[:3]:
+        yield (
+            f"{flip.input} at {flip.value} instead of {flip.nominal} alone makes it {flip.becomes} "
+            f"(chance {percent_words(flip.chance)})."
+        )
+    if not one.flips:
+        yield "No single input turns this verdict within nine boats in ten."
+
+
+def _range(value: ScatteredValue) -> str:
+    low, high = words.quantity(value.low, "N·m"), words.quantity(value.high, "N·m")
+    same = low.split(" ", 1)[1] == high.split(" ", 1)[1]
+    return f"{low.split(' ', 1)[0] if same else low} … {high}"
+
+
+def preference_sentences(found: Uncertainty) -> Iterator[str]:
+    """Of each pair of joints, the likelier one."""
+    for one in found.preferences:
+        if one.chance.value > 0.5:
+            yield (
+                f"{percent_words(one.chance.value)}: the chance that ‘{plain(one.joint)}’ has the larger governing margin than "
+                f"‘{plain(one.other)}’, under the same loads and platform."
+            )
+
+
+def left_out_sentences(found: Uncertainty) -> Iterator[str]:
+    """Inputs that are taken as exact."""
+    yield from (f"Taken as exact: {reason}." for reason in found.left_out)
+
+
+__all__ = ["HOW_READ", "joint_sentences", "left_out_sentences", "percent_words", "preference_sentences"]
