@@ -6,6 +6,7 @@ import math
 import re
 import unicodedata
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -73,6 +74,7 @@ def round_down_125(value: float) -> float:
     return max(step for step in (1, 2, 5) if step * power <= value * (1 + REL_TOL_ROUND_NUMBER)) * power
 
 
+@lru_cache(maxsize=4096)  # tables repeat names in thousands of rows
 def plain(text: str) -> str:
     """A name on one line, without characters that no picture or file can hold; a no-break space is kept."""
     kept = (" " if sign != HARD and unicodedata.category(sign)[0] in "ZC" else sign for sign in text)

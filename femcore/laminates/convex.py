@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final, Literal
 
 import numpy as np
@@ -84,6 +85,7 @@ def candidate_faces(laminate: Laminate) -> tuple[Modes, Modes]:
     return plies, faces
 
 
+@lru_cache(maxsize=256)  # one laminate is checked under many loads
 def first_ply_utilisation(laminate: Laminate, criterion: str = "tsai_wu") -> Utilisation:
     """Of the faces of which one governs, under the six resultants, N/m and N: one over `first_ply_failure`'s load factor.
 

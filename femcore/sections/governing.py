@@ -146,11 +146,15 @@ class SandwichPoints:
 
     def core_shear(self, actions: Array) -> tuple[Ints, Array]:
         """The place of the largest shear in the core, and that over its strength, under each of `actions` (n, 6)."""
-        sandwich = as_sandwich(self.laminate)
         force = np.abs(actions @ self.shear.T)
         place = force.argmax(axis=1)
-        limit = sandwich.distance * sandwich.core.shear_strength
-        return place, force[np.arange(len(actions)), place] / limit
+        return place, force[np.arange(len(actions)), place] / self._core_limit
+
+    @cached_property
+    def _core_limit(self) -> float:
+        """N/m, the shear force that the core bears."""
+        sandwich = as_sandwich(self.laminate)
+        return sandwich.distance * sandwich.core.shear_strength
 
     @cached_property
     def _per_strain(self) -> Array:

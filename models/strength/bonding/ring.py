@@ -29,6 +29,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from types import MappingProxyType
 
 import numpy as np
@@ -82,6 +83,7 @@ class TubeWall:
     of_metal: bool = False
 
     @classmethod
+    @lru_cache(maxsize=256)
     def of(cls, laminate: Laminate | None, metal: Metal | None, thickness: float) -> TubeWall:
         """A laminate, x along the tube, or a sheet of metal of `thickness`, m."""
         if laminate is not None:
