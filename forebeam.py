@@ -15,13 +15,16 @@ from typing import TYPE_CHECKING as _TYPE_CHECKING
 if _TYPE_CHECKING:
     from cases.analyses.analysis import Analysis as Analysis
     from cases.analyses.analysis import analyse as analyse
+    from cases.analyses.calibration import calibrate as calibrate
     from cases.analyses.sweep import Sweep as Sweep
     from cases.analyses.sweep import sweep as sweep
     from cases.analyses.sweeps.run import FinishedSweep as FinishedSweep
     from cases.analyses.sweeps.run import sweep_grid as sweep_grid
+    from cases.analyses.test_plan import plan_test as plan_test
     from cases.caution import CAUTION as CAUTION
     from cases.input.boat_file import BoatFile as Boat
     from cases.input.boat_file import read_boat_file as read
+    from cases.input.boat_test import read_test_file as read_test
     from cases.input.grid_file import GridFile as Grid
     from cases.loads.base import MemberLoad as MemberLoad
     from cases.loads.base import PlaceLoad as PlaceLoad
@@ -154,6 +157,9 @@ _HOMES = {
     "Waves": "cases.loads.waves.Waves",
     "Weight": "cases.loads.weight.Weight",
     "analyse": "cases.analyses.analysis.analyse",
+    "calibrate": "cases.analyses.calibration.calibrate",
+    "plan_test": "cases.analyses.test_plan.plan_test",
+    "read_test": "cases.input.boat_test.read_test_file",
     "buckling": "femcore.solvers.buckling.buckling",
     "member_forces": "femcore.results.member_forces.member_forces",
     "natural_frequencies": "femcore.solvers.vibration.natural_frequencies",
@@ -246,10 +252,13 @@ __all__ = [
     "Weight",
     "analyse",
     "buckling",
+    "calibrate",
     "member_forces",
     "natural_frequencies",
+    "plan_test",
     "read",
     "read_frame",
+    "read_test",
     "run_frame",
     "solve",
     "sweep",

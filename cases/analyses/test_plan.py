@@ -22,10 +22,11 @@ from cases.analyses.calibration import relative_scatter
 from cases.analyses.fitting import expected_covariance
 from cases.analyses.stiffness_priors import prior_scatter
 from cases.input.boat_file import BoatFile
+from cases.input.estimates import particulars
 from femcore.base.arrays import FloatArray
 from femcore.base.errors import InputFault, unknown
 from femcore.base.units import STANDARD_GRAVITY
-from femcore.base.written import WRITTEN, written
+from femcore.base.written import WRITTEN, Unwritten, written
 from models.joints import Joint
 from models.response.boat_on_test import (
     JOINT_FACTORS,
@@ -107,6 +108,7 @@ class TestPlan:
     ranking: Annotated[tuple[RankedGauge, ...], Field(description="gauges by what each adds, one bow lifted")]
     expected: Annotated[tuple[ExpectedReading, ...], Field(description="what gauges would show")]
     absent: Annotated[dict[str, str], Field(description="unknowns that the boat does not have → why")]
+    gauges: Unwritten[tuple[Gauge, ...]]
 
     __pydantic_config__ = WRITTEN
 
@@ -140,12 +142,22 @@ def plan_test(boat: BoatFile, joint: str | None = None, lift: float = LIFT) -> T
         raise InputFault(
             "scatter", "leaves nothing unknown that a test could find", "give some stiffness a scatter"
         )
-    plans = _Plans(front, unknowns, np.array([prior[name] for name in unknowns]), lift)
+    plans = _Plans(front, unknowns, np.array([prior[name] for name in unknowns]), lift, water_of(boat))
     carried = plans.carried()
     return TestPlan(
         boat.title, chosen.name, lift, WEIGHT, tuple(carried[ONE_BOW]), carried,
         tuple(plans.rows()), tuple(plans.ranking()), tuple(plans.expected()), absent,
+        plans.one_bow.gauges,
     )  # fmt: skip
+
+
+def water_of(boat: BoatFile) -> Afloat:
+    """Her waterlines, from [boat] where the file has it, else guessed from bows and spacing; they end at the stems."""
+    bow, spacing = boat.bows.length, boat.bows.spacing
+    known = particulars(boat.boat) if boat.boat else {}
+    length = known["waterline"].value if known else (1 + WATERLINE_AFT) * bow
+    breadth = known["waterline_breadth"].value if known else WATERLINE_BREADTH * spacing
+    return Afloat(bow - length, bow, breadth, WATERPLANE)
 
 
 def _joint(boat: BoatFile, name: str | None) -> Joint:
@@ -204,6 +216,7 @@ class _Plans:
     unknowns: tuple[str, ...]
     prior: FloatArray
     lift: float
+    water: Afloat
 
     @cached_property
     def one_bow(self) -> BoatOnTest:
@@ -246,13 +259,6 @@ class _Plans:
     @property
     def afloat(self) -> BoatOnTest:
         """The weight carried from the starboard stem to the port one, per newton of it; both inclinometers and the port joint."""
-        boat = self.front.boat
-        water = Afloat(
-            -WATERLINE_AFT * boat.bows.length,
-            boat.bows.length,
-            WATERLINE_BREADTH * boat.bows.spacing,
-            WATERPLANE,
-        )
         gauges = one_bow_gauges(self.front)
         # the whole boat heels and trims by the water: only differences of hulls, and turns at joints, are hers
         both = gauges["pitch of both hulls at the bulkhead"]
@@ -272,7 +278,7 @@ class _Plans:
             ("port stem", (0.0, 0.0, -1.0)),
             ("starboard stem", (0.0, 0.0, 1.0)),
         )
-        return BoatOnTest(self.front, water, (apart, *turns), (moved,), self.unknowns)
+        return BoatOnTest(self.front, self.water, (apart, *turns), (moved,), self.unknowns)
 
     def information(
         self, slope: FloatArray, scatter: float, repeats: Sequence[float] = LOAD_STEPS

@@ -348,9 +348,9 @@ forebeam.add_command(stations)
 
 
 @forebeam.command()
-@click.argument("kind", type=click.Choice(["boat", "frame", "grid"]))
+@click.argument("kind", type=click.Choice(["boat", "frame", "grid", "test"]))
 def schema(kind: str) -> None:
-    """Print a JSON Schema. Text editors use it for boat, frame or grid files."""
+    """Print a JSON Schema. Text editors use it for boat, frame and grid files, and for those of a test on a boat."""
     click.echo(json.dumps(_model(kind).model_json_schema(), indent=1))
 
 
@@ -359,6 +359,10 @@ def _model(kind: str) -> type[BaseModel]:
         from cases.input.boat_file import BoatFile
 
         return BoatFile
+    if kind == "test":
+        from cases.input.boat_test import BoatTestFile
+
+        return BoatTestFile
     if kind == "grid":
         from cases.input.grid_file import GridFile
 

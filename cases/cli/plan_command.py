@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from cases.caution import CAUTION
 from cases.cli.file_kind import require_kind
 from cases.cli.new_file import write_new
+
+if TYPE_CHECKING:
+    from cases.analyses.test_plan import TestPlan
 
 PathName = click.Path(path_type=Path)
 MOST_LIFT = 1e6
@@ -22,31 +26,23 @@ MOST_LIFT = 1e6
 )
 @click.option("--lift", default="5 kN", show_default=True, help="Force under one bow.")
 @click.option("--page", type=PathName, help="Write the instructions as a page to print, HTML.")
+@click.option(
+    "--test", type=PathName, help="Write the file of such a test, its readings to be filled in, TOML."
+)
 @click.option("--json", "as_json", is_flag=True, help="Print JSON, in SI units.")
-def plan_test(*, boat: Path, joint: str | None, lift: str, page: Path | None, as_json: bool) -> None:
+def plan_test(
+    *, boat: Path, joint: str | None, lift: str, page: Path | None, test: Path | None, as_json: bool
+) -> None:
     """Plan a test on a BOAT: which readings teach most of the joint's load, what they would show, how to take them."""
-    from cases.analyses.test_plan import plan_test as planned
-    from cases.input.boat_file import read_boat_file
     from femcore.base import written
-    from femcore.base.errors import InputFault
-    from femcore.base.units import si
 
-    require_kind("boat", boat)
-    force = si(lift, "N", "--lift")
-    if not 0 < force <= MOST_LIFT:
-        raise InputFault(
-            "--lift",
-            f"'{lift}' is no lift of a bow",
-            "give a few per cent of the boat's weight, such as '5 kN'",
-        )
-    try:
-        plan = planned(read_boat_file(boat), joint, force)
-    except InputFault as fault:
-        raise fault if fault.place.startswith("--") else fault.inside(str(boat)) from None
+    plan = _planned(boat, joint, lift)
     if page:
         from cases.report.pages.plan_page import render
 
         write_new(page, render(plan))
+    if test:
+        write_new(test, _blank(plan))
     if as_json:
         click.echo(written.as_json(plan))
         return
@@ -59,4 +55,32 @@ def plan_test(*, boat: Path, joint: str | None, lift: str, page: Path | None, as
         console.print(part)
     if page:
         click.echo(f"Page: {page}")
+    if test:
+        click.echo(f"Fill in the readings, then: forebeam calibrate {boat} {test}")
     click.echo(CAUTION)
+
+
+def _planned(boat: Path, joint: str | None, lift: str) -> TestPlan:
+    """InputFault with the file's name, or the option's."""
+    from cases.analyses.test_plan import plan_test as planned
+    from cases.input.boat_file import read_boat_file
+    from femcore.base.errors import InputFault
+    from femcore.base.units import si
+
+    require_kind("boat", boat)
+    force = si(lift, "N", "--lift")
+    if not 0 < force <= MOST_LIFT:
+        cure = "give a few per cent of the boat's weight, such as '5 kN'"
+        raise InputFault("--lift", f"'{lift}' is no lift of a bow", cure)
+    try:
+        return planned(read_boat_file(boat), joint, force)
+    except InputFault as fault:
+        raise fault if fault.place.startswith("--") else fault.inside(str(boat)) from None
+
+
+def _blank(plan: TestPlan) -> str:
+    from cases.analyses.test_plan import LOAD_STEPS, scatter_of
+    from cases.input.blank_test import blank_test
+
+    gauges = [(gauge, scatter_of(gauge)) for gauge in plan.gauges]
+    return blank_test(plan.joint, plan.supports, gauges, [share * plan.lift for share in LOAD_STEPS])

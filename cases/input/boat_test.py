@@ -65,7 +65,7 @@ class GaugeTable(Table):
     place: str = ""
     axis: Axis = "pitch"
     reference: str | None = None
-    scatter: Any
+    scatter: Annotated[Any, Field(json_schema_extra={"type": "string", "examples": ["0.5 mm", "0.1 mrad"]})]
 
     @field_validator("scatter")
     @classmethod
@@ -107,7 +107,7 @@ class StepTable(Table):
     weights: dict[str, Annotated[float, Unit("kg", least=0, most=MAX_FORCE)]] = {}
     push: dict[str, Annotated[tuple[float, float, float], UnitVector("N", most=MAX_FORCE)]] = {}
     stay: Annotated[float, Unit("N", least=0, most=MAX_FORCE)] = 0.0
-    readings: dict[str, Any]
+    readings: dict[str, Annotated[Any, Field(json_schema_extra={"type": "string", "examples": ["12.5 mm"]})]]
 
     def amounts(self) -> dict[tuple[str, int], float]:
         """N, by place and direction 0 … 2, all that acts but the stay."""

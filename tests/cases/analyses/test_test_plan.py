@@ -1,5 +1,6 @@
 """The plan of a test: information never harms, what sees the joint and what does not, and a fit that keeps what was planned."""
 
+import tomllib
 from itertools import pairwise
 
 import numpy as np
@@ -7,13 +8,23 @@ import pytest
 
 from cases.analyses.calibration import calibrate
 from cases.analyses.stiffness_priors import prior_scatter
-from cases.analyses.test_plan import LIFT, LOAD_STEPS, ONE_BOW, one_bow_gauges, plan_test, scatter_of
+from cases.analyses.test_plan import (
+    LIFT,
+    LOAD_STEPS,
+    ONE_BOW,
+    one_bow_gauges,
+    plan_test,
+    scatter_of,
+    water_of,
+)
+from cases.input.boat_file import BoatFile
 from cases.input.boat_test import BoatTestFile
 from cases.report.pages.plan_page import render
 from femcore.base.errors import InputFault
+from femcore.base.toml import checked
 from models.response.front_end import build
 from tests.cases.analyses.synthetic_test import boat, read
-from tests.models.boats import example_boat
+from tests.models.boats import ROOT, example_boat
 
 DEMO = example_boat("demo")
 PLAN = plan_test(DEMO, "bolted plates")
@@ -112,6 +123,18 @@ def test_a_fit_of_such_a_test_leaves_the_planned_scatter():
     assert found.racking_scatter["torque"][0] == pytest.approx(plan.rows[0].torque, rel=1e-6)
 
 
+def test_the_waterline_is_that_of_the_boats_own_table():
+    """[boat] has it: from the stems aft by its waterline, of its breadth; without, in proportion to bows and spacing."""
+    text = (ROOT / "cases/boats/demo.toml").read_text(encoding="utf-8")
+    table = '[boat]\nlength = "13.4 m"\nbeam = "7.6 m"\ndisplacement = "10 t"\nrig_height = "17 m"\nwaterline = "12.8 m"\n'
+    raw = tomllib.loads(text)
+    raw["boat"] = tomllib.loads(table + 'waterline_breadth = "0.9 m"\n')["boat"]
+    known = water_of(checked(raw, BoatFile, "demo"))
+    assert (known.aft, known.forward, known.breadth) == pytest.approx((4.4 - 12.8, 4.4, 0.9))
+    plain = water_of(boat())
+    assert (plain.forward, plain.breadth) == pytest.approx((4.0, 0.13 * 6.0))
+
+
 def test_twice_the_lift_is_half_the_gauges_scatter():
     """Readings are linear in the load: all that is left depends on lift over scatter alone, and expected readings double."""
     one, two = plan_test(boat(), "plates", LIFT), plan_test(boat(), "plates", 2 * LIFT)
@@ -132,7 +155,7 @@ def test_the_page_has_this_boats_numbers_and_the_cautions():
     assert "starboard stem 7.5 kN" in page
     least = -1.5 * PLAN.carried["both bows lifted"]["port hull at bulkhead"] / 1e3
     assert f"port hull at bulkhead {least:.3g} kN" in page
-    assert page.count("<tr><td>") == len(LOAD_STEPS)
+    assert page.count('<tr><td class="n">') == len(LOAD_STEPS)
     assert "http" not in page.replace("http-equiv", "")
     assert np.isclose(PLAN.rows[0].torque, ROWS["none"].torque)
 

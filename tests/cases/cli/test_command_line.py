@@ -210,12 +210,12 @@ def test_every_question_is_an_option():
     assert set(QUESTIONS) == set(OwnersBoat.model_fields)
 
 
-@pytest.mark.parametrize("kind", ["boat", "frame"])
-def test_the_schema_is_of_the_files_own_models(capsys, kind):
+@pytest.mark.parametrize(("kind", "key"), [("boat", "bows"), ("frame", "nodes"), ("test", "tests")])
+def test_the_schema_is_of_the_files_own_models(capsys, kind, key):
     """`schema` prints a JSON Schema that knows the tables of its kind of file."""
     assert ended("schema", kind) == 0
     schema = json.loads(capsys.readouterr().out)
-    assert ("bows" if kind == "boat" else "nodes") in schema["properties"]
+    assert key in schema["properties"]
 
 
 def test_a_run_without_pictures_gives_the_answer_and_the_caution(capsys):
@@ -303,6 +303,11 @@ def test_plan_test_ranks_readings_and_writes_a_page(capsys, tmp_path):
     data = json.loads(capsys.readouterr().out)
     assert data["rows"][0]["readings"] == "none"
     assert data["joint"] == "bolted plates"
+    blank = tmp_path / "blank.toml"
+    assert ended("plan-test", DEMO, "--test", blank) == 0
+    assert f"forebeam calibrate {DEMO} {blank}" in capsys.readouterr().out.replace("\n", "")
+    assert ended("calibrate", DEMO, blank) == 2
+    assert "does not read as a length" in capsys.readouterr().err
     assert ended("plan-test", DEMO, "--page", page) == 2
     assert ended("plan-test", DEMO, "--lift", "-5 kN") == 2
     assert "is no lift of a bow" in capsys.readouterr().err

@@ -4,6 +4,7 @@ import tomllib
 
 import pytest
 
+from cases.input.blank_test import blank_test
 from cases.input.boat_file import BoatFile, read_boat_file
 from cases.input.boat_test import BoatTestFile, read_test_file
 from cases.input.calibrated_file import calibrated_text
@@ -11,7 +12,8 @@ from cases.input.tested_boat import runs
 from femcore.base.errors import InputFaults
 from femcore.base.toml import checked
 from femcore.base.units import STANDARD_GRAVITY
-from models.response.boat_on_test import UNKNOWNS, Afloat
+from models.response.boat_on_test import UNKNOWNS
+from models.response.boat_test_loads import Afloat, Gauge
 from models.response.front_end import build
 from tests.models.boats import FILES, ROOT
 
@@ -19,6 +21,7 @@ DEMO = read_boat_file(FILES["demo"])
 TEST = ROOT / "cases/boats/tests/demo_test.toml"
 JOINT = next(joint for joint in DEMO.joints if joint.name == "bolted plates")
 FRONT = build(DEMO, JOINT.stiffness())
+AFT = ("port hull at cockpit bulkhead", "starboard hull at cockpit bulkhead")
 SMALL = """
 title = "small"
 joint = "bolted plates"
@@ -130,6 +133,21 @@ def test_cells_that_do_not_carry_the_load_contradict_it():
     assert "the cells under the supports and the loads differ by 4 kN" in faults_of(
         text((11000, 11000, 7000))
     )
+
+
+def test_a_planned_test_is_a_file_once_its_readings_are_filled_in():
+    """Supports, gauges, steps and their scatter are there; each reading that is not filled in is a fault by its name."""
+    gauges = [
+        (Gauge('stem "P"', "height", "port stem"), 5e-4),
+        (Gauge("heel", "inclination", "port stem", "roll"), 1e-4),
+    ]
+    text = blank_test("bolted plates", ("starboard stem", *AFT), gauges, (0.0, 2500.0))
+    assert "step 1: 'stem \"P\"': '? mm' does not read as a length" in faults_of(text)
+    filled = text.replace("? mm", "12 mm").replace("? mrad", "1 mrad")
+    [one] = runs(checked(tomllib.loads(filled), BoatTestFile, "t"), FRONT, UNKNOWNS, "t")
+    assert one.amounts[:, 0].tolist() == [0.0, 2500.0]
+    assert one.scatter.tolist() == pytest.approx([5e-4, 1e-4])
+    assert [gauge.axis for gauge in one.model.gauges] == ["pitch", "roll"]
 
 
 def test_a_patched_file_keeps_every_line_that_it_does_not_change():
