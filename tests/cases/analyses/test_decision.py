@@ -71,6 +71,17 @@ def test_the_verdict_is_that_of_the_lowest_margin(analysis):
     assert min(easy.weakest.margin, easy.beside.margin if easy.beside else np.inf) > 0
 
 
+def test_design_loads_and_stiffness_are_those_of_the_solution(analysis):
+    """Torque and vertical bending are each the largest of their own component over rows and hulls; stiffness over bare bows'."""
+    [one] = analysis.decision.candidates
+    load = np.abs(analysis.case_rows[0].values.joint_load).max(axis=(0, 1))
+    bending = component_index("vertical bending")
+    assert (one.torque.size, one.bending.size) == (load[TORQUE], load[bending])
+    assert load[TORQUE] != load[bending]
+    assert one.racking_stiffness == analysis.study.joints[0].racking_stiffness
+    assert one.stiffer == pytest.approx(one.racking_stiffness / analysis.decision.bare_racking_stiffness)
+
+
 def test_a_joint_by_its_stiffness_is_not_assessed():
     """A margin that nobody worked out is no verdict: neither adequate nor inadequate."""
     [one] = analyse(boat(RIGID | {"candidate": True})).decision.candidates
@@ -118,6 +129,7 @@ def test_moved_as_said_the_stay_puts_no_torque_on_the_beam():
     torque = np.abs(again.study.joints[0].cases[0].joint_load[:, TORQUE]).max()
     assert moved.joints[0].torque_after == pytest.approx(torque, abs=1e-6 * moved.joints[0].torque_before)
     assert moved.joints[0].torque_after < 0.05 * moved.joints[0].torque_before
+    assert moved.joints[0].margin_after == pytest.approx(lowest(again))
 
 
 def test_sizes_are_raised_for_what_fails(analysis):
