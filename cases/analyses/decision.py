@@ -40,18 +40,24 @@ class Candidate:
     weakest: Annotated[
         GoverningCheck | None,
         Field(description="of its own parts, the lowest margin; null: none was checked"),
-    ]
+    ] = None
     beside: Annotated[
         GoverningCheck | None, Field(description="of the parts beside the joint, with this joint")
-    ]
-    not_made: Annotated[int, Field(description="checks of its own parts that lack their data")]
-    torque: Annotated[DesignLoad | None, Field(description="null without an answer")]
-    bending: Annotated[DesignLoad | None, Field(description="vertical bending")]
-    racking_stiffness: Annotated[float | None, Field(description="N/m")]
+    ] = None
+    not_made: Annotated[int, Field(description="checks of its own parts that lack their data")] = 0
+    torque: Annotated[DesignLoad | None, Field(description="null without an answer")] = None
+    bending: Annotated[DesignLoad | None, Field(description="vertical bending")] = None
+    racking_stiffness: Annotated[float | None, Field(description="N/m")] = None
     stiffer: Annotated[
         float | None, Field(description="racking_stiffness over that of the bows without a crossbeam")
-    ]
-    flips: Annotated[tuple[VerdictFlip, ...], Field(description="where the loads would change its verdict")]
+    ] = None
+    mass: Annotated[
+        float | None,
+        Field(description="kg, of the fittings on both hulls, as far as described; null: not known"),
+    ] = None
+    flips: Annotated[
+        tuple[VerdictFlip, ...], Field(description="where the loads would change its verdict")
+    ] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,20 +86,7 @@ def decide(analysis: Analysis) -> Decision:
     found = [
         _candidate(analysis, *solved[name])
         if name in solved
-        else Candidate(
-            name,
-            unsolved[name].joint.words(),
-            "not assessed",
-            unsolved[name].reason,
-            None,
-            None,
-            0,
-            None,
-            None,
-            None,
-            None,
-            (),
-        )
+        else Candidate(name, unsolved[name].joint.words(), "not assessed", unsolved[name].reason)
         for name in chosen
     ]
     return Decision(
@@ -130,5 +123,6 @@ def _candidate(
         bending=bending,
         racking_stiffness=joint.racking_stiffness,
         stiffer=joint.stiffer,
+        mass=2 * sum(joint.joint.masses().values()) or None,
         flips=() if own is None else tuple(flip for flip in flips if flip is not None),
     )

@@ -27,9 +27,9 @@ from femcore.base.written import AsWritten, FiniteOrNull, Unwritten, written
 CheckStatus = Literal["checked", "not checked"]
 Outcome = Literal["holds", "fails", "not known"]
 OUTCOME_WORDS: dict[Outcome, str] = {
-    "holds": "no check that was made fails",
+    "holds": "adequate for what was checked",
     "fails": "inadequate",
-    "not known": "no check that was made fails",
+    "not known": "adequate for what was checked",
 }
 """What may be claimed of an outcome: never that a part holds."""
 FactorValue = Annotated[float, Field(ge=1.0, le=20.0)]

@@ -45,6 +45,7 @@ def card_rows(decision: Decision) -> list[CardRow]:
         _row("design torque", [_load(one.torque) for one in of]),
         _row("design vertical bending", [_load(one.bending) for one in of]),
         _row("racking stiffness gained over bows alone", [_stiffness(one, bare) for one in of]),
+        _row("mass of both fittings", [_mass(one) for one in of]),
         _row("verdict changes at", [_flips(one) for one in of]),
         _row(
             "checks not made",
@@ -101,6 +102,10 @@ def _stiffness(one: Candidate, bare: float) -> tuple[str, str]:
     if one.racking_stiffness is None or one.stiffer is None:
         return NONE, ""
     return f"+{words.percent(one.stiffer - 1)}", words.change(bare, one.racking_stiffness, "N/m")
+
+
+def _mass(one: Candidate) -> tuple[str, str]:
+    return (NONE, "") if one.mass is None else (f"{one.mass:.3g} kg", "")
 
 
 def _flips(one: Candidate) -> tuple[str, str]:

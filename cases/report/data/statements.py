@@ -112,8 +112,8 @@ def _on_plastic_strain(part_margins: Sequence[PartMargins]) -> Iterator[str]:
 
 
 def design_load_words(analysis: Analysis) -> str:
-    """Design torque and bending: the joints with the most and the least, in which case, and how much of it is due to racking."""
-    said = ["Design loads at a joint, the worst of all cases and combinations, pretension included."]
+    """Design torque and bending: the joints with the most and the least, in which case, and the largest part due to racking."""
+    said = []
     for component in ATTRACTED:
         column = component_index(component)
         found = [
@@ -121,37 +121,23 @@ def design_load_words(analysis: Analysis) -> str:
             for loads, joint in zip(analysis.design_loads, analysis.study.joints, strict=True)
         ]
         (most, who), (least, other) = max(found, key=_size), min(found, key=_size)
-        named = component[0].upper() + component[1:]
         if most.size == 0:
-            said.append(f"{named}: none at any joint.")
+            said.append(f"Design {component}: none at any joint.")
             continue
         rest = ""
         if least.size < REL_TOL_NEXT_TO_NONE * most.size:
-            rest = f"; with {words.name_of(other)} less than {100 * REL_TOL_NEXT_TO_NONE:.0f} % of that"
+            rest = f"; with {words.name_of(other)} below {100 * REL_TOL_NEXT_TO_NONE:.0f} % of that"
         elif len(found) > 1:
-            rest = f"; least with {words.name_of(other)}, {words.quantity(least.size, 'N·m')}"
+            rest = f"; least {words.quantity(least.size, 'N·m')} ({words.name_of(other)})"
         said.append(
-            f"{named}: {words.quantity(most.size, 'N·m')} with {words.name_of(who)}, in {words.name_of(most.row)}, "
-            f"{_of_racking(most)}{rest}."
+            f"Design {component}: {words.quantity(most.size, 'N·m')} ({words.name_of(who)}, in {words.name_of(most.row)}){rest}. "
+            f"Largest part due to racking: {words.quantity(most.largest_racking, 'N·m')} (in {words.name_of(most.racking_row)})."
         )
-    return " ".join(said)
+    return " ".join([*said, "Both with pretension, over all cases and combinations, at the hull with more."])
 
 
 def _size(found: tuple[DesignLoad, str]) -> float:
     return found[0].size
-
-
-def _of_racking(load: DesignLoad) -> str:
-    """The part of a design load that is due to racking, and the largest such part where that is in another case."""
-    part = "none of it"
-    if abs(load.racking) >= REL_TOL_NEXT_TO_NONE * load.size:
-        part = f"{words.quantity(load.racking, 'N·m')} of it"
-    if load.largest_racking - abs(load.racking) < REL_TOL_NEXT_TO_NONE * load.size:
-        return f"{part} due to racking"
-    return (
-        f"{part} due to racking (at most {words.quantity(load.largest_racking, 'N·m')} is, in "
-        f"{words.name_of(load.racking_row)})"
-    )
 
 
 def _under(loads: CheckedLoads) -> str:

@@ -11,7 +11,7 @@ from cases.report.data import decision_words, words
 from cases.report.data.statements import discretisation_words, margin_words
 from cases.report.pages.page_parts import Figure, PageSection, shown
 from cases.report.sections.margins_section import MARGIN_EXPLANATION, lowest_margins
-from cases.report.sections.racking_section import racking_sentences
+from cases.report.sections.racking_section import racking_sentences, table_of_ways
 from cases.report.sections.report_section import ReportSection
 from cases.report.sections.variants_section import few_changes
 from cases.report.tables import boat_tables, joint_tables
@@ -114,6 +114,12 @@ class Pages:
             "How far to trust it?",
             [*racking_sentences(analysis.racking_ways), *self._brief("trust")],
             points=list(self._grounds()),
+            tables=shown(
+                table_of_ways(analysis.racking_ways)
+                .without("what is applied")
+                .without("run")
+                .without("source and its status")
+            ),
             aside="What the model leaves out, and how the numbers were checked: “Accuracy and limits” in the appendices.",
         )
 

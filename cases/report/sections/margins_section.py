@@ -34,6 +34,8 @@ GLUE_EXPLANATION = (
     "a temperature change included. The check of the plain name is the ultimate capacity by the strength entered, plastic "
     "strain counted; where a margin rests on that strain alone, the row says so."
 )
+FAR_BEYOND = 10.0
+"""Times the largest racking of any case: a racking that would be more is far beyond any load here, and has no figure."""
 MOST_SHOWN = 16
 """Checks of one joint on the page, the governing first; the table beside it has all."""
 
@@ -168,8 +170,16 @@ def rotation_capacity_sentences(study: Study) -> Iterator[str]:
             f"{words.quantity(limit.torque, 'N·m')}{twist}; governing: {limit.part}."
         )
         if limit.racking is not None:
+            acting = max(
+                (abs(case.racking_moment) for case in one.cases if case.shares is not None), default=0.0
+            )
             pair = f"{words.quantity(limit.racking, 'N')} up at one stem and down at the other"
-            said += f" Racking alone would put that torque on it at {pair}, if nothing else failed before."
+            far = limit.racking * study.file.bows.length > FAR_BEYOND * acting
+            said += (
+                " Racking alone would put that torque on it only far beyond any load here."
+                if far
+                else f" Racking alone would put that torque on it at {pair}, if nothing else failed before."
+            )
         yield said
 
 

@@ -22,6 +22,8 @@ from cases.report.tables.table import Cell, Column, Table
 
 MOST_CHANGES = 3
 """Of each variant, where they are shown in a few numbers."""
+REL_TOL_TELLING = 0.1
+"""Of the largest value of a quantity over joints and variants: a change between smaller ones tells nothing."""
 PASSES_ZERO = 100.0
 """Added to a change of a margin that passes zero: it comes before all others."""
 
@@ -64,12 +66,18 @@ def _variant(one: ComparedBoat, change: QuantityChange | None) -> str:
 def few_changes(found: Analysis, joints: Sequence[str]) -> Table:
     """For each variant what it changes most with these joints, margins that pass zero first; all is in the full table."""
     rows: list[tuple[Cell, ...]] = []
-    compared = [row for row in compared_rows(found.compared) if not row.joint or row.joint in joints]
+    every = compared_rows(found.compared)
+    most: dict[str, float] = {}
+    for row in every:
+        most[row.quantity] = max([most.get(row.quantity, 0.0), *(v for v in row.values if v is not None)])
+    compared = [row for row in every if not row.joint or row.joint in joints]
     for number, variant in enumerate(found.compared[1:], start=1):
         changes = []
         for row in compared:
             before, after = row.values[0], row.values[number]
-            if before is not None and after is not None and (size := _change(before, after, row.unit)) > 0:
+            if before is None or after is None or (size := _change(before, after, row.unit)) == 0:
+                continue
+            if row.unit == MARGIN or max(before, after) > REL_TOL_TELLING * most[row.quantity]:
                 changes.append((size, row, before, after))
         changes.sort(key=lambda change: -change[0])
         rows += [
@@ -86,6 +94,11 @@ def few_changes(found: Analysis, joints: Sequence[str]) -> Table:
         ] or [(variant.name, "nothing by 0.5 % or more", "–", "–", "–")]
     columns = tuple(map(Column, ("variant", "what it changes most", "with", "as entered", "then")))
     return Table("variants", "Variants, in what they change most", columns, tuple(rows))
+
+
+def _for_reading_value(value: float, unit: str, least: float) -> str:
+    """A margin, or a size; one up to `least` is 0."""
+    return margin_words(value) if unit == MARGIN else words.quantity(value, unit) if value > least else "0"
 
 
 def _change(before: float, after: float, unit: str) -> float:

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from cases.analyses.study import Study
 from cases.input.boat_file import BoatFile
+from cases.loads.rig import StayLine
 from cases.report.data import words
 from cases.report.tables.table import Cell, Column, Table
 from femcore.base.numbers import plain
@@ -133,30 +134,25 @@ def _place(distance: float, positive: str, negative: str) -> str:
 
 
 def stay_lines(study: Study) -> Table:
-    """The stay's line at the crossbeam in every rig case."""
-    columns = (
-        Column("case"),
-        Column("pull up", "N"),
-        Column("pull aft", "N"),
-        Column("pull to port", "N"),
-        Column("rake at the foot", "°"),
-        Column("torque", "N·m", "positive: bow down"),
-        Column("line misses the axis by", "m", shown="distance of the line from the axis"),
-        Column("torque-free attachment", "m", "ahead of the axis"),
-    )
+    """The stay's line at the crossbeam in every rig case, for reading: places as moves, torque with the way it turns the beam."""
+    titles = ("case", "pull", "rake at the foot", "its line passes", "torque", "for no torque, attach it")
     rows = tuple(
         (
-            name,
-            line.up,
-            line.aft,
-            line.side,
-            math.degrees(line.rake_at_foot),
-            line.torque,
-            abs(line.offset),
-            line.torque_free_forward,
+            name, _pull(line), f"{math.degrees(line.rake_at_foot):.1f}°",
+            f"{words.millimetres(line.offset)} {'ahead' if line.offset < 0 else 'behind'}",
+            f"{words.quantity(abs(line.torque), 'N·m')}, leading side {'up' if line.torque < 0 else 'down'}",
+            f"{words.millimetres(line.torque_free_forward)} {'ahead' if line.torque_free_forward > 0 else 'behind'}",
         )
         for name, line in study.stay_lines().items()
-    )
-    return Table(
-        "stay_lines", f"The stay’s line{study.file.estimates.mark('stay.forward', 'stay.up')}", columns, rows
-    )
+    )  # fmt: skip
+    mark = study.file.estimates.mark("stay.forward", "stay.up")
+    title = f"The stay’s line and the crossbeam’s shear centre{mark}"
+    return Table("stay_lines", title, tuple(map(Column, titles)), rows)
+
+
+def _pull(line: StayLine) -> str:
+    """On the stay's foot, by its directions; to a side only where it has any."""
+    said = [f"{words.quantity(line.up, 'N')} up", f"{words.quantity(line.aft, 'N')} aft"]
+    if line.side:
+        said.append(f"{words.quantity(abs(line.side), 'N')} to {'port' if line.side > 0 else 'starboard'}")
+    return ", ".join(said)

@@ -79,6 +79,7 @@ def test_design_loads_and_stiffness_are_those_of_the_solution(analysis):
     assert (one.torque.size, one.bending.size) == (load[TORQUE], load[bending])
     assert load[TORQUE] != load[bending]
     assert one.racking_stiffness == analysis.study.joints[0].racking_stiffness
+    assert one.mass == pytest.approx(2 * sum(analysis.study.joints[0].joint.masses().values()))
     assert one.stiffer == pytest.approx(one.racking_stiffness / analysis.decision.bare_racking_stiffness)
 
 
