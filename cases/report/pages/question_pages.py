@@ -156,7 +156,7 @@ class Pages:
             "The boat as modelled",
             points=[plain(sentence) for sentence in boat_tables.boat_sentences(file)],
             tables=shown(*boat_tables.boat_tables(file)),
-            figures=self._take("boat"),
+            figures=self._take("boat-plan", "boat"),
             aside=(
                 "Dashed lines: rigid arms. Rings: ends that are free or sprung in some direction. Thin lines: stays, dotted if "
                 "slack. Filled squares: fixed in all six directions; triangles: fixed in some; open squares: springs to ground."
