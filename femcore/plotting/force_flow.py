@@ -1,7 +1,7 @@
 """Forces and moments drawn to scale in one figure of several views: arrows as wide as the force, rings as thick as the moment.
 
 All lengths that are drawn are in points, so that two views of different scale show a force alike. A width is proportional to the
-force, and never less than a hairline.
+force or the moment, and never less than what can be read.
 """
 
 from __future__ import annotations
@@ -21,11 +21,11 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-MAX_ARROW_WIDTH, MAX_RING_THICKNESS, MIN_LINE_WIDTH = 10.0, 4.5, 0.5
-"""Points: of the largest force, of the largest moment, and what nothing is thinner than."""
+MAX_ARROW_WIDTH, MAX_RING_THICKNESS, MIN_LINE_WIDTH, MIN_RING_THICKNESS = 10.0, 4.5, 0.5, 1.2
+"""Points: of the largest force, of the largest moment, and what no arrow or rod and no ring is thinner than."""
 MIN_ARROW_LENGTH, MAX_ARROW_LENGTH, ROW_ARROW_LENGTH = 22.0, 40.0, 20.0
 """Points: how long the arrows of the least and the largest force are, and those of a row."""
-RING_RADIUS, RING_EDGE_WIDTH = 12.0, 5.0
+RING_RADIUS, RING_EDGE_WIDTH = 12.0, 6.0
 """Points: radius of a ring; width of one drawn edge-on."""
 RING_CLEARANCE = RING_RADIUS + RING_EDGE_WIDTH + 5.0
 """Points: distance at which a ring drawn edge-on is clear of a ring about the line of sight."""
@@ -45,7 +45,7 @@ class Scale:
 
     def thickness(self, moment: float) -> float:
         """Points, of a ring."""
-        return max(MAX_RING_THICKNESS * abs(moment) / self.moment if self.moment else 0.0, MIN_LINE_WIDTH)
+        return max(MAX_RING_THICKNESS * abs(moment) / self.moment if self.moment else 0.0, MIN_RING_THICKNESS)
 
     def bars(self) -> list[tuple[float, str]]:
         """Widths in points and what they represent: a force and a moment of round numbers."""
@@ -121,7 +121,7 @@ class Panel:
         return (size @ at / size.sum())[None], forces.sum(keepdims=True)
 
     def ring(self, at: FloatArray, moment: float, colour: str, text: str) -> None:
-        """About the line of sight: three quarters of a circle round `at` (2,), m, anticlockwise where positive."""
+        """About the line of sight: two thirds of a circle round `at` (2,), m, anticlockwise where positive."""
         turn = np.radians(np.linspace(-60.0, 200.0, 48))[:: 1 if moment > 0 else -1]
         size = RING_RADIUS / self.per_metre
         middle = self._free("ring", at - size, at + size, np.array([2 * RING_RADIUS + 8, 0.0]))
@@ -143,7 +143,7 @@ class Panel:
         near = np.column_stack([np.cos(turn), np.sin(turn)])
         near = near[:, ::-1] * [1, -1] if upright else near
         back = middle + size * near * ([1, -1] if upright else [-1, 1])
-        self.axes.plot(*back.T, color=colour, lw=0.9, ls=(0, (2, 1.5)), zorder=1.5)
+        self.axes.plot(*back.T, color=colour, lw=1.0, ls=(0, (2, 1.5)), zorder=1.5)
         self._round(middle + size * near, moment, colour, text)
 
     def _round(self, points: FloatArray, moment: float, colour: str, text: str) -> None:
@@ -153,7 +153,7 @@ class Panel:
         thick = self.scale.thickness(moment)
         look: dict[str, Any] = {
             "arrowstyle": "-|>",
-            "mutation_scale": 6 + 1.8 * thick,
+            "mutation_scale": 7 + 1.8 * thick,
             "shrinkA": 0,
             "shrinkB": 0,
         }
@@ -228,14 +228,21 @@ def legend(figure: Figure, colours: Sequence[tuple[str, str]], scale: Scale, at:
 
     handles: list[Any] = [Patch(color=colour, label=text) for colour, text in colours]
     handles += [
-        Line2D([], [], color=style.TEXT_COLOUR, lw=width, label=f"as wide as {text}", solid_capstyle="butt")
-        for width, text in scale.bars()
+        Line2D(
+            [],
+            [],
+            color=style.TEXT_COLOUR,
+            lw=width,
+            label=f"{what} of {text}: this wide",
+            solid_capstyle="butt",
+        )
+        for what, (width, text) in zip(("force", "moment"), scale.bars(), strict=False)
     ]
     figure.legend(
         handles=handles,
         loc="upper left",
         bbox_to_anchor=at,
-        ncols=4,
+        ncols=3,
         borderaxespad=0.2,
         columnspacing=1.4,
         fontsize=8,

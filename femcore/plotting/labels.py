@@ -31,7 +31,7 @@ def place_labels(
 ) -> None:
     """Write a name beside each point (k, 2), within the panel and over nothing that is drawn there already.
 
-    Where there is no such place, a name may cover lines and areas, but no other name or named point and no round arrow; where
+    Where there is no such place, a name may cover lines and areas, but no other name or named point and no arrow; where
     there is not even that, it is beside its point. A thin line leads from a name to a point that is not close.
     """
     from matplotlib.lines import Line2D  # noqa: PLC0415  (start-up time)
@@ -63,18 +63,20 @@ def place_labels(
             )
 
 
-def _drawn(axes: Axes) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """What a panel shows, pixels: segments (s, 4) of all lines and outlines, those of its round arrows, boxes (t, 4) of texts."""
-    from matplotlib.patches import FancyArrowPatch  # noqa: PLC0415  (start-up time)
+def _drawn(axes: Axes) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+    """What a panel shows, pixels: segments (s, 4) of all lines and outlines, of arrows, of round arrows; boxes (t, 4) of texts."""
+    from matplotlib.patches import FancyArrow, FancyArrowPatch  # noqa: PLC0415  (start-up time)
     from matplotlib.text import Annotation, Text  # noqa: PLC0415  (start-up time)
 
     for text in axes.texts:
         text.get_window_extent()  # moves an annotation to its place, and its arrow
     boxes = [np.array(Text.get_window_extent(text).extents) for text in axes.texts if text.get_text()]
     arrows = [text.arrow_patch for text in axes.texts if isinstance(text, Annotation) and text.arrow_patch]
+    straight = [patch for patch in axes.patches if isinstance(patch, FancyArrow)]
     rings = [patch for patch in axes.patches if isinstance(patch, FancyArrowPatch)]
     return (
         _segments([*axes.lines, *axes.patches, *arrows]),
+        _segments([*straight, *rings]),
         _segments(rings),
         np.array(boxes).reshape(-1, 4),
     )
@@ -94,6 +96,7 @@ def _free_boxes(
     points: FloatArray,
     boxes: FloatArray,
     drawn: FloatArray,
+    arrows: FloatArray,
     rings: FloatArray,
     taken: FloatArray,
 ) -> FloatArray:
@@ -111,7 +114,13 @@ def _free_boxes(
     found = boxes + LABEL_DISTANCE * per_point
     taken = np.concatenate([taken, np.hstack([points, points])])
     left = np.arange(len(points))
-    for lines, leaders_clear in ((drawn, True), (drawn, False), (rings, False), (np.zeros((0, 4)), False)):
+    for lines, leaders_clear in (
+        (drawn, True),
+        (drawn, False),
+        (arrows, False),
+        (rings, False),
+        (np.zeros((0, 4)), False),
+    ):
         obstacles: dict[str, Any] = {
             "lines_xyxy": lines if len(lines) else None,
             "scatter_plot_bbs": taken,

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
+
+import numpy as np
 
 from cases.analyses.study import JointResult, Study
 from cases.report.data import words
@@ -12,6 +15,7 @@ from femcore.base import numbers
 from femcore.plotting import style
 from femcore.plotting.drawing import Drawing
 from femcore.plotting.force_flow import Scale
+from models.response.joint_loads import truss_forces
 
 BONDED = ("bonded socket", "strapped", "clamped")
 """Kinds of joint that make the beam one piece with the hulls, the likeliest first."""
@@ -48,6 +52,36 @@ def path_picture(study: Study, case: int, name: str) -> Drawing:
         return Drawing(figure, name, f"Load path: {called}", " ".join(_sentences(shown, called)))
 
 
+def pretension_picture(study: Study) -> Drawing:
+    """The same of pretension alone, before any load, which every case contains; with that joint."""
+    joint = shown_joint(study)
+    case = next(one for one in joint.cases if one.under_pretension is not None)
+    rest, alone = case.under_pretension, joint.front.under_pretension
+    assert rest is not None  # noqa: S101  (it was chosen so)
+    held, nothing = dict(rest.held), np.zeros((0, 6))
+    whole = replace(
+        case.whole, components=(), applied=nothing, on_crossbeam=nothing,
+        reactions=np.array([held[root] for root in case.whole.roots]),
+    )  # fmt: skip
+    found = replace(
+        case, path=rest.path, whole=whole, truss=truss_forces(alone, 0), under_pretension=None, change=None
+    )
+    shown = _case(replace(joint, solution=alone, cases=(found,)), 0)
+    largest = words.quantity(max(rest.tension.values()), "N")
+    bending = words.quantity(float(np.abs(rest.joint_load[:, 3]).max()), "N·m")
+    caption = (
+        f"Pretension alone with ‘{numbers.plain(joint.joint.name)}’: martingale {largest}, vertical bending of the joints up to "
+        f"{bending}. Every case contains it. Widths and arrows as in the load paths, to this picture’s own scale."
+    )
+    with style.drawing_style():
+        return Drawing(draw_load_path(shown), "path-pretension", "Load path: pretension alone", caption)
+
+
+def has_pretension(study: Study) -> bool:
+    """Whether pretension acts in any case."""
+    return any(case.under_pretension is not None for case in shown_joint(study).cases)
+
+
 def _case(joint: JointResult, case: int) -> ShownCase:
     found, all_of = joint.cases[case], flows(joint, case)
     state = found.truss
@@ -81,6 +115,10 @@ def _sentences(shown: ShownCase, called: str) -> Iterator[str]:
         "load off the crossbeam’s axis shows its moment about the axis as torque. The pale band along the crossbeam is its "
         "compression."
     )
+    torque, bending = (
+        words.quantity(float(np.abs(shown.found.joint_load[:, column]).max()), "N·m") for column in (4, 3)
+    )
+    yield f"Largest at a joint: torque {torque}, vertical bending {bending}."
     part = f"below {100 * MIN_DRAWN_RATIO:.0f} % of the largest of their kind"
     yield f"All applied loads are drawn; other loads {part} are not."
     if shown.found.change is not None:

@@ -38,7 +38,7 @@ ASIDE = 92.0
 """Points left free beside the hulls."""
 TALLEST = 190.0
 """Points: of the bows from above."""
-TITLE, LEGEND = 16.0, 36.0
+TITLE, LEGEND = 16.0, 50.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -125,9 +125,9 @@ def draw_load_path(shown: ShownCase) -> Figure:
         )
         column = number, len(bodies)
         _profile(_view(figure, shown.scale, profile, tops[2], title, middle, column), shown, body)
-    colours = [(IN, "applied"), (HULLS, "crossbeam on hulls")]
-    colours += [(ALONG, "crossbeam on longeron")] if longeron else []
-    colours += [(ROOT_NODES, "roots on bulkhead"), (MARTINGALE_STAYS, "striker, martingale")]
+    colours = [(IN, "load applied"), (HULLS, "crossbeam pushes on hulls")]
+    colours += [(ALONG, "crossbeam pushes on longeron")] if longeron else []
+    colours += [(ROOT_NODES, "bows push on bulkhead"), (MARTINGALE_STAYS, "force in striker and martingale")]
     force_flow.legend(figure, colours, shown.scale, (0.0, 1.0))
     return figure
 

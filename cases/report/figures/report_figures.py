@@ -12,7 +12,7 @@ from cases.report.figures.attraction_figure import curve_picture
 from cases.report.figures.boat_figures import boat_picture, deflected_picture, diagram_picture
 from cases.report.figures.boat_plan_figure import plan_picture
 from cases.report.figures.drawing_process import Job
-from cases.report.figures.load_path_figure import path_picture
+from cases.report.figures.load_path_figure import has_pretension, path_picture, pretension_picture
 from cases.report.figures.main_load_figure import main_load_picture
 from cases.report.figures.section_figures import section_jobs
 from cases.report.figures.shares_figure import shares_picture
@@ -33,6 +33,8 @@ def picture_jobs(analysis: Analysis) -> Iterator[Job]:
     yield partial(boat_picture, study)
     yield partial(plan_picture, study)
     yield partial(curve_picture, study)
+    if has_pretension(study):
+        yield partial(pretension_picture, study)
     for case in chosen(study, MOST_PATHS):
         yield partial(path_picture, study, case, f"path-{slugs[case]}")
     for case in chosen(study, MOST_CASES):

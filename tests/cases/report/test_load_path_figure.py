@@ -178,7 +178,7 @@ def test_rings_are_as_thick_as_the_moment():
     thick = [patch.get_linewidth() for patch in axes.patches if isinstance(patch, FancyArrowPatch)]
     for key in (("applied", "stay"), ("hull", "port joint")):
         wanted = max(
-            force_flow.MAX_RING_THICKNESS * abs(found[key].moment[1]) / most, force_flow.MIN_LINE_WIDTH
+            force_flow.MAX_RING_THICKNESS * abs(found[key].moment[1]) / most, force_flow.MIN_RING_THICKNESS
         )
         assert any(one == pytest.approx(wanted, rel=1e-6) for one in thick)
 
@@ -356,3 +356,25 @@ def test_what_has_no_picture_is_said():
         assert f"‘case {first - 1}’" not in told
     assert not report_figures.omitted_pictures(SimpleNamespace(cases=study.cases[:3]))
     assert len(report_figures.omitted_pictures(every_load())) == 1
+
+
+def test_pretension_has_a_picture_of_its_own():
+    """Pretension alone is drawn with the joint loads and the tension that the results have of it; nothing is applied."""
+    joint, study = shown(), every_load()
+    rest = next(case for case in joint.cases if case.under_pretension is not None).under_pretension
+    made = load_path_figure.pretension_picture(study)
+    written = {text for axes in made.figure.axes for text in said_in(axes)}
+    bending = np.abs(rest.joint_load[:, 3]).max()
+    assert f"bending {words.quantity(bending, 'N·m')}" in written
+    assert f"martingale {words.quantity(max(rest.tension.values()), 'N')}" in written
+    assert f"vertical bending of the joints up to {words.quantity(bending, 'N·m')}" in made.words
+    assert not any(colour == load_path_views.IN for axes in made.figure.axes for _, colour in arrows_of(axes))
+    assert not overlaps(made.figure)
+
+
+@pytest.mark.parametrize("case", EVERY)
+def test_words_have_the_largest_torque_and_bending(case):
+    """What the words say of the joints is the case's own largest, with pretension."""
+    load = shown().cases[EVERY.index(case)].joint_load
+    torque, bending = (words.quantity(np.abs(load[:, column]).max(), "N·m") for column in (4, 3))
+    assert f"Largest at a joint: torque {torque}, vertical bending {bending}." in figure_of(case)[1]
