@@ -64,7 +64,7 @@ def place_labels(
 
 
 def _drawn(axes: Axes) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
-    """What a panel shows, pixels: segments (s, 4) of all lines and outlines, of arrows, of round arrows; boxes (t, 4) of texts."""
+    """What a panel shows, pixels: segments (s, 4) of all that is drawn, of arrows, of round arrows; boxes (t, 4) of texts."""
     from matplotlib.patches import FancyArrow, FancyArrowPatch  # noqa: PLC0415  (start-up time)
     from matplotlib.text import Annotation, Text  # noqa: PLC0415  (start-up time)
 
