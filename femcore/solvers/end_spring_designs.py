@@ -66,14 +66,21 @@ class EndSpringDesigns(ArrayRecord):
 
     @classmethod
     def of(
-        cls, reduced: ReducedFrame, read: FloatArray | None = None, mirror: FloatArray | None = None
+        cls,
+        reduced: ReducedFrame,
+        read: FloatArray | None = None,
+        mirror: FloatArray | None = None,
+        loads: int | None = None,
     ) -> EndSpringDesigns:
         """Of a reduced frame, its stiffnesses as they are; its places must not be rigid in it.
 
         read   : (m′, m), combinations of its movements; all of them where left out
+        loads  : how many of its loads to keep, the first; all where left out
         mirror : (6,), of two places, ±1 by which the springs, forces and gaps of the second are the mirror image of the first's
         """
-        states, C = reduced.states, reduced.C
+        whole = len(reduced.loads.names)
+        kept = [*range(whole)[:loads], *range(whole, len(reduced.states.w))]
+        states, C = reduced.states.only(kept), reduced.C
         rows = np.eye(len(reduced.virtual_loads)) if read is None else read
         # with rigid springs y = −F w, so that w = w* + CᵀC F w
         stiffer = np.linalg.inv(np.eye(C.shape[1]) - C.T @ C @ reduced.F)

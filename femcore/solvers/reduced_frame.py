@@ -87,6 +87,10 @@ class States(ArrayRecord):
     movements: FloatArray
     moved: FloatArray
 
+    def only(self, some: Sequence[int]) -> States:
+        """Some of them, by number."""
+        return States(*(getattr(self, one.name)[list(some)] for one in fields(self)))
+
 
 @dataclass(frozen=True, eq=False)
 class ReducedFrame:

@@ -1,8 +1,8 @@
 """Many variants of a front end at once: other joints, stiffnesses, loads and pretension, each exact.
 
 The front end is reduced once (`femcore.solvers.reduced_frame`), with joints of middling stiffness. Cases are taken in first
-order. The support of a boat on a platform stays where it is, at the twist centre of the boat that was reduced. Where a load is
-to reach a movement, it is scaled in each variant until it does.
+order. On a platform roll is balanced at the twist centre of each variant (`moving_balance`). Where a load is to reach a movement,
+it is scaled in each variant until it does.
 
     s : variants;   l : loads;   c : cases
 """
@@ -18,7 +18,7 @@ import numpy as np
 from femcore.base.arrays import ArrayRecord, BoolArray, FloatArray
 from femcore.frame.frame import Loads
 from femcore.solvers.frame_changes import Changes, Numbers
-from femcore.solvers.reduced_frame import REL_TOL_REDUCED, ReducedFrame, unit_movements
+from femcore.solvers.reduced_frame import REL_TOL_REDUCED, ReducedFrame, Variants, unit_movements
 from femcore.solvers.solution import Solution, undeformed_solution
 from femcore.solvers.stiffness_groups import StiffnessGroup
 from models.boat.boat import Boat
@@ -26,6 +26,7 @@ from models.joints import JointStiffness
 from models.response.attraction import unit_racking_loads
 from models.response.front_end import SIDES, FrontEnd, build
 from models.response.joint_loads import REL_TOL_RACKING, differential_heave, racking_shares
+from models.response.moving_balance import MovingBalance
 from models.response.stiffness_names import REDUCED_JOINT, springs_of_joints, stiffness_groups
 
 MAX_TARGET_ITERATIONS = 20
@@ -84,11 +85,13 @@ class FrontEndResponses(ArrayRecord):
 class FrontEndVariants:
     """A front end ready for variants.
 
-    front   : it, with joints of middling stiffness;   reduced : its frame, the last of whose loads is unit racking
+    front   : it, with joints of middling stiffness
+    reduced : its frame; after the loads come unit racking and the pairs of `balance`
     shapes  : of the readings beside joint loads, by name, the racking moments first
     readers : (l, m), the movement that a load is to reach, per unit of each that is read
     targets : (l,), m or rad, how large it is to be; nan where a load is not scaled
-    heave   : (m,), the differential heave of the stems likewise
+    heave   : (m,), the differential heave of the stems likewise;   roll : (m,), a unit roll of the whole boat
+    balance : None without a platform aft of the main bulkhead
     """
 
     front: FrontEnd
@@ -97,6 +100,8 @@ class FrontEndVariants:
     readers: FloatArray
     targets: FloatArray
     heave: FloatArray
+    roll: FloatArray
+    balance: MovingBalance | None
 
     @classmethod
     def of(
@@ -120,6 +125,12 @@ class FrontEndVariants:
         ]
         # where the beam is at the stems, two of these are one
         virtual = unit_movements(front.frame, list(dict.fromkeys(nodes)))
+        acting = own.concatenated(unit_racking_loads(front))
+        balance, rolling = MovingBalance.of_front_end(front, acting), np.zeros((0, *virtual.shape[1:]))
+        if balance is not None:
+            pairs = balance.loads(front)
+            # the work of a pair over the distance between the hulls is the roll of the line through its nodes
+            acting, rolling = acting.concatenated(pairs), pairs.nodal / boat.bows.spacing
         readings: dict[str, FrontEndReading] = {"racking": _racking, **more}
         shapes: dict[str, tuple[int, ...]] = {}
 
@@ -129,13 +140,15 @@ class FrontEndVariants:
             return np.concatenate([one.reshape(len(one), -1) for one in found.values()], axis=1)
 
         reduced = ReducedFrame.of(
-            front.prepared, own.concatenated(unit_racking_loads(front)), stiffness_groups(front),
-            list(front.joint_elements.items()), reads, virtual,
+            front.prepared, acting, stiffness_groups(front), list(front.joint_elements.items()), reads,
+            np.concatenate([virtual, rolling]),
         )  # fmt: skip
         readers, sizes = np.zeros((len(own.names), len(virtual))), np.full(len(own.names), np.nan)
         for number, (read, size) in targets.items():
-            readers[number], sizes[number] = _reader(front, reduced, read), size
-        return cls(front, reduced, shapes, readers, sizes, _reader(front, reduced, differential_heave))
+            readers[number], sizes[number] = _reader(front, virtual, read), size
+        heave = _reader(front, virtual, differential_heave)
+        roll = np.zeros(len(virtual)) if balance is None else balance.rigid_roll(front, virtual)
+        return cls(front, reduced, shapes, readers, sizes, heave, roll, balance)
 
     @property
     def sizes(self) -> list[int]:
@@ -164,10 +177,13 @@ class FrontEndVariants:
         """
         given = changes if joint is None else replace(changes, springs=springs_of_joints([joint]))
         wanted = np.eye(len(self.targets))[None] if given.weights is None else given.weights
-        scale, reached = self._scales(given, np.ones((1, 1)) if reach is None else reach, alone=alone)
+        between = self._between(given)
+        scale, reached = self._scales(
+            given, np.ones((1, 1)) if reach is None else reach, between, alone=alone
+        )
         weights = wanted * scale[:, None]
-        # the last case is pretension alone, the last load unit racking
-        changed = replace(given, weights=np.pad(weights, ((0, 0), (0, 1), (0, 1))))
+        # the last case is pretension alone
+        changed = replace(given, weights=self._balanced(np.pad(weights, ((0, 0), (0, 1), (0, 0))), between))
         done = self.reduced.solve(changed) if alone else self.reduced.reduced_only(changed)
         count, cases = len(done.error), weights.shape[1]
         parts = np.split(done.readings[:, :-1], np.cumsum(self.sizes)[:-1], axis=2)
@@ -178,9 +194,9 @@ class FrontEndVariants:
         return FrontEndResponses(
             joint_load=done.end_forces[:, :-1],
             under_pretension=done.end_forces[:, -1],
-            stems=done.movements[:, :-1, :12].reshape(count, cases, 2, 6),
+            stems=self._moved(done.movements[:, :-1], between, weights)[..., :12].reshape(count, cases, 2, 6),
             racking=more.pop("racking"),
-            racking_stiffness=1.0 / (done.added[:, -1] @ self.heave),
+            racking_stiffness=1.0 / (self._added(done, between)[:, -1] @ self.heave),
             tension=done.tension[:, :-1],
             slack=done.slack[:, :-1],
             weights=np.broadcast_to(weights, (count, *weights.shape[1:])),
@@ -190,7 +206,44 @@ class FrontEndVariants:
             refactored=done.refactored,
         )
 
-    def _scales(self, changes: Changes, reach: FloatArray, *, alone: bool) -> tuple[Numbers, BoolArray]:
+    def _between(self, changes: Changes) -> Numbers | None:
+        """(s, i), of `MovingBalance`; None where the balance stays."""
+        if self.balance is None or changes.multipliers is None:
+            return None
+        return self.balance.between(changes.multipliers)
+
+    def _balanced(self, weights: Numbers, between: Numbers | None) -> Numbers:
+        """(s or 1, c, all loads), of weights (s or 1, c, l) of the loads, with the pairs that move their balance."""
+        loads, whole = weights.shape[2], len(self.reduced.loads.names)
+        if between is None or self.balance is None:
+            return np.pad(weights, ((0, 0), (0, 0), (0, whole - loads)))
+        moved = (weights @ self.balance.pair[:loads])[..., None] * between[:, None]
+        of_loads = np.broadcast_to(weights, (*moved.shape[:2], loads))
+        return np.concatenate([of_loads, np.zeros((*moved.shape[:2], 1)), moved], axis=2)
+
+    def _added(self, done: Variants, between: Numbers | None) -> Numbers:
+        """(s, l + 1, m), movements that each load and unit racking add, every cable taut."""
+        count = len(self.targets) + 1
+        own = done.added[:, :count]
+        if between is not None and self.balance is not None:
+            own = own + self.balance.pair[:, None] * (between[:, None] @ done.added[:, count:])
+        return self._moved(own, between, np.eye(count, len(self.targets) + 1))
+
+    def _moved(self, movements: Numbers, between: Numbers | None, weights: Numbers) -> Numbers:
+        """(s, c, m), relative to the support of each variant, of movements relative to that of the frame, with roll at nodes.
+
+        weights : (s or 1, c, l), of the loads, whose pairs the support's springs carry
+        """
+        count = len(self.roll)
+        if between is None or self.balance is None:
+            return movements[..., :count]
+        pair = weights @ self.balance.pair[: weights.shape[-1]]
+        rolled = (movements[..., count:] @ between[..., None])[..., 0] + self.balance.compliance * pair
+        return movements[..., :count] - rolled[..., None] * self.roll
+
+    def _scales(
+        self, changes: Changes, reach: FloatArray, between: Numbers | None, *, alone: bool
+    ) -> tuple[Numbers, BoolArray]:
         """(s or 1, l), of the loads, and whether they so reach their movements, each as a case of its own."""
         aimed, loads = np.flatnonzero(~np.isnan(self.targets)), len(self.targets)
         if not len(aimed):
@@ -199,16 +252,19 @@ class FrontEndVariants:
         solved = light.solve if alone else light.reduced_only
         size = np.broadcast_to(self.targets * reach, (max(len(changes), len(reach)), loads))[:, aimed]
         readers = self.readers[aimed]
-        rest = solved(replace(changes, weights=np.zeros((1, 1, loads + 1))))
-        apart = rest.movements[:, 0] @ readers.T
+        rest = solved(replace(changes, weights=np.zeros((1, 1, len(self.reduced.loads.names)))))
+        apart = self._moved(rest.movements, between, np.zeros((1, 1, loads)))[:, 0] @ readers.T
         part = np.where(
-            size == 0, 0.0, (size - apart) / np.einsum("slm,lm->sl", rest.added[:, aimed], readers)
+            size == 0,
+            0.0,
+            (size - apart) / np.einsum("slm,lm->sl", self._added(rest, between)[:, aimed], readers),
         )
         met = np.ones(part.shape, dtype=bool)
         for _ in range(MAX_TARGET_ITERATIONS if rest.tension.shape[2] else 0):
-            cases = np.zeros((len(part), len(aimed), loads + 1), dtype=part.dtype)
+            cases = np.zeros((len(part), len(aimed), loads), dtype=part.dtype)
             cases[:, np.arange(len(aimed)), aimed] = part
-            moved = np.einsum("slm,lm->sl", solved(replace(changes, weights=cases)).movements, readers)
+            done = solved(replace(changes, weights=self._balanced(cases, between)))
+            moved = np.einsum("slm,lm->sl", self._moved(done.movements, between, cases), readers)
             ratio = np.where(size == 0, 1.0, size / np.where(size == 0, 1.0, moved))
             met = np.abs(ratio - 1) <= REL_TOL_TARGET
             if met.all():
@@ -235,9 +291,8 @@ def _racking(front: FrontEnd, solution: Solution) -> FloatArray:
     return np.concatenate([whole, found.by_side], axis=1)
 
 
-def _reader(front: FrontEnd, reduced: ReducedFrame, read: FrontEndReading) -> FloatArray:
-    """(m,), what `read` takes of each movement that is read, as unit displacements say."""
-    virtual = reduced.virtual_loads
+def _reader(front: FrontEnd, virtual: FloatArray, read: FrontEndReading) -> FloatArray:
+    """(m,), what `read` takes of each movement that virtual loads read, as unit displacements say."""
     unit = undeformed_solution(
         front.frame, Loads.zeros(front.frame, *(str(at) for at in range(len(virtual))))
     )

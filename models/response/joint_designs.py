@@ -60,7 +60,11 @@ class JointDesigns:
     def of(cls, variants: FrontEndVariants) -> JointDesigns:
         """Of a front end's variants, its stiffnesses as they are."""
         rows = np.concatenate([variants.readers, variants.heave[None]])
-        return cls(variants, EndSpringDesigns.of(variants.reduced, rows, LOAD_MIRROR))
+        # with the stiffnesses as they are the support stays, and nothing rolls there
+        rows = np.pad(rows, ((0, 0), (0, len(variants.reduced.virtual_loads) - rows.shape[1])))
+        return cls(
+            variants, EndSpringDesigns.of(variants.reduced, rows, LOAD_MIRROR, len(variants.targets) + 1)
+        )
 
     def solve(self, springs: FloatArray) -> JointDesignLoads:
         """Of the port joint's springs (p, 6), N/m and N·m/rad, surge sway heave, roll pitch yaw, 0 free, inf rigid."""

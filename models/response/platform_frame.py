@@ -119,6 +119,12 @@ def add_platform(
     _hold(builder, bows, min(stops, key=lambda x: abs(x - centre)), middle_node(platform.foremost.name))
 
 
+def hull_aft(frame: Frame, side: str) -> list[int]:
+    """The nodes of a hull's beam aft of the main bulkhead, from its root."""
+    run = frame.members[f"{side} hull aft"].elements
+    return [int(frame.ends[run][0, 0]), *frame.ends[run][:, 1].tolist()]
+
+
 def hull_node(side: str, x: float) -> str:
     """The node of a hull at a station of the platform."""
     return f"{side} root" if x == 0.0 else f"{side} hull at {x:.7g} m"
@@ -305,7 +311,7 @@ def _unit_movements(
     bows: Bows, platform: Platform, centre: float, factors: Mapping[str, float]
 ) -> dict[str, float]:
     """rad/(N·m), of the roots under each of the unit cases."""
-    frame, roots = _alone(bows, platform, centre, factors)
+    frame, roots = platform_alone(bows, platform, centre, factors)
     loads = Loads.zeros(frame, *UNIT_CASES)
     for case, (freedom, signs) in enumerate(UNIT_CASES.values()):
         loads.nodal[case, roots, freedom] = signs
@@ -316,7 +322,7 @@ def _unit_movements(
     }
 
 
-def _alone(
+def platform_alone(
     bows: Bows, platform: Platform, centre: float, factors: Mapping[str, float]
 ) -> tuple[Frame, list[int]]:
     """The platform without bows, with the factors of a test, and the nodes of its roots."""
@@ -332,7 +338,7 @@ def _alone(
 
 def _twist_centre(bows: Bows, platform: Platform, guess: float, factors: Mapping[str, float]) -> float:
     """m, where the twisted hulls' heave carried to the centreline is zero; extrapolated along the nearest element."""
-    frame, roots = _alone(bows, platform, guess, factors)
+    frame, roots = platform_alone(bows, platform, guess, factors)
     loads = Loads.zeros(frame, "twist")
     loads.nodal[0, roots, 4] = 1.0, -1.0
     u = solve(frame, loads).displacement[0]
@@ -340,8 +346,7 @@ def _twist_centre(bows: Bows, platform: Platform, guess: float, factors: Mapping
         return 0.0
     x, apart = [], []
     for side, sign in zip(SIDES, (1.0, -1.0), strict=True):
-        run = frame.members[f"{side} hull aft"].elements
-        chain = [frame.ends[run][0, 0], *frame.ends[run][:, 1]]
+        chain = hull_aft(frame, side)
         x.append(frame.nodes[chain, 0])
         apart.append(sign * (u[chain, 2] - sign * bows.spacing / 2 * u[chain, 3]))
     along, heave = x[0], (apart[0] + apart[1]) / 2

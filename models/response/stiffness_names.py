@@ -37,11 +37,15 @@ END_ROLL = (4, 10)
 
 def stiffness_groups(front: FrontEnd) -> tuple[StiffnessGroup, ...]:
     """Every elastic stiffness of a front end by its name, but its joints'."""
-    return tuple(_groups(front))
+    return groups_of(front.boat, front.frame)
 
 
-def _groups(front: FrontEnd) -> Iterator[StiffnessGroup]:
-    frame, boat = front.frame, front.boat
+def groups_of(boat: Boat, frame: Frame) -> tuple[StiffnessGroup, ...]:
+    """Those that a frame of some of the boat's parts has."""
+    return tuple(_groups(boat, frame))
+
+
+def _groups(boat: Boat, frame: Frame) -> Iterator[StiffnessGroup]:
     for part, members in _members(boat).items():
         elements = [
             element
@@ -137,4 +141,11 @@ def springs_of_joints(joints: Sequence[JointStiffness]) -> EndSprings:
     )
 
 
-__all__ = ["REDUCED_JOINT", "multipliers", "springs_in_boat_axes", "springs_of_joints", "stiffness_groups"]
+__all__ = [
+    "REDUCED_JOINT",
+    "groups_of",
+    "multipliers",
+    "springs_in_boat_axes",
+    "springs_of_joints",
+    "stiffness_groups",
+]

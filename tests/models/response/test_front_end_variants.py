@@ -14,6 +14,7 @@ from models.joints import JointStiffness
 from models.response.front_end import build
 from models.response.front_end_variants import FrontEndVariants
 from models.response.joint_loads import differential_heave, joint_loads, racking_shares, stem_movements
+from models.response.platform_frame import platform_response
 from models.response.stiffness_names import (
     multipliers,
     springs_in_boat_axes,
@@ -103,6 +104,8 @@ def test_joints_from_free_to_rigid_on_other_stiffness_are_front_ends_built_so(na
     joints[rng.random(joints.shape) < 0.15] = np.inf
     joints[:4, 3] = 0.0
     factors = 2 ** rng.uniform(-1, 1, (count, len(variants.groups)))
+    # all of a platform alike, so that its twist centre, and with it the support, stays
+    factors[:, [group.name.startswith("platform") for group in variants.groups]] = factors[:, :1]
     found = variants.solve(None, Changes(factors, springs_in_boat_axes(joints)))
     assert found.slack.any() == (name == "trussed on root springs")
     for number in range(count):
@@ -182,6 +185,37 @@ def test_a_platform_s_member_is_found_by_its_name():
         exact = joint_loads(solve(front.frame, twisted(front)))
         # the rebuilt boat is held and divided anew at its own twist centre, where no load acts
         np.testing.assert_allclose(found.joint_load[0], exact, rtol=0, atol=1e-4 * np.abs(exact).max())
+
+
+@pytest.mark.parametrize("factor", [0.5, 2.0])
+def test_roll_is_balanced_at_the_twist_centre_of_each_variant(factor):
+    """One member of the platform made softer or stiffer moves the twist centre by a tenth of a metre and more: it is where a boat
+    with that member has it, and racking does to joints and stems what it does to that boat, built and divided anew.
+    """
+    keys, at = BOATS["on a platform"], 2
+    variants = variants_of(plain(**keys))
+    member = FLEXIBLE.members[at]
+    factors = multipliers(variants.groups, {f"platform.{member.name}": factor})
+    changed = member.model_copy(
+        update={key: factor * getattr(member, key) for key in ("EA", "EI_vertical", "EI_lateral", "GJ")}
+    )
+    members = (*FLEXIBLE.members[:at], changed, *FLEXIBLE.members[at + 1 :])
+    other = plain(**keys | {"platform": FLEXIBLE.model_copy(update={"members": members})})
+    centre, nominal = (platform_response(one).twist_centre for one in (other, variants.front.boat))
+    assert abs(centre - nominal) > 0.1
+    assert variants.balance.twist_centre(factors)[0] == pytest.approx(centre, abs=1e-3)
+    assert variants.balance.twist_centre(np.ones_like(factors))[0] == pytest.approx(nominal, abs=1e-9)
+    found = variants.solve(springs(roll=4e5), Changes(factors))
+    front = build(other, springs(roll=4e5))
+    solution = solve(front.prepared, cases_on(front))
+    for ours, exact in (
+        (found.joint_load[0], joint_loads(solution)), (found.stems[0], stem_movements(front, solution)),
+    ):  # fmt: skip
+        size = np.abs(exact).max(axis=(0, 1))
+        np.testing.assert_allclose(ours / size, exact / size, rtol=0, atol=3e-3)
+    unmoved = variants.solve(springs(roll=4e5), Changes(np.ones_like(factors)))
+    as_built = variants.solve(springs(roll=4e5))
+    np.testing.assert_allclose(unmoved.joint_load, as_built.joint_load, rtol=0, atol=1e-7 * F)
 
 
 def test_a_key_stands_for_all_below_it_and_factors_multiply():
