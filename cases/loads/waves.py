@@ -3,7 +3,7 @@
 `cases.loads.wave_balance` has the mechanics. Of all headings, lengths and phases, the two waves are run that make most of the
 pitch-connecting moment and of the bows' antisymmetric root moment, each with the port and with the starboard bow lifted.
 
-Aft of the platform's last member the load acts on the hulls there, by a rigid arm.
+Aft of the platform's last member the load acts on the hulls there, by a rigid arm (`cases.loads.hull_load`).
 """
 
 from __future__ import annotations
@@ -18,7 +18,8 @@ from typing import Annotated, Any, ClassVar, Literal
 import numpy as np
 from pydantic import Field, model_validator
 
-from cases.loads.base import LoadCase, MemberLoad, PlaceLoad, along, at, degrees, exactly_one, expanded_case
+from cases.loads.base import LoadCase, MemberLoad, PlaceLoad, degrees, exactly_one, expanded_case
+from cases.loads.hull_load import ABS_TOL_STATION, Stretch, on_hull
 from cases.loads.origin import Origin
 from cases.loads.wave_balance import (
     SEA_WATER,
@@ -26,10 +27,8 @@ from cases.loads.wave_balance import (
     Motion,
     WaveStates,
     balanced_load,
-    force_weights,
     form_by_coefficients,
     grid_of_states,
-    moment_weights,
     pitch_connecting_moment,
     root_moment,
 )
@@ -43,7 +42,6 @@ from models.boat.boat import Boat
 from models.boat.bows import OutlinedBows
 from models.boat.hull_section import HullStation
 from models.response.front_end import SIDES
-from models.response.platform_frame import aft_end
 
 STATIONS = 40
 """Equal steps along a hull, beside those at the root and the platform's end: M_P of the demo is within 0.1 % of that of 160."""
@@ -56,8 +54,6 @@ SCANNED_PHASES = np.radians(np.arange(0.0, 360.0, 10.0))
 MAX_STEEPNESS = 1 / 7
 """H/λ at which a wave breaks, about (W. Bascom, Waves and Beaches, 1980, p. 41, read as quoted; J. H. Michell, The highest waves
 in water, 1893, from memory: 0.142)."""
-ABS_TOL_STATION = 1e-9
-"""m: stations nearer than this are one."""
 Size = Annotated[float, Unit("m", above=0, most=1000.0)]
 Coefficient = Annotated[float, Field(gt=0.5, le=1)]
 
@@ -310,24 +306,13 @@ def immersed(outline: HullStation, waterline: float) -> tuple[float, float]:
 
 def hull_loads(boat: Boat, form: HullForm, load: FloatArray) -> tuple[list[PlaceLoad], list[MemberLoad]]:
     """A load (2, n), N/m upwards, along both hulls as loads on bows, hulls aft of them, and the platform's last member."""
-    if boat.platform is None:
-        raise InputFault("waves", "the boat has no platform", "add [platform] in place of [root]")
-    last = boat.platform.aft
-    placed, lines = [], []
-    split = int(np.flatnonzero(form.x >= last - ABS_TOL_STATION)[0])
+    placed, lines = list[PlaceLoad](), list[MemberLoad]()
     for side, of_hull in zip(SIDES, load, strict=True):
-        name = f"water on the {side} hull"
-        for (a, b), (first, end) in zip(
-            pairwise(form.x[split:].tolist()), pairwise(of_hull[split:].tolist()), strict=True
-        ):
-            if not (first or end):
-                continue
-            member = f"{side} bow" if a >= -ABS_TOL_STATION else f"{side} hull aft"
-            lines.append(along(member, (0.0, 0.0, first), a, b, name=name, end_force=(0.0, 0.0, end)))
-        if split:
-            x, q = form.x[: split + 1], of_hull[: split + 1]
-            force, lever = float(force_weights(x) @ q), float(moment_weights(x, last) @ q)
-            placed.append(at(aft_end(side), (0.0, 0.0, force), (0.0, -lever, 0.0), name))
+        stations, loads = pairwise(form.x.tolist()), pairwise(of_hull.tolist())
+        stretches = [Stretch(*ends, *sizes) for ends, sizes in zip(stations, loads, strict=True)]
+        at_places, on_members = on_hull(boat, side, stretches, f"water on the {side} hull")
+        placed += at_places
+        lines += on_members
     return placed, lines
 
 

@@ -34,10 +34,10 @@ def on_platform(**keys):
     return boat(**{"platform": PLATFORM, "bow": STIFF} | keys)
 
 
-def along(length=12.0, **keys):
-    """The rule's pitch connecting moment along hulls of that length, on the plain boat."""
+def along(length=12.0, on=None, **keys):
+    """The rule's pitch connecting moment along hulls of that length, on the plain boat or another."""
     given = CRAFT | {"length": f"{length} m"} | keys
-    cases = case("connecting", rule="dnv-hslc", pitch_load="hulls", **given).expand(boat())
+    cases = case("connecting", rule="dnv-hslc", pitch_load="hulls", **given).expand(on or boat())
     return next(one for one in cases if one.name == "one, pitch connecting along the hulls")
 
 
@@ -68,6 +68,32 @@ def test_each_hull_has_the_rules_moment_about_any_point(length):
         force, pitch = force + rest.force[2], pitch - rest.force[2] * about - rest.moment[1]
         assert force == pytest.approx(0, abs=1e-9)
         assert pitch == pytest.approx(100e3, rel=1e-12)
+
+
+def test_aft_of_the_bulkhead_the_load_is_on_the_hulls_own_beams():
+    """q = 4 M/L², L = 12.8 m, last member at −4 m: +q to −2.4 m, −q to −4 m; of the 4.8 m beyond −4.8 q, 11.52 q bow up."""
+    placed, lines = along_hulls(on_platform(), 100e3, 12.8)
+    q = 4 * 100e3 / 12.8**2
+    port = [(one.member, one.begin, one.end, one.force[2]) for one in lines if one.member.startswith("port")]
+    assert sorted(port, key=lambda row: row[1]) == [
+        ("port hull aft", -4.0, pytest.approx(-2.4), pytest.approx(-q)),
+        ("port hull aft", pytest.approx(-2.4), 0.0, pytest.approx(q)),
+        ("port bow", 0.0, 4.0, pytest.approx(q)),
+    ]
+    (rest,) = [one for one in placed if one.place.startswith("port")]
+    assert rest.place == "port hull at last member"
+    assert rest.force == pytest.approx((0, 0, -4.8 * q))
+    assert rest.moment == pytest.approx((0, -11.52 * q, 0))
+    assert not along_hulls(on_platform(), 100e3, 7.9)[0], (
+        "hulls that end on the platform leave nothing beyond it"
+    )
+
+
+@pytest.mark.parametrize("length", [4.5, 7.0, 8.0, 12.0])
+def test_on_a_platform_the_load_is_in_equilibrium_too(length):
+    """Wherever the hulls end: no force and no moment in all, and the rule's moment on each hull twists the platform."""
+    on = on_platform()
+    assert acting(build(on, RIGID), along(length, on=on)) == NO_LOAD
 
 
 def test_a_quarter_of_the_boat_on_each_quarter_of_the_hulls_makes_the_rules_moment():
