@@ -67,6 +67,12 @@ class RackingWay:
     """One way to know how large the racking is."""
 
     name: Annotated[str, Field(description="of the case as it is run, or of the rule")]
+    case: Annotated[
+        str,
+        Field(
+            description="of the case in the boat file, or of the rule: one way may be several cases as run"
+        ),
+    ]
     words: Annotated[str, Field(description="what is applied")]
     source: Annotated[str, Field(description="its source, and whether it was read")]
     basis: Annotated[LoadBasis, Field(description="whether the size was entered, computed or estimated")]
@@ -100,8 +106,19 @@ class RackingWays:
 
     @property
     def others(self) -> tuple[RackingWay, ...]:
-        """The ways that were not assumed, and rack the bows at all."""
-        return tuple(way for way in self.ways if not way.assumed and way.moment > 0)
+        """The ways that were not assumed, and rack the bows at all; of several cases as run, the one of most M_P.
+
+        A wave's mirror image, and a rule's moment applied in another way, are no further ways to know it.
+        """
+        most: dict[str, RackingWay] = {}
+        for way in self.ways:
+            if (
+                not way.assumed
+                and way.moment > 0
+                and (way.case not in most or way.moment > most[way.case].moment)
+            ):
+                most[way.case] = way
+        return tuple(most.values())
 
     def near(self, way: RackingWay) -> tuple[RackingWay, ...]:
         """The other ways within a factor of `FAR` of that one."""
@@ -122,13 +139,13 @@ def racking_ways(study: Study) -> RackingWays:
     """Every way that can be worked out for the boat of that study."""
     file, known = study.file, _particulars(study.file)
     found = [*_cases_of(file), *_rules(file, known)]
-    solved = [_solved(file, joint, [case for case, _ in found]) for joint in study.joints]
+    solved = [_solved(file, joint, [case for case, _, _ in found]) for joint in study.joints]
     platform = platform_response(file)
     lever = file.bows.length - (0.0 if platform is None else platform.twist_centre)
     root = 1 / file.root.pitch if file.root.pitch else None
     flexibility = root if platform is None else platform.twist_per_moment
     ways = []
-    for number, (case, run) in enumerate(found):
+    for number, (case, of, run) in enumerate(found):
         joints = tuple(
             _racked(joint.name, done, number)
             for joint, done in zip(study.joints, solved, strict=True)
@@ -138,7 +155,7 @@ def racking_ways(study: Study) -> RackingWays:
         origin = case.provenance()
         ways.append(
             RackingWay(
-                case.name, case.words(), origin.source, origin.basis,
+                case.name, of, case.words(), origin.source, origin.basis,
                 isinstance(case, Racking) and case.twist is None, run,
                 moment, moment / lever, None if flexibility is None else moment * flexibility, joints,
             )
@@ -148,8 +165,8 @@ def racking_ways(study: Study) -> RackingWays:
     return RackingWays(known.displacement, known.length, known.taken_from, tuple(ways))
 
 
-def _cases_of(file: BoatFile) -> Iterator[tuple[LoadCase, bool]]:
-    """The file's cases that rack the bows and have nothing else in them, expanded, and whether they are run."""
+def _cases_of(file: BoatFile) -> Iterator[tuple[LoadCase, str, bool]]:
+    """The file's cases that rack the bows and have nothing else in them, expanded, with its case's name and whether it is run."""
     for case in file.cases:
         if not case.is_plain:
             continue
@@ -162,10 +179,10 @@ def _cases_of(file: BoatFile) -> Iterator[tuple[LoadCase, bool]]:
         for one in expanded:
             sea = one.sea_loads()
             if (sea and sea <= PITCH_LOADS) or isinstance(case, SailTwist):
-                yield one, case.on
+                yield one, case.name, case.on
 
 
-def _rules(file: BoatFile, known: _Particulars | None) -> Iterator[tuple[LoadCase, bool]]:
+def _rules(file: BoatFile, known: _Particulars | None) -> Iterator[tuple[LoadCase, str, bool]]:
     """The pitch connecting moment by each rule that is no case of the file."""
     entered = {case.rule for case in file.cases if isinstance(case, Connecting)}
     for rule in get_args(Rule):
@@ -177,7 +194,9 @@ def _rules(file: BoatFile, known: _Particulars | None) -> Iterator[tuple[LoadCas
                 acceleration=known.acceleration,
             )  # fmt: skip
             yield from (
-                (one, False) for one in by_rule.expand(file) if one.sea_loads() == {"pitch connecting"}
+                (one, by_rule.name, False)
+                for one in by_rule.expand(file)
+                if one.sea_loads() == {"pitch connecting"}
             )
 
 

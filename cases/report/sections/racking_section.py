@@ -74,12 +74,17 @@ def racking_sentences(ways: RackingWays) -> Iterator[str]:
                 f"{len(ways.others)} others {' and '.join(sides)}."
             )
         elif near := ways.near(way):
-            named = ", ".join(_said(one) for one in near)
-            yield f"{entered}, within a factor of {FAR:g} of {len(near)} of {len(ways.others)} other ways: {named}."
+            named = ", ".join(map(_said, near))
+            rest = sorted((one for one in ways.others if one not in near), key=lambda one: one.moment)
+            further = " to ".join(map(_said, dict.fromkeys((rest[0], rest[-1])))) if rest else ""
+            yield (
+                f"{entered}, within a factor of {FAR:g} of {len(near)} of {len(ways.others)} other ways: {named}"
+                f"{f'; the rest give {further}' if rest else ''}."
+            )
         else:
             yield (
-                f"{entered}, and there is no other way to set beside it: give displacement and length in a case of kind "
-                "“connecting”, which may be switched off, or a measured twist."
+                f"{entered}, and there is no other way to set beside it: give displacement and length in [boat], a case of kind "
+                "“waves”, or a measured twist."
             )
     if ways.displacement is not None and ways.length is not None:
         yield (
@@ -89,7 +94,7 @@ def racking_sentences(ways: RackingWays) -> Iterator[str]:
 
 
 def _said(way: RackingWay) -> str:
-    return f"{words.name_of(way.name)} ({words.quantity(way.moment, 'N·m')})"
+    return f"{words.name_of(way.case)} ({words.quantity(way.moment, 'N·m')})"
 
 
 def table_of_ways(ways: RackingWays) -> Table:
