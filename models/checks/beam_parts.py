@@ -69,9 +69,11 @@ def beam_part_checks(boat: Boat, loads: PartLoads, factors: SafetyFactors) -> tu
         found += _martingale_checks(boat.martingale, loads.tension, factors)
         found += _martingale_tang_checks(boat, boat.martingale, loads.tension, factors)
     if boat.longeron is not None and loads.longeron is not None and loads.longeron_ends is not None:
-        found += beam_wall_checks("longeron", boat.longeron, loads.longeron, factors)
+        length = boat.crossbeam.station + boat.longeron.prod
+        found += beam_wall_checks("longeron", boat.longeron, loads.longeron, factors, length)
         found += _longeron_ends_checks(boat.longeron.ends or LongeronEnds(), loads.longeron_ends, factors)
-    found += beam_wall_checks("crossbeam", boat.crossbeam, loads.crossbeam, factors)
+    clear = boat.bows.spacing - 2 * boat.bows.inboard
+    found += beam_wall_checks("crossbeam", boat.crossbeam, loads.crossbeam, factors, clear)
     if loads.bows is not None:
         found += bow_shell_checks(boat, loads.bows, factors)
     factor = factors.safety_factor("elastic_buckling")
@@ -83,15 +85,19 @@ def beam_part_checks(boat: Boat, loads: PartLoads, factors: SafetyFactors) -> tu
 
 
 def beam_wall_checks(
-    part: str, beam: BeamStiffness, actions: FloatArray, factors: SafetyFactors
+    part: str, beam: BeamStiffness, actions: FloatArray, factors: SafetyFactors, length: float
 ) -> tuple[Check, ...]:
-    """The walls of a beam given by its section, at its worst place, under actions (cases, places, 6); else not checked."""
+    """The walls of a beam given by its section, at its worst place, under actions (cases, places, 6); else not checked.
+
+    length : m, all of the beam, whose ends are kept round or square by what they are fixed to; tangs between them are not counted
+             on. A closed tube in torsion is a cylinder of that length, far stiffer than the flat plate that it would be unrolled
+    """
     cases, places = actions.shape[:2]
     if beam.thin_walled is None:
         why = "it is given by its stiffness; give its section to have it checked"
         return (not_checked(part, "its wall", cases, why),)
     try:
-        found = wall_checks(beam.thin_walled, actions.reshape(-1, 6), criterion=factors.criterion)
+        found = wall_checks(beam.thin_walled, actions.reshape(-1, 6), length, factors.criterion)
     except InputFault as fault:
         return (not_checked(part, "its wall", cases, f"{fault.place} {fault.wrong}"),)
     return wall_rows(part, found, (cases, places), factors)

@@ -107,9 +107,11 @@ def test_the_beams_walls_are_judged_where_they_are_worst():
     rows = case_rows(joint.joint, joint.front, joint.solution, combinations)
     found = part_margins(run.file, joint, rows)
     _, direct = directly(joint, combinations)
-    for part, beam, members in (
-        ("crossbeam", run.file.crossbeam, (CROSSBEAM,)), ("longeron", run.file.longeron, (LONGERON, PROD)),
-    ):  # fmt: skip
+    bows, station = run.file.bows, run.file.crossbeam.station
+    for part, beam, members, length in (
+        ("crossbeam", run.file.crossbeam, (CROSSBEAM,), bows.spacing - 2 * bows.inboard),
+        ("longeron", run.file.longeron, (LONGERON, PROD), station + run.file.longeron.prod),
+    ):
         told = [check for check in found.other_checks if check.part == part and check.kind == "checked"]
         assert told
         dense = [
@@ -117,7 +119,7 @@ def test_the_beams_walls_are_judged_where_they_are_worst():
             for answer in (joint.solution, direct)
             for member in members
         ]
-        walls = wall_checks(beam.thin_walled, np.concatenate(dense))
+        walls = wall_checks(beam.thin_walled, np.concatenate(dense), length)
         worst = {
             "first ply": walls.ply_factor,
             "wall buckled": walls.buckling_factor,
