@@ -16,7 +16,7 @@ from typing import Annotated, Any
 from pydantic import Field, ValidationError
 
 from cases.input.estimates import Value, particulars
-from cases.input.known_boat import BoatTable
+from cases.input.known_boat import BoatTable, scatter_behind
 from cases.input.variants import split_key, value_at
 from cases.loads import LOAD_CASES, LoadCase
 from femcore.base.errors import InputFault
@@ -156,8 +156,8 @@ def input_estimates(raw: Mapping[str, Any], boat: BoatTable | None) -> InputEsti
         for of in UNITS
     }
     of_file = (
-        EstimatedInput(key, _shown(raw, key), scatter, "", takers.get(key.removeprefix("boat."), ()))
-        for key, scatter in boat.scatter.items()
+        EstimatedInput(key, *_shown(raw, key, scatter), "", takers.get(key.removeprefix("boat."), ()))
+        for key, scatter in boat.marks.items()
     )
     by_rule = (
         EstimatedInput(
@@ -179,13 +179,16 @@ def _quantity(value: float, of: str) -> str:
     )
 
 
-def _shown(raw: Mapping[str, Any], key: str) -> str:
-    """What a file has at a key, where that is one value."""
+def _shown(raw: Mapping[str, Any], key: str, scatter: str) -> tuple[str, str]:
+    """What a file has at a key, where that is one value, and how far it may be off: as marked, or as it stands behind it."""
     try:
         found = value_at(raw, key)
     except InputFault:
-        return ""
-    return "" if isinstance(found, dict | list) else str(found)
+        return "", scatter
+    if isinstance(found, dict | list):
+        return "", scatter
+    behind = scatter_behind(found)
+    return str(found).removesuffix(behind).strip() if behind else str(found), scatter or behind
 
 
 def contradictions(boat: BoatTable | None, cases: list[LoadCase]) -> Iterator[str]:

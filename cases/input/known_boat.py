@@ -17,10 +17,11 @@ from pydantic import AfterValidator, Field, model_validator
 
 from cases.input.variants import value_at
 from femcore.base.errors import InputFault, fault
+from femcore.base.spread import split_spread
 from femcore.base.toml import Document, Table
 from femcore.base.units import Unit
 
-Construction = Literal["glass sandwich", "carbon sandwich", "solid glass", "plywood"]
+Construction = Literal["glass sandwich", "carbon sandwich", "solid glass", "plywood", "aluminium"]
 JointIdea = Literal["lug and pin", "taped socket", "fork and pin", "rigid"]
 """Joints that a short file can describe: the first two with their parts, the last two as limits to compare them with."""
 Metres = Annotated[float, Unit("m", above=0, most=60.0)]
@@ -32,17 +33,27 @@ MAX_BOW = 0.7
 MAX_WALL = 1 / 6
 UNKNOWN = "unknown"
 REQUIRED = ("length", "beam", "displacement", "rig_height")
-_ESTIMATED = re.compile(r"(?P<key>\S.*?)\s*(?P<scatter>[±×]\s*\d+(\.\d+)?(\s*(%|m|mm|deg))?)")
+_ESTIMATED = re.compile(
+    r"(?P<key>[^\s±×](?:[^±×]*[^\s±×])?)(?:\s*(?P<scatter>[±×]\s*\d+(\.\d+)?(\s*(%|m|mm|deg))?))?"
+)
 
 
 def _estimated(text: str) -> str:
-    """The text, where it names a key and says how far its value may be off; else a fault."""
+    """The text, where it names a key, and says how far its value may be off if that does not stand behind it; else a fault."""
     if not _ESTIMATED.fullmatch(text.strip()):
         raise fault(
             f"'{text}' is no key with its scatter",
             'write it as "bows.spacing ± 5 %", "stay.up ± 20 mm" or, either way by a factor, "bows.stations × 2"',
         )
     return text.strip()
+
+
+def scatter_behind(value: object) -> str:
+    """How far a value of a file may be off, as that stands behind it: "± 5 %"; empty where it says nothing."""
+    with suppress(InputFault):
+        if isinstance(value, str) and (spread := split_spread(value)[1]) is not None:
+            return spread.text
+    return ""
 
 
 class KnownBoat(Table):
@@ -69,7 +80,7 @@ class BoatTable(KnownBoat):
     effort_height : m, of the sails' centre of effort above that of the hulls' resistance
     lee_share     : of the displacement, on the lee hull as hard as she is sailed
     estimated     : of each estimate the key, of a value or of a whole table, from the file's top, and the scatter of what is
-                    there: "bows.spacing ± 5 %", "stay.up ± 20 mm", "platform × 2"
+                    there: "stay.up ± 20 mm", "platform × 2"; the key alone of a value that has its scatter behind it
     """
 
     waterline: Metres | None = None
@@ -84,27 +95,37 @@ class BoatTable(KnownBoat):
 
     @property
     def scatter(self) -> dict[str, str]:
-        """Key of the file → how far what is there may be off."""
+        """Key of the file → how far what is there may be off, of the marks that say so."""
+        return {key: scatter for key, scatter in self.marks.items() if scatter}
+
+    @property
+    def marks(self) -> dict[str, str]:
+        """Key of the file → how far what is there may be off; empty where that stands behind the value."""
         found = (_ESTIMATED.fullmatch(text) for text in self.estimated)
-        return {one["key"]: one["scatter"] for one in found if one}
+        return {one["key"]: one["scatter"] or "" for one in found if one}
 
     def faults(self, raw: Mapping[str, Any]) -> Iterator[InputFault]:
-        """Keys that are marked as estimated and are not in the file, or are marked twice."""
-        if len(self.scatter) < len(self.estimated):
+        """Keys that are marked as estimated and are not in the file, are marked twice, or have no scatter or two."""
+        if len(self.marks) < len(self.estimated):
             yield InputFault("boat: estimated", "marks a key twice", "give each key once")
-        for key in self.scatter:
+        for key, scatter in self.marks.items():
             try:
-                value_at(raw, key)
+                behind = scatter_behind(value_at(raw, key))
             except InputFault as wrong:
                 yield wrong.inside("boat: estimated")
+                continue
+            if bool(scatter) == bool(behind):
+                has = "has its scatter both here and behind its value" if scatter else "has no scatter"
+                cure = f'write it once, here as "{key} ± 5 %", or behind the value'
+                yield InputFault("boat: estimated", f"'{key}' {has}", cure)
 
     def marks_within(self, raw: Mapping[str, Any]) -> list[str]:
         """The marks whose keys are in these tables: a variant has fewer where it leaves parts out."""
         found = list[str]()
-        for key, scatter in self.scatter.items():
+        for key, scatter in self.marks.items():
             with suppress(InputFault):
                 value_at(raw, key)
-                found.append(f"{key} {scatter}")
+                found.append(f"{key} {scatter}".rstrip())
         return found
 
 
@@ -114,7 +135,7 @@ class OwnersBoat(KnownBoat, Document):
     hull_breadth_… : m, of one hull at deck level;   hull_depth_… : m, keel to deck
     bow_length     : m, main bulkhead to stem;       beam_station : m, main bulkhead to the crossbeam's axis
     bridge_deck    : m, main bulkhead to the aft bulkhead or crossbeam
-    skin_thickness : m, of each skin of a sandwich, of the whole of solid glass or plywood
+    skin_thickness : m, of each skin of a sandwich, of the whole of solid glass or plywood, of aluminium plate
     core_thickness : m, of a sandwich
     tube_…         : of the crossbeam, outside diameter;   stay_wire : m, diameter of the forestay, 1x19 strand
     longeron_diameter, prod : m, of a fore-and-aft tube on the centreline; where the diameter is left out there is none
@@ -137,7 +158,18 @@ class OwnersBoat(KnownBoat, Document):
     stay_wire: Annotated[float, Unit("m", least=0.002, most=0.05)] | None = None
     longeron_diameter: Millimetres | None = None
     prod: Annotated[float, Unit("m", least=0.0, most=10.0)] | None = None
-    joints: Annotated[list[JointIdea], Field(min_length=1)] = ["lug and pin", "taped socket", "rigid"]
+    joints: Annotated[list[JointIdea], Field(min_length=1)] | None = None
+
+    @property
+    def ideas(self) -> tuple[JointIdea, ...]:
+        """The joints asked for; left out a bolted one, on laminate a taped one too, and the limit."""
+        if self.joints is not None:
+            return tuple(self.joints)
+        return (
+            ("lug and pin", "rigid")
+            if self.construction == "aluminium"
+            else ("lug and pin", "taped socket", "rigid")
+        )
 
     @model_validator(mode="before")
     @classmethod
@@ -182,5 +214,8 @@ class OwnersBoat(KnownBoat, Document):
             yield InputFault("tube_wall", wrong, "give the thickness of the wall")
         if self.prod is not None and self.longeron_diameter is None:
             yield InputFault("prod", "is given and there is no longeron", "give longeron_diameter too")
-        if len(set(self.joints)) < len(self.joints):
+        if "taped socket" in self.ideas and self.construction == "aluminium":
+            wrong = "has a taped socket, and hulls of aluminium plate are not taped to"
+            yield InputFault("joints", wrong, 'leave it out, or write "lug and pin"')
+        if len(set(self.ideas)) < len(self.ideas):
             yield InputFault("joints", "names one way twice", "give each once")

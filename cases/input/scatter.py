@@ -137,8 +137,19 @@ def scattered_inputs(file: BoatFile) -> tuple[ScatteredInput, ...]:
     """
     raw, entered = file.raw, dict(entered_spreads(file.raw))
     marked = {} if file.boat is None else dict(file.boat.scatter)
+    guessed = frozenset[str]() if file.boat is None else frozenset(file.boat.marks)
     keys = [
-        ScatteredInput(key, "", "key", key, spread, _text(value_at(raw, key)), "entered", reason, cause)
+        ScatteredInput(
+            key,
+            "",
+            "key",
+            key,
+            spread,
+            _text(value_at(raw, key)),
+            "estimated" if key in guessed else "entered",
+            reason,
+            cause,
+        )
         for key, (spread, reason, cause) in entered.items()
         if key not in KIND_NAMES
     ]

@@ -1,4 +1,4 @@
-"""A short, complete boat file from what an owner knows; what is estimated is marked with its scatter, in its line and in [boat].
+"""A short, complete boat file from what an owner knows; what is estimated is named in [boat], its scatter there or behind it.
 
 Joints are described as they are built, by parts similar to the demo's, all lengths in proportion to the beam's tube. The file's
 words are in short_boat.toml.j2; values come from `cases.input.estimates`.
@@ -13,10 +13,13 @@ from typing import Any
 
 from jinja2 import Environment, StrictUndefined
 
-from cases.input.estimates import ROD, WIRE, Estimates, Value, estimates
+from cases.input.estimates import ROD, STEEPNESS, WIRE, Estimates, Value, estimates
 from cases.input.known_boat import OwnersBoat
-from femcore.materials import cloths, fibres, lines, metals, processes
+from femcore.materials import cloths, fibres, lines, processes
 
+PLATE = "al5083_h116"
+LINE_LENGTH = 110
+"""Characters, of a line of the file that can be broken."""
 DEMO_TUBE = 0.2
 """m: the tube that the proportions of the joints' parts are of."""
 DEMO_LENGTH = 13.4
@@ -40,7 +43,7 @@ def short_file(known: OwnersBoat, source: str) -> str:
     """The text of a boat file; `source` is where the answers are from, for its note."""
     found = estimates(known)
     environment = Environment(undefined=StrictUndefined, autoescape=False, keep_trailing_newline=True)  # noqa: S701  (TOML)
-    environment.filters |= {"m": _m, "mm": _mm, "kn": _kn, "mark": _mark}
+    environment.filters |= {"m": _m, "mm": _mm, "kn": _kn, "scatter": _scatter}
     template = Path(__file__).with_name("short_boat.toml.j2").read_text(encoding="utf-8")
     plain = source.replace("\\", "/").replace('"', "'")
     text = environment.from_string(template).render(_words(known, found) | {"source": plain})
@@ -55,6 +58,10 @@ def _words(known: OwnersBoat, found: Estimates) -> dict[str, Any]:
     alloy = f'thickness = "{_mm(found.tube_wall)}"'
     rod = lines()[ROD]
     skin, resin = _skin_materials(known)
+    alloy_hulls = known.construction == "aluminium"
+    hull_wall = (
+        f'material = "{PLATE}", thickness = "{_mm(found.skin)}"' if alloy_hulls else 'laminate = "hull"'
+    )
     deck_at_beam = depth - (1 - KEEL_RISE) * (depth - found.stem_depth.value) * found.beam_place
 
     def part(millimetres: float, more: float = 0.0) -> str:
@@ -65,12 +72,13 @@ def _words(known: OwnersBoat, found: Estimates) -> dict[str, Any]:
 
     return {
         "known": known, "e": found, "d": diameter, "wire": WIRE, "part": part, "thin": thin,
-        "marks": [f"{key} {scatter}" for key, scatter in _estimated(known, found)],
+        "marks": list(_packed([f"'{mark}'," for mark in _estimated(known, found)])), "steepness": STEEPNESS,
         "strut": _strut(diameter),
-        "rod": {"name": ROD, "EA": rod.axial_stiffness(found.rod.value), "breaking": rod.breaking_load(found.rod.value)},
+        "rod": {"name": ROD, "breaking": rod.breaking_load(found.rod.value)},
         "made": f'fibre = "{skin}", resin = "{resin}", process = "infused"',
         "layups": _layups(known, found, skin),
-        "stations": list(_stations(found)),
+        "stations": list(_stations(found)), "hull_wall": hull_wall,
+        "bulkhead_wall": hull_wall if alloy_hulls else 'laminate = "bulkhead"',
         "platform_inboard": min(0.6 * found.hull_breadth.value, 0.4 * found.spacing.value),
         "bridge_height": BRIDGE_HEIGHT * depth,
         "beam_height": deck_at_beam - 0.75 * diameter,  # a quarter of the tube is above deck level
@@ -82,39 +90,54 @@ def _words(known: OwnersBoat, found: Estimates) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _estimated(known: OwnersBoat, found: Estimates) -> Iterator[tuple[str, str]]:
-    """Every key or table that holds an estimate, with the scatter of what is there."""
+def _packed(words: list[str]) -> Iterator[str]:
+    """As many to a line as it takes."""
+    line = ""
+    for word in words:
+        if line and len(line) + len(word) + 3 > LINE_LENGTH:
+            yield line
+            line = ""
+        line = f"{line} {word}".strip()
+    yield line
+
+
+def _estimated(known: OwnersBoat, found: Estimates) -> Iterator[str]:
+    """The mark of every key or table that holds an estimate: the key, and the scatter where it does not stand behind a value."""
     shape = (found.hull_breadth, found.hull_depth, found.stem_breadth, found.stem_depth, found.bow_length)
     core = found.core.scatter if "sandwich" in known.construction else ""
-    longeron = known.longeron_diameter is not None
+    longeron, alloy_hulls = known.longeron_diameter is not None, known.construction == "aluminium"
+    behind = {
+        "bows.spacing": found.spacing.scatter,
+        "crossbeam.station": found.beam_station.scatter,
+        "crossbeam.height": "its own",
+        "longeron.height_at_root": "its own" if longeron else "",
+        "striker.height": found.striker_height.scatter,
+        "martingale.line.diameter": found.rod.scatter,
+        "stay.forward": "its own",
+        "stay.up": "its own",
+        "stay.line.diameter": found.stay_wire.scatter,
+        "cases.upwind.tension": found.tension.scatter,
+    }
+    yield from (key for key, scatter in behind.items() if scatter)
     listed = {
-        "laminates.hull": found.skin.scatter or core,
-        "laminates.solid": "± 35 %",
-        "laminates.bulkhead": "± 35 %",
+        "bows.walls": found.skin.scatter if alloy_hulls else "",
+        "laminates.hull": "" if alloy_hulls else found.skin.scatter or core,
+        "laminates.solid": "" if alloy_hulls else "± 35 %",
+        "laminates.bulkhead": "" if alloy_hulls else "± 35 %",
         "laminates.tube": found.tube_wall.scatter if known.tube_material == "carbon" else "",
         "laminates.prod": "± 25 %" if longeron else "",
-        "bows.spacing": found.spacing.scatter,
         # of an outline that was entered, the chines remain
         "bows.stations": next((one.scatter for one in shape if one.scatter), "± 10 %"),
         "platform": "± 60 %",
-        "crossbeam.station": found.beam_station.scatter,
-        "crossbeam.height": "± 100 mm",
         "crossbeam.section": found.tube_diameter.scatter
         or (found.tube_wall.scatter if known.tube_material == "aluminium" else ""),
-        "longeron.height_at_root": "± 100 mm" if longeron else "",
-        "striker": found.striker_height.scatter,
-        "martingale": found.rod.scatter,
-        "stay.forward": "± 30 mm",
-        "stay.up": "± 40 mm",
-        "stay.line.diameter": found.stay_wire.scatter,
-        "cases.upwind.tension": found.tension.scatter,
-        "cases.racking.force": found.racking.scatter,
-        "cases.rule.acceleration": "± 50 %",
+        "striker.tube": "± 20 %",
+        "martingale.pretension": "± 20 %",
     }
     listed |= {
-        f'joints."{idea}"': "± 25 %" for idea in known.joints if idea in {"lug and pin", "taped socket"}
+        f'joints."{idea}"': "± 25 %" for idea in known.ideas if idea in {"lug and pin", "taped socket"}
     }
-    yield from ((key, scatter) for key, scatter in listed.items() if scatter)
+    yield from (f"{key} {scatter}" for key, scatter in listed.items() if scatter)
 
 
 def _skin_materials(known: OwnersBoat) -> tuple[str, str]:
@@ -129,10 +152,14 @@ def _layups(known: OwnersBoat, found: Estimates, fibre: str) -> dict[str, str]:
     doubled = max(round(8 * known.length / DEMO_LENGTH), 2)
     sheath = max(round(4 * known.length / DEMO_LENGTH), 1)
     ply = _mm(round(1.35e-3 * known.length, 3))
-    return {
+    of_hulls = {
         "hull": _hull_layup(known, found, fibre),
         "solid": f'"{doubled}x db 600 @45", "{math.ceil(doubled / 2)}x biax 600 @0", "mirror"',
         "bulkhead": f'"{sheath}x biax 600", "ply okoume_ply {ply}", "mirror on last"',
+    }
+    if known.construction == "aluminium":
+        of_hulls = dict.fromkeys(of_hulls, "")
+    return of_hulls | {
         "tube": _tube_layup(found.tube_wall.value) if known.tube_material == "carbon" else "",
         "prod": _tube_layup(known.longeron_diameter / 27) if known.longeron_diameter else "",
     }
@@ -179,8 +206,7 @@ def _stations(found: Estimates) -> Iterator[dict[str, object]]:
     """At the bulkhead, the crossbeam and the stem."""
     depth = found.hull_depth.value
     loss = depth - found.stem_depth.value
-    marks = (found.hull_breadth, None, found.stem_breadth)
-    for t, mark in zip((0.0, found.beam_place, 1.0), marks, strict=True):
+    for t in (0.0, found.beam_place, 1.0):
         half, keel, deck = found.half_breadth(t), KEEL_RISE * loss * t, depth - (1 - KEEL_RISE) * loss * t
         corners = [
             (half * (y0 + (y1 - y0) * t), keel + (deck - keel) * (z0 + (z1 - z0) * t))
@@ -188,25 +214,19 @@ def _stations(found: Estimates) -> Iterator[dict[str, object]]:
         ]
         yield {
             "at": found.bow_length.value * t, "half": half, "keel": keel, "deck": deck,
-            "chines": ", ".join(f'"{y:.3f} {z:.3f} m"' for y, z in corners), "mark": _mark(mark) if mark else "",
+            "chines": ", ".join(f'"{y:.3f} {z:.3f} m"' for y, z in corners),
         }  # fmt: skip
 
 
 def _strut(diameter: float) -> dict[str, float]:
     """The striker of a beam of that diameter: an alloy tube."""
     outside = round(STRIKER_PROPORTION * diameter, 3)
-    wall = max(round(outside / 12, 3), 0.003)
-    area = math.pi * (outside - wall) * wall
-    inertia = area * ((outside - wall) ** 2 + wall**2) / 8
-    metal = metals()["al6082_t6"]
-    return {
-        "diameter": outside, "wall": wall, "EA": metal.E * area, "EI": metal.E * inertia, "mass": metal.density * area,
-    }  # fmt: skip
+    return {"diameter": outside, "wall": max(round(outside / 12, 3), 0.003)}
 
 
-def _mark(value: Value) -> str:
-    """The remark on an estimated value; none on one that was entered."""
-    return f"# estimated {value.scatter}: {value.rule}" if value.scatter else ""
+def _scatter(value: Value) -> str:
+    """The scatter behind an estimated value; none behind one that was entered."""
+    return f" {value.scatter}" if value.scatter else ""
 
 
 def _number(value: Value | float) -> float:

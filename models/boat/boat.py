@@ -6,18 +6,19 @@ Load cases are in the same file; they are added by `cases.input.boat_file`.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
 import numpy as np
-from pydantic import Discriminator, Field, PrivateAttr, Tag, model_validator
+from pydantic import ConfigDict, Discriminator, Field, PrivateAttr, Tag, ValidationInfo, model_validator
 
 from femcore.base.errors import InputFault, fault
 from femcore.base.toml import Document, Table, duplicates
-from femcore.base.units import Unit
+from femcore.base.units import FileContext, Unit
 from femcore.files.section_file import MaterialTables, ThinWalledBeam, WallMaterials, unique_faults
 from femcore.frame.builder import RIGID
+from femcore.materials import lines
 from models.boat.bows import Bows, BowSections, BowsTable, Station
 from models.boat.calibration import Calibration
 from models.boat.parts import LongeronEnds, MartingaleLine, MartingaleTang, StayLine, StayTang, StrikerTube
@@ -60,6 +61,21 @@ RotationalStiffness = Annotated[float, Unit("N*m/rad", above=0)]
 TranslationalStiffness = Annotated[float, Unit("N/m", above=0)]
 
 AnyJoint = Annotated[Joint, ValidatedAs(discriminated_union(JOINTS))]
+
+
+def not_required(*keys: str) -> ConfigDict:
+    """The configuration of a table whose keys another of its tables may give: its schema does not require them."""
+
+    def without(schema: dict[str, Any]) -> None:
+        schema["required"] = [key for key in schema.get("required", ()) if key not in keys]
+
+    return ConfigDict(extra="forbid", frozen=True, populate_by_name=True, json_schema_extra=without)
+
+
+def _in_words(values: Mapping[str, tuple[float, str]], info: ValidationInfo) -> dict[str, Any]:
+    """SI values as the context has them: text with units in a file, numbers in Python."""
+    in_file = isinstance(info.context, FileContext)
+    return {key: f"{value!r} {unit}" if in_file else value for key, (value, unit) in values.items()}
 
 
 class Root(Table):
@@ -105,7 +121,12 @@ class CrossbeamBySection(CrossbeamGeometry, BeamBySection):
 
 
 class Striker(Table):
-    """A strut amidships, square up (or, of negative height, down) from the crossbeam's axis to its top; `tube`: to check it."""
+    """A strut amidships, square up (or, of negative height, down) from the crossbeam's axis to its top.
+
+    tube : to check it; EA, EI and mass that are left out are its own
+    """
+
+    model_config = not_required("EA", "EI")
 
     height: Length
     base: Annotated[float, Unit("m", least=0)] = 0.0
@@ -114,6 +135,21 @@ class Striker(Table):
     mass: LineMass = 0.0
     expansion: Expansion = 0.0
     tube: StrikerTube | None = None
+
+    @model_validator(mode="before")
+    @classmethod
+    def _as_its_tube(cls, given: Any, info: ValidationInfo) -> Any:  # noqa: ANN401  (whatever the file holds)
+        """Stiffness and mass of the tube where they are left out."""
+        if not isinstance(given, dict) or given.get("tube") is None or "EA" in given:
+            return given
+        tube = StrikerTube.model_validate(given["tube"], context=info.context)
+        column, metal = tube.column(1.0), tube.metal_record
+        own = {
+            "EA": (metal.E * column.A, "N"),
+            "EI": (metal.E * column.I, "N*m**2"),
+            "mass": (metal.density * column.A, "kg/m"),
+        }
+        return _in_words(own, info) | given
 
     @model_validator(mode="after")
     def _check_height(self) -> Striker:
@@ -127,8 +163,10 @@ class Martingale(Table):
 
     at_striker : "fixed", two stays that end there; "slips", one strap that runs over it without friction
     pretension : before any case's load;   line, tang : to check them, the tang at either end on the beam
+    EA         : left out, that of its line, where this is of a stock material
     """
 
+    model_config = not_required("EA")
     EA: AxialStiffness
     at_striker: Literal["fixed", "slips"] = "fixed"
     pretension: Annotated[float, Unit("N", least=0)] = 0.0
@@ -137,6 +175,17 @@ class Martingale(Table):
     height: Length = 0.0
     line: MartingaleLine | None = None
     tang: MartingaleTang | None = None
+
+    @model_validator(mode="before")
+    @classmethod
+    def _as_its_line(cls, given: Any, info: ValidationInfo) -> Any:  # noqa: ANN401  (whatever the file holds)
+        """Stiffness of the line where it is left out."""
+        if not isinstance(given, dict) or given.get("line") is None or "EA" in given:
+            return given
+        line = MartingaleLine.model_validate(given["line"], context=info.context)
+        if line.material is None:
+            return given
+        return _in_words({"EA": (lines()[line.material].axial_stiffness(line.diameter), "N")}, info) | given
 
 
 class Stay(Table):

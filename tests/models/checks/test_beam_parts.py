@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from pydantic import ValidationError
 
+from femcore.materials import lines
 from models.boat.boat import Boat
 from models.boat.parts import MartingaleLine, StayTang, StrikerTube
 from models.checks.beam_parts import PartLoads, beam_part_checks
@@ -155,3 +156,21 @@ def test_a_closed_tube_in_torsion_buckles_as_a_cylinder_of_the_beams_length():
     critical = shear / float(check.load[0])
     long_tube = 70e9 / (3 * math.sqrt(2) * (1 - 0.33**2) ** 0.75) * (wall / radius) ** 1.5
     assert 0.67 * long_tube * 2 / 3 < critical < 0.67 * long_tube * 4 / 3
+
+
+def test_a_strut_and_a_line_that_are_described_have_their_own_stiffness():
+    """E A and E I of the tube, ρ A; E A of 16 mm bar: 195 GPa × 201 mm². What is entered is taken; without either it is missing."""
+    bare = {key: value for key, value in STRUT.items() if key not in ("EA", "EI", "mass")}
+    lines_alone = {key: value for key, value in MARTINGALE_STAYS.items() if key != "EA"}
+    raw = tables(striker=bare, martingale=lines_alone)
+    raw["striker"]["tube"], raw["martingale"]["line"] = TUBE, ROD
+    made = validated(Boat, raw)
+    column = StrikerTube.model_validate(TUBE, context=Boat.context({})).column(1.0)
+    assert (made.striker.EA, made.striker.EI) == pytest.approx((column.E * column.A, column.E * column.I))
+    assert made.striker.mass == pytest.approx(2700 * column.A, rel=0.01)
+    assert made.martingale.EA == pytest.approx(lines()["rod_1_4401"].axial_stiffness(0.016))
+    raw["striker"]["EA"], raw["striker"]["EI"] = "50 MN", "20 kN*m**2"
+    assert validated(Boat, raw).striker.EA == 50e6
+    del raw["striker"]["tube"], raw["striker"]["EA"]
+    with pytest.raises(ValidationError, match="EA"):
+        validated(Boat, raw)
