@@ -8,7 +8,7 @@ from typing import Annotated
 import numpy as np
 from pydantic import Field
 
-from cases.analyses.reliability.design_point import DesignPoint, design_point, gradient
+from cases.analyses.reliability.design_point import STEP, DesignPoint, design_point
 from cases.analyses.reliability.sampling import Chance, chance
 from cases.analyses.uncertainty.joint_limits import JointLimits, causes, inputs_at
 from femcore.base.arrays import FloatArray, IntArray
@@ -18,7 +18,7 @@ MAX_ROUNDS = 4
 """Searches, each for the check and row that governs at the point found by the one before."""
 ABS_TOL_GOVERNS = 0.01
 """Of ln(1 + margin): another check or row that is lower by less at a design point changes nothing of it."""
-FAR = 4.0
+FAR = 3.0
 """Standard deviations of ln(1 + margin) from the samples' mean to zero: beyond them no point is searched for."""
 ABS_TOL_NO_SPREAD = 1e-9
 """Of ln(1 + margin): a smaller standard deviation is rounding, and treated as none."""
@@ -120,11 +120,13 @@ def _nearest(limits: JointLimits, row: int, check: int, start: FloatArray) -> De
     def of_all(u: FloatArray) -> FloatArray:
         return limits.log_margins(inputs_at(limits.inputs, u), rows, checks)[:, 0, 0]
 
-    slopes = np.abs([gradient(of_all, u) for u in (np.zeros(count), start)])
+    about = np.stack([np.zeros(count), start])
+    around = about[:, None] + STEP * np.concatenate([np.zeros((1, count)), np.eye(count)])
+    values = of_all(around.reshape(-1, count)).reshape(len(about), count + 1)
+    slopes = np.abs(values[:, 1:] - values[:, :1])
     moving = np.flatnonzero((slopes > REL_TOL_MOVES * slopes.max(axis=1, keepdims=True)).any(axis=0))
     if not len(moving):
-        sound = float(of_all(np.zeros((1, count)))[0]) >= 0
-        return DesignPoint(np.inf if sound else -np.inf, np.zeros(count), np.zeros(count))
+        return DesignPoint(np.inf if values[0, 0] >= 0 else -np.inf, np.zeros(count), np.zeros(count))
 
     def g(u: FloatArray) -> FloatArray:
         whole = np.zeros((len(u), count))

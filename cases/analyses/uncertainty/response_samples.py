@@ -9,7 +9,7 @@ the boats at one standard deviation to either side of it: a parabola for each lo
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from functools import cached_property
 
 import numpy as np
@@ -21,7 +21,7 @@ from cases.analyses.uncertainty.load_parts import LoadPart, load_parts
 from cases.input.boat_file import BoatFile
 from cases.input.scatter import ScatteredInput, cases_of_their_own
 from cases.input.variants import Variant
-from femcore.base.arrays import FloatArray, IntArray
+from femcore.base.arrays import BoolArray, FloatArray, IntArray
 from femcore.base.errors import InputFault, InputFaults, StructureFault
 from femcore.frame.frame import Loads
 from femcore.solvers.frame_changes import Changes, EndSprings
@@ -126,6 +126,27 @@ class BoatSamples:
             file, loads, {"parts": lambda front, one: _flat(responses(front, one)) @ basis}, targets
         )
         return cls(file, inputs, parts, few, basis, kept * scale)
+
+    @cached_property
+    def scaled_groups(self) -> dict[int, list[int]]:
+        """Of each input that scales stiffnesses, by its number: which groups."""
+        groups = self.variants.groups
+        found = {
+            number: [at for at, group in enumerate(groups) if scales(one, group.name)]
+            for number, one in enumerate(self.inputs)
+            if one.group == "stiffness"
+        }
+        return {number: of for number, of in found.items() if of}
+
+    @cached_property
+    def aimed(self) -> BoolArray:
+        """(l,), which loads are to reach a movement."""
+        return ~np.isnan(self.variants.targets)
+
+    @cached_property
+    def without_targets(self) -> FrontEndVariants:
+        """For rows in which none of these acts: there is nothing to aim at."""
+        return replace(self.variants, targets=np.full_like(self.variants.targets, np.nan))
 
     def row_weights(self, rows: CaseRows) -> FloatArray:
         """(r, l), of each load in each row."""
@@ -275,7 +296,7 @@ class JointSamples:
         samples, inputs, count = self.samples, self.samples.inputs, len(x)
         some = np.arange(len(self.weights)) if rows is None else rows
         scale = np.stack([self._factor(x, part) for part in samples.parts], axis=1)
-        aimed = ~np.isnan(samples.variants.targets)
+        aimed = samples.aimed
         weights = self.weights[some] * np.where(aimed, 1.0, scale)[:, None]
         pretension = np.ones(count)
         for number, one in enumerate(inputs):
@@ -285,7 +306,8 @@ class JointSamples:
         changes = Changes(
             self._multipliers(x), self._springs(x), weights, np.repeat(pretension[:, None], cables, axis=1)
         )
-        done = samples.variants.solve(None, changes, np.where(aimed, scale, 1.0))
+        variants = samples.variants if self.weights[some][:, aimed].any() else samples.without_targets
+        done = variants.solve(None, changes, np.where(aimed, scale, 1.0))
         pulls = np.array([stay_force(part.load) for part in samples.parts])
         found = np.concatenate(
             [done.joint_load.reshape(count, -1, BOTH_JOINTS), done.more["parts"], done.weights @ pulls],
@@ -329,8 +351,7 @@ class JointSamples:
     def _multipliers(self, x: FloatArray) -> FloatArray:
         """(s, groups), of stiffnesses."""
         result = np.ones((len(x), len(self.samples.variants.groups)))
-        for number, one in enumerate(self.samples.inputs):
-            of = [at for at, group in enumerate(self.samples.variants.groups) if scales(one, group.name)]
+        for number, of in self.samples.scaled_groups.items():
             result[:, of] *= x[:, [number]]
         return result
 

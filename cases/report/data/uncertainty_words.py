@@ -19,6 +19,12 @@ HOW_READ = (
 )
 
 
+def called(name: str) -> str:
+    """An input for reading: the key of a file as it is, a kind in words, "stay tension"."""
+    key, bracket, part = name.partition(" (")
+    return f"{key if '.' in key else key.replace('_', ' ')}{bracket}{part}"
+
+
 def percent_words(share: float) -> str:
     """A chance in a sentence, in whole per cent where it is one or more."""
     if share < 0.005:
@@ -44,11 +50,13 @@ def joint_sentences(one: JointUncertainty) -> Iterator[str]:
             )
     worth = [effect for effect in one.effects if 1 - effect.remaining >= MIN_WORTH]
     if worth:
-        listed = ", ".join(f"{effect.input} {percent_words(1 - effect.remaining)}" for effect in worth[:3])
+        listed = ", ".join(
+            f"{called(effect.input)} {percent_words(1 - effect.remaining)}" for effect in worth[:3]
+        )
         yield f"By how much the scatter of the margin would shrink if an input were known: {listed}."
     for flip in one.flips[:3]:
         yield (
-            f"{flip.input} at {flip.value} instead of {flip.nominal} alone makes it {flip.becomes} "
+            f"{called(flip.input)} at {flip.value} instead of {flip.nominal} alone makes it {flip.becomes} "
             f"(chance {percent_words(flip.chance)})."
         )
     if not one.flips:
@@ -76,4 +84,11 @@ def left_out_sentences(found: Uncertainty) -> Iterator[str]:
     yield from (f"Taken as exact: {reason}." for reason in found.left_out)
 
 
-__all__ = ["HOW_READ", "joint_sentences", "left_out_sentences", "percent_words", "preference_sentences"]
+__all__ = [
+    "HOW_READ",
+    "called",
+    "joint_sentences",
+    "left_out_sentences",
+    "percent_words",
+    "preference_sentences",
+]

@@ -9,6 +9,7 @@ import numpy as np
 from cases.analyses.uncertainty.tornado import InputEffect, Swing
 from cases.analyses.uncertainty.uncertainty import JointUncertainty, ScatteredValue
 from cases.report.data import words
+from cases.report.data.uncertainty_words import called
 from femcore.base import numbers
 from femcore.plotting import style
 from femcore.plotting.drawing import Drawing
@@ -38,7 +39,7 @@ def tornado_picture(one: JointUncertainty, slug: str) -> Drawing:
             _panel(axes, [getattr(effect, key) for effect in effects], value, unit)
             axes.set_title(title)
             if number == 0:
-                axes.set_yticks(np.arange(len(effects)), [effect.input for effect in effects])
+                axes.set_yticks(np.arange(len(effects)), [called(effect.input) for effect in effects])
         figure.legend(
             loc="outside upper left", ncols=2, handles=figure.axes[0].get_legend_handles_labels()[0]
         )
@@ -61,7 +62,7 @@ def strongest(one: JointUncertainty) -> list[InputEffect]:
 
 def _sentence(effect: InputEffect) -> str:
     low, high = (words.number(margin, 2) for margin in (effect.margin.low, effect.margin.high))
-    return f"{effect.input} from {effect.below} to {effect.above}: margin {low} … {high}."
+    return f"{called(effect.input)} from {effect.below} to {effect.above}: margin {low} … {high}."
 
 
 def _panel(axes: Axes, swings: list[Swing], value: ScatteredValue, unit: str) -> None:

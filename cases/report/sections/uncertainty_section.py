@@ -33,13 +33,15 @@ def uncertainty_section(_: Study, analysis: Analysis) -> ReportSection | None:
             *preference_sentences(found),
             *left_out_sentences(found),
         ],
-        unshown=uncertainty_tables.tables(found)[:2],
-        tables=[uncertainty_tables.inputs_table(found)],
+        unshown=uncertainty_tables.tables(found),
         readable=[
-            table
-            for one in found.joints
-            for table in (strongest_inputs(one), likeliest_parts(one))
-            if table.rows
+            *(
+                table
+                for one in found.joints
+                for table in (strongest_inputs(one), likeliest_parts(one))
+                if table.rows
+            ),
+            uncertainty_tables.inputs_table(found),
         ],
         drawings=[
             partial(tornado_picture, one, slug)

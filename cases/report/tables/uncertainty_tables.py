@@ -9,6 +9,7 @@ from cases.analyses.uncertainty.tornado import InputEffect
 from cases.analyses.uncertainty.uncertainty import JointUncertainty, Uncertainty
 from cases.report.data import words
 from cases.report.data.statements import margin_words
+from cases.report.data.uncertainty_words import called
 from cases.report.tables.table import Cell, Column, Table
 from femcore.base import numbers
 
@@ -52,7 +53,7 @@ def reliability_table(found: Uncertainty) -> Table:
 
 
 def _made_of(importance: dict[str, float]) -> str:
-    return ", ".join(f"{cause} {100 * share:.0f} %" for cause, share in list(importance.items())[:3])
+    return ", ".join(f"{called(cause)} {100 * share:.0f} %" for cause, share in list(importance.items())[:3])
 
 
 def likeliest_parts(one: JointUncertainty) -> Table:
@@ -108,7 +109,7 @@ def strongest_inputs(one: JointUncertainty) -> Table:
     )  # fmt: skip
     rows = tuple(
         (
-            effect.input, f"{effect.below} … {effect.above}", _swing(effect.torque.low, effect.torque.high, "N·m"),
+            called(effect.input), f"{effect.below} … {effect.above}", _swing(effect.torque.low, effect.torque.high, "N·m"),
             _swing(effect.bending.low, effect.bending.high, "N·m"),
             f"{margin_words(effect.margin.low)} … {margin_words(effect.margin.high)}", percent(effect.margin.share),
             percent(1 - effect.remaining),

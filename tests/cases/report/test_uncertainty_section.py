@@ -9,11 +9,11 @@ import pytest
 from cases.analyses.analysis import Analysis
 from cases.analyses.study import run_study
 from cases.cli.commands import main
-from cases.report.data.uncertainty_words import joint_sentences, preference_sentences
+from cases.report.data.uncertainty_words import called, joint_sentences, preference_sentences
 from cases.report.figures.tornado_figure import strongest, tornado_picture
 from cases.report.sections.uncertainty_section import uncertainty_section
 from cases.report.tables.uncertainty_tables import effects_table, inputs_table, percent, reliability_table
-from tests.cases.analyses.uncertainty.test_uncertainty import CASES, boat
+from tests.cases.analyses.uncertainty.test_uncertainty import CASES, boat, on_two_joints
 from tests.cases.report.report_boat import TEXT
 
 SCATTER = {"racking": "± 50 %", "metal": "± 6 %", "laminate": "± 12 %", "stay.forward": "± 5 mm"}
@@ -22,7 +22,7 @@ SCATTER = {"racking": "± 50 %", "metal": "± 6 %", "laminate": "± 12 %", "stay
 @pytest.fixture(scope="module")
 def analysis():
     """Of the boat on two sorts of lugs."""
-    return Analysis(run_study(boat(SCATTER, CASES[:2])))
+    return Analysis(run_study(on_two_joints(SCATTER, CASES[:2])))
 
 
 def rows_of(table):
@@ -44,7 +44,7 @@ def test_the_section_says_chances_flips_and_what_to_know_first(analysis):
         )
         for flip in one.flips[:3]:
             assert (
-                f"{flip.input} at {flip.value} instead of {flip.nominal} alone makes it {flip.becomes}"
+                f"{called(flip.input)} at {flip.value} instead of {flip.nominal} alone makes it {flip.becomes}"
                 in text
             )
     assert "if an input were known" in text
@@ -111,7 +111,9 @@ def test_the_tornado_has_a_bar_to_either_side_for_each_input(analysis):
         sides = [getattr(getattr(effect, key), side) / by for side in ("low", "high") for effect in effects]
         assert ends == pytest.approx(sides)
         assert [bar.get_x() for bar in axes.patches] == pytest.approx([value.nominal / by] * len(ends))
-    assert [label.get_text() for label in torque.get_yticklabels()] == [effect.input for effect in effects]
+    assert [label.get_text() for label in torque.get_yticklabels()] == [
+        called(effect.input) for effect in effects
+    ]
     assert one.joint in drawing.words
 
 
@@ -124,6 +126,12 @@ def test_percentages_never_say_nothing_or_certainty():
         "50 %",
         "over 99.9 %",
     ]
+
+
+def test_inputs_are_called_in_words_and_keys_as_they_are():
+    """A kind loses its underscores, a key of the file and a part's own name do not."""
+    assert called("joint_stiffness (my_joint)") == "joint stiffness (my_joint)"
+    assert called("bows.frame_spacing") == "bows.frame_spacing"
 
 
 def test_a_joint_that_nothing_turns_says_so():
