@@ -7,7 +7,8 @@ import importlib.metadata
 import json
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from functools import cached_property, lru_cache
+from functools import cache, cached_property, lru_cache
+from pathlib import Path
 from typing import Any
 
 from cases.analyses.sweeps.columns import Column, chosen_columns
@@ -21,11 +22,21 @@ from models.joints.rigid import RigidJoint
 from models.response.front_end import build
 
 
+@cache
+def program() -> str:
+    """The version of this program and a hash of its source and data: what else decides the results."""
+    found, root = hashlib.sha256(), Path(__file__).parents[3]
+    for package in ("femcore", "models", "cases"):
+        for file in sorted(one for ending in ("py", "toml") for one in (root / package).rglob(f"*.{ending}")):
+            found.update(file.relative_to(root).as_posix().encode() + b"\0" + file.read_bytes())
+    return f"{importlib.metadata.version('forebeam')}+{found.hexdigest()[:12]}"
+
+
 @dataclass(frozen=True, slots=True)
 class SweepPlan:
     """A boat and a grid; equal plans have equal results, to the last bit.
 
-    boat, grid : their content, JSON;   boat_name, grid_name : of their files, for messages;   program : version
+    boat, grid : their content, JSON;   boat_name, grid_name : of their files, for messages;   program : as of `program`
     """
 
     boat: str = field(repr=False)
@@ -36,7 +47,7 @@ class SweepPlan:
 
     @property
     def identities(self) -> dict[str, str]:
-        """What of boat and grid each, and of the program, decides the results: hashes of the content, and the version."""
+        """What of boat and grid each, and of the program, decides the results: hashes of the content."""
         found = {what: hashlib.sha256(text.encode()).hexdigest() for what, text in self._contents}
         return found | {"program": self.program}
 
@@ -67,7 +78,7 @@ def plan_sweep(boat: BoatFile, grid: GridFile, boat_name: str = "boat", grid_nam
         grid.model_dump_json(by_alias=True, exclude_unset=True),
         boat_name,
         grid_name,
-        importlib.metadata.version("forebeam"),
+        program(),
     )
     collect(grid_name, _faults(PreparedSweep.of(plan)))
     return plan

@@ -22,7 +22,7 @@ from typing import Any
 import pyarrow as pa  # type: ignore[import-untyped]
 
 from cases.analyses.sweeps.chunk import chunk_table
-from cases.analyses.sweeps.plan import SweepPlan
+from cases.analyses.sweeps.plan import SweepPlan, program
 from femcore.base.errors import InputFault
 
 Runner = Callable[[SweepPlan, Sequence[int]], Iterator[tuple[int, pa.Table]]]
@@ -197,16 +197,10 @@ def clustered(
 
 def _check_versions(client: Any, plan: SweepPlan) -> None:  # noqa: ANN401  (an optional library)
     """InputFault where a worker has another version of this program, or none: results would differ."""
-    cure = f"install forebeam {plan.program} on every worker"
+    cure = f"install forebeam {plan.program} on every worker, and start them again"
     try:
-        found = set(client.run(_program_version).values())
+        found = set(client.run(program).values())
     except ModuleNotFoundError:
         raise InputFault("--cluster", "its workers do not have forebeam", cure) from None
     if others := found - {plan.program}:
         raise InputFault("--cluster", f"its workers have forebeam {', '.join(sorted(others))}", cure)
-
-
-def _program_version() -> str:
-    import importlib.metadata  # noqa: PLC0415  (runs on a worker)
-
-    return importlib.metadata.version("forebeam")

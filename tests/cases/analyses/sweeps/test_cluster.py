@@ -3,12 +3,13 @@
 import json
 import os
 import signal
+import sys
 
 import pytest
 
 from cases.analyses.sweeps import runners
 from cases.analyses.sweeps.run import run_sweep
-from cases.analyses.sweeps.runners import on_cluster
+from cases.analyses.sweeps.runners import clustered, on_cluster
 from femcore.base.errors import InputFault
 from tests.cases.analyses.sweeps.sweep_boat import GRID, assert_serial, plan_of
 
@@ -49,6 +50,26 @@ def test_a_cluster_that_is_not_there_is_a_sentence(tmp_path, monkeypatch):
     monkeypatch.setattr(runners, "CONNECTING", 0.5)
     with pytest.raises(InputFault, match=r"there is no cluster at tcp://127.0.0.1:9; start its scheduler"):
         run_sweep(plan_of(), tmp_path / "out", on_cluster("tcp://127.0.0.1:9"))
-    monkeypatch.setitem(__import__("sys").modules, "distributed", None)
+    monkeypatch.setitem(sys.modules, "distributed", None)
     with pytest.raises(InputFault, match=r"pip install 'forebeam\[cluster\]'"):
         on_cluster()
+
+
+@pytest.mark.parametrize(
+    ("answer", "words"),
+    [
+        ({"tcp://a": "0.0.9+0"}, "workers have forebeam 0.0.9"),
+        (ModuleNotFoundError("cases"), "do not have forebeam"),
+    ],
+)
+def test_workers_of_another_version_are_refused(answer, words):
+    """Their results would stand in one table with others."""
+
+    class Client:
+        def run(self, _):
+            if isinstance(answer, Exception):
+                raise answer
+            return answer
+
+    with pytest.raises(InputFault, match=words):
+        next(clustered(distributed, Client(), plan_of(), [0]))

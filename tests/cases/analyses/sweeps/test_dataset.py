@@ -5,10 +5,12 @@ import csv
 import errno
 import json
 import os
+import re
 import signal
 import subprocess
 import sys
 import time
+from dataclasses import replace
 from pathlib import Path
 
 import pandas as pd
@@ -17,6 +19,7 @@ import pyarrow.parquet as pq
 import pytest
 
 from cases.analyses.sweeps.dataset import SweepFolder
+from cases.analyses.sweeps.plan import program
 from cases.analyses.sweeps.run import run_sweep
 from cases.analyses.sweeps.runners import in_this_process, on_cores
 from cases.cli.commands import main
@@ -173,7 +176,7 @@ def test_a_sweep_that_is_killed_goes_on_where_it_was(tmp_path):
         "--out",
         out,
         "--cores",
-        "2",
+        "1",
     ]
     environment = os.environ | {"PYTHONPATH": str(ROOT)}
     first = subprocess.Popen(
@@ -211,6 +214,15 @@ def test_faults_of_a_command_are_sentences(tmp_path, capsys):
         assert ended.value.code == 2
         assert words in capsys.readouterr().err
         assert not (tmp_path / "out").exists()
+
+
+def test_another_version_does_not_go_on(tmp_path):
+    """Nor does the same version with another source, as between two commits."""
+    run_sweep(plan_of(), tmp_path / "out", known)
+    other = replace(plan_of(), program=plan_of().program[:-1] + "x")
+    with pytest.raises(InputFault, match="was begun with another program"):
+        run_sweep(other, tmp_path / "out", in_this_process)
+    assert re.fullmatch(r"[\d.]+\S*\+[0-9a-f]{12}", program())
 
 
 def test_a_folder_knows_its_files_by_content():

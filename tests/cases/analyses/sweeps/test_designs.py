@@ -21,7 +21,7 @@ from tests.cases.analyses.sweeps.sweep_boat import BOAT, GRID, expected, grid_of
 from tests.models.boats import FILES
 
 DEMO_GRID = """
-joints = ["taped socket", "bolted lugs"]
+joints = ["bolted lugs"]
 [[vary]]
 key = "stay.forward"
 list = ["35 mm"]
@@ -34,7 +34,7 @@ list = ["190 mm"]
 def test_a_row_is_the_run_of_its_own_boat_file():
     """Every usual column of the demo with keys set by hand in its tables is the number of its results.json, sign and all."""
     tables = tomllib.loads(FILES["demo"].read_text(encoding="utf-8"))
-    names = ["taped socket", "bolted lugs"]
+    names = ["bolted lugs"]
     tables = {key: value for key, value in tables.items() if key not in ("variants", "service")}
     tables["joints"] = [one for name in names for one in tables["joints"] if one["name"] == name]
     tables["cases"] = [
