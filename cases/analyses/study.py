@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -62,6 +63,8 @@ REL_TOL_IMPOSED_MOVEMENT = 1e-10
 MAX_HEAVE_ITERATIONS = 40
 MIN_COMPRESSION_RATIO = 0.05
 """Of the largest axial force in any case: below this compression a member's buckling is not computed."""
+REL_TOL_EVEN_HULLS = 1e-9
+"""Of the moment on one hull: what that on the other exceeds it by is rounding, and they are equal."""
 REL_TOL_ROUNDING_LOAD = 1e-9
 """Of the largest component of a joint load, N and N·m alike: a smaller one is rounding, and counts as none."""
 ATTRACTED = ("torque", "vertical bending")
@@ -693,22 +696,32 @@ def racking_stiffness(front: FrontEnd) -> float:
 def attraction_of(
     load: FloatArray, rest: FloatArray, rigid: FloatArray, rigid_rest: FloatArray
 ) -> dict[str, float | None]:
-    """Of what the case adds to pretension: the worse hull's over the worse hull's of the rigid joint, as tables quote both.
+    """`attractions` of one joint in one case, by word; None where the rigid joint has none."""
+    found = zip(("torque", "bending"), attractions(load, rest, rigid, rigid_rest).tolist(), strict=True)
+    return {key: None if math.isnan(value) else value for key, value in found}
 
-    Negative where it acts against that of the rigid joint on the same hull; None where the rigid joint has none.
+
+def attractions(load: FloatArray, rest: FloatArray, rigid: FloatArray, rigid_rest: FloatArray) -> FloatArray:
+    """(…, 2), torque and bending: of what a case adds to pretension, the worse hull's over the worse hull's of the rigid joint.
+
+    load, rest, rigid, rigid_rest : (…, 2, 6), joint loads under the case, under pretension alone; those of the rigid joint
+
+    Negative where it acts against that of the rigid joint on the same hull, the port one where both are equal; nan where the
+    rigid joint has none.
     """
+    columns = [component_index(name) for name in ATTRACTED]
     added, rigid_added = load - rest, rigid - rigid_rest
-    least = REL_TOL_ROUNDING_LOAD * max(float(np.abs(x).max()) for x in (rigid_added, rigid_rest))
-    result: dict[str, float | None] = {}
-    for key, name in zip(("torque", "bending"), ATTRACTED, strict=True):
-        column = component_index(name)
-        own, whole = added[:, column], rigid_added[:, column]
-        worse = int(np.abs(own).argmax())
-        largest = float(np.abs(whole).max())
-        against = own[worse] * whole[worse] < 0
-        ratio = float(np.abs(own[worse])) / largest if largest > least else None
-        result[key] = -ratio if ratio is not None and against else ratio
-    return result
+    least = REL_TOL_ROUNDING_LOAD * np.maximum(
+        *(np.abs(one).max(axis=(-2, -1), keepdims=True)[..., 0] for one in (rigid_added, rigid_rest))
+    )
+    own, whole = added[..., columns], rigid_added[..., columns]
+    port, starboard = np.moveaxis(np.abs(own), -2, 0)
+    worse = (starboard > (1 + REL_TOL_EVEN_HULLS) * port).astype(int)[..., None, :]
+    of_worse = np.take_along_axis(own, worse, axis=-2)[..., 0, :]
+    beside = np.take_along_axis(np.broadcast_to(whole, own.shape), worse, axis=-2)[..., 0, :]
+    largest = np.abs(whole).max(axis=-2)
+    sizes = np.abs(own).max(axis=-2) / np.where(largest > least, largest, np.nan)
+    return np.asarray(np.where(of_worse * beside < 0, -sizes, sizes))
 
 
 def _explained_mechanism(fault: Mechanism, name: str) -> Mechanism:
@@ -729,6 +742,7 @@ __all__ = [
     "Study",
     "UnderPretension",
     "attraction_of",
+    "attractions",
     "case_loads",
     "racking_stiffness",
     "run_study",

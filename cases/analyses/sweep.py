@@ -16,7 +16,7 @@ import numpy as np
 
 from cases.analyses.study import (
     READINGS,
-    attraction_of,
+    attractions,
     case_loads,
     racking_stiffness,
     solve_cases,
@@ -41,7 +41,7 @@ if TYPE_CHECKING:
 SPRING_UNITS = ("N/m",) * 3 + ("N·m/rad",) * 3
 LOAD_UNITS = ("N",) * 3 + ("N·m",) * 3
 ATTRACTED = ("torque", "bending")
-MOST_DESIGNS = 50_000
+MOST_DESIGNS = 200_000
 """Which take about a gigabyte."""
 
 Stiffnesses = float | Sequence[float] | FloatArray
@@ -201,18 +201,12 @@ def _swept(
             done = solve_cases(boat, name, design, [cases[case] for case in left])
             joint_load[number, left], under_pretension[number, left] = done.loads, done.under_pretension
             stiffness[number] = racking_stiffness(done.front)
-    attraction = [
-        [attraction_of(*of) for of in zip(load, rest, rigid.loads, rigid.under_pretension, strict=True)]
-        for load, rest in zip(joint_load, under_pretension, strict=True)
-    ]
     return Sweep(
         joints=tuple(names),
         cases=tuple(case.name for case in cases),
         stiffness=springs,
         joint_load=joint_load,
-        attraction=np.array(
-            [[[one[word] for word in ATTRACTED] for one in row] for row in attraction], dtype=float
-        ),
+        attraction=attractions(joint_load, under_pretension, rigid.loads, rigid.under_pretension),
         racking_stiffness=stiffness,
     )
 

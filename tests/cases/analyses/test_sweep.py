@@ -7,7 +7,7 @@ import time
 import numpy as np
 import pytest
 
-from cases.analyses.study import run_study
+from cases.analyses.study import attractions, run_study
 from cases.analyses.sweep import sweep
 from femcore.base.errors import InputFault, Mechanism
 from models.joints import DIRECTIONS
@@ -203,3 +203,17 @@ def test_a_design_that_is_a_mechanism_is_named():
     """Free in pitch on both sides, nothing turns the beam back."""
     with pytest.raises(Mechanism, match="joint 'soft': the crossbeam turns freely"):
         sweep(boat_file_of([SOFT], CASES[1:2]), "soft", pitch=[1e5, 0.0])
+
+
+def test_attraction_is_the_worse_hulls_over_the_worse_hulls():
+    """By hand: 30 of a rigid joint's 40 N·m is 0.75, and negative where it turns the other way; of hulls that are even but for
+    rounding the port one decides; none where the rigid joint has no more than rounding.
+    """
+    load, rigid, none = np.zeros((4, 2, 6)), np.zeros((4, 2, 6)), np.zeros((2, 6))
+    load[0, :, 4], rigid[0, :, 4] = (-10.0, 30.0), (40.0, 20.0)
+    load[1, :, 4], rigid[1, :, 4] = (-30.0, 10.0), (40.0, 20.0)
+    load[2, :, 4], rigid[2, :, 4] = (-30.0, 30.0 * (1 + 1e-14)), (40.0, 40.0)
+    load[3, :, 4], rigid[3, :, 2] = (1.0, 2.0), 100.0
+    found = attractions(load, none, rigid, none)
+    np.testing.assert_allclose(found[:, 0], [0.75, -0.75, -0.75, np.nan])
+    assert np.isnan(found[:, 1]).all()
