@@ -177,7 +177,9 @@ class OneTestTable(Table):
             if count < MIN_READINGS:
                 wrong = f"the gauge '{name}' is read {('never', 'once')[count]}, and its first reading is but its zero"
                 raise fault(wrong, "read it in the unloaded boat and in another step at least")
-        loads = [(step.amounts(), step.stay) for step in self.steps]
+        loads = [
+            ({at: force for at, force in step.amounts().items() if force}, step.stay) for step in self.steps
+        ]
         if all(one == loads[0] for one in loads):
             raise fault(
                 "all steps have the same load, so that nothing is to be learned",
