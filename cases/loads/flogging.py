@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 from typing import Annotated, ClassVar, Literal
 
-from pydantic import Field, field_validator
+from pydantic import Field
 
 from cases.loads.base import LoadCase, PlaceLoad, at, degrees, expanded_case
 from cases.loads.origin import Origin
-from cases.loads.pull import Angle, Tension, checked_angle, pull_vector
+from cases.loads.pull import Tension, UpwardAngle, pull_vector, to_either_side
 from femcore.base.numbers import engineering
 from models.boat.boat import Boat
 
@@ -28,15 +28,10 @@ class Flogging(LoadCase):
     )
     kind: Literal["flogging"] = "flogging"
     steady: Tension
-    rake: Angle
+    rake: UpwardAngle
     factor: Annotated[float, Field(ge=1, le=10)] = 2.0
-    lean: Angle = math.radians(10)
+    lean: UpwardAngle = math.radians(10)
     place: str = "stay"
-
-    @field_validator("rake", "lean")
-    @classmethod
-    def _check_upward(cls, angle: float) -> float:
-        return checked_angle("rake or lean", angle)
 
     def loads(self) -> list[PlaceLoad]:
         """None before `expand`: it has two sides."""
@@ -51,7 +46,7 @@ class Flogging(LoadCase):
         """A case to each side; one where it does not lean."""
         del boat
         tension = self.factor * self.steady
-        ways = [(abs(self.lean), "to port"), (-abs(self.lean), "to starboard")] if self.lean else [(0.0, "")]
+        ways = to_either_side(self.lean) if self.lean else ((0.0, ""),)
         return [self._case(tension, lean, way) for lean, way in ways]
 
     def _case(self, tension: float, lean: float, way: str) -> LoadCase:

@@ -5,11 +5,9 @@ from __future__ import annotations
 import math
 from typing import ClassVar, Literal
 
-from pydantic import field_validator
-
 from cases.loads.base import LoadCase, PlaceLoad, expanded_case
 from cases.loads.origin import Origin
-from cases.loads.pull import Angle, Tension, checked_angle
+from cases.loads.pull import Tension, UpwardAngle
 from cases.loads.tack import Tack
 from femcore.base.numbers import engineering
 from models.boat.boat import Boat
@@ -26,14 +24,9 @@ class Gybe(LoadCase):
     uncombined: ClassVar[str] = "a boat gybes off the wind, where the forestay is unloaded"
     kind: Literal["gybe"] = "gybe"
     tension: Tension
-    rake: Angle
-    lean: Angle = math.radians(30)
+    rake: UpwardAngle
+    lean: UpwardAngle = math.radians(30)
     place: str = "prod tip"
-
-    @field_validator("rake", "lean")
-    @classmethod
-    def _check_upward(cls, angle: float) -> float:
-        return checked_angle("rake or lean", angle)
 
     def loads(self) -> list[PlaceLoad]:
         """None before `expand`: it has two sides."""

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
+from functools import partial
 from typing import Annotated
 
-from pydantic import field_validator
+from pydantic import AfterValidator
 
 from cases.loads.base import PlaceLoad, Vector, at
 from femcore.base.errors import fault
@@ -33,18 +34,22 @@ def checked_angle(what: str, angle: float) -> float:
     return angle
 
 
+UpwardAngle = Annotated[Angle, AfterValidator(partial(checked_angle, "rake or lean"))]
+"""rad, of a line that pulls upwards, from vertical."""
+
+
+def to_either_side(lean: float) -> tuple[tuple[float, str], tuple[float, str]]:
+    """rad, a lean to port and as far to starboard, each in words."""
+    return (abs(lean), "to port"), (-abs(lean), "to starboard")
+
+
 class Pull(Table):
     """A line of known tension on a place: rake aft of vertical (negative: forward), lean to port."""
 
     place: str
     tension: Tension
-    rake: Angle
-    lean: Angle = 0.0
-
-    @field_validator("rake", "lean")
-    @classmethod
-    def _check_upward(cls, angle: float) -> float:
-        return checked_angle("rake or lean", angle)
+    rake: UpwardAngle
+    lean: UpwardAngle = 0.0
 
     @property
     def load(self) -> PlaceLoad:

@@ -10,11 +10,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Annotated, ClassVar, Literal
 
-from pydantic import Field, field_validator
+from pydantic import Field
 
 from cases.loads.base import LoadCase, PlaceLoad, at, degrees
 from cases.loads.origin import Origin
-from cases.loads.pull import Angle, checked_angle, pull_vector
+from cases.loads.pull import UpwardAngle, pull_vector
 from femcore.base.numbers import engineering
 from femcore.base.units import Unit
 
@@ -36,14 +36,9 @@ class Sheet(LoadCase):
     area: Annotated[float, Unit("m**2", above=0, most=5000.0)]
     wind: Annotated[float, Unit("m/s", above=0, most=100.0)]
     turn: Annotated[float, Field(gt=0, le=2)] = 1.0
-    rake: Angle
-    lean: Angle = 0.0
+    rake: UpwardAngle
+    lean: UpwardAngle = 0.0
     place: str = "beam centre"
-
-    @field_validator("rake", "lean")
-    @classmethod
-    def _check_upward(cls, angle: float) -> float:
-        return checked_angle("rake or lean", angle)
 
     @property
     def sheet_load(self) -> float:

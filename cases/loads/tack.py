@@ -5,11 +5,9 @@ from __future__ import annotations
 import math
 from typing import Literal
 
-from pydantic import field_validator
-
 from cases.loads.base import LoadCase, PlaceLoad, at, degrees
 from cases.loads.origin import Origin
-from cases.loads.pull import Angle, Tension, checked_angle, pull_vector
+from cases.loads.pull import Tension, UpwardAngle, pull_vector, to_either_side
 from femcore.base.numbers import engineering
 from models.boat.boat import Boat
 
@@ -22,25 +20,19 @@ class Tack(LoadCase):
 
     kind: Literal["tack"] = "tack"
     tension: Tension
-    rake: Angle
-    lean: Angle = 0.0
+    rake: UpwardAngle
+    lean: UpwardAngle = 0.0
     both_sides: bool = False
     place: str = "prod tip"
-
-    @field_validator("rake", "lean")
-    @classmethod
-    def _check_upward(cls, angle: float) -> float:
-        return checked_angle("rake or lean", angle)
 
     def expand(self, boat: Boat) -> list[LoadCase]:
         """One case, or one for each side."""
         del boat
         if not self.both_sides:
             return [self]
-        sides = ((abs(self.lean), "to port"), (-abs(self.lean), "to starboard"))
         return [
             self.model_copy(update={"name": f"{self.name}, {words}", "lean": lean, "both_sides": False})
-            for lean, words in sides
+            for lean, words in to_either_side(self.lean)
         ]
 
     def origin(self) -> Origin:
