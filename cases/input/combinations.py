@@ -34,15 +34,15 @@ COMBINED_SEA: frozenset[SeaLoad] = QUARTERING_SEA | {"slam"}
 DEFAULT_COMBINATIONS_REASON = (
     "No combinations are entered. The default is the simplified pair of ISO 12215-7:2020 (loads for multihulls): 100 % of the "
     "quartering sea with 50 % of the rig's load, and 50 % with 100 %, the sea from either quarter. The quartering sea is "
-    "represented by racking cases, by the pitch connecting and torsional moments of a rule, one at a time, by a diving bow, "
-    "and by slams, as a boat that pitches under sail slams with the rig at work (common practice); "
+    "represented by racking cases, by waves with either bow up, by the pitch connecting and torsional moments of a rule, one at "
+    "a time, by a diving bow, and by slams, as a boat that pitches under sail slams with the rig at work (common practice); "
     "the rig by rig cases. The scope of that standard was read, its formulas were not: the loads are this file's, not the "
     "standard's. Cases with further loads are combinations already and are not combined again, nor is transverse bending, which "
     "is of a beam sea."
 )
 NO_DEFAULT_COMBINATIONS_REASON = (
-    "No combinations are entered, and none are made by default: that takes a rig case and a racking, rule, deck diving or slam "
-    "case, both without further loads. No check was made with sea and rig together."
+    "No combinations are entered, and none are made by default: that takes a rig case and a racking, wave, rule, deck diving or "
+    "slam case, both without further loads. No check was made with sea and rig together."
 )
 MAX_COMBINATIONS = 20_000
 """Nobody can read more combinations than this."""
