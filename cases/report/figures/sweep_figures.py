@@ -73,8 +73,10 @@ def contour_words(fields: Sequence[MarginField]) -> str:
     """What the picture shows, and what it leaves out."""
     first, second = fields[0].inputs
     said = f"Lowest margin of all parts over {first.key} and {second.key}. Heavy line: margin 0, inadequate on its dark side. "
-    if first.own is not None and second.own is not None:
+    if _covers(fields[0]):
         said += "Point: the boat as entered. "
+    elif first.own is not None and second.own is not None:
+        said += "The boat as entered is outside the values that were swept. "
     if fields[0].outline is not None:
         said += f"Dashed: where both inputs are with {100 * PROBABILITY:g} % probability, by their scatter. "
     else:
@@ -99,6 +101,7 @@ def _levels(margin: FloatArray) -> FloatArray:
 def _panel(axes: Axes, field: MarginField, levels: FloatArray) -> Any:  # noqa: ANN401  (matplotlib's set of contours)
     """One joint."""
     from matplotlib.patheffects import withStroke  # noqa: PLC0415  (start-up time)
+    from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter  # noqa: PLC0415  (start-up time)
     from matplotlib.tri import Triangulation  # noqa: PLC0415  (start-up time)
 
     first, second = field.inputs
@@ -121,15 +124,18 @@ def _panel(axes: Axes, field: MarginField, levels: FloatArray) -> Any:  # noqa: 
     ):
         text.set_path_effects(halo)
     axes.plot(*at[~known].T, "x", color=style.MUTED_COLOUR, ms=4)
-    for set_scale, one in ((axes.set_xscale, first), (axes.set_yscale, second)):
+    for set_scale, axis, one in ((axes.set_xscale, axes.xaxis, first), (axes.set_yscale, axes.yaxis, second)):
         if one.geometric:
             set_scale("log")
+            axis.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0)))
+            axis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
+            axis.set_minor_formatter(NullFormatter())
     limits = [(values.min(), values.max()) for values in at.T]
     if field.outline is not None:
         axes.plot(
             *(field.outline / scale).T, color=style.TEXT_COLOUR, lw=1.3, ls=(0, (4, 2)), path_effects=halo
         )
-    if first.own is not None and second.own is not None:
+    if first.own is not None and second.own is not None and _covers(field):
         x, y = first.own / first.per_unit, second.own / second.per_unit
         axes.plot(
             x,
@@ -151,6 +157,12 @@ def _panel(axes: Axes, field: MarginField, levels: FloatArray) -> Any:  # noqa: 
     return filled
 
 
+def _covers(field: MarginField) -> bool:
+    """Whether the boat as entered is within what both inputs were varied over."""
+    ends = zip(field.inputs, field.points.min(axis=0), field.points.max(axis=0), strict=True)
+    return all(one.own is not None and low <= one.own <= high for one, low, high in ends)
+
+
 def _even(values: FloatArray, one: FieldInput) -> FloatArray:
     """Values of an input as an axis shows them, from 0 to 1."""
     shown = np.log(values) if one.geometric else values
@@ -158,7 +170,8 @@ def _even(values: FloatArray, one: FieldInput) -> FloatArray:
 
 
 def _label(one: FieldInput) -> str:
-    return f"{shorten(one.key, 40)}, {one.unit}" if one.unit else shorten(one.key, 40)
+    unit = one.unit.replace("**2", "²").replace("**4", "⁴").replace("*", "·")
+    return f"{shorten(one.key, 40)}, {unit}" if unit else shorten(one.key, 40)
 
 
 def pareto_drawing(found: Candidates) -> Drawing:

@@ -70,6 +70,28 @@ def test_what_has_no_answer_is_crossed_out():
     assert "lowest over stay.up" in contour_drawing([bare]).words
 
 
+def test_a_geometric_input_has_a_logarithmic_axis_with_plain_numbers():
+    """Ticks at 1, 2 and 5 of each decade; the unit as it is printed; a boat outside is not drawn, and the words say so."""
+    field = plane()
+    inputs = (
+        FieldInput("cases.racking.force", "kN", 1e3, True, 50e3),
+        FieldInput("a.b", "MN*m**2", 1e6, False, 0.02),
+    )
+    outside = MarginField("x", inputs, field.points, field.margin, None, ())
+    drawing = contour_drawing([outside])
+    axes = drawing.figure.axes[0]
+    drawing.figure.canvas.draw()
+    low, high = axes.get_xlim()
+    labels = [
+        tick.label1.get_text() for tick in axes.xaxis.get_major_ticks() if low <= tick.get_loc() <= high
+    ]
+    assert labels == ["2", "5", "10"]
+    assert axes.get_xscale() == "log"
+    assert axes.get_ylabel() == "a.b, MN·m²"
+    assert not [line for line in axes.lines if line.get_marker() == "o"]
+    assert "The boat as entered is outside" in drawing.words
+
+
 def test_each_joint_has_its_panel_up_to_six():
     """More are refused in a sentence."""
     drawing = contour_drawing([plane(f"joint {n}") for n in range(3)])
