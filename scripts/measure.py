@@ -33,6 +33,8 @@ from cases.analyses.sweeps.dataset import SweepFolder
 from cases.analyses.sweeps.plan import PreparedSweep, plan_sweep
 from cases.analyses.sweeps.run import run_sweep
 from cases.analyses.sweeps.runners import on_cores
+from cases.analyses.uncertainty.uncertainty import SAMPLES as CHANCE_SAMPLES
+from cases.analyses.uncertainty.uncertainty import uncertainty
 from cases.input.boat_file import read_boat_file
 from cases.input.combinations import ExpandedCombination
 from cases.input.grid_file import GridFile, VariedKey
@@ -96,6 +98,7 @@ def lines(*, large: bool) -> Iterator[Line]:
     yield study_line()
     yield combinations_line()
     yield from variant_lines()
+    yield uncertainty_line()
     yield from sweep_lines()
     yield from process_lines()
 
@@ -322,6 +325,22 @@ def variant_lines() -> Iterator[Line]:
     what = f"{SAMPLES:,} samples of {groups} stiffnesses of it, and loads"
     yield Line(what, "one second", samples, 1.0, 30.0)
     yield Line(what, "a solution of its frame", samples, one)
+
+
+def uncertainty_line() -> Line:
+    """Chances of the demo's described joints, design points and all, over its analysis with margins."""
+    boat = read_boat_file(DEMO)
+
+    def analysed() -> Analysis:
+        done = Analysis(run_study(boat))
+        _ = done.part_margins
+        return done
+
+    done = analysed()
+    solved = done.study.joints, done.case_rows, done.part_margins
+    uncertain, certain = timed(SWEEP_ROUNDS, lambda: uncertainty(boat, *solved), analysed)
+    what = f"chances of {DEMO.name}, {CHANCE_SAMPLES} samples"
+    return Line(what, "its analysis with margins", uncertain, certain, 1.5)
 
 
 def sweep_lines() -> Iterator[Line]:
