@@ -11,7 +11,9 @@ from cases.analyses.candidates import candidates
 from cases.analyses.design_loads import DesignLoad
 from cases.analyses.next_actions import NextAction, next_actions
 from cases.analyses.part_margins import PartMargins
+from cases.analyses.reliability.sampling import Chance
 from cases.analyses.study import ATTRACTED, JointResult
+from cases.analyses.uncertainty.flips import Flip
 from cases.analyses.verdict_flips import VerdictFlip, load_flip, racking_flip
 from models.response.joint_loads import component_index
 from models.strength.margins import GoverningCheck
@@ -51,6 +53,20 @@ class Candidate:
     stiffer: Annotated[
         float | None, Field(description="racking_stiffness over that of the bows without a crossbeam")
     ] = None
+    failure: Annotated[
+        Chance | None,
+        Field(
+            description="that a load is beyond the capacity of one of its own parts, no safety factor in; null: not worked out"
+        ),
+    ] = None
+    below_zero: Annotated[
+        Chance | None,
+        Field(description="that a margin of its own parts is below 0, safety factors in; null likewise"),
+    ] = None
+    turned_by: Annotated[
+        tuple[Flip, ...],
+        Field(description="inputs that alone turn its verdict within nine boats in ten; the likeliest first"),
+    ] = ()
     mass: Annotated[
         float | None,
         Field(description="kg, of the fittings on both hulls, as far as described; null: not known"),
@@ -110,6 +126,8 @@ def _candidate(
         if own is None
         else "adequate for what was checked"
     )
+    sure = analysis.uncertainty.joint(joint.name) if own is not None else None
+    of_own = None if sure is None else sure.own
     torque, bending = (loads[component_index(component)] for component in ATTRACTED)
     return Candidate(
         joint=joint.name,
@@ -123,6 +141,9 @@ def _candidate(
         bending=bending,
         racking_stiffness=joint.racking_stiffness,
         stiffer=joint.stiffer,
+        failure=None if of_own is None else of_own.failure,
+        below_zero=None if of_own is None else of_own.counted,
+        turned_by=() if sure is None else sure.flips,
         mass=2 * sum(joint.joint.masses().values()) or None,
         flips=() if own is None else tuple(flip for flip in flips if flip is not None),
     )

@@ -19,6 +19,7 @@ from cases.analyses.next_actions import (
 from cases.analyses.verdict_flips import MAX_RACKING, VerdictFlip
 from cases.report.data import words
 from cases.report.data.statements import margin_words
+from cases.report.data.uncertainty_words import called, percent_words
 from models.joints.base import without_side
 from models.strength.margins import GoverningCheck
 
@@ -45,6 +46,7 @@ def card_rows(decision: Decision) -> list[CardRow]:
         _row("design torque", [_load(one.torque) for one in of]),
         _row("design vertical bending", [_load(one.bending) for one in of]),
         _row("racking stiffness gained over bows alone", [_stiffness(one, bare) for one in of]),
+        _row("chance that it fails", [_chance(one) for one in of]),
         _row("mass of both fittings", [_mass(one) for one in of]),
         _row("verdict changes at", [_flips(one) for one in of]),
         _row(
@@ -102,6 +104,25 @@ def _stiffness(one: Candidate, bare: float) -> tuple[str, str]:
     if one.racking_stiffness is None or one.stiffer is None:
         return NONE, ""
     return f"+{words.percent(one.stiffer - 1)}", words.change(bare, one.racking_stiffness, "N/m")
+
+
+def _chance(one: Candidate) -> tuple[str, str]:
+    if one.failure is None or one.below_zero is None:
+        return NONE, ""
+    return (
+        percent_words(one.failure.value),
+        f"a load beyond capacity, no factor in; a margin below 0: {percent_words(one.below_zero.value)}",
+    )
+
+
+def _turned(one: Candidate) -> tuple[str, str]:
+    if not one.turned_by:
+        return NONE, ""
+    first = one.turned_by[0]
+    return (
+        f"{called(first.input)} {first.value}",
+        f"instead of {first.nominal}; chance {percent_words(first.chance)}",
+    )
 
 
 def _mass(one: Candidate) -> tuple[str, str]:

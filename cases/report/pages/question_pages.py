@@ -109,10 +109,17 @@ class Pages:
 
     def _trust(self) -> PageSection:
         analysis = self.analysis
+        names = [one.joint for one in analysis.uncertainty.joints]
+        drawn = [
+            f"tornado-{slug}"
+            for name, slug in zip(names, slugs(names), strict=True)
+            if name in self.candidates
+        ]
         return PageSection(
             "trust",
             "How far to trust it?",
-            [*racking_sentences(analysis.racking_ways), *self._brief("trust")],
+            [*self._brief("trust"), *racking_sentences(analysis.racking_ways)],
+            figures=self._take(*drawn),
             points=list(self._grounds()),
             tables=shown(
                 table_of_ways(analysis.racking_ways)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import partial
 
 from cases.analyses.analysis import Analysis
+from cases.analyses.candidates import candidates
 from cases.analyses.study import Study
 from cases.report.data.uncertainty_words import (
     HOW_READ,
@@ -19,11 +20,12 @@ from cases.report.tables.uncertainty_tables import likeliest_parts, strongest_in
 from femcore.base import numbers
 
 
-def uncertainty_section(_: Study, analysis: Analysis) -> ReportSection | None:
+def uncertainty_section(study: Study, analysis: Analysis) -> ReportSection | None:
     """None where nothing scatters."""
     found = analysis.uncertainty
     if not found.inputs:
         return None
+    chosen = [joint.name for joint in candidates(study.file)]
     slugs = numbers.slugs([one.joint for one in found.joints])
     return ReportSection(
         "uncertainty",
@@ -47,6 +49,10 @@ def uncertainty_section(_: Study, analysis: Analysis) -> ReportSection | None:
             partial(tornado_picture, one, slug)
             for one, slug in zip(found.joints, slugs, strict=True)
             if one.effects
+        ],
+        brief=[
+            *(sentence for one in found.joints if one.joint in chosen for sentence in joint_sentences(one)),
+            *preference_sentences(found),
         ],
         aside=(
             f"{found.samples} samples of Sobol’s sequence, seed {found.seed}; loads of each sample are exact, margins by planes "

@@ -10,6 +10,7 @@ from cases.analyses.candidates import candidates
 from cases.analyses.next_actions import MoveStay, RaiseSizes
 from cases.analyses.verdict_flips import load_flip
 from cases.report.data.decision_words import action_sentences, answer_sentence, card_rows
+from cases.report.data.uncertainty_words import percent_words
 from models.response.joint_loads import component_index
 from tests.models.boats import boat_file_of
 from tests.models.joints.test_joint_lug import FITTING
@@ -80,6 +81,8 @@ def test_design_loads_and_stiffness_are_those_of_the_solution(analysis):
     assert load[TORQUE] != load[bending]
     assert one.racking_stiffness == analysis.study.joints[0].racking_stiffness
     assert one.mass == pytest.approx(2 * sum(analysis.study.joints[0].joint.masses().values()))
+    sure = analysis.uncertainty.joint(one.joint).own
+    assert (one.failure, one.below_zero) == (sure.failure, sure.counted)
     assert one.stiffer == pytest.approx(one.racking_stiffness / analysis.decision.bare_racking_stiffness)
 
 
@@ -157,6 +160,8 @@ def test_the_card_has_the_results_own_figures(analysis):
     assert gained == pytest.approx(
         100 * (one.racking_stiffness / decision.bare_racking_stiffness - 1), abs=0.5
     )
+    assert figures["chance that it fails"] == percent_words(one.failure.value)
+    assert one.failure.value <= one.below_zero.value
     factor = one.flips[0].factor
     assert figures["verdict changes at"] == f"{factor:.2f} × all loads"
     assert "inadequate, lowest margin −" in answer_sentence(decision)
