@@ -49,6 +49,7 @@ TABLES = {
     *("truss", "deformed", "motions", "stay_over_rake", "stay_over_sag", "load_origins"),
     *("racking_ways", "racking_ways_at_joints"),
     *(f"envelope_{what}" for what in ("forces", "moments", "movements", "turns", "along")),
+    *("uncertainty", "reliability", "scatter"),
     *("combinations", "design_actions", "margins", "not_checked", "design_loads", "margins_by_case"),
 }
 
