@@ -18,13 +18,15 @@ from femcore.plotting.labels import place_labels
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-    from matplotlib.colors import LinearSegmentedColormap
+    from matplotlib.colors import LinearSegmentedColormap, Normalize
     from matplotlib.patheffects import AbstractPathEffect
 
 MAX_PANELS = 6
 MAX_NAMES = 14
 """Of candidates written into a picture."""
 MOST_LEVELS = 9
+LEAST_SPAN = 0.5
+"""Of margin on either side of 0 that the colours are spread over, so that a small change does not seem a large one."""
 PANEL_HEIGHT = 3.4
 """Inches."""
 
@@ -72,7 +74,12 @@ def contour_drawing(fields: Sequence[MarginField]) -> Drawing:
 def contour_words(fields: Sequence[MarginField]) -> str:
     """What the picture shows, and what it leaves out."""
     first, second = fields[0].inputs
-    said = f"Lowest margin of all parts over {first.key} and {second.key}. Heavy line: margin 0, inadequate on its dark side. "
+    margin = np.concatenate([field.margin[field.known] for field in fields])
+    said = f"Lowest margin of all parts over {first.key} and {second.key}. "
+    if margin.min() < 0 < margin.max():
+        said += "Heavy line: margin 0, inadequate on its dark side. "
+    else:
+        said += f"{'It is below 0 everywhere' if margin.max() <= 0 else 'It is not below 0 anywhere'}. "
     if _covers(fields[0]):
         said += "Point: the boat as entered. "
     elif first.own is not None and second.own is not None:
@@ -98,6 +105,13 @@ def _levels(margin: FloatArray) -> FloatArray:
     return np.asarray(found)
 
 
+def _anchored(levels: FloatArray) -> Normalize:
+    """Amber at the limit in every picture: what is dark is inadequate, what is light is not."""
+    from matplotlib.colors import TwoSlopeNorm  # noqa: PLC0415  (start-up time)
+
+    return TwoSlopeNorm(0.0, min(-LEAST_SPAN, float(levels[0])), max(LEAST_SPAN, float(levels[-1])))
+
+
 def _panel(axes: Axes, field: MarginField, levels: FloatArray) -> Any:  # noqa: ANN401  (matplotlib's set of contours)
     """One joint."""
     from matplotlib.patheffects import withStroke  # noqa: PLC0415  (start-up time)
@@ -111,7 +125,7 @@ def _panel(axes: Axes, field: MarginField, levels: FloatArray) -> Any:  # noqa: 
     flat = np.column_stack([_even(at[known, axis], one) for axis, one in enumerate(field.inputs)])
     triangles = Triangulation(at[known, 0], at[known, 1], Triangulation(flat[:, 0], flat[:, 1]).triangles)
     margin = field.margin[known]
-    filled = axes.tricontourf(triangles, margin, levels=levels, cmap=margin_colours())
+    filled = axes.tricontourf(triangles, margin, levels=levels, cmap=margin_colours(), norm=_anchored(levels))
     lines = axes.tricontour(
         triangles, margin, levels=levels, colors=style.TEXT_COLOUR, linewidths=0.5, linestyles="-"
     )

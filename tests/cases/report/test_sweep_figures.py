@@ -56,6 +56,19 @@ def test_the_dark_side_is_the_inadequate_one():
     assert (np.diff(torque_colours()(steps)[:, :3] @ LIGHTNESS) < 0).all()
 
 
+@pytest.mark.parametrize(("shift", "words"), [(0.0, "Heavy line"), (5.0, "not below 0"), (-5.0, "below 0")])
+def test_amber_is_the_limit_in_every_picture(shift, words):
+    """What is lighter than amber has a margin above 0, what is darker one below, also where all have."""
+    field = plane()
+    moved = MarginField("x", field.inputs, field.points, field.margin + shift, field.outline, ())
+    drawing = contour_drawing([moved])
+    filled = drawing.figure.axes[0].collections[0]
+    middles = (filled.levels[1:] + filled.levels[:-1]) / 2
+    amber = margin_colours()(0.5)[:3] @ LIGHTNESS
+    assert ((filled.to_rgba(middles)[:, :3] @ LIGHTNESS > amber) == (middles > 0)).all()
+    assert words in drawing.words
+
+
 def test_what_has_no_answer_is_crossed_out():
     """Its place has a cross, and the words say so; without scatter they say that too."""
     field = plane(lack=(0, 7))
