@@ -44,7 +44,7 @@ QUESTIONS = {
     "bow_length": "Main bulkhead to stem.",
     "beam_station": "Main bulkhead to the crossbeam's axis.",
     "bridge_deck": "Main bulkhead to the aft one.",
-    "construction": "glass sandwich (default), carbon sandwich, solid glass or plywood.",
+    "construction": "glass sandwich (default), carbon sandwich, solid glass, plywood or aluminium.",
     "skin_thickness": "Of each skin of a sandwich; of all of solid glass or plywood.",
     "core_thickness": "Of a sandwich.",
     "tube_material": "Of the crossbeam: aluminium (default) or carbon.",

@@ -199,7 +199,8 @@ def test_new_from_answers_gives_a_boat_that_answers_the_question(capsys, tmp_pat
     assert ended("check", other) == 0
     assert ended("run", path, "--no-pictures") == 0
     shown = " ".join(capsys.readouterr().out.split())
-    assert "inputs are estimated, not entered: laminates.hull ± 35 %" in shown
+    assert "inputs are estimated, not entered: bows.spacing ± 5 %" in shown
+    assert "laminates.hull ± 35 %" in shown
     assert "verdict inadequate" in shown or "verdict adequate for what was checked" in shown
     assert ended("new", tmp_path / "full.toml", "--full", "--length", "9 m") == 2
     assert ended("new", tmp_path / "full.toml", "--full") == 0
