@@ -12,7 +12,7 @@ from cases.cli.file_kind import require_kind
 from cases.cli.new_file import write_new
 
 if TYPE_CHECKING:
-    from cases.analyses.test_plan import TestPlan
+    from cases.analyses.test_plan_result import TestPlan
 
 PathName = click.Path(path_type=Path)
 MOST_LIFT = 1e6

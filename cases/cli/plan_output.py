@@ -6,7 +6,8 @@ from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from cases.analyses.test_plan import ONE_BOW, TestPlan
+from cases.analyses.test_plan import ONE_BOW
+from cases.analyses.test_plan_result import TestPlan
 from cases.report.pages.plan_page import carried, percent, reading
 from femcore.base.numbers import engineering, plain
 

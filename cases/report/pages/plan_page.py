@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from itertools import groupby
 
-from cases.analyses.test_plan import LOAD_STEPS, ONE_BOW, WEIGHT_REPEATS, ExpectedReading, PlanRow, TestPlan
+from cases.analyses.test_plan import LOAD_STEPS, ONE_BOW, WEIGHT_REPEATS
+from cases.analyses.test_plan_result import ExpectedReading, PlanRow, TestPlan
 from cases.caution import CAUTION_IN_FULL
 from cases.report.data.words import number
 from cases.report.pages.template import template
