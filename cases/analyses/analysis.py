@@ -12,6 +12,7 @@ from typing import Annotated
 import numpy as np
 from pydantic import Field
 
+from cases.analyses.calibration_result import CalibrationResult
 from cases.analyses.case_rows import CaseRows, case_rows
 from cases.analyses.decision import Decision, decide
 from cases.analyses.design_loads import DesignLoad, design_loads
@@ -48,17 +49,17 @@ DIRECTIONS_OF_CURVES = {"pitch": "pitch", "torque": "pitch", "roll": "roll", "ve
 """The direction of an attraction curve by its own name, and by that of the moment."""
 
 
-def analyse(file: BoatFile, source: str = "") -> Analysis:
+def analyse(file: BoatFile, source: str = "", test: CalibrationResult | None = None) -> Analysis:
     """Solve every joint under every case; a joint without an answer is in the study's `unsolved`.
 
     StructureFault, naming the joints, where none has an answer.
     InputFaults where the parts of a boat made in Python do not fit, as when a file is read.
 
-    source : the name of the boat file, for a report to name
+    source : the name of the boat file, for a report to name;   test : a test on the boat, worked out, to be reported beside it
     """
     require_boat(file)
     collect(source or "boat", file.own_faults())
-    return Analysis(run_study(file, source))
+    return Analysis(run_study(file, source), test)
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -66,6 +67,7 @@ class Analysis:
     """A study and what follows from it; a StructureFault of a combination is raised by whatever needs it."""
 
     study: Study
+    test: CalibrationResult | None = None
 
     def __repr__(self) -> str:
         """What it is of; the numbers are thousands."""
@@ -211,7 +213,7 @@ class Analysis:
         def fault_of(joint: JointResult) -> StructureFault | None:
             return Analysis(replace(self.study, joints=(joint,)))._fault(lives=lives)  # noqa: SLF001
 
-        return Analysis(self.study.sorted_out(fault_of))
+        return Analysis(self.study.sorted_out(fault_of), self.test)
 
     def _fault(self, *, lives: bool) -> StructureFault | None:
         """Why margins or lives cannot be worked out; None where they can."""

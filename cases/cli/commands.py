@@ -31,6 +31,8 @@ if TYPE_CHECKING:
     from rich.console import RenderableType
 
     from cases.analyses.analysis import Analysis
+    from cases.analyses.calibration_result import CalibrationResult
+    from cases.input.boat_file import BoatFile
 
 QUESTIONS = {
     "length": "Of the hulls over all, such as '13.4 m'.",
@@ -92,6 +94,11 @@ def forebeam() -> None:
     metavar="NAME",
     help="This joint alone, without variants; repeat it for more.",
 )
+@click.option(
+    "--test",
+    type=click.Path(path_type=Path),
+    help="A test on the boat, to be fitted and reported beside the rest.",
+)
 def run(
     *,
     file: Path,
@@ -102,6 +109,7 @@ def run(
     pdf: bool,
     full: bool,
     joints: tuple[str, ...],
+    test: Path | None,
 ) -> int:
     """Analyse a boat FILE: every joint, every case. Write report, pictures, tables and results.json.
 
@@ -122,7 +130,8 @@ def run(
             )
     program = find_browser() if pdf else ""
     boat = read_boat_file(file)
-    analysis = analyse(boat.with_joints(joints) if joints else boat, file.name).with_answers()
+    fitted = _fitted(boat, file, test) if test else None
+    analysis = analyse(boat.with_joints(joints) if joints else boat, file.name, fitted).with_answers()
     status = _status(analysis.study.unsolved)
     if no_pictures and out is None:
         _show_summary(analysis)
@@ -139,6 +148,13 @@ def run(
             click.echo(remark)
     click.echo(f"{'Results' if no_pictures else 'Report'}: {written.report}")
     return status
+
+
+def _fitted(boat: BoatFile, file: Path, test: Path) -> CalibrationResult:
+    from cases.analyses.calibration import calibrate as fit
+    from cases.input.boat_test import read_test_file
+
+    return fit(boat, read_test_file(test), str(file), str(test))
 
 
 def _status(without_answer: Sized) -> int:

@@ -27,6 +27,7 @@ from cases.report.figures.drawing_process import DrawingProcess
 from cases.report.figures.main_load_figure import main_load_picture
 from cases.report.folder import MANIFEST, write_complete_folder
 from cases.report.pages import browser, report_page
+from cases.report.sections.boat_test_section import boat_test_section
 from cases.report.sections.combinations_section import combinations_section
 from cases.report.sections.estimates_section import estimates_section
 from cases.report.sections.fatigue_section import fatigue_section
@@ -64,6 +65,7 @@ SECTIONS: tuple[Callable[[Study, Analysis], ReportSection | None], ...] = (
     waves_section,
     loads_section,
     uncertainty_section,
+    boat_test_section,
     estimates_section,
     memory_section,
 )

@@ -14,6 +14,7 @@ import numpy as np
 from pydantic import Field
 
 from cases.analyses.analysis import Analysis, FittingRemarks
+from cases.analyses.calibration_result import CalibrationResult
 from cases.analyses.claims import UncheckedEntry, unchecked_entries
 from cases.analyses.comparison import Comparison, comparison
 from cases.analyses.decision import Decision
@@ -152,6 +153,10 @@ class Results:
         Uncertainty,
         Field(description="what scatters, and how sure that makes loads and margins of each joint"),
     ]
+    test: Annotated[
+        CalibrationResult | None,
+        Field(description="a test on the boat, fitted; null where none was given with the run"),
+    ]
     fitting_remarks: Annotated[
         tuple[FittingRemarks, ...], Field(description="of the joints, then of the parts beside them")
     ]
@@ -236,6 +241,7 @@ def results(analysis: Analysis, remarks: Iterable[str] = (), files: Iterable[str
         play=analysis.joint_plays,
         waves=analysis.wave_scans,
         uncertainty=analysis.uncertainty,
+        test=analysis.test,
         fitting_remarks=analysis.fitting_remarks,
         variants=comparison(analysis.compared) if analysis.compared else None,
         wear=analysis.lives_with_bands,

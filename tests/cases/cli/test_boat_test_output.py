@@ -8,9 +8,10 @@ import pytest
 from cases.analyses.calibration import calibrate
 from cases.analyses.stiffness_priors import scatter_after
 from cases.analyses.test_plan import ONE_BOW, plan_test
-from cases.cli.calibrate_output import calibration_tables, factor_lines, verdict_lines
+from cases.cli.calibrate_output import calibration_tables
 from cases.cli.plan_output import plan_tables
 from cases.input.boat_test import BoatTestFile
+from cases.report.data.calibration_words import factor_lines, verdict_lines
 from cases.report.data.words import quantity
 from cases.report.pages.plan_page import render
 from tests.cases.analyses.synthetic_test import altered, blank, boat, read

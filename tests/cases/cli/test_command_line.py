@@ -313,3 +313,10 @@ def test_plan_test_ranks_readings_and_writes_a_page(capsys, tmp_path):
     assert ended("plan-test", DEMO, "--lift", "-5 kN") == 2
     assert "is no lift of a bow" in capsys.readouterr().err
     assert ended("plan-test", DEMO, "--joint", "none such") == 2
+
+
+def test_a_run_with_a_test_that_is_none_is_refused_before_any_work(capsys, tmp_path):
+    """`run --test` reads the test first: a missing file, or one that is no test, ends with 2 and its name."""
+    assert ended("run", DEMO, "--no-pictures", "--test", tmp_path / "none.toml") == 2
+    assert "none.toml: does not exist" in capsys.readouterr().err
+    assert ended("run", DEMO, "--no-pictures", "--test", FRAME) == 2
