@@ -268,9 +268,10 @@ class ReducedFrame:
 
     def _readings(self, share: Numbers, X: Numbers) -> Numbers:
         """(s, c, q), by two products of all cases of all variants at once, which the states' own readings are common to."""
-        stress = (share @ X).reshape(-1, len(self.C))
-        found = share.reshape(-1, share.shape[2]) @ self.states.readings + stress @ self.readings
-        return found.reshape(*share.shape[:2], -1)
+        count, cases, states = share.shape
+        stress = (share @ X).reshape(count * cases, len(self.C))
+        found = share.reshape(count * cases, states) @ self.states.readings + stress @ self.readings
+        return found.reshape(count, cases, found.shape[1])
 
     def _shares(
         self, tension: Numbers, changes: Changes, condition: FloatArray

@@ -23,7 +23,7 @@ from femcore.solvers.stiffness_groups import Components
 EXTRA_PROBES = 6
 """Random dislocations beyond the number of states, so that together they show every one."""
 REL_TOL_SELF_STRESS = 1e-13
-"""Of the largest energy of the probes: a smaller one is rounding, and no state."""
+"""Of the energy of the probes with all else held: a smaller one is rounding, and no state."""
 
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
@@ -46,16 +46,17 @@ def self_stress(prepared: PreparedFrame, components: Components) -> SelfStress:
     stiff = np.diagonal(parts.k, axis1=1, axis2=2)
     redundants = int(np.count_nonzero(stiff)) + len(parts.frame.cables) - parts.equations
     count = min(len(components), max(redundants, 0)) + EXTRA_PROBES
-    amounts = unit_energy(prepared, components) * np.random.default_rng(1).standard_normal(
-        (count, len(components))
-    )
+    drawn = np.random.default_rng(1).standard_normal((count, len(components)))
+    amounts = unit_energy(prepared, components) * drawn
     probes = dislocated(prepared, components, amounts)
     forces = components.forces(probes.natural, probes.tension)
     energy = -forces @ amounts.T
     values, vectors = np.linalg.eigh((energy + energy.T) / 2)
-    kept = values > REL_TOL_SELF_STRESS * max(float(values.max(initial=0.0)), np.finfo(float).tiny)
+    kept = values > REL_TOL_SELF_STRESS * np.square(drawn).sum(axis=1).max(initial=0.0)
+    if not kept.any():
+        return SelfStress(probes, np.zeros((0, count)), np.zeros((0, len(components))), 0.0)
     weights = (vectors[:, kept] / np.sqrt(values[kept])).T
-    missed = np.abs(energy - energy.T).max(initial=0.0) / max(float(np.abs(energy).max(initial=0.0)), 1e-300)
+    missed = np.abs(energy - energy.T).max() / np.abs(energy).max()
     return SelfStress(probes, weights, weights @ forces, float(missed))
 
 

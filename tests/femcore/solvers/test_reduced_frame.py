@@ -15,7 +15,7 @@ from femcore.solvers.reduced_frame import ReducedFrame, unit_movements
 from femcore.solvers.solution import solve
 from femcore.solvers.stiffness_groups import MODES_OF, StiffnessGroup, scaled
 from tests.femcore.cabled import cabled
-from tests.femcore.frames import random_loaded_frame, single, tip_load, turn
+from tests.femcore.frames import STEEL, random_loaded_frame, single, tip_load, turn
 
 SEEDS = range(3)
 
@@ -285,3 +285,35 @@ def test_a_frame_that_is_free_where_it_shall_change_is_refused():
         reduced(given, groups=[both], places=[(elastic[0], elastic[1] // 6)])
     with pytest.raises(ValueError, match="free"):
         reduced(given, groups=[StiffnessGroup("released", end_springs=(tuple(free.tolist()),))])
+
+
+def test_a_determinate_frame_has_no_self_stress_and_moves_by_its_flexibility():
+    """A cantilever, F L³/3EI + F L/GA: forces stay whatever the stiffness, and each part of the deflection goes with its own."""
+    frame, length, force = single(divide=3), 4.0, 1e3
+    run = tuple(range(3))
+    groups = [StiffnessGroup("bending", ("EIy",), run), StiffnessGroup("shear", ("GAz",), run)]
+    tip = [frame.node_index["B"]]
+    one = ReducedFrame.of(
+        PreparedFrame.of(frame), tip_load(frame, "B", [0, 0, force, 0, 0, 0]), groups, reads=reads,
+        virtual_loads=unit_movements(frame, tip),
+    )  # fmt: skip
+    factors = np.array([[1.0, 1.0], [2.0, 1.0], [0.5, 4.0]])
+    found = one.solve(Changes(factors))
+    wanted = force * length**3 / (3 * STEEL.EIy * factors[:, 0]) + force * length / (
+        STEEL.GAz * factors[:, 1]
+    )
+    np.testing.assert_allclose(found.movements[:, 0, 2], wanted, rtol=1e-12)
+    np.testing.assert_allclose(found.readings, found.readings[:1].repeat(3, axis=0), rtol=1e-12)
+    assert len(one.C) == 0
+
+
+def test_without_changes_it_is_the_frame():
+    """No group, no place, no change: the solution itself."""
+    given = random_loaded_frame(1)
+    one = ReducedFrame.of(
+        PreparedFrame.of(given.frame),
+        given.loads,
+        reads=reads,
+        virtual_loads=unit_movements(given.frame, [1]),
+    )
+    assert_same(one.solve(Changes()), 0, solve(given.frame, given.loads), one.virtual_loads)
