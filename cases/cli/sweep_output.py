@@ -61,7 +61,7 @@ def summary_lines(done: FinishedSweep) -> Iterator[str]:
         + (f", {lacking:,} without." if lacking else ".")
     )
     if done.worked_out < done.designs:
-        yield f"{_count(done.designs - done.worked_out, 'design')} of them had been worked out before."
+        yield f"{_count(done.designs - done.worked_out, 'design')} had been worked out before."
     for reason, count in done.without_answer.most_common(REASONS):
         yield f"  {count:,} without: {plain(reason)}"
     for joint, best in done.best().items():

@@ -10,6 +10,7 @@ import signal
 import subprocess
 import sys
 import time
+from collections import Counter
 from dataclasses import replace
 from pathlib import Path
 
@@ -23,6 +24,7 @@ from cases.analyses.sweeps.plan import program
 from cases.analyses.sweeps.run import run_sweep
 from cases.analyses.sweeps.runners import in_this_process, on_cores
 from cases.cli.commands import main
+from cases.cli.sweep_output import summary_lines
 from femcore.base.errors import InputFault
 from tests.cases.analyses.sweeps.sweep_boat import BOAT, GRID, assert_serial, expected, grid_of, plan_of
 
@@ -66,6 +68,29 @@ def test_a_finished_sweep_is_read_by_others(tmp_path):
         rows = list(csv.DictReader(file))
     assert [float(row["torque, N·m"]) for row in rows] == done.table()["torque"].to_pylist()
     assert {row["joint"] for row in rows} == {"'=socket", "pin"}  # a spreadsheet would work out =socket
+
+
+def test_the_summary_is_that_of_the_table(tmp_path):
+    """Each joint's range of margins over all chunks and where the highest is; how many rows lack an answer, and why."""
+    done = run_sweep(plan_of(), tmp_path / "out", known)
+    rows = done.to_pandas()
+    best = done.best()
+    assert set(best) == {"=socket", "pin"}
+    for name, of_joint in rows.groupby("joint"):
+        margin = of_joint["governing_margin"]
+        assert (best[name].margin, best[name].lowest) == (margin.max(), margin.min())
+        assert rows.loc[margin.idxmax(), "design"] == best[name].design
+    lines = list(summary_lines(done))
+    assert lines[0] == "8 designs × 2 joints: 16 rows with an answer."
+    assert f"highest in design {best['pin'].design}." in lines[2]
+    lacking = replace(done, without_answer=Counter({"slack": 3, "loose": 1}), worked_out=6)
+    lines = list(summary_lines(lacking))
+    assert lines[0] == "8 designs × 2 joints: 12 rows with an answer, 4 without."
+    assert lines[1:4] == [
+        "2 designs had been worked out before.",
+        "  3 without: slack",
+        "  1 without: loose",
+    ]
 
 
 def test_only_what_is_missing_is_done(tmp_path):
