@@ -18,7 +18,7 @@ import numpy as np
 from cases.analyses.part_margins import PartMargins
 from cases.analyses.study import ATTRACTED, REL_TOL_ROUNDING_LOAD
 from cases.analyses.uncertainty.check_planes import CheckedLoads, CheckPlanes, utilisations
-from cases.analyses.uncertainty.response_samples import JointSamples, KeyEffect
+from cases.analyses.uncertainty.response_samples import JointSamples, KeyEffect, parabola
 from cases.input.scatter import ScatteredInput
 from femcore.base.arrays import BoolArray, FloatArray, IntArray
 from femcore.base.errors import InputFault
@@ -274,8 +274,8 @@ def _by_key(
         changed.append(np.log(np.maximum(utilisations(checked), 1e-9)))
     exact = utilisations((*own, *beside))
     row = exact.argmax(axis=0), np.arange(count)
-    lower, higher = (one[row] - np.log(np.maximum(exact[row], 1e-9)) for one in changed)
-    first[:count], second[:count] = (higher - lower) / 2, (higher + lower) / 2
+    lower, higher = (one[row] for one in changed)
+    first[:count], second[:count] = parabola(key.steps, lower, np.log(np.maximum(exact[row], 1e-9)), higher)
     return first, second
 
 

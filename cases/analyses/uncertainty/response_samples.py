@@ -175,15 +175,15 @@ class BoatSamples:
 
 @dataclass(frozen=True, eq=False)
 class KeyEffect:
-    """What a key of the file does: parabolas in t, its distance from the nominal in standard deviations.
+    """What a key of the file does: parabolas in the distance of its input from the nominal value.
 
-    input         : its number;   spread : one standard deviation of it
+    input         : its number;   steps : distances of one standard deviation to either side, lower and higher
     first, second : (l + 1, q), on the `unit_loads`
-    boats, joints : with the key one lower and one higher
+    boats, joints : with the key lower and higher
     """
 
     input: int
-    spread: float
+    steps: tuple[float, float]
     first: FloatArray
     second: FloatArray
     boats: tuple[BoatFile, BoatFile]
@@ -193,30 +193,35 @@ class KeyEffect:
     def of(cls, samples: BoatSamples, joint: Joint, number: int) -> KeyEffect:
         """By the boats at one standard deviation to either side; InputFault where one of them is none."""
         one = samples.inputs[number]
-        spread = float(one.distribution.std())
+        lower, higher = one.at_normal(np.array([-1.0, 1.0])).tolist()
         try:
             boats = [
-                samples.file.variant(
-                    Variant(name=one.key, set=_nested(one.key, one.text_at(one.nominal + step)))
-                )
-                for step in (-spread, spread)
+                samples.file.variant(Variant(name=one.key, set=_nested(one.key, one.text_at(x))))
+                for x in (lower, higher)
             ]
             joints = [next(other for other in boat.joints if other.name == joint.name) for boat in boats]
-            lower, higher = (
-                samples.unit_loads(boat, other) for boat, other in zip(boats, joints, strict=True)
-            )
+            at = [samples.unit_loads(boat, other) for boat, other in zip(boats, joints, strict=True)]
         except (InputFault, InputFaults, StructureFault) as wrong:
             words = f"has no boat at one standard deviation ({wrong})"
             raise InputFault(f"scatter of '{one.key}'", words, "give a smaller scatter") from None
-        middle = samples.unit_loads(samples.file, joint)
-        return cls(
-            number, spread, (higher - lower) / 2, (higher + lower) / 2 - middle,
-            (boats[0], boats[1]), (joints[0], joints[1]),
-        )  # fmt: skip
+        steps = lower - one.nominal, higher - one.nominal
+        first, second = parabola(steps, at[0], samples.unit_loads(samples.file, joint), at[1])
+        return cls(number, steps, first, second, (boats[0], boats[1]), (joints[0], joints[1]))
 
     def distance(self, one: ScatteredInput, x: FloatArray) -> FloatArray:
-        """(s,), t of values x of the input."""
-        return np.asarray((x - one.nominal) / self.spread)
+        """(s,), of values x of the input."""
+        return np.asarray(x - one.nominal)
+
+
+def parabola(
+    steps: tuple[float, float], lower: FloatArray, middle: FloatArray, higher: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """First and second coefficient of the parabola through values at both steps and at 0; ValueError where a step is 0."""
+    if 0.0 in steps or steps[0] == steps[1]:
+        raise ValueError("a parabola needs three points")
+    slopes = (lower - middle) / steps[0], (higher - middle) / steps[1]
+    second = (slopes[1] - slopes[0]) / (steps[1] - steps[0])
+    return slopes[0] - second * steps[0], second
 
 
 def _nested(key: str, text: str) -> dict[str, object]:
@@ -370,4 +375,4 @@ class JointSamples:
         return own
 
 
-__all__ = ["BoatSamples", "JointSamples", "KeyEffect", "scales"]
+__all__ = ["BoatSamples", "JointSamples", "KeyEffect", "parabola", "scales"]

@@ -26,6 +26,7 @@ from cases.analyses.uncertainty.tornado import LEAST_MOMENT, InputEffect, input_
 from cases.input.boat_file import BoatFile
 from cases.input.scatter import ScatteredInput, scattered_inputs
 from femcore.base.arrays import FloatArray, IntArray
+from femcore.base.errors import StructureFault
 from femcore.base.written import Unwritten
 
 SAMPLES = 512
@@ -107,9 +108,7 @@ class Uncertainty:
     preferences: Annotated[tuple[Preference, ...], Field(description="each pair of joints, both ways")]
     left_out: Annotated[
         tuple[str, ...],
-        Field(
-            description="estimated inputs that are taken as exact, since a boat with them changed could not be compared: why"
-        ),
+        Field(description="estimated inputs that are taken as exact, and joints without chances: why"),
     ]
 
     def joint(self, name: str) -> JointUncertainty | None:
@@ -125,7 +124,10 @@ def uncertainty(
     samples: int = SAMPLES,
     seed: int = SEED,
 ) -> Uncertainty:
-    """Of a study's joints with their rows and margins. InputFault where a scatter leads to no boat."""
+    """Of a study's joints with their rows and margins; one of which a sample has no answer is in `left_out`.
+
+    InputFault where a scatter that was entered leads to no boat.
+    """
     every = list(zip(results, rows, margins, strict=True))
     described = [one for one in every if any(check.kind == "checked" for check in one[2].own)] or every
     names = {result.joint.name for result, *_ in described}
@@ -136,13 +138,26 @@ def uncertainty(
     )
     boat = BoatSamples.of(file, [row for _, row, _ in described], inputs)
     u = standard_normals(samples, len(causes(inputs)), seed, "sobol")
-    limits = [
-        JointLimits.of(JointSamples.of(boat, row, buckling_utilisation(result, row)), margin)
-        for result, row, margin in described
-    ]
-    joints = tuple(_joint(one, u) for one in limits)
-    left_out = dict.fromkeys(str(fault) for one in limits for fault in one.left_out)
-    return Uncertainty(samples, seed, "sobol", inputs, joints, tuple(_preferences(joints)), tuple(left_out))
+    joints, left_out = list[JointUncertainty](), list[str]()
+    for result, row, margin in described:
+        try:
+            limits = JointLimits.of(JointSamples.of(boat, row, buckling_utilisation(result, row)), margin)
+            joints.append(_joint(limits, u))
+        except StructureFault as fault:
+            left_out.append(
+                f"no chances of joint '{result.joint.name}': one of its samples has no answer ({fault})"
+            )
+        else:
+            left_out += [f"taken as exact: {fault}" for fault in limits.left_out]
+    return Uncertainty(
+        samples,
+        seed,
+        "sobol",
+        inputs,
+        tuple(joints),
+        tuple(_preferences(joints)),
+        tuple(dict.fromkeys(left_out)),
+    )
 
 
 @dataclass(frozen=True, eq=False)

@@ -80,8 +80,8 @@ def preference_sentences(found: Uncertainty) -> Iterator[str]:
 
 
 def left_out_sentences(found: Uncertainty) -> Iterator[str]:
-    """Inputs that are taken as exact."""
-    yield from (f"Taken as exact: {reason}." for reason in found.left_out)
+    """Inputs that are taken as exact, joints without chances."""
+    yield from (f"{reason[:1].upper()}{reason[1:]}." for reason in found.left_out)
 
 
 __all__ = [
