@@ -25,12 +25,18 @@ from femcore.frame.frame import Frame, Loads
 from femcore.frame.stretches import Stretches
 from femcore.results.member_forces import MemberForces, member_forces
 from femcore.solvers.buckling import Modes, buckling_of_cases
+from femcore.solvers.reduced_frame import ReducedFrame
 from femcore.solvers.solution import Solution, solve
 from models.boat.boat import Boat
 from models.boat.platform import HandFormula, hand_formula
 from models.joints import DIRECTIONS, Joint, JointStiffness
 from models.joints.rigid import RigidJoint
-from models.response.attraction import AttractionCurve, attraction_curves, unit_racking_loads
+from models.response.attraction import (
+    AttractionCurve,
+    attraction_curves,
+    reduced_racking,
+    unit_racking_loads,
+)
 from models.response.front_end import CENTRE, CROSSBEAM, SIDES, FrontEnd, build
 from models.response.joint_loads import (
     Shares,
@@ -422,11 +428,12 @@ def run_study(file: BoatFile, source: str = "") -> Study:
     StructureFault, naming the joints, where no joint can be solved.
     """
     rigid, bare = _solve_cases(file, RigidJoint(name="rigid")), racking_stiffness(build(file, None))
+    reduced = reduced_racking(file)
     solved: list[JointResult] = []
     unsolved: list[UnsolvedJoint] = []
     for joint in file.joints:
         try:
-            solved.append(_joint_result(file, joint, rigid, bare))
+            solved.append(_joint_result(file, joint, rigid, bare, reduced))
         except StructureFault as fault:
             unsolved.append(UnsolvedJoint(joint, fault))
     require_answer(solved, unsolved)
@@ -442,7 +449,9 @@ def require_answer(solved: Sequence[object], unsolved: Sequence[UnsolvedJoint]) 
     raise StructureFault("\n".join(str(one.fault) for one in unsolved))
 
 
-def _joint_result(file: BoatFile, joint: Joint, rigid: SolvedCases, bare: float) -> JointResult:
+def _joint_result(
+    file: BoatFile, joint: Joint, rigid: SolvedCases, bare: float, reduced: ReducedFrame
+) -> JointResult:
     done = rigid if isinstance(joint, RigidJoint) else _solve_cases(file, joint)
     front, solution, stiffness = done.front, done.solution, joint.stiffness()
     loads, stems = done.loads, stem_movements(front, solution)
@@ -474,7 +483,7 @@ def _joint_result(file: BoatFile, joint: Joint, rigid: SolvedCases, bare: float)
         )
         for i, case in enumerate(file.load_cases)
     )
-    curves = attraction_curves(file, stiffness)
+    curves = attraction_curves(file, stiffness, reduced)
     crossbeam = member_forces(solution, front.frame.members[CROSSBEAM], 4)
     own = racking_stiffness(front)
     return JointResult(

@@ -129,16 +129,22 @@ def attraction_curve(boat: Boat, joint: JointStiffness, direction: str) -> Attra
     return attraction_curves(boat, joint)[direction]
 
 
-def attraction_curves(boat: Boat, joint: JointStiffness) -> dict[str, AttractionCurve | None]:
-    """The curves of a joint in "pitch" and "roll"."""
+def reduced_racking(boat: Boat) -> ReducedFrame:
+    """The front end under unit racking, every cable taut, reduced to its joints: the curves of all joints follow from it."""
+    front = build(boat, REDUCED_JOINT)
+    taut, places = front.prepared.all_cables_taut(), list(front.joint_elements.items())
+    return ReducedFrame.of(taut, unit_racking_loads(front), places=places)
+
+
+def attraction_curves(
+    boat: Boat, joint: JointStiffness, reduced: ReducedFrame | None = None
+) -> dict[str, AttractionCurve | None]:
+    """The curves of a joint in "pitch" and "roll"; `reduced`: of `reduced_racking`, where that is kept for several joints."""
     if not joint.is_in_boat_axes:
         return {"pitch": None, "roll": None}
     beam, spacing = boat.crossbeam, boat.bows.spacing
     trials = {"pitch": beam.GJ / spacing, "roll": beam.EI_vertical / spacing}
-    front = build(boat, REDUCED_JOINT)
-    reduced = ReducedFrame.of(
-        front.prepared.all_cables_taut(), unit_racking_loads(front), places=list(front.joint_elements.items())
-    )
+    reduced = reduced or reduced_racking(boat)
     rigid_joint = JointStiffness.in_boat_axes(np.full(6, RIGID))
     curves: dict[str, AttractionCurve | None] = {}
     for direction, trial in trials.items():
