@@ -20,6 +20,7 @@ from pathlib import Path
 
 from cases.analyses.analysis import Analysis
 from cases.analyses.study import JointResult, Study
+from cases.report.data import words
 from cases.report.data.results import results, schema
 from cases.report.figures import boat_figures, report_figures
 from cases.report.figures.boat_shapes import hull_outlines, tube_sizes
@@ -257,7 +258,9 @@ def _scene(study: Study, joint: JointResult, case: int) -> render3d.Scene:
 
 def _caption(study: Study, joint: JointResult, case: int) -> str:
     factor = deflection_scale([one.solution for one in study.joints], case)
+    most = numbers.largest(render3d.bending_along(joint.solution)[case])
     return (
         f"‘{numbers.plain(joint.joint.name)}’ in the case ‘{numbers.plain(study.cases[case].name)}’: "
-        f"movements × {factor:g}, colour: bending moment, undeformed shape in grey."
+        f"movements × {factor:g}, colour: bending moment, with this joint up to {words.quantity(most, 'N·m')}; undeformed "
+        "shape in grey."
     )

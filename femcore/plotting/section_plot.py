@@ -94,9 +94,9 @@ def flow_picture(
     tall = float(np.clip(wide * shape, 2.0, 4.6)) + 0.55
     figure = style.new_figure(style.WIDTH, tall, fixed_layout=True)
     figure.suptitle(title or f"{solved.section.name}, case {case + 1}", fontsize=9, x=0.01, ha="left")
-    q, n = flows.q[case] / 1e3, flows.n_x[case] / 1e3
+    q, n = flows.q[case], flows.n_x[case]
     mark = governing if governing is not None else _worst_metal(solved, flows, case)
-    for number, (values, said) in enumerate(((q, "Shear flow q, kN/m"), (n, "Axial flow n, kN/m"))):
+    for number, (values, said) in enumerate(((q, "Shear flow"), (n, "Axial flow"))):
         axes = figure.add_axes((number / 2, 0, 0.5, 1 - 0.5 / tall))
         _frame(axes, low, high)
         axes.set_title(said)
@@ -254,7 +254,7 @@ def _shear_ordinates(
     _ordinates(axes, flows, np.abs(q) / top, outward, SHEAR, solved.section.size)
     _arrows(axes, solved, flows, q, outward)
     m, k = np.unravel_index(int(np.abs(q).argmax()), q.shape)
-    return [flows.place[m, k] * 1e3], [f"largest {top:.3g}"]
+    return [flows.place[m, k] * 1e3], [f"largest {engineering(top, 'N/m')}"]
 
 
 def _axial_ordinates(
@@ -269,7 +269,7 @@ def _axial_ordinates(
             _ordinates(axes, flows, sign * part / top, outward, colour, solved.section.size)
             m, k = np.unravel_index(int(part.argmax()), part.shape)
             at.append(flows.place[m, k] * 1e3)
-            names.append(f"{called} {part.max():.3g}")
+            names.append(f"{called} {engineering(float(part.max()), 'N/m')}")
     return at, names
 
 

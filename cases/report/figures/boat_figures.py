@@ -89,6 +89,10 @@ def boat_picture(study: Study) -> Drawing:
             else "The front end as modelled, from behind and above: bows, crossbeam, longeron, striker and stays; the platform’s "
             "members, the hulls aft, and the twist centre. Its statically determinate support is not drawn."
         )
+        spacing, length = (
+            words.quantity(size, "m") for size in (front.boat.bows.spacing, front.boat.bows.length)
+        )
+        caption += f" Hulls {spacing} apart, bows {length} long."
         return Drawing(figure, "boat", "The boat as modelled", caption)
 
 

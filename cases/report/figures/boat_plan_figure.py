@@ -60,7 +60,7 @@ def plan_picture(study: Study) -> Drawing:
         stay = front.position("stay")
         ahead.plot(stay[1], stay[2], "o", color=style.SERIES_COLOURS[1], ms=4.5, zorder=7)
         beam_size = f" of {1e3 * sizes[CROSSBEAM]:.3g} mm" if CROSSBEAM in sizes else ""
-        named = [([0.45 * joint[1], joint[2]], f"crossbeam{beam_size}"), (stay[1:], "stay’s attachment")]
+        named = [([0.62 * joint[1], joint[2]], f"crossbeam{beam_size}"), (stay[1:], "stay’s attachment")]
         place_labels(ahead, np.array([at for at, _ in named]), [name for _, name in named], size=7.5)
         moved = stay - front.position(CENTRE)
         caption = (

@@ -51,7 +51,8 @@ def _stressed(study: Study, part_margins: PartMargins, beam: str) -> Job | None:
     where = f"{along.station[place]:.2f} m from {start}, in {words.name_of(part_margins.rows.names[row])}"
     title = f"Wall of the {beam} at its highest utilisation"
     viewed = "from port, y aft" if beam == "crossbeam" else "from ahead, y to port"
-    how = f"Viewed {viewed}. Utilisation is 1 at failure, without safety factor."
+    used = 1 / min(float(checks.ply_factor[place]), float(checks.proof_factor[place]))
+    how = f"Viewed {viewed}. Utilisation {words.number(used, 2)}; it is 1 at failure, without safety factor."
     caption = f"{title}: {where}, with {words.name_of(part_margins.joint)}. {how}"
     above = f"{beam.capitalize()}, {where}"
     return partial(

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 
 import numpy as np
 
 from cases.analyses.wave_scan import WaveScan
 from cases.loads.wave_balance import SIDE_SIGNS
 from cases.report.data import words
+from cases.report.figures.joint_looks import JointLook, key_of_looks
 from femcore.base import numbers
 from femcore.plotting import style
 from femcore.plotting.drawing import Drawing
@@ -24,8 +26,8 @@ SEA_SHADES = tuple(
 """Of the surface from trough to crest: a trough is darker."""
 
 
-def polar_picture(scan: WaveScan, slug: str) -> Drawing:
-    """The largest torque of every joint over the heading, all round by symmetry."""
+def polar_picture(scan: WaveScan, slug: str, looks: Mapping[str, JointLook]) -> Drawing:
+    """The largest torque of every joint over the heading, all round by symmetry; `looks` by the joint's name."""
     with style.drawing_style():
         figure = style.new_figure(style.WIDTH, 4.2)
         axes = figure.add_subplot(projection="polar")
@@ -37,15 +39,22 @@ def polar_picture(scan: WaveScan, slug: str) -> Drawing:
             for turn, sign in ((0.0, 1.0), (math.pi, -1.0), (math.pi, 1.0), (2 * math.pi, -1.0))
         ]
         order = np.argsort(np.concatenate(around), kind="stable")
-        for number, (one, size) in enumerate(zip(scan.joints, sizes, strict=True)):
+        said = []
+        for one, size in zip(scan.joints, sizes, strict=True):
             angle, radius = np.concatenate(around)[order], np.tile(size, len(around))[order]
-            axes.plot(angle, radius / by, label=numbers.plain(one.joint), **style.series(number))
+            look = looks[one.joint]
+            axes.plot(angle, radius / by, **look.line)
+            if look.candidate:
+                most = int(size.argmax())
+                at = f"{math.degrees(scan.heading[most]):.3g}°"
+                said.append(f"‘{look.name}’: up to {words.quantity(float(size[most]), 'N·m')}, at {at}.")
         getattr(axes, "set_theta_zero_location")("N")  # noqa: B009  (of polar axes alone)
         axes.set_title(f"Torque at the joint, {unit}, over the waves’ direction")
-        figure.legend(loc="outside right upper")
+        key_of_looks(figure, list(looks.values()))
         caption = (
             f"‘{numbers.plain(scan.case)}’: the largest torque of the wave alone over lengths, phases and hulls; 0° is ahead. "
-            "A wave and its mirror images have one size, so a quarter was computed."
+            "A wave and its mirror images have one size, so a quarter was computed. "
+            f"{' '.join(said)}"
         )
         return Drawing(figure, f"waves-over-heading-{slug}", "Attracted torque over heading", caption)
 
@@ -70,7 +79,10 @@ def wave_picture(scan: WaveScan, slug: str) -> Drawing:
             x, y, surface, levels=levels[1:-1:2], colors=style.BACKGROUND_COLOUR, linewidths=0.6
         )
         above.clabel(
-            lines, fmt=lambda level: f"{level:+.2g} m".replace("-", "−"), fontsize=7, colors=style.TEXT_COLOUR
+            lines,
+            fmt=lambda level: f"{level:+.2g} m".replace("-", "−") if level else "0 m",
+            fontsize=7,
+            colors=style.TEXT_COLOUR,
         )
         for number, (side, sign) in enumerate(zip(SIDES, SIDE_SIGNS, strict=True)):
             line = sign * form.spacing / 2

@@ -23,7 +23,6 @@ from cases.report.figures.boat_figures import DIAGRAMS, FROM_STARBOARD
 from cases.report.sections.report_section import ReportSection
 from cases.report.tables.table import COMPONENT_UNITS, FREEDOM_UNITS, Cell, Column, Table
 from femcore.base import numbers
-from femcore.base.arrays import FloatArray
 from femcore.frame.frame import ACTIONS
 from femcore.plotting import style
 from femcore.plotting.drawing import Drawing
@@ -185,7 +184,11 @@ def envelope_picture(found: JointEnvelope) -> Drawing:
     """The envelope along the crossbeam, with the cases of its extremes."""
     worst = found.worst["crossbeam"]
     with style.drawing_style():
-        figure = style.new_figure(style.WIDTH, 7.2)
+        figure, called = style.new_figure(style.WIDTH, 7.4), numbers.plain(found.name)
+        above = f"Crossbeam with ‘{numbers.shorten(called, 60)}’: highest and lowest of all cases"
+        figure.suptitle(
+            above, fontsize=10, x=0.01, ha="left"
+        )  # before labels are placed, which settles the layout
         grid = figure.subplots(3, 2, sharex=True)
         for axes, (action, title, unit) in zip(grid.flat, DIAGRAMS, strict=True):
             column = ACTIONS.index(action)
@@ -203,16 +206,12 @@ def envelope_picture(found: JointEnvelope) -> Drawing:
             axes.set_title(title.capitalize())
             axes.set_ylabel(f"{action}, {named}")
             axes.margins(y=0.3)
-            _name_extremes(axes, found, high, low, column)
         for axes in grid[-1]:
             axes.set_xlabel(FROM_STARBOARD)
-        called = numbers.plain(found.name)
-        figure.suptitle(
-            f"Crossbeam with ‘{numbers.shorten(called, 60)}’: highest and lowest of all cases",
-            fontsize=10,
-            x=0.01,
-            ha="left",
-        )
+        for axes, (action, *_) in zip(
+            grid.flat, DIAGRAMS, strict=True
+        ):  # after all else: it settles the layout
+            _name_extremes(axes, found, ACTIONS.index(action))
         largest = "; ".join(
             f"{title} {words.quantity(numbers.largest([worst.highest[:, column], worst.lowest[:, column]]), unit)}"
             for action, title, unit in DIAGRAMS
@@ -226,8 +225,10 @@ def envelope_picture(found: JointEnvelope) -> Drawing:
         return Drawing(figure, "envelope", f"Envelope along the crossbeam: {called}", caption)
 
 
-def _name_extremes(axes: Axes, found: JointEnvelope, high: FloatArray, low: FloatArray, column: int) -> None:
+def _name_extremes(axes: Axes, found: JointEnvelope, column: int) -> None:
+    """Mark and name the highest and the lowest of what the panel's two lines are."""
     worst = found.worst["crossbeam"]
+    high, low = (np.asarray(line.get_ydata(), dtype=float) for line in axes.lines[:2])
     places: list[tuple[float, float]] = []
     names: list[str] = []
     for values, at, row in (

@@ -145,11 +145,11 @@ def rake_picture(study: Study, rig: Rig) -> Drawing:
             if not values.any():
                 axes.set_ylim(-1, 1)
         right.axhline(1000 * study.file.stay.forward, color=style.SERIES_COLOURS[3], lw=1.1, ls=(0, (4, 3)))
-        place_labels(right, [[degrees[-1] * 0.7, 1000 * study.file.stay.forward]], ["as attached"])
         left.set_title("Torque of the stay")
         left.set_ylabel(f"{unit}, positive bow down")
         right.set_title("Torque-free attachment")
         right.set_ylabel("mm ahead of the shear centre")
+        place_labels(right, [[degrees[-1] * 0.7, 1000 * study.file.stay.forward]], ["as attached"])
         caption = (
             f"Torque of the stay about the crossbeam’s axis over rake, at the tension of ‘{plain(rig.name)}’"
             f"{rig.estimate_mark}, and the "

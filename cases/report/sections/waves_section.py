@@ -13,6 +13,7 @@ from cases.analyses.wave_scan import WaveScan, WorstState
 from cases.loads.wave_balance import pitch_connecting_moment, root_moment
 from cases.report.data import words
 from cases.report.data.statements import margin_words
+from cases.report.figures.joint_looks import joint_looks
 from cases.report.figures.wave_figures import polar_picture, wave_picture
 from cases.report.sections.report_section import ReportSection
 from cases.report.tables.table import COMPONENT_UNITS, Cell, Column, Table
@@ -35,13 +36,14 @@ OF_SEA = (
 """What the table of an irregular sea holds."""
 
 
-def waves_section(_: Study, analysis: Analysis) -> ReportSection | None:
+def waves_section(study: Study, analysis: Analysis) -> ReportSection | None:
     """Where the file has a case of waves."""
     scans = analysis.wave_scans
     if not scans:
         return None
     slugs = numbers.slugs([scan.case for scan in scans])
     pairs = list(zip(scans, slugs, strict=True))
+    looks = {joint.name: look for joint, look in zip(study.joints, joint_looks(study), strict=True)}
     return ReportSection(
         "waves",
         "Waves",
@@ -52,7 +54,9 @@ def waves_section(_: Study, analysis: Analysis) -> ReportSection | None:
         unshown=[table for scan, slug in pairs if (table := parts(scan, slug)).rows],
         readable=[table for scan, slug in pairs if (table := lowest_margins(scan, slug)).rows],
         drawings=[
-            partial(draw, scan, slug) for scan, slug in pairs for draw in (polar_picture, wave_picture)
+            job
+            for scan, slug in pairs
+            for job in (partial(polar_picture, scan, slug, looks), partial(wave_picture, scan, slug))
         ],
         aside=(
             "Joint loads are of the wave alone, in first order with every cable taut. Margins are under pretension and wave, in "

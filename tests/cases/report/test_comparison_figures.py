@@ -15,6 +15,8 @@ from cases.report.figures.attraction_figure import curve_picture, reference_forc
 from cases.report.figures.joint_looks import MOST_COLOURED, candidates_first, joint_looks
 from cases.report.figures.shares_figure import shares_picture
 from cases.report.figures.worst_figure import MOMENTS, worst_moments, worst_picture
+from cases.report.sections.combinations_section import envelope_picture
+from cases.report.sections.rig_section import rake_picture
 from femcore.frame.frame import ACTIONS
 from femcore.plotting import frame_plot, style
 from models.response.joint_loads import component_index
@@ -198,3 +200,32 @@ def test_text_on_a_colour_can_be_read():
     for colour in style.SERIES_COLOURS:
         light, dark = sorted([luminance(colour), luminance(style.text_on(colour))], reverse=True)
         assert (light + 0.05) / (dark + 0.05) >= 4.5
+
+
+def test_titles_are_within_the_page(study):
+    """Titles and axis labels of pictures with panels are on the page, over no other: the layout is settled after all of them."""
+    made = Analysis(study)
+    drawings = [
+        envelope_picture(made.envelopes[0]),
+        rake_picture(study, study.rig_cases[0]),
+        curve_picture(study),
+        boat_figures.diagram_picture(study, 0, "crossbeam"),
+    ]
+    for drawing in drawings:
+        figure = drawing.figure
+        figure.draw_without_rendering()
+        heads = [axes.title for axes in figure.axes] + [axes._left_title for axes in figure.axes]
+        heads += [label for axes in figure.axes for label in (axes.xaxis.label, axes.yaxis.label)]
+        heads += [figure._suptitle] if figure._suptitle is not None else []
+        boxes = [
+            (text.get_text(), text.get_window_extent())
+            for text in heads
+            if text.get_text() and text.get_visible()
+        ]
+        page = figure.bbox.padded(1)
+        assert not [
+            said
+            for said, box in boxes
+            if not (page.contains(box.x0, box.y0) and page.contains(box.x1, box.y1))
+        ]
+        assert not [1 for (_, a), (_, b) in itertools.combinations(boxes, 2) if a.padded(-0.5).overlaps(b)]

@@ -1,6 +1,7 @@
 """What another process draws is what this one would, whatever becomes of it."""
 
 import pickle
+import re
 import sys
 from contextlib import suppress
 from functools import partial
@@ -58,6 +59,14 @@ def test_every_picture_of_a_report_can_be_handed_on(study):
     for one, other in zip(study.joints, received.joints, strict=True):
         assert (one.solution.displacement == other.solution.displacement).all()
         assert dict(one.front.frame.members) == dict(other.front.frame.members)
+
+
+def test_every_picture_says_a_number(study):
+    """What is read instead of a picture, by who cannot see it, has a number with its unit or a share, of every picture."""
+    drawings = [job() for job in report_figures.picture_jobs(Analysis(study))]
+    assert not [
+        one.name for one in drawings if not re.search(r"\d (?:k|M)?(?:N|m|mm|%|N·m)\b|\d %|\d m", one.words)
+    ]
 
 
 def test_this_process_draws_where_the_other_ends(jobs):
