@@ -42,7 +42,7 @@ def card_rows(decision: Decision) -> list[CardRow]:
     of, bare = decision.candidates, decision.bare_racking_stiffness
     rows = [
         _row("weakest in the joint", [_margin(one.weakest) for one in of]),
-        _row("weakest beside the joint", [_margin(one.beside) for one in of]),
+        _row("weakest beside it", [_margin(one.beside) for one in of]),
         _row("design torque", [_load(one.torque) for one in of]),
         _row("design vertical bending", [_load(one.bending) for one in of]),
         _row("racking stiffness gained over bows alone", [_stiffness(one, bare) for one in of]),
@@ -111,7 +111,7 @@ def _chance(one: Candidate) -> tuple[str, str]:
         return NONE, ""
     return (
         percent_words(one.failure.value),
-        f"a load beyond capacity, no factor in; a margin below 0: {percent_words(one.below_zero.value)}",
+        f"a load beyond capacity; margin below 0: {percent_words(one.below_zero.value)}",
     )
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from cases.analyses.analysis import Analysis
 from cases.analyses.decision import Verdict
 from cases.report.data import decision_words
-from cases.report.data.statements import not_assessed_words, unchecked_parts
+from cases.report.data.statements import unchecked_parts
 from cases.report.pages.page_parts import Figure
 from femcore.base.numbers import plain
 
@@ -48,7 +48,6 @@ class Card:
     figure: Figure | None
     actions: list[str]
     unchecked: list[str]
-    not_assessed: list[str]
     warnings: int
 
 
@@ -72,6 +71,5 @@ def card(analysis: Analysis, drawn: Figure | None) -> Card:
         figure=drawn,
         actions=[plain(one) for one in decision_words.action_sentences(decision)],
         unchecked=list(unchecked_parts(analysis)),
-        not_assessed=list(not_assessed_words(analysis, [one.joint for one in decision.candidates])),
         warnings=len(analysis.warnings),
     )

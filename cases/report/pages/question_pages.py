@@ -11,7 +11,7 @@ from cases.report.data import decision_words, words
 from cases.report.data.statements import discretisation_words, margin_words
 from cases.report.pages.page_parts import Figure, PageSection, shown
 from cases.report.sections.margins_section import MARGIN_EXPLANATION, lowest_margins
-from cases.report.sections.racking_section import racking_sentences, table_of_ways
+from cases.report.sections.racking_section import table_of_ways
 from cases.report.sections.report_section import ReportSection
 from cases.report.sections.variants_section import few_changes
 from cases.report.tables import boat_tables, joint_tables
@@ -118,7 +118,7 @@ class Pages:
         return PageSection(
             "trust",
             "How far to trust it?",
-            [*self._brief("trust"), *racking_sentences(analysis.racking_ways)],
+            list(self._brief("trust")),
             figures=self._take(*drawn),
             points=list(self._grounds()),
             tables=shown(
