@@ -354,3 +354,40 @@ def test_a_parabola_goes_through_its_three_points():
     assert parabola((-0.5, 2.0), *values) == pytest.approx(np.array([[-2.0], [5.0]]))
     with pytest.raises(ValueError, match="three points"):
         parabola((0.0, 2.0), *values)
+
+
+def test_a_key_that_moves_pretension_too_is_exact_one_deviation_to_either_side():
+    """Martingale's half-span 2.2 m ± 50 mm: joint loads as of those boats, pretension's part with them."""
+    stays = {"EA": "20 MN", "half_span": "2.2 m", "height": "0.1 m", "pretension": "5 kN"}
+    strut = {"height": "0.7 m", "base": "0.1 m", "EA": "60 MN", "EI": "20 kN*m**2"}
+    key = "martingale.half_span"
+    file = boat({key: "± 50 mm"}, CASES[:2], martingale=stays, striker=strut)
+    _, limits = limits_of(file)
+    for number, text in ((2.15, "2.15 m"), (2.25, "2.25 m")):
+        made = run_study(file.variant(Variant(name="other", set={key: text}))).joints[0]
+        exact = np.stack([one.joint_load.ravel() for one in made.cases])
+        moved = limits.samples.loads(np.array([[number]]))[0][0]
+        assert moved == pytest.approx(exact, rel=1e-7, abs=1e-6 * np.abs(exact).max())
+
+
+def test_what_the_deformed_shape_adds_is_in_proportion_to_the_main_load():
+    """One load in second order, nothing else: twice the load is twice the joint loads that the analysis has."""
+    case = CASES[1] | {"second_order": True}
+    file = boat({"stay_tension": "± 25 %"}, [case])
+    analysis, limits = limits_of(file)
+    exact = analysis.case_rows[0].values.joint_load.reshape(-1, 12)
+    one, double = limits.samples.loads(np.array([[1.0], [2.0]]))[0]
+    assert one == pytest.approx(exact, rel=1e-9, abs=1e-9)
+    assert double == pytest.approx(2 * exact, rel=1e-9, abs=1e-9)
+    assert np.abs(limits.samples.beyond).max() > 1e-3
+
+
+def test_a_joint_s_stiffness_is_that_of_all_its_springs():
+    """× 2 in a sample: the joint loads of the boat with springs twice as stiff; a rigid direction stays so."""
+    springs = {"name": "sprung", "kind": "sprung", "pitch": "200 kN*m/rad", "roll": "300 kN*m/rad"}
+    double = springs | {"pitch": "400 kN*m/rad", "roll": "600 kN*m/rad"}
+    _, limits = limits_of(boat({"joint_stiffness": "× 2"}, CASES[:2], joints=[springs]))
+    exact = run_study(boat({}, CASES[:2], joints=[double])).joints[0]
+    loads = np.stack([one.joint_load.ravel() for one in exact.cases])
+    moved = limits.samples.loads(np.array([[2.0]]))[0][0]
+    assert moved == pytest.approx(loads, rel=1e-7, abs=1e-6 * np.abs(loads).max())
