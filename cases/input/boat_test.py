@@ -24,6 +24,7 @@ from models.response.front_end import SIDES
 
 GAUGE_UNITS: dict[GaugeKind, str] = {
     "height": "m", "inclination": "rad", "turn": "rad", "distance": "m", "reaction": "N", "stay tension": "N",
+    "cable tension": "N",
 }  # fmt: skip
 MIN_READINGS = 2
 """Of a gauge: one is its zero."""

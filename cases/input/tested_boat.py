@@ -21,6 +21,8 @@ CONTRADICTION = 5.0
 """Standard deviations: a reading further from what statics alone says contradicts how the boat is said to stand."""
 ABS_TOL_HORIZONTAL = 1.0
 """N, and N·m: horizontal loads of a step whose sum is smaller balance one another."""
+ABS_TOL_SLACK = 1.0
+"""N: a cable that would push by less is slack and no more."""
 MIN_SUPPORT_AREA = 0.05
 """m², of the triangle of the supports at which they are in one line."""
 
@@ -78,6 +80,8 @@ def _boat_faults(test: OneTestTable, front: FrontEnd) -> Iterator[InputFault]:
     for gauge in test.gauges:
         if gauge.kind == "reaction" and gauge.place not in stands:
             yield unknown(f"gauges '{gauge.name}'", "support", gauge.place, stands)
+        if gauge.kind == "cable tension" and gauge.place not in front.frame.cables.names:
+            yield unknown(f"gauges '{gauge.name}'", "cable", gauge.place, front.frame.cables.names)
         if gauge.kind == "stay tension" and not any(step.stay for step in test.steps):
             yield InputFault(
                 f"gauges '{gauge.name}'", "reads a stay that no step pulls", 'add stay = "8 kN" to steps'
@@ -154,6 +158,7 @@ def _statics_faults(run: TestedOnce) -> Iterator[InputFault]:
     """Loads that the stand cannot carry, and readings that it cannot have."""
     on_boat = run.amounts @ run.model.resultants
     yield from _horizontal_faults(on_boat)
+    yield from _slack_faults(run)
     stand = run.model.standing
     if isinstance(stand, Afloat):
         return
@@ -194,3 +199,19 @@ def _horizontal_faults(on_boat: FloatArray) -> Iterator[InputFault]:
                 "push one place against another by the same force in one line",
             )
             return
+
+
+def _slack_faults(run: TestedOnce) -> Iterator[InputFault]:
+    """Where a cable would go slack, by the boat's file: the fit counts them as bars."""
+    cables = run.model.front.frame.cables
+    if not len(cables):
+        return
+    tension = cables.pretension + run.amounts @ run.model.response({}).tension.T
+    step, cable = np.unravel_index(int(tension.argmin()), tension.shape)
+    if tension[step, cable] < -ABS_TOL_SLACK:
+        wrong = f"slackens '{cables.names[int(cable)]}', by {engineering(-float(tension[step, cable]), 'N')} beyond its pretension"
+        yield InputFault(
+            f"step {int(step) + 1}",
+            wrong,
+            "tighten it before the test and say so in the boat's file, or load less",
+        )

@@ -55,13 +55,14 @@ class GaugeResponse:
     """What unit amounts of load patterns (l,) do, with derivatives with respect to the logarithms of factors (u,).
 
     readings : (g, l), m, rad or N;   readings_by : (u, g, l)
-    reactions : (s, l), N, what supports carry more; empty afloat
+    reactions : (s, l), N, what supports carry more; empty afloat;   tension : (k, l), N, what cables carry more
     target   : (2,), N·m, torque and vertical bending of the port joint per newton of racking at the stems;   target_by : (u, 2)
     """
 
     readings: FloatArray
     readings_by: FloatArray
     reactions: FloatArray
+    tension: FloatArray
     target: FloatArray
     target_by: FloatArray
 
@@ -117,14 +118,14 @@ class BoatOnTest:
         """With these factors, by name, on the boat's stiffness; PoorSolution where she is so changed that digits are lost."""
         logarithms = np.log([factors.get(name, 1.0) for name in self.unknowns])
         steps = np.eye(len(logarithms) + 1, len(logarithms), -1)
-        readings, reactions, target = self._responses(logarithms + 1j * COMPLEX_STEP * steps)
+        readings, reactions, tension, target = self._responses(logarithms + 1j * COMPLEX_STEP * steps)
         return GaugeResponse(
-            readings[0].real, readings[1:].imag / COMPLEX_STEP, reactions[0].real, target[0].real,
-            target[1:].imag / COMPLEX_STEP,
+            readings[0].real, readings[1:].imag / COMPLEX_STEP, reactions[0].real, tension[0].real,
+            target[0].real, target[1:].imag / COMPLEX_STEP,
         )  # fmt: skip
 
-    def _responses(self, logarithms: Numbers) -> tuple[Numbers, Numbers, Numbers]:
-        """Of factors' logarithms (s, u): readings (s, g, l), reactions (s, supports or none, l), targets (s, 2)."""
+    def _responses(self, logarithms: Numbers) -> tuple[Numbers, Numbers, Numbers, Numbers]:
+        """Of factors' logarithms (s, u): readings (s, g, l), reactions (s, supports or none, l), tensions (s, k, l), targets."""
         loads, frame, springs = self.loads, self._reduced, self._springs(logarithms)
         P, S = loads.patterns, loads.supports
         count, cases = S.stop - S.start, len(frame.loads.names)
@@ -141,14 +142,18 @@ class BoatOnTest:
         h = np.where(by_turn, self._turns(on_hulls, springs), moved[:, count:])
         z = self._reactions(moved[:, :count])
         readings = h[..., P] + h[..., S] @ z[:, :count] + self.rigid @ z[:, count:]
+        cables = (found.tension[:, :-1] - found.tension[:, -1:]).swapaxes(1, 2)
+        tension = cables[..., P] + cables[..., S] @ z[:, :count]
         on_supports = z[:, :count] if isinstance(self.standing, Supports) else z[:, :0]
         for number, gauge in enumerate(self.gauges):
             if gauge.kind == "reaction" and isinstance(self.standing, Supports):
                 readings[:, number] = z[:, self.standing.places.index(gauge.place)]
             if gauge.kind == "stay tension":
                 readings[:, number] = [pattern.stay for pattern in self.patterns]
+            if gauge.kind == "cable tension":
+                readings[:, number] = tension[:, self.front.frame.cables.names.index(gauge.place)]
         at = [component_index(word) for word in TARGETS]
-        return readings, on_supports, on_hulls[:, loads.racking.start, 0, at]
+        return readings, on_supports, tension, on_hulls[:, loads.racking.start, 0, at]
 
     @cached_property
     def _groups(self) -> tuple[CalibratedGroup, ...]:

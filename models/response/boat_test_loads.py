@@ -22,7 +22,7 @@ from models.response.platform_frame import hull_node, middle_node
 
 Vector = tuple[float, float, float]
 ZERO: Vector = (0.0, 0.0, 0.0)
-GaugeKind = Literal["height", "inclination", "turn", "distance", "reaction", "stay tension"]
+GaugeKind = Literal["height", "inclination", "turn", "distance", "reaction", "stay tension", "cable tension"]
 Axis = Literal["roll", "pitch", "yaw"]
 RIGID_MOTIONS = ("heave", "pitch", "roll")
 SEA_WATER = 1025.0
@@ -35,7 +35,7 @@ WATER_STRIPS = 200
 class Gauge:
     """What is read.
 
-    place : where; a side, "port" or "starboard", of a turn; a support of a reaction
+    place : where; a side, "port" or "starboard", of a turn; a support of a reaction; a cable by its name, such as "port martingale"
     axis  : of an inclination or turn
     reference : the place from which a distance is measured, or to which a bar (of a height) or a second inclinometer is
                 fixed; None: the ground, or plumb

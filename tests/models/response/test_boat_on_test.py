@@ -9,7 +9,7 @@ from models.response.boat_on_test import UNKNOWNS, BoatOnTest, unavailable_unkno
 from models.response.boat_test_loads import Afloat, Gauge, LoadPattern, Supports, places_of, position
 from models.response.front_end import build
 from models.response.joint_loads import joint_loads
-from tests.models.boats import BOW, LONGERON, plain, springs
+from tests.models.boats import BOW, LONGERON, STRUT, TAUT, plain, springs
 
 LENGTH, SPACING, F = 4.0, 6.0, 1000.0
 INF = float("inf")
@@ -191,6 +191,28 @@ def test_the_stays_pull_leaves_nothing_for_supports():
     assert found.reactions == pytest.approx(np.zeros((3, 1)), abs=1e-9)
     assert found.readings[1, 0] == 1.0
     assert abs(found.readings[0, 0]) > 0
+
+
+def test_a_cables_tension_is_that_of_the_loaded_boat():
+    """Stay pulled, one bow lifted: what the martingale carries more, against a solution under loads and reactions; and derivatives."""
+    truss = {"striker": STRUT, "martingale": TAUT}
+    gauges = [Gauge("rod", "cable tension", "port martingale"), height("port stem")]
+    model = on_supports(gauges, [STAY, BOW_LIFTED], **truss)
+    found = model.response({})
+    frame, size = model.front.frame, 1000.0
+    loads = Loads.zeros(frame, "nothing", "stay", "lifted")
+    nodal = model.loads.nodal
+    for case, pattern in ((1, 0), (2, 1)):
+        loads.nodal[case] = size * (
+            nodal[pattern] + np.einsum("s,sni->ni", found.reactions[:, pattern], nodal[model.loads.supports])
+        )
+    tension = solve(frame, loads).tension
+    assert found.tension == pytest.approx((tension[1:] - tension[0]).T / size, rel=1e-6)
+    assert found.readings[0] == pytest.approx(found.tension[frame.cables.names.index("port martingale")])
+    h = 1e-3
+    up, down = (model.response({"crossbeam_EI": float(np.exp(s * h))}).readings[0] for s in (1, -1))
+    by = found.readings_by[UNKNOWNS.index("crossbeam_EI"), 0]
+    assert by == pytest.approx((up - down) / (2 * h), rel=1e-4)
 
 
 def test_the_other_bow_lifted_is_the_mirror_image():
