@@ -209,7 +209,8 @@ def _slack_faults(run: TestedOnce) -> Iterator[InputFault]:
     tension = cables.pretension + run.amounts @ run.model.response({}).tension.T
     step, cable = np.unravel_index(int(tension.argmin()), tension.shape)
     if tension[step, cable] < -ABS_TOL_SLACK:
-        wrong = f"slackens '{cables.names[int(cable)]}', by {engineering(-float(tension[step, cable]), 'N')} beyond its pretension"
+        short = engineering(-float(tension[step, cable]), "N")
+        wrong = f"slackens '{cables.names[int(cable)]}', by {short} beyond its pretension"
         yield InputFault(
             f"step {int(step) + 1}",
             wrong,

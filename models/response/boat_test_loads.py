@@ -35,7 +35,7 @@ WATER_STRIPS = 200
 class Gauge:
     """What is read.
 
-    place : where; a side, "port" or "starboard", of a turn; a support of a reaction; a cable by its name, such as "port martingale"
+    place : where; a side, "port" or "starboard", of a turn; a support of a reaction; a cable, such as "port martingale"
     axis  : of an inclination or turn
     reference : the place from which a distance is measured, or to which a bar (of a height) or a second inclinometer is
                 fixed; None: the ground, or plumb

@@ -103,8 +103,8 @@ def test_the_demos_test_is_read_in_si():
           ("100 mm", "1 kN"), ("124 mm", "2 kN")], "support 'port stem' does not exist"),
         ([(HEIGHT, 'kind = "stay tension", scatter = "20 N"'),
           ("100 mm", "1 kN"), ("124 mm", "2 kN")], "reads a stay that no step pulls"),
-        ([(HEIGHT, 'kind = "cable tension", place = "port martingail", scatter = "20 N"'), ("100 mm", "1 kN"), ("124 mm", "2 kN")],
-         "did you mean 'port martingale'"),
+        ([(HEIGHT, 'kind = "cable tension", place = "port martingail", scatter = "20 N"'),
+          ("100 mm", "1 kN"), ("124 mm", "2 kN")], "did you mean 'port martingale'"),
     ],
 )  # fmt: skip
 def test_every_fault_is_a_sentence_with_its_cure(pairs, said):
@@ -116,7 +116,7 @@ def test_every_fault_is_a_sentence_with_its_cure(pairs, said):
 
 
 def test_a_cable_that_would_go_slack_is_a_fault():
-    """The fit counts cables as bars: a step that takes more off a martingale than its pretension is refused, half of it is not."""
+    """Cables count as bars: a step that takes more off a martingale than its pretension is refused, half of it is not."""
     taut = checked(tomllib.loads(SMALL), BoatTestFile, "t")
     [run] = runs(taut, FRONT, UNKNOWNS, "t")
     per_newton = run.model.response({}).tension[:, 0]
