@@ -5,9 +5,11 @@ Report, results, terminal and comparison read from here. Apart from the study, e
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
-from functools import cached_property
-from typing import Annotated
+from functools import cached_property, partial
+from typing import Annotated, TypeAlias
 
 import numpy as np
 from pydantic import Field
@@ -36,6 +38,7 @@ from cases.input.boat_file import BoatFile, require_boat
 from cases.input.plausibility import plausibility_warnings
 from cases.input.variants import AS_ENTERED, Variant
 from femcore.base.errors import InputFault, StructureFault
+from femcore.base.process import JobBeside
 from femcore.base.toml import collect, unknown
 from femcore.base.written import Unwritten, written
 from models.checks.beam_part_remarks import beam_part_remarks
@@ -47,19 +50,51 @@ from models.strength.remarks import Remark
 
 DIRECTIONS_OF_CURVES = {"pitch": "pitch", "torque": "pitch", "roll": "roll", "vertical bending": "roll"}
 """The direction of an attraction curve by its own name, and by that of the moment."""
+AnalysedVariants: TypeAlias = "JobBeside[tuple[Analysis | StructureFault, ...]]"
 
 
-def analyse(file: BoatFile, source: str = "", test: CalibrationResult | None = None) -> Analysis:
+def analyse(
+    file: BoatFile,
+    source: str = "",
+    test: CalibrationResult | None = None,
+    variants: AnalysedVariants | None = None,
+) -> Analysis:
     """Solve every joint under every case; a joint without an answer is in the study's `unsolved`.
 
     StructureFault, naming the joints, where none has an answer.
     InputFaults where the parts of a boat made in Python do not fit, as when a file is read.
 
-    source : the name of the boat file, for a report to name;   test : a test on the boat, worked out, to be reported beside it
+    source   : the name of the boat file, for a report to name;   test : a test on the boat, worked out, to be reported beside it
+    variants : of `variants_beside`, where another process works on them; left out, they are analysed when first asked for
     """
     require_boat(file)
     collect(source or "boat", file.own_faults())
-    return Analysis(run_study(file, source), test)
+    return Analysis(run_study(file, source), test, variants)
+
+
+def analysed_variants(file: BoatFile, source: str = "") -> tuple[Analysis | StructureFault, ...]:
+    """Each variant of the file, analysed with its margins, or why it cannot be."""
+
+    def analysed(variant: Variant) -> Analysis | StructureFault:
+        try:
+            return analyse(file.variant(variant), source).with_answers(lives=False)
+        except StructureFault as fault:
+            return fault
+
+    return tuple(map(analysed, file.variants))
+
+
+@contextmanager
+def variants_beside(file: BoatFile, source: str = "") -> Iterator[AnalysedVariants | None]:
+    """The file's variants, being analysed by another process while this one analyses the boat as entered; None without any."""
+    if not file.variants:
+        yield None
+        return
+    beside = JobBeside(partial(analysed_variants, file, source))
+    try:
+        yield beside
+    finally:
+        beside.end()
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -68,6 +103,7 @@ class Analysis:
 
     study: Study
     test: CalibrationResult | None = None
+    variants_begun: AnalysedVariants | None = None
 
     def __repr__(self) -> str:
         """What it is of; the numbers are thousands."""
@@ -182,13 +218,9 @@ class Analysis:
     @cached_property
     def variants(self) -> tuple[tuple[Variant, Analysis | StructureFault], ...]:
         """Each variant of the file, analysed with its margins, or why it cannot be."""
-        return tuple((variant, self._variant(variant)) for variant in self.file.variants)
-
-    def _variant(self, variant: Variant) -> Analysis | StructureFault:
-        try:
-            return analyse(self.file.variant(variant), self.source).with_answers(lives=False)
-        except StructureFault as fault:
-            return fault
+        begun = self.variants_begun
+        found = analysed_variants(self.file, self.source) if begun is None else begun.result()
+        return tuple(zip(self.file.variants, found, strict=True))
 
     @property
     def compared(self) -> tuple[ComparedBoat, ...]:
@@ -213,7 +245,7 @@ class Analysis:
         def fault_of(joint: JointResult) -> StructureFault | None:
             return Analysis(replace(self.study, joints=(joint,)))._fault(lives=lives)  # noqa: SLF001
 
-        return Analysis(self.study.sorted_out(fault_of), self.test)
+        return replace(self, study=self.study.sorted_out(fault_of))
 
     def _fault(self, *, lives: bool) -> StructureFault | None:
         """Why margins or lives cannot be worked out; None where they can."""

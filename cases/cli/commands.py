@@ -117,8 +117,9 @@ def run(
     """
     import datetime as dt
     import hashlib
+    from contextlib import nullcontext
 
-    from cases.analyses.analysis import analyse
+    from cases.analyses.analysis import analyse, variants_beside
     from cases.input.boat_file import read_boat_file
     from cases.report.pages.browser import find_browser
 
@@ -129,11 +130,14 @@ def run(
                 name, "is of the page, and --no-pictures writes none", "leave one of the two out"
             )
     program = find_browser() if pdf else ""
-    boat = read_boat_file(file)
+    boat, summary_alone = read_boat_file(file), no_pictures and out is None
     fitted = _fitted(boat, file, test) if test else None
-    analysis = analyse(boat.with_joints(joints) if joints else boat, file.name, fitted).with_answers()
+    boat = boat.with_joints(joints) if joints else boat
+    beside = nullcontext() if summary_alone else variants_beside(boat, file.name)
+    variants = click.get_current_context().with_resource(beside)
+    analysis = analyse(boat, file.name, fitted, variants).with_answers()
     status = _status(analysis.study.unsolved)
-    if no_pictures and out is None:
+    if summary_alone:
         _show_summary(analysis)
         return status
     from cases.report.output import Form, write

@@ -24,9 +24,10 @@ import pyarrow as pa  # type: ignore[import-untyped]
 from cases.analyses.sweeps.chunk import chunk_table
 from cases.analyses.sweeps.plan import SweepPlan, program
 from femcore.base.errors import InputFault
+from femcore.base.process import BLAS_THREADS, available_cores
 
 Runner = Callable[[SweepPlan, Sequence[int]], Iterator[tuple[int, pa.Table]]]
-ONE_THREAD = {"OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1", "MKL_NUM_THREADS": "1"}
+ONE_THREAD = dict.fromkeys(BLAS_THREADS, "1")
 """Two threads in each of as many processes as cores would be slower, and add up sums in another order."""
 WAITING_PER_PROCESS = 3
 """Chunks given to a process before it asks: none has to wait for this one, and memory stays small."""
@@ -34,11 +35,6 @@ CONNECTING = 10.0
 """Seconds in which a scheduler has to answer."""
 PATIENCE = 60.0
 """Seconds for which a cluster may be without any worker."""
-
-
-def available_cores() -> int:
-    """Those that this process may use."""
-    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
 def in_this_process(plan: SweepPlan, numbers: Sequence[int]) -> Iterator[tuple[int, pa.Table]]:

@@ -5,7 +5,6 @@ A job is a function without arguments that returns a drawing, and that can be pi
 
 from __future__ import annotations
 
-import io
 import pickle
 import subprocess
 import sys
@@ -13,10 +12,9 @@ from collections.abc import Callable, Iterable
 from contextlib import suppress
 from queue import Empty, SimpleQueue
 from threading import Event, Thread
-from types import MappingProxyType
-from typing import Any, BinaryIO, Self
+from typing import BinaryIO, Self
 
-from femcore.base.process import module_command, module_environment
+from femcore.base.process import module_command, module_environment, pickled
 from femcore.plotting.drawing import Drawing, Picture
 
 Job = Callable[[], Drawing]
@@ -101,24 +99,6 @@ class DrawingProcess:
                 picture: Picture | None = pickle.load(process.stdout)  # noqa: S301
                 if picture is not None:
                     self._drawn[number] = picture
-
-
-class _Pickler(pickle.Pickler):
-    """As usual, and mappings that cannot be changed too."""
-
-    def reducer_override(self, obj: object) -> Any:  # noqa: ANN401  (as of its base)
-        return (_read_only, (dict(obj),)) if isinstance(obj, MappingProxyType) else NotImplemented
-
-
-def _read_only(mapping: dict[Any, Any]) -> MappingProxyType[Any, Any]:
-    return MappingProxyType(mapping)
-
-
-def pickled(what: object) -> bytes:
-    """As bytes, for another process; numbers and arrays as they are."""
-    target = io.BytesIO()
-    _Pickler(target, pickle.HIGHEST_PROTOCOL).dump(what)
-    return target.getvalue()
 
 
 def serve(jobs: BinaryIO, pictures: BinaryIO) -> None:

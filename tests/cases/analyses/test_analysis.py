@@ -6,10 +6,12 @@ import numpy as np
 import pytest
 
 import cases
-from cases.analyses.analysis import analyse
+from cases.analyses.analysis import analyse, analysed_variants, variants_beside
 from cases.analyses.study import run_study
+from cases.input.variants import Variant
 from cases.report.data.results import results
-from femcore.base.errors import InputFault
+from femcore.base import process
+from femcore.base.errors import InputFault, StructureFault
 from femcore.solvers import superposition
 from models.response.joint_loads import JOINT_LOAD_NAMES
 from tests.models.boats import MARTINGALE_STAYS, STRUT, boat_file_of, example_boat
@@ -128,6 +130,29 @@ def test_nothing_is_worked_out_twice(monkeypatch):
     joints = sum(len(one.study.joints) for one in analysis.compared)
     of_service = len(analysis.study.joints) * (file.service is not None)
     assert len(calls) == joints + of_service
+
+
+def test_variants_analysed_beside_are_those_analysed_here(monkeypatch):
+    """Another process gives the same numbers to the last digit, and the fault of a variant in which no joint has an answer."""
+    monkeypatch.setattr(process, "available_cores", lambda: 2)
+    file = example_boat("demo")
+
+    def only(name):
+        return ["service", *(f'joints."{joint.name}"' for joint in file.joints if joint.name != name)]
+
+    given = [
+        Variant(name="no martingale", without=["striker", "martingale", *only("bolted plates")]),
+        Variant(name="loose", without=["longeron", 'cases."headsail off the prod"', *only("athwart pin")]),
+    ]
+    file = file.model_copy(update={"variants": given})
+    with variants_beside(file) as begun:
+        there, here = begun.result(), analysed_variants(file)
+    solved = [boats[0] for boats in (there, here)]
+    for one, other in zip(*(boat.study.joints for boat in solved), strict=True):
+        assert np.array_equal(one.solution.displacement, other.solution.displacement)
+    assert repr(solved[0].part_margins[0].worst) == repr(solved[1].part_margins[0].worst)
+    assert isinstance(there[1], StructureFault)
+    assert str(there[1]) == str(here[1])
 
 
 def test_the_package_shows_its_public_names():

@@ -10,9 +10,10 @@ import pytest
 
 from cases.analyses.analysis import Analysis
 from cases.analyses.study import run_study
-from cases.report.figures import boat_figures, drawing_process, report_figures
+from cases.report.figures import boat_figures, report_figures
 from cases.report.figures.drawing_process import DrawingProcess
 from cases.report.output import all_sections
+from femcore.base.process import pickled
 from tests.models.boats import example_boat
 
 
@@ -53,9 +54,9 @@ def test_every_picture_of_a_report_can_be_handed_on(study):
     ]
     assert len(everything) > 20
     for job in everything:
-        again = pickle.loads(drawing_process.pickled(job))  # noqa: S301  (our own)
+        again = pickle.loads(pickled(job))  # noqa: S301  (our own)
         assert again.func is job.func
-    received = pickle.loads(drawing_process.pickled(study))  # noqa: S301
+    received = pickle.loads(pickled(study))  # noqa: S301
     for one, other in zip(study.joints, received.joints, strict=True):
         assert (one.solution.displacement == other.solution.displacement).all()
         assert dict(one.front.frame.members) == dict(other.front.frame.members)
