@@ -15,6 +15,7 @@ from cases.analyses.reliability.sampling import Chance
 from cases.analyses.study import ATTRACTED, JointResult
 from cases.analyses.uncertainty.flips import Flip
 from cases.analyses.verdict_flips import VerdictFlip, load_flip, racking_flip
+from models.joints.base import without_side
 from models.response.joint_loads import component_index
 from models.strength.margins import GoverningCheck
 
@@ -46,7 +47,12 @@ class Candidate:
     beside: Annotated[
         GoverningCheck | None, Field(description="of the parts beside the joint, with this joint")
     ] = None
-    not_made: Annotated[int, Field(description="checks of its own parts that lack their data")] = 0
+    not_made: Annotated[
+        int,
+        Field(
+            description="checks of its own parts that lack their data, both sides as one; 0 where no part is described"
+        ),
+    ] = 0
     torque: Annotated[DesignLoad | None, Field(description="null without an answer")] = None
     bending: Annotated[DesignLoad | None, Field(description="vertical bending")] = None
     racking_stiffness: Annotated[float | None, Field(description="N/m")] = None
@@ -128,6 +134,11 @@ def _candidate(
     )
     sure = analysis.uncertainty.joint(joint.name) if own is not None else None
     of_own = None if sure is None else sure.own
+    lacking = {
+        (without_side(one.part), one.check)
+        for one, name in margins.worst
+        if name is None and one.part in margins.joint_part_names
+    }
     torque, bending = (loads[component_index(component)] for component in ATTRACTED)
     return Candidate(
         joint=joint.name,
@@ -136,7 +147,7 @@ def _candidate(
         reason="the file does not describe its parts" if verdict == "not assessed" else "",
         weakest=None if own is None else own[0],
         beside=None if beside is None else beside[0],
-        not_made=sum(name is None and one.part in margins.joint_part_names for one, name in margins.worst),
+        not_made=len(lacking) if joint.joint.describes_parts else 0,
         torque=torque,
         bending=bending,
         racking_stiffness=joint.racking_stiffness,

@@ -79,10 +79,7 @@ def _candidates(analysis: Analysis) -> Table:
         table.add_column(Text(shorten(one.joint, 24)))
     table.add_row(
         Text("verdict"),
-        *(
-            Text(plain(decision_words.verdict_words(one)), style=VERDICT_STYLES[one.verdict])
-            for one in decision.candidates
-        ),
+        *(Text(one.verdict, style=VERDICT_STYLES[one.verdict]) for one in decision.candidates),
     )
     for row in decision_words.card_rows(decision):
         cells = (

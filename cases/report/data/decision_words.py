@@ -63,8 +63,21 @@ def answer_sentence(decision: Decision) -> str:
 
 
 def action_sentences(decision: Decision, most: int | None = MOST_ACTIONS) -> list[str]:
-    """What to do next, the most telling first."""
-    return [_action(one, decision) for one in decision.actions[:most]]
+    """What to do next, the most telling first; what is the same for several candidates is one sentence."""
+    names: dict[str, list[str]] = {}
+    for action in decision.actions:
+        names.setdefault(_action(action, decision), []).append(
+            action.joint if isinstance(action, RaiseSizes) else ""
+        )
+    return [f"{_whose(joints, decision)}{said}" for said, joints in list(names.items())[:most]]
+
+
+def _whose(joints: list[str], decision: Decision) -> str:
+    """For which candidates, where an action is for some of them."""
+    if not joints[0]:
+        return ""
+    everyone = len(joints) == len(decision.candidates) > 1
+    return "With every candidate: " if everyone else f"{', '.join(map(words.name_of, joints))}: "
 
 
 def verdict_words(one: Candidate) -> str:
@@ -144,7 +157,7 @@ def flip_words(flip: VerdictFlip) -> str:
 
 def _action(action: NextAction, decision: Decision) -> str:
     if isinstance(action, RaiseSizes):
-        return f"{words.name_of(action.joint)}: {'. '.join(_sizes(action))}."
+        return f"{'. '.join(_sizes(action))}."
     if isinstance(action, MoveStay):
         return _stay(action)
     if isinstance(action, DescribeParts):
@@ -160,8 +173,12 @@ def _sizes(action: RaiseSizes) -> Iterator[str]:
         said = "; ".join(map(_size, action.sizes))
         yield f"{said[:1].upper()}{said[1:]}"
     if action.still is not None:
-        then = "Then still" if action.sizes else "No stock size helps:"
-        yield f"{then} {margin_words(action.still.margin)}: {check_words(action.still)}"
+        what, margin = check_words(action.still), margin_words(action.still.margin)
+        yield (
+            f"Then still {margin}: {what}"
+            if action.sizes
+            else f"No stock size raises {what} (margin {margin})"
+        )
 
 
 def _size(one: SizeRaised) -> str:

@@ -1,6 +1,7 @@
 """The decision: who the candidates are, verdicts that follow from margins, and numbers that another run of the boat confirms."""
 
 import copy
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -177,3 +178,16 @@ def test_the_question_is_the_file_s():
         ({"note": ""}, file.title),
     ):
         assert analyse(file.model_copy(update=update)).decision.question == said
+
+
+def test_what_is_the_same_for_every_candidate_is_one_action(analysis):
+    """Two candidates that fail by one part beside them alone: one sentence for both, not one for each."""
+    still = analysis.decision.candidates[0].weakest
+    raised = [RaiseSizes("raise sizes", name, (), still) for name in ("first", "second")]
+    one, other = (replace(analysis.decision.candidates[0], joint=name) for name in ("first", "second"))
+    decision = replace(analysis.decision, candidates=(one, other), actions=tuple(raised))
+    [said] = action_sentences(decision)
+    assert said.startswith("With every candidate: No stock size raises ")
+    assert action_sentences(replace(decision, candidates=(one, other, one)))[0].startswith(
+        "‘first’, ‘second’: No stock"
+    )
