@@ -5,6 +5,7 @@ import tomllib
 
 import numpy as np
 import pytest
+from scipy.stats import norm
 
 from cases.input.boat_file import BoatFile
 from cases.input.input_kinds import INPUT_KINDS
@@ -180,3 +181,14 @@ def test_the_template_lists_every_kind_with_its_default_and_all_of_it_is_read():
         assert kind.spread in lines[kind.name], kind.name
     for name in {kind.name for kind in INPUT_KINDS}:
         read_spread(tomllib.loads(lines[name].removeprefix("# "))[name])
+
+
+@pytest.mark.parametrize(
+    "spread", ["± 50 %", "normal 10 %", "× 2", "0.7 … 1.2", "weibull 2", "gumbel 30 %", "lognormal 20 %"]
+)
+def test_a_normal_cause_gives_the_input_of_the_same_chance(spread):
+    """x(u) = F⁻¹(Φ(u)); eight standard deviations out it is finite still."""
+    one = inputs({"racking": spread})["racking"]
+    u = np.array([-3.0, -1.0, 0.0, 0.5, 3.0])
+    assert one.at_normal(u) == pytest.approx(one.distribution.ppf(norm.cdf(u)), rel=1e-9)
+    assert np.isfinite(one.at_normal(np.array([-8.0, 8.0]))).all()
