@@ -132,6 +132,11 @@ def test_with_loads_alone_loads_and_margins_are_exact():
     assert joint.torque.log_deviation == pytest.approx(sigma, rel=0.01)
     [effect] = joint.effects
     assert (effect.torque.elasticity, effect.margin.elasticity) == pytest.approx((1.0, -1.0), abs=1e-5)
+    either = joint.torque.nominal * np.exp(-sigma), joint.torque.nominal * np.exp(sigma)
+    assert (effect.torque.low, effect.torque.high) == pytest.approx(either, rel=1e-6)
+    assert (effect.below, effect.above) == ("× 0.624", "× 1.6")
+    margins = [(1 + joint.margin.nominal) * np.exp(step) - 1 for step in (sigma, -sigma)]
+    assert (effect.margin.low, effect.margin.high) == pytest.approx(margins, rel=1e-4)
     assert effect.torque.share == pytest.approx(1.0, abs=0.01)
     assert effect.remaining == pytest.approx(0.0, abs=0.1)
     assert joint.own.index == pytest.approx(np.log1p(joint.margin.nominal) / sigma, rel=1e-4)
