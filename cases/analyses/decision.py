@@ -15,6 +15,7 @@ from cases.analyses.reliability.sampling import Chance
 from cases.analyses.study import ATTRACTED, JointResult
 from cases.analyses.uncertainty.flips import Flip
 from cases.analyses.verdict_flips import VerdictFlip, load_flip, racking_flip
+from femcore.base.written import FiniteOrNull
 from models.joints.base import without_side
 from models.response.joint_loads import component_index
 from models.strength.margins import GoverningCheck
@@ -27,6 +28,20 @@ Verdict = Literal["adequate for what was checked", "inadequate", "not assessed"]
 
 
 @dataclass(frozen=True, slots=True)
+class ShortestLife:
+    """What of a joint wears out first in the service."""
+
+    of: Annotated[str, Field(description="detail, weld or glue line")]
+    miles: Annotated[FiniteOrNull, Field(description="nautical, at which its damage reaches 1; null: never")]
+    service: Annotated[float, Field(description="nautical miles of the service")]
+
+    @property
+    def lasts(self) -> bool:
+        """Whether it outlives the service."""
+        return self.miles >= self.service
+
+
+@dataclass(frozen=True, slots=True)
 class Candidate:
     """One joint that the decision is about."""
 
@@ -35,8 +50,8 @@ class Candidate:
     verdict: Annotated[
         Verdict,
         Field(
-            description="inadequate: a margin below 0, of its own parts or of those beside it; not assessed: none of its own "
-            "was checked"
+            description="inadequate: a margin below 0, of its own parts or of those beside it, or a life shorter than the "
+            "service; not assessed: none of its own was checked"
         ),
     ]
     reason: Annotated[str, Field(description="why it is not assessed; else empty")]
@@ -53,6 +68,9 @@ class Candidate:
             description="checks of its own parts that lack their data, both sides as one; 0 where no part is described"
         ),
     ] = 0
+    life: Annotated[
+        ShortestLife | None, Field(description="null: the file has no service, or nothing of it wears")
+    ] = None
     torque: Annotated[DesignLoad | None, Field(description="null without an answer")] = None
     bending: Annotated[DesignLoad | None, Field(description="vertical bending")] = None
     racking_stiffness: Annotated[float | None, Field(description="N/m")] = None
@@ -124,10 +142,13 @@ def _candidate(
     analysis: Analysis, joint: JointResult, margins: PartMargins, loads: tuple[DesignLoad, ...]
 ) -> Candidate:
     own, beside = (margins.governing_check(own=of) for of in (True, False))
-    flips = (load_flip(margins), racking_flip(analysis.file, joint, margins))
+    life = _shortest_life(analysis, joint.name)
+    worn = life is not None and not life.lasts
+    # of loads that turn a verdict only margins are known, so there is none where a life decides it
+    flips = () if worn else (load_flip(margins), racking_flip(analysis.file, joint, margins))
     verdict: Verdict = (
         "inadequate"
-        if "fails" in margins.outcomes
+        if "fails" in margins.outcomes or worn
         else "not assessed"
         if own is None
         else "adequate for what was checked"
@@ -148,6 +169,7 @@ def _candidate(
         weakest=None if own is None else own[0],
         beside=None if beside is None else beside[0],
         not_made=len(lacking) if joint.joint.describes_parts else 0,
+        life=life,
         torque=torque,
         bending=bending,
         racking_stiffness=joint.racking_stiffness,
@@ -158,3 +180,11 @@ def _candidate(
         mass=2 * sum(joint.joint.masses().values()) or None,
         flips=() if own is None else tuple(flip for flip in flips if flip is not None),
     )
+
+
+def _shortest_life(analysis: Analysis, joint: str) -> ShortestLife | None:
+    lives = analysis.fatigue_lives
+    if lives is None:
+        return None
+    found = next((one.shortest for one in lives.joints if one.joint == joint), None)
+    return None if found is None else ShortestLife(*found, lives.miles)

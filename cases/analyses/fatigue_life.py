@@ -198,6 +198,16 @@ class JointFatigueLives:
         tuple[LifeBand, ...], Field(description="of details, then of welds; empty where not worked out")
     ] = ()
 
+    @property
+    def shortest(self) -> tuple[str, float] | None:
+        """What of it lives least, and its life, nautical miles; None where nothing of it wears."""
+        every = [
+            *((life.detail.name, life.miles) for life in self.lives),
+            *((life.part, life.miles) for life in self.welds),
+            *((f"{life.part}: {life.check}", life.miles) for life in self.glue),
+        ]
+        return min(every, key=lambda one: one[1], default=None)
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class FatigueLives:

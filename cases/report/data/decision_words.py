@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from cases.analyses.decision import Candidate, Decision
+from cases.analyses.decision import Candidate, Decision, ShortestLife
 from cases.analyses.design_loads import DesignLoad
 from cases.analyses.next_actions import (
     DescribeParts,
@@ -43,6 +43,7 @@ def card_rows(decision: Decision) -> list[CardRow]:
     rows = [
         _row("weakest in the joint", [_margin(one.weakest) for one in of]),
         _row("weakest beside it", [_margin(one.beside) for one in of]),
+        _row("shortest fatigue life", [_life(one.life) for one in of]),
         _row("design torque", [_load(one.torque) for one in of]),
         _row("design vertical bending", [_load(one.bending) for one in of]),
         _row("racking stiffness gained over bows alone", [_stiffness(one, bare) for one in of]),
@@ -90,7 +91,9 @@ def _verdict(one: Candidate) -> str:
     if one.verdict == "not assessed" or not known:
         return f"{words.name_of(one.joint)}: {verdict_words(one)}"
     worst = min(known, key=lambda check: check.margin)
-    return f"{words.name_of(one.joint)}: {one.verdict}, lowest margin {margin_words(worst.margin)}"
+    worn = one.life is not None and not one.life.lasts
+    life = f", fatigue life {_life(one.life)[0]}" if worn else ""
+    return f"{words.name_of(one.joint)}: {one.verdict}, lowest margin {margin_words(worst.margin)}{life}"
 
 
 def _row(label: str, cells: list[tuple[str, str]]) -> CardRow:
@@ -105,6 +108,17 @@ def check_words(worst: GoverningCheck) -> str:
 
 def _margin(worst: GoverningCheck | None) -> tuple[str, str]:
     return (NONE, "") if worst is None else (f"margin {margin_words(worst.margin)}", check_words(worst))
+
+
+def _life(life: ShortestLife | None) -> tuple[str, str]:
+    if life is None:
+        return NONE, ""
+    if life.lasts:
+        return (
+            "longer than the service",
+            f"{life.service:,.0f} nautical miles; first: {without_side(life.of)}",
+        )
+    return f"{life.miles:,.0f} of {life.service:,.0f} nautical miles", without_side(life.of)
 
 
 def _load(load: DesignLoad | None) -> tuple[str, str]:

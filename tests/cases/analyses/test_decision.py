@@ -191,3 +191,27 @@ def test_what_is_the_same_for_every_candidate_is_one_action(analysis):
     assert action_sentences(replace(decision, candidates=(one, other, one)))[0].startswith(
         "‘first’, ‘second’: No stock"
     )
+
+
+SERVICE = {"distance": "20000 nmi", "speed": "7 kn", "period": "6 s", "case": "racking"}
+
+
+def test_a_life_shorter_than_the_service_is_inadequate():
+    """The card has the shortest of all lives; with the same margins, the verdict turns where the service outlasts it."""
+    easy = [CASES[0] | {"force": "1 kN"}, CASES[1] | {"tension": "1 kN"}]
+    whole = analyse(boat(cases=easy, service=SERVICE))
+    [one], [lives] = whole.decision.candidates, whole.fatigue_lives.joints
+    shortest = min(life.miles for life in (*lives.lives, *lives.welds, *lives.glue))
+    assert one.life.miles == shortest
+    assert one.life.service == pytest.approx(20000)
+    assert one.verdict == ("adequate for what was checked" if shortest >= 20000 else "inadequate")
+    file = boat(cases=easy, service=SERVICE)
+    factors = file.factors.model_copy(update={"fatigue": 40.0})
+    other = analyse(file.model_copy(update={"factors": factors}))
+    [worn] = other.decision.candidates
+    assert worn.verdict == "inadequate"
+    assert worn.weakest.margin == pytest.approx(one.weakest.margin)
+    assert worn.flips == ()
+    row = next(row for row in card_rows(other.decision) if row.label == "shortest fatigue life")
+    assert row.figures[0] == f"{worn.life.miles:,.0f} of {worn.life.service:,.0f} nautical miles"
+    assert row.figures[0] in answer_sentence(other.decision)
