@@ -96,9 +96,12 @@ class Root(Table):
 
 
 class CrossbeamGeometry(Table):
-    """Position of the crossbeam, straight and athwart: the line of its shear centres at `station` and `height`."""
+    """Position of the crossbeam, straight and athwart: the line of its shear centres at `station` and `height`.
 
-    station: PositiveLength
+    station : at least its own breadth ahead of the root, so that a slip of mm for m is a fault
+    """
+
+    station: Annotated[float, Unit("m", least=0.05, most=100.0)]
     height: Length
     divide: Annotated[int, Field(ge=1, le=2000)] = 4
 

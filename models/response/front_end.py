@@ -44,6 +44,9 @@ STRUT_ELEMENTS = 4
 """So that it buckles at the right load."""
 VERTICAL = (0.0, 0.0, 1.0)
 FORWARD = (1.0, 0.0, 0.0)
+ABS_TOL_SAME_STOP = 1e-3
+"""m: stops along a bow nearer to one another than this are one node, since no hull is drawn or built closer, and a bay between
+them would only cost digits. The crossbeam and both ends of the bow stay where they are; stiffness keeps its own stations."""
 REL_TOL_DIVISION = 1e-9
 """Of an element's length: a bay longer than whole elements by no more than this gets no further element."""
 BENDING_RELEASE = (RIGID, RIGID, RIGID, RIGID, 0.0, 0.0)
@@ -141,12 +144,13 @@ def _add_bow(
 ) -> None:
     """One bow as a beam through its stations and the crossbeam’s; its root held where there is no platform."""
     bows, sign = boat.bows, 1 - 2 * side
-    stations_x = sorted({station.at for station in bows.stations} | {boat.crossbeam.station})
-    nodes = []
-    for x in stations_x:
-        label = {0.0: "root", boat.crossbeam.station: "hull at beam"}.get(x, f"station {x:g} m")
-        label = "stem" if x == bows.length and x != boat.crossbeam.station else label
-        nodes.append(builder.node(f"{name} {label}", (x, sign * bows.spacing / 2, bows.height)))
+    stations_x, at_beam = bow_stops([station.at for station in bows.stations], boat.crossbeam.station)
+    labels = ["root", *(f"station {x:.9g} m" for x in stations_x[1:-1]), "stem"]
+    labels[at_beam] = "hull at beam"
+    nodes = [
+        builder.node(f"{name} {label}", (x, sign * bows.spacing / 2, bows.height))
+        for x, label in zip(stations_x, labels, strict=True)
+    ]
     places[f"{name} stem"] = LoadPoint(nodes[-1])
     places[f"{name} hull at beam"] = LoadPoint(f"{name} hull at beam")
     places[f"{name} hull at bulkhead"] = LoadPoint(nodes[0])
@@ -165,10 +169,24 @@ def _add_bow(
             builder.spring(nodes[0], None, np.where(np.isfinite(springs), springs, 0.0))
 
 
+def bow_stops(stations: list[float], beam: float) -> tuple[list[float], int]:
+    """Where a bow has nodes, m from the root, apart by `ABS_TOL_SAME_STOP` at least, and which of them is the crossbeam's.
+
+    stations : from 0 to the stem;   beam : the crossbeam's, further than that distance from the root
+    """
+    length = stations[-1]
+    beam = length if length - beam < ABS_TOL_SAME_STOP else beam
+    stops = sorted({0.0, beam, length})
+    for x in stations:
+        if min(abs(x - stop) for stop in stops) >= ABS_TOL_SAME_STOP:
+            stops = sorted([*stops, x])
+    return stops, stops.index(beam)
+
+
 def _elements_per_bay(stations_x: list[float], most: int) -> list[int]:
-    """Elements in each bay, so that none is longer than the bow over `most`."""
+    """Elements in each bay, one at least, so that none is longer than the bow over `most`."""
     longest = (stations_x[-1] - stations_x[0]) / most
-    return [int(np.ceil((b - a) / longest - REL_TOL_DIVISION)) for a, b in pairwise(stations_x)]
+    return [max(1, int(np.ceil((b - a) / longest - REL_TOL_DIVISION))) for a, b in pairwise(stations_x)]
 
 
 def _interpolated_stiffness(stations: list[Station], x: FloatArray) -> Stiffness:
