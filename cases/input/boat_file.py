@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import suppress
+from functools import cached_property
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated, Any, Self
 
 from pydantic import Field, PrivateAttr, ValidationInfo, model_validator
 
@@ -96,14 +97,24 @@ class BoatFile(Boat):
     @property
     def load_cases(self) -> list[LoadCase]:
         """The cases as they are run: each active case expanded for this boat."""
-        return [one for case in self.active_cases for one in case.expand(self)]
+        return [one for _, expanded in self._expansions for one in expanded]
+
+    @cached_property
+    def _expansions(self) -> list[tuple[LoadCase, list[LoadCase]]]:
+        """Each active case, and what it is run as: a wave alone is some eighty loads, which many ask for."""
+        return [(case, case.expand(self)) for case in self.active_cases]
 
     @property
     def expanded_combinations(self) -> list[ExpandedCombination]:
         """The combinations, over the cases as they are run."""
-        expanded = [(case, case.expand(self)) for case in self.active_cases]
-        given = default_combinations(expanded) if self.combinations is None else self.combinations
-        return expanded_combinations(given, expanded_names(expanded))
+        given = default_combinations(self._expansions) if self.combinations is None else self.combinations
+        return expanded_combinations(given, expanded_names(self._expansions))
+
+    def model_copy(self, *, update: Mapping[str, Any] | None = None, deep: bool = False) -> Self:
+        """As of its base; its cases are expanded anew, for the boat that the copy is."""
+        copied = super().model_copy(update=update, deep=deep)
+        copied.__dict__.pop("_expansions", None)
+        return copied
 
     @property
     def load_levels(self) -> dict[str, LoadLevel]:

@@ -212,3 +212,21 @@ def test_combinations_beyond_number_are_refused():
     assert found == [
         "combinations: stand for 65536 combinations of single cases; combine cases that stand for fewer, 20000 in all"
     ]
+
+
+def test_cases_are_expanded_once_and_anew_for_a_copy(monkeypatch):
+    """Whoever asks has the cases of this boat; a copy with other cases, or with other tables, has its own."""
+    file, calls = boat_file_of([RIGID], [TACK, SEA]), []
+    original = type(file.cases[0]).expand
+    monkeypatch.setattr(
+        type(file.cases[0]), "expand", lambda self, boat: calls.append(boat) or original(self, boat)
+    )
+    names = [one.name for one in file.load_cases]
+    assert [one.name for one in file.load_cases] == names
+    assert set(file.load_levels) == {*names, *(one.name for one in file.expanded_combinations)}
+    assert calls == [file]
+    lone = file.model_copy(update={"cases": file.cases[1:]})
+    assert [one.name for one in lone.load_cases] == names[-len(lone.load_cases) :] != names
+    higher = file.model_copy(update={"note": "higher"})
+    assert [one.name for one in higher.load_cases] == names
+    assert calls[-1] is higher
