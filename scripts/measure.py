@@ -13,6 +13,7 @@ import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from functools import partial
+from itertools import islice
 from pathlib import Path
 from statistics import median
 from typing import Any
@@ -38,6 +39,8 @@ from cases.analyses.uncertainty.uncertainty import uncertainty
 from cases.input.boat_file import read_boat_file
 from cases.input.combinations import ExpandedCombination
 from cases.input.grid_file import GridFile, VariedKey
+from cases.report.figures.drawing_process import DrawingProcess
+from cases.report.figures.report_figures import picture_jobs
 from femcore.base.arrays import BoolArray, FloatArray, IntArray
 from femcore.frame.frame import Frame, Loads, build_cables
 from femcore.solvers.assembly import parts_of, stiffness
@@ -60,6 +63,7 @@ ROUNDS = 7
 COMBINATIONS, JOINTS = 200, 5
 DESIGNS, SAMPLES = 100_000, 10_000
 SWEPT, SWEEP_ROUNDS = 48, 3
+MEASURED_PICTURES = 16
 DEMO = environment.ROOT / "cases" / "boats" / "demo.toml"
 
 
@@ -99,6 +103,7 @@ def lines(*, large: bool) -> Iterator[Line]:
     yield combinations_line()
     yield from variant_lines()
     yield uncertainty_line()
+    yield picture_line()
     yield from sweep_lines()
     yield from process_lines()
 
@@ -341,6 +346,30 @@ def uncertainty_line() -> Line:
     uncertain, certain = timed(SWEEP_ROUNDS, lambda: uncertainty(boat, *solved), analysed)
     what = f"chances of {DEMO.name}, {CHANCE_SAMPLES} samples"
     return Line(what, "its analysis with margins", uncertain, certain, 1.5)
+
+
+def picture_line() -> Line:
+    """Pictures of the demo by two processes over the same by one; the other is ready before the time begins."""
+    jobs = list(islice(picture_jobs(Analysis(run_study(read_boat_file(DEMO)))), MEASURED_PICTURES))
+
+    def together() -> float:
+        with DrawingProcess() as drawing:
+            drawing.wait()
+            began = time.perf_counter()
+            drawing.add(jobs)
+            drawing.pictures()
+            return time.perf_counter() - began
+
+    def alone() -> float:
+        began = time.perf_counter()
+        for job in jobs:
+            job().picture()
+        return time.perf_counter() - began
+
+    jobs[0]().picture()  # fonts and modules are loaded once
+    return Line(
+        f"{len(jobs)} pictures of {DEMO.name}, two processes", "one process", together(), alone(), 0.65
+    )
 
 
 def sweep_lines() -> Iterator[Line]:

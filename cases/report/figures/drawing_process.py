@@ -58,6 +58,10 @@ class DrawingProcess:
             with suppress(BrokenPipeError):
                 self._process.communicate()
 
+    def wait(self, seconds: float = 60.0) -> bool:
+        """Until the other process is ready; whether it is."""
+        return self._ready.wait(seconds)
+
     def add(self, jobs: Iterable[Job]) -> int:
         """Hand on jobs; returns how many."""
         first = len(self._jobs)

@@ -39,7 +39,7 @@ def drawn_here(jobs):
 def test_both_processes_draw_the_same(jobs):
     """The other process gives each picture to the byte as this one draws it, PNG and SVG, in the order of the jobs."""
     with DrawingProcess(png=True) as drawing:
-        drawing._ready.wait(60)
+        assert drawing.wait()
         assert drawing.add(jobs) == len(jobs)
         while len(drawing._drawn) < 2:
             assert drawing._process.poll() is None, "the other process has ended"
@@ -89,11 +89,11 @@ def test_this_process_draws_where_no_other_can_be_started(jobs, monkeypatch):
 def test_an_error_in_a_job_is_raised_here(jobs):
     """A job that fails in the other process fails here too, with its own error; one that cannot be handed on is drawn here."""
     with DrawingProcess() as drawing:
-        drawing._ready.wait(60)
+        assert drawing.wait()
         drawing.add([lambda: jobs[0]()])  # noqa: PLW0108  (a function that cannot be pickled)
         assert drawing.pictures() == drawn_here(jobs[:1])
     with DrawingProcess() as drawing:
-        drawing._ready.wait(60)
+        assert drawing.wait()
         drawing.add([partial(boat_figures.boat_picture, None)])
         with pytest.raises(AttributeError, match="joints"):
             drawing.pictures()
