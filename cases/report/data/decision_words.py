@@ -46,10 +46,11 @@ def card_rows(decision: Decision) -> list[CardRow]:
         _row("shortest fatigue life", [_life(one.life) for one in of]),
         _row("design torque", [_load(one.torque) for one in of]),
         _row("design vertical bending", [_load(one.bending) for one in of]),
-        _row("racking stiffness gained over bows alone", [_stiffness(one, bare) for one in of]),
+        _row("racking stiffness gained", [_stiffness(one, bare) for one in of]),
         _row("chance that it fails", [_chance(one) for one in of]),
         _row("mass of both fittings", [_mass(one) for one in of]),
         _row("verdict changes at", [_flips(one) for one in of]),
+        _row("one input that turns it", [_turned(one) for one in of]),
         _row(
             "checks not made",
             [(str(one.not_made), "data missing") if one.not_made else (NONE, "") for one in of],

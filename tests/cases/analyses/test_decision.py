@@ -157,12 +157,15 @@ def test_the_card_has_the_results_own_figures(analysis):
     )
     number, unit = figures["design torque"].split(" ")
     assert float(number) * {"N·m": 1.0, "kN·m": 1e3}[unit] == pytest.approx(one.torque.size, rel=5e-3)
-    gained = float(figures["racking stiffness gained over bows alone"].split("\N{NO-BREAK SPACE}")[0])
+    gained = float(figures["racking stiffness gained"].split("\N{NO-BREAK SPACE}")[0])
     assert gained == pytest.approx(
         100 * (one.racking_stiffness / decision.bare_racking_stiffness - 1), abs=0.5
     )
     assert figures["chance that it fails"] == percent_words(one.failure.value)
     assert one.failure.value <= one.below_zero.value
+    turned = figures.get("one input that turns it", "–")
+    assert (turned != "–") == bool(one.turned_by)
+    assert not one.turned_by or turned.endswith(one.turned_by[0].value)
     factor = one.flips[0].factor
     assert figures["verdict changes at"] == f"{factor:.2f} × all loads"
     assert "inadequate, lowest margin −" in answer_sentence(decision)
