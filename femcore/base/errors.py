@@ -15,10 +15,14 @@ ForebeamError
 from __future__ import annotations
 
 import difflib
+import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 
 from pydantic_core import PydanticCustomError
+
+MAX_SENTENCE, MAX_FAULTS = 300, 40
+"""Characters of a fault, and faults of one reading, that are shown: what a file repeats without end is not."""
 
 
 class ForebeamError(Exception):
@@ -42,7 +46,8 @@ class InputFault(ForebeamError):
         self.place, self.wrong, self.cure = place, wrong, cure
 
     def __str__(self) -> str:
-        return ": ".join(part for part in (self.place, self.wrong) if part) + f"; {self.cure}"
+        place, wrong, cure = _fitted([printable(part) for part in (self.place, self.wrong, self.cure)])
+        return ": ".join(part for part in (place, wrong) if part) + f"; {cure}"
 
     def inside(self, place: str) -> InputFault:
         """The same fault, its place within its file or table."""
@@ -50,7 +55,7 @@ class InputFault(ForebeamError):
 
 
 class InputFaults(ForebeamError):
-    """Every fault found in one reading, a line each."""
+    """Every fault found in one reading, a line each, the first `MAX_FAULTS` of them."""
 
     exit_status = 2
 
@@ -59,7 +64,33 @@ class InputFaults(ForebeamError):
         super().__init__(self.faults)
 
     def __str__(self) -> str:
-        return "\n".join(str(fault) for fault in self.faults)
+        more = len(self.faults) - MAX_FAULTS
+        further = [f"and {more} further faults; mend these first"] if more > 0 else []
+        return "\n".join([*(str(fault) for fault in self.faults[:MAX_FAULTS]), *further])
+
+
+def printable(text: str) -> str:
+    """A text on one line, without control characters, directions of writing, and what no encoding can hold."""
+    return "".join(
+        sign
+        if sign == " " or unicodedata.category(sign)[0] not in "ZC"
+        else "�"
+        if sign not in "\n\t"
+        else " "
+        for sign in text
+    )
+
+
+def _fitted(parts: list[str]) -> list[str]:
+    """Parts of a sentence, the longest of them cut in their middle, so that all have `MAX_SENTENCE` characters at most."""
+    room = MAX_SENTENCE - len(": ; ")
+    most = next(n for n in range(room, 0, -1) if sum(min(len(part), n) for part in parts) <= room)
+    return [
+        part
+        if len(part) <= most
+        else f"{part[: most * 2 // 3]}…{part[len(part) - (most - 1 - most * 2 // 3) :]}"
+        for part in parts
+    ]
 
 
 class StructureFault(ForebeamError):

@@ -5,24 +5,37 @@ from __future__ import annotations
 import copy
 import difflib
 import re
+import stat
 import tomllib
+import unicodedata
 from abc import abstractmethod
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from functools import cache, lru_cache
 from pathlib import Path
-from typing import Any, TypeVar, cast
+from types import UnionType
+from typing import Annotated, Any, TypeVar, Union, cast, get_args, get_origin
 
-from pydantic import BaseModel, ConfigDict, ValidationError
+from pydantic import BaseModel, ConfigDict, ValidationError, ValidationInfo, field_validator
 from pydantic._internal._model_construction import ModelMetaclass  # pydantic has no public name for it
 from pydantic_core import ErrorDetails
 
-from femcore.base.errors import InputFault, InputFaults, duplicates, unknown
+from femcore.base.errors import InputFault, InputFaults, duplicates, fault, unknown
 from femcore.base.units import FileContext
 
 MAX_VALIDATION_ROUNDS = 8
 NAMED = 2
 """Depth of an entry of a table of named tables, such as materials.steel."""
-MAX_FILE_SIZE = 64 * 1024 * 1024
+MAX_FILE_SIZE = 2 * 1024 * 1024
 """Bytes; a larger file is not one somebody wrote."""
+MAX_DEPTH, MAX_ENTRIES = 16, 200_000
+"""Of tables and lists within one another, and of values in a file."""
+MAX_SHOWN_KEYS = 12
+"""That a fault of an unknown key offers."""
+_LONG_KEY = re.compile(r"""(?<![\w"'.-])(?:(?:[\w-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\.[ \t]*+){32}""")
+"""A key of more than 32 parts, over which the parser takes the square of their number."""
+_DIGITS = re.compile(r"(?<!\w)[+-]?[\d_]{400,}")
+"""A whole number that no float can hold."""
+_KEPT_CONTROLS = frozenset("\n\t\r")
 
 
 class _ClearFaults(ModelMetaclass):
@@ -44,25 +57,113 @@ class Table(BaseModel, metaclass=_ClearFaults):
 
     model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)
 
+    @field_validator("*", mode="before")
+    @classmethod
+    def _is_of_its_kind(cls, value: Any, info: ValidationInfo) -> Any:  # noqa: ANN401  (whatever was given)
+        """No text or number where true or false is wanted, and neither of these two, nor text, where a number is."""
+        if isinstance(value, str | bool | int | float):
+            wanted = _plain_kinds(cls, str(info.field_name))
+            flag, number = bool in wanted, bool(wanted & {int, float})
+            if flag and not number and not isinstance(value, bool):
+                raise fault(
+                    f"{value!r:.60} is neither true nor false", "write true or false, without quotation marks"
+                )
+            if number and not flag and isinstance(value, bool | str):
+                cure = "write the number, without quotation marks"
+                raise fault(
+                    f"{str(value).lower() if isinstance(value, bool) else repr(value):.60} is no number", cure
+                )
+        return value
+
+
+@cache
+def _plain_kinds(model: type[BaseModel], name: str) -> frozenset[Any]:
+    """Of a field that takes nothing but true or false, or bare numbers: bool, int, float; empty of any other."""
+    field = model.model_fields[name]
+    kinds = set(_kinds(field.annotation, tuple(field.metadata))) - {type(None)}
+    return frozenset(kinds) if kinds <= {bool, int, float} else frozenset()
+
+
+def _kinds(annotation: Any, metadata: tuple[Any, ...] = ()) -> Iterator[Any]:  # noqa: ANN401  (any type)
+    if any(hasattr(one, "__get_pydantic_core_schema__") for one in metadata):
+        yield object  # it reads its values itself
+    elif get_origin(annotation) is Annotated:
+        inner, *more = get_args(annotation)
+        yield from _kinds(inner, tuple(more))
+    elif get_origin(annotation) in (Union, UnionType):
+        for one in get_args(annotation):
+            yield from _kinds(one)
+    else:
+        yield annotation
+
 
 Model = TypeVar("Model", bound=BaseModel)
 
 
 def read_toml(path: str | Path) -> dict[str, Any]:
     """The file as nested dicts; InputFault where it cannot be read or is not TOML."""
-    file = Path(path)
+    file, described = Path(path), "give the file that describes the structure"
     try:
-        if file.stat().st_size > MAX_FILE_SIZE:
-            raise InputFault(str(path), "is larger than 64 MiB", "give the file that describes the structure")
-        return tomllib.loads(file.read_text(encoding="utf-8"))
+        found = file.stat()
+        if not stat.S_ISREG(found.st_mode) and not stat.S_ISDIR(found.st_mode):
+            raise InputFault(str(path), "is no ordinary file", described)
+        if found.st_size > MAX_FILE_SIZE:
+            wrong = f"is larger than {MAX_FILE_SIZE / 2**20:g} MiB"
+            raise InputFault(str(path), wrong, described)
+        text = file.read_text(
+            encoding="utf-8-sig"
+        )  # with or without the mark that Windows begins a file with
+        return _parsed(text, str(path))
     except FileNotFoundError:
         raise InputFault(str(path), "does not exist", "check the name of the file") from None
     except OSError as trouble:
         raise InputFault(str(path), f"cannot be read ({trouble.strerror})", "give a readable file") from None
     except UnicodeDecodeError:
         raise InputFault(str(path), "is not UTF-8 text", "save it as UTF-8") from None
+
+
+def _parsed(text: str, place: str) -> dict[str, Any]:
+    """TOML as nested dicts; InputFault where it is none, or none that somebody wrote."""
+    if _LONG_KEY.search(text):
+        raise InputFault(place, "has a key of more than 32 parts", "write tables within tables, [a.b]")
+    if found := _DIGITS.search(text):
+        line = text.count("\n", 0, found.start()) + 1
+        raise InputFault(place, f"line {line} has a number of {len(found[0])} digits", "round it")
+    try:
+        raw = tomllib.loads(text)
     except tomllib.TOMLDecodeError as trouble:
-        raise InputFault(str(path), f"is not sound TOML: {trouble}", "mend the line it names") from None
+        raise InputFault(place, f"is not sound TOML: {trouble}", "mend the line it names") from None
+    except RecursionError:
+        raise InputFault(place, "is nested too deeply", f"use at most {MAX_DEPTH} levels") from None
+    except ValueError as trouble:  # a date or number beyond what Python holds
+        raise InputFault(place, f"is not sound TOML: {trouble}", "mend that value") from None
+    _require_plain(raw, place)
+    return raw
+
+
+def _require_plain(raw: dict[str, Any], place: str) -> None:
+    """InputFault where a file is deeper or longer than a description is, or holds signs that steer a screen and show nothing."""
+    level: list[Any] = [raw]
+    count = 0
+    for _ in range(MAX_DEPTH):
+        texts = [key for one in level if isinstance(one, dict) for key in one]
+        values = [v for one in level for v in (one.values() if isinstance(one, dict) else one)]
+        texts += [value for value in values if isinstance(value, str)]
+        count += len(values)
+        if count > MAX_ENTRIES:
+            raise InputFault(place, f"has more than {MAX_ENTRIES:,} values", "give the structure alone")
+        for text in texts:
+            if not text.isprintable() and (sign := next(filter(_steers, text), None)):
+                wrong = f"'{text:.40}' holds the control character U+{ord(sign):04X}"
+                raise InputFault(place, wrong, "take it out")
+        level = [value for value in values if isinstance(value, dict | list)]
+        if not level:
+            return
+    raise InputFault(place, "is nested too deeply", f"use at most {MAX_DEPTH} levels")
+
+
+def _steers(sign: str) -> bool:
+    return unicodedata.category(sign) in ("Cc", "Cs", "Cf") and sign not in _KEPT_CONTROLS
 
 
 class Document(Table):
@@ -186,8 +287,9 @@ def _fault(path: str, raw: object, model: type[BaseModel], error: ErrorDetails) 
         return InputFault(where, f"'{last}' is missing", f"add {last} = …")
     if kind == "extra_forbidden":
         keys = _keys(model, error["loc"][:-1])
-        near = difflib.get_close_matches(last, keys, 1)
-        cure = f"did you mean '{near[0]}'?" if near else f"take it out, or use one of {', '.join(keys)}"
+        near = difflib.get_close_matches(last[:60], keys, 1)
+        few = ", ".join(keys[:MAX_SHOWN_KEYS]) + (" …" if len(keys) > MAX_SHOWN_KEYS else "")
+        cure = f"did you mean '{near[0]}'?" if near else f"take it out, or use one of {few}"
         return InputFault(where, f"key '{last}' is not known here", cure)
     if kind in ("union_tag_not_found", "union_tag_invalid"):
         tag = str(context.get("discriminator", "kind")).strip("'")
@@ -218,9 +320,15 @@ def _place(raw: object, loc: tuple[int | str, ...], *, missing: bool) -> tuple[s
     return ": ".join(words), last
 
 
+@cache
+def _schema(model: type[BaseModel]) -> dict[str, Any]:
+    return model.model_json_schema()
+
+
+@lru_cache(maxsize=256)
 def _keys(model: type[BaseModel], loc: tuple[int | str, ...]) -> list[str]:
     """The keys that the table at `loc` knows."""
-    schema = model.model_json_schema()
+    schema = _schema(model)
     tables = _alternatives(schema, schema)
     for step in loc:
         inner = [found for table in tables for found in _inside(table, step)]

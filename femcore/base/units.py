@@ -14,7 +14,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 from numbers import Real
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import numpy as np
 from pydantic import ValidationInfo
@@ -55,6 +55,30 @@ KINDS = {
 
 _NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?(?![\d./])"  # the 1 of "1/K" belongs to the unit
 _QUANTITY = re.compile(rf"^\s*((?:{_NUMBER}\s+)*{_NUMBER})\s*(.*?)\s*$")
+_NO_UNIT = re.compile(
+    r"(?:\*\*|\^)\s*(?:[+-]?\s*\d{2,}|\(|[+-]?\s*\d\s*(?:\*\*|\^))|\)\s*(?:\*\*|\^)|\d{7,}|[²³⁴¹]{2,}|#"
+)
+"""Powers of powers and of two digits, which no quantity has and which take for ever to work out, and the sign of a remark."""
+MAX_UNIT, MAX_QUANTITY = 60, 200
+"""Characters of a unit, and of a quantity with its numbers and its scatter."""
+PREFIXED = frozenset(
+    (
+        "meter",
+        "gram",
+        "newton",
+        "pascal",
+        "joule",
+        "second",
+        "hertz",
+        "radian",
+        "watt",
+        "bar",
+        "metric_ton",
+        "kelvin",
+        "liter",
+    )
+)
+"""Units that take a prefix; "ddeg", a tenth of a degree, is a slip of the pen."""
 
 
 @cache
@@ -77,7 +101,7 @@ def _factor(text: str, unit: str) -> float:
         raise ValueError(f"has no unit where {kind} is needed")
     ureg = registry()
     try:
-        given = ureg.parse_units(text)
+        given = _parsed(text)
         zero, one = (float(ureg.Quantity(size, given).to(unit).magnitude) for size in (0.0, 1.0))
     except Exception as trouble:  # noqa: BLE001  (pint's parser lets tokeniser errors through as well)
         if type(trouble).__name__ == "DimensionalityError":
@@ -86,6 +110,18 @@ def _factor(text: str, unit: str) -> float:
     if zero != 0.0:
         raise ValueError("is a point on a temperature scale, not a difference")
     return one
+
+
+def _parsed(text: str) -> Any:  # noqa: ANN401  (pint's units have no public type)
+    """What pint makes of a unit; ValueError where nobody writes one so."""
+    if len(text) > MAX_UNIT or _NO_UNIT.search(text):
+        raise ValueError(text)
+    ureg = registry()
+    given = ureg.parse_units(text)
+    for name in dict(given._units):  # noqa: SLF001  (pint has no public name for it)
+        if all(prefix and base not in PREFIXED for prefix, base, _ in ureg.parse_unit_name(name)):
+            raise ValueError(text)
+    return given
 
 
 def _numbers(value: object, unit: str, place: str, count: int) -> list[float]:
@@ -97,6 +133,8 @@ def _numbers(value: object, unit: str, place: str, count: int) -> list[float]:
             "a bare number" if isinstance(value, (int, float)) and not isinstance(value, bool) else "no text"
         )
         raise InputFault(place, f"{value!r} is {what} where {kind} is needed", cure)
+    if len(value) > MAX_QUANTITY:
+        raise InputFault(place, f"'{value}' has {len(value):,} characters where {kind} is needed", cure)
     try:
         match = _QUANTITY.match(value_text(value))
     except InputFault as trouble:
@@ -192,6 +230,10 @@ class Unit(_Quantity):
         return {"type": "string", "description": f"{kind} with its unit", "examples": [example]}
 
 
+Expansion = Annotated[float, Unit("1/K", most=1e-3)]
+"""Per temperature; the bound is five times that of the softest plastics (common practice): 23 for 23e-6 is beyond it."""
+
+
 @dataclass(frozen=True)
 class UnitVector(_Quantity):
     """Makes a pydantic field of ``"1 2 3 mm"``: a tuple of `count` floats in SI.
@@ -237,7 +279,7 @@ def number_and_unit(text: str) -> tuple[tuple[float, ...], str]:
         raise ValueError(f"'{text}' is no quantity")
     if match[2]:
         try:
-            _ = registry().parse_units(match[2])
+            _ = _parsed(match[2])
         except Exception:  # noqa: BLE001  (as in `_factor`)
             raise ValueError(f"'{text}' has a unit that is not known") from None
     return tuple(float(part) for part in match[1].split()), match[2]

@@ -20,6 +20,8 @@ HELP: Final = (
     '"mirror" or "mirror on last"'
 )
 
+MAX_COUNT = 200
+"""Of one layer in an item: 200 of the lightest cloth are 40 mm, far beyond any shell of a boat."""
 _COUNT = re.compile(r"^\s*(?:(\d+)\s*x\s+)?(.*?)\s*$")
 _ANGLE = re.compile(r"^(.*?)\s*(?:@\s*([+-]?\d+(?:\.\d+)?))?$")
 _NUMBER = re.compile(r"^-?\d+(?:\.\d+)?$")
@@ -82,9 +84,12 @@ def _mirrored(steps: list[Step], words: list[str], *, is_last: bool, place: str)
 def _read_item(item: str, place: str) -> list[Step]:
     counted = _COUNT.match(item)
     assert counted is not None  # noqa: S101  (the pattern matches any text)
-    count = int(counted[1] or 1)
-    if count == 0:
+    digits = (counted[1] or "1").lstrip("0")
+    if not digits:
         raise InputFault(place, f"'{item}' lays nothing", "give a count of one or more")
+    if len(digits) > len(str(MAX_COUNT)) or int(digits) > MAX_COUNT:
+        raise InputFault(place, f"'{item}' lays more than {MAX_COUNT} layers", "give the count that is laid")
+    count = int(digits)
     angled = _ANGLE.match(counted[2])
     if angled is None or not angled[1].split():
         raise InputFault(place, f"'{item}' does not read as a layer", HELP)

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from abc import abstractmethod
 from collections.abc import Iterator
-from typing import Annotated
 
 from pydantic import model_validator
 
 from femcore.base.errors import InputFault, fault
 from femcore.base.toml import Table
-from femcore.base.units import Unit
+from femcore.base.units import Expansion
 from femcore.materials import metals
 from models.strength.attachment import Attachment, Connection, Footprint
 from models.strength.bolts.bolted_plate import LaminateHole
@@ -32,7 +31,7 @@ class WallOf(Table):
     laminate: LayupTable | None = None
     metal: MetalName | None = None
     thickness: PositiveLength | None = None
-    expansion: Annotated[float, Unit("1/K")] | None = None
+    expansion: Expansion | None = None
 
     @model_validator(mode="after")
     def _check_one_form(self) -> WallOf:

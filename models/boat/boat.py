@@ -15,7 +15,7 @@ from pydantic import ConfigDict, Discriminator, Field, PrivateAttr, Tag, Validat
 
 from femcore.base.errors import InputFault, fault
 from femcore.base.toml import Document, Table, duplicates
-from femcore.base.units import FileContext, Unit
+from femcore.base.units import Expansion, FileContext, Unit
 from femcore.files.section_file import MaterialTables, ThinWalledBeam, WallMaterials, unique_faults
 from femcore.frame.builder import RIGID
 from femcore.materials import lines
@@ -29,14 +29,13 @@ from models.strength.margins import SafetyFactors
 from models.tables.beams import (
     BY_SECTION,
     BY_STIFFNESS,
+    MAX_LENGTH,
     AxialStiffness,
     BeamBySection,
     BeamStiffness,
     BendingStiffness,
-    Expansion,
     Length,
     LineMass,
-    PositiveLength,
     input_form,
     unit_stiffness,
 )
@@ -101,8 +100,8 @@ class CrossbeamGeometry(Table):
     station : at least its own breadth ahead of the root, so that a slip of mm for m is a fault
     """
 
-    station: Annotated[float, Unit("m", least=0.05, most=100.0)]
-    height: Length
+    station: Annotated[float, Unit("m", least=0.05, most=MAX_LENGTH)]
+    height: Annotated[float, Unit("m", most=10.0)]
     divide: Annotated[int, Field(ge=1, le=2000)] = 4
 
 
@@ -174,7 +173,7 @@ class Martingale(Table):
     at_striker: Literal["fixed", "slips"] = "fixed"
     pretension: Annotated[float, Unit("N", least=0)] = 0.0
     expansion: Expansion = 0.0
-    half_span: PositiveLength
+    half_span: Annotated[float, Unit("m", least=0.05, most=MAX_LENGTH)]
     height: Length = 0.0
     line: MartingaleLine | None = None
     tang: MartingaleTang | None = None
@@ -197,8 +196,8 @@ class Stay(Table):
     tang : to check it;   line : the stay itself, to check what carries it against its breaking load
     """
 
-    forward: Length = 0.0
-    up: Length = 0.0
+    forward: Annotated[float, Unit("m", most=5.0)] = 0.0
+    up: Annotated[float, Unit("m", most=5.0)] = 0.0
     tang: StayTang | None = None
     line: StayLine | None = None
 

@@ -16,7 +16,7 @@ from pydantic import Discriminator, Field, PrivateAttr, Tag, model_validator
 from femcore.base.errors import InputFault, fault
 from femcore.base.numbers import engineering
 from femcore.base.toml import Table
-from femcore.base.units import Unit, UnitVector
+from femcore.base.units import Expansion, Unit, UnitVector
 from femcore.files.section_file import WallMaterials, WallTable, coupling_remarks
 from femcore.materials import Isotropic
 from femcore.sections import Wall, rotary_inertia
@@ -30,8 +30,8 @@ from models.boat.hull_section import (
 from models.boat.outline import middle_of_walls
 from models.tables.beams import (
     BY_STIFFNESS,
+    MAX_LENGTH,
     BeamStiffness,
-    Expansion,
     Length,
     LineMass,
     PositiveLength,
@@ -39,7 +39,7 @@ from models.tables.beams import (
 )
 from models.tables.context import section_fault
 
-NonNegativeLength = Annotated[float, Unit("m", least=0)]
+NonNegativeLength = Annotated[float, Unit("m", least=0, most=MAX_LENGTH)]
 Corner = Annotated[tuple[float, float], UnitVector("m", 2)]
 BY_OUTLINE = "by its hull's outline"
 
@@ -51,7 +51,7 @@ class Station(BeamStiffness):
     """
 
     at: NonNegativeLength
-    gyration: NonNegativeLength = 0.0
+    gyration: Annotated[float, Unit("m", least=0, most=5.0)] = 0.0
 
 
 class OutlineStation(Table):

@@ -17,12 +17,12 @@ from femcore.files.section_file import WallMaterials, WallTable
 from models.boat.bows import Bows
 from models.boat.platform import AnyMember, HullAftStation, Platform, PlatformMember
 from models.boat.platform_recipe import SYMMETRIC, Bulkhead, PlatformAsBuilt, Sheet, Skin
-from models.tables.beams import Length, PositiveLength, unit_stiffness
+from models.tables.beams import MAX_LENGTH, Length, PositiveLength, unit_stiffness
 from models.tables.context import BuiltFrom
 
 BY_MEMBERS, AS_BUILT = "by its members", "as built"
 """Words that tell the two ways apart; they may be no keys."""
-Station = Annotated[float, Unit("m")]
+Station = Annotated[float, Unit("m", most=MAX_LENGTH)]
 Opening = Annotated[tuple[float, float], UnitVector("m", 2)]
 
 

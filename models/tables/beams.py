@@ -13,15 +13,16 @@ import numpy as np
 from pydantic import PrivateAttr
 
 from femcore.base.toml import Table
-from femcore.base.units import Unit
+from femcore.base.units import Expansion, Unit
 from femcore.files.section_file import AnyThinWalled, ThinWalledBeam, WallMaterials, thin_walled_beam
 
-Length = Annotated[float, Unit("m")]
-PositiveLength = Annotated[float, Unit("m", above=0)]
+MAX_LENGTH = 100.0
+"""m: no boat of this kind is longer or higher; a slip of mm for m is."""
+Length = Annotated[float, Unit("m", most=MAX_LENGTH)]
+PositiveLength = Annotated[float, Unit("m", above=0, most=MAX_LENGTH)]
 AxialStiffness = Annotated[float, Unit("N", above=0)]
 BendingStiffness = Annotated[float, Unit("N*m**2", above=0)]
-Expansion = Annotated[float, Unit("1/K")]
-LineMass = Annotated[float, Unit("kg/m", least=0)]
+LineMass = Annotated[float, Unit("kg/m", least=0, most=10_000.0)]
 
 BY_STIFFNESS, BY_SECTION = "by its stiffness", "by its section"
 """Words that tell the two ways apart; they may be no keys."""

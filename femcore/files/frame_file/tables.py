@@ -8,7 +8,7 @@ from pydantic import Field, Tag, model_validator
 
 from femcore.base.errors import fault
 from femcore.base.toml import Table
-from femcore.base.units import Unit, UnitVector
+from femcore.base.units import Expansion, Unit, UnitVector
 from femcore.files.frame_file.shapes import Box, Rectangle, Round, Tube
 from femcore.files.section_file.materials import Name
 from femcore.files.section_file.shapes import (
@@ -144,7 +144,7 @@ class Cable(Table):
     EA: Annotated[float, Unit("N", above=0)]
     pretension: Annotated[float, Unit("N", least=0)] = 0.0
     gripped: bool = False
-    expansion: Annotated[float, Unit("1/K")] = 0.0
+    expansion: Expansion = 0.0
 
 
 class Support(Table):

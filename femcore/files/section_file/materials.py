@@ -13,7 +13,7 @@ from pydantic import Field, StringConstraints, model_validator
 
 from femcore.base.errors import InputFault, fault
 from femcore.base.toml import Table
-from femcore.base.units import Unit
+from femcore.base.units import Expansion, Unit
 from femcore.laminates import Laminate, LaminateMaterials, lay_up, stack
 from femcore.materials import (
     Core,
@@ -49,7 +49,7 @@ class Material(Table):
     G: Modulus | None = None
     nu: Ratio | None = None
     density: Density = 0.0
-    expansion: Annotated[float, Unit("1/K")] = 0.0
+    expansion: Expansion = 0.0
     proof: Strength | None = None
     ultimate: Strength | None = None
 
@@ -88,8 +88,8 @@ class Layer(Table):
     Yt: Strength | None = None
     Yc: Strength | None = None
     S12: Strength | None = None
-    expansion1: Annotated[float, Unit("1/K")] | None = None
-    expansion2: Annotated[float, Unit("1/K")] | None = None
+    expansion1: Expansion | None = None
+    expansion2: Expansion | None = None
 
     def lamina(self, name: str) -> Lamina:
         """The layer; InputFault for ratios that no material has."""

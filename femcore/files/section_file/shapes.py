@@ -15,7 +15,7 @@ from pydantic import Discriminator, Field, Tag
 
 from femcore.base.errors import InputFault
 from femcore.base.toml import Table
-from femcore.base.units import Unit, UnitVector
+from femcore.base.units import Expansion, Unit, UnitVector
 from femcore.files.section_file.materials import Name
 from femcore.files.section_file.stock import WallMaterials, WallTable
 from femcore.sections import (
@@ -45,7 +45,7 @@ class ThinWalledSection(WallTable):
     """
 
     angle: Annotated[float, Unit("rad")] = 0.0
-    expansion: Annotated[float, Unit("1/K")] | None = None
+    expansion: Expansion | None = None
 
     @abstractmethod
     def outline(self, wall_materials: WallMaterials, name: str) -> Section:

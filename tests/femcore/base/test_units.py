@@ -49,6 +49,24 @@ def test_text_with_a_unit_becomes_si(text, unit, value):
     assert si(text, unit) == pytest.approx(value, rel=1e-12)
 
 
+@pytest.mark.parametrize(
+    ("text", "unit"),
+    [
+        ("6.0 m # x", "m"),
+        ("14 ddeg", "rad"),
+        ("3 cinch", "m"),
+        ("1 m**9**9", "m"),
+        ("1 m^99", "m**2"),
+        ("1 (m**2)**3", "m**2"),
+        ("1 m²³", "m**2"),
+    ],
+)
+def test_what_nobody_writes_is_no_unit(text, unit):
+    """A remark behind a unit, a prefix that a unit does not take and a power of powers are faults, not other numbers."""
+    with pytest.raises(InputFault, match="not known"):
+        si(text, unit)
+
+
 @pytest.mark.parametrize("unit", KINDS)
 def test_the_example_of_each_kind_is_sound(unit):
     """The example that a fault shows is itself read without fault."""
