@@ -5,11 +5,12 @@ from __future__ import annotations
 from pathlib import Path
 
 from femcore.base.errors import InputFault
-from femcore.base.toml import read_toml
 
 
 def kind_of(file: Path) -> str:
     """What kind of file it is, "boat" or "frame", by the tables that only one of them has."""
+    from femcore.base.toml import read_toml  # noqa: PLC0415  (start-up time of the command line)
+
     raw = read_toml(file)
     for kind, table in (("boat", "bows"), ("frame", "nodes")):
         if table in raw:

@@ -1,4 +1,4 @@
-"""Threads of linear algebra in the command line."""
+"""What the command line sets and loads before a command is run."""
 
 import os
 import subprocess
@@ -26,3 +26,11 @@ def test_the_command_line_computes_in_one_thread_unless_more_are_given():
     """Small matrices in two threads take longer and sum in another order; a number of threads that is given is kept."""
     assert threads() == ["False", "1", "1", "1"]
     assert threads(OMP_NUM_THREADS="3") == ["False", "3", "1", "1"]
+
+
+def test_the_command_line_loads_no_heavy_module_for_its_help():
+    """Help appears at once: arrays, tables of files and pictures are imported by the command that needs them."""
+    heavy = ("numpy", "scipy", "pydantic", "matplotlib", "jinja2", "rich.table", "pint")
+    ask = f"import sys, cases.cli.commands; print([one for one in {heavy} if one in sys.modules])"
+    found = subprocess.run([sys.executable, "-c", ask], capture_output=True, text=True, check=True)
+    assert found.stdout.strip() == "[]"
