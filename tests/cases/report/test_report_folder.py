@@ -1,11 +1,16 @@
 """A report's folder appears whole or not at all, and takes nothing away that is not its own."""
 
 import json
+import os
+import signal
+import subprocess
+import sys
 
 import pytest
 
 from cases.report.folder import write_complete_folder
 from femcore.base.errors import InputFault
+from femcore.base.process import module_environment
 
 
 def filled(*names):
@@ -177,3 +182,83 @@ def test_the_folder_is_readable_as_any_other(tmp_path):
     (tmp_path / "plain").mkdir()
     write_complete_folder(tmp_path / "out", filled("a.txt"))
     assert (tmp_path / "out").stat().st_mode == (tmp_path / "plain").stat().st_mode
+
+
+WRITER = """
+import sys, time
+from pathlib import Path
+from cases.report.folder import write_complete_folder
+def fill(folder):
+    (folder / "half.txt").write_text("half")
+    print("writing", flush=True)
+    time.sleep(120)
+write_complete_folder(Path(sys.argv[1]), fill)
+"""
+
+
+def writing(out):
+    """Another process that is in the middle of writing a report to a folder."""
+    command = [sys.executable, "-c", WRITER, str(out)]
+    other = subprocess.Popen(command, env=module_environment(), stdout=subprocess.PIPE, text=True)
+    assert other.stdout.readline() == "writing\n"
+    return other
+
+
+def test_of_two_runs_into_one_folder_the_second_is_refused_and_a_killed_one_leaves_nothing_for_long(tmp_path):
+    """While one writes, another is refused in a sentence and disturbs nothing; killed, it leaves a folder that the next run takes
+    away.
+    """
+    write_complete_folder(tmp_path / "out", filled("a.txt"))
+    other = writing(tmp_path / "out")
+    try:
+        with pytest.raises(InputFault, match="out: is being written by another run; wait"):
+            write_complete_folder(tmp_path / "out", filled("b.txt"))
+        assert tree(tmp_path / "out") == {"a.txt", "results.json"}
+    finally:
+        other.send_signal(signal.SIGKILL)
+        other.wait()
+        other.stdout.close()
+    assert any(path.endswith("half.txt") for path in tree(tmp_path))
+    write_complete_folder(tmp_path / "out", filled("c.txt"))
+    assert tree(tmp_path) == {"out/c.txt", "out/results.json"}
+
+
+def test_a_report_that_stepped_aside_when_the_run_was_killed_comes_back(tmp_path):
+    """Killed between the two renames, the earlier report is beside its place: the next run that fails leaves it in its place."""
+    write_complete_folder(tmp_path / "out", filled("a.txt"))
+    (tmp_path / "out").rename(tmp_path / ".out-0123abcd")
+    with pytest.raises(KeyboardInterrupt):
+        write_complete_folder(tmp_path / "out", interrupted)
+    assert tree(tmp_path) == {"out/a.txt", "out/results.json"}
+
+
+def test_what_is_named_alike_is_kept(tmp_path):
+    """Neither a file, nor a folder of another name, is taken for what a killed run left."""
+    (tmp_path / ".out-0123abcd").write_text("mine")
+    (tmp_path / ".out-mine").mkdir()
+    (tmp_path / ".out-mine" / "mine.txt").write_text("mine")
+    write_complete_folder(tmp_path / "out", filled("a.txt"))
+    assert {".out-0123abcd", ".out-mine/mine.txt"} < tree(tmp_path)
+
+
+def test_a_folder_that_cannot_be_listed_is_kept(tmp_path, monkeypatch):
+    """What cannot be seen may be anything: the run is refused."""
+    write_complete_folder(tmp_path / "out", filled("a.txt", "sub/b.txt"))
+    listed = os.scandir
+
+    def scandir(path):
+        if str(path).endswith("sub"):
+            raise PermissionError(13, "Permission denied")
+        return listed(path)
+
+    monkeypatch.setattr(os, "scandir", scandir)
+    with pytest.raises(InputFault, match="Permission denied"):
+        write_complete_folder(tmp_path / "out", filled("c.txt"))
+    assert (tmp_path / "out/sub/b.txt").is_file()
+
+
+def test_a_loop_of_links_is_refused(tmp_path):
+    """A place that leads to itself is a sentence."""
+    (tmp_path / "out").symlink_to(tmp_path / "out")
+    with pytest.raises(InputFault, match="cannot be written"):
+        write_complete_folder(tmp_path / "out", filled("a.txt"))
