@@ -22,6 +22,7 @@ from cases.analyses.part_margins import extreme_rows
 from cases.analyses.study import UnsolvedJoint, require_answer, solved_cases
 from cases.input.boat_file import BoatFile
 from cases.loads.rig import Rig, stay_line
+from femcore.base import checks
 from femcore.base.arrays import BoolArray, FloatArray
 from femcore.base.errors import StructureFault
 from femcore.base.numbers import finite
@@ -175,8 +176,10 @@ Variable = DesignVariable[Joint] | BoatVariable
 def size_boat(boat: BoatFile | Analysis, target: float = 0.0) -> tuple[JointSizing, ...]:
     """Every joint of a boat brought above a least margin `target` where stock sizes can; of an analysis, from its solution.
 
-    A joint with which the boat has no answer says so; StructureFault where that is every joint.
+    A joint with which the boat has no answer says so; StructureFault where that is every joint; InputFault where `target` is no
+    number, which no margin would be below.
     """
+    checks.finite("target", target, ())
     if not isinstance(boat, BoatFile):
         return tuple(size_joint(boat.file, rows.joint, target, rows) for rows in boat.case_rows)
     sized, faults = [], []

@@ -8,8 +8,11 @@ imported by the command that needs them, so that help appears at once.
 from __future__ import annotations
 
 import json
+import signal
 import sys
-from collections.abc import Callable, Sized
+import threading
+from collections.abc import Callable, Iterator, Sized
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -18,6 +21,7 @@ import click
 from cases.caution import CAUTION
 from cases.cli.calibrate_command import calibrate
 from cases.cli.file_kind import kind_of, require_kind
+from cases.cli.finite_range import FiniteRange
 from cases.cli.new_file import write_new
 from cases.cli.picture_file import refuse_other_names, save_picture
 from cases.cli.plan_command import plan_test
@@ -200,13 +204,14 @@ def compare(*, file: Path, as_json: bool) -> int:
 @click.option("--json", "as_json", is_flag=True, help="Print all results as JSON, in SI units.")
 def frame(*, file: Path, as_json: bool) -> int:
     """Solve a frame FILE. Compare the results with its expected values."""
+    from femcore.base.written import plain_json
     from femcore.files.frame_file import read_frame_file
     from femcore.files.frame_run import results, run_frame
 
     require_kind("frame", file)
     done = run_frame(read_frame_file(file))
     if as_json:
-        click.echo(json.dumps(results(done), indent=1))
+        click.echo(plain_json(results(done)))
     else:
         from cases.cli.frame_output import frame_tables
 
@@ -235,7 +240,9 @@ def verify(*, as_json: bool, page: Path | None) -> int:
         chapter.refuse(page)
     cases = verify_all()
     if as_json:
-        click.echo(json.dumps(verification_data(cases), indent=1))
+        from femcore.base.written import plain_json
+
+        click.echo(plain_json(verification_data(cases)))
     else:
         from cases.cli.verify_output import verify_tables
 
@@ -250,7 +257,7 @@ def verify(*, as_json: bool, page: Path | None) -> int:
 @click.option(
     "--margin",
     "target",
-    type=click.FloatRange(min=-0.5, max=20),
+    type=FiniteRange(min=-0.5, max=20),
     default=0.0,
     help="Lowest acceptable margin [default: 0].",
 )
@@ -270,7 +277,9 @@ def size(*, file: Path, target: float, as_json: bool, pareto: Path | None) -> in
     sized = size_boat(boat, target)
     status = _status([one for one in sized if one.no_answer])
     if as_json:
-        click.echo(json.dumps(sizing_data(sized), indent=1))
+        from femcore.base.written import plain_json
+
+        click.echo(plain_json(sizing_data(sized)))
     else:
         from cases.cli.size_output import sizing_tables
 
@@ -400,10 +409,27 @@ def _show(*what: RenderableType) -> None:
         console.print(part)
 
 
-def main(arguments: list[str] | None = None) -> None:
-    """Run the command line and exit: every fault is a sentence on standard error, never a traceback."""
+@contextmanager
+def _ended_as_interrupted() -> Iterator[None]:
+    """Within it SIGTERM interrupts, where signals can be handled: in the main thread."""
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    before = signal.signal(signal.SIGTERM, signal.default_int_handler)
     try:
-        status = forebeam.main(args=arguments, prog_name="forebeam", standalone_mode=False)
+        yield
+    finally:
+        signal.signal(signal.SIGTERM, before)
+
+
+def main(arguments: list[str] | None = None) -> None:
+    """Run the command line and exit: every fault is a sentence on standard error, never a traceback.
+
+    A request to end (SIGTERM) is taken as Ctrl-C, so that temporary folders go and worker processes end.
+    """
+    try:
+        with _ended_as_interrupted():
+            status = forebeam.main(args=arguments, prog_name="forebeam", standalone_mode=False)
     except ForebeamError as fault:
         click.echo(str(fault), err=True)
         status = fault.exit_status

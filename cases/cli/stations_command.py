@@ -7,6 +7,7 @@ from typing import Literal
 
 import click
 
+from cases.cli.finite_range import FiniteRange
 from femcore.base.errors import InputFault, InputFaults, duplicates
 
 DRAWINGS = (".dxf", ".svg")
@@ -37,10 +38,14 @@ Axis = click.Choice(["+x", "-x", "+y", "-y", "+z", "-z"])
     "--height", type=Axis, help="Axis of a drawing along which heights grow [default: +y; of SVG -y]."
 )
 @click.option(
-    "--centreline", type=float, help="Coordinate of the hull's own, along the axis of breadth [default: 0]."
+    "--centreline",
+    type=FiniteRange(-1e9, 1e9),
+    help="Coordinate of the hull's own, along the axis of breadth [default: 0].",
 )
 @click.option(
-    "--waterline", type=float, help="Coordinate of height zero, along the axis of height [default: 0]."
+    "--waterline",
+    type=FiniteRange(-1e9, 1e9),
+    help="Coordinate of height zero, along the axis of height [default: 0].",
 )
 @click.option("--whole", is_flag=True, help="A drawing has both sides of each section, not one.")
 @click.option(

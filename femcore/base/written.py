@@ -117,6 +117,19 @@ def as_json(result: Any) -> str:  # noqa: ANN401  (any dataclass)
     return text
 
 
+def plain_json(result: Any) -> str:  # noqa: ANN401  (nested dicts and lists)
+    """Dicts and lists as JSON; null for an infinity and for NaN, which JSON does not have."""
+    return json.dumps(_without_infinities(result), indent=1, allow_nan=False)
+
+
+def _without_infinities(value: Any) -> Any:  # noqa: ANN401  (nested dicts and lists)
+    if isinstance(value, dict):
+        return {key: _without_infinities(one) for key, one in value.items()}
+    if isinstance(value, list | tuple):
+        return [_without_infinities(one) for one in value]
+    return finite(value) if isinstance(value, float) else value
+
+
 def schema_of(kind: type[Any]) -> dict[str, Any]:
     """The JSON Schema of what `as_json` writes of a dataclass."""
     return TypeAdapter(kind).json_schema(mode="serialization", schema_generator=_Closed)

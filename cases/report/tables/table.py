@@ -12,6 +12,8 @@ from cases.report.data import words
 from femcore.base.numbers import largest, plain, unit_prefix
 
 Cell = str | float | None
+FORMULA_SIGNS = ("=", "+", "-", "@")
+"""A text that begins so is a formula to a spreadsheet, which works it out; an apostrophe before it makes it text again."""
 COMPONENT_UNITS = ("N", "N", "N", "N·m", "N·m", "N·m")
 FREEDOM_UNITS = ("m", "m", "m", "rad", "rad", "rad")
 
@@ -138,7 +140,12 @@ def _heading(column: Column) -> str:
 
 
 def _unrounded(cell: Cell) -> str:
-    return "" if cell is None or cell == "" else plain(cell) if isinstance(cell, str) else repr(float(cell))
+    if cell is None or cell == "":
+        return ""
+    if not isinstance(cell, str):
+        return repr(float(cell))
+    text = plain(cell)
+    return f"'{text}" if text.startswith(FORMULA_SIGNS) else text
 
 
 def _read(cell: Cell, column: Column, by: float, _named: str, decimals: int) -> str:
