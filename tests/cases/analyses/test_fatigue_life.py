@@ -9,16 +9,24 @@ import numpy as np
 import pytest
 from pydantic import ValidationError
 
-from cases.analyses.fatigue_life import allowable_range, estimate_life, fatigue_lives, weld_lives
+from cases.analyses.fatigue_life import (
+    allowable_range,
+    detail_life,
+    estimate_life,
+    fatigue_lives,
+    glue_lives,
+    weld_lives,
+)
 from cases.analyses.study import run_study
 from cases.input.boat_file import read_boat_file
-from cases.input.service import Service
+from cases.input.service import Detail, Service
 from femcore.base.errors import InputFault, InputFaults
 from femcore.base.written import as_json
 from models.joints import JOINTS
 from models.joints.base import LOAD_MIRROR
 from models.response.joint_loads import JOINT_LOAD_NAMES
 from models.strength.fatigue import FILLET_WELDS, SN_CURVES, GlueCurve, damage, laminate
+from models.strength.margins import SafetyFactors
 from tests.models.boats import FILES, MARTINGALE_STAYS, STRUT, boat_file_of, validated
 from tests.models.joints.test_joint_lug import FITTING
 from tests.models.strength.fatigue_checks import damage_integral
@@ -47,6 +55,16 @@ def fatigue_of(*details, **keys):
     """Its study and what the service does."""
     study = run_study(file(*details, **keys))
     return study, fatigue_lives(study)
+
+
+def detail_of(table):
+    """A detail as a file gives it."""
+    return Detail.model_validate(table)
+
+
+def validated_service():
+    """20,000 nautical miles of 2 million racking cycles."""
+    return Service(distance=20000 * 1852.0, count=2e6)
 
 
 def test_a_cycle_goes_from_the_case_to_its_reverse():
@@ -156,6 +174,56 @@ def test_a_laminate_knows_the_steady_strain():
         for mean in steady
     ]
     assert held.damage == pytest.approx(max(expected), rel=1e-6, abs=0)
+
+
+def test_a_strain_s_sign_is_that_of_its_load():
+    """Strain per load below zero: a positive bending compresses. The mean strain is −3·10⁻⁷ × 2 kN·m, by hand, and with strengths
+    of 1.2 and 0.6 % in tension and compression it shortens the life that the opposite mean lengthens.
+    """
+    life = validated_service()
+    ranges, mean = np.zeros((2, 2, 6))
+    ranges[:, 3], mean[:, 3] = 3e3, 2e3
+    compressed, stretched = (
+        detail_life(
+            detail_of(TAPE | {"compression": 0.006, "strain_per": f"{per} 1/(N*m)"}), life, ranges, mean, 1.0
+        )
+        for per in (-3e-7, 3e-7)
+    )
+    assert compressed.mean == pytest.approx(-6e-4, rel=1e-12)
+    assert stretched.mean == pytest.approx(6e-4, rel=1e-12)
+    assert compressed.largest == pytest.approx(stretched.largest)
+    assert compressed.damage > stretched.damage > 0
+
+
+@pytest.mark.parametrize("worse", [0, 1])
+def test_a_detail_lives_by_its_worse_side(worse):
+    """Twice the range on one hull: the detail is there, with that hull's range, mean and damage; mirrored, on the other."""
+    life, ranges, mean = validated_service(), np.zeros((2, 6)), np.zeros((2, 6))
+    ranges[:, 4], mean[:, 4] = 100.0, (1.0, 2.0)
+    ranges[worse, 4] = 200.0
+    found = detail_life(detail_of(WELD), life, ranges, mean, 1.35)
+    assert found.side == ("port", "starboard")[worse]
+    assert found.load_range == 200.0
+    assert found.mean == pytest.approx(40e3 * mean[worse, 4])
+    assert found.damage == pytest.approx(
+        estimate_life(SN_CURVES[TOE].factored(1.35), life, 200.0 * 40e3).damage
+    )
+
+
+def test_welds_and_glue_live_by_their_worse_side():
+    """A cycle on one hull twice that on the other's mirror image: every weld and glue line lives on that hull."""
+    welded = JOINTS["lug and pin"].model_validate(copy.deepcopy(FITTING))
+    on_glue = JOINTS[glued()["kind"]].model_validate(glued())
+    life, factors = validated_service(), SafetyFactors()
+    load = np.array([2e3, 1e3, 6e3, 500.0, 4e3, 300.0])
+    for port, starboard, side in ((2.0, 1.0, "port"), (1.0, 2.0, "starboard")):
+        cycle = np.stack([port * load, starboard * load * LOAD_MIRROR])
+        lives = (
+            *weld_lives(welded, life, cycle, 1.35),
+            *glue_lives(on_glue, life, cycle, np.zeros((2, 6)), factors),
+        )
+        assert len(lives) > 2
+        assert {one.side for one in lives if one.damage > 0} == {side}
 
 
 def test_a_laminate_that_the_steady_load_breaks_has_no_life():

@@ -70,6 +70,9 @@ def test_every_step_is_solved_anew():
     loads = joint_loads(solved_cases(file, file.joints[0])[1])
     first = size_joint(file, file.joints[0]).sizings[0].steps[0]
     assert first.torque == pytest.approx(np.abs(loads[..., 4]).max())
+    assert first.bending == pytest.approx(np.abs(loads[..., 3]).max())
+    assert first.force == pytest.approx(np.sqrt((loads[..., :3] ** 2).sum(axis=-1)).max())
+    assert first.bending != pytest.approx(first.torque)
 
 
 def test_sizes_hold_over_combinations_too():
@@ -129,6 +132,26 @@ def test_a_joint_at_its_bound_feels_the_torque_that_it_may():
     failure = joint.moment_at_failure("pitch")
     assert isinstance(failure, FailureMoment)
     assert bound.allowed <= failure.moment / min(SafetyFactors().yielding, 2.5) + 1e-9
+
+
+def test_the_bound_is_on_racking_torque_whatever_bends_the_joint():
+    """Vertical bending alike on both hulls adds no racking torque: the bound is that without it, worked by hand from pitch."""
+    lifted = {
+        "name": "lifted",
+        "kind": "points",
+        "also": [{"place": "beam centre", "force": "0 0 90 kN"}],
+    }
+    alone, both = (boat(cases) for cases in (RACKING, [*RACKING, lifted]))
+    found = []
+    for file in (alone, both):
+        joint = file.joints[0]
+        rows = case_rows(joint, *solved_cases(file, joint))
+        found.append(pitch_bound(file, joint, rows))
+        assert np.abs(rows.values.joint_load[..., 3]).max() > 0
+    torque = np.abs(joint_loads(solved_cases(alone, alone.joints[0])[1])[0, :, 4])
+    for bound in found:
+        assert bound.case == "racking"
+        assert bound.torque == pytest.approx(torque.mean(), rel=1e-9)
 
 
 def test_what_no_size_cures_is_told():

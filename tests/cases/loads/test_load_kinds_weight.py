@@ -45,6 +45,14 @@ def test_an_acceleration_throws_the_mass_the_other_way():
     assert braked[:3] == pytest.approx([30 * 5, 0, 0], abs=1e-9)
 
 
+def test_an_acceleration_to_port_pushes_everything_to_starboard():
+    """Athwart as along (d'Alembert): 30 kg of beam and 25 kg of anchor under 4 m/s² to port push 220 N to starboard."""
+    front = build(boat(**HEAVY), RIGID)
+    anchor = {"place": "beam centre", "mass": "25 kg"}
+    got = acting(front, case("weight", acceleration="0 4 0 m/s**2", gravity=False, masses=[anchor]))
+    assert got[:3] == pytest.approx([0, -(30 + 25) * 4, 0], abs=1e-9)
+
+
 def test_what_is_carried_weighs_at_its_place():
     """A mass at a place adds its own weight there, and the same share of the acceleration."""
     front = build(boat_with_longeron(prod=1.2), RIGID)

@@ -21,9 +21,11 @@ TANG = {
 }  # fmt: skip
 
 
-def boat(*, tube=None, line=None, tang=None):
+def boat(*, tube=None, line=None, tang=None, height=STRUT["height"]):
     """The plain boat with striker, martingale and longeron, and what its file says of their make."""
-    raw = tables(striker=STRUT, martingale=MARTINGALE_STAYS, longeron=LONGERON, stay={"up": 0.1})
+    raw = tables(
+        striker=STRUT | {"height": height}, martingale=MARTINGALE_STAYS, longeron=LONGERON, stay={"up": 0.1}
+    )
     for place, key, given in (
         ("striker", "tube", tube),
         ("martingale", "line", line),
@@ -54,6 +56,21 @@ def test_a_described_striker_is_a_column_of_its_tube():
     assert found(checks, "striker", "strut squashed").allowable[0] == pytest.approx(260e6 * area)
     assert boat(tube=TUBE).striker.tube.column(0.6).length == 0.6
     assert found(checks, "striker", "strut buckled").allowable[0] < 260e6 * area
+
+
+def test_a_striker_buckles_over_its_length_clear_of_the_beam():
+    """Its base is within the beam: 0.7 m high with a base of 0.1 m it is a strut of 0.6 m, upward or downward.
+
+    By hand (EN 1999-1-1 6.3.1.2, class A): N_b = χ A f_y with χ = 1/(Φ + √(Φ² − λ̄²)), Φ = ½ (1 + 0.20 (λ̄ − 0.10) + λ̄²).
+    """
+    area, inertia = math.pi / 4 * (0.06**2 - 0.05**2), math.pi / 64 * (0.06**4 - 0.05**4)
+    slender = math.sqrt(area * 260e6 / (math.pi**2 * 70e9 * inertia / 0.6**2))
+    phi = 0.5 * (1 + 0.20 * (slender - 0.10) + slender**2)
+    by_hand = area * 260e6 / (phi + math.sqrt(phi**2 - slender**2))
+    for height in (0.7, -0.7):
+        one = boat(tube=TUBE, height=height)
+        checks = beam_part_checks(one, loads(), SafetyFactors())
+        assert found(checks, "striker", "strut buckled").allowable[0] == pytest.approx(by_hand, rel=1e-9)
 
 
 def test_a_line_may_carry_its_fraction_of_what_breaks_it():

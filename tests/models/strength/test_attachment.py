@@ -14,7 +14,7 @@ from models.strength.bolts.bolt_strength import coarse_bolt
 from models.strength.bolts.bolted_base_plate import BoltedBasePlate, BoltedPlate
 from models.strength.bolts.bolted_plate import LaminateHole
 from models.strength.margins import SafetyFactors, unchecked
-from models.strength.plates.wall_bending import SupportingWall
+from models.strength.plates.wall_bending import SupportingWall, wall_bending_checks
 from models.strength.welds.weld import (
     FILLER_STRENGTH,
     FilletGroup,
@@ -186,6 +186,39 @@ def test_bolts_of_a_foot_balance_any_load():
         force = np.array([v1, pull, v3])
         found += np.r_[force, np.cross([along, 0.0, across], force)]
     assert found == pytest.approx(load[0])
+
+
+def test_a_bolted_foot_has_half_a_t_stub_at_every_bolt_and_its_prying():
+    """A pull of 40 kN on four M10 by hand (EN 1993-1-8, Table 6.2): T-stubs of bolt and image, half of each.
+
+    A bolt at (80, 50) mm is 42.5 mm from the cheeks (15 × 90 mm at ±30 mm along) in the one direction and 5 mm in the other; to
+    the plate's edge (200 × 140 mm) it has 20 mm.
+    """
+    foot, pull, factors = bolted(), 40e3 / 4, SafetyFactors()
+    m, e = math.hypot(0.080 - 0.030 - 0.0075, 0.050 - 0.045), 0.020
+    length = min(2 * math.pi * m, math.sqrt(0.14 * 0.2 / 4))
+    moment, bolt = length * 0.01**2 * STEEL.proof / 4, foot.plate.bolt.tension_resistance
+    n = min(e, 1.25 * m)
+    stub = min(4 * moment / m, (2 * moment + 2 * n * bolt) / (m + n), 2 * bolt)
+    checks = foot.checks("tang", np.array([[0, 4 * pull, 0, 0, 0, 0.0]]), factors)
+    bent = of(checks, "tang, foot", "foot bent beside the bolts")
+    assert bent.load == pytest.approx([pull / (stub / 2)], rel=1e-9)
+    assert bent.factor.value == pytest.approx(factors.ultimate)
+    # prying of the pair under the factored pull: the yield line at the stem, Q n = F m − 2 M_pl
+    pair = 2 * factors.ultimate * pull
+    prying = min((pair * m - 2 * moment) / n, 2 * moment / n, max(2 * bolt - pair, 0.0)) / pair
+    assert prying > 0.05
+    assert of(checks, "tang, bolts", "bolt in tension").load == pytest.approx([pull * (1 + prying)], rel=1e-9)
+
+
+def test_a_foot_is_as_long_along_as_its_plate_s_second_axis():
+    """The plate's axis 1 is the foot's across: 140 mm across and 200 mm along, by which the wall under it is checked."""
+    foot = bolted()
+    assert foot.size == (0.2, 0.14)
+    load = np.array([[0, 10e3, 0, 0, 0, 0.0]])
+    (by_hand,) = wall_bending_checks("tang, wall", foot.wall, (0.2, 0.14), load, SafetyFactors())
+    (check,) = (one for one in foot.checks("tang", load, SafetyFactors()) if one.check == by_hand.check)
+    assert check.load == pytest.approx(by_hand.load, rel=1e-12)
 
 
 def test_bolts_in_one_line_let_the_foot_turn_about_its_edge():

@@ -118,6 +118,24 @@ def test_factors_refuse_what_is_unsafe_or_unknown(wrong):
         SafetyFactors.model_validate(wrong)
 
 
+@pytest.mark.parametrize("name", [n for n, f in SafetyFactors.model_fields.items() if f.annotation is float])
+def test_a_factor_is_used_as_it_is_entered(name):
+    """Every factor from 1 up enters the margin as it is, also one below the 1.5 on loads: nothing raises it unseen."""
+    if name in {"line_fraction", "breaking"}:
+        pytest.skip("a fraction of what breaks a line, and a factor in place of another")
+    for value in (1.0, 1.2, 1.4999, 7.0):
+        factor = SafetyFactors.model_validate({name: value}).safety_factor(name)
+        assert factor == SafetyFactor(value, name)
+        assert a_check([10.0], 60.0, factor=factor).margin == pytest.approx([6 / value - 1], rel=1e-12)
+
+
+def test_at_the_breaking_load_a_factor_is_what_the_loads_part_leaves():
+    """`breaking` × factor/1.5, the quotient at least 1: 3.0 → 2.2, 1.2 → 1.1 at 1.1; a line keeps 0.8 of its own load over it."""
+    under = SafetyFactors(breaking=1.1, bond=3.0, yielding=1.2).at_breaking_load
+    assert (under.bond, under.yielding) == pytest.approx((2.2, 1.1), rel=1e-12)
+    assert under.line_fraction == pytest.approx(0.8 / 1.1, rel=1e-12)
+
+
 def test_an_extreme_load_leaves_out_the_factors_part_for_loads():
     """A factor of 3 is 2 under a load that is not exceeded (3/1.5, EN 1990), one of 1.2 is 1, never less; others keep it."""
     for full, under_extreme in ((3.0, 2.0), (1.65, 1.1), (1.2, 1.0), (1.0, 1.0)):
