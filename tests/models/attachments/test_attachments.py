@@ -168,6 +168,18 @@ def test_what_a_file_does_not_describe_says_which_table_to_give():
         assert f"give {table}" in said
 
 
+def test_bolts_are_laid_out_along_and_across_as_the_file_says():
+    """Three columns along at 70 mm, two rows across at 90 mm: along −70, 0, 70, across ±45 mm of the foot's middle."""
+    bolts = BOLTS | {"columns": 3, "rows": 2, "pitch_along": "70 mm", "pitch_across": "90 mm"}
+    one = boat(martingale=TANG | {"fixing": fixing("bolted") | {"bolts": bolts}})
+    connection = one.martingale.tang.attachments[0].connection
+    across, along = connection.plate.group.positions.T
+    assert sorted(set(along.round(9))) == pytest.approx([-0.07, 0.0, 0.07])
+    assert sorted(set(across.round(9))) == pytest.approx([-0.045, 0.045])
+    # cheeks of 60 × 12 mm along the martingale's tang: the clear distance of a bolt is to the cheeks, by its own coordinates
+    assert len(set(connection.plate.clear_distance.round(9))) == 2
+
+
 @pytest.mark.parametrize("below", [False, True])
 def test_the_martingale_s_pull_is_resolved_into_its_tang(below):
     """From the tang at (2.2, 0.1) to the striker's top at (0, 0.7) m: along the beam and off it as 2.2 to 0.6, either way up."""

@@ -5,6 +5,7 @@ import pytest
 from pydantic import ValidationError
 
 from models.joints import DIRECTIONS, JOINTS, Joint
+from models.joints.base import LOAD_MIRROR, as_port_loads
 from models.tables.kinds import find_kinds
 from tests.models.boats import joint_loads_on_hulls, load, plain, racking, springs, text
 
@@ -142,3 +143,18 @@ def test_a_unit_that_does_not_fit_is_refused():
     """A spring in the unit of the other sort is refused with the right one."""
     with pytest.raises(ValidationError, match="is not a moment per rotation"):
         joint("sprung", pitch="4 MN/m")
+
+
+def test_a_mirrored_load_is_that_of_the_mirrored_force():
+    """Force and place mirrored in the centreline make the moment mirrored: r' × F' with y reversed, for any place and force.
+
+    By hand: 1 kN down at 2 m to port rolls by −2 kN·m, and at 2 m to starboard by +2: roll and yaw change sign, pitch stays.
+    """
+    in_mirror = np.array([1.0, -1.0, 1.0])
+    place, force = np.array([0.3, 2.0, -0.4]), np.array([70.0, -50.0, -1e3])
+    starboard = np.concatenate([force, np.cross(place, force)])
+    port = np.concatenate([in_mirror * force, np.cross(in_mirror * place, in_mirror * force)])
+    assert starboard * LOAD_MIRROR == pytest.approx(port, rel=1e-12)
+    own, other = as_port_loads(np.array([[port, starboard]]))
+    assert own == pytest.approx(port[None], rel=1e-12)
+    assert other == pytest.approx(port[None], rel=1e-12)

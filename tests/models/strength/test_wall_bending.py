@@ -111,6 +111,22 @@ def test_a_foot_s_loads_go_into_its_own_length_of_the_beam():
     assert shear[2] == pytest.approx(8e3 / (2 * b))
 
 
+def test_loads_on_a_round_wall_add_up_whatever_their_signs():
+    """Peaks are taken at one place: a pull, a force around, and couples of either sign bend the wall by the sum of all.
+
+    By hand of the couple alone, on a foot of no width: C/2 to either side, over b.
+    """
+    size = (0.15, 1e-6)
+    b = size[0] + RING_LENGTH_FACTOR * math.sqrt(0.097 * 0.006)
+    parts = np.diag([0.0, 10e3, 2e3, 300.0, 50.0, 70.0])
+    bending, force, _ = ring_flows(TUBE, size, parts)
+    assert bending[3] == pytest.approx(300 / 2 / b, rel=1e-4)
+    for signs in ((1, 1, 1, 1, 1, 1), (1, 1, -1, -1, 1, -1), (1, -1, 1, -1, -1, 1)):
+        together, both, _ = ring_flows(TUBE, size, (signs * parts.sum(axis=0))[None])
+        assert together == pytest.approx([bending.sum()], rel=1e-12)
+        assert both == pytest.approx([force.sum()], rel=1e-12)
+
+
 def test_a_round_metal_wall_yields_in_bending():
     """σ = 6M/t² + N/t against the proof stress of the metal, by its factor."""
     load = np.array([[0, 10e3, 0, 0, 0, 0.0]])

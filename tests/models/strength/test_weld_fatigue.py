@@ -79,12 +79,17 @@ def test_thin_throats_crack_from_the_root(name):
 
 
 def test_classes_are_those_of_the_standards():
-    """Ranges at 2·10⁶ cycles: steel 63, 36 and 80 MPa (EN 1993-1-9, Table 8.5), shear with one slope of 5; alloy 22, 12, 28."""
+    """Ranges at 2·10⁶ cycles: steel 63, 36 and 80 MPa (EN 1993-1-9, Table 8.5), shear with one slope of 5; alloy 22, 12, 28.
+
+    Of alloy also parent metal 71, butt weld 32, transverse attachment 28 MPa (A. Hobbacher, IIW-1823-07, 2008, from memory).
+    """
     for name, classes in (
         ("steel fillet weld", (63e6, 36e6, 80e6)),
         ("alloy fillet weld", (22e6, 12e6, 28e6)),
     ):
         for curve, category in zip(FILLET_WELDS[name], classes, strict=True):
             assert SN_CURVES[curve].cycles(category) == pytest.approx(2e6, rel=1e-9)
+    for curve, category in (("parent metal", 71e6), ("butt weld", 32e6), ("transverse attachment", 28e6)):
+        assert SN_CURVES[f"IIW alloy, {curve}"].cycles(category) == pytest.approx(2e6, rel=1e-9)
     sheared = SN_CURVES["steel fillet weld in shear"]
     assert (sheared.m1, sheared.m2) == (5.0, 5.0)
