@@ -176,8 +176,9 @@ def test_bolts_are_laid_out_along_and_across_as_the_file_says():
     across, along = connection.plate.group.positions.T
     assert sorted(set(along.round(9))) == pytest.approx([-0.07, 0.0, 0.07])
     assert sorted(set(across.round(9))) == pytest.approx([-0.045, 0.045])
-    # cheeks of 60 × 12 mm along the martingale's tang: the clear distance of a bolt is to the cheeks, by its own coordinates
-    assert len(set(connection.plate.clear_distance.round(9))) == 2
+    # two cheeks of 60 mm along, their outer faces 10 + 0.5 + 12 mm across: to a bolt at (70, 45) mm it is (40, 22.5) mm
+    expected = np.hypot(np.maximum(abs(along) - 0.030, 0.0), np.maximum(abs(across) - 0.0225, 0.0))
+    assert connection.plate.clear_distance == pytest.approx(expected, rel=1e-9)
 
 
 @pytest.mark.parametrize("below", [False, True])
