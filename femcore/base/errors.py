@@ -9,12 +9,14 @@ ForebeamError
     ├── NoConvergence 3  no equilibrium found in the deformed shape
     └── PoorSolution 3   the equations were solved, but not accurately enough
 
-`fault` is an InputFault of one field while pydantic reads a table, `duplicates` and `unknown` are InputFaults of names.
+`fault` is an InputFault of one field while pydantic reads a table, `duplicates` and `unknown` are InputFaults of names,
+`nearest` is the name that was meant.
 """
 
 from __future__ import annotations
 
 import difflib
+import re
 import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
@@ -146,15 +148,44 @@ def duplicates(what: str, names: Sequence[str]) -> list[InputFault]:
     return [InputFault(f"{what} '{name}'", "is duplicated", "give each a name of its own") for name in again]
 
 
+SHORT_WORD = 2
+"""Letters of a word that is a grade or a kind, such as the hm of carbon_hm: one letter off is another thing."""
+LEAST_LIKENESS = 0.6
+"""Of two names, by `difflib`, to be one misspelt."""
+
+
+def nearest(name: str, known: Iterable[str]) -> str | None:
+    """The one of `known` that a name is meant for: equal but for case, hyphens and spaces, else misspelt.
+
+    A name that differs in a number, or in a word of one or two letters, is another thing and never proposed: 6082-T6 is not
+    6061-T6, e_glass is not s_glass.
+    """
+    names = list(known)
+    alike = {tuple(_words(one)): one for one in reversed(names)}
+    own = _words(name)
+    joined = {"".join(words): one for words, one in alike.items()}
+    if own and "".join(own) in joined:
+        return joined["".join(own)]
+    candidates = [one for words, one in alike.items() if _marks(words) == _marks(own)]
+    close = difflib.get_close_matches(name.lower(), [one.lower() for one in candidates], 1, LEAST_LIKENESS)
+    return next((one for one in candidates if one.lower() in close), None)
+
+
+def _words(name: str) -> list[str]:
+    return re.findall(r"[^\W\d_]+|\d+", name.lower())
+
+
+def _marks(words: Iterable[str]) -> list[str]:
+    """The words of a name that tell its kind or grade."""
+    return [word for word in words if word.isdigit() or len(word) <= SHORT_WORD]
+
+
 def unknown(place: str, what: str, name: str, known: Iterable[str]) -> InputFault:
     """A fault for a name that does not exist, with the nearest that do."""
     names = list(known)
-    alike = [n for n in names if n.lower() == name.lower()]
-    near = alike or difflib.get_close_matches(name, names, 1)
+    near = nearest(name, names)
     few = ", ".join(f"'{n}'" for n in names[:8]) + (" …" if len(names) > 8 else "")
-    cure = (
-        f"did you mean '{near[0]}'?" if near else (f"name one of {few}" if names else f"add a {what} first")
-    )
+    cure = f"did you mean '{near}'?" if near else (f"name one of {few}" if names else f"add a {what} first")
     return InputFault(place, f"{what} '{name}' does not exist", cure)
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import copy
-import difflib
 import re
 import stat
 import tomllib
@@ -19,7 +18,7 @@ from pydantic import BaseModel, ConfigDict, ValidationError, ValidationInfo, fie
 from pydantic._internal._model_construction import ModelMetaclass  # pydantic has no public name for it
 from pydantic_core import ErrorDetails
 
-from femcore.base.errors import InputFault, InputFaults, duplicates, fault, unknown
+from femcore.base.errors import InputFault, InputFaults, duplicates, fault, nearest, unknown
 from femcore.base.units import FileContext
 
 MAX_VALIDATION_ROUNDS = 8
@@ -286,17 +285,45 @@ def _fault(path: str, raw: object, model: type[BaseModel], error: ErrorDetails) 
     if kind == "missing":
         return InputFault(where, f"'{last}' is missing", f"add {last} = …")
     if kind == "extra_forbidden":
-        keys = _keys(model, error["loc"][:-1])
-        near = difflib.get_close_matches(last[:60], keys, 1)
-        few = ", ".join(keys[:MAX_SHOWN_KEYS]) + (" …" if len(keys) > MAX_SHOWN_KEYS else "")
-        cure = f"did you mean '{near[0]}'?" if near else f"take it out, or use one of {few}"
-        return InputFault(where, f"key '{last}' is not known here", cure)
+        return InputFault(where, *_extra_key(raw, model, error["loc"][:-1], last))
     if kind in ("union_tag_not_found", "union_tag_invalid"):
         tag = str(context.get("discriminator", "kind")).strip("'")
         allowed = context.get("expected_tags")
         cure = f"give {tag} one of {allowed}" if allowed else f"say which {tag} it is"
         return InputFault(where, f"has no known '{tag}'", cure)
     return InputFault(where, f"{_shown(error['input'])}: {error['msg'].lower()}", "mend the value")
+
+
+def _extra_key(raw: object, model: type[BaseModel], loc: tuple[int | str, ...], key: str) -> tuple[str, str]:
+    """What is wrong with a key that a table does not know, and its cure: it may belong to the table in another of its forms."""
+    tables, others = _tables(model, loc)
+    own = [table for table in tables if key not in table.get("properties", {})]
+    others += [table for table in tables if table not in own]
+    keys = _keys_of(own)
+    near = nearest(key[:60], keys)
+    forms = [table for table in others if key in table.get("properties", {})]
+    if near is None and forms:
+        kinds = list(dict.fromkeys(kind for table in forms for kind in _kinds(table)))
+        mine = [kind for table in own for kind in _kinds(table)]
+        if kinds and mine:
+            cure = f"take it out, or give kind = {' or '.join(map(repr, kinds))}"
+            return f"key '{key}' does not belong to kind '{mine[0]}'", cure
+        elsewhere = _keys_of(forms)
+        given = _at(raw, loc)
+        if rivals := [one for one in keys if one in given and one not in elsewhere]:
+            return f"key '{key}' does not belong beside '{rivals[0]}'", "take one of the two out"
+    few = ", ".join(keys[:MAX_SHOWN_KEYS]) + (" …" if len(keys) > MAX_SHOWN_KEYS else "")
+    cure = f"did you mean '{near}'?" if near else f"take it out, or use one of {few}"
+    return f"key '{key}' is not known here", cure
+
+
+def _at(raw: object, loc: tuple[int | str, ...]) -> dict[str, Any]:
+    """The table of a file at a place, steps that name alternatives passed over; empty where there is none."""
+    here: Any = raw
+    for step in loc:
+        if (isinstance(here, dict) and step in here) or (isinstance(here, list) and isinstance(step, int)):
+            here = here[step]
+    return here if isinstance(here, dict) else {}
 
 
 def _shown(value: object) -> str:
@@ -326,22 +353,40 @@ def _schema(model: type[BaseModel]) -> dict[str, Any]:
 
 
 @lru_cache(maxsize=256)
-def _keys(model: type[BaseModel], loc: tuple[int | str, ...]) -> list[str]:
-    """The keys that the table at `loc` knows."""
+def _tables(
+    model: type[BaseModel], loc: tuple[int | str, ...]
+) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
+    """The schemas of the table at `loc`, and those of the other forms that a table there may have."""
     schema = _schema(model)
-    tables = _alternatives(schema, schema)
+    tables, others = _alternatives(schema, schema), list[dict[str, Any]]()
     for step in loc:
         inner = [found for table in tables for found in _inside(table, step)]
         # a step that leads nowhere is pydantic's name of an alternative, recognised by a key that has no other meaning
         named = [table for table in tables if _is_kind(table, step)]
-        tables = [choice for found in inner for choice in _alternatives(schema, found)] or named or tables
+        if inner:
+            tables, others = [choice for found in inner for choice in _alternatives(schema, found)], []
+        elif named:
+            others = [*others, *(table for table in tables if table not in named)]
+            tables = named
+    return tables, others
+
+
+def _keys_of(tables: Iterable[dict[str, Any]]) -> list[str]:
     return list(dict.fromkeys(key for table in tables for key in table.get("properties", {})))
+
+
+def _kinds(table: dict[str, Any]) -> list[str]:
+    """The names of the kind that a table says it is of; none for one that has no kind."""
+    kind = table.get("properties", {}).get("kind", {})
+    return [str(name) for name in ([kind["const"]] if "const" in kind else kind.get("enum", ()))]
 
 
 def _is_kind(table: dict[str, Any], name: int | str) -> bool:
     """Whether one of a table's keys is there to say that it is of the kind of that name."""
     keys = table.get("properties", {}).values()
-    return any(name in [key.get("const"), *key.get("enum", ())] and "default" not in key for key in keys)
+    return name in _kinds(table) or any(
+        name in [key.get("const"), *key.get("enum", ())] and "default" not in key for key in keys
+    )
 
 
 def _inside(table: dict[str, Any], step: int | str) -> list[dict[str, Any]]:

@@ -23,6 +23,7 @@ from pydantic_core import CoreSchema, core_schema
 from femcore.base.errors import InputFault, fault
 from femcore.base.numbers import engineering
 from femcore.base.spread import value_text
+from femcore.base.unit_slips import slip
 
 if TYPE_CHECKING:
     from pint import UnitRegistry
@@ -56,7 +57,7 @@ KINDS = {
 _NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?(?![\d./])"  # the 1 of "1/K" belongs to the unit
 _QUANTITY = re.compile(rf"^\s*((?:{_NUMBER}\s+)*{_NUMBER})\s*(.*?)\s*$")
 _NO_UNIT = re.compile(
-    r"(?:\*\*|\^)\s*(?:[+-]?\s*\d{2,}|\(|[+-]?\s*\d\s*(?:\*\*|\^))|\)\s*(?:\*\*|\^)|\d{7,}|[²³⁴¹]{2,}|#"
+    r"(?:\*\*|\^)\s*(?:[+-]?\s*\d{2,}|\(|[+-]?\s*\d\s*(?:\*\*|\^))|\)\s*(?:\*\*|\^)|\d{7,}|[⁰¹²³⁴⁵⁶⁷⁸⁹](?:[⁰¹²³⁴⁵⁶⁷⁸⁹]|\s*(?:\*\*|\^))|#"
 )
 """Powers of powers and of two digits, which no quantity has and which take for ever to work out, and the sign of a remark."""
 MAX_UNIT, MAX_QUANTITY = 60, 200
@@ -136,22 +137,30 @@ def _numbers(value: object, unit: str, place: str, count: int) -> list[float]:
     if len(value) > MAX_QUANTITY:
         raise InputFault(place, f"'{value}' has {len(value):,} characters where {kind} is needed", cure)
     try:
-        match = _QUANTITY.match(value_text(value))
+        text = value_text(value)
     except InputFault as trouble:
         raise trouble.inside(place) from None
+    match = _QUANTITY.match(text)
     if match is None:
-        raise InputFault(place, f"'{value}' does not read as {kind}", cure)
+        raise InputFault(place, *_meant(text, unit, f"'{value}' does not read as {kind}", cure))
     numbers = [float(part) for part in match[1].split()]
-    if len(numbers) != count:
-        raise InputFault(place, f"'{value}' has {len(numbers)} numbers where {count} are needed", cure)
     try:
         factor = _factor(match[2], unit)
     except ValueError as trouble:
-        raise InputFault(place, f"'{value}' {trouble}", cure) from None
+        raise InputFault(place, *_meant(text, unit, f"'{value}' {trouble}", cure)) from None
+    if len(numbers) != count:
+        are = "is" if count == 1 else "are"
+        raise InputFault(place, f"'{value}' has {len(numbers)} numbers where {count} {are} needed", cure)
     result = [number * factor for number in numbers]
     if not all(math.isfinite(number) for number in result):
         raise InputFault(place, f"'{value}' is not finite", cure)
     return result
+
+
+def _meant(text: str, unit: str, wrong: str, cure: str) -> tuple[str, str]:
+    """What is wrong with a text and its cure: those of a usual slip in its own words, else these."""
+    kind, _ = _words(unit)
+    return slip(text, unit, kind, lambda written: _factor(written, unit)) or (wrong, cure)
 
 
 def si(text: object, unit: str, place: str = "") -> float:

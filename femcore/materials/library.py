@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from difflib import get_close_matches
 from typing import TypeVar
 
-from femcore.base.errors import InputFault
+from femcore.base.errors import InputFault, nearest
 from femcore.materials.cloth import Cloth, Process
 from femcore.materials.constituents import Fibre, Resin
 from femcore.materials.lamina import KnockDown, Lamina
@@ -71,8 +70,8 @@ def pick(known: Mapping[str, AnyRecord], name: str, what: str, place: str = "") 
     try:
         return known[name]
     except KeyError:
-        close = get_close_matches(name, known, n=1)
-        hint = f"did you mean '{close[0]}'? " if close else ""
+        close = nearest(name, known)
+        hint = f"did you mean '{close}'? " if close else ""
         raise InputFault(
             place or what, f"no {what} is called '{name}'", f"{hint}use one of {', '.join(sorted(known))}"
         ) from None

@@ -1,7 +1,9 @@
 """A TOML document becomes a checked model, or its faults."""
 
+from typing import Annotated, Literal
+
 import pytest
-from pydantic import Field, ValidationError
+from pydantic import Discriminator, Field, Tag, ValidationError
 
 from femcore.base import toml
 from femcore.base.errors import (
@@ -11,6 +13,7 @@ from femcore.base.errors import (
     Mechanism,
     PoorSolution,
     StructureFault,
+    nearest,
 )
 from femcore.base.toml import (
     Document,
@@ -118,6 +121,86 @@ def test_an_unknown_name_suggests_the_nearest():
         == "name one of 'a', 'b', 'c', 'd', 'e', 'f', 'g', 'h' …"
     )
     assert unknown("p", "node", "x", []).cure == "add a node first"
+
+
+@pytest.mark.parametrize(
+    ("name", "meant"),
+    [
+        ("E-Glass", "e_glass"),
+        ("e glass", "e_glass"),
+        ("6082 T6", "6082-t6"),
+        ("epoxi", "epoxy"),
+        ("s_glass", None),
+        ("carbon_hm", None),
+        ("6061-T6", None),
+        ("6082-T5", None),
+    ],
+)
+def test_a_misspelt_name_is_never_another_material(name, meant):
+    """Case, hyphens and spaces do not matter; a name that is off in its number or grade is another thing and is not proposed."""
+    assert nearest(name, ["e_glass", "carbon_sm", "6082-t6", "epoxy"]) == meant
+
+
+class Plain(Table):
+    """A form that is known by a key of its own."""
+
+    area: float = 0.0
+
+
+class Full(Table):
+    """The same thing by other keys."""
+
+    width: float
+    stiffness: float = 0.0
+
+
+class Post(Table):
+    """A kind."""
+
+    kind: Literal["post"]
+    height: float = 0.0
+
+
+class Rail(Table):
+    """Another kind."""
+
+    kind: Literal["rail"] = "rail"
+
+
+class Fence(Table):
+    """Tables that may be given in several forms."""
+
+    beam: Annotated[
+        Annotated[Plain, Tag("by area")] | Annotated[Full, Tag("by width")],
+        Discriminator(lambda given: "by width" if "width" in given else "by area"),
+    ] = Field(default_factory=Plain)
+    part: Annotated[Post | Rail, Field(discriminator="kind")] | None = None
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        (
+            "[beam]\nwidth = 1\narea = 2",
+            "beam: area: key 'area' does not belong beside 'width'; take one of the two out",
+        ),
+        (
+            "[part]\nkind = 'rail'\nheight = 1",
+            "part: height: key 'height' does not belong to kind 'rail'; take it out, or give kind = 'post'",
+        ),
+        (
+            "[part]\nkind = 'post'\nheigth = 1",
+            "part: heigth: key 'heigth' is not known here; did you mean 'height'?",
+        ),
+    ],
+)
+def test_a_key_of_another_form_says_why_it_does_not_belong(tmp_path, text, said):
+    """A key that the table knows in another of its forms is not unknown: its rival, or the kind it is of, is named."""
+    path = tmp_path / "fence.toml"
+    path.write_text(text)
+    with pytest.raises(InputFaults) as caught:
+        read_document(path, Fence)
+    assert str(caught.value) == f"{path}: {said}"
 
 
 def test_collected_faults_stand_inside_their_file():
