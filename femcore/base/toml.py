@@ -321,7 +321,9 @@ def _at(raw: object, loc: tuple[int | str, ...]) -> dict[str, Any]:
     """The table of a file at a place, steps that name alternatives passed over; empty where there is none."""
     here: Any = raw
     for step in loc:
-        if (isinstance(here, dict) and step in here) or (isinstance(here, list) and isinstance(step, int)):
+        if isinstance(here, dict):
+            here = here.get(step, here)
+        elif isinstance(here, list) and isinstance(step, int):
             here = here[step]
     return here if isinstance(here, dict) else {}
 
