@@ -21,7 +21,8 @@ import click
 from cases.caution import CAUTION
 from cases.cli.calibrate_command import calibrate
 from cases.cli.file_kind import kind_of, require_kind
-from cases.cli.finite_range import FiniteRange
+from cases.cli.help_groups import GroupedCommands
+from cases.cli.margin_type import MarginType
 from cases.cli.new_file import write_new
 from cases.cli.picture_file import refuse_other_names, save_picture
 from cases.cli.plan_command import plan_test
@@ -65,7 +66,7 @@ QUESTIONS = {
 FileName = click.argument("file", type=click.Path(path_type=Path))
 
 
-@click.group(epilog=CAUTION, context_settings={"help_option_names": ["-h", "--help"]})
+@click.group(cls=GroupedCommands, epilog=CAUTION, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(package_name="forebeam")
 def forebeam() -> None:
     """Joints between a catamaran's forward crossbeam and its hulls: attracted loads, racking stiffness, strength."""
@@ -181,7 +182,7 @@ def _show_summary(analysis: Analysis) -> None:
 @FileName
 @click.option("--json", "as_json", is_flag=True, help="Print JSON, in SI units.")
 def compare(*, file: Path, as_json: bool) -> int:
-    """Compare a boat FILE with its variants."""
+    """Compare a boat FILE with its variants: what changes most, then every number side by side."""
     from cases.analyses.comparison import compare as compare_all
     from cases.analyses.comparison import comparison
     from cases.input.boat_file import read_boat_file
@@ -222,6 +223,9 @@ def frame(*, file: Path, as_json: bool) -> int:
 
 
 @forebeam.command()
+@click.argument("case", required=False)
+@click.option("--all", "every", is_flag=True, help="Show every case, not the topics alone.")
+@click.option("--picture", type=click.Path(path_type=Path), help="Draw CASE, loaded and deformed, as an SVG.")
 @click.option("--json", "as_json", is_flag=True, help="Print JSON, in SI units.")
 @click.option(
     "--html",
@@ -229,10 +233,19 @@ def frame(*, file: Path, as_json: bool) -> int:
     type=click.Path(path_type=Path),
     help="Also write the cases as a textbook chapter, one HTML page.",
 )
-def verify(*, as_json: bool, page: Path | None) -> int:
-    """Run the textbook cases. Show published value, computed value, difference and source."""
+def verify(*, case: str | None, every: bool, picture: Path | None, as_json: bool, page: Path | None) -> int:
+    """Run the textbook cases. Show how many values agree in each topic; of one CASE, or of --all, every value and its source."""
     from cases.verification.textbook import verification_data
     from cases.verification.textbook import verify as verify_all
+
+    if case:
+        if every or page or as_json:
+            raise InputFault("verify", f"'{case}' is one case", "leave out --all, --html and --json")
+        return _verify_case(case, picture)
+    if picture:
+        raise InputFault(
+            "--picture", "is of one case", "name the case, such as: verify cantilever_point_load"
+        )
 
     if page:
         from cases.report.pages import chapter
@@ -244,12 +257,34 @@ def verify(*, as_json: bool, page: Path | None) -> int:
 
         click.echo(plain_json(verification_data(cases)))
     else:
-        from cases.cli.verify_output import verify_tables
+        from cases.cli.verify_output import topic_table, verify_tables
 
-        _show(*verify_tables(cases))
+        _show(*(verify_tables(cases) if every else topic_table(cases)))
     if page:
         click.echo(f"Page: {chapter.write(cases, page)}", err=as_json)
-    return 0 if all(case.run.ok for case in cases) else 1
+    return 0 if all(one.run.ok for one in cases) else 1
+
+
+def _verify_case(name: str, picture: Path | None) -> int:
+    from cases.cli.verify_output import verify_tables
+    from cases.verification.textbook import VerifiedCase, textbook_files
+    from femcore.base.errors import unknown
+    from femcore.files.frame_file import read_frame_file
+    from femcore.files.frame_run import run_frame
+
+    if picture is not None and picture.suffix.lower() != ".svg":
+        raise InputFault(str(picture), "is no name of an SVG", "end it in .svg")
+    files = {path.stem: path for path in textbook_files()}
+    if name not in files:
+        raise unknown("", "textbook case", name, files)
+    found = VerifiedCase(files[name], run_frame(read_frame_file(files[name])))
+    _show(*verify_tables([found]))
+    if picture is not None:
+        from cases.report.figures.textbook_figures import draw_case
+
+        write_new(picture, draw_case(found.run, name).svg)
+        click.echo(f"Picture: {picture}")
+    return 0 if found.run.ok else 1
 
 
 @forebeam.command()
@@ -257,9 +292,9 @@ def verify(*, as_json: bool, page: Path | None) -> int:
 @click.option(
     "--margin",
     "target",
-    type=FiniteRange(min=-0.5, max=20),
+    type=MarginType(),
     default=0.0,
-    help="Lowest acceptable margin [default: 0].",
+    help="Lowest acceptable margin, such as 0.1 or 10% [default: 0].",
 )
 @click.option("--json", "as_json", is_flag=True, help="Print JSON, in SI units.")
 @click.option(

@@ -9,11 +9,12 @@ from rich.text import Text
 from cases.analyses.analysis import ComparedBoat
 from cases.analyses.comparison import REL_TOL_NO_QUANTITY, rows
 from cases.report.data.statements import changed
+from cases.report.sections.variants_section import variant_sentences
 from femcore.base.numbers import plain
 
 
 def comparison_tables(compared: tuple[ComparedBoat, ...]) -> list[RenderableType]:
-    """Title, table, and what its numbers are."""
+    """Title, a sentence for each variant, joints without an answer, table, and what its numbers are."""
     table = Table(title_justify="left", show_lines=False)
     table.add_column("")
     table.add_column("joint")
@@ -44,6 +45,7 @@ def comparison_tables(compared: tuple[ComparedBoat, ...]) -> list[RenderableType
     ]
     return [
         Text(plain(compared[0].study.file.title), style="bold"),
+        *(Text(plain(sentence)) for sentence in variant_sentences(compared)),
         *without_answer,
         table,
         Text(words, style="dim"),

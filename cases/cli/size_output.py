@@ -18,11 +18,11 @@ ROTATIONAL_STIFFNESS_UNIT = "N·m/rad"
 
 
 def sizing_tables(sized: tuple[JointSizing, ...], boat: Boat) -> list[RenderableType]:
-    """Joint by joint: sizes tried, checks still below the margin, checks not made, the bound on stiffness; what has no check."""
+    """What has no check; by joint: checks not made, work order, checks below the margin, sizes tried, bound on stiffness."""
     never = "; ".join(f"{one.part} ({one.what})" for one in never_checked(boat))
     return [
-        *(part for one in sized for part in _of_joint(one)),
         Text(f"In no check, with any joint: {never}."),
+        *(part for one in sized for part in _of_joint(one)),
     ]
 
 
@@ -30,21 +30,34 @@ def _of_joint(one: JointSizing) -> list[RenderableType]:
     shown: list[RenderableType] = [Text(plain(one.joint), style="bold")]
     if one.no_answer:
         return [*shown, Text(f"No answer: {plain(one.no_answer)}.")]
-    if not one.sizings and not one.failing:
-        shown.append(Text(f"No check that was made is below a margin of {one.target:g}."))
-    shown += [part for sizing in one.sizings for part in _of_sizing(sizing, one.target)]
-    if one.failing:
-        worst = [f"{w.part}: {w.check} (margin {margin_words(w.margin)})" for w in one.failing]
-        shown.append(Text("Still inadequate: " + "; ".join(plain(w) for w in worst) + "."))
     if one.not_checked:
         parts = list(dict.fromkeys(f"{w.part}: {w.check}" for w in one.not_checked))
         shown.append(Text("Not checked, so not assessed: " + "; ".join(plain(p) for p in parts) + "."))
+    if order := work_order(one):
+        shown.append(
+            Text("Work order: " + "; ".join(f"{what}: {size}" for what, size in order.items()) + ".")
+        )
+    if not one.sizings and not one.failing:
+        shown.append(Text(f"No check that was made is below a margin of {one.target:g}."))
+    if one.failing:
+        worst = [f"{w.part}: {w.check} (margin {margin_words(w.margin)})" for w in one.failing]
+        shown.append(Text("Still inadequate: " + "; ".join(plain(w) for w in worst) + "."))
+    shown += [part for sizing in one.sizings for part in _of_sizing(sizing, one.target)]
     if one.bound is not None:
         shown.append(Text(_bound_words(one.bound)))
     if one.stay_forward:
         places = "; ".join(f"{_ahead(x)} ({plain(name)})" for name, x in one.stay_forward.items())
         shown.append(Text(f"Torque-free attachment of the stay, at the same height: {places}."))
     return shown
+
+
+def work_order(one: JointSizing) -> dict[str, str]:
+    """What is to be made in another size than entered, and in which: of a size raised for several checks, the last."""
+    return {
+        plain(sizing.design_variable): plain(sizing.steps[sizing.chosen].size)
+        for sizing in one.sizings
+        if sizing.chosen
+    }
 
 
 def _of_sizing(sizing: Sizing, target: float) -> list[RenderableType]:

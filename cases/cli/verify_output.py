@@ -24,14 +24,34 @@ def verify_tables(cases: list[VerifiedCase]) -> list[RenderableType]:
         for case in group:
             _add_case(table, case)
         shown.append(table)
+    return [*shown, _count(cases)]
+
+
+def topic_table(cases: list[VerifiedCase]) -> list[RenderableType]:
+    """Of each topic how many cases and values there are, the names of its cases, and what is missed; and the count."""
+    table = Table(title_justify="left", expand=True)
+    table.add_column("topic", ratio=2)
+    table.add_column("values", justify="right")
+    table.add_column("missed", justify="right")
+    table.add_column("cases, each by: forebeam verify CASE; all by --all", ratio=6)
+    for topic, group in groupby(cases, key=lambda case: case.topic):
+        those = list(group)
+        outcomes = [outcome for case in those for outcome in case.run.outcomes]
+        missed = sum(not outcome.ok for outcome in outcomes)
+        table.add_row(
+            Text(topic, style="bold"), Text(str(len(outcomes))), Text(str(missed), style="bold red" if missed else ""),
+            Text(", ".join(case.path.stem for case in those)),
+        )  # fmt: skip
+    return [table, _count(cases)]
+
+
+def _count(cases: list[VerifiedCase]) -> Text:
     missed = [case.path.name for case in cases if not case.run.ok]
     values = sum(len(case.run.outcomes) for case in cases)
-    words = f"{len(cases)} cases, {values} values: " + (
-        f"missed in {', '.join(missed)}" if missed else "all within tolerance"
-    )
+    number = f"{len(cases)} case{'' if len(cases) == 1 else 's'}, {values} value{'' if values == 1 else 's'}"
+    words = f"{number}: " + (f"missed in {', '.join(missed)}" if missed else "all within tolerance")
     words += " (" + ", ".join(f"{count} {status}" for status, count in values_by_status(cases).items()) + ")"
-    shown.append(Text(words, style="bold red" if missed else "bold green"))
-    return shown
+    return Text(words, style="bold red" if missed else "bold green")
 
 
 def _add_case(table: Table, case: VerifiedCase) -> None:

@@ -32,14 +32,12 @@ def variants_section(_: Study, found: Analysis) -> ReportSection | None:
     """None where the file has no variants."""
     if not found.compared:
         return None
-    changes = {one.variant: one for one in largest_changes(found.compared)}
-    sentences = [_variant(one, changes.get(one.name)) for one in found.compared[1:]]
     return ReportSection(
         "variants",
         "Variants side by side",
         [
             "The boat as entered and with the changes of each variant, each with all joints and cases.",
-            *sentences,
+            *variant_sentences(found.compared),
         ],
         unshown=[_in_si(found)],
         readable=[_for_reading(found)],
@@ -48,6 +46,12 @@ def variants_section(_: Study, found: Analysis) -> ReportSection | None:
             "and combinations. In brackets: change from the boat as entered."
         ),
     )
+
+
+def variant_sentences(compared: Sequence[ComparedBoat]) -> list[str]:
+    """Of each variant, those after the boat as entered: its note, and its largest change."""
+    changes = {one.variant: one for one in largest_changes(tuple(compared))}
+    return [_variant(one, changes.get(one.name)) for one in compared[1:]]
 
 
 def _variant(one: ComparedBoat, change: QuantityChange | None) -> str:

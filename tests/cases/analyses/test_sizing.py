@@ -13,7 +13,7 @@ from cases.analyses.case_rows import case_rows
 from cases.analyses.sizing import max_pitch_stiffness, pitch_bound, size_boat, size_joint, sizing_data
 from cases.analyses.study import solved_cases
 from cases.cli.commands import forebeam
-from cases.cli.size_output import sizing_tables
+from cases.cli.size_output import sizing_tables, work_order
 from cases.input.boat_file import BoatFile
 from cases.input.combinations import Combination
 from models.attachments import BEAM_SIDE_KINDS
@@ -170,10 +170,27 @@ def test_the_report_is_json_and_tables():
     data = json.loads(json.dumps(sizing_data(sized), allow_nan=False))
     for sizing in data[0]["sizings"]:
         assert len({len(values) for values in sizing["curve"].values()}) == 1
-    *tables, last = sizing_tables(sized, file)
+    first, *tables = sizing_tables(sized, file)
     assert len(tables) > len(data[0]["sizings"])
-    assert last.plain.startswith("In no check, with any joint: ")
-    assert all(entry.what in last.plain for entry in never_checked(file))
+    assert first.plain.startswith("In no check, with any joint: ")
+    assert all(entry.what in first.plain for entry in never_checked(file))
+
+
+def test_the_work_order_comes_before_the_sizes_tried():
+    """What is not checked comes first, then in one line the size to be made of each thing: that of the last step taken."""
+    file = boat()
+    [sized] = size_boat(file)
+    order = work_order(sized)
+    last = {one.design_variable: one.steps[one.chosen].size for one in sized.sizings if one.chosen}
+    assert order == last
+    assert order
+    lines = [part.plain for part in sizing_tables((sized,), file) if hasattr(part, "plain")]
+    begun = [next(n for n, line in enumerate(lines) if line.startswith(word)) for word in (
+        "In no check", "Not checked, so not assessed", "Work order: ", "Choose ",
+    )]  # fmt: skip
+    assert begun == sorted(begun)
+    what, size = next(iter(order.items()))
+    assert f"{what}: {size}" in lines[begun[2]]
 
 
 def test_the_command_is_there():

@@ -11,6 +11,7 @@ from cases.cli.commands import main
 from cases.cli.compare_output import comparison_tables
 from cases.input.boat_file import read_boat_file
 from cases.input.variants import AS_ENTERED, Variant, apply_variant, split_key
+from cases.report.sections.variants_section import variant_sentences
 from femcore.base.errors import InputFault, InputFaults, Mechanism
 from femcore.base.written import as_json
 from tests.cases.report.report_boat import TEXT
@@ -297,8 +298,10 @@ def test_the_command_tells_a_fault(tmp_path, capsys):
 
 def test_the_table_tells_changes():
     """A change is told in per cent, from double on as a multiple, and where nothing changed not at all."""
-    _, table, _ = comparison_tables(compare(boat(STIFF, BARE)))
+    compared = compare(boat(STIFF, BARE))
+    *first, table, _ = comparison_tables(compared)
     cells = [[cell.plain for cell in column.cells] for column in table.columns]
+    assert [part.plain for part in first[1:]] == variant_sentences(compared)
     assert any("%" in text for text in cells[3])
     assert any("(×" in text for text in cells[4])
     assert not any("(" in text for text in cells[2])
