@@ -86,7 +86,12 @@ FAULTS = [
         "write it with its unit",
     ),
     ('mass = "50 kg"', 'mass = "-50 kg"', "masses[1]: mass: '-50 kg' is too small", "give at least 0 kg"),
-    ('mass = "50 kg"', 'mass = "50 N"', "masses[1]: mass: '50 N' is not a mass", 'such as "50 kg"'),
+    (
+        'mass = "50 kg"',
+        'mass = "50 N"',
+        "masses[1]: mass: '50 N' gives a force where a mass is needed",
+        'write the mass of that weight: "5.09858 kg"',
+    ),
     (
         "-9.80665 m/s**2",
         "-9.80665 N",
