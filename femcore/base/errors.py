@@ -166,13 +166,21 @@ def nearest(name: str, known: Iterable[str]) -> str | None:
     joined = {"".join(words): one for words, one in alike.items()}
     if own and "".join(own) in joined:
         return joined["".join(own)]
-    candidates = [one for words, one in alike.items() if _marks(words) == _marks(own)]
+    candidates = [
+        one for words, one in alike.items() if _marks(words) == _marks(own) or _one_letter_more(words, own)
+    ]
     close = difflib.get_close_matches(name.lower(), [one.lower() for one in candidates], 1, LEAST_LIKENESS)
     return next((one for one in candidates if one.lower() in close), None)
 
 
 def _words(name: str) -> list[str]:
     return re.findall(r"[^\W\d_]+|\d+", name.lower())
+
+
+def _one_letter_more(one: Sequence[str], other: Sequence[str]) -> bool:
+    """Whether both are a single word without numbers, one of them by a letter longer: a slip of the hand even in a short one."""
+    single = all(len(words) == 1 and words[0].isalpha() for words in (one, other))
+    return single and abs(len(one[0]) - len(other[0])) == 1
 
 
 def _marks(words: Iterable[str]) -> list[str]:

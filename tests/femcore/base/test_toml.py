@@ -130,6 +130,8 @@ def test_an_unknown_name_suggests_the_nearest():
         ("e glass", "e_glass"),
         ("6082 T6", "6082-t6"),
         ("epoxi", "epoxy"),
+        ("epoxyy", "epoxy"),
+        ("un", "uni"),
         ("s_glass", None),
         ("carbon_hm", None),
         ("6061-T6", None),
@@ -138,7 +140,7 @@ def test_an_unknown_name_suggests_the_nearest():
 )
 def test_a_misspelt_name_is_never_another_material(name, meant):
     """Case, hyphens and spaces do not matter; a name that is off in its number or grade is another thing and is not proposed."""
-    assert nearest(name, ["e_glass", "carbon_sm", "6082-t6", "epoxy"]) == meant
+    assert nearest(name, ["e_glass", "carbon_sm", "6082-t6", "epoxy", "uni"]) == meant
 
 
 class Plain(Table):

@@ -351,7 +351,7 @@ FAULTS = {
     ),
     "unknown fibre": (
         (SKIN.replace('"carbon_sm"', '"carbon_sn"'), LAID_TUBE),
-        "laminates: skin: fibre: no fibre is called 'carbon_sn'; did you mean 'carbon_sm'?",
+        "laminates: skin: fibre: no fibre is called 'carbon_sn'; use one of carbon_im, carbon_sm",
     ),
     "unknown resin": (
         (SKIN.replace('"epoxy"', '"epoxi"'), LAID_TUBE),
@@ -363,7 +363,7 @@ FAULTS = {
     ),
     "unknown ply": (
         ('[laminates.skin]\nplies = [{ material = "wwfe_carbon_9", thickness = "1 mm" }]', LAID_TUBE),
-        "laminates: skin: plies[1]: material: no ply is called 'wwfe_carbon_9'; did you mean 'wwfe_carbon",
+        "laminates: skin: plies[1]: material: no ply is called 'wwfe_carbon_9'; use one of ",
     ),
     "unknown knock-down": (
         (SKIN + 'knockdowns = ["wett"]\n', LAID_TUBE),
