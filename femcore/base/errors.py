@@ -148,6 +148,8 @@ def duplicates(what: str, names: Sequence[str]) -> list[InputFault]:
     return [InputFault(f"{what} '{name}'", "is duplicated", "give each a name of its own") for name in again]
 
 
+LONGEST_NAME = 60
+"""Characters of a name that are compared."""
 SHORT_WORD = 2
 """Letters of a word that is a grade or a kind, such as the hm of carbon_hm: one letter off is another thing."""
 LEAST_LIKENESS = 0.6
@@ -162,14 +164,16 @@ def nearest(name: str, known: Iterable[str]) -> str | None:
     """
     names = list(known)
     alike = {tuple(_words(one)): one for one in reversed(names)}
-    own = _words(name)
+    own = _words(name[:LONGEST_NAME])
     joined = {"".join(words): one for words, one in alike.items()}
     if own and "".join(own) in joined:
         return joined["".join(own)]
     candidates = [
         one for words, one in alike.items() if _marks(words) == _marks(own) or _one_letter_more(words, own)
     ]
-    close = difflib.get_close_matches(name.lower(), [one.lower() for one in candidates], 1, LEAST_LIKENESS)
+    close = difflib.get_close_matches(
+        name[:LONGEST_NAME].lower(), [one.lower() for one in candidates], 1, LEAST_LIKENESS
+    )
     return next((one for one in candidates if one.lower() in close), None)
 
 

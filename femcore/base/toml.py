@@ -300,11 +300,11 @@ def _extra_key(raw: object, model: type[BaseModel], loc: tuple[int | str, ...], 
     own = [table for table in tables if key not in table.get("properties", {})]
     others += [table for table in tables if table not in own]
     keys = _keys_of(own)
-    near = nearest(key[:60], keys)
+    near = nearest(key, keys)
     forms = [table for table in others if key in table.get("properties", {})]
     if near is None and forms:
-        kinds = list(dict.fromkeys(kind for table in forms for kind in _kinds(table)))
-        mine = [kind for table in own for kind in _kinds(table)]
+        kinds = list(dict.fromkeys(kind for table in forms for kind in _kind_names(table)))
+        mine = [kind for table in own for kind in _kind_names(table)]
         if kinds and mine:
             cure = f"take it out, or give kind = {' or '.join(map(repr, kinds))}"
             return f"key '{key}' does not belong to kind '{mine[0]}'", cure
@@ -377,7 +377,7 @@ def _keys_of(tables: Iterable[dict[str, Any]]) -> list[str]:
     return list(dict.fromkeys(key for table in tables for key in table.get("properties", {})))
 
 
-def _kinds(table: dict[str, Any]) -> list[str]:
+def _kind_names(table: dict[str, Any]) -> list[str]:
     """The names of the kind that a table says it is of; none for one that has no kind."""
     kind = table.get("properties", {}).get("kind", {})
     return [str(name) for name in ([kind["const"]] if "const" in kind else kind.get("enum", ()))]
@@ -386,7 +386,7 @@ def _kinds(table: dict[str, Any]) -> list[str]:
 def _is_kind(table: dict[str, Any], name: int | str) -> bool:
     """Whether one of a table's keys is there to say that it is of the kind of that name."""
     keys = table.get("properties", {}).values()
-    return name in _kinds(table) or any(
+    return name in _kind_names(table) or any(
         name in [key.get("const"), *key.get("enum", ())] and "default" not in key for key in keys
     )
 

@@ -176,7 +176,10 @@ class Fence(Table):
         Annotated[Plain, Tag("by area")] | Annotated[Full, Tag("by width")],
         Discriminator(lambda given: "by width" if "width" in given else "by area"),
     ] = Field(default_factory=Plain)
-    part: Annotated[Post | Rail, Field(discriminator="kind")] | None = None
+    part: Annotated[
+        Annotated[Post, Tag("post")] | Annotated[Rail, Tag("rail")],
+        Discriminator(lambda given: given.get("kind") if isinstance(given, dict) else given.kind),
+    ] = Field(default_factory=Rail)
 
 
 @pytest.mark.parametrize(
