@@ -27,10 +27,11 @@ def calibrate(*, boat: Path, test: Path, as_json: bool, patch: Path | None) -> N
     from cases.input.boat_file import read_boat_file
     from cases.input.boat_test import read_test_file
     from femcore.base import written
+    from femcore.base.errors import printable
 
     require_kind("boat", boat)
     file = read_boat_file(boat)
-    found = fitted(file, read_test_file(test), str(boat), str(test))
+    found = fitted(file, read_test_file(test), printable(str(boat)), printable(str(test)))
     if patch:
         write_new(patch, patched_text(file, found, boat.read_text(encoding="utf-8")))
     if as_json:

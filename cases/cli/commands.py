@@ -7,6 +7,7 @@ imported by the command that needs them, so that help appears at once.
 
 from __future__ import annotations
 
+import io
 import json
 import signal
 import sys
@@ -29,7 +30,7 @@ from cases.cli.plan_command import plan_test
 from cases.cli.stations_command import stations
 from cases.cli.sweep_command import sweep
 from cases.cli.uncertainty_command import uncertainty
-from femcore.base.errors import ForebeamError, InputFault, StructureFault
+from femcore.base.errors import ForebeamError, InputFault, StructureFault, printable
 
 if TYPE_CHECKING:
     from pydantic import BaseModel
@@ -138,9 +139,9 @@ def run(
     boat, summary_alone = read_boat_file(file), no_pictures and out is None
     fitted = _fitted(boat, file, test) if test else None
     boat = boat.with_joints(joints) if joints else boat
-    beside = nullcontext() if summary_alone else variants_beside(boat, file.name)
+    beside = nullcontext() if summary_alone else variants_beside(boat, printable(file.name))
     variants = click.get_current_context().with_resource(beside)
-    analysis = analyse(boat, file.name, fitted, variants).with_answers()
+    analysis = analyse(boat, printable(file.name), fitted, variants).with_answers()
     status = _status(analysis.study.unsolved)
     if summary_alone:
         _show_summary(analysis)
@@ -163,7 +164,7 @@ def _fitted(boat: BoatFile, file: Path, test: Path) -> CalibrationResult:
     from cases.analyses.calibration import calibrate as fit
     from cases.input.boat_test import read_test_file
 
-    return fit(boat, read_test_file(test), str(file), str(test))
+    return fit(boat, read_test_file(test), printable(str(file)), printable(str(test)))
 
 
 def _status(without_answer: Sized) -> int:
@@ -188,7 +189,7 @@ def compare(*, file: Path, as_json: bool) -> int:
     from cases.input.boat_file import read_boat_file
     from femcore.base import written
 
-    compared = compare_all(read_boat_file(file), str(file))
+    compared = compare_all(read_boat_file(file), printable(str(file)))
     status = _status([joint for one in compared for joint in one.study.unsolved])
     if as_json:
         click.echo(written.as_json(comparison(compared)))
@@ -462,6 +463,9 @@ def main(arguments: list[str] | None = None) -> None:
 
     A request to end (SIGTERM) is taken as Ctrl-C, so that temporary folders go and worker processes end.
     """
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")  # a terminal that lacks a sign shows a question mark
     try:
         with _ended_as_interrupted():
             status = forebeam.main(args=arguments, prog_name="forebeam", standalone_mode=False)

@@ -35,13 +35,13 @@ def uncertainty(*, file: Path, as_json: bool, samples: int | None, seed: int | N
     from cases.caution import CAUTION
     from cases.input.boat_file import read_boat_file
     from femcore.base import written
-    from femcore.base.errors import InputFault, StructureFault
+    from femcore.base.errors import InputFault, StructureFault, printable
 
     count = SAMPLES if samples is None else samples
     if count & (count - 1):
         wrong = f"{count} is no power of two"
         raise InputFault("--samples", wrong, f"give one, such as {1 << count.bit_length()}")
-    analysis = analyse(read_boat_file(file), str(file)).with_answers(lives=False)
+    analysis = analyse(read_boat_file(file), printable(str(file))).with_answers(lives=False)
     found = work_out(
         analysis.file, analysis.study.joints, analysis.case_rows, analysis.part_margins, count, SEED if seed is None else seed
     )  # fmt: skip

@@ -4,7 +4,9 @@ import csv
 import io
 import json
 import math
+import os
 import signal
+import subprocess
 
 import pytest
 
@@ -13,6 +15,7 @@ from cases.cli import commands
 from cases.input.boat_file import read_boat_file
 from cases.report.tables.table import Column, Table
 from femcore.base.errors import InputFault
+from femcore.base.process import module_command, module_environment
 from femcore.base.written import plain_json
 from tests.models.boats import FILES
 
@@ -60,3 +63,23 @@ def test_a_request_to_end_is_taken_as_an_interrupt(capsys, monkeypatch):
     assert ended("check", "x.toml") == 130
     assert "stopped" in capsys.readouterr().err
     assert signal.getsignal(signal.SIGTERM) is before
+
+
+def test_a_boat_whose_name_no_encoding_holds_is_reported(tmp_path):
+    """A file's name in another encoding than the terminal's, and a terminal of ASCII: results are written, and it ends with 0."""
+    path = os.fsdecode(bytes(tmp_path) + b"/d\xe9 mo.toml")
+    with open(path, "w", encoding="utf-8") as target:  # noqa: PTH123  (as any program makes a file)
+        target.write(FILES["short_bowed"].read_text(encoding="utf-8"))
+    joint = read_boat_file(FILES["short_bowed"]).joints[0].name
+    command = [*module_command("cases.cli.commands"), "run", path, "--no-pictures", "--joint", joint]
+    done = subprocess.run(
+        [*command, "--out", str(tmp_path / "out")],
+        env=module_environment() | {"LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"},
+        capture_output=True,
+        timeout=300,
+        check=False,
+    )
+    assert done.returncode == 0, done.stderr
+    assert (
+        "d\ufffd mo.toml" in json.loads((tmp_path / "out/results.json").read_text(encoding="utf-8"))["source"]
+    )
