@@ -280,8 +280,9 @@ def _fault(path: str, raw: object, model: type[BaseModel], error: ErrorDetails) 
     kind, context = error["type"], error.get("ctx", {})
     if "cure" in context:
         return InputFault(where, str(context["wrong"]), str(context["cure"]))
-    if kind == "missing" and isinstance(error["loc"][-1], int):
-        return InputFault(where, "has too few entries", "give as many as are needed")
+    if kind == "too_short" or (kind == "missing" and isinstance(error["loc"][-1], int)):
+        least = context.get("min_length", "as many as are needed")
+        return InputFault(where, "has too few entries", f"give {'at least ' if context else ''}{least}")
     if kind == "missing":
         return InputFault(where, f"'{last}' is missing", f"add {last} = …")
     if kind == "extra_forbidden":

@@ -285,7 +285,7 @@ class ReducedFrame:
         tension = np.broadcast_to(tension, (count, *tension.shape[1:]))
         weights = np.broadcast_to(weights, (count, *weights.shape[1:]))
         of_gaps = tension[:, tension.shape[1] - cables :]
-        kept = np.zeros((count, 1, cables))
+        kept = np.zeros((count, 1, cables), dtype=tension.dtype)
         pretensioned = tension.shape[1] > loads + cables
         if pretensioned:
             wanted = self.prepared.frame.cables.pretension * (

@@ -9,6 +9,8 @@ from cases.report.data.words import quantity
 
 CORRELATION_SHOWN = 0.5
 """Size of a correlation from which two factors are named together."""
+LEAST_CHANCE = 1e-4
+"""A smaller probability is not written out."""
 SAYS = {
     "fits": "Model and readings agree.",
     "does not fit": "The model does not fit these readings, so that no factor is quoted.",
@@ -18,21 +20,27 @@ SAYS = {
 
 def verdict_lines(found: CalibrationResult) -> Iterator[str]:
     """Whether model and readings agree, and which readings do not."""
+    chance = (
+        f"{100 * found.probability:.2g}"
+        if found.probability > LEAST_CHANCE
+        else f"less than {100 * LEAST_CHANCE:g}"
+    )
     yield (
-        f"{SAYS[found.verdict]} Sum of squares over scatter {found.chi_square:.1f} with {found.degrees} degrees of freedom: "
-        f"as large by chance in {100 * found.probability:.2g} % of tests."
+        f"{SAYS[found.verdict]} Sum of squares over scatter {found.chi_square:,.1f} with "
+        f"{'one degree' if found.degrees == 1 else f'{found.degrees} degrees'} of freedom: as large by chance in {chance} % of "
+        "tests."
     )
     for one in found.suspects:
         which = ", ".join(f"‘{name}’" for name in one.gauges)
         verb = "reads" if len(one.gauges) == 1 else "read"
         yield (
-            f"{which} of ‘{one.test}’ {verb} {one.words}: {one.factor:.3g} times what all others predict. With that mended, "
-            "model and readings agree."
+            f"{which} of ‘{one.test}’ {verb} {one.words}: {f'{one.factor:.3g}'.replace('-', '−')} times what all others predict. "
+            f"With {'both slips' if one.together else 'that'} mended, model and readings agree."
         )
     if found.verdict == "does not fit" and not found.suspects:
         yield (
-            "No slip of sign or unit in one gauge explains it: look for a part that the model does not have, such as hulls that "
-            "differ, a support that is not where it is said to be, or play."
+            "No slip of sign or unit in one or two gauges explains it: look for a part that the model does not have, such as "
+            "hulls that differ, a support that is not where it is said to be, or play."
         )
     for out in found.outliers:
         read, expected = (quantity(value, out.unit) for value in (out.reading, out.expected))
@@ -40,6 +48,8 @@ def verdict_lines(found: CalibrationResult) -> Iterator[str]:
             f"Outlier: ‘{out.gauge}’ in step {out.step} of ‘{out.test}’ reads {read} where {expected} is expected, "
             f"{abs(out.deviations):.1f} standard deviations off."
         )
+    if found.verdict == "does not fit":
+        return  # hysteresis beside a model that does not fit is mostly its misfit
     for gauge in found.gauges:
         if gauge.has_play and gauge.hysteresis is not None and gauge.hysteresis_scatter is not None:
             yield (

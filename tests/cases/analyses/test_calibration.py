@@ -7,6 +7,7 @@ import pytest
 
 from cases.analyses.calibration import calibrate
 from cases.analyses.fitting import fit
+from cases.analyses.reading_errors import SLIPS
 from cases.analyses.readings_fit import gathered
 from cases.analyses.stiffness_priors import prior_scatter
 from cases.input.boat_test import BoatTestFile
@@ -173,6 +174,25 @@ def test_a_slip_of_sign_or_unit_is_named(name, slip, words):
     assert abs(np.log(one.factor / slip)) < 0.47
 
 
+def test_a_slip_of_a_gauge_that_no_other_predicts_is_named():
+    """Afloat all of the boat may pitch in each step, so that either hull's pitch alone says nothing: yet with a sign changed the
+    hulls' twist is wrong, and just one gauge mends it.
+    """
+    tables = read(blank(), BOAT, TRUTH, seed=3)
+    one = tables["tests"][0]
+    one["settling"] = True
+    one["gauges"] = [
+        gauge_
+        for gauge_ in one["gauges"]
+        if gauge_["name"] not in {"port stem", "starboard beam", "port bulkhead"}
+    ]
+    for step in one["steps"]:
+        step["readings"] = {g["name"]: step["readings"][g["name"]] for g in one["gauges"]}
+    assert calibrated(tables).verdict == "fits"
+    [suspect] = calibrated(altered(tables, "port hull", lambda _, value: -value)).suspects
+    assert (suspect.gauges, suspect.factor, suspect.words) == (("port hull",), -1.0, "with the wrong sign")
+
+
 def test_a_whole_kind_of_gauges_with_one_slip_is_named():
     """Every inclination with the wrong sign: the four are named together."""
     tables = read(blank(), BOAT, TRUTH, seed=3)
@@ -182,6 +202,27 @@ def test_a_whole_kind_of_gauges_with_one_slip_is_named():
     [one] = calibrated(tables).suspects
     assert list(one.gauges) == inclinations
     assert one.words == "with the wrong sign"
+
+
+@pytest.mark.parametrize(
+    "slips",
+    [
+        {"port hull": -1.0, "starboard heel": -1.0},
+        {"starboard heel": -1.0, "port bulkhead": 1 / 25.4},
+        {"port stem": 1000.0, "port hull": -1.0},
+    ],
+)
+def test_two_slips_at_once_are_both_named(slips):
+    """Two gauges of one kind or of two, each with a slip of its own: neither alone makes the others fit, both together do."""
+    tables = read(blank(), BOAT, TRUTH, seed=3)
+    for name, slip in slips.items():
+        tables = altered(tables, name, lambda _, value, slip=slip: slip * value)
+    found = calibrated(tables)
+    assert found.verdict == "does not fit"
+    assert {one.gauges: one.words for one in found.suspects} == {
+        (name,): SLIPS[slip] for name, slip in slips.items()
+    }
+    assert all(one.together for one in found.suspects)
 
 
 def test_a_single_bad_reading_is_an_outlier_by_name():

@@ -95,8 +95,18 @@ def test_slips_outliers_and_misfit_are_sentences_of_their_own():
     lines = list(verdict_lines(found))
     assert lines[0].startswith("The model does not fit these readings, so that no factor is quoted.")
     [suspect] = found.suspects
-    assert f"‘port heel’ of ‘on the hard’ reads with the wrong sign: {suspect.factor:.3g} times" in lines[1]
+    words = f"‘port heel’ of ‘on the hard’ reads with the wrong sign: −{-suspect.factor:.3g} times"
+    assert words in lines[1]
     assert all(row[1] == "not quoted" for row in cells(calibration_tables(found)[3 + len(lines) - 2])[:9])
+    assert lines[1].endswith("With that mended, model and readings agree.")
+    assert lines[0].endswith("as large by chance in less than 0.01 % of tests.")
+    assert not any(line.startswith("Play") for line in lines)
+    both = calibrate(
+        BOAT, BoatTestFile(**altered(wrong, "port twist", lambda _, value: -value)), "boat", "test"
+    )
+    two = [line for line in verdict_lines(both) if "with the wrong sign" in line]
+    assert len(two) == 2
+    assert all(line.endswith("With both slips mended, model and readings agree.") for line in two)
     one = altered(READINGS, "port twist", lambda step, value: value + (6e-4 if step == 3 else 0.0))
     off = calibrate(BOAT, BoatTestFile(**one), "boat", "test")
     [outlier] = off.outliers

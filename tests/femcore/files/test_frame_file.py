@@ -234,8 +234,8 @@ FAULTS = [
     (
         'fixed = ["ry"]',
         "fixed = []",
-        "supports[2]: fixed: []: list should have at least 1 item",
-        "mend the value",
+        "supports[2]: fixed: has too few entries",
+        "give at least 1",
     ),
     (
         'axes = "global"',

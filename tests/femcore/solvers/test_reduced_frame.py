@@ -244,6 +244,28 @@ def test_derivatives_are_those_of_a_difference_of_sixth_order():
             np.testing.assert_allclose(values[variable] / size, wanted / size, rtol=0, atol=2e-8)
 
 
+@pytest.mark.parametrize("cables", [0, 2])
+def test_derivatives_of_a_frame_without_pretension(cables):
+    """Weights that are entered, real, beside stiffness by a complex step: a frame without cables, or with cables that have no
+    pretension, changes as differences over whole frames say.
+    """
+    given = cabled(2, count=cables, pretension=0.0, moved=False)[0] if cables else random_loaded_frame(0)
+    one = reduced(given)
+    springs = EndSprings(np.full((1, 2, 6), 3e6), np.eye(3)[None, None].repeat(2, 1))
+    weights = np.eye(len(given.loads.names))[None]
+    found = one.derivatives(Changes(np.ones((1, len(one.groups))), springs, weights))
+    h, variable = 1e-3, len(one.groups) + 4
+    either = []
+    for step in np.exp([-h, h]):
+        some = springs.springs.copy()
+        some.reshape(-1)[4] *= step
+        ends = dict(zip(one.places, replace(springs, springs=some).ends(0), strict=True))
+        either.append(reads(solve(with_ends(given.frame, ends), given.loads)))
+    wanted, size = (either[1] - either[0]) / (2 * h), np.abs(either[0]).max(axis=1, keepdims=True)
+    np.testing.assert_allclose(found.readings[variable] / size, wanted / size, rtol=0, atol=1e-6)
+    assert np.abs(wanted / size).max() > 1e-4
+
+
 def test_what_is_ill_conditioned_is_factorised_anew():
     """A group softened a hundred-billion-fold: the estimate is not below the error that was made, it is refused, and the variant
     is solved as a frame of its own.
