@@ -25,6 +25,8 @@ MAX_PANELS = 6
 MAX_NAMES = 14
 """Of candidates written into a picture."""
 MOST_LEVELS = 9
+SCALE_MARKS = 4
+"""At most, of the scale of torques."""
 LEAST_SPAN = 0.5
 """Of margin on either side of 0 that the colours are spread over, so that a small change does not seem a large one."""
 PANEL_HEIGHT = 3.4
@@ -61,13 +63,10 @@ def contour_drawing(fields: Sequence[MarginField]) -> Drawing:
         panels = np.ravel(figure.subplots(rows, columns, squeeze=False))
         levels = _levels(np.concatenate([field.margin[field.known] for field in fields]))
         for axes, field in zip(panels, fields, strict=False):
-            filled = _panel(axes, field, levels)
+            _panel(axes, field, levels)
         for axes in panels[len(fields) :]:
             axes.axis("off")
-        bar = figure.colorbar(
-            filled, ax=list(panels[: len(fields)]), shrink=0.85, pad=0.02, label="governing margin"
-        )
-        bar.outline.set_visible(False)
+        figure.suptitle("lines: governing margin", x=0.01, ha="left", fontsize=8)
     return Drawing(figure, "margin-contour", "Governing margin over two inputs", contour_words(fields))
 
 
@@ -75,7 +74,8 @@ def contour_words(fields: Sequence[MarginField]) -> str:
     """What the picture shows, and what it leaves out."""
     first, second = fields[0].inputs
     margin = np.concatenate([field.margin[field.known] for field in fields])
-    said = f"Lowest margin of all parts over {first.key} and {second.key}. "
+    low, high = (f"{value:.2g}".replace("-", "−") for value in (margin.min(), margin.max()))
+    said = f"Lowest margin of all parts over {first.key} and {second.key}: {low} to {high}. "
     if margin.min() < 0 < margin.max():
         said += "Heavy line: margin 0, inadequate on its dark side. "
     else:
@@ -112,7 +112,7 @@ def _anchored(levels: FloatArray) -> Normalize:
     return TwoSlopeNorm(0.0, min(-LEAST_SPAN, float(levels[0])), max(LEAST_SPAN, float(levels[-1])))
 
 
-def _panel(axes: Axes, field: MarginField, levels: FloatArray) -> Any:  # noqa: ANN401  (matplotlib's set of contours)
+def _panel(axes: Axes, field: MarginField, levels: FloatArray) -> None:
     """One joint."""
     from matplotlib.patheffects import withStroke  # noqa: PLC0415  (start-up time)
     from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter  # noqa: PLC0415  (start-up time)
@@ -125,7 +125,7 @@ def _panel(axes: Axes, field: MarginField, levels: FloatArray) -> Any:  # noqa: 
     flat = np.column_stack([_even(at[known, axis], one) for axis, one in enumerate(field.inputs)])
     triangles = Triangulation(at[known, 0], at[known, 1], Triangulation(flat[:, 0], flat[:, 1]).triangles)
     margin = field.margin[known]
-    filled = axes.tricontourf(triangles, margin, levels=levels, cmap=margin_colours(), norm=_anchored(levels))
+    axes.tricontourf(triangles, margin, levels=levels, cmap=margin_colours(), norm=_anchored(levels))
     lines = axes.tricontour(
         triangles, margin, levels=levels, colors=style.TEXT_COLOUR, linewidths=0.5, linestyles="-"
     )
@@ -168,7 +168,6 @@ def _panel(axes: Axes, field: MarginField, levels: FloatArray) -> Any:  # noqa: 
     axes.set_xlabel(_label(first))
     axes.set_ylabel(_label(second))
     axes.grid(visible=False)
-    return filled
 
 
 def _covers(field: MarginField) -> bool:
@@ -197,10 +196,10 @@ def pareto_drawing(found: Candidates) -> Drawing:
         by, unit = unit_prefix(largest(found.torque.tolist()), "N·m")
         torque = found.torque / by
         shade: dict[str, Any] = {"cmap": torque_colours(), "vmin": 0.0, "vmax": float(torque.max()) or 1.0}
-        size = 14 + 110 * torque / (float(torque.max()) or 1.0)
+        size = _mark_area(torque, torque)
         for number, joint in enumerate(dict.fromkeys(found.joints)):
             of = np.array([name == joint for name in found.joints])
-            points = axes.scatter(
+            axes.scatter(
                 found.mass[of], found.margin[of], s=size[of], c=torque[of], marker=style.marker(number), lw=0.4,
                 edgecolors=style.MUTED_COLOUR, label=shorten(joint, 36), **shade,
             )  # fmt: skip
@@ -219,14 +218,41 @@ def pareto_drawing(found: Candidates) -> Drawing:
         for handle in legend.legend_handles:
             handle.set_sizes([36])  # type: ignore[union-attr]
             handle.set_facecolor(style.MUTED_COLOUR)  # type: ignore[union-attr]
-        bar = figure.colorbar(points, pad=0.02, label=f"torque at the joint, largest of all cases, {unit}")
-        bar.outline.set_visible(False)
+        axes.add_artist(legend)
+        _torque_scale(axes, torque, unit)
         written = best if len(best) > MAX_NAMES else np.ones(len(best), dtype=bool)
         named = np.flatnonzero(written & np.array([bool(label) for label in found.labels]))
         if len(named) <= MAX_NAMES:
             at = np.column_stack([found.mass[named], found.margin[named]])
             place_labels(axes, at, [shorten(found.labels[n], 40) for n in named])
     return Drawing(figure, "pareto", "Mass added against margin against torque", pareto_words(found))
+
+
+def _mark_area(torque: FloatArray, every: FloatArray) -> FloatArray:
+    """Square points of a mark, by its torque over the largest of all."""
+    return np.asarray(14 + 110 * torque / (float(every.max()) or 1.0))
+
+
+def _torque_scale(axes: Axes, torque: FloatArray, unit: str) -> None:
+    """A few marks of round torques, with the size and shade that candidates of such a torque have."""
+    from matplotlib.lines import Line2D  # noqa: PLC0415  (start-up time)
+    from matplotlib.ticker import MaxNLocator  # noqa: PLC0415  (start-up time)
+
+    most = float(torque.max())
+    if not most:
+        return
+    round_ones = MaxNLocator(SCALE_MARKS, steps=[1, 2, 2.5, 5, 10]).tick_values(0.0, most)
+    marks = [
+        Line2D(
+            [], [], ls="", marker="o", ms=float(np.sqrt(_mark_area(np.array(value), torque))), mew=0.4,
+            mfc=torque_colours()(value / most), mec=style.MUTED_COLOUR, label=f"{value:g} {unit}",
+        )
+        for value in round_ones if 0 < value <= most
+    ]  # fmt: skip
+    axes.legend(
+        handles=marks, title="torque at the joint, largest of all cases", title_fontsize=8, loc="lower right",
+        bbox_to_anchor=(1.0, 1.0), ncols=len(marks), alignment="right",
+    )  # fmt: skip
 
 
 def pareto_words(found: Candidates) -> str:

@@ -27,7 +27,7 @@ def boat_test_section(_: Study, analysis: Analysis) -> ReportSection | None:
         tables=[boat_test_tables.factors_table(found), boat_test_tables.loads_table(found)],
         unshown=[boat_test_tables.values_table(found), boat_test_tables.gauges_table(found)],
         aside=(
-            "All other numbers of this report are those of the file as it is. `forebeam calibrate BOAT TEST --patch NEW` writes "
+            "All other numbers of this report are those of the file as it is. ‘forebeam calibrate BOAT TEST --patch NEW’ writes "
             "the factors into a new one; run that for margins with them. Learned: the share of the variance before the test that "
             "it took away."
         ),

@@ -105,6 +105,18 @@ def test_a_geometric_input_has_a_logarithmic_axis_with_plain_numbers():
     assert "The boat as entered is outside" in drawing.words
 
 
+def test_lines_carry_their_own_margins():
+    """No bar beside the picture: each number is on the line of a plane where the margin is that; the words give the range."""
+    drawing = contour_drawing([plane()])
+    [axes] = drawing.figure.axes
+    numbers = [text for text in axes.texts if text.get_text()]
+    assert len(numbers) > 3
+    for text in numbers:
+        x, y = text.get_position()
+        assert 1 - x / 10 - y / 100 == pytest.approx(float(text.get_text().replace("−", "-")), abs=1e-6)
+    assert ": −1.2 to 0.8. " in drawing.words
+
+
 def test_each_joint_has_its_panel_up_to_six():
     """More are refused in a sentence."""
     drawing = contour_drawing([plane(f"joint {n}") for n in range(3)])
@@ -130,7 +142,16 @@ def test_candidates_are_drawn_where_they_are():
     assert lug.get_sizes()[0] < lug.get_sizes()[1] < socket.get_sizes()[0]
     assert np.asarray(rings.get_offsets()) == pytest.approx(np.array([[0, -0.2], [2, 0.1]]))
     assert {text.get_text() for text in axes.texts} >= {"12 mm", "14 mm", "6 plies"}
-    assert "kN·m" in drawing.figure.axes[1].get_ylabel()
+    assert len(drawing.figure.axes) == 1
+    scale = axes.get_legend()
+    assert "torque" in scale.get_title().get_text()
+    assert [text.get_text() for text in scale.get_texts()] == ["1 kN·m", "2 kN·m", "3 kN·m"]
+    drawing.figure.canvas.draw()
+    marks = [(m.get_markersize() ** 2, m.get_markerfacecolor()) for m in scale.legend_handles]
+    for (size, colour), own in zip(marks, ((lug, 0), (lug, 1), (socket, 0)), strict=True):
+        points, number = own
+        assert size == pytest.approx(points.get_sizes()[number])
+        assert colour == pytest.approx(points.get_facecolors()[number])
     assert "3 candidates. Ringed: 2" in drawing.words
 
 
