@@ -127,7 +127,6 @@ class Pages:
                 .without("run")
                 .without("source and its status")
             ),
-            aside="What the model leaves out, and how the numbers were checked: “Accuracy and limits” in the appendices.",
         )
 
     def _grounds(self) -> Iterator[str]:
@@ -155,6 +154,7 @@ class Pages:
             f"Numerical errors: balance {power_of_ten(balance)}, displacements {power_of_ten(error)}. "
             f"{discretisation_words(analysis, brief=True)}"
         )
+        yield "What the model leaves out, and how the numbers were checked: “Accuracy and limits” in the appendices."
 
     def _boat(self) -> PageSection:
         file = self.analysis.file
