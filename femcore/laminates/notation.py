@@ -20,8 +20,8 @@ HELP: Final = (
     '"mirror" or "mirror on last"'
 )
 
-MAX_COUNT = 200
-"""Of one layer in an item: 200 of the lightest cloth are 40 mm, far beyond any shell of a boat."""
+MAX_COUNT = 1000
+"""Of one layer in an item: 1000 of the lightest cloth are a fifth of a metre, far beyond any part of a boat."""
 _COUNT = re.compile(r"^\s*(?:(\d+)\s*x\s+)?(.*?)\s*$")
 _ANGLE = re.compile(r"^(.*?)\s*(?:@\s*([+-]?\d+(?:\.\d+)?))?$")
 _NUMBER = re.compile(r"^-?\d+(?:\.\d+)?$")
