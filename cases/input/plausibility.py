@@ -13,6 +13,7 @@ import numpy as np
 
 from cases.input.boat_defaults import contradictions
 from cases.input.boat_file import BoatFile
+from cases.input.estimates import SEA_WATER
 from cases.loads import LoadCase
 from cases.loads.base import SeaLoad
 from cases.loads.rig import Rig
@@ -31,6 +32,12 @@ MIN_SLENDERNESS, MAX_SLENDERNESS = 15.0, 300.0
 """Length over radius of gyration: 15 is a tube of five diameters, below which beam theory is coarse; 300 one of a hundred."""
 RACKING_LOADS: frozenset[SeaLoad] = frozenset({"racking", "pitch connecting", "torsion"})
 """What a sea does to two hulls by opposite forces at their stems."""
+SLENDERNESS_RANGE = (4.0, 13.0)
+"""Length over the cube root of the displaced volume: catamarans have 4.5, heavy cruisers, to 12, racers (common practice)."""
+BEAM_RANGE = (0.3, 0.8)
+"""Of a catamaran over her length: 0.4 to 0.7 (common practice)."""
+RIG_RANGE = (0.6, 2.5)
+"""Of the forestay's upper end above the water, over the length: 0.9 to 2 (common practice)."""
 REL_TOL_SAME_RACKING = 1e-6
 """Of a racking load: another that is greater by less is the same."""
 MIN_ROOT_SHARE = 0.5
@@ -43,6 +50,8 @@ def plausibility_warnings(file: BoatFile) -> tuple[str, ...]:
         sentence
         for found in (
             _estimated(file),
+            _particulars(file),
+            _one_sea_twice(file),
             _bows(file.bows),
             _root(file),
             _beams(file),
@@ -58,6 +67,46 @@ def _estimated(file: BoatFile) -> Iterator[str]:
     """What the file marks as estimated: no slip, but nothing rests on it that the owner entered."""
     if sentence := file.estimates.words():
         yield sentence
+
+
+def _particulars(file: BoatFile) -> Iterator[str]:
+    """What the [boat] table has, against its length: a slip of units in one of them is in every case that takes it."""
+    if (boat := file.boat) is None:
+        return
+    slender = "length over the cube root of the displaced volume"
+    slenderness = boat.length / (boat.displacement / SEA_WATER) ** (1 / 3)
+    ratios = (
+        ("displacement", "kg", slender, slenderness, SLENDERNESS_RANGE),
+        ("beam", "m", "beam over length", boat.beam / boat.length, BEAM_RANGE),
+        ("rig_height", "m", "rig height over length", boat.rig_height / boat.length, RIG_RANGE),
+    )
+    for key, unit, of, ratio, (least, most) in ratios:
+        if not least <= ratio <= most:
+            yield (
+                f"boat: {key} is {engineering(getattr(boat, key), unit)} of a boat of {boat.length:g} m: {of} is {ratio:.3g}, "
+                f"of catamarans {least:g} to {most:g}: check the units."
+            )
+
+
+def _one_sea_twice(file: BoatFile) -> Iterator[str]:
+    """Combinations of the file's own that add cases which are each all of the quartering sea: racking, waves, a rule's moment."""
+    if not file.combinations:
+        return
+    kinds = {
+        case.name: {kind for one in case.expand(file) for kind in one.sea_loads()}
+        for case in file.active_cases
+    } | {case.name: set(case.sea_loads()) for case in file.load_cases}
+    for combination in file.combinations:
+        names = [
+            f"‘{name}’"
+            for name, factor in combination.factors.items()
+            if factor and kinds[name] & RACKING_LOADS
+        ]
+        if len(names) > 1:
+            yield (
+                f"combination ‘{combination.name}’: {' and '.join(names)} are each the load of a quartering sea on both hulls: "
+                "added, one load is counted twice. Keep one of them, and make another combination with the other."
+            )
 
 
 def _service(file: BoatFile) -> Iterator[str]:

@@ -4,8 +4,11 @@ import math
 
 import pytest
 
+from cases.input.combinations import Combination
+from cases.input.known_boat import BoatTable
 from cases.input.plausibility import MAX_SLENDERNESS, plausibility_warnings
 from cases.input.service import ServiceLife
+from femcore.base.units import FileContext
 from tests.models.boats import BEAM, BOW, FILES, LONGERON, boat_file_of, example_boat
 
 CASES = [{"name": "racking", "kind": "racking", "force": "6 kN"}]
@@ -148,3 +151,55 @@ def test_movements_are_compared_with_movements():
     [found] = service_warnings([by_40, by_60])
     assert "±20 mm at the stems, is smaller than the racking case ‘larger’, ±30 mm" in found
     assert not service_warnings([by_40, RULES])
+
+
+KNOWN = {"length": "12 m", "beam": "6.8 m", "displacement": "6.5 t", "rig_height": "15.5 m"}
+
+
+@pytest.mark.parametrize(
+    ("key", "slip", "words"),
+    [
+        ("displacement", "65 t", ("65 t", "length over the cube root of the displaced volume is 3.01")),
+        ("displacement", "650 kg", ("650 kg", "length over the cube root of the displaced volume is 14")),
+        ("beam", "3 m", ("3 m", "beam over length is 0.25")),
+        ("rig_height", "48 m", ("48 m", "rig height over length is 4")),
+    ],
+)  # fmt: skip
+def test_a_slip_in_the_particulars_is_named(key, slip, words):
+    """L/∇^⅓ = 12/(65/1.025)^⅓ = 3.01, B/L = 3/12, 48/12: out of what catamarans have; 6.5 t is not."""
+
+    def found(known):
+        file = boat().model_copy(update={"boat": BoatTable.model_validate(known, context=FileContext())})
+        return [sentence for sentence in plausibility_warnings(file) if sentence.startswith("boat: ")]
+
+    assert found(KNOWN) == []
+    [sentence] = found(KNOWN | {key: slip})
+    shown, ratio = words
+    assert f"boat: {key} is {shown} of a boat of 12 m: {ratio}" in sentence
+
+
+def test_one_quartering_sea_added_twice_is_warned_of():
+    """Racking and a rule's pitch connecting moment are each all that a sea does: their sum counts it twice; a rig is none."""
+    rig = {"name": "up", "kind": "rig", "tension": "40 kN", "rake": "14 deg"}
+
+    def found(**factors):
+        given = Combination(
+            name="both", factors={name.replace("_", " "): one for name, one in factors.items()}
+        )
+        file = boat([*CASES, RULES, rig]).model_copy(update={"combinations": [given]})
+        return [sentence for sentence in plausibility_warnings(file) if "counted twice" in sentence]
+
+    [sentence] = found(racking=1.0, rules=0.5)
+    assert "combination ‘both’: ‘racking’ and ‘rules’ are each the load of a quartering sea" in sentence
+    assert not found(racking=1.0, up=0.5)
+    assert not found(racking=1.0, rules=0.0)
+
+
+def test_waves_added_to_racking_are_warned_of():
+    """Hulls on a wave are twisted by that wave: a racking case beside it in one combination counts it twice."""
+    file = example_boat("demo")
+    given = Combination(name="sea", factors={"waves": 1.0, "racking": 1.0, "upwind": 0.5})
+    assert any(
+        "combination ‘sea’: ‘waves’ and ‘racking’ are each" in sentence
+        for sentence in plausibility_warnings(file.model_copy(update={"combinations": [given]}))
+    )
