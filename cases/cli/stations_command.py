@@ -25,7 +25,7 @@ Axis = click.Choice(["+x", "-x", "+y", "-y", "+z", "-z"])
     "--corners",
     type=click.IntRange(2, 30),
     default=6,
-    help="Of each station, keel and gunwale too [default: 6].",
+    help="Of each station, keel and gunwale too; stations with as many points or fewer, all alike, keep these [default: 6].",
 )
 @click.option(
     "--picture",

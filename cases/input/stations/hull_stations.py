@@ -1,7 +1,7 @@
 """Outlines of a hull's stations: checked, placed from the main bulkhead, reduced to the corners that a boat file takes.
 
 Every format (`offsets`, `body_plan`) ends here. A round bilge becomes corners at equal girth; what that costs in distance and in
-area is measured, not assumed.
+area is measured, not assumed. A chined hull, with the same few points at every station, keeps them: they are its corners.
 """
 
 from __future__ import annotations
@@ -58,7 +58,7 @@ def hull_stations(
     """Stations of a boat file from outlines whose `at` counts from anywhere; InputFaults where they are no hull's.
 
     bulkhead : m, station of the main bulkhead;   forward : whether stations grow forward or aft;   corners : of each reduced
-    station, keel and gunwale with them
+    station, keel and gunwale with them; the most of stations that have equally many points, which keep these
     """
     faults = [
         InputFault(f"{place}: station {one.at:g} m", *wrong)
@@ -72,8 +72,14 @@ def hull_stations(
     placed = sorted(
         (StationOutline(sign * (one.at - bulkhead), one.points) for one in outlines), key=lambda one: one.at
     )
-    table = _from_bulkhead(place, placed)
-    stations = tuple(StationOutline(one.at, _at_equal_girth(one.points, corners)) for one in table)
+    counts = {len(one.points) for one in placed}
+    chined = len(counts) == 1 and max(counts) <= corners
+    table = _from_bulkhead(place, placed, chined=chined)
+    stations = (
+        table
+        if chined
+        else tuple(StationOutline(one.at, _at_equal_girth(one.points, corners)) for one in table)
+    )
     pairs = list(zip(table, stations, strict=True))
     distance = max(float(distances(full.points, few.points).max()) for full, few in pairs)
     changes = [_area(few.points) / _area(full.points) - 1 for full, few in pairs]
@@ -155,8 +161,8 @@ def _cross(a: FloatArray, b: FloatArray) -> FloatArray:
     return np.asarray(a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0])
 
 
-def _from_bulkhead(place: str, stations: list[StationOutline]) -> tuple[StationOutline, ...]:
-    """Those ahead of the bulkhead, and the bulkhead's own: that of the table, or interpolated at equal girth."""
+def _from_bulkhead(place: str, stations: list[StationOutline], *, chined: bool) -> tuple[StationOutline, ...]:
+    """Those ahead of the bulkhead, and the bulkhead's own: that of the table, or interpolated, at equal girth or by chine."""
     ahead = [one for one in stations if one.at > ABS_TOL_SAME_STATION]
     behind = [one for one in stations if one.at <= ABS_TOL_SAME_STATION]
     if not ahead or not behind:
@@ -165,7 +171,7 @@ def _from_bulkhead(place: str, stations: list[StationOutline]) -> tuple[StationO
     last, first = behind[-1], ahead[0]
     if last.at >= -ABS_TOL_SAME_STATION:
         return StationOutline(0.0, last.points), *ahead
-    count = max(len(last.points), len(first.points), 50)
+    count = len(last.points) if chined else max(len(last.points), len(first.points), 50)
     t = -last.at / (first.at - last.at)
     points = (1 - t) * _at_equal_girth(last.points, count) + t * _at_equal_girth(first.points, count)
     return StationOutline(0.0, points), *ahead

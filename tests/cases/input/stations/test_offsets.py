@@ -46,6 +46,29 @@ def test_what_corners_cost_is_that_of_a_polygon(tmp_path, corners):
     assert 1 + read.area == pytest.approx((corners - 1) * np.sin(angle) / 2 / (np.pi / 4), rel=1e-4)
 
 
+CHINED = {
+    0: [(0, -50), (450, 150), (600, 750), (620, 1550)],
+    4000: [(0, 150), (130, 280), (220, 750), (280, 1450)],
+}
+"""mm, keel, two chines and gunwale at the bulkhead and at the stem."""
+
+
+@pytest.mark.parametrize("bulkhead", [0.0, 1.0])
+def test_a_chined_hull_keeps_its_chines(tmp_path, bulkhead):
+    """Straight walls between chines: with no more points than corners nothing is lost, and a chine between stations is linear."""
+    read = read_offsets(
+        table(tmp_path, [(x, *point) for x, points in CHINED.items() for point in points]),
+        "mm",
+        bulkhead,
+        "+x",
+        6,
+    )
+    aft, stem = (np.array(points) / 1000 for points in CHINED.values())
+    assert np.allclose(read.stations[0].points, aft + bulkhead / 4 * (stem - aft))
+    assert np.allclose(read.stations[-1].points, stem)
+    assert (read.distance, read.area) == pytest.approx((0, 0), abs=1e-12)
+
+
 def test_a_bulkhead_between_stations_is_interpolated(tmp_path):
     """Half way between quarter circles of 1 m and 0.75 m is one of 0.875 m."""
     read = read_offsets(quarter_circles(tmp_path), "mm", 3.0, "-x", 41)
