@@ -15,7 +15,7 @@ from femcore.base.errors import InputFaults
 from femcore.base.toml import checked
 from femcore.base.units import STANDARD_GRAVITY
 from femcore.files.section_file import build_wall_materials
-from femcore.materials import lines
+from femcore.materials import lines, metals
 
 DEMO = {"length": "13.4 m", "beam": "7.6 m", "displacement": "9 t", "rig_height": "16 m"}
 SIZES = (
@@ -127,12 +127,21 @@ def test_estimates_follow_statics():
 
 
 def test_alloy_hulls_are_plate_and_not_taped_to():
-    """4 mm at 10 m, 6 mm at 16 m; no laminate in the file but those of carbon tubes; a taped socket is refused."""
+    """4 mm at 10 m, 6 mm at 16 m; no laminate in the file but those of carbon tubes; a taped socket is refused.
+
+    Its side under the bolts has the strengths of plate beside welds: proof stress, 1/√3 of it in shear, twice it at a bolt.
+    """
     for length, plate in (("10 m", 4e-3), ("16 m", 6e-3)):
         made, text = boat(DEMO | {"length": length, "construction": "aluminium"})
         assert "laminate" not in text
         assert made.bows.walls.bottom.thickness == pytest.approx(plate)
         assert "bows.walls ± 35 %" in text
+        plates = metals()["al5083_h116"].proof_haz
+        side = made.joints[0].hull
+        assert (side.bearing, side.crushing) == pytest.approx((2 * plates, plates), rel=0.01)
+        assert (side.shear, side.through) == pytest.approx(
+            (plates / math.sqrt(3), plates / math.sqrt(3)), rel=0.01
+        )
     with pytest.raises(InputFaults, match="hulls of aluminium plate are not taped to"):
         known(construction="aluminium", joints=["taped socket"])
 
