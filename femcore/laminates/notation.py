@@ -21,7 +21,7 @@ HELP: Final = (
 )
 
 MAX_COUNT = 1000
-"""Of one layer in an item: 1000 of the lightest cloth are a fifth of a metre, far beyond any part of a boat."""
+"""Of one layer in an item: 1000 of the lightest cloth are a fifth of a metre, thicker than any wall."""
 _COUNT = re.compile(r"^\s*(?:(\d+)\s*x\s+)?(.*?)\s*$")
 _ANGLE = re.compile(r"^(.*?)\s*(?:@\s*([+-]?\d+(?:\.\d+)?))?$")
 _NUMBER = re.compile(r"^-?\d+(?:\.\d+)?$")
