@@ -14,7 +14,7 @@ from typing import Annotated, Literal
 import numpy as np
 from pydantic import Field
 
-from femcore.base.arrays import FloatArray
+from femcore.base.arrays import BoolArray, FloatArray
 from femcore.base.written import named
 from femcore.frame.frame import Loads
 from femcore.frame.stretches import Stretches
@@ -24,6 +24,8 @@ from models.response.front_end import CENTRE, CROSSBEAM, LONGERON, PROD, SIDES, 
 from models.response.joint_loads import joint_loads, joint_points_and_forces, root_actions
 
 CROSSBEAM_MEMBERS = (CROSSBEAM, STRIKER)
+FRONT_END_MEMBERS = (*CROSSBEAM_MEMBERS, PROD)
+"""That begin at no root."""
 APPLIED_LABEL = "applied to the crossbeam"
 HULL_NODES = tuple(f"{side} hull at beam" for side in SIDES)
 """Nodes that the crossbeam's members reach and that are the hulls'."""
@@ -124,7 +126,7 @@ class CrossbeamLoadPath:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class FrontEndLoadPath:
-    """All that acts on the front end in one case, force and moment about `about`; applied and held sum to 0.
+    """All that acts on the front end, ahead of its roots, in one case: force and moment about `about`; applied and held sum to 0.
 
     about        : (3,), m, the crossbeam's centre where the case has moved it
     components   : what is applied, as it was given
@@ -181,17 +183,38 @@ def front_end_load_path(
     if components:
         loads = replace(loads, stretches=Stretches.stacked([one.stretches for one in components]))
     along = line_forces_of(solution.parts, loads)
-    everywhere, on_beam = loads.nodal.copy(), _crossbeam_loads(front, loads.nodal, along)
-    np.add.at(everywhere.swapaxes(0, 1), frame.ends.reshape(-1), _by_element_end(along))
+    on_beam = _crossbeam_loads(front, loads.nodal, along)
+    elements, nodes = _ahead_of_roots(front)
+    ahead = np.where(nodes[:, None], loads.nodal, 0.0)
+    np.add.at(
+        ahead.swapaxes(0, 1), frame.ends[elements].reshape(-1), _by_element_end(along[:, elements])
+    )
     places, held = root_actions(front, solution)
     return FrontEndLoadPath(
         about=centre[0, 0],
         components=tuple(components),
-        applied=loads_about(centre, at, everywhere).sum(axis=1),
+        applied=loads_about(centre, at, ahead).sum(axis=1),
         on_crossbeam=loads_about(centre, at, on_beam).sum(axis=1),
         roots=tuple(front.root_members),
         reactions=loads_about(centre, places[[case]], held[[case]])[0],
     )
+
+
+def _ahead_of_roots(front: FrontEnd) -> tuple[BoolArray, BoolArray]:
+    """(m,) and (n,): elements and nodes whose loads the roots carry; on a platform none aft of them nor on the roots themselves."""
+    frame = front.frame
+    elements = np.ones(len(frame.ends), dtype=bool)
+    nodes = np.ones(len(frame.nodes), dtype=bool)
+    if front.boat.platform is None:
+        return elements, nodes
+    elements[:] = nodes[:] = False
+    for name in (*FRONT_END_MEMBERS, *front.root_members.values()):
+        if name in frame.members:
+            elements[frame.members[name].elements] = True
+    nodes[frame.ends[elements]] = True
+    for name in front.root_members.values():
+        nodes[frame.ends[frame.members[name].first, 0]] = False
+    return elements, nodes
 
 
 def _crossbeam_loads(front: FrontEnd, nodal: FloatArray, along: FloatArray) -> FloatArray:

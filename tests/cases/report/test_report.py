@@ -444,7 +444,7 @@ def test_the_same_study_gives_the_same_page(study):
 def test_a_report_that_is_stopped_leaves_nothing(study, tmp_path, monkeypatch):
     """Stopped while the page is put together, neither the folder nor anything beside it is left."""
 
-    def stop(*_):
+    def stop(*_, **__):
         raise KeyboardInterrupt
 
     monkeypatch.setattr(output.render3d, "render", lambda _: ([], "none"))
