@@ -186,9 +186,7 @@ def front_end_load_path(
     on_beam = _crossbeam_loads(front, loads.nodal, along)
     elements, nodes = _ahead_of_roots(front)
     ahead = np.where(nodes[:, None], loads.nodal, 0.0)
-    np.add.at(
-        ahead.swapaxes(0, 1), frame.ends[elements].reshape(-1), _by_element_end(along[:, elements])
-    )
+    np.add.at(ahead.swapaxes(0, 1), frame.ends[elements].reshape(-1), _by_element_end(along[:, elements]))
     places, held = root_actions(front, solution)
     return FrontEndLoadPath(
         about=centre[0, 0],
@@ -201,7 +199,7 @@ def front_end_load_path(
 
 
 def _ahead_of_roots(front: FrontEnd) -> tuple[BoolArray, BoolArray]:
-    """(m,) and (n,): elements and nodes whose loads the roots carry; on a platform none aft of them nor on the roots themselves."""
+    """(m,) and (n,): elements and nodes whose loads the roots carry: on a platform none aft of them, nor on the roots."""
     frame = front.frame
     elements = np.ones(len(frame.ends), dtype=bool)
     nodes = np.ones(len(frame.nodes), dtype=bool)

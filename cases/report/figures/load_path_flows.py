@@ -85,9 +85,23 @@ def _applied(front: FrontEnd, found: CaseResult) -> Iterator[Flow]:
             at, force = _on_axis(front, component)
             body: Body = "crossbeam"
         else:
-            at, force, body = component.at, component.force, _body(front, component)
+            at, force = _ahead_of_roots(front, component, action)
+            body = _body(front, component)
         at, force = lumped_forces(at, force)
         yield _flow(component.name, "applied", body, at, force, action, centre)
+
+
+def _ahead_of_roots(
+    front: FrontEnd, component: LoadComponent, action: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """A load where it acts as drawn; of one that goes on aft of the roots the part ahead, the rest at the root."""
+    at, force = component.at, component.force
+    if front.boat.platform is None or (at[:, 0] >= 0).all():
+        return at, force
+    ahead = at[:, 0] > 0
+    rest = action[:3] - force[ahead].sum(axis=0)
+    root = at.mean(axis=0) * np.array([0.0, 1.0, 1.0])
+    return np.vstack([at[ahead], root]), np.vstack([force[ahead], rest])
 
 
 def _on_axis(front: FrontEnd, component: LoadComponent) -> tuple[FloatArray, FloatArray]:

@@ -124,12 +124,17 @@ def test_nothing_is_worked_out_twice(monkeypatch):
     analysis = analyse(file)
     for _ in range(2):
         _ = analysis.envelopes, analysis.part_margins, analysis.compared, analysis.remarks
-        results(analysis)
+        _ = analysis.fatigue_lives, analysis.case_rows
     boats = 1 + len(file.variants)
     assert len(runs) == boats
     joints = sum(len(one.study.joints) for one in analysis.compared)
     of_service = len(analysis.study.joints) * (file.service is not None)
     assert len(calls) == joints + of_service
+    results(analysis)
+    # the decision superposes other loads, once
+    first = len(calls)
+    results(analysis)
+    assert (len(calls), len(runs)) == (first, boats)
 
 
 def test_variants_analysed_beside_are_those_analysed_here(monkeypatch):

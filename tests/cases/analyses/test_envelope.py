@@ -178,7 +178,9 @@ def test_every_boat_of_the_house_wears_and_varies(name):
         assert joint.ranges.max() > 0
     stiffer = {"name": "on rigid roots", "without": ["platform"]}
     raw = {key: value for key, value in run.file.raw.items() if key != "service"}
-    raw |= {"joints": raw["joints"][:1], "variants": [stiffer]}
+    # waves twist the platform that the variant leaves out
+    dry = [case for case in raw["cases"] if case["kind"] != "waves"]
+    raw |= {"joints": raw["joints"][:1], "variants": [stiffer], "cases": dry}
     stiffness = {row.quantity: row.values for row in rows(compare(validated(BoatFile, raw)))}[
         "racking stiffness"
     ]

@@ -345,8 +345,8 @@ FAULTS = {
         "service: details 'w': joint 'bonds' does not exist; did you mean 'bonded'?",
     ),
     "unknown curve": (
-        f'{HEAD}{DETAIL}curve = "IIW alloy, fillet weld to"\nstress_per = "1 kPa/(N*m)"',
-        f"service: details[1] 'w': curve 'IIW alloy, fillet weld to' does not exist; did you mean '{TOE}'?",
+        f'{HEAD}{DETAIL}curve = "{TOE}e"\nstress_per = "1 kPa/(N*m)"',
+        f"service: details[1] 'w': curve '{TOE}e' does not exist; did you mean '{TOE}'?",
     ),
     "stress per force for a moment": (
         f'{HEAD}{DETAIL}{CURVE}stress_per = "1 kPa/N"',

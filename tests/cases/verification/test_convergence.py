@@ -53,7 +53,7 @@ def test_elliptic_integrals_give_the_published_elastica(load, published):
 
 def test_the_picture_names_every_study_and_order():
     """Each study stands in the legend, each order beside its guide line, and powers of ten on the axis."""
-    picture = convergence_picture(list(convergence.studies()))
+    picture = convergence_picture(list(convergence.studies())).picture()
     for words in (
         *(s.name for s in convergence.studies((1,))),
         "order 2",

@@ -226,7 +226,7 @@ def test_a_key_stands_for_all_below_it_and_factors_multiply():
     assert of["platform.hulls.GJ"] == [10.0, 15.0]
     assert of[f"platform.{FLEXIBLE.members[0].name}.end_roll"] == [2.0, 3.0]
     assert of["crossbeam.GJ"] == [1.0, 1.0]
-    with pytest.raises(InputFault, match=r"crossbeam\.GJ"):
+    with pytest.raises(InputFault, match=r"crossbeam\.GT"):
         multipliers(groups, {"crossbeam.GT": 2.0})
 
 

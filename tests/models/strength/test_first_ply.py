@@ -66,7 +66,7 @@ def test_a_beams_walls_follow_the_criterion(criterion):
     actions, factors = np.zeros((1, 1, 6)), SafetyFactors(criterion=criterion)
     actions[..., 0], actions[..., 3] = 100e3, 5e3
     (ply,) = (
-        one for one in beam_wall_checks("crossbeam", tube, actions, factors) if one.check == "first ply"
+        one for one in beam_wall_checks("crossbeam", tube, actions, factors, 4.0) if one.check == "first ply"
     )
     s1, tau = 100e3 / (2 * np.pi * 0.1 * 2e-3), 5e3 / (2 * np.pi * 0.1**2 * 2e-3)
     by_hand = {
