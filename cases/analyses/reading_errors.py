@@ -28,6 +28,8 @@ SLIP_SCATTERS = 3.0
 """Standard deviations of the factor, within which it is a slip's."""
 FIRST_OF_TWO = 3
 """Gauges, or kinds, without which the others fit best: each is taken for one of two slips in turn, all pairs would take long."""
+LEAST_OF_TWO = 3.0
+"""Of two slips at once, each changes readings by more than this factor, or its sign: hulls that differ pass for two twos."""
 SLIPS = {
     -1.0: "with the wrong sign",
     1000.0: "a thousand times too large, as by a prefix",
@@ -131,6 +133,8 @@ def _slips(
         return ()
     problem, each = readings.problem, [_likely(readings.problem, one.rows, others) for one in groups]
     best: tuple[SuspectReadings, ...] = ()
+    if len(groups) > 1:
+        each = [[one for one in likely if abs(_miss(one[1], 1.0)) > np.log(LEAST_OF_TWO)] for likely in each]
     for chosen in product(*each):
         mended = problem.y
         for one, (_, slip) in zip(groups, chosen, strict=True):

@@ -120,6 +120,7 @@ def test_hulls_that_differ_are_detected():
     found = calibrated(read(both_stems(), BOAT, TRUTH, seed=3, front=odd))
     assert found.verdict == "does not fit"
     assert not found.quoted
+    assert not found.suspects
     [racking] = found.joint_loads
     assert racking.torque[0] == racking.torque[1]
     assert calibrated(read(both_stems(), BOAT, TRUTH, seed=3)).verdict == "fits"
@@ -151,6 +152,7 @@ def test_a_support_that_is_not_where_it_is_said_to_be_is_detected():
     true["tests"][0]["supports"] = blank()["tests"][0]["supports"]
     found = calibrated(true)
     assert found.verdict == "does not fit"
+    assert not found.suspects
     assert found.probability < 1e-6
 
 
