@@ -1,4 +1,5 @@
-"""The command line: run, compare, size, sweep, uncertainty, calibrate, plan-test, frame, verify, check, new, stations, schema.
+"""The command line: run, page, compare, size, sweep, uncertainty, calibrate, plan-test, frame, verify, check, new, stations,
+schema.
 
 Exit status: 0 done, also where a joint is inadequate: that is an answer; 1 a stated expectation is missed; 2 a fault in
 the input; 3 a fault in the structure, also where only one joint has no answer and the others are reported. Heavy modules are
@@ -25,6 +26,7 @@ from cases.cli.file_kind import kind_of, require_kind
 from cases.cli.help_groups import GroupedCommands
 from cases.cli.margin_type import MarginType
 from cases.cli.new_file import write_new
+from cases.cli.page_command import page
 from cases.cli.picture_file import refuse_other_names, save_picture
 from cases.cli.plan_command import plan_test
 from cases.cli.stations_command import stations
@@ -334,6 +336,7 @@ forebeam.add_command(sweep)
 forebeam.add_command(calibrate)
 forebeam.add_command(plan_test)
 forebeam.add_command(uncertainty)
+forebeam.add_command(page)
 
 
 @forebeam.command()

@@ -9,6 +9,7 @@ GROUPS = {
         "new": "Write a boat file from what is known of the boat.",
         "check": "Find the faults of a boat or frame file.",
         "run": "Analyse a boat: loads, margins, report.",
+        "page": "Change a boat in the browser; the answer follows.",
         "compare": "Compare a boat with its variants.",
         "size": "Find the smallest stock sizes that are adequate.",
     },

@@ -45,16 +45,21 @@ class Variant(Table):
 def apply_variant(raw: dict[str, Any], variant: Variant) -> dict[str, Any]:
     """The file's tables as the variant has them, without variants; InputFault, with the key, where one leads nowhere."""
     tables = copy.deepcopy({key: value for key, value in raw.items() if key != "variants"})
-    for key in variant.without:
+    change_tables(tables, variant.set, variant.without)
+    return tables
+
+
+def change_tables(tables: dict[str, Any], values: dict[str, Any], without: Sequence[str]) -> None:
+    """Leave out keys of a file's tables and set others, in place; InputFault as of `apply_variant`."""
+    for key in without:
         try:
             _remove(tables, split_key(key), key)
         except InputFault as wrong:
             raise wrong.inside("without") from None
     try:
-        _set(tables, variant.set, ())
+        _set(tables, values, ())
     except InputFault as wrong:
         raise wrong.inside("set") from None
-    return tables
 
 
 def split_key(key: str) -> tuple[str, ...]:

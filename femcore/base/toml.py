@@ -136,11 +136,11 @@ def _parsed(text: str, place: str) -> dict[str, Any]:
         raise InputFault(place, "is nested too deeply", f"use at most {MAX_DEPTH} levels") from None
     except ValueError as trouble:  # a date or number beyond what Python holds
         raise InputFault(place, f"is not sound TOML: {trouble}", "mend that value") from None
-    _require_plain(raw, place)
+    require_plain(raw, place)
     return raw
 
 
-def _require_plain(raw: dict[str, Any], place: str) -> None:
+def require_plain(raw: dict[str, Any], place: str) -> None:
     """InputFault where a file is deeper or longer than a description is, or holds signs that steer a screen and show nothing."""
     level: list[Any] = [raw]
     count = 0

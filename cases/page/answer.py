@@ -1,0 +1,149 @@
+"""What the page shows of one joint: verdict, loads, margins, and the numbers that its pictures are drawn from.
+
+Two depths of one answer: "quick", the linear cases alone, at once; "whole", every case and combination. A quick
+answer names what it leaves out.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any, Literal
+
+from cases.analyses.analysis import Analysis
+from cases.analyses.part_margins import PartMargins
+from cases.analyses.study import JointResult, run_study
+from cases.input.boat_file import BoatFile
+from cases.page.state import BoatText, Changes, is_quick
+from cases.report.data import words
+from cases.report.data.statements import factor_words, margin_words
+from models.joints.base import without_side
+from models.response.front_end import SIDES
+from models.response.joint_loads import JOINT_LOAD_NAMES
+from models.strength.margins import OUTCOME_WORDS, GoverningCheck
+
+Depth = Literal["quick", "whole"]
+TORQUE, BENDING = JOINT_LOAD_NAMES.index("torque"), JOINT_LOAD_NAMES.index("vertical bending")
+
+
+def answer(boat: BoatText, changes: Changes, joint: str, depth: Depth) -> dict[str, Any]:
+    """Of one joint of the changed boat, as JSON holds it, SI units; StructureFault where it cannot be solved.
+
+    A boat without a linear case is answered whole.
+    """
+    quick = boat.quick(changes, joint) if depth == "quick" else None
+    file = boat.whole(changes, joint) if quick is None else quick
+    analysis = Analysis(run_study(file, boat.name))
+    [result], [margins], [loads] = analysis.study.joints, analysis.part_margins, analysis.design_loads
+    own, beside = (margins.governing_check(own=of) for of in (True, False))
+    left_out = [] if quick is None else [case.name for case in boat.boat.active_cases if not is_quick(case)]
+    verdict = (
+        "inadequate"
+        if "fails" in margins.outcomes
+        else "not assessed"
+        if own is None
+        else OUTCOME_WORDS[margins.outcomes[0]]
+    )
+    return {
+        "joint": result.name,
+        "words": result.words,
+        "depth": "whole" if quick is None else "quick",
+        "left_out": left_out + (["combinations"] if quick is not None else []),
+        "verdict": verdict,
+        "weakest": None if own is None else _check(margins, *own),
+        "beside": None if beside is None else _check(margins, *beside),
+        "loads": [
+            {
+                "component": load.component,
+                "size": load.size,
+                "words": words.quantity(load.size, _unit(i)) if load.size else "0",
+                "row": load.row,
+                "side": load.side,
+            }
+            for i, load in enumerate(loads)
+        ],
+        "racking_stiffness": result.racking_stiffness,
+        "racking_words": words.quantity(result.racking_stiffness, "N/m"),
+        "stiffer": result.stiffer,
+        "margins": [_check(margins, one, row) for one, row in margins.worst],
+        "cases": _rows(analysis, result),
+        "stay": {
+            name: {
+                "offset": line.offset,
+                "torque": line.torque,
+                "rake": line.rake_at_foot,
+                "free": line.torque_free_forward,
+            }
+            for name, line in analysis.study.stay_lines().items()
+        },
+        "curves": {
+            name: None
+            if curve is None
+            else {
+                "rigid": curve.rigid_moment,
+                "free": curve.free_moment,
+                "half": curve.k_half,
+                "own": _finite(curve.joint_stiffness),
+            }
+            for name, curve in result.curves.items()
+        },
+        "shape": _shape(file, result),
+    }
+
+
+def _unit(component: int) -> str:
+    return "N" if component < JOINT_LOAD_NAMES.index("vertical bending") else "N·m"
+
+
+def _check(margins: PartMargins, one: GoverningCheck, row: str | None) -> dict[str, Any]:
+    """A check with its numbers; None where it was not made."""
+    made = row is not None
+    return {
+        "part": one.part,
+        "any_side": without_side(one.part),
+        "check": one.check,
+        "own": one.part in margins.joint_part_names,
+        "margin": _finite(one.margin),
+        "words": margin_words(one.margin) if made else f"not checked: {one.reason}",
+        "load": _finite(one.load),
+        "allowable": _finite(one.allowable),
+        "unit": one.unit,
+        "factor": factor_words(one) if made else "",
+        "factor_value": one.factor.value if made else None,
+        "source": one.source,
+        "remark": one.remark,
+        "row": row,
+    }
+
+
+def _rows(analysis: Analysis, result: JointResult) -> list[dict[str, Any]]:
+    """Every case and combination: what the crossbeam puts on each hull, N and N·m, boat axes."""
+    [rows] = analysis.case_rows
+    shares = {case.case.name: case.shares.by_part for case in result.cases if case.shares is not None}
+    return [
+        {
+            "name": name,
+            "load": dict(zip(SIDES, load.tolist(), strict=True)),
+            "shares": shares.get(name),
+            "tension": tension.tolist(),
+        }
+        for name, load, tension in zip(rows.names, rows.values.joint_load, rows.values.tension, strict=True)
+    ]
+
+
+def _shape(file: BoatFile, result: JointResult) -> dict[str, Any]:
+    """What the pictures draw: the crossbeam along its length, moved, and the foot of the stay beside its section, m."""
+    beam, stay = result.crossbeam, file.stay
+    return {
+        "point": beam.point.tolist(),
+        "moved": {
+            case: moved[:, :3].tolist() for case, moved in zip(beam.cases, beam.displacement, strict=True)
+        },
+        "tang": {"forward": stay.forward, "up": stay.up},
+    }
+
+
+def _finite(value: float) -> float | None:
+    return value if math.isfinite(value) else None
+
+
+__all__ = ["Depth", "answer"]

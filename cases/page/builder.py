@@ -1,0 +1,128 @@
+"""The builder's tab: fields of the boat file by part of the boat, the answer for one joint, and the changed file."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from typing import Annotated, Any
+
+from pydantic import Field
+from starlette.requests import Request
+from starlette.responses import JSONResponse, PlainTextResponse, Response
+from starlette.routing import Route
+
+from cases.analyses.candidates import candidates
+from cases.input.boat_file import BoatFile
+from cases.page.answer import Depth, answer
+from cases.page.messages import Asked, answering, read
+from cases.page.tab import Tab, Workplace
+
+QUANTITY = re.compile(r"^\s*([-+]?[0-9.]+(?:[eE][-+]?[0-9]+)?)\s+([^\s0-9].*?)\s*$")
+"""A number and its unit, as a slider moves it."""
+GROUPS: Sequence[tuple[str, Sequence[str]]] = (
+    ("Crossbeam", ("crossbeam",)),
+    ("Stay and tang", ("stay",)),
+    ("Striker and martingale", ("striker", "martingale")),
+    ("Longeron", ("longeron",)),
+    ("Loads", ("cases",)),
+    ("Platform", ("platform",)),
+    ("Laminates", ("laminates",)),
+    ("Bows", ("bows",)),
+    ("Safety factors", ("factors",)),
+)
+MAIN = re.compile(
+    r"crossbeam\.section\.\w+|crossbeam\.E[IA]\w*|stay\.(forward|up)|martingale\.(pretension|height|half_span)|striker\.height"
+    r"|cases\..+\.(tension|rake|force|movement|steepness)|laminates\..+\.layup|platform\.\w+|joints\..+\.(pitch|roll)"
+)
+"""Keys shown at once; the others of a part of the boat are behind “more”."""
+_BARE = re.compile(r"^[A-Za-z0-9_-]+$")
+
+
+class JointAsked(Asked):
+    """A question about one joint."""
+
+    joint: Annotated[str, Field(min_length=1, max_length=200)]
+    depth: Depth = "quick"
+
+
+def routes(work: Workplace) -> Sequence[Route]:
+    """Of the tab."""
+
+    async def boat(_: Request) -> Response:
+        return JSONResponse(described(work.boat.boat) | {"name": work.boat.name})
+
+    async def answered(request: Request) -> Response:
+        asked = await read(request, JointAsked)
+
+        def found() -> dict[str, Any]:
+            return answer(work.boat, asked.changes, asked.joint, asked.depth)
+
+        return JSONResponse(await work.desk.done(asked.page, asked.number, request.is_disconnected, found))
+
+    async def text(request: Request) -> Response:
+        asked = await read(request, Asked)
+        return PlainTextResponse(work.boat.changed_text(asked.changes))
+
+    return [
+        Route("/builder/boat", answering(boat)),
+        Route("/builder/answer", answering(answered), methods=["POST"]),
+        Route("/builder/text", answering(text), methods=["POST"]),
+    ]
+
+
+def described(boat: BoatFile) -> dict[str, Any]:
+    """What the page builds itself from: title, joints, and the fields of each part of the boat."""
+    chosen = [joint.name for joint in candidates(boat)]
+    return {
+        "title": boat.title,
+        "question": boat.question or boat.note,
+        "joints": [
+            {
+                "name": joint.name,
+                "words": joint.words(),
+                "candidate": joint.name in chosen,
+                "note": joint.note,
+            }
+            for joint in boat.joints
+        ],
+        "groups": [
+            {"title": title, "fields": fields}
+            for title, keys in GROUPS
+            if (fields := [one for key in keys if key in boat.raw for one in _fields(boat.raw[key], key)])
+        ],
+        "joint_fields": {
+            one["name"]: list(_fields(one, f"joints.{_step(one['name'])}"))
+            for one in boat.raw.get("joints", [])
+        },
+    }
+
+
+def _fields(value: Any, key: str) -> Iterator[dict[str, Any]]:  # noqa: ANN401  (whatever the file holds)
+    """Every value below a key that is a number, a text or a list of plain values, with its key."""
+    if isinstance(value, dict):
+        for name, one in value.items():
+            if name not in ("name", "note", "kind"):
+                yield from _fields(one, f"{key}.{_step(name)}")
+    elif isinstance(value, list) and any(isinstance(one, dict | list) for one in value):
+        for number, one in enumerate(value, 1):
+            named = isinstance(one, dict) and isinstance(one.get("name"), str)
+            yield from _fields(one, f"{key}.{_step(one['name']) if named else number}")
+    else:
+        quantity = QUANTITY.match(value) if isinstance(value, str) else None
+        yield {
+            "key": key,
+            "value": value,
+            "unit": quantity[2] if quantity else None,
+            "number": float(quantity[1]) if quantity else None,
+            "main": MAIN.fullmatch(key) is not None,
+        }
+
+
+def _step(name: str) -> str:
+    """A step of a dotted key, quoted where TOML asks for it."""
+    return name if _BARE.match(name) else '"' + name.replace("\\", "\\\\").replace('"', '\\"') + '"'
+
+
+TAB = Tab("builder", "Builder", routes)
+
+__all__ = ["TAB"]

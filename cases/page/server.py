@@ -1,0 +1,93 @@
+"""The local page's server: on the loopback alone, at a free port, behind a token in the address."""
+
+from __future__ import annotations
+
+import secrets
+import socket
+from collections.abc import AsyncIterator, Callable, Sequence
+from contextlib import asynccontextmanager
+from importlib.resources import files
+
+import uvicorn
+from starlette.applications import Starlette
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import Route
+from starlette.types import ASGIApp
+
+from cases.page import builder
+from cases.page.desk import Desk
+from cases.page.guard import LOOPBACK, Guard
+from cases.page.state import BoatText
+from cases.page.tab import Tab, Workplace
+
+TABS: Sequence[Tab] = (builder.TAB,)
+KINDS = {
+    "html": "text/html; charset=utf-8",
+    "js": "text/javascript; charset=utf-8",
+    "css": "text/css; charset=utf-8",
+    "svg": "image/svg+xml",
+    "txt": "text/plain; charset=utf-8",
+}
+"""Of the assets, by their ending."""
+HOUSE_STYLE = "house.css"
+"""The report's own style, so that colours are in one place."""
+TOKEN_BYTES = 24
+
+
+def application(boat: BoatText, port: int, token: str) -> ASGIApp:
+    """The page of a boat, guarded."""
+    desk = Desk()
+
+    @asynccontextmanager
+    async def lifespan(_: Starlette) -> AsyncIterator[None]:
+        yield
+        desk.close()
+
+    async def tabs(_: Request) -> Response:
+        return JSONResponse([{"name": tab.name, "title": tab.title} for tab in TABS])
+
+    work = Workplace(boat, desk)
+    routes = [
+        Route("/", _asset),
+        Route("/tabs", tabs),
+        *(route for tab in TABS for route in tab.routes(work)),
+        Route("/{name}", _asset),
+    ]
+    return Guard(Starlette(routes=routes, lifespan=lifespan), port, token)
+
+
+async def _asset(request: Request) -> Response:
+    """One of the page's own files, by its bare name."""
+    name = request.path_params.get("name", "index.html")
+    kind = KINDS.get(name.rpartition(".")[2])
+    found = files("cases.page") / "assets" / name
+    if name == HOUSE_STYLE:
+        found = files("cases.report.pages") / "templates" / "style.css"
+    if kind is None or "/" in name or "\\" in name or not found.is_file():
+        return Response("no such page", 404, media_type="text/plain")
+    return Response(found.read_bytes(), media_type=kind)
+
+
+def serve(boat: BoatText, ready: Callable[[str], None]) -> None:
+    """Serve the page of a boat until Ctrl-C; KeyboardInterrupt then.
+
+    ready : is given the page's address, as soon as it can be opened
+    """
+    token = secrets.token_urlsafe(TOKEN_BYTES)
+    with socket.socket() as listening:
+        listening.bind((LOOPBACK, 0))
+        listening.listen()
+        port = listening.getsockname()[1]
+        # no log of requests: each has the token in its path
+        config = uvicorn.Config(
+            application(boat, port, token),
+            access_log=False,
+            log_level="error",
+            server_header=False,
+            date_header=False,
+            timeout_graceful_shutdown=1,
+            ws="none",
+        )
+        ready(f"http://{LOOPBACK}:{port}/{token}/")
+        uvicorn.Server(config).run(sockets=[listening])
