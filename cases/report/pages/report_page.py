@@ -18,6 +18,7 @@ from cases.report.figures import load_path_figure
 from cases.report.pages.card import card
 from cases.report.pages.page_parts import Figure, figure, page_section, shown
 from cases.report.pages.question_pages import MOST_MARGINS, Pages
+from cases.report.pages.scripted import scripted
 from cases.report.pages.template import template
 from cases.report.sections.margins_section import lowest_margins
 from cases.report.sections.report_section import ReportSection
@@ -146,7 +147,8 @@ def _appendices(
         "half": words.half_words(study),
         "states": shown(response_tables.deformed(study), response_tables.motions(study)),
         "figures": figures,
-        "solids": [figure(picture) for picture in solids],
+        "solids": [figure(picture) for picture in solids[1:]],
+        "scripted": scripted(analysis, figure(solids[0]) if solids else None),
         "cases": cases,
         "path_words": [
             load_path_figure.shown_joint_reason(study),

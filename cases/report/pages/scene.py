@@ -1,0 +1,169 @@
+"""The boat to turn, as numbers for a page: shapes, and what each joint does in each case. No mechanics: it reads solutions.
+
+p : points of a member, the ends of its elements;   r : rings, the hull's outlines
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+
+from cases.analyses.analysis import Analysis
+from cases.analyses.candidates import candidates
+from cases.analyses.part_margins import PartMargins
+from cases.analyses.study import JointResult
+from cases.loads import components
+from cases.report.figures.boat_shapes import hull_outlines, tube_sizes
+from femcore.base.arrays import FloatArray
+from femcore.results.member_forces import MemberForces, member_forces
+from models.response.front_end import CROSSBEAM, LONGERON, PROD, SIDES, STRIKER, FrontEnd
+
+MOST_JOINTS = 4
+"""In the picture; more would make the page large and the choice long."""
+SMALLEST_FORCE = 1e-6
+"""Of the largest load of a case: a smaller one has no arrow."""
+BEAMS = frozenset({CROSSBEAM, STRIKER, LONGERON, PROD})
+"""Members whose largest action sets the scale of colours; those of hulls and platform are drawn as lines."""
+LINE_RADIUS = 0.02
+"""m, of a member whose size is not known."""
+WORDS = "The boat in three dimensions, with hulls, tubes, loads and reactions, moved by the load of the chosen case"
+
+
+def scene(analysis: Analysis) -> dict[str, Any]:
+    """Of the candidates that have an answer, all cases: JSON, lengths m, forces N, moments N·m, movements m and rad."""
+    study = analysis.study
+    wanted = [joint.name for joint in candidates(study.file)]
+    pairs = list(zip(study.joints, analysis.part_margins, strict=True))
+    chosen = [pair for pair in pairs if pair[0].joint.name in wanted] or pairs
+    front = chosen[0][0].front
+    names, sizes = list(front.frame.members), tube_sizes(front)
+    shapes = [_points(member_forces(chosen[0][0].solution, name, per_element=1)) for name in names]
+    return {
+        "words": WORDS,
+        "mainCase": [case.name for case in study.cases].index(study.main_case.name),
+        "members": [
+            {
+                "name": name,
+                "beam": name in BEAMS,
+                "radius": sizes[name] / 2 if name in sizes else LINE_RADIUS,
+                "station": _short(shape.station),
+                "points": _short(shape.point),
+            }
+            for name, shape in zip(names, shapes, strict=True)
+        ],
+        "hulls": _hulls(front),
+        "cases": [{"name": case.name, "loads": _loads(front, chosen[0][0], number)} for number, case in enumerate(study.cases)],
+        "joints": [_joint(result, margins, names) for result, margins in chosen[:MOST_JOINTS]],
+    }  # fmt: skip
+
+
+def _points(along: MemberForces) -> MemberForces:
+    """At its start, then at the end of each element."""
+    kept = [0, *range(1, len(along.station), 2)]
+    return MemberForces(
+        along.cases,
+        along.station[kept],
+        along.point[kept],
+        along.actions[:, kept],
+        along.displacement[:, kept],
+    )
+
+
+def _hulls(front: FrontEnd) -> list[dict[str, Any]]:
+    """Outlines (r, 40, 3) of the bows, and the point of the axis (r, 3) that each moves with."""
+    outlines = hull_outlines(front)
+    if outlines is None:
+        return []
+    return [
+        {"rings": _short(rings), "axis": _short(_on_axis(front, side, rings[:, 0, 0]))}
+        for side, rings in zip(SIDES, outlines, strict=True)
+    ]
+
+
+def _on_axis(front: FrontEnd, side: str, x: FloatArray) -> FloatArray:
+    """(r, 3), m: the bow's axis abreast of outlines at x."""
+    ends = front.frame.end_points[front.frame.members[f"{side} bow"].elements]
+    points = np.concatenate([ends[:1, 0], ends[:, 1]])
+    return np.column_stack([np.interp(x, points[:, 0], points[:, axis]) for axis in range(3)])
+
+
+def _loads(front: FrontEnd, result: JointResult, number: int) -> list[dict[str, Any]]:
+    """The load's components as one force each, at the middle of where it acts."""
+    case, found = result.cases[number].case, []
+    acting = components(front, case)
+    largest = max((float(np.linalg.norm(one.force.sum(axis=0))) for one in acting), default=0.0)
+    for one in acting:
+        force, size = one.force.sum(axis=0), np.linalg.norm(one.force, axis=1)
+        if np.linalg.norm(force) > SMALLEST_FORCE * largest:
+            at = (one.at * size[:, None]).sum(axis=0) / size.sum()
+            found.append({"name": one.name, "at": _short(at), "force": _short(force)})
+    return found
+
+
+def _joint(result: JointResult, margins: PartMargins, names: Sequence[str]) -> dict[str, Any]:
+    along = [_points(member_forces(result.solution, name, per_element=1)) for name in names]
+    outlines = hull_outlines(result.front)
+    return {
+        "name": result.joint.name,
+        "utilisation": [_utilisation(margins, name) for name in names],
+        "cases": [
+            {
+                "movements": [_short(one.displacement[number, :, :3]) for one in along],
+                "actions": [_short(_three_actions(one.actions[number])) for one in along],
+                "rings": [
+                    _short(_with_axis(along[names.index(f"{side} bow")], number, rings[:, 0, 0]))
+                    for side, rings in zip(SIDES, outlines, strict=True)
+                ]
+                if outlines is not None
+                else [],
+                "reactions": _reactions(result, number),
+            }
+            for number in range(len(result.cases))
+        ],
+    }  # fmt: skip
+
+
+def _three_actions(actions: FloatArray) -> FloatArray:
+    """(p, 3): axial force N, torque N·m, and the bending moment N·m, with the sign of its larger part, of (p, 6)."""
+    N, T, My, Mz = actions[:, 0], actions[:, 3], actions[:, 4], actions[:, 5]
+    sign = np.where(np.abs(My) >= np.abs(Mz), np.sign(My), np.sign(Mz))
+    return np.column_stack([N, T, sign * np.hypot(My, Mz)])
+
+
+def _with_axis(bow: MemberForces, number: int, x: FloatArray) -> FloatArray:
+    """(r, 6), m and rad: movements of the bow's axis abreast of outlines at x, root at 0."""
+    return np.column_stack(
+        [np.interp(x, bow.point[:, 0], bow.displacement[number, :, part]) for part in range(6)]
+    )
+
+
+def _reactions(result: JointResult, number: int) -> list[dict[str, Any]]:
+    force = result.solution.reactions[number, :, :3]
+    size = np.linalg.norm(force, axis=1)
+    return [
+        {"at": _short(result.front.frame.nodes[node]), "force": _short(force[node])}
+        for node in np.flatnonzero(size > SMALLEST_FORCE * size.max(initial=0.0))
+    ]
+
+
+def _utilisation(margins: PartMargins, member: str) -> float | None:
+    """The highest of a member's own checks over all rows, safety factors in; None where none was made."""
+    found = [
+        1 / (1 + one.margin)
+        for one, name in margins.worst
+        if name is not None and one.part.startswith(member) and np.isfinite(one.margin) and one.margin > -1
+    ]
+    return round(max(found), 4) if found else None
+
+
+def _short(values: FloatArray) -> Any:  # noqa: ANN401  (nested lists)
+    """Lists with five significant digits of the largest value: the picture shows no more."""
+    array = np.asarray(values, dtype=float)
+    largest = np.abs(array).max(initial=0.0)
+    digits = 5 if largest == 0 else max(0, 4 - int(np.floor(np.log10(largest))))
+    return np.round(array, digits).tolist()
+
+
+__all__ = ["scene"]

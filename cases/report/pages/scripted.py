@@ -1,0 +1,63 @@
+"""The scripts of the report's page, by hash in its content security policy, and the numbers that they read."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import json
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from cases.analyses.analysis import Analysis
+from cases.report.pages.live_joint import live_joint
+from cases.report.pages.page_parts import Figure
+from cases.report.pages.scene import scene
+
+ASSETS = Path(__file__).with_name("assets")
+"""Bundles made by `scripts/build_web.py`."""
+
+
+@dataclass(frozen=True, slots=True)
+class Scripted:
+    """The boat to turn and the joint to try.
+
+    script : as it is on the page;   source : of the policy, its hash
+    scene, model : JSON that no browser takes for markup
+    still  : what print and a page without scripts show
+    """
+
+    script: str
+    source: str
+    scene: str
+    model: str
+    still: Figure | None
+
+
+def scripted(analysis: Analysis, still: Figure | None) -> Scripted:
+    """Of an analysis; StructureFaults as of `solve`."""
+    script = bundle("report")
+    return Scripted(
+        script, source_hash(script), in_page(scene(analysis)), in_page(live_joint(analysis.study)), still
+    )
+
+
+@cache
+def bundle(name: str) -> str:
+    """The text of a bundle."""
+    return (ASSETS / f"{name}.min.js").read_text(encoding="utf-8").replace("</script", "<\\/script")
+
+
+def source_hash(script: str) -> str:
+    """For `script-src`: what allows this script and no other (W3C, Content Security Policy Level 3, section 2.3.1)."""
+    return f"'sha256-{base64.b64encode(hashlib.sha256(script.encode()).digest()).decode('ascii')}'"
+
+
+def in_page(data: Any) -> str:  # noqa: ANN401  (JSON)
+    """JSON for a script element: a name in it opens no tag. ValueError where a number is not finite."""
+    text = json.dumps(data, allow_nan=False, ensure_ascii=False, separators=(",", ":"))
+    return text.replace("<", "\\u003c").replace("\u2028", "\\u2028").replace("\u2029", "\\u2029")
+
+
+__all__ = ["ASSETS", "Scripted", "bundle", "in_page", "scripted", "source_hash"]

@@ -1,0 +1,195 @@
+"""The boat to turn and the joint to try, in a real browser, against the solutions that they show."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import re
+
+import numpy as np
+import pytest
+
+from cases.analyses.study import solve_cases
+from cases.report.pages import report_page, scripted
+from cases.report.pages.live_joint import live_joint
+from cases.report.pages.scene import scene
+from femcore.plotting.drawing import Picture
+from femcore.results.member_forces import member_forces
+from models.response.joint_loads import joint_loads
+from tests.browser import browser, needs_browser, watched_page
+from tests.cases.report import numbers_boat
+
+REL_TOL_LIVE = 1e-9
+"""Of the largest force or moment of a case: the page's joint loads against a full solution."""
+STILL = Picture("still", "Still", "A still picture of the boat", svg="", png=b"still")
+
+
+@pytest.fixture(scope="module")
+def analysis():
+    """A boat with martingale, pretension and loads on one side."""
+    return numbers_boat.analysis()
+
+
+@pytest.fixture(scope="module")
+def opened():
+    """One browser for this file."""
+    with browser() as found:
+        yield found
+
+
+@pytest.fixture(scope="module")
+def report(analysis, tmp_path_factory):
+    """The page of the analysis, with a still picture."""
+    file = tmp_path_factory.mktemp("page") / "report.html"
+    file.write_text(report_page.render(analysis, [], [STILL], []), "utf-8")
+    return file.as_uri()
+
+
+@needs_browser
+def test_live_joint_loads_are_those_of_full_solutions(analysis, opened):
+    """Joint loads, and the racking stiffness, of random stiffnesses from free to rigid equal full first-order solutions."""
+    study, model = analysis.study, live_joint(analysis.study)
+    cases = [case.model_copy(update={"second_order": False}) for case in study.cases]
+    random = np.random.default_rng(7)
+    with watched_page(opened) as page:
+        page.add_script_tag(content=scripted.bundle("report"))
+        for start in model["joints"]:
+            for pitch, roll in [*10 ** random.uniform(3, 9, (3, 2)), (np.inf, 0.0)]:
+                found = page.evaluate(
+                    """([model, start, k]) => forebeam.solveJoint(
+                        model, forebeam.stiffnessOf(start, ...k.map((one) => one ?? Infinity)))""",
+                    [model, start, [None if np.isinf(k) else float(k) for k in (pitch, roll)]],
+                )
+                base = next(one.stiffness for one in study.joints if one.joint.name == start["name"])
+                joint = base.with_springs({"pitch": pitch, "roll": roll})
+                exact = solve_cases(study.file, "tried", joint, cases)
+                wanted, taut = joint_loads(exact.solution), ~np.array(found["slack"])
+                size = np.abs(wanted[..., :3]).max(axis=(1, 2)), np.abs(wanted[..., 3:]).max(axis=(1, 2))
+                scale = np.repeat(np.stack(size, axis=1), 3, axis=1)[:, None]
+                difference = np.abs(np.array(found["loads"]) - wanted) / scale
+                assert difference[taut].max() < REL_TOL_LIVE
+                assert taut.any()
+
+
+def test_live_joint_begins_as_the_joint_itself(analysis):
+    """The stiffness a slider begins with, put back into the base, is the joint's own."""
+    model = live_joint(analysis.study)
+    assert model["joints"]
+    for start in model["joints"]:
+        joint = next(one.stiffness for one in analysis.study.joints if one.joint.name == start["name"])
+        again = joint.with_springs(
+            {name: np.inf if own is None else own for name, own in start["own"].items()}
+        )
+        assert np.allclose(
+            again.springs[np.isfinite(joint.springs)], joint.springs[np.isfinite(joint.springs)], rtol=1e-9
+        )
+
+
+def test_scene_holds_what_was_solved(analysis):
+    """Movements and actions at the ends of elements equal those read from the solution, to the five digits that are kept."""
+    data = scene(analysis)
+    result = next(one for one in analysis.study.joints if one.joint.name == data["joints"][0]["name"])
+    for number, member in enumerate(data["members"]):
+        along = member_forces(result.solution, member["name"], per_element=1)
+        ends = [0, *range(1, len(along.station), 2)]
+        for case in range(len(result.cases)):
+            shown = data["joints"][0]["cases"][case]
+            moved, actions = along.displacement[case, ends, :3], along.actions[case, ends]
+            assert np.allclose(
+                shown["movements"][number], moved, rtol=0, atol=1e-4 * max(np.abs(moved).max(), 1e-12)
+            )
+            acting = np.array(shown["actions"][number])
+            assert np.allclose(
+                acting[:, :2], actions[:, [0, 3]], rtol=0, atol=1e-3 * max(np.abs(actions).max(), 1.0)
+            )
+            assert np.allclose(
+                np.abs(acting[:, 2]),
+                np.hypot(actions[:, 4], actions[:, 5]),
+                rtol=1e-3,
+                atol=1e-3 * max(np.abs(actions).max(), 1.0),
+            )
+
+
+def test_policy_allows_the_script_on_the_page_and_no_other(analysis):
+    """The hash in the policy is that of the script; names that look like tags stay within the data."""
+    text = report_page.render(analysis, [], [STILL], [])
+    script = re.findall(r"<script>(.*?)</script>", text, re.DOTALL)
+    assert len(script) == 1
+    assert f"script-src {scripted.source_hash(script[0])}" in text
+    assert "unsafe-eval" not in text
+    assert "<" not in scripted.in_page({"name": "</script><script>alert(1)"})
+    assert json.loads(scripted.in_page({"name": "</script>"})) == {"name": "</script>"}
+
+
+def test_bundles_are_those_that_were_summed():
+    """Each bundle has the SHA-256 beside it, and the licence of what it holds."""
+    sums = dict(
+        line.split()[::-1] for line in (scripted.ASSETS / "SHA256SUMS").read_text("utf-8").splitlines()
+    )
+    bundles = sorted(path.name for path in scripted.ASSETS.glob("*.js"))
+    assert bundles == sorted(sums)
+    for name, digest in sums.items():
+        assert hashlib.sha256((scripted.ASSETS / name).read_bytes()).hexdigest() == digest
+    assert "three" in (scripted.ASSETS / "LICENCES.txt").read_text("utf-8")
+
+
+@needs_browser
+def test_keys_turn_the_boat_and_a_click_tells_numbers(analysis, opened, report):
+    """No error under the policy, no request leaves the page; arrow keys move the camera; a part's numbers are the solution's."""
+    with watched_page(opened, viewport={"width": 1300, "height": 900}) as page:
+        page.goto(report)
+        page.wait_for_selector(".turning[data-ready=yes]")
+        assert not page.locator(".still").is_visible()
+        canvas = page.locator(".turning canvas")
+        canvas.scroll_into_view_if_needed()
+        canvas.focus()
+        page.keyboard.press("ArrowLeft")
+        before = page.locator(".turning").get_attribute("data-camera")
+        page.keyboard.press("ArrowUp")
+        assert page.locator(".turning").get_attribute("data-camera") != before
+        box = canvas.bounding_box()
+        for across in np.linspace(0.2, 0.8, 25):
+            page.mouse.click(box["x"] + across * box["width"], box["y"] + 0.5 * box["height"])
+            if page.locator(".turning").get_attribute("data-picked"):
+                break
+        picked = json.loads(page.locator(".turning").get_attribute("data-picked"))
+    data = scene(analysis)
+    joint = next(one for one in analysis.study.joints if one.joint.name == data["joints"][0]["name"])
+    along = member_forces(joint.solution, picked["member"], per_element=1)
+    ends = [0, *range(1, len(along.station), 2)]
+    acting = along.actions[data["mainCase"], ends][picked["ring"]]
+    assert [picked["N"], picked["T"]] == pytest.approx(acting[[0, 3]], rel=1e-3, abs=1.0)
+
+
+@needs_browser
+def test_sliders_move_numbers_and_marks(opened, report):
+    """A stiffer twist spring attracts more torque; the number, its curve's mark and the words of the slider follow the keys."""
+    with watched_page(opened, viewport={"width": 1300, "height": 900}) as page:
+        page.goto(report)
+        slider = page.locator("#live-joint input[data-direction=pitch]")
+        slider.scroll_into_view_if_needed()
+        torques, marks = [], []
+        for value in (60, 100, 140):
+            slider.fill(str(value))
+            cells = page.locator("#live-joint tbody tr").first.locator("td")
+            torques.append(max(abs(float(cells.nth(side).get_attribute("data-value"))) for side in (0, 1)))
+            marks.append(float(page.locator("#live-joint svg circle").first.get_attribute("cy")))
+        assert torques == sorted(torques)
+        assert torques[0] < torques[-1]
+        assert marks == sorted(marks, reverse=True)
+        slider.focus()
+        page.keyboard.press("End")
+        assert page.locator("#live-joint output").first.inner_text() == "rigid"
+
+
+@needs_browser
+def test_without_scripts_and_on_a_phone_the_page_can_be_read(opened, report):
+    """Scripts off: the still picture is shown and the joint to try is hidden. At 390 px nothing is wider than the screen."""
+    with watched_page(opened, java_script_enabled=False) as page:
+        page.goto(report)
+        assert page.locator(".still img").is_visible()
+        assert not page.locator("#try-joint").is_visible()
+    with watched_page(opened, viewport={"width": 390, "height": 844}) as page:
+        page.goto(report)
+        page.wait_for_selector(".turning[data-ready=yes]")
+        assert page.evaluate("document.documentElement.scrollWidth") <= 390
