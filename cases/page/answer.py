@@ -16,8 +16,9 @@ from cases.input.boat_file import BoatFile
 from cases.page.state import BoatText, Changes, is_quick
 from cases.report.data import words
 from cases.report.data.statements import factor_words, margin_words
+from cases.report.figures.boat_shapes import tube_sizes
 from models.joints.base import without_side
-from models.response.front_end import SIDES
+from models.response.front_end import CROSSBEAM, SIDES
 from models.response.joint_loads import JOINT_LOAD_NAMES
 from models.strength.margins import OUTCOME_WORDS, GoverningCheck
 
@@ -139,6 +140,7 @@ def _shape(file: BoatFile, result: JointResult) -> dict[str, Any]:
             case: moved[:, :3].tolist() for case, moved in zip(beam.cases, beam.displacement, strict=True)
         },
         "tang": {"forward": stay.forward, "up": stay.up},
+        "radius": tube_sizes(result.front).get(CROSSBEAM, 0.0) / 2,
     }
 
 

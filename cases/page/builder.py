@@ -8,7 +8,7 @@ from typing import Annotated, Any
 
 from pydantic import Field
 from starlette.requests import Request
-from starlette.responses import JSONResponse, PlainTextResponse, Response
+from starlette.responses import FileResponse, JSONResponse, PlainTextResponse, Response
 from starlette.routing import Route
 
 from cases.analyses.candidates import candidates
@@ -35,6 +35,12 @@ MAIN = re.compile(
     r"|cases\..+\.(tension|rake|force|movement|steepness)|laminates\..+\.layup|platform\.\w+|joints\..+\.(pitch|roll)"
 )
 """Keys shown at once; the others of a part of the boat are behind “more”."""
+REPORT_HEADERS = {
+    "Content-Security-Policy": "sandbox allow-scripts; default-src 'none'; script-src 'unsafe-inline'; "
+    "style-src 'unsafe-inline'; img-src data:",
+    "Content-Disposition": "inline",
+}
+"""A report is one file with its own policy inside; in a sandbox it is of another origin than the page, and asks it nothing."""
 _BARE = re.compile(r"^[A-Za-z0-9_-]+$")
 
 
@@ -67,6 +73,32 @@ def routes(work: Workplace) -> Sequence[Route]:
         Route("/builder/boat", answering(boat)),
         Route("/builder/answer", answering(answered), methods=["POST"]),
         Route("/builder/text", answering(text), methods=["POST"]),
+        *_report_routes(work),
+    ]
+
+
+def _report_routes(work: Workplace) -> Sequence[Route]:
+    """Of the full report."""
+
+    async def begun(request: Request) -> Response:
+        asked = await read(request, Asked)
+        return JSONResponse(
+            {"number": work.report.begin(work.boat.name, work.boat.changed_text(asked.changes))}
+        )
+
+    async def progress(_: Request) -> Response:
+        return JSONResponse(work.report.progress())
+
+    async def report(request: Request) -> Response:
+        found = work.report.page(request.path_params["number"])
+        if not found.is_file():
+            return PlainTextResponse("no such report", 404)
+        return FileResponse(found, media_type="text/html", headers=REPORT_HEADERS)
+
+    return [
+        Route("/builder/report", answering(begun), methods=["POST"]),
+        Route("/builder/progress", answering(progress)),
+        Route("/builder/report/{number:int}", answering(report)),
     ]
 
 

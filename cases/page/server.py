@@ -18,6 +18,7 @@ from starlette.types import ASGIApp
 from cases.page import builder
 from cases.page.desk import Desk
 from cases.page.guard import LOOPBACK, Guard
+from cases.page.report_job import ReportJob
 from cases.page.state import BoatText
 from cases.page.tab import Tab, Workplace
 
@@ -37,17 +38,18 @@ TOKEN_BYTES = 24
 
 def application(boat: BoatText, port: int, token: str) -> ASGIApp:
     """The page of a boat, guarded."""
-    desk = Desk()
+    desk, report = Desk(), ReportJob()
 
     @asynccontextmanager
     async def lifespan(_: Starlette) -> AsyncIterator[None]:
         yield
         desk.close()
+        report.close()
 
     async def tabs(_: Request) -> Response:
         return JSONResponse([{"name": tab.name, "title": tab.title} for tab in TABS])
 
-    work = Workplace(boat, desk)
+    work = Workplace(boat, desk, report)
     routes = [
         Route("/", _asset),
         Route("/tabs", tabs),

@@ -8,15 +8,17 @@ from dataclasses import dataclass
 from starlette.routing import Route
 
 from cases.page.desk import Desk
+from cases.page.report_job import ReportJob
 from cases.page.state import BoatText
 
 
 @dataclass(frozen=True)
 class Workplace:
-    """What routes work with: the boat that was opened, and the desk where computations take turns."""
+    """What routes work with: the boat that was opened, the desk where computations take turns, and the report's process."""
 
     boat: BoatText
     desk: Desk
+    report: ReportJob
 
 
 @dataclass(frozen=True)

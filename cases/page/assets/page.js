@@ -1,1 +1,145 @@
-document.getElementById("work").textContent = "";
+// The page's frame: tabs, the state in the address, questions to the server. Each tab is a module of its own name with `mount`.
+
+export function element(tag, attributes = {}, ...children) {
+  const made = tag.startsWith("svg:")
+    ? document.createElementNS("http://www.w3.org/2000/svg", tag.slice(4))
+    : document.createElement(tag);
+  for (const [name, value] of Object.entries(attributes)) {
+    if (name.startsWith("on")) made.addEventListener(name.slice(2), value);
+    else if (value === true) made.setAttribute(name, "");
+    else if (value !== false && value !== null && value !== undefined) made.setAttribute(name, value);
+  }
+  made.append(...children.filter((child) => child !== null && child !== undefined));
+  return made;
+}
+
+export class Faults extends Error {
+  constructor(faults) {
+    super(faults.map((fault) => fault.words).join("\n"));
+    this.faults = faults;
+  }
+}
+
+const ID = [...crypto.getRandomValues(new Uint8Array(8))].map((byte) => byte.toString(16).padStart(2, "0")).join("");
+const MOST_UNDONE = 200;
+
+class Page {
+  constructor() {
+    this.number = 0;
+    this.undone = []; // states before each change, the newest last
+    this.listeners = new Set();
+    this.read();
+  }
+
+  // The state: {tab, joint, changes, …}, all of it in the address.
+  read() {
+    const given = new URLSearchParams(location.hash.slice(1));
+    this.state = Object.fromEntries([...given].filter(([key]) => key !== "changes"));
+    try {
+      const changes = JSON.parse(given.get("changes") ?? "{}");
+      this.changes = changes !== null && typeof changes === "object" && !Array.isArray(changes) ? changes : {};
+    } catch {
+      this.changes = {};
+    }
+  }
+
+  write() {
+    const given = new URLSearchParams(this.state);
+    if (Object.keys(this.changes).length) given.set("changes", JSON.stringify(this.changes));
+    history.replaceState(null, "", `#${given}`);
+    for (const listener of this.listeners) listener();
+  }
+
+  put(values) {
+    Object.assign(this.state, values);
+    for (const [key, value] of Object.entries(this.state)) if (value === null || value === "") delete this.state[key];
+    this.write();
+  }
+
+  // Changes of the boat file by key; `value` undefined: as in the file. Those of one gesture are undone at once.
+  change(values, gesture = null) {
+    if (gesture === null || gesture !== this.gesture) {
+      this.undone.push(this.changes);
+      if (this.undone.length > MOST_UNDONE) this.undone.shift();
+    }
+    this.gesture = gesture;
+    this.changes = { ...this.changes, ...values };
+    for (const [key, value] of Object.entries(values)) if (value === undefined) delete this.changes[key];
+    this.write();
+  }
+
+  undo() {
+    if (!this.undone.length) return;
+    this.gesture = null;
+    this.changes = this.undone.pop();
+    this.write();
+  }
+
+  // An answer of the server as JSON (or text); Faults where file or structure is at fault, null where a newer question has come.
+  async ask(path, message = null, signal = undefined, as = "json") {
+    const sent = message === null ? { signal } : {
+      method: "POST",
+      headers: { "Content-Type": "application/json" },
+      body: JSON.stringify({ page: ID, number: this.number++, ...message }),
+      signal,
+    };
+    const answer = await fetch(path, sent);
+    if (answer.status === 409) return null;
+    if (answer.status === 422) throw new Faults((await answer.json()).faults);
+    if (!answer.ok) throw new Error(`${answer.status}: ${await answer.text()}`);
+    return answer[as]();
+  }
+}
+
+export const page = new Page();
+
+async function start() {
+  const work = document.getElementById("work");
+  const bar = document.getElementById("tabs");
+  const [tabs, boat] = await Promise.all([page.ask("tabs"), page.ask("builder/boat")]);
+  page.boat = boat;
+  document.title = `${boat.name} – forebeam`;
+  document.getElementById("title").textContent = boat.title;
+  document.getElementById("question").textContent = boat.question;
+
+  let leave = null;
+  async function show() {
+    const name = tabs.some((tab) => tab.name === page.state.tab) ? page.state.tab : tabs[0].name;
+    for (const link of bar.children) {
+      if (link.dataset.tab === name) link.setAttribute("aria-current", "page");
+      else link.removeAttribute("aria-current");
+    }
+    leave?.();
+    work.replaceChildren();
+    work.dataset.tab = name;
+    const { mount } = await import(`./${name}.js`);
+    leave = mount(work, page) ?? null;
+  }
+
+  for (const { name, title } of tabs) {
+    bar.append(element("button", {
+      type: "button", "data-tab": name, onclick: () => {
+        page.put({ tab: name });
+        show();
+      },
+    }, title));
+  }
+  addEventListener("hashchange", () => {
+    page.read();
+    show();
+  });
+  addEventListener("keydown", (event) => {
+    const typing = event.target.matches?.("textarea, input:not([type=range], [type=checkbox], [type=radio])");
+    if ((event.ctrlKey || event.metaKey) && !event.shiftKey && event.key === "z" && !typing) {
+      event.preventDefault();
+      page.undo();
+    }
+  });
+  await show();
+}
+
+start().catch((trouble) => {
+  document.getElementById("work").replaceChildren(
+    element("p", { role: "alert" }, `The page could not be built: ${trouble.message}. Is forebeam still running?`),
+  );
+});

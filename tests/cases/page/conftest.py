@@ -1,13 +1,17 @@
 """A page that is served by the real command, shared by all tests here: it keeps nothing of what they ask."""
 
+import shutil
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
+from urllib.parse import urlsplit
 
 import httpx
 import pytest
+from playwright.sync_api import sync_playwright
 
 from femcore.base.process import module_environment
 
@@ -44,3 +48,60 @@ def client(address: str) -> Iterator[httpx.Client]:
     """A client at that address, without the environment's proxies."""
     with httpx.Client(base_url=address, trust_env=False, timeout=60) as made:
         yield made
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Any]:
+    """Debian's Chromium, driven by Playwright."""
+    program = shutil.which("chromium")
+    if program is None:
+        pytest.skip("no chromium here; it drives the page as a reader would")
+    with sync_playwright() as driver:
+        running = driver.chromium.launch(executable_path=program, args=["--no-sandbox"])
+        yield running
+        running.close()
+
+
+class Opened:
+    """An open page, and what went wrong on it or left the loopback."""
+
+    def __init__(self, browser: Any, address: str, width: int = 1300) -> None:
+        self.page = browser.new_page(viewport={"width": width, "height": 900})
+        self.page.set_default_timeout(20_000)
+        self.wrong: list[str] = []
+        self.hosts: set[str] = set()
+        self.page.on("pageerror", lambda error: self.wrong.append(str(error)))
+        self.page.on("console", self._heard)
+        self.page.on("request", lambda request: self.hosts.add(urlsplit(request.url).hostname or ""))
+        self.page.goto(address)
+
+    def _heard(self, message: Any) -> None:
+        if message.type == "error" and "422" not in message.text:  # a fault of the file is told on the page
+            self.wrong.append(message.text)
+
+    def settled(self) -> None:
+        """Wait until the newest state is answered."""
+        self.page.wait_for_selector("main:not([aria-busy])")
+
+    def number(self, row: str, column: int = 0) -> float:
+        """In SI, of a row of the card."""
+        cell = self.page.locator(f".card tr:has(th:text-is('{row}')) td").nth(column).locator("b")
+        size, unit = cell.inner_text().split()
+        return float(size) * {"N·m": 1.0, "kN·m": 1e3}[unit]
+
+
+@pytest.fixture
+def opened(browser: Any) -> Iterator[Callable[..., Opened]]:
+    """Opens pages, and sees that nothing went wrong on them and nothing left the loopback."""
+    made: list[Opened] = []
+
+    def open_page(address: str, **how: Any) -> Opened:
+        made.append(Opened(browser, address, **how))
+        made[-1].page.wait_for_selector(".card")
+        return made[-1]
+
+    yield open_page
+    for one in made:
+        one.page.close()
+        assert one.wrong == []
+        assert one.hosts <= {"127.0.0.1", ""}
