@@ -145,8 +145,8 @@ def run(
     variants = click.get_current_context().with_resource(beside)
     analysis = analyse(boat, printable(file.name), fitted, variants).with_answers()
     status = _status(analysis.study.unsolved)
+    _show_summary(analysis)
     if summary_alone:
-        _show_summary(analysis)
         return status
     from cases.report.output import Form, write
     from cases.report.pages.report_page import Made
@@ -154,7 +154,6 @@ def run(
     made = Made(dt.date.today().isoformat(), hashlib.sha256(file.read_bytes()).hexdigest())  # noqa: DTZ011
     form = Form(pictures=not no_pictures, png=png, brief=brief, pdf=program, full=full, made=made)
     written = write(analysis, out or Path(f"{file.stem}-report"), form)
-    _show_summary(analysis)
     for remark in written.remarks:
         if remark not in analysis.warnings:  # they come first in the summary
             click.echo(remark)

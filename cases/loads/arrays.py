@@ -34,15 +34,14 @@ class CaseArrays:
 def case_arrays(front: FrontEnd, case: LoadCase) -> CaseArrays:
     """Everything that a case puts on the frame; the case is one that `expand` gave."""
     frame = front.frame
-    nodal, line, stretches = (
-        np.zeros((len(frame.nodes), 6)),
-        np.zeros((len(frame.ends), 3)),
-        [Stretches.none()],
-    )
-    for component in components(front, case):
-        nodal += component.nodal
-        line += component.line
-        stretches.append(component.stretches)
+    line, stretches = np.zeros((len(frame.ends), 3)), [Stretches.none()]
+    for load in case.all_member_loads():
+        along = _AlongMember.of(frame, load)
+        line[along.elements] += along.line
+        stretches.append(along.stretches)
+    for member, acceleration in _accelerations(frame, case):
+        elements = frame.members[member].elements
+        line[elements] += frame.line_mass[elements, None] * (frame.axes[elements] @ acceleration)
     temperature_changes = case.temperature_changes()
     temperature_change = np.zeros(len(frame.ends))
     for member, run in frame.members.items():
@@ -50,6 +49,7 @@ def case_arrays(front: FrontEnd, case: LoadCase) -> CaseArrays:
     cable_temperature_change = case.scale * np.array(
         [temperature_changes.get(name, 0.0) for name in frame.cables.names]
     )
+    nodal = nodal_loads(front, case.all_place_loads())
     return CaseArrays(nodal, line, Stretches.summed(stretches), temperature_change, cable_temperature_change)
 
 
@@ -84,36 +84,63 @@ def _place_components(front: FrontEnd, case: LoadCase) -> Iterator[LoadComponent
         yield LoadComponent(load.name or load.place, nodal_loads(front, [load]), line, at, force)
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _AlongMember:
+    """A load along a member, on its elements (e,).
+
+    acting : (e, 2, 3), N/m, boat axes, at `begin` and `end` (e,), fractions of each element
+    line   : (e, 3), N/m, beam axes, on whole elements;   stretches : all the rest
+    """
+
+    elements: IntArray
+    begin: FloatArray
+    end: FloatArray
+    acting: FloatArray
+    line: FloatArray
+    stretches: Stretches
+
+    @classmethod
+    def of(cls, frame: Frame, load: MemberLoad) -> _AlongMember:
+        elements, begin, end = loaded_interval(frame, load)
+        acting = _acting(frame, load, elements, begin, end)
+        line, stretches = along_elements(frame.axes[elements], elements, begin, end, acting, load.arm)
+        return cls(elements, begin, end, acting, line, stretches)
+
+
 def _member_components(front: FrontEnd, case: LoadCase) -> Iterator[LoadComponent]:
     frame = front.frame
     for load in case.all_member_loads():
         nodal, line = np.zeros((len(frame.nodes), 6)), np.zeros((len(frame.ends), 3))
-        elements, begin, end = loaded_interval(frame, load)
-        acting = _acting(frame, load, elements, begin, end)
-        line[elements], stretches = along_elements(
-            frame.axes[elements], elements, begin, end, acting, load.arm
-        )
+        along = _AlongMember.of(frame, load)
+        elements, begin, end = along.elements, along.begin, along.end
+        line[elements] = along.line
         ends = frame.end_points[elements]
-        at = ends[:, 0] + (ends[:, 1] - ends[:, 0]) * _resultant_place(acting, begin, end)[:, None] + load.arm
-        force = acting.mean(axis=1) * (frame.length[elements] * (end - begin))[:, None]
+        place = _resultant_place(along.acting, begin, end)[:, None]
+        at = ends[:, 0] + (ends[:, 1] - ends[:, 0]) * place + load.arm
+        force = along.acting.mean(axis=1) * (frame.length[elements] * (end - begin))[:, None]
         covered = end > begin
-        yield LoadComponent(load.name or load.member, nodal, line, at[covered], force[covered], stretches)
+        yield LoadComponent(
+            load.name or load.member, nodal, line, at[covered], force[covered], along.stretches
+        )
 
 
 def _weight_components(front: FrontEnd, case: LoadCase) -> Iterator[LoadComponent]:
-    """The mass of each member under what the case says that it feels (point masses stand in no front end)."""
     frame = front.frame
+    for member, acceleration in _accelerations(frame, case):
+        elements = frame.members[member].elements
+        mass, line = frame.line_mass[elements], np.zeros((len(frame.ends), 3))
+        line[elements] = mass[:, None] * (frame.axes[elements] @ acceleration)
+        force = (mass * frame.length[elements])[:, None] * acceleration
+        at = frame.end_points[elements].mean(axis=1)
+        yield LoadComponent(case.weight_label(member), np.zeros((len(frame.nodes), 6)), line, at, force)
+
+
+def _accelerations(frame: Frame, case: LoadCase) -> Iterator[tuple[str, FloatArray]]:
+    """Each member with mass that the case accelerates, m/s², boat axes (point masses stand in no front end)."""
     for member, run in frame.members.items():
-        member_acceleration, mass = (
-            case.scale * np.array(case.member_acceleration(member)),
-            frame.line_mass[run.elements],
-        )
-        if member_acceleration.any() and mass.any():
-            line = np.zeros((len(frame.ends), 3))
-            line[run.elements] = mass[:, None] * (frame.axes[run.elements] @ member_acceleration)
-            force = (mass * frame.length[run.elements])[:, None] * member_acceleration
-            at = frame.end_points[run.elements].mean(axis=1)
-            yield LoadComponent(case.weight_label(member), np.zeros((len(frame.nodes), 6)), line, at, force)
+        acceleration = case.scale * np.array(case.member_acceleration(member))
+        if acceleration.any() and frame.line_mass[run.elements].any():
+            yield member, acceleration
 
 
 def nodal_loads(front: FrontEnd, loads: Iterable[PlaceLoad]) -> FloatArray:
