@@ -203,6 +203,19 @@ def test_backing_plate_limits():
     )
 
 
+def test_a_backing_plate_spreads_the_pull_to_both_sides_by_hand():
+    """5 mm at 240 MPa on a bed at 20 MPa: c = 5 √(240/60) = 10 mm all round a 30 mm washer: 50 mm less a 10 mm hole, 600 π mm².
+
+    The bed crushes at 20 MPa on that: 12 π kN; the plate is drawn through 12 mm along its 50 mm: at 40 MPa 24 π kN.
+    """
+    plate = (0.005, 240e6, 0.08)
+    assert bearing_area(0.03, 0.01, plate, 20e6) == pytest.approx(600e-6 * math.pi, rel=1e-12)
+    bed = LaminateHole(0.012, 0.03, through=40e6, crushing=20e6)
+    crushed, drawn = washer_checks("wall", bed, 0.01, 0.03, np.array([12e3 * math.pi]), FACTORS, plate)
+    assert crushed.load_factor[0] == pytest.approx(1.0)
+    assert drawn.load_factor[0] == pytest.approx(2.0)
+
+
 WALL = LaminateHole(0.012, 0.03, bearing=200e6, shear=80e6, through=40e6, crushing=100e6)
 
 
