@@ -6,7 +6,8 @@ answer names what it leaves out.
 
 from __future__ import annotations
 
-import math
+import json
+from functools import lru_cache
 from typing import Any, Literal
 
 from cases.analyses.analysis import Analysis
@@ -23,20 +24,33 @@ from models.response.joint_loads import JOINT_LOAD_NAMES
 from models.strength.margins import OUTCOME_WORDS, GoverningCheck
 
 Depth = Literal["quick", "whole"]
-TORQUE, BENDING = JOINT_LOAD_NAMES.index("torque"), JOINT_LOAD_NAMES.index("vertical bending")
+MOST_REMEMBERED = 8
+"""Analyses, some tens of megabytes each: those of a page's joints, before and after a change."""
+
+
+def analysed(boat: BoatText, changes: Changes, joint: str, depth: Depth) -> tuple[Analysis, tuple[str, ...]]:
+    """One joint of the changed boat, solved, and what is left out; the last few are remembered.
+
+    StructureFault where it cannot be solved. A boat without a linear case is solved whole.
+    """
+    return _analysed(boat, json.dumps(changes, sort_keys=True), joint, depth)
+
+
+@lru_cache(MOST_REMEMBERED)
+def _analysed(boat: BoatText, changes: str, joint: str, depth: Depth) -> tuple[Analysis, tuple[str, ...]]:
+    given = json.loads(changes)
+    quick = boat.quick(given, joint) if depth == "quick" else None
+    if quick is None:
+        return Analysis(run_study(boat.whole(given, joint), boat.name)), ()
+    slow = [case.name for case in boat.boat.active_cases if not is_quick(case)]
+    return Analysis(run_study(quick, boat.name)), (*slow, "combinations")
 
 
 def answer(boat: BoatText, changes: Changes, joint: str, depth: Depth) -> dict[str, Any]:
-    """Of one joint of the changed boat, as JSON holds it, SI units; StructureFault where it cannot be solved.
-
-    A boat without a linear case is answered whole.
-    """
-    quick = boat.quick(changes, joint) if depth == "quick" else None
-    file = boat.whole(changes, joint) if quick is None else quick
-    analysis = Analysis(run_study(file, boat.name))
+    """Of one joint of the changed boat, as JSON holds it, SI units; StructureFault where it cannot be solved."""
+    analysis, left_out = analysed(boat, changes, joint, depth)
     [result], [margins], [loads] = analysis.study.joints, analysis.part_margins, analysis.design_loads
     own, beside = (margins.governing_check(own=of) for of in (True, False))
-    left_out = [] if quick is None else [case.name for case in boat.boat.active_cases if not is_quick(case)]
     verdict = (
         "inadequate"
         if "fails" in margins.outcomes
@@ -47,11 +61,11 @@ def answer(boat: BoatText, changes: Changes, joint: str, depth: Depth) -> dict[s
     return {
         "joint": result.name,
         "words": result.words,
-        "depth": "whole" if quick is None else "quick",
-        "left_out": left_out + (["combinations"] if quick is not None else []),
+        "depth": "quick" if left_out else "whole",
+        "left_out": left_out,
         "verdict": verdict,
-        "weakest": None if own is None else _check(margins, *own),
-        "beside": None if beside is None else _check(margins, *beside),
+        "weakest": None if own is None else check_numbers(margins, *own),
+        "beside": None if beside is None else check_numbers(margins, *beside),
         "loads": [
             {
                 "component": load.component,
@@ -65,7 +79,7 @@ def answer(boat: BoatText, changes: Changes, joint: str, depth: Depth) -> dict[s
         "racking_stiffness": result.racking_stiffness,
         "racking_words": words.quantity(result.racking_stiffness, "N/m"),
         "stiffer": result.stiffer,
-        "margins": [_check(margins, one, row) for one, row in margins.worst],
+        "margins": [check_numbers(margins, one, row) for one, row in margins.worst],
         "cases": _rows(analysis, result),
         "stay": {
             name: {
@@ -83,11 +97,11 @@ def answer(boat: BoatText, changes: Changes, joint: str, depth: Depth) -> dict[s
                 "rigid": curve.rigid_moment,
                 "free": curve.free_moment,
                 "half": curve.k_half,
-                "own": _finite(curve.joint_stiffness),
+                "own": curve.joint_stiffness,
             }
             for name, curve in result.curves.items()
         },
-        "shape": _shape(file, result),
+        "shape": _shape(analysis.file, result),
     }
 
 
@@ -95,7 +109,7 @@ def _unit(component: int) -> str:
     return "N" if component < JOINT_LOAD_NAMES.index("vertical bending") else "N·m"
 
 
-def _check(margins: PartMargins, one: GoverningCheck, row: str | None) -> dict[str, Any]:
+def check_numbers(margins: PartMargins, one: GoverningCheck, row: str | None) -> dict[str, Any]:
     """A check with its numbers; None where it was not made."""
     made = row is not None
     return {
@@ -103,10 +117,10 @@ def _check(margins: PartMargins, one: GoverningCheck, row: str | None) -> dict[s
         "any_side": without_side(one.part),
         "check": one.check,
         "own": one.part in margins.joint_part_names,
-        "margin": _finite(one.margin),
+        "margin": one.margin,
         "words": margin_words(one.margin) if made else f"not checked: {one.reason}",
-        "load": _finite(one.load),
-        "allowable": _finite(one.allowable),
+        "load": one.load,
+        "allowable": one.allowable,
         "unit": one.unit,
         "factor": factor_words(one) if made else "",
         "factor_value": one.factor.value if made else None,
@@ -144,8 +158,4 @@ def _shape(file: BoatFile, result: JointResult) -> dict[str, Any]:
     }
 
 
-def _finite(value: float) -> float | None:
-    return value if math.isfinite(value) else None
-
-
-__all__ = ["Depth", "answer"]
+__all__ = ["Depth", "analysed", "answer", "check_numbers"]

@@ -14,7 +14,7 @@ from starlette.routing import Route
 from cases.analyses.candidates import candidates
 from cases.input.boat_file import BoatFile
 from cases.page.answer import Depth, answer
-from cases.page.messages import Asked, answering, read
+from cases.page.messages import Asked, FiniteJSON, answering, read
 from cases.page.tab import Tab, Workplace
 
 QUANTITY = re.compile(r"^\s*([-+]?[0-9.]+(?:[eE][-+]?[0-9]+)?)\s+([^\s0-9].*?)\s*$")
@@ -63,7 +63,7 @@ def routes(work: Workplace) -> Sequence[Route]:
         def found() -> dict[str, Any]:
             return answer(work.boat, asked.changes, asked.joint, asked.depth)
 
-        return JSONResponse(await work.desk.done(asked.page, asked.number, request.is_disconnected, found))
+        return FiniteJSON(await work.desk.done(asked.page, asked.number, request.is_disconnected, found))
 
     async def text(request: Request) -> Response:
         asked = await read(request, Asked)

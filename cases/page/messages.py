@@ -13,6 +13,7 @@ from starlette.responses import JSONResponse, Response
 from cases.page.desk import Superseded
 from femcore.base.errors import ForebeamError, InputFault, InputFaults
 from femcore.base.toml import Table, require_plain
+from femcore.base.written import plain_json
 
 NO_JSON = InputFault("message", "is no JSON object", "send one")
 
@@ -26,6 +27,14 @@ class Asked(Table):
     page: Annotated[str, Field(pattern=r"^[0-9a-f]{8,32}$")]
     number: Annotated[int, Field(ge=0, le=2**53)]
     changes: Annotated[dict[str, Any], Field(max_length=1000)] = {}
+
+
+class FiniteJSON(JSONResponse):
+    """JSON, null for a number that is infinite or none."""
+
+    def render(self, content: Any) -> bytes:  # noqa: ANN401  (as of its base)
+        """As bytes."""
+        return plain_json(content).encode()
 
 
 Message = TypeVar("Message", bound=Table)
@@ -72,4 +81,4 @@ def _refused(*faults: ForebeamError) -> JSONResponse:
     return JSONResponse({"faults": told}, 422)
 
 
-__all__ = ["Asked", "answering", "read"]
+__all__ = ["Asked", "FiniteJSON", "answering", "read"]

@@ -25,7 +25,7 @@ NAME = "page"
 """Of the variant that the changes are, while they are read."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class BoatText:
     """A boat file: its name, its text, and the boat that it describes."""
 

@@ -95,9 +95,9 @@ def opened(browser: Any) -> Iterator[Callable[..., Opened]]:
     """Opens pages, and sees that nothing went wrong on them and nothing left the loopback."""
     made: list[Opened] = []
 
-    def open_page(address: str, **how: Any) -> Opened:
+    def open_page(address: str, ready: str = ".card", **how: Any) -> Opened:
         made.append(Opened(browser, address, **how))
-        made[-1].page.wait_for_selector(".card")
+        made[-1].page.wait_for_selector(ready)
         return made[-1]
 
     yield open_page
