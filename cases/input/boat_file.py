@@ -32,11 +32,15 @@ from femcore.base.units import FileContext
 from femcore.files.section_file import MaterialTables
 from models.boat.boat import Boat
 from models.joints.rigid import RigidJoint
-from models.response.front_end import FrontEnd, build
+from models.response.front_end import SIDES, FrontEnd, build
+from models.response.platform_frame import aft_end
 from models.tables.context import BoatContext, FileMaterials, ValidatedAs
 from models.tables.kinds import discriminated_union
 
 AnyLoadCase = Annotated[LoadCase, ValidatedAs(discriminated_union(LOAD_CASES))]
+
+HULLS_AFT = tuple(name for side in SIDES for name in (f"{side} hull aft", aft_end(side)))
+"""Places and members that a boat without its platform lacks."""
 
 
 class BoatFile(Boat):
@@ -201,9 +205,11 @@ class BoatFile(Boat):
             yield InputFault(
                 "variants", "change the tables of a file, and this boat was made in Python", cure
             )
-        # a martingale or a platform that does not fit cannot be built: the rest is still checked
-        sound = self.model_copy(update={"martingale": None, "platform": None}) if of_boat else self
-        front = build(sound, RigidJoint(name="rigid").stiffness())
+        # a martingale or a platform that does not fit cannot be built: the rest is still checked. What could not be made of
+        # sound tables has its outline, in which every place and member is
+        unfit = [fault.place.partition(":")[0] for fault in of_boat if fault not in self.build_faults]
+        lacking: dict[str, Any] = {part: None for part in ("martingale", "platform") if part in unfit}
+        front = build(self.model_copy(update=lacking), RigidJoint(name="rigid").stiffness())
         if not self.active_cases:
             yield InputFault("cases", "every case is switched off", "give one of them on = true")
             return
@@ -217,8 +223,11 @@ class BoatFile(Boat):
         yield from duplicates(
             "cases", [case.name for case in every] + [c.name for c in self.cases if not c.on]
         )
+        aft = HULLS_AFT if "platform" in lacking else ()
         for case in every:
-            yield from _load_faults(case, front)
+            yield from (
+                one for one in _load_faults(case, front) if not any(name in one.wrong for name in aft)
+            )
         if len(expanded) == len(self.active_cases):
             off = self._inactive_case_names()
             yield from combination_faults(self.combinations or [], expanded_names(expanded), every, off)

@@ -20,6 +20,7 @@ import re
 import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
+from typing import Literal
 
 from pydantic_core import PydanticCustomError
 
@@ -53,7 +54,7 @@ class InputFault(ForebeamError):
 
     def inside(self, place: str) -> InputFault:
         """The same fault, its place within its file or table."""
-        return InputFault(f"{place}: {self.place}" if self.place else place, self.wrong, self.cure)
+        return type(self)(f"{place}: {self.place}" if self.place else place, self.wrong, self.cure)
 
 
 class InputFaults(ForebeamError):
@@ -201,9 +202,19 @@ def unknown(place: str, what: str, name: str, known: Iterable[str]) -> InputFaul
     return InputFault(place, f"{what} '{name}' does not exist", cure)
 
 
-def fault(wrong: str, cure: str) -> PydanticCustomError:
-    """A fault of a field of a table, raised while pydantic reads it; the reader adds the place and makes it an InputFault."""
-    return PydanticCustomError("forebeam", "{wrong}; {cure}", {"wrong": wrong, "cure": cure})
+class ConsequentFault(InputFault):
+    """Something that could not be built because what it names has a fault, which is reported already."""
+
+
+CONSEQUENT: Literal["consequent"] = "consequent"
+
+
+def fault(wrong: str, cure: str, kind: Literal["forebeam", "consequent"] = "forebeam") -> PydanticCustomError:
+    """A fault of a field of a table, raised while pydantic reads it; the reader adds the place and makes it an InputFault.
+
+    kind : "consequent" where what the field names is at fault, which is reported in its own place
+    """
+    return PydanticCustomError(kind, "{wrong}; {cure}", {"wrong": wrong, "cure": cure})
 
 
 @contextmanager
@@ -213,4 +224,5 @@ def table_faults() -> Iterator[None]:
         yield
     except InputFault as error:
         wrong = f"{error.place}: {error.wrong}" if error.place else error.wrong
-        raise fault(wrong, error.cure) from None
+        kind = CONSEQUENT if isinstance(error, ConsequentFault) else "forebeam"
+        raise fault(wrong, error.cure, kind) from None

@@ -18,7 +18,16 @@ from pydantic import BaseModel, ConfigDict, ValidationError, ValidationInfo, fie
 from pydantic._internal._model_construction import ModelMetaclass  # pydantic has no public name for it
 from pydantic_core import ErrorDetails
 
-from femcore.base.errors import InputFault, InputFaults, duplicates, fault, nearest, unknown
+from femcore.base.errors import (
+    CONSEQUENT,
+    ConsequentFault,
+    InputFault,
+    InputFaults,
+    duplicates,
+    fault,
+    nearest,
+    unknown,
+)
 from femcore.base.units import FileContext
 
 MAX_VALIDATION_ROUNDS = 8
@@ -219,7 +228,9 @@ def checked(
         document = _validated(raw, model, place, context or model.context(raw), reused)
     except InputFaults as trouble:
         between = _between_sound_tables(raw, model)
-        raise InputFaults([*trouble.faults, *(fault.inside(place) for fault in between)]) from None
+        every = [*trouble.faults, *(fault.inside(place) for fault in between)]
+        own = [fault for fault in every if not isinstance(fault, ConsequentFault)]
+        raise InputFaults(own or every) from None
     collect(place, document.faults())
     return document
 
@@ -279,7 +290,8 @@ def _fault(path: str, raw: object, model: type[BaseModel], error: ErrorDetails) 
     where = ": ".join([path, *([place] if place else [])])
     kind, context = error["type"], error.get("ctx", {})
     if "cure" in context:
-        return InputFault(where, str(context["wrong"]), str(context["cure"]))
+        made = ConsequentFault if kind == CONSEQUENT else InputFault
+        return made(where, str(context["wrong"]), str(context["cure"]))
     if kind == "too_short" or (kind == "missing" and isinstance(error["loc"][-1], int)):
         least = context.get("min_length", "as many as are needed")
         return InputFault(where, "has too few entries", f"give {'at least ' if context else ''}{least}")

@@ -166,13 +166,13 @@ class PlatformAsBuiltTable(Table):
         return BuiltPlatform.of(as_built, self.hulls)
 
     def outline_only(self) -> Platform:
-        """Members of unit stiffness at its stations."""
+        """Members of unit stiffness at its stations; the hulls as they are."""
         places = [(one.name, one.station, one.bottom) for one in self.bulkheads] or [
             ("deck", 0.0, self.hull_deck)
         ]
         made = [PlatformMember(name=n, station=x, height=z, **unit_stiffness()) for n, x, z in places]
         by_name = {one.name: one for one in (*self.members, *made)}
-        return Platform(members=list(by_name.values()))
+        return Platform(members=list(by_name.values()), hulls=self.hulls)
 
 
 @dataclass(frozen=True, eq=False)

@@ -14,11 +14,10 @@ from typing import Any, Protocol, TypeVar, cast
 from pydantic import GetCoreSchemaHandler, ValidationError, ValidationInfo, ValidatorFunctionWrapHandler
 from pydantic_core import CoreSchema, core_schema
 
-from femcore.base.errors import InputFault, fault
+from femcore.base.errors import ConsequentFault, InputFault, fault
 from femcore.base.toml import unknown
 from femcore.base.units import FileContext
 from femcore.files.section_file import (
-    ConsequentFault,
     LaminateTable,
     MaterialTables,
     WallMaterials,
@@ -76,7 +75,7 @@ class FileMaterials:
     def laminate(self, name: str) -> NamedLaminate:
         """The laminate of that name; InputFault where there is none, or one that is at fault."""
         if name in self.invalid | self.walls.invalid:
-            raise InputFault("laminate", f"'{name}' is at fault", "mend it under [laminates]")
+            raise ConsequentFault("laminate", f"'{name}' is at fault", "mend it under [laminates]")
         if name not in self.walls.laminates:
             missing = unknown("", "laminate", name, self.walls.laminates)
             raise InputFault("laminate", f"'{name}' does not stand under [laminates]", missing.cure)

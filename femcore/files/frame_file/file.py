@@ -12,7 +12,7 @@ import numpy as np
 from pydantic import Field, PrivateAttr, model_validator
 
 from femcore.base.arrays import FloatArray
-from femcore.base.errors import InputFault, duplicates, unknown
+from femcore.base.errors import ConsequentFault, InputFault, duplicates, unknown
 from femcore.base.toml import Document, read_checked
 from femcore.base.units import UnitVector
 from femcore.files.frame_file.expectations import OF_BEAM_END, OF_NODE, Expectation
@@ -28,7 +28,6 @@ from femcore.files.frame_file.tables import (
     Triple,
 )
 from femcore.files.section_file import (
-    ConsequentFault,
     MaterialTables,
     ThinWalledBeam,
     ThinWalledSection,

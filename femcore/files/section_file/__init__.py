@@ -10,7 +10,6 @@ from femcore.files.section_file.materials import (
 )
 from femcore.files.section_file.shapes import THIN_WALLED_SHAPES, AnyThinWalled, ThinWalledSection
 from femcore.files.section_file.stock import (
-    ConsequentFault,
     MaterialTables,
     WallMaterials,
     WallTable,
@@ -23,7 +22,6 @@ __all__ = [
     "THIN_WALLED_SHAPES",
     "AnyThinWalled",
     "ClothTable",
-    "ConsequentFault",
     "CoreMaterial",
     "LaminateTable",
     "Layer",

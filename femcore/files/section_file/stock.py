@@ -8,7 +8,7 @@ from typing import TypeVar
 
 from pydantic import model_validator
 
-from femcore.base.errors import InputFault, fault
+from femcore.base.errors import ConsequentFault, InputFault, fault
 from femcore.base.toml import Table, unknown
 from femcore.files.section_file.materials import CoreMaterial, LaminateTable, Layer, Material, Name, Thickness
 from femcore.laminates import Laminate
@@ -50,10 +50,6 @@ class WallTable(Table):
     def is_given(self) -> bool:
         """Whether it says anything."""
         return self.laminate is not None or self.material is not None
-
-
-class ConsequentFault(InputFault):
-    """Something that could not be built because what it names has a fault, which is reported already."""
 
 
 @dataclass(frozen=True, eq=False)

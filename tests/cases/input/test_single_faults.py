@@ -1,0 +1,54 @@
+"""One bad value in a boat file is one fault, and two are two: nothing that only follows from it is listed."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+
+import cases
+from cases.input.boat_file import read_boat_file
+from femcore.base.errors import InputFaults
+
+DEMO = (Path(cases.__file__).parent / "boats" / "demo.toml").read_text("utf-8")
+BAD_VALUES = (
+    ('fibre = "e_glass"', 'fibre = "x_glass"', "no fibre is called 'x_glass'"),
+    ('fibre = "carbon_sm"', 'fibre = "carbon_xx"', "no fibre is called 'carbon_xx'"),
+    ('wall = { laminate = "bulkhead" }', 'wall = { laminate = "bulkhed" }', "did you mean 'bulkhead'"),
+    ('wall = { laminate = "hull skin" }', 'wall = { laminate = "hull skn" }', "did you mean 'hull skin'"),
+    ('inboard = "0.80 m"', 'inboard = "80 m"', "reaches the centreline"),
+    ('hull_bottom = "-0.05 m"', 'hull_bottom = "5 m"', "hull_deck is not above hull_bottom"),
+    ('diameter = "200 mm"', 'diameter = "-200 mm"', "is too small"),
+    ('laminate = "beam tube"', 'laminate = "beam tub"', "did you mean 'beam tube'"),
+    ('metal = "al6082_t6"', 'metal = "al9999"', "no metal is called 'al9999'"),
+    ('EA = "60.5 MN"', 'EA = "60.5 kg"', "gives a mass where a force is needed"),
+    ('height = "0.70 m"', 'height = "0.70 N"', "is not a length"),
+    ('kind = "racking"', 'kind = "raking"', "'kind'"),
+)
+
+
+def faults(text, folder):
+    """What is said of a boat file of that text."""
+    file = folder / "boat.toml"
+    file.write_text(text, "utf-8")
+    with pytest.raises(InputFaults) as found:
+        read_boat_file(file)
+    return [str(one) for one in found.value.faults]
+
+
+@pytest.mark.parametrize(("good", "bad", "words"), BAD_VALUES, ids=[one[1] for one in BAD_VALUES])
+def test_one_bad_value_is_one_fault(good, bad, words, tmp_path):
+    """Materials, platform, beam, loads: each slip gives its own sentence and no other."""
+    assert good in DEMO
+    (found,) = faults(DEMO.replace(good, bad, 1), tmp_path)
+    assert words in found
+
+
+@pytest.mark.parametrize(("one", "other"), list(pairwise(BAD_VALUES[:3] + BAD_VALUES[8:])))
+def test_two_bad_values_are_two_faults(one, other, tmp_path):
+    """Neither hides the other."""
+    found = faults(DEMO.replace(*one[:2], 1).replace(*other[:2], 1), tmp_path)
+    assert len(found) == 2
+    for words in (one[2], other[2]):
+        assert any(words in sentence for sentence in found)
