@@ -13,9 +13,11 @@ from starlette.routing import Route
 
 from cases.analyses.candidates import candidates
 from cases.input.boat_file import BoatFile
-from cases.page.answer import Depth, answer
+from cases.page.answer import Depth, analysed, answer
 from cases.page.messages import Asked, FiniteJSON, answering, read
 from cases.page.tab import Tab, Workplace
+from cases.report.pages.live_joint import live_joint
+from cases.report.pages.scene import scene
 
 QUANTITY = re.compile(r"^\s*([-+]?[0-9.]+(?:[eE][-+]?[0-9]+)?)\s+([^\s0-9].*?)\s*$")
 """A number and its unit, as a slider moves it."""
@@ -65,6 +67,15 @@ def routes(work: Workplace) -> Sequence[Route]:
 
         return FiniteJSON(await work.desk.done(asked.page, asked.number, request.is_disconnected, found))
 
+    async def model(request: Request) -> Response:
+        asked = await read(request, JointAsked)
+
+        def found() -> dict[str, Any]:
+            analysis, _ = analysed(work.boat, asked.changes, asked.joint, asked.depth)
+            return {"scene": scene(analysis), "live": live_joint(analysis.study)}
+
+        return FiniteJSON(await work.desk.done(asked.page, asked.number, request.is_disconnected, found))
+
     async def text(request: Request) -> Response:
         asked = await read(request, Asked)
         return PlainTextResponse(work.boat.changed_text(asked.changes))
@@ -72,6 +83,7 @@ def routes(work: Workplace) -> Sequence[Route]:
     return [
         Route("/builder/boat", answering(boat)),
         Route("/builder/answer", answering(answered), methods=["POST"]),
+        Route("/builder/model", answering(model), methods=["POST"]),
         Route("/builder/text", answering(text), methods=["POST"]),
         *_report_routes(work),
     ]

@@ -31,8 +31,8 @@ KINDS = {
     "txt": "text/plain; charset=utf-8",
 }
 """Of the assets, by their ending."""
-HOUSE_STYLE = "house.css"
-"""The report's own style, so that colours are in one place."""
+SHARED = {"house.css": "templates/style.css", "report.min.js": "assets/report.min.js"}
+"""Assets that are the report's own: its style, so that colours are in one place, and its boat to turn and joint to try."""
 TOKEN_BYTES = 24
 
 
@@ -63,9 +63,11 @@ async def _asset(request: Request) -> Response:
     """One of the page's own files, by its bare name."""
     name = request.path_params.get("name", "index.html")
     kind = KINDS.get(name.rpartition(".")[2])
-    found = files("cases.page") / "assets" / name
-    if name == HOUSE_STYLE:
-        found = files("cases.report.pages") / "templates" / "style.css"
+    found = (
+        files("cases.report.pages") / SHARED[name]
+        if name in SHARED
+        else files("cases.page") / "assets" / name
+    )
     if kind is None or "/" in name or "\\" in name or not found.is_file():
         return Response("no such page", 404, media_type="text/plain")
     return Response(found.read_bytes(), media_type=kind)

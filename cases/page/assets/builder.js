@@ -4,6 +4,7 @@ import { fields } from "./fields.js";
 import { answers } from "./answers.js";
 import { card, marginTable } from "./card.js";
 import { attractionCurve, beamShape, jointLoads, sideView } from "./pictures.js";
+import { model } from "./model.js";
 import { reportButton } from "./report.js";
 
 const SHOWN_MARGINS = 12;
@@ -29,6 +30,8 @@ export function mount(work, page) {
     element("div", { class: "left" }, tools, controls),
     element("div", { class: "right" }, status, faults, top, pictures, margins)));
 
+  const turned = model(page, shown);
+  margins.after(turned.place);
   let taken = 0; // s, for the answer that is shown
   const found = new Map(); // joint → its last good answer
   const inFields = fields(controls, page, shown);
@@ -48,6 +51,7 @@ export function mount(work, page) {
       work.removeAttribute("aria-busy");
       const answer = found.get(shown());
       if (answer) status.textContent = stated(answer, taken);
+      turned.follow();
     },
     failed(trouble) {
       work.removeAttribute("aria-busy");
@@ -117,5 +121,6 @@ export function mount(work, page) {
   return () => {
     page.listeners.delete(follow);
     asked.stop();
+    turned.end();
   };
 }

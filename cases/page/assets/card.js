@@ -35,5 +35,5 @@ export function marginTable(margins) {
     element("thead", {}, element("tr", {}, ...["margin", "part", "check", "worst in", "safety factor"].map((title) => element("th", { scope: "col" }, title)))),
     element("tbody", {}, ...margins.map((one) => element("tr", { class: one.own ? "own" : "" },
       element("td", { class: one.margin !== null && one.margin < 0 ? "n bad" : "n" }, one.words),
-      element("td", {}, one.part), element("td", {}, one.check), element("td", {}, one.row ?? NONE), element("td", {}, one.factor))))));
+      element("td", { class: "part" }, one.part), element("td", {}, one.check), element("td", {}, one.row ?? NONE), element("td", {}, one.factor))))));
 }

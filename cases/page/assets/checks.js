@@ -67,7 +67,7 @@ export function checks(list, base, name) {
     const numbers = base ? [one.before, one.before === null || one.margin === null ? null : one.margin - one.before] : [];
     return [element("tr", { class: one.own ? "own" : "" }, element("td", { class: "n" }, button),
       ...numbers.map((value) => element("td", { class: "n" }, margin(value))),
-      element("td", {}, one.part), element("td", {}, one.check), element("td", {}, one.row ?? "–"), element("td", {}, one.factor)), detail];
+      element("td", { class: "part" }, one.part), element("td", {}, one.check), element("td", {}, one.row ?? "–"), element("td", {}, one.factor)), detail];
   }
 
   draw();
@@ -82,7 +82,7 @@ export function checks(list, base, name) {
 }
 
 function margin(value) {
-  return value === null ? "–" : Math.abs(value) > LARGEST ? "over 1000" : value.toFixed(2).replace("-", "−");
+  return value === null ? "–" : Math.abs(value) > LARGEST ? "over 1000" : value.toFixed(2).replace(/^-(?!0\.00$)/, "−").replace("-", "");
 }
 
 // The formula of a margin, with this check's numbers.

@@ -14,6 +14,8 @@ from tests.cases.page.conftest import served
 AXE = Path(__file__).parents[2] / "assets" / "axe" / "axe.min.js"
 REL_TOL_SHOWN = 0.006
 """Of a number that is shown with three digits."""
+REL_TOL_REDUCED = 1e-6
+"""Of a racking stiffness from the reduced model in the page, against a full solution."""
 NO_TORQUE = re.compile(r"torque is −?0(\.\d+)? N·m")
 SOCKET = "#joint=taped+socket"
 
@@ -165,6 +167,32 @@ def test_by_keyboard_alone(address, opened):
     assert changes(page)["stay.forward"] == "9 mm"
     one.settled()
     assert page.evaluate("document.activeElement.classList.contains('handle')")
+
+
+def test_the_boat_to_turn_is_that_of_the_changed_boat(address, opened, client):
+    """The report's scene and joint to try, of the state in the address: their numbers are the card's, and follow a change."""
+    one = opened(address + SOCKET)
+    one.settled()
+    page = one.page
+    page.get_by_text("The boat to turn").click()
+    cell = page.locator(".model tr:has(th:has-text('racking stiffness')) td")
+    cell.wait_for()
+    assert page.locator(".model canvas").count() == 1
+
+    def answered(changes: dict) -> float:
+        asked = {"page": "0123456789abcdef", "number": 0, "joint": "taped socket", "changes": changes}
+        return client.post("builder/answer", json=asked).json()["racking_stiffness"]
+
+    before = float(cell.get_attribute("data-value"))
+    assert before == pytest.approx(answered({}), rel=REL_TOL_REDUCED)
+    diameter = field(page, "crossbeam.section.diameter")
+    diameter.fill("240 mm")
+    diameter.press("Enter")
+    page.locator(f".model td[data-value='{cell.get_attribute('data-value')}']").wait_for(state="detached")
+    changed = answered({"crossbeam.section.diameter": "240 mm"})
+    assert float(cell.get_attribute("data-value")) == pytest.approx(changed, rel=REL_TOL_REDUCED)
+    assert changed > before
+    assert page.locator(".model canvas").count() == 1
 
 
 @pytest.mark.parametrize("width", [1300, 390])

@@ -17,5 +17,5 @@ if (live && model) {
   mountLiveJoint(live, model);
   live.closest("section").hidden = false;
 }
-// for whoever opens the console, and for the tests
-window.forebeam = { solveJoint, stiffnessOf, scene, model };
+// for whoever opens the console, for the local page, and for the tests
+window.forebeam = { mountScene, mountLiveJoint, solveJoint, stiffnessOf, scene, model };
