@@ -6,12 +6,8 @@ import shutil
 from contextlib import contextmanager
 
 import pytest
-from playwright.sync_api import sync_playwright
 
-PROGRAM = next(
-    filter(None, map(shutil.which, ("chromium", "google-chrome", "msedge", "chromium-browser"))), None
-)
-needs_browser = pytest.mark.skipif(PROGRAM is None, reason="no Chromium, Chrome or Edge is installed")
+PROGRAM = next(filter(None, map(shutil.which, ("chromium", "google-chrome", "msedge"))), None)
 # software drawing: test machines have no graphics card
 OPTIONS = ["--no-sandbox", "--enable-unsafe-swiftshader", "--use-angle=swiftshader"]
 
@@ -19,14 +15,15 @@ OURS = ("file:", "data:", "blob:", "http://127.0.0.1:")
 
 
 @contextmanager
-def browser():
-    """One browser; each test opens a context of its own."""
-    with sync_playwright() as found:
-        opened = found.chromium.launch(executable_path=PROGRAM, args=OPTIONS)
-        try:
-            yield opened
-        finally:
-            opened.close()
+def launched():
+    """One browser for all tests of a process: Playwright runs only once in each."""
+    if PROGRAM is None:
+        pytest.skip("no Chromium, Chrome or Edge is installed")
+    driver = pytest.importorskip("playwright.sync_api", reason="Playwright is not installed")
+    with driver.sync_playwright() as found:
+        running = found.chromium.launch(executable_path=PROGRAM, args=OPTIONS)
+        yield running
+        running.close()
 
 
 @contextmanager

@@ -1,7 +1,17 @@
 """What every test shares: drawn examples are the same in each run, and slow machines are no failure."""
 
 import hypothesis
+import pytest
+
+from tests.browser import launched
 
 # No deadline, since tests assert no time; derandomised, so that a red run is red again for the next reader.
 hypothesis.settings.register_profile("house", deadline=None, derandomize=True, database=None)
 hypothesis.settings.load_profile("house")
+
+
+@pytest.fixture(scope="session")
+def browser():
+    """A real browser; a test that asks for it is skipped with a reason where there is none."""
+    with launched() as running:
+        yield running

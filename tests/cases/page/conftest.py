@@ -1,6 +1,5 @@
 """A page that is served by the real command, shared by all tests here: it keeps nothing of what they ask."""
 
-import shutil
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
@@ -11,7 +10,6 @@ from urllib.parse import urlsplit
 
 import httpx
 import pytest
-from playwright.sync_api import sync_playwright
 
 from femcore.base.process import module_environment
 
@@ -48,18 +46,6 @@ def client(address: str) -> Iterator[httpx.Client]:
     """A client at that address, without the environment's proxies."""
     with httpx.Client(base_url=address, trust_env=False, timeout=60) as made:
         yield made
-
-
-@pytest.fixture(scope="session")
-def browser() -> Iterator[Any]:
-    """Debian's Chromium, driven by Playwright."""
-    program = shutil.which("chromium")
-    if program is None:
-        pytest.skip("no chromium here; it drives the page as a reader would")
-    with sync_playwright() as driver:
-        running = driver.chromium.launch(executable_path=program, args=["--no-sandbox"])
-        yield running
-        running.close()
 
 
 class Opened:

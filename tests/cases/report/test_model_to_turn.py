@@ -16,7 +16,7 @@ from cases.report.pages.scene import scene
 from femcore.plotting.drawing import Picture
 from femcore.results.member_forces import member_forces
 from models.response.joint_loads import joint_loads
-from tests.browser import browser, needs_browser, watched_page
+from tests.browser import watched_page
 from tests.cases.report import numbers_boat
 
 REL_TOL_LIVE = 1e-9
@@ -31,13 +31,6 @@ def analysis():
 
 
 @pytest.fixture(scope="module")
-def opened():
-    """One browser for this file."""
-    with browser() as found:
-        yield found
-
-
-@pytest.fixture(scope="module")
 def report(analysis, tmp_path_factory):
     """The page of the analysis, with a still picture."""
     file = tmp_path_factory.mktemp("page") / "report.html"
@@ -45,13 +38,12 @@ def report(analysis, tmp_path_factory):
     return file.as_uri()
 
 
-@needs_browser
-def test_live_joint_loads_are_those_of_full_solutions(analysis, opened):
+def test_live_joint_loads_are_those_of_full_solutions(analysis, browser):
     """Joint loads, and the racking stiffness, of random stiffnesses from free to rigid equal full first-order solutions."""
     study, model = analysis.study, live_joint(analysis.study)
     cases = [case.model_copy(update={"second_order": False}) for case in study.cases]
     random = np.random.default_rng(7)
-    with watched_page(opened) as page:
+    with watched_page(browser) as page:
         page.add_script_tag(content=scripted.bundle("report"))
         for start in model["joints"]:
             for pitch, roll in [*10 ** random.uniform(3, 9, (3, 2)), (np.inf, 0.0)]:
@@ -133,10 +125,9 @@ def test_bundles_are_those_that_were_summed():
     assert "three" in (scripted.ASSETS / "LICENCES.txt").read_text("utf-8")
 
 
-@needs_browser
-def test_keys_turn_the_boat_and_a_click_tells_numbers(analysis, opened, report):
+def test_keys_turn_the_boat_and_a_click_tells_numbers(analysis, browser, report):
     """No error under the policy, no request leaves the page; arrow keys move the camera; a part's numbers are the solution's."""
-    with watched_page(opened, viewport={"width": 1300, "height": 900}) as page:
+    with watched_page(browser, viewport={"width": 1300, "height": 900}) as page:
         page.goto(report)
         page.wait_for_selector(".turning[data-ready=yes]")
         assert not page.locator(".still").is_visible()
@@ -161,10 +152,9 @@ def test_keys_turn_the_boat_and_a_click_tells_numbers(analysis, opened, report):
     assert [picked["N"], picked["T"]] == pytest.approx(acting[[0, 3]], rel=1e-3, abs=1.0)
 
 
-@needs_browser
-def test_sliders_move_numbers_and_marks(opened, report):
+def test_sliders_move_numbers_and_marks(browser, report):
     """A stiffer twist spring attracts more torque; the number, its curve's mark and the words of the slider follow the keys."""
-    with watched_page(opened, viewport={"width": 1300, "height": 900}) as page:
+    with watched_page(browser, viewport={"width": 1300, "height": 900}) as page:
         page.goto(report)
         slider = page.locator("#live-joint input[data-direction=pitch]")
         slider.scroll_into_view_if_needed()
@@ -182,14 +172,13 @@ def test_sliders_move_numbers_and_marks(opened, report):
         assert page.locator("#live-joint output").first.inner_text() == "rigid"
 
 
-@needs_browser
-def test_without_scripts_and_on_a_phone_the_page_can_be_read(opened, report):
+def test_without_scripts_and_on_a_phone_the_page_can_be_read(browser, report):
     """Scripts off: the still picture is shown and the joint to try is hidden. At 390 px nothing is wider than the screen."""
-    with watched_page(opened, java_script_enabled=False) as page:
+    with watched_page(browser, java_script_enabled=False) as page:
         page.goto(report)
         assert page.locator(".still img").is_visible()
         assert not page.locator("#try-joint").is_visible()
-    with watched_page(opened, viewport={"width": 390, "height": 844}) as page:
+    with watched_page(browser, viewport={"width": 390, "height": 844}) as page:
         page.goto(report)
         page.wait_for_selector(".turning[data-ready=yes]")
         assert page.evaluate("document.documentElement.scrollWidth") <= 390
