@@ -28,6 +28,8 @@ BEAMS = frozenset({CROSSBEAM, STRIKER, LONGERON, PROD})
 """Members whose largest action sets the scale of colours; those of hulls and platform are drawn as lines."""
 LINE_RADIUS = 0.02
 """m, of a member whose size is not known."""
+MOST_USED = 1e3
+"""Utilisation shown at most: of a part that carries nothing, margin −1, it has no bound."""
 WORDS = "The boat in three dimensions, with hulls, tubes, loads and reactions, moved by the load of the chosen case"
 
 
@@ -151,11 +153,11 @@ def _reactions(result: JointResult, number: int) -> list[dict[str, Any]]:
 def _utilisation(margins: PartMargins, member: str) -> float | None:
     """The highest of a member's own checks over all rows, safety factors in; None where none was made."""
     found = [
-        1 / (1 + one.margin)
+        one.margin
         for one, name in margins.worst
-        if name is not None and one.part.startswith(member) and np.isfinite(one.margin) and one.margin > -1
+        if name is not None and one.part.startswith(member) and np.isfinite(one.margin)
     ]
-    return round(max(found), 4) if found else None
+    return round(1 / max(1 + min(found), 1 / MOST_USED), 4) if found else None
 
 
 def _short(values: FloatArray) -> Any:  # noqa: ANN401  (nested lists)

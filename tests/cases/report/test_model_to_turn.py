@@ -102,6 +102,23 @@ def test_scene_holds_what_was_solved(analysis):
             )
 
 
+def test_scene_colours_by_the_lowest_margin_of_each_member(analysis):
+    """Utilisation is one over 1 + the lowest margin of a member's checks, safety factors in: the worst part is never paler."""
+    data = scene(analysis)
+    for joint in data["joints"]:
+        margins = next(one for one in analysis.part_margins if one.joint == joint["name"])
+        for member, used in zip(data["members"], joint["utilisation"], strict=True):
+            own = [
+                one.margin
+                for one, row in margins.worst
+                if row is not None and one.part.startswith(member["name"])
+            ]
+            assert (used is None) == (not own)
+            if own:
+                assert used == pytest.approx(1 / (1 + min(own)), abs=1e-4)
+    assert any(used is not None for joint in data["joints"] for used in joint["utilisation"])
+
+
 def test_policy_allows_the_script_on_the_page_and_no_other(analysis):
     """The hash in the policy is that of the script; names that look like tags stay within the data."""
     text = report_page.render(analysis, [], [STILL], [])

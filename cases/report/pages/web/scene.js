@@ -98,7 +98,7 @@ export function mountScene(element, data) {
   const high = [0, 1, 2].map((axis) => Math.max(...everyPoint.map((one) => one[axis])));
   const middle = new Vector3(...low.map((one, axis) => (one + high[axis]) / 2)), size = Math.hypot(...low.map((one, axis) => high[axis] - one));
   orbit.target.copy(middle);
-  camera.position.copy(middle).add(new Vector3(0.75, -0.75, 0.5).multiplyScalar(size * 1.02));
+  camera.position.copy(middle).add(new Vector3(0.75, -0.75, 0.5).multiplyScalar(size * 1.2));
   orbit.enablePan = false;
   orbit.minDistance = size * 0.25;
   orbit.maxDistance = size * 4;
