@@ -138,21 +138,22 @@ def decide(analysis: Analysis) -> Decision:
     )
 
 
+def verdict_on(margins: PartMargins, life: ShortestLife | None) -> Verdict:
+    """Inadequate where a margin is below 0 or a life shorter than the service; else whether a part of the joint was checked."""
+    if "fails" in margins.outcomes or (life is not None and not life.lasts):
+        return "inadequate"
+    return "not assessed" if margins.governing_check(own=True) is None else "adequate for what was checked"
+
+
 def _candidate(
     analysis: Analysis, joint: JointResult, margins: PartMargins, loads: tuple[DesignLoad, ...]
 ) -> Candidate:
     own, beside = (margins.governing_check(own=of) for of in (True, False))
-    life = _shortest_life(analysis, joint.name)
+    life = shortest_life(analysis, joint.name)
     worn = life is not None and not life.lasts
     # of loads that turn a verdict only margins are known, so there is none where a life decides it
     flips = () if worn else (load_flip(margins), racking_flip(analysis.file, joint, margins))
-    verdict: Verdict = (
-        "inadequate"
-        if "fails" in margins.outcomes or worn
-        else "not assessed"
-        if own is None
-        else "adequate for what was checked"
-    )
+    verdict = verdict_on(margins, life)
     sure = analysis.uncertainty.joint(joint.name) if own is not None else None
     of_own = None if sure is None else sure.own
     lacking = {
@@ -182,7 +183,8 @@ def _candidate(
     )
 
 
-def _shortest_life(analysis: Analysis, joint: str) -> ShortestLife | None:
+def shortest_life(analysis: Analysis, joint: str) -> ShortestLife | None:
+    """What of a joint wears out first; None where the file has no service, or nothing of it wears."""
     lives = analysis.fatigue_lives
     if lives is None:
         return None

@@ -211,16 +211,21 @@ def _swept(
     )
 
 
-def _all_at_once(
-    boat: BoatFile, designs: list[JointStiffness], cases: list[LoadCase]
-) -> tuple[FloatArray, FloatArray, FloatArray, BoolArray]:
-    """Joint loads and those under pretension, each (p, c, 2, 6); racking stiffness (p,); which (p, c) of them are exact."""
+def variants_under(boat: BoatFile, cases: Sequence[LoadCase]) -> FrontEndVariants:
+    """The front end ready for other joints, under cases in first order; StructureFaults as of `solve`."""
     targets = {
         number: (READINGS[wanted.reading], wanted.size)
         for number, wanted in enumerate(case.target() for case in cases)
         if wanted is not None
     }
-    variants = FrontEndVariants.of(boat, lambda front: case_loads(front, cases), targets=targets)
+    return FrontEndVariants.of(boat, lambda front: case_loads(front, cases), targets=targets)
+
+
+def _all_at_once(
+    boat: BoatFile, designs: list[JointStiffness], cases: list[LoadCase]
+) -> tuple[FloatArray, FloatArray, FloatArray, BoolArray]:
+    """Joint loads and those under pretension, each (p, c, 2, 6); racking stiffness (p,); which (p, c) of them are exact."""
+    variants = variants_under(boat, cases)
     plain = np.array([one.is_in_boat_axes and one.matrix is None for one in designs])
     joint_load, rest = np.empty((len(designs), len(cases), 2, 6)), np.empty((len(designs), 2, 6))
     stiffness, exact = np.empty(len(designs)), np.empty((len(designs), len(cases)), dtype=bool)
@@ -241,4 +246,4 @@ def _all_at_once(
     return joint_load, np.repeat(rest[:, None], len(cases), axis=1), stiffness, exact
 
 
-__all__ = ["Sweep", "sweep"]
+__all__ = ["Sweep", "sweep", "variants_under"]

@@ -7,6 +7,8 @@ An entry of a list is named by its name, or by its number from 1 (``bows.station
 from __future__ import annotations
 
 import copy
+import json
+import re
 import tomllib
 from collections.abc import Mapping, Sequence
 from typing import Annotated, Any
@@ -16,6 +18,8 @@ from pydantic import Field, model_validator
 from femcore.base.errors import InputFault, fault
 from femcore.base.toml import Table, unknown
 
+BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")
+"""A step of a dotted key that needs no quotes (TOML 1.0, section Keys)."""
 AS_ENTERED = "as entered"
 """The name of the boat itself beside its variants."""
 
@@ -73,6 +77,11 @@ def split_key(key: str) -> tuple[str, ...]:
         [(step, found)] = found.items()
         steps.append(step)
     return tuple(steps)
+
+
+def key_step(name: str) -> str:
+    """A name as a step of a dotted key, quoted where TOML asks for it."""
+    return name if BARE_KEY.fullmatch(name) else json.dumps(name, ensure_ascii=False)
 
 
 def value_at(tables: Mapping[str, Any], key: str) -> Any:  # noqa: ANN401  (values of any key)

@@ -11,17 +11,22 @@ from functools import lru_cache
 from typing import Any, Literal
 
 from cases.analyses.analysis import Analysis
+from cases.analyses.decision import shortest_life, verdict_on
+from cases.analyses.design_loads import DesignLoad
 from cases.analyses.part_margins import PartMargins
 from cases.analyses.study import JointResult, run_study
 from cases.input.boat_file import BoatFile
+from cases.loads.rig import StayLine
 from cases.page.state import BoatText, Changes, is_quick
 from cases.report.data import words
+from cases.report.data.decision_words import life_words
 from cases.report.data.statements import factor_words, margin_words
 from cases.report.figures.boat_shapes import tube_sizes
 from models.joints.base import without_side
+from models.response.attraction import AttractionCurve
 from models.response.front_end import CROSSBEAM, SIDES
 from models.response.joint_loads import JOINT_LOAD_NAMES
-from models.strength.margins import OUTCOME_WORDS, GoverningCheck
+from models.strength.margins import GoverningCheck
 
 Depth = Literal["quick", "whole"]
 MOST_REMEMBERED = 8
@@ -43,7 +48,8 @@ def _analysed(boat: BoatText, changes: str, joint: str, depth: Depth) -> tuple[A
     if quick is None:
         return Analysis(run_study(boat.whole(given, joint), boat.name)), ()
     slow = [case.name for case in boat.boat.active_cases if not is_quick(case)]
-    return Analysis(run_study(quick, boat.name)), (*slow, "combinations")
+    worn = ["fatigue"] if boat.boat.service is not None else []
+    return Analysis(run_study(quick, boat.name)), (*slow, "combinations", *worn)
 
 
 def answer(boat: BoatText, changes: Changes, joint: str, depth: Depth) -> dict[str, Any]:
@@ -51,57 +57,53 @@ def answer(boat: BoatText, changes: Changes, joint: str, depth: Depth) -> dict[s
     analysis, left_out = analysed(boat, changes, joint, depth)
     [result], [margins], [loads] = analysis.study.joints, analysis.part_margins, analysis.design_loads
     own, beside = (margins.governing_check(own=of) for of in (True, False))
-    verdict = (
-        "inadequate"
-        if "fails" in margins.outcomes
-        else "not assessed"
-        if own is None
-        else OUTCOME_WORDS[margins.outcomes[0]]
-    )
+    life = shortest_life(analysis, result.name)
     return {
         "joint": result.name,
         "words": result.words,
         "depth": "quick" if left_out else "whole",
         "left_out": left_out,
-        "verdict": verdict,
+        "verdict": verdict_on(margins, life),
+        "life": life_words(life),
         "weakest": None if own is None else check_numbers(margins, *own),
         "beside": None if beside is None else check_numbers(margins, *beside),
-        "loads": [
-            {
-                "component": load.component,
-                "size": load.size,
-                "words": words.quantity(load.size, _unit(i)) if load.size else "0",
-                "row": load.row,
-                "side": load.side,
-            }
-            for i, load in enumerate(loads)
-        ],
+        "loads": [_design_load(load, _unit(i)) for i, load in enumerate(loads)],
         "racking_stiffness": result.racking_stiffness,
         "racking_words": words.quantity(result.racking_stiffness, "N/m"),
         "stiffer": result.stiffer,
         "margins": [check_numbers(margins, one, row) for one, row in margins.worst],
         "cases": _rows(analysis, result),
-        "stay": {
-            name: {
-                "offset": line.offset,
-                "torque": line.torque,
-                "rake": line.rake_at_foot,
-                "free": line.torque_free_forward,
-            }
-            for name, line in analysis.study.stay_lines().items()
-        },
-        "curves": {
-            name: None
-            if curve is None
-            else {
-                "rigid": curve.rigid_moment,
-                "free": curve.free_moment,
-                "half": curve.k_half,
-                "own": curve.joint_stiffness,
-            }
-            for name, curve in result.curves.items()
-        },
+        "stay": {name: _stay_line(line) for name, line in analysis.study.stay_lines().items()},
+        "curves": {name: None if curve is None else _curve(curve) for name, curve in result.curves.items()},
         "shape": _shape(analysis.file, result),
+    }
+
+
+def _design_load(load: DesignLoad, unit: str) -> dict[str, Any]:
+    return {
+        "component": load.component,
+        "size": load.size,
+        "words": words.quantity(load.size, unit) if load.size else "0",
+        "row": load.row,
+        "side": load.side,
+    }
+
+
+def _stay_line(line: StayLine) -> dict[str, float]:
+    return {
+        "offset": line.offset,
+        "torque": line.torque,
+        "rake": line.rake_at_foot,
+        "free": line.torque_free_forward,
+    }
+
+
+def _curve(curve: AttractionCurve) -> dict[str, float]:
+    return {
+        "rigid": curve.rigid_moment,
+        "free": curve.free_moment,
+        "half": curve.k_half,
+        "own": curve.joint_stiffness,
     }
 
 

@@ -13,6 +13,7 @@ from starlette.routing import Route
 
 from cases.analyses.candidates import candidates
 from cases.input.boat_file import BoatFile
+from cases.input.variants import key_step
 from cases.page.answer import Depth, analysed, answer
 from cases.page.messages import Asked, FiniteJSON, answering, read
 from cases.page.tab import Tab, Workplace
@@ -43,7 +44,6 @@ REPORT_HEADERS = {
     "Content-Disposition": "inline",
 }
 """A report is one file with its own policy inside; in a sandbox it is of another origin than the page, and asks it nothing."""
-_BARE = re.compile(r"^[A-Za-z0-9_-]+$")
 
 
 class JointAsked(Asked):
@@ -135,7 +135,7 @@ def described(boat: BoatFile) -> dict[str, Any]:
             if (fields := [one for key in keys if key in boat.raw for one in _fields(boat.raw[key], key)])
         ],
         "joint_fields": {
-            one["name"]: list(_fields(one, f"joints.{_step(one['name'])}"))
+            one["name"]: list(_fields(one, f"joints.{key_step(one['name'])}"))
             for one in boat.raw.get("joints", [])
         },
     }
@@ -146,11 +146,11 @@ def _fields(value: Any, key: str) -> Iterator[dict[str, Any]]:  # noqa: ANN401  
     if isinstance(value, dict):
         for name, one in value.items():
             if name not in ("name", "note", "kind"):
-                yield from _fields(one, f"{key}.{_step(name)}")
+                yield from _fields(one, f"{key}.{key_step(name)}")
     elif isinstance(value, list) and any(isinstance(one, dict | list) for one in value):
         for number, one in enumerate(value, 1):
             named = isinstance(one, dict) and isinstance(one.get("name"), str)
-            yield from _fields(one, f"{key}.{_step(one['name']) if named else number}")
+            yield from _fields(one, f"{key}.{key_step(one['name']) if named else number}")
     else:
         quantity = QUANTITY.match(value) if isinstance(value, str) else None
         yield {
@@ -160,11 +160,6 @@ def _fields(value: Any, key: str) -> Iterator[dict[str, Any]]:  # noqa: ANN401  
             "number": float(quantity[1]) if quantity else None,
             "main": MAIN.fullmatch(key) is not None,
         }
-
-
-def _step(name: str) -> str:
-    """A step of a dotted key, quoted where TOML asks for it."""
-    return name if _BARE.match(name) else '"' + name.replace("\\", "\\\\").replace('"', '\\"') + '"'
 
 
 TAB = Tab("builder", "Builder", routes)

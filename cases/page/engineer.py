@@ -18,7 +18,7 @@ from cases.page.messages import FiniteJSON, answering, read
 from cases.page.state import BoatText, Changes
 from cases.page.tab import Tab, Workplace
 from cases.report.data.uncertainty_words import HOW_READ, called, joint_sentences, left_out_sentences
-from femcore.base.errors import unknown
+from femcore.base.errors import InputFault, unknown
 from models.response.front_end import SIDES
 from models.response.joint_loads import JOINT_LOAD_NAMES
 from models.strength.margins import SafetyFactors
@@ -94,7 +94,11 @@ def scattered(boat: BoatText, changes: Changes, joint: str) -> dict[str, Any]:
     """How sure the joint's loads and margins are: sentences, chances of its parts, and what each input moves."""
     analysis, _ = analysed(boat, changes, joint, "whole")
     found = analysis.uncertainty
-    [one] = found.joints
+    one = found.joint(joint)
+    if one is None:
+        raise InputFault(
+            f"joint '{joint}'", "has no chances", "; ".join(left_out_sentences(found)) or "see its margins"
+        )
     return {
         "how_read": HOW_READ,
         "nominal": {"torque": one.torque.nominal, "margin": one.margin.nominal},

@@ -74,11 +74,11 @@ def answering(endpoint: Callable[[Request], Awaitable[Response]]) -> Callable[[R
 
 
 def _refused(*faults: ForebeamError) -> JSONResponse:
-    told = [
+    sentences = [
         {"place": fault.place if isinstance(fault, InputFault) else "", "words": str(fault)}
         for fault in faults
     ]
-    return JSONResponse({"faults": told}, 422)
+    return JSONResponse({"faults": sentences}, 422)
 
 
 __all__ = ["Asked", "FiniteJSON", "answering", "read"]

@@ -14,7 +14,7 @@ from typing import Any, TypeAlias
 import tomlkit
 
 from cases.input.boat_file import BoatFile, read_boat_file
-from cases.input.variants import Variant, change_tables, split_key
+from cases.input.variants import Variant, change_tables, key_step, split_key
 from cases.loads import LoadCase
 from cases.loads.waves import Waves
 from femcore.base.errors import InputFault, InputFaults, printable, unknown
@@ -46,11 +46,11 @@ class BoatText:
     def quick(self, changes: Changes, joint: str) -> BoatFile | None:
         """The same with one joint and the linear cases alone, neither combined nor in service; None where no case is linear."""
         self.require_joint(joint)
-        others = [f'joints."{_quoted(one.name)}"' for one in self.boat.joints if one.name != joint]
+        others = [f"joints.{key_step(one.name)}" for one in self.boat.joints if one.name != joint]
         slow = [case.name for case in self.boat.cases if not is_quick(case)]
         if all(case.name in slow for case in self.boat.active_cases):
             return None
-        left_out = [*others, *(f'cases."{_quoted(name)}"' for name in slow)]
+        left_out = [*others, *(f"cases.{key_step(name)}" for name in slow)]
         left_out += [key for key in ("service", "scatter") if self.boat.raw.get(key)]
         kept = {key: v for key, v in changes.items() if not any(_is_within(key, out) for out in left_out)}
         return self._variant({**kept, "combinations": []}, left_out)
@@ -98,10 +98,6 @@ def _left_out(changes: Changes) -> list[str]:
 def _is_within(key: str, table: str) -> bool:
     steps, of_table = split_key(key), split_key(table)
     return steps[: len(of_table)] == of_table
-
-
-def _quoted(name: str) -> str:
-    return name.replace("\\", "\\\\").replace('"', '\\"')
 
 
 def _as_of_file(fault: InputFault) -> InputFault:

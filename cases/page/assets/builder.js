@@ -55,9 +55,9 @@ export function mount(work, page) {
     },
     failed(trouble) {
       work.removeAttribute("aria-busy");
-      const told = trouble instanceof Faults ? trouble.faults : [{ place: "", words: `${trouble.message}. Is forebeam still running?` }];
-      faults.replaceChildren(element("ul", {}, ...told.map((one) => element("li", {}, one.words))));
-      inFields.mark(told);
+      const wrong = trouble instanceof Faults ? trouble.faults : [{ place: "", words: `${trouble.message}. Is forebeam still running?` }];
+      faults.replaceChildren(element("ul", {}, ...wrong.map((one) => element("li", {}, one.words))));
+      inFields.mark(wrong);
       status.textContent = found.size ? "The last good answer is shown." : "No answer.";
     },
   });

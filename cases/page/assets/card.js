@@ -24,6 +24,7 @@ export function card(answers) {
     element("tbody", {},
       line("weakest in the joint", weakest("weakest")),
       line("weakest beside it", weakest("beside")),
+      line("shortest fatigue life", (answer) => [element("b", {}, answer.life[0]), element("span", { class: "detail" }, answer.life[1])]),
       line("design torque", load("torque")),
       line("design vertical bending", load("vertical bending")),
       line("racking stiffness gained", (answer) => [element("b", {}, `+${Math.round(100 * (answer.stiffer - 1))} %`), element("span", { class: "detail" }, answer.racking_words)]),

@@ -62,8 +62,8 @@ export function mount(work, page) {
       status.textContent = `${changed ? `${changed} change${changed > 1 ? "s" : ""} of the file` : "As in the file"}; ${((performance.now() - begun) / 1000).toFixed(2)} s.`;
     } catch (trouble) {
       if (signal.aborted || now !== round) return;
-      const told = trouble instanceof Faults ? trouble.faults : [{ words: `${trouble.message}. Is forebeam still running?` }];
-      faults.replaceChildren(element("ul", {}, ...told.map((one) => element("li", {}, one.words))));
+      const wrong = trouble instanceof Faults ? trouble.faults : [{ words: `${trouble.message}. Is forebeam still running?` }];
+      faults.replaceChildren(element("ul", {}, ...wrong.map((one) => element("li", {}, one.words))));
       status.textContent = body.children.length ? "The last good answer is shown." : "No answer.";
     }
     work.removeAttribute("aria-busy");

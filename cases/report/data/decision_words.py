@@ -43,7 +43,7 @@ def card_rows(decision: Decision) -> list[CardRow]:
     rows = [
         _row("weakest in the joint", [_margin(one.weakest) for one in of]),
         _row("weakest beside it", [_margin(one.beside) for one in of]),
-        _row("shortest fatigue life", [_life(one.life) for one in of]),
+        _row("shortest fatigue life", [life_words(one.life) for one in of]),
         _row("design torque", [_load(one.torque) for one in of]),
         _row("design vertical bending", [_load(one.bending) for one in of]),
         _row("racking stiffness gained", [_stiffness(one, bare) for one in of]),
@@ -93,7 +93,7 @@ def _verdict(one: Candidate) -> str:
         return f"{words.name_of(one.joint)}: {verdict_words(one)}"
     worst = min(known, key=lambda check: check.margin)
     worn = one.life is not None and not one.life.lasts
-    life = f", fatigue life {_life(one.life)[0]}" if worn else ""
+    life = f", fatigue life {life_words(one.life)[0]}" if worn else ""
     return f"{words.name_of(one.joint)}: {one.verdict}, lowest margin {margin_words(worst.margin)}{life}"
 
 
@@ -111,7 +111,8 @@ def _margin(worst: GoverningCheck | None) -> tuple[str, str]:
     return (NONE, "") if worst is None else (f"margin {margin_words(worst.margin)}", check_words(worst))
 
 
-def _life(life: ShortestLife | None) -> tuple[str, str]:
+def life_words(life: ShortestLife | None) -> tuple[str, str]:
+    """How long it lasts, and what wears out first."""
     if life is None:
         return NONE, ""
     if life.lasts:

@@ -80,7 +80,8 @@ def not_assessed_words(analysis: Analysis, besides: Sequence[str] = ()) -> Itera
         if one.governing_check(own=True) is None and one.joint not in besides
     ]
     if silent:
-        yield f"Not assessed: {', '.join(silent)} (the file does not describe their parts)."
+        whose = "its" if len(silent) == 1 else "their"
+        yield f"Not assessed: {', '.join(silent)} (the file does not describe {whose} parts)."
 
 
 def unchecked_words(analysis: Analysis) -> str:

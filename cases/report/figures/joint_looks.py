@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 MOST_COLOURED = 4
-"""Candidates in colour; more would not be told apart at a glance."""
+"""Candidates in colour; more could not be distinguished at a glance."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,11 +10,11 @@ from typing import Any
 import numpy as np
 
 from cases.analyses.candidates import candidates
-from cases.analyses.study import READINGS, Study, case_loads
+from cases.analyses.study import Study
+from cases.analyses.sweep import variants_under
 from femcore.base.arrays import FloatArray
 from models.joints import DIRECTIONS, JointStiffness
 from models.joints.base import LOAD_MIRROR
-from models.response.front_end_variants import FrontEndVariants
 from models.response.joint_designs import JointDesigns
 from models.response.joint_loads import REL_TOL_RACKING
 
@@ -24,22 +24,13 @@ REL_TOL_COUPLED = 1e-9
 """Of the geometric mean of both stiffnesses: twist and bending that are coupled by less are so by rounding."""
 
 
-def joint_designs(study: Study) -> JointDesigns:
-    """The front end of a study under its cases, ready for other springs in its joints; StructureFaults as of `solve`."""
-    cases = study.cases
-    targets = {
-        number: (READINGS[wanted.reading], wanted.size)
-        for number, wanted in enumerate(case.target() for case in cases)
-        if wanted is not None
-    }
-    return JointDesigns.of(
-        FrontEndVariants.of(study.file, lambda front: case_loads(front, cases), targets=targets)
-    )
-
-
 def live_joint(study: Study) -> dict[str, Any]:
-    """The model as JSON: arrays as lists, `null` for a load that reaches no movement and for a rigid spring."""
-    designs, chosen = joint_designs(study), {joint.name for joint in candidates(study.file)}
+    """The model as JSON: arrays as lists, `null` for a load that reaches no movement and for a rigid spring.
+
+    StructureFaults as of `solve`.
+    """
+    designs = JointDesigns.of(variants_under(study.file, study.cases))
+    chosen = {joint.name for joint in candidates(study.file)}
     model, variants = designs.model, designs.variants
     return {
         "cases": [case.name for case in study.cases],

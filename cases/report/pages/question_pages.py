@@ -145,7 +145,11 @@ class Pages:
         default = sum(getattr(file.factors, name) == getattr(SafetyFactors(), name) for name in names)
         yield f"Safety factors and their options: {default} of {len(names)} are the defaults."
         formulas, strengths = len(analysis.remembered_formulas), len(analysis.remembered_strengths)
-        yield f"From memory, not looked up: {formulas} formulas and {strengths} strengths; each is listed."
+        counted = " and ".join(
+            f"{count} {name}{'' if count == 1 else 's'}"
+            for count, name in ((formulas, "formula"), (strengths, "strength"))
+        )
+        yield f"From memory, not looked up: {counted}; each is listed."
         solutions = [joint.solution for joint in self.study.joints]
         balance, error = (
             max(float(getattr(one, key).max()) for one in solutions) for key in ("balance", "error")

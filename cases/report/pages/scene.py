@@ -40,7 +40,7 @@ def scene(analysis: Analysis) -> dict[str, Any]:
     pairs = list(zip(study.joints, analysis.part_margins, strict=True))
     chosen = [pair for pair in pairs if pair[0].joint.name in wanted] or pairs
     front = chosen[0][0].front
-    names, sizes = list(front.frame.members), tube_sizes(front)
+    names, sizes, outlines = list(front.frame.members), tube_sizes(front), hull_outlines(front)
     shapes = [_points(member_forces(chosen[0][0].solution, name, per_element=1)) for name in names]
     return {
         "words": WORDS,
@@ -55,9 +55,9 @@ def scene(analysis: Analysis) -> dict[str, Any]:
             }
             for name, shape in zip(names, shapes, strict=True)
         ],
-        "hulls": _hulls(front),
+        "hulls": _hulls(front, outlines),
         "cases": [{"name": case.name, "loads": _loads(front, chosen[0][0], number)} for number, case in enumerate(study.cases)],
-        "joints": [_joint(result, margins, names) for result, margins in chosen[:MOST_JOINTS]],
+        "joints": [_joint(result, margins, names, outlines) for result, margins in chosen[:MOST_JOINTS]],
     }  # fmt: skip
 
 
@@ -73,9 +73,8 @@ def _points(along: MemberForces) -> MemberForces:
     )
 
 
-def _hulls(front: FrontEnd) -> list[dict[str, Any]]:
+def _hulls(front: FrontEnd, outlines: FloatArray | None) -> list[dict[str, Any]]:
     """Outlines (r, 40, 3) of the bows, and the point of the axis (r, 3) that each moves with."""
-    outlines = hull_outlines(front)
     if outlines is None:
         return []
     return [
@@ -88,7 +87,7 @@ def _on_axis(front: FrontEnd, side: str, x: FloatArray) -> FloatArray:
     """(r, 3), m: the bow's axis abreast of outlines at x."""
     ends = front.frame.end_points[front.frame.members[f"{side} bow"].elements]
     points = np.concatenate([ends[:1, 0], ends[:, 1]])
-    return np.column_stack([np.interp(x, points[:, 0], points[:, axis]) for axis in range(3)])
+    return _at_stations(points[:, 0], points, x)
 
 
 def _loads(front: FrontEnd, result: JointResult, number: int) -> list[dict[str, Any]]:
@@ -104,27 +103,29 @@ def _loads(front: FrontEnd, result: JointResult, number: int) -> list[dict[str, 
     return found
 
 
-def _joint(result: JointResult, margins: PartMargins, names: Sequence[str]) -> dict[str, Any]:
-    along = [_points(member_forces(result.solution, name, per_element=1)) for name in names]
-    outlines = hull_outlines(result.front)
+def _joint(
+    result: JointResult, margins: PartMargins, names: Sequence[str], outlines: FloatArray | None
+) -> dict[str, Any]:
+    along = {name: _points(member_forces(result.solution, name, per_element=1)) for name in names}
+    # each ring moves with the bow's axis abreast of it
+    bows = [] if outlines is None else [along[f"{side} bow"] for side in SIDES]
+    stations = [] if outlines is None else [rings[:, 0, 0] for rings in outlines]
     return {
         "name": result.joint.name,
         "utilisation": [_utilisation(margins, name) for name in names],
         "cases": [
             {
-                "movements": [_short(one.displacement[number, :, :3]) for one in along],
-                "actions": [_short(_three_actions(one.actions[number])) for one in along],
+                "movements": [_short(one.displacement[number, :, :3]) for one in along.values()],
+                "actions": [_short(_three_actions(one.actions[number])) for one in along.values()],
                 "rings": [
-                    _short(_with_axis(along[names.index(f"{side} bow")], number, rings[:, 0, 0]))
-                    for side, rings in zip(SIDES, outlines, strict=True)
-                ]
-                if outlines is not None
-                else [],
+                    _short(_at_stations(bow.point[:, 0], bow.displacement[number], x))
+                    for bow, x in zip(bows, stations, strict=True)
+                ],
                 "reactions": _reactions(result, number),
             }
             for number in range(len(result.cases))
         ],
-    }  # fmt: skip
+    }
 
 
 def _three_actions(actions: FloatArray) -> FloatArray:
@@ -134,11 +135,9 @@ def _three_actions(actions: FloatArray) -> FloatArray:
     return np.column_stack([N, T, sign * np.hypot(My, Mz)])
 
 
-def _with_axis(bow: MemberForces, number: int, x: FloatArray) -> FloatArray:
-    """(r, 6), m and rad: movements of the bow's axis abreast of outlines at x, root at 0."""
-    return np.column_stack(
-        [np.interp(x, bow.point[:, 0], bow.displacement[number, :, part]) for part in range(6)]
-    )
+def _at_stations(along: FloatArray, values: FloatArray, x: FloatArray) -> FloatArray:
+    """(r, i): values (p, i) given along a bow (p,), linear between them, at x (r,)."""
+    return np.column_stack([np.interp(x, along, column) for column in values.T])
 
 
 def _reactions(result: JointResult, number: int) -> list[dict[str, Any]]:

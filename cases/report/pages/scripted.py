@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import hashlib
 import json
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -14,6 +15,7 @@ from cases.analyses.analysis import Analysis
 from cases.report.pages.live_joint import live_joint
 from cases.report.pages.page_parts import Figure
 from cases.report.pages.scene import scene
+from femcore.base.errors import StructureFault
 
 ASSETS = Path(__file__).with_name("assets")
 """Bundles made by `scripts/build_web.py`."""
@@ -24,7 +26,7 @@ class Scripted:
     """The boat to turn and the joint to try.
 
     script : as it is on the page;   source : of the policy, its hash
-    scene, model : JSON that no browser takes for markup
+    scene, model : JSON that no browser takes for markup; model is null where the front end with other joints has no answer
     still  : what print and a page without scripts show
     """
 
@@ -36,11 +38,13 @@ class Scripted:
 
 
 def scripted(analysis: Analysis, still: Figure | None) -> Scripted:
-    """Of an analysis; StructureFaults as of `solve`."""
-    script = bundle("report")
-    return Scripted(
-        script, source_hash(script), in_page(scene(analysis)), in_page(live_joint(analysis.study)), still
-    )
+    """Of an analysis."""
+    script, model = bundle("report"), None
+    with suppress(
+        StructureFault
+    ):  # the joint to try is left out then; the study's own joints have their answers
+        model = live_joint(analysis.study)
+    return Scripted(script, source_hash(script), in_page(scene(analysis)), in_page(model), still)
 
 
 @cache

@@ -65,7 +65,20 @@ def test_the_changed_text_is_the_changed_boat(demo, tmp_path):
         for side, load in by_name[case].items():
             assert load[4] == pytest.approx(direct.load(case, "torque", side=side), rel=REL_TOL_SAME_NUMBER)
     assert quick["racking_stiffness"] == pytest.approx(direct.racking_stiffness, rel=REL_TOL_SAME_NUMBER)
-    assert {"gust", "waves", "combinations"} == set(quick["left_out"])
+    assert {"gust", "waves", "combinations", "fatigue"} == set(quick["left_out"])
+
+
+def test_a_life_shorter_than_the_service_makes_a_joint_inadequate(demo):
+    """As on the decision card: a thousand times the service wears the socket's glue out, and no margin changes for it. A quick
+    answer says that fatigue is left out.
+    """
+    longer = {"service.distance": "15000000 nmi"}
+    once, often = answer(demo, {}, JOINT, "whole"), answer(demo, longer, JOINT, "whole")
+    assert (once["verdict"], often["verdict"]) == ("adequate for what was checked", "inadequate")
+    assert once["weakest"]["margin"] == pytest.approx(often["weakest"]["margin"], rel=REL_TOL_SAME_NUMBER)
+    assert once["life"][0] == "longer than the service"
+    assert "of 15,000,000 nautical miles" in often["life"][0]
+    assert "fatigue" in answer(demo, longer, JOINT, "quick")["left_out"]
 
 
 def test_the_stay_whose_line_meets_the_axis_has_no_torque(demo):

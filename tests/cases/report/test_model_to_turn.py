@@ -9,13 +9,15 @@ import re
 import numpy as np
 import pytest
 
-from cases.analyses.study import solve_cases
+from cases.analyses.study import racking_stiffness, solve_cases
 from cases.report.pages import report_page, scripted
 from cases.report.pages.live_joint import live_joint
 from cases.report.pages.scene import scene
+from femcore.base.errors import StructureFault
 from femcore.plotting.drawing import Picture
 from femcore.results.member_forces import member_forces
-from models.response.joint_loads import joint_loads
+from models.joints import JointStiffness
+from models.response.joint_loads import joint_loads, racking_shares
 from tests.browser import watched_page
 from tests.cases.report import numbers_boat
 
@@ -39,20 +41,22 @@ def report(analysis, tmp_path_factory):
 
 
 def test_live_joint_loads_are_those_of_full_solutions(analysis, browser):
-    """Joint loads, and the racking stiffness, of random stiffnesses from free to rigid equal full first-order solutions."""
+    """Joint loads, shares and racking stiffness, from free to rigid, equal those of full first-order solutions."""
     study, model = analysis.study, live_joint(analysis.study)
     cases = [case.model_copy(update={"second_order": False}) for case in study.cases]
     random = np.random.default_rng(7)
     with watched_page(browser) as page:
         page.add_script_tag(content=scripted.bundle("report"))
-        for start in model["joints"]:
-            for pitch, roll in [*10 ** random.uniform(3, 9, (3, 2)), (np.inf, 0.0)]:
+        rigid = [[None if i == j and i not in (3, 4) else 0.0 for j in range(6)] for i in range(6)]
+        for start in (*model["joints"], {"name": "rigid", "base": rigid}):
+            for pitch, roll in [*10 ** random.uniform(3, 9, (3, 2)), (np.inf, 0.0), (np.inf, np.inf)]:
                 found = page.evaluate(
                     """([model, start, k]) => forebeam.solveJoint(
                         model, forebeam.stiffnessOf(start, ...k.map((one) => one ?? Infinity)))""",
                     [model, start, [None if np.isinf(k) else float(k) for k in (pitch, roll)]],
                 )
-                base = next(one.stiffness for one in study.joints if one.joint.name == start["name"])
+                own = {one.joint.name: one.stiffness for one in study.joints}
+                base = own.get(start["name"], JointStiffness.in_boat_axes(np.full(6, np.inf)))
                 joint = base.with_springs({"pitch": pitch, "roll": roll})
                 exact = solve_cases(study.file, "tried", joint, cases)
                 wanted, taut = joint_loads(exact.solution), ~np.array(found["slack"])
@@ -61,6 +65,18 @@ def test_live_joint_loads_are_those_of_full_solutions(analysis, browser):
                 difference = np.abs(np.array(found["loads"]) - wanted) / scale
                 assert difference[taut].max() < REL_TOL_LIVE
                 assert taut.any()
+                assert found["rackingStiffness"] == pytest.approx(
+                    racking_stiffness(exact.front), rel=REL_TOL_LIVE
+                )
+                racked = racking_shares(exact.front, exact.solution)
+                for case in np.flatnonzero(taut):
+                    if found["shares"][case] is not None:
+                        parts = [racked.hull[case], racked.torque[case], racked.shear[case]]
+                        shares = np.array(parts) / racked.applied[case]
+                        assert found["shares"][case] == pytest.approx(
+                            shares, rel=REL_TOL_LIVE, abs=REL_TOL_LIVE
+                        )
+                assert found["shares"][model["mainCase"]] is not None
 
 
 def test_live_joint_begins_as_the_joint_itself(analysis):
@@ -117,6 +133,16 @@ def test_scene_colours_by_the_lowest_margin_of_each_member(analysis):
             if own:
                 assert used == pytest.approx(1 / (1 + min(own)), abs=1e-4)
     assert any(used is not None for joint in data["joints"] for used in joint["utilisation"])
+
+
+def test_a_front_end_without_a_reduced_model_leaves_the_joint_to_try_out(analysis, monkeypatch):
+    """The report is written all the same: its own joints have their answers."""
+
+    def fails(_):
+        raise StructureFault("no answer")
+
+    monkeypatch.setattr(scripted, "live_joint", fails)
+    assert scripted.scripted(analysis, None).model == "null"
 
 
 def test_policy_allows_the_script_on_the_page_and_no_other(analysis):

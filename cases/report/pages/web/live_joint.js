@@ -144,9 +144,8 @@ function curve(element, title, points, mark, colour) {
     element.append(svg("line", { x1: left, x2: width - right, y1: at, y2: at, class: "grid" }));
     element.append(svg("text", { x: left - 6, y: at + 4, "text-anchor": "end" }, three((part * most) / 1e3)));
   });
-  for (let power = LOWEST; power <= HIGHEST; power += 2) {
-    const at = x(((power - LOWEST) / (HIGHEST - LOWEST)) * STEPS);
-    element.append(svg("text", { x: at, y: height - bottom + 15, "text-anchor": "middle" }, `10${["³", "⁵", "⁷", "⁹"][(power - LOWEST) / 2]}`));
+  for (const [step, label, anchor] of [[0, "free", "start"], [STEPS / 3, "10⁵", "middle"], [(2 * STEPS) / 3, "10⁷", "middle"], [STEPS, "rigid", "end"]]) {
+    element.append(svg("text", { x: x(step), y: height - bottom + 15, "text-anchor": anchor }, label));
   }
   element.append(svg("text", { x: width - right, y: height - 4, "text-anchor": "end" }, "stiffness, N·m/rad"));
   element.append(svg("text", { x: left, y: height - 4 }, "kN·m"));

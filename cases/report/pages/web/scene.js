@@ -130,9 +130,10 @@ export function mountScene(element, data) {
   }
   function arrow(at, force, colourOf, largest) {
     const length = (0.22 * size * Math.hypot(...force)) / largest;
-    if (length < 0.01 * size) return;
+    if (length < 0.01 * size) return false;
     const way = new Vector3(...force).normalize();
     arrows.add(new ArrowHelper(way, at.clone().addScaledVector(way, -length), length, colourOf, Math.min(0.35 * length, 0.03 * size), 0.018 * size));
+    return true;
   }
   function show() {
     const now = state(), enlarged = enlargement(), by = COLOUR_BY.find(([name]) => name === colour.value);
@@ -164,11 +165,11 @@ export function mountScene(element, data) {
     });
     arrows.clear();
     const acting = data.cases[Number(load.value)].loads, most = Math.max(1e-9, ...[...acting, ...now.reactions].map((one) => Math.hypot(...one.force)));
-    acting.forEach((one) => arrow(new Vector3(...one.at), one.force, "#d2972e", most));
-    now.reactions.forEach((one) => arrow(new Vector3(...one.at), one.force, "#1b7171", most));
+    const drawn = (list, tint) => list.filter((one) => arrow(new Vector3(...one.at), one.force, tint, most)).length > 0;
+    const named = [["load", drawn(acting, "#d2972e")], ["reaction", drawn(now.reactions, "#1b7171")]].filter((one) => one[1]);
     const scaleOf = by[3] === null ? USED : SIGNED, unit = by[2] ? ` ${by[2]}` : "";
-    const ends = by[3] === null ? ["0", "1 and more"] : [`${three(-largest / 1e3)}${unit}`, `${three(largest / 1e3)}${unit}`];
-    key.replaceChildren(`${by[1]} `, by[3] === null ? ends[0] : `${ends[0]} and more`, html("i"), ends[1], by[3] === null ? " · " : " and more · ", html("b", { class: "load" }), " loads ", html("b", { class: "reaction" }), " reactions");
+    const ends = by[3] === null ? ["0", "1 and more"] : [`≤ ${three(-largest / 1e3)}${unit}`, `≥ ${three(largest / 1e3)}${unit}`];
+    key.replaceChildren(`${by[1]} `, ends[0], html("i"), ends[1], ...named.flatMap(([kind]) => [" · ", html("b", { class: kind }), ` ${kind}s`]));
     key.querySelector("i").style.background = `linear-gradient(to right, ${scaleOf.join(", ")})`;
     draw();
   }
