@@ -10,6 +10,8 @@ import json
 from functools import lru_cache
 from typing import Any, Literal
 
+import numpy as np
+
 from cases.analyses.analysis import Analysis
 from cases.analyses.decision import shortest_life, verdict_on
 from cases.analyses.design_loads import DesignLoad
@@ -19,7 +21,7 @@ from cases.input.boat_file import BoatFile
 from cases.loads.rig import StayLine
 from cases.page.state import BoatText, Changes, is_quick
 from cases.report.data import words
-from cases.report.data.decision_words import life_words
+from cases.report.data.decision_words import life_words, stiffness_words
 from cases.report.data.statements import factor_words, margin_words
 from cases.report.figures.boat_shapes import tube_sizes
 from models.joints.base import without_side
@@ -29,6 +31,7 @@ from models.response.joint_loads import JOINT_LOAD_NAMES
 from models.strength.margins import GoverningCheck
 
 Depth = Literal["quick", "whole"]
+CURVE_POINTS = 61
 MOST_REMEMBERED = 8
 """Analyses, some tens of megabytes each: those of a page's joints, before and after a change."""
 
@@ -69,8 +72,9 @@ def answer(boat: BoatText, changes: Changes, joint: str, depth: Depth) -> dict[s
         "beside": None if beside is None else check_numbers(margins, *beside),
         "loads": [_design_load(load, _unit(i)) for i, load in enumerate(loads)],
         "racking_stiffness": result.racking_stiffness,
-        "racking_words": words.quantity(result.racking_stiffness, "N/m"),
-        "stiffer": result.stiffer,
+        "gained": stiffness_words(
+            result.stiffer, analysis.study.bare_racking_stiffness, result.racking_stiffness
+        ),
         "margins": [check_numbers(margins, one, row) for one, row in margins.worst],
         "cases": _rows(analysis, result),
         "stay": {name: _stay_line(line) for name, line in analysis.study.stay_lines().items()},
@@ -98,12 +102,14 @@ def _stay_line(line: StayLine) -> dict[str, float]:
     }
 
 
-def _curve(curve: AttractionCurve) -> dict[str, float]:
+def _curve(curve: AttractionCurve) -> dict[str, Any]:
+    """Points (stiffness N·m/rad, attraction) two decades to either side of k_half, and the joint's own."""
+    k = curve.k_half * np.logspace(-2, 2, CURVE_POINTS)
     return {
-        "rigid": curve.rigid_moment,
-        "free": curve.free_moment,
         "half": curve.k_half,
         "own": curve.joint_stiffness,
+        "share": curve.own_attraction,
+        "points": np.column_stack([k, curve.attraction(k)]).tolist(),
     }
 
 

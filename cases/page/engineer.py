@@ -100,7 +100,7 @@ def scattered(boat: BoatText, changes: Changes, joint: str) -> dict[str, Any]:
             f"joint '{joint}'", "has no chances", "; ".join(left_out_sentences(found)) or "see its margins"
         )
     return {
-        "how_read": HOW_READ,
+        "how_read": f"{HOW_READ} {_samples_words(found.samples)}",
         "nominal": {"torque": one.torque.nominal, "margin": one.margin.nominal},
         "sentences": [*joint_sentences(one), *left_out_sentences(found)],
         "parts": [
@@ -128,6 +128,13 @@ def scattered(boat: BoatText, changes: Changes, joint: str) -> dict[str, Any]:
             for effect in one.effects
         ],
     }
+
+
+def _samples_words(samples: int) -> str:
+    return (
+        f"Counted in {samples} samples of this joint alone; in the report all candidates share theirs, and its counts may differ "
+        "within the bounds given."
+    )
 
 
 TAB = Tab("engineer", "Engineer", routes)

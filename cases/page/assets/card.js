@@ -11,6 +11,7 @@ export function card(answers) {
     const found = answer.loads.find((one) => one.component === name);
     return [element("b", {}, found.words), element("span", { class: "detail" }, found.row)];
   };
+  const pair = (key) => (answer) => [element("b", {}, answer[key][0]), element("span", { class: "detail" }, answer[key][1])];
   const weakest = (key) => (answer) => {
     const found = answer[key];
     return found
@@ -24,10 +25,10 @@ export function card(answers) {
     element("tbody", {},
       line("weakest in the joint", weakest("weakest")),
       line("weakest beside it", weakest("beside")),
-      line("shortest fatigue life", (answer) => [element("b", {}, answer.life[0]), element("span", { class: "detail" }, answer.life[1])]),
+      line("shortest fatigue life", pair("life")),
       line("design torque", load("torque")),
       line("design vertical bending", load("vertical bending")),
-      line("racking stiffness gained", (answer) => [element("b", {}, `+${Math.round(100 * (answer.stiffer - 1))} %`), element("span", { class: "detail" }, answer.racking_words)]),
+      line("racking stiffness gained", pair("gained")),
     )));
 }
 

@@ -97,7 +97,7 @@ export function mount(work, page) {
       titles.push("baseline");
       cells(base).forEach((of, number) => rows[number].push(of[1]));
     }
-    const words = chosen === EVERY ? `${now.words}. ${now.racking_words} racking stiffness.` : `${now.method}; residual ${quantity(now.balance, "")}, error ${quantity(now.error, "")}.`;
+    const words = chosen === EVERY ? `${now.words}. Racking stiffness ${now.gained[1]}.` : `${now.method}; residual ${quantity(now.balance, "")}, error ${quantity(now.error, "")}.`;
     return element("section", { "aria-label": "Joint loads" }, element("h2", {}, "Joint loads"), element("p", { class: "aside" }, words), table(titles, rows, "Joint loads"),
       csvButton("Joint loads as CSV", `${page.boat.name}-${shown()}-loads.csv`, titles, rows));
   }

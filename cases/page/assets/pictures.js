@@ -106,7 +106,7 @@ export function sideView(place, answer, page) {
 }
 
 function caption(name, stay) {
-  return `${name}: the line passes the axis at ${rounded(1000 * Math.abs(stay.offset))} mm; its torque is ${newtonMetres(stay.torque)}. No torque at ${rounded(1000 * stay.free)} mm forward (ring).`;
+  return `${name}: the line passes the axis at ${rounded(1000 * Math.abs(stay.offset))} mm; its torque is ${newtonMetres(stay.torque)}. No torque with the tang ${rounded(1000 * Math.abs(stay.free))} mm ${stay.free < 0 ? "behind" : "ahead of"} the axis (ring).`;
 }
 
 const millimetres = (metres) => `${plainNumber(Math.round(1e5 * metres) / 100)} mm`;
@@ -132,27 +132,23 @@ export function jointLoads(place, answer) {
   picture.append(line(middle, 24, middle, height - 4, "axis-line"));
 }
 
-// What the joint attracts against its own stiffness, between free and rigid.
+// What the joint attracts against its own stiffness, between free and rigid: points of the exact curve, over four decades.
 export function attractionCurve(place, answer) {
   const curve = answer.curves.pitch;
   if (!curve) {
     place.replaceChildren();
     return;
   }
-  const width = 360, height = 240, left = 40, right = 350, low = 200, high = 30;
-  const own = curve.own;
-  const of = (k) => (curve.free * curve.half + curve.rigid * k) / (k + curve.half) / curve.rigid;
-  const decades = [Math.log10(curve.half) - 2, Math.log10(curve.half) + 2];
-  const x = (k) => left + (right - left) * Math.min(1, Math.max(0, (Math.log10(k) - decades[0]) / (decades[1] - decades[0])));
-  const y = (share) => low - (low - high) * Math.min(1.1, Math.max(-0.1, share));
-  const share = own === null ? 1 : of(own);
+  const width = 360, height = 240, left = 48, right = 350, low = 200, high = 30;
+  const { own, points, share } = curve, first = Math.log10(points[0][0]), last = Math.log10(points.at(-1)[0]);
+  const most = Math.max(1, share, ...points.map((one) => one[1]));
+  const x = (k) => left + (right - left) * Math.min(1, Math.max(0, (Math.log10(k) - first) / (last - first)));
+  const y = (part) => low - (low - high) * part / most;
   const picture = frame(place, "Torque that the joint attracts",
-    `Half of a rigid joint's torque at ${newtonMetres(curve.half)}/rad; this joint: ${own === null ? "rigid" : `${newtonMetres(own)}/rad`}, ${Math.round(100 * share)} %.`,
+    `Half-torque stiffness ${newtonMetres(curve.half)}/rad. This joint, ${own === null ? "rigid in twist" : `${newtonMetres(own)}/rad`}, attracts ${Math.round(100 * share)} % of the torque of a joint that is rigid in all directions.`,
     width, height, `The joint attracts ${Math.round(100 * share)} % of a rigid joint's torque`);
-  const points = Array.from({ length: 81 }, (_, i) => 10 ** (decades[0] + (decades[1] - decades[0]) * i / 80));
-  picture.append(line(left, low, right, low, "axis-line"), line(left, high, left, low, "axis-line"),
-    ...[0, 0.5, 1].flatMap((part) => [line(left, y(part), right, y(part), "grid"), text(left - 6, y(part) + 4, `${100 * part} %`, "end", "quiet")]),
-    draw("polyline", { points: points.map((k) => `${x(k)},${y(of(k))}`).join(" "), class: "curve" }),
+  for (const part of [0, 0.5, 1]) picture.append(line(left, y(part), right, y(part), "grid"), text(left - 5, y(part) + 4, `${100 * part} %`, "end", "quiet"));
+  picture.append(draw("polyline", { points: points.map(([k, part]) => `${x(k)},${y(part)}`).join(" "), class: "curve" }),
     draw("circle", { cx: own === null ? right : own === 0 ? left : x(own), cy: y(share), r: 6, class: "mark" }),
     text(right, low + 18, "stiffer →", "end", "quiet"));
 }

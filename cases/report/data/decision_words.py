@@ -132,7 +132,12 @@ def _load(load: DesignLoad | None) -> tuple[str, str]:
 def _stiffness(one: Candidate, bare: float) -> tuple[str, str]:
     if one.racking_stiffness is None or one.stiffer is None:
         return NONE, ""
-    return f"+{words.percent(one.stiffer - 1)}", words.change(bare, one.racking_stiffness, "N/m")
+    return stiffness_words(one.stiffer, bare, one.racking_stiffness)
+
+
+def stiffness_words(stiffer: float, bare: float, stiffness: float) -> tuple[str, str]:
+    """What a joint adds to the racking stiffness of the bows alone, N/m: by how much, and from what to what."""
+    return f"+{words.percent(stiffer - 1)}", words.change(bare, stiffness, "N/m")
 
 
 def _chance(one: Candidate) -> tuple[str, str]:

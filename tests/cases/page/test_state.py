@@ -5,7 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from cases.analyses.analysis import analyse
+from cases.analyses.analysis import Analysis, analyse
+from cases.analyses.study import run_study
 from cases.input.boat_file import read_boat_file
 from cases.page.answer import answer
 from cases.page.state import BoatText
@@ -103,3 +104,14 @@ def test_a_file_keeps_its_line_ends(tmp_path):
     file.write_bytes(b"\xef\xbb\xbf" + DEMO.read_bytes().replace(b"\n", b"\r\n"))
     text = BoatText.read(Path(file)).changed_text({"stay.up": "170 mm"})
     assert text.count("\r\n") == text.count("\n")
+
+
+def test_the_curve_is_that_of_the_joint(demo):
+    """Its points are the exact curve's: half the torque at k_half, where nothing else is free, and the joint's own attraction."""
+    curve = answer(demo, {}, JOINT, "quick")["curves"]["pitch"]
+    direct = Analysis(run_study(demo.quick({}, JOINT))).study.joints[0].curves["pitch"]
+    assert curve["share"] == pytest.approx(direct.own_attraction, rel=REL_TOL_SAME_NUMBER)
+    for k, share in curve["points"]:
+        assert share == pytest.approx(direct.moment(k) / direct.whole_moment, rel=REL_TOL_SAME_NUMBER)
+    assert [k for k, _ in curve["points"]] == sorted(k for k, _ in curve["points"])
+    assert curve["points"][0][0] < curve["half"] < curve["points"][-1][0]
