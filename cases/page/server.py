@@ -15,14 +15,14 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 from starlette.types import ASGIApp
 
-from cases.page import builder, engineer
+from cases.page import builder, engineer, student
 from cases.page.desk import Desk
 from cases.page.guard import LOOPBACK, Guard
 from cases.page.report_job import ReportJob
 from cases.page.state import BoatText
 from cases.page.tab import Tab, Workplace
 
-TABS: Sequence[Tab] = (builder.TAB, engineer.TAB)
+TABS: Sequence[Tab] = (builder.TAB, engineer.TAB, student.TAB)
 KINDS = {
     "html": "text/html; charset=utf-8",
     "js": "text/javascript; charset=utf-8",

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from femcore.base.units import as_written
-from femcore.files.frame_file import Expectation, read_frame_file
+from femcore.files.frame_file import Expectation, FrameFile, read_frame_file
 from femcore.files.frame_run import ExpectationResult, FrameRun, outcome_data, run_frame
 
 TEXTBOOK = Path(__file__).parent.parent / "textbook"
@@ -29,6 +29,19 @@ TOPICS = (
     "vibration", "racking of two bows",
 )  # fmt: skip
 """Topics in the order in which they are taught; any other comes after these."""
+
+
+@dataclass(frozen=True)
+class TextbookCase:
+    """One textbook case as its file describes it."""
+
+    path: Path
+    file: FrameFile
+
+    @property
+    def topic(self) -> str:
+        """What it is about; cases are grouped by it."""
+        return self.file.topic or "other"
 
 
 @dataclass(frozen=True)
@@ -91,11 +104,11 @@ def textbook_file(name: str) -> Path:
     return next(TEXTBOOK.rglob(f"{name}.toml"))
 
 
-def verify(folder: Path | None = None) -> list[VerifiedCase]:
-    """Run every textbook case, or those in another folder, grouped by topic in teaching order, simple ones first."""
-    runs = [VerifiedCase(path, run_frame(read_frame_file(path))) for path in textbook_files(folder)]
+def textbook_cases(folder: Path | None = None) -> list[TextbookCase]:
+    """Every textbook case, or those in another folder, grouped by topic in teaching order, simple ones first."""
+    found = [TextbookCase(path, read_frame_file(path)) for path in textbook_files(folder)]
     simple_first = sorted(
-        runs, key=lambda case: (*_topic_order(case.topic), len(case.run.file.beams), case.path.name)
+        found, key=lambda case: (*_topic_order(case.topic), len(case.file.beams), case.path.name)
     )
     return [
         case
@@ -104,15 +117,20 @@ def verify(folder: Path | None = None) -> list[VerifiedCase]:
     ]
 
 
-def _in_teaching_order(cases: list[VerifiedCase]) -> list[VerifiedCase]:
+def verify(folder: Path | None = None) -> list[VerifiedCase]:
+    """Run every textbook case, or those in another folder, in the order of `textbook_cases`."""
+    return [VerifiedCase(case.path, run_frame(case.file)) for case in textbook_cases(folder)]
+
+
+def _in_teaching_order(cases: list[TextbookCase]) -> list[TextbookCase]:
     """The cases of a topic, each after those that its note or source names."""
     by_name = {case.path.stem: case for case in cases}
-    placed: dict[str, VerifiedCase] = {}
+    placed: dict[str, TextbookCase] = {}
     begun: set[str] = set()
 
-    def place(case: VerifiedCase) -> None:
+    def place(case: TextbookCase) -> None:
         begun.add(case.path.stem)
-        for name in re.findall(r"\w+", f"{case.run.file.note} {case.run.file.source}"):
+        for name in re.findall(r"\w+", f"{case.file.note} {case.file.source}"):
             if name in by_name and name not in begun:
                 place(by_name[name])
         placed[case.path.stem] = case

@@ -1,0 +1,175 @@
+// The student's pictures: the frame with its loads and movements, and a diagram of each action; projected by the server, only scaled here.
+import { element } from "./page.js";
+import { quantity } from "./tables.js";
+
+const draw = (tag, attributes, ...children) => element(`svg:${tag}`, attributes, ...children);
+const WIDTH = 360, MARGIN = 44, LOWEST = 130, HIGHEST = 320;
+const NAMES = { N: "Axial force N", Vy: "Shear force Vy", Vz: "Shear force Vz", T: "Torque T", My: "Bending moment My", Mz: "Bending moment Mz" };
+export const unitOf = (action) => (/^[TM]/.test(action) ? "N·m" : "N");
+const REL_TOL_DRAWN = 1e-9; // of the largest action: a smaller one is rounding, and has no diagram
+const MOST_NAMES = 14; // nodes that are named
+
+// From metres on the paper to the picture's own units: everything fits.
+export function paper(points) {
+  const across = points.map((one) => one[0]), up = points.map((one) => one[1]);
+  const left = Math.min(...across), low = Math.min(...up);
+  const wide = Math.max(...across) - left, high = Math.max(...up) - low;
+  const room = WIDTH - 2 * MARGIN;
+  const scale = Math.min(room / (wide || 1e-9), (HIGHEST - 2 * MARGIN) / (high || 1e-9));
+  const height = Math.max(LOWEST, scale * high + 2 * MARGIN);
+  const x0 = (WIDTH - scale * wide) / 2, y0 = (height + scale * high) / 2;
+  const at = ([x, y]) => [x0 + scale * (x - left), y0 - scale * (y - low)];
+  return { height, scale, at, list: (many) => many.map((one) => at(one).map((value) => value.toFixed(2)).join(",")).join(" ") };
+}
+
+export function framePoints(picture) {
+  return [...picture.nodes.map((node) => node.at), ...picture.beams.flatMap((beam) => beam.point), ...picture.cables.flatMap((cable) => cable.point)];
+}
+
+export function plate(place, name, title, caption, height, label) {
+  let figure = place.querySelector(`[data-picture="${name}"]`);
+  if (!figure) place.append(figure = element("figure", { "data-picture": name }));
+  const svg = draw("svg", { viewBox: `0 0 ${WIDTH} ${height.toFixed(0)}`, role: "img", "aria-label": label });
+  figure.replaceChildren(element("h2", {}, title), svg, element("figcaption", {}, caption));
+  return svg;
+}
+
+export function diagrams(place, picture) {
+  const kept = ["shape"];
+  shape(place, picture);
+  const sizes = Object.fromEntries(Object.keys(NAMES).map((action) => [action, Math.max(0, ...picture.beams.flatMap((beam) => beam.actions[action].map(Math.abs)))]));
+  const reach = Math.max(...framePoints(picture).map((one) => Math.hypot(one[0] - picture.nodes[0].at[0], one[1] - picture.nodes[0].at[1])), 1e-9);
+  const least = (action) => REL_TOL_DRAWN * Math.max(...Object.entries(sizes).map(([other, size]) => size * (unitOf(other) === unitOf(action) ? 1 : unitOf(other) === "N" ? reach : 1 / reach)));
+  for (const [action, size] of Object.entries(sizes)) {
+    if (size <= least(action)) continue;
+    kept.push(action);
+    diagram(place, picture, action, size);
+  }
+  for (const figure of [...place.children]) if (!kept.includes(figure.dataset.picture)) figure.remove();
+  for (const name of kept) place.append(place.querySelector(`[data-picture="${name}"]`));
+}
+
+export function shape(place, picture) {
+  const shown = (one) => one.point.map((point, i) => [point[0] + picture.enlarged * one.moved[i][0], point[1] + picture.enlarged * one.moved[i][1]]);
+  const moved = [...picture.beams, ...picture.cables].map(shown);
+  const on = paper([...framePoints(picture), ...moved.flat()]);
+  const times = picture.enlarged === 1 ? "to scale" : `drawn ${Number(picture.enlarged.toPrecision(3)).toLocaleString("en")} times larger`;
+  const svg = plate(place, "shape", "Frame, loads and movements", `Seen ${picture.view}; movements ${times}.`, on.height, `The frame with its loads, and its movements ${times}`);
+  still(svg, picture, on, true);
+  for (const points of moved) svg.append(draw("polyline", { points: on.list(points), class: "curve" }));
+  loads(svg, picture.loads, on);
+}
+
+// The frame at rest: beams, cables, supports, and names of nodes.
+export function still(svg, picture, on, named) {
+  for (const support of picture.supports) svg.append(...supportSymbol(support, on));
+  for (const cable of picture.cables) svg.append(draw("polyline", { points: on.list(cable.point), class: "cable" }));
+  for (const beam of picture.beams) svg.append(draw("polyline", { points: on.list(beam.point), class: "beam" }));
+  if (named && picture.nodes.length <= MOST_NAMES) {
+    for (const node of picture.nodes) {
+      const [x, y] = on.at(node.at);
+      svg.append(draw("text", { x: x + 5, y: y - 6, class: "quiet" }, node.name));
+    }
+  }
+}
+
+function supportSymbol({ at, kind, along }, on) {
+  const [x, y] = on.at(at);
+  if (kind === "clamp") return [draw("rect", { x: x - 6, y: y - 6, width: 12, height: 12, class: "clamp" })];
+  if (kind === "spring") return [draw("polyline", { points: `${x},${y} ${x},${y + 4} ${x - 5},${y + 6} ${x + 5},${y + 10} ${x - 5},${y + 14} ${x},${y + 16} ${x},${y + 20}`, class: "support" })];
+  const turned = kind === "pin" || Math.hypot(...along) < 1e-9 ? 0 : 90 - Math.atan2(along[1], along[0]) * 180 / Math.PI;
+  const symbol = [draw("polygon", { points: "0,0 -7,12 7,12", class: "support" })];
+  if (kind !== "pin") symbol.push(draw("line", { x1: -9, x2: 9, y1: 16, y2: 16, class: "support" }));
+  return [draw("g", { transform: `translate(${x} ${y}) rotate(${turned})` }, ...symbol)];
+}
+
+// An arrow with its head at a place.
+export function arrow(svg, [x, y], [dx, dy], length, name, words, inward = true) {
+  const size = Math.hypot(dx, dy);
+  if (size < 1e-12) { // along the line of sight
+    svg.append(draw("circle", { cx: x, cy: y, r: 5, class: `${name} ring` }), draw("circle", { cx: x, cy: y, r: 1.5, class: `${name} head` }));
+    if (words) svg.append(draw("text", { x: x + 8, y: y + 14, class: `${name}-words` }, words));
+    return;
+  }
+  const [ux, uy] = [dx / size, -dy / size];
+  const [from, to] = inward ? [[x - length * ux, y - length * uy], [x - 2 * ux, y - 2 * uy]] : [[x, y], [x + length * ux, y + length * uy]];
+  const wing = (side) => `${to[0] - 8 * ux + side * 3.5 * uy},${to[1] - 8 * uy - side * 3.5 * ux}`;
+  svg.append(draw("line", { x1: from[0], y1: from[1], x2: to[0] - 6 * ux, y2: to[1] - 6 * uy, class: name }),
+    draw("polygon", { points: `${to[0]},${to[1]} ${wing(1)} ${wing(-1)}`, class: `${name} head` }));
+  if (words) {
+    const tail = inward ? from : to;
+    const end = Math.abs(ux) < 0.5 ? (tail[0] > WIDTH - 60 ? "end" : tail[0] < 60 ? "start" : "middle") : tail[0] < WIDTH / 2 ? "start" : "end";
+    svg.append(draw("text", { x: Math.min(WIDTH - 3, Math.max(3, tail[0])), y: tail[1] + ((inward ? -uy : uy) > 0 ? 12 : -4), "text-anchor": end, class: `${name}-words` }, words));
+  }
+}
+
+// A moment: turning about the line of sight as an arc, else as an arrow with two heads along its axis.
+export function turning(svg, [x, y], vector, turn, name, words) {
+  if (Math.abs(turn) > 0.5 * Math.hypot(...vector)) {
+    const way = turn > 0 ? 1 : -1, r = 13; // anticlockwise is positive; the picture's y is down
+    const end = [x + r * Math.cos(0.9), y + way * r * Math.sin(0.9)], begin = [x + r * Math.cos(0.9), y - way * r * Math.sin(0.9)];
+    svg.append(draw("path", { d: `M ${end[0]} ${end[1]} A ${r} ${r} 0 1 ${way > 0 ? 1 : 0} ${begin[0]} ${begin[1]}`, class: `${name} arc` }));
+    const tip = begin, back = [Math.cos(0.9 + Math.PI / 2), -way * Math.sin(0.9 + Math.PI / 2)];
+    svg.append(draw("polygon", { points: `${tip[0] - back[0] * 7},${tip[1] - back[1] * 7} ${tip[0] + back[1] * 4},${tip[1] - back[0] * 4} ${tip[0] - back[1] * 4},${tip[1] + back[0] * 4}`, class: `${name} head` }));
+    if (words) svg.append(draw("text", { x: Math.min(WIDTH - 3, x + r + 5), y: y + 22, "text-anchor": x > WIDTH - 90 ? "end" : "start", class: `${name}-words` }, words));
+    return;
+  }
+  arrow(svg, [x, y], vector, 40, name, words);
+  const size = Math.hypot(...vector);
+  if (size > 1e-12) arrow(svg, [x - 7 * vector[0] / size, y + 7 * vector[1] / size], vector, 33, name, "");
+}
+
+export function loads(svg, list, on) {
+  const most = Math.max(...list.filter((one) => one.kind === "line").flatMap((one) => one.vector.map((vector) => Math.hypot(...vector))), 1e-30);
+  let said = new Set();
+  for (const one of list) {
+    const words = quantity(one.size, one.unit);
+    if (one.kind === "force") arrow(svg, on.at(one.at), one.vector, 34, "load", words);
+    else if (one.kind === "moment") turning(svg, on.at(one.at), one.vector, one.turn, "load", words);
+    else {
+      const ends = one.at.map(on.at);
+      const tails = one.vector.map(([dx, dy], i) => [ends[i][0] - 20 * dx / most, ends[i][1] + 20 * dy / most]);
+      svg.append(draw("polygon", { points: [...ends, ...[...tails].reverse()].map((point) => point.join(",")).join(" "), class: "line-load" }));
+      const long = Math.hypot(ends[1][0] - ends[0][0], ends[1][1] - ends[0][1]);
+      const count = Math.max(1, Math.round(long / 26));
+      for (let i = 0; i <= count; i += 1) {
+        const part = i / count, mix = (pair) => pair[0].map((value, k) => value + (pair[1][k] - value) * part);
+        const vector = mix(one.vector), size = Math.hypot(...vector);
+        if (size > 0.2 * most) arrow(svg, mix(ends), vector, 20 * size / most, "load thin", "");
+      }
+      if (!said.has(words)) {
+        const middle = tails[0].map((value, k) => (value + tails[1][k]) / 2);
+        svg.append(draw("text", { x: middle[0], y: middle[1] - 5, "text-anchor": "middle", class: "load-words" }, words));
+        said.add(words);
+      }
+    }
+  }
+}
+
+function diagram(place, picture, action, most) {
+  const unit = unitOf(action);
+  const reach = framePoints(picture);
+  const size = Math.max(...[0, 1].map((k) => Math.max(...reach.map((one) => one[k])) - Math.min(...reach.map((one) => one[k]))), 1e-9);
+  const scale = 0.22 * size / most;
+  const line = (beam) => beam.point.map((point, i) => [0, 1].map((k) => point[k] + scale * beam.actions[action][i] * beam.sides[action][k]));
+  const on = paper([...reach, ...picture.beams.flatMap(line)]);
+  let peak = null;
+  for (const beam of picture.beams) {
+    beam.actions[action].forEach((value, i) => {
+      if (!peak || Math.abs(value) > Math.abs(peak.value) * (1 + 1e-9)) peak = { value, beam, i };
+    });
+  }
+  const words = quantity(peak.value, unit);
+  const drawn = /^M/.test(action) ? ", drawn on the side in tension" : "";
+  const svg = plate(place, action, NAMES[action], `Largest ${words} in ${peak.beam.name}, ${Number(peak.beam.station[peak.i].toPrecision(4))} m from its start${drawn}.`, on.height,
+    `${NAMES[action]}: at most ${words} in ${peak.beam.name}`);
+  for (const beam of picture.beams) {
+    const curve = line(beam);
+    svg.append(draw("polygon", { points: on.list([...beam.point, ...[...curve].reverse()]), class: "area" }));
+  }
+  still(svg, picture, on, false);
+  for (const beam of picture.beams) svg.append(draw("polyline", { points: on.list(line(beam)), class: "curve" }));
+  const [x, y] = on.at(line(peak.beam)[peak.i]);
+  svg.append(draw("circle", { cx: x, cy: y, r: 3, class: "mark" }),
+    draw("text", { x: Math.min(WIDTH - 3, Math.max(3, x)), y: y < 20 ? y + 16 : y - 7, "text-anchor": x > WIDTH - 80 ? "end" : x < 80 ? "start" : "middle" }, words));
+}
