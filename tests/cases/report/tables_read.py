@@ -2,12 +2,16 @@
 
 import csv
 import io
+import math
 from typing import NamedTuple
 
 import pytest
 
 from cases.report.output import Form, write
 from tests.cases.report.figures_read import figure
+
+REL_TOL_ROUNDING = 1e-12
+"""Of the largest number of a column: a smaller one is rounding."""
 
 
 class Shown(NamedTuple):
@@ -32,15 +36,20 @@ def agree(rows, expected, words=frozenset()):
     assert len(rows) == len(expected) > 0
     for row, right in zip(rows, expected, strict=True):
         assert set(row) - words == set(right) - words
-        numbers = [abs(v) for v in right.values() if isinstance(v, int | float)]
-        for heading, value in right.items():
-            if value is None or isinstance(value, str):
-                assert row[heading] == (value or ""), heading
-            elif isinstance(value, frozenset):
-                assert row[heading] in value, heading
-            elif isinstance(value, Shown):
-                assert figure(row[heading]).shows(*value), (heading, row[heading], value)
-            else:
-                assert float(row[heading]) == pytest.approx(value, rel=1e-9, abs=1e-12 * max(numbers)), (
-                    heading
-                )
+    for heading in expected[0]:
+        column = [right[heading] for right in expected]
+        sizes = [abs(one) for one in column if isinstance(one, int | float) and math.isfinite(one)]
+        rounding = REL_TOL_ROUNDING * max(sizes, default=0.0)
+        for row, value in zip(rows, column, strict=True):
+            assert _is(row[heading], value, rounding), (heading, row[heading], value)
+
+
+def _is(cell, value, rounding):
+    """Whether a cell is what it must be."""
+    if value is None or isinstance(value, str):
+        return cell == (value or "")
+    if isinstance(value, frozenset):
+        return cell in value
+    if isinstance(value, Shown):
+        return figure(cell).shows(*value)
+    return float(cell) == pytest.approx(value, rel=1e-9, abs=rounding)
