@@ -12,6 +12,9 @@ from cases.input.boat_test import GAUGE_UNITS
 from femcore.base.numbers import engineering
 from models.response.boat_test_loads import Gauge
 
+READ_IN = {kind: ("N", 1.0) if unit == "N" else (f"m{unit}", 1e-3) for kind, unit in GAUGE_UNITS.items()}
+"""Gauge kind → the unit in which it is read, and that unit in SI."""
+
 
 def blank_test(
     joint: str, supports: Sequence[str], gauges: Sequence[tuple[Gauge, float]], lifts: Sequence[float]
@@ -24,7 +27,7 @@ def blank_test(
     environment.filters["quoted"] = lambda text: tomlkit.string(text).as_string()
     return environment.get_template("blank_test.toml.j2").render(
         joint=joint, supports=supports,
-        gauges=[(one, f"{1e3 * scatter:g} m{GAUGE_UNITS[one.kind]}") for one, scatter in gauges],
-        readings=[(one.name, f"? m{GAUGE_UNITS[one.kind]}") for one, _ in gauges],
+        gauges=[(one, f"{scatter / READ_IN[one.kind][1]:g} {READ_IN[one.kind][0]}") for one, scatter in gauges],
+        readings=[(one.name, f"? {READ_IN[one.kind][0]}") for one, _ in gauges],
         lifts=[engineering(lift, "N") for lift in lifts],
     )  # fmt: skip

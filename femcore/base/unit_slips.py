@@ -6,23 +6,39 @@ A text is proposed only where it reads as the quantity that is needed.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+
+from femcore.base.unit_traps import Reader, trap
 
 MAX_LENGTH = 60
 """Characters of a text that is tried for slips: a quantity that somebody wrote is shorter."""
 _USUAL = (
-    "mm", "cm", "m", "km", "ft", "inch", "N", "kN", "MN", "lbf", "kgf", "Pa", "kPa", "MPa", "GPa", "psi", "g", "kg", "t", "lb",
-    "rad", "deg", "s", "Hz", "K",
+    "mm", "cm", "m", "km", "ft", "inch", "N", "daN", "kN", "MN", "lbf", "kgf", "Pa", "kPa", "MPa", "GPa", "psi", "g", "kg", "t",
+    "lb", "rad", "deg", "s", "Hz", "K",
 )  # fmt: skip
 _BY_SMALL_LETTERS = {unit.lower(): unit for unit in _USUAL}
-_TOGETHER = re.compile(r"(k|M|m)?N(mm|cm|m)", re.IGNORECASE)
+_TOGETHER = re.compile(r"(da|k|M|m)?N(mm|cm|m)", re.IGNORECASE)
 """A force and a length with no sign between them."""
-_OTHER_WORDS = {"gsm": "g/m**2", '"': "inch", "″": "inch", "'": "ft", "′": "ft"}
+_OTHER_WORDS = {
+    "gsm": "g/m**2", "osy": "oz/yd**2", "pcf": "lb/ft**3", "psf": "lbf/ft**2", "plf": "lbf/ft",
+    '"': "inch", "″": "inch", "'": "ft", "′": "ft", "sqm": "m**2", "sqft": "ft**2",
+    "gm": "g", "gms": "g", "kgs": "kg", "kilo": "kg", "kilos": "kg", "kp": "kgf", "kgm": "kgf*m", "tm": "tf*m",
+    "ft-lb": "ft*lbf", "ft-lbs": "ft*lbf", "lb-ft": "lbf*ft", "in-lb": "in*lbf", "in-lbs": "in*lbf", "lb-in": "lbf*in",
+    "metric ton": "t", "metric tons": "t", "long ton": "long_ton", "long tons": "long_ton", "short ton": "short_ton",
+    "short tons": "short_ton", "nautical mile": "nmi", "nautical miles": "nmi", "/K": "1/K", "per K": "1/K",
+}  # fmt: skip
+_WHERE_NEEDED = {
+    "m/s**2": {"g": "g_0", "G": "g_0", "gee": "g_0"},
+    "K": dict.fromkeys(("C", "°C", "degC", "celsius"), "delta_degC")
+    | dict.fromkeys(("F", "°F", "degF", "fahrenheit"), "delta_degF"),
+    "1/K": {"1/C": "1/K", "/C": "1/K", "/°C": "1/K", "/degC": "1/K"},
+}
+"""Words that mean something else where another quantity is needed."""
+_FEET_AND_INCHES = re.compile(
+    r"""^\s*(\d+)\s*(?:ft|feet|foot|['′])[\s-]*(\d+(?:\.\d*)?)\s*(?:in|inch|inches|["″])\s*$"""
+)
+_FRACTION = re.compile(r"^\s*(?:(\d+)[\s-]+)?(\d+)/(\d+)\s*([^\d\s/].*?)\s*$")
 _POWERS = str.maketrans({"²": "**2", "³": "**3", "⁴": "**4", "·": "*", "^": "**"})
 _BY_GRAVITY = (("*standard_gravity", "mass", "weight"), ("/standard_gravity", "force", "mass of that weight"))
-
-Reader = Callable[[str], float]
-"""The factor to SI of a unit as written; ValueError where it is not one of the quantity that is needed."""
 
 
 def slip(text: str, unit: str, kind: str, factor: Reader) -> tuple[str, str] | None:
@@ -35,15 +51,29 @@ def slip(text: str, unit: str, kind: str, factor: Reader) -> tuple[str, str] | N
     number, written = _split(text)
     if (found := _number_slip(text, number)) is not None:
         return found
-    meant = _spelled(written)
+    if (found := _in_parts(text)) is not None and _reads(factor, found[1]):
+        return f"'{text}' has its number in parts", f'write "{found[0]} {found[1]}"'
+    meant = _spelled(written, unit)
+    if meant != written and (doubt := trap(text, number, meant, unit, factor)):
+        return doubt
     if meant != written and _reads(factor, meant):
-        why = (
-            "puts no sign between force and length"
-            if any(_TOGETHER.fullmatch(word) for word in re.findall(r"[A-Za-z]+", written))
-            else f"has the unit '{written}', which is not spelled so here"
-        )
+        if meant.startswith("delta_"):
+            why = "is a point on a temperature scale, not a difference"
+        elif any(_TOGETHER.fullmatch(word) for word in re.findall(r"[A-Za-z]+", written)):
+            why = "puts no sign between force and length"
+        else:
+            why = f"has the unit '{written}', which is not spelled so here"
         return f"'{text}' {why}", f'write "{number} {meant}"'
     return _weight_or_mass(text, unit, kind, factor)
+
+
+def _in_parts(text: str) -> tuple[str, str] | None:
+    """One number and unit of "5 ft 6 in" and "2 1/2 inch"; None of what is neither."""
+    if match := _FEET_AND_INCHES.match(text):
+        return f"{12 * float(match[1]) + float(match[2]):g}", "inch"
+    if (match := _FRACTION.match(text)) and float(match[3]):
+        return f"{float(match[1] or 0) + float(match[2]) / float(match[3]):.6g}", _spelled(match[4], "")
+    return None
 
 
 def _split(text: str) -> tuple[str, str]:
@@ -68,11 +98,15 @@ def _number_slip(text: str, number: str) -> tuple[str, str] | None:
     return f"'{text}' has a decimal comma", f'write a decimal point: "{text.replace(",", ".").strip()}"'
 
 
-def _spelled(written: str) -> str:
-    """The unit in the spelling that is read: signs between factors, powers by **, small and capital letters as usual."""
+def _spelled(written: str, unit: str) -> str:
+    """The unit in the spelling that is read: signs between factors, powers by **, small and capital letters as usual.
+
+    unit : the SI unit that is needed
+    """
     plain = written.translate(_POWERS)
-    if plain in _OTHER_WORDS:
-        return _OTHER_WORDS[plain]
+    known = _OTHER_WORDS | _WHERE_NEEDED.get(unit, {})
+    if plain in known:
+        return known[plain]
 
     def word(match: re.Match[str]) -> str:
         name, power = match[1], match[2]
@@ -89,7 +123,7 @@ def _spelled(written: str) -> str:
 def _weight_or_mass(text: str, unit: str, kind: str, factor: Reader) -> tuple[str, str] | None:
     """A mass where a force is needed, alone, per length or per area; or a force where a mass is."""
     number, written = _split(text)
-    meant = _spelled(written)
+    meant = _spelled(written, unit)
     for gravity, held, words in _BY_GRAVITY:
         scale = _reads(factor, meant + gravity) if meant else None
         if scale is not None and (unit.startswith("kg") == (held == "force")):

@@ -24,6 +24,7 @@ from femcore.base.errors import InputFault, fault
 from femcore.base.numbers import engineering
 from femcore.base.spread import value_text
 from femcore.base.unit_slips import slip
+from femcore.base.unit_traps import names_angle, trap
 
 if TYPE_CHECKING:
     from pint import UnitRegistry
@@ -74,12 +75,23 @@ PREFIXED = frozenset(
         "radian",
         "watt",
         "bar",
-        "metric_ton",
         "kelvin",
         "liter",
     )
 )
 """Units that take a prefix; "ddeg", a tenth of a degree, is a slip of the pen."""
+KNOWN = PREFIXED | {
+    "micron", "thou", "inch", "foot", "yard", "fathom", "mile", "nautical_mile", "square_inch", "square_foot",
+    "square_yard", "are", "cubic_centimeter", "cubic_inch", "cubic_foot", "gallon", "imperial_gallon", "metric_ton",
+    "ounce", "pound", "stone", "slug", "grain", "ton", "long_ton", "hundredweight", "long_hundredweight", "force_gram",
+    "force_kilogram", "force_metric_ton", "force_ounce", "force_pound", "force_ton", "force_long_ton", "kip", "dyne",
+    "pound_force_per_square_inch", "kip_per_square_inch", "technical_atmosphere", "standard_atmosphere", "foot_pound",
+    "degree", "grade", "turn", "arcminute", "arcsecond", "percent", "permille", "ppm", "minute", "hour", "day", "week",
+    "month", "year", "knot", "kilometer_per_hour", "mile_per_hour", "revolutions_per_minute", "revolutions_per_second",
+    "counts_per_second", "degree_Celsius", "degree_Fahrenheit", "delta_degree_Celsius", "delta_degree_Fahrenheit",
+    "standard_gravity", "tex",
+}  # fmt: skip
+"""Of pint's thousand units those of the trade, in its own names: "5 u" is no mass of a boat, "link" no length."""
 
 
 @cache
@@ -108,6 +120,8 @@ def _factor(text: str, unit: str) -> float:
         if type(trouble).__name__ == "DimensionalityError":
             raise ValueError(f"is not {kind}") from None
         raise ValueError(f"has a unit '{text}' that is not known") from None
+    if unit != "Hz" and names_angle(text) != ("rad" in unit):  # a radian has no dimension
+        raise ValueError(f"is not {kind}")
     if zero != 0.0:
         raise ValueError("is a point on a temperature scale, not a difference")
     return one
@@ -120,7 +134,7 @@ def _parsed(text: str) -> Any:  # noqa: ANN401  (pint's units have no public typ
     ureg = registry()
     given = ureg.parse_units(text)
     for name in dict(given._units):  # noqa: SLF001  (pint has no public name for it)
-        if all(prefix and base not in PREFIXED for prefix, base, _ in ureg.parse_unit_name(name)):
+        if not any(base in (PREFIXED if prefix else KNOWN) for prefix, base, _ in ureg.parse_unit_name(name)):
             raise ValueError(text)
     return given
 
@@ -145,7 +159,7 @@ def _numbers(value: object, unit: str, place: str, count: int) -> list[float]:
         raise InputFault(place, *_meant(text, unit, f"'{value}' does not read as {kind}", cure))
     numbers = [float(part) for part in match[1].split()]
     try:
-        factor = _factor(match[2], unit)
+        factor = _only_factor(text, match[1], match[2], unit)
     except ValueError as trouble:
         raise InputFault(place, *_meant(text, unit, f"'{value}' {trouble}", cure)) from None
     if len(numbers) != count:
@@ -157,10 +171,23 @@ def _numbers(value: object, unit: str, place: str, count: int) -> list[float]:
     return result
 
 
+def _only_factor(text: str, number: str, written: str, unit: str) -> float:
+    """How many `unit` one `written` is; ValueError in words where it is none, or may be another amount."""
+    if trap(text, number, written, unit, lambda other: _factor(other, unit)):
+        raise ValueError("may be another amount")
+    return _factor(written, unit)
+
+
 def _meant(text: str, unit: str, wrong: str, cure: str) -> tuple[str, str]:
-    """What is wrong with a text and its cure: those of a usual slip in its own words, else these."""
+    """What is wrong with a text and its cure: those of a trap or a usual slip in its own words, else these."""
     kind, _ = _words(unit)
-    return slip(text, unit, kind, lambda written: _factor(written, unit)) or (wrong, cure)
+
+    def factor(written: str) -> float:
+        return _factor(written, unit)
+
+    match = _QUANTITY.match(text)
+    doubt = trap(text, match[1], match[2], unit, factor) if match else None
+    return doubt or slip(text, unit, kind, factor) or (wrong, cure)
 
 
 def si(text: object, unit: str, place: str = "") -> float:

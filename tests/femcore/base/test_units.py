@@ -12,7 +12,7 @@ from pydantic_core import PydanticCustomError
 
 from femcore.base.errors import InputFault
 from femcore.base.numbers import engineering
-from femcore.base.units import KINDS, Unit, UnitVector, si, si_vector
+from femcore.base.units import KINDS, Unit, UnitVector, registry, si, si_vector
 
 NUMBERS = st.floats(-1e9, 1e9)
 
@@ -185,8 +185,11 @@ def test_numbers_for_reading(value, shown):
 @given(value=st.floats(1e-8, 1e11), sign=st.sampled_from([-1, 1]))
 def test_a_shown_number_is_the_number(value, sign):
     """What is shown reads back as the number, to the digits shown."""
-    text = engineering(sign * value, "N", 6)
-    assert si(text, "N") == pytest.approx(sign * value, rel=1e-5)
+    number, unit = engineering(sign * value, "N", 6).split()
+    read = float(
+        registry().Quantity(float(number), unit).to("N").magnitude
+    )  # a file may not write mN: it may mean MN
+    assert read == pytest.approx(sign * value, rel=1e-5)
 
 
 @pytest.mark.parametrize(
