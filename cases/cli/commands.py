@@ -129,6 +129,7 @@ def run(
 
     from cases.analyses.analysis import analyse, variants_beside
     from cases.input.boat_file import read_boat_file
+    from cases.report.folder import refuse
     from cases.report.pages.browser import find_browser
 
     require_kind("boat", file)
@@ -139,6 +140,9 @@ def run(
             )
     program = find_browser() if pdf else ""
     boat, summary_alone = read_boat_file(file), no_pictures and out is None
+    folder = out or Path(f"{file.stem}-report")
+    if not summary_alone:
+        refuse(folder)  # before the analysis, which takes its time
     fitted = _fitted(boat, file, test) if test else None
     boat = boat.with_joints(joints) if joints else boat
     beside = nullcontext() if summary_alone else variants_beside(boat, printable(file.name))
@@ -153,7 +157,7 @@ def run(
 
     made = Made(dt.date.today().isoformat(), hashlib.sha256(file.read_bytes()).hexdigest())  # noqa: DTZ011
     form = Form(pictures=not no_pictures, png=png, brief=brief, pdf=program, full=full, made=made)
-    written = write(analysis, out or Path(f"{file.stem}-report"), form)
+    written = write(analysis, folder, form)
     for remark in written.remarks:
         if remark not in analysis.warnings:  # they come first in the summary
             click.echo(remark)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from femcore.base.disk import disk_faults, whole_file
 from femcore.base.errors import InputFault
 
 if TYPE_CHECKING:
@@ -26,9 +27,6 @@ def save_picture(drawing: Drawing, path: Path) -> None:
     """Write a picture, and what it shows on the terminal; InputFault where it cannot be written."""
     is_svg = path.suffix.lower() == ".svg"
     picture = drawing.picture(png=not is_svg)
-    try:
-        path.write_bytes(picture.svg_file.encode() if is_svg else picture.png)
-    except OSError as trouble:
-        cure = "give a name in a folder that can be written to"
-        raise InputFault(str(path), f"cannot be written ({trouble.strerror})", cure) from None
+    with disk_faults(path, "give a name in a folder that can be written to"), whole_file(path) as file:
+        file.write(picture.svg_file.encode() if is_svg else picture.png)
     click.echo(f"{path}: {picture.words}", err=True)

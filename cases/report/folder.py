@@ -1,30 +1,36 @@
-"""A folder that is written completely or not at all, and that replaces only an earlier report.
+"""A folder that is written completely or not at all, and that replaces only what the last run wrote.
 
-Everything is written into a fresh folder beside the wanted one, which is then renamed into place. A folder is ours where its
-`results.json` says so and names every file in it; any other is left alone, and the run refused. A run holds a lock on its fresh
-folder: of two into one place the second is refused, and what a killed run left, which nobody holds, goes at the next.
+Everything is written into a fresh folder beside the wanted one, with a record of each file (`record`), and both change places in
+one step. A folder whose files are not all as recorded is left alone, and the run refused. A run works in a marked place that it
+holds a lock on: of two into one folder the second is refused, and what a killed run left, which nobody holds, goes at the next.
+
+    .OUT-0123abcd/            the run's place, beside OUT
+        unfinished            its mark: its own name, so that no other folder is taken for one
+        report/               the fresh folder; after the exchange the earlier one, removed by its record
+        earlier/              the earlier one where the system has no exchange
+        scratch/              what else is written on the way
 """
 
 from __future__ import annotations
 
-import json
-import os
 import re
 import secrets
 import shutil
 from collections.abc import Callable, Iterator
-from contextlib import ExitStack, contextmanager
+from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
-from typing import NoReturn
 
-from cases.report.data.results import FORMAT
+from cases.report.record import (
+    RECORD,
+    has_record,
+    remove_as_written,
+    what_is_not_as_written,
+    write_record,
+)
+from femcore.base.disk import HAS_LOCKS, disk_faults, exchanged, held, resolved
 from femcore.base.errors import InputFault
 
-HAS_LOCKS = os.name == "posix"
-if HAS_LOCKS:
-    import fcntl
-
-MANIFEST = "results.json"
+MARK, REPORT, EARLIER, SCRATCH = "unfinished", "report", "earlier", "scratch"
 WRITABLE_CURE = "give a folder that can be written to with --out"
 OVERWRITE_CURE = "give another folder with --out, or move it away"
 
@@ -35,123 +41,143 @@ def write_complete_folder(out: Path, fill: Callable[[Path], None]) -> Path:
 
     Returns the folder as an absolute path.
     """
-    with disk_faults(out, WRITABLE_CURE):
-        wanted = out.resolve()
-        _refuse(out, wanted)
-        with parents_made(wanted.parent):
-            fresh = _fresh_name(wanted)
-            try:
-                fresh.mkdir()
-                with _held(fresh):
-                    if HAS_LOCKS:
-                        _clear_remains(out, wanted, fresh)
-                    fill(fresh)
-                    _replace_folder(fresh, wanted)
-            finally:
-                shutil.rmtree(fresh, ignore_errors=True)
+    refuse(out)
+    wanted = resolved(out, OVERWRITE_CURE)
+    with disk_faults(out, WRITABLE_CURE), parents_made(wanted.parent), _place(out, wanted) as place:
+        _clear_remains(out, wanted, place)
+        fresh = place / REPORT
+        fresh.mkdir()
+        fill(fresh)
+        write_record(fresh)
+        refuse(out)  # once more: the filling takes its time
+        _replace_folder(fresh, wanted)
     return wanted
 
 
-def _fresh_name(wanted: Path) -> Path:
-    return wanted.parent / f".{wanted.name}-{secrets.token_hex(4)}"
+def scratch(folder: Path) -> Path:
+    """While a folder is filled: one for what is no part of it, which goes with the run however that ends."""
+    made = folder.with_name(SCRATCH)
+    made.mkdir(exist_ok=True)
+    return made
+
+
+def refuse(out: Path) -> None:
+    """InputFault where there is anything at `out` but what the last run wrote; nothing is changed."""
+    with disk_faults(out, WRITABLE_CURE):
+        wanted = resolved(out, OVERWRITE_CURE)
+        if not wanted.name or wanted in (Path.cwd(), *Path.cwd().parents):
+            raise InputFault(str(out), "is the working folder or contains it", "give a new folder with --out")
+        if any(path.exists() and not path.is_dir() for path in wanted.parents):
+            raise InputFault(str(out), "is below a file", OVERWRITE_CURE)
+        if not wanted.exists():
+            return
+        if not wanted.is_dir():
+            raise InputFault(str(out), "is a file", OVERWRITE_CURE)
+    try:
+        strange = what_is_not_as_written(wanted)
+    except OSError as trouble:
+        wrong = f"contains what cannot be read ({trouble.strerror or trouble})"
+        raise InputFault(str(out), wrong, OVERWRITE_CURE) from None
+    if strange is None:
+        return
+    if not has_record(wanted) and (wanted / "results.json").is_file():
+        wrong = f"has no readable {RECORD}, which lists what the last run wrote"
+        raise InputFault(str(out), wrong, "give another folder with --out, or remove this one by hand")
+    raise InputFault(str(out), f"contains {strange}", OVERWRITE_CURE)
 
 
 @contextmanager
-def _held(folder: Path) -> Iterator[bool]:
-    """A lock on a folder, which ends with its process however that ends; False where another has it, or there are no locks."""
-    if not HAS_LOCKS:
-        yield False
-        return
-    opened = os.open(folder, os.O_RDONLY)
-    try:
-        fcntl.flock(opened, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        yield True
-    except BlockingIOError:
-        yield False
-    finally:
-        os.close(opened)
+def _place(out: Path, wanted: Path) -> Iterator[Path]:
+    """The run's own place beside the wanted folder, marked and held, and cleared in the end."""
+    place = wanted.parent / f".{wanted.name}-{secrets.token_hex(4)}"
+    with ExitStack() as locks:
+        place.mkdir()
+        try:
+            locked = locks.enter_context(held(place))
+            (place / MARK).write_text(place.name, encoding="utf-8")
+        except FileNotFoundError:  # another run took it for one that was killed
+            locked = False
+        try:
+            if HAS_LOCKS and not locked:
+                raise _busy(out)
+            yield place
+        finally:
+            _clear(place)
 
 
-def _clear_remains(out: Path, wanted: Path, fresh: Path) -> None:
+def _busy(out: Path) -> InputFault:
+    cure = "wait for it, or give another folder with --out"
+    return InputFault(str(out), "is being written by another run", cure)
+
+
+def _clear_remains(out: Path, wanted: Path, own: Path) -> None:
     """Take away what killed runs left beside the wanted folder; a report that stepped aside comes back where there is none.
 
-    InputFault where a run that still writes holds its folder.
+    InputFault where a run that still writes holds its place.
     """
-    mine = re.compile(rf"\.{re.escape(wanted.name)}-[0-9a-f]{{8}}")
-    with ExitStack() as held:
+    if not HAS_LOCKS:
+        return
+    alike = re.compile(rf"\.{re.escape(wanted.name)}-[0-9a-f]{{8}}")
+    with ExitStack() as locks:
         remains = []
         for left in wanted.parent.iterdir():
-            if left != fresh and mine.fullmatch(left.name) and left.is_dir() and not left.is_symlink():
-                if not held.enter_context(_held(left)):
-                    cure = "wait for it, or give another folder with --out"
-                    raise InputFault(str(out), "is being written by another run", cure)
+            if left != own and alike.fullmatch(left.name) and _is_place(left):
+                if not locks.enter_context(held(left)):
+                    raise _busy(out)
                 remains.append(left)
         for left in remains:
-            if not wanted.exists() and (left / MANIFEST).is_file() and _foreign_entry(left) is None:
-                left.rename(wanted)
-            else:
-                shutil.rmtree(left, ignore_errors=True)
+            if not wanted.exists() and has_record(left / EARLIER):
+                (left / EARLIER).rename(wanted)
+            _clear(left)
 
 
-def _refuse(out: Path, wanted: Path) -> None:
-    """Leave alone what is not an earlier report."""
-    if not wanted.name or wanted in (Path.cwd(), *Path.cwd().parents):
-        raise InputFault(str(out), "is the working folder or contains it", "give a new folder with --out")
-    if any(path.exists() and not path.is_dir() for path in wanted.parents):
-        raise InputFault(str(out), "is below a file", OVERWRITE_CURE)
-    if not wanted.exists():
-        return
-    if not wanted.is_dir():
-        raise InputFault(str(out), "is a file", OVERWRITE_CURE)
-    if strange := _foreign_entry(wanted):
-        raise InputFault(
-            str(out), f"contains '{strange}', which is not part of an earlier report", OVERWRITE_CURE
-        )
-
-
-def _foreign_entry(folder: Path) -> str | None:
-    """A file in the folder that no earlier report of ours names; None where there is none."""
-    ours = _files_of(folder)
-    found: list[Path] = []
-    for place, folders, files in os.walk(folder, onerror=_unreadable):
-        links = [name for name in folders if (Path(place) / name).is_symlink()]
-        found += [Path(place) / name for name in (*files, *links)]
-    names = sorted(path.relative_to(folder).as_posix() for path in found)
-    return next((name for name in names if name not in ours), None)
-
-
-def _unreadable(trouble: OSError) -> NoReturn:
-    """A folder that cannot be listed may hold anything."""
-    raise trouble
-
-
-def _files_of(folder: Path) -> set[str]:
+def _is_place(folder: Path) -> bool:
+    """Whether a run made this folder: it has its mark, or was just made and has nothing."""
     try:
-        manifest = json.loads((folder / MANIFEST).read_text(encoding="utf-8"))
+        if folder.is_symlink() or not folder.is_dir():
+            return False
+        names = [path.name for path in folder.iterdir()]
+        if not names:
+            return True
+        mark = (folder / MARK).read_text(encoding="utf-8") if (folder / MARK).is_file() else None
     except (OSError, ValueError):
-        return set()
-    if (
-        not isinstance(manifest, dict)
-        or manifest.get("format") != FORMAT
-        or not isinstance(manifest.get("files"), list)
-    ):
-        return set()
-    return {name for name in manifest["files"] if isinstance(name, str)}
+        return False
+    return mark == folder.name or (mark == "" and names == [MARK])
+
+
+def _clear(place: Path) -> None:
+    """Remove a run's place; of a report in it that is complete, what is as recorded. The mark goes last."""
+    for folder in (place / REPORT, place / EARLIER):
+        if has_record(folder):
+            with suppress(OSError):
+                remove_as_written(folder)
+        else:
+            shutil.rmtree(folder, ignore_errors=True)
+    shutil.rmtree(place / SCRATCH, ignore_errors=True)
+    with suppress(OSError):
+        if [path.name for path in place.iterdir()] == [MARK]:
+            (place / MARK).unlink()
+        place.rmdir()
 
 
 def _replace_folder(fresh: Path, wanted: Path) -> None:
-    """Rename the fresh folder into place; an earlier report steps aside, and comes back if that fails."""
+    """Put the fresh folder in place, the earlier one into its own; where they cannot be exchanged, it steps aside, and comes
+    back if the rest fails.
+    """
+    with suppress(OSError):
+        wanted.rmdir()  # where it is empty
     if not wanted.exists():
         fresh.rename(wanted)
         return
-    old = _fresh_name(wanted)
+    if exchanged(fresh, wanted):
+        return
+    old = fresh.with_name(EARLIER)
     wanted.rename(old)
     try:
         fresh.rename(wanted)
     except BaseException:
         old.rename(wanted)
         raise
-    shutil.rmtree(old, ignore_errors=True)
 
 
 @contextmanager
@@ -166,13 +192,3 @@ def parents_made(folder: Path) -> Iterator[None]:
             if path.is_dir() and not any(path.iterdir()):
                 path.rmdir()
         raise
-
-
-@contextmanager
-def disk_faults(out: Path, cure: str) -> Iterator[None]:
-    """An error of the disk becomes an InputFault with that cure."""
-    try:
-        yield
-    except (OSError, RuntimeError) as trouble:  # a loop of links is a RuntimeError of `Path.resolve`
-        words = getattr(trouble, "strerror", None) or str(trouble)
-        raise InputFault(str(out), f"cannot be written ({words})", cure) from None

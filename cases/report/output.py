@@ -3,6 +3,7 @@
 report.html            the page to read, complete in itself
 report.pdf             the page printed, and decision.png its first screen, where asked for
 results.json           all numbers in SI; results.schema.json says what each is
+files.json             every other file with its SHA-256: what the next run may replace
 tables/*.csv           the tables in SI and in full
 pictures/*.svg         every picture of the page; *.png too if asked for
 frames/*.vtu           the deflected frame with each joint, all cases, for viewers of finite-element results
@@ -26,8 +27,9 @@ from cases.report.figures import boat_figures, report_figures
 from cases.report.figures.boat_shapes import hull_outlines, tube_sizes
 from cases.report.figures.drawing_process import DrawingProcess
 from cases.report.figures.main_load_figure import main_load_picture
-from cases.report.folder import MANIFEST, write_complete_folder
+from cases.report.folder import scratch, write_complete_folder
 from cases.report.pages import browser, report_page
+from cases.report.record import RECORD
 from cases.report.sections.boat_test_section import boat_test_section
 from cases.report.sections.combinations_section import combinations_section
 from cases.report.sections.estimates_section import estimates_section
@@ -52,7 +54,7 @@ from femcore.plotting.drawing import Picture
 from femcore.plotting.frame_plot import deflection_scale
 from femcore.results.vtu import write_vtu
 
-PAGE = "report.html"
+PAGE, RESULTS = "report.html", "results.json"
 SECTIONS: tuple[Callable[[Study, Analysis], ReportSection | None], ...] = (
     sheets_section,
     rig_section,
@@ -118,18 +120,18 @@ class Form:
 def write(analysis: Analysis, out: Path, form: Form = Form()) -> Written:
     """Write report, pictures, tables, meshes and results into the folder `out`, in that form.
 
-    InputFault where `out` holds what is no earlier report of ours, or cannot be written. An earlier report
-    is replaced only by a complete new one; an interrupted writing leaves it as it was.
+    InputFault where `out` holds anything that is not as the last run wrote it, or cannot be written. An earlier
+    report is replaced only by a complete new one; an interrupted writing leaves it as it was.
     """
     remarks: list[str] = []
-    listed: list[str] = []
 
     def fill(folder: Path) -> None:
         remarks.extend((_fill if form.pictures else _fill_numbers)(analysis, folder, form))
-        listed.extend(_listed(folder))
 
     folder = write_complete_folder(out, fill)
-    return Written(folder, folder / (PAGE if form.pictures else MANIFEST), tuple(listed), tuple(remarks))
+    return Written(
+        folder, folder / (PAGE if form.pictures else RESULTS), tuple(_listed(folder)), tuple(remarks)
+    )
 
 
 def _fill(analysis: Analysis, folder: Path, form: Form) -> list[str]:
@@ -143,7 +145,7 @@ def _fill(analysis: Analysis, folder: Path, form: Form) -> list[str]:
     with DrawingProcess(png=form.png) as drawing, ThreadPoolExecutor(1) as beside:
         jobs = [partial(main_load_picture, study)] if form.brief else report_figures.picture_jobs(analysis)
         count = drawing.add(jobs)
-        space = None if form.brief else beside.submit(_solids, study)
+        space = None if form.brief else beside.submit(_solids, study, scratch(folder))
         undrawn = [replace(part, drawings=()) if form.brief else part for part in all_sections(analysis)]
         for part in undrawn:
             drawing.add(part.drawings)
@@ -178,8 +180,10 @@ def _fill(analysis: Analysis, folder: Path, form: Form) -> list[str]:
 def _printed(folder: Path, program: str) -> list[str]:
     """Print the page and picture its first screen; what could not be, in sentences."""
     made = {
-        "report.pdf": browser.print_pdf(program, folder / PAGE, folder / "report.pdf"),
-        "decision.png": browser.picture_slide(program, folder / PAGE, folder / "decision.png"),
+        "report.pdf": browser.print_pdf(program, folder / PAGE, folder / "report.pdf", scratch(folder)),
+        "decision.png": browser.picture_slide(
+            program, folder / PAGE, folder / "decision.png", scratch(folder)
+        ),
     }
     return [f"No {name}: {why}." for name, why in made.items() if why]
 
@@ -202,8 +206,8 @@ def _write_tables(study: Study, parts: list[ReportSection], folder: Path) -> Non
 def _write_results(analysis: Analysis, remarks: list[str], folder: Path) -> None:
     """Results and their schema, last since they name all files."""
     (folder / SCHEMA).write_text(json.dumps(schema(), indent=1) + "\n", encoding="utf-8")
-    numbers = results(analysis, remarks, sorted([*_listed(folder), MANIFEST]))
-    (folder / MANIFEST).write_text(numbers.json() + "\n", encoding="utf-8")
+    numbers = results(analysis, remarks, sorted([*_listed(folder), RESULTS, RECORD]))
+    (folder / RESULTS).write_text(numbers.json() + "\n", encoding="utf-8")
 
 
 def all_sections(analysis: Analysis) -> Iterator[ReportSection]:
@@ -217,13 +221,13 @@ def _listed(folder: Path) -> list[str]:
     return sorted(path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file())
 
 
-def _solids(study: Study) -> tuple[list[Picture], str | None]:
+def _solids(study: Study, within: Path) -> tuple[list[Picture], str | None]:
     """Pictures in space of the softest and the stiffest joint in racking, and of the stiffest under the
     rig.
     """
     wanted = list(_wanted(study))
     scenes = [_scene(study, joint, case) for joint, case in wanted]
-    drawn, why = render3d.render(scenes)
+    drawn, why = render3d.render(scenes, within)
     names = numbers.slugs([f"{study.cases[case].name} {joint.joint.name}" for joint, case in wanted])
     return [
         Picture(

@@ -37,6 +37,16 @@ def module_environment() -> dict[str, str]:
     return {**os.environ, "PYTHONPATH": paths, **dict.fromkeys(BLAS_THREADS, "1")}
 
 
+def end_with_starter() -> None:
+    """In a process whose standard input is a pipe: end at once where the process that started it has ended."""
+
+    def watch() -> None:
+        sys.stdin.buffer.read()
+        os._exit(1)
+
+    Thread(target=watch, daemon=True).start()
+
+
 class JobBeside(Generic[Result]):
     """A job begun at once by another process, on a machine that has a core for it; `result` waits for what it returns.
 
@@ -107,12 +117,7 @@ def pickled(what: object) -> bytes:
 def _serve() -> None:
     """Do the job that comes, and give back what it returns; end at once where the process that sent it has ended."""
     job = pickle.load(sys.stdin.buffer)  # noqa: S301  (the process that started this one)
-
-    def end_with_sender() -> None:
-        sys.stdin.buffer.read()
-        os._exit(1)
-
-    Thread(target=end_with_sender, daemon=True).start()
+    end_with_starter()
     sys.stdout.buffer.write(pickled(job()))
     sys.stdout.flush()
 
@@ -125,4 +130,12 @@ if __name__ == "__main__":
     serve()
 
 
-__all__ = ["BLAS_THREADS", "JobBeside", "available_cores", "module_command", "module_environment", "pickled"]
+__all__ = [
+    "BLAS_THREADS",
+    "JobBeside",
+    "available_cores",
+    "end_with_starter",
+    "module_command",
+    "module_environment",
+    "pickled",
+]

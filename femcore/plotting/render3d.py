@@ -18,7 +18,7 @@ import numpy as np
 
 from femcore.base import numbers
 from femcore.base.arrays import BoolArray, FloatArray, IntArray
-from femcore.base.process import module_command, module_environment
+from femcore.base.process import end_with_starter, module_command, module_environment
 from femcore.frame.frame import ACTIONS
 from femcore.plotting import style
 from femcore.plotting.frame_plot import (
@@ -123,9 +123,12 @@ def bending_along(solution: Solution) -> FloatArray:
     return np.asarray(np.hypot(actions[..., ACTIONS.index("My")], actions[..., ACTIONS.index("Mz")]))
 
 
-def render(scenes: Sequence[Scene]) -> tuple[list[bytes], str | None]:
-    """A PNG of each scene and None, or no picture and the reason in words."""
-    with tempfile.TemporaryDirectory(prefix="scene-") as folder:
+def render(scenes: Sequence[Scene], scratch: Path | None = None) -> tuple[list[bytes], str | None]:
+    """A PNG of each scene and None, or no picture and the reason in words.
+
+    scratch : a folder for temporary files; left out, the system's
+    """
+    with tempfile.TemporaryDirectory(prefix="scene-", dir=scratch) as folder:
         for number, scene in enumerate(scenes):
             np.savez(Path(folder) / f"{number}.npz", **_arrays(scene))
         why = _run(folder, len(scenes))
@@ -147,18 +150,22 @@ def _run(folder: str, count: int) -> str | None:
     """Let another process draw; why it did not, in words."""
     command = module_command("femcore.plotting.render3d", folder, str(count))
     try:
-        done = subprocess.run(  # noqa: S603  (our own module, by a list)
+        with subprocess.Popen(  # noqa: S603  (our own module, by a list)
             command,
             env=module_environment(),
-            capture_output=True,
-            timeout=RENDER_TIMEOUT,
-            check=False,
-        )
+            stdin=subprocess.PIPE,  # it ends with this process
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
+        ) as process:
+            try:
+                status = process.wait(RENDER_TIMEOUT)
+            finally:
+                process.kill()
     except subprocess.TimeoutExpired:
         return f"the renderer gave no picture within {RENDER_TIMEOUT} s"
     except OSError as trouble:
         return f"no renderer could be started ({trouble.strerror})"
-    if done.returncode:
+    if status:
         return "no renderer on this machine can draw without a window"
     return None
 
@@ -259,5 +266,6 @@ def _set_camera(plotter: Any, points: FloatArray, view: View) -> None:  # noqa: 
 
 
 if __name__ == "__main__":
+    end_with_starter()
     for number in range(int(sys.argv[2])):
         _draw(Path(sys.argv[1]) / f"{number}.npz", Path(sys.argv[1]) / f"{number}.png")

@@ -13,10 +13,8 @@ from __future__ import annotations
 
 import hashlib
 import json
-import os
-import secrets
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import IO, Any
@@ -27,12 +25,11 @@ import pyarrow.parquet as pq  # type: ignore[import-untyped]
 
 from cases.analyses.sweeps.chunk import METADATA, table_schema
 from cases.analyses.sweeps.plan import PreparedSweep, SweepPlan
+from femcore.base.disk import UNFINISHED, whole_file
 from femcore.base.errors import InputFault
 
 FORMAT, VERSION = "forebeam sweep", 1
 HEAD, PARTS, MANIFEST, CSV = "sweep.json", "designs", "manifest.json", "designs.csv"
-UNFINISHED = ".unfinished"
-"""Ends the name of a file that is being written, which also begins with a dot: readers of datasets leave it out."""
 FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
 """A spreadsheet takes a text that begins so for a formula."""
 
@@ -113,14 +110,15 @@ class SweepFolder:
 
     def write(self, number: int, table: pa.Table) -> None:
         """The file of a chunk; InputFault where the disk is full or cannot be written."""
-        with self.disk_faults():
-            self._write(self.part(number), lambda file: pq.write_table(table, file, compression="zstd"))
+        with self.disk_faults(), whole_file(self.part(number)) as file:
+            pq.write_table(table, file, compression="zstd")
 
     def finish(self, *, csv: bool) -> None:
         """The manifest, and the CSV where it is wanted; every chunk is there."""
         with self.disk_faults():
             if csv:
-                self._write(self.path / CSV, self._write_csv)
+                with whole_file(self.path / CSV) as file:
+                    self._write_csv(file)
             self._write_text(MANIFEST, json.dumps(self._manifest(), indent=1, ensure_ascii=False))
 
     def tables(self) -> Iterator[pa.Table]:
@@ -164,20 +162,8 @@ class SweepFolder:
         return {**self._head, "program": self.plan.program, **counts, "columns": columns, "parts": parts}
 
     def _write_text(self, name: str, text: str) -> None:
-        self._write(self.path / name, lambda file: file.write(text.encode()))
-
-    def _write(self, target: Path, fill: Callable[[IO[bytes]], object]) -> None:
-        """A file that is whole or not there, also where the machine stops."""
-        fresh = target.with_name(f".{target.name}-{secrets.token_hex(6)}{UNFINISHED}")
-        try:
-            with fresh.open("xb") as file:
-                fill(file)
-                file.flush()
-                os.fsync(file.fileno())
-            fresh.replace(target)
-        finally:
-            with suppress(OSError):
-                fresh.unlink(missing_ok=True)
+        with whole_file(self.path / name) as file:
+            file.write(text.encode())
 
     @contextmanager
     def disk_faults(self) -> Iterator[None]:

@@ -38,21 +38,23 @@ def find_browser() -> str:
     return found
 
 
-def print_pdf(browser: str, page: Path, pdf: Path) -> str:
-    """Print a page to a PDF; returns why not, empty where it is done."""
-    return _made(browser, page.resolve().as_uri(), pdf, f"--print-to-pdf={pdf}", "--no-pdf-header-footer")
+def print_pdf(browser: str, page: Path, pdf: Path, scratch: Path | None = None) -> str:
+    """Print a page to a PDF; returns why not, empty where it is done.
+
+    scratch : a folder for the browser's own files; left out, the system's for temporary ones
+    """
+    options = f"--print-to-pdf={pdf}", "--no-pdf-header-footer"
+    return _made(browser, page.resolve().as_uri(), pdf, scratch, *options)
 
 
-def picture_slide(browser: str, page: Path, png: Path) -> str:
-    """A picture of the decision alone, as large as a slide; returns why not, empty where it is done."""
-    size = f"--window-size={SLIDE[0]},{SLIDE[1]}"
-    return _made(
-        browser, f"{page.resolve().as_uri()}#slide", png, f"--screenshot={png}", size, "--hide-scrollbars"
-    )
+def picture_slide(browser: str, page: Path, png: Path, scratch: Path | None = None) -> str:
+    """A picture of the decision alone, as large as a slide; returns why not, empty where it is done. `scratch` as above."""
+    options = f"--screenshot={png}", f"--window-size={SLIDE[0]},{SLIDE[1]}", "--hide-scrollbars"
+    return _made(browser, f"{page.resolve().as_uri()}#slide", png, scratch, *options)
 
 
-def _made(browser: str, address: str, made: Path, *options: str) -> str:
-    with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as profile:
+def _made(browser: str, address: str, made: Path, scratch: Path | None, *options: str) -> str:
+    with tempfile.TemporaryDirectory(ignore_cleanup_errors=True, dir=scratch) as profile:
         command = [browser, "--headless=new", "--disable-gpu", f"--user-data-dir={profile}", *options]
         if hasattr(os, "geteuid") and os.geteuid() == 0:
             command.append(

@@ -8,7 +8,6 @@ from __future__ import annotations
 import importlib.metadata
 import math
 import re
-import secrets
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby
@@ -16,11 +15,12 @@ from pathlib import Path
 
 from cases.caution import CAUTION, CAUTION_IN_FULL
 from cases.report.figures.textbook_figures import CasePicture, draw_case
-from cases.report.folder import disk_faults, parents_made
+from cases.report.folder import parents_made
 from cases.report.pages.chapter_topics import INTRODUCTIONS
 from cases.report.pages.chapter_words import Piece, loads_in_words, paragraphs, printed
 from cases.report.pages.template import template
 from cases.verification.textbook import SOURCE_STATUS, VerifiedCase, values_by_status
+from femcore.base.disk import disk_faults, resolved, whole_file
 from femcore.base.errors import InputFault
 from femcore.base.numbers import plain, slugs
 from femcore.files.frame_run import ExpectationResult
@@ -169,7 +169,7 @@ def _tolerance(outcome: ExpectationResult) -> str:
 def refuse(path: Path) -> None:
     """InputFault where a page must not be written: over what is no earlier page of this kind, or below a file."""
     with disk_faults(path, WRITABLE_CURE):
-        target = path.resolve()
+        target = resolved(path, OVERWRITE_CURE)
         if any(above.exists() and not above.is_dir() for above in target.parents):
             raise InputFault(str(path), "is below a file", OVERWRITE_CURE)
         if target.is_dir():
@@ -182,15 +182,10 @@ def write(cases: Sequence[VerifiedCase], path: Path) -> Path:
     """Write the page, whole or not at all; returns its absolute path. InputFault as `refuse`, or where the disk does."""
     refuse(path)
     text = render(cases)
-    with disk_faults(path, WRITABLE_CURE), parents_made(path.resolve().parent):
-        target = path.resolve()
-        fresh = target.with_name(f".{target.name}-{secrets.token_hex(4)}")
-        try:
-            fresh.write_text(text, encoding="utf-8")
-            refuse(path)
-            fresh.replace(target)
-        finally:
-            fresh.unlink(missing_ok=True)
+    target = resolved(path, OVERWRITE_CURE)
+    with disk_faults(path, WRITABLE_CURE), parents_made(target.parent), whole_file(target) as file:
+        file.write(text.encode())
+        refuse(path)
     return target
 
 

@@ -1,6 +1,9 @@
 """The command line: what it prints, what it writes, and with which status it ends."""
 
 import json
+import os
+import subprocess
+import sys
 import tomllib
 
 import pytest
@@ -9,7 +12,9 @@ from cases.caution import CAUTION
 from cases.cli import commands
 from cases.cli.commands import QUESTIONS, main
 from cases.input.known_boat import OwnersBoat
+from cases.report.folder import write_complete_folder
 from cases.verification.textbook import textbook_file
+from femcore.base.process import module_environment
 from tests.cases.report.report_boat import TEXT
 from tests.models.boats import FILES
 
@@ -268,6 +273,43 @@ def test_numbers_alone_go_where_out_says(capsys, tmp_path):
     assert not [name for name in written if name.endswith((".png", ".html", ".vtu"))]
     assert ended(*run) == 0
     assert {file.name for file in tmp_path.iterdir()} == {"mine.toml", "numbers"}
+
+
+def test_a_report_that_was_edited_is_refused_before_the_analysis(capsys, tmp_path, monkeypatch):
+    """A corrected table in the report's folder is named, with a cure and status 2, and nothing is solved first."""
+
+    def fill(folder):
+        (folder / "tables").mkdir()
+        (folder / "tables/margins.csv").write_text("as written")
+
+    out = write_complete_folder(tmp_path / "out", fill)
+    (out / "tables/margins.csv").write_text("corrected")
+    monkeypatch.setattr("cases.analyses.analysis.analyse", None)
+    for more in ((), ("--no-pictures",)):
+        assert ended("run", DEMO, "--out", out, *more) == 2
+        words = "contains 'tables/margins.csv', which was changed since the last run wrote it; give another folder with --out"
+        assert words in capsys.readouterr().err
+    assert (out / "tables/margins.csv").read_text() == "corrected"
+
+
+@pytest.mark.skipif(os.name != "posix", reason="only POSIX limits the size of files")
+def test_a_new_file_that_finds_no_room_leaves_no_half(tmp_path):
+    """Where a file may have 2 kB only, the longer one is not there at all, and the sentence has the cure."""
+    path = tmp_path / "mine.toml"
+    limited = "import resource, sys; resource.setrlimit(resource.RLIMIT_FSIZE, (2048, 2048)); "
+    command = f"{limited}from cases.cli.commands import main; main(['new', sys.argv[1]])"
+    done = subprocess.run(
+        [sys.executable, "-c", command, path],
+        env=module_environment(),
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert (done.returncode, done.stderr) == (
+        2,
+        f"{path}: cannot be written (File too large); raise the limit on the size of files (ulimit -f), then run this again\n",
+    )
+    assert not path.exists()
 
 
 def test_calibrate_fits_the_demos_test_and_patches_her_file(capsys, tmp_path):

@@ -410,7 +410,16 @@ def test_what_fails_leaves_nothing_half_written(tmp_path, monkeypatch):
 
     monkeypatch.setattr(type(tmp_path), "replace", full)
     for target in (earlier, tmp_path / "new" / "page.html"):
-        with pytest.raises(InputFault, match=r"cannot be written \(No space left on device\)"):
+        with pytest.raises(InputFault, match=r"cannot be written \(No space left on device\); make room"):
             chapter.write([], target)
     assert [path.name for path in tmp_path.iterdir()] == ["page.html"]
     assert earlier.read_text("utf-8") == before
+
+
+def test_what_a_killed_writing_left_goes_with_the_next(tmp_path):
+    """The temporary file of a page whose writing was killed is taken away; nobody else's is."""
+    left, alike = tmp_path / ".page.html-0123456789ab.unfinished", tmp_path / ".page.html-0123"
+    for path in (left, alike):
+        path.write_text("<!doctype")
+    chapter.write([], tmp_path / "page.html")
+    assert {path.name for path in tmp_path.iterdir()} == {"page.html", alike.name}

@@ -422,7 +422,7 @@ def test_names_in_pictures_overlap_nothing(study):
 
 def test_without_a_renderer_the_report_is_whole(study, tmp_path, monkeypatch):
     """Where nothing can draw in space, a remark says so, on the page too, and all else is written."""
-    monkeypatch.setattr(output.render3d, "render", lambda _: ([], "no renderer on this machine"))
+    monkeypatch.setattr(output.render3d, "render", lambda *_: ([], "no renderer on this machine"))
     monkeypatch.setattr(
         output.report_figures, "picture_jobs", lambda _: [partial(boat_figures.boat_picture, study)]
     )
@@ -458,7 +458,7 @@ def test_a_report_that_is_stopped_leaves_nothing(study, tmp_path, monkeypatch):
     def stop(*_, **__):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(output.render3d, "render", lambda _: ([], "none"))
+    monkeypatch.setattr(output.render3d, "render", lambda *_: ([], "none"))
     monkeypatch.setattr(
         output.report_figures, "picture_jobs", lambda _: [partial(boat_figures.boat_picture, study)]
     )
