@@ -103,7 +103,7 @@ def parts_of(frame: Frame) -> Parts:
     joined = np.column_stack([frame.cables.nodes[left], frame.cables.nodes[right]])
     free = number_equations(frame.fixed, np.concatenate([nodes, joined]))
     no_nodes, no_turns = np.zeros(0, dtype=np.int64), np.zeros((0, 3, 3))
-    none = Parts(frame, nodes, k, ends, free, no_nodes, no_turns, _sums(nodes, len(frame.nodes)))
+    none = Parts(frame, nodes, k, ends, free, no_nodes, no_turns, sums_at_nodes(nodes, len(frame.nodes)))
     unresisted_loads, rotation_projectors = _unresisted_rotations(none)
     return replace(none, unresisted_loads=unresisted_loads, rotation_projectors=rotation_projectors)
 
@@ -263,7 +263,8 @@ def internal_forces(
     return np.ascontiguousarray(total.reshape(-1, cases, 6).swapaxes(0, 1))
 
 
-def _sums(nodes: IntArray, count: int) -> sparse.csr_array:
+def sums_at_nodes(nodes: IntArray, count: int) -> sparse.csr_array:
+    """(count, 2 p), of ones: the sum over the ends (p, 2) of parts at each node."""
     flat = nodes.reshape(-1)
     stops = np.cumsum(np.bincount(flat, minlength=count))
     order = np.argsort(flat, kind="stable")

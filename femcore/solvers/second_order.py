@@ -4,7 +4,8 @@ Each iteration solves K Δu = λ F − R(u) with the tangent K of `corotational_
 geometric part is taken with the forces that the last tangent predicted, not with those of the shape: beams are stiff along and
 soft across, and a step across stretches them for one iteration (the mixed iteration of G. Garcea et al., Comput. Methods Appl.
 Mech. Eng. 156 (1998), from memory). A tangent is kept while it shrinks the corrections well. Where the iteration does not
-converge, the load step is halved; an equilibrium whose tangent has a negative pivot has buckled, and is refused.
+converge, the load step is halved; an equilibrium whose tangent has a negative pivot has buckled, and is refused. The cases of a
+frame take their steps together, each in its own copy of the frame (`side_by_side`).
 
 Cables are given by their tension under pretension alone, not by their length: `solve_pretension` finds the lengths, and with
 them the shape from which every load starts.
@@ -12,13 +13,15 @@ them the shape from which every load starts.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Sequence
+from copy import copy
 from dataclasses import dataclass
 
 import numpy as np
+from scipy import sparse
 from scipy.sparse.linalg import SuperLU
 
-from femcore.base.arrays import EXTENDED, ArrayRecord, FloatArray, Real
+from femcore.base.arrays import EXTENDED, ArrayRecord, BoolArray, FloatArray, IntArray, Real
 from femcore.base.errors import Mechanism, NoConvergence
 from femcore.elements.cable import (
     CableGeometry,
@@ -42,6 +45,16 @@ from femcore.solvers.assembly import (
 )
 from femcore.solvers.blocks import factorise_symmetric, node_blocks, split_blocks
 from femcore.solvers.mechanism import find_mechanism
+from femcore.solvers.side_by_side import (
+    beams_side_by_side,
+    by_copy,
+    copies_of,
+    parts_side_by_side,
+    rows_of,
+    shape_of,
+    tiled,
+    with_shape_of,
+)
 from femcore.solvers.slack_cables import ABS_TOL_CABLE_STIFFNESS
 
 REL_TOL_NEWTON = 1e-11
@@ -50,6 +63,8 @@ TANGENT_REUSE_RATIO = 0.1
 """Of the last correction: where the next one is smaller than this, the tangent is used again."""
 MAX_NEWTON_ITERATIONS = 40
 """Three to ten are usual; a step that needs more converges sooner when halved."""
+MAX_ELEMENTS_AT_ONCE = 4096
+"""Of all cases that are worked on side by side: their stiffness, 12 × 12 numbers each, then fits the cache."""
 MIN_LOAD_STEP = 1 / 512
 """Of the load: a frame that needs smaller steps has buckled or folds, and the fraction reached is known to 0.2 %."""
 REL_TOL_SMALL_MOVEMENT = 1e-4
@@ -89,9 +104,10 @@ class SecondOrderResult(ArrayRecord):
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class _State(ArrayRecord):
-    """All parts in one shape.
+    """All parts of all cases in their shapes, case by case.
 
-    pull : (k,), N, tensions of the cables, negative where a slack one would push if it could
+    pull : (c k,), N, tensions of the cables, negative where a slack one would push if it could
+    internal_force : (c, n, 6)
     """
 
     shape: Configuration
@@ -103,13 +119,13 @@ class _State(ArrayRecord):
 
     @property
     def tension(self) -> FloatArray:
-        """(k,), N."""
+        """(c k,), N."""
         return np.asarray(np.maximum(self.pull, 0.0))
 
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class _Forces(ArrayRecord):
-    """Natural forces of the beams (m, 6) and tensions (k,) of the geometric stiffness."""
+    """Natural forces of the beams (c m, 6) and tensions (c k,) of the geometric stiffness."""
 
     q: FloatArray
     tension: FloatArray
@@ -121,12 +137,12 @@ class _Forces(ArrayRecord):
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class _Correction(ArrayRecord):
-    """A step of Newton's method from a state, `by` movements and spins (n, 6), to a shape; its size, m."""
+    """A step of Newton's method from a state, `by` movements and spins (c, n, 6), to a shape; its sizes (c,), m."""
 
     state: _State
     by: FloatArray
     to: Configuration
-    size: float
+    size: FloatArray
 
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
@@ -141,54 +157,115 @@ class PretensionedState(ArrayRecord):
     answer: SecondOrderResult | None = None
 
 
+@dataclass(frozen=True, eq=False)
+class _Copies:
+    """So many copies of a frame side by side."""
+
+    beams: BeamData
+    assembly: Assembly
+
+    @classmethod
+    def of(cls, parts: Parts, beams: BeamData, count: int) -> _Copies:
+        copies = parts_side_by_side(parts, count)
+        return cls(beams_side_by_side(beams, copies.frame, count), Assembly(copies))
+
+
 class _Problem:
-    """One frame under one case, as functions of its shape and of the load fraction; `unstressed_length` may change meanwhile."""
+    """Some cases of a frame side by side, as functions of their shapes and of the fractions of their loads.
 
-    def __init__(self, parts: Parts, loads: Loads, case: int, unstressed_length: Real) -> None:
-        self.parts, self.frame = parts, parts.frame
-        self.beams, self.assembly = BeamData.of(parts.frame, parts.ends), Assembly(parts)
-        self.unstressed_length = unstressed_length
-        self.temperature_change = loads.temperature_change[case]
-        self.cable_temperature_change = loads.cable_temperature_change[case]
-        one = loads.only(case)
-        self.fixed_ends = fixed_end_forces(parts, one, thermal=False)
-        self.dead = loads.nodal[case] - _line_load_share(parts, self.fixed_ends)
-        self.support_displacement = loads.support_displacement[case]
-        self.size = self.frame.size
+    Nodes, elements and cables are those of all cases, case by case: (c n), (c m), (c k). `unstressed_length` may change.
+    """
 
-    def state(self, shape: Configuration, fraction: float) -> _State:
-        """Forces in a shape, with that fraction of the case's temperature change."""
+    def __init__(self, parts: Parts, loads: Loads, unstressed_length: Real) -> None:
+        fixed_ends = fixed_end_forces(parts, loads, thermal=False)
+        cases, count = len(loads.names), len(parts.nodes)
+        self.parts, self.beams = parts, BeamData.of(parts.frame, parts.ends)
+        self.size = parts.frame.size
+        self.names = loads.names
+        self.clamped = np.zeros((cases, count, 6)) if fixed_ends is None else fixed_ends.q
+        self.line_load_share = _line_load_share(parts, loads, fixed_ends)
+        self.dead = loads.nodal - self.line_load_share
+        self.support_displacement = loads.support_displacement
+        self.temperature_change = loads.temperature_change
+        self.cable_temperature_change = loads.cable_temperature_change
+        self.of_one = unstressed_length
+        self._side_by_side: dict[int, _Copies] = {}
+        self._copied()
+
+    def only(self, which: IntArray) -> _Problem:
+        """Those of the cases alone."""
+        if len(which) == len(self.names):
+            return self
+        one = copy(self)
+        one.names = tuple(self.names[case] for case in which)
+        for name in (
+            "clamped", "line_load_share", "dead", "support_displacement", "temperature_change", "cable_temperature_change",
+        ):  # fmt: skip
+            setattr(one, name, getattr(self, name)[which])
+        one._copied()  # noqa: SLF001  (of the same class)
+        return one
+
+    def _copied(self) -> None:
+        """What is of so many copies of the frame, made once for each number of them."""
+        count = len(self.names)
+        if count not in self._side_by_side:
+            self._side_by_side[count] = _Copies.of(self.parts, self.beams, count)
+        copies = self._side_by_side[count]
+        self.frame, self.copied_beams, self.assembly = copies.beams.frame, copies.beams, copies.assembly
+        self.unstressed_length = tiled(self.of_one, count)
+
+    def state(self, shape: Configuration, fraction: FloatArray) -> _State:
+        """Forces in a shape, with these fractions (c,) of the cases' temperature changes."""
         frame, n = self.frame, len(self.frame.nodes)
-        beams = deform_beams(self.beams, shape, fraction * self.temperature_change)
+        warmer = (fraction[:, None] * self.temperature_change).reshape(-1)
+        beams = deform_beams(self.copied_beams, shape, warmer)
         springs = deform_springs(frame, shape.move, shape.turn)
         internal_force = np.zeros((n, 6))
         np.add.at(internal_force, frame.ends.reshape(-1), beams.force.reshape(-1, 6))
         np.add.at(internal_force, frame.spring_ends.reshape(-1), springs.force.reshape(-1, 6))
         cable_shape = cable_geometry(frame.cables, frame.nodes + shape.move, shape.turn)
-        free = self.unstressed_length * (
-            1 + frame.cables.expansion * fraction * self.cable_temperature_change
-        )
+        warmer = (fraction[:, None] * self.cable_temperature_change).reshape(-1)
+        free = self.unstressed_length * (1 + frame.cables.expansion * warmer)
         pull = np.asarray(frame.cables.EA * (cable_shape.total / free - 1), dtype=float)
         if len(frame.cables):
             internal_force += nodal_forces(
                 frame.cables, elongation_gradient(cable_shape), np.maximum(pull, 0.0), n
             )
-        return _State(shape, beams, springs, cable_shape, pull, internal_force)
+        return _State(shape, beams, springs, cable_shape, pull, self.by_case(internal_force))
+
+    def by_case(self, values: FloatArray) -> FloatArray:
+        """(c, …), what is of all copies in turn."""
+        return by_copy(values, len(self.names))
 
     def predicted_forces(self, state: _State, step: FloatArray) -> _Forces:
-        """Forces after a small step (n, 6), by the tangent."""
-        q = state.beams.predicted_forces(step[self.frame.ends].reshape(-1, 12))
+        """Forces after a small step (c, n, 6), by the tangents."""
+        moved = step.reshape(-1, 6)
+        q = state.beams.predicted_forces(moved[self.frame.ends].reshape(-1, 12))
         pull = np.where(state.pull > 0, self.predicted_tension(state, step), 0.0)
         return _Forces(q, np.maximum(pull, 0.0))
 
     def predicted_tension(self, state: _State, step: FloatArray) -> FloatArray:
-        """(k,), N, `pull` of the cables after a small step (n, 6), by the tangent."""
+        """(c k,), N, `pull` of the cables after a small step (c, n, 6), by the tangents."""
         cables = self.frame.cables
-        longer = elongation(cables, elongation_gradient(state.cable_shape), step)
+        longer = elongation(cables, elongation_gradient(state.cable_shape), step.reshape(-1, 6))
         return np.asarray(state.pull + cables.EA / self.unstressed_length * longer, dtype=float)
 
-    def tangent(self, state: _State, forces: _Forces) -> SuperLU:
-        """The factorised tangent in a state, its geometric part taken with `forces`; RuntimeError where singular."""
+    def tangents(
+        self, state: _State, forces: _Forces, wanted: Sequence[int] | None = None
+    ) -> list[SuperLU | None]:
+        """The factorised tangents of the cases `wanted` (all), geometric parts taken with `forces`; None where singular."""
+        wanted = range(len(self.names)) if wanted is None else wanted
+        if not len(wanted):
+            return []
+        matrix, each = self._tangent_matrix(state, forces), self.parts.equations
+        rows, stops = matrix.indices[: matrix.nnz // len(self.names)], matrix.indptr[: each + 1]
+        values = matrix.data.reshape(len(self.names), -1)
+        return [
+            _factors(sparse.csc_array((values[case], rows, stops), shape=(each, each))) for case in wanted
+        ]
+
+    def _tangent_matrix(self, state: _State, forces: _Forces) -> sparse.csc_array:
+        """The tangents of all cases, as blocks on the diagonal, all of one pattern."""
         frame = self.frame
         found = [(node_blocks(frame.ends), split_blocks(state.beams.stiffness(forces.q)))]
         if len(frame.springs):
@@ -197,91 +274,122 @@ class _Problem:
             taut = np.where(state.tension > 0, frame.cables.EA / self.unstressed_length, 0.0).astype(float)
             found.append(elastic_blocks(frame.cables, elongation_gradient(state.cable_shape), taut))
             found.append(geometric_blocks(state.cable_shape, forces.tension))
-        return factorise_symmetric(self.assembly.matrix(found), "NATURAL")
+        return self.assembly.matrix(found)
 
-    def correction(self, factor: SuperLU, state: _State, fraction: float) -> FloatArray:
-        """(n, 6), the movement from a state towards equilibrium under that fraction of the load, by a tangent."""
-        residual = self.parts.unknowns((fraction * self.dead - state.internal_force)[None])[0]
-        by: FloatArray = self.parts.movements(factor.solve(residual)[None])[0]
-        return by
+    def corrections(
+        self, factors: Sequence[SuperLU | None], state: _State, fraction: FloatArray
+    ) -> FloatArray:
+        """(c, n, 6), movements from a state towards equilibrium under these fractions of the loads; nan without a tangent."""
+        residual = self.parts.unknowns(fraction[:, None, None] * self.dead - state.internal_force)
+        pairs = zip(factors, residual, strict=True)
+        solved = [np.full_like(force, np.nan) if one is None else one.solve(force) for one, force in pairs]
+        return self.parts.movements(np.array(solved).reshape(residual.shape))
 
-    def largest(self, movement: FloatArray) -> float:
-        """m, the largest of movements (n, 6), rotations times the frame's size."""
-        return float(self.frame.largest_movement(movement[None])[0])
+    def largest(self, movement: FloatArray) -> FloatArray:
+        """(c,), m, the largest of movements (c, n, 6), rotations times the frame's size."""
+        return self.parts.frame.largest_movement(movement)
 
-    def is_settled(self, last: _Correction) -> bool:
-        """Whether a correction is below the tolerance."""
-        return last.size <= REL_TOL_NEWTON * max(
-            self.largest(last.to.displacement), REL_TOL_SMALL_MOVEMENT * self.size
-        )
+    def is_settled(self, last: _Correction) -> BoolArray:
+        """(c,), whether a correction is below the tolerance."""
+        moved = self.largest(self.by_case(last.to.displacement))
+        return np.asarray(last.size <= REL_TOL_NEWTON * np.maximum(moved, REL_TOL_SMALL_MOVEMENT * self.size))
 
 
-def _line_load_share(parts: Parts, fixed_ends: FixedEndForces | None) -> FloatArray:
+def _factors(matrix: sparse.csc_array) -> SuperLU | None:
+    try:
+        return factorise_symmetric(matrix, "NATURAL")
+    except RuntimeError:
+        return None
+
+
+def _line_load_share(parts: Parts, loads: Loads, fixed_ends: FixedEndForces | None) -> FloatArray:
     if fixed_ends is None:
-        return np.zeros((len(parts.frame.nodes), 6))
-    return np.asarray(internal_forces(parts, fixed_ends.q, fixed_ends, dtype=np.float64)[0])
+        return np.zeros_like(loads.nodal)
+    return np.asarray(internal_forces(parts, fixed_ends.q, fixed_ends, dtype=np.float64))
 
 
-def line_load_share(parts: Parts, one: Loads) -> FloatArray:
-    """(n, 6), end forces of clamped beams under line loads of one case: the equivalent nodal loads with the sign changed."""
-    return _line_load_share(parts, fixed_end_forces(parts, one, thermal=False))
+def line_load_share(parts: Parts, loads: Loads) -> FloatArray:
+    """(c, n, 6), end forces of clamped beams under line loads: the equivalent nodal loads with the sign changed."""
+    return _line_load_share(parts, loads, fixed_end_forces(parts, loads, thermal=False))
 
 
 def solve_second_order(
-    parts: Parts, loads: Loads, case: int, unstressed_length: Real, start: Configuration | None = None
-) -> SecondOrderResult:
-    """One case at full load, from `start` (as drawn where left out); NoConvergence, with the fraction reached, or Mechanism."""
-    problem = _Problem(parts, loads, case, unstressed_length)
-    shape, done, step, steps = start or Configuration.undeformed(parts.frame), 0.0, 1.0, 0
-    while done < 1.0:
-        target = min(1.0, done + step)
-        found = _equilibrium(problem, shape, done, target)
-        if found is None:
-            step /= 2
-            if step < MIN_LOAD_STEP:
-                raise _mechanism_in(problem, shape) or _no_equilibrium(loads.names[case], done)
-            continue
-        state, change = found
-        shape, done, step, steps = state.shape, target, 2 * step, steps + 1
-    return _answer(problem, state, change, steps)
+    parts: Parts, loads: Loads, unstressed_length: Real, start: Configuration | None = None
+) -> list[SecondOrderResult]:
+    """All cases at full load, from `start` (as drawn where left out); NoConvergence, with the fraction reached, or Mechanism.
+
+    The cases take each step side by side, as many at once as fit the cache. Of those without an answer the one that fails in the
+    fewest steps is told, of several the first.
+    """
+    at_once = max(1, MAX_ELEMENTS_AT_ONCE // max(1, len(parts.nodes)))
+    start = start or Configuration.undeformed(parts.frame)
+    found: list[SecondOrderResult] = []
+    for first in range(0, len(loads.names), at_once):
+        some = range(first, min(first + at_once, len(loads.names)))
+        found += _solve_side_by_side(_Problem(parts, loads.only(*some), unstressed_length), start)
+    return found
 
 
-def _answer(problem: _Problem, state: _State, change: float, steps: int) -> SecondOrderResult:
-    """A state in equilibrium, reached by a last correction of that size, m."""
-    fixed_ends = (
-        np.zeros((len(problem.parts.nodes), 6)) if problem.fixed_ends is None else problem.fixed_ends.q[0]
-    )
-    natural = np.concatenate([state.beams.q, state.springs.q]) + fixed_ends
-    internal_force = state.internal_force + _line_load_share(problem.parts, problem.fixed_ends)
-    displacement = state.shape.displacement
+def _solve_side_by_side(problem: _Problem, start: Configuration) -> list[SecondOrderResult]:
+    cases = len(problem.names)
+    shape = copies_of(start, cases)
+    done, step, steps = np.zeros(cases), np.ones(cases), np.zeros(cases, dtype=int)
+    answers: dict[int, SecondOrderResult] = {}
+    while len(left := np.flatnonzero(done < 1.0)):
+        some, target = problem.only(left), np.minimum(1.0, done[left] + step[left])
+        found = _equilibria(some, shape_of(shape, left, cases), done[left], target)
+        missed = left
+        if found is not None:
+            reached = left[found.which]
+            shape = with_shape_of(shape, reached, found.state.shape, cases)
+            done[reached], step[reached] = target[found.which], 2 * step[reached]
+            steps[reached] += 1
+            for place, case in enumerate(reached.tolist()):
+                if done[case] >= 1.0:
+                    answers[case] = _answer(found, place, int(steps[case]))
+            missed = np.setdiff1d(left, reached)
+        step[missed] /= 2
+        for case in missed[step[missed] < MIN_LOAD_STEP][:1]:
+            alone = problem.only(np.array([case]))
+            raise _mechanism_in(alone, shape_of(shape, [case], cases)) or _no_equilibrium(
+                problem.names[case], float(done[case])
+            )
+    return [answers[case] for case in range(cases)]
+
+
+def _answer(found: _Equilibria, place: int, steps: int) -> SecondOrderResult:
+    """One of the cases in equilibrium."""
+    problem, state = found.problem, found.state
+    one = problem.only(np.array([place]))
+    beams, springs, axes, length, tension, displacement = (
+        problem.by_case(values)[place]
+        for values in (
+            state.beams.q, state.springs.q, state.beams.axes, state.beams.length, state.tension, state.shape.displacement,
+        )
+    )  # fmt: skip
     # where hardly anything moves, the last correction is the rounding of coordinates, not an error
-    error = change / max(problem.largest(displacement), REL_TOL_MOVEMENT_ROUNDING * problem.size)
+    moved = float(problem.largest(displacement[None])[0])
+    error = float(found.size[place]) / max(moved, REL_TOL_MOVEMENT_ROUNDING * problem.size)
     return SecondOrderResult(
         displacement,
-        internal_force,
-        natural,
-        state.tension,
-        state.beams.axes,
-        state.beams.length,
+        state.internal_force[place] + one.line_load_share[0],
+        np.concatenate([beams, springs]) + one.clamped[0],
+        tension,
+        axes,
+        length,
         error,
         steps,
     )
 
 
 def _mechanism_in(problem: _Problem, shape: Configuration) -> Mechanism | None:
-    """What moves freely, where the first tangent is singular already."""
-    state = problem.state(shape, 0.0)
+    """What moves freely in the one case, where the first tangent is singular already."""
+    state = problem.state(shape, np.zeros(1))
     parts = problem.parts
-    try:
-        pivots = problem.tangent(state, _Forces.of(state)).U.diagonal()
-    except RuntimeError:
-        return find_mechanism(parts, stiffness(parts))
-    diagonal = np.abs(pivots).max(initial=0.0)
-    return (
-        find_mechanism(parts, stiffness(parts))
-        if np.abs(pivots).min(initial=np.inf) < REL_TOL_PIVOT * diagonal
-        else None
-    )
+    [factor] = problem.tangents(state, _Forces.of(state))
+    pivots = np.zeros(1) if factor is None else np.abs(factor.U.diagonal())
+    singular = pivots.min(initial=np.inf) <= REL_TOL_PIVOT * pivots.max(initial=0.0)
+    return find_mechanism(parts, stiffness(parts)) if singular else None
 
 
 def _no_equilibrium(name: str, done: float) -> NoConvergence:
@@ -292,69 +400,118 @@ def _no_equilibrium(name: str, done: float) -> NoConvergence:
     )
 
 
-def _equilibrium(
-    problem: _Problem, shape: Configuration, done: float, target: float
-) -> tuple[_State, float] | None:
-    """The equilibrium under the fraction `target` of the load, and the last correction's size, m; None if not found."""
-    before, predicted = problem.state(shape, done), 0.0
-    moved = shape.updated((target - done) * problem.support_displacement)
-    for step in _corrections(problem, moved, _Forces.of(before), target):
-        predicted = predicted or _max_translation(step.to, shape)
-        if problem.is_settled(step):
-            state = problem.state(step.to, target)
-            return (state, step.size) if _is_on_path(problem, state, shape, done, predicted) else None
-    return None
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class _Equilibria(ArrayRecord):
+    """The cases of a problem for which an equilibrium was found: which, their own problem, the last corrections' sizes, m."""
+
+    which: IntArray
+    problem: _Problem
+    state: _State
+    size: FloatArray
 
 
-def _corrections(
-    problem: _Problem, shape: Configuration, forces: _Forces, target: float
-) -> Iterator[_Correction]:
-    """Newton's iteration from a shape, step by step, until it diverges or has taken too many.
+def _equilibria(
+    problem: _Problem, start: Configuration, done: FloatArray, target: FloatArray
+) -> _Equilibria | None:
+    """The equilibria under the fractions `target` (c,) of the loads, from those under `done`, where found; None without any."""
+    cases = len(done)
+    imposed = (target - done)[:, None, None] * problem.support_displacement
+    newton = _Newton(
+        problem, start.updated(imposed.reshape(-1, 6)), _Forces.of(problem.state(start, done)), target
+    )
+    shape, predicted, size = start, np.zeros(cases), np.full(cases, np.inf)
+    for _ in range(MAX_NEWTON_ITERATIONS):
+        which, step = newton.which, newton.advance()
+        first = _max_translation(newton.problem, step.to, shape_of(start, which, cases))
+        predicted[which] = np.where(predicted[which] > 0, predicted[which], first)
+        settled = newton.problem.is_settled(step)
+        shape = with_shape_of(shape, which[settled], shape_of(step.to, settled, len(which)), cases)
+        size[which[settled]] = step.size[settled]
+        newton.keep(np.isfinite(step.size) & ~settled)
+        if not len(newton.which):
+            break
+    found = np.flatnonzero(np.isfinite(size))
+    if not len(found):
+        return None
+    some = problem.only(found)
+    state = some.state(shape_of(shape, found, cases), target[found])
+    from_ = shape_of(start, found, cases)
+    kept = _are_on_path(some, state, from_, done[found], predicted[found])
+    if not kept.any():
+        return None
+    if not kept.all():
+        found, some = found[kept], some.only(np.flatnonzero(kept))
+        state = some.state(shape_of(shape, found, cases), target[found])
+    return _Equilibria(found, some, state, size[found])
+
+
+class _Newton:
+    """Newton's iteration from a shape, of some cases side by side; `which` of those at its start still take part.
 
     forces : of the geometric part of the first tangent
     """
-    factor, last = None, 0.0
-    for _ in range(MAX_NEWTON_ITERATIONS):
-        state = problem.state(shape, target)
-        try:
-            factor = factor or problem.tangent(state, forces)
-        except RuntimeError:
-            return
-        by = problem.correction(factor, state, target)
+
+    def __init__(self, problem: _Problem, shape: Configuration, forces: _Forces, target: FloatArray) -> None:
+        self.problem, self.target = problem, target
+        self.which = np.arange(len(target))
+        self._shape, self._forces = shape, forces
+        self._factors: list[SuperLU | None] = [None] * len(target)
+        self._last = np.zeros(len(target))
+
+    def advance(self) -> _Correction:
+        """The next correction of all; that of a case whose tangent is singular, or which diverges, has the size inf."""
+        problem = self.problem
+        state = problem.state(self._shape, self.target)
+        wanted = [case for case, factor in enumerate(self._factors) if factor is None]
+        for case, factor in zip(wanted, problem.tangents(state, self._forces, wanted), strict=True):
+            self._factors[case] = factor
+        by = problem.corrections(self._factors, state, self.target)
         size = problem.largest(by)
-        if not size <= MAX_RELATIVE_CORRECTION * problem.size:
+        lost = ~(size <= MAX_RELATIVE_CORRECTION * problem.size)
+        by[lost], size[lost] = 0.0, np.inf
+        self._shape = self._shape.updated(by.reshape(-1, 6))
+        stale = size > TANGENT_REUSE_RATIO * self._last
+        if stale.any():
+            self._forces = problem.predicted_forces(state, by)
+            self._factors = [None if old else one for old, one in zip(stale, self._factors, strict=True)]
+        self._last = size
+        return _Correction(state, by, self._shape, size)
+
+    def keep(self, some: BoolArray) -> None:
+        """Go on with these of the cases in `which` alone."""
+        if some.all():
             return
-        shape = shape.updated(by)
-        yield _Correction(state, by, shape, size)
-        if size > TANGENT_REUSE_RATIO * last:
-            factor, forces = None, problem.predicted_forces(state, by)
-        last = size
+        kept, count = np.flatnonzero(some), len(self.which)
+        self.problem = self.problem.only(kept)
+        self.which, self.target, self._last = self.which[kept], self.target[kept], self._last[kept]
+        self._shape = shape_of(self._shape, kept, count)
+        forces = self._forces
+        self._forces = _Forces(rows_of(forces.q, kept, count), rows_of(forces.tension, kept, count))
+        self._factors = [self._factors[case] for case in kept]
 
 
-def _max_translation(shape: Configuration, start: Configuration) -> float:
-    """m, the largest movement of a node from one shape to another."""
-    return float(np.abs(shape.move - start.move).max())
+def _max_translation(problem: _Problem, shape: Configuration, start: Configuration) -> FloatArray:
+    """(c,), m, the largest movement of a node from one shape to another."""
+    moved = np.abs(shape.move - start.move).max(axis=1)
+    return np.asarray(problem.by_case(moved).max(axis=1), dtype=float)
 
 
-def _is_on_path(
-    problem: _Problem, state: _State, start: Configuration, done: float, predicted: float
-) -> bool:
-    """Whether a state is stable and on the equilibrium path that it was sought on, not one that the frame snaps to.
+def _are_on_path(
+    problem: _Problem, state: _State, start: Configuration, done: FloatArray, predicted: FloatArray
+) -> BoolArray:
+    """(c,), whether a state is stable and on the equilibrium path that it was sought on, not one that the frame snaps to.
 
     On one path the frame moves about as far in a step as the tangent at its start predicted, `predicted`, m, or as that at its
     end implies backwards; past a limit point it jumps much further than both.
     """
-    try:
-        factor = problem.tangent(state, _Forces.of(state))
-    except RuntimeError:
-        return False
-    if not np.all(factor.U.diagonal() > 0):
-        return False
-    moved = _max_translation(state.shape, start) - REL_TOL_SMALL_MOVEMENT * problem.size
-    if moved <= MAX_PREDICTION_RATIO * predicted:
-        return True
-    back = problem.correction(factor, problem.state(state.shape, done), done)
-    return bool(moved <= MAX_PREDICTION_RATIO * np.abs(back[:, :3]).max())
+    factors = problem.tangents(state, _Forces.of(state))
+    stable = np.array([one is not None and bool(np.all(one.U.diagonal() > 0)) for one in factors], dtype=bool)
+    moved = _max_translation(problem, state.shape, start) - REL_TOL_SMALL_MOVEMENT * problem.size
+    near = moved <= MAX_PREDICTION_RATIO * predicted
+    if not (near | ~stable).all():
+        back = problem.corrections(factors, problem.state(state.shape, done), done)
+        near |= moved <= MAX_PREDICTION_RATIO * np.abs(back[..., :3]).max(axis=(1, 2))
+    return np.asarray(stable & near)
 
 
 def solve_pretension(parts: Parts, gain: FloatArray) -> PretensionedState:
@@ -378,20 +535,27 @@ def solve_pretension(parts: Parts, gain: FloatArray) -> PretensionedState:
         ROUNDINGS_OF_CABLE_STRAIN * float(np.finfo(EXTENDED).eps) * parts.frame.cables.EA,
     )
     problem = _Problem(
-        parts, Loads.zeros(parts.frame, "pretension alone"), 0, _unstressed_length(parts.frame, trial)
+        parts, Loads.zeros(parts.frame, "pretension alone"), _unstressed_length(parts.frame, trial)
     )
-    for step in _corrections(problem, start, _Forces.of(problem.state(start, 0.0)), 0.0):
-        predicted = predicted or _max_translation(step.to, start)
+    unloaded = np.zeros(1)
+    newton = _Newton(problem, start, _Forces.of(problem.state(start, unloaded)), unloaded)
+    for _ in range(MAX_NEWTON_ITERATIONS):
+        step = newton.advance()
+        if not np.isfinite(step.size[0]):
+            break
+        predicted = predicted or float(_max_translation(problem, step.to, start)[0])
         miss = np.where(wanted > 0, wanted - problem.predicted_tension(step.state, step.by), 0.0)
         tuned = bool(np.all(np.abs(miss) <= least))
-        if tuned and problem.is_settled(step):
-            state = problem.state(step.to, 0.0)
-            if not _is_on_path(problem, state, start, 0.0, predicted):
+        if tuned and problem.is_settled(step)[0]:
+            state = problem.state(step.to, unloaded)
+            if not _are_on_path(problem, state, start, unloaded, np.array([predicted]))[0]:
                 break
             length = np.where(wanted > 0, problem.unstressed_length, state.cable_shape.total)
-            return PretensionedState(length, step.to, _answer(problem, state, step.size, 1))
+            found = _Equilibria(np.zeros(1, dtype=int), problem, state, step.size)
+            return PretensionedState(length, step.to, _answer(found, 0, 1))
         # the first shapes may be far off, and so their tensions
-        settling, last = settling or step.size <= TANGENT_REUSE_RATIO * last, step.size
+        size = float(step.size[0])
+        settling, last = settling or size <= TANGENT_REUSE_RATIO * last, size
         if settling and not tuned:
             trial = trial + steer @ miss
             problem.unstressed_length = _unstressed_length(parts.frame, trial)

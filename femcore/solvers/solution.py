@@ -300,13 +300,15 @@ def _fill_linear(answer: _Answer, prepared: PreparedFrame, loads: Loads, cases: 
 def _fill_deformed(
     answer: _Answer, prepared: PreparedFrame, loads: Loads, cases: npt.NDArray[np.intp]
 ) -> None:
-    for case in cases:
-        before = prepared.pretensioned
-        done = (
-            solve_second_order(prepared.parts, loads, int(case), before.unstressed_length, before.shape)
-            if before.answer is None or loads.has_load(int(case))
-            else before.answer
-        )
+    if not len(cases):
+        return
+    before = prepared.pretensioned
+    alone = [] if before.answer is None else [case for case in cases if not loads.has_load(int(case))]
+    loaded = np.setdiff1d(cases, alone)
+    found = solve_second_order(prepared.parts, loads.only(*loaded), before.unstressed_length, before.shape)
+    if before.answer is not None:
+        found += [before.answer] * len(alone)
+    for case, done in zip([*loaded, *alone], found, strict=True):
         answer.u[case], answer.internal_force[case] = done.displacement, done.internal_force
         answer.natural[case], answer.tension[case] = done.natural, done.tension
         answer.slack[case] = done.tension <= 0
@@ -354,11 +356,12 @@ def _balance(
         both = np.concatenate([applied, reaction[straight]], axis=1)
         least = _least_force(answer, parts, loads, EXTENDED)[straight]
         result[straight] = _imbalance(frame, both, places, least)
-    for case in np.flatnonzero(second_order):
-        one = loads.only(int(case))
-        both = one.nodal - line_load_share(parts, one) + reaction[[case]]
-        least = _least_force(answer, parts, loads, np.float64)[[case]] + _least_strain(frame)
-        result[case] = _imbalance(frame, both, frame.nodes + answer.u[case, :, :3], least)[0]
+    deformed = np.flatnonzero(second_order)
+    if len(deformed):
+        some = loads if len(deformed) == len(second_order) else loads.only(*deformed)
+        both = some.nodal - line_load_share(parts, some) + reaction[deformed]
+        least = _least_force(answer, parts, loads, np.float64)[deformed] + _least_strain(frame)
+        result[deformed] = _imbalance(frame, both, frame.nodes + answer.u[deformed, :, :3], least)
     return result
 
 
@@ -393,12 +396,12 @@ def balance_of(solution: Solution) -> FloatArray:
 
 
 def _imbalance(frame: Frame, both: Real, places: Real, least: FloatArray) -> FloatArray:
-    """(c,): forces and moments `both` (c, points, 6) at `places` (points, 3), summed over the sum of their sizes.
+    """(c,): forces and moments `both` (c, points, 6) at `places` ([c,] points, 3), summed over the sum of their sizes.
 
     least : (c,), N, below which the sum is rounding
     """
     acting = both.any(axis=(0, 2))
-    arms = places[acting] - frame.nodes.mean(axis=0)
+    arms = places[..., acting, :] - frame.nodes.mean(axis=0)
     both = both[:, acting].astype(EXTENDED)
     force = both[..., :3]
     moment = (both[..., 3:] + cross(arms, force)) / frame.size

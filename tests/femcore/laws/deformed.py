@@ -12,8 +12,8 @@ from femcore.elements.cable import cable_geometry
 from femcore.elements.corotational_beam import Configuration
 from femcore.frame.builder import End, FrameBuilder, Stiffness
 from femcore.frame.frame import Loads
-from femcore.solvers import second_order
 from femcore.solvers.assembly import parts_of
+from femcore.solvers.prepared_frame import PreparedFrame
 from femcore.solvers.second_order import _Forces, _Problem, solve_second_order
 from femcore.solvers.solution import solve
 from tests.femcore.cabled import cabled, turned_with_cables
@@ -110,33 +110,23 @@ def the_tangent_is_the_slope_of_the_force(seed):
     given, _ = cabled(seed, count=2)
     parts, rng = parts_of(given.frame), np.random.default_rng(seed)
     free = cable_geometry(given.frame.cables, given.frame.nodes).total * 0.99
-    problem = _Problem(parts, given.loads, 0, free)
+    problem = _Problem(parts, given.loads.only(0), free)
     shape = random_shape(rng, given.frame, 1e-3)
-    state = problem.state(shape, 1.0)
+    state = problem.state(shape, np.ones(1))
     probes = rng.standard_normal((PROBES, *parts.free.shape)) * (parts.free >= 0)
     x = parts.unknowns(probes)
     slope = x @ parts.unknowns(np.array([_slope(problem, shape, each) for each in probes])).T
-    found = _tangent_matrix(problem, state, _Forces(state.beams.q, state.tension))
-    elastic = _tangent_matrix(problem, state, _Forces(0 * state.beams.q, 0 * state.tension))
+    found = problem._tangent_matrix(state, _Forces(state.beams.q, state.tension))
+    elastic = problem._tangent_matrix(state, _Forces(0 * state.beams.q, 0 * state.tension))
     off = (slope + slope.T) / 2 - x @ (found @ x.T)
     return np.linalg.norm(off) / np.linalg.norm(x @ ((found - elastic) @ x.T))
 
 
 def _slope(problem, shape, step, by=1e-6):
-    ahead, behind = (problem.state(shape.updated(sign * by * step), 1.0).internal_force for sign in (1, -1))
+    ahead, behind = (
+        problem.state(shape.updated(sign * by * step), np.ones(1)).internal_force[0] for sign in (1, -1)
+    )
     return (ahead - behind) / (2 * by)
-
-
-def _tangent_matrix(problem, state, forces):
-    """The tangent before it is factorised."""
-    kept = []
-    right = second_order.factorise_symmetric
-    second_order.factorise_symmetric = lambda matrix, *_: kept.append(matrix)
-    try:
-        problem.tangent(state, forces)
-    finally:
-        second_order.factorise_symmetric = right
-    return kept[0]
 
 
 @law(1e-8)
@@ -148,13 +138,32 @@ def the_way_there_does_not_matter(seed):
     loads = given.loads.combined(
         [[LITTLE, 0, 0], [LITTLE / 2, 0, 0], [0, LITTLE, 0]], ("whole", "half", "other")
     )
-    direct = solve_second_order(parts, loads, 0, free)
+    [direct] = solve_second_order(parts, loads.only(0), free)
     shapes = []
     for before in (1, 2):
-        u = solve_second_order(parts, loads, before, free).displacement
+        u = solve_second_order(parts, loads.only(before), free)[0].displacement
         start = Configuration(u[:, :3], Rotation.from_rotvec(u[:, 3:]).as_matrix())
-        shapes.append(solve_second_order(parts, loads, 0, free, start).displacement)
+        shapes.append(solve_second_order(parts, loads.only(0), free, start)[0].displacement)
     return max(differ(shape, direct.displacement) for shape in shapes)
+
+
+@law(1e-9)
+def cases_side_by_side_are_cases_alone(seed):
+    """Cases that take their steps side by side come to what each comes to alone, whether it settles sooner or later."""
+    given, _ = cabled(seed, count=2, pretension=200.0)
+    loads = given.loads.combined(np.diag([LITTLE, LITTLE / 50, 2 * LITTLE]), given.loads.names)
+    frame = PreparedFrame.of(given.frame)
+    together = solve(frame, loads, second_order=True)
+    apart = []
+    for case in range(len(loads.names)):
+        alone = solve(frame, loads.only(case), second_order=True)
+        apart += [
+            differ(together.displacement[case], alone.displacement[0]),
+            differ(together.natural[case], alone.natural[0]),
+            differ(together.reactions[case], alone.reactions[0]),
+            differ(together.tension[case], alone.tension[0]),
+        ]
+    return max(apart)
 
 
 @law(1e-9)

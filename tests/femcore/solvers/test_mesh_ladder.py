@@ -85,7 +85,7 @@ def test_the_stated_error_sees_what_the_whole_balance_does_not(monkeypatch):
     def disturbed(parts, *arguments):
         found = whole(parts, *arguments)
         middle = parts.frame.ends[parts.frame.members["AM"].first + 8]
-        found.internal_force[middle, 2] += np.array([1.0, -1.0]) * 1e-3 * LIFT
+        found[0].internal_force[middle, 2] += np.array([1.0, -1.0]) * 1e-3 * LIFT
         return found
 
     monkeypatch.setattr("femcore.solvers.solution.solve_second_order", disturbed)

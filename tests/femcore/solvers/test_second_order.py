@@ -237,6 +237,24 @@ def test_a_shallow_ridge_snaps_at_its_limit_load():
         assert fault.value.fraction * over == pytest.approx(1, abs=0.02)
 
 
+def test_a_case_without_equilibrium_is_named_among_others(monkeypatch):
+    """Of cases side by side the one beyond its limit load is named, whichever place it has; with one at a time as well."""
+    frame, load = toggle()
+    limit = -minimize_scalar(lambda w: -load(w), bounds=(0, 0.1), method="bounded").fun
+    loads = Loads.zeros(frame, "a quarter", "half", "too much", "most")
+    loads.nodal[:, 1, 2] = -limit * np.array([0.25, 0.5, 1.5, 0.99])
+    within = [0, 1, 3]
+    found = solve(frame, loads.only(*within), second_order=True)
+    for place, case in enumerate(within):
+        alone = solve(frame, loads.only(case), second_order=True)
+        np.testing.assert_allclose(found.displacement[place], alone.displacement[0], rtol=1e-9, atol=1e-15)
+    for at_once in (second_order.MAX_ELEMENTS_AT_ONCE, 1):
+        monkeypatch.setattr(second_order, "MAX_ELEMENTS_AT_ONCE", at_once)
+        with pytest.raises(NoConvergence, match="case 'too much'") as fault:
+            solve(frame, loads, second_order=True)
+        assert fault.value.fraction * 1.5 == pytest.approx(1, abs=0.02)
+
+
 def test_without_looking_back_the_ridge_would_snap(monkeypatch):
     """Were a jump taken for a movement, the ridge beyond its limit load would be found hanging the other way."""
     monkeypatch.setattr(second_order, "MAX_PREDICTION_RATIO", np.inf)
