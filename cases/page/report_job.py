@@ -5,16 +5,16 @@ Run as a module, this file is that process: BOAT FOLDER, and the number of each 
 
 from __future__ import annotations
 
-import shutil
 import subprocess
 import sys
-import tempfile
 from collections.abc import Sequence
+from contextlib import ExitStack
 from pathlib import Path
 from threading import Thread
 from typing import Any
 
-from femcore.base.process import module_command, module_environment
+from femcore.base.disk import temporary_folder
+from femcore.base.process import end_with_starter, module_command, module_environment
 
 STAGES: Sequence[tuple[str, float]] = (
     ("reading the boat", 0.0),
@@ -32,7 +32,8 @@ class ReportJob:
     """One report at a time, in a temporary folder that goes with the page."""
 
     def __init__(self) -> None:
-        self._folder = Path(tempfile.mkdtemp(prefix="forebeam-page-"))
+        self._place = ExitStack()
+        self._folder = self._place.enter_context(temporary_folder("forebeam-page-"))
         self._process: subprocess.Popen[str] | None = None
         self._stage = 0
         self._number = 0
@@ -49,7 +50,7 @@ class ReportJob:
         self._process = subprocess.Popen(  # noqa: S603  (our own module, by a list)
             module_command("cases.page.report_job", str(boat), str(here / "report")),
             env=module_environment() | {"PYTHONUNBUFFERED": "1"},
-            stdin=subprocess.DEVNULL,
+            stdin=subprocess.PIPE,  # it ends with this process
             stdout=subprocess.PIPE,
             stderr=subprocess.PIPE,
             text=True,
@@ -96,7 +97,7 @@ class ReportJob:
     def close(self) -> None:
         """End what is running and remove the folder."""
         self._stop()
-        shutil.rmtree(self._folder, ignore_errors=True)
+        self._place.close()
 
 
 def _write(boat: Path, folder: Path) -> None:
@@ -126,6 +127,7 @@ def _write(boat: Path, folder: Path) -> None:
 if __name__ == "__main__":
     from femcore.base.errors import ForebeamError
 
+    end_with_starter()
     try:
         _write(Path(sys.argv[1]), Path(sys.argv[2]))
     except ForebeamError as fault:

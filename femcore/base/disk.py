@@ -7,7 +7,9 @@ import errno
 import os
 import re
 import secrets
+import shutil
 import sys
+import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
@@ -71,8 +73,29 @@ def whole_file(target: Path) -> Iterator[IO[bytes]]:
 
 
 @contextmanager
+def temporary_folder(prefix: str) -> Iterator[Path]:
+    """A folder among the system's temporary ones that goes with the context, or, if its process is killed, with the next such.
+
+    prefix : of its name, of this use alone
+    """
+    for left in Path(tempfile.gettempdir()).glob(f"{prefix}*") if HAS_LOCKS else ():
+        with suppress(OSError):
+            if (left / UNFINISHED).lstat().st_uid == os.getuid() and not left.is_symlink():
+                with held(left) as dead:
+                    if dead:
+                        shutil.rmtree(left)
+    folder = Path(tempfile.mkdtemp(prefix=prefix))
+    try:
+        with held(folder):
+            (folder / UNFINISHED).touch()  # only now may another process take it for one that was left
+            yield folder
+    finally:
+        shutil.rmtree(folder, ignore_errors=True)
+
+
+@contextmanager
 def held(path: Path) -> Iterator[bool]:
-    """A lock on a file or folder, which ends with its process however that ends; False where another has it, or there are none."""
+    """A lock on a file or folder, which ends with its process however that ends; False where another has it, or none exist."""
     if not HAS_LOCKS:
         yield False
         return
@@ -109,4 +132,13 @@ def exchanged(one: Path, other: Path) -> bool:
     return bool(exchange(AT_FDCWD, os.fsencode(one), AT_FDCWD, os.fsencode(other), RENAME_EXCHANGE) == 0)
 
 
-__all__ = ["HAS_LOCKS", "UNFINISHED", "disk_faults", "exchanged", "held", "resolved", "whole_file"]
+__all__ = [
+    "HAS_LOCKS",
+    "UNFINISHED",
+    "disk_faults",
+    "exchanged",
+    "held",
+    "resolved",
+    "temporary_folder",
+    "whole_file",
+]

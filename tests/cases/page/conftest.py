@@ -18,10 +18,10 @@ DEMO = ROOT / "cases" / "boats" / "demo.toml"
 
 
 @contextmanager
-def served(file: Path = DEMO) -> Iterator[tuple[subprocess.Popen[str], str]]:
-    """The command's process, and the address that it prints."""
+def served(file: Path = DEMO, **more: str) -> Iterator[tuple[subprocess.Popen[str], str]]:
+    """The command's process, in an environment with more of it, and the address that it prints."""
     command = [sys.executable, "-m", "cases.cli.commands", "page", str(file), "--no-browser"]
-    environment = {**module_environment(), "PYTHONUNBUFFERED": "1"}
+    environment = {**module_environment(), "PYTHONUNBUFFERED": "1", **more}
     with subprocess.Popen(
         command, env=environment, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
     ) as running:

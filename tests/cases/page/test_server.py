@@ -1,10 +1,12 @@
 """The page's server: what it refuses, and what it answers to its own page."""
 
+import os
 import signal
 import socket
 from urllib.parse import urlsplit
 
 import httpx
+import psutil
 import pytest
 
 from cases.page.guard import HEADERS, MAX_BODY
@@ -132,3 +134,22 @@ def test_the_file_is_never_written_to(client):
     del asked["joint"], asked["depth"]
     assert 'up = "170 mm"' in client.post("builder/text", json=asked).text
     assert before == DEMO.read_bytes()
+
+
+@pytest.mark.skipif(os.name != "posix", reason="signals of POSIX")
+def test_a_page_that_is_killed_while_it_writes_a_report_leaves_nothing_for_long(tmp_path):
+    """The process that writes the report ends with the server, and those that draw for it; its folder goes with the next page."""
+    with served(TMPDIR=str(tmp_path)) as (running, address):
+        asked = {name: ASKED[name] for name in ("page", "number", "changes")}
+        assert httpx.post(f"{address}builder/report", json=asked, trust_env=False).status_code == 200
+        children = psutil.Process(running.pid).children(recursive=True)
+        assert children
+        running.send_signal(signal.SIGKILL)
+    _, alive = psutil.wait_procs(children, timeout=30)
+    assert not alive
+    [left] = tmp_path.iterdir()
+    with served(TMPDIR=str(tmp_path)) as (running, _):
+        assert left not in list(tmp_path.iterdir())
+        running.send_signal(signal.SIGINT)
+        running.communicate(timeout=20)
+    assert list(tmp_path.iterdir()) == []

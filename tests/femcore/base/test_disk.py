@@ -4,10 +4,12 @@ import os
 import signal
 import subprocess
 import sys
+import tempfile
+from pathlib import Path
 
 import pytest
 
-from femcore.base.disk import exchanged, held, whole_file
+from femcore.base.disk import exchanged, held, temporary_folder, whole_file
 from femcore.base.process import module_environment
 
 
@@ -90,3 +92,39 @@ def test_two_folders_change_places(tmp_path):
     assert (tmp_path / "other/file").read_text() == "one"
     assert not exchanged(tmp_path / "one", tmp_path / "none")
     assert sorted(os.listdir(tmp_path)) == ["one", "other"]  # noqa: PTH208  (names alone)
+
+
+TEMPORARY = """
+import sys, time
+from femcore.base.disk import temporary_folder
+with temporary_folder("use-") as folder:
+    (folder / "half.txt").write_text("half")
+    print(folder, flush=True)
+    time.sleep(120)
+"""
+
+
+def test_a_temporary_folder_of_a_killed_process_goes_with_the_next(tmp_path, monkeypatch):
+    """While its process lives it stays; without the mark it is somebody's, whatever its name; a link is never followed."""
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
+    kept = {tmp_path / "use-mine", tmp_path / "use-link", tmp_path / "mine"}
+    for name in ("use-mine", "mine"):
+        (tmp_path / name).mkdir()
+    (tmp_path / "mine" / ".unfinished").write_text("mine")
+    (tmp_path / "use-link").symlink_to(tmp_path / "mine")
+    environment = module_environment() | {"TMPDIR": str(tmp_path)}
+    other = subprocess.Popen(
+        [sys.executable, "-c", TEMPORARY], env=environment, stdout=subprocess.PIPE, text=True
+    )
+    try:
+        left = Path(other.stdout.readline().strip())
+        with temporary_folder("use-") as folder:
+            assert set(tmp_path.iterdir()) == {*kept, left, folder}
+    finally:
+        other.send_signal(signal.SIGKILL)
+        other.wait()
+        other.stdout.close()
+    assert set(tmp_path.iterdir()) == {*kept, left}
+    with temporary_folder("use-") as folder:
+        assert set(tmp_path.iterdir()) == {*kept, folder}
+    assert (tmp_path / "mine" / ".unfinished").read_text() == "mine"
