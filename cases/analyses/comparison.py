@@ -53,14 +53,19 @@ def compare(file: BoatFile, source: str = "") -> tuple[ComparedBoat, ...]:
 
     InputFault where the file has no variants.
     """
-    if not file.variants:
-        cure = 'add [[variants]] with a name and what to leave out or set, such as without = ["longeron"]'
-        raise InputFault(source, "has no variants to compare", cure)
+    require_variants(file, source)
     found = analyse(file, source).with_answers(lives=False)
     for variant, made in found.variants:
         if isinstance(made, StructureFault):
             raise made.inside(f"variant '{variant.name}'") from None
     return found.compared
+
+
+def require_variants(file: BoatFile, source: str) -> None:
+    """InputFault where the file has no variants."""
+    if not file.variants:
+        cure = 'add [[variants]] with a name and what to leave out or set, such as without = ["longeron"]'
+        raise InputFault(source, "has no variants to compare", cure)
 
 
 def _largest(

@@ -186,24 +186,63 @@ def _show_summary(analysis: Analysis) -> None:
 
 @forebeam.command()
 @FileName
+@click.option(
+    "--joint",
+    "joints",
+    multiple=True,
+    metavar="NAME",
+    help="Cross the variants with this joint: verdicts, margins and loads of every pair; repeat it for more.",
+)
 @click.option("--json", "as_json", is_flag=True, help="Print JSON, in SI units.")
-def compare(*, file: Path, as_json: bool) -> int:
-    """Compare a boat FILE with its variants: what changes most, then every number side by side."""
+@click.option(
+    "--csv", "table", type=click.Path(path_type=Path), help="Write the table to this new file, in SI units."
+)
+def compare(*, file: Path, joints: tuple[str, ...], as_json: bool, table: Path | None) -> int:
+    """Compare a boat FILE with its variants: what changes most, then every number side by side.
+
+    With --joint: which pairs of a variant and a joint are adequate, and the numbers of each pair.
+    """
+    from cases.input.boat_file import read_boat_file
+
+    require_kind("boat", file)
+    boat, source = read_boat_file(file), printable(str(file))
+    if joints:
+        return _cross(boat, source, joints, as_json=as_json, table=table)
+    return _compare(boat, source, as_json=as_json, table=table)
+
+
+def _compare(boat: BoatFile, source: str, *, as_json: bool, table: Path | None) -> int:
     from cases.analyses.comparison import compare as compare_all
     from cases.analyses.comparison import comparison
-    from cases.input.boat_file import read_boat_file
+    from cases.cli.compare_output import comparison_tables
+    from cases.report.sections.variants_section import variants_table
     from femcore.base import written
 
-    compared = compare_all(read_boat_file(file), printable(str(file)))
-    status = _status([joint for one in compared for joint in one.study.unsolved])
+    compared = compare_all(boat, source)
+    if table is not None:
+        write_new(table, variants_table(compared).csv())
     if as_json:
         click.echo(written.as_json(comparison(compared)))
-        return status
-    from cases.cli.compare_output import comparison_tables
+    else:
+        _show(*comparison_tables(compared))
+        click.echo(CAUTION)
+    return _status([joint for one in compared for joint in one.study.unsolved])
 
-    _show(*comparison_tables(compared))
-    click.echo(CAUTION)
-    return status
+
+def _cross(boat: BoatFile, source: str, joints: tuple[str, ...], *, as_json: bool, table: Path | None) -> int:
+    from cases.analyses.crossing import cross
+    from cases.cli.crossing_output import crossing_csv, crossing_tables
+    from femcore.base import written
+
+    found = cross(boat, joints, source)
+    if table is not None:
+        write_new(table, crossing_csv(found))
+    if as_json:
+        click.echo(written.as_json(found))
+    else:
+        _show(*crossing_tables(found))
+        click.echo(CAUTION)
+    return _status([one for one in found.pairs if one.no_answer])
 
 
 @forebeam.command()

@@ -23,12 +23,6 @@ if TYPE_CHECKING:
     from cases.analyses.analysis import Analysis
     from cases.report.tables.table import FormattedTable
 
-VERDICT_STYLES = {
-    "inadequate": "bold red",
-    "not assessed": "bold yellow",
-    "adequate for what was checked": "bold green",
-}
-
 
 def summary(analysis: Analysis) -> RenderableType:
     """The decision, warnings, what is in no check, design loads, racking, the joints in a table, the stay's line."""
@@ -79,7 +73,7 @@ def _candidates(analysis: Analysis) -> Table:
         table.add_column(Text(shorten(one.joint, 24)))
     table.add_row(
         Text("verdict"),
-        *(Text(one.verdict, style=VERDICT_STYLES[one.verdict]) for one in decision.candidates),
+        *(Text(one.verdict, style=decision_words.VERDICT_STYLES[one.verdict]) for one in decision.candidates),
     )
     for row in decision_words.card_rows(decision):
         cells = (

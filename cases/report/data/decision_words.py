@@ -26,6 +26,12 @@ from models.strength.margins import GoverningCheck
 MOST_ACTIONS = 3
 """On the card; results.json has all."""
 NONE = "–"
+VERDICT_STYLES = {
+    "inadequate": "bold red",
+    "not assessed": "bold yellow",
+    "adequate for what was checked": "bold green",
+}
+"""In the terminal."""
 
 
 @dataclass(frozen=True, slots=True)

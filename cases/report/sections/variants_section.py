@@ -39,7 +39,7 @@ def variants_section(_: Study, found: Analysis) -> ReportSection | None:
             "The boat as entered and with the changes of each variant, each with all joints and cases.",
             *variant_sentences(found.compared),
         ],
-        unshown=[_in_si(found)],
+        unshown=[variants_table(found.compared)],
         readable=[_for_reading(found)],
         aside=(
             "Joint loads: the larger of both hulls, the largest over all cases of the kind. Margins: the lowest over all cases "
@@ -117,11 +117,12 @@ def _change(before: float, after: float, unit: str) -> float:
     return passes_zero + abs(math.log(after / before))
 
 
-def _in_si(found: Analysis) -> Table:
+def variants_table(compared: tuple[ComparedBoat, ...]) -> Table:
+    """Every quantity of every joint, a column for each variant, in SI."""
     columns = (
-        Column("quantity"), Column("unit"), Column("joint"), *(Column(one.name, "", "SI") for one in found.compared),
+        Column("quantity"), Column("unit"), Column("joint"), *(Column(one.name, "", "SI") for one in compared),
     )  # fmt: skip
-    rows = tuple((row.quantity, row.unit, row.joint, *row.values) for row in compared_rows(found.compared))
+    rows = tuple((row.quantity, row.unit, row.joint, *row.values) for row in compared_rows(compared))
     return Table("variants", "Variants side by side", columns, rows)
 
 
