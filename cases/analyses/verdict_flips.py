@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from functools import cache
 from typing import Annotated, Literal
 
 import numpy as np
@@ -18,6 +17,7 @@ from cases.analyses.study import JointResult
 from cases.input.boat_file import BoatFile
 from cases.input.combinations import ExpandedCombination
 from cases.loads.base import QUARTERING_SEA
+from femcore.base.arrays import FloatArray
 from femcore.base.errors import StructureFault
 from models.checks.beam_parts import beam_part_checks
 from models.strength.margins import Check, with_extreme_loads
@@ -26,6 +26,8 @@ MAX_RACKING = 4.0
 """Times the racking as entered: a verdict that does not change up to it is not changed by racking."""
 ABS_TOL_RACKING = 5e-3
 """Times the racking as entered: how well the factor at which the verdict changes is found."""
+MIN_NEAR = 0.9
+"""Of the largest bound on a utilisation: a row whose own is less does not govern, second order's small concavity counted."""
 
 Varied = Literal["all loads", "racking"]
 
@@ -79,25 +81,32 @@ class _RackedBoat:
 
     def flip(self) -> float | None:
         """The factor at which the lowest margin passes zero; None where that of no racking and of the most have one sign."""
-        racked = np.array([any(name in self.varied for name in one.factors) for one in self._rows])
-        margins = self.margins
+        margins, racked = self.margins, self._racked
         known = _checked((*margins.own, *margins.other_checks))
-        unchanged = [float(c.margin[~racked].min(initial=np.inf)) for c in known]
-        at_breaking_load = [float(c.margin.min()) for c in _checked(margins.at_breaking_load.checks)]
-        if min([*unchanged, *at_breaking_load]) < 0:
+        at_breaking_load = _checked(margins.at_breaking_load.checks)
+        varied = np.array([row in racked for row in self._rows])
+        unchanged = [float(c.margin[~varied].min(initial=np.inf)) for c in known]
+        if min([*unchanged, *(float(c.margin.min()) for c in at_breaking_load)]) < 0:
             return None
-        as_entered = 1.0 / (1.0 + min(float(c.margin[racked].min()) for c in known)) - 1.0
-        ends = (0.0, 1.0) if as_entered > 0 else (1.0, MAX_RACKING)
-
-        @cache
-        def shortfall(factor: float) -> float:
-            """The largest utilisation, safety factors counted, less 1: nearly linear in the loads, where the margin is not."""
-            return as_entered if factor == 1.0 else 1.0 / (1.0 + self._margin(factor)) - 1.0
-
+        as_entered = _utilisations(known)[varied]
+        ends = (0.0, 1.0) if as_entered.max() > 1 else (1.0, MAX_RACKING)
         try:
-            if np.sign(shortfall(ends[0])) == np.sign(shortfall(ends[1])):
+            other = self._utilisation(ends[0] + ends[1] - 1.0, racked)
+            if (as_entered.max() > 1) == (other.max() > 1):
                 return None
-            return float(brentq(shortfall, *ends, xtol=ABS_TOL_RACKING))
+            of_ends = [other, as_entered] if ends[1] == 1.0 else [as_entered, other]
+
+            def excess(factor: float) -> float:
+                """The largest utilisation less 1: nearly linear in the loads, where the margin is not."""
+                if factor in ends:
+                    return float(of_ends[ends.index(factor)].max()) - 1.0
+                # a utilisation is convex in the loads, so that it lies below the chord between both ends
+                part = (factor - ends[0]) / (ends[1] - ends[0])
+                most = (1 - part) * of_ends[0] + part * of_ends[1]
+                near = [racked[row] for row in np.flatnonzero(most >= MIN_NEAR * most.max())]
+                return float(self._utilisation(factor, near).max()) - 1.0
+
+            return float(brentq(excess, *ends, xtol=ABS_TOL_RACKING))
         except StructureFault:
             return None
 
@@ -107,27 +116,39 @@ class _RackedBoat:
         cases = (ExpandedCombination(name, "", {name: 1.0}) for name in self.margins.rows.cases.names)
         return (*cases, *self.file.expanded_combinations)
 
-    def _margin(self, factor: float) -> float:
-        """The lowest in the rows with racking, where that is so much."""
+    @property
+    def _racked(self) -> list[ExpandedCombination]:
+        """The rows that have racking in them."""
+        return [one for one in self._rows if any(name in self.varied for name in one.factors)]
+
+    def _utilisation(self, factor: float, rows: Sequence[ExpandedCombination]) -> FloatArray:
+        """(r,), the largest in these rows, safety factors counted, where the racking is so many times that entered."""
         racked = [
             replace(
                 one, factors={n: f * (factor if n in self.varied else 1.0) for n, f in one.factors.items()}
             )
-            for one in self._rows
-            if any(name in self.varied for name in one.factors)
+            for one in rows
         ]
-        acting = [one for one in racked if any(one.factors.values())]
-        if not acting:
-            return np.inf
+        acts = np.array([any(one.factors.values()) for one in racked])
+        found = np.zeros(len(rows))
+        if not acts.any():
+            return found
         solved, factors = self.margins.rows, self.file.factors
-        rows = case_rows(solved.joint, solved.front, solved.cases, acting)
-        loads = part_loads(self.file.load_cases, rows, buckling_utilisation(self.result, rows))
+        acting = [one for one, does in zip(racked, acts, strict=True) if does]
+        every = case_rows(solved.joint, solved.front, solved.cases, acting)
+        loads = part_loads(self.file.load_cases, every, buckling_utilisation(self.result, every))
         checks = (
-            *rows.joint.checks(rows.values.joint_load, factors),
+            *every.joint.checks(every.values.joint_load, factors),
             *beam_part_checks(self.file, loads, factors),
         )
-        known = with_extreme_loads(_checked(checks), extreme_rows(self.file, rows))
-        return min(float(check.margin[len(solved.cases.names) :].min()) for check in known)
+        known = with_extreme_loads(_checked(checks), extreme_rows(self.file, every))
+        found[acts] = _utilisations(known)[len(solved.cases.names) :]
+        return found
+
+
+def _utilisations(checks: Sequence[Check]) -> FloatArray:
+    """(r,), the largest of some checks in each row, safety factors counted."""
+    return np.asarray(1.0 / (1.0 + np.min([check.margin for check in checks], axis=0)))
 
 
 def _checked(checks: Iterable[Check]) -> list[Check]:
