@@ -354,6 +354,12 @@ def expanded_case(
     return made
 
 
+def fitting(boat: Boat) -> Boat:
+    """The boat, without martingale and platform where its tables do not fit one another: that is reported, the rest checked."""
+    unfit = {"martingale": None, "platform": None}
+    return boat.model_copy(update=unfit) if any(Boat.faults(boat)) else boat
+
+
 def degrees(angle: float) -> str:
     """An angle, rad, for reading, with a true minus: ``−14°``."""
     return f"{math.degrees(angle):.3g}°".replace("-", "−")

@@ -23,7 +23,7 @@ from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field, model_validator
 
-from cases.loads.base import LoadCase, MemberLoad, PlaceLoad, SeaLoad, at, exactly_one, expanded_case
+from cases.loads.base import LoadCase, MemberLoad, PlaceLoad, SeaLoad, at, exactly_one, expanded_case, fitting
 from cases.loads.hull_load import along_hulls
 from cases.loads.origin import Origin
 from femcore.base.errors import fault
@@ -219,7 +219,7 @@ class Connecting(LoadCase):
         spacing = boat.bows.spacing
         moments = self.moments(spacing)
         share = self.front_share or min(1.0, boat.bows.length / self.length)
-        platform = platform_response(boat)
+        platform = platform_response(fitting(boat))
         lever = self.lever or (
             self.length / 2 if platform is None else boat.bows.length - platform.twist_centre
         )

@@ -14,7 +14,7 @@ from typing import Annotated, ClassVar, Literal
 import numpy as np
 from pydantic import Field
 
-from cases.loads.base import LoadCase, LoadLevel, PlaceLoad, Vector, at, expanded_case
+from cases.loads.base import LoadCase, LoadLevel, PlaceLoad, Vector, at, expanded_case, fitting
 from cases.loads.origin import Origin
 from femcore.base.numbers import engineering
 from femcore.base.units import Unit
@@ -84,11 +84,7 @@ class Docking(LoadCase):
 
     def expand(self, boat: Boat) -> list[LoadCase]:
         """The case with its force."""
-        # a boat with faults of its own is not built; those are reported, and the rest is checked without what is at fault
-        sound = (
-            boat.model_copy(update={"martingale": None, "platform": None}) if any(Boat.faults(boat)) else boat
-        )
-        stiffness = 1 / self.flexibility(sound)
+        stiffness = 1 / self.flexibility(fitting(boat))
         force = self.speed * math.sqrt(self.effective * self.displacement * stiffness)
         x, y, z = self.direction
         k, size = engineering(stiffness, "N/m"), engineering(force, "N")

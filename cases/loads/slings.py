@@ -44,7 +44,7 @@ class Slings(LoadCase):
     hook: Annotated[float, Unit("m", above=0, most=1000.0)] | None = None
     dynamic: Annotated[float, Field(ge=1, le=3)] = 1.25
     station: Annotated[float, Unit("m", least=0, most=1000.0)] | None = None
-    width: Annotated[float, Unit("m", above=0, most=2.0)] = 0.15
+    width: Annotated[float, Unit("m", least=1e-3, most=2.0)] = 0.15
     lead: Angle = 0.0
 
     @property

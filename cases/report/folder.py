@@ -13,6 +13,7 @@ holds a lock on: of two into one folder the second is refused, and what a killed
 
 from __future__ import annotations
 
+import os
 import re
 import secrets
 import shutil
@@ -94,7 +95,7 @@ def _place(out: Path, wanted: Path) -> Iterator[Path]:
         place.mkdir()
         try:
             locked = locks.enter_context(held(place))
-            (place / MARK).write_text(place.name, encoding="utf-8")
+            (place / MARK).write_bytes(os.fsencode(place.name))
         except FileNotFoundError:  # another run took it for one that was killed
             locked = False
         try:
@@ -139,10 +140,10 @@ def _is_place(folder: Path) -> bool:
         names = [path.name for path in folder.iterdir()]
         if not names:
             return True
-        mark = (folder / MARK).read_text(encoding="utf-8") if (folder / MARK).is_file() else None
-    except (OSError, ValueError):
+        mark = (folder / MARK).read_bytes() if (folder / MARK).is_file() else None
+    except OSError:
         return False
-    return mark == folder.name or (mark == "" and names == [MARK])
+    return mark == os.fsencode(folder.name) or (mark == b"" and names == [MARK])
 
 
 def _clear(place: Path) -> None:

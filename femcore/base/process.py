@@ -41,8 +41,12 @@ def end_with_starter() -> None:
     """In a process whose standard input is a pipe: end at once where the process that started it has ended."""
 
     def watch() -> None:
-        sys.stdin.buffer.read()
+        # not by Python's own reader: its lock, held while it waits, would be a fatal error when this process is done
+        while os.read(standard_input, 4096):
+            pass
         os._exit(1)
+
+    standard_input = sys.stdin.fileno()
 
     Thread(target=watch, daemon=True).start()
 

@@ -6,13 +6,17 @@ A row here was once a traceback, a minute of work or gigabytes of memory. Whatev
 from collections.abc import Callable
 from pathlib import Path
 
-DEMO = (Path(__file__).resolve().parents[3] / "cases/boats/demo.toml").read_text(encoding="utf-8")
+CASES = Path(__file__).resolve().parents[3] / "cases"
+DEMO, SHORT_BOWED, REFERENCE = (
+    (CASES / name).read_text(encoding="utf-8")
+    for name in ("boats/demo.toml", "boats/short_bowed.toml", "input/new_boat.toml")
+)
 
 
-def changed(old: str, new: str) -> Callable[[], bytes]:
-    """The demo with one text changed."""
-    assert old in DEMO
-    return lambda: DEMO.replace(old, new, 1).encode("utf-8", "surrogatepass")
+def changed(old: str, new: str, text: str = DEMO) -> Callable[[], bytes]:
+    """A file, the demo if none is given, with one text changed."""
+    assert old in text
+    return lambda: text.replace(old, new, 1).encode("utf-8", "surrogatepass")
 
 
 def before(text: str) -> Callable[[], bytes]:
@@ -58,4 +62,12 @@ HOSTILE: dict[str, tuple[Callable[[], bytes], str]] = {
     "a tang 30 m ahead": (changed('forward = "20 mm"', 'forward = "30 m"'), "too large"),
     "a crossbeam 1,300 m up": (changed('height = "1.35 m"', 'height = "1350 m"'), "too large"),
     "an infinite length": (changed(SPACING, 'spacing = "1e999 m"'), "not finite"),
+    "a platform's member far beyond the centreline": (
+        changed('inboard = "1.00 m"', 'inboard = "1.1e90 m"', SHORT_BOWED),
+        "reaches the centreline",
+    ),
+    "a sling of no width, in a case that is off": (
+        changed('width = "0.15 m" ', 'width = "1e-308 m" ', REFERENCE),
+        "'lifted in slings': width: '1e-308 m' is too small",
+    ),
 }

@@ -54,6 +54,15 @@ def test_folders_on_the_way_are_made(tmp_path):
     assert (tmp_path / "x" / "y" / "out" / "a.txt").is_file()
 
 
+@pytest.mark.skipif(sys.platform != "linux", reason="elsewhere names are always letters")
+def test_a_folder_whose_name_is_no_text_can_be_replaced(tmp_path):
+    """Bytes that are no UTF-8, as an older disk or a bare locale gives."""
+    out = tmp_path / os.fsdecode(b"b\xf6ot")
+    for name in ("a.txt", "b.txt"):
+        write_complete_folder(out, filled(name))
+    assert tree(tmp_path) == {f"{out.name}/b.txt", f"{out.name}/files.json"}
+
+
 @pytest.mark.parametrize("stop", [KeyboardInterrupt, ValueError, SystemExit])
 def test_an_interrupted_report_leaves_nothing(tmp_path, stop):
     """Stopped half-way, nothing is left, not even a folder on the way."""

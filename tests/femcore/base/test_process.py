@@ -2,6 +2,8 @@
 
 import operator
 import os
+import subprocess
+import sys
 import time
 from functools import partial
 from types import MappingProxyType
@@ -9,7 +11,7 @@ from types import MappingProxyType
 import pytest
 
 from femcore.base import process
-from femcore.base.process import JobBeside
+from femcore.base.process import JobBeside, module_environment
 
 
 @pytest.fixture(autouse=True)
@@ -55,3 +57,22 @@ def test_a_job_that_is_no_longer_wanted_ends_at_once():
     job.end()
     assert other.poll() is not None
     assert time.monotonic() - began < 30
+
+
+WATCHING = "import femcore.base.process as p, sys, time; p.end_with_starter(); time.sleep(float(sys.argv[1]))"
+
+
+@pytest.mark.parametrize("ends_first", ["it", "its starter"])
+def test_a_process_ends_well_by_itself_and_at_once_with_its_starter(ends_first):
+    """Done while its starter lives, its status is 0; where that ends, it ends too, long before it is done."""
+    seconds = "0.2" if ends_first == "it" else "100"
+    command = [sys.executable, "-c", WATCHING, seconds]
+    with subprocess.Popen(
+        command, env=module_environment(), stdin=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+    ) as other:
+        if ends_first == "it":
+            assert other.wait(30) == 0
+        else:
+            other.stdin.close()
+            assert other.wait(30) == 1
+        assert other.stderr.read() == ""
