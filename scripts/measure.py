@@ -36,7 +36,7 @@ from cases.analyses.sweeps.plan import PreparedSweep, plan_sweep
 from cases.analyses.sweeps.run import run_sweep
 from cases.analyses.sweeps.runners import on_cores
 from cases.analyses.uncertainty.uncertainty import SAMPLES as CHANCE_SAMPLES
-from cases.analyses.uncertainty.uncertainty import uncertainty
+from cases.analyses.uncertainty.uncertainty import sampled, uncertainty
 from cases.input.boat_file import read_boat_file
 from cases.input.combinations import ExpandedCombination
 from cases.input.grid_file import GridFile, VariedKey
@@ -344,7 +344,7 @@ def uncertainty_line() -> Line:
 
     done = analysed()
     solved = done.study.joints, done.case_rows, done.part_margins
-    uncertain, certain = timed(SWEEP_ROUNDS, lambda: uncertainty(boat, *solved), analysed)
+    uncertain, certain = timed(SWEEP_ROUNDS, lambda: uncertainty(sampled(boat, *solved)), analysed)
     what = f"chances of {DEMO.name}, {CHANCE_SAMPLES} samples"
     return Line(what, "its analysis with margins", uncertain, certain, 1.5)
 

@@ -32,7 +32,7 @@ from cases.analyses.provenance import (
 )
 from cases.analyses.racking_ways import RackingWays, racking_ways
 from cases.analyses.study import CaseResult, JointResult, Study, run_study
-from cases.analyses.uncertainty.uncertainty import Uncertainty, uncertainty
+from cases.analyses.uncertainty.uncertainty import Sampled, Uncertainty, sampled, uncertainty
 from cases.analyses.wave_scan import WaveScan, wave_scans
 from cases.input.boat_file import BoatFile, require_boat
 from cases.input.plausibility import plausibility_warnings
@@ -167,9 +167,14 @@ class Analysis:
         return wave_scans(self.file, self.study.joints)
 
     @cached_property
+    def sampled(self) -> Sampled:
+        """The joints over all inputs that scatter. InputFault where a scatter that was entered leads to no boat."""
+        return sampled(self.file, self.study.joints, self.case_rows, self.part_margins)
+
+    @cached_property
     def uncertainty(self) -> Uncertainty:
-        """How sure each joint's loads and margins are. InputFault where a scatter that was entered leads to no boat."""
-        return uncertainty(self.file, self.study.joints, self.case_rows, self.part_margins)
+        """How sure each joint's loads and margins are, from these samples. InputFault likewise."""
+        return uncertainty(self.sampled)
 
     @cached_property
     def racking_ways(self) -> RackingWays:

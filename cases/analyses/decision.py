@@ -154,8 +154,8 @@ def _candidate(
     # of loads that turn a verdict only margins are known, so there is none where a life decides it
     flips = () if worn else (load_flip(margins), racking_flip(analysis.file, joint, margins))
     verdict = verdict_on(margins, life)
-    sure = analysis.uncertainty.joint(joint.name) if own is not None else None
-    of_own = None if sure is None else sure.own
+    sure = analysis.sampled.joint(joint.name) if own is not None else None
+    of_own = None if sure is None else sure.own_chances
     lacking = {
         (without_side(one.part), one.check)
         for one, name in margins.worst

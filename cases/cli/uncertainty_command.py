@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 def uncertainty(*, file: Path, as_json: bool, samples: int | None, seed: int | None) -> int:
     """Say how sure the answer for a boat FILE is: chances, what moves it, what would turn it, what to measure next."""
     from cases.analyses.analysis import analyse
-    from cases.analyses.uncertainty.uncertainty import SAMPLES, SEED
+    from cases.analyses.uncertainty.uncertainty import SAMPLES, SEED, sampled
     from cases.analyses.uncertainty.uncertainty import uncertainty as work_out
     from cases.caution import CAUTION
     from cases.input.boat_file import read_boat_file
@@ -42,9 +42,8 @@ def uncertainty(*, file: Path, as_json: bool, samples: int | None, seed: int | N
         wrong = f"{count} is no power of two"
         raise InputFault("--samples", wrong, f"give one, such as {1 << count.bit_length()}")
     analysis = analyse(read_boat_file(file), printable(str(file))).with_answers(lives=False)
-    found = work_out(
-        analysis.file, analysis.study.joints, analysis.case_rows, analysis.part_margins, count, SEED if seed is None else seed
-    )  # fmt: skip
+    solved = analysis.study.joints, analysis.case_rows, analysis.part_margins
+    found = work_out(sampled(analysis.file, *solved, count, SEED if seed is None else seed))
     if as_json:
         click.echo(written.as_json(found))
     else:

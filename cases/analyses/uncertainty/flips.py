@@ -35,12 +35,13 @@ def flips(limits: JointLimits, checks: IntArray) -> tuple[Flip, ...]:
     inputs = limits.inputs
     u = np.linspace(-PLAUSIBLE, PLAUSIBLE, 2 * STEPS + 1)
     nominal = np.array([one.nominal for one in inputs])
-    reference = float(limits.log_margins(nominal[None], checks=checks)[0].min())
-    found: list[Flip] = []
+    reference = float(limits.lowest(nominal[None], checks)[0])
+    x = np.tile(nominal, (len(inputs), len(u), 1))
     for number, one in enumerate(inputs):
-        x = np.tile(nominal, (len(u), 1))
-        x[:, number] = one.at_normal(u)
-        margins = limits.log_margins(x, checks=checks).min(axis=(1, 2))
+        x[number, :, number] = one.at_normal(u)
+    every = limits.lowest(x.reshape(-1, len(inputs)), checks) if inputs else np.zeros(0)
+    found: list[Flip] = []
+    for one, margins in zip(inputs, every.reshape(len(inputs), len(u)), strict=True):
         at = _crossing(u, margins, reference)
         if at is not None:
             value = float(one.at_normal(np.array([at]))[0])

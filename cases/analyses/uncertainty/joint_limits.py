@@ -32,7 +32,8 @@ STRENGTH_OF = {
     "elastic_buckling": "buckling", "laminate": "laminate", "core": "laminate", "bearing": "bearing", "line": "wire",
 }  # fmt: skip
 """Name of a safety factor → the strength that scatters; of glue: see `_strengths`."""
-MAX_PLASTIC_GAIN = 1e6
+SAMPLES_AT_ONCE = 1024
+"""Of which the loads of all rows are held."""
 
 
 def inputs_at(inputs: Sequence[ScatteredInput], u: FloatArray) -> FloatArray:
@@ -144,6 +145,11 @@ class JointLimits:
         rows = np.arange(len(self.factor)) if rows is None else rows
         checks = np.arange(len(self.checks)) if checks is None else checks
         return self.from_loads(x, *self.samples.loads(x, rows), rows, checks)
+
+    def lowest(self, x: FloatArray, checks: IntArray) -> FloatArray:
+        """(s,), the lowest ln(1 + margin) of some checks over all rows, of inputs x (s, inputs)."""
+        some = (x[first : first + SAMPLES_AT_ONCE] for first in range(0, len(x), SAMPLES_AT_ONCE))
+        return np.concatenate([self.log_margins(each, checks=checks).min(axis=(1, 2)) for each in some])
 
     def from_loads(
         self, x: FloatArray, at_joint: FloatArray, on_parts: FloatArray, rows: IntArray, checks: IntArray

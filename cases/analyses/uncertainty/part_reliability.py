@@ -54,16 +54,31 @@ class Reliability:
     ]
 
 
+@dataclass(frozen=True, slots=True)
+class Chances:
+    """Of some checks, as counted in samples: that a margin is below 0, and that a load is beyond what a part carries."""
+
+    counted: Chance
+    failure: Chance
+
+    @classmethod
+    def of(
+        cls, limits: JointLimits, checks: IntArray, log_margins: FloatArray, to_failure: FloatArray
+    ) -> Chances:
+        """log_margins, to_failure : (s, checks), the lowest of each check's rows, with factors and without."""
+        breaking = ~limits.in_service[checks]
+        failed = to_failure[:, breaking].min(axis=1, initial=np.inf) < 0
+        return cls(chance(log_margins.min(axis=1) < 0), chance(failed))
+
+
 def reliability(
-    limits: JointLimits, part: str, checks: IntArray, u: FloatArray, log_margins: FloatArray, to_failure: FloatArray
+    limits: JointLimits, part: str, checks: IntArray, u: FloatArray, log_margins: FloatArray, chances: Chances
 ) -> Reliability:  # fmt: skip
     """Of some checks.
 
-    u : (s, causes), samples;   log_margins, to_failure : (s, checks), the lowest of each check's rows, with factors and without
+    u : (s, causes), samples;   log_margins : (s, checks), the lowest of each check's rows;   chances : of these checks
     """
     lowest = log_margins.min(axis=1)
-    breaking = ~limits.in_service[checks]
-    failed = to_failure[:, breaking].min(axis=1) < 0 if breaking.any() else np.zeros(len(u), dtype=bool)
     nominal = limits.nominal[:, checks]
     row, at = (int(one) for one in np.unravel_index(int(nominal.argmin()), nominal.shape))
     names = limits.row_names
@@ -78,7 +93,7 @@ def reliability(
         part, f"{check.part}: {check.check}", names[row] if checks[at] < limits.factor.shape[1] else "stay at its breaking load",
         float(np.expm1(nominal.min())), index,
         point.chance if point is not None and found else None,
-        chance(lowest < 0), chance(failed), _importance(limits, point) if found else {},
+        chances.counted, chances.failure, _importance(limits, point) if found else {},
     )  # fmt: skip
 
 
@@ -146,4 +161,4 @@ def _importance(limits: JointLimits, point: DesignPoint | None) -> dict[str, flo
     return dict(sorted((pair for pair in pairs if pair[1] >= MIN_IMPORTANCE), key=lambda pair: -pair[1]))
 
 
-__all__ = ["Reliability", "reliability"]
+__all__ = ["Chances", "Reliability", "reliability"]

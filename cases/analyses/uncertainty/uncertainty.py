@@ -19,8 +19,14 @@ from cases.analyses.part_margins import PartMargins, buckling_utilisation
 from cases.analyses.reliability.sampling import Chance, chance, standard_normals
 from cases.analyses.study import JointResult
 from cases.analyses.uncertainty.flips import Flip, flips
-from cases.analyses.uncertainty.joint_limits import JointLimits, causes, inputs_at, largest_moments
-from cases.analyses.uncertainty.part_reliability import Reliability, reliability
+from cases.analyses.uncertainty.joint_limits import (
+    SAMPLES_AT_ONCE,
+    JointLimits,
+    causes,
+    inputs_at,
+    largest_moments,
+)
+from cases.analyses.uncertainty.part_reliability import Chances, Reliability, reliability
 from cases.analyses.uncertainty.response_samples import BoatSamples, JointSamples
 from cases.analyses.uncertainty.tornado import LEAST_MOMENT, InputEffect, input_effects
 from cases.input.boat_file import BoatFile
@@ -34,8 +40,6 @@ SAMPLES = 512
 MIN_SAMPLES, MAX_SAMPLES = 64, 2**17
 SEED = 1
 PERCENTILES = (5.0, 50.0, 95.0)
-BLOCK = 1024
-"""Samples worked on at once."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,15 +120,71 @@ class Uncertainty:
         return next((one for one in self.joints if one.joint == name), None)
 
 
-def uncertainty(
+@dataclass(frozen=True, eq=False)
+class SampledJoint:
+    """One joint in all samples: what its checks say in each, before anything is made of it.
+
+    u : (s, causes);   torque, bending : (s,), N·m, largest sizes;   log_margins, to_failure : (s, c), of each check the lowest of
+    its rows, with safety factors and without;   flips : as of `JointUncertainty`
+    """
+
+    limits: JointLimits
+    u: FloatArray
+    torque: FloatArray
+    bending: FloatArray
+    log_margins: FloatArray
+    to_failure: FloatArray
+    flips: tuple[Flip, ...]
+
+    @classmethod
+    def of(cls, limits: JointLimits, u: FloatArray) -> SampledJoint:
+        """Of samples u (s, causes). StructureFault where one has no answer."""
+        drawn, main = _drawn(limits, inputs_at(limits.inputs, u)), _main_checks(limits)
+        return cls(limits, u, *drawn, flips(limits, main) if len(main) else ())
+
+    @property
+    def name(self) -> str:
+        """Of the joint."""
+        return self.limits.samples.joint.name
+
+    @property
+    def own_chances(self) -> Chances | None:
+        """Of the joint's own parts together; None where none is checked."""
+        own = np.flatnonzero(self.limits.own)
+        return self.chances(own) if len(own) else None
+
+    def chances(self, checks: IntArray) -> Chances:
+        """Of some checks."""
+        return Chances.of(self.limits, checks, self.log_margins[:, checks], self.to_failure[:, checks])
+
+
+@dataclass(frozen=True, eq=False)
+class Sampled:
+    """All joints whose parts are described, or all where none is, in the same samples.
+
+    inputs : that scatter;   left_out : inputs taken as exact, and joints without an answer: why
+    """
+
+    samples: int
+    seed: int
+    inputs: tuple[ScatteredInput, ...]
+    joints: tuple[SampledJoint, ...]
+    left_out: tuple[str, ...]
+
+    def joint(self, name: str) -> SampledJoint | None:
+        """The joint of that name; None where its parts are not described, or one of its samples has no answer."""
+        return next((one for one in self.joints if one.name == name), None)
+
+
+def sampled(
     file: BoatFile,
     results: Sequence[JointResult],
     rows: Sequence[CaseRows],
     margins: Sequence[PartMargins],
     samples: int = SAMPLES,
     seed: int = SEED,
-) -> Uncertainty:
-    """Of a study's joints with their rows and margins; one of which a sample has no answer is in `left_out`.
+) -> Sampled:
+    """A study's joints with their rows and margins; one of which a sample has no answer is in `left_out`.
 
     InputFault where a scatter that was entered leads to no boat.
     """
@@ -138,84 +198,91 @@ def uncertainty(
     )
     boat = BoatSamples.of(file, [row for _, row, _ in described], inputs)
     u = standard_normals(samples, len(causes(inputs)), seed, "sobol")
-    joints, left_out = list[JointUncertainty](), list[str]()
+    joints, left_out = list[SampledJoint](), list[str]()
     for result, row, margin in described:
         try:
             limits = JointLimits.of(JointSamples.of(boat, row, buckling_utilisation(result, row)), margin)
-            joints.append(_joint(limits, u))
+            joints.append(SampledJoint.of(limits, u))
         except StructureFault as fault:
-            left_out.append(
-                f"no chances of joint '{result.joint.name}': one of its samples has no answer ({fault})"
-            )
+            left_out.append(_without_chances(result.joint.name, fault))
         else:
             left_out += [f"taken as exact: {fault}" for fault in limits.left_out]
+    return Sampled(samples, seed, inputs, tuple(joints), tuple(left_out))
+
+
+def _without_chances(joint: str, fault: StructureFault) -> str:
+    return f"no chances of joint '{joint}': one of its samples has no answer ({fault})"
+
+
+def uncertainty(drawn: Sampled) -> Uncertainty:
+    """What the samples of a boat's joints say, with design points; joints that have none for want of an answer are left out."""
+    joints, left_out = list[JointUncertainty](), list(drawn.left_out)
+    for one in drawn.joints:
+        try:
+            joints.append(_joint(one))
+        except StructureFault as fault:
+            left_out.append(_without_chances(one.name, fault))
     return Uncertainty(
-        samples,
-        seed,
+        drawn.samples,
+        drawn.seed,
         "sobol",
-        inputs,
+        drawn.inputs,
         tuple(joints),
         tuple(_preferences(joints)),
         tuple(dict.fromkeys(left_out)),
     )
 
 
-@dataclass(frozen=True, eq=False)
-class _Drawn:
-    """torque, bending : (s,), N·m, largest sizes; log_margins : (s, c), of each check the lowest of its rows."""
-
-    torque: FloatArray
-    bending: FloatArray
-    log_margins: FloatArray
-    to_failure: FloatArray
-
-
-def _drawn(limits: JointLimits, x: FloatArray) -> _Drawn:
-    """Of inputs x (s, inputs), in blocks."""
+def _drawn(limits: JointLimits, x: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+    """Of inputs x (s, inputs), in blocks: torque, bending, log_margins, to_failure of a `SampledJoint`."""
     rows, checks = np.arange(len(limits.factor)), np.arange(len(limits.checks))
     factors = limits.log_factor(rows, checks)
     found = []
-    for first in range(0, len(x), BLOCK):
-        some = x[first : first + BLOCK]
+    for first in range(0, len(x), SAMPLES_AT_ONCE):
+        some = x[first : first + SAMPLES_AT_ONCE]
         at_joint, on_parts = limits.samples.loads(some)
         margins = limits.from_loads(some, at_joint, on_parts, rows, checks)
         found.append((*largest_moments(at_joint).T, margins.min(axis=1), (margins + factors).min(axis=1)))
-    return _Drawn(*(np.concatenate(part) for part in zip(*found, strict=True)))
+    torque, bending, log_margins, to_failure = (np.concatenate(part) for part in zip(*found, strict=True))
+    return torque, bending, log_margins, to_failure
 
 
-def _joint(limits: JointLimits, u: FloatArray) -> JointUncertainty:
-    inputs = limits.inputs
-    drawn = _drawn(limits, inputs_at(inputs, u))
-    nominal = _drawn(limits, np.array([[one.nominal for one in inputs]]))
+def _main_checks(limits: JointLimits) -> IntArray:
+    """Of the joint's own parts; of those beside it where none of its own is checked."""
+    own = np.flatnonzero(limits.own)
+    return own if len(own) else np.flatnonzero(~limits.own)
+
+
+def _joint(one: SampledJoint) -> JointUncertainty:
+    limits, main = one.limits, _main_checks(one.limits)
     own, beside = np.flatnonzero(limits.own), np.flatnonzero(~limits.own)
-    main = own if len(own) else beside
+    torque, bending, log_margins, _ = _drawn(limits, np.array([[of.nominal for of in limits.inputs]]))
 
     def of(checks: IntArray, part: str) -> Reliability | None:
         if not len(checks):
             return None
-        return reliability(limits, part, checks, u, drawn.log_margins[:, checks], drawn.to_failure[:, checks])
+        return reliability(limits, part, checks, one.u, one.log_margins[:, checks], one.chances(checks))
 
     parts = [found for part in limits.parts if (found := of(limits.of_part(part), part)) is not None]
-    lowest = drawn.log_margins[:, main].min(axis=1) if len(main) else np.full(len(u), np.nan)
+    lowest = one.log_margins[:, main].min(axis=1) if len(main) else np.full(len(one.u), np.nan)
     outputs = np.stack(
         [
-            np.log(np.maximum(drawn.torque, LEAST_MOMENT)),
-            np.log(np.maximum(drawn.bending, LEAST_MOMENT)),
+            np.log(np.maximum(one.torque, LEAST_MOMENT)),
+            np.log(np.maximum(one.bending, LEAST_MOMENT)),
             lowest,
         ],
         axis=1,
     )
-    name = limits.samples.joint.name
     return JointUncertainty(
-        name,
-        _value(drawn.torque, float(nominal.torque[0])),
-        _value(drawn.bending, float(nominal.bending[0])),
-        _margin(lowest, float(nominal.log_margins[:, main].min()) if len(main) else np.nan),
-        of(own, name), of(beside, "parts beside the joint"),
-        tuple(sorted(parts, key=lambda one: (-one.counted.value, one.margin))),
-        input_effects(limits, main, u, outputs),
-        flips(limits, main) if len(main) else (),
-        drawn.log_margins[:, own].min(axis=1) if len(own) else lowest,
+        one.name,
+        _value(one.torque, float(torque[0])),
+        _value(one.bending, float(bending[0])),
+        _margin(lowest, float(log_margins[:, main].min()) if len(main) else np.nan),
+        of(own, one.name), of(beside, "parts beside the joint"),
+        tuple(sorted(parts, key=lambda found: (-found.counted.value, found.margin))),
+        input_effects(limits, main, one.u, outputs),
+        one.flips,
+        lowest,
     )  # fmt: skip
 
 
@@ -240,4 +307,14 @@ def _preferences(joints: Sequence[JointUncertainty]) -> list[Preference]:
     ]
 
 
-__all__ = ["SAMPLES", "JointUncertainty", "Preference", "ScatteredValue", "Uncertainty", "uncertainty"]
+__all__ = [
+    "SAMPLES",
+    "JointUncertainty",
+    "Preference",
+    "Sampled",
+    "SampledJoint",
+    "ScatteredValue",
+    "Uncertainty",
+    "sampled",
+    "uncertainty",
+]

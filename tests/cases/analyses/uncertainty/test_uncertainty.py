@@ -12,7 +12,7 @@ from cases.analyses.part_margins import buckling_utilisation
 from cases.analyses.study import run_study
 from cases.analyses.uncertainty.joint_limits import JointLimits, causes, inputs_at
 from cases.analyses.uncertainty.response_samples import BoatSamples, JointSamples, parabola
-from cases.analyses.uncertainty.uncertainty import uncertainty
+from cases.analyses.uncertainty.uncertainty import sampled, uncertainty
 from cases.input.boat_file import BoatFile
 from cases.input.input_kinds import INPUT_KINDS
 from cases.input.scatter import scattered_inputs
@@ -71,7 +71,8 @@ def analysed(name, spread, samples=128):
 def found(file, samples=128, seed=1):
     """Its uncertainty."""
     analysis = Analysis(run_study(file))
-    return uncertainty(file, analysis.study.joints, analysis.case_rows, analysis.part_margins, samples, seed)
+    solved = analysis.study.joints, analysis.case_rows, analysis.part_margins
+    return uncertainty(sampled(file, *solved, samples, seed))
 
 
 def limits_of(file, number=0):
