@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from typing import Annotated, Any
 
 from pydantic import Field
@@ -15,13 +15,12 @@ from cases.analyses.candidates import candidates
 from cases.input.boat_file import BoatFile
 from cases.input.variants import key_step
 from cases.page.answer import Depth, analysed, answer
+from cases.page.fields import fields_of
 from cases.page.messages import Asked, FiniteJSON, answering, read
 from cases.page.tab import Tab, Workplace
 from cases.report.pages.live_joint import live_joint
 from cases.report.pages.scene import scene
 
-QUANTITY = re.compile(r"^\s*([-+]?[0-9.]+(?:[eE][-+]?[0-9]+)?)\s+([^\s0-9].*?)\s*$")
-"""A number and its unit, as a slider moves it."""
 GROUPS: Sequence[tuple[str, Sequence[str]]] = (
     ("Crossbeam", ("crossbeam",)),
     ("Stay and tang", ("stay",)),
@@ -132,34 +131,17 @@ def described(boat: BoatFile) -> dict[str, Any]:
         "groups": [
             {"title": title, "fields": fields}
             for title, keys in GROUPS
-            if (fields := [one for key in keys if key in boat.raw for one in _fields(boat.raw[key], key)])
+            if (
+                fields := [
+                    one for key in keys if key in boat.raw for one in fields_of(boat.raw[key], key, MAIN)
+                ]
+            )
         ],
         "joint_fields": {
-            one["name"]: list(_fields(one, f"joints.{key_step(one['name'])}"))
+            one["name"]: list(fields_of(one, f"joints.{key_step(one['name'])}", MAIN))
             for one in boat.raw.get("joints", [])
         },
     }
-
-
-def _fields(value: Any, key: str) -> Iterator[dict[str, Any]]:  # noqa: ANN401  (whatever the file holds)
-    """Every value below a key that is a number, a text or a list of plain values, with its key."""
-    if isinstance(value, dict):
-        for name, one in value.items():
-            if name not in ("name", "note", "kind"):
-                yield from _fields(one, f"{key}.{key_step(name)}")
-    elif isinstance(value, list) and any(isinstance(one, dict | list) for one in value):
-        for number, one in enumerate(value, 1):
-            named = isinstance(one, dict) and isinstance(one.get("name"), str)
-            yield from _fields(one, f"{key}.{key_step(one['name']) if named else number}")
-    else:
-        quantity = QUANTITY.match(value) if isinstance(value, str) else None
-        yield {
-            "key": key,
-            "value": value,
-            "unit": quantity[2] if quantity else None,
-            "number": float(quantity[1]) if quantity else None,
-            "main": MAIN.fullmatch(key) is not None,
-        }
 
 
 TAB = Tab("builder", "Builder", routes)

@@ -29,6 +29,8 @@ TOPICS = (
     "vibration", "racking of two bows",
 )  # fmt: skip
 """Topics in the order in which they are taught; any other comes after these."""
+OF_THEIR_ELEMENTS = frozenset(("one_beam_cantilever_masses", "vibrating_rod_consistent_and_lumped"))
+"""Cases that publish the values of their own number of elements; of all others theory is that of the continuous beam."""
 
 
 @dataclass(frozen=True)

@@ -45,7 +45,7 @@ export function mount(work, page) {
     joint.value = shown();
     pin.textContent = pinned() ? "Unpin the baseline" : "Pin this as the baseline";
     row.parentElement.hidden = view() === "scatter";
-    undo.disabled = !page.undone.length;
+    undo.disabled = !page.undone.changes.length;
     for (const button of views.children) button.setAttribute("aria-pressed", String(button.dataset.view === view()));
     work.setAttribute("aria-busy", "true");
     status.textContent = view() === "scatter" ? "computing: some seconds …" : "computing …";

@@ -26,26 +26,28 @@ const MOST_UNDONE = 200;
 class Page {
   constructor() {
     this.number = 0;
-    this.undone = []; // states before each change, the newest last
+    this.undone = { changes: [], edits: [] }; // states before each change, the newest last
     this.listeners = new Set();
     this.read();
   }
 
-  // The state: {tab, joint, changes, …}, all of it in the address.
+  // The state: {tab, joint, …}, with changes of the boat file and edits of the textbook case by key; all of it in the address.
   read() {
     const given = new URLSearchParams(location.hash.slice(1));
-    this.state = Object.fromEntries([...given].filter(([key]) => key !== "changes"));
-    try {
-      const changes = JSON.parse(given.get("changes") ?? "{}");
-      this.changes = changes !== null && typeof changes === "object" && !Array.isArray(changes) ? changes : {};
-    } catch {
-      this.changes = {};
+    this.state = Object.fromEntries([...given].filter(([key]) => !(key in this.undone)));
+    for (const kind of Object.keys(this.undone)) {
+      try {
+        const found = JSON.parse(given.get(kind) ?? "{}");
+        this[kind] = found !== null && typeof found === "object" && !Array.isArray(found) ? found : {};
+      } catch {
+        this[kind] = {};
+      }
     }
   }
 
   write() {
     const given = new URLSearchParams(this.state);
-    if (Object.keys(this.changes).length) given.set("changes", JSON.stringify(this.changes));
+    for (const kind of Object.keys(this.undone)) if (Object.keys(this[kind]).length) given.set(kind, JSON.stringify(this[kind]));
     history.replaceState(null, "", `#${given}`);
     for (const listener of this.listeners) listener();
   }
@@ -56,22 +58,23 @@ class Page {
     this.write();
   }
 
-  // Changes of the boat file by key; `value` undefined: as in the file. Those of one gesture are undone at once.
-  change(values, gesture = null) {
+  // Changes of the boat file, or edits of the textbook case, by key; `value` undefined: as in the file. Those of one gesture are
+  // undone at once.
+  change(values, gesture = null, of = "changes") {
     if (gesture === null || gesture !== this.gesture) {
-      this.undone.push(this.changes);
-      if (this.undone.length > MOST_UNDONE) this.undone.shift();
+      this.undone[of].push(this[of]);
+      if (this.undone[of].length > MOST_UNDONE) this.undone[of].shift();
     }
     this.gesture = gesture;
-    this.changes = { ...this.changes, ...values };
-    for (const [key, value] of Object.entries(values)) if (value === undefined) delete this.changes[key];
+    this[of] = { ...this[of], ...values };
+    for (const [key, value] of Object.entries(values)) if (value === undefined) delete this[of][key];
     this.write();
   }
 
-  undo() {
-    if (!this.undone.length) return;
+  undo(of = this.state.tab === "student" ? "edits" : "changes") {
+    if (!this.undone[of].length) return;
     this.gesture = null;
-    this.changes = this.undone.pop();
+    this[of] = this.undone[of].pop();
     this.write();
   }
 

@@ -1,5 +1,6 @@
 // The student's tab: textbook cases listed, searched and opened; theory beside result, with the frame's pictures.
 import { element, Faults } from "./page.js";
+import { studentFields } from "./student_fields.js";
 import { diagrams } from "./student_pictures.js";
 
 export function mount(work, page) {
@@ -13,48 +14,68 @@ export function mount(work, page) {
   const theory = element("section", { "aria-label": "Theory and result" });
   const pictures = element("section", { class: "pictures", "aria-label": "Pictures" });
   const source = element("section", { "aria-label": "Source" });
-  work.append(chooser, head, acting, status, faults, theory, pictures, source);
+  const undo = element("button", { type: "button", onclick: () => page.undo() }, "Undo");
+  const reset = element("button", { type: "button", onclick: () => page.change(Object.fromEntries(Object.keys(page.edits).map((key) => [key, undefined])), null, "edits") }, "As in the book");
+  const controls = element("section", { class: "controls", "aria-label": "Changes" });
+  const inFields = studentFields(controls, page);
+  work.append(chooser, head, acting, element("div", { class: "bench" },
+    element("div", { class: "left" }, element("div", { class: "tools" }, undo, reset), controls),
+    element("div", { class: "right" }, status, faults, theory, pictures, source)));
 
   let cases = []; // names, in the order of the list
   let shown = null; // the description of the case that is open
-  let controller = null;
-  let round = 0;
+  let asking = false, left = false;
+  let next = null; // what is to be asked next: case, load case, edits
   let before = "";
 
   const open = (name) => {
     chooser.open = false;
+    page.edits = {};
+    page.undone.edits = [];
     page.put({ case: name, load: null });
     title.focus();
   };
 
   async function follow() {
     const name = page.state.case ?? cases[0];
-    const wanted = JSON.stringify([name, page.state.load]);
+    undo.disabled = !page.undone.edits.length;
+    reset.disabled = !Object.keys(page.edits).length;
+    if (shown?.name === name) inFields.follow();
+    const wanted = JSON.stringify([name, page.state.load, page.edits]);
     if (!cases.length || wanted === before) return;
     before = wanted;
-    const now = ++round;
-    controller?.abort();
-    controller = new AbortController();
+    next = [name, page.state.load ?? "", page.edits];
+    if (asking) return; // one question is on its way at a time; the newest state waits
+    asking = true;
     work.setAttribute("aria-busy", "true");
-    status.textContent = "computing …";
-    try {
-      const description = shown?.name === name ? shown : await page.ask(`student/case/${encodeURIComponent(name)}`, null, controller.signal);
-      const answer = await page.ask("student/answer", { case: name, load: page.state.load ?? "" }, controller.signal);
-      if (now !== round || answer === null) return;
-      if (shown !== description) describe(description);
-      draw(answer);
-      faults.replaceChildren();
-    } catch (trouble) {
-      if (now !== round) return;
-      const wrong = trouble instanceof Faults ? trouble.faults : [{ words: `${trouble.message}. Is forebeam still running?` }];
-      faults.replaceChildren(element("ul", {}, ...wrong.map((one) => element("li", {}, one.words))));
-      status.textContent = shown ? "The last good answer is shown." : "No answer.";
+    while (next && !left) {
+      const [of, load, edits] = next;
+      next = null;
+      try {
+        status.textContent = "computing …";
+        if (shown?.name !== of) describe(await page.ask(`student/case/${encodeURIComponent(of)}`));
+        const answer = await page.ask("student/answer", { case: of, load, edits });
+        if (answer === null || left || next) continue;
+        draw(answer);
+        faults.replaceChildren();
+        inFields.mark([]);
+      } catch (trouble) {
+        if (next) continue;
+        const wrong = trouble instanceof Faults ? trouble.faults : [{ place: "", words: `${trouble.message}. Is forebeam still running?` }];
+        faults.replaceChildren(element("ul", {}, ...wrong.map((one) => element("li", {}, one.words))));
+        inFields.mark(wrong);
+        status.textContent = theory.children.length ? "The last good answer is shown." : "No answer.";
+      }
     }
+    asking = false;
     work.removeAttribute("aria-busy");
   }
 
   function describe(found) {
     shown = found;
+    theory.replaceChildren();
+    pictures.replaceChildren();
+    inFields.describe(found);
     title.textContent = found.title;
     load.replaceChildren(...found.loads.map((one) => element("option", { value: one.name }, one.name)));
     source.replaceChildren(element("h2", {}, "The case and its source"),
@@ -65,19 +86,28 @@ export function mount(work, page) {
 
   function draw(answer) {
     load.value = answer.load;
-    acting.textContent = shown.loads.find((one) => one.name === answer.load)?.words ?? "";
+    inFields.follow(answer.load);
+    acting.textContent = answer.words;
     status.textContent = `${answer.elements} element${answer.elements === 1 ? "" : "s"}; ${answer.method}.`;
-    theory.replaceChildren(element("h2", {}, "Theory beside result"), rows(answer));
+    theory.replaceChildren(element("h2", {}, "Theory beside result"),
+      ...answer.without.map((reason) => element("p", { class: "no-theory" }, element("strong", {}, "The theory no longer applies: "), `${reason}.`)),
+      rows(answer));
     diagrams(pictures, answer.picture);
   }
 
   function rows(answer) {
-    const titles = ["value", "theory", "computed", "difference", ""];
+    const scaled = answer.rows.some((row) => row.status === "scaled");
+    const titles = ["value", ...(scaled ? ["published", "times"] : []), scaled ? "theory now" : "theory", "computed", "difference", ""];
+    const cells = (row) => [
+      ...(scaled ? [row.published, row.factor === null ? "–" : Number(row.factor.toPrecision(6)).toString().replace("-", "−")] : []),
+      row.theory ?? "–", row.computed, row.difference ?? "–",
+    ];
     return element("div", { class: "scroll", tabindex: "0", role: "group", "aria-label": "Theory beside result" }, element("table", { class: "margin-table theory" },
       element("thead", {}, element("tr", {}, ...titles.map((one) => (one ? element("th", { scope: "col" }, one) : element("td"))))),
-      element("tbody", {}, ...answer.rows.map((row) => element("tr", {},
-        element("th", { scope: "row" }, `${row.at} ${row.quantity}`), element("td", { class: "n" }, row.theory), element("td", { class: "n" }, row.computed),
-        element("td", { class: "n" }, row.difference), element("td", { class: row.ok ? "good" : "bad" }, row.ok ? "within tolerance" : "outside"))))));
+      element("tbody", {}, ...answer.rows.map((row) => element("tr", {}, element("th", { scope: "row" }, `${row.at} ${row.quantity}`),
+        ...cells(row).map((cell) => element("td", { class: "n" }, cell)),
+        element("td", { class: `met ${row.ok === null ? "quiet" : row.ok ? "good" : "bad"}` }, row.ok === null ? "no theory" : row.ok ? "within tolerance" : "outside tolerance"))))),
+      scaled ? element("p", { class: "aside" }, "Theory now: the published value times the factor that dimensional analysis gives exactly for what was changed.") : null);
   }
 
   async function fill() {
@@ -111,7 +141,7 @@ export function mount(work, page) {
   fill().catch((trouble) => { status.textContent = `${trouble.message}. Is forebeam still running?`; });
   page.listeners.add(follow);
   return () => {
-    controller?.abort();
+    left = true;
     page.listeners.delete(follow);
   };
 }

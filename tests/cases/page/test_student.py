@@ -4,7 +4,7 @@ import pytest
 
 from cases.page.student import answer, description, list_of_cases
 from cases.verification.textbook import textbook_file, textbook_files
-from femcore.base.errors import InputFault
+from femcore.base.errors import InputFault, InputFaults, Mechanism
 from femcore.files.frame_file import read_frame_file
 from femcore.files.frame_run import run_frame
 from tests.cases.page.test_builder_in_browser import AXE
@@ -24,7 +24,7 @@ def test_rows_are_the_verification_s_own():
     """Every value of the load case, theory and computed, as `forebeam verify` has them."""
     run = run_frame(read_frame_file(textbook_file(CASE)))
     for load in ("uniform", "middle"):
-        rows = answer(CASE, load)["rows"]
+        rows = answer(CASE, load, {})["rows"]
         own = [one for one in run.outcomes if one.expected.case == load]
         assert [row["expected"] for row in rows] == [one.expected.expected for one in own]
         assert [row["value"] for row in rows] == [one.computed for one in own]
@@ -33,7 +33,7 @@ def test_rows_are_the_verification_s_own():
 
 def test_the_diagram_is_the_closed_form():
     """Bending moment of a propped cantilever under w: w L²/8 at the root, hogging, and −9 w L²/128 at 5L/8 (statics)."""
-    beams = answer(CASE, "uniform")["picture"]["beams"]
+    beams = answer(CASE, "uniform", {})["picture"]["beams"]
     w, L = 4e3, 5.0
     before = 0.0
     for beam in beams:
@@ -48,7 +48,135 @@ def test_unknown_names_are_refused_by_the_nearest():
     with pytest.raises(InputFault, match="did you mean 'propped_cantilever'"):
         description("proped_cantilever")
     with pytest.raises(InputFault, match="did you mean 'uniform'"):
-        answer(CASE, "unifrm")
+        answer(CASE, "unifrm", {})
+
+
+def test_a_changed_case_is_the_changed_file(tmp_path):
+    """E, elements, a release, a spring and all lengths, by key, give what a file with them gives."""
+    edits = {
+        "materials.steel.E": "150 GPa", "beams.CB.divide": 3, "beams.AC.from_release": ["ry"],
+        "beams.CB.to_spring.ry": "2 MN*m/rad", "supports.2.fixed": ["uy", "uz", "rx", "ry"], "all lengths": 2,
+    }  # fmt: skip
+    text = textbook_file(CASE).read_text(encoding="utf-8")
+    text = (
+        text.replace('"210 GPa"', '"150 GPa"')
+        .replace("2.5 0 0 m", "5 0 0 m")
+        .replace('B = "5 0 0', 'B = "10 0 0')
+    )
+    text = text.replace('name = "AC"\n', 'name = "AC"\nfrom_release = ["ry"]\n')
+    text = text.replace('name = "CB"\n', 'name = "CB"\ndivide = 3\nto_spring = { ry = "2 MN*m/rad" }\n')
+    text = text.replace('["uy", "uz", "rx"]', '["uy", "uz", "rx", "ry"]')
+    file = tmp_path / "changed.toml"
+    file.write_text(text, encoding="utf-8")
+    wanted = [
+        one.computed for one in run_frame(read_frame_file(file)).outcomes if one.expected.case == "middle"
+    ]
+    found = answer(CASE, "middle", edits)
+    assert [row["value"] for row in found["rows"]] == wanted
+    assert found["elements"] == 4
+    assert {row["status"] for row in found["rows"]} == {"none"}
+
+
+def test_theory_follows_lengths_and_loads_and_ends_with_a_release():
+    """w L²/8 with the length by its square and the load by itself; a hinge in the middle leaves the theory's assumptions."""
+    by_place = {
+        row["at"]: row for row in answer(CASE, "uniform", {"all lengths": 1.5, "all loads": 2})["rows"]
+    }
+    assert by_place["AC.start"]["expected"] == pytest.approx(2 * 4e3 * 7.5**2 / 8)
+    assert by_place["AC.start"]["ok"]
+    hinged = answer(CASE, "uniform", {"beams.AC.to_release": ["ry"]})
+    assert hinged["without"] == [
+        "the end of AC was given a release or a spring that the source's does not have"
+    ]
+    assert all(row["theory"] is None for row in hinged["rows"])
+
+
+def test_what_cannot_be_solved_is_a_sentence():
+    """A mechanism, a value that is none, and more elements than the page takes."""
+    with pytest.raises(Mechanism):
+        answer(CASE, "uniform", {"beams.AC.from_release": ["ry"], "beams.CB.from_release": ["ry"]})
+    with pytest.raises(InputFaults, match="is not a stress"):
+        answer(CASE, "uniform", {"materials.steel.E": "3 kg"})
+    with pytest.raises(InputFault, match="the page takes 500"):
+        answer(CASE, "uniform", {"beams.AC.divide": 9999})
+
+
+def test_every_case_has_fields_of_its_own_values():
+    """What is offered is in the file: setting every field to the value it has changes nothing."""
+    for topic in list_of_cases():
+        name = topic["cases"][0]["name"]
+        found = description(name)
+        loads = [field for load in found["loads"] for field in load["fields"]]
+        fields = [
+            *found["factors"],
+            *loads,
+            *(field for group in found["groups"] for field in group["fields"]),
+        ]
+        edits = {field["key"]: field["value"] for field in fields}
+        edits |= {f"{beam['key']}.divide": beam["divide"] for beam in found["beams"]}
+        assert {row["status"] for row in answer(name, "", edits)["rows"]} <= {"published"}, name
+
+
+def control(page, key: str):
+    """The field of a key."""
+    return page.locator(f"label[title='{key}'] + input")
+
+
+def test_a_change_is_followed_undone_and_kept_in_the_address(opened, address):
+    """A slider moves load and theory; undo; a reload keeps the change; the other tabs' boat is not touched."""
+    one = opened(address + TAB + "&case=cantilever_point_load", ready=".theory td")
+    one.settled()
+    page = one.page
+    slider = page.locator("div.field:has(label[title='all loads']) input[type=range]")
+    slider.focus()
+    for _ in range(4):
+        page.keyboard.press("ArrowRight")
+    page.locator(".theory td", has_text="−6 kN").first.wait_for()
+    assert control(page, "all loads").input_value() == "1.2"
+    assert page.locator(".theory .bad").count() == 0
+    page.reload()
+    page.locator(".theory td", has_text="−6 kN").first.wait_for()
+    force = control(page, "cases.vertical.point.1.force")
+    force.fill("0 0 -10 kN")
+    force.press("Enter")
+    page.locator(".theory td", has_text="−12 kN").first.wait_for()
+    page.get_by_role("button", name="Undo").click()
+    page.locator(".theory td", has_text="−6 kN").first.wait_for()
+    page.get_by_role("button", name="As in the book").click()
+    page.locator(".theory td", has_text="−5 kN").first.wait_for()
+    assert "edits" not in page.url
+    assert "changes" not in page.url
+
+
+def test_a_release_by_keyboard_says_that_the_theory_no_longer_applies(opened, address):
+    """A hinge at the root of a propped cantilever by keyboard alone; then a spring in its place; then a mechanism."""
+    one = opened(address + TAB + f"&case={CASE}", ready=".theory td")
+    one.settled()
+    page = one.page
+    page.locator("summary", has_text="Elements, releases").focus()
+    page.keyboard.press("Enter")
+    page.locator("summary:text-is('AC')").focus()
+    page.keyboard.press("Enter")
+    held = page.locator("fieldset:has(legend:text-is('at its start'))").first.get_by_label(
+        "rotation about y", exact=True
+    )
+    held.focus()
+    page.keyboard.press("ArrowDown")
+    page.locator(".no-theory", has_text="The theory no longer applies: the start of AC").wait_for()
+    assert page.locator(".theory td", has_text="no theory").count() == 5
+    page.keyboard.press("ArrowDown")
+    spring = page.get_by_label("AC, start: rotation about y, spring")
+    assert spring.input_value() == "840 kN*m/rad"
+    spring.fill("soft")
+    spring.press("Enter")
+    page.wait_for_selector("[role=alert] li")
+    assert "from_spring" in page.locator("[role=alert]").inner_text()
+    assert spring.get_attribute("aria-invalid") == "true"
+    assert "last good answer" in page.locator(".status").inner_text()
+    assert page.locator(".theory tbody tr").count() == 5
+    spring.fill("1 MN*m/rad")
+    spring.press("Enter")
+    page.wait_for_selector("[role=alert]:not(:has(li))", state="attached")
 
 
 def test_a_case_is_found_and_opened_by_keyboard(opened, address):
@@ -72,12 +200,12 @@ def test_a_case_is_found_and_opened_by_keyboard(opened, address):
     page.wait_for_selector(".theory td")
     assert page.get_by_label("Load case").input_value() == "upward"
     assert page.locator(".theory tbody tr").count() == len(
-        answer("king_post_slipping_strap", "upward")["rows"]
+        answer("king_post_slipping_strap", "upward", {})["rows"]
     )
 
 
 @pytest.mark.parametrize("width", [1300, 390])
-@pytest.mark.parametrize("where", ["", "&case=portal_side_load"])
+@pytest.mark.parametrize("where", ["", '&case=portal_side_load&edits={"beams.AB1.to_release":["ry"]}'])
 def test_no_serious_finding_and_nothing_wider_than_the_screen(opened, address, width, where):
     """axe-core's rules at both widths, with the list open and with a case."""
     one = opened(address + TAB + where, ready=".theory td", width=width)
