@@ -11,6 +11,7 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import importlib.util
+import io
 import json
 import os
 import platform
@@ -35,7 +36,7 @@ LOCKS: dict[Need, Path] = {need: ROOT / "requirements" / f"{need}.txt" for need 
 # Left over from another project's shell, these would send Python or pip elsewhere. Where packages come from
 # (pip's index, proxy and certificate settings) is the machine's business, and stays.
 LEFTOVERS = {
-    *("PYTHONHOME", "PYTHONPATH", "PYTHONSTARTUP", "PYTHONUSERBASE", "VIRTUAL_ENV"),
+    *("PYTHONHOME", "PYTHONPATH", "PYTHONSTARTUP", "PYTHONUSERBASE", "PYTHONUTF8", "VIRTUAL_ENV"),
     *("PIP_CONSTRAINT", "PIP_PREFIX", "PIP_REQUIREMENT", "PIP_ROOT", "PIP_TARGET", "PIP_USER"),
 }
 
@@ -93,6 +94,10 @@ def clean_environment() -> dict[str, str]:
 
 def leave(body: Callable[[], int]) -> NoReturn:
     """Run a script's body and leave with its exit status; a fault becomes its sentence, an interrupt 130."""
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        sys.stdout.reconfigure(
+            errors="replace"
+        )  # a terminal that lacks a letter of the path shows a question mark
     try:
         sys.exit(body())
     except SetupFault as fault:
@@ -188,7 +193,9 @@ def _fingerprint_of_project() -> str:
 
 
 def _digest(*parts: str) -> str:
-    return hashlib.sha256("\0".join(parts).encode()).hexdigest()
+    return hashlib.sha256(
+        "\0".join(parts).encode("utf-8", "surrogateescape")
+    ).hexdigest()  # a path may be no text
 
 
 def _main() -> int:

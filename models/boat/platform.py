@@ -17,7 +17,7 @@ from dataclasses import dataclass
 from typing import Annotated, Any, Self
 
 import numpy as np
-from pydantic import Discriminator, Field, Tag, model_validator
+from pydantic import AfterValidator, Discriminator, Field, Tag, model_validator
 from scipy.optimize import brentq
 
 from femcore.base.arrays import FloatArray
@@ -41,8 +41,15 @@ from models.tables.context import BuiltFrom
 
 ABS_TOL_TWIST_CENTRE = 1e-12
 """m: the twist centre of the closed form is found to this."""
+ABS_TOL_SAME_STATION = 1e-6
+"""m: stations of a hull nearer than this are one."""
 HULL_STEPS = 400
 """Steps of the integral of a hull's twist along the platform: its error is below 1e-5 where GJ halves over the platform."""
+
+
+def station_aft(x: float) -> float:
+    """m, of a member or bulkhead: one nearer to the main bulkhead than two stations of a hull can be is at it."""
+    return 0.0 if abs(x) <= ABS_TOL_SAME_STATION else x
 
 
 class PlatformMemberGeometry(Table):
@@ -54,7 +61,7 @@ class PlatformMemberGeometry(Table):
     """
 
     name: Annotated[str, Field(min_length=1, max_length=100)]
-    station: Length
+    station: Annotated[Length, AfterValidator(station_aft)]
     height: Length
     inboard: Annotated[float, Unit("m", least=0)] | None = None
     end_roll: Annotated[float, Unit("N*m/rad", least=0)] | None = None

@@ -15,14 +15,14 @@ from femcore.base.toml import Table
 from femcore.base.units import Unit, UnitVector
 from femcore.files.section_file import WallMaterials, WallTable
 from models.boat.bows import Bows
-from models.boat.platform import AnyMember, HullAftStation, Platform, PlatformMember
+from models.boat.platform import AnyMember, HullAftStation, Platform, PlatformMember, station_aft
 from models.boat.platform_recipe import SYMMETRIC, Bulkhead, PlatformAsBuilt, Sheet, Skin
 from models.tables.beams import MAX_LENGTH, Length, PositiveLength, unit_stiffness
 from models.tables.context import BuiltFrom
 
 BY_MEMBERS, AS_BUILT = "by its members", "as built"
 """Words that tell the two ways apart; they may be no keys."""
-Station = Annotated[float, Unit("m", most=MAX_LENGTH)]
+Station = Annotated[float, Unit("m", most=MAX_LENGTH), AfterValidator(station_aft)]
 Opening = Annotated[tuple[float, float], UnitVector("m", 2)]
 
 

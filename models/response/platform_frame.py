@@ -37,7 +37,14 @@ from femcore.solvers.solution import solve
 from models.boat.boat import Boat
 from models.boat.bows import Bows
 from models.boat.calibration import Calibration
-from models.boat.platform import HandFormula, HullAftStation, Platform, hand_formula, symmetric_roll_springs
+from models.boat.platform import (
+    ABS_TOL_SAME_STATION,
+    HandFormula,
+    HullAftStation,
+    Platform,
+    hand_formula,
+    symmetric_roll_springs,
+)
 from models.boat.platform_recipe import CENTRE_SCATTER
 from models.joints.base import SIDE_NAMES as SIDES
 from models.response.calibrated_frame import PLATFORM_PREFIX, member_powers, with_factors
@@ -48,8 +55,6 @@ ELEMENTS_PER_HALF = 2
 """Of a member, which is uniform: so that it buckles at the right load."""
 YOKE_STIFFNESS = 1e12
 """N/m, of the springs by which the yokes hold the hulls. No force depends on it; 100 kN move a bow by 10⁻⁷ m."""
-ABS_TOL_SAME_STATION = 1e-6
-"""m: stations of a hull nearer than this are one."""
 MIN_BALANCE_DISTANCE = 0.01
 """m: nearer to a member than this, roll is balanced at the member, so that no element of a hull is too short for its digits."""
 BALANCE = "balance"

@@ -2,10 +2,12 @@
 
 import importlib.util
 import json
+import os
 import shutil
 import signal
 import subprocess
 import sys
+import venv
 from pathlib import Path
 
 import pytest
@@ -93,6 +95,63 @@ def test_what_develops_also_runs(checkout):
     assert checkout.prepare("run") == ["venv", "run.txt", "project"]
     assert checkout.prepare("develop") == ["develop.txt"]
     assert checkout.prepare("run") == []
+
+
+OFFLINE = dict.fromkeys(("HTTP_PROXY", "HTTPS_PROXY", "PIP_INDEX_URL"), "http://127.0.0.1:9") | {"PATH": ""}
+
+
+def test_the_second_time_needs_no_network_and_says_nothing(checkout):
+    """With no index to be reached and no program to be found, a checkout that is whole is ready at once."""
+    checkout.prepare("run")
+    command = [sys.executable, checkout.root / "scripts" / "environment.py", "run"]
+    done = subprocess.run(command, env=os.environ | OFFLINE, capture_output=True, text=True, check=False)
+    assert (done.returncode, done.stdout, done.stderr) == (0, "", "")
+
+
+SET_UP = """
+import sys
+sys.path.insert(0, "scripts")
+import environment
+environment._install_project = lambda: None
+def body():
+    environment.prepare("run")
+    return environment.run("python", ["-c", "import sys; print(ascii(sys.executable))"])
+environment.leave(body)
+"""
+
+
+@pytest.mark.skipif(os.name != "posix", reason="locales of POSIX")
+@pytest.mark.parametrize("utf8", ["1", "0"], ids=["letters by UTF-8", "ASCII alone"])
+def test_set_up_works_by_a_path_with_spaces_and_letters_in_a_bare_locale(tmp_path, utf8):
+    """Checkout and interpreter are in folders with a space and a letter that ASCII lacks: an environment is made, here without
+    packages, and its Python is run; the second time nothing is said.
+    """
+    root, programs = tmp_path / "Böot and beam", tmp_path / "Pröğrams here"
+    for name in ("pyproject.toml", "scripts/environment.py"):
+        (root / name).parent.mkdir(parents=True, exist_ok=True)
+        shutil.copy(ROOT / name, root / name)
+    (root / "requirements").mkdir()
+    for name in ("run.txt", "develop.txt"):
+        (root / "requirements" / name).touch()
+    venv.create(programs, symlinks=True)
+    bare = {
+        name: value for name, value in os.environ.items() if not name.startswith(("PYTHON", "LC_", "LANG"))
+    }
+    command = [programs / "bin" / "python", "-c", SET_UP]
+    said = [
+        subprocess.run(
+            command,
+            cwd=root,
+            env=bare | {"LC_ALL": "C", "PYTHONUTF8": utf8},
+            capture_output=True,
+            check=False,
+        )
+        for _ in range(2)
+    ]
+    assert [(done.returncode, done.stderr) for done in said] == [(0, b""), (0, b"")]
+    assert b"Making a Python environment" in said[0].stdout
+    assert said[1].stdout.count(b"\n") == 1
+    assert b"/.venv/bin/python" in said[1].stdout
 
 
 @pytest.mark.parametrize("step", ["venv", "develop.txt", "project"])

@@ -2,6 +2,7 @@
 
 import itertools
 import re
+import shlex
 import sys
 import xml.etree.ElementTree as ET
 
@@ -303,7 +304,7 @@ def test_a_scene_is_coloured_by_the_resultant_bending(solution):
 def test_a_renderer_that_fails_is_told_in_words(solution, tmp_path, monkeypatch, body, patience, words):
     """A renderer that dies, hangs or draws nothing ends no run: the reason comes back."""
     fake = tmp_path / "python"
-    fake.write_text(f"#!{sys.executable}\n{body}\n")
+    fake.write_text(f"#!/bin/sh\nexec {shlex.quote(sys.executable)} -c {shlex.quote(body)}\n")
     fake.chmod(0o755)
     monkeypatch.setattr(sys, "executable", str(fake))
     monkeypatch.setattr(render3d, "RENDER_TIMEOUT", patience)

@@ -7,6 +7,7 @@ from femcore.base.errors import InputFaults
 from femcore.base.toml import checked
 from models.boat.boat import Boat
 from models.boat.platform import HullAftStation, Platform, PlatformMember, hand_formula
+from models.response.platform_frame import response_of
 from tests.models.boats import LONGERON, plain, tables, text
 
 BEAM = {"EI_vertical": 8e6, "EI_lateral": 50e6, "GJ": 1.5e6, "EA": 900e6}
@@ -83,6 +84,14 @@ def test_a_platform_that_cannot_be_is_refused_with_the_cure(keys, words):
     """A fault names what is wrong in one sentence."""
     with pytest.raises(InputFaults, match=words):
         Platform(**keys)
+
+
+@pytest.mark.parametrize("station", [-4.1e-9, 4e-9, -0.9e-6])
+def test_a_member_next_to_nothing_aft_of_the_bulkhead_is_at_it(station):
+    """Nearer than two stations of a hull can be, so that no hull is a part of a thousandth of a millimetre long."""
+    both = platform(member(0.0, "fore"), member(station, "aft"))
+    assert both.members_at_bulkhead == list(both.members)
+    assert response_of(BOWS, both).twist_centre == 0.0
 
 
 def test_a_member_ahead_of_the_bulkhead_is_refused():
