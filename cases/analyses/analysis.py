@@ -5,7 +5,7 @@ Report, results, terminal and comparison read from here. Apart from the study, e
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from functools import cached_property, partial
@@ -72,14 +72,18 @@ def analyse(
     return Analysis(run_study(file, source), test, variants)
 
 
-def analysed_variants(file: BoatFile, source: str = "") -> tuple[Analysis | StructureFault, ...]:
-    """Each variant of the file, analysed with its margins, or why it cannot be."""
+def analysed_variants(
+    file: BoatFile, source: str = "", done: Callable[[], None] = lambda: None
+) -> tuple[Analysis | StructureFault, ...]:
+    """Each variant of the file, analysed with its margins, or why it cannot be; `done` is called after each."""
 
     def analysed(variant: Variant) -> Analysis | StructureFault:
         try:
             return analyse(file.variant(variant), source).with_answers(lives=False)
         except StructureFault as fault:
             return fault
+        finally:
+            done()
 
     return tuple(map(analysed, file.variants))
 

@@ -9,10 +9,11 @@ from typing import Annotated, NamedTuple
 
 from pydantic import Field
 
-from cases.analyses.analysis import ComparedBoat, analyse
+from cases.analyses.analysis import ComparedBoat, analyse, analysed_variants
 from cases.analyses.part_margins import PartMargins
 from cases.analyses.study import ATTRACTED, CaseResult, JointResult
 from cases.input.boat_file import BoatFile
+from cases.input.variants import AS_ENTERED
 from cases.loads.racking import Racking
 from cases.loads.rig import Rig
 from femcore.base.errors import InputFault, StructureFault
@@ -48,17 +49,24 @@ REL_TOL_NO_QUANTITY = 1e-9
 """Of the largest value of a quantity over joints and variants: a smaller one is rounding, and is reported as 0."""
 
 
-def compare(file: BoatFile, source: str = "") -> tuple[ComparedBoat, ...]:
+def compare(
+    file: BoatFile, source: str = "", done: Callable[[], None] = lambda: None
+) -> tuple[ComparedBoat, ...]:
     """The boat as entered and each of its variants, run; a StructureFault names the variant in which no joint has an answer.
+
+    done : called after the boat as entered and after each variant
 
     InputFault where the file has no variants.
     """
     require_variants(file, source)
     found = analyse(file, source).with_answers(lives=False)
-    for variant, made in found.variants:
+    done()
+    compared = [ComparedBoat(AS_ENTERED, file.note, found)]
+    for variant, made in zip(file.variants, analysed_variants(file, source, done), strict=True):
         if isinstance(made, StructureFault):
             raise made.inside(f"variant '{variant.name}'") from None
-    return found.compared
+        compared.append(ComparedBoat(variant.name, variant.note, made))
+    return tuple(compared)
 
 
 def require_variants(file: BoatFile, source: str) -> None:

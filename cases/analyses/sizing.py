@@ -7,7 +7,7 @@ constant load: where the two differ, the size mostly attracts its own load.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
@@ -173,8 +173,12 @@ Variable = DesignVariable[Joint] | BoatVariable
 """Of the joint's own parts the joint with each size; of the others what makes the boat file with it."""
 
 
-def size_boat(boat: BoatFile | Analysis, target: float = 0.0) -> tuple[JointSizing, ...]:
+def size_boat(
+    boat: BoatFile | Analysis, target: float = 0.0, done: Callable[[], None] = lambda: None
+) -> tuple[JointSizing, ...]:
     """Every joint of a boat brought above a least margin `target` where stock sizes can; of an analysis, from its solution.
+
+    done : called after each joint of a boat file
 
     A joint with which the boat has no answer says so; StructureFault where that is every joint; InputFault where `target` is no
     number, which no margin would be below.
@@ -190,6 +194,7 @@ def size_boat(boat: BoatFile | Analysis, target: float = 0.0) -> tuple[JointSizi
             unsolved = UnsolvedJoint(joint, fault)
             faults.append(unsolved)
             sized.append(JointSizing(joint.name, target, (), (), (), None, {}, no_answer=unsolved.reason))
+        done()
     require_answer([one for one in sized if not one.no_answer], faults)
     return tuple(sized)
 

@@ -15,6 +15,7 @@ import sys
 import threading
 from collections.abc import Callable, Iterator, Sized
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -29,6 +30,7 @@ from cases.cli.new_file import write_new
 from cases.cli.page_command import page
 from cases.cli.picture_file import refuse_other_names, save_picture
 from cases.cli.plan_command import plan_test
+from cases.cli.stages import Stages
 from cases.cli.stations_command import stations
 from cases.cli.sweep_command import sweep
 from cases.cli.uncertainty_command import uncertainty
@@ -41,6 +43,7 @@ if TYPE_CHECKING:
     from cases.analyses.analysis import Analysis
     from cases.analyses.calibration_result import CalibrationResult
     from cases.input.boat_file import BoatFile
+    from cases.report.output import Form
 
 QUESTIONS = {
     "length": "Of the hulls over all, such as '13.4 m'.",
@@ -66,6 +69,13 @@ QUESTIONS = {
     "joints": "One way to join the beam; repeat it: lug and pin, taped socket, fork and pin, rigid.",
 }
 """The keys of `cases.input.known_boat.OwnersBoat`, and what each asks."""
+RUN_STAGES = {
+    "reading": 0.5, "test": 1.0, "loads": 1.0, "margins": 1.5, "decision": 4.0, "sections": 3.0, "pictures": 6.0,
+    "page": 1.0, "PDF": 5.0, "results": 1.0,
+}  # fmt: skip
+"""Stages of `run` with pictures, and the seconds that each took with the demo boat."""
+WRITING = ("sections", "pictures", "page", "PDF", "results")
+"""Those of them that write."""
 FileName = click.argument("file", type=click.Path(path_type=Path))
 
 
@@ -123,11 +133,10 @@ def run(
 
     Exit status 0: every joint has an answer, adequate or not; 3: one has none (the others are reported).
     """
-    import datetime as dt
-    import hashlib
     from contextlib import nullcontext
 
     from cases.analyses.analysis import analyse, variants_beside
+    from cases.cli.run_summary import summary
     from cases.input.boat_file import read_boat_file
     from cases.report.folder import refuse
     from cases.report.pages.browser import find_browser
@@ -139,30 +148,58 @@ def run(
                 name, "is of the page, and --no-pictures writes none", "leave one of the two out"
             )
     program = find_browser() if pdf else ""
-    boat, summary_alone = read_boat_file(file), no_pictures and out is None
-    folder = out or Path(f"{file.stem}-report")
+    folder, summary_alone = out or Path(f"{file.stem}-report"), no_pictures and out is None
+    left_out = {
+        *([] if test else ["test"]),
+        *([] if pdf else ["PDF"]),
+        *(["pictures", "page"] if no_pictures else []),
+        *(WRITING if summary_alone else []),
+    }
+    stages = click.get_current_context().with_resource(
+        Stages({stage: seconds for stage, seconds in RUN_STAGES.items() if stage not in left_out})
+    )
+    boat = read_boat_file(file)
     if not summary_alone:
         refuse(folder)  # before the analysis, which takes its time
+    if test:
+        stages.begin("test")
     fitted = _fitted(boat, file, test) if test else None
     boat = boat.with_joints(joints) if joints else boat
     beside = nullcontext() if summary_alone else variants_beside(boat, printable(file.name))
     variants = click.get_current_context().with_resource(beside)
-    analysis = analyse(boat, printable(file.name), fitted, variants).with_answers()
-    status = _status(analysis.study.unsolved)
-    _show_summary(analysis)
-    if summary_alone:
-        return status
-    from cases.report.output import Form, write
+    stages.begin("loads")
+    analysis = analyse(boat, printable(file.name), fitted, variants)
+    stages.begin("margins")
+    analysis = analysis.with_answers()
+    stages.begin("decision")
+    answer = summary(analysis)
+    with stages.hidden():
+        _show(answer)
+        click.echo(CAUTION)
+    if not summary_alone:
+        from cases.report.output import Form
+
+        form = Form(pictures=not no_pictures, png=png, brief=brief, pdf=program, full=full)
+        _write_report(analysis, file, folder, form, stages)
+    return _status(analysis.study.unsolved)
+
+
+def _write_report(analysis: Analysis, file: Path, folder: Path, form: Form, stages: Stages) -> None:
+    """Write the report, and print what of it could not be, and where it is."""
+    import datetime as dt
+    import hashlib
+    from dataclasses import replace
+
+    from cases.report.output import write
     from cases.report.pages.report_page import Made
 
     made = Made(dt.date.today().isoformat(), hashlib.sha256(file.read_bytes()).hexdigest())  # noqa: DTZ011
-    form = Form(pictures=not no_pictures, png=png, brief=brief, pdf=program, full=full, made=made)
-    written = write(analysis, folder, form)
-    for remark in written.remarks:
-        if remark not in analysis.warnings:  # they come first in the summary
-            click.echo(remark)
-    click.echo(f"{'Results' if no_pictures else 'Report'}: {written.report}")
-    return status
+    written = write(analysis, folder, replace(form, made=made), stages.begin)
+    with stages.hidden():
+        for remark in written.remarks:
+            if remark not in analysis.warnings:  # they come first in the summary
+                click.echo(remark)
+        click.echo(f"{'Report' if form.pictures else 'Results'}: {written.report}")
 
 
 def _fitted(boat: BoatFile, file: Path, test: Path) -> CalibrationResult:
@@ -175,13 +212,6 @@ def _fitted(boat: BoatFile, file: Path, test: Path) -> CalibrationResult:
 def _status(without_answer: Sized) -> int:
     """3 where a joint has no answer, else 0: that a joint is inadequate is an answer."""
     return StructureFault.exit_status if len(without_answer) else 0
-
-
-def _show_summary(analysis: Analysis) -> None:
-    from cases.cli.run_summary import summary
-
-    _show(summary(analysis))
-    click.echo(CAUTION)
 
 
 @forebeam.command()
@@ -218,7 +248,8 @@ def _compare(boat: BoatFile, source: str, *, as_json: bool, table: Path | None) 
     from cases.report.sections.variants_section import variants_table
     from femcore.base import written
 
-    compared = compare_all(boat, source)
+    with Stages({"variants": 1.0}) as stages:
+        compared = compare_all(boat, source, stages.counted("variants", 1 + len(boat.variants)))
     if table is not None:
         write_new(table, variants_table(compared).csv())
     if as_json:
@@ -234,7 +265,8 @@ def _cross(boat: BoatFile, source: str, joints: tuple[str, ...], *, as_json: boo
     from cases.cli.crossing_output import crossing_csv, crossing_tables
     from femcore.base import written
 
-    found = cross(boat, joints, source)
+    with Stages({"variants": 1.0}) as stages:
+        found = cross(boat, joints, source, stages.counted("variants", 1 + len(boat.variants)))
     if table is not None:
         write_new(table, crossing_csv(found))
     if as_json:
@@ -296,7 +328,8 @@ def verify(*, case: str | None, every: bool, picture: Path | None, as_json: bool
         from cases.report.pages import chapter
 
         chapter.refuse(page)
-    cases = verify_all()
+    with Stages({"textbook cases": 1.0}) as stages:
+        cases = verify_all(done=partial(stages.begin, "textbook cases"))
     if as_json:
         from femcore.base.written import plain_json
 
@@ -354,7 +387,8 @@ def size(*, file: Path, target: float, as_json: bool, pareto: Path | None) -> in
 
     refuse_other_names(pareto)
     boat = read_boat_file(file)
-    sized = size_boat(boat, target)
+    with Stages({"sizes of each joint": 1.0}) as stages:
+        sized = size_boat(boat, target, stages.counted("sizes of each joint", len(boat.joints)))
     status = _status([one for one in sized if one.no_answer])
     if as_json:
         from femcore.base.written import plain_json

@@ -117,7 +117,13 @@ class Form:
     made: report_page.Made | None = None
 
 
-def write(analysis: Analysis, out: Path, form: Form = Form()) -> Written:
+Progress = Callable[[str, float | None], None]
+"""Called with the stage that begins, and with the part of it that is done where that is counted."""
+
+
+def write(
+    analysis: Analysis, out: Path, form: Form = Form(), progress: Progress = lambda _stage, _part: None
+) -> Written:
     """Write report, pictures, tables, meshes and results into the folder `out`, in that form.
 
     InputFault where `out` holds anything that is not as the last run wrote it, or cannot be written. An earlier
@@ -126,7 +132,7 @@ def write(analysis: Analysis, out: Path, form: Form = Form()) -> Written:
     remarks: list[str] = []
 
     def fill(folder: Path) -> None:
-        remarks.extend((_fill if form.pictures else _fill_numbers)(analysis, folder, form))
+        remarks.extend((_fill if form.pictures else _fill_numbers)(analysis, folder, form, progress))
 
     folder = write_complete_folder(out, fill)
     return Written(
@@ -134,7 +140,7 @@ def write(analysis: Analysis, out: Path, form: Form = Form()) -> Written:
     )
 
 
-def _fill(analysis: Analysis, folder: Path, form: Form) -> list[str]:
+def _fill(analysis: Analysis, folder: Path, form: Form, progress: Progress) -> list[str]:
     """Everything, the results last since they name all files; returns the remarks.
 
     Pictures of the study are drawn, and the views in space rendered, by other processes while the sections are worked out here.
@@ -146,11 +152,12 @@ def _fill(analysis: Analysis, folder: Path, form: Form) -> list[str]:
         jobs = [partial(main_load_picture, study)] if form.brief else report_figures.picture_jobs(analysis)
         count = drawing.add(jobs)
         space = None if form.brief else beside.submit(_solids, study, scratch(folder))
-        undrawn = [replace(part, drawings=()) if form.brief else part for part in all_sections(analysis)]
+        sections = all_sections(analysis, progress)
+        undrawn = [replace(part, drawings=()) if form.brief else part for part in sections]
         for part in undrawn:
             drawing.add(part.drawings)
         _write_tables(study, undrawn, folder)
-        drawn = iter(drawing.pictures())
+        drawn = iter(drawing.pictures(partial(progress, "pictures")))
         solids, why = ([], None) if space is None else space.result()
     pictures = list(islice(drawn, count))
     parts = [replace(part, pictures=list(islice(drawn, len(part.drawings)))) for part in undrawn]
@@ -168,11 +175,15 @@ def _fill(analysis: Analysis, folder: Path, form: Form) -> list[str]:
         study.joints, numbers.slugs([joint.joint.name for joint in study.joints]), strict=True
     ):
         write_vtu(folder / "frames" / f"{slug}.vtu", joint.solution)
+    progress("page", None)
     page = report_page.render(
         analysis, pictures, solids, remarks, parts, brief=form.brief, full=form.full, made=form.made
     )
     (folder / PAGE).write_text(page, encoding="utf-8")
-    remarks += _printed(folder, form.pdf) if form.pdf else []
+    if form.pdf:
+        progress("PDF", None)
+        remarks += _printed(folder, form.pdf)
+    progress("results", None)
     _write_results(analysis, remarks, folder)
     return remarks
 
@@ -188,10 +199,11 @@ def _printed(folder: Path, program: str) -> list[str]:
     return [f"No {name}: {why}." for name, why in made.items() if why]
 
 
-def _fill_numbers(analysis: Analysis, folder: Path, _: Form) -> list[str]:
+def _fill_numbers(analysis: Analysis, folder: Path, _: Form, progress: Progress) -> list[str]:
     """Tables and results alone; returns the remarks."""
     (folder / "tables").mkdir()
-    _write_tables(analysis.study, list(all_sections(analysis)), folder)
+    _write_tables(analysis.study, list(all_sections(analysis, progress)), folder)
+    progress("results", None)
     remarks = list(analysis.remarks)
     _write_results(analysis, remarks, folder)
     return remarks
@@ -210,9 +222,12 @@ def _write_results(analysis: Analysis, remarks: list[str], folder: Path) -> None
     (folder / RESULTS).write_text(numbers.json() + "\n", encoding="utf-8")
 
 
-def all_sections(analysis: Analysis) -> Iterator[ReportSection]:
+def all_sections(
+    analysis: Analysis, progress: Progress = lambda _stage, _part: None
+) -> Iterator[ReportSection]:
     """The sections that the analysis has something for, in reading order."""
-    for build in SECTIONS:
+    for number, build in enumerate(SECTIONS):
+        progress("sections", number / len(SECTIONS))
         if (part := build(analysis.study, analysis)) is not None:
             yield part
 

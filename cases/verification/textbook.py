@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import groupby
@@ -119,9 +119,18 @@ def textbook_cases(folder: Path | None = None) -> list[TextbookCase]:
     ]
 
 
-def verify(folder: Path | None = None) -> list[VerifiedCase]:
-    """Run every textbook case, or those in another folder, in the order of `textbook_cases`."""
-    return [VerifiedCase(case.path, run_frame(case.file)) for case in textbook_cases(folder)]
+def verify(
+    folder: Path | None = None, done: Callable[[float], None] = lambda _part: None
+) -> list[VerifiedCase]:
+    """Run every textbook case, or those in another folder, in the order of `textbook_cases`.
+
+    done : called with the part of them that has been run
+    """
+    cases, verified = textbook_cases(folder), []
+    for case in cases:
+        verified.append(VerifiedCase(case.path, run_frame(case.file)))
+        done(len(verified) / len(cases))
+    return verified
 
 
 def _in_teaching_order(cases: list[TextbookCase]) -> list[TextbookCase]:

@@ -70,11 +70,15 @@ class DrawingProcess:
             self._waiting.put(len(self._jobs) - 1)
         return len(self._jobs) - first
 
-    def pictures(self) -> list[Picture]:
-        """All pictures, in the order of their jobs; nothing may be added afterwards."""
+    def pictures(self, drawn: Callable[[float], None] = lambda _part: None) -> list[Picture]:
+        """All pictures, in the order of their jobs; nothing may be added afterwards.
+
+        drawn : called with the part of them that is drawn, whenever one was drawn here
+        """
         with suppress(Empty):
             while (number := self._waiting.get_nowait()) is not None:
                 self._drawn[number] = self._jobs[number]().picture(png=self._png)
+                drawn(len(self._drawn) / len(self._jobs))
         self._waiting.put(None)
         if self._process is not None:
             if not self._ready.is_set():
