@@ -16,7 +16,6 @@ from cases.analyses.study import ATTRACTED, JointResult
 from cases.analyses.uncertainty.flips import Flip
 from cases.analyses.verdict_flips import VerdictFlip, load_flip, racking_flip
 from femcore.base.written import FiniteOrNull
-from models.joints.base import without_side
 from models.response.joint_loads import component_index
 from models.strength.margins import GoverningCheck
 
@@ -156,11 +155,6 @@ def _candidate(
     verdict = verdict_on(margins, life)
     sure = analysis.sampled.joint(joint.name) if own is not None else None
     of_own = None if sure is None else sure.own_chances
-    lacking = {
-        (without_side(one.part), one.check)
-        for one, name in margins.worst
-        if name is None and one.part in margins.joint_part_names
-    }
     torque, bending = (loads[component_index(component)] for component in ATTRACTED)
     return Candidate(
         joint=joint.name,
@@ -169,7 +163,7 @@ def _candidate(
         reason="the file does not describe its parts" if verdict == "not assessed" else "",
         weakest=None if own is None else own[0],
         beside=None if beside is None else beside[0],
-        not_made=len(lacking) if joint.joint.describes_parts else 0,
+        not_made=len(margins.lacking) if joint.joint.describes_parts else 0,
         life=life,
         torque=torque,
         bending=bending,

@@ -9,9 +9,12 @@ import numpy as np
 from pydantic import Field
 
 from cases.analyses.case_rows import CaseRows
+from femcore.base.arrays import FloatArray
 from models.response.front_end import SIDES
 from models.response.joint_loads import JOINT_LOAD_NAMES, racking_part
 
+REL_TOL_EQUAL = 1e-9
+"""Of the largest size: one that is smaller by less is as large."""
 REL_TOL_NO_COMPONENT = 1e-9
 """Of the largest component of the joint load, N and N·m alike: a smaller one is rounding, and counts as none."""
 
@@ -44,13 +47,18 @@ def design_loads(rows: CaseRows) -> tuple[DesignLoad, ...]:
     least = REL_TOL_NO_COMPONENT * float(np.abs(load).max())
     found = []
     for column, component in enumerate(JOINT_LOAD_NAMES):
-        row, side = np.unravel_index(np.abs(load[..., column]).argmax(), load.shape[:2])
+        row, side = np.unravel_index(_first_of_most(np.abs(load[..., column])), load.shape[:2])
         value, part = float(load[row, side, column]), float(racking[row, side, column])
         size, part = (abs(value), part * np.sign(value)) if abs(value) > least else (0.0, 0.0)
         # the parts of both hulls have one size
         parts = np.abs(racking[:, 0, column])
-        most = int(parts.argmax())
+        most = _first_of_most(parts)
         largest = float(parts[most]) if parts[most] > least else 0.0
         names = rows.names
         found.append(DesignLoad(component, size, float(part), names[row], SIDES[side], largest, names[most]))
     return tuple(found)
+
+
+def _first_of_most(sizes: FloatArray) -> int:
+    """The first, in reading order, of those that are largest but for rounding."""
+    return int((sizes >= sizes.max() * (1 - REL_TOL_EQUAL)).argmax())

@@ -124,7 +124,7 @@ def next_actions(study: Study, found: Sequence[tuple[JointResult, PartMargins]])
     if (moved := _moved_stay(study, found)) is not None:
         yield moved
     for result, margins in found:
-        lacking = tuple(w for w, name in margins.worst if name is None and w.part in margins.joint_part_names)
+        lacking = tuple(margins.lacking.values())
         if lacking and result.joint.describes_parts:
             yield GiveData("give data", result.name, lacking)
     assumed = tuple(case.name for case in study.racking_cases if case.origin().basis != "computed")

@@ -18,6 +18,7 @@ from femcore.base.written import Unwritten, written
 from femcore.solvers.superposed_buckling import buckling_utilisations
 from models.checks.beam_parts import beam_part_checks
 from models.joints import Joint
+from models.joints.base import without_side
 from models.response.attraction import AttractionCurve
 from models.strength.margins import (
     OUTCOME_WORDS,
@@ -98,6 +99,15 @@ class PartMargins:
         return tuple(
             sorted(found, key=lambda row: (row[1] is None, 0.0 if row[1] is None else row[0].margin))
         )
+
+    @property
+    def lacking(self) -> dict[tuple[str, str], GoverningCheck]:
+        """Checks of the joint's own parts that were not made, by part and check, both sides as one."""
+        found: dict[tuple[str, str], GoverningCheck] = {}
+        for one, name in self.worst:
+            if name is None and one.part in self.joint_part_names:
+                found.setdefault((without_side(one.part), one.check), one)
+        return found
 
     def governing_check(self, *, own: bool) -> tuple[GoverningCheck, str] | None:
         """The lowest margin of the joint's own parts, or of those beside it; None where none was checked."""

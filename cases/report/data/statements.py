@@ -36,7 +36,7 @@ def strength_statements(analysis: Analysis) -> Iterator[str]:
     yield checked_under_words(analysis)
     assessed = [(one, row) for one in part_margins if (row := one.governing_check(own=True))]
     for one, row in sorted(assessed, key=lambda found: found[1][0].margin):
-        lacks = sum(name is None and worst.part in one.joint_part_names for worst, name in one.worst)
+        lacks = len(one.lacking)
         rest = f" {lacks} check{'s' if lacks > 1 else ''} not made: data missing." if lacks else ""
         yield f"{words.name_of(one.joint)}: {_verdict(one.outcomes[0], *row)}.{rest}"
     for without in analysis.study.unsolved:

@@ -178,7 +178,7 @@ class Pages:
 def sizing_table(raised: Sequence[RaiseSizes]) -> Table:
     """Every size raised, with its check's margin before and after."""
     columns = tuple(
-        map(Column, ("joint", "check that fails", "size raised", "to", "margin as it is", "margin then"))
+        map(Column, ("joint", "check that fails", "size raised", "to", "margin before", "margin then"))
     )
     rows: list[tuple[Cell, ...]] = []
     for one in raised:

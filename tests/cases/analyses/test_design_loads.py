@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from cases.analyses.analysis import Analysis
+from cases.analyses.design_loads import REL_TOL_EQUAL
 from cases.analyses.study import run_study
 from models.response.joint_loads import JOINT_LOAD_NAMES, component_index, racking_part
 from tests.models.boats import MARTINGALE_STAYS, STRUT, boat_file_of
@@ -57,7 +58,9 @@ def test_racking_torque_is_half_of_port_less_starboard():
 
 
 def test_the_design_load_is_the_worst_of_all_rows():
-    """Of default combinations: each component is the largest size over rows and hulls, in the row named, pretension included."""
+    """Of default combinations: each component is the largest size over rows and hulls, in the row named, pretension included; of
+    rows that are equal but for rounding the first is named.
+    """
     found = analysis(RACKING, RIG)
     assert found.file.expanded_combinations
     for rows, loads in zip(found.case_rows, found.design_loads, strict=True):
@@ -65,7 +68,9 @@ def test_the_design_load_is_the_worst_of_all_rows():
         assert tuple(load.component for load in loads) == JOINT_LOAD_NAMES
         for column, load in enumerate(loads):
             if load.size:
-                assert load.size == np.abs(values[..., column]).max()
+                sizes = np.abs(values[..., column]).max(axis=1)
+                assert load.size == pytest.approx(sizes.max(), rel=REL_TOL_EQUAL)
+                assert rows.names.index(load.row) == (sizes >= sizes.max() * (1 - REL_TOL_EQUAL)).argmax()
                 side = ("port", "starboard").index(load.side)
                 at = values[rows.names.index(load.row), side, column]
                 assert abs(at) == load.size

@@ -11,7 +11,9 @@ _UNIT = "|".join(
     [rf"(?P<prefix{k}>[nµmkMG]?)(?P<unit{k}>{re.escape(unit)})" for k, unit in enumerate(UNITS)]
     + [rf"(?P<plain>{'|'.join(map(re.escape, PLAIN))})"]
 )
-_FIGURE = re.compile(rf"(?<![\w.]){_NUMBER}(?:[ \N{{NO-BREAK SPACE}}]?(?:{_UNIT})(?![\w·/]))?")
+_POWER = r"(?:·10(?P<power>[⁻⁰¹²³⁴⁵⁶⁷⁸⁹]+))?"
+_RAISED = str.maketrans("⁻⁰¹²³⁴⁵⁶⁷⁸⁹", "-0123456789")
+_FIGURE = re.compile(rf"(?<![\w.]){_NUMBER}{_POWER}(?:[ \N{{NO-BREAK SPACE}}]?(?:{_UNIT})(?![\w·/]))?")
 
 
 class Figure(NamedTuple):
@@ -50,5 +52,7 @@ def _figure(found: re.Match[str]) -> Figure:
     for k, name in enumerate(UNITS):
         if found[f"unit{k}"]:
             unit, by = name, PREFIXES[found[f"prefix{k}"]]
+    if found["power"]:
+        by *= 10.0 ** int(found["power"].translate(_RAISED))
     sign = -1.0 if found["sign"] in {"−", "-"} else 1.0
     return Figure(sign * float(digits) * by, last / 2 * by, unit, found[0])

@@ -243,13 +243,14 @@ def design_loads():
         racking = (load - load[:, ::-1] * mirror) / 2
         for column, component in enumerate(COMPONENTS):
             size, part = np.abs(load[..., column]), np.abs(racking[..., column])
-            row, side = np.unravel_index(size.argmax(), size.shape)
+            alike = size >= size.max() * (1 - REL_TOL_EQUAL)
+            row, side = np.unravel_index(alike.argmax(), size.shape)
             rows.append({
                 "joint": one.name, "component": component, "design load, SI": size.max(),
                 "due to racking, SI": racking[row, side, column] * np.sign(load[row, side, column]),
                 "unit": "N" if column < 3 else "N·m", "hull": SIDES[side],
-                "in": equal_to(size.max(), size.max(axis=1), one.rows.names),
-                "largest part due to racking, SI": part.max(), "in ": equal_to(part.max(), part.max(axis=1), one.rows.names),
+                "in": one.rows.names[row], "largest part due to racking, SI": part.max(),
+                "in ": one.rows.names[(part.max(axis=1) >= part.max() * (1 - REL_TOL_EQUAL)).argmax()],
             })  # fmt: skip
     return rows
 
