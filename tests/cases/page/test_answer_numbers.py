@@ -18,7 +18,7 @@ from cases.page.state import BoatText
 from models.response.front_end import SIDES
 from tests.cases.report.figures_read import figure, figures
 from tests.cases.report.numbers_boat import analysis as of_both
-from tests.cases.report.test_numbers_out import COMPONENTS
+from tests.cases.report.test_numbers_out import COMPONENTS, REL_TOL_EQUAL
 from tests.models.boats import BEAM
 
 UNITS = ("N", "N", "N", "N·m", "N·m", "N·m")
@@ -98,7 +98,10 @@ def expected(made):
     known = [(one, name) for one, name in margins.worst if name is not None]
     loads = []
     for k, component in enumerate(COMPONENTS):
-        row, side = np.unravel_index(size[..., k].argmax(), size.shape[:2])
+        alike = size[..., k] >= size[..., k].max() * (
+            1 - REL_TOL_EQUAL
+        )  # of equal ones but for rounding the first
+        row, side = np.unravel_index(alike.argmax(), size.shape[:2])
         loads.append(
             {"component": component, "size": size[row, side, k], "row": rows.names[row], "side": SIDES[side]}
         )
