@@ -13,6 +13,7 @@ from scipy.optimize import brentq
 from cases.analyses.case_rows import case_rows
 from cases.analyses.part_loads import part_loads
 from cases.analyses.part_margins import PartMargins, buckling_utilisation, extreme_rows
+from cases.analyses.scaled_sizes import ScaledSize, sizes_of_cases
 from cases.analyses.study import JointResult
 from cases.input.boat_file import BoatFile
 from cases.input.combinations import ExpandedCombination
@@ -50,6 +51,9 @@ class VerdictFlip:
         ),
     ]
     cases: Annotated[tuple[str, ...], Field(description="the cases that are varied; empty: all")]
+    sizes: Annotated[
+        tuple[ScaledSize, ...], Field(description="of those whose size the file enters, and what it would be")
+    ] = ()
 
 
 def load_flip(margins: PartMargins) -> VerdictFlip | None:
@@ -67,7 +71,9 @@ def racking_flip(file: BoatFile, result: JointResult, margins: PartMargins) -> V
     varied = tuple(case.name for case in file.load_cases if case.sea_loads() & QUARTERING_SEA)
     if not varied or margins.governing_check(own=True) is None:
         return None
-    return VerdictFlip("racking", _RackedBoat(file, result, margins, varied).flip(), varied)
+    factor = _RackedBoat(file, result, margins, varied).flip()
+    sizes = () if factor is None else sizes_of_cases(file, varied, factor)
+    return VerdictFlip("racking", factor, varied, sizes)
 
 
 @dataclass(frozen=True, eq=False)

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from cases.analyses.next_actions import MoveStay
 from cases.report.data import decision_words, words
+from cases.report.data.calibration_words import fit_lines
 from cases.report.data.statements import (
     checked_under_words,
     discretisation_words,
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
 
 
 def summary(analysis: Analysis) -> RenderableType:
-    """The decision, warnings, what is in no check, design loads, racking, the joints in a table, the stay's line."""
+    """The decision, warnings, a test on the boat, what is in no check, racking, the joints in a table, the stay's line."""
     from rich.console import Group  # noqa: PLC0415  (start-up time)
     from rich.text import Text  # noqa: PLC0415  (start-up time)
 
@@ -35,6 +36,7 @@ def summary(analysis: Analysis) -> RenderableType:
     ]
     sentences = [
         *(f"Warning: {sentence}" for sentence in analysis.warnings),
+        *([] if analysis.test is None else fit_lines(analysis.test)),
         checked_under_words(analysis),
         *(["What to do next"] if actions else []),
         *actions,

@@ -9,6 +9,7 @@ import numpy as np
 from pydantic import Field
 from scipy.stats import norm
 
+from cases.analyses.scaled_sizes import ScaledSize, sizes_of_kind
 from cases.analyses.uncertainty.joint_limits import JointLimits
 from femcore.base.arrays import FloatArray, IntArray
 
@@ -28,6 +29,10 @@ class Flip:
     at: Annotated[float, Field(description="the same as a number: factor, or in the unit of the file")]
     becomes: Annotated[str, Field(description="inadequate or adequate, beyond that value")]
     chance: Annotated[float, Field(description="that the input is beyond that value")]
+    sizes: Annotated[
+        tuple[ScaledSize, ...],
+        Field(description="of a factor, what of the file it scales, and to what; empty of a key"),
+    ] = ()
 
 
 def flips(limits: JointLimits, checks: IntArray) -> tuple[Flip, ...]:
@@ -47,8 +52,9 @@ def flips(limits: JointLimits, checks: IntArray) -> tuple[Flip, ...]:
             value = float(one.at_normal(np.array([at]))[0])
             beyond = norm.sf(at) if margins[-1] * reference < 0 else norm.cdf(at)
             becomes = "inadequate" if reference >= 0 else "adequate"
+            sizes = () if one.group == "key" else sizes_of_kind(limits.samples.samples.file, one.key, value)
             found.append(
-                Flip(one.name, one.shown(one.nominal), one.shown(value), value, becomes, float(beyond))
+                Flip(one.name, one.shown(one.nominal), one.shown(value), value, becomes, float(beyond), sizes)
             )
     return tuple(sorted(found, key=lambda flip: -flip.chance))
 

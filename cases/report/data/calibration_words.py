@@ -59,6 +59,23 @@ def verdict_lines(found: CalibrationResult) -> Iterator[str]:
             )
 
 
+def fit_lines(found: CalibrationResult) -> Iterator[str]:
+    """The test in a few sentences, beside an answer that is that of the file as it is."""
+    fit, *others = verdict_lines(found)
+    yield f"Test on the boat, ‘{found.title}’, with the joint ‘{found.joint}’. {fit}"
+    yield from others
+    if found.quoted:
+        quoted = ", ".join(
+            f"{name.replace('_', ' ')} × {factor:.3g}" for name, factor in found.quoted.items()
+        )
+        yield f"Stiffness found, over that of the file: {quoted}."
+    yield racking_line(found)
+    yield (
+        "All other numbers here are those of the file as it is: ‘forebeam calibrate BOAT TEST --patch NEW’ writes one with the "
+        "factors found."
+    )
+
+
 def factor_lines(found: CalibrationResult) -> Iterator[str]:
     """Which are not quoted, which go together, which the boat does not have."""
     unlearned = [one.name.replace("_", " ") for one in found.factors if not one.quoted]

@@ -159,10 +159,8 @@ def _turned(one: Candidate) -> tuple[str, str]:
     if not one.turned_by:
         return NONE, ""
     first = one.turned_by[0]
-    return (
-        f"{called(first.input)} {first.value}",
-        f"instead of {first.nominal}; chance {percent_words(first.chance)}",
-    )
+    before = f"was {first.nominal}" if not first.sizes else words.scaled_sizes(first.sizes)
+    return f"{called(first.input)} {first.value}", f"{before}; chance {percent_words(first.chance)}"
 
 
 def _mass(one: Candidate) -> tuple[str, str]:
@@ -179,7 +177,8 @@ def flip_words(flip: VerdictFlip) -> str:
     named = "all loads" if flip.varied == "all loads" else "the racking alone"
     if flip.factor is None:
         return f"at no size of {named}, 0 to {MAX_RACKING:g} ×"
-    return f"{words.number(flip.factor, 2)} × {named}"
+    sizes = f" ({words.scaled_sizes(flip.sizes)})" if flip.sizes else ""
+    return f"{words.number(flip.factor, 2)} × {named}{sizes}"
 
 
 def _action(action: NextAction, decision: Decision) -> str:
@@ -236,7 +235,7 @@ def _stay(action: MoveStay) -> str:
 def _measure(action: MeasureRacking, decision: Decision) -> str:
     at = [
         f"{words.name_of(one.joint)} becomes {'adequate' if one.verdict == 'inadequate' else 'inadequate'} at "
-        f"{words.number(flip.factor, 2)} times that size."
+        f"{words.number(flip.factor, 2)} times that size{f': {words.scaled_sizes(flip.sizes)}' if flip.sizes else ''}."
         for one in decision.candidates
         for flip in one.flips
         if flip.varied == "racking" and flip.factor is not None

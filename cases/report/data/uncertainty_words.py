@@ -55,9 +55,9 @@ def joint_sentences(one: JointUncertainty) -> Iterator[str]:
         )
         yield f"By how much the scatter of the margin would shrink if an input were known: {listed}."
     for flip in one.flips[:3]:
+        before = f" ({words.scaled_sizes(flip.sizes)})" if flip.sizes else f" instead of {flip.nominal}"
         yield (
-            f"{called(flip.input)} at {flip.value} instead of {flip.nominal} alone makes it {flip.becomes} "
-            f"(chance {percent_words(flip.chance)})."
+            f"{called(flip.input)} at {flip.value}{before} alone makes it {flip.becomes} (chance {percent_words(flip.chance)})."
         )
     if not one.flips:
         yield "No single input turns this verdict within nine boats in ten."

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
+from cases.analyses.scaled_sizes import ScaledSize
 from cases.analyses.study import ATTRACTED, REL_TOL_ROUNDING_LOAD, Study
 from cases.loads import LoadCase
 from cases.loads.rig import StayLine
@@ -54,6 +56,13 @@ def change(before: float, after: float, unit: str) -> str:
         return f"{first} → 0"
     figure, named = first.split(" ", 1)
     return f"{figure if last.endswith(f' {named}') else first} → {last}"
+
+
+def scaled_sizes(sizes: Sequence[ScaledSize]) -> str:
+    """What a factor makes of sizes in the file, in their own units."""
+    return ", ".join(
+        f"{name_of(one.of)} {one.entered.split(' ', 1)[0]} → {one.scaled}".replace("-", "−") for one in sizes
+    )
 
 
 def times(ratio: float) -> str:

@@ -9,6 +9,7 @@ import pytest
 from cases.analyses.analysis import analyse
 from cases.analyses.candidates import candidates
 from cases.analyses.next_actions import MoveStay, RaiseSizes
+from cases.analyses.scaled_sizes import ScaledSize, sizes_of_kind
 from cases.analyses.verdict_flips import load_flip
 from cases.report.data.decision_words import action_sentences, answer_sentence, card_rows
 from cases.report.data.uncertainty_words import percent_words
@@ -112,6 +113,30 @@ def test_at_the_racking_factor_the_boat_is_just_adequate(analysis):
     assert lowest(again, "rig") >= lowest(analysis, "rig") - 1e-12
     further = analyse(scaled(analysis.file, {"racking": flip.factor + 0.02}))
     assert lowest(further) < 0 < lowest(analyse(scaled(analysis.file, {"racking": flip.factor - 0.02})))
+
+
+def test_where_a_verdict_flips_is_said_in_the_file_s_own_units(analysis):
+    """So many times 60 kN of racking, in kN; run with that force as entered the boat is just adequate, as by the factor."""
+    [one] = analysis.decision.candidates
+    flip = next(flip for flip in one.flips if flip.varied == "racking")
+    [size] = flip.sizes
+    assert (size.of, size.entered) == ("racking", "60 kN")
+    number, unit = size.scaled.split()
+    assert unit == "kN"
+    assert float(number) == pytest.approx(60 * flip.factor, rel=5e-3)
+    cases = [CASES[0] | {"force": size.scaled}, CASES[1]]
+    assert lowest(analyse(boat(RIGID, cases=cases))) == pytest.approx(0, abs=0.02)
+    details = {row.label: row.details[0] for row in card_rows(analysis.decision)}
+    assert f"(‘racking’ 60 → {size.scaled})" in details["verdict changes at"]
+
+
+def test_a_kind_is_scaled_in_the_units_of_its_cases_and_keys():
+    """Of a kind the cases whose loads are of that kind, or its keys; of one that no number gives, nothing."""
+    file = boat(RIGID)
+    assert sizes_of_kind(file, "racking", 1.5) == (ScaledSize("racking", "60 kN", "90 kN"),)
+    assert sizes_of_kind(file, "stay_tension", 0.5) == (ScaledSize("rig", "8 kN", "4 kN"),)
+    assert sizes_of_kind(file, "crossbeam_GJ", 2.0)[0].of == "crossbeam.GJ"
+    assert sizes_of_kind(file, "joint_model", 2.0) == ()
 
 
 def test_racking_flips_no_verdict_that_the_rig_decides(analysis):

@@ -1,17 +1,21 @@
 """Tests on the boat in the terminal: every number of a table is that of the result, with its sign and unit."""
 
+import io
 from dataclasses import replace
 
 import numpy as np
 import pytest
+from rich.console import Console
 
+from cases.analyses.analysis import analyse
 from cases.analyses.calibration import calibrate
 from cases.analyses.stiffness_priors import scatter_after
 from cases.analyses.test_plan import ONE_BOW, plan_test
 from cases.cli.calibrate_output import calibration_tables
 from cases.cli.plan_output import plan_tables
+from cases.cli.run_summary import summary
 from cases.input.boat_test import BoatTestFile
-from cases.report.data.calibration_words import factor_lines, verdict_lines
+from cases.report.data.calibration_words import factor_lines, racking_line, verdict_lines
 from cases.report.data.words import quantity
 from cases.report.pages.plan_page import render
 from tests.cases.analyses.synthetic_test import altered, blank, boat, read
@@ -42,6 +46,25 @@ def cells(table):
 def tables_of(shown):
     """Those of them that are tables, by the beginning of their title."""
     return {str(one.title): cells(one) for one in shown if hasattr(one, "columns")}
+
+
+def test_a_run_with_a_test_says_the_fit_in_the_terminal():
+    """The summary of `run --test` has the verdict of the fit, the factors quoted and the scatter left; without a test none."""
+    study = analyse(BOAT)
+
+    def printed(analysis):
+        console = Console(width=4000, record=True, file=io.StringIO())
+        console.print(summary(analysis))
+        return console.export_text()
+
+    shown = printed(replace(study, test=FOUND))
+    assert (
+        f"Test on the boat, ‘{FOUND.title}’, with the joint ‘plates’. {next(verdict_lines(FOUND))}" in shown
+    )
+    for name, factor in FOUND.quoted.items():
+        assert f"{name.replace('_', ' ')} × {factor:.3g}" in shown
+    assert racking_line(FOUND) in shown
+    assert "Test on the boat" not in printed(study)
 
 
 def test_factors_are_shown_as_found_and_only_where_they_were_learned():

@@ -10,6 +10,7 @@ from cases.analyses.analysis import Analysis
 from cases.analyses.study import run_study
 from cases.cli.commands import main
 from cases.report.data.uncertainty_words import called, joint_sentences, preference_sentences
+from cases.report.data.words import scaled_sizes
 from cases.report.figures.tornado_figure import strongest, tornado_picture
 from cases.report.sections.uncertainty_section import uncertainty_section
 from cases.report.tables.uncertainty_tables import effects_table, inputs_table, percent, reliability_table
@@ -43,10 +44,8 @@ def test_the_section_says_chances_flips_and_what_to_know_first(analysis):
             in text.replace("less than 1 %", "0 %").replace("more than 99 %", "100 %")
         )
         for flip in one.flips[:3]:
-            assert (
-                f"{called(flip.input)} at {flip.value} instead of {flip.nominal} alone makes it {flip.becomes}"
-                in text
-            )
+            before = f" ({scaled_sizes(flip.sizes)})" if flip.sizes else f" instead of {flip.nominal}"
+            assert f"{called(flip.input)} at {flip.value}{before} alone makes it {flip.becomes}" in text
     assert "if an input were known" in text
     assert list(preference_sentences(found)) == [
         sentence for sentence in section.words if "larger governing margin" in sentence
