@@ -22,6 +22,8 @@ export class Faults extends Error {
 
 const ID = [...crypto.getRandomValues(new Uint8Array(8))].map((byte) => byte.toString(16).padStart(2, "0")).join("");
 const MOST_UNDONE = 200;
+const GONE = "forebeam does not answer: it was ended. Start forebeam page again; what is changed here goes on there if all that "
+  + "stands after # in this address is put behind the new one.";
 
 class Page {
   constructor() {
@@ -78,7 +80,7 @@ class Page {
     this.write();
   }
 
-  // An answer of the server as JSON (or text); Faults where file or structure is at fault, null where a newer question has come.
+  // An answer of the server as JSON (or text); Faults where file or structure is at fault or no answer comes, null where a newer question has come.
   async ask(path, message = null, signal = undefined, as = "json") {
     const sent = message === null ? { signal } : {
       method: "POST",
@@ -86,10 +88,15 @@ class Page {
       body: JSON.stringify({ page: ID, number: this.number++, ...message }),
       signal,
     };
-    const answer = await fetch(path, sent);
+    const answer = await fetch(path, sent).catch((trouble) => {
+      throw signal?.aborted ? trouble : new Faults([{ place: "", words: GONE }]);
+    });
     if (answer.status === 409) return null;
     if (answer.status === 422) throw new Faults((await answer.json()).faults);
-    if (!answer.ok) throw new Error(`${answer.status}: ${await answer.text()}`);
+    if (!answer.ok) {
+      const why = `${answer.status}: ${await answer.text()}`;
+      throw new Faults([{ place: "", words: `forebeam could not answer this (${why}); take the last change back.` }]);
+    }
     return answer[as]();
   }
 }
@@ -143,6 +150,6 @@ async function start() {
 
 start().catch((trouble) => {
   document.getElementById("work").replaceChildren(
-    element("p", { role: "alert" }, `The page could not be built: ${trouble.message}. Is forebeam still running?`),
+    element("p", { role: "alert" }, `The page could not be built: ${trouble.message}`),
   );
 });

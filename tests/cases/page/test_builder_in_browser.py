@@ -229,3 +229,31 @@ def test_the_full_report_is_written_and_opened(opened, tmp_path):
         assert report.title()
         assert report.evaluate("origin") == "null"
         assert "60" in report.content()
+
+
+def test_a_server_that_was_killed_is_said_and_the_changes_go_on_with_the_next(opened, tmp_path):
+    """The page keeps its last answer and says what to do; the end of its address behind that of a new server brings all back."""
+    file = tmp_path / "boat.toml"
+    file.write_text(BOAT, encoding="utf-8")
+    with served(file) as (running, address):
+        one = opened(address)
+        page = one.page
+        one.settled()
+        page.evaluate("import('./page.js').then(({ page }) => page.change({ 'stay.up': '155 mm' }))")
+        page.wait_for_function("location.hash.includes('155')")
+        one.settled()
+        answer = page.locator(".card").inner_text()
+        running.kill()
+        running.wait()
+        page.evaluate("import('./page.js').then(({ page }) => page.change({ 'stay.up': '165 mm' }))")
+        page.wait_for_selector("[role=alert]:has-text('Start forebeam page again')")
+        assert page.locator(".card").inner_text() == answer
+        left = urlsplit(page.url).fragment
+        page.close()
+        one.wrong = [words for words in one.wrong if "ERR_CONNECTION_REFUSED" not in words]
+    with served(file) as (_, address):
+        again = opened(f"{address}#{left}")
+        again.settled()
+        assert changes(again.page) == {"stay.up": "165 mm"}
+        assert field(again.page, "stay.up").input_value() == "165 mm"
+        assert again.page.locator(".card").inner_text() != answer

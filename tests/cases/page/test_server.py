@@ -1,15 +1,21 @@
 """The page's server: what it refuses, and what it answers to its own page."""
 
+import asyncio
 import os
 import signal
 import socket
+from concurrent.futures import ThreadPoolExecutor
 from urllib.parse import urlsplit
 
 import httpx
+import numpy as np
 import psutil
 import pytest
 
 from cases.page.guard import HEADERS, MAX_BODY
+from cases.page.server import application
+from cases.page.state import BoatText
+from femcore.base.errors import StructureFault
 from tests.cases.page.conftest import DEMO, served
 
 ASKED = {"page": "0123456789abcdef", "number": 0, "joint": "taped socket", "changes": {}, "depth": "quick"}
@@ -153,3 +159,64 @@ def test_a_page_that_is_killed_while_it_writes_a_report_leaves_nothing_for_long(
         running.send_signal(signal.SIGINT)
         running.communicate(timeout=20)
     assert list(tmp_path.iterdir()) == []
+
+
+def test_fifty_tabs_are_answered_and_each_gets_its_own(client):
+    """Asked at once by fifty pages with a change each, the server answers each with what its change makes, and then the next."""
+
+    def of_tab(number):
+        changes = {"cases.racking.force": f"{1 + number % 5} kN"}
+        asked = ASKED | {"page": f"{number:016x}", "joint": "bolted lugs", "changes": changes}
+        answer = client.post("builder/answer", json=asked)
+        assert answer.status_code == 200
+        return {row["name"]: row["load"]["port"][4] for row in answer.json()["cases"]}
+
+    with ThreadPoolExecutor(50) as tabs:
+        found = list(tabs.map(of_tab, range(50)))
+    assert found == [found[number % 5] for number in range(50)]
+    torque = [one["racking"] for one in found[:5]]
+    assert np.ptp(np.diff(torque)) < 1e-6 * abs(
+        torque[0]
+    )  # linear in the force: each has the answer of its own change
+    assert len(set(torque)) == 5
+    assert client.get("tabs").status_code == 200
+
+
+def test_of_many_questions_of_one_page_the_newest_is_answered(client):
+    """A slider that is dragged asks faster than is computed: what has become stale is given up, the last one never."""
+
+    def asked(number):
+        changes = {"cases.racking.force": f"{1 + number / 7:.6g} kN"}
+        return client.post(
+            "builder/answer", json=ASKED | {"page": "f" * 16, "number": number, "changes": changes}
+        ).status_code
+
+    with ThreadPoolExecutor(30) as tabs:
+        found = list(tabs.map(asked, range(1000, 1030)))
+    assert set(found) <= {200, 409}
+    assert found[-1] == 200
+    assert 409 in found
+
+
+@pytest.mark.parametrize("trouble", [ZeroDivisionError, MemoryError, StructureFault("it does not settle")])
+def test_a_solve_that_fails_in_the_middle_is_one_answer_lost(monkeypatch, trouble):
+    """Whatever the computation ends in, the question has a status and a sentence, and the next question its answer."""
+
+    def fails(*_):
+        raise trouble
+
+    server = application(BoatText.read(DEMO), 1, "token")
+    transport = httpx.ASGITransport(server, raise_app_exceptions=False)
+
+    async def statuses():
+        async with httpx.AsyncClient(transport=transport, base_url="http://127.0.0.1:1/token/") as own:
+            with monkeypatch.context() as broken:
+                broken.setattr("cases.page.builder.answer", fails)
+                first = await own.post("builder/answer", json=ASKED)
+            return first, await own.post("builder/answer", json=ASKED | {"number": 1})
+
+    first, second = asyncio.run(statuses())
+    assert first.status_code == (422 if isinstance(trouble, StructureFault) else 500)
+    assert "settle" in first.text or first.text == "Internal Server Error"
+    assert second.status_code == 200
+    assert second.json()["joint"] == ASKED["joint"]
