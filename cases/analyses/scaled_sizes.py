@@ -12,8 +12,14 @@ from cases.analyses.uncertainty.load_parts import load_parts
 from cases.input.boat_file import BoatFile
 from femcore.base.units import number_and_unit
 
-SIZES = ("force", "twist", "movement", "tension", "pressure")
-"""Keys of a case that its loads are in proportion to."""
+RACKING_SIZES = ("force", "twist", "movement")
+SIZES = {
+    "racking": RACKING_SIZES,
+    "racking_by_movement": RACKING_SIZES,
+    "stay_tension": ("tension",),
+    "other_loads": ("pressure",),
+}
+"""Kinds of inputs that are loads, and the keys of a case that these are in proportion to."""
 KEYS = {
     "pretension": ("martingale.pretension",),
     "breaking_load": ("stay.breaking_load",),
@@ -33,15 +39,17 @@ class ScaledSize:
     scaled: Annotated[str, Field(description="times the factor, in the same unit")]
 
 
-def sizes_of_cases(file: BoatFile, names: Iterable[str], factor: float) -> tuple[ScaledSize, ...]:
-    """Of the cases with these names, as far as the file gives their size by one number."""
+def sizes_of_cases(
+    file: BoatFile, names: Iterable[str], factor: float, keys: tuple[str, ...] = RACKING_SIZES
+) -> tuple[ScaledSize, ...]:
+    """Of the cases with these names, as far as the file gives their size by one number under one of the keys."""
     tables = {
         table["name"]: table
         for table in file.raw.get("cases", [])
         if isinstance(table, dict) and "name" in table
     }
     wanted = [tables[name] for name in names if name in tables]
-    return tuple(_scaled(((table["name"], table.get(key)) for table in wanted for key in SIZES), factor))
+    return tuple(_scaled(((table["name"], table.get(key)) for table in wanted for key in keys), factor))
 
 
 def sizes_of_kind(file: BoatFile, kind: str, factor: float) -> tuple[ScaledSize, ...]:
@@ -51,7 +59,7 @@ def sizes_of_kind(file: BoatFile, kind: str, factor: float) -> tuple[ScaledSize,
         return tuple(_scaled(values, factor))
     names = [case.name for case in file.load_cases]
     of_kind = dict.fromkeys(names[part.case] for part in load_parts(file) if part.kind == kind)
-    return sizes_of_cases(file, of_kind, factor)
+    return sizes_of_cases(file, of_kind, factor, SIZES.get(kind, ()))
 
 
 def _scaled(values: Iterable[tuple[str, Any]], factor: float) -> Iterator[ScaledSize]:

@@ -132,7 +132,14 @@ def test_where_a_verdict_flips_is_said_in_the_file_s_own_units(analysis):
 
 def test_a_kind_is_scaled_in_the_units_of_its_cases_and_keys():
     """Of a kind the cases whose loads are of that kind, or its keys; of one that no number gives, nothing."""
-    file = boat(RIGID)
+    mixed = CASES[1] | {"name": "rig and sea", "also": [
+        {"place": "port stem", "force": "0 0 1 kN"}, {"place": "starboard stem", "force": "0 0 -1 kN"},
+    ]}  # fmt: skip
+    file = boat(RIGID, cases=[*CASES, mixed | {"on": False}])
+    with_sea = boat(RIGID, cases=[CASES[0], mixed])
+    assert [one.of for one in sizes_of_kind(with_sea, "racking", 1.5)] == ["racking"], (
+        "the pull is not the sea's"
+    )
     assert sizes_of_kind(file, "racking", 1.5) == (ScaledSize("racking", "60 kN", "90 kN"),)
     assert sizes_of_kind(file, "stay_tension", 0.5) == (ScaledSize("rig", "8 kN", "4 kN"),)
     assert sizes_of_kind(file, "crossbeam_GJ", 2.0)[0].of == "crossbeam.GJ"

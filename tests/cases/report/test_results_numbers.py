@@ -291,6 +291,7 @@ ELSEWHERE = {
     "EstimatedInput": "tests/cases/input/test_boat_defaults.py",
     "GlueLife": "tests/cases/analyses/test_fatigue_life.py",
     "HandFormula": "tests/cases/analyses/test_racking_ways.py",
+    "ScaledSize": "tests/cases/analyses/test_decision.py",
     "PlatformResponse": "tests/models/boat/test_platform.py",
     "UnsolvedJoint": "tests/cases/analyses/test_study.py",
 }
