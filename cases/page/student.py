@@ -22,6 +22,7 @@ from starlette.routing import Route
 from cases.input.variants import key_step, split_key
 from cases.page.fields import fields_of
 from cases.page.messages import Asked, FiniteJSON, answering, read
+from cases.page.student_cut import cut_numbers
 from cases.page.student_picture import one_case, picture
 from cases.page.tab import Tab, Workplace
 from cases.report.pages.chapter_topics import INTRODUCTIONS
@@ -41,6 +42,7 @@ from femcore.base.toml import read_toml
 from femcore.files.frame_file import FrameFile, frame_of
 from femcore.files.frame_run import ExpectationResult, FrameRun, run_frame
 from femcore.frame.frame import FREEDOMS
+from femcore.plotting.projection import choose_view
 
 GROUPS: Sequence[tuple[str, Sequence[str]]] = (
     ("Materials and sections", ("materials", "sections")),
@@ -69,11 +71,14 @@ class CaseAsked(Asked):
 
     case  : the name of its file without ending;   load : of its load cases, the first where left out
     edits : values by key of the file, and the two factors of `changed_case`
+    beam, at : the beam that is cut, the first where left out, and at which fraction of its length
     """
 
     case: Annotated[str, Field(min_length=1, max_length=100)]
     load: Annotated[str, Field(max_length=300)] = ""
     edits: Annotated[dict[str, Any], Field(max_length=1000)] = {}
+    beam: Annotated[str, Field(max_length=300)] = ""
+    at: Annotated[float, Field(ge=0, le=1)] = 0.5
 
 
 def routes(work: Workplace) -> Sequence[Route]:
@@ -89,7 +94,7 @@ def routes(work: Workplace) -> Sequence[Route]:
         asked = await read(request, CaseAsked)
 
         def found() -> dict[str, Any]:
-            return answer(asked.case, asked.load, asked.edits)
+            return answer(asked.case, asked.load, asked.edits, asked.beam, asked.at)
 
         return FiniteJSON(await work.desk.done(asked.page, asked.number, request.is_disconnected, found))
 
@@ -215,8 +220,8 @@ def _rounded(value: float, unit: str) -> str:
     return engineering(float(f"{value:.2g}"), unit)
 
 
-def answer(name: str, load: str, edits: Mapping[str, Any]) -> dict[str, Any]:
-    """One load case of a changed case, solved: theory beside result, and what its pictures are drawn from; SI.
+def answer(name: str, load: str, edits: Mapping[str, Any], beam: str = "", at: float = 0.5) -> dict[str, Any]:
+    """One load case of a changed case, solved: theory beside result, what its pictures are drawn from, and a cut; SI.
 
     InputFaults for what the edits make of the file, InputFault for names that do not exist, StructureFault where the frame cannot
     be solved.
@@ -231,6 +236,8 @@ def answer(name: str, load: str, edits: Mapping[str, Any]) -> dict[str, Any]:
         if outcome.expected.case == names[number]
     ]
     deformed = run.solution.second_order[number]
+    solution, beams = one_case(run.solution, number), run.solution.frame.members
+    view = choose_view(solution)
     return {
         "case": name,
         "load": names[number],
@@ -240,7 +247,8 @@ def answer(name: str, load: str, edits: Mapping[str, Any]) -> dict[str, Any]:
         "error": float(run.solution.error[number]),
         "rows": rows,
         "without": list(dict.fromkeys(row["reason"] for row in rows if row["reason"])),
-        "picture": picture(one_case(run.solution, number)),
+        "picture": picture(solution, view),
+        "cut": cut_numbers(solution, beam or next(iter(beams)), at, view) if beams else None,
     }
 
 

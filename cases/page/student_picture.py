@@ -13,7 +13,7 @@ import numpy as np
 
 from femcore.base.arrays import FloatArray
 from femcore.frame.frame import ACTIONS, FREEDOMS, Frame
-from femcore.plotting.projection import View, choose_view
+from femcore.plotting.projection import View
 from femcore.results.deflected_shape import (
     cable_segments,
     deflected_shape,
@@ -39,9 +39,9 @@ def one_case(solution: Solution, number: int) -> Solution:
     return replace(solution, loads=solution.loads.only(number), **arrays)
 
 
-def picture(solution: Solution, view: View | None = None) -> dict[str, Any]:
-    """Of a solution of one case, SI; `view` left out is chosen for it."""
-    frame, seen = solution.frame, view or choose_view(solution)
+def picture(solution: Solution, seen: View) -> dict[str, Any]:
+    """Of a solution of one case, SI."""
+    frame = solution.frame
     nodes = [
         {"name": name, "at": seen.project(frame.nodes[index]).tolist(),
          "moved": seen.project(solution.displacement[0, index, :3]).tolist()}

@@ -89,6 +89,7 @@ class FreeBody(ArrayRecord):
 class Cut(ArrayRecord):
     """A beam cut through, and the two parts.
 
+    element : the element that the part before the cut ends in
     station : m along the beam's flexible length;   point : (3,), m, there, in the shape that the case was solved in
     axes    : (3, 3), rows are the axes of the section, global;   actions : (6,), N, Vy, Vz in N and T, My, Mz in N·m on the face
               of the part before the cut, whose outward normal is the beam's x, in these axes; on the other face they are opposite
@@ -96,6 +97,7 @@ class Cut(ArrayRecord):
     """
 
     member: str
+    element: int
     station: float
     point: FloatArray
     axes: FloatArray
@@ -160,7 +162,7 @@ def _straight_cut(solution: Solution, number: int, member: str, element: int, xi
             acting.append(_far_face(solution, number, member, part, side))
         parts.append(part.body(acting, point, scale, frame.size))
     before = float(frame.length[run.first : element].sum()) + xi * float(frame.length[element])
-    return Cut(member, before, point, axes, actions, *parts)
+    return Cut(member, element, before, point, axes, actions, *parts)
 
 
 def _deformed_cut(solution: Solution, number: int, member: str, element: int, station: float) -> Cut:
@@ -171,7 +173,8 @@ def _deformed_cut(solution: Solution, number: int, member: str, element: int, st
     where = positions(solution)[number]
     on_elements, lines = beam_forces(solution)[number], line_forces(solution)[number]
     turn = Configuration.from_displacement(solution.displacement[number]).turn[node]
-    axes, face = frame.axes[element] @ turn.T, on_elements[element, 1]
+    axes = np.asarray(frame.axes[element] @ turn.T, dtype=float)
+    face = on_elements[element, 1]
     scale = _scale(frame, one.nodal[0], solution.reactions[number], lines.reshape(-1, 6), face)
     parts = []
     for side, sign in ((0, 1.0), (1, -1.0)):
@@ -190,7 +193,7 @@ def _deformed_cut(solution: Solution, number: int, member: str, element: int, st
             acting.append(Acting("cut", member, where[frame.ends[far, side]], on_elements[far, side]))
         parts.append(part.body(acting, where[node], scale, frame.size))
     actions = np.concatenate([axes @ face[:3], axes @ face[3:]])
-    return Cut(member, station, where[node], axes, actions, *parts)
+    return Cut(member, element, station, where[node], axes, actions, *parts)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -1,5 +1,6 @@
 // The student's tab: textbook cases listed, searched and opened; theory beside result, with the frame's pictures.
 import { element, Faults } from "./page.js";
+import { freeBody } from "./student_cut.js";
 import { studentFields } from "./student_fields.js";
 import { diagrams } from "./student_pictures.js";
 
@@ -14,25 +15,26 @@ export function mount(work, page) {
   const theory = element("section", { "aria-label": "Theory and result" });
   const pictures = element("section", { class: "pictures", "aria-label": "Pictures" });
   const source = element("section", { "aria-label": "Source" });
+  const inCut = freeBody(page);
   const undo = element("button", { type: "button", onclick: () => page.undo() }, "Undo");
   const reset = element("button", { type: "button", onclick: () => page.change(Object.fromEntries(Object.keys(page.edits).map((key) => [key, undefined])), null, "edits") }, "As in the book");
   const controls = element("section", { class: "controls", "aria-label": "Changes" });
   const inFields = studentFields(controls, page);
   work.append(chooser, head, acting, element("div", { class: "bench" },
     element("div", { class: "left" }, element("div", { class: "tools" }, undo, reset), controls),
-    element("div", { class: "right" }, status, faults, theory, pictures, source)));
+    element("div", { class: "right" }, status, faults, theory, pictures, inCut.place, source)));
 
   let cases = []; // names, in the order of the list
   let shown = null; // the description of the case that is open
   let asking = false, left = false;
-  let next = null; // what is to be asked next: case, load case, edits
+  let next = null; // what is to be asked next
   let before = "";
 
   const open = (name) => {
     chooser.open = false;
     page.edits = {};
     page.undone.edits = [];
-    page.put({ case: name, load: null });
+    page.put({ case: name, load: null, beam: null, at: null });
     title.focus();
   };
 
@@ -41,20 +43,21 @@ export function mount(work, page) {
     undo.disabled = !page.undone.edits.length;
     reset.disabled = !Object.keys(page.edits).length;
     if (shown?.name === name) inFields.follow();
-    const wanted = JSON.stringify([name, page.state.load, page.edits]);
+    const beam = page.state.beam ?? "", at = Math.min(1, Math.max(0, Number(page.state.at ?? 0.5))) || 0;
+    const wanted = JSON.stringify([name, page.state.load, page.edits, beam, at]);
     if (!cases.length || wanted === before) return;
     before = wanted;
-    next = [name, page.state.load ?? "", page.edits];
+    next = { case: name, load: page.state.load ?? "", edits: page.edits, beam, at };
     if (asking) return; // one question is on its way at a time; the newest state waits
     asking = true;
     work.setAttribute("aria-busy", "true");
     while (next && !left) {
-      const [of, load, edits] = next;
+      const question = next;
       next = null;
       try {
         status.textContent = "computing …";
-        if (shown?.name !== of) describe(await page.ask(`student/case/${encodeURIComponent(of)}`));
-        const answer = await page.ask("student/answer", { case: of, load, edits });
+        if (shown?.name !== question.case) describe(await page.ask(`student/case/${encodeURIComponent(question.case)}`));
+        const answer = await page.ask("student/answer", question);
         if (answer === null || left || next) continue;
         draw(answer);
         faults.replaceChildren();
@@ -75,6 +78,7 @@ export function mount(work, page) {
     shown = found;
     theory.replaceChildren();
     pictures.replaceChildren();
+    inCut.clear();
     inFields.describe(found);
     title.textContent = found.title;
     load.replaceChildren(...found.loads.map((one) => element("option", { value: one.name }, one.name)));
@@ -92,7 +96,8 @@ export function mount(work, page) {
     theory.replaceChildren(element("h2", {}, "Theory beside result"),
       ...answer.without.map((reason) => element("p", { class: "no-theory" }, element("strong", {}, "The theory no longer applies: "), `${reason}.`)),
       rows(answer));
-    diagrams(pictures, answer.picture);
+    diagrams(pictures, answer.picture, answer.cut, (beam, fraction) => page.put({ beam, at: fraction.toFixed(2) }));
+    inCut.draw(answer);
   }
 
   function rows(answer) {
@@ -140,8 +145,11 @@ export function mount(work, page) {
   }
   fill().catch((trouble) => { status.textContent = `${trouble.message}. Is forebeam still running?`; });
   page.listeners.add(follow);
+  const heading = document.getElementById("title");
+  heading.textContent = "Frames from textbooks";
   return () => {
     left = true;
+    heading.textContent = page.boat.title;
     page.listeners.delete(follow);
   };
 }

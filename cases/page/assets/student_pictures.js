@@ -3,7 +3,7 @@ import { element } from "./page.js";
 import { quantity } from "./tables.js";
 
 const draw = (tag, attributes, ...children) => element(`svg:${tag}`, attributes, ...children);
-const WIDTH = 360, MARGIN = 44, LOWEST = 130, HIGHEST = 320;
+const WIDTH = 360, MARGIN = 44, ABOVE = 56, LOWEST = 150, HIGHEST = 330;
 const NAMES = { N: "Axial force N", Vy: "Shear force Vy", Vz: "Shear force Vz", T: "Torque T", My: "Bending moment My", Mz: "Bending moment Mz" };
 export const unitOf = (action) => (/^[TM]/.test(action) ? "N·m" : "N");
 const REL_TOL_DRAWN = 1e-9; // of the largest action: a smaller one is rounding, and has no diagram
@@ -15,11 +15,12 @@ export function paper(points) {
   const left = Math.min(...across), low = Math.min(...up);
   const wide = Math.max(...across) - left, high = Math.max(...up) - low;
   const room = WIDTH - 2 * MARGIN;
-  const scale = Math.min(room / (wide || 1e-9), (HIGHEST - 2 * MARGIN) / (high || 1e-9));
-  const height = Math.max(LOWEST, scale * high + 2 * MARGIN);
+  const scale = Math.min(room / (wide || 1e-9), (HIGHEST - 2 * ABOVE) / (high || 1e-9));
+  const height = Math.max(LOWEST, scale * high + 2 * ABOVE);
   const x0 = (WIDTH - scale * wide) / 2, y0 = (height + scale * high) / 2;
   const at = ([x, y]) => [x0 + scale * (x - left), y0 - scale * (y - low)];
-  return { height, scale, at, list: (many) => many.map((one) => at(one).map((value) => value.toFixed(2)).join(",")).join(" ") };
+  const back = ({ x, y }) => [left + (x - x0) / scale, low + (y0 - y) / scale];
+  return { height, at, back, list: (many) => many.map((one) => at(one).map((value) => value.toFixed(2)).join(",")).join(" ") };
 }
 
 export function framePoints(picture) {
@@ -34,9 +35,9 @@ export function plate(place, name, title, caption, height, label) {
   return svg;
 }
 
-export function diagrams(place, picture) {
+export function diagrams(place, picture, cut, pick) {
   const kept = ["shape"];
-  shape(place, picture);
+  shape(place, picture, cut, pick);
   const sizes = Object.fromEntries(Object.keys(NAMES).map((action) => [action, Math.max(0, ...picture.beams.flatMap((beam) => beam.actions[action].map(Math.abs)))]));
   const reach = Math.max(...framePoints(picture).map((one) => Math.hypot(one[0] - picture.nodes[0].at[0], one[1] - picture.nodes[0].at[1])), 1e-9);
   const least = (action) => REL_TOL_DRAWN * Math.max(...Object.entries(sizes).map(([other, size]) => size * (unitOf(other) === unitOf(action) ? 1 : unitOf(other) === "N" ? reach : 1 / reach)));
@@ -49,15 +50,49 @@ export function diagrams(place, picture) {
   for (const name of kept) place.append(place.querySelector(`[data-picture="${name}"]`));
 }
 
-export function shape(place, picture) {
+function shape(place, picture, cut, pick) {
   const shown = (one) => one.point.map((point, i) => [point[0] + picture.enlarged * one.moved[i][0], point[1] + picture.enlarged * one.moved[i][1]]);
   const moved = [...picture.beams, ...picture.cables].map(shown);
   const on = paper([...framePoints(picture), ...moved.flat()]);
   const times = picture.enlarged === 1 ? "to scale" : `drawn ${Number(picture.enlarged.toPrecision(3)).toLocaleString("en")} times larger`;
-  const svg = plate(place, "shape", "Frame, loads and movements", `Seen ${picture.view}; movements ${times}.`, on.height, `The frame with its loads, and its movements ${times}`);
+  const svg = plate(place, "shape", "Frame, loads and movements", `Seen ${picture.view}; movements ${times}. Click on a beam to cut it there.`, on.height, `The frame with its loads, and its movements ${times}`);
   still(svg, picture, on, true);
   for (const points of moved) svg.append(draw("polyline", { points: on.list(points), class: "curve" }));
   loads(svg, picture.loads, on);
+  svg.addEventListener("click", (event) => {
+    const point = on.back(new DOMPoint(event.clientX, event.clientY).matrixTransform(svg.getScreenCTM().inverse()));
+    const found = nearest(picture.beams, point);
+    if (found) pick(found.beam, found.fraction);
+  });
+  if (cut) {
+    const beam = picture.beams.find((one) => one.name === cut.beam);
+    const [x, y] = on.at(along(beam, cut.station ?? cut.fraction * cut.length));
+    svg.append(draw("circle", { cx: x, cy: y, r: 5, class: "cut" }));
+  }
+}
+
+// The beam and the fraction of its length that are nearest to a place on the paper.
+function nearest(beams, [x, y]) {
+  let best = null;
+  for (const beam of beams) {
+    for (let i = 1; i < beam.point.length; i += 1) {
+      const [from, to] = [beam.point[i - 1], beam.point[i]];
+      const along = [to[0] - from[0], to[1] - from[1]], long = along[0] ** 2 + along[1] ** 2;
+      const part = long ? Math.min(1, Math.max(0, ((x - from[0]) * along[0] + (y - from[1]) * along[1]) / long)) : 0;
+      const away = Math.hypot(x - from[0] - part * along[0], y - from[1] - part * along[1]);
+      const station = beam.station[i - 1] + part * (beam.station[i] - beam.station[i - 1]);
+      if (!best || away < best.away) best = { away, beam: beam.name, fraction: station / beam.station.at(-1) };
+    }
+  }
+  return best;
+}
+
+// The place on the paper at a station of a beam.
+function along(beam, station) {
+  const next = Math.max(1, beam.station.findIndex((one) => one >= station));
+  const [from, to] = [beam.station[next - 1], beam.station[next]];
+  const part = to > from ? Math.min(1, Math.max(0, (station - from) / (to - from))) : 0;
+  return beam.point[next].map((value, k) => beam.point[next - 1][k] + part * (value - beam.point[next - 1][k]));
 }
 
 // The frame at rest: beams, cables, supports, and names of nodes.
@@ -99,19 +134,21 @@ export function arrow(svg, [x, y], [dx, dy], length, name, words, inward = true)
   if (words) {
     const tail = inward ? from : to;
     const end = Math.abs(ux) < 0.5 ? (tail[0] > WIDTH - 60 ? "end" : tail[0] < 60 ? "start" : "middle") : tail[0] < WIDTH / 2 ? "start" : "end";
-    svg.append(draw("text", { x: Math.min(WIDTH - 3, Math.max(3, tail[0])), y: tail[1] + ((inward ? -uy : uy) > 0 ? 12 : -4), "text-anchor": end, class: `${name}-words` }, words));
+    svg.append(draw("text", { x: Math.min(WIDTH - 3, Math.max(3, tail[0])), y: tail[1] + (Math.abs(ux) > 0.5 && name === "face" ? -17 : (inward ? -uy : uy) > 0 ? 12 : -4), "text-anchor": end, class: `${name}-words` }, words));
   }
 }
 
 // A moment: turning about the line of sight as an arc, else as an arrow with two heads along its axis.
-export function turning(svg, [x, y], vector, turn, name, words) {
+export function turning(svg, [x, y], vector, turn, name, words, row = 0) {
   if (Math.abs(turn) > 0.5 * Math.hypot(...vector)) {
-    const way = turn > 0 ? 1 : -1, r = 13; // anticlockwise is positive; the picture's y is down
-    const end = [x + r * Math.cos(0.9), y + way * r * Math.sin(0.9)], begin = [x + r * Math.cos(0.9), y - way * r * Math.sin(0.9)];
-    svg.append(draw("path", { d: `M ${end[0]} ${end[1]} A ${r} ${r} 0 1 ${way > 0 ? 1 : 0} ${begin[0]} ${begin[1]}`, class: `${name} arc` }));
-    const tip = begin, back = [Math.cos(0.9 + Math.PI / 2), -way * Math.sin(0.9 + Math.PI / 2)];
-    svg.append(draw("polygon", { points: `${tip[0] - back[0] * 7},${tip[1] - back[1] * 7} ${tip[0] + back[1] * 4},${tip[1] - back[0] * 4} ${tip[0] - back[1] * 4},${tip[1] + back[0] * 4}`, class: `${name} head` }));
-    if (words) svg.append(draw("text", { x: Math.min(WIDTH - 3, x + r + 5), y: y + 22, "text-anchor": x > WIDTH - 90 ? "end" : "start", class: `${name}-words` }, words));
+    const way = turn > 0 ? 1 : -1, r = 13, half = 0.9; // positive: anticlockwise as seen; angles of the picture go the other way
+    const on = (angle) => [x + r * Math.cos(angle), y + r * Math.sin(angle)];
+    const begin = on(-way * half), end = on(way * half);
+    const [tx, ty] = [Math.sin(half), -way * Math.cos(half)]; // where the arc goes at its end
+    const beside = (side) => `${end[0] - 3 * tx - side * 4 * ty},${end[1] - 3 * ty + side * 4 * tx}`;
+    svg.append(draw("path", { d: `M ${begin.join(" ")} A ${r} ${r} 0 1 ${way > 0 ? 0 : 1} ${end.join(" ")}`, class: `${name} arc` }),
+      draw("polygon", { points: `${end[0] + 5 * tx},${end[1] + 5 * ty} ${beside(1)} ${beside(-1)}`, class: `${name} head` }));
+    if (words) svg.append(draw("text", { x: Math.min(WIDTH - 3, x + r + 5), y: y + 22 + 13 * row, "text-anchor": x > WIDTH - 90 ? "end" : "start", class: `${name}-words` }, words));
     return;
   }
   arrow(svg, [x, y], vector, 40, name, words);

@@ -117,6 +117,65 @@ def test_every_case_has_fields_of_its_own_values():
         assert {row["status"] for row in answer(name, "", edits)["rows"]} <= {"published"}, name
 
 
+def test_both_parts_of_every_case_close():
+    """Whatever is cut in its middle: the sum of each part is rounding, and the two faces are equal and opposite."""
+    for topic in list_of_cases():
+        found = answer(topic["cases"][0]["name"], "", {})["cut"]
+        if found is None or "parts" not in found:
+            continue
+        before, after = found["parts"]
+        assert max(before["imbalance"], after["imbalance"]) < 1e-9, topic
+        assert before["rows"][0]["about"] == [-value for value in after["rows"][0]["about"]]
+
+
+def test_a_cut_that_is_not_possible_leaves_the_rest():
+    """One element in the deformed shape: the sentence instead of the parts, theory and pictures as ever."""
+    found = answer("propped_cantilever", "middle", {"cases.middle.second_order": True})
+    assert found["cut"]["fault"].endswith("divide it into two or more")
+    assert found["rows"]
+    divided = {"cases.middle.second_order": True, "beams.AC.divide": 2}
+    assert answer("propped_cantilever", "middle", divided)["cut"]["parts"]
+
+
+def test_an_arc_turns_as_its_moment(opened, address):
+    """A tip moment about y, seen from −y: positive turns clockwise (the right-hand rule), and so does the arc drawn for it."""
+    one = opened(address + TAB + "&case=cantilever_end_moment", ready="svg path.arc")
+    one.settled()
+    [turn] = [load["turn"] for load in answer("cantilever_end_moment", "", {})["picture"]["loads"]]
+    path = one.page.locator("[data-picture=shape] path.arc").get_attribute("d").split()
+    (begin, end), sweep = (float(path[2]), float(path[10])), int(path[8])
+    # on a screen, y down, sweep 1 goes clockwise; the gap is at the right, so that a clockwise arc goes from below to above
+    assert (sweep == 1) == (turn < 0)
+    assert (begin > end) == (turn < 0)
+
+
+def test_the_cut_is_moved_and_both_parts_follow(opened, address):
+    """By slider and by a click on the frame; the address keeps the place; the face's moment is that of statics."""
+    one = opened(address + TAB + f"&case={CASE}", ready=".free-body td")
+    one.settled()
+    page = one.page
+    slider = page.get_by_label("cut from its start to its end")
+    slider.focus()
+    page.keyboard.press("End")
+    page.locator(".free-body output", has_text="2.5 m of 2.5 m").wait_for()
+    one.settled()
+    sums = page.locator(".free-body tr.sum td").all_inner_texts()
+    assert sums
+    assert all(text.split()[0] == "0" for text in sums)
+    # w L²/8 − 5wL/8 · 2.5 m + w (2.5 m)²/2 = −6.25 kN·m at the middle
+    face = page.locator(".free-body tr:has(th:text-is('face of the cut, AC')) td")
+    assert face.all_inner_texts() == ["−2.5 kN", "−6.25 kN·m", "2.5 kN", "6.25 kN·m"]
+    beam = page.locator("[data-picture=shape] polyline.beam").last
+    beam.scroll_into_view_if_needed()
+    box = beam.bounding_box()
+    page.mouse.click(box["x"] + 0.5 * box["width"], box["y"] + box["height"] / 2)
+    page.locator(".free-body output", has_text="1.25 m of 2.5 m").wait_for()
+    assert "beam=CB" in page.url
+    page.reload()
+    page.locator(".free-body output", has_text="1.25 m of 2.5 m").wait_for()
+    assert page.get_by_label("Beam", exact=True).input_value() == "CB"
+
+
 def control(page, key: str):
     """The field of a key."""
     return page.locator(f"label[title='{key}'] + input")
@@ -205,7 +264,9 @@ def test_a_case_is_found_and_opened_by_keyboard(opened, address):
 
 
 @pytest.mark.parametrize("width", [1300, 390])
-@pytest.mark.parametrize("where", ["", '&case=portal_side_load&edits={"beams.AB1.to_release":["ry"]}'])
+@pytest.mark.parametrize(
+    "where", ["", '&case=portal_side_load&edits={"beams.AB1.to_release":["ry"]}', "&case=l_bracket&beam=BC"]
+)
 def test_no_serious_finding_and_nothing_wider_than_the_screen(opened, address, width, where):
     """axe-core's rules at both widths, with the list open and with a case."""
     one = opened(address + TAB + where, ready=".theory td", width=width)
