@@ -103,12 +103,11 @@ def stations(
         read = read_offsets(file, unit, at, forward, corners)
     if picture:
         from cases.report.figures.body_plan_figure import body_plan_figure
+        from femcore.base.disk import disk_faults, whole_file
 
-        try:
-            body_plan_figure(read).savefig(picture, format="png", dpi=150)
-        except OSError as trouble:
-            cure = "give a name in a folder that can be written to"
-            raise InputFault(str(picture), f"cannot be written ({trouble.strerror})", cure) from None
+        cure = "give a name in a folder that can be written to"
+        with disk_faults(picture, cure), whole_file(picture) as target:
+            body_plan_figure(read).savefig(target, format="png", dpi=150)
     click.echo(
         f"# {len(read.stations)} stations, the last {read.stations[-1].at:.3g} m from the main bulkhead. Points of {file.name} "
         f"are within {1000 * read.distance:.1f} mm of these outlines; areas change by at most {100 * read.area:+.1f} %."

@@ -29,14 +29,16 @@ AT_FDCWD, RENAME_EXCHANGE = -100, 2
 
 
 @contextmanager
-def disk_faults(path: Path, cure: str) -> Iterator[None]:
-    """An error of the disk becomes an InputFault of that path, with that cure where it is neither room nor a limit."""
+def disk_faults(path: Path, cure: str, kept: str = "") -> Iterator[None]:
+    """An error of the disk becomes an InputFault of that path, with that cure where it is neither room nor a limit.
+
+    kept : what is not lost, said behind the cure
+    """
     try:
         yield
     except OSError as trouble:
-        raise InputFault(
-            str(path), f"cannot be written ({trouble.strerror or trouble})", _cure(trouble, cure)
-        ) from None
+        cures = ": ".join(filter(None, (_cure(trouble, cure), kept)))
+        raise InputFault(str(path), f"cannot be written ({trouble.strerror or trouble})", cures) from None
 
 
 def _cure(trouble: OSError, cure: str) -> str:

@@ -91,7 +91,7 @@ KNOWN = PREFIXED | {
     "counts_per_second", "degree_Celsius", "degree_Fahrenheit", "delta_degree_Celsius", "delta_degree_Fahrenheit",
     "standard_gravity", "tex",
 }  # fmt: skip
-"""Of pint's thousand units those of the trade, in its own names: "5 u" is no mass of a boat, "link" no length."""
+"""Of pint's thousand units those of the trade, in its own names: "5 u" is no mass on a scale, "link" no length."""
 
 
 @cache

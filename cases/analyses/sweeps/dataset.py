@@ -14,7 +14,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import IO, Any
@@ -25,7 +25,7 @@ import pyarrow.parquet as pq  # type: ignore[import-untyped]
 
 from cases.analyses.sweeps.chunk import METADATA, table_schema
 from cases.analyses.sweeps.plan import PreparedSweep, SweepPlan
-from femcore.base.disk import UNFINISHED, whole_file
+from femcore.base.disk import UNFINISHED, disk_faults, whole_file
 from femcore.base.errors import InputFault
 
 FORMAT, VERSION = "forebeam sweep", 1
@@ -165,16 +165,11 @@ class SweepFolder:
         with whole_file(self.path / name) as file:
             file.write(text.encode())
 
-    @contextmanager
-    def disk_faults(self) -> Iterator[None]:
+    def disk_faults(self) -> AbstractContextManager[None]:
         """An error of the disk becomes an InputFault: what is complete is kept."""
-        try:
-            yield
-        except OSError as trouble:
-            cure = "cure that and give the same command again: the chunks that are complete are kept"
-            raise InputFault(
-                str(self.path), f"cannot be written ({trouble.strerror or trouble})", cure
-            ) from None
+        return disk_faults(
+            self.path, "mend that, then run this again", "the chunks that are complete are kept"
+        )
 
 
 def _neutral(column: pa.ChunkedArray) -> pa.ChunkedArray:

@@ -162,7 +162,8 @@ def test_a_full_disk_loses_nothing(tmp_path, monkeypatch):
 
     monkeypatch.setattr(os, "fsync", full)
     with pytest.raises(
-        InputFault, match=r"cannot be written \(No space left on device\); .* chunks .* are kept"
+        InputFault,
+        match=r"cannot be written \(No space left on device\); make room on that disk.*: the chunks .* are kept",
     ):
         run_sweep(plan_of(), tmp_path / "out", known)
     assert sorted(one.name for one in (tmp_path / "out").iterdir()) == ["designs", "sweep.json"]
