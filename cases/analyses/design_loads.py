@@ -28,7 +28,7 @@ class DesignLoad:
     racking: Annotated[
         float,
         Field(
-            description="N or N·m, the part of it due to racking (antisymmetric); negative where racking reduces it"
+            description="N or N·m, the part of it due to racking (antisymmetric), which at the hull with more never reduces it"
         ),
     ]
     row: Annotated[str, Field(description="case or combination in which it is largest")]
@@ -49,13 +49,14 @@ def design_loads(rows: CaseRows) -> tuple[DesignLoad, ...]:
     for column, component in enumerate(JOINT_LOAD_NAMES):
         row, side = np.unravel_index(_first_of_most(np.abs(load[..., column])), load.shape[:2])
         value, part = float(load[row, side, column]), float(racking[row, side, column])
-        size, part = (abs(value), part * np.sign(value)) if abs(value) > least else (0.0, 0.0)
+        # at the hull with more, racking adds to what acts on both alike: |s + a| ≥ |s − a| where s and a have one sign
+        size, part = (abs(value), abs(part)) if abs(value) > least else (0.0, 0.0)
         # the parts of both hulls have one size
         parts = np.abs(racking[:, 0, column])
         most = _first_of_most(parts)
         largest = float(parts[most]) if parts[most] > least else 0.0
         names = rows.names
-        found.append(DesignLoad(component, size, float(part), names[row], SIDES[side], largest, names[most]))
+        found.append(DesignLoad(component, size, part, names[row], SIDES[side], largest, names[most]))
     return tuple(found)
 
 

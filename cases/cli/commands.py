@@ -495,7 +495,7 @@ forebeam.add_command(stations)
 @click.argument("kind", type=click.Choice(["boat", "frame", "grid", "test"]))
 def schema(kind: str) -> None:
     """Print a JSON Schema. Text editors use it for boat, frame and grid files, and for those of a test on a boat."""
-    click.echo(json.dumps(_model(kind).model_json_schema(), indent=1))
+    click.echo(json.dumps(_model(kind).model_json_schema(), indent=1, allow_nan=False))
 
 
 def _model(kind: str) -> type[BaseModel]:

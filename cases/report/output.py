@@ -217,7 +217,7 @@ def _write_tables(study: Study, parts: list[ReportSection], folder: Path) -> Non
 
 def _write_results(analysis: Analysis, remarks: list[str], folder: Path) -> None:
     """Results and their schema, last since they name all files."""
-    (folder / SCHEMA).write_text(json.dumps(schema(), indent=1) + "\n", encoding="utf-8")
+    (folder / SCHEMA).write_text(json.dumps(schema(), indent=1, allow_nan=False) + "\n", encoding="utf-8")
     numbers = results(analysis, remarks, sorted([*_listed(folder), RESULTS, RECORD]))
     (folder / RESULTS).write_text(numbers.json() + "\n", encoding="utf-8")
 

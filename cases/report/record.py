@@ -28,7 +28,7 @@ def write_record(folder: Path) -> None:
             place.rmdir()
     files = {name: _digest(folder / name) for name, is_folder in _entries(folder) if not is_folder}
     record = {"format": FORMAT, "version": 1, "sha256": files}
-    (folder / RECORD).write_text(json.dumps(record, indent=1) + "\n", encoding="utf-8")
+    (folder / RECORD).write_text(json.dumps(record, indent=1, allow_nan=False) + "\n", encoding="utf-8")
 
 
 def has_record(folder: Path) -> bool:

@@ -38,7 +38,7 @@ def table_schema(plan: SweepPlan, number: int) -> pa.Schema:
     made = PreparedSweep.of(plan)
     head = [pa.field(DESIGN, pa.int64()), pa.field(JOINT, pa.string()), pa.field(REASON, pa.string())]
     fields = [_field(column) for column in (*made.inputs, *made.outputs)]
-    about = json.dumps({"sweep": plan.identity, "chunk": number, "program": plan.program})
+    about = json.dumps({"sweep": plan.identity, "chunk": number, "program": plan.program}, allow_nan=False)
     return pa.schema([*head, *fields], metadata={METADATA: about.encode()})
 
 

@@ -52,7 +52,7 @@ class SweepFolder:
                 folder._check_own()
             else:
                 (path / PARTS).mkdir(parents=True, exist_ok=True)
-                folder._write_text(HEAD, json.dumps(folder._head, indent=1))
+                folder._write_text(HEAD, json.dumps(folder._head, indent=1, allow_nan=False))
             folder._sweep_away_unfinished()
         return folder
 
@@ -119,7 +119,9 @@ class SweepFolder:
             if csv:
                 with whole_file(self.path / CSV) as file:
                     self._write_csv(file)
-            self._write_text(MANIFEST, json.dumps(self._manifest(), indent=1, ensure_ascii=False))
+            self._write_text(
+                MANIFEST, json.dumps(self._manifest(), indent=1, ensure_ascii=False, allow_nan=False)
+            )
 
     def tables(self) -> Iterator[pa.Table]:
         """Those of all chunks, in order."""

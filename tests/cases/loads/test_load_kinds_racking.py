@@ -47,6 +47,13 @@ def bow_root_moment(front, solution):
     return held[:, 0, 4] + solution.loads.nodal[:, front.frame.node_index["port root"], 4]
 
 
+def test_a_racking_force_is_a_pair():
+    """Up at the port stem and down at the starboard one, 3 m off the centreline each: no force in all, 2 × 3 m × 4 kN of roll."""
+    assert acting(build(boat(), RIGID), case("racking", force="4 kN")) == pytest.approx(
+        [0, 0, 0, 24e3, 0, 0], abs=1e-6
+    )
+
+
 @pytest.mark.parametrize("length", [4.5, 7.0, 8.0, 12.0])
 def test_the_load_along_the_hulls_is_in_equilibrium(length):
     """Half of each hull up and half down, the other hull reversed: no force and no moment in all, wherever the hulls end."""

@@ -108,6 +108,8 @@ def test_the_high_speed_rules_by_number():
     assert fastest[0] == pytest.approx(fastest[1], rel=1e-12)
     assert dnv(10e3, 12.0, 6.0, 9.81, "R4").shear == pytest.approx(16350, rel=1e-12)
     assert dnv(10e3, 12.0, 6.0, 10.0, "R4").transverse == pytest.approx(10e3 * 10 * 6 / 8, rel=1e-12)
+    assert dnv(10e3, 12.0, 6.0, 9.81, "R4").torsion == pytest.approx(10e3 * 9.81 * 6 / 4, rel=1e-12)
+    assert dnv(10e3, 12.0, 6.0, 9.81, "R4").pitch == pytest.approx(10e3 * 9.81 * 12 / 8, rel=1e-12)
     moments = abs_rules(1000.0, 12.0, 6.0, 0.0)
     assert (moments.transverse, moments.pitch, moments.shear) == pytest.approx(
         (2.5e3 * 6, 1.25e3 * 12, 2.5e3)

@@ -79,6 +79,14 @@ def test_live_joint_loads_are_those_of_full_solutions(analysis, browser):
                 assert found["shares"][model["mainCase"]] is not None
 
 
+def test_the_live_model_says_which_cases_it_has_in_first_order_alone(analysis):
+    """The third case is of second order. Starboard is port in a mirror: forces athwart and moments about x and z reverse."""
+    model = live_joint(analysis.study)
+    assert model["cases"] == ["racking", "rig", "starboard bow"]
+    assert model["secondOrder"] == [2]
+    assert model["mirror"] == [1, -1, 1, -1, 1, -1]
+
+
 def test_live_joint_begins_as_the_joint_itself(analysis):
     """The stiffness a slider begins with, put back into the base, is the joint's own."""
     model = live_joint(analysis.study)

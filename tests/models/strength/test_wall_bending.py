@@ -114,13 +114,15 @@ def test_a_foot_s_loads_go_into_its_own_length_of_the_beam():
 def test_loads_on_a_round_wall_add_up_whatever_their_signs():
     """Peaks are taken at one place: a pull, a force around, and couples of either sign bend the wall by the sum of all.
 
-    By hand of the couple alone, on a foot of no width: C/2 to either side, over b.
+    By hand, on a foot of no width: of the couple alone C/2 to either side, over b; a moment off the wall pushes around it one way
+    at the foot's one end and back at the other, 6 M/b² there.
     """
     size = (0.15, 1e-6)
     b = size[0] + RING_LENGTH_FACTOR * math.sqrt(0.097 * 0.006)
     parts = np.diag([0.0, 10e3, 2e3, 300.0, 50.0, 70.0])
     bending, force, _ = ring_flows(TUBE, size, parts)
     assert bending[3] == pytest.approx(300 / 2 / b, rel=1e-4)
+    assert force[4] == pytest.approx(6 * 50 / b**2, rel=1e-9)
     for signs in ((1, 1, 1, 1, 1, 1), (1, 1, -1, -1, 1, -1), (1, -1, 1, -1, -1, 1)):
         together, both, _ = ring_flows(TUBE, size, (signs * parts.sum(axis=0))[None])
         assert together == pytest.approx([bending.sum()], rel=1e-12)
