@@ -23,7 +23,7 @@ from cases.input.variants import key_step, split_key
 from cases.page.fields import fields_of
 from cases.page.messages import Asked, FiniteJSON, answering, read
 from cases.page.student_cut import cut_numbers
-from cases.page.student_picture import one_case, picture
+from cases.page.student_picture import mode_pictures, one_case, picture
 from cases.page.tab import Tab, Workplace
 from cases.report.pages.chapter_topics import INTRODUCTIONS
 from cases.report.pages.chapter_words import loads_in_words, paragraphs, printed
@@ -43,6 +43,7 @@ from femcore.files.frame_file import FrameFile, frame_of
 from femcore.files.frame_run import ExpectationResult, FrameRun, run_frame
 from femcore.frame.frame import FREEDOMS
 from femcore.plotting.projection import choose_view
+from femcore.solvers.solution import Solution
 
 GROUPS: Sequence[tuple[str, Sequence[str]]] = (
     ("Materials and sections", ("materials", "sections")),
@@ -62,6 +63,8 @@ LEAST_BENDING = 1e-4
 """Of EA L²: the bending stiffness that a bar's end is offered a spring for."""
 MOST_ELEMENTS = 500
 """Of a changed case: more would keep the page waiting."""
+MOST_MODES = 4
+"""Drawn of a load case."""
 MOST_REMEMBERED = 8
 """Solved cases: so that a cut that moves, or another load case, asks for no new solution."""
 
@@ -248,8 +251,20 @@ def answer(name: str, load: str, edits: Mapping[str, Any], beam: str = "", at: f
         "rows": rows,
         "without": list(dict.fromkeys(row["reason"] for row in rows if row["reason"])),
         "picture": picture(solution, view),
-        "cut": cut_numbers(solution, beam or next(iter(beams)), at, view) if beams else None,
+        "modes": list(_modes(run, names[number], solution)),
+        "cut": cut_numbers(solution, beam or next(iter(beams)), at, view)
+        if beams and solution.natural.any()
+        else None,
     }
+
+
+def _modes(run: FrameRun, load: str, solution: Solution) -> Iterator[dict[str, Any]]:
+    """Modes of buckling and vibration that the source gives values of, the first few of each."""
+    for kind, found in (("buckling factor", run.buckling), ("frequency", run.vibration)):
+        expected = {one.mode for one in run.file.expect if (one.case, one.kind) == (load, kind)}
+        if load in found and expected:
+            chosen = sorted(expected)[:MOST_MODES]
+            yield from ({"kind": kind, **one} for one in mode_pictures(solution, found[load], chosen))
 
 
 def solved(name: str, edits: Mapping[str, Any]) -> FrameRun:

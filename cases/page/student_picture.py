@@ -5,7 +5,7 @@ Everything is projected here, m on the paper, right and up, so that the page onl
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import fields, replace
 from typing import Any
 
@@ -13,14 +13,16 @@ import numpy as np
 
 from femcore.base.arrays import FloatArray
 from femcore.frame.frame import ACTIONS, FREEDOMS, Frame
-from femcore.plotting.projection import View
+from femcore.plotting.projection import View, choose_view
 from femcore.results.deflected_shape import (
     cable_segments,
     deflected_shape,
     deflection_scale,
     max_displacement,
+    mode_shape_solution,
 )
 from femcore.results.member_forces import member_forces
+from femcore.solvers.buckling import Modes
 from femcore.solvers.solution import Solution
 
 SMOOTH = 96
@@ -57,6 +59,16 @@ def picture(solution: Solution, seen: View) -> dict[str, Any]:
         "supports": list(_supports(frame, seen)),
         "loads": [*_point_loads(solution, seen), *_line_loads(solution, seen)],
     }
+
+
+def mode_pictures(solution: Solution, modes: Modes, chosen: Iterable[int]) -> Iterator[dict[str, Any]]:
+    """Modes of a solution of one case, by number from 1: each a picture of its own, seen so that its movement shows."""
+    moves = mode_shape_solution(solution, 0, modes)
+    for number in chosen:
+        if number <= len(modes.values):
+            one = one_case(moves, number - 1)
+            shown = picture(one, choose_view(one)) | {"enlarged": deflection_scale([one], 0)}
+            yield {"number": number, "value": float(modes.values[number - 1]), "picture": shown}
 
 
 def _enlarged(solution: Solution) -> float:
@@ -191,4 +203,4 @@ def _line_loads(solution: Solution, view: View) -> Iterator[dict[str, Any]]:
             }
 
 
-__all__ = ["acting", "one_case", "picture"]
+__all__ = ["acting", "mode_pictures", "one_case", "picture"]

@@ -96,7 +96,7 @@ export function mount(work, page) {
     theory.replaceChildren(element("h2", {}, "Theory beside result"),
       ...answer.without.map((reason) => element("p", { class: "no-theory" }, element("strong", {}, "The theory no longer applies: "), `${reason}.`)),
       rows(answer));
-    diagrams(pictures, answer.picture, answer.cut, (beam, fraction) => page.put({ beam, at: fraction.toFixed(2) }));
+    diagrams(pictures, answer, (beam, fraction) => page.put({ beam, at: fraction.toFixed(2) }));
     inCut.draw(answer);
   }
 
@@ -126,7 +126,7 @@ export function mount(work, page) {
         element("button", { type: "button", class: "link", "data-case": one.name, onclick: () => open(one.name) }, one.title))))));
     chooser.replaceChildren(element("summary", {}, `Textbook cases (${cases.length})`),
       element("div", { class: "tools" }, element("label", { for: "search-cases" }, "Search title, topic, source"), search), found,
-      element("div", { class: "topics" }, ...lists));
+      element("div", { class: "topics", tabindex: "0", role: "group", "aria-label": "Textbook cases by topic" }, element("div", {}, ...lists)));
     chooser.open = page.state.case === undefined;
     function sift() {
       const words = search.value.toLowerCase().split(/\s+/).filter(Boolean);

@@ -35,9 +35,10 @@ export function plate(place, name, title, caption, height, label) {
   return svg;
 }
 
-export function diagrams(place, picture, cut, pick) {
+export function diagrams(place, { picture, modes, cut }, pick) {
   const kept = ["shape"];
   shape(place, picture, cut, pick);
+  for (const one of modes) kept.push(mode(place, one));
   const sizes = Object.fromEntries(Object.keys(NAMES).map((action) => [action, Math.max(0, ...picture.beams.flatMap((beam) => beam.actions[action].map(Math.abs)))]));
   const reach = Math.max(...framePoints(picture).map((one) => Math.hypot(one[0] - picture.nodes[0].at[0], one[1] - picture.nodes[0].at[1])), 1e-9);
   const least = (action) => REL_TOL_DRAWN * Math.max(...Object.entries(sizes).map(([other, size]) => size * (unitOf(other) === unitOf(action) ? 1 : unitOf(other) === "N" ? reach : 1 / reach)));
@@ -51,11 +52,13 @@ export function diagrams(place, picture, cut, pick) {
 }
 
 function shape(place, picture, cut, pick) {
-  const shown = (one) => one.point.map((point, i) => [point[0] + picture.enlarged * one.moved[i][0], point[1] + picture.enlarged * one.moved[i][1]]);
-  const moved = [...picture.beams, ...picture.cables].map(shown);
+  const moved = [...picture.beams, ...picture.cables].map((one) => movedLine(one, picture.enlarged));
   const on = paper([...framePoints(picture), ...moved.flat()]);
-  const times = picture.enlarged === 1 ? "to scale" : `drawn ${Number(picture.enlarged.toPrecision(3)).toLocaleString("en")} times larger`;
-  const svg = plate(place, "shape", "Frame, loads and movements", `Seen ${picture.view}; movements ${times}. Click on a beam to cut it there.`, on.height, `The frame with its loads, and its movements ${times}`);
+  const motionless = picture.beams.every((beam) => beam.moved.every((one) => one[0] === 0 && one[1] === 0));
+  const large = Number(picture.enlarged.toPrecision(3)).toLocaleString("en");
+  const moves = motionless ? "no movement" : `movements ${picture.enlarged === 1 ? "to scale" : `drawn ${large} times larger`}`;
+  const svg = plate(place, "shape", "Frame, loads and movements", `Seen ${picture.view}; ${moves}.${cut ? " Click on a beam to cut it there." : ""}`, on.height,
+    `The frame with its loads; ${moves}`);
   still(svg, picture, on, true);
   for (const points of moved) svg.append(draw("polyline", { points: on.list(points), class: "curve" }));
   loads(svg, picture.loads, on);
@@ -69,6 +72,21 @@ function shape(place, picture, cut, pick) {
     const [x, y] = on.at(along(beam, cut.station ?? cut.fraction * cut.length));
     svg.append(draw("circle", { cx: x, cy: y, r: 5, class: "cut" }));
   }
+}
+
+const movedLine = (one, times) => one.point.map((point, i) => point.map((value, k) => value + times * one.moved[i][k]));
+
+// A mode of buckling or vibration; the name of its picture.
+function mode(place, { kind, number, value, picture }) {
+  const name = `${kind.split(" ")[0]}-${number}`;
+  const lines = picture.beams.map((beam) => movedLine(beam, picture.enlarged));
+  const on = paper([...framePoints(picture), ...lines.flat()]);
+  const found = Number(value.toPrecision(5));
+  const title = kind === "frequency" ? `Mode ${number} of vibration: ${found} Hz` : `Buckling mode ${number}: ${found} × the load`;
+  const svg = plate(place, name, title, `Seen ${picture.view}. Only the shape of a mode has a meaning, not its size.`, on.height, title);
+  still(svg, picture, on, false);
+  for (const line of lines) svg.append(draw("polyline", { points: on.list(line), class: "curve" }));
+  return name;
 }
 
 // The beam and the fraction of its length that are nearest to a place on the paper.
@@ -158,9 +176,14 @@ export function turning(svg, [x, y], vector, turn, name, words, row = 0) {
 
 export function loads(svg, list, on) {
   const most = Math.max(...list.filter((one) => one.kind === "line").flatMap((one) => one.vector.map((vector) => Math.hypot(...vector))), 1e-30);
-  let said = new Set();
+  const said = new Set(), placed = []; // words of equal loads near one another stand once
   for (const one of list) {
-    const words = quantity(one.size, one.unit);
+    let words = quantity(one.size, one.unit);
+    if (one.kind !== "line") {
+      const at = on.at(one.at);
+      if (placed.some((other) => other.words === words && Math.abs(other.at[0] - at[0]) < 60 && Math.abs(other.at[1] - at[1]) < 40)) words = "";
+      else placed.push({ words, at });
+    }
     if (one.kind === "force") arrow(svg, on.at(one.at), one.vector, 34, "load", words);
     else if (one.kind === "moment") turning(svg, on.at(one.at), one.vector, one.turn, "load", words);
     else {

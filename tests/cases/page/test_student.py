@@ -128,6 +128,24 @@ def test_both_parts_of_every_case_close():
         assert before["rows"][0]["about"] == [-value for value in after["rows"][0]["about"]]
 
 
+def test_modes_are_drawn_where_their_movement_shows():
+    """The first four modes of which the source gives a frequency; the third of a flat strip is sideways, seen from above."""
+    found = answer("vibrating_cantilever", "", {})
+    assert [one["number"] for one in found["modes"]] == [1, 2, 3, 4]
+    assert [one["picture"]["view"] for one in found["modes"]][1:3] == [
+        "square to the x–z plane",
+        "square to the x–y plane",
+    ]
+    for one in found["modes"]:
+        [beam] = one["picture"]["beams"]
+        assert max(abs(across) for _, across in beam["moved"]) > 0.1
+    rows = {row["quantity"]: row["value"] for row in found["rows"]}
+    assert [one["value"] for one in found["modes"]] == [
+        rows[f"frequency {number}"] for number in (1, 2, 3, 4)
+    ]
+    assert found["cut"] is None
+
+
 def test_a_cut_that_is_not_possible_leaves_the_rest():
     """One element in the deformed shape: the sentence instead of the parts, theory and pictures as ever."""
     found = answer("propped_cantilever", "middle", {"cases.middle.second_order": True})
