@@ -9,6 +9,7 @@ tests/cases/input/hostile_files.py.
 from __future__ import annotations
 
 import argparse
+import asyncio
 import io
 import re
 import sys
@@ -21,6 +22,7 @@ from functools import lru_cache
 from pathlib import Path
 
 import numpy as np
+from starlette.requests import Request
 
 ROOT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(ROOT))
@@ -36,6 +38,9 @@ from cases.input.short_file import short_file  # noqa: E402
 from cases.input.stations.body_plan import Layout, read_body_plan  # noqa: E402
 from cases.input.stations.hull_stations import station_tables  # noqa: E402
 from cases.input.stations.offsets import read_offsets  # noqa: E402
+from cases.page.builder import JointAsked  # noqa: E402
+from cases.page.messages import read  # noqa: E402
+from cases.page.state import BoatText  # noqa: E402
 from femcore.base.errors import MAX_SENTENCE, ForebeamError  # noqa: E402
 from femcore.base.toml import read_checked  # noqa: E402
 from femcore.files.frame_file import read_frame_file  # noqa: E402
@@ -136,6 +141,41 @@ def _dxf() -> dict[str, str]:
     return {"plan.dxf": text.getvalue()}
 
 
+MESSAGE = """{
+"page": "0123456789abcdef",
+"number": 3,
+"joint": "taped socket",
+"depth": "quick",
+"changes": {
+"stay.up": "170 mm",
+"cases.racking.force": "9 kN",
+"crossbeam.height": "1.3 m",
+"joints.'taped socket'.note": "glass",
+"martingale.pretension": null,
+"bows.spacing": "6.5 m",
+"factors.criterion": "max_stress"
+}
+}"""
+
+
+@lru_cache
+def _page() -> BoatText:
+    return BoatText.read(DEMO)
+
+
+def _answer_message(path: Path) -> str:
+    """As the page's server does, up to where the changed boat would be solved."""
+
+    async def receive() -> dict[str, object]:
+        return {"type": "http.request", "body": path.read_bytes(), "more_body": False}
+
+    scope = {"type": "http", "method": "POST", "path": "/", "headers": []}
+    asked = asyncio.run(read(Request(scope, receive), JointAsked))
+    _page().whole(asked.changes, asked.joint)
+    _page().quick(asked.changes, asked.joint)
+    return _page().changed_text(asked.changes)
+
+
 @dataclass(frozen=True)
 class Kind:
     """A kind of file: how it is read, as far as anything is refused at once; the texts to damage, by name; its ending."""
@@ -166,6 +206,7 @@ KINDS = {
         lambda path: plan_sweep(boat(REFERENCE), read_checked(path, GridFile), "boat.toml", "grid.toml"),
         _from_files("cases/input/new_grid.toml"),
     ),
+    "message": Kind(_answer_message, lambda: {"message.json": MESSAGE}, ".json"),
     "offsets": Kind(lambda path: station_tables(read_offsets(path, "mm", 0.0, "+x", 6)), _offsets, ".csv"),
     "svg": Kind(_read_plan, _svg, ".svg"),
     "dxf": Kind(_read_plan, _dxf, ".dxf"),

@@ -14,6 +14,7 @@ COUNTS = {
     "test": 300,
     "calibrate": 10,
     "grid": 40,
+    "message": 20,
     "offsets": 100,
     "svg": 100,
     "dxf": 60,
