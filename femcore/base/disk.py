@@ -55,11 +55,7 @@ def whole_file(target: Path) -> Iterator[IO[bytes]]:
 
     OSError where the disk refuses. What killed processes left of such a file goes.
     """
-    alike = re.compile(rf"\.{re.escape(target.name)}-[0-9a-f]{{12}}{re.escape(UNFINISHED)}")
-    for left in [path for path in target.parent.iterdir() if alike.fullmatch(path.name)]:
-        with suppress(OSError), held(left) as dead:
-            if dead and left.is_file() and not left.is_symlink():
-                left.unlink()
+    clear_unfinished(target.parent, target.name)
     fresh = target.with_name(f".{target.name}-{secrets.token_hex(6)}{UNFINISHED}")
     try:
         fresh.touch(exist_ok=False)
@@ -72,6 +68,17 @@ def whole_file(target: Path) -> Iterator[IO[bytes]]:
     finally:
         with suppress(OSError):
             fresh.unlink(missing_ok=True)
+
+
+def clear_unfinished(folder: Path, name: str | None = None) -> None:
+    """Remove what killed processes left of files of that name, or any, that they were writing into a folder."""
+    alike = re.compile(
+        rf"\.{'.+' if name is None else re.escape(name)}-[0-9a-f]{{12}}{re.escape(UNFINISHED)}"
+    )
+    for left in [path for path in folder.iterdir() if alike.fullmatch(path.name)]:
+        with suppress(OSError), held(left) as dead:
+            if dead and left.is_file() and not left.is_symlink():
+                left.unlink()
 
 
 @contextmanager
@@ -137,6 +144,7 @@ def exchanged(one: Path, other: Path) -> bool:
 __all__ = [
     "HAS_LOCKS",
     "UNFINISHED",
+    "clear_unfinished",
     "disk_faults",
     "exchanged",
     "held",

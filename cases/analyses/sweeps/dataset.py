@@ -11,6 +11,7 @@ files that are there are whole, and the rest is done by the same command again.
 
 from __future__ import annotations
 
+import filecmp
 import hashlib
 import json
 from collections.abc import Iterator
@@ -25,7 +26,7 @@ import pyarrow.parquet as pq  # type: ignore[import-untyped]
 
 from cases.analyses.sweeps.chunk import METADATA, table_schema
 from cases.analyses.sweeps.plan import PreparedSweep, SweepPlan
-from femcore.base.disk import UNFINISHED, disk_faults, whole_file
+from femcore.base.disk import UNFINISHED, clear_unfinished, disk_faults, whole_file
 from femcore.base.errors import InputFault
 
 FORMAT, VERSION = "forebeam sweep", 1
@@ -53,7 +54,8 @@ class SweepFolder:
             else:
                 (path / PARTS).mkdir(parents=True, exist_ok=True)
                 folder._write_text(HEAD, json.dumps(folder._head, indent=1, allow_nan=False))
-            folder._sweep_away_unfinished()
+            for place in (path, path / PARTS):
+                clear_unfinished(place)
         return folder
 
     @property
@@ -77,11 +79,13 @@ class SweepFolder:
             raise InputFault(str(self.path), wrong, f"{cure}, or take back the change to go on with it")
         (self.path / PARTS).mkdir(exist_ok=True)
 
-    def _sweep_away_unfinished(self) -> None:
-        """What a killed process left, or another one writes at this moment, which then writes it again."""
-        for folder in (self.path, self.path / PARTS):
-            for left in folder.glob(f"*{UNFINISHED}"):
-                left.unlink(missing_ok=True)
+    def _refuse_edited(self, fresh: Path) -> None:
+        """InputFault where there is another table already: of one plan there is one, so somebody changed it."""
+        there = self.path / CSV
+        if there.exists() and not filecmp.cmp(fresh, there, shallow=False):
+            raise InputFault(
+                str(there), "was changed since it was written", "move it away, then run this again"
+            )
 
     def part(self, number: int) -> Path:
         """The file of a chunk."""
@@ -119,6 +123,8 @@ class SweepFolder:
             if csv:
                 with whole_file(self.path / CSV) as file:
                     self._write_csv(file)
+                    file.flush()
+                    self._refuse_edited(Path(file.name))
             self._write_text(
                 MANIFEST, json.dumps(self._manifest(), indent=1, ensure_ascii=False, allow_nan=False)
             )

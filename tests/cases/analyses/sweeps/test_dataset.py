@@ -150,6 +150,29 @@ def test_a_folder_that_is_no_sweep_is_left_alone(tmp_path, name):
         run_sweep(plan_of(), tmp_path / name, known)
 
 
+def test_what_others_put_into_the_folder_stays(tmp_path):
+    """A table that was edited is refused, and nothing else is in the way; a file named like those being written stays;
+    what a killed process left goes.
+    """
+    out = tmp_path / "out"
+    run_sweep(plan_of(), out, known, csv=True)
+    left, mine = out / "designs" / ".part-000000.parquet-0123456789ab.unfinished", out / "notes.unfinished"
+    for path in (left, mine):
+        path.write_text("mine")
+    run_sweep(plan_of(), out, known, csv=True)
+    assert not left.exists()
+    assert mine.read_text() == "mine"
+    table = out / "designs.csv"
+    written = table.read_bytes()
+    table.write_bytes(written.replace(b"pin", b"pen"))
+    with pytest.raises(InputFault, match=r"designs\.csv: was changed since it was written; move it away"):
+        run_sweep(plan_of(), out, known, csv=True)
+    assert b"pen" in table.read_bytes()
+    table.rename(tmp_path / "edited.csv")
+    run_sweep(plan_of(), out, known, csv=True)
+    assert table.read_bytes() == written
+
+
 def test_a_full_disk_loses_nothing(tmp_path, monkeypatch):
     """The third chunk finds no room: one sentence, two whole files and no rest of the third; with room again it goes on."""
     real, calls = os.fsync, []
