@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Annotated, Literal
 
@@ -19,6 +20,8 @@ PLAY_SCATTERS = 3.0
 """Standard deviations beyond which hysteresis is not noise."""
 TOO_GOOD = 0.999
 """Probability of the fit above which the stated scatters are larger than those of the readings."""
+DEVIATIONS_95 = 1.959963984540054
+"""Standard deviations to either side that hold 95 % of a normal distribution."""
 Verdict = Literal["fits", "does not fit", "fits better than its scatter"]
 
 
@@ -36,6 +39,12 @@ class FoundFactor:
     def quoted(self) -> bool:
         """At least a fifth was learned."""
         return self.learned >= MIN_LEARNED
+
+    @property
+    def range_95(self) -> tuple[float, float]:
+        """Of the factor; its logarithm is normal."""
+        away = math.exp(DEVIATIONS_95 * self.after)
+        return self.factor / away, self.factor * away
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +108,12 @@ class FoundValue:
     after: Annotated[float, Field(description="by the test")]
     before_scatter: Annotated[float, Field(description="standard deviation before the test")]
     after_scatter: Annotated[float, Field(description="and after it")]
+
+    @property
+    def range_95(self) -> tuple[float, float]:
+        """After the test."""
+        away = DEVIATIONS_95 * self.after_scatter
+        return self.after - away, self.after + away
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,6 +20,7 @@ from cases.analyses.calibration import relative_scatter
 from cases.analyses.fitting import expected_covariance
 from cases.analyses.stiffness_priors import prior_scatter
 from cases.analyses.test_plan_result import ExpectedReading, PlanRow, RankedGauge, TestPlan
+from cases.input.blank_test import blank_test
 from cases.input.boat_file import BoatFile
 from cases.input.estimates import particulars
 from femcore.base.arrays import FloatArray
@@ -136,6 +137,12 @@ def one_bow_gauges(front: FrontEnd) -> dict[str, tuple[Gauge, ...]]:
             Gauge(f"turn in roll, {side} joint", "turn", side, "roll") for side in SIDES
         ),
     }
+
+
+def blank_file(plan: TestPlan) -> str:
+    """The text of the planned test's file, its readings to be filled in."""
+    gauges = [(gauge, scatter_of(gauge)) for gauge in plan.gauges]
+    return blank_test(plan.joint, plan.supports, gauges, [share * plan.lift for share in LOAD_STEPS])
 
 
 def scatter_of(gauge: Gauge, *, fine: bool = False) -> float:

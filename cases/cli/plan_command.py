@@ -42,7 +42,9 @@ def plan_test(
 
         write_new(page, render(plan))
     if test:
-        write_new(test, _blank(plan))
+        from cases.analyses.test_plan import blank_file
+
+        write_new(test, blank_file(plan))
     if as_json:
         click.echo(written.as_json(plan))
         return
@@ -76,11 +78,3 @@ def _planned(boat: Path, joint: str | None, lift: str) -> TestPlan:
         return planned(read_boat_file(boat), joint, force)
     except InputFault as fault:
         raise fault if fault.place.startswith("--") else fault.inside(str(boat)) from None
-
-
-def _blank(plan: TestPlan) -> str:
-    from cases.analyses.test_plan import LOAD_STEPS, scatter_of
-    from cases.input.blank_test import blank_test
-
-    gauges = [(gauge, scatter_of(gauge)) for gauge in plan.gauges]
-    return blank_test(plan.joint, plan.supports, gauges, [share * plan.lift for share in LOAD_STEPS])

@@ -1,4 +1,4 @@
-"""The engineer's tab: one case or combination at a time, safety factors, and how sure the numbers are."""
+"""The engineer's tab: one case or combination at a time, safety factors, how sure the numbers are, a test on the boat."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from starlette.routing import Route
 
 from cases.analyses.case_rows import ROW_METHODS
 from cases.input.boat_file import BoatFile
+from cases.page import readings
 from cases.page.answer import Depth, analysed, check_numbers
 from cases.page.builder import JointAsked
 from cases.page.messages import FiniteJSON, answering, read
@@ -56,6 +57,7 @@ def routes(work: Workplace) -> Sequence[Route]:
         Route("/engineer/factors", answering(factors)),
         Route("/engineer/row", answering(row), methods=["POST"]),
         Route("/engineer/scatter", answering(scatter), methods=["POST"]),
+        *readings.routes(work),
     ]
 
 

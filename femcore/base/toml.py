@@ -121,7 +121,7 @@ def read_toml(path: str | Path) -> dict[str, Any]:
         text = file.read_text(
             encoding="utf-8-sig"
         )  # with or without the mark that Windows begins a file with
-        return _parsed(text, str(path))
+        return parsed_toml(text, str(path))
     except FileNotFoundError:
         raise InputFault(str(path), "does not exist", "check the name of the file") from None
     except OSError as trouble:
@@ -130,7 +130,7 @@ def read_toml(path: str | Path) -> dict[str, Any]:
         raise InputFault(str(path), "is not UTF-8 text", "save it as UTF-8") from None
 
 
-def _parsed(text: str, place: str) -> dict[str, Any]:
+def parsed_toml(text: str, place: str) -> dict[str, Any]:
     """TOML as nested dicts; InputFault where it is none, or none that somebody wrote."""
     if _LONG_KEY.search(text):
         raise InputFault(place, "has a key of more than 32 parts", "write tables within tables, [a.b]")
@@ -425,6 +425,7 @@ __all__ = [
     "checked",
     "collect",
     "duplicates",
+    "parsed_toml",
     "read_checked",
     "read_document",
     "read_toml",

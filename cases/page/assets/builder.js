@@ -106,7 +106,7 @@ export function mount(work, page) {
 
   let before = "";
   function follow() {
-    undo.disabled = !page.undone.changes.length;
+    undo.disabled = !page.undone[page.undoing].length;
     reset.disabled = !Object.keys(page.changes).length;
     const now = JSON.stringify([page.changes, shown()]);
     if (now === before) return;

@@ -3,16 +3,17 @@
 import { element, Faults } from "./page.js";
 import { checks } from "./checks.js";
 import { csvButton, quantity, table } from "./tables.js";
+import { readings } from "./readings.js";
 import { scatter } from "./scatter.js";
 
 const EVERY = ""; // the row that is all of them
-const VIEWS = [["margins", "Margins"], ["scatter", "Scatter and sensitivity"]];
+const VIEWS = [["margins", "Margins"], ["scatter", "Scatter and sensitivity"], ["test", "Test on the boat"]];
 
 export function mount(work, page) {
   const names = page.boat.joints.map((joint) => joint.name);
   const first = page.boat.joints.find((joint) => joint.candidate)?.name ?? names[0];
   const shown = () => (names.includes(page.state.joint) ? page.state.joint : first);
-  const view = () => (page.state.view === "scatter" ? "scatter" : "margins");
+  const view = () => (VIEWS.some(([name]) => name === page.state.view) ? page.state.view : "margins");
   const pinned = () => {
     try {
       return page.state.pin === undefined ? null : JSON.parse(page.state.pin);
@@ -35,6 +36,11 @@ export function mount(work, page) {
     element("div", { class: "tools" }, element("label", { for: "joint" }, "Joint"), joint, element("span", { class: "tools" }, element("label", { for: "row" }, "Case or combination"), row), pin, undo),
     factors, views, status, faults, body);
 
+  const inTest = readings(page, shown, { status, faults, failed });
+  function failed(trouble) {
+    const wrong = trouble instanceof Faults ? trouble.faults : [{ words: `${trouble.message}. Is forebeam still running?` }];
+    faults.replaceChildren(element("ul", {}, ...wrong.map((one) => element("li", {}, one.words))));
+  }
   let round = 0;
   let controller = null;
   async function follow() {
@@ -44,9 +50,20 @@ export function mount(work, page) {
     const { signal } = controller;
     joint.value = shown();
     pin.textContent = pinned() ? "Unpin the baseline" : "Pin this as the baseline";
-    row.parentElement.hidden = view() === "scatter";
-    undo.disabled = !page.undone.changes.length;
+    row.parentElement.hidden = view() !== "margins";
+    pin.hidden = view() === "test";
+    undo.disabled = !page.undone[page.undoing].length;
     for (const button of views.children) button.setAttribute("aria-pressed", String(button.dataset.view === view()));
+    if (view() === "test") {
+      inTest.follow();
+      if (!body.contains(inTest.place)) {
+        body.replaceChildren(inTest.place);
+        faults.replaceChildren();
+        status.textContent = "";
+      }
+      work.removeAttribute("aria-busy");
+      return;
+    }
     work.setAttribute("aria-busy", "true");
     status.textContent = view() === "scatter" ? "computing: some seconds …" : "computing …";
     const ask = (path, message) => page.ask(path, { joint: shown(), depth: "whole", ...message }, signal);
@@ -62,8 +79,7 @@ export function mount(work, page) {
       status.textContent = `${changed ? `${changed} change${changed > 1 ? "s" : ""} of the file` : "As in the file"}; ${((performance.now() - begun) / 1000).toFixed(2)} s.`;
     } catch (trouble) {
       if (signal.aborted || now !== round) return;
-      const wrong = trouble instanceof Faults ? trouble.faults : [{ words: `${trouble.message}. Is forebeam still running?` }];
-      faults.replaceChildren(element("ul", {}, ...wrong.map((one) => element("li", {}, one.words))));
+      failed(trouble);
       status.textContent = body.children.length ? "The last good answer is shown." : "No answer.";
     }
     work.removeAttribute("aria-busy");

@@ -28,12 +28,12 @@ const GONE = "forebeam does not answer: it was ended. Start forebeam page again;
 class Page {
   constructor() {
     this.number = 0;
-    this.undone = { changes: [], edits: [] }; // states before each change, the newest last
+    this.undone = { changes: [], edits: [], test: [] }; // states before each change, the newest last
     this.listeners = new Set();
     this.read();
   }
 
-  // The state: {tab, joint, …}, with changes of the boat file and edits of the textbook case by key; all of it in the address.
+  // The state: {tab, joint, …}, with changes of the boat file, edits of the textbook case and the tables of a test; all in the address.
   read() {
     const given = new URLSearchParams(location.hash.slice(1));
     this.state = Object.fromEntries([...given].filter(([key]) => !(key in this.undone)));
@@ -60,7 +60,7 @@ class Page {
     this.write();
   }
 
-  // Changes of the boat file, or edits of the textbook case, by key; `value` undefined: as in the file. Those of one gesture are
+  // Changes of the boat file (or edits of the textbook case, tables of a test) by key; `value` undefined: as in the file. Those of one gesture are
   // undone at once.
   change(values, gesture = null, of = "changes") {
     if (gesture === null || gesture !== this.gesture) {
@@ -73,7 +73,14 @@ class Page {
     this.write();
   }
 
-  undo(of = this.state.tab === "student" ? "edits" : "changes") {
+  // What is undone where the reader is.
+  get undoing() {
+    if (this.state.tab === "student") return "edits";
+    return this.state.tab === "engineer" && this.state.view === "test" ? "test" : "changes";
+  }
+
+  undo() {
+    const of = this.undoing;
     if (!this.undone[of].length) return;
     this.gesture = null;
     this[of] = this.undone[of].pop();

@@ -40,7 +40,7 @@ export function mount(work, page) {
 
   async function follow() {
     const name = page.state.case ?? cases[0];
-    undo.disabled = !page.undone.edits.length;
+    undo.disabled = !page.undone[page.undoing].length;
     reset.disabled = !Object.keys(page.edits).length;
     if (shown?.name === name) inFields.follow();
     const beam = page.state.beam ?? "", at = Math.min(1, Math.max(0, Number(page.state.at ?? 0.5))) || 0;

@@ -1,7 +1,7 @@
 // Tables of numbers in SI, for reading and as CSV.
 import { element } from "./page.js";
 
-const PREFIXES = [[1e9, "G"], [1e6, "M"], [1e3, "k"], [1, ""], [1e-3, "m"], [1e-6, "µ"]];
+const PREFIXES = [[1e9, "G"], [1e6, "M"], [1e3, "k"], [1, ""], [1e-3, "m"], [1e-6, "µ"], [1e-9, "n"]];
 
 // A number with three digits, in the prefix that suits it.
 export function quantity(value, unit) {
