@@ -69,9 +69,9 @@ def remove_as_written(folder: Path) -> None:
 
 
 def _recorded(folder: Path) -> dict[str, str] | None:
-    """SHA-256 by name; None where there is no record, or it is none of ours."""
+    """SHA-256 by name; None where there is no record, or it is none of ours, or the folder is only a link to one."""
     try:
-        if not stat.S_ISREG((folder / RECORD).lstat().st_mode):
+        if folder.is_symlink() or not stat.S_ISREG((folder / RECORD).lstat().st_mode):
             return None
         record = json.loads((folder / RECORD).read_text(encoding="utf-8"))
     except (OSError, ValueError, RecursionError):

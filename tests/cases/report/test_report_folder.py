@@ -463,6 +463,21 @@ def test_what_is_named_alike_is_kept(tmp_path, monkeypatch):
     assert tree(tmp_path) == kept | {"out/a.txt", "out/files.json"}
 
 
+@pytest.mark.parametrize("name", ["report", "earlier", "scratch"])
+def test_a_link_in_what_a_killed_run_left_is_not_followed(tmp_path, name):
+    """Whoever puts a link to another report there, even to one of nothing but its record, does not have it removed or moved."""
+    place = tmp_path / ".out-0123abcd"
+    place.mkdir()
+    (place / "unfinished").write_text(place.name)
+    for number, other in enumerate((filled("mine.txt"), filled())):
+        mine = write_complete_folder(tmp_path / f"mine {number}", other)
+        before = tree(mine)
+        (place / name).symlink_to(mine)
+        write_complete_folder(tmp_path / "out", filled("a.txt"))
+        assert tree(mine) == before
+        (place / name).unlink()
+
+
 @pytest.mark.parametrize(
     ("number", "cure"),
     [
