@@ -16,6 +16,7 @@ import json
 import os
 import platform
 import shutil
+import signal
 import subprocess
 import sys
 import tomllib
@@ -80,9 +81,17 @@ def prepare(need: Need) -> Path:
 
 
 def run(command: str, arguments: Sequence[str], extra: Mapping[str, str] | None = None) -> int:
-    """Run one of `.venv`'s commands, with `extra` environment variables, and return its exit status."""
+    """Run one of `.venv`'s commands, with `extra` environment variables, and return its exit status.
+
+    A request to end (SIGTERM) is handed on to it, so that it goes in good order and does not go on alone.
+    """
     environment = {**clean_environment(), **(extra or {})}
-    status = subprocess.run([_command(command), *arguments], env=environment, check=False).returncode
+    with subprocess.Popen([_command(command), *arguments], env=environment) as child:
+        before = signal.signal(signal.SIGTERM, lambda *_: child.terminate())
+        try:
+            status = child.wait()
+        finally:
+            signal.signal(signal.SIGTERM, before)
     return status if status >= 0 else 128 - status  # a signal, told the shell's way
 
 
@@ -93,11 +102,12 @@ def clean_environment() -> dict[str, str]:
 
 
 def leave(body: Callable[[], int]) -> NoReturn:
-    """Run a script's body and leave with its exit status; a fault becomes its sentence, an interrupt 130."""
+    """Run a script's body and leave with its exit status; a fault becomes its sentence, an interrupt or SIGTERM 130."""
     if isinstance(sys.stdout, io.TextIOWrapper):
         sys.stdout.reconfigure(
             errors="replace"
-        )  # a terminal that lacks a letter of the path shows a question mark
+        )  # a letter of the path that a terminal lacks is a question mark
+    signal.signal(signal.SIGTERM, signal.default_int_handler)  # a step of the set-up ends with it
     try:
         sys.exit(body())
     except SetupFault as fault:

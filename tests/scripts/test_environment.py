@@ -10,6 +10,7 @@ import sys
 import venv
 from pathlib import Path
 
+import psutil
 import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -265,3 +266,30 @@ def test_a_wrong_word_gets_the_usage():
     done = subprocess.run([sys.executable, script, "deploy"], capture_output=True, text=True, check=False)
     assert done.returncode == 2
     assert done.stdout.startswith("usage: ")
+
+
+ENDED = """
+import sys
+sys.path.insert(0, sys.argv[1])
+import environment
+sleeping = ["-c", "import os, time; print(os.getpid(), flush=True); time.sleep(100)"]
+if sys.argv[2] == "command":
+    environment._command = lambda _: sys.executable
+    environment.leave(lambda: environment.run("python", sleeping))
+environment.subprocess.PIPE = None  # so that this test hears of it
+environment.leave(lambda: environment._do([sys.executable, *sleeping], "no step"))
+"""
+
+
+@pytest.mark.skipif(os.name != "posix", reason="signals of POSIX")
+@pytest.mark.parametrize(("what", "status"), [("command", 128 + signal.SIGTERM), ("step", 130)])
+def test_a_script_that_is_asked_to_end_ends_what_it_started(what, status):
+    """The command it runs, or a step of the set-up, does not go on alone."""
+    command = [sys.executable, "-c", ENDED, ROOT / "scripts", what]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as script:
+        child = psutil.Process(int(script.stdout.readline()))
+        script.terminate()
+        assert script.wait(20) == status
+        _, alive = psutil.wait_procs([child], timeout=20)
+        assert not alive
+        assert script.stderr.read() == ""
