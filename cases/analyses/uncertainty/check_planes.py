@@ -31,7 +31,7 @@ COUNTS = 0.25
 """Of the largest utilisation of all checks: one with less does not decide where planes are taken."""
 MIN_UTILISATION = 1e-9
 """A smaller utilisation is taken as this, so that its logarithm is finite: a margin of a thousand million."""
-BLOCK = 2_000_000
+BLOCK = 100_000
 """Numbers of planes held at once."""
 
 
@@ -76,14 +76,17 @@ class CheckPlanes:
 
         main : (s, rows), times its size without scatter, the largest load in each row
         """
-        slope, at_zero = self.slope[checks], self.at_zero[checks]
-        flat, planes = loads.reshape(-1, loads.shape[2]), slope.reshape(-1, slope.shape[2]).T
+        # support by support, checks side by side: the largest over supports is then taken of whole rows
+        at_zero = self.at_zero[checks].T
+        flat, planes = loads.reshape(-1, loads.shape[2]), self.slope[checks].T.reshape(loads.shape[2], -1)
         result = np.empty((len(flat), len(checks)))
         for first in range(0, len(flat), step := max(1, BLOCK // max(planes.shape[1], 1))):
             some = slice(first, first + step)
-            result[some] = ((flat[some] @ planes).reshape(-1, *at_zero.shape) + at_zero).max(axis=2)
+            every = (flat[some] @ planes).reshape(-1, *at_zero.shape)
+            result[some] = np.add(every, at_zero, out=every).max(axis=1)
         shaped = result.reshape(*loads.shape[:2], len(checks))
-        return np.maximum(shaped + main[..., None] * self.missed[np.ix_(rows, checks)], MIN_UTILISATION)
+        shaped += main[..., None] * self.missed[np.ix_(rows, checks)]
+        return np.maximum(shaped, MIN_UTILISATION, out=shaped)
 
 
 def _slopes(

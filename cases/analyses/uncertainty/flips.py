@@ -11,12 +11,14 @@ from scipy.stats import norm
 
 from cases.analyses.scaled_sizes import ScaledSize, sizes_of_kind
 from cases.analyses.uncertainty.joint_limits import JointLimits
-from femcore.base.arrays import FloatArray, IntArray
+from femcore.base.arrays import BoolArray, FloatArray, IntArray
 
 PLAUSIBLE = 1.645
 """Standard deviations either side of the median: nine boats in ten."""
 STEPS = 24
 """Of the range, within which the place of a change of sign is then interpolated: ln(1 + margin) is nearly straight there."""
+COARSE = 6
+"""Of these steps, a first look: an input whose margin is further from zero than it moves in one such stride turns nothing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,12 +43,11 @@ def flips(limits: JointLimits, checks: IntArray) -> tuple[Flip, ...]:
     u = np.linspace(-PLAUSIBLE, PLAUSIBLE, 2 * STEPS + 1)
     nominal = np.array([one.nominal for one in inputs])
     reference = float(limits.lowest(nominal[None], checks)[0])
-    x = np.tile(nominal, (len(inputs), len(u), 1))
-    for number, one in enumerate(inputs):
-        x[number, :, number] = one.at_normal(u)
-    every = limits.lowest(x.reshape(-1, len(inputs)), checks) if inputs else np.zeros(0)
+    first_look = _along(limits, checks, u[::COARSE], np.arange(len(inputs)))
+    turning = np.flatnonzero(_may_turn(first_look, reference))
     found: list[Flip] = []
-    for one, margins in zip(inputs, every.reshape(len(inputs), len(u)), strict=True):
+    for number, margins in zip(turning, _along(limits, checks, u, turning), strict=True):
+        one = inputs[number]
         at = _crossing(u, margins, reference)
         if at is not None:
             value = float(one.at_normal(np.array([at]))[0])
@@ -57,6 +58,25 @@ def flips(limits: JointLimits, checks: IntArray) -> tuple[Flip, ...]:
                 Flip(one.name, one.shown(one.nominal), one.shown(value), value, becomes, float(beyond), sizes)
             )
     return tuple(sorted(found, key=lambda flip: -flip.chance))
+
+
+def _along(limits: JointLimits, checks: IntArray, u: FloatArray, numbers: IntArray) -> FloatArray:
+    """(i, u), the lowest ln(1 + margin), each of these inputs in turn at u (u,) and all others as entered."""
+    inputs = limits.inputs
+    x = np.tile([one.nominal for one in inputs], (len(numbers), len(u), 1))
+    for place, number in enumerate(numbers):
+        x[place, :, number] = inputs[number].at_normal(u)
+    if not x.size:
+        return np.zeros((len(numbers), len(u)))
+    return limits.lowest(x.reshape(-1, len(inputs)), checks).reshape(len(numbers), len(u))
+
+
+def _may_turn(margins: FloatArray, reference: float) -> BoolArray:
+    """(i,), whether margins (i, u) have another sign than the reference somewhere, or might between two of their points."""
+    turned = (margins < 0) != (reference < 0)
+    steps = np.abs(np.diff(margins, axis=1))
+    reach = np.maximum(np.pad(steps, ((0, 0), (0, 1))), np.pad(steps, ((0, 0), (1, 0))))
+    return np.asarray((turned | (np.abs(margins) < reach)).any(axis=1))
 
 
 def _crossing(u: FloatArray, margins: FloatArray, reference: float) -> float | None:

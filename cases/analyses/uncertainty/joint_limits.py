@@ -32,8 +32,8 @@ STRENGTH_OF = {
     "elastic_buckling": "buckling", "laminate": "laminate", "core": "laminate", "bearing": "bearing", "line": "wire",
 }  # fmt: skip
 """Name of a safety factor → the strength that scatters; of glue: see `_strengths`."""
-SAMPLES_AT_ONCE = 1024
-"""Of which the loads of all rows are held."""
+SAMPLES_AT_ONCE = 256
+"""Of which the loads of all rows are held: a few megabytes."""
 
 
 def inputs_at(inputs: Sequence[ScatteredInput], u: FloatArray) -> FloatArray:
@@ -162,7 +162,8 @@ class JointLimits:
             (self.planes[1], on_parts, checks[(checks >= own) & (checks < made)] - own),
         ):
             if planes is not None and len(some):
-                found.append(np.log(planes.utilisation(loads, main, rows, some)))
+                used = planes.utilisation(loads, main, rows, some)
+                found.append(np.log(used, out=used))
         last = checks[checks >= made]
         if len(last):
             found.append(np.broadcast_to(self.breaking[last - made], (len(x), len(rows), len(last))))
@@ -229,8 +230,9 @@ def of_either_side(part: str) -> str:
 
 
 def utilisation_to_margin(log_utilisation: FloatArray, beside: FloatArray) -> FloatArray:
-    """(s, rows, checks), ln(1 + margin)."""
-    return np.asarray(-(log_utilisation + beside[:, None]))
+    """(s, rows, checks), ln(1 + margin), in place of the logarithms of utilisations."""
+    log_utilisation += beside[:, None]
+    return np.negative(log_utilisation, out=log_utilisation)
 
 
 def _factors(check: Check) -> FloatArray:
