@@ -19,13 +19,13 @@ BASIS_WORDS = {"entered": "entered", "estimated": "estimated", "default": "defau
 
 
 def percent(share: float) -> str:
-    """Of a chance: two digits, and "below 0.1 %" where there is next to none."""
+    """Of a chance: two digits, three next to certainty, and "below 0.1 %" where there is next to none."""
     if share < 0.001:
         return "below 0.1 %"
     if share > 0.999:
         return "over 99.9 %"
     per_cent = 100 * share
-    return f"{per_cent:.0f} %" if per_cent >= 9.95 else f"{per_cent:.1f} %"
+    return f"{per_cent:.0f} %" if 9.95 <= per_cent < 99.5 else f"{per_cent:.1f} %"
 
 
 def with_bounds(chance: Chance) -> str:

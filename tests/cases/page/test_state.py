@@ -115,3 +115,8 @@ def test_the_curve_is_that_of_the_joint(demo):
         assert share == pytest.approx(direct.moment(k) / direct.whole_moment, rel=REL_TOL_SAME_NUMBER)
     assert [k for k, _ in curve["points"]] == sorted(k for k, _ in curve["points"])
     assert curve["points"][0][0] < curve["half"] < curve["points"][-1][0]
+
+
+def test_the_beam_is_drawn_by_its_own_radius(demo):
+    """A tube of 200 mm."""
+    assert answer(demo, {}, JOINT, "quick")["shape"]["radius"] == pytest.approx(0.1, rel=1e-4)

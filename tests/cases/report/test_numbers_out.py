@@ -71,13 +71,13 @@ def by_hull(key, names, word="hull"):
 
 
 def crossbeam_actions():
-    """Along the crossbeam, from starboard to port."""
+    """Along the crossbeam, from starboard to port: 5.2 m between the hulls' inboard sides."""
     place = "distance from starboard end (m)"
     return [
         head | {place: x} | dict(zip(ACTIONS, action.tolist(), strict=True))
         for head, joint, _, at in results()
         for x, action in zip(
-            joint.crossbeam.station.tolist(), analysis_rows(joint).crossbeam[at], strict=True
+            joint.crossbeam.point[:, 1] + 2.6, analysis_rows(joint).crossbeam[at], strict=True
         )
     ]
 
