@@ -14,10 +14,12 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import ExitStack
 from dataclasses import dataclass, replace
 from functools import partial
 from itertools import islice
 from pathlib import Path
+from threading import Event
 
 from cases.analyses.analysis import Analysis
 from cases.analyses.study import JointResult, Study
@@ -148,10 +150,12 @@ def _fill(analysis: Analysis, folder: Path, form: Form, progress: Progress) -> l
     for name in ("tables", "pictures", "frames"):
         (folder / name).mkdir()
     study = analysis.study
-    with DrawingProcess(png=form.png) as drawing, ThreadPoolExecutor(1) as beside:
+    given_up = Event()
+    with DrawingProcess(png=form.png) as drawing, ThreadPoolExecutor(1) as beside, ExitStack() as early:
+        early.callback(given_up.set)
         jobs = [partial(main_load_picture, study)] if form.brief else report_figures.picture_jobs(analysis)
         count = drawing.add(jobs)
-        space = None if form.brief else beside.submit(_solids, study, scratch(folder))
+        space = None if form.brief else beside.submit(_solids, study, scratch(folder), given_up)
         sections = all_sections(analysis, progress)
         undrawn = [replace(part, drawings=()) if form.brief else part for part in sections]
         for part in undrawn:
@@ -236,13 +240,13 @@ def _listed(folder: Path) -> list[str]:
     return sorted(path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file())
 
 
-def _solids(study: Study, within: Path) -> tuple[list[Picture], str | None]:
+def _solids(study: Study, within: Path, given_up: Event) -> tuple[list[Picture], str | None]:
     """Pictures in space of the softest and the stiffest joint in racking, and of the stiffest under the
     rig.
     """
     wanted = list(_wanted(study))
     scenes = [_scene(study, joint, case) for joint, case in wanted]
-    drawn, why = render3d.render(scenes, within)
+    drawn, why = render3d.render(scenes, within, given_up)
     names = numbers.slugs([f"{study.cases[case].name} {joint.joint.name}" for joint, case in wanted])
     return [
         Picture(

@@ -8,10 +8,12 @@ from __future__ import annotations
 import subprocess
 import sys
 import tempfile
+import time
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
+from threading import Event
 from typing import Any
 
 import numpy as np
@@ -36,8 +38,8 @@ USUAL_SIZE_RATIO, THIN = 0.016, 0.4
 """Diameter of a tube whose size is not known, as a part of the frame's size; of a thin one as a part of that."""
 STEPS_PER_ELEMENT = 6
 """Pieces that an element is drawn in."""
-RENDER_TIMEOUT = 120
-"""Seconds after which the renderer is given up."""
+RENDER_TIMEOUT, POLL = 120, 0.05
+"""Seconds after which the renderer is given up, and between looks whether it has ended."""
 COLOURS = ("#e9e4d4", "#d2972e", "#9a3b3f", "#5a1d2a")
 """From nothing to the largest value."""
 SCALE_STEPS, SCALE_TICKS = 60, 4
@@ -123,15 +125,17 @@ def bending_along(solution: Solution) -> FloatArray:
     return np.asarray(np.hypot(actions[..., ACTIONS.index("My")], actions[..., ACTIONS.index("Mz")]))
 
 
-def render(scenes: Sequence[Scene], scratch: Path | None = None) -> tuple[list[bytes], str | None]:
+def render(
+    scenes: Sequence[Scene], scratch: Path | None = None, given_up: Event | None = None
+) -> tuple[list[bytes], str | None]:
     """A PNG of each scene and None, or no picture and the reason in words.
 
-    scratch : a folder for temporary files; left out, the system's
+    scratch : a folder for temporary files; left out, the system's;   given_up : once set, it returns at once
     """
     with tempfile.TemporaryDirectory(prefix="scene-", dir=scratch) as folder:
         for number, scene in enumerate(scenes):
             np.savez(Path(folder) / f"{number}.npz", **_arrays(scene))
-        why = _run(folder, len(scenes))
+        why = _run(folder, len(scenes), given_up or Event())
         files = [Path(folder) / f"{number}.png" for number in range(len(scenes))]
         if why is None and all(file.is_file() and file.stat().st_size for file in files):
             return [file.read_bytes() for file in files], None
@@ -146,7 +150,7 @@ def _arrays(scene: Scene) -> dict[str, Any]:
     return {**arrays, "numbers": np.array(seen), "label": np.array(scene.label)}
 
 
-def _run(folder: str, count: int) -> str | None:
+def _run(folder: str, count: int, given_up: Event) -> str | None:
     """Let another process draw; why it did not, in words."""
     command = module_command("femcore.plotting.render3d", folder, str(count))
     try:
@@ -157,14 +161,15 @@ def _run(folder: str, count: int) -> str | None:
             stdout=subprocess.DEVNULL,
             stderr=subprocess.DEVNULL,
         ) as process:
-            try:
-                status = process.wait(RENDER_TIMEOUT)
-            finally:
-                process.kill()
-    except subprocess.TimeoutExpired:
-        return f"the renderer gave no picture within {RENDER_TIMEOUT} s"
+            until = time.monotonic() + RENDER_TIMEOUT
+            while process.poll() is None and time.monotonic() < until and not given_up.wait(POLL):
+                pass
+            status = process.poll()
+            process.kill()
     except OSError as trouble:
         return f"no renderer could be started ({trouble.strerror})"
+    if status is None:
+        return f"the renderer gave no picture within {RENDER_TIMEOUT} s"
     if status:
         return "no renderer on this machine can draw without a window"
     return None

@@ -5,9 +5,11 @@ import re
 import shlex
 import sys
 import xml.etree.ElementTree as ET
+from threading import Event
 
 import meshio
 import numpy as np
+import psutil
 import pytest
 
 from femcore.base import numbers
@@ -311,6 +313,25 @@ def test_a_renderer_that_fails_is_told_in_words(solution, tmp_path, monkeypatch,
     drawn, why = render3d.render([render3d.bending_scene(solution, 0, 1.0, 1.0)])
     assert drawn == []
     assert words in why
+
+
+def test_a_renderer_that_is_given_up_is_ended_at_once(solution, tmp_path, monkeypatch):
+    """Who stops the run does not wait for pictures: the renderer, which would take a minute, is gone."""
+    fake, started = tmp_path / "python", tmp_path / "started"
+    fake.write_text(f"#!/bin/sh\necho $$ > {shlex.quote(str(started))}\nexec sleep 60\n")
+    fake.chmod(0o755)
+    monkeypatch.setattr(sys, "executable", str(fake))
+
+    class GivenUp(Event):
+        """Once the renderer has started."""
+
+        def wait(self, timeout=None):
+            return super().wait(timeout) or bool(started.exists() and started.read_text())
+
+    drawn, why = render3d.render([render3d.bending_scene(solution, 0, 1.0, 1.0)], given_up=GivenUp())
+    assert drawn == []
+    assert "no picture" in why
+    assert not psutil.pid_exists(int(started.read_text()))
 
 
 def test_no_program_to_start_is_told_in_words(solution, monkeypatch):
