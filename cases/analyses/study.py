@@ -536,7 +536,9 @@ class SolvedCases:
             return None
         orders_used = np.unique(self.solution.second_order)
         return solve(
-            self.front.prepared, Loads.zeros(self.front.frame, *(["at rest"] * len(orders_used))), orders_used
+            self.front.prepared,
+            Loads.zeros(self.front.frame, *(["pretension alone"] * len(orders_used))),
+            orders_used,
         )
 
     @property

@@ -24,7 +24,7 @@ LoadPerLength = Annotated[float, Unit("N/m", most=1e5)]
 class Rig(LoadCase):
     """A stay raked aft of vertical by `rake`, at the boat's stay place; its tension, along its chord, entered or estimated.
 
-    pretension : N, at rest: a case of its own, and the least that an estimate is taken as
+    pretension : N, before any wind: a case of its own, and the least that an estimate is taken as
     side_load, aft_load : N/m, of the headsail on the stay over its `length` (m, of the chord), to port and aft in the
                  stay's own plane; half of each is at the foot a pull square to the chord
     inner      : further stays and their places
@@ -133,7 +133,7 @@ class Rig(LoadCase):
         if self.pretension is None:
             return [sailing]
         pretension_only = {
-            "name": f"{self.name}, at rest",
+            "name": f"{self.name}, pretension alone",
             "tension": self.pretension,
             "estimate": None,
             "side_load": 0.0,

@@ -83,7 +83,7 @@ class FrontEnd:
     @cached_property
     def under_pretension(self) -> Solution:
         """What pretension does as drawn, before any load, in one case; StructureFaults as of `solve`."""
-        return solve(self.prepared, Loads.zeros(self.frame, "at rest"))
+        return solve(self.prepared, Loads.zeros(self.frame, "pretension alone"))
 
     @property
     def joint_elements(self) -> dict[int, int]:

@@ -56,7 +56,7 @@ def card_rows(decision: Decision) -> list[CardRow]:
         _row("chance that it fails", [_chance(one) for one in of]),
         _row("mass of both fittings", [_mass(one) for one in of]),
         _row("verdict changes at", [_flips(one) for one in of]),
-        _row("one input that turns it", [_turned(one) for one in of]),
+        _row("one input that changes it", [_turned(one) for one in of]),
         _row(
             "checks not made",
             [(str(one.not_made), "data missing") if one.not_made else (NONE, "") for one in of],
@@ -151,7 +151,7 @@ def _chance(one: Candidate) -> tuple[str, str]:
         return NONE, ""
     return (
         percent_words(one.failure.value),
-        f"a load beyond capacity; margin below 0: {percent_words(one.below_zero.value)}",
+        f"that a load exceeds a capacity; {percent_words(one.below_zero.value)} that a margin is below 0",
     )
 
 
@@ -177,7 +177,7 @@ def flip_words(flip: VerdictFlip) -> str:
     named = "all loads" if flip.varied == "all loads" else "the racking alone"
     if flip.factor is None:
         return f"at no size of {named}, 0 to {MAX_RACKING:g} ×"
-    sizes = f" ({words.scaled_sizes(flip.sizes)})" if flip.sizes else ""
+    sizes = f": {words.scaled_sizes(flip.sizes)}" if flip.sizes else ""
     return f"{words.number(flip.factor, 2)} × {named}{sizes}"
 
 
@@ -201,17 +201,16 @@ def _sizes(action: RaiseSizes) -> Iterator[str]:
     if action.still is not None:
         what, margin = check_words(action.still), margin_words(action.still.margin)
         yield (
-            f"Then still {margin}: {what}"
+            f"Margin {margin} remains: {what}; no stock size mends it"
             if action.sizes
-            else f"No stock size raises {what} (margin {margin})"
+            else f"No stock size mends {what}, margin {margin}"
         )
 
 
 def _size(one: SizeRaised) -> str:
     before, after = margin_words(one.before), margin_words(one.after)
-    if not one.adequate:
-        return f"{one.variable} {one.size}: {one.check} still {after} (was {before})"
-    return f"{one.variable} {one.size}: {one.check} {before} → {after}"
+    still = "" if one.adequate else ", still inadequate"
+    return f"{one.variable} {one.size}: {one.check}, margin {before} → {after}{still}"
 
 
 def _stay(action: MoveStay) -> str:
@@ -228,7 +227,7 @@ def _stay(action: MoveStay) -> str:
     lowest = f"Lowest margins: {', '.join(margins)}." if margins else "Lowest margins unchanged."
     return (
         f"Move the stay’s tang {words.millimetres(action.forward)} {way}. Torque of the stay in {words.name_of(action.case)}: "
-        f"{words.quantity(action.stay_torque, 'N·m')} → 0; of the joint there: {torques}. {lowest}"
+        f"{words.quantity(action.stay_torque, 'N·m')} → 0; torque of the joint in that case: {torques}. {lowest}"
     )
 
 

@@ -14,7 +14,7 @@ def play_sentences(plays: Sequence[JointPlay]) -> Iterator[str]:
         in_lugs, in_eyes = (f"{1000 * size:.2g} mm" for size in (one.play.in_lugs, one.play.in_eyes))
         said = (
             f"{words.name_of(one.joint)}: the pin’s play, {in_lugs} in the lugs and {in_eyes} in the eyes, lets the beam turn "
-            f"{words.quantity(one.angle, 'rad')} free."
+            f"freely by {words.quantity(one.angle, 'rad')}."
         )
         opened = one.opened
         if not opened:
@@ -24,12 +24,12 @@ def play_sentences(plays: Sequence[JointPlay]) -> Iterator[str]:
         row, side = opened[0]
         said += (
             f" It opens in {len(rows)} of {len(one.names)} cases and combinations, most in {one.words_of(row, side)}: "
-            f"{words.quantity(float(one.couple[row, side]), 'N·m')} of torque, closed below "
+            f"torque {words.quantity(float(one.couple[row, side]), 'N·m')}, where it stays closed up to "
             f"{words.quantity(float(one.opening[row, side]), 'N·m')}"
         )
         if one.with_play is not None:
-            said += f"; with play {words.quantity(float(one.with_play[row, side]), 'N·m')}"
-        yield f"{said}. It rattles there and wears."
+            said += f"; with the play counted the torque is {words.quantity(float(one.with_play[row, side]), 'N·m')}"
+        yield f"{said}. A pin with open play rattles and wears."
 
 
 def open_play_sentences(plays: Sequence[JointPlay]) -> Iterator[str]:

@@ -59,8 +59,8 @@ def strength_statements(analysis: Analysis) -> Iterator[str]:
 def checked_under_words(analysis: Analysis) -> str:
     """Under how many cases and combinations strength was checked, and what the sizes of their loads are."""
     at_breaking_load = any(one.at_breaking_load.names for one in analysis.part_margins)
-    and_stay = ", and of what carries the stay also at its breaking load" if at_breaking_load else ""
-    return f"Strength {_under(checked_loads(analysis.file))}{and_stay}."
+    and_stay = "; of what carries the stay, also at its breaking load" if at_breaking_load else ""
+    return f"Strength was checked {_under(checked_loads(analysis.file))}{and_stay}."
 
 
 def plastic_strain_words(part_margins: Sequence[PartMargins]) -> Iterator[str]:

@@ -33,13 +33,14 @@ def percent_words(share: float) -> str:
 
 
 def joint_sentences(one: JointUncertainty) -> Iterator[str]:
-    """Of one joint: its loads, its margin, its chances, and what alone would turn its verdict."""
+    """Of one joint: its loads, its margin, its chances, and what alone would change its verdict."""
     of_parts = "its own parts" if one.own is not None else "the parts beside it"
     low, high = margin_words(one.margin.low), margin_words(one.margin.high)
     yield (
-        f"‘{plain(one.joint)}’: torque {_range(one.torque)}, vertical bending {_range(one.bending)}, governing margin of "
-        f"{of_parts} {low} … {high} (nine boats in ten); as entered {words.quantity(one.torque.nominal, 'N·m')}, "
-        f"{words.quantity(one.bending.nominal, 'N·m')} and {margin_words(one.margin.nominal)}."
+        f"‘{plain(one.joint)}’, nine boats in ten: torque {torque_range(one.torque)}, vertical bending "
+        f"{torque_range(one.bending)}, governing margin of {of_parts} {low} … {high}; as entered "
+        f"{words.quantity(one.torque.nominal, 'N·m')}, {words.quantity(one.bending.nominal, 'N·m')} and "
+        f"{margin_words(one.margin.nominal)}."
     )
     for whole, name in ((one.own, "one of its own parts"), (one.beside, "a part beside it")):
         if whole is not None:
@@ -48,22 +49,30 @@ def joint_sentences(one: JointUncertainty) -> Iterator[str]:
                 f"({percent_words(whole.counted.low)} to {percent_words(whole.counted.high)} with 95 % confidence); "
                 f"{percent_words(whole.failure.value)} that a load is beyond capacity without safety factor."
             )
+    yield from cause_sentences(one)
+
+
+def cause_sentences(one: JointUncertainty) -> Iterator[str]:
+    """Of one joint: what its margin scatters by, and what alone would change its verdict."""
+    name = f"‘{plain(one.joint)}’"
     worth = [effect for effect in one.effects if 1 - effect.remaining >= MIN_WORTH]
     if worth:
         listed = ", ".join(
             f"{called(effect.input)} {percent_words(1 - effect.remaining)}" for effect in worth[:3]
         )
-        yield f"By how much the scatter of the margin would shrink if an input were known: {listed}."
+        yield f"Scatter of the margin of {name} that goes away with an input known exactly: {listed}."
     for flip in one.flips[:3]:
-        before = f" ({words.scaled_sizes(flip.sizes)})" if flip.sizes else f" instead of {flip.nominal}"
+        before = words.scaled_sizes(flip.sizes) or f"was {flip.nominal}"
         yield (
-            f"{called(flip.input)} at {flip.value}{before} alone makes it {flip.becomes} (chance {percent_words(flip.chance)})."
+            f"{name} becomes {flip.becomes} with {called(flip.input)} alone at {flip.value} ({before}; chance "
+            f"{percent_words(flip.chance)})."
         )
     if not one.flips:
-        yield "No single input turns this verdict within nine boats in ten."
+        yield f"No single input changes the verdict on {name} within nine boats in ten."
 
 
-def _range(value: ScatteredValue) -> str:
+def torque_range(value: ScatteredValue) -> str:
+    """Nine boats in ten, N·m."""
     low, high = words.quantity(value.low, "N·m"), words.quantity(value.high, "N·m")
     same = low.split(" ", 1)[1] == high.split(" ", 1)[1]
     return f"{low.split(' ', 1)[0] if same else low} … {high}"
@@ -87,8 +96,10 @@ def left_out_sentences(found: Uncertainty) -> Iterator[str]:
 __all__ = [
     "HOW_READ",
     "called",
+    "cause_sentences",
     "joint_sentences",
     "left_out_sentences",
     "percent_words",
     "preference_sentences",
+    "torque_range",
 ]

@@ -62,7 +62,8 @@ def strongest(one: JointUncertainty) -> list[InputEffect]:
 
 def _sentence(effect: InputEffect) -> str:
     low, high = (words.number(margin, 2) for margin in (effect.margin.low, effect.margin.high))
-    return f"{called(effect.input)} from {effect.below} to {effect.above}: margin {low} … {high}."
+    named = called(effect.input)
+    return f"{named[:1].upper()}{named[1:]} from {effect.below} to {effect.above}: margin {low} … {high}."
 
 
 def _panel(axes: Axes, swings: list[Swing], value: ScatteredValue, unit: str) -> None:

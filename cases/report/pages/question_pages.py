@@ -16,6 +16,7 @@ from cases.report.sections.report_section import ReportSection
 from cases.report.sections.variants_section import few_changes
 from cases.report.tables import boat_tables, joint_tables
 from cases.report.tables.table import Cell, Column, Table
+from cases.report.tables.uncertainty_tables import chances_table
 from femcore.base.numbers import plain, power_of_ten, slugs
 from models.strength.margins import SafetyFactors
 
@@ -122,10 +123,11 @@ class Pages:
             figures=self._take(*drawn),
             points=list(self._grounds()),
             tables=shown(
+                chances_table([one for one in analysis.uncertainty.joints if one.joint in self.candidates]),
                 table_of_ways(analysis.racking_ways)
                 .without("what is applied")
                 .without("run")
-                .without("source and its status")
+                .without("source and its status"),
             ),
         )
 

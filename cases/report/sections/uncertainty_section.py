@@ -9,6 +9,7 @@ from cases.analyses.candidates import candidates
 from cases.analyses.study import Study
 from cases.report.data.uncertainty_words import (
     HOW_READ,
+    cause_sentences,
     joint_sentences,
     left_out_sentences,
     preference_sentences,
@@ -51,7 +52,7 @@ def uncertainty_section(study: Study, analysis: Analysis) -> ReportSection | Non
             if one.effects
         ],
         brief=[
-            *(sentence for one in found.joints if one.joint in chosen for sentence in joint_sentences(one)),
+            *(sentence for one in found.joints if one.joint in chosen for sentence in cause_sentences(one)),
             *preference_sentences(found),
         ],
         aside=(

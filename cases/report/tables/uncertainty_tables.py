@@ -9,7 +9,7 @@ from cases.analyses.uncertainty.tornado import InputEffect
 from cases.analyses.uncertainty.uncertainty import JointUncertainty, Uncertainty
 from cases.report.data import words
 from cases.report.data.statements import margin_words
-from cases.report.data.uncertainty_words import called
+from cases.report.data.uncertainty_words import called, torque_range
 from cases.report.tables.table import Cell, Column, Table
 from femcore.base import numbers
 
@@ -70,6 +70,26 @@ def likeliest_parts(one: JointUncertainty) -> Table:
         for part in one.parts[:MOST_PARTS]
     )  # fmt: skip
     return Table("reliability", f"Likeliest parts below zero: {numbers.plain(one.joint)}", columns, rows)
+
+
+def chances_table(joints: Sequence[JointUncertainty]) -> Table:
+    """Of some joints for reading: loads and margin in nine boats in ten, and the chances."""
+    columns = (
+        Column("joint"), Column("torque", "", "nine boats in ten"), Column("vertical bending", "", "nine boats in ten"),
+        Column("lowest margin", "", "nine boats in ten"), Column("margin below 0", "", "chance: own parts"),
+        Column("margin below 0", "", "parts beside it"), Column("load beyond capacity", "", "chance: own parts"),
+        Column("load beyond capacity", "", "parts beside it"),
+    )  # fmt: skip
+    rows: tuple[tuple[Cell, ...], ...] = tuple(
+        (
+            one.joint, torque_range(one.torque), torque_range(one.bending),
+            f"{margin_words(one.margin.low)} … {margin_words(one.margin.high)}",
+            *("–" if of is None else with_bounds(of.counted) for of in (one.own, one.beside)),
+            *("–" if of is None else percent(of.failure.value) for of in (one.own, one.beside)),
+        )
+        for one in joints
+    )  # fmt: skip
+    return Table("chances", "How far the loads and margins of the candidates scatter", columns, rows)
 
 
 def effects_table(found: Uncertainty) -> Table:

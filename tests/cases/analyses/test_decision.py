@@ -127,7 +127,7 @@ def test_where_a_verdict_flips_is_said_in_the_file_s_own_units(analysis):
     cases = [CASES[0] | {"force": size.scaled}, CASES[1]]
     assert lowest(analyse(boat(RIGID, cases=cases))) == pytest.approx(0, abs=0.02)
     details = {row.label: row.details[0] for row in card_rows(analysis.decision)}
-    assert f"(‘racking’ 60 → {size.scaled})" in details["verdict changes at"]
+    assert f": ‘racking’ 60 → {size.scaled}" in details["verdict changes at"]
 
 
 def test_a_kind_is_scaled_in_the_units_of_its_cases_and_keys():
@@ -195,7 +195,7 @@ def test_the_card_has_the_results_own_figures(analysis):
     )
     assert figures["chance that it fails"] == percent_words(one.failure.value)
     assert one.failure.value <= one.below_zero.value
-    turned = figures.get("one input that turns it", "–")
+    turned = figures.get("one input that changes it", "–")
     assert (turned != "–") == bool(one.turned_by)
     assert not one.turned_by or turned.endswith(one.turned_by[0].value)
     factor = one.flips[0].factor
@@ -222,7 +222,7 @@ def test_what_is_the_same_for_every_candidate_is_one_action(analysis):
     one, other = (replace(analysis.decision.candidates[0], joint=name) for name in ("first", "second"))
     decision = replace(analysis.decision, candidates=(one, other), actions=tuple(raised))
     [said] = action_sentences(decision)
-    assert said.startswith("With every candidate: No stock size raises ")
+    assert said.startswith("With every candidate: No stock size mends ")
     assert action_sentences(replace(decision, candidates=(one, other, one)))[0].startswith(
         "‘first’, ‘second’: No stock"
     )

@@ -135,8 +135,8 @@ def test_a_rig_and_the_rig_at_rest_are_two_names():
     rig = RIG | {"pretension": "6 kN"}
     found = entered([{"name": "both", "factors": {"rig": 1.0, "sea": 0.7}}], [rig, SEA])
     assert found == {"both": {"rig": 1.0, "sea": 0.7}}
-    rest = entered([{"name": "rest", "factors": {"rig, at rest": 1.0, "sea": 0.7}}], [rig, SEA])
-    assert rest == {"rest": {"rig, at rest": 1.0, "sea": 0.7}}
+    rest = entered([{"name": "rest", "factors": {"rig, pretension alone": 1.0, "sea": 0.7}}], [rig, SEA])
+    assert rest == {"rest": {"rig, pretension alone": 1.0, "sea": 0.7}}
     assert sums([rig, SEA]) == sums([RIG, SEA])
 
 

@@ -177,9 +177,9 @@ def test_who_names_a_case_that_is_off_is_told_so(more, place):
 
 def test_a_case_that_a_case_off_would_become_is_told_as_off():
     """A name that only its expansion has is known as well."""
-    sums = [{"name": "rest", "factors": {"squall, at rest": 1.0}}]
+    sums = [{"name": "rest", "factors": {"squall, pretension alone": 1.0}}]
     found = told([RIG, SEA, OFF | {"pretension": "4 kN"}], combinations=sums)
-    assert "case 'squall, at rest' is switched off" in found
+    assert "case 'squall, pretension alone' is switched off" in found
 
 
 def test_a_variant_may_switch_a_case_on_but_not_change_one_that_stays_off():

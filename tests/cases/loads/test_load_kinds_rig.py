@@ -160,7 +160,7 @@ def test_a_rig_with_pretension_is_also_a_case_at_rest():
         also=[{"place": "port stem", "force": "0 0 1 kN"}],
     )  # fmt: skip
     sailing, rest = stay.expand(boat())
-    assert (sailing.name, rest.name) == ("one", "one, at rest")
+    assert (sailing.name, rest.name) == ("one", "one, pretension alone")
     assert sailing.tension == rest.tension == 30e3
     front = build(boat(), RIGID)
     assert acting(front, rest)[:3] == pytest.approx(pull_vector(30e3, math.radians(10)), rel=1e-12)

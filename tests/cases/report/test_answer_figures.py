@@ -78,12 +78,15 @@ def expected():
         30e3 * math.sin(math.radians(12)),
     )
     torque = 0.12 * -aft - 0.05 * up
-    missing = sum(
-        name is None and w.part in analysis().part_margins[0].joint_part_names
-        for w, name in analysis().part_margins[0].worst
+    missing = len(
+        {
+            (w.part.removeprefix("port ").removeprefix("starboard "), w.check)
+            for w, name in analysis().part_margins[0].worst
+            if name is None and w.part in analysis().part_margins[0].joint_part_names
+        }
     )
     return {
-        "Strength under": [3, 3, len(analysis().envelopes[0].rows.names) - 3],
+        "Strength was checked under": [3, 3, len(analysis().envelopes[0].rows.names) - 3],
         "‘lug’: inadequate": [*governing(own=True), missing],
         "Not assessed": [],
         "Parts beside": governing(own=False),
@@ -106,7 +109,7 @@ def expected():
 
 
 STARTS = (
-    "Strength under", "‘lug’: inadequate", "Not assessed", "Parts beside", "In no check", "Design torque",
+    "Strength was checked under", "‘lug’: inadequate", "Not assessed", "Parts beside", "In no check", "Design torque",
     "‘lug’: the pin’s play", "Racking alone", "‘sprung’ raises", "Half-torque", "In ‘rig’",
 )  # fmt: skip
 """How the sentences of the answer begin."""

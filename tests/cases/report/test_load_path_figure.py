@@ -336,7 +336,7 @@ def test_a_spread_load_is_gathered_without_loss():
 @pytest.mark.parametrize(("most", "kept"), [(40, 23), (4, 4), (1, 1)])
 def test_each_kind_of_case_is_drawn_before_a_second_of_any(most, kept):
     """Where there are more cases than pictures, the first of each kind has one, in the order of the file."""
-    names = [*(f"sweep, {n}" for n in range(20)), "jack", "rig", "rig, at rest"]
+    names = [*(f"sweep, {n}" for n in range(20)), "jack", "rig", "rig, pretension alone"]
     study = SimpleNamespace(cases=[SimpleNamespace(name=name) for name in names])
     numbers = report_figures.chosen(study, most)
     assert len(numbers) == kept

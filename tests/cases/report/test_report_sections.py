@@ -213,10 +213,10 @@ def test_warnings_come_first_and_are_remarks_of_the_results(tmp_path):
     console = Console(width=100, file=io.StringIO(), color_system=None)
     console.print(summary(found))
     shown = " ".join(console.file.getvalue().split())
-    assert 0 < shown.index(f"Warning: {warning}") < shown.index("Strength under ")
+    assert 0 < shown.index(f"Warning: {warning}") < shown.index("Strength was checked under ")
     page = report_page.render(found, [], [], list(found.remarks), [margins_section(found.study, found)])
     assert page.count("is 76° from upright") == 1
-    assert page.index("is 76° from upright") < page.index("Strength under ")
+    assert page.index("is 76° from upright") < page.index("Strength was checked under ")
 
 
 def test_a_joint_that_fails_in_a_combination_alone_is_kept_apart(fitted, monkeypatch):
@@ -287,7 +287,7 @@ def test_the_verdict_begins_with_the_loads_and_ends_with_what_is_in_no_check(fit
     _, found = fitted
     said = list(strength_statements(found))
     count = len(found.file.expanded_combinations)
-    assert said[0] == f"Strength under 2 load cases (loads: 2 entered) and {count} combinations."
+    assert said[0] == f"Strength was checked under 2 load cases (loads: 2 entered) and {count} combinations."
     assert said[-1].startswith("In no check: ")
     for entry in never_checked(found.file):
         assert f"{entry.part} (" in said[-1]

@@ -178,7 +178,7 @@ def margins_with_tang_moved(of, _found, _before):
         yield one.margin_after, ""
 
 
-@says("‘(.*?)’: [A-Z].* (→|still) [−0-9.]+")
+@says("‘(.*?)’: [A-Z].* → [−0-9.]+")
 def sizes_raised(of, found, _):
     """Margins before are those of the checks; sizes are words of the action."""
     (action,) = [
@@ -187,16 +187,14 @@ def sizes_raised(of, found, _):
     made = of.checks(found[1], own=True)
     for number, one in enumerate(action.sizes):
         yield from ((size.value, size.unit) for size in figures(f"{one.variable} {one.size}: {one.check}"))
-        yield from (
-            ((one.before, ""), (one.after, "")) if one.adequate else ((one.after, ""), (one.before, ""))
-        )
+        yield from ((one.before, ""), (one.after, ""))
         assert (one.after >= 0) == one.adequate
         if number == 0:  # each later one is raised with those before it
             before = min(margin for margin, _, check, *_ in made if check == one.check)
             assert one.before == pytest.approx(before, rel=1e-9)
 
 
-@says("Then still ")
+@says("Margin [−0-9.]+ remains: ")
 def still_below(of, found, _):
     """What no size helps: a check of the joint's own."""
     lowest = of.checks(of.candidate, own=True)[0]
@@ -204,7 +202,7 @@ def still_below(of, found, _):
     assert lowest[2] in found.string
 
 
-@says("Strength under ")
+@says("Strength was checked under ")
 def strength_under(of, _found, _):
     """How many cases, by where their loads come from, and combinations."""
     yield from loads_of(of)
@@ -718,7 +716,7 @@ def samples(of, _found, _):
     yield from ((of.analysis.uncertainty.samples, ""), (of.analysis.uncertainty.seed, ""))
 
 
-@says("‘(.*?)’: torque .* … .*as entered")
+@says("‘(.*?)’, nine boats in ten: torque .* … .*as entered")
 def uncertain_loads(of, found, _):
     """Nine boats in ten; as entered: the largest loads and the lowest margin."""
     one = of.analysis.uncertainty.joint(found[1])
@@ -753,7 +751,7 @@ def chances(of, found, _):
     yield chance(whole.failure.value)
 
 
-@says("By how much the scatter of the margin would shrink")
+@says("Scatter of the margin of ‘.*’ that goes away")
 def worth_knowing(of, found, _):
     """The three inputs with the largest share of the margin's variance: the deviation without it is √(1 − share)."""
     one = of.analysis.uncertainty.joint(of.candidate)
@@ -955,13 +953,13 @@ def fitting(of, _found, _):
     yield from ((1 / (1 + margin), ""), (margin, ""))
 
 
-@says("Largest of all cases, combinations and both hulls. ", "tornado-")
+@says("([A-Z].*?) from .* to .*: margin ", "tornado-")
 def tornado(of, found, _):
-    """The first three inputs: where they begin and end, and the margins there."""
-    for effect in of.analysis.uncertainty.joint(of.candidate).effects[:3]:
-        assert effect.input.replace("_", " ") in found.string
-        yield from ((one.value, one.unit) for text in (effect.below, effect.above) for one in figures(text))
-        yield from ((effect.margin.low, ""), (effect.margin.high, ""))
+    """One of the first three inputs: where it begins and ends, and the margins there."""
+    effects = of.analysis.uncertainty.joint(of.candidate).effects[:3]
+    (effect,) = [one for one in effects if one.input.replace("_", " ").lower() == found[1].lower()]
+    yield from ((one.value, one.unit) for text in (effect.below, effect.above) for one in figures(text))
+    yield from ((effect.margin.low, ""), (effect.margin.high, ""))
 
 
 @says("‘waves’: the largest torque of the wave alone|‘(.*?)’: up to ", "waves-over-heading")
@@ -1062,8 +1060,8 @@ CARD = {
         (of.study.bare_racking_stiffness / 1e3, ""), (of.joint(name).racking_stiffness, "N/m"),
     ],
     "chance that it fails": lambda of, name: [
-        chance(of.analysis.uncertainty.joint(name).own.failure.value), (0, ""),
-        chance(of.analysis.uncertainty.joint(name).own.counted.value),
+        chance(of.analysis.uncertainty.joint(name).own.failure.value),
+        chance(of.analysis.uncertainty.joint(name).own.counted.value), (0, ""),
     ],
     "mass of both fittings": lambda of, name: [(2e3 * sum(of.joint(name).joint.masses().values()), "g")],
     "verdict changes at": lambda of, _: [

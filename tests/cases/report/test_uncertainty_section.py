@@ -44,9 +44,11 @@ def test_the_section_says_chances_flips_and_what_to_know_first(analysis):
             in text.replace("less than 1 %", "0 %").replace("more than 99 %", "100 %")
         )
         for flip in one.flips[:3]:
-            before = f" ({scaled_sizes(flip.sizes)})" if flip.sizes else f" instead of {flip.nominal}"
-            assert f"{called(flip.input)} at {flip.value}{before} alone makes it {flip.becomes}" in text
-    assert "if an input were known" in text
+            before = scaled_sizes(flip.sizes) or f"was {flip.nominal}"
+            assert (
+                f"becomes {flip.becomes} with {called(flip.input)} alone at {flip.value} ({before};" in text
+            )
+    assert "goes away with an input known exactly" in text
     assert list(preference_sentences(found)) == [
         sentence for sentence in section.words if "larger governing margin" in sentence
     ]
@@ -137,7 +139,9 @@ def test_a_joint_that_nothing_turns_says_so():
     """With strengths alone of little scatter."""
     light = [{"name": "racking", "kind": "racking", "force": "3 kN"}]
     still = Analysis(run_study(boat({"metal": "± 1 %"}, light))).uncertainty.joints[0]
-    assert "No single input turns this verdict within nine boats in ten." in list(joint_sentences(still))
+    assert "No single input changes the verdict on ‘lugs’ within nine boats in ten." in list(
+        joint_sentences(still)
+    )
 
 
 def test_the_command_prints_the_same_numbers_as_the_analysis(tmp_path, capsys):
