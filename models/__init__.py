@@ -16,7 +16,7 @@ if _TYPE_CHECKING:
     from models.response.attraction import AttractionCurve, attraction_curve, attraction_curves
     from models.response.front_end import FrontEnd, build
     from models.response.joint_loads import JOINT_LOAD_NAMES, RackingShares, joint_loads, racking_shares
-    from models.response.load_path import crossbeam_load_path, front_end_load_path
+    from models.response.load_path import crossbeam_load_path, front_end_load_paths
     from models.response.modes import NaturalMode, natural_modes
     from models.strength.margins import Check, SafetyFactors
 
@@ -59,7 +59,7 @@ _HOMES = {
     ),
     "response.load_path": (
         "crossbeam_load_path",
-        "front_end_load_path",
+        "front_end_load_paths",
     ),
     "response.modes": (
         "NaturalMode",
@@ -108,7 +108,7 @@ __all__ = [
     "attraction_curves",
     "build",
     "crossbeam_load_path",
-    "front_end_load_path",
+    "front_end_load_paths",
     "joint_loads",
     "natural_modes",
     "racking_shares",

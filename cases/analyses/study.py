@@ -59,7 +59,7 @@ from models.response.load_path import (
     LoadComponent,
     PathEntry,
     crossbeam_load_path,
-    front_end_load_path,
+    front_end_load_paths,
 )
 from models.response.modes import NaturalMode, natural_modes
 from models.response.platform_frame import PlatformResponse, platform_response
@@ -428,12 +428,12 @@ def run_study(file: BoatFile, source: str = "") -> Study:
     StructureFault, naming the joints, where no joint can be solved.
     """
     rigid, bare = _solve_cases(file, RigidJoint(name="rigid")), racking_stiffness(build(file, None))
-    reduced = reduced_racking(file)
+    given, reduced = _GivenLoads.of(rigid.front, file.load_cases), reduced_racking(file)
     solved: list[JointResult] = []
     unsolved: list[UnsolvedJoint] = []
     for joint in file.joints:
         try:
-            solved.append(_joint_result(file, joint, rigid, bare, reduced))
+            solved.append(_joint_result(file, joint, rigid, bare, reduced, given))
         except StructureFault as fault:
             unsolved.append(UnsolvedJoint(joint, fault))
     require_answer(solved, unsolved)
@@ -449,10 +449,27 @@ def require_answer(solved: Sequence[object], unsolved: Sequence[UnsolvedJoint]) 
     raise StructureFault("\n".join(str(one.fault) for one in unsolved))
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _GivenLoads:
+    """The loads of a boat's cases before any is scaled to its movement, and their components: on its frame with any joint."""
+
+    loads: Loads
+    components: tuple[list[LoadComponent], ...]
+
+    @classmethod
+    def of(cls, front: FrontEnd, cases: Sequence[LoadCase]) -> _GivenLoads:
+        return cls(case_loads(front, cases), tuple(components(front, case) for case in cases))
+
+
 def _joint_result(
-    file: BoatFile, joint: Joint, rigid: SolvedCases, bare: float, reduced: ReducedFrame
+    file: BoatFile,
+    joint: Joint,
+    rigid: SolvedCases,
+    bare: float,
+    reduced: ReducedFrame,
+    given: _GivenLoads,
 ) -> JointResult:
-    done = rigid if isinstance(joint, RigidJoint) else _solve_cases(file, joint)
+    done = rigid if isinstance(joint, RigidJoint) else _solve_cases(file, joint, given.loads)
     front, solution, stiffness = done.front, done.solution, joint.stiffness()
     loads, stems = done.loads, stem_movements(front, solution)
     racking, path = racking_shares(front, solution), crossbeam_load_path(front, solution)
@@ -461,6 +478,8 @@ def _joint_result(
         for of in zip(loads, done.under_pretension, rigid.loads, rigid.under_pretension, strict=True)
     ]
     buckled = buckling_by_case(solution)
+    every = zip(file.load_cases, given.components, solution.loads.nodal, strict=True)
+    whole = front_end_load_paths(front, solution, [_scaled_components(*one) for one in every])
     cases = tuple(
         CaseResult(
             case=case,
@@ -470,9 +489,7 @@ def _joint_result(
             racking_moment=float(racking.applied[i]),
             attraction=attraction[i],
             path=Ledger(path.names, path.entries[i]),
-            whole=front_end_load_path(
-                front, solution, i, _scaled_components(front, case, solution.loads.nodal[i])
-            ),
+            whole=whole[i],
             under_pretension=done.pretension_response(i),
             truss=truss_forces(solution, i),
             buckling=buckled.get(i),
@@ -500,9 +517,8 @@ def _joint_result(
     )
 
 
-def _scaled_components(front: FrontEnd, case: LoadCase, nodal: FloatArray) -> list[LoadComponent]:
+def _scaled_components(case: LoadCase, parts: list[LoadComponent], nodal: FloatArray) -> list[LoadComponent]:
     """The components of a case, scaled as its load (n, 6) was where it had a movement to reach."""
-    parts = components(front, case)
     if case.target() is None:
         return parts
     whole = np.sum([part.nodal for part in parts], axis=0)
@@ -555,38 +571,50 @@ class SolvedCases:
 
     def pretension_response(self, case: int) -> UnderPretension | None:
         """What pretension alone does, in the order of that case."""
+        return None if self.rest is None else self._pretension_responses[int(self.order[case])]
+
+    @cached_property
+    def _pretension_responses(self) -> tuple[UnderPretension, ...]:
+        """In each case of `rest`."""
         if self.rest is None:
-            return None
-        at = int(self.order[case])
-        path, whole = (
-            crossbeam_load_path(self.front, self.rest),
-            front_end_load_path(self.front, self.rest, at),
-        )
-        return UnderPretension(
-            self.under_pretension[case],
-            Ledger(path.names, path.entries[at]),
-            Ledger(whole.roots, whole.reactions),
-            truss_forces(self.rest, at).tension,
+            return ()
+        path, loads = crossbeam_load_path(self.front, self.rest), joint_loads(self.rest)
+        whole = front_end_load_paths(self.front, self.rest, [()] * len(loads))
+        return tuple(
+            UnderPretension(
+                load,
+                Ledger(path.names, path.entries[at]),
+                Ledger(whole[at].roots, whole[at].reactions),
+                truss_forces(self.rest, at).tension,
+            )
+            for at, load in enumerate(loads)
         )
 
 
-def _solve_cases(file: BoatFile, joint: Joint) -> SolvedCases:
+def _solve_cases(file: BoatFile, joint: Joint, loads: Loads | None = None) -> SolvedCases:
     """The front end with that joint under all cases of the file."""
-    return solve_cases(file, joint.name, joint.stiffness(), file.load_cases)
+    return solve_cases(file, joint.name, joint.stiffness(), file.load_cases, loads=loads)
 
 
 def solve_cases(
-    boat: Boat, name: str, joint: JointStiffness, cases: Sequence[LoadCase], refine: int = 1
+    boat: Boat,
+    name: str,
+    joint: JointStiffness,
+    cases: Sequence[LoadCase],
+    refine: int = 1,
+    loads: Loads | None = None,
 ) -> SolvedCases:
     """The front end with a joint of that name and stiffness under cases; StructureFault, naming it, where one has no answer.
 
     refine : into how many each of its elements is divided
+    loads  : of the cases on its frame, where they are known: with any joint they are the same
     InputFaults where the boat has a part that could not be built, and an outline in its place.
     """
     if boat.build_faults:
         raise InputFaults(boat.build_faults)
     front = build(boat, joint, refine)
-    loads, second_order = case_loads(front, cases), np.array([case.second_order for case in cases])
+    loads = case_loads(front, cases) if loads is None else loads
+    second_order = np.array([case.second_order for case in cases])
     try:
         solution = _solve_to_target(front, loads, [case.target() for case in cases], second_order)
         first = solve(front.prepared, solution.loads) if second_order.any() else None

@@ -171,31 +171,38 @@ def crossbeam_load_path(front: FrontEnd, solution: Solution) -> CrossbeamLoadPat
     return CrossbeamLoadPath(tuple(rows), np.stack(list(rows.values()), axis=1))
 
 
-def front_end_load_path(
-    front: FrontEnd, solution: Solution, case: int, components: Sequence[LoadComponent] = ()
-) -> FrontEndLoadPath:
-    """What is applied to the front end in a case, by component, and its reactions; the components are all of its load."""
-    frame, at = front.frame, positions(solution)[[case]]
+def front_end_load_paths(
+    front: FrontEnd, solution: Solution, components: Sequence[Sequence[LoadComponent]]
+) -> tuple[FrontEndLoadPath, ...]:
+    """Of every case: what is applied to the front end, by component, and its reactions; components (c,) are all of its load."""
+    frame, at = front.frame, positions(solution)
     centre = at[:, [frame.node_index[CENTRE]]]
-    loads = Loads.zeros(frame, *(component.name for component in components))
-    for number, component in enumerate(components):
-        loads.nodal[number], loads.line[number] = component.nodal, component.line
-    if components:
-        loads = replace(loads, stretches=Stretches.stacked([one.stretches for one in components]))
-    along = line_forces_of(solution.parts, loads)
-    on_beam = _crossbeam_loads(front, loads.nodal, along)
     elements, nodes = _ahead_of_roots(front)
-    ahead = np.where(nodes[:, None], loads.nodal, 0.0)
-    np.add.at(ahead.swapaxes(0, 1), frame.ends[elements].reshape(-1), _by_element_end(along[:, elements]))
     places, held = root_actions(front, solution)
-    return FrontEndLoadPath(
-        about=centre[0, 0],
-        components=tuple(components),
-        applied=loads_about(centre, at, ahead).sum(axis=1),
-        on_crossbeam=loads_about(centre, at, on_beam).sum(axis=1),
-        roots=tuple(front.root_members),
-        reactions=loads_about(centre, places[[case]], held[[case]])[0],
-    )
+    reactions = loads_about(centre, places, held)
+    found = []
+    for case, parts in enumerate(components):
+        loads = Loads.zeros(frame, *(component.name for component in parts))
+        for number, component in enumerate(parts):
+            loads.nodal[number], loads.line[number] = component.nodal, component.line
+        if parts:
+            loads = replace(loads, stretches=Stretches.stacked([one.stretches for one in parts]))
+        along = line_forces_of(solution.parts, loads)
+        on_beam = _crossbeam_loads(front, loads.nodal, along)
+        ahead = np.where(nodes[:, None], loads.nodal, 0.0)
+        np.add.at(ahead.swapaxes(0, 1), frame.ends[elements].reshape(-1), _by_element_end(along[:, elements]))
+        about, here = centre[[case]], at[[case]]
+        found.append(
+            FrontEndLoadPath(
+                about=about[0, 0],
+                components=tuple(parts),
+                applied=loads_about(about, here, ahead).sum(axis=1),
+                on_crossbeam=loads_about(about, here, on_beam).sum(axis=1),
+                roots=tuple(front.root_members),
+                reactions=reactions[case],
+            )
+        )
+    return tuple(found)
 
 
 def _ahead_of_roots(front: FrontEnd) -> tuple[BoolArray, BoolArray]:

@@ -12,7 +12,7 @@ from models.boat.platform import HullAftStation, Platform, PlatformMember, hand_
 from models.response.attraction import attraction_curve, racking_moment
 from models.response.front_end import CENTRE, SIDES, build
 from models.response.joint_loads import differential_heave, joint_loads, racking_shares, root_actions
-from models.response.load_path import LoadComponent, front_end_load_path
+from models.response.load_path import LoadComponent, front_end_load_paths
 from models.response.platform_frame import BALANCE, platform_response, response_of
 from tests.models.boats import BEAM, LONGERON, MIRROR, load, plain, racking, solved, springs
 
@@ -231,10 +231,11 @@ def test_shares_sum_to_one_and_the_ledger_closes_on_a_platform(bent):
     shares = racking_shares(front, solution).shares(0)
     assert sum(shares.by_part.values()) == pytest.approx(1, abs=1e-8)
     assert 0.3 < shares.hull < 1
-    for case in (0, 1):
-        nodal = solution.loads.nodal[case]
-        component = LoadComponent("all", nodal, solution.loads.line[case], np.zeros((1, 3)), np.zeros((1, 3)))
-        whole = front_end_load_path(front, solution, case, [component])
+    pairs = zip(solution.loads.nodal, solution.loads.line, strict=True)
+    every = [[LoadComponent("all", *loads, np.zeros((1, 3)), np.zeros((1, 3)))] for loads in pairs]
+    found = front_end_load_paths(front, solution, every)
+    assert len(found) == 2
+    for whole in found:
         assert np.abs(whole.imbalance).max() < (1e-4 if bent else 1e-8) * np.abs(whole.applied).max()
 
 
