@@ -5,6 +5,7 @@ turns a test red, unless all of it is the program's own constant text. Names sta
 compared too, where an entry gives them. Captions are those of the pictures, each by the picture's name.
 """
 
+import ast
 import math
 import re
 from dataclasses import replace
@@ -14,6 +15,7 @@ import numpy as np
 import pytest
 from scipy.stats import chi2
 
+from cases.report import output
 from cases.report.figures import report_figures
 from cases.report.output import all_sections
 from cases.report.pages import report_page
@@ -21,12 +23,13 @@ from cases.report.pages.card import card
 from femcore.base.numbers import shorten
 from femcore.plotting.drawing import Picture
 from femcore.plotting.frame_plot import deflection_scale
+from femcore.solvers.beam_fields import end_forces
 from models.response.front_end import SIDES
 from models.response.platform_frame import platform_response
 from tests.cases.report import numbers_boat, wide_boat
 from tests.cases.report.figures_read import figures
 from tests.cases.report.page_read import blocks, is_constant, sentences, without_names
-from tests.models.boats import MIRROR
+from tests.models.boats import MIRROR, ROOT
 
 TORQUE, BENDING, YAWING = 4, 3, 5
 WORD = {"torque": TORQUE, "vertical bending": BENDING, "fore-and-aft bending": YAWING}
@@ -984,6 +987,39 @@ def worst_wave(of, _found, _):
 # --- the walk ----------------------------------------------------------------------------------------------------------------
 
 
+@says("‘(.*?)’ in the case ‘(.*?)’: movements × ", "space-")
+def in_space(of, found, _):
+    """Colour: bending about both axes, anywhere on the frame with this joint."""
+    at = [case.name for case in of.study.cases].index(found[2])
+    solution = of.joint(found[1]).solution
+    yield deflection_scale([one.solution for one in of.study.joints], at), ""
+    ends = end_forces(solution)[at]
+    yield np.hypot(ends[..., 4], ends[..., 5]).max(), "N·m"
+
+
+HELD = {
+    "figures/attraction_figure.py", "figures/boat_figures.py", "figures/boat_plan_figure.py", "figures/fitting_figure.py",
+    "figures/load_path_figure.py", "figures/main_load_figure.py", "figures/shares_figure.py", "figures/tornado_figure.py",
+    "figures/wave_figures.py", "figures/worst_figure.py", "sections/combinations_section.py", "sections/rig_section.py",
+}  # fmt: skip
+"""Modules whose captions are compared here."""
+ELSEWHERE = {
+    "figures/convergence_figure.py": "no figure in words", "figures/sweep_figures.py": "tests/cases/report/test_sweep_figures.py",
+    "figures/section_figures.py": "tests/cases/report/test_stressed_figure.py",
+    "figures/stressed_figure.py": "tests/cases/report/test_stressed_figure.py",
+}  # fmt: skip
+
+
+def test_every_picture_s_caption_is_held():
+    """By its text: a module that makes a picture for the report is compared here, or named with its test."""
+    making = set()
+    for path in (ROOT / "cases/report").rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Call) and getattr(node.func, "id", "") == "Drawing":
+                making.add(path.relative_to(ROOT / "cases/report").as_posix())
+    assert making == HELD | set(ELSEWHERE)
+
+
 @cache
 def drawn(boat):
     """Every picture of a boat's report as its words alone, and the whole page with them."""
@@ -992,8 +1028,12 @@ def drawn(boat):
     parts = [
         replace(part, pictures=[_words_of(job()) for job in part.drawings]) for part in all_sections(analysis)
     ]
-    page = report_page.render(analysis, pictures, [], list(analysis.remarks), parts)
-    return [*pictures, *(one for part in parts for one in part.pictures)], page
+    solids = [
+        Picture(f"space-{number}", "in space", output._caption(analysis.study, *wanted), svg="", png=b"solid")
+        for number, wanted in enumerate(output._wanted(analysis.study))
+    ]
+    page = report_page.render(analysis, pictures, solids, list(analysis.remarks), parts)
+    return [*pictures, *solids, *(one for part in parts for one in part.pictures)], page
 
 
 def _words_of(drawing):

@@ -4,10 +4,13 @@ import numpy as np
 import pytest
 
 from cases.analyses.analysis import Analysis
+from cases.analyses.case_rows import crossbeam_stations, longeron_stations
 from cases.analyses.study import run_study
 from cases.report.figures import section_figures, stressed_figure
 from cases.report.figures.load_path_figure import shown_joint
 from models.checks.beam_walls import wall_checks, wall_states
+from tests.cases.report.figures_read import figures
+from tests.cases.report.page_read import without_names
 from tests.models.boats import boat_file_of, example_boat
 
 
@@ -49,6 +52,45 @@ def test_the_ply_that_is_marked_governs(study):
         assert words.endswith(f"utilisation {1 / checks.ply_factor[number]:.2f}")
         flow = np.abs(states.flows.n_x[0]) / np.abs(states.flows.n_x[0]).max()
         assert flow[segment, place] > 0.5
+
+
+def test_the_caption_s_figures_are_those_of_the_worst_place(study):
+    """Metres along the beam to where the utilisation is highest over all rows, and that utilisation."""
+    run, found = study
+    values = found.part_margins[0].rows.values
+    for job, rows, line in zip(
+        stressed_figure.stressed_jobs(run, found),
+        (values.crossbeam, values.longeron),
+        (crossbeam_stations(run.joints[0].front), longeron_stations(run.joints[0].front)),
+        strict=True,
+    ):
+        beam = run.file.crossbeam.thin_walled if rows is values.crossbeam else run.file.longeron.thin_walled
+        checks = wall_checks(beam, rows.reshape(-1, 6))
+        factor = np.minimum(checks.ply_factor, checks.proof_factor).reshape(rows.shape[:2])
+        row = np.unravel_index(factor.argmin(), factor.shape)[0]
+        along, used = figures(without_names(job().words))[:2]
+        near = np.abs(line.station - along.value) <= along.half_digit * (1 + 1e-9)
+        assert factor[row][near].min() == pytest.approx(factor.min(), rel=1e-6)
+        assert along.unit == "m"
+        assert used.shows(1 / factor.min(), "")
+
+
+def test_the_captions_of_sections_have_their_stiffness(study):
+    """Of a beam what its table has; of a bow's section at each station what is interpolated from."""
+    file = study[0].file
+    words = {one.name: one.words for one in (job() for job in section_figures.section_jobs(file))}
+    for name, beam in (("crossbeam", file.crossbeam), ("longeron", file.longeron)):
+        shown = figures(without_names(words[f"section-{name}"]))[-3:]
+        for one, value in zip(shown, (beam.EI_vertical, beam.EI_lateral, beam.GJ), strict=True):
+            assert one.shows(value, "N·m²")
+    bows = [name for name in words if name.startswith("section-bow")]
+    assert len(bows) == (len(file.derived.bows.stiffness.x) if file.derived.bows else 0)
+    for number, name in enumerate(bows):
+        stiff = file.derived.bows.stiffness
+        place, *_, EIy, EIz, _ = figures(words[name])
+        assert place.shows(stiff.x[number], "m")
+        assert EIy.shows(stiff.EI_vertical[number], "N·m²")
+        assert EIz.shows(stiff.EI_lateral[number], "N·m²")
 
 
 def test_a_beam_by_its_stiffness_has_no_such_picture():
