@@ -414,7 +414,7 @@ ORACLE = {
 ELSEWHERE = {
     "estimated_inputs": "words; tests/cases/input/test_boat_defaults.py",
 }
-SHOWN_ONLY = {"design_moments", "worst_in_rig", "stations", "beams", "stay_lines", "sizing"}
+SHOWN_ONLY = {"chances", "design_moments", "worst_in_rig", "stations", "beams", "stay_lines", "sizing"}
 """Tables of the page that are no CSV file."""
 
 

@@ -10,6 +10,8 @@ import re
 import numpy as np
 import pytest
 
+from cases.report.output import all_sections
+from cases.report.pages import report_page
 from cases.report.tables.table import Table
 from cases.report.tables.uncertainty_tables import percent
 from tests.cases.report import test_sentences_out as told
@@ -22,7 +24,7 @@ SHOWN = {"%": ("%", 1.0), "×": ("", 1.0)}
 @pytest.fixture(scope="module", params=told.BOATS)
 def shown(request):
     """(analysis read, every table that its page shows beside what is shown)."""
-    found, whole = [], Table.shown
+    analysis, found, whole = told.BOATS[request.param](), [], Table.shown
 
     def recorded(table):
         made = whole(table)
@@ -31,8 +33,8 @@ def shown(request):
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(Table, "shown", recorded)
-        told.drawn.__wrapped__(request.param)
-    return told.Told(told.BOATS[request.param]()), found
+        report_page.render(analysis, [], [], [], list(all_sections(analysis)))
+    return told.Told(analysis), found
 
 
 def test_every_number_is_that_of_its_row(shown):
@@ -209,6 +211,27 @@ def cut(share):
     return (min(max(share, 0.001), 0.999), "%")
 
 
+def scatter(of, row, title):
+    """Of a candidate: nine boats in ten, and the chances of its own parts and of those beside it."""
+    one = of.analysis.uncertainty.joint(row["joint"])
+    whole = one.beside if title.endswith("(2)") else one.own
+    if title in {"torque", "vertical bending"}:
+        value = one.torque if title == "torque" else one.bending
+        return between(row[title], value.low, value.high)
+    return {
+        "lowest margin": [(one.margin.low, ""), (one.margin.high, "")],
+        "margin below 0": [cut(whole.counted.value), cut(whole.counted.low), cut(whole.counted.high)],
+        "load beyond capacity": [cut(whole.failure.value)],
+    }[title.removesuffix(" (2)")]
+
+
+def between(text, low, high):
+    """Figures of two moments, the unit once where it is the same."""
+    first, last = figures(text)
+    by = 1.0 if first.unit else last.value / figures(last.text.split()[0])[0].value
+    return [(low / by, None), (high, "N·m")]
+
+
 def swings(of, row, title):
     """Of an input of the joint that the table is of; "46 %" of the variance, and what the deviation falls by."""
     one = of.analysis.uncertainty.joint(joint_of(of, row))
@@ -222,9 +245,7 @@ def swings(of, row, title):
     swing = getattr(effect, title)
     if title == "margin":
         return [(swing.low, ""), (swing.high, "")]
-    first, last = figures(row[title])
-    by = 1.0 if first.unit else last.value / figures(last.text.split()[0])[0].value
-    return [(swing.low / by, None), (swing.high, "N·m")]
+    return between(row[title], swing.low, swing.high)
 
 
 def variant(of, row, title):
@@ -300,6 +321,7 @@ TEXTS = {
     ("glue_fatigue", ""): lambda *row: life("glue", *row),
     ("reliability", ""): chances,
     ("uncertainty", ""): swings,
+    ("chances", ""): scatter,
     ("variants", ""): variant,
     ("formulas_from_memory", ""): formula,
     ("wave-parts-waves", ""): wave_part,
