@@ -10,7 +10,7 @@ load grows, unless they are to grow too. λ > 0 are sought, the lowest first: a 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy import sparse
@@ -194,7 +194,9 @@ def parts_in_state(solution: Solution, case: int) -> Parts:
     """The parts of the frame, as drawn, or of its deformed shape where the case was solved in that."""
     if not solution.second_order[case]:
         return solution.parts
-    return parts_of(deformed_frame(solution.frame, solution.displacement[case], solution.tension[case]))
+    frame = deformed_frame(solution.frame, solution.displacement[case], solution.tension[case])
+    # the stiffness of its parts is that of the lengths as built, and so is everything but the rotations that nothing resists
+    return parts_of(frame) if len(solution.parts.unresisted_loads) else replace(solution.parts, frame=frame)
 
 
 def _stable_factor(base_stiffness: sparse.csc_array, name: str) -> SuperLU:

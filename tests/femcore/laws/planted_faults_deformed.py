@@ -244,6 +244,12 @@ FAULTS = [
         ("the_way_there_does_not_matter", "turning_turns_the_deformed_shape"),
     ),
     Fault(
+        "of cases side by side each has the answer of the one before",
+        "_answer",
+        lambda right: lambda found, place, steps: right(found, place - 1, steps),
+        ("cases_side_by_side_are_cases_alone",),
+    ),
+    Fault(
         "an element rolls with the mean of its ends' y",
         "_mean_axes",
         lambda _: _mean_of_ends,
