@@ -10,11 +10,11 @@ import numpy as np
 from pydantic import Field
 
 from cases.analyses.part_margins import PartMargins
-from cases.analyses.sizing import JointSizing, Trial, size_joint
+from cases.analyses.sizing import JointSizing, Sizing, Trial, size_joint
 from cases.analyses.study import REL_TOL_ROUNDING_LOAD, JointResult, Study
 from cases.input.boat_file import BoatFile
 from femcore.base.errors import StructureFault
-from femcore.base.written import FiniteOrNull
+from femcore.base.written import FiniteOrNull, Unwritten
 from models.response.joint_loads import component_index
 from models.strength.margins import GoverningCheck, envelope
 
@@ -49,6 +49,7 @@ class RaiseSizes:
         GoverningCheck | None,
         Field(description="the lowest margin that stays below 0 with all of them; null: none does"),
     ]
+    tried: Unwritten[tuple[Sizing, ...]] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,7 +155,7 @@ def _raised(sized: JointSizing, margins: PartMargins) -> RaiseSizes:
                 )
             )
     still = min((*sized.failing, *at_breaking_load), key=lambda worst: worst.margin, default=None)
-    return RaiseSizes("raise sizes", sized.joint, tuple(taken), still)
+    return RaiseSizes("raise sizes", sized.joint, tuple(taken), still, sized.sizings)
 
 
 def _moved_stay(study: Study, found: Sequence[tuple[JointResult, PartMargins]]) -> MoveStay | None:

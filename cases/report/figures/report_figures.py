@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from functools import partial
 
 from cases.analyses.analysis import Analysis
+from cases.analyses.next_actions import RaiseSizes
 from cases.analyses.study import Study
 from cases.report.data import words
 from cases.report.figures.attraction_figure import curve_picture
@@ -16,6 +17,7 @@ from cases.report.figures.load_path_figure import has_pretension, path_picture, 
 from cases.report.figures.main_load_figure import main_load_picture
 from cases.report.figures.section_figures import section_jobs
 from cases.report.figures.shares_figure import shares_picture
+from cases.report.figures.sizes_figure import sizes_jobs
 from cases.report.figures.worst_figure import worst_picture
 from femcore.base import numbers
 
@@ -45,6 +47,7 @@ def picture_jobs(analysis: Analysis) -> Iterator[Job]:
         first = [case.name for case in study.cases].index(study.racking_cases[0].name)
         yield partial(shares_picture, study, first)
     yield partial(worst_picture, study, analysis.design_loads)
+    yield from sizes_jobs([one for one in analysis.decision.actions if isinstance(one, RaiseSizes)])
 
 
 def chosen(study: Study, most: int) -> list[int]:

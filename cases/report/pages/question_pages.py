@@ -99,14 +99,17 @@ class Pages:
         )
 
     def _change(self) -> PageSection | None:
-        actions = self.analysis.decision.actions
-        tables = [sizing_table([one for one in actions if isinstance(one, RaiseSizes)])]
+        raised = [one for one in self.analysis.decision.actions if isinstance(one, RaiseSizes)]
+        tables = [sizing_table(raised)]
         if self.analysis.compared:
             tables.append(few_changes(self.analysis, self.candidates))
         said = [*decision_words.action_sentences(self.analysis.decision, most=None), *self._brief("change")]
         if not said and not any(table.rows for table in tables):
             return None
-        return PageSection("change", "What to change?", points=said, tables=shown(*tables))
+        drawn = [f"sizes-{slug}" for slug in slugs([one.joint for one in raised])]
+        return PageSection(
+            "change", "What to change?", points=said, tables=shown(*tables), figures=self._take(*drawn)
+        )
 
     def _trust(self) -> PageSection:
         analysis = self.analysis

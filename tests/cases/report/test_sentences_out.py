@@ -956,6 +956,24 @@ def fitting(of, _found, _):
     yield from ((1 / (1 + margin), ""), (margin, ""))
 
 
+@says(".*, margin [−0-9.]+( → |, at best )", "sizes-")
+def size_tried(of, found, _):
+    """The first step's margin, and that of the size taken, or the best."""
+    (action,) = [one for one in of.analysis.decision.actions if one.kind == "raise sizes"]
+    (sizing,) = [
+        one
+        for one in action.tried
+        if found.string.lower().startswith(one.design_variable.lower()) and one.check in found.string
+    ]
+    margins = [step.margin for step in sizing.steps]
+    best = int(np.argmax(margins)) if sizing.chosen is None else sizing.chosen
+    taken = sizing.steps[best].size if sizing.chosen is not None else ""
+    part = re.sub("^(port|starboard) ", "", sizing.part)
+    text = f"{sizing.design_variable} {taken}: {part}, {sizing.check}"
+    yield from ((one.value, one.unit) for one in figures(text))
+    yield from ((margins[0], ""), (margins[best], ""))
+
+
 @says("([A-Z].*?) from .* to .*: margin ", "tornado-")
 def tornado(of, found, _):
     """One of the first three inputs: where it begins and ends, and the margins there."""
