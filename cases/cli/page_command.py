@@ -17,21 +17,39 @@ def page(*, file: Path | None, no_browser: bool) -> int:
     """Change a boat FILE in the browser and see the answer follow; without FILE, the demo boat. Ctrl-C ends it.
 
     The page is served to this machine alone, at a new address each time. FILE is never written to; the page saves copies.
+    Faults of FILE are listed on the page, which reads it again when they are mended.
     """
-    from cases.cli.file_kind import require_kind
     from cases.page.server import serve
-    from cases.page.state import BoatText
+    from cases.page.state import OpenedFile
+    from femcore.base.errors import MAX_FAULTS, InputFaults
 
-    require_kind("boat", file or DEMO)
-    boat = BoatText.read(file or DEMO)
+    opened = OpenedFile(_boat_file(file or DEMO))
 
     def ready(address: str) -> None:
-        click.echo(f"Page of {boat.name}: {address}\nCtrl-C ends it.")
+        click.echo(f"Page of {opened.name}: {address}\nCtrl-C ends it.")
+        if opened.faults:
+            click.echo(
+                f"The file has faults; the page lists them all:\n{InputFaults(opened.faults[:MAX_FAULTS])}"
+            )
         if not no_browser:
             webbrowser.open(address)
 
     try:
-        serve(boat, ready)
+        serve(opened, ready)
     except KeyboardInterrupt:
         click.echo("page ended")
     return 0
+
+
+def _boat_file(path: Path) -> Path:
+    """The file, however faulty; InputFault where there is none, or where it is of another kind."""
+    from cases.cli.file_kind import kind_of, require_kind
+    from femcore.base.errors import InputFault
+
+    if path.is_file():
+        try:
+            kind_of(path)
+        except InputFault:
+            return path
+    require_kind("boat", path)
+    return path

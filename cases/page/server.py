@@ -7,9 +7,11 @@ import socket
 from collections.abc import AsyncIterator, Callable, Sequence
 from contextlib import asynccontextmanager
 from importlib.resources import files
+from typing import Any
 
 import uvicorn
 from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
@@ -18,8 +20,9 @@ from starlette.types import ASGIApp
 from cases.page import builder, engineer, student
 from cases.page.desk import Desk
 from cases.page.guard import LOOPBACK, Guard
+from cases.page.messages import Asked, answering, read
 from cases.page.report_job import ReportJob
-from cases.page.state import BoatText
+from cases.page.state import OpenedFile
 from cases.page.tab import Tab, Workplace
 
 TABS: Sequence[Tab] = (builder.TAB, engineer.TAB, student.TAB)
@@ -36,8 +39,8 @@ SHARED = {"house.css": "templates/style.css", "report.min.js": "assets/report.mi
 TOKEN_BYTES = 24
 
 
-def application(boat: BoatText, port: int, token: str) -> ASGIApp:
-    """The page of a boat, guarded."""
+def application(file: OpenedFile, port: int, token: str) -> ASGIApp:
+    """The page of a boat file, guarded."""
     desk, report = Desk(), ReportJob()
 
     @asynccontextmanager
@@ -47,16 +50,32 @@ def application(boat: BoatText, port: int, token: str) -> ASGIApp:
         report.close()
 
     async def tabs(_: Request) -> Response:
-        return JSONResponse([{"name": tab.name, "title": tab.title} for tab in TABS])
+        return JSONResponse([{"name": tab.name, "title": tab.title, "of_boat": tab.of_boat} for tab in TABS])
 
-    work = Workplace(boat, desk, report)
+    async def state_of_file(_: Request) -> Response:
+        return JSONResponse(described(file))
+
+    async def read_again(request: Request) -> Response:
+        await read(request, Asked)
+        await run_in_threadpool(file.read)
+        return JSONResponse(described(file))
+
+    work = Workplace(file, desk, report)
     routes = [
         Route("/", _asset),
         Route("/tabs", tabs),
+        Route("/file", state_of_file),
+        Route("/file/read", answering(read_again), methods=["POST"]),
         *(route for tab in TABS for route in tab.routes(work)),
         Route("/{name}", _asset),
     ]
     return Guard(Starlette(routes=routes, lifespan=lifespan), port, token)
+
+
+def described(file: OpenedFile) -> dict[str, Any]:
+    """A file's name, whether there is a boat to show, and every fault of the file as it was last read."""
+    faults = [{"place": one.place, "wrong": one.wrong, "cure": one.cure} for one in file.faults]
+    return {"name": file.name, "known": file.is_known, "faults": faults}
 
 
 async def _asset(request: Request) -> Response:
@@ -73,8 +92,8 @@ async def _asset(request: Request) -> Response:
     return Response(found.read_bytes(), media_type=kind)
 
 
-def serve(boat: BoatText, ready: Callable[[str], None]) -> None:
-    """Serve the page of a boat until Ctrl-C; KeyboardInterrupt then.
+def serve(file: OpenedFile, ready: Callable[[str], None]) -> None:
+    """Serve the page of a boat file until Ctrl-C; KeyboardInterrupt then.
 
     ready : is given the page's address, as soon as it can be opened
     """
@@ -85,7 +104,7 @@ def serve(boat: BoatText, ready: Callable[[str], None]) -> None:
         port = listening.getsockname()[1]
         # no log of requests: each has the token in its path
         config = uvicorn.Config(
-            application(boat, port, token),
+            application(file, port, token),
             access_log=False,
             log_level="error",
             server_header=False,

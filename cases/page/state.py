@@ -86,6 +86,47 @@ class BoatText:
             raise InputFaults(map(_as_of_file, faults.faults)) from None
 
 
+class OpenedFile:
+    """The file that the page is of, as it was last read: its boat, and what is wrong with it.
+
+    A file that has become faulty leaves the boat that it last described.
+    """
+
+    def __init__(self, path: Path) -> None:
+        self._path = path
+        self._boat: BoatText | None = None
+        self.name = printable(path.name)
+        self.faults: tuple[InputFault, ...] = ()
+        self.read()
+
+    def read(self) -> None:
+        """Read it again."""
+        try:
+            self._boat, self.faults = BoatText.read(self._path), ()
+        except InputFault as fault:
+            self.faults = (self._within(fault),)
+        except InputFaults as faults:
+            self.faults = tuple(map(self._within, faults.faults))
+
+    @property
+    def is_known(self) -> bool:
+        """Whether it has described a boat since the page was opened."""
+        return self._boat is not None
+
+    @property
+    def boat(self) -> BoatText:
+        """The last one; InputFaults where there was none yet."""
+        if self._boat is None:
+            raise InputFaults(self.faults)
+        return self._boat
+
+    def _within(self, fault: InputFault) -> InputFault:
+        """The fault by its key alone: the page is of one file."""
+        return InputFault(
+            fault.place.removeprefix(str(self._path)).removeprefix(": "), fault.wrong, fault.cure
+        )
+
+
 def is_quick(case: LoadCase) -> bool:
     """Whether the case is one linear solution: not waves, which are some eighty loads, nor one in the deformed shape."""
     return not (isinstance(case, Waves) or case.second_order)
@@ -108,4 +149,4 @@ def _as_of_file(fault: InputFault) -> InputFault:
     return InputFault(place, fault.wrong, fault.cure)
 
 
-__all__ = ["BoatText", "Changes", "is_quick"]
+__all__ = ["BoatText", "Changes", "OpenedFile", "is_quick"]

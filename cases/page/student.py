@@ -312,6 +312,6 @@ def _row(theory: Theory, outcome: ExpectationResult) -> dict[str, Any]:
     }
 
 
-TAB = Tab("student", "Student", routes)
+TAB = Tab("student", "Student", routes, of_boat=False)
 
 __all__ = ["TAB"]

@@ -9,16 +9,21 @@ from starlette.routing import Route
 
 from cases.page.desk import Desk
 from cases.page.report_job import ReportJob
-from cases.page.state import BoatText
+from cases.page.state import BoatText, OpenedFile
 
 
 @dataclass(frozen=True)
 class Workplace:
-    """What routes work with: the boat that was opened, the desk where computations take turns, and the report's process."""
+    """What routes work with: the file that was opened, the desk where computations take turns, and the report's process."""
 
-    boat: BoatText
+    file: OpenedFile
     desk: Desk
     report: ReportJob
+
+    @property
+    def boat(self) -> BoatText:
+        """The file's boat; InputFaults where it has never described one."""
+        return self.file.boat
 
 
 @dataclass(frozen=True)
@@ -27,11 +32,13 @@ class Tab:
 
     name   : in the page's address, and that of its script: assets/NAME.js exports `mount(element, page)`
     routes : paths begin with /NAME/
+    of_boat : whether it needs a boat
     """
 
     name: str
     title: str
     routes: Callable[[Workplace], Sequence[Route]]
+    of_boat: bool = True
 
 
 __all__ = ["Tab", "Workplace"]

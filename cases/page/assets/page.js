@@ -110,31 +110,62 @@ class Page {
 
 export const page = new Page();
 
+// What is wrong with the file, key by key.
+function faultTable({ name, known, faults }) {
+  const count = `${faults.length} fault${faults.length === 1 ? "" : "s"}`;
+  return element("section", { "aria-label": "Faults of the file" },
+    element("h2", { class: "bad" }, `${name} has ${count}`),
+    element("p", {}, known ? "The boat shown is that of the file before. Mend the file, and read it again." : "Mend the file in a text editor, and read it again; nothing is computed before."),
+    element("div", { class: "scroll", tabindex: "0", role: "group", "aria-label": "Table of faults" }, element("table", { class: "margin-table" },
+      element("thead", {}, element("tr", {}, ...["key", "what is wrong", "what cures it"].map((title) => element("th", { scope: "col" }, title)))),
+      element("tbody", {}, ...faults.map(({ place, wrong, cure }) => element("tr", {}, element("th", { scope: "row" }, place || "the file"), element("td", {}, wrong), element("td", {}, cure)))))));
+}
+
 async function start() {
   const work = document.getElementById("work");
   const bar = document.getElementById("tabs");
-  const [tabs, boat] = await Promise.all([page.ask("tabs"), page.ask("builder/boat")]);
-  page.boat = boat;
-  document.title = `${boat.name} – forebeam`;
-  document.getElementById("title").textContent = boat.title;
-  document.getElementById("question").textContent = boat.question;
+  const again = document.getElementById("again"), faults = document.getElementById("file-faults");
+  const [tabs, file] = await Promise.all([page.ask("tabs"), page.ask("file")]);
+
+  // The boat of the file as it was last read, and what is wrong with the file.
+  async function take(found) {
+    page.boat = found.known ? await page.ask("builder/boat") : null;
+    document.title = `${found.name} – forebeam`;
+    page.title = page.boat?.title ?? found.name;
+    document.getElementById("title").textContent = page.title;
+    document.getElementById("question").textContent = page.boat?.question ?? "";
+    faults.replaceChildren(...(found.faults.length ? [faultTable(found)] : []));
+  }
 
   let leave = null;
   async function show() {
-    const name = tabs.some((tab) => tab.name === page.state.tab) ? page.state.tab : tabs[0].name;
-    for (const link of bar.children) {
-      if (link.dataset.tab === name) link.setAttribute("aria-current", "page");
+    const shown = tabs.find((tab) => tab.name === page.state.tab) ?? tabs[0];
+    for (const link of bar.querySelectorAll("[data-tab]")) {
+      if (link.dataset.tab === shown.name) link.setAttribute("aria-current", "page");
       else link.removeAttribute("aria-current");
     }
     leave?.();
+    leave = null;
     work.replaceChildren();
-    work.dataset.tab = name;
-    const { mount } = await import(`./${name}.js`);
+    work.dataset.tab = shown.name;
+    faults.hidden = !shown.of_boat;
+    if (shown.of_boat && !page.boat) return;
+    const { mount } = await import(`./${shown.name}.js`);
     leave = mount(work, page) ?? null;
   }
 
+  again.addEventListener("click", async () => {
+    try {
+      await take(await page.ask("file/read", {}));
+      await show();
+      if (!faults.childElementCount) again.focus();
+    } catch (trouble) {
+      faults.replaceChildren(element("p", { class: "bad" }, trouble.message));
+    }
+  });
+  await take(file);
   for (const { name, title } of tabs) {
-    bar.append(element("button", {
+    again.before(element("button", {
       type: "button", "data-tab": name, onclick: () => {
         page.put({ tab: name });
         show();

@@ -149,7 +149,7 @@ export function mount(work, page) {
   heading.textContent = "Frames from textbooks";
   return () => {
     left = true;
-    heading.textContent = page.boat.title;
+    heading.textContent = page.title;
     page.listeners.delete(follow);
   };
 }
