@@ -14,15 +14,14 @@ from cases.analyses.part_margins import PartMargins
 from cases.analyses.study import Study
 from cases.report.data import words
 from cases.report.figures.drawing_process import Job
-from cases.report.figures.fitting_shapes import FittingView, views
+from cases.report.figures.fitting_shapes import DrawnJoint, FittingView, views
 from femcore.base import numbers
 from femcore.plotting import style
 from femcore.plotting.dimensions import dimension
 from femcore.plotting.drawing import Drawing
 from femcore.plotting.labels import place_labels
 from models.joints.base import without_side
-from models.joints.lug import LugJoint
-from models.joints.socket import SocketJoint
+from models.joints.clamped import ClampedJoint
 from models.strength.margins import GoverningCheck
 
 if TYPE_CHECKING:
@@ -42,10 +41,10 @@ KEY_WORDS = (
 
 
 def fitting_jobs(study: Study, found: Analysis) -> Iterator[Job]:
-    """A job for every joint whose fitting can be drawn: lug and pin, bonded socket."""
+    """A job for every joint whose fitting can be drawn: lug and pin, bonded socket, straps and clamps."""
     slugs = numbers.slugs([joint.joint.name for joint in study.joints])
     for joint, part_margins, slug in zip(study.joints, found.part_margins, slugs, strict=True):
-        if isinstance(joint.joint, LugJoint | SocketJoint):
+        if isinstance(joint.joint, DrawnJoint):
             parts = governing_by_part(part_margins)
             yield partial(fitting_picture, joint.joint, parts, f"fitting-{slug}")
 
@@ -65,7 +64,7 @@ def utilisation(check: GoverningCheck) -> float:
     return 1 / (1 + check.margin) if np.isfinite(check.margin) else 0.0
 
 
-def fitting_picture(joint: LugJoint | SocketJoint, parts: Mapping[str, GoverningCheck], name: str) -> Drawing:
+def fitting_picture(joint: DrawnJoint, parts: Mapping[str, GoverningCheck], name: str) -> Drawing:
     """Both views at one scale, and the list of parts below, the lowest margin first."""
     shown = views(joint)
     known = [name for view in shown for name in view.names]
@@ -88,7 +87,7 @@ def fitting_picture(joint: LugJoint | SocketJoint, parts: Mapping[str, Governing
         called = numbers.plain(joint.name)
         worst = next(iter(parts.items()), None)
         caption = (
-            f"Fitting of ‘{called}’ in mm, to scale except for skins too thin to show. Numbers: the parts in the list, the "
+            f"Fitting of ‘{called}’ in mm, {_scale_words(joint)}. Numbers: the parts in the list, the "
             "lowest margin first; of each its governing check over all cases and combinations, the worse of both sides. "
             "Utilisation = safety factor × load ∕ capacity."
         )
@@ -99,6 +98,13 @@ def fitting_picture(joint: LugJoint | SocketJoint, parts: Mapping[str, Governing
                 f"(margin {words.number(min(check.margin, 999), 2)})."
             )
         return Drawing(figure, name, f"Fitting: {called}", caption)
+
+
+def _scale_words(joint: DrawnJoint) -> str:
+    """What of the drawing is to scale."""
+    if isinstance(joint, ClampedJoint):
+        return f"beam and places to scale; {'straps' if joint.kind == 'strapped' else 'clamps'} and saddle as a sketch"
+    return "to scale except for skins too thin to show"
 
 
 def _draw(

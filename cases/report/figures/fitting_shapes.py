@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 import numpy as np
 
 from femcore.base.arrays import FloatArray
+from models.joints.clamped import ClampedJoint
 from models.joints.lug import LugJoint
 from models.joints.socket import TOWARDS_CENTRELINE, SkinCrossing, SocketJoint
 
@@ -72,9 +74,16 @@ class FittingView:
         return every.min(axis=0), every.max(axis=0)
 
 
-def views(joint: LugJoint | SocketJoint) -> tuple[FittingView, FittingView]:
+DrawnJoint = LugJoint | SocketJoint | ClampedJoint
+STRAP_WIDTH, STRAP_DEPTH, SADDLE_DEPTH = 0.22, 0.05, 0.28
+"""Of the beam's diameter: straps and saddle, of which a file gives no more than the places, as they are sketched."""
+
+
+def views(joint: DrawnJoint) -> tuple[FittingView, FittingView]:
     """The two views of a fitting."""
-    return _lug_views(joint) if isinstance(joint, LugJoint) else _socket_views(joint)
+    if isinstance(joint, LugJoint):
+        return _lug_views(joint)
+    return _clamp_views(joint) if isinstance(joint, ClampedJoint) else _socket_views(joint)
 
 
 def _mm(length: float) -> str:
@@ -334,4 +343,54 @@ def _socket_end(joint: SocketJoint) -> FittingView:
         ),
         Measure((0, high / 2 - wall), (0, high / 2), (left - gap, 0), f"wall {wall:.3g}"),
     ]
+    return view
+
+
+def _clamp_views(joint: ClampedJoint) -> tuple[FittingView, FittingView]:
+    """Straps or clamps along the beam, and round it; the joint's point at the origin, outboard on the right."""
+    word = "straps" if joint.kind == "strapped" else "clamps"
+    return _clamp_side(joint, word), _clamp_end(joint, word)
+
+
+def _clamp_side(joint: ClampedJoint, word: str) -> FittingView:
+    view = FittingView("From ahead,\ninboard on the left")
+    size, places = 1e3 * joint.diameter, sorted(1e3 * place for place in joint.places)
+    half, wide, depth = size / 2, STRAP_WIDTH * size, STRAP_DEPTH * size
+    low, high = min(0.0, places[0]), max(0.0, places[-1])
+    left, right = low - size, high + size
+    saddle = places[-1] - places[0] + 2 * wide
+    middle, under = (places[0] + places[-1]) / 2, -half - SADDLE_DEPTH * size / 2
+    view.box("beam's wall", ((left + right) / 2, 0), (right - left, size), 1.0)
+    view.box("saddle", (middle, under), (saddle, SADDLE_DEPTH * size), 1.5)
+    view.box("hull's side", (middle, -half - SADDLE_DEPTH * size - depth), (saddle + size, 2 * depth), 1.5)
+    for place in places:
+        view.box(word, (place, 0), (wide, size + 2 * depth), 2.0)
+    view.anchors = {
+        word: (places[0], 0.35 * size), "beam's wall": (left + 0.3 * size, 0.0), "saddle": (middle - 0.4 * saddle, under),
+        "hull's side": (middle + saddle / 2 + 0.3 * size, -half - SADDLE_DEPTH * size - depth),
+    }  # fmt: skip
+    stops = sorted({0.0, *places})
+    view.measures = [
+        Measure((one, half), (other, half), (0, 0.35 * size), f"{other - one:.3g}")
+        for one, other in pairwise(stops)
+    ]
+    return view
+
+
+def _clamp_end(joint: ClampedJoint, word: str) -> FittingView:
+    view = FittingView("Along the beam, from inboard,\nforward on the right")
+    size = 1e3 * joint.diameter
+    half, depth = size / 2, STRAP_DEPTH * size
+    view.box(
+        "saddle", (0, -half / 2 - SADDLE_DEPTH * size / 2), (1.5 * size, half + SADDLE_DEPTH * size), 1.0
+    )
+    view.box("hull's side", (0, -half - SADDLE_DEPTH * size - depth), (2.2 * size, 2 * depth), 1.0)
+    view.disc(word, (0, 0), half + depth, 2.0)
+    view.disc("beam's wall", (0, 0), half, 3.0)
+    view.anchors = {
+        word: (0.0, half + depth / 2), "beam's wall": (0.0, 0.0), "saddle": (0.6 * size, -half),
+        "hull's side": (-0.9 * size, -half - SADDLE_DEPTH * size - depth),
+    }  # fmt: skip
+    bottom = -half - SADDLE_DEPTH * size - 2 * depth
+    view.measures = [Measure((-half, 0), (half, 0), (0, bottom - 0.15 * size), f"⌀ {size:.3g}")]
     return view

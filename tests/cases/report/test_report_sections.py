@@ -373,13 +373,21 @@ def test_no_verdict_claims_that_a_part_holds(fitted):
 
 @pytest.fixture(scope="module")
 def drawn_fittings(fitted):
-    """Drawing, joint and governing checks of each described joint; a rigid joint has none."""
-    study, found = fitted
-    drawings = [job() for job in fitting_jobs(study, found)]
-    assert len(drawings) == 2
-    for drawing in drawings:
-        drawing.figure.draw_without_rendering()
-    return list(zip(drawings, study.joints, map(governing_by_part, found.part_margins), strict=False))
+    """Drawing, joint and governing checks of each described joint, and of straps; a rigid joint has none."""
+    straps = {
+        "name": "straps", "kind": "strapped", "places": ["-150 mm", "150 mm"], "diameter": "160 mm", "across": "30 MN/m",
+        "along": "5 MN/m", "grip": "9 kN",
+    }  # fmt: skip
+    cases = [{"name": "racking", "kind": "racking", "force": "6 kN"}]
+    strapped = run_study(boat_file_of([straps], cases, station=3.6, inboard=0.4))
+    drawn = []
+    for study, found, count in ((*fitted, 2), (strapped, Analysis(strapped), 1)):
+        drawings = [job() for job in fitting_jobs(study, found)]
+        assert len(drawings) == count
+        for drawing in drawings:
+            drawing.figure.draw_without_rendering()
+        drawn += zip(drawings, study.joints, map(governing_by_part, found.part_margins), strict=False)
+    return drawn
 
 
 def test_a_fitting_lists_every_part(drawn_fittings):
