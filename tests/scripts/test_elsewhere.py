@@ -52,9 +52,10 @@ def ended(command, folder, **more):
     return done.returncode, done.stdout.decode("utf-8", "replace"), done.stderr.decode("utf-8", "replace")
 
 
-@pytest.mark.parametrize("utf8", ["1", "0"], ids=["letters by UTF-8", "ASCII alone"])
-def test_an_installed_wheel_runs_the_demo_outside_the_checkout(commands, tmp_path, utf8):
-    """The command of the wheel writes a report of the demo boat that came with it, into a folder of a name that ASCII lacks."""
+def test_an_installed_wheel_runs_the_demo_outside_the_checkout(commands, tmp_path):
+    """The command of the wheel writes a report of its own demo boat into a folder of a name that ASCII lacks, where
+    Python knows no other letters.
+    """
     where = "import cases, pathlib; print(ascii(str(pathlib.Path(cases.__file__).parent)))"
     status, said, _ = ended([commands / "python", "-c", where], tmp_path)
     assert status == 0
@@ -71,15 +72,16 @@ def test_an_installed_wheel_runs_the_demo_outside_the_checkout(commands, tmp_pat
         "--out",
         out,
     ]
-    status, said, complained = ended(run, tmp_path, PYTHONUTF8=utf8)
+    status, said, complained = ended(run, tmp_path, PYTHONUTF8="0")
     assert (status, complained) == (0, "")
     assert "results.json" in said
     assert {"results.json", "files.json", "tables"} <= {path.name for path in out.iterdir()}
 
 
-def test_a_fault_there_is_a_sentence_too(commands, tmp_path):
+@pytest.mark.parametrize("utf8", ["1", "0"], ids=["letters by UTF-8", "ASCII alone"])
+def test_a_fault_there_is_a_sentence_too(commands, tmp_path, utf8):
     """A file that is not there, by a name that ASCII lacks."""
-    status, _, complained = ended([commands / "forebeam", "check", "Böot.toml"], tmp_path, PYTHONUTF8="0")
+    status, _, complained = ended([commands / "forebeam", "check", "Böot.toml"], tmp_path, PYTHONUTF8=utf8)
     assert status == 2
     assert "does not exist" in complained
     assert "Traceback" not in complained

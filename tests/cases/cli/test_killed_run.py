@@ -55,7 +55,7 @@ def test_a_run_that_is_ended_while_it_draws_leaves_no_process_and_nothing_half(t
     try:
         children = drawn_beside(run)
         run.send_signal(how)
-        _, said = run.communicate(timeout=60)
+        _, said = run.communicate(timeout=150)
     finally:
         run.kill()
     _, alive = psutil.wait_procs(children, timeout=30)
