@@ -5,7 +5,9 @@ p : points of a member, the ends of its elements;   r : rings, the hull's outlin
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -13,10 +15,10 @@ import numpy as np
 from cases.analyses.analysis import Analysis
 from cases.analyses.candidates import candidates
 from cases.analyses.part_margins import PartMargins
-from cases.analyses.study import JointResult
-from cases.loads import components
+from cases.analyses.study import JointResult, Study
+from cases.loads import LoadCase, components
 from cases.report.figures.boat_shapes import hull_outlines, tube_sizes
-from femcore.base.arrays import FloatArray
+from femcore.base.arrays import FloatArray, IntArray
 from femcore.results.member_forces import MemberForces, member_forces
 from models.response.front_end import CROSSBEAM, LONGERON, PROD, SIDES, STRIKER, FrontEnd
 
@@ -28,9 +30,14 @@ BEAMS = frozenset({CROSSBEAM, STRIKER, LONGERON, PROD})
 """Members whose largest action sets the scale of colours; those of hulls and platform are drawn as lines."""
 LINE_RADIUS = 0.02
 """m, of a member whose size is not known."""
+STAY_SHOWN = 0.5
+"""Of the spacing of the bows: the length of the stay that is drawn above its tang."""
 MOST_USED = 1e3
 """Utilisation shown at most: of a part that carries nothing, margin −1, it has no bound."""
-WORDS = "The boat in three dimensions, with hulls, tubes, loads and reactions, moved by the load of the chosen case"
+WORDS = (
+    "The boat in three dimensions, with hulls, tubes, stay, martingale, loads and the forces of the beam on the hulls, moved by "
+    "the load of the chosen case"
+)
 
 
 def scene(analysis: Analysis) -> dict[str, Any]:
@@ -42,6 +49,8 @@ def scene(analysis: Analysis) -> dict[str, Any]:
     front = chosen[0][0].front
     names, sizes, outlines = list(front.frame.members), tube_sizes(front), hull_outlines(front)
     shapes = [_points(member_forces(chosen[0][0].solution, name, per_element=1)) for name in names]
+    ropes = _ropes(study, front)
+    arrows = [_arrows(front, one.case) for one in chosen[0][0].cases]
     return {
         "words": WORDS,
         "mainCase": [case.name for case in study.cases].index(study.main_case.name),
@@ -56,8 +65,12 @@ def scene(analysis: Analysis) -> dict[str, Any]:
             for name, shape in zip(names, shapes, strict=True)
         ],
         "hulls": _hulls(front, outlines),
-        "cases": [{"name": case.name, "loads": _loads(front, chosen[0][0], number)} for number, case in enumerate(study.cases)],
-        "joints": [_joint(result, margins, names, outlines) for result, margins in chosen[:MOST_JOINTS]],
+        "ropes": [{"name": rope.name, "points": _short(rope.points)} for rope in ropes],
+        "cases": [
+            {"name": case.name, "loads": [one.shown for one in acting]}
+            for case, acting in zip(study.cases, arrows, strict=True)
+        ],
+        "joints": [_joint(result, margins, names, outlines, ropes, arrows) for result, margins in chosen[:MOST_JOINTS]],
     }  # fmt: skip
 
 
@@ -90,21 +103,94 @@ def _on_axis(front: FrontEnd, side: str, x: FloatArray) -> FloatArray:
     return _at_stations(points[:, 0], points, x)
 
 
-def _loads(front: FrontEnd, result: JointResult, number: int) -> list[dict[str, Any]]:
-    """The load's components as one force each, at the middle of where it acts."""
-    case, found = result.cases[number].case, []
-    acting = components(front, case)
+@dataclass(frozen=True, slots=True, eq=False)
+class _Arrow:
+    """A load's component as one force, N, at the middle of where it acts; nodes, weights (n,): how it moves with the frame."""
+
+    name: str
+    at: FloatArray
+    force: FloatArray
+    weights: FloatArray
+
+    @property
+    def shown(self) -> dict[str, Any]:
+        """As it is drawn before anything moves."""
+        return {"name": self.name, "at": _short(self.at), "force": _short(self.force)}
+
+    def moved(self, displacement: FloatArray) -> FloatArray:
+        """(3,), m, under movements of the nodes (n, 6)."""
+        return np.asarray(self.weights @ displacement[:, :3])
+
+
+def _arrows(front: FrontEnd, case: LoadCase) -> list[_Arrow]:
+    """Of a case's components those that are a force; what acts along beams moves with the ends of their elements."""
+    acting, found = components(front, case), []
     largest = max((float(np.linalg.norm(one.force.sum(axis=0))) for one in acting), default=0.0)
     for one in acting:
         force, size = one.force.sum(axis=0), np.linalg.norm(one.force, axis=1)
         if np.linalg.norm(force) > SMALLEST_FORCE * largest:
             at = (one.at * size[:, None]).sum(axis=0) / size.sum()
-            found.append({"name": one.name, "at": _short(at), "force": _short(force)})
+            weights = np.linalg.norm(one.nodal[:, :3], axis=1)
+            np.add.at(weights, front.frame.ends, np.linalg.norm(one.line, axis=1)[:, None])
+            found.append(_Arrow(one.name, at, force, weights / max(weights.sum(), np.finfo(float).tiny)))
     return found
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Rope:
+    """A cable, or a length of the stay above its tang.
+
+    nodes, arms : (p,) and (p, 3), m, of its points, those of the mast, −1, left where they are;   points : (p, 3), m
+    tension     : (joint, number of the case) → N; None where the case says none
+    """
+
+    name: str
+    nodes: IntArray
+    arms: FloatArray
+    points: FloatArray
+    tension: Callable[[JointResult, int], float | None]
+
+    def moved(self, displacement: FloatArray) -> FloatArray:
+        """(p, 3), m, under movements of the nodes (n, 6)."""
+        of_node = np.where(self.nodes[:, None] >= 0, displacement[self.nodes], 0.0)
+        return np.asarray(of_node[:, :3] + np.cross(of_node[:, 3:], self.arms))
+
+
+def _ropes(study: Study, front: FrontEnd) -> list[_Rope]:
+    """Of the cables, as many as the frame has; and of the stay, as it pulls in the rig case with the largest pull."""
+    cables, found = front.frame.cables, []
+    for number, name in enumerate(cables.names):
+        here = cables.cable_of_point == number
+        nodes, arms = cables.nodes[here], cables.arms[here]
+        tension = partial(_tension, number)
+        found.append(_Rope(name, nodes, arms, front.frame.nodes[nodes] + arms, tension))
+    pulls = {name: np.array([-line.aft, line.side, line.up]) for name, line in study.stay_lines().items()}
+    if pulls:
+        sizes = {name: float(np.linalg.norm(pull)) for name, pull in pulls.items()}
+        main = max(sizes, key=lambda name: sizes[name])
+        foot, arm = front.places["stay"], np.array([front.places["stay"].arm, np.zeros(3)])
+        along = STAY_SHOWN * front.boat.bows.spacing * pulls[main] / sizes[main]
+        points = front.position("stay") + np.array([np.zeros(3), along])
+        nodes = np.array([front.frame.node_index[foot.node], -1])
+        found.append(_Rope("forestay", nodes, arm, points, partial(_pull, sizes)))
+    return found
+
+
+def _tension(cable: int, result: JointResult, case: int) -> float:
+    return float(result.solution.tension[case, cable])
+
+
+def _pull(sizes: Mapping[str, float], result: JointResult, case: int) -> float | None:
+    return sizes.get(result.cases[case].case.name)
+
+
 def _joint(
-    result: JointResult, margins: PartMargins, names: Sequence[str], outlines: FloatArray | None
+    result: JointResult,
+    margins: PartMargins,
+    names: Sequence[str],
+    outlines: FloatArray | None,
+    ropes: Sequence[_Rope],
+    arrows: Sequence[Sequence[_Arrow]],
 ) -> dict[str, Any]:
     along = {name: _points(member_forces(result.solution, name, per_element=1)) for name in names}
     # each ring moves with the bow's axis abreast of it
@@ -121,7 +207,28 @@ def _joint(
                     _short(_at_stations(bow.point[:, 0], bow.displacement[number], x))
                     for bow, x in zip(bows, stations, strict=True)
                 ],
+                "ropes": [
+                    {
+                        "movements": _short(rope.moved(result.solution.displacement[number])),
+                        "tension": None if tension is None else _short(np.array(tension)),
+                    }
+                    for rope in ropes
+                    for tension in [rope.tension(result, number)]
+                ],
+                "loadsMoved": [
+                    _short(one.moved(result.solution.displacement[number])) for one in arrows[number]
+                ],
                 "reactions": _reactions(result, number),
+                "onHulls": [
+                    {
+                        "at": _short(result.front.joint_position(side)),
+                        "by": _short(along[CROSSBEAM].displacement[number, end, :3]),
+                        "force": _short(load[:3]),
+                    }
+                    for side, (end, load) in enumerate(
+                        zip((-1, 0), result.cases[number].joint_load, strict=True)
+                    )
+                ],
             }
             for number in range(len(result.cases))
         ],

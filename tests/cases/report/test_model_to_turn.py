@@ -126,6 +126,43 @@ def test_scene_holds_what_was_solved(analysis):
             )
 
 
+def test_scene_shows_ropes_and_what_the_beam_puts_on_the_hulls(analysis):
+    """Cables with their tensions, the stay along its pull in its own cases alone; the joints' forces are those on the hulls."""
+    data = scene(analysis)
+    result = next(one for one in analysis.study.joints if one.joint.name == data["joints"][0]["name"])
+    cables, lines = result.front.frame.cables, analysis.study.stay_lines()
+    assert [one["name"] for one in data["ropes"]] == [*cables.names, "forestay"]
+    foot, top = np.array(data["ropes"][-1]["points"])
+    assert foot == pytest.approx(result.front.position("stay"), abs=1e-3)
+    assert (top - foot)[2] > 0 > (top - foot)[0]
+    seen = []
+    for number, case in enumerate(result.cases):
+        shown = data["joints"][0]["cases"][number]
+        tensions = [one["tension"] for one in shown["ropes"]]
+        assert tensions[:-1] == pytest.approx(result.solution.tension[number].tolist(), rel=1e-3, abs=1e-6)
+        pull = lines.get(case.case.name)
+        assert (tensions[-1] is None) == (pull is None)
+        if pull is not None:
+            assert tensions[-1] == pytest.approx(np.hypot(np.hypot(pull.aft, pull.side), pull.up), rel=1e-3)
+        for side in (0, 1):
+            force = shown["onHulls"][side]["force"]
+            assert force == pytest.approx(case.joint_load[side, :3].tolist(), rel=1e-3, abs=1.0)
+        arrows = dict(
+            zip([one["name"] for one in data["cases"][number]["loads"]], shown["loadsMoved"], strict=True)
+        )
+        if pull is not None and "stay" in arrows:
+            tang = result.front.places["stay"].node
+            at_tang = result.solution.displacement[number, result.front.frame.node_index[tang], :3]
+            assert arrows["stay"] == pytest.approx(at_tang.tolist(), rel=1e-3, abs=1e-5)
+            seen.append(number)
+        on_cable = np.flatnonzero(cables.cable_of_point == 0)
+        u = result.solution.displacement[number, cables.nodes[on_cable]]
+        moved = u[:, :3] + np.cross(u[:, 3:], cables.arms[on_cable])
+        assert np.allclose(shown["ropes"][0]["movements"], moved, atol=1e-4 * np.abs(moved).max())
+        assert not np.any(shown["ropes"][-1]["movements"][1])
+    assert seen
+
+
 def test_scene_colours_by_the_lowest_margin_of_each_member(analysis):
     """Utilisation is one over 1 + the lowest margin of a member's checks, safety factors in: the worst part is never paler."""
     data = scene(analysis)
@@ -192,15 +229,65 @@ def test_keys_turn_the_boat_and_a_click_tells_numbers(analysis, browser, report)
         box = canvas.bounding_box()
         for across in np.linspace(0.2, 0.8, 25):
             page.mouse.click(box["x"] + across * box["width"], box["y"] + 0.5 * box["height"])
-            if page.locator(".turning").get_attribute("data-picked"):
+            picked = json.loads(page.locator(".turning").get_attribute("data-picked") or "{}")
+            if "member" in picked:
                 break
-        picked = json.loads(page.locator(".turning").get_attribute("data-picked"))
     data = scene(analysis)
     joint = next(one for one in analysis.study.joints if one.joint.name == data["joints"][0]["name"])
     along = member_forces(joint.solution, picked["member"], per_element=1)
     ends = [0, *range(1, len(along.station), 2)]
     acting = along.actions[data["mainCase"], ends][picked["ring"]]
     assert [picked["N"], picked["T"]] == pytest.approx(acting[[0, 3]], rel=1e-3, abs=1.0)
+
+
+def test_switches_and_slider_move_the_boat(analysis, browser, report):
+    """Another case has its own arrows and numbers; the slider says how much movements are enlarged; the stay tells its pull."""
+    data = scene(analysis)
+    joint = data["joints"][0]
+    rig = next(n for n, one in enumerate(joint["cases"]) if one["ropes"][-1]["tension"] is not None)
+    other = next(n for n, one in enumerate(joint["cases"]) if one["ropes"][-1]["tension"] is None)
+    with watched_page(browser, viewport={"width": 1300, "height": 900}) as page:
+        page.goto(report)
+        page.wait_for_selector(".turning[data-ready=yes]")
+        canvas, turning = page.locator(".turning canvas"), page.locator(".turning")
+        pictures, enlarged, arrows = [], [], []
+        for case in (rig, other):
+            page.locator(".turning select").nth(1).select_option(str(case))
+            pictures.append(canvas.screenshot())
+            shown = turning.get_attribute("data-arrows").split()
+            words = page.locator(".colour-key").inner_text()
+            named = {"load": "loads", "reaction": "reactions", "on-hull": "beam on hulls"}
+            assert shown == [kind for kind, word in named.items() if f"· {word}" in " ".join(words.split())]
+            arrows.append(shown)
+        assert "on-hull" in arrows[0]
+        assert pictures[0] != pictures[1]
+        slider = page.locator(".turning input[type=range]")
+        for value in ("0", "50", "100"):
+            slider.fill(value)
+            enlarged.append(page.locator(".turning output").inner_text())
+            pictures.append(canvas.screenshot())
+        assert enlarged[0] == "× 0"
+        assert len(set(enlarged)) == len(set(pictures[2:])) == 3
+        page.locator(".turning select").nth(2).select_option("N")
+        assert "axial force" in page.locator(".colour-key").inner_text()
+
+
+def test_a_finger_tells_numbers_and_print_has_the_still_picture(browser, report):
+    """On a touch screen a tap near a part says its numbers; on paper the still picture stands in for the boat to turn."""
+    with watched_page(browser, viewport={"width": 390, "height": 844}, has_touch=True) as page:
+        page.goto(report)
+        page.wait_for_selector(".turning[data-ready=yes]")
+        canvas = page.locator(".turning canvas")
+        canvas.scroll_into_view_if_needed()
+        box = canvas.bounding_box()
+        for across in np.linspace(0.15, 0.85, 25):
+            page.touchscreen.tap(box["x"] + across * box["width"], box["y"] + 0.5 * box["height"])
+            if page.locator(".turning").get_attribute("data-picked"):
+                break
+        assert re.search(r"kN", page.locator(".picked").inner_text())
+        page.emulate_media(media="print")
+        assert page.locator(".still").is_visible()
+        assert not canvas.is_visible()
 
 
 def test_sliders_move_numbers_and_marks(browser, report):

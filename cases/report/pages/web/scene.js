@@ -8,7 +8,7 @@ import { html, three } from "./live_joint.js";
 
 ColorManagement.enabled = false;  // colours are mixed as they are written, in sRGB
 
-const SIDES = 16, MOST_PIXELS = 30, SIGNED = ["#2f4579", "#e9e4d4", "#9a3b3f"], USED = ["#b9d8bd", "#d99b2b", "#8c2331"];
+const SIDES = 16, MOST_PIXELS = 30, ROPE_RADIUS = 0.0015, SIGNED = ["#2f4579", "#e9e4d4", "#9a3b3f"], USED = ["#b9d8bd", "#d99b2b", "#8c2331"];
 const COLOUR_BY = [
   ["N", "axial force", "kN", 0], ["T", "torque", "kN·m", 1], ["M", "bending moment", "kN·m", 2], ["used", "utilisation", "", null],
 ];
@@ -114,6 +114,11 @@ export function mountScene(element, data) {
     scene.add(mesh);
     return mesh;
   });
+  const ropes = data.ropes.map((one) => {
+    const mesh = new Mesh(tubeGeometry(one.points.length), new MeshLambertMaterial({ vertexColors: true, side: DoubleSide }));
+    scene.add(mesh);
+    return mesh;
+  });
   const arrows = new Group();
   scene.add(arrows);
 
@@ -130,7 +135,7 @@ export function mountScene(element, data) {
   }
   function arrow(at, force, colourOf, largest) {
     const length = (0.22 * size * Math.hypot(...force)) / largest;
-    if (length < 0.01 * size) return false;
+    if (length < 0.004 * size) return false;
     const way = new Vector3(...force).normalize();
     arrows.add(new ArrowHelper(way, at.clone().addScaledVector(way, -length), length, colourOf, Math.min(0.35 * length, 0.03 * size), 0.018 * size));
     return true;
@@ -151,6 +156,13 @@ export function mountScene(element, data) {
       });
       tint.needsUpdate = true;
     });
+    ropes.forEach((mesh, number) => {
+      const one = data.ropes[number], { movements, tension } = now.ropes[number];
+      placeTube(mesh.geometry, one.points.map((point, at) => moved(point, movements[at], enlarged)), ROPE_RADIUS * size);
+      const tint = mesh.geometry.attributes.color, mix = by[0] === "N" && tension !== null ? mixed(SIGNED, 0.5 + tension / largest / 2) : new Color("#454b52");
+      for (let at = 0; at < tint.count; at += 1) tint.setXYZ(at, mix.r, mix.g, mix.b);
+      tint.needsUpdate = true;
+    });
     hulls.forEach((mesh, number) => {
       const one = data.hulls[number], position = mesh.geometry.attributes.position;
       one.rings.forEach((ring, at) => {
@@ -164,12 +176,16 @@ export function mountScene(element, data) {
       mesh.geometry.computeVertexNormals();
     });
     arrows.clear();
-    const acting = data.cases[Number(load.value)].loads, most = Math.max(1e-9, ...[...acting, ...now.reactions].map((one) => Math.hypot(...one.force)));
-    const drawn = (list, tint) => list.filter((one) => arrow(new Vector3(...one.at), one.force, tint, most)).length > 0;
-    const named = [["load", drawn(acting, "#d2972e")], ["reaction", drawn(now.reactions, "#1b7171")]].filter((one) => one[1]);
+    const acting = data.cases[Number(load.value)].loads, most = Math.max(1e-9, ...[...acting, ...now.reactions, ...now.onHulls].map((one) => Math.hypot(...one.force)));
+    const drawn = (list, tint, by = () => [0, 0, 0]) => list.filter((one, at) => arrow(moved(one.at, by(one, at), enlarged), one.force, tint, most)).length > 0;
+    const named = [
+      ["load", "loads", drawn(acting, "#d2972e", (_, at) => now.loadsMoved[at])], ["reaction", "reactions", drawn(now.reactions, "#1b7171")],
+      ["on-hull", "beam on hulls", drawn(now.onHulls, "#8a4f7d", (one) => one.by)],
+    ].filter((one) => one[2]);
+    element.dataset.arrows = named.map((one) => one[0]).join(" ");
     const scaleOf = by[3] === null ? USED : SIGNED, unit = by[2] ? ` ${by[2]}` : "";
     const ends = by[3] === null ? ["0", "1 and more"] : [`≤ ${three(-largest / 1e3)}${unit}`, `≥ ${three(largest / 1e3)}${unit}`];
-    key.replaceChildren(`${by[1]} `, ends[0], html("i"), ends[1], ...named.flatMap(([kind]) => [" · ", html("b", { class: kind }), ` ${kind}s`]));
+    key.replaceChildren(`${by[1]} `, ends[0], html("i"), ends[1], ...named.flatMap(([kind, title]) => [" · ", html("b", { class: kind }), ` ${title}`]));
     key.querySelector("i").style.background = `linear-gradient(to right, ${scaleOf.join(", ")})`;
     draw();
   }
@@ -179,13 +195,23 @@ export function mountScene(element, data) {
   // the end of an element that is nearest on the screen: a finger hits no tube of a few pixels
   function pick(x, y) {
     const box = canvas.getBoundingClientRect(), now = state(), enlarged = enlargement();
-    let nearest = [MOST_PIXELS, null, 0];
-    data.members.forEach((one, number) => one.points.forEach((point, ring) => {
-      const seen = moved(point, now.movements[number][ring], enlarged).project(camera);
+    let nearest = [MOST_PIXELS, null];
+    const look = (at, say) => {
+      const seen = at.project(camera);
       const away = Math.hypot(box.left + ((seen.x + 1) / 2) * box.width - x, box.top + ((1 - seen.y) / 2) * box.height - y);
-      if (away < nearest[0]) nearest = [away, number, ring];
+      if (away < nearest[0]) nearest = [away, say];
+    };
+    data.members.forEach((one, number) => one.points.forEach((point, ring) => look(moved(point, now.movements[number][ring], enlarged), () => tell(number, ring))));
+    data.ropes.forEach((one, number) => one.points.slice(1).forEach((point, at) => {
+      const { movements } = now.ropes[number], ends = [moved(one.points[at], movements[at], enlarged), moved(point, movements[at + 1], enlarged)];
+      look(ends[0].lerp(ends[1], 0.5), () => tellRope(number));
     }));
-    if (nearest[1] !== null) tell(nearest[1], nearest[2]);
+    if (nearest[1]) nearest[1]();
+  }
+  function tellRope(number) {
+    const { tension } = state().ropes[number], name = data.ropes[number].name;
+    picked.textContent = tension === null ? `${name}: this case gives it no pull.` : `${name}: tension ${three(tension / 1e3)} kN.`;
+    element.dataset.picked = JSON.stringify({ rope: name, tension });
   }
   function tell(number, ring) {
     const one = data.members[number], now = state(), [N, T, M] = now.actions[number][ring], used = data.joints[Number(joint.value)].utilisation[number];
@@ -234,5 +260,5 @@ export function mountScene(element, data) {
   fit();
   show();
   element.dataset.ready = "yes";
-  return { show, tell, replace: (given) => { Object.assign(data, given); show(); } };
+  return { show, tell, tellRope, replace: (given) => { Object.assign(data, given); show(); } };
 }
