@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from cases.input.variants import change_tables
+from cases.input.variants import change_tables, split_key
 from cases.verification.textbook import TextbookCase
 from femcore.base.errors import InputFault, InputFaults
 from femcore.base.toml import checked, read_toml
@@ -16,7 +16,7 @@ ALL_LENGTHS, ALL_LOADS = "all lengths", "all loads"
 """Keys of the two factors. Lengths are those of the frame and of what acts along it, not of sections; loads are forces, moments,
 forces per length, gravity, temperature changes and imposed movements.
 """
-OF_THE_FILE = "change"
+OF_THE_FILE, VALUES = "change", "expect"
 OF_BEAM = ("from_offset", "to_offset")
 OF_LINE = ("begin", "end", "arm")
 
@@ -30,6 +30,11 @@ def changed(case: TextbookCase, changes: Mapping[str, Any]) -> FrameFile:
         return case.file
     factors = {key: _factor(key, changes[key]) for key in (ALL_LENGTHS, ALL_LOADS) if key in changes}
     given = {key: value for key, value in changes.items() if key not in factors}
+    for key in given:
+        if split_key(key)[:1] == (VALUES,):
+            raise InputFault(
+                key, "is what the source says", "change the frame, not the values published of it"
+            )
     tables = read_toml(case.path)
     try:
         without = [key for key, value in given.items() if value is None]

@@ -88,8 +88,13 @@ class Table(BaseModel, metaclass=_ClearFaults):
 def _plain_kinds(model: type[BaseModel], name: str) -> frozenset[Any]:
     """Of a field that takes nothing but true or false, or bare numbers: bool, int, float; empty of any other."""
     field = model.model_fields[name]
-    kinds = set(_kinds(field.annotation, tuple(field.metadata))) - {type(None)}
-    return frozenset(kinds) if kinds <= {bool, int, float} else frozenset()
+    kinds = [one for one in _kinds(field.annotation, tuple(field.metadata)) if one is not type(None)]
+    # by identity: an annotation may hold what has no hash
+    return (
+        frozenset(kinds)
+        if all(any(one is plain for plain in (bool, int, float)) for one in kinds)
+        else frozenset()
+    )
 
 
 def _kinds(annotation: Any, metadata: tuple[Any, ...] = ()) -> Iterator[Any]:  # noqa: ANN401  (any type)

@@ -141,5 +141,7 @@ def test_faults_name_the_key():
         changed(one, {"beams.AD.divide": 2})
     with pytest.raises(InputFaults, match=r"materials: steel: E: .*is not a stress"):
         changed(one, {"materials.steel.E": "5 mph"})
+    with pytest.raises(InputFault, match=r"expect\.1\.value: is what the source says"):
+        changed(one, {"expect.1.value": "1 kN*m"})
     with pytest.raises(InputFault, match="all lengths: '-1' is no factor"):
         changed(one, {ALL_LENGTHS: -1})

@@ -430,6 +430,12 @@ def test_a_file_that_is_not_there(tmp_path):
         read_frame_file(binary)
 
 
+def test_a_value_where_tables_belong_is_one_sentence(tmp_path):
+    """Of sections, whose kinds of tables have no hash; it was a traceback."""
+    lines = faults_of(tmp_path, 'title = "one"\nsections = false\n')
+    assert any(line.split(": ")[1] == "sections" for line in lines)
+
+
 def test_an_empty_file_says_what_it_lacks(tmp_path):
     """An empty file lacks a title, nodes and cases, all reported at once."""
     assert [line.split(": ")[1] for line in faults_of(tmp_path, "")] == ["title", "nodes", "cases"]
