@@ -100,13 +100,14 @@ def _leads_inside(folder: Path, name: str) -> bool:
 
 
 def _entries(folder: Path) -> Iterator[tuple[str, bool]]:
-    """Name of everything below the folder, sorted, and whether it is a folder; a link is none, wherever it leads."""
-    found = []
+    """Name of everything below the folder, and whether it is a folder; a link is none, wherever it leads. One after another, so
+    that of a large foreign folder only the first is looked at.
+    """
     for place, folders, files in os.walk(folder, onerror=_unreadable):
-        for name in (*folders, *files):
+        folders.sort()
+        for name in sorted((*folders, *files)):
             path = Path(place) / name
-            found.append((path.relative_to(folder).as_posix(), name in folders and not path.is_symlink()))
-    yield from sorted(found)
+            yield path.relative_to(folder).as_posix(), name in folders and not path.is_symlink()
 
 
 def _unreadable(trouble: OSError) -> NoReturn:
