@@ -144,7 +144,7 @@ def main(words: list[str]) -> int:
     with tempfile.TemporaryDirectory() as folder:
         copy = Copy.of_tree(Path(folder))
         if tests and not copy.passes(tests):
-            print("The tests fail without a fault: mend them first.")
+            print("The tests fail without a fault: correct them first.")
             return 2
         left = 0
         for fault in faults:

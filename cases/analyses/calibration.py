@@ -181,9 +181,7 @@ def _refuse_unidentifiable(readings: TestReadings, asked: Sequence[str], place: 
         a, b = (effects[:, readings.unknowns.index(name)] for name in (first, second))
         both = float(np.linalg.norm(a) * np.linalg.norm(b))
         if both > 0 and abs(a @ b) > SAME_EFFECT * both:
-            wrong = (
-                f"'{first}' and '{second}' do the same to every reading, so that these cannot tell them apart"
-            )
+            wrong = f"'{first}' and '{second}' do the same to every reading, so that these cannot distinguish them"
             raise InputFault(f"{place}: unknowns", wrong, f"take one out, or {CURES[second]}")
 
 
@@ -191,9 +189,7 @@ def _refuse_unlearned(factors: tuple[FoundFactor, ...], place: str) -> None:
     """InputFault for an unknown, asked for by name, that the readings say nothing of."""
     for one in factors:
         if one.learned < NOT_LEARNED:
-            wrong = (
-                f"'{one.name}' cannot be found: these readings tell {100 * max(one.learned, 0):.1g} % of it"
-            )
+            wrong = f"'{one.name}' cannot be found: these readings determine {100 * max(one.learned, 0):.1g} % of it"
             raise InputFault(f"{place}: unknowns", wrong, f"take it out, or {CURES[one.name]}")
 
 

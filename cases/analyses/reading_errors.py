@@ -1,10 +1,10 @@
 """Readings whose sign or unit is wrong: leave a gauge out, fit the others, and see by what factor its readings miss these.
 
 A gauge is suspected where the others then fit, where its readings are the predicted ones times a factor that a slip makes (−1, a
-prefix, inches for millimetres, degrees for radians) within that factor's own scatter, and where all fit once the slip is mended.
-Where no gauge alone explains a poor fit, two are left out: one of those without which the others fit best, each with every other.
-Readings of which the others predict nothing, as of one hull's pitch where the whole boat may pitch in each step, are mended by
-each slip in turn.
+prefix, inches for millimetres, degrees for radians) within that factor's own scatter, and where all fit once the slip is
+corrected. Where no gauge alone explains a poor fit, two are left out: one of those without which the others fit best, each with
+every other. Readings of which the others predict nothing, as of one hull's pitch where the whole boat may pitch in each step, are
+corrected by each slip in turn.
 """
 
 from __future__ import annotations
@@ -59,9 +59,9 @@ class SuspectReadings:
         Field(description="readings over what all others predict; the slip's own where they predict nothing"),
     ]
     words: Annotated[str, Field(description="the slip that makes it")]
-    probability: Annotated[float, Field(description="of the fit once the slip is mended, by chance alone")]
+    probability: Annotated[float, Field(description="of the fit once the slip is corrected, by chance alone")]
     together: Annotated[
-        bool, Field(description="whether the other suspect slip has to be mended as well")
+        bool, Field(description="whether the other suspect slip has to be corrected as well")
     ] = False
 
 
@@ -136,10 +136,10 @@ def _slips(
     if len(groups) > 1:
         each = [[one for one in likely if abs(_miss(one[1], 1.0)) > np.log(LEAST_OF_TWO)] for likely in each]
     for chosen in product(*each):
-        mended = problem.y
+        corrected = problem.y
         for one, (_, slip) in zip(groups, chosen, strict=True):
-            mended = np.where(one.rows, mended / slip, mended)
-        after = _fitted(problem.of_readings(mended))
+            corrected = np.where(one.rows, corrected / slip, corrected)
+        after = _fitted(problem.of_readings(corrected))
         if after is not None and after.probability > max(POOR_FIT, best[0].probability if best else 0.0):
             best = tuple(
                 SuspectReadings(

@@ -145,7 +145,7 @@ def sweep(
         base = one.stiffness()
         if values and not base.is_in_boat_axes:
             wrong = "its springs are not in boat axes"
-            raise InputFault(f"joint '{one.name}'", wrong, "sweep a joint whose pin lies along x, y or z")
+            raise InputFault(f"joint '{one.name}'", wrong, "sweep a joint whose pin is along x, y or z")
         for choice in product(*values.values()):
             names.append(one.name)
             swept = dict(zip(values, choice, strict=True))

@@ -17,7 +17,7 @@ def page(*, file: Path | None, no_browser: bool) -> int:
     """Change a boat FILE in the browser and see the answer follow; without FILE, the demo boat. Ctrl-C ends it.
 
     The page is served to this machine alone, at a new address each time. FILE is never written to; the page saves copies.
-    Faults of FILE are listed on the page, which reads it again when they are mended.
+    Faults of FILE are listed on the page, which reads it again when they are corrected.
     """
     from cases.page.server import serve
     from cases.page.state import OpenedFile

@@ -202,7 +202,7 @@ class OwnersBoat(KnownBoat, Document):
             yield InputFault("bow_length", wrong, "give the distance from the main bulkhead to the stem")
         if self.core_thickness is not None and "sandwich" not in self.construction:
             wrong = f"is given and hulls of {self.construction} have no core"
-            yield InputFault("core_thickness", wrong, "take it out, or mend construction")
+            yield InputFault("core_thickness", wrong, "take it out, or correct construction")
 
     def _beam_faults(self) -> Iterator[InputFault]:
         bow = MAX_BOW * self.length if self.bow_length is None else self.bow_length

@@ -170,7 +170,7 @@ def _statics_faults(run: TestedOnce) -> Iterator[InputFault]:
             if most > CONTRADICTION * math.sqrt(2) * run.scatter[number]:
                 wrong = f"reads {engineering(most, 'm')} of movement, and the boat stands there on a rigid support"
                 yield InputFault(
-                    f"gauges '{gauge.name}'", wrong, "give that support its stiffness, or mend the reading"
+                    f"gauges '{gauge.name}'", wrong, "give that support its stiffness, or correct the reading"
                 )
     cells = {gauge.place: number for number, gauge in enumerate(run.model.gauges) if gauge.kind == "reaction"}
     if set(cells) == set(stand.places):
@@ -183,7 +183,7 @@ def _statics_faults(run: TestedOnce) -> Iterator[InputFault]:
             yield InputFault(
                 f"step {worst + 1}",
                 f"the cells under the supports and the loads differ by {engineering(abs(float(lacking[worst])), 'N')}",
-                "mend loads, readings or their signs: cells show what the supports carry, upwards on the boat",
+                "correct loads, readings or their signs: cells show what the supports carry, upwards on the boat",
             )
 
 

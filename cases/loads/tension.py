@@ -225,7 +225,7 @@ class TensionEstimate(Table):
         for one in excluded:
             if one.method == self.take or not estimates:
                 wrong = f"'{one.method}' gives no pull on the stay but {engineering(one.tension, 'N').replace('-', '−')}"
-                cure = f"take another method, or mend {', '.join(METHODS[one.method].needs)}"
+                cure = f"take another method, or correct {', '.join(METHODS[one.method].needs)}"
                 raise InputFault("estimate: take" if estimates else "estimate", wrong, cure)
 
         for one in estimates:

@@ -88,4 +88,4 @@ class Weight(LoadCase):
         if not any(self.acceleration):
             return words
         size = sum(a * a for a in self.acceleration) ** 0.5
-        return f"{words}, thrown at {size:.3g} m/s²"
+        return f"{words}, accelerated at {size:.3g} m/s²"

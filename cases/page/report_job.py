@@ -68,7 +68,7 @@ class ReportJob:
         """The stage in words, the part that is done, and whether it is done or failed, with the reason."""
         process = self._process
         if process is None:
-            return {"number": 0, "words": "", "done": 0.0, "state": FAILED, "reason": "no report was begun"}
+            return {"number": 0, "words": "", "done": 0.0, "state": FAILED, "reason": "no report was started"}
         status = process.poll()
         words, done = STAGES[self._stage]
         if pictures := len(list((self._folder / str(self._number)).rglob("*.svg"))):

@@ -68,7 +68,7 @@ class InputFaults(ForebeamError):
 
     def __str__(self) -> str:
         more = len(self.faults) - MAX_FAULTS
-        further = [f"and {more} further faults; mend these first"] if more > 0 else []
+        further = [f"and {more} further faults; correct these first"] if more > 0 else []
         return "\n".join([*(str(fault) for fault in self.faults[:MAX_FAULTS]), *further])
 
 

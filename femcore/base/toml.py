@@ -145,11 +145,11 @@ def parsed_toml(text: str, place: str) -> dict[str, Any]:
     try:
         raw = tomllib.loads(text)
     except tomllib.TOMLDecodeError as trouble:
-        raise InputFault(place, f"is not sound TOML: {trouble}", "mend the line it names") from None
+        raise InputFault(place, f"is not sound TOML: {trouble}", "correct the line it names") from None
     except RecursionError:
         raise InputFault(place, "is nested too deeply", f"use at most {MAX_DEPTH} levels") from None
     except ValueError as trouble:  # a date or number beyond what Python holds
-        raise InputFault(place, f"is not sound TOML: {trouble}", "mend that value") from None
+        raise InputFault(place, f"is not sound TOML: {trouble}", "correct that value") from None
     require_plain(raw, place)
     return raw
 
@@ -309,7 +309,7 @@ def _fault(path: str, raw: object, model: type[BaseModel], error: ErrorDetails) 
         allowed = context.get("expected_tags")
         cure = f"give {tag} one of {allowed}" if allowed else f"say which {tag} it is"
         return InputFault(where, f"has no known '{tag}'", cure)
-    return InputFault(where, f"{_shown(error['input'])}: {error['msg'].lower()}", "mend the value")
+    return InputFault(where, f"{_shown(error['input'])}: {error['msg'].lower()}", "correct the value")
 
 
 def _extra_key(raw: object, model: type[BaseModel], loc: tuple[int | str, ...], key: str) -> tuple[str, str]:

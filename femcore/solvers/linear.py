@@ -44,7 +44,7 @@ REL_TOL_DOUBLE_INCREMENT = float(np.finfo(EXTENDED).eps / np.finfo(float).eps) /
 REL_TOL_NO_MOVEMENT = 1e-9
 """Of the free thermal expansion, or of the state before cables went slack: smaller movements are rounding."""
 MAX_SLACK_ITERATIONS = 30
-"""Changes of the set of slack cables after the first; each only mends rounding, so two or three are usual."""
+"""Changes of the set of slack cables after the first; each only corrects rounding, so two or three are usual."""
 REL_TOL_CABLE_SIGN = 1e-9
 """Of the largest tension: compression of a taut cable, or tension of a slack one, below it is treated as zero."""
 

@@ -119,7 +119,7 @@ class Bolted(AttachmentTable):
         )
         free = foot.footprint_on_plate(stem).distance(group.positions[:, ::-1])
         if (free <= bolts.bolt.diameter / 2).any():
-            raise InputFault("bolts", "a bolt lies under what stands on the foot", "set bolts clear of it")
+            raise InputFault("bolts", "a bolt is under the part that is on the foot", "set bolts clear of it")
         plate = BoltedPlate(
             metals()[foot.metal or ""], foot.depth, foot.size[::-1], bolts.bolt, group, bolts.washer, free
         )

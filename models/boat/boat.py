@@ -156,7 +156,7 @@ class Striker(Table):
     @model_validator(mode="after")
     def _check_height(self) -> Striker:
         if not abs(self.height) > self.base:
-            raise fault("the striker's height lies within its base", "give a height beyond the base")
+            raise fault("the striker's height is within its base", "give a height beyond the base")
         return self
 
 
@@ -327,7 +327,7 @@ class Boat(MaterialTables, Document):
         yield from self._platform_faults()
         if beam.station > bows.length:
             cure = f"put it at or behind the last station, {bows.length:g} m"
-            yield InputFault("crossbeam: station", f"{beam.station:g} m lies ahead of the stems", cure)
+            yield InputFault("crossbeam: station", f"{beam.station:g} m is ahead of the stems", cure)
         if self.martingale and not self.striker:
             yield InputFault(
                 "martingale", "has no striker to go over", "add [striker], or take the martingale out"
@@ -339,9 +339,7 @@ class Boat(MaterialTables, Document):
                 "martingale: half_span", f"{self.martingale.half_span:g} m is off the crossbeam", cure
             )
         if self.martingale and self.striker and np.isclose(self.martingale.height, self.striker.height):
-            yield InputFault(
-                "martingale", "lies level with the striker's top", "give its ends another height"
-            )
+            yield InputFault("martingale", "is level with the striker's top", "give its ends another height")
 
     def _platform_faults(self) -> Iterator[InputFault]:
         """What the platform does not agree with."""

@@ -180,7 +180,7 @@ class BowsGeometry(Table):
     def _check_inboard(self) -> Self:
         if self.inboard >= self.spacing / 2:
             raise fault(
-                "the inboard side lies beyond the centreline", "give inboard less than half the spacing"
+                "the inboard side is beyond the centreline", "give inboard less than half the spacing"
             )
         return self
 
@@ -320,28 +320,29 @@ def _check_order(stations: Sequence[Station | OutlineStation], *, may_step: bool
     steps_apart = may_step and not {0, len(gaps) - 1} & set(steps) and (np.diff(steps) > 1).all()
     if backward or (len(steps) and not steps_apart):
         raise fault(
-            "stations do not run from 0 m forward", "begin at '0 m' (the root) and let each lie further on"
+            "stations do not run from 0 m forward",
+            "begin at '0 m' (the root), each further forward than the last",
         )
 
 
 def _remarks(found: BowStiffness, axis: float) -> Iterator[str]:
     low, high = _offset_text(found.centre.min(), axis), _offset_text(found.centre.max(), axis)
     yield (
-        f"The bows' axis is straight, at {axis:.3g} m: the mean of the sections' elastic centres, which lie from "
-        f"{low} to {high}; what an axial force bends for being off it is left out."
+        f"The bows' axis is straight, at {axis:.3g} m: the mean of the sections' elastic centres, which are from "
+        f"{low} to {high}; the bending that an axial force causes by that offset is left out."
     )
     for words, chosen in (("where the deck is whole", ~found.deck_open), ("along a hatch", found.deck_open)):
         if chosen.any():
             low, high = (_offset_text(each(found.shear_centre[chosen]), axis) for each in (np.min, np.max))
             yield (
-                f"The bows' shear centres lie from {low} to {high} {words}; what a sideways force on the axis "
-                "twists for that is left out."
+                f"The bows' shear centres are from {low} to {high} {words}; the torsion that a lateral force on the axis "
+                "causes by that offset is left out."
             )
     if found.deck_open.any():
         counted, free = (each[found.deck_open].min() for each in (found.GJ, found.GJ_free))
         yield (
-            f"Along a hatch the hull is open: GJ falls to {engineering(counted, 'N·m²')} as it is held against warping "
-            f"there, and would to {engineering(free, 'N·m²')} if free to warp; between these lies the bow."
+            f"Along a hatch the hull is open: GJ falls to {engineering(counted, 'N·m²')} with warping restrained there; "
+            f"free to warp it would be {engineering(free, 'N·m²')}, and the bow is between the two."
             if counted > free
             else f"Along a hatch the hull is open and counted free to warp: GJ falls to {engineering(free, 'N·m²')}; the "
             "closed hull at both ends makes it stiffer."

@@ -27,7 +27,7 @@ NEVER_CHECKED: tuple[NotChecked, ...] = (
     NotChecked(
         "all parts",
         "faulty workmanship: voids, poor bonds, misalignment, missing or loose bolts",
-        "nothing in the file tells of it",
+        "the file does not describe it",
     ),
     NotChecked(
         "all parts", "corrosion, creep, ageing and water in the laminate", "only knock-downs entered for them"

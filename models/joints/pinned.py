@@ -17,7 +17,7 @@ FREE_ABOUT = {
     (0.0, 0.0, 1.0): "free in fore-and-aft bending (pin upright)",
 }
 """What a pin along a boat axis leaves free."""
-AXIS_CURE = "give the pin's direction in boat axes, such as [1, 0, 0] for a pin that lies fore and aft"
+AXIS_CURE = "give the pin's direction in boat axes, such as [1, 0, 0] for a pin fore and aft"
 
 
 class PinnedJoint(Joint):

@@ -52,7 +52,7 @@ def galvanic_remarks(part: str, metal: Metal, laminate: Laminate | None) -> Iter
         return
     bare = is_carbon(laminate.plies[0]) or is_carbon(laminate.plies[-1])
     layer = (
-        "No layer without carbon lies between them: lay a closed ply of glass (200 g/m² or more, 30 mm beyond the metal)"
+        "No layer without carbon is between them: lay a closed ply of glass (200 g/m² or more, 30 mm beyond the metal)"
         if bare
         else "The laminate's faces are not of carbon: keep that layer closed"
     )

@@ -75,7 +75,7 @@ class FileMaterials:
     def laminate(self, name: str) -> NamedLaminate:
         """The laminate of that name; InputFault where there is none, or one that is at fault."""
         if name in self.invalid | self.walls.invalid:
-            raise ConsequentFault("laminate", f"'{name}' is at fault", "mend it under [laminates]")
+            raise ConsequentFault("laminate", f"'{name}' is at fault", "correct it under [laminates]")
         if name not in self.walls.laminates:
             missing = unknown("", "laminate", name, self.walls.laminates)
             raise InputFault("laminate", f"'{name}' does not stand under [laminates]", missing.cure)

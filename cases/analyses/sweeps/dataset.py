@@ -75,7 +75,7 @@ class SweepFolder:
         known = self.plan.identities
         changed = [what for what in known if head["of"].get(what) != known[what]]
         if head.get("version") != VERSION or changed:
-            wrong = f"was begun with another {' and another '.join(changed) or 'version of the format'}"
+            wrong = f"was started with another {' and another '.join(changed) or 'version of the format'}"
             raise InputFault(str(self.path), wrong, f"{cure}, or take back the change to go on with it")
         (self.path / PARTS).mkdir(exist_ok=True)
 
@@ -176,7 +176,7 @@ class SweepFolder:
     def disk_faults(self) -> AbstractContextManager[None]:
         """An error of the disk becomes an InputFault: what is complete is kept."""
         return disk_faults(
-            self.path, "mend that, then run this again", "the chunks that are complete are kept"
+            self.path, "correct that, then run this again", "the chunks that are complete are kept"
         )
 
 

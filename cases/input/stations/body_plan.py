@@ -232,7 +232,7 @@ def _half(line: FloatArray, *, whole: bool) -> FloatArray:
     half = half if half[0, 1] < half[-1, 1] else half[::-1]
     if half[0, 0] > 0:
         wrong = f"has no keel: its lowest end is {half[0, 0]:.3f} m off the centreline"
-        raise InputFault("", wrong, "draw it to the centreline, or mend --centreline")
+        raise InputFault("", wrong, "draw it to the centreline, or correct --centreline")
     if half[-1, 0] == 0:
         half = half[: _deck_edge(half) + 1]
     if abs(half[1, 1] - half[0, 1]) <= ABS_TOL_LEVEL and len(half) > 2:
@@ -246,7 +246,7 @@ def _one_side(line: FloatArray) -> FloatArray:
     """Half an outline without what is drawn along the centreline, its ends there if it has any."""
     if (line[:, 0] < 0).any():
         wrong = f"is {-line[:, 0].min():.3f} m beyond the centreline"
-        raise InputFault("", wrong, "mend --centreline or the sign of --breadth, or state --whole")
+        raise InputFault("", wrong, "correct --centreline or the sign of --breadth, or state --whole")
     if not _closed(line):
         return line
     ring = line[:-1]
@@ -280,7 +280,7 @@ def _starboard_and_port(line: FloatArray) -> FloatArray:
     apart = max(float(distances(a, b).max()) for a, b in ((mirror, positive), (positive, mirror)))
     if apart > ABS_TOL_SYMMETRY:
         wrong = f"has sides that differ by {1000 * apart:.0f} mm"
-        raise InputFault("", wrong, "mend --centreline, or draw the half that is meant alone")
+        raise InputFault("", wrong, "correct --centreline, or draw the half that is meant alone")
     return positive
 
 

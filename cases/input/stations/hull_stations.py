@@ -167,7 +167,9 @@ def _from_bulkhead(place: str, stations: list[StationOutline], *, chined: bool) 
     behind = [one for one in stations if one.at <= ABS_TOL_SAME_STATION]
     if not ahead or not behind:
         side = "ahead of" if not ahead else "at or abaft"
-        raise InputFault(place, f"has no station {side} the main bulkhead", "mend bulkhead, forward or unit")
+        raise InputFault(
+            place, f"has no station {side} the main bulkhead", "correct bulkhead, forward or unit"
+        )
     last, first = behind[-1], ahead[0]
     if last.at >= -ABS_TOL_SAME_STATION:
         return StationOutline(0.0, last.points), *ahead

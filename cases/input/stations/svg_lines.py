@@ -87,7 +87,7 @@ def _flattened(segments: list[Line | QuadraticBezier | CubicBezier | Arc], chord
     for segment in segments:
         count = math.ceil(math.sqrt(_most_curved(segment) / (8 * chord))) or 1
         if count > MAX_POINTS:
-            raise ValueError("a curve has too many chords; mend the scale")
+            raise ValueError("a curve has too many chords; correct the scale")
         points += [complex(segment.point(t)) for t in np.linspace(0, 1, count + 1)[1:-1]] + [
             complex(segment.end)
         ]

@@ -35,7 +35,7 @@ def verdict_lines(found: CalibrationResult) -> Iterator[str]:
         verb = "reads" if len(one.gauges) == 1 else "read"
         yield (
             f"{which} of ‘{one.test}’ {verb} {one.words}: {f'{one.factor:.3g}'.replace('-', '−')} times what all others predict. "
-            f"With {'both slips' if one.together else 'that'} mended, model and readings agree."
+            f"With {'both slips' if one.together else 'that'} corrected, model and readings agree."
         )
     if found.verdict == "does not fit" and not found.suspects:
         yield (

@@ -201,9 +201,9 @@ def _sizes(action: RaiseSizes) -> Iterator[str]:
     if action.still is not None:
         what, margin = check_words(action.still), margin_words(action.still.margin)
         yield (
-            f"Margin {margin} remains: {what}; no stock size mends it"
+            f"Margin {margin} remains: {what}; no stock size is enough"
             if action.sizes
-            else f"No stock size mends {what}, margin {margin}"
+            else f"No stock size is enough for {what}, margin {margin}"
         )
 
 

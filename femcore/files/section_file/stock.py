@@ -72,7 +72,7 @@ class WallMaterials:
 
     def _of_laminate(self, name: str, place: str) -> Wall:
         if name in self.invalid:
-            raise ConsequentFault(place, f"laminate '{name}' is at fault", "mend it")
+            raise ConsequentFault(place, f"laminate '{name}' is at fault", "correct it")
         if name not in self.laminates:
             raise unknown(f"{place}: laminate", "laminate", name, self.laminates)
         key = (name, 0.0)

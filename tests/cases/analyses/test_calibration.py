@@ -178,7 +178,7 @@ def test_a_slip_of_sign_or_unit_is_named(name, slip, words):
 
 def test_a_slip_of_a_gauge_that_no_other_predicts_is_named():
     """Afloat all of the boat may pitch in each step, so that either hull's pitch alone says nothing: yet with a sign changed the
-    hulls' twist is wrong, and just one gauge mends it.
+    hulls' twist is wrong, and just one gauge corrects it.
     """
     tables = read(blank(), BOAT, TRUTH, seed=3)
     one = tables["tests"][0]

@@ -222,7 +222,7 @@ def test_what_is_the_same_for_every_candidate_is_one_action(analysis):
     one, other = (replace(analysis.decision.candidates[0], joint=name) for name in ("first", "second"))
     decision = replace(analysis.decision, candidates=(one, other), actions=tuple(raised))
     [said] = action_sentences(decision)
-    assert said.startswith("With every candidate: No stock size mends ")
+    assert said.startswith("With every candidate: No stock size is enough for ")
     assert action_sentences(replace(decision, candidates=(one, other, one)))[0].startswith(
         "‘first’, ‘second’: No stock"
     )

@@ -112,7 +112,7 @@ def test_play_is_said_with_its_sense_and_size(play, word):
 
 
 def test_slips_outliers_and_misfit_are_sentences_of_their_own():
-    """A sign: the gauge, the factor and what mends it. A single reading: step, what it reads, what is expected."""
+    """A sign: the gauge, the factor and what corrects it. A single reading: step, what it reads, what is expected."""
     wrong = altered(READINGS, "port heel", lambda _, value: -value)
     found = calibrate(BOAT, BoatTestFile(**wrong), "boat", "test")
     lines = list(verdict_lines(found))
@@ -121,7 +121,7 @@ def test_slips_outliers_and_misfit_are_sentences_of_their_own():
     words = f"‘port heel’ of ‘on the hard’ reads with the wrong sign: −{-suspect.factor:.3g} times"
     assert words in lines[1]
     assert all(row[1] == "not quoted" for row in cells(calibration_tables(found)[3 + len(lines) - 2])[:9])
-    assert lines[1].endswith("With that mended, model and readings agree.")
+    assert lines[1].endswith("With that corrected, model and readings agree.")
     assert lines[0].endswith("as large by chance in less than 0.01 % of tests.")
     assert not any(line.startswith("Play") for line in lines)
     both = calibrate(
@@ -129,7 +129,7 @@ def test_slips_outliers_and_misfit_are_sentences_of_their_own():
     )
     two = [line for line in verdict_lines(both) if "with the wrong sign" in line]
     assert len(two) == 2
-    assert all(line.endswith("With both slips mended, model and readings agree.") for line in two)
+    assert all(line.endswith("With both slips corrected, model and readings agree.") for line in two)
     one = altered(READINGS, "port twist", lambda step, value: value + (6e-4 if step == 3 else 0.0))
     off = calibrate(BOAT, BoatTestFile(**one), "boat", "test")
     [outlier] = off.outliers

@@ -71,11 +71,11 @@ ONE = {
     ),
     "stations out of order": (
         ('at = "4.2 m"', 'at = "0 m"'),
-        "bows: stations do not run from 0 m forward; begin at '0 m' (the root) and let each lie further on",
+        "bows: stations do not run from 0 m forward; begin at '0 m' (the root), each further forward than the last",
     ),
     "no station at the root": (
         ('at = "0 m"', 'at = "1 m"'),
-        "bows: stations do not run from 0 m forward; begin at '0 m' (the root) and let each lie further on",
+        "bows: stations do not run from 0 m forward; begin at '0 m' (the root), each further forward than the last",
     ),
     "shear at one station only": (
         ('# GA_vertical = "75 MN"', 'GA_vertical = "75 MN"'),
@@ -83,11 +83,11 @@ ONE = {
     ),
     "inboard beyond the centreline": (
         ('inboard = "0.45 m"', 'inboard = "3 m"'),
-        "bows: the inboard side lies beyond the centreline; give inboard less than half the spacing",
+        "bows: the inboard side is beyond the centreline; give inboard less than half the spacing",
     ),
     "crossbeam ahead of the stems": (
         ('station = "3.6 m"', 'station = "4.3 m"'),
-        "crossbeam: station: 4.3 m lies ahead of the stems; put it at or behind the last station, 4.2 m",
+        "crossbeam: station: 4.3 m is ahead of the stems; put it at or behind the last station, 4.2 m",
     ),
     "martingale without striker": (
         (STRIKER, ""),
@@ -115,11 +115,11 @@ ONE = {
     ),
     "stays level with the strut": (
         ('height = "0.08 m"', 'height = "0.65 m"'),
-        "martingale: lies level with the striker's top; give its ends another height",
+        "martingale: is level with the striker's top; give its ends another height",
     ),
     "strut within its base": (
         ('base = "0.1 m"', 'base = "0.7 m"'),
-        "striker: the striker's height lies within its base; give a height beyond the base",
+        "striker: the striker's height is within its base; give a height beyond the base",
     ),
     "prod ahead of a hinge": (
         ('at_crossbeam = "rigid"', 'at_crossbeam = "pinned"'),

@@ -180,7 +180,7 @@ SENTENCES = {
         'name = "x"\nfactors = { upwind = "all" }',
         (
             "combinations[1] 'x': factors: upwind: 'all': input should be a valid number, unable to parse string as a "
-            "number; mend the value"
+            "number; correct the value"
         ),
     ),
     "unknown key": (

@@ -27,7 +27,7 @@ def faulty(tmp_path):
 
 
 def test_every_fault_is_kept_by_its_key(faulty):
-    """Without the file's own name; there is no boat, until the file is mended; mended and broken again, the boat stays."""
+    """Without the file's own name; there is no boat, until the file is corrected; corrected and broken again, the boat stays."""
     opened = OpenedFile(faulty)
     assert {fault.place for fault in opened.faults} == {"strikker", "striker: height", "stay: up"}
     assert all(fault.cure and str(faulty) not in str(fault) for fault in opened.faults)
@@ -61,7 +61,7 @@ def test_what_cannot_be_a_boat_file_is_still_refused(tmp_path):
 
 
 def test_the_page_lists_faults_and_reads_the_file_again(opened, faulty):
-    """Key, wrong and cure; mended, the boat is shown; broken again, the faults beside the boat that it was."""
+    """Key, wrong and cure; corrected, the boat is shown; broken again, the faults beside the boat that it was."""
     with served(faulty) as (_, address):
         one = opened(address, ready="#file-faults table")
         page = one.page

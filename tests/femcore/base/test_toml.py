@@ -89,7 +89,7 @@ def test_a_table_is_frozen():
             "title = 't'\n[[leaves]]\nname = 'oak'",
             "tree.toml: leaves[1] 'oak': length: 'length' is missing; add length = …",
         ),
-        ("title = 3", "tree.toml: title: 3: input should be a valid string; mend the value"),
+        ("title = 3", "tree.toml: title: 3: input should be a valid string; correct the value"),
     ],
 )
 def test_a_fault_names_file_key_and_cure(tmp_path, text, line):
@@ -212,8 +212,8 @@ def test_collected_faults_stand_inside_their_file():
     """Faults are raised together, each inside the file; none raises nothing."""
     collect("f.toml", [])
     with pytest.raises(InputFaults) as caught:
-        collect("f.toml", [InputFault("a", "is wrong", "mend it"), InputFault("", "is odd", "leave it")])
-    assert str(caught.value) == "f.toml: a: is wrong; mend it\nf.toml: is odd; leave it"
+        collect("f.toml", [InputFault("a", "is wrong", "correct it"), InputFault("", "is odd", "leave it")])
+    assert str(caught.value) == "f.toml: a: is wrong; correct it\nf.toml: is odd; leave it"
 
 
 def test_a_file_too_large_is_not_read(tmp_path):

@@ -41,12 +41,12 @@ FAULTS = [
     (E_LINE, "E = true", "materials: steel: E: True is no text where a stress or modulus is needed", MODULUS),
     (E_LINE, 'E = "-210 GPa"', "materials: steel: E: '-210 GPa' is too small", "give more than 0 Pa"),
     (E_LINE, 'E = "0 GPa"', "materials: steel: E: '0 GPa' is too small", "give more than 0 Pa"),
-    ("nu = 0.3", "nu = nan", "materials: steel: nu: nan", "mend the value"),
+    ("nu = 0.3", "nu = nan", "materials: steel: nu: nan", "correct the value"),
     (
         "nu = 0.3",
         "nu = 0.7",
         "materials: steel: nu: 0.7: input should be less than or equal to 0.5",
-        "mend the value",
+        "correct the value",
     ),
     ("nu = 0.3", "", "materials: steel: has neither G nor nu", "give one of them"),
     (
@@ -182,7 +182,7 @@ FAULTS = [
         "supports 'A': is duplicated",
         "a name of its own",
     ),
-    (NODE_A, NODE_A + NODE_A, "is not sound TOML: Cannot overwrite a value", "mend the line it names"),
+    (NODE_A, NODE_A + NODE_A, "is not sound TOML: Cannot overwrite a value", "correct the line it names"),
     # geometry and statics
     (NODE_B, 'B = "0 0 50 mm"\n', "beams 'AB': has no length", "set its ends (offsets included) apart"),
     (
@@ -192,25 +192,30 @@ FAULTS = [
         "give a direction perpendicular to it",
     ),
     (UP, "up = [0, 0, 0]", "beams 'AB': up: is parallel to the beam", "give a direction perpendicular to it"),
-    (UP, "up = [0, nan, 1]", "beams[1] 'AB': up[2]: nan: input should be a finite number", "mend the value"),
+    (
+        UP,
+        "up = [0, nan, 1]",
+        "beams[1] 'AB': up[2]: nan: input should be a finite number",
+        "correct the value",
+    ),
     (UP, "up = [0, 1]", "beams[1] 'AB': up[3]: has too few entries", "give as many as are needed"),
     (
         "divide = 4",
         "divide = 0",
         "beams[1] 'AB': divide: 0: input should be greater than or equal to 1",
-        "mend the value",
+        "correct the value",
     ),
     (
         "divide = 4",
         "divide = 2.5",
         "beams[1] 'AB': divide: 2.5: input should be a valid integer",
-        "mend the value",
+        "correct the value",
     ),
     (
         "divide = 4",
         "divide = 1000000000",
         "divide: 1000000000: input should be less than or equal to 10000",
-        "mend the value",
+        "correct the value",
     ),
     (
         'to_release = ["ry"]',
@@ -222,7 +227,7 @@ FAULTS = [
         'to_release = ["ry"]',
         'to_release = ["rw"]',
         "beams[1] 'AB': to_release[1]: 'rw': input should be 'ux'",
-        "mend the value",
+        "correct the value",
     ),
     (
         'from = "B"\nuz',
@@ -247,7 +252,7 @@ FAULTS = [
         'axes = "global"',
         'axes = "local"',
         "line[1]: axes: 'local': input should be 'global' or 'beam'",
-        "mend the value",
+        "correct the value",
     ),
     (
         'A = "20 cm**2"\n',
@@ -303,9 +308,9 @@ FAULTS = [
         'seen   = "derived"',
         'seen = "dreamt"',
         "seen: 'dreamt': input should be 'text', 'quoted', 'memory' or 'derived'",
-        "mend the value",
+        "correct the value",
     ),
-    ("title  =", "title  = [", "is not sound TOML", "mend the line it names"),
+    ("title  =", "title  = [", "is not sound TOML", "correct the line it names"),
 ]
 
 

@@ -460,7 +460,7 @@ def test_the_demo_s_taped_socket_holds_with_all_that_is_beside_it():
         (fixing("bolted") | {"bolts": BOLTS | {"pitch_along": None}}, "pitch_along is not given"),
         (
             fixing("bolted") | {"bolts": BOLTS | {"pitch_along": "30 mm", "pitch_across": "40 mm"}},
-            "under what stands on the foot",
+            "under the part that is on the foot",
         ),
         (fixing("bolted") | {"onto": TUBE}, "where the wall ends is not known"),
         (fixing("bonded") | {"onto": {"diameter": "200 mm"}}, "what it is made of is not known"),

@@ -135,7 +135,7 @@ def test_a_hatch_is_a_step_and_lies_between_its_two_bounds():
         assert cut.GJ < held.bows.stations[i].GJ < whole.GJ
         assert pytest.approx(cut.GJ, rel=1e-9) == free.bows.stations[i].GJ
         assert held.bows.stations[i].EI_vertical == pytest.approx(cut.EIy, rel=1e-9)
-    assert any("held against warping" in remark for remark in held.derived.remarks)
+    assert any("warping restrained" in remark for remark in held.derived.remarks)
     assert any("counted free to warp" in remark for remark in free.derived.remarks)
 
 

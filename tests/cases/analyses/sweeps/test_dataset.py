@@ -134,7 +134,7 @@ def test_a_changed_boat_or_grid_does_not_go_on(tmp_path, grid, boat, words):
     """Rows of two boats would stand in one table."""
     run_sweep(plan_of(), tmp_path / "out", known)
     before = {one.name: one.stat().st_mtime_ns for one in (tmp_path / "out").rglob("*")}
-    with pytest.raises(InputFault, match=f"was begun with {words}; give another folder"):
+    with pytest.raises(InputFault, match=f"was started with {words}; give another folder"):
         run_sweep(plan_of(grid, boat), tmp_path / "out", in_this_process)
     assert {one.name: one.stat().st_mtime_ns for one in (tmp_path / "out").rglob("*")} == before
 
@@ -269,7 +269,7 @@ def test_another_version_does_not_go_on(tmp_path):
     """Nor does the same version with another source, as between two commits."""
     run_sweep(plan_of(), tmp_path / "out", known)
     other = replace(plan_of(), program=plan_of().program[:-1] + "x")
-    with pytest.raises(InputFault, match="was begun with another program"):
+    with pytest.raises(InputFault, match="was started with another program"):
         run_sweep(other, tmp_path / "out", in_this_process)
     assert re.fullmatch(r"[\d.]+\S*\+[0-9a-f]{12}", program())
 
