@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property, lru_cache
 from typing import Annotated, Any, Literal, Self
 
 import numpy as np
@@ -41,6 +42,8 @@ from models.tables.context import section_fault
 
 NonNegativeLength = Annotated[float, Unit("m", least=0, most=MAX_LENGTH)]
 Corner = Annotated[tuple[float, float], UnitVector("m", 2)]
+KEPT_BOWS = 8
+"""Of changed boats: those of a page, a sizing, samples."""
 BY_OUTLINE = "by its hull's outline"
 
 
@@ -278,11 +281,16 @@ class BowsTable(BowsGeometry):
             return self._by_stiffness()
         try:
             hull_walls = self.walls.of(walls, len(outlines[0].chines) + 1)
-            hulls = tuple(self._by_middle(each.hull(), hull_walls) for each in outlines)
-            hatches = tuple(hatch.hatch() for hatch in self.hatches)
-            found = bow_stiffness(hulls, hull_walls, hatches)
+            return _outlined(_Shell(self, hull_walls, walls.materials))
         except InputFault as error:
             raise section_fault(error, "bows") from None
+
+    def outlined(self, hull_walls: HullWalls, materials: Mapping[str, Isotropic]) -> OutlinedBows:
+        """The bows by the stiffness that their outline has with these walls; InputFault where a section cannot be built."""
+        outlines = self._outlines
+        hulls = tuple(self._by_middle(each.hull(), hull_walls) for each in outlines)
+        hatches = tuple(hatch.hatch() for hatch in self.hatches)
+        found = bow_stiffness(hulls, hull_walls, hatches)
         place = [each.at for each in outlines]
         outfit_mass = np.interp(found.x, place, [each.mass for each in outlines])
         axis = float(np.trapezoid(found.centre, found.x) / place[-1])
@@ -298,7 +306,7 @@ class BowsTable(BowsGeometry):
         bows = OutlinedBows(**dict(self) | {"stations": stations, "height": axis})
         remarks = tuple(_remarks(found, axis))
         bows._sections = BowSections(  # noqa: SLF001
-            found, axis, outfit_mass, remarks, hulls, hull_walls, hatches, walls.materials
+            found, axis, outfit_mass, remarks, hulls, hull_walls, hatches, materials
         )
         return bows
 
@@ -310,6 +318,47 @@ class BowsTable(BowsGeometry):
         """Their places with unit stiffness."""
         stations = [Station(at=each.at, **unit_stiffness()) for each in self.stations]
         return OutlinedBows(**dict(self) | {"stations": stations})
+
+
+@dataclass(frozen=True, eq=False)
+class _Shell:
+    """Bows with their walls, equal where all that their sections come of is."""
+
+    table: BowsTable
+    walls: HullWalls
+    materials: Mapping[str, Isotropic]
+
+    @cached_property
+    def _content(self) -> tuple[object, ...]:
+        walls = self.walls
+        every = [
+            _wall_content(wall) for wall in (*walls.skins, walls.deck, *([walls.keel] if walls.keel else []))
+        ]
+        return (
+            self.table.model_dump_json(),
+            walls.names,
+            *every,
+            *sorted(self.materials.items(), key=lambda item: item[0]),
+        )
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Shell) and self._content == other._content
+
+    def __hash__(self) -> int:
+        return hash(self._content)
+
+
+def _wall_content(wall: Wall) -> tuple[object, ...]:
+    """A laminate is its plies; metal its moduli, thickness and mass."""
+    laminate = wall.laminate
+    plies = () if laminate is None else (laminate.name, laminate.plies)
+    return wall.name, wall.E, wall.G, wall.thickness, wall.areal_mass, *plies
+
+
+@lru_cache(maxsize=KEPT_BOWS)
+def _outlined(shell: _Shell) -> OutlinedBows:
+    """Kept, since a boat that is changed elsewhere has the same bows, and with them all that is kept of their sections."""
+    return shell.table.outlined(shell.walls, shell.materials)
 
 
 def _check_order(stations: Sequence[Station | OutlineStation], *, may_step: bool) -> None:

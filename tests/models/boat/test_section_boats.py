@@ -14,6 +14,7 @@ from femcore.base.errors import InputFaults
 from femcore.base.toml import checked
 from femcore.sections import Wall, properties, round_tube
 from models.boat.boat import Boat
+from models.boat.bows import _outlined
 from models.boat.hull_section import Hatch, HullStation, HullWalls, hull_section
 from models.boat.outline import middle_of_walls
 from models.response.front_end import build
@@ -88,6 +89,50 @@ def test_a_station_by_outline_has_the_stiffness_of_its_section():
         assert pytest.approx((beam.GJ, beam.EA), rel=1e-9) == (station.GJ, station.EA)
         assert (station.GA_vertical, station.GA_lateral) == pytest.approx((beam.GAz, beam.GAy), rel=1e-9)
         assert station.mass == pytest.approx(beam.mass + outfit_mass, rel=1e-9)
+
+
+STIFFER = {"material": "alloy", "thickness": "6 mm"}
+FURTHER = [STATIONS[0], STATIONS[1] | {"mass": "7 kg/m"}]
+
+
+@pytest.mark.parametrize(
+    "changed",
+    [
+        {"walls": {"bottom": STIFFER, "topside": SIDE, "deck": SIDE}},
+        {"stations": FURTHER},
+        {"hatches": [HATCH]},
+        {"outline": "outside"},
+        {"inboard": "0.45 m"},
+    ],
+)
+def test_bows_are_kept_until_something_of_theirs_changes(changed):
+    """The same hull in another boat is worked out once; with a wall, station, hatch or place changed it is another hull."""
+    first = boat()
+    assert boat(section=TUBE | {"thickness": "7 mm"}).bows is first.bows
+    other = boat(**changed)
+    assert other.bows is not first.bows
+    assert other.bows != first.bows or other.bows.sections.hatches
+    fresh = other.bows.sections
+    _outlined.cache_clear()
+    again = boat(**changed).bows
+    assert again.stations == other.bows.stations
+    assert again.sections is not fresh
+    np.testing.assert_array_equal(again.sections.stiffness.GJ, fresh.stiffness.GJ)
+
+
+def test_a_metal_of_the_same_name_is_another():
+    """Materials count by what they are: a softer alloy under the same name bends its bows more."""
+    soft = tables_with_alloy(ALLOY | {"E": "60 GPa"})
+    stiff = tables_with_alloy(ALLOY)
+    ratio = [
+        a.EI_vertical / b.EI_vertical for a, b in zip(soft.bows.stations, stiff.bows.stations, strict=True)
+    ]
+    assert ratio == pytest.approx([60 / 70] * len(ratio))
+
+
+def tables_with_alloy(alloy):
+    """The boat with that metal."""
+    return validated(Boat, outlined() | {"materials": {"alloy": alloy}})
 
 
 def test_the_axis_stands_at_the_mean_of_the_elastic_centres():
