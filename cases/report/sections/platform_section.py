@@ -67,7 +67,8 @@ def _sentences(study: Study, platform: Platform, response: PlatformResponse) -> 
         )
     yield (
         f"Opposite forces at the stems have a lever of {words.number(bows.length + aft, 2)} m to it. A pitch spring at the "
-        f"bulkhead of the same twist per moment would show {response.spring_share(station):.0%} of the movement at the crossbeam."
+        f"bulkhead of the same twist per moment would show {words.percent(response.spring_share(station))} of the movement "
+        "at the crossbeam."
     )
     yield (
         "The boat is held nowhere, so loads that are not in equilibrium are balanced: heave and pitch by equal forces and "
