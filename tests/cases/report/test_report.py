@@ -30,10 +30,10 @@ from cases.report.pages import report_page
 from cases.report.pages.scripted import bundle
 from cases.report.tables import joint_tables
 from femcore.base import numbers
-from femcore.base.units import si
 from femcore.results.vtu import case_names
 from models.response.front_end import SIDES
 from models.response.joint_loads import component_index
+from tests.cases.report.figures_read import figure
 from tests.cases.report.report_boat import CASES, JOINTS, NOTE, TITLE, boat_file
 
 TABLES = {
@@ -480,8 +480,8 @@ def test_quantities_have_three_digits(value, unit, said):
 
 @pytest.mark.parametrize("value", [0.1234, 5.0, 12345.0, 9.999e5, 0.05])
 def test_a_quantity_said_is_the_quantity(value):
-    """Read again as a quantity, what was said is the value to half a unit of its third digit."""
-    assert si(words.quantity(value, "N*m").replace("·", "*"), "N*m") == pytest.approx(value, rel=5.1e-3)
+    """Read again as a quantity, what was said is the value to half a unit of its third digit; no file may say mN·m."""
+    assert figure(words.quantity(value, "N·m")).shows(value, "N·m")
 
 
 def test_no_minus_nought():

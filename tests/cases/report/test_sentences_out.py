@@ -1022,6 +1022,7 @@ HELD = {
 }  # fmt: skip
 """Modules whose captions are compared here."""
 ELSEWHERE = {
+    "figures/sizes_figure.py": "tests/cases/report/test_sizes_figure.py",
     "figures/convergence_figure.py": "no figure in words", "figures/sweep_figures.py": "tests/cases/report/test_sweep_figures.py",
     "figures/section_figures.py": "tests/cases/report/test_stressed_figure.py",
     "figures/stressed_figure.py": "tests/cases/report/test_stressed_figure.py",
