@@ -9,6 +9,7 @@ import click
 from cases.caution import CAUTION
 from cases.cli.file_kind import require_kind
 from cases.cli.new_file import write_new
+from cases.cli.stages import Stages
 
 PathName = click.Path(path_type=Path)
 
@@ -18,7 +19,7 @@ PathName = click.Path(path_type=Path)
 @click.argument("test", type=PathName)
 @click.option("--json", "as_json", is_flag=True, help="Print JSON, in SI units.")
 @click.option(
-    "--patch", type=PathName, help="Write the boat file anew with what was found; comments are kept."
+    "--patch", type=PathName, help="Write a new boat file with the factors found; comments are kept."
 )
 def calibrate(*, boat: Path, test: Path, as_json: bool, patch: Path | None) -> None:
     """Fit the stiffness of a BOAT to the readings of a TEST on her: factors, scatter, joint loads before and after."""
@@ -30,8 +31,9 @@ def calibrate(*, boat: Path, test: Path, as_json: bool, patch: Path | None) -> N
     from femcore.base.errors import printable
 
     require_kind("boat", boat)
-    file = read_boat_file(boat)
-    found = fitted(file, read_test_file(test), printable(str(boat)), printable(str(test)))
+    file, readings = read_boat_file(boat), read_test_file(test)
+    with Stages({"fit": 2.0}):
+        found = fitted(file, readings, printable(str(boat)), printable(str(test)))
     if patch:
         write_new(patch, patched_text(file, found, boat.read_text(encoding="utf-8")))
     if as_json:

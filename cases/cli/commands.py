@@ -46,29 +46,29 @@ if TYPE_CHECKING:
     from cases.report.output import Form
 
 QUESTIONS = {
-    "length": "Of the hulls over all, such as '13.4 m'.",
-    "beam": "Of the boat over all.",
-    "displacement": "Loaded as she sails, such as '9 t'.",
-    "rig_height": "Of the forestay's upper end above the water.",
-    "hull_breadth_at_bulkhead": "Of one hull, at the main bulkhead, at deck level.",
-    "hull_depth_at_bulkhead": "Keel to deck, at the main bulkhead.",
-    "hull_breadth_at_stem": "Of one hull, just behind the stem.",
-    "hull_depth_at_stem": "Keel to deck, just behind the stem.",
-    "bow_length": "Main bulkhead to stem.",
-    "beam_station": "Main bulkhead to the crossbeam's axis.",
-    "bridge_deck": "Main bulkhead to the aft one.",
-    "construction": "glass sandwich (default), carbon sandwich, solid glass, plywood or aluminium.",
-    "skin_thickness": "Of each skin of a sandwich; of all of solid glass or plywood.",
-    "core_thickness": "Of a sandwich.",
-    "tube_material": "Of the crossbeam: aluminium (default) or carbon.",
-    "tube_diameter": "Of the crossbeam, outside.",
-    "tube_wall": "Of the crossbeam.",
+    "length": "Length of the hulls over all, such as '13.4 m'.",
+    "beam": "Beam of the boat over all.",
+    "displacement": "Displacement as she sails, loaded, such as '9 t'.",
+    "rig_height": "Height of the forestay's upper end above the water.",
+    "hull_breadth_at_bulkhead": "Breadth of one hull at the main bulkhead, at deck level.",
+    "hull_depth_at_bulkhead": "Depth from keel to deck at the main bulkhead.",
+    "hull_breadth_at_stem": "Breadth of one hull just behind the stem.",
+    "hull_depth_at_stem": "Depth from keel to deck just behind the stem.",
+    "bow_length": "Distance from the main bulkhead to the stem.",
+    "beam_station": "Distance from the main bulkhead to the crossbeam's axis.",
+    "bridge_deck": "Distance from the main bulkhead to the aft one.",
+    "construction": "Construction: glass sandwich (default), carbon sandwich, solid glass, plywood or aluminium.",
+    "skin_thickness": "Thickness of each skin of a sandwich, or of solid glass, plywood or plate.",
+    "core_thickness": "Thickness of the core of a sandwich.",
+    "tube_material": "Material of the crossbeam: aluminium (default) or carbon.",
+    "tube_diameter": "Outside diameter of the crossbeam.",
+    "tube_wall": "Wall thickness of the crossbeam.",
     "stay_wire": "Diameter of the forestay, 1x19 strand.",
-    "longeron_diameter": "Of a carbon tube on the centreline; left out: there is none.",
-    "prod": "How far that tube goes on ahead of the crossbeam.",
-    "joints": "One way to join the beam; repeat it: lug and pin, taped socket, fork and pin, rigid.",
+    "longeron_diameter": "Diameter of a carbon longeron on the centreline; without it there is none.",
+    "prod": "Length of the longeron ahead of the crossbeam.",
+    "joints": "A joint to compare; repeat for more: lug and pin, taped socket, fork and pin, rigid.",
 }
-"""The keys of `cases.input.known_boat.OwnersBoat`, and what each asks."""
+"""The keys of `cases.input.known_boat.OwnersBoat`, and what each means."""
 RUN_STAGES = {
     "reading": 0.5, "test": 1.0, "loads": 1.0, "margins": 1.5, "decision": 4.0, "sections": 3.0, "pictures": 6.0,
     "page": 1.0, "PDF": 5.0, "results": 1.0,
@@ -97,7 +97,7 @@ def forebeam() -> None:
 )
 @click.option("--png", is_flag=True, help="Write each picture as a PNG too, beside its SVG.")
 @click.option(
-    "--brief", is_flag=True, help="The page holds the decision and the answer alone, two printed pages."
+    "--brief", is_flag=True, help="A page with the decision and the answer alone: two printed pages."
 )
 @click.option(
     "--pdf",
@@ -110,12 +110,12 @@ def forebeam() -> None:
     "joints",
     multiple=True,
     metavar="NAME",
-    help="This joint alone, without variants; repeat it for more.",
+    help="Only this joint, without variants; repeat for more.",
 )
 @click.option(
     "--test",
     type=click.Path(path_type=Path),
-    help="A test on the boat, to be fitted and reported beside the rest.",
+    help="File of a test on the boat, to be fitted and reported too.",
 )
 def run(
     *,
@@ -129,7 +129,7 @@ def run(
     joints: tuple[str, ...],
     test: Path | None,
 ) -> int:
-    """Analyse a boat FILE: every joint, every case. Write report, pictures, tables and results.json.
+    """Analyse a boat FILE, every joint under every case. Write report, pictures, tables and results.json.
 
     Exit status 0: every joint has an answer, adequate or not; 3: one has none (the others are reported).
     """
@@ -221,11 +221,11 @@ def _status(without_answer: Sized) -> int:
     "joints",
     multiple=True,
     metavar="NAME",
-    help="Cross the variants with this joint: verdicts, margins and loads of every pair; repeat it for more.",
+    help="Cross the variants with this joint: verdicts, margins and loads of every pair; repeat for more.",
 )
 @click.option("--json", "as_json", is_flag=True, help="Print JSON, in SI units.")
 @click.option(
-    "--csv", "table", type=click.Path(path_type=Path), help="Write the table to this new file, in SI units."
+    "--csv", "table", type=click.Path(path_type=Path), help="Write the table to a new file, in SI units."
 )
 def compare(*, file: Path, joints: tuple[str, ...], as_json: bool, table: Path | None) -> int:
     """Compare a boat FILE with its variants: what changes most, then every number side by side.
@@ -444,7 +444,7 @@ def _answers(command: Callable[..., None]) -> Callable[..., None]:
     "--from",
     "questionnaire",
     type=click.Path(path_type=Path),
-    help="A file of answers, key = value, keys as the options below with _ for -.",
+    help="File of answers, key = value; the keys are the options below, with _ for -.",
 )
 @click.option(
     "--full", is_flag=True, help="The full commented reference of all keys [default without answers]."
@@ -456,8 +456,8 @@ def new(
 ) -> None:
     """Write a boat FILE as a starting point: short and complete from what you know of the boat, or the full reference.
 
-    With answers, by --from or by options (these go before the file's), the boat is complete: what is not known is estimated, and
-    marked so with its scatter. length, beam, displacement and rig_height are needed; "unknown" is an answer to all others.
+    With answers, by --from or by options (which outrank those of the file), the boat is complete: what is not known is estimated
+    and marked so, with its scatter. Needed: length, beam, displacement and rig_height; "unknown" is an answer to all others.
     """
     given = {
         key: list(value) if isinstance(value, tuple) else value for key, value in answers.items() if value

@@ -10,6 +10,7 @@ import click
 from cases.caution import CAUTION
 from cases.cli.file_kind import require_kind
 from cases.cli.new_file import write_new
+from cases.cli.stages import Stages
 
 if TYPE_CHECKING:
     from cases.analyses.test_plan_result import TestPlan
@@ -22,7 +23,7 @@ MOST_LIFT = 1e6
 @click.argument("boat", type=PathName)
 @click.option(
     "--joint",
-    help="Which joint of the boat's file she has [default: the first with springs in pitch and roll].",
+    help="Joint that the boat has [default: the first of the file with springs in pitch and roll].",
 )
 @click.option("--lift", default="5 kN", show_default=True, help="Force under one bow.")
 @click.option("--page", type=PathName, help="Write the instructions as a page to print, HTML.")
@@ -75,6 +76,7 @@ def _planned(boat: Path, joint: str | None, lift: str) -> TestPlan:
         cure = "give a few per cent of the boat's weight, such as '5 kN'"
         raise InputFault("--lift", f"'{lift}' is no lift of a bow", cure)
     try:
-        return planned(read_boat_file(boat), joint, force)
+        with Stages({"readings": 1.5}):
+            return planned(read_boat_file(boat), joint, force)
     except InputFault as fault:
         raise fault if fault.place.startswith("--") else fault.inside(str(boat)) from None

@@ -32,7 +32,7 @@ BAR_WIDTH = 30
 class Stages:
     """A context around a command's work: `begin` says which stage it is in, and how much of that is done where it counts.
 
-    seconds : of each stage, in their order, as measured; only their shares matter
+    seconds : of each stage, in their order, as measured; but for the first, their shares alone matter
     clock   : s
     """
 

@@ -16,23 +16,32 @@ Axis = click.Choice(["+x", "-x", "+y", "-y", "+z", "-z"])
 
 @click.command()
 @click.argument("file", type=click.Path(path_type=Path))
-@click.option("--unit", help="Of every number in a table; what a drawing is drawn in, on paper: mm, m, ft.")
-@click.option("--bulkhead", required=True, help="Where the main bulkhead is along it, such as '6200 mm'.")
+@click.option("--unit", help="Unit of the numbers of a table, or of a drawing on paper: mm, m, ft.")
 @click.option(
-    "--forward", required=True, type=click.Choice(["+x", "-x"]), help="Whether stations grow forward or aft."
+    "--bulkhead",
+    required=True,
+    help="Place of the main bulkhead along the boat, as FILE counts, such as '6200 mm'.",
+)
+@click.option(
+    "--forward",
+    required=True,
+    type=click.Choice(["+x", "-x"]),
+    help="Whether the numbers of stations grow forward (+x) or aft (-x).",
 )
 @click.option(
     "--corners",
     type=click.IntRange(2, 30),
     default=6,
-    help="Of each station, keel and gunwale too; stations with as many points or fewer, all alike, keep these [default: 6].",
+    help="Points of each station, keel and gunwale included; stations that all have fewer keep theirs [default: 6].",
 )
 @click.option(
     "--picture",
     type=click.Path(path_type=Path),
-    help="Draw the stations back over the points that were read, a PNG.",
+    help="Draw the stations over the points that were read, a PNG.",
 )
-@click.option("--scale", help="Of a drawing: '1:10' beside --unit [default: 1:1], or alone '1 unit = 10 mm'.")
+@click.option(
+    "--scale", help="Scale of a drawing: '1:10' with --unit [default: 1:1], or '1 unit = 10 mm' without."
+)
 @click.option("--breadth", type=Axis, help="Axis of a drawing along which half-breadths grow [default: +x].")
 @click.option(
     "--height", type=Axis, help="Axis of a drawing along which heights grow [default: +y; of SVG -y]."
@@ -40,19 +49,19 @@ Axis = click.Choice(["+x", "-x", "+y", "-y", "+z", "-z"])
 @click.option(
     "--centreline",
     type=FiniteRange(-1e9, 1e9),
-    help="Coordinate of the hull's own, along the axis of breadth [default: 0].",
+    help="Coordinate of the hull's centreline, along the axis of breadth [default: 0].",
 )
 @click.option(
     "--waterline",
     type=FiniteRange(-1e9, 1e9),
-    help="Coordinate of height zero, along the axis of height [default: 0].",
+    help="Coordinate of the waterline, along the axis of height [default: 0].",
 )
-@click.option("--whole", is_flag=True, help="A drawing has both sides of each section, not one.")
+@click.option("--whole", is_flag=True, help="The drawing has both sides of each section, not one.")
 @click.option(
     "--station",
     "named",
     multiple=True,
-    help="A layer, id or label of a drawing and its station, 'L3 = 3.7 m'; repeat it. 'station 3.7 m' needs none.",
+    help="Layer, id or label of a drawing and its station, 'L3 = 3.7 m'; repeat for more. One named 'station 3.7 m' needs none.",
 )
 def stations(
     *,

@@ -26,7 +26,9 @@ PathName = click.Path(path_type=Path)
 @click.option("--cluster", metavar="ADDRESS", help="A Dask cluster, such as tcp://10.0.0.5:8786, or: local.")
 @click.option("--csv", is_flag=True, help="Write the table as designs.csv too.")
 @click.option("--contour", type=PathName, help="Draw the governing margin over two keys, a PNG or SVG.")
-@click.option("--over", nargs=2, metavar="KEY KEY", help="Which two [default: the two that are varied].")
+@click.option(
+    "--over", nargs=2, metavar="KEY KEY", help="The two keys of --contour [default: the two that are varied]."
+)
 @click.option("--pareto", type=PathName, help="Draw mass added against margin against torque, a PNG or SVG.")
 def sweep(
     *,

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 
 import click
 
+from cases.cli.stages import Stages
+
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
@@ -24,11 +26,11 @@ if TYPE_CHECKING:
     "--samples",
     type=click.IntRange(64, 2**17),
     default=None,
-    help="Boats that are drawn, a power of two [default: 512].",
+    help="Number of samples, a power of two [default: 512].",
 )
-@click.option("--seed", type=click.IntRange(0, 2**31), default=None, help="Of the samples [default: 1].")
+@click.option("--seed", type=click.IntRange(0, 2**31), default=None, help="Seed of the samples [default: 1].")
 def uncertainty(*, file: Path, as_json: bool, samples: int | None, seed: int | None) -> int:
-    """Say how sure the answer for a boat FILE is: chances, what moves it, what would turn it, what to measure next."""
+    """Say how sure the answer for a boat FILE is: chances, inputs that matter, what changes the verdict, what to measure next."""
     from cases.analyses.analysis import analyse
     from cases.analyses.uncertainty.uncertainty import SAMPLES, SEED, sampled
     from cases.analyses.uncertainty.uncertainty import uncertainty as work_out
@@ -41,9 +43,15 @@ def uncertainty(*, file: Path, as_json: bool, samples: int | None, seed: int | N
     if count & (count - 1):
         wrong = f"{count} is no power of two"
         raise InputFault("--samples", wrong, f"give one, such as {1 << count.bit_length()}")
-    analysis = analyse(read_boat_file(file), printable(str(file))).with_answers(lives=False)
-    solved = analysis.study.joints, analysis.case_rows, analysis.part_margins
-    found = work_out(sampled(analysis.file, *solved, count, SEED if seed is None else seed))
+    with Stages({"loads": 1.0, "margins": 1.5, "samples": 3.0, "chances": 2.0}) as stages:
+        analysis = analyse(read_boat_file(file), printable(str(file)))
+        stages.begin("margins")
+        analysis = analysis.with_answers(lives=False)
+        solved = analysis.study.joints, analysis.case_rows, analysis.part_margins
+        stages.begin("samples")
+        drawn = sampled(analysis.file, *solved, count, SEED if seed is None else seed)
+        stages.begin("chances")
+        found = work_out(drawn)
     if as_json:
         click.echo(written.as_json(found))
     else:
