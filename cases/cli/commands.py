@@ -70,10 +70,10 @@ QUESTIONS = {
 }
 """The keys of `cases.input.known_boat.OwnersBoat`, and what each means."""
 RUN_STAGES = {
-    "reading": 0.5, "test": 1.0, "loads": 1.0, "margins": 1.5, "decision": 4.0, "sections": 3.0, "pictures": 6.0,
-    "page": 1.0, "PDF": 5.0, "results": 1.0,
+    "reading": 0.7, "test": 2.0, "loads": 1.9, "margins": 3.4, "decision": 12.0, "sections": 19.0, "pictures": 13.0,
+    "page": 0.8, "PDF": 1.9, "results": 0.2,
 }  # fmt: skip
-"""Stages of `run` with pictures, and the seconds that each took with the demo boat."""
+"""Stages of `run` with pictures, and the seconds that each took with the demo boat on a machine with other work."""
 WRITING = ("sections", "pictures", "page", "PDF", "results")
 """Those of them that write."""
 FileName = click.argument("file", type=click.Path(path_type=Path))
@@ -145,7 +145,7 @@ def run(
     for name, given in (("--brief", brief), ("--pdf", pdf), ("--full", full)):
         if given and no_pictures:
             raise InputFault(
-                name, "is of the page, and --no-pictures writes none", "leave one of the two out"
+                name, "shapes the page, and --no-pictures writes none", "leave one of the two out"
             )
     program = find_browser() if pdf else ""
     folder, summary_alone = out or Path(f"{file.stem}-report"), no_pictures and out is None
@@ -351,7 +351,7 @@ def _verify_case(name: str, picture: Path | None) -> int:
     from femcore.files.frame_run import run_frame
 
     if picture is not None and picture.suffix.lower() != ".svg":
-        raise InputFault(str(picture), "is no name of an SVG", "end it in .svg")
+        raise InputFault(str(picture), "is not the name of an SVG", "end it in .svg")
     files = {path.stem: path for path in textbook_files()}
     if name not in files:
         raise unknown("", "textbook case", name, files)

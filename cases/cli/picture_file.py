@@ -20,7 +20,7 @@ def refuse_other_names(*paths: Path | None) -> None:
     """InputFault where one of the names is that of no picture, before anything is worked out."""
     for path in paths:
         if path is not None and path.suffix.lower() not in PICTURES:
-            raise InputFault(str(path), "is no name of a picture", "end it in .png or .svg")
+            raise InputFault(str(path), "is not the name of a picture", "end it in .png or .svg")
 
 
 def save_picture(drawing: Drawing, path: Path) -> None:

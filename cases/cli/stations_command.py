@@ -102,7 +102,7 @@ def stations(
         )
         read = read_body_plan(file, layout, at, forward, corners)
     elif any(each is not None for each in (scale, breadth, height, centreline, waterline)) or whole or named:
-        wrong = "is no drawing, whose layout is stated"
+        wrong = "is not a drawing, so that it has no layout to state"
         raise InputFault(
             str(file), wrong, "give a .dxf or .svg, or state no more than --unit, --bulkhead, --forward"
         )

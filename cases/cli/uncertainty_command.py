@@ -41,7 +41,7 @@ def uncertainty(*, file: Path, as_json: bool, samples: int | None, seed: int | N
 
     count = SAMPLES if samples is None else samples
     if count & (count - 1):
-        wrong = f"{count} is no power of two"
+        wrong = f"{count} is not a power of two"
         raise InputFault("--samples", wrong, f"give one, such as {1 << count.bit_length()}")
     with Stages({"loads": 1.0, "margins": 1.5, "samples": 3.0, "chances": 2.0}) as stages:
         analysis = analyse(read_boat_file(file), printable(str(file)))

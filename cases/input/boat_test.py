@@ -78,7 +78,8 @@ class GaugeTable(Table):
     def _check(self) -> Self:
         if self.kind == "turn" and self.place not in SIDES:
             raise fault(
-                f"a turn is read at a joint, and '{self.place}' is none", 'give place = "port" or "starboard"'
+                f"a turn is read at a joint, and '{self.place}' is not one",
+                'give place = "port" or "starboard"',
             )
         if self.kind == "distance" and not self.reference:
             raise fault(
@@ -87,7 +88,7 @@ class GaugeTable(Table):
         if self.reference and self.kind not in ("height", "inclination", "distance"):
             raise fault(f"a {self.kind} is read against nothing", "take reference out")
         if not self.place and self.kind != "stay tension":
-            raise fault("the gauge is nowhere", 'add place = "port stem", or wherever it is')
+            raise fault("the gauge has no place", 'add place = "port stem", or wherever it is')
         return self
 
     def gauge(self) -> Gauge:
@@ -176,14 +177,14 @@ class OneTestTable(Table):
         }
         for name, count in counts.items():
             if count < MIN_READINGS:
-                wrong = f"the gauge '{name}' is read {('never', 'once')[count]}, and its first reading is but its zero"
+                wrong = f"the gauge '{name}' is read {('never', 'once')[count]}, and its first reading is its zero"
                 raise fault(wrong, "read it in the unloaded boat and in another step at least")
         loads = [
             ({at: force for at, force in step.amounts().items() if force}, step.stay) for step in self.steps
         ]
         if all(one == loads[0] for one in loads):
             raise fault(
-                "all steps have the same load, so that nothing is to be learned",
+                "all steps have the same load, so that the test determines nothing",
                 'give them up = { "port stem" = "2 kN" }',
             )
         if len(counts) < len(self.gauges):
@@ -220,7 +221,7 @@ class BoatTestFile(Document):
         if self.unknowns is not None and not self.unknowns:
             yield InputFault(
                 "unknowns",
-                "names nothing to be found",
+                "names no unknown",
                 f"name some of {', '.join(UNKNOWNS)}, or leave it out",
             )
 

@@ -69,7 +69,7 @@ class Combination(Table):
         for name, factor in factors.items():
             if factor and not MIN_FACTOR <= abs(factor) <= MAX_FACTOR:
                 cure = f"give a size from {MIN_FACTOR:g} to {MAX_FACTOR:g}, or leave the case out"
-                raise fault(f"{name}: a factor of {factor:g} is none", cure)
+                raise fault(f"{name}: a factor of {factor:g} is out of range", cure)
         return factors
 
 

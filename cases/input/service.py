@@ -260,11 +260,11 @@ class ServiceLife(Service):
             return names[0]
         if not names:
             cure = 'add a case of kind "racking" or "waves", or name a case'
-            raise InputFault("service", "has no racking case to live by", cure)
+            raise InputFault("service", "has no racking case to take its cycles from", cure)
         question = "which racks the boat" if waves else "which the sea reaches once in the distance"
         cure = f'say {question}, such as case = "{names[0]}"'
         kind = "wave" if waves else "racking"
-        raise InputFault("service", f"has {len(names)} {kind} cases to live by", cure)
+        raise InputFault("service", f"has {len(names)} {kind} cases to take its cycles from", cure)
 
     def faults(
         self,

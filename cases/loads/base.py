@@ -154,7 +154,7 @@ class LoadCase(KindTable):
     def _check_size(cls, scale: float) -> float:
         if not MIN_FACTOR <= abs(scale) <= MAX_FACTOR:
             cure = f"give a size from {MIN_FACTOR:g} to {MAX_FACTOR:g}, or on = false to leave the case out"
-            raise fault(f"a scale of {scale:g} is none", cure)
+            raise fault(f"a scale of {scale:g} is out of range", cure)
         return scale
 
     @abstractmethod

@@ -29,7 +29,8 @@ def checked_angle(what: str, angle: float) -> float:
     """The angle; a fault where a line that pulls upwards cannot have it."""
     if not abs(angle) < math.pi / 2:
         raise fault(
-            f"a {what} of {math.degrees(angle):g}° is no stay's", "give the angle from vertical, below 90 deg"
+            f"a {what} of {math.degrees(angle):g}° is not that of a stay",
+            "give the angle from vertical, below 90 deg",
         )
     return angle
 

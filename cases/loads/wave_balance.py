@@ -262,7 +262,7 @@ def _newton(form: HullForm, wave: FloatArray, position: FloatArray) -> FloatArra
         position[unbalanced] += part[:, None] * step
         residual[unbalanced], wet[unbalanced], miss[unbalanced] = left(position[unbalanced], wave[unbalanced])
     raise NoConvergence(
-        f"{int((miss > REL_TOL_BALANCE).sum())} waves are so steep that the hulls find no balance on them; "
+        f"{int((miss > REL_TOL_BALANCE).sum())} waves are so steep that the hulls have no equilibrium on them; "
         "give less steepness or height",
         float(miss.max()),
     )

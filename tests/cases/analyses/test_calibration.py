@@ -327,7 +327,7 @@ def _only_gauges(tables):
         ({"joint": "plate"}, "joint 'plate' does not exist"),
         ({"unknowns": ["hull_EI", "crossbeam_GI"]}, "unknown 'crossbeam_GI' does not exist"),
         ({"unknowns": ["joint_pitch", "crossbeam_EI"]}, "'crossbeam_EI' cannot be found"),
-        ({"unknowns": []}, "names nothing to be found"),
+        ({"unknowns": []}, "names no unknown"),
     ],
 )
 def test_what_a_test_cannot_find_is_one_sentence(change, said):

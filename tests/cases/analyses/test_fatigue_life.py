@@ -377,7 +377,10 @@ FAULTS = {
     ),
     "two racking cases": (
         f'{HEAD}\n[[cases]]\nname = "harder"\nkind = "racking"\nforce = "9 kN"',
-        'service: has 2 racking cases to live by; say which the sea reaches once in the distance, such as case = "racking"',
+        (
+            "service: has 2 racking cases to take its cycles from; "
+            'say which the sea reaches once in the distance, such as case = "racking"'
+        ),
     ),
 }
 
@@ -397,7 +400,7 @@ def test_a_boat_that_nothing_racks_has_nothing_to_live_by():
     """A service without a racking case asks for one, and takes any case that it names."""
     told = [str(fault) for fault in file(cases=[RIG]).faults()]
     assert told == [
-        'service: has no racking case to live by; add a case of kind "racking" or "waves", or name a case'
+        'service: has no racking case to take its cycles from; add a case of kind "racking" or "waves", or name a case'
     ]
     assert not list(file(cases=[RIG], case="rig").faults())
 

@@ -64,7 +64,9 @@ def test_waves_come_before_an_entered_racking_unless_the_service_names_that():
     assert racking(RACKING, WAVES, case="sea").case == "sea"
     assert racking(RACKING, WAVES | {"on": False}).way == "entered"
     two = file(WAVES, WAVES | {"name": "other"})
-    with pytest.raises(InputFault, match="has 2 wave cases to live by; say which racks the boat"):
+    with pytest.raises(
+        InputFault, match="has 2 wave cases to take its cycles from; say which racks the boat"
+    ):
         two.service.racking_case(two.load_cases, two.active_cases)
     found = file(WAVES, RACKING, case="nowhere").service.faults([], [], [])
     assert any("nowhere" in str(one) for one in found)

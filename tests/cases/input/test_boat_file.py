@@ -192,7 +192,7 @@ ONE = {
     ),
     "stay that lies down": (
         ('rake = "14 deg"', 'rake = "95 deg"'),
-        "cases[1] 'upwind': rake: a rake of 95° is no stay's; give the angle",
+        "cases[1] 'upwind': rake: a rake of 95° is not that of a stay; give the angle",
     ),
     "two components": (
         ('force = "-4 1 10 kN"', 'force = "-4 10 kN"'),

@@ -144,7 +144,8 @@ def test_a_rig_and_the_rig_at_rest_are_two_names():
 def test_a_factor_beyond_reason_is_refused(factor):
     """A combination's factor is nought or of a size from 1e-6 to 1000; the sentence names the case."""
     with pytest.raises(
-        ValidationError, match=r"rig: a factor of .* is none; give a size from 1e-06 to 1000, or leave"
+        ValidationError,
+        match=r"rig: a factor of .* is out of range; give a size from 1e-06 to 1000, or leave",
     ):
         entered([{"name": "both", "factors": {"rig": factor}}])
 

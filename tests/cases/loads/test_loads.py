@@ -115,8 +115,8 @@ def test_racking_is_a_force_or_a_movement(keys, words):
 
 @pytest.mark.parametrize("rake", [90.0, -90.0, 200.0])
 def test_a_stay_that_does_not_rise_is_refused(rake):
-    """A rake of a right angle or more is no stay's."""
-    with pytest.raises(ValidationError, match="is no stay's"):
+    """A rake of a right angle or more is not that of a stay."""
+    with pytest.raises(ValidationError, match="is not that of a stay"):
         rig(1e3, rake)
 
 

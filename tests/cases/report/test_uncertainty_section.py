@@ -164,4 +164,4 @@ def test_the_command_prints_the_same_numbers_as_the_analysis(tmp_path, capsys):
     assert status == 0
     assert "What scatters, and why so much" in shown.out
     status, shown = ran("--samples", "100")
-    assert (status, shown.err) == (2, "--samples: 100 is no power of two; give one, such as 128\n")
+    assert (status, shown.err) == (2, "--samples: 100 is not a power of two; give one, such as 128\n")
