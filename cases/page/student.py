@@ -232,7 +232,7 @@ def answer(name: str, load: str, edits: Mapping[str, Any], beam: str = "", at: f
     run = solved(name, edits)
     names = run.solution.names
     number = run.solution.case(load or 0)
-    found = theories(solved(name, {}), run, discrete=name in OF_THEIR_ELEMENTS)
+    found = _theories(name, _key(edits))
     rows = [
         _row(theory, outcome)
         for theory, outcome in zip(found, run.outcomes, strict=True)
@@ -269,7 +269,16 @@ def _modes(run: FrameRun, load: str, solution: Solution) -> Iterator[dict[str, A
 
 def solved(name: str, edits: Mapping[str, Any]) -> FrameRun:
     """A changed case, solved; the last few are remembered."""
-    return _solved(name, json.dumps(edits, sort_keys=True))
+    return _solved(name, _key(edits))
+
+
+def _key(edits: Mapping[str, Any]) -> str:
+    return json.dumps(edits, sort_keys=True)
+
+
+@lru_cache(MOST_REMEMBERED)
+def _theories(name: str, edits: str) -> list[Theory]:
+    return theories(_solved(name, _key({})), _solved(name, edits), discrete=name in OF_THEIR_ELEMENTS)
 
 
 @lru_cache(MOST_REMEMBERED)

@@ -9,7 +9,10 @@ the factor of each value:
 
     λ : of lengths;   ε : of EA (EI is λ² ε, a spring ε/λ, a rotational one ε λ);   φ : of forces;   μ : of masses
 
-In a linear frame φ is free; in the deformed shape strains have to stay what they are: φ = ε.
+In a linear frame φ is free; in the deformed shape strains have to stay what they are: φ = ε. Forces depend on those stiffnesses
+alone that a state of self-stress strains: in a statically determinate frame on none. Theory that leaves the stretch of members
+out (their A is very large) goes on where the similar frame, its EA scaled with the rest, has the same value, to a tenth of the
+source's tolerance.
 
 Source: E. Buckingham, On physically similar systems, Phys. Rev. 4 (1914) 345-376 (from memory); worked here for frames.
 """
@@ -17,7 +20,8 @@ Source: E. Buckingham, On physically similar systems, Phys. Rev. 4 (1914) 345-37
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
+from functools import cached_property
 from typing import Literal
 
 import numpy as np
@@ -25,17 +29,23 @@ import numpy as np
 from femcore.base.arrays import BoolArray, FloatArray, IntArray
 from femcore.files.frame_file import Expectation, FrameFile, frame_of, loads_of
 from femcore.files.frame_file.tables import Beam, Case
-from femcore.files.frame_run import FrameRun
-from femcore.frame.frame import Frame, Loads
+from femcore.files.frame_run import FrameRun, value_of
+from femcore.frame.frame import FREEDOMS, Frame, Loads
 from femcore.results.member_forces import actions_at
-from femcore.solvers.assembly import natural_forces
+from femcore.solvers.assembly import Parts, internal_forces, natural_forces, parts_of
+from femcore.solvers.solution import Solution, solve
 
 REL_TOL_PROPORTION = 1e-9
 """Of a ratio: factors nearer than this are one factor."""
 REL_TOL_IDLE = 1e-9
 """Of the largest action, moments over the frame's size: a smaller one is rounding, and its stiffness does not take part."""
+REL_TOL_SELF_STRESS = 1e-8
+"""Of unit states of self-stress, and of the largest singular value of equilibrium: less is rounding."""
 REL_TOL_MODE = 1e-6
 """The same of a mode, which an iteration finds, and of the actions that a load factor multiplies."""
+NEGLIGIBLE = 0.1
+"""Of a value's tolerance: what the stretch of members may change where the theory leaves it out."""
+NOT_LINEAR = "in the deformed shape loads and stiffnesses do not change the result in proportion"
 Status = Literal["published", "scaled", "none"]
 
 
@@ -83,28 +93,17 @@ def theories(before: FrameRun, after: FrameRun, *, discrete: bool = False) -> li
     if discrete and counts[0] != counts[1]:
         words = f"its values are those of {sum(counts[0])} elements, not of the continuous beam"
         return [Theory("none", float("nan"), words) for _ in before.file.expect]
-    found: dict[tuple[str, str], Theory | Scale] = {}
-    result = []
-    for expect in before.file.expect:
-        key = (expect.case, expect.quantity if expect.mode else "")
-        if key not in found:
-            found[key] = _scale_or_reason(before, after, expect)
-        scale = found[key]
-        result.append(scale if isinstance(scale, Theory) else _scaled(scale.of(expect)))
-    return result
+    comparison = _Comparison(before, after)
+    return [_theory(comparison, expect) for expect in before.file.expect]
 
 
-def _scaled(factor: float) -> Theory:
-    if abs(factor - 1) <= REL_TOL_PROPORTION:
-        return Theory("published", 1.0, "")
-    return Theory("scaled", factor, "")
-
-
-def _scale_or_reason(before: FrameRun, after: FrameRun, expect: Expectation) -> Theory | Scale:
+def _theory(comparison: _Comparison, expect: Expectation) -> Theory:
     try:
-        return _scale(before, after, expect)
+        factor = comparison.scale(expect).of(expect)
     except NotSimilar as reason:
         return Theory("none", float("nan"), str(reason))
+    unchanged = abs(factor - 1) <= REL_TOL_PROPORTION
+    return Theory("published", 1.0, "") if unchanged else Theory("scaled", factor, "")
 
 
 def _undivided(file: FrameFile) -> FrameFile:
@@ -112,33 +111,98 @@ def _undivided(file: FrameFile) -> FrameFile:
     return file.model_copy(update={"beams": [beam.model_copy(update={"divide": 1}) for beam in file.beams]})
 
 
-def _scale(before: FrameRun, after: FrameRun, expect: Expectation) -> Scale:
-    """NotSimilar where there is none."""
-    files = _undivided(before.file), _undivided(after.file)
-    frames = frame_of(files[0]), frame_of(files[1])
-    _require_same_frame(*files, *frames)
-    number = before.solution.case(expect.case)
-    old, new = (loads_of(file, frame).only(number) for file, frame in zip(files, frames, strict=True))
-    length = _length(*frames)
-    active = _in_mode(before, after, expect) if expect.mode else _in_case(before, number)
-    stiffness = _common(
-        _stiffness_ratios(*frames, length, active), "stiffnesses are no longer in the source's proportion"
-    )
-    force = _common(
-        _load_ratios(*frames, old, new, length, stiffness), "loads are no longer in the source's proportion"
-    )
-    if force < 0 and len(frames[0].cables):
-        raise NotSimilar("cables that are pulled by the source's loads would have to push")
-    mass = 1.0
-    acts = any(part.any() for part in old.arrays) or bool(frames[0].cables.pretension.any())
-    if expect.kind == "frequency":
-        mass = _common(_mass_ratios(*frames, length), "masses are no longer in the source's proportion")
-    strained = before.solution.second_order[number] or (expect.kind == "frequency" and acts)
-    if (strained or (expect.mode and frames[0].cables.pretension.any())) and not _equal(force, stiffness):
-        raise NotSimilar("in the deformed shape loads and stiffnesses do not change the result in proportion")
-    if expect.mode and acts:
-        _require_same_actions(before, after, number, length, force)
-    return Scale(length, stiffness, force, mass)
+class _Comparison:
+    """The source's frame and the changed one, each beam as one element."""
+
+    def __init__(self, before: FrameRun, after: FrameRun) -> None:
+        self.before, self.after = before, after
+        self.files = _undivided(before.file), _undivided(after.file)
+        self.frames = frame_of(self.files[0]), frame_of(self.files[1])
+        self._similar: dict[tuple[int, float], Solution] = {}
+
+    @cached_property
+    def length(self) -> float:
+        """NotSimilar where parts or ways of solving differ, or where lengths have no common factor."""
+        _require_same_frame(*self.files, *self.frames)
+        return _length(*self.frames)
+
+    @cached_property
+    def redundant(self) -> _Active:
+        """Which stiffnesses take part in forces: those that a state of self-stress strains; statics gives all other forces."""
+        frame = self.frames[0]
+        stressed = _self_stressed(parts_of(frame))
+        of_beams = stressed[: len(frame.ends)]
+        beams = np.stack([np.any(of_beams[:, list(kind)], axis=1) for kind in KINDS], axis=1)
+        ends = np.repeat(np.asarray(beams.any(axis=1)).reshape(-1, 1), 12, axis=1)
+        return _Active(beams, ends, stressed[len(frame.ends) :], np.ones(len(frame.cables), bool))
+
+    def scale(self, expect: Expectation) -> Scale:
+        """NotSimilar where there is none."""
+        length, number = self.length, self.before.solution.case(expect.case)
+        pairs = zip(self.files, self.frames, strict=True)
+        old, new = (loads_of(file, frame).only(number) for file, frame in pairs)
+        deformed = bool(self.before.solution.second_order[number])
+        stiffness = self._stiffness(expect, number, deformed=deformed)
+        force = _common(
+            _load_ratios(*self.frames, old, new, length, stiffness),
+            "loads are no longer in the source's proportion",
+        )
+        cables = self.frames[0].cables
+        if force < 0 and len(cables):
+            raise NotSimilar("cables that are pulled by the source's loads would have to push")
+        if not expect.mode:
+            if deformed and not _equal(force, stiffness):
+                raise NotSimilar(NOT_LINEAR)
+            return Scale(length, stiffness, force)
+        mass = 1.0
+        acts = any(part.any() for part in old.arrays) or bool(cables.pretension.any())
+        if expect.kind == "frequency":
+            mass = _common(
+                _mass_ratios(*self.frames, length), "masses are no longer in the source's proportion"
+            )
+        strained = deformed or cables.pretension.any() or (expect.kind == "frequency" and acts)
+        if strained and not _equal(force, stiffness):
+            raise NotSimilar(NOT_LINEAR)
+        if acts:
+            _require_same_actions(self.before, self.after, number, length, force)
+        return Scale(length, stiffness, force, mass)
+
+    def _stiffness(self, expect: Expectation, number: int, *, deformed: bool) -> float:
+        """The factor of all stiffnesses that take part in a value."""
+        if expect.mode:
+            return self._common_stiffness(_in_mode(self.before, self.after, expect))
+        active = _in_case(self.before, number)
+        try:
+            return self._common_stiffness(active)
+        except NotSimilar:
+            if deformed:
+                raise
+        if expect.kind not in FREEDOMS and not len(self.frames[0].cables):
+            active = active.within(self.redundant)
+        if not active.beams[:, 0].any():
+            return self._common_stiffness(active)
+        beams = active.beams.copy()
+        beams[:, 0] = False
+        stiffness = self._common_stiffness(replace(active, beams=beams))
+        similar = value_of(self._stretching(number, stiffness), expect, 0)
+        now = value_of(self.after.solution, expect, number)
+        relative = expect.allowed / abs(expect.expected) if expect.expected else 0.0
+        if abs(similar - now) > NEGLIGIBLE * relative * abs(now):
+            raise NotSimilar("the stretch of members takes part, and is no longer in the source's proportion")
+        return stiffness
+
+    def _common_stiffness(self, active: _Active) -> float:
+        ratios = _stiffness_ratios(*self.frames, self.length, active)
+        return _common(ratios, "stiffnesses are no longer in the source's proportion")
+
+    def _stretching(self, number: int, stiffness: float) -> Solution:
+        """The changed frame with the source's EA times the factor of all other stiffnesses, in one case."""
+        key = number, stiffness
+        if key not in self._similar:
+            solution = self.after.solution
+            EA = np.repeat(self.frames[0].EA * stiffness, [beam.divide for beam in self.after.file.beams])
+            self._similar[key] = solve(replace(solution.frame, EA=EA), solution.loads.only(number))
+        return self._similar[key]
 
 
 def _equal(one: float, other: float) -> bool:
@@ -228,6 +292,11 @@ class _Active:
     springs: BoolArray
     cables: BoolArray
 
+    def within(self, other: _Active) -> _Active:
+        """Those of both."""
+        pairs = ((getattr(self, one.name), getattr(other, one.name)) for one in fields(self))
+        return _Active(*(first & second for first, second in pairs))
+
 
 def _in_case(run: FrameRun, number: int) -> _Active:
     """In a load case: where the actions of the source's own frame are not zero."""
@@ -248,6 +317,23 @@ def _in_case(run: FrameRun, number: int) -> _Active:
         springs > limit,
         solution.tension[number] > 0,
     )
+
+
+def _self_stressed(parts: Parts) -> BoolArray:
+    """(p, 6): natural forces of beams, then springs, that are not zero in every state of self-stress."""
+    size, count = parts.frame.size, len(parts.nodes)
+    weights = np.array([1.0] + [size] * 5)  # N and N·m become comparable
+    values, vectors = np.linalg.eigh(parts.k * weights[:, None] * weights / size**2)
+    stiff = values > REL_TOL_IDLE * values.max(axis=1, initial=0.0)[:, None]
+    part, mode = np.nonzero(stiff)
+    q = np.zeros((len(part), count, 6))
+    q[np.arange(len(part)), part] = vectors[part, :, mode] * weights
+    nodal = np.asarray(internal_forces(parts, q, dtype=np.float64)) / ([1.0] * 3 + [size] * 3)
+    _, sizes, states = np.linalg.svd(parts.unknowns(nodal).T)
+    states = states[int((sizes > REL_TOL_SELF_STRESS * sizes.max(initial=0.0)).sum()) :]
+    stressed = np.abs(np.einsum("sk,kpi->spi", states, q / weights)).max(axis=0, initial=0.0)
+    strained: BoolArray = np.asarray(stressed) > REL_TOL_SELF_STRESS
+    return strained
 
 
 def _of_members(frame: Frame, of_elements: BoolArray) -> BoolArray:

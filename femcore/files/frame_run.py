@@ -92,15 +92,20 @@ def _got(
     if expect.mode:
         values = (buckled if expect.kind == "buckling factor" else vibrating)[expect.case].values
         return float(values[expect.mode - 1]) if expect.mode <= len(values) else float("nan")
+    return value_of(solution, expect, solution.case(expect.case))
+
+
+def value_of(solution: Solution, expect: Expectation, case: int) -> float:
+    """What a solution has where a value is expected that is of no mode, SI, in one of its cases."""
     at, quantity = expect.at or "", expect.quantity
     if quantity == "tension":
-        return solution.cable(at, expect.case).tension
+        return solution.cable(at, case).tension
     name, _, end = at.rpartition(".")
     if name in solution.frame.members and end in ("start", "end") and quantity in ACTIONS:
-        beam = solution.beam(name, expect.case)
+        beam = solution.beam(name, case)
         return float(getattr(beam.start if end == "start" else beam.end, quantity))
     of_node = solution.node if quantity in FREEDOMS else solution.reaction
-    return float(getattr(of_node(at, expect.case), quantity))
+    return float(getattr(of_node(at, case), quantity))
 
 
 def cable_tensions(solution: Solution, case: int) -> dict[str, float]:

@@ -64,6 +64,29 @@ def test_a_stiffness_without_action_takes_no_part():
     assert found["pull", "B", "ux"][0].factor == pytest.approx(2)
 
 
+def test_forces_of_a_determinate_frame_follow_from_statics():
+    """Another second moment of the suspended part: forces stay as published, movements have no theory."""
+    found = by_place("gerber_beam", {"sections.bar.Iy": "500 cm**4"})
+    assert found["load", "A", "Fz"][0].status == "published"
+    stepped = {
+        "sections.other": {"A": "20 cm**2", "Iy": "600 cm**4", "Iz": "500 cm**4", "J": "1 cm**4"},
+        "beams.HC.section": "other",
+    }
+    found = by_place("gerber_beam", stepped)
+    forces = {theory.status for (_, _, what), (theory, _) in found.items() if what[0] not in "ur"}
+    movements = {theory.status for (_, _, what), (theory, _) in found.items() if what[0] in "ur"}
+    assert forces == {"published"}
+    assert movements == {"none"}
+
+
+def test_theory_that_leaves_stretch_out_follows_lengths():
+    """A portal of a very large A: its sway by the cube of the lengths, its forces as they are, moments by the lengths."""
+    found = by_place("portal_side_load", {ALL_LENGTHS: 1.2})
+    assert found["side", "B1", "ux"][0].factor == pytest.approx(1.2**3)
+    assert found["side", "A1", "My"][0].factor == pytest.approx(1.2)
+    assert found["side", "D2", "Fx"][0].status == "published"
+
+
 def stiffer(name, factor):
     """Changes that multiply E and G of every material."""
     given = {
@@ -103,7 +126,9 @@ def test_theory_that_is_scaled_is_met(name, lengths, loads, stiffness):
         ("gerber_beam", {"beams.HC.from_release": []}, "is held where the source's has a release"),
         ("propped_cantilever", {"supports.2.fixed": ["uy", "uz", "rx", "ry"]}, "supports fix other directions"),
         ("propped_cantilever", {"nodes.C": "2 0 0 m"}, "lengths are no longer in the source's proportion"),
-        ("portal_side_load", {ALL_LENGTHS: 1.2}, "stiffnesses are no longer in the source's proportion"),
+        ("plane_frame_weaver_gere", {ALL_LENGTHS: 1.2}, "the stretch of members takes part"),
+        ("king_post_slipping_strap", {ALL_LENGTHS: 1.2}, "stiffnesses are no longer in the source's proportion"),
+        ("propped_cantilever", {"sections.other": {"A": "9 cm**2", "Iy": "9 cm**4"}, "beams.CB.section": "other"}, "stiffnesses"),
         ("beam_column_middle_load", {ALL_LOADS: 0.9}, "in the deformed shape"),
         ("propped_cantilever", {"cases.middle.second_order": True}, "is now solved in the deformed shape"),
         ("king_post_slipping_strap", {ALL_LOADS: -1}, "cables that are pulled"),
