@@ -3,6 +3,10 @@
 
 const PAUSE = 600; // ms without a change before every case is asked for
 
+import { Faults } from "./page.js";
+
+const isOfJoint = (trouble) => trouble instanceof Faults && trouble.told && trouble.faults.every((one) => !one.place);
+
 export function answers(page, on) {
   let wanted = null; // joints of the newest state, the shown one first
   let asking = false;
@@ -20,20 +24,26 @@ export function answers(page, on) {
     if (asking) return;
     asking = true;
     while (wanted) {
-      const [shown, ...others] = wanted;
+      const joints = wanted;
       wanted = null;
-      try {
-        on.computing("quick");
-        const answer = await asked(shown, "quick");
-        for (const joint of others) {
-          if (wanted) break;
-          await asked(joint, "quick");
+      let first = null, trouble = null;
+      on.computing("quick");
+      for (const joint of joints) {
+        if (wanted) break;
+        try {
+          const answer = await asked(joint, "quick");
+          first ??= joint === joints[0] ? answer : null;
+        } catch (met) {
+          trouble ??= met;
+          // a fault of the file is every joint's, as is a server that is gone; a joint without an answer leaves the others theirs
+          if (!isOfJoint(met)) break;
+          on.lost(joint);
         }
-        if (!wanted) on.finished();
-        if (!wanted && answer && answer.left_out.length) timer = setTimeout(() => askWhole([shown, ...others]), PAUSE);
-      } catch (trouble) {
-        if (!wanted) on.failed(trouble);
       }
+      if (wanted) continue;
+      if (trouble) on.failed(trouble);
+      else on.finished();
+      if (first && first.left_out.length) timer = setTimeout(() => askWhole(joints), PAUSE);
     }
     asking = false;
   }
@@ -41,15 +51,20 @@ export function answers(page, on) {
   async function askWhole(joints) {
     whole = new AbortController();
     const { signal } = whole;
-    try {
-      for (const joint of joints) {
-        on.computing("whole");
+    let trouble = null;
+    for (const joint of joints) {
+      on.computing("whole");
+      try {
         await asked(joint, "whole", signal);
+      } catch (met) {
+        if (signal.aborted) return;
+        trouble ??= met;
+        if (!isOfJoint(met)) break;
+        on.lost(joint);
       }
-      on.finished();
-    } catch (trouble) {
-      if (!signal.aborted) on.failed(trouble);
     }
+    if (trouble) on.failed(trouble);
+    else on.finished();
   }
 
   function stop() {

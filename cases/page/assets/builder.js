@@ -53,6 +53,10 @@ export function mount(work, page) {
       if (answer) status.textContent = stated(answer, taken);
       turned.follow();
     },
+    lost(joint) {
+      if (found.has(joint)) found.get(joint).stale = true;
+      draw();
+    },
     failed(trouble) {
       work.removeAttribute("aria-busy");
       const wrong = trouble instanceof Faults ? trouble.faults : [{ place: "", words: `${trouble.message}. Is forebeam still running?` }];
@@ -75,9 +79,9 @@ export function mount(work, page) {
   }
 
   function draw() {
-    const answer = found.get(shown());
+    const answer = found.get(shown()), every = [answer, ...beside().map((name) => found.get(name))].filter(Boolean);
+    if (every.length) top.replaceChildren(card(every));
     if (!answer) return;
-    top.replaceChildren(card([answer, ...beside().map((name) => found.get(name)).filter(Boolean)]));
     sideView(part("side"), answer, page);
     jointLoads(part("loads"), answer);
     attractionCurve(part("curve"), answer);

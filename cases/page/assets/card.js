@@ -21,7 +21,7 @@ export function card(answers) {
   return element("div", { class: "scroll", tabindex: "0", role: "group", "aria-label": "Answer by joint" }, element("table", { class: "card" },
     element("thead", {}, element("tr", {}, element("td"), ...answers.map((answer) => element("th", { scope: "col" }, answer.joint,
       element("span", { class: `verdict ${MARK[answer.verdict] ?? "good"}` }, answer.verdict),
-      element("span", { class: "detail" }, answer.depth === "quick" ? "linear cases alone" : "every case and combination"))))),
+      element("span", { class: "detail" }, answer.stale ? "before the last change" : answer.depth === "quick" ? "linear cases alone" : "every case and combination"))))),
     element("tbody", {},
       line("weakest in the joint", weakest("weakest")),
       line("weakest beside it", weakest("beside")),

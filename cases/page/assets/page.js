@@ -14,9 +14,11 @@ export function element(tag, attributes = {}, ...children) {
 }
 
 export class Faults extends Error {
-  constructor(faults) {
+  // told: whether the answer to the question was that there is none, not that the question could not be asked
+  constructor(faults, told = false) {
     super(faults.map((fault) => fault.words).join("\n"));
     this.faults = faults;
+    this.told = told;
   }
 }
 
@@ -99,7 +101,7 @@ class Page {
       throw signal?.aborted ? trouble : new Faults([{ place: "", words: GONE }]);
     });
     if (answer.status === 409) return null;
-    if (answer.status === 422) throw new Faults((await answer.json()).faults);
+    if (answer.status === 422) throw new Faults((await answer.json()).faults, true);
     if (!answer.ok) {
       const why = `${answer.status}: ${await answer.text()}`;
       throw new Faults([{ place: "", words: `forebeam could not answer this (${why}); take the last change back.` }]);

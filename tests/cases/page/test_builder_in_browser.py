@@ -4,7 +4,7 @@ import json
 import re
 import tomllib
 from pathlib import Path
-from urllib.parse import parse_qs, urlsplit
+from urllib.parse import parse_qs, urlencode, urlsplit
 
 import pytest
 
@@ -114,6 +114,33 @@ def test_a_fault_is_shown_in_place_and_the_last_answer_stays(address, opened):
     up.press("Enter")
     page.wait_for_selector("[role=alert]:not(:has(li))", state="attached")
     assert up.get_attribute("aria-invalid") is None
+
+
+def test_a_joint_without_an_answer_leaves_the_others_theirs(address, opened):
+    """Without a longeron nothing keeps the beam from turning on athwart pins: that is said, and the candidates are answered."""
+    changed = {"longeron": None, 'cases."headsail off the prod"': None}
+    one = opened(f"{address}#{urlencode({'joint': 'athwart pin', 'changes': json.dumps(changed)})}")
+    page = one.page
+    page.wait_for_selector("[role=alert] li")
+    assert "turns freely about its own axis" in page.locator("[role=alert]").inner_text()
+    names = [text.split("\n")[0] for text in page.locator(".card thead th").all_inner_texts()]
+    assert names == ["bolted lugs", "taped socket"]
+
+
+def test_an_answer_from_before_a_change_says_so(address, opened):
+    """Under a pretension that the beam does not bear no joint has an answer: those shown are of before, until there is one."""
+    one = opened(address + SOCKET)
+    page = one.page
+    page.wait_for_selector(".status:has-text('Every case and combination')")
+    assert "before the last change" not in page.locator(".card").inner_text()
+    tension = field(page, "martingale.pretension")
+    for given, stale in (("3000 kN", [True, True]), ("13 kN", [False, False])):
+        tension.evaluate(
+            "(one, given) => { one.value = given; one.dispatchEvent(new Event('change')); }", given
+        )
+        page.wait_for_selector(f".status:has-text('{'last good answer' if stale[0] else 'Every case and'}')")
+        of_each = page.locator(".card thead th").all_inner_texts()
+        assert ["before the last change" in text for text in of_each] == stale
 
 
 def test_two_tabs_are_independent_and_a_reload_loses_nothing(address, opened):
