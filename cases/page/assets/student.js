@@ -102,17 +102,16 @@ export function mount(work, page) {
 
   function rows(answer) {
     const scaled = answer.rows.some((row) => row.status === "scaled");
-    const titles = ["value", ...(scaled ? ["published", "times"] : []), scaled ? "theory now" : "theory", "computed", "difference", ""];
-    const cells = (row) => [
-      ...(scaled ? [row.published, row.factor === null ? "–" : Number(row.factor.toPrecision(6)).toString().replace("-", "−")] : []),
-      row.theory ?? "–", row.computed, row.difference ?? "–",
-    ];
+    const titles = ["value", scaled ? "theory now" : "theory", "computed", "difference", "tolerance", ...(scaled ? ["published", "times"] : [])];
+    const factor = (row) => (row.factor === null ? "–" : Number(row.factor.toPrecision(6)).toString().replace("-", "−"));
+    const number = (cell) => element("td", { class: "n" }, cell ?? "–");
+    const met = (row) => (row.ok === null ? ["quiet", "no theory"] : row.ok ? ["good", "within"] : ["bad", "outside"]);
     return element("div", { class: "scroll", tabindex: "0", role: "group", "aria-label": "Theory beside result" }, element("table", { class: "margin-table theory" },
-      element("thead", {}, element("tr", {}, ...titles.map((one) => (one ? element("th", { scope: "col" }, one) : element("td"))))),
+      element("thead", {}, element("tr", {}, ...titles.map((one) => element("th", { scope: "col" }, one)))),
       element("tbody", {}, ...answer.rows.map((row) => element("tr", {}, element("th", { scope: "row" }, `${row.at} ${row.quantity}`),
-        ...cells(row).map((cell) => element("td", { class: "n" }, cell)),
-        element("td", { class: `met ${row.ok === null ? "quiet" : row.ok ? "good" : "bad"}` }, row.ok === null ? "no theory" : row.ok ? "within tolerance" : "outside tolerance"))))),
-      scaled ? element("p", { class: "aside" }, "Theory now: the published value times the factor that dimensional analysis gives exactly for what was changed.") : null);
+        number(row.theory), number(row.computed), number(row.difference), element("td", { class: `met ${met(row)[0]}` }, met(row)[1]),
+        ...(scaled ? [number(row.published), number(factor(row))] : []))))),
+    scaled ? element("p", { class: "aside" }, "Theory now: the published value times the factor that dimensional analysis gives exactly for what was changed.") : null);
   }
 
   async function fill() {
