@@ -34,6 +34,7 @@ export function sideView(place, answer, page) {
     place.update(answer);
     return;
   }
+  const focused = document.activeElement !== null && document.activeElement === place.querySelector(".handle");
   const width = 360, height = 300;
   const reach = Math.max(answer.shape.tang.up, answer.shape.radius, Math.abs(answer.shape.tang.forward), 0.1) * 1.6;
   const scale = 130 / reach;
@@ -68,6 +69,7 @@ export function sideView(place, answer, page) {
     set(handle, { cx: x(at.forward), cy: y(at.up) });
   };
   place.update(answer);
+  if (focused) handle.focus(); // an answer that comes in takes no focus away
 
   function moved(to, gesture) {
     at = to;

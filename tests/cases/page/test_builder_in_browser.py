@@ -189,6 +189,8 @@ def test_by_keyboard_alone(address, opened):
             break
     else:
         pytest.fail("the handle is not reached")
+    # what comes in meanwhile, every case at last, draws the picture anew and leaves the focus
+    page.wait_for_selector(".status:has-text('Every case and combination')")
     page.keyboard.press("ArrowLeft")
     page.keyboard.press("Shift+ArrowLeft")
     assert changes(page)["stay.forward"] == "9 mm"
