@@ -149,10 +149,10 @@ def stiffness_words(stiffer: float, bare: float, stiffness: float) -> tuple[str,
 def _chance(one: Candidate) -> tuple[str, str]:
     if one.failure is None or one.below_zero is None:
         return NONE, ""
-    return (
-        percent_words(one.failure.value),
-        f"that a load exceeds a capacity; {percent_words(one.below_zero.value)} that a margin is below 0",
-    )
+    below = percent_words(one.below_zero.value).replace(" %", "\N{NO-BREAK SPACE}%")
+    return percent_words(
+        one.failure.value
+    ), f"that a load exceeds a capacity; {below} that a margin is below 0"
 
 
 def _turned(one: Candidate) -> tuple[str, str]:
