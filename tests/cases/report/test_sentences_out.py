@@ -22,6 +22,7 @@ from cases.report.pages import report_page
 from cases.report.pages.card import card
 from femcore.base.numbers import shorten
 from femcore.plotting.drawing import Picture
+from femcore.plotting.force_flow import MAX_ARROW_WIDTH
 from femcore.plotting.frame_plot import deflection_scale
 from femcore.solvers.beam_fields import end_forces
 from models.response.front_end import SIDES
@@ -908,12 +909,15 @@ def under_pretension(of, _found, name):
 
 
 @says("The width of straight arrows", "path-")
-def widths(_of, found, _):
-    """Points for a round force and a round moment, each a tenth of the largest at least: what is drawn is no wider than 11."""
-    for one in figures(found.string):
-        yield one.value, one.unit
-    wide, force, thick, moment = figures(found.string)
-    assert (wide.unit, force.unit, thick.unit, moment.unit) == ("", "N", "", "N·m")
+def widths(of, found, name):
+    """A round force is as wide as its share of the largest component of any force in the picture, which is the widest there is."""
+    case = of.case(of.shown.joint.name, case_of(of, name.removeprefix("path-")))
+    acting = (*case.whole.applied, *case.whole.reactions, *case.joint_load)
+    rods = (*case.truss.tension.values(), case.truss.strut or 0.0, case.truss.compression or 0.0)
+    largest = max(*(np.abs(one[:3]).max() for one in acting), *rods)
+    _, force, *of_moments = figures(found.string)
+    yield from ((MAX_ARROW_WIDTH * force.value / largest, ""), (force.value, "N"))
+    yield from zip((one.value for one in of_moments), ("", "N·m"), strict=True)
 
 
 @says("All applied loads are drawn; ", "path-")
