@@ -7,7 +7,7 @@ without readings.
 from __future__ import annotations
 
 import copy
-import json
+import math
 import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Annotated, Any
@@ -99,9 +99,17 @@ async def _opened(request: Request) -> Response:
             "the file has no [[tests]]",
             "open one that ‘forebeam plan-test BOAT --test FILE’ has written",
         )
-    # a date, which a test does not have, is shown as text and refused where the test is fitted
-    found = json.dumps({"test": tables}, default=str)
-    return Response(found, media_type="application/json")
+    return FiniteJSON({"test": _shown(tables)})
+
+
+def _shown(value: Any) -> Any:  # noqa: ANN401  (whatever TOML holds)
+    """A date, or a number without an end, as text: JSON has neither, no test does, and it is refused where the test is fitted."""
+    if isinstance(value, dict):
+        return {key: _shown(one) for key, one in value.items()}
+    if isinstance(value, list):
+        return [_shown(one) for one in value]
+    plain = isinstance(value, str | int) or (isinstance(value, float) and math.isfinite(value))
+    return value if plain else str(value)
 
 
 async def _written(request: Request) -> Response:

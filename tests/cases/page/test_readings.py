@@ -128,6 +128,18 @@ def test_readings_are_entered_fitted_and_kept(opened, address, found):
     assert kept["file"] == TABLES
 
 
+def test_what_json_lacks_is_opened_as_text(client):
+    """TOML has numbers without an end and dates: the page reads them as text, where JSON with NaN would be none."""
+    text = "[[tests]]\nlow = -inf\nnone = nan\nday = 2026-11-29\ngood = 1.5\non = true\n"
+    asked = {"page": "0123456789abcdef", "number": 0, "text": text}
+    answer = client.post("engineer/open", json=asked)
+    assert answer.status_code == 200
+    found = json.loads(answer.text, parse_constant=pytest.fail)
+    assert found["test"]["tests"] == [
+        {"low": "-inf", "none": "nan", "day": "2026-11-29", "good": 1.5, "on": True}
+    ]
+
+
 def test_a_file_that_is_no_test_is_refused_in_place(opened, address, tmp_path: Path):
     """A boat file is none; what stands stays."""
     one = opened(address + TAB, ready="#test-file")

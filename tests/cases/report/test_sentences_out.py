@@ -910,7 +910,7 @@ def under_pretension(of, _found, name):
 
 @says("The width of straight arrows", "path-")
 def widths(of, found, name):
-    """A round force is as wide as its share of the largest component of any force in the picture, which is the widest there is."""
+    """A round force is as wide as its share of the largest component of any force in the picture, the widest there is."""
     case = of.case(of.shown.joint.name, case_of(of, name.removeprefix("path-")))
     acting = (*case.whole.applied, *case.whole.reactions, *case.joint_load)
     rods = (*case.truss.tension.values(), case.truss.strut or 0.0, case.truss.compression or 0.0)
