@@ -11,12 +11,14 @@ import pytest
 from cases.analyses.analysis import analyse
 from cases.input.service import Detail, ServiceLife
 from cases.report.output import Form, write
-from cases.report.pages import browser
+from cases.report.pages import browser as program_browser
+from cases.report.pages import report_page
+from cases.report.pages.browser import SLIDE
 from femcore.base.errors import InputFault
 from tests.cases.analyses.test_decision import RIGID, boat
 from tests.models.joints.test_joint_lug import FITTING
 
-BROWSER = next((path for name in browser.NAMES if (path := shutil.which(name))), None)
+BROWSER = next((path for name in program_browser.NAMES if (path := shutil.which(name))), None)
 
 
 @pytest.fixture(scope="module")
@@ -31,7 +33,22 @@ def test_without_a_browser_a_sentence_says_so(monkeypatch, tmp_path):
     with pytest.raises(
         InputFault, match="--pdf: needs Chromium, Chrome or Edge, and none is installed here; install one"
     ):
-        browser.find_browser()
+        program_browser.find_browser()
+
+
+def test_the_slide_holds_the_whole_card(analysis, browser, tmp_path):
+    """At 16:9 the caution, the card's last line, ends above the lower edge, and nothing is wider than the picture."""
+    file = tmp_path / "report.html"
+    file.write_text(report_page.render(analysis, [], [], [], brief=True), "utf-8")
+    page = browser.new_page(viewport=dict(zip(("width", "height"), SLIDE, strict=True)))
+    page.goto(f"{file.as_uri()}#slide")
+    wide, high = page.evaluate(
+        "[document.documentElement.scrollWidth, document.documentElement.scrollHeight]"
+    )
+    last = page.locator(".card .caution").bounding_box()
+    page.close()
+    assert wide <= SLIDE[0]
+    assert last["y"] + last["height"] <= min(high, SLIDE[1])
 
 
 def test_a_browser_that_fails_costs_no_report(analysis, tmp_path):
@@ -57,7 +74,7 @@ def test_in_brief_two_pages_are_printed_and_the_slide_is_16_by_9(analysis, tmp_p
     assert printed.startswith(b"%PDF")
     assert max(map(int, re.findall(rb"/Count (\d+)", printed))) == 2
     picture = (written.folder / "decision.png").read_bytes()
-    assert struct.unpack(">II", picture[16:24]) == browser.SLIDE
+    assert struct.unpack(">II", picture[16:24]) == program_browser.SLIDE
     assert len(picture) > 20_000
 
 
