@@ -99,9 +99,12 @@ class InputEstimates:
             f"{one.key} = {one.value} {one.scatter}" if one.rule else f"{one.key} {one.scatter}"
             for one in self.inputs
         )
+        several = len(self.inputs) > 1
+        counted = f"{len(self.inputs)} inputs are" if several else "1 input is"
+        cure = "these: measure the widest first" if several else "that: measure it"
         return (
-            f"{len(self.inputs)} inputs are estimated, not entered: {named}. Margins are no better than these: measure the "
-            "widest first, enter what you measured, and take its key out of boat.estimated."
+            f"{counted} estimated, not entered: {named}. Margins are no better than {cure}, enter what you measured, and take "
+            "its key out of boat.estimated."
         )
 
 
