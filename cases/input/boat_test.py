@@ -26,6 +26,8 @@ GAUGE_UNITS: dict[GaugeKind, str] = {
     "height": "m", "inclination": "rad", "turn": "rad", "distance": "m", "reaction": "N", "stay tension": "N",
     "cable tension": "N",
 }  # fmt: skip
+MIN_SCATTER = {"m": 1e-6, "rad": 1e-7, "N": 0.1}
+"""By unit: no gauge on a boat reads closer, and a fit to readings that are nearly exact has no digits left for what it learns."""
 MIN_READINGS = 2
 """Of a gauge: one is its zero."""
 Share = Annotated[float, Field(ge=0, le=1)]
@@ -72,7 +74,7 @@ class GaugeTable(Table):
     @classmethod
     def _read_scatter(cls, value: object, info: ValidationInfo) -> float:
         unit = GAUGE_UNITS.get(info.data.get("kind", ""), "m")
-        return Unit(unit, above=0).read(value, info)
+        return Unit(unit, least=MIN_SCATTER[unit]).read(value, info)
 
     @model_validator(mode="after")
     def _check(self) -> Self:

@@ -88,6 +88,7 @@ def test_the_demos_test_is_read_in_si():
         ([('stem = "124 mm"', 'step = "124 mm"')], "gauge 'step' does not exist"),
         ([('readings = { stem = "124 mm" }', "readings = {}")], "the gauge 'stem' is read once"),
         ([('scatter = "0.5 mm"', 'scatter = "0 mm"')], "'0 mm' is too small"),
+        ([('scatter = "0.5 mm"', 'scatter = "0.01e-9 mm"')], "give at least 1e-06 m"),
         ([('"2 kN"', '"0 kN"')], "all steps have the same load"),
         ([('kind = "height"', 'kind = "level"')], "kind"),
         ([(HEIGHT, 'kind = "turn", place = "port stem", scatter = "1 mrad"')],
