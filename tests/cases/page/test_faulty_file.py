@@ -88,6 +88,7 @@ def test_the_page_lists_faults_and_reads_the_file_again(opened, faulty):
         page.wait_for_selector("#file-faults table")
         assert "The boat shown is that of the file before" in page.locator("#file-faults").inner_text()
         page.wait_for_selector(".card")
+        page.goto("about:blank")  # it asks nothing more of a server that ends here
 
 
 def test_questions_about_a_boat_that_is_none_are_answered_by_its_faults(faulty):
