@@ -25,10 +25,21 @@ def study():
 
 
 @pytest.fixture(scope="module")
-def jobs(study):
+def analysis(study):
+    """What every picture is drawn from, worked out once."""
+    return Analysis(study)
+
+
+@pytest.fixture(scope="module")
+def every_job(analysis):
+    """All pictures of the report."""
+    return list(report_figures.picture_jobs(analysis))
+
+
+@pytest.fixture(scope="module")
+def jobs(every_job):
     """A picture of the frame, of a load path and of a section."""
-    made = list(report_figures.picture_jobs(Analysis(study)))
-    return [made[0], made[3], made[-1]]
+    return [every_job[0], every_job[3], every_job[-1]]
 
 
 def drawn_here(jobs):
@@ -46,12 +57,9 @@ def test_both_processes_draw_the_same(jobs):
         assert drawing.pictures() == [job().picture(png=True) for job in jobs]
 
 
-def test_every_picture_of_a_report_can_be_handed_on(study):
+def test_every_picture_of_a_report_can_be_handed_on(study, analysis, every_job):
     """Every job can be pickled, of the study and of all sections, and a study keeps its arrays on the way."""
-    everything = [
-        *report_figures.picture_jobs(Analysis(study)),
-        *(job for part in all_sections(Analysis(study)) for job in part.drawings),
-    ]
+    everything = [*every_job, *(job for part in all_sections(analysis) for job in part.drawings)]
     assert len(everything) > 20
     for job in everything:
         again = pickle.loads(pickled(job))  # noqa: S301  (our own)
@@ -62,9 +70,9 @@ def test_every_picture_of_a_report_can_be_handed_on(study):
         assert dict(one.front.frame.members) == dict(other.front.frame.members)
 
 
-def test_every_picture_says_a_number(study):
+def test_every_picture_says_a_number(every_job):
     """What is read instead of a picture, by who cannot see it, has a number with its unit or a share, of every picture."""
-    drawings = [job() for job in report_figures.picture_jobs(Analysis(study))]
+    drawings = [job() for job in every_job]
     assert not [
         one.name for one in drawings if not re.search(r"\d (?:k|M)?(?:N|m|mm|%|N·m)\b|\d %|\d m", one.words)
     ]

@@ -87,7 +87,7 @@ def test_a_spring_and_free_contradict_one_another():
 @pytest.mark.parametrize("axis", [[0, 0, 0], [np.nan, 1, 0], [np.inf, 0, 0], [1, 0], "x"])
 def test_a_pin_needs_a_direction(axis):
     """A pin without three finite numbers, one of them not zero, is refused with an example."""
-    with pytest.raises(ValidationError, match=r"such as \[1, 0, 0\] for a pin that lies fore and aft"):
+    with pytest.raises(ValidationError, match=r"such as \[1, 0, 0\] for a pin fore and aft"):
         joint("pinned", axis=axis)
 
 

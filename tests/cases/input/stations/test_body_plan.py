@@ -530,7 +530,7 @@ def test_the_command_reads_a_drawing_and_draws_it_back(tmp_path, capsys):
 @pytest.mark.parametrize(
     ("arguments", "wrong"),
     [
-        (["hull.csv", "--unit", "mm", "--scale", "1:10"], "is no drawing"),
+        (["hull.csv", "--unit", "mm", "--scale", "1:10"], "is not a drawing"),
         (["hull.csv"], "--unit: is missing"),
         (["hull.dxf", "--unit", "mm", "--station", "3.7 m"], "has no name and station"),
         (["hull.dxf", "--unit", "mm", "--station", "a=1 m", "--station", "a=2 m"], "'a': is duplicated"),
