@@ -40,6 +40,8 @@ from cases.analyses.uncertainty.uncertainty import sampled, uncertainty
 from cases.input.boat_file import read_boat_file
 from cases.input.combinations import ExpandedCombination
 from cases.input.grid_file import GridFile, VariedKey
+from cases.page.answer import answer
+from cases.page.state import BoatText
 from cases.report.figures.drawing_process import DrawingProcess
 from cases.report.figures.report_figures import picture_jobs
 from femcore.base.arrays import BoolArray, FloatArray, IntArray
@@ -101,6 +103,7 @@ def lines(*, large: bool) -> Iterator[Line]:
     yield buckling_line()
     yield library_line()
     yield study_line()
+    yield page_line()
     yield combinations_line()
     yield from variant_lines()
     yield uncertainty_line()
@@ -185,6 +188,18 @@ def study_line() -> Line:
     file = read_boat_file(DEMO)
     (ours,) = timed(ROUNDS, lambda: run_study(file))
     return Line(f"mechanics of {DEMO.name}: all joints, all cases", "one second", ours, 1.0, 0.5)
+
+
+def page_line() -> Line:
+    """What the page shows first after a change of plies: a joint's linear cases, sections and margins worked out anew."""
+    boat, plies = BoatText.read(DEMO), iter(range(5, 5 + 10 * ROUNDS))
+
+    def changed() -> None:
+        layup = ["2x db 600", f"{next(plies)}x uni 300", "3x db 600", "db 300", "mirror"]
+        answer(boat, {'laminates."beam tube".layup': layup}, "taped socket", "quick")
+
+    [ours] = timed(ROUNDS, changed)
+    return Line(f"page's quick answer, {DEMO.name}, plies changed", "one second", ours, 1.0, 0.3)
 
 
 def lattice(count: tuple[int, int, int]) -> Frame:
