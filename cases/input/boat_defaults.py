@@ -21,7 +21,7 @@ from cases.input.variants import split_key, value_at
 from cases.loads import LOAD_CASES, LoadCase
 from femcore.base.errors import InputFault
 from femcore.base.numbers import engineering
-from femcore.base.units import FileContext
+from femcore.base.units import FileContext, ReportedText
 
 UNITS = {
     "displacement": "kg", "rig_height": "m", "waterline": "m", "waterline_breadth": "m", "windage": "m**2", "bridle": "m",
@@ -116,8 +116,13 @@ def completed(raw: Mapping[str, Any]) -> tuple[dict[str, Any], tuple[TakenKey, .
     table = raw.get("boat")
     if not (isinstance(table, Mapping) and isinstance(raw.get("cases"), list)):
         return dict(raw), ()
-    texts = {key: table[key] for key in UNITS if key in table}
-    if (boat := _boat(table)) is not None:
+    boat, faulty = _boat(table)
+    texts = {
+        key: ReportedText(table[key]) if key in faulty and isinstance(table[key], str) else table[key]
+        for key in UNITS
+        if key in table
+    }
+    if boat is not None:
         texts = {key: _text(one, UNITS[key]) for key, one in particulars(boat).items()} | texts
     taken: list[TakenKey] = []
     cases = [_completed_case(case, texts, taken) if isinstance(case, dict) else case for case in raw["cases"]]
@@ -137,11 +142,12 @@ def _completed_case(case: dict[str, Any], texts: Mapping[str, Any], taken: list[
     return case
 
 
-def _boat(table: Mapping[str, Any]) -> BoatTable | None:
+def _boat(table: Mapping[str, Any]) -> tuple[BoatTable | None, frozenset[str]]:
+    """The checked table, None where it is at fault, and which of its keys are."""
     try:
-        return BoatTable.model_validate(table, context=FileContext())
-    except ValidationError:
-        return None
+        return BoatTable.model_validate(table, context=FileContext()), frozenset()
+    except ValidationError as trouble:
+        return None, frozenset(str(error["loc"][0]) for error in trouble.errors() if error["loc"])
 
 
 def _text(value: Value, unit: str) -> Any:  # noqa: ANN401  (text with a unit, or a number that has none)

@@ -18,9 +18,9 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import numpy as np
 from pydantic import ValidationInfo
-from pydantic_core import CoreSchema, core_schema
+from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
-from femcore.base.errors import InputFault, fault
+from femcore.base.errors import CONSEQUENT, InputFault, fault
 from femcore.base.numbers import engineering
 from femcore.base.spread import value_text
 from femcore.base.unit_slips import slip
@@ -228,13 +228,23 @@ class _Quantity:
         try:
             return _numbers(value, self.unit, "", count)
         except InputFault as error:
-            raise fault(error.wrong, error.cure) from None
+            raise _fault_of(value, error.wrong, error.cure) from None
 
     def _check_size(self, value: object, numbers: Iterable[float], most: float | None) -> None:
         """A fault where one of the numbers is larger than `most`."""
         if most is not None and any(abs(number) > most for number in numbers):
             limit = f"{most:g} {self.unit}" if "/" in self.unit else engineering(most, self.unit)
-            raise fault(f"'{value}' is too large", f"give at most {limit}")
+            raise _fault_of(value, f"'{value}' is too large", f"give at most {limit}")
+
+
+class ReportedText(str):
+    """A quantity that stands in another table of the file too, where its fault is reported."""
+
+    __slots__ = ()
+
+
+def _fault_of(value: object, wrong: str, cure: str) -> PydanticCustomError:
+    return fault(wrong, cure, CONSEQUENT if isinstance(value, ReportedText) else "forebeam")
 
 
 @dataclass(frozen=True)
@@ -254,7 +264,7 @@ class Unit(_Quantity):
         least, above = self.least, self.above
         if (least is not None and number < least) or (above is not None and number <= above):
             bound = f"at least {least:g}" if least is not None else f"more than {above:g}"
-            raise fault(f"'{value}' is too small", f"give {bound} {self.unit}")
+            raise _fault_of(value, f"'{value}' is too small", f"give {bound} {self.unit}")
         self._check_size(value, [number], self.most)
         return number
 

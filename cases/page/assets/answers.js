@@ -5,7 +5,7 @@ const PAUSE = 600; // ms without a change before every case is asked for
 
 import { Faults } from "./page.js";
 
-const isOfJoint = (trouble) => trouble instanceof Faults && trouble.told && trouble.faults.every((one) => !one.place);
+const isOfJoint = (trouble) => trouble instanceof Faults && trouble.answered && trouble.faults.every((one) => !one.place);
 
 export function answers(page, on) {
   let wanted = null; // joints of the newest state, the shown one first

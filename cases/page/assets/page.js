@@ -14,11 +14,11 @@ export function element(tag, attributes = {}, ...children) {
 }
 
 export class Faults extends Error {
-  // told: whether the answer to the question was that there is none, not that the question could not be asked
-  constructor(faults, told = false) {
+  // answered: whether the server answered the question, with faults; false where it could not be asked
+  constructor(faults, answered = false) {
     super(faults.map((fault) => fault.words).join("\n"));
     this.faults = faults;
-    this.told = told;
+    this.answered = answered;
   }
 }
 

@@ -25,6 +25,10 @@ BAD_VALUES = (
     ('EA = "60.5 MN"', 'EA = "60.5 kg"', "gives a mass where a force is needed"),
     ('height = "0.70 m"', 'height = "0.70 N"', "is not a length"),
     ('kind = "racking"', 'kind = "raking"', "'kind'"),
+    # cases take these from [boat], which alone says it
+    ('displacement = "10 t"', 'displacement = "10 tons"', "boat: displacement: '10 tons' may count"),
+    ('rig_height = "17 m"', 'rig_height = "17 kg"', "boat: rig_height: '17 kg' is not a length"),
+    ('waterline = "12.8 m"', 'waterline = "-12.8 m"', "boat: waterline: '-12.8 m' is too small"),
 )
 
 
