@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 from contextlib import contextmanager
+from pathlib import Path
 
 import pytest
 
@@ -11,6 +12,7 @@ PROGRAM = next(filter(None, map(shutil.which, ("chromium", "google-chrome", "mse
 # software drawing: test machines have no graphics card
 OPTIONS = ["--no-sandbox", "--enable-unsafe-swiftshader", "--use-angle=swiftshader"]
 
+AXE = Path(__file__).parent / "assets" / "axe" / "axe.min.js"
 OURS = ("file:", "data:", "blob:", "http://127.0.0.1:")
 
 
@@ -39,3 +41,13 @@ def watched_page(opened, **options):
         assert wrong == []
     finally:
         context.close()
+
+
+def serious_findings(page):
+    """What the accessibility checker axe-core calls serious or critical of a page: rule, and the elements at fault."""
+    page.evaluate(AXE.read_text(encoding="utf-8"))
+    return [
+        (rule["id"], [node["html"][:120] for node in rule["nodes"]])
+        for rule in page.evaluate("axe.run()")["violations"]
+        if rule["impact"] in ("serious", "critical")
+    ]

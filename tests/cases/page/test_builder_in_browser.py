@@ -3,15 +3,14 @@
 import json
 import re
 import tomllib
-from pathlib import Path
 from urllib.parse import parse_qs, urlencode, urlsplit
 
 import pytest
 
+from tests.browser import serious_findings
 from tests.cases.analyses.sweeps.sweep_boat import BOAT
 from tests.cases.page.conftest import served
 
-AXE = Path(__file__).parents[2] / "assets" / "axe" / "axe.min.js"
 REL_TOL_SHOWN = 0.006
 """Of a number that is shown with three digits."""
 REL_TOL_REDUCED = 1e-6
@@ -228,19 +227,20 @@ def test_the_boat_to_turn_is_that_of_the_changed_boat(address, opened, client):
     assert page.locator(".model canvas").count() == 1
 
 
+def test_the_accessibility_checker_sees_a_button_without_a_name(browser):
+    """What finds nothing on the pages finds something where there is something."""
+    page = browser.new_page()
+    page.set_content("<main lang='en'><button></button></main>")
+    assert "button-name" in [rule for rule, _ in serious_findings(page)]
+    page.close()
+
+
 @pytest.mark.parametrize("width", [1300, 390])
 def test_no_serious_finding_of_the_accessibility_checker(address, opened, width):
     """Names, contrast, labels, order: axe-core's rules."""
     one = opened(address + "#tab=builder", width=width)
     one.settled()
-    one.page.evaluate(AXE.read_text(encoding="utf-8"))
-    found = one.page.evaluate("axe.run()")["violations"]
-    serious = [
-        (rule["id"], [node["html"][:120] for node in rule["nodes"]])
-        for rule in found
-        if rule["impact"] in ("serious", "critical")
-    ]
-    assert serious == []
+    assert serious_findings(one.page) == []
 
 
 def test_the_full_report_is_written_and_opened(opened, tmp_path):

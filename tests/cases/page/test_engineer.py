@@ -9,8 +9,8 @@ from cases.page.answer import analysed, answer
 from cases.page.engineer import in_row, list_of_factors, scattered
 from cases.page.state import BoatText
 from femcore.base.errors import InputFault
+from tests.browser import serious_findings
 from tests.cases.page.conftest import DEMO
-from tests.cases.page.test_builder_in_browser import AXE
 
 JOINT = "taped socket"
 TAB = "#tab=engineer&joint=taped+socket"
@@ -149,9 +149,4 @@ def test_no_serious_finding_and_nothing_wider_than_the_screen(opened, address, w
     one = opened(f"{address}{TAB}&view={view}", ready=".margin-table", width=width)
     one.settled()
     assert one.page.evaluate("document.documentElement.scrollWidth") <= width
-    one.page.evaluate(AXE.read_text(encoding="utf-8"))
-    found = one.page.evaluate("axe.run()")["violations"]
-    serious = [
-        (rule["id"], rule["nodes"][0]["html"]) for rule in found if rule["impact"] in ("serious", "critical")
-    ]
-    assert serious == []
+    assert serious_findings(one.page) == []

@@ -9,8 +9,8 @@ import pytest
 from cases.page.state import OpenedFile
 from femcore.base.errors import InputFaults
 from femcore.base.process import module_environment
+from tests.browser import serious_findings
 from tests.cases.page.conftest import DEMO, served
-from tests.cases.page.test_builder_in_browser import AXE
 
 GOOD = DEMO.read_text(encoding="utf-8")
 BAD = GOOD.replace('up = "160 mm"', 'up = "160 mph"', 1).replace("[striker]", "[strikker]", 1)
@@ -69,9 +69,7 @@ def test_the_page_lists_faults_and_reads_the_file_again(opened, faulty):
         assert "strikker" in text
         assert "did you mean" in text
         assert page.locator(".card").count() == 0
-        page.evaluate(AXE.read_text(encoding="utf-8"))
-        found = page.evaluate("axe.run()")["violations"]
-        assert [rule["id"] for rule in found if rule["impact"] in ("serious", "critical")] == []
+        assert serious_findings(page) == []
         page.get_by_role("button", name="Student").click()
         page.wait_for_selector(".theory td")
         assert not page.locator("#file-faults").is_visible()

@@ -14,8 +14,8 @@ from cases.input.boat_test import read_test_file
 from cases.page.readings import fit_numbers, fitted, planned
 from cases.page.state import BoatText
 from femcore.base.errors import InputFaults
+from tests.browser import serious_findings
 from tests.cases.page.conftest import DEMO
-from tests.cases.page.test_builder_in_browser import AXE
 
 FILE = DEMO.parent / "tests" / "demo_test.toml"
 TABLES = tomllib.loads(FILE.read_text(encoding="utf-8"))
@@ -158,11 +158,4 @@ def test_no_serious_finding_and_nothing_wider_than_the_screen(opened, address, w
     one.page.get_by_role("button", name="Plan a test").click()
     one.page.wait_for_selector("table.readings")
     assert one.page.evaluate("document.documentElement.scrollWidth") <= width
-    one.page.evaluate(AXE.read_text(encoding="utf-8"))
-    violations = one.page.evaluate("axe.run()")["violations"]
-    serious = [
-        (rule["id"], rule["nodes"][0]["html"])
-        for rule in violations
-        if rule["impact"] in ("serious", "critical")
-    ]
-    assert serious == []
+    assert serious_findings(one.page) == []

@@ -7,7 +7,7 @@ from cases.verification.textbook import textbook_file, textbook_files
 from femcore.base.errors import InputFault, InputFaults, Mechanism
 from femcore.files.frame_file import read_frame_file
 from femcore.files.frame_run import run_frame
-from tests.cases.page.test_builder_in_browser import AXE
+from tests.browser import serious_findings
 
 TAB = "#tab=student"
 CASE = "propped_cantilever"
@@ -290,9 +290,4 @@ def test_no_serious_finding_and_nothing_wider_than_the_screen(opened, address, w
     one = opened(address + TAB + where, ready=".theory td", width=width)
     one.settled()
     assert one.page.evaluate("document.documentElement.scrollWidth") <= width
-    one.page.evaluate(AXE.read_text(encoding="utf-8"))
-    found = one.page.evaluate("axe.run()")["violations"]
-    serious = [
-        (rule["id"], rule["nodes"][0]["html"]) for rule in found if rule["impact"] in ("serious", "critical")
-    ]
-    assert serious == []
+    assert serious_findings(one.page) == []
