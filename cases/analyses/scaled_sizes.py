@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Annotated, Any
 
@@ -10,6 +10,8 @@ from pydantic import Field
 
 from cases.analyses.uncertainty.load_parts import load_parts
 from cases.input.boat_file import BoatFile
+from cases.input.variants import value_at
+from femcore.base.errors import InputFault
 from femcore.base.units import number_and_unit
 
 RACKING_SIZES = ("force", "twist", "movement")
@@ -22,7 +24,7 @@ SIZES = {
 """Kinds of inputs that are loads, and the keys of a case that these are in proportion to."""
 KEYS = {
     "pretension": ("martingale.pretension",),
-    "breaking_load": ("stay.breaking_load",),
+    "breaking_load": ("stay.line.breaking",),
     "crossbeam_EI": ("crossbeam.EI_vertical", "crossbeam.EI_lateral"),
     "crossbeam_GJ": ("crossbeam.GJ",),
     "longeron_EI": ("longeron.EI_vertical", "longeron.EI_lateral"),
@@ -55,11 +57,17 @@ def sizes_of_cases(
 def sizes_of_kind(file: BoatFile, kind: str, factor: float) -> tuple[ScaledSize, ...]:
     """Of a kind of input: its cases, or its keys; empty where the file gives its size by no one number."""
     if kind in KEYS:
-        values = ((key, file.raw.get(key.split(".")[0], {}).get(key.split(".")[1])) for key in KEYS[kind])
-        return tuple(_scaled(values, factor))
+        return tuple(_scaled(((key, _at(file.raw, key)) for key in KEYS[kind]), factor))
     names = [case.name for case in file.load_cases]
     of_kind = dict.fromkeys(names[part.case] for part in load_parts(file) if part.kind == kind)
     return sizes_of_cases(file, of_kind, factor, SIZES.get(kind, ()))
+
+
+def _at(tables: Mapping[str, Any], key: str) -> Any:  # noqa: ANN401  (values of any key)
+    try:
+        return value_at(tables, key)
+    except InputFault:
+        return None
 
 
 def _scaled(values: Iterable[tuple[str, Any]], factor: float) -> Iterator[ScaledSize]:

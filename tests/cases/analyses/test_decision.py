@@ -14,7 +14,7 @@ from cases.analyses.verdict_flips import load_flip
 from cases.report.data.decision_words import action_sentences, answer_sentence, card_rows
 from cases.report.data.uncertainty_words import percent_words
 from models.response.joint_loads import component_index
-from tests.models.boats import boat_file_of
+from tests.models.boats import boat_file_of, example_boat
 from tests.models.joints.test_joint_lug import FITTING
 
 RIGID = {"name": "rigid", "kind": "rigid"}
@@ -144,6 +144,14 @@ def test_a_kind_is_scaled_in_the_units_of_its_cases_and_keys():
     assert sizes_of_kind(file, "stay_tension", 0.5) == (ScaledSize("rig", "8 kN", "4 kN"),)
     assert sizes_of_kind(file, "crossbeam_GJ", 2.0)[0].of == "crossbeam.GJ"
     assert sizes_of_kind(file, "joint_model", 2.0) == ()
+    demo = example_boat("demo")
+    assert sizes_of_kind(demo, "pretension", 1.1) == (
+        ScaledSize("martingale.pretension", "12 kN", "13.2 kN"),
+    )
+    assert sizes_of_kind(demo, "breaking_load", 0.9) == (
+        ScaledSize("stay.line.breaking", "119 kN", "107 kN"),
+    )
+    assert sizes_of_kind(demo, "crossbeam_GJ", 2.0) == (), "the demo's follows from its section"
 
 
 def test_racking_flips_no_verdict_that_the_rig_decides(analysis):
