@@ -29,7 +29,7 @@ from skfem.helpers import dd, ddot, dot, grad  # type: ignore[import-untyped]
 from cases.analyses.analysis import Analysis
 from cases.analyses.case_rows import case_rows
 from cases.analyses.envelope import envelope
-from cases.analyses.study import READINGS, case_loads, run_study
+from cases.analyses.study import READINGS, run_study
 from cases.analyses.sweeps.chunk import chunk_table
 from cases.analyses.sweeps.dataset import SweepFolder
 from cases.analyses.sweeps.plan import PreparedSweep, plan_sweep
@@ -40,6 +40,7 @@ from cases.analyses.uncertainty.uncertainty import sampled, uncertainty
 from cases.input.boat_file import read_boat_file
 from cases.input.combinations import ExpandedCombination
 from cases.input.grid_file import GridFile, VariedKey
+from cases.loads import case_loads
 from cases.page.answer import answer
 from cases.page.state import BoatText
 from cases.report.figures.drawing_process import DrawingProcess

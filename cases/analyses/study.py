@@ -12,7 +12,7 @@ import numpy as np
 from pydantic import Field
 
 from cases.input.boat_file import BoatFile
-from cases.loads import LoadCase, case_arrays, components
+from cases.loads import LoadCase, case_loads, components
 from cases.loads.base import ImposedMovement, Reading
 from cases.loads.racking import Racking
 from cases.loads.rig import Rig, StayLine, stay_line
@@ -22,7 +22,6 @@ from femcore.base.numbers import engineering
 from femcore.base.toml import unknown
 from femcore.base.written import ByName, Stiffness, Unwritten, named, written
 from femcore.frame.frame import Frame, Loads
-from femcore.frame.stretches import Stretches
 from femcore.results.member_forces import MemberForces, member_forces
 from femcore.solvers.buckling import Modes, buckling_of_cases
 from femcore.solvers.reduced_frame import ReducedFrame
@@ -625,19 +624,6 @@ def solve_cases(
     return SolvedCases(front, solution, first)
 
 
-def case_loads(front: FrontEnd, cases: Sequence[LoadCase]) -> Loads:
-    """The loads of cases that `expand` gave, on a front end's frame."""
-    loads = Loads.zeros(front.frame, *(case.name for case in cases))
-    every = [case_arrays(front, case) for case in cases]
-    for number, arrays in enumerate(every):
-        loads.nodal[number], loads.line[number] = arrays.nodal, arrays.line
-        loads.temperature_change[number], loads.cable_temperature_change[number] = (
-            arrays.temperature_change,
-            arrays.cable_temperature_change,
-        )
-    return replace(loads, stretches=Stretches.stacked([arrays.stretches for arrays in every]))
-
-
 READINGS: Mapping[Reading, Callable[[FrontEnd, Solution], FloatArray]] = {
     "heave of the stems": differential_heave,
     "hulls": hull_twist,
@@ -782,7 +768,6 @@ __all__ = [
     "UnderPretension",
     "attraction_of",
     "attractions",
-    "case_loads",
     "racking_stiffness",
     "run_study",
     "solve_cases",

@@ -17,12 +17,11 @@ import numpy as np
 from cases.analyses.study import (
     READINGS,
     attractions,
-    case_loads,
     racking_stiffness,
     solve_cases,
 )
 from cases.input.boat_file import BoatFile, require_boat
-from cases.loads import LoadCase
+from cases.loads import LoadCase, case_loads
 from femcore.base.arrays import BoolArray, FloatArray
 from femcore.base.errors import InputFault
 from femcore.base.toml import collect, unknown

@@ -16,8 +16,9 @@ from pydantic import Field
 
 from cases.analyses.case_rows import case_rows
 from cases.analyses.part_loads import part_loads
-from cases.analyses.study import JointResult, case_loads, solve_cases
+from cases.analyses.study import JointResult, solve_cases
 from cases.input.boat_file import BoatFile
+from cases.loads import case_loads
 from cases.loads.base import LoadCase, expanded_case
 from cases.loads.wave_balance import (
     HullForm,

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import sys
 
-from cases.loads.arrays import CaseArrays, case_arrays, components, nodal_loads
+from cases.loads.arrays import case_loads, components, nodal_loads
 from cases.loads.base import ExpandedCase, LoadCase, MemberLoad, PlaceLoad
 from cases.loads.origin import Origin
 from models.tables.kinds import find_kinds
@@ -17,13 +17,12 @@ LOAD_CASES = find_kinds(sys.modules[__name__], LoadCase)  # type: ignore[type-ab
 
 __all__ = [
     "LOAD_CASES",
-    "CaseArrays",
     "ExpandedCase",
     "LoadCase",
     "MemberLoad",
     "Origin",
     "PlaceLoad",
-    "case_arrays",
+    "case_loads",
     "components",
     "nodal_loads",
 ]

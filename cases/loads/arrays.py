@@ -1,80 +1,75 @@
-"""A load case as arrays on a front end's frame: the one way from a case to what is solved."""
+"""Load cases as arrays on a front end's frame: the one way from cases to what is solved."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from cases.loads.base import LoadCase, MemberLoad, PlaceLoad
 from femcore.base.arrays import FloatArray, IntArray
-from femcore.frame.frame import Frame
+from femcore.base.vectors import cross
+from femcore.frame.frame import Frame, Loads
 from femcore.frame.stretches import Stretches, along_elements
 from models.response.front_end import FrontEnd
 from models.response.load_path import LoadComponent
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class CaseArrays:
-    """The loads of one case.
-
-    nodal     : (n, 6), N and N·m, global axes
-    line      : (m, 3), N/m, beam axes, uniform along whole elements;   stretches : what else acts along them, one case
-    temperature_change : (m,), K, of elements;   cable_temperature_change : (k,), K, of cables
-    """
-
-    nodal: FloatArray
-    line: FloatArray
-    stretches: Stretches
-    temperature_change: FloatArray
-    cable_temperature_change: FloatArray
-
-
-def case_arrays(front: FrontEnd, case: LoadCase) -> CaseArrays:
-    """Everything that a case puts on the frame; the case is one that `expand` gave."""
-    frame = front.frame
-    line, stretches = np.zeros((len(frame.ends), 3)), [Stretches.none()]
-    for load in case.all_member_loads():
-        along = _AlongMember.of(frame, load)
-        line[along.elements] += along.line
-        stretches.append(along.stretches)
-    for member, acceleration in _accelerations(frame, case):
-        elements = frame.members[member].elements
-        line[elements] += frame.line_mass[elements, None] * (frame.axes[elements] @ acceleration)
-    temperature_changes = case.temperature_changes()
-    temperature_change = np.zeros(len(frame.ends))
-    for member, run in frame.members.items():
-        temperature_change[run.elements] = case.scale * temperature_changes.get(member, 0.0)
-    cable_temperature_change = case.scale * np.array(
-        [temperature_changes.get(name, 0.0) for name in frame.cables.names]
-    )
-    nodal = nodal_loads(front, case.all_place_loads())
-    return CaseArrays(nodal, line, Stretches.summed(stretches), temperature_change, cable_temperature_change)
+def case_loads(front: FrontEnd, cases: Sequence[LoadCase]) -> Loads:
+    """Everything that cases put on the frame; they are ones that `expand` gave."""
+    frame, loads = front.frame, Loads.zeros(front.frame, *(case.name for case in cases))
+    along = [case.all_member_loads() for case in cases]
+    of_case = np.repeat(np.arange(len(cases)), [len(some) for some in along])
+    laid = _AlongMembers.of(frame, [load for some in along for load in some])
+    line, stretches = laid.on_elements(frame, of_case, len(cases))
+    loads.line[:] = line
+    for number, case in enumerate(cases):
+        for member, acceleration in _accelerations(frame, case):
+            elements = frame.members[member].elements
+            loads.line[number, elements] += _of_mass(frame, member, acceleration)
+        changes = case.temperature_changes()
+        for member, run in frame.members.items():
+            loads.temperature_change[number, run.elements] = case.scale * changes.get(member, 0.0)
+        loads.cable_temperature_change[number] = case.scale * np.array(
+            [changes.get(name, 0.0) for name in frame.cables.names]
+        )
+        loads.nodal[number] = nodal_loads(front, case.all_place_loads())
+    return replace(loads, stretches=stretches)
 
 
 def components(front: FrontEnd, case: LoadCase) -> list[LoadComponent]:
     """The loads of a case on the frame, by name: loads at places, along members, and of each member's mass."""
-    found: dict[str, LoadComponent] = {}
+    found: dict[str, list[LoadComponent]] = {}
     acting = (
         *_place_components(front, case),
         *_member_components(front, case),
         *_weight_components(front, case),
     )
     for one in (one for one in acting if one.nodal.any() or one.acts_along_beams):
-        before = found.get(one.name)
-        found[one.name] = one if before is None else _merged(before, one)
-    return list(found.values())
+        found.setdefault(one.name, []).append(one)
+    return [_merged(several) for several in found.values()]
 
 
-def _merged(one: LoadComponent, other: LoadComponent) -> LoadComponent:
-    """Two of a name as one; what acts at the same points is added up there."""
-    nodal, line = one.nodal + other.nodal, one.line + other.line
-    stretches = Stretches.summed([one.stretches, other.stretches])
-    if one.at.shape == other.at.shape and np.allclose(one.at, other.at, rtol=0, atol=1e-9):
-        return LoadComponent(one.name, nodal, line, one.at, one.force + other.force, stretches)
-    both = np.concatenate([one.at, other.at]), np.concatenate([one.force, other.force])
-    return LoadComponent(one.name, nodal, line, *both, stretches)
+def _merged(several: Sequence[LoadComponent]) -> LoadComponent:
+    """Those of a name as one; what acts at the same points is added up there."""
+    first, *rest = several
+    if not rest:
+        return first
+    at, force = first.at, first.force
+    for one in rest:
+        if at.shape == one.at.shape and np.allclose(at, one.at, rtol=0, atol=1e-9):
+            force = force + one.force
+        else:
+            at, force = np.concatenate([at, one.at]), np.concatenate([force, one.force])
+    return LoadComponent(
+        first.name,
+        np.sum([one.nodal for one in several], axis=0),
+        np.sum([one.line for one in several], axis=0),
+        at,
+        force,
+        Stretches.summed([one.stretches for one in several]),
+    )
 
 
 def _place_components(front: FrontEnd, case: LoadCase) -> Iterator[LoadComponent]:
@@ -85,43 +80,82 @@ def _place_components(front: FrontEnd, case: LoadCase) -> Iterator[LoadComponent
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _AlongMember:
-    """A load along a member, on its elements (e,).
+class _AlongMembers:
+    """Loads along members on the elements of these: a row for each element that each load acts on.
 
-    acting : (e, 2, 3), N/m, boat axes, at `begin` and `end` (e,), fractions of each element
-    line   : (e, 3), N/m, beam axes, on whole elements;   stretches : all the rest
+    load, element : (p,), their numbers;   begin, end : (p,), fractions of the element, begin < end
+    acting : (p, 2, 3), N/m, boat axes, at `begin` and `end`;   arm : (p, 3), m, boat axes
     """
 
-    elements: IntArray
+    load: IntArray
+    element: IntArray
     begin: FloatArray
     end: FloatArray
     acting: FloatArray
-    line: FloatArray
-    stretches: Stretches
+    arm: FloatArray
 
     @classmethod
-    def of(cls, frame: Frame, load: MemberLoad) -> _AlongMember:
-        elements, begin, end = loaded_interval(frame, load)
-        acting = _acting(frame, load, elements, begin, end)
-        line, stretches = along_elements(frame.axes[elements], elements, begin, end, acting, load.arm)
-        return cls(elements, begin, end, acting, line, stretches)
+    def of(cls, frame: Frame, loads: Sequence[MemberLoad]) -> _AlongMembers:
+        """Loads on members that the frame has; linear along the stretch as entered."""
+        runs = [frame.members[load.member] for load in loads]
+        first, count = (np.array([*of], dtype=np.int64) for of in (
+            (run.first for run in runs), (run.last - run.first for run in runs)
+        ))  # fmt: skip
+        load = np.repeat(np.arange(len(loads)), count)
+        element = first[load] + np.arange(len(load)) - (np.cumsum(count) - count)[load]
+        ends = frame.end_points
+        # the axis that a member mostly follows
+        axis = np.abs(ends[first + count - 1, 1] - ends[first, 0]).argmax(axis=1)
+        own = np.take_along_axis(ends[element], axis[load, None, None], axis=2)[..., 0]
+        limits = np.array([
+            [-np.inf if one.begin is None else one.begin, np.inf if one.end is None else one.end] for one in loads
+        ]).reshape(-1, 2)  # fmt: skip
+        length = own[:, 1] - own[:, 0]
+        begin, end = np.clip(np.sort((limits[load] - own[:, :1]) / length[:, None], axis=1), 0.0, 1.0).T
+        lowest, highest = np.full(len(loads), np.inf), np.full(len(loads), -np.inf)
+        np.minimum.at(lowest, load, own.min(axis=1))
+        np.maximum.at(highest, load, own.max(axis=1))
+        low = np.where(np.isinf(limits[:, 0]), lowest, limits[:, 0])
+        high = np.where(np.isinf(limits[:, 1]), highest, limits[:, 1])
+        met = end > begin
+        load, element, begin, end, own, length = (
+            one[met] for one in (load, element, begin, end, own, length)
+        )
+        at = own[:, :1] + length[:, None] * np.column_stack([begin, end])
+        share = (at - low[load, None]) / (high - low)[load, None]
+        force = np.array([one.force for one in loads]).reshape(-1, 3)
+        last = np.array([one.force if one.end_force is None else one.end_force for one in loads]).reshape(
+            -1, 3
+        )
+        acting = force[load, None] + share[..., None] * (last - force)[load, None]
+        arm = np.array([one.arm for one in loads]).reshape(-1, 3)[load]
+        return cls(load, element, begin, end, acting, arm)
+
+    def on_elements(self, frame: Frame, case: IntArray, cases: int) -> tuple[FloatArray, Stretches]:
+        """(cases, m, 3), N/m, beam axes, on whole elements, and all the rest; `case`: (l,), of each load."""
+        own = case[self.load]
+        uniform, stretches = along_elements(
+            frame.axes[self.element], self.element, self.begin, self.end, self.acting, self.arm[:, None], own, cases
+        )  # fmt: skip
+        line = np.zeros((cases, len(frame.ends), 3))
+        np.add.at(line, (own, self.element), uniform)
+        return line, stretches
 
 
 def _member_components(front: FrontEnd, case: LoadCase) -> Iterator[LoadComponent]:
-    frame = front.frame
-    for load in case.all_member_loads():
-        nodal, line = np.zeros((len(frame.nodes), 6)), np.zeros((len(frame.ends), 3))
-        along = _AlongMember.of(frame, load)
-        elements, begin, end = along.elements, along.begin, along.end
-        line[elements] = along.line
-        ends = frame.end_points[elements]
-        place = _resultant_place(along.acting, begin, end)[:, None]
-        at = ends[:, 0] + (ends[:, 1] - ends[:, 0]) * place + load.arm
-        force = along.acting.mean(axis=1) * (frame.length[elements] * (end - begin))[:, None]
-        covered = end > begin
+    frame, loads = front.frame, case.all_member_loads()
+    laid = _AlongMembers.of(frame, loads)
+    line, stretches = laid.on_elements(frame, np.arange(len(loads)), len(loads))
+    ends = frame.end_points[laid.element]
+    place = _resultant_place(laid.acting, laid.begin, laid.end)[:, None]
+    at = ends[:, 0] + (ends[:, 1] - ends[:, 0]) * place + laid.arm
+    force = laid.acting.mean(axis=1) * (frame.length[laid.element] * (laid.end - laid.begin))[:, None]
+    for number, load in enumerate(loads):
+        own = laid.load == number
         yield LoadComponent(
-            load.name or load.member, nodal, line, at[covered], force[covered], along.stretches
-        )
+            load.name or load.member, np.zeros((len(frame.nodes), 6)), line[number], at[own], force[own],
+            stretches.acting_in(number),
+        )  # fmt: skip
 
 
 def _weight_components(front: FrontEnd, case: LoadCase) -> Iterator[LoadComponent]:
@@ -129,7 +163,7 @@ def _weight_components(front: FrontEnd, case: LoadCase) -> Iterator[LoadComponen
     for member, acceleration in _accelerations(frame, case):
         elements = frame.members[member].elements
         mass, line = frame.line_mass[elements], np.zeros((len(frame.ends), 3))
-        line[elements] = mass[:, None] * (frame.axes[elements] @ acceleration)
+        line[elements] = _of_mass(frame, member, acceleration)
         force = (mass * frame.length[elements])[:, None] * acceleration
         at = frame.end_points[elements].mean(axis=1)
         yield LoadComponent(case.weight_label(member), np.zeros((len(frame.nodes), 6)), line, at, force)
@@ -143,6 +177,12 @@ def _accelerations(frame: Frame, case: LoadCase) -> Iterator[tuple[str, FloatArr
             yield member, acceleration
 
 
+def _of_mass(frame: Frame, member: str, acceleration: FloatArray) -> FloatArray:
+    """(e, 3), N/m, beam axes: what an acceleration, m/s², boat axes, puts on each element of a member."""
+    elements = frame.members[member].elements
+    return np.asarray(frame.line_mass[elements, None] * (frame.axes[elements] @ acceleration))
+
+
 def nodal_loads(front: FrontEnd, loads: Iterable[PlaceLoad]) -> FloatArray:
     """(n, 6), N and N·m: loads at places as forces and moments on the frame's nodes."""
     nodal = np.zeros((len(front.frame.nodes), 6))
@@ -151,37 +191,9 @@ def nodal_loads(front: FrontEnd, loads: Iterable[PlaceLoad]) -> FloatArray:
         force = np.array(load.force)
         nodal[front.frame.node_index[place.node]] += (
             *force,
-            *(np.array(load.moment) + np.cross(place.arm, force)),
+            *(np.array(load.moment) + cross(np.array(place.arm), force)),
         )
     return nodal
-
-
-def loaded_interval(frame: Frame, load: MemberLoad) -> tuple[IntArray, FloatArray, FloatArray]:
-    """Elements (e,) of the load's member, and where on each it begins and ends (e,), as fractions."""
-    elements = np.arange(len(frame.ends))[frame.members[load.member].elements]
-    ends = frame.end_points[elements]
-    axis = int(np.abs(ends[-1, 1] - ends[0, 0]).argmax())
-    first, last = ends[:, 0, axis], ends[:, 1, axis]
-    limits = [-np.inf if load.begin is None else load.begin, np.inf if load.end is None else load.end]
-    cuts = np.sort([(limit - first) / (last - first) for limit in limits], axis=0)
-    begin, end = np.clip(cuts, 0.0, 1.0)
-    return elements, begin, end
-
-
-def _acting(
-    frame: Frame, load: MemberLoad, elements: IntArray, begin: FloatArray, end: FloatArray
-) -> FloatArray:
-    """(e, 2, 3), N/m, boat axes: what acts at `begin` and at `end` of each element, linear along the stretch as entered."""
-    first = np.array(load.force)
-    if load.end_force is None:
-        return np.tile(first, (len(elements), 2, 1))
-    ends = frame.end_points[elements]
-    axis = int(np.abs(ends[-1, 1] - ends[0, 0]).argmax())
-    low, high = ends[..., axis].min(), ends[..., axis].max()
-    low, high = low if load.begin is None else load.begin, high if load.end is None else load.end
-    at = ends[:, :1, axis] + (ends[:, 1:, axis] - ends[:, :1, axis]) * np.column_stack([begin, end])
-    share = (at - low) / (high - low)
-    return np.asarray(first + share[..., None] * (np.array(load.end_force) - first))
 
 
 def _resultant_place(acting: FloatArray, begin: FloatArray, end: FloatArray) -> FloatArray:

@@ -16,11 +16,12 @@ import numpy as np
 
 from cases.analyses.case_rows import CaseRows, Responses, responses
 from cases.analyses.part_loads import CheckedPlaces, stay_force
-from cases.analyses.study import READINGS, case_loads
+from cases.analyses.study import READINGS
 from cases.analyses.uncertainty.load_parts import LoadPart, load_parts
 from cases.input.boat_file import BoatFile
 from cases.input.scatter import ScatteredInput, cases_of_their_own
 from cases.input.variants import Variant
+from cases.loads import case_loads
 from femcore.base.arrays import BoolArray, FloatArray, IntArray
 from femcore.base.errors import InputFault, InputFaults, StructureFault
 from femcore.frame.frame import Loads

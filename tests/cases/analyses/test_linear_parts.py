@@ -5,7 +5,8 @@ import pytest
 
 from cases.analyses.case_rows import case_rows
 from cases.analyses.part_margins import part_margins
-from cases.analyses.study import case_loads, run_study
+from cases.analyses.study import run_study
+from cases.loads import case_loads
 from models.checks.linear_parts import FORCES, linear_margins, linear_parts
 from models.response.front_end_variants import FrontEndVariants
 from models.response.joint_designs import JointDesigns

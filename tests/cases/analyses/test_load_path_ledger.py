@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from cases.analyses.study import run_study
-from cases.loads import case_arrays, components
+from cases.loads import case_loads, components
 from cases.loads.deck_diving import diving_load
 from cases.report.tables import load_path_tables
 from femcore.frame.stretches import Stretches
@@ -59,9 +59,9 @@ def test_all_that_acts_on_the_front_end_sums_to_nothing(case, joint):
 def test_components_are_all_of_the_load(case):
     """The components of a case are together what is put on the frame."""
     front, one = every_load().joints[0].front, every_load().cases[case]
-    put, parts = case_arrays(front, one), components(front, one)
-    assert sum((part.nodal for part in parts), np.zeros_like(put.nodal)) == pytest.approx(put.nodal)
-    assert sum((part.line for part in parts), np.zeros_like(put.line)) == pytest.approx(put.line)
+    put, parts = case_loads(front, [one]), components(front, one)
+    assert sum((part.nodal for part in parts), np.zeros_like(put.nodal[0])) == pytest.approx(put.nodal[0])
+    assert sum((part.line for part in parts), np.zeros_like(put.line[0])) == pytest.approx(put.line[0])
     along = Stretches.summed([Stretches.none(), *(part.stretches for part in parts)])
     assert along.load == pytest.approx(put.stretches.load)
 

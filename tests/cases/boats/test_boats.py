@@ -6,9 +6,9 @@ from functools import cache
 import numpy as np
 import pytest
 
-from cases.analyses.study import case_loads, racking_stiffness, run_study
+from cases.analyses.study import racking_stiffness, run_study
 from cases.input.boat_file import BoatFile
-from cases.loads import LOAD_CASES
+from cases.loads import LOAD_CASES, case_loads
 from femcore.base.errors import InputFaults
 from femcore.base.toml import checked
 from femcore.solvers.solution import solve

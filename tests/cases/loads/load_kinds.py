@@ -4,8 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from cases.analyses.study import case_loads
-from cases.loads import LOAD_CASES
+from cases.loads import LOAD_CASES, case_loads
 from femcore.solvers.solution import resultants, solve
 from models.boat.platform import Platform, PlatformMember
 from models.response.front_end import build

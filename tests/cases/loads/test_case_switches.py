@@ -6,7 +6,7 @@ from pydantic import ValidationError
 
 from cases.analyses.study import run_study
 from cases.input.boat_file import BoatFile
-from cases.loads import LOAD_CASES, case_arrays
+from cases.loads import LOAD_CASES, case_loads
 from femcore.base.errors import InputFault, InputFaults
 from femcore.base.toml import MAX_SHOWN_KEYS, checked
 from models.response.front_end import build
@@ -70,7 +70,7 @@ def test_scale_is_a_factor_on_all_that_a_case_puts_on_the_boat(kind, scale):
     plain, scaled = (case(kind, scale=factor, **KINDS[kind]).expand(on) for factor in (1.0, scale))
     assert [one.name for one in plain] == [one.name for one in scaled]
     for one, other in zip(plain, scaled, strict=True):
-        unit, got = case_arrays(front, one), case_arrays(front, other)
+        unit, got = (case_loads(front, [each]) for each in (one, other))
         acts = any(np.any(getattr(unit, key)) for key in ("nodal", "line", "temperature_change"))
         assert acts or unit.stretches.load.any()
         assert got.stretches.load == pytest.approx(scale * unit.stretches.load, rel=1e-12, abs=1e-9)

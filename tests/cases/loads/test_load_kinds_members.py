@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from pydantic import ValidationError
 
-from cases.loads import MemberLoad, case_arrays
+from cases.loads import MemberLoad, case_loads
 from femcore.results.member_forces import member_forces
 from femcore.results.nodal_forces import line_forces_of
 from femcore.solvers.solution import solve
@@ -86,9 +86,9 @@ def test_between_hinges_a_stretch_is_forces_alone(member):
 def test_what_acts_on_the_crossbeam_passes_its_joints():
     """Load near a beam end stands on the beam's own nodes and none on the hull's, so the joint carries it."""
     front = build(boat(), springs("roll"))
-    put = case_arrays(front, line_case("crossbeam", 2.3, 2.49, (-0.1, 0.0, 0.2)))
+    put = case_loads(front, [line_case("crossbeam", 2.3, 2.49, (-0.1, 0.0, 0.2))])
     hull = front.frame.node_index["port hull at beam"]
-    assert not put.nodal[hull].any()
+    assert not put.nodal[0, hull].any()
     solution = solve(front.frame, as_loads(front, line_case("crossbeam", 2.3, 2.49)))
     assert joint_loads(solution)[0, :, :3].sum(axis=0) == pytest.approx(FORCE * 0.19, rel=1e-9)
 

@@ -6,7 +6,7 @@ from pydantic import ValidationError
 
 from cases.analyses.study import solve_cases
 from cases.analyses.sweep import sweep
-from cases.loads import case_arrays
+from cases.loads import case_loads
 from cases.loads.connecting import dnv
 from cases.loads.hull_load import along_hulls
 from femcore.base.errors import InputFault
@@ -212,7 +212,7 @@ def test_the_rigs_drive_twists_by_half_its_moment_times_the_difference_of_shares
     (spread,) = case("sail twist", length="12 m", **keys).expand(boat())
     front = build(boat(), RIGID)
     assert acting(front, spread) == NO_LOAD
-    assert case_arrays(front, spread).line.any()
+    assert case_loads(front, [spread]).line.any()
 
 
 @pytest.mark.parametrize("share", [0.5, 1.1])

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from pydantic import ValidationError
 
-from cases.loads import case_arrays
+from cases.loads import case_loads
 from femcore.solvers.solution import solve
 from models.response.front_end import build
 from models.response.joint_loads import joint_loads
@@ -75,9 +75,8 @@ def test_the_joints_carry_half_the_beams_weight_each(joint):
 def test_only_the_warmed_parts_are_warm():
     """A change stands on every element of its part, a longeron's also on its prod, and on no other."""
     front = build(boat_with_longeron(prod=1.0), RIGID)
-    temperature_change = case_arrays(
-        front, case("temperature", crossbeam="30 delta_degC", longeron="-10 K")
-    ).temperature_change
+    warmed = case("temperature", crossbeam="30 delta_degC", longeron="-10 K")
+    temperature_change = case_loads(front, [warmed]).temperature_change[0]
     expected = {"crossbeam": 30.0, "longeron": -10.0, "prod": -10.0, "port bow": 0.0, "starboard bow": 0.0}
     for member, change in expected.items():
         assert set(temperature_change[front.frame.members[member].elements]) == {change}
