@@ -13,6 +13,7 @@ import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from functools import partial
+from importlib import import_module
 from itertools import islice
 from pathlib import Path
 from statistics import median
@@ -43,9 +44,10 @@ from cases.input.grid_file import GridFile, VariedKey
 from cases.loads import case_loads
 from cases.page.answer import answer
 from cases.page.state import BoatText
-from cases.report.figures.drawing_process import DrawingProcess
+from cases.report.figures.drawing_process import Drawings
 from cases.report.figures.report_figures import picture_jobs
 from femcore.base.arrays import BoolArray, FloatArray, IntArray
+from femcore.base.process import OtherProcess
 from femcore.frame.frame import Frame, Loads, build_cables
 from femcore.solvers.assembly import parts_of, stiffness
 from femcore.solvers.blocks import factorise_symmetric
@@ -370,9 +372,10 @@ def picture_line() -> Line:
     jobs = list(islice(picture_jobs(Analysis(run_study(read_boat_file(DEMO)))), MEASURED_PICTURES))
 
     def together() -> float:
-        with DrawingProcess() as drawing:
-            drawing.wait()
+        with OtherProcess() as other:
+            other.begin(partial(import_module, "matplotlib.backends.backend_svg")).settled.wait()
             began = time.perf_counter()
+            drawing = Drawings(other)
             drawing.add(jobs)
             drawing.pictures()
             return time.perf_counter() - began

@@ -5,8 +5,6 @@ Report, results, terminal and comparison read from here. Apart from the study, e
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from functools import cached_property, partial
 from typing import Annotated, TypeAlias
@@ -38,7 +36,8 @@ from cases.input.boat_file import BoatFile, require_boat
 from cases.input.plausibility import plausibility_warnings
 from cases.input.variants import AS_ENTERED, Variant
 from femcore.base.errors import InputFault, StructureFault
-from femcore.base.process import JobBeside
+from femcore.base.process import Begun, OtherProcess
+from femcore.base.process import results as in_order
 from femcore.base.toml import collect, unknown
 from femcore.base.written import Unwritten, written
 from models.checks.beam_part_remarks import beam_part_remarks
@@ -50,14 +49,15 @@ from models.strength.remarks import Remark
 
 DIRECTIONS_OF_CURVES = {"pitch": "pitch", "torque": "pitch", "roll": "roll", "vertical bending": "roll"}
 """The direction of an attraction curve by its own name, and by that of the moment."""
-AnalysedVariants: TypeAlias = "JobBeside[tuple[Analysis | StructureFault, ...]]"
+AnalysedVariant: TypeAlias = "Analysis | StructureFault"
+"""A variant with its margins, or why it has none."""
 
 
 def analyse(
     file: BoatFile,
     source: str = "",
     test: CalibrationResult | None = None,
-    variants: AnalysedVariants | None = None,
+    variants: tuple[Begun[AnalysedVariant], ...] | None = None,
 ) -> Analysis:
     """Solve every joint under every case; a joint without an answer is in the study's `unsolved`.
 
@@ -72,33 +72,18 @@ def analyse(
     return Analysis(run_study(file, source), test, variants)
 
 
-def analysed_variants(
-    file: BoatFile, source: str = "", done: Callable[[], None] = lambda: None
-) -> tuple[Analysis | StructureFault, ...]:
-    """Each variant of the file, analysed with its margins, or why it cannot be; `done` is called after each."""
-
-    def analysed(variant: Variant) -> Analysis | StructureFault:
-        try:
-            return analyse(file.variant(variant), source).with_answers(lives=False)
-        except StructureFault as fault:
-            return fault
-        finally:
-            done()
-
-    return tuple(map(analysed, file.variants))
-
-
-@contextmanager
-def variants_beside(file: BoatFile, source: str = "") -> Iterator[AnalysedVariants | None]:
-    """The file's variants, being analysed by another process while this one analyses the boat as entered; None without any."""
-    if not file.variants:
-        yield None
-        return
-    beside = JobBeside(partial(analysed_variants, file, source))
+def analysed_variant(file: BoatFile, variant: Variant, source: str = "") -> AnalysedVariant:
+    """A variant of the file, analysed with its margins, or why it cannot be."""
     try:
-        yield beside
-    finally:
-        beside.end()
+        return analyse(file.variant(variant), source).with_answers(lives=False)
+    except StructureFault as fault:
+        return fault
+
+
+def variants_beside(file: BoatFile, source: str, other: OtherProcess) -> tuple[Begun[AnalysedVariant], ...]:
+    """The file's variants, begun by another process while this one analyses the boat as entered."""
+    other.share(file)
+    return tuple(other.begin(partial(analysed_variant, file, variant, source)) for variant in file.variants)
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -107,7 +92,7 @@ class Analysis:
 
     study: Study
     test: CalibrationResult | None = None
-    variants_begun: AnalysedVariants | None = None
+    variants_begun: tuple[Begun[AnalysedVariant], ...] | None = None
 
     def __repr__(self) -> str:
         """What it is of; the numbers are thousands."""
@@ -227,9 +212,10 @@ class Analysis:
     @cached_property
     def variants(self) -> tuple[tuple[Variant, Analysis | StructureFault], ...]:
         """Each variant of the file, analysed with its margins, or why it cannot be."""
-        begun = self.variants_begun
-        found = analysed_variants(self.file, self.source) if begun is None else begun.result()
-        return tuple(zip(self.file.variants, found, strict=True))
+        begun, every = self.variants_begun, self.file.variants
+        if begun is None:
+            return tuple((one, analysed_variant(self.file, one, self.source)) for one in every)
+        return tuple(zip(every, in_order(begun), strict=True))
 
     @property
     def compared(self) -> tuple[ComparedBoat, ...]:

@@ -9,7 +9,7 @@ from typing import Annotated, NamedTuple
 
 from pydantic import Field
 
-from cases.analyses.analysis import ComparedBoat, analyse, analysed_variants
+from cases.analyses.analysis import ComparedBoat, analyse, analysed_variant
 from cases.analyses.part_margins import PartMargins
 from cases.analyses.study import ATTRACTED, CaseResult, JointResult
 from cases.input.boat_file import BoatFile
@@ -62,7 +62,9 @@ def compare(
     found = analyse(file, source).with_answers(lives=False)
     done()
     compared = [ComparedBoat(AS_ENTERED, file.note, found)]
-    for variant, made in zip(file.variants, analysed_variants(file, source, done), strict=True):
+    for variant in file.variants:
+        made = analysed_variant(file, variant, source)
+        done()
         if isinstance(made, StructureFault):
             raise made.inside(f"variant '{variant.name}'") from None
         compared.append(ComparedBoat(variant.name, variant.note, made))

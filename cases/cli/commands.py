@@ -35,6 +35,7 @@ from cases.cli.stations_command import stations
 from cases.cli.sweep_command import sweep
 from cases.cli.uncertainty_command import uncertainty
 from femcore.base.errors import ForebeamError, InputFault, StructureFault, printable
+from femcore.base.process import OtherProcess
 
 if TYPE_CHECKING:
     from pydantic import BaseModel
@@ -133,8 +134,6 @@ def run(
 
     Exit status 0: every joint has an answer, adequate or not; 3: one has none (the others are reported).
     """
-    from contextlib import nullcontext
-
     from cases.analyses.analysis import analyse, variants_beside
     from cases.cli.run_summary import summary
     from cases.input.boat_file import read_boat_file
@@ -165,8 +164,8 @@ def run(
         stages.begin("test")
     fitted = _fitted(boat, file, test) if test else None
     boat = boat.with_joints(joints) if joints else boat
-    beside = nullcontext() if summary_alone else variants_beside(boat, printable(file.name))
-    variants = click.get_current_context().with_resource(beside)
+    other = click.get_current_context().with_resource(OtherProcess())
+    variants = None if summary_alone else variants_beside(boat, printable(file.name), other)
     stages.begin("loads")
     analysis = analyse(boat, printable(file.name), fitted, variants)
     stages.begin("margins")
@@ -180,11 +179,13 @@ def run(
         from cases.report.output import Form
 
         form = Form(pictures=not no_pictures, png=png, brief=brief, pdf=program, full=full)
-        _write_report(analysis, file, folder, form, stages)
+        _write_report(analysis, file, folder, form, stages, other)
     return _status(analysis.study.unsolved)
 
 
-def _write_report(analysis: Analysis, file: Path, folder: Path, form: Form, stages: Stages) -> None:
+def _write_report(
+    analysis: Analysis, file: Path, folder: Path, form: Form, stages: Stages, other: OtherProcess
+) -> None:
     """Write the report, and print what of it could not be, and where it is."""
     import datetime as dt
     import hashlib
@@ -194,7 +195,7 @@ def _write_report(analysis: Analysis, file: Path, folder: Path, form: Form, stag
     from cases.report.pages.report_page import Made
 
     made = Made(dt.date.today().isoformat(), hashlib.sha256(file.read_bytes()).hexdigest())  # noqa: DTZ011
-    written = write(analysis, folder, replace(form, made=made), stages.begin)
+    written = write(analysis, folder, replace(form, made=made), stages.begin, other)
     with stages.hidden():
         for remark in written.remarks:
             if remark not in analysis.warnings:  # they come first in the summary

@@ -14,7 +14,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
-from contextlib import ExitStack
+from contextlib import ExitStack, nullcontext
 from dataclasses import dataclass, replace
 from functools import partial
 from itertools import islice
@@ -27,7 +27,7 @@ from cases.report.data import words
 from cases.report.data.results import results, schema
 from cases.report.figures import boat_figures, report_figures
 from cases.report.figures.boat_shapes import hull_outlines, tube_sizes
-from cases.report.figures.drawing_process import DrawingProcess
+from cases.report.figures.drawing_process import Drawings
 from cases.report.figures.main_load_figure import main_load_picture
 from cases.report.folder import scratch, write_complete_folder
 from cases.report.pages import browser, report_page
@@ -51,6 +51,7 @@ from cases.report.sections.waves_section import waves_section
 from cases.report.tables import load_path_tables, response_tables
 from cases.report.tables.joint_tables import all_tables
 from femcore.base import numbers
+from femcore.base.process import OtherProcess
 from femcore.plotting import render3d
 from femcore.plotting.drawing import Picture
 from femcore.plotting.frame_plot import deflection_scale
@@ -124,9 +125,15 @@ Progress = Callable[[str, float | None], None]
 
 
 def write(
-    analysis: Analysis, out: Path, form: Form = Form(), progress: Progress = lambda _stage, _part: None
+    analysis: Analysis,
+    out: Path,
+    form: Form = Form(),
+    progress: Progress = lambda _stage, _part: None,
+    other: OtherProcess | None = None,
 ) -> Written:
     """Write report, pictures, tables, meshes and results into the folder `out`, in that form.
+
+    other : one that draws pictures too; left out, one is started for them
 
     InputFault where `out` holds anything that is not as the last run wrote it, or cannot be written. An earlier
     report is replaced only by a complete new one; an interrupted writing leaves it as it was.
@@ -134,7 +141,11 @@ def write(
     remarks: list[str] = []
 
     def fill(folder: Path) -> None:
-        remarks.extend((_fill if form.pictures else _fill_numbers)(analysis, folder, form, progress))
+        if not form.pictures:
+            remarks.extend(_fill_numbers(analysis, folder, progress))
+            return
+        with nullcontext(other) if other else OtherProcess("matplotlib.backends.backend_svg") as drawing:
+            remarks.extend(_fill(analysis, folder, form, progress, drawing))
 
     folder = write_complete_folder(out, fill)
     return Written(
@@ -142,7 +153,7 @@ def write(
     )
 
 
-def _fill(analysis: Analysis, folder: Path, form: Form, progress: Progress) -> list[str]:
+def _fill(analysis: Analysis, folder: Path, form: Form, progress: Progress, other: OtherProcess) -> list[str]:
     """Everything, the results last since they name all files; returns the remarks.
 
     Pictures of the study are drawn, and the views in space rendered, by other processes while the sections are worked out here.
@@ -150,9 +161,11 @@ def _fill(analysis: Analysis, folder: Path, form: Form, progress: Progress) -> l
     for name in ("tables", "pictures", "frames"):
         (folder / name).mkdir()
     study = analysis.study
-    given_up = Event()
-    with DrawingProcess(png=form.png) as drawing, ThreadPoolExecutor(1) as beside, ExitStack() as early:
+    given_up, drawing = Event(), Drawings(other, png=form.png)
+    with ThreadPoolExecutor(1) as beside, ExitStack() as early:
         early.callback(given_up.set)
+        other.share(study)
+        other.share(analysis)
         jobs = [partial(main_load_picture, study)] if form.brief else report_figures.picture_jobs(analysis)
         count = drawing.add(jobs)
         space = None if form.brief else beside.submit(_solids, study, scratch(folder), given_up)
@@ -203,7 +216,7 @@ def _printed(folder: Path, program: str) -> list[str]:
     return [f"No {name}: {why}." for name, why in made.items() if why]
 
 
-def _fill_numbers(analysis: Analysis, folder: Path, _: Form, progress: Progress) -> list[str]:
+def _fill_numbers(analysis: Analysis, folder: Path, progress: Progress) -> list[str]:
     """Tables and results alone; returns the remarks."""
     (folder / "tables").mkdir()
     _write_tables(analysis.study, list(all_sections(analysis, progress)), folder)

@@ -1,23 +1,29 @@
-"""Another Python process: one that runs a module of ours, and one that does a job while this one works on.
+"""Another Python process: one that runs a module of ours, and one that does jobs while this one works on.
 
 It is no copy of the program that called, as Python's own pools make one, so that a script needs no guard around its main part.
 """
 
 from __future__ import annotations
 
+import importlib
 import io
 import os
 import pickle
 import subprocess
 import sys
-from collections.abc import Callable
+from collections import deque
+from collections.abc import Callable, Iterable, Mapping
 from contextlib import suppress
+from functools import partial
 from pathlib import Path
-from threading import Thread
+from queue import SimpleQueue
+from threading import Condition, Event, Thread
 from types import MappingProxyType
-from typing import Any, Generic, TypeVar
+from typing import Any, Generic, Self, TypeVar
 
 BLAS_THREADS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
+SIZE_BYTES = 8
+"""Before each message to the other process: how long it is."""
 Result = TypeVar("Result")
 
 
@@ -51,24 +57,65 @@ def end_with_starter() -> None:
     Thread(target=watch, daemon=True).start()
 
 
-class JobBeside(Generic[Result]):
-    """A job begun at once by another process, on a machine that has a core for it; `result` waits for what it returns.
+class Begun(Generic[Result]):
+    """A job handed to another process; `result` is what it returns. A copy in a third one does the job itself when asked."""
 
-    job : a function without arguments that can be pickled, as what it returns can be: `functools.partial` of a function and data
+    def __init__(self, owner: OtherProcess | None, job: Callable[[], Result], message: bytes | None) -> None:
+        self._owner, self._job, self.message = owner, job, message
+        self._returned: list[Result] = []
+        self.settled = Event()
 
-    Where the other process cannot be started, ends, or fails, the job is done here; so an error in it is raised here. The other
-    process ends with this one.
+    def __reduce__(self) -> tuple[Any, ...]:
+        """Its job alone."""
+        return Begun, (None, self._job, None)
+
+    def result(self) -> Result:
+        """What the job returns; done here where the other process has not begun it, or failed: an error is raised here."""
+        if not self._returned:
+            if self._owner is not None and not self._owner.take_back(self):
+                self.settled.wait()
+            if not self._returned:
+                self._returned.append(self._job())
+            self.settled.set()
+        return self._returned[0]
+
+    @property
+    def is_done(self) -> bool:
+        """Whether its result is here."""
+        return bool(self._returned)
+
+    @property
+    def is_awaited(self) -> bool:
+        """Whether the other process is at it."""
+        return not (self.settled.is_set() or self._owner is None or self._owner.has_not_begun(self))
+
+    def settle(self, *returned: Result) -> None:
+        """Its result has come, or none will."""
+        self._returned += returned
+        self.settled.set()
+
+
+class OtherProcess:
+    """A context: another process that does one job after another while this one works on, where the machine has a core for it.
+
+    A job is a function without arguments that can be pickled, as what it returns can be: `functools.partial` of a function and
+    data. Where the process cannot be started, ends, or fails in a job, the job is done here when its result is asked for; so
+    an error in it is raised here. The process ends with the context, and with this process.
+
+    modules : full names of those that it imports while there is no job yet
     """
 
-    def __init__(self, job: Callable[[], Result]) -> None:
-        self._job = job
-        self._returned: list[Result] = []
+    def __init__(self, *modules: str) -> None:
+        self._waiting = deque[Begun[Any]]()
+        self._shared = dict[int, tuple[int, object]]()
+        self._changed = Condition()
+        self._over = False
         self._process: subprocess.Popen[bytes] | None = None
         self._exchange = Thread(target=self._send_and_receive, daemon=True)
         if available_cores() > 1:
             with suppress(OSError):
                 self._process = subprocess.Popen(  # noqa: S603  (our own module, by a list)
-                    module_command("femcore.base.process"),
+                    module_command("femcore.base.process", *modules),
                     env=module_environment(),
                     stdin=subprocess.PIPE,
                     stdout=subprocess.PIPE,
@@ -76,54 +123,165 @@ class JobBeside(Generic[Result]):
                 )
                 self._exchange.start()
 
-    def result(self) -> Result:
-        """What the job returns."""
-        if self._process is not None:
-            self._exchange.join()
-            self.end()
-        return self._returned[0] if self._returned else self._job()
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.end()
+
+    @property
+    def is_there(self) -> bool:
+        """Whether there is another process that takes jobs."""
+        return self._process is not None and not self._over
+
+    def share(self, what: object) -> None:
+        """Send an object of a class now, as it is; jobs that have it among their data find it there."""
+        if self.is_there and id(what) not in self._shared:
+            number = len(self._shared)
+            self.begin(partial(_keep, number, what))
+            self._shared[id(what)] = number, what
+
+    def begin(self, job: Callable[[], Result]) -> Begun[Result]:
+        """Hand a job on, as it is now: what is worked out here afterwards of its data does not go with it."""
+        try:
+            message = pickled(job, self._shared) if self.is_there else None
+        except (pickle.PicklingError, TypeError, AttributeError):
+            message = None
+        begun = Begun(self, job, message)
+        if message is not None:
+            with self._changed:
+                self._waiting.append(begun)
+                self._changed.notify()
+        return begun
+
+    def has_not_begun(self, begun: Begun[Any]) -> bool:
+        """Whether a job is not with the other process: it waits, or could not be handed on."""
+        with self._changed:
+            return begun in self._waiting or begun.message is None
+
+    def take_back(self, begun: Begun[Any]) -> bool:
+        """The same, and that process will never begin it."""
+        with self._changed:
+            if begun in self._waiting:
+                self._waiting.remove(begun)
+                return True
+            return begun.message is None
 
     def end(self) -> None:
-        """End the other process, whether it has done the job or not."""
+        """End the other process, whatever it is doing."""
+        with self._changed:
+            self._over = True
+            self._changed.notify()
         if self._process is not None:
             self._process.kill()
             self._exchange.join()
-            self._process.communicate()
+            with suppress(BrokenPipeError):
+                self._process.communicate()
             self._process = None
 
     def _send_and_receive(self) -> None:
-        process = self._process
-        if process is not None and process.stdin is not None and process.stdout is not None:
-            with suppress(OSError, EOFError, pickle.PickleError, TypeError, AttributeError):
-                process.stdin.write(pickled(self._job))
+        process, begun = self._process, None
+        if process is None or process.stdin is None or process.stdout is None:
+            return
+        with suppress(Exception):  # whatever it is, the job is done here
+            while (begun := self._next()) is not None:
+                message = begun.message or b""
+                process.stdin.write(len(message).to_bytes(SIZE_BYTES, "big") + message)
                 process.stdin.flush()
-                self._returned.append(pickle.load(process.stdout))  # noqa: S301  (our own module's words)
+                begun.settle(*pickle.load(process.stdout))  # noqa: S301  (our own module's words)
+        with self._changed:
+            self._over = True
+            given_up = [*([] if begun is None else [begun]), *self._waiting]
+            self._waiting.clear()
+        for one in given_up:
+            one.settle()
+
+    def _next(self) -> Begun[Any] | None:
+        """The next job, when there is one; None when it is over."""
+        with self._changed:
+            self._changed.wait_for(lambda: self._waiting or self._over)
+            return None if self._over else self._waiting.popleft()
+
+
+def results(
+    begun: Iterable[Begun[Result]], done: Callable[[float], None] = lambda _part: None
+) -> list[Result]:
+    """What many jobs return, in their order: this process does one after another that is not begun, then waits for the rest.
+
+    done : called with the part of them that is done, whenever one was done here
+    """
+    every = list(begun)
+    for one in every:
+        if not (one.is_done or one.is_awaited):
+            one.result()
+            done(sum(each.is_done for each in every) / len(every))
+    return [one.result() for one in every]
 
 
 class _Pickler(pickle.Pickler):
-    """As usual, and mappings that cannot be changed too."""
+    """As usual, and mappings that cannot be changed too; what the other process has is named by its number."""
+
+    def __init__(self, target: io.BytesIO, shared: Mapping[int, tuple[int, object]]) -> None:
+        super().__init__(target, pickle.HIGHEST_PROTOCOL)
+        self._shared = shared
 
     def reducer_override(self, obj: object) -> Any:  # noqa: ANN401  (as of its base)
-        return (_read_only, (dict(obj),)) if isinstance(obj, MappingProxyType) else NotImplemented
+        if isinstance(obj, MappingProxyType):
+            return _read_only, (dict(obj),)
+        if id(obj) in self._shared:
+            return _kept, (self._shared[id(obj)][0],)
+        return NotImplemented
 
 
 def _read_only(mapping: dict[Any, Any]) -> MappingProxyType[Any, Any]:
     return MappingProxyType(mapping)
 
 
-def pickled(what: object) -> bytes:
-    """As bytes, for another process; numbers and arrays as they are."""
+def pickled(what: object, shared: Mapping[int, tuple[int, object]] = MappingProxyType({})) -> bytes:
+    """As bytes, for another process; numbers and arrays as they are.
+
+    shared : by `id`, what that process keeps, with its number there
+    """
     target = io.BytesIO()
-    _Pickler(target, pickle.HIGHEST_PROTOCOL).dump(what)
+    _Pickler(target, shared).dump(what)
     return target.getvalue()
 
 
-def _serve() -> None:
-    """Do the job that comes, and give back what it returns; end at once where the process that sent it has ended."""
-    job = pickle.load(sys.stdin.buffer)  # noqa: S301  (the process that started this one)
-    end_with_starter()
-    sys.stdout.buffer.write(pickled(job()))
-    sys.stdout.flush()
+_KEPT: dict[int, object] = {}
+"""In the other process: what was shared with it, by its number."""
+
+
+def _keep(number: int, what: object) -> None:
+    _KEPT[number] = what
+
+
+def _kept(number: int) -> object:
+    return _KEPT[number]
+
+
+def _serve(modules: Iterable[str]) -> None:
+    """Do the jobs that come, and give back what each returns, nothing where it fails; end at once with the process that sends."""
+    answers = os.fdopen(os.dup(sys.stdout.fileno()), "wb")
+    os.dup2(sys.stderr.fileno(), sys.stdout.fileno())  # what a job prints is no answer
+    messages = SimpleQueue[bytes]()
+    Thread(target=_receive, args=(messages,), daemon=True).start()
+    for module in modules:
+        importlib.import_module(module)
+    while True:
+        try:
+            answer = pickled((pickle.loads(messages.get())(),))  # noqa: S301  (the process that started this one)
+        except Exception:  # noqa: BLE001  (it is raised where the job is done again)
+            answer = pickled(())
+        answers.write(answer)
+        answers.flush()
+
+
+def _receive(messages: SimpleQueue[bytes]) -> None:
+    """Messages from standard input as they come; the process ends where there will be no more, whatever it is doing."""
+    with suppress(OSError), os.fdopen(os.dup(sys.stdin.fileno()), "rb") as stream:
+        while size := stream.read(SIZE_BYTES):
+            messages.put(stream.read(int.from_bytes(size, "big")))
+    os._exit(0)
 
 
 if __name__ == "__main__":
@@ -131,15 +289,17 @@ if __name__ == "__main__":
         _serve as serve,  # its classes are then those of the module, not of the program
     )
 
-    serve()
+    serve(sys.argv[1:])
 
 
 __all__ = [
     "BLAS_THREADS",
-    "JobBeside",
+    "Begun",
+    "OtherProcess",
     "available_cores",
     "end_with_starter",
     "module_command",
     "module_environment",
     "pickled",
+    "results",
 ]

@@ -6,12 +6,13 @@ import numpy as np
 import pytest
 
 import cases
-from cases.analyses.analysis import analyse, analysed_variants, variants_beside
+from cases.analyses.analysis import analyse, analysed_variant, variants_beside
 from cases.analyses.study import run_study
 from cases.input.variants import Variant
 from cases.report.data.results import results
 from femcore.base import process
 from femcore.base.errors import InputFault, StructureFault
+from femcore.base.process import OtherProcess
 from femcore.solvers import superposition
 from models.response.joint_loads import JOINT_LOAD_NAMES
 from tests.models.boats import MARTINGALE_STAYS, STRUT, boat_file_of, example_boat
@@ -152,8 +153,12 @@ def test_variants_analysed_beside_are_those_analysed_here(monkeypatch):
         Variant(name="loose", without=["longeron", 'cases."headsail off the prod"', *only("athwart pin")]),
     ]
     file = file.model_copy(update={"variants": given})
-    with variants_beside(file) as begun:
-        there, here = begun.result(), analysed_variants(file)
+    with OtherProcess() as other:
+        begun = variants_beside(file, "", other)
+        assert begun[-1].settled.wait(120)
+        assert all(one.is_done for one in begun)
+        there = [one.result() for one in begun]
+    here = [analysed_variant(file, one) for one in file.variants]
     solved = [boats[0] for boats in (there, here)]
     for one, other in zip(*(boat.study.joints for boat in solved), strict=True):
         assert np.array_equal(one.solution.displacement, other.solution.displacement)

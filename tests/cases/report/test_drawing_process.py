@@ -2,8 +2,6 @@
 
 import pickle
 import re
-import sys
-from contextlib import suppress
 from functools import partial
 
 import pytest
@@ -11,9 +9,10 @@ import pytest
 from cases.analyses.analysis import Analysis
 from cases.analyses.study import run_study
 from cases.report.figures import boat_figures, report_figures
-from cases.report.figures.drawing_process import DrawingProcess
+from cases.report.figures.drawing_process import Drawings
 from cases.report.output import all_sections
-from femcore.base.process import pickled
+from femcore.base import process
+from femcore.base.process import OtherProcess, pickled
 from tests.models.boats import example_boat
 
 
@@ -42,19 +41,26 @@ def jobs(every_job):
     return [every_job[0], every_job[3], every_job[-1]]
 
 
+@pytest.fixture
+def other(monkeypatch):
+    """Another process."""
+    monkeypatch.setattr(process, "available_cores", lambda: 2)
+    with OtherProcess() as started:
+        yield started
+
+
 def drawn_here(jobs):
     """By this process alone."""
     return [job().picture() for job in jobs]
 
 
-def test_both_processes_draw_the_same(jobs):
+def test_both_processes_draw_the_same(jobs, other):
     """The other process gives each picture to the byte as this one draws it, PNG and SVG, in the order of the jobs."""
-    with DrawingProcess(png=True) as drawing:
-        assert drawing.wait()
-        assert drawing.add(jobs) == len(jobs)
-        while len(drawing._drawn) < 2:
-            assert drawing._process.poll() is None, "the other process has ended"
-        assert drawing.pictures() == [job().picture(png=True) for job in jobs]
+    drawing = Drawings(other, png=True)
+    assert drawing.add(jobs) == len(jobs)
+    assert drawing._begun[-1].settled.wait(120)
+    assert all(one.is_done for one in drawing._begun)
+    assert drawing.pictures() == [job().picture(png=True) for job in jobs]
 
 
 def test_every_picture_of_a_report_can_be_handed_on(study, analysis, every_job):
@@ -78,40 +84,19 @@ def test_every_picture_says_a_number(every_job):
     ]
 
 
-def test_this_process_draws_where_the_other_ends(jobs):
-    """Whether the other process ends at once, or ends before it is ready, nothing is missing."""
-    with DrawingProcess() as drawing:
-        drawing._process.kill()
-        drawing.add(jobs)
-        assert drawing.pictures() == drawn_here(jobs)
+def test_this_process_draws_where_the_other_ends(jobs, other):
+    """Whether or not the other process has begun a picture, nothing is missing."""
+    other._process.kill()
+    drawing = Drawings(other)
+    drawing.add(jobs)
+    assert drawing.pictures() == drawn_here(jobs)
 
 
-def test_this_process_draws_where_no_other_can_be_started(jobs, monkeypatch):
-    """Without another process everything is drawn here."""
-    monkeypatch.setattr(sys, "executable", "/nowhere/python")
-    with DrawingProcess() as drawing:
-        drawing.add(jobs)
-        assert drawing.pictures() == drawn_here(jobs)
-
-
-def test_an_error_in_a_job_is_raised_here(jobs):
+def test_an_error_in_a_job_is_raised_here(jobs, other):
     """A job that fails in the other process fails here too, with its own error; one that cannot be handed on is drawn here."""
-    with DrawingProcess() as drawing:
-        assert drawing.wait()
-        drawing.add([lambda: jobs[0]()])  # noqa: PLW0108  (a function that cannot be pickled)
-        assert drawing.pictures() == drawn_here(jobs[:1])
-    with DrawingProcess() as drawing:
-        assert drawing.wait()
-        drawing.add([partial(boat_figures.boat_picture, None)])
-        with pytest.raises(AttributeError, match="joints"):
-            drawing.pictures()
-
-
-def test_the_other_process_ends_with_the_context(jobs):
-    """Left early, for an error or by Ctrl-C, no process remains."""
-    drawing = DrawingProcess()
-    with suppress(KeyboardInterrupt), drawing:
-        drawing.add(jobs)
-        raise KeyboardInterrupt
-    assert drawing._process.poll() is not None
-    assert not drawing._feeder.is_alive()
+    drawing = Drawings(other)
+    drawing.add([lambda: jobs[0]()])  # noqa: PLW0108  (a function that cannot be pickled)
+    assert drawing.pictures() == drawn_here(jobs[:1])
+    drawing.add([partial(boat_figures.boat_picture, None)])
+    with pytest.raises(AttributeError, match="joints"):
+        drawing.pictures()

@@ -1,17 +1,18 @@
-"""A job done by another process: what it returns, what it raises, and that nothing of it is left."""
+"""Jobs done by another process: what they return, what they raise, and that nothing of them is left."""
 
+import importlib
 import operator
 import os
 import subprocess
 import sys
 import time
 from functools import partial
-from types import MappingProxyType
+from types import MappingProxyType, SimpleNamespace
 
 import pytest
 
 from femcore.base import process
-from femcore.base.process import JobBeside, module_environment
+from femcore.base.process import OtherProcess, module_environment, results
 
 
 @pytest.fixture(autouse=True)
@@ -19,43 +20,118 @@ def _a_core_for_it(monkeypatch):
     monkeypatch.setattr(process, "available_cores", lambda: 2)
 
 
-def test_a_job_beside_is_done_by_another_process():
-    """What it returns comes from a process of another number, and comes again when asked for again."""
-    job = JobBeside(os.getpid)
-    assert job.result() == job.result() != os.getpid()
+@pytest.fixture
+def other():
+    """Another process."""
+    with OtherProcess() as started:
+        yield started
 
 
-def test_mappings_that_cannot_be_changed_pass_both_ways():
+def doubled(numbers):
+    """Of what was shared, or sent."""
+    return [2 * number for number in numbers.given]
+
+
+def printed():
+    """A job that prints."""
+    sys.stdout.write("no answer")
+    return 3
+
+
+def test_jobs_are_done_by_another_process_one_after_another(other):
+    """What they return comes from one process of another number, and comes again when asked for again."""
+    begun = [other.begin(os.getpid) for _ in range(3)]
+    begun[-1].settled.wait(60)
+    (number,) = {one.result() for one in (*begun, *begun)}
+    assert number != os.getpid()
+
+
+def test_mappings_that_cannot_be_changed_pass_both_ways(other):
     """A read-only mapping, which pickle refuses, arrives as one."""
     mapping = MappingProxyType({"a": 1.5})
-    assert JobBeside(partial(operator.itemgetter(0), [mapping])).result() == mapping
+    begun = other.begin(partial(operator.itemgetter(0), [mapping]))
+    begun.settled.wait(60)
+    assert begun.is_done
+    assert begun.result() == mapping
+
+
+def test_what_is_shared_is_sent_once_and_as_it_was(other):
+    """A job's message is short whatever it shares; what changes here afterwards is not seen there."""
+    numbers = SimpleNamespace(given=list(range(10_000)))
+    other.share(numbers)
+    begun = other.begin(partial(doubled, numbers))
+    assert len(begun.message) < 200 < len(process.pickled(numbers))
+    numbers.given.append(-1)
+    begun.settled.wait(60)
+    assert begun.is_done
+    assert begun.result() == list(range(0, 20_000, 2))
+
+
+def test_what_is_not_begun_is_taken_back(other):
+    """While the other process is at a long job, this one does those behind it, in any order; none is done twice."""
+    long = other.begin(partial(time.sleep, 1))
+    behind = [other.begin(os.getpid) for _ in range(3)]
+    while not long.is_awaited:
+        time.sleep(0.01)
+    parts = []
+    assert results([long, *behind], parts.append) == [None, *[os.getpid()] * 3]
+    assert parts == [0.25, 0.5, 0.75]
 
 
 def test_without_a_second_core_the_job_is_done_here(monkeypatch):
     """One core has nothing to gain."""
     monkeypatch.setattr(process, "available_cores", lambda: 1)
-    assert JobBeside(os.getpid).result() == os.getpid()
+    with OtherProcess() as other:
+        assert other.begin(os.getpid).result() == os.getpid()
 
 
-def test_what_cannot_be_sent_is_done_here():
+def test_without_another_process_the_job_is_done_here(monkeypatch):
+    """One that cannot be started does nothing."""
+    monkeypatch.setattr(sys, "executable", "/nowhere/python")
+    with OtherProcess() as other:
+        assert results([other.begin(os.getpid)]) == [os.getpid()]
+
+
+def test_what_cannot_be_sent_is_done_here(other):
     """A function without a name cannot be pickled."""
     here = []
-    assert JobBeside(lambda: here.append(1) or 7).result() == 7
+    begun = other.begin(lambda: here.append(1) or 7)
+    assert begun.result() == begun.result() == 7
     assert here == [1]
 
 
-def test_an_error_in_the_job_is_raised_here():
-    """The other process fails silently; the same error comes from doing the job again."""
+def test_what_cannot_be_sent_back_is_done_here(other):
+    """A module cannot be pickled; the jobs after it are not disturbed, nor by one that prints."""
+    begun = [other.begin(partial(importlib.import_module, "json")), other.begin(printed)]
+    begun[1].settled.wait(60)
+    assert begun[1].is_done
+    assert [one.result() for one in begun] == [importlib.import_module("json"), 3]
+
+
+def test_an_error_in_the_job_is_raised_here(other):
+    """The other process fails silently; the same error comes from doing the job again, and others are done."""
+    begun, next_one = other.begin(partial(operator.truediv, 1, 0)), other.begin(os.getpid)
+    next_one.settled.wait(60)
     with pytest.raises(ZeroDivisionError):
-        JobBeside(partial(operator.truediv, 1, 0)).result()
+        begun.result()
+    assert next_one.result() != os.getpid()
+
+
+def test_jobs_are_done_here_where_the_other_process_ends(other):
+    """Killed at a job, it leaves that one and those behind it to this process."""
+    begun = [other.begin(partial(time.sleep, 0.3)), other.begin(os.getpid)]
+    other._process.kill()
+    assert [one.result() for one in begun] == [None, os.getpid()]
+    assert other.begin(os.getpid).result() == os.getpid()
 
 
 def test_a_job_that_is_no_longer_wanted_ends_at_once():
-    """Ending it does not wait for it, and leaves no process."""
-    job = JobBeside(partial(time.sleep, 60))
-    began, other = time.monotonic(), job._process
-    job.end()
-    assert other.poll() is not None
+    """The context does not wait for it, and leaves no process."""
+    with OtherProcess() as other:
+        other.begin(partial(time.sleep, 60))
+        began, started = time.monotonic(), other._process
+    assert started.poll() is not None
+    assert not other._exchange.is_alive()
     assert time.monotonic() - began < 30
 
 
