@@ -116,10 +116,11 @@ def elastic_blocks(cables: Cables, g: Real, stiffness: Real) -> tuple[IntArray, 
     return np.column_stack([cables.nodes[left], cables.nodes[right]]), np.asarray(block, dtype=float)
 
 
-def geometric_blocks(cable_shape: CableGeometry, tension: Real) -> tuple[IntArray, FloatArray]:
+def geometric_blocks(cable_shape: CableGeometry, tension: Real) -> list[tuple[IntArray, FloatArray]]:
     """Node pairs (b, 2) and blocks (b, 6, 6) of the stiffness that the `tension` (k,) itself gives: T/l across each segment.
 
-    An arm o that rotates with its node carries the pull F at its tip: it adds −(F·o) I + sym(o Fᵀ) to the rotations.
+    Four sets by segments and one by points. An arm o that rotates with its node carries the pull F at its tip: it adds
+    −(F·o) I + sym(o Fᵀ) to the rotations.
     """
     cables, (start, end) = cable_shape.cables, cable_shape.cables.segments.T
     across = np.eye(3) - cable_shape.direction[:, :, None] * cable_shape.direction[:, None, :]
@@ -127,16 +128,14 @@ def geometric_blocks(cable_shape: CableGeometry, tension: Real) -> tuple[IntArra
     reach = np.zeros((len(cable_shape.at), 3, 6))
     reach[:, :, :3] = np.eye(3)
     reach[:, :, 3:] = -np.asarray(cross(cable_shape.arms[:, None, :], np.eye(3)), dtype=float)
-    nodes, blocks = [], []
+    found = []
     for a, b, sign in ((start, start, 1), (end, end, 1), (start, end, -1), (end, start, -1)):
-        nodes.append(np.column_stack([cables.nodes[a], cables.nodes[b]]))
-        blocks.append(sign * np.swapaxes(reach[a], 1, 2) @ np.asarray(across, dtype=float) @ reach[b])
+        block = sign * np.swapaxes(reach[a], 1, 2) @ np.asarray(across, dtype=float) @ reach[b]
+        found.append((np.column_stack([cables.nodes[a], cables.nodes[b]]), block))
     pull = np.asarray(
         elongation_gradient(cable_shape)[:, :3] * tension[cables.cable_of_point, None], dtype=float
     )
     arms = np.asarray(cable_shape.arms, dtype=float)
     turn = np.zeros((len(arms), 6, 6))
     turn[:, 3:, 3:] = offset_rotation_stiffness(arms, pull)
-    nodes.append(np.column_stack([cables.nodes, cables.nodes]))
-    blocks.append(turn)
-    return np.concatenate(nodes), np.concatenate(blocks)
+    return [*found, (np.column_stack([cables.nodes, cables.nodes]), turn)]

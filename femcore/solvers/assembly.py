@@ -132,7 +132,7 @@ Blocks = tuple[IntArray, FloatArray]
 
 def assembled(parts: Parts, found: list[Blocks], *, hold_unresisted: bool = True) -> sparse.csc_array:
     """The matrix of blocks between nodes, unresisted rotations restrained (in a stiffness)."""
-    pairs, blocks = _with_rotation_restraint(parts, found, hold_unresisted=hold_unresisted)
+    pairs, blocks = _joined(_with_rotation_restraint(parts, found) if hold_unresisted else found)
     return sum_blocks(blocks, pairs[:, 0], pairs[:, 1], parts.free)
 
 
@@ -145,23 +145,38 @@ class Assembly:
 
     def matrix(self, found: list[Blocks]) -> sparse.csc_array:
         """As `assembled`, of blocks whose node pairs are those of the first call."""
-        pairs, blocks = _with_rotation_restraint(self._parts, found, hold_unresisted=self._hold_idle)
+        return self.matrices(found, 1)[0]
+
+    def matrices(self, found: list[Blocks], copies: int) -> list[sparse.csc_array]:
+        """Those of so many copies of the parts side by side, whose blocks follow each other copy by copy in each set."""
+        sets = _with_rotation_restraint(self._parts, found, copies) if self._hold_idle else found
+        one = [
+            (pairs[: len(pairs) // copies], blocks.reshape(copies, len(pairs) // copies, 6, 6))
+            for pairs, blocks in sets
+        ]
+        pairs, blocks = _joined([(of, each.swapaxes(0, 1)) for of, each in one])
         self._pattern = self._pattern or SparsityPattern.of(pairs[:, 0], pairs[:, 1], self._parts.free)
-        return self._pattern.sum_blocks(blocks)
+        return [self._pattern.sum_blocks(blocks[:, copy]) for copy in range(copies)]
 
 
-def _with_rotation_restraint(parts: Parts, found: list[Blocks], *, hold_unresisted: bool) -> Blocks:
-    """All blocks as one set, with those that restrain unresisted rotations."""
-    if len(parts.unresisted_loads) and hold_unresisted:
-        stiffest = max(float(np.abs(blocks).max(initial=0.0)) for _, blocks in found) or 1.0
-        restraint = np.zeros((len(parts.unresisted_loads), 6, 6))
-        restraint[:, 3:, 3:] = stiffest * parts.rotation_projectors
-        found = [*found, (np.column_stack([parts.unresisted_loads, parts.unresisted_loads]), restraint)]
+def _joined(found: list[Blocks]) -> Blocks:
+    """All sets of blocks as one."""
     # a single set is not copied, since it is the largest array of a solution
     if len(found) == 1:
         return found[0]
     pairs, blocks = zip(*found, strict=True)
     return np.concatenate(pairs), np.concatenate(blocks)
+
+
+def _with_rotation_restraint(parts: Parts, found: list[Blocks], copies: int = 1) -> list[Blocks]:
+    """All sets of blocks, and one that restrains the unresisted rotations of each copy of the parts."""
+    if not len(parts.unresisted_loads):
+        return found
+    stiffest = max(float(np.abs(blocks).max(initial=0.0)) for _, blocks in found) or 1.0
+    restraint = np.zeros((len(parts.unresisted_loads), 6, 6))
+    restraint[:, 3:, 3:] = stiffest * parts.rotation_projectors
+    pairs = np.column_stack([parts.unresisted_loads, parts.unresisted_loads])
+    return [*found, (np.tile(pairs, (copies, 1)), np.tile(restraint, (copies, 1, 1)))]
 
 
 def _unresisted_rotations(parts: Parts) -> tuple[IntArray, FloatArray]:

@@ -9,14 +9,14 @@ load grows, unless they are to grow too. λ > 0 are sought, the lowest first: a 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy import sparse
 from scipy.sparse.linalg import SuperLU
 
-from femcore.base.arrays import ArrayRecord, FloatArray
+from femcore.base.arrays import ArrayRecord, BoolArray, FloatArray
 from femcore.base.errors import NoConvergence
 from femcore.elements.beam import global_modes
 from femcore.elements.cable import (
@@ -34,10 +34,14 @@ from femcore.elements.corotational_beam import (
 )
 from femcore.elements.corotational_spring import spring_geometric_stiffness
 from femcore.elements.geometric_stiffness import rotation_stiffness
-from femcore.solvers.assembly import Assembly, Blocks, Parts, assembled, parts_of
+from femcore.solvers.assembly import Assembly, Blocks, Parts, parts_of
 from femcore.solvers.blocks import factorise_symmetric, node_blocks, split_blocks
 from femcore.solvers.eigen import lowest
+from femcore.solvers.side_by_side import parts_side_by_side
 from femcore.solvers.solution import Solution
+
+MAX_ELEMENTS_AT_ONCE = 4096
+"""Of all cases that are assembled side by side: their stiffness, 12 × 12 numbers each, then fits the cache."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -91,7 +95,7 @@ class GeometricStiffness(ArrayRecord):
             )
             found.append((node_blocks(frame.spring_ends), split_blocks(turned)))
         if len(frame.cables):
-            found.append(geometric_blocks(self.cable_shape, tension))
+            found += geometric_blocks(self.cable_shape, tension)
         return found
 
 
@@ -100,13 +104,17 @@ def geometric_stiffness(parts: Parts, natural: FloatArray, tension: FloatArray) 
     return GeometricStiffness.of(parts).stiffness(natural, tension)
 
 
-def taut_stiffness(parts: Parts, slack: np.ndarray[tuple[int, ...], np.dtype[np.bool_]]) -> list[Blocks]:
-    """Node blocks of the stiffness as drawn, without the slack cables (k,)."""
-    frame = parts.frame
+def taut_stiffness(parts: Parts, slack: BoolArray) -> list[Blocks]:
+    """Node blocks of the stiffness as drawn, without the slack cables (k,): those of beams, of springs, of cables."""
+    frame, beams = parts.frame, len(parts.frame.ends)
     of_parts = np.empty((len(parts.nodes), 12, 12))
     for part, G in parts.chunks():
         of_parts[part] = np.swapaxes(G, 1, 2) @ (parts.k[part] @ G)
-    found: list[Blocks] = [(node_blocks(parts.nodes), split_blocks(of_parts))]
+    found: list[Blocks] = [
+        (node_blocks(parts.nodes[some]), split_blocks(of_parts[some]))
+        for some in (slice(beams), slice(beams, None))
+        if len(parts.nodes[some])
+    ]
     if len(frame.cables):
         cable_shape = cable_geometry(frame.cables, frame.nodes)
         found.append(
@@ -130,73 +138,113 @@ def buckling(solution: Solution, case: int | str, count: int, *, pretension_grow
 def buckling_of_cases(
     solution: Solution, cases: Sequence[int], count: int, *, pretension_grows: bool = False
 ) -> tuple[Modes, ...]:
-    """`buckling` of several cases. Those that load the same frame, with the same cables slack, share its factors."""
+    """`buckling` of several cases. Those that load the same frame, with the same cables slack, share its factors; all are
+    assembled side by side, as many at once as fit the cache.
+    """
     stressed = bool(solution.frame.cables.pretension.any()) and not pretension_grows
-    sustained = [stressed and solution.loads.has_load(case) for case in cases]
-    before = _SustainedForces.of(solution) if any(sustained) else None
-    bases: dict[tuple[bytes | int, ...], _BucklingBase] = {}
-    found = []
-    for case, is_sustained in zip(cases, sustained, strict=True):
-        alike = (case if solution.second_order[case] else -1, solution.slack[case].tobytes(), is_sustained)
-        if alike not in bases:
-            bases[alike] = _BucklingBase.of(solution, case, before if is_sustained else None)
-        found.append(bases[alike].modes(solution.natural[case], solution.tension[case], count))
-    return tuple(found)
+    found: dict[int, Modes] = {}
+    for some in _alike(solution, cases):
+        found |= zip(
+            some, _modes(solution, some, count, _Sustained.of(solution, some, stressed=stressed)), strict=True
+        )
+    return tuple(found[case] for case in cases)
+
+
+def _alike(solution: Solution, cases: Sequence[int]) -> Iterator[list[int]]:
+    """Some cases at once, all of the frame as drawn or all in their deformed shapes."""
+    at_once = max(1, MAX_ELEMENTS_AT_ONCE // max(1, len(solution.parts.nodes)))
+    drawn, deformed = (
+        [case for case in dict.fromkeys(cases) if solution.second_order[case] == second]
+        for second in (False, True)
+    )
+    # a rotation that nothing resists is one of a shape
+    one = 1 if len(solution.parts.unresisted_loads) else at_once
+    for group, step in ((drawn, at_once), (deformed, one)):
+        yield from (group[first : first + step] for first in range(0, len(group), step))
 
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
-class _SustainedForces(ArrayRecord):
-    """Natural forces (p, 6) and cable tensions (k,) before a load grows."""
+class _Sustained(ArrayRecord):
+    """What acts in some cases before their load grows: whether anything does (c,), natural forces (c, p, 6), tensions (c, k)."""
 
+    acts: BoolArray
     natural: FloatArray
     tension: FloatArray
 
     @classmethod
-    def of(cls, solution: Solution) -> _SustainedForces:
-        alone = solution.prepared.linear_pretension_state
-        return cls(alone.natural[0], np.asarray(alone.tension[0], dtype=float))
+    def of(cls, solution: Solution, cases: Sequence[int], *, stressed: bool) -> _Sustained:
+        """Of cases with a load, the forces of pretension alone."""
+        acts = np.array([stressed and solution.loads.has_load(case) for case in cases], dtype=bool)
+        natural, tension = np.zeros_like(solution.natural[cases]), np.zeros_like(solution.tension[cases])
+        if acts.any():
+            alone = solution.prepared.linear_pretension_state
+            natural[acts], tension[acts] = alone.natural[0], alone.tension[0]
+        return cls(acts, natural, tension)
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
-class _BucklingBase(ArrayRecord):
-    """A frame in a shape before a load grows: its stiffness with the sustained forces, and its factors."""
-
-    geometry: GeometricStiffness
-    sustained: _SustainedForces | None
-    base_stiffness: sparse.csc_array
-    factor: SuperLU
-    load_assembly: Assembly
-
-    @classmethod
-    def of(cls, solution: Solution, case: int, sustained: _SustainedForces | None) -> _BucklingBase:
-        parts = parts_in_state(solution, case)
-        geometry, found = GeometricStiffness.of(parts), taut_stiffness(parts, solution.slack[case])
-        if sustained is None:
-            base_stiffness = assembled(parts, found)
-            factor = factorise_symmetric(base_stiffness, "NATURAL")
-        else:
-            base_stiffness = assembled(
-                parts, found + geometry.stiffness(sustained.natural, sustained.tension)
-            )
-            factor = _stable_factor(base_stiffness, solution.names[case])
-        return cls(geometry, sustained, base_stiffness, factor, Assembly(parts, hold_unresisted=False))
-
-    def modes(self, natural: FloatArray, tension: FloatArray, count: int) -> Modes:
-        """Under growing natural forces (p, 6) and tensions (k,), less the sustained ones."""
-        if self.sustained is not None:
-            natural, tension = natural - self.sustained.natural, tension - self.sustained.tension
-        load_assembly = self.load_assembly.matrix(self.geometry.stiffness(natural, tension))
-        values, modes = lowest(self.base_stiffness, -load_assembly, count, self.factor)
-        return Modes(values, self.geometry.parts.movements(modes))
+def _modes(solution: Solution, cases: list[int], count: int, sustained: _Sustained) -> Iterator[Modes]:
+    """Of cases that are all as drawn or all deformed."""
+    geometry = GeometricStiffness.of(parts_in_state(solution, cases))
+    parts = geometry.parts if len(cases) == 1 else solution.parts
+    # what the growing forces take off
+    natural, tension = (
+        sustained.natural - solution.natural[cases],
+        sustained.tension - solution.tension[cases],
+    )
+    softening = Assembly(parts, hold_unresisted=False).matrices(
+        geometry.stiffness(_by_kind(natural, parts), tension.reshape(-1)), len(cases)
+    )
+    bases = _bases(solution, cases, sustained, geometry, Assembly(parts))
+    for A, (K, factor) in zip(softening, bases, strict=True):
+        values, modes = lowest(K, A, count, factor)
+        yield Modes(values, parts.movements(modes))
 
 
-def parts_in_state(solution: Solution, case: int) -> Parts:
-    """The parts of the frame, as drawn, or of its deformed shape where the case was solved in that."""
-    if not solution.second_order[case]:
-        return solution.parts
-    frame = deformed_frame(solution.frame, solution.displacement[case], solution.tension[case])
+def _bases(
+    solution: Solution,
+    cases: list[int],
+    sustained: _Sustained,
+    geometry: GeometricStiffness,
+    assembly: Assembly,
+) -> list[tuple[sparse.csc_array, SuperLU]]:
+    """The stiffness of each case before its load grows, with the sustained forces, and its factors."""
+    alike = [
+        (case if solution.second_order[case] else -1, solution.slack[case].tobytes(), bool(acts))
+        for case, acts in zip(cases, sustained.acts, strict=True)
+    ]
+    first = [alike.index(key) for key in dict.fromkeys(alike)]
+    some = [cases[place] for place in first]
+    if len(some) < len(cases):
+        geometry = GeometricStiffness.of(parts_in_state(solution, some))
+    found = taut_stiffness(geometry.parts, solution.slack[some].reshape(-1))
+    if sustained.acts.any():
+        natural, tension = sustained.natural[first], sustained.tension[first]
+        found += geometry.stiffness(_by_kind(natural, solution.parts), tension.reshape(-1))
+    bases = {}
+    for place, K in zip(first, assembly.matrices(found, len(some)), strict=True):
+        name = solution.names[cases[place]]
+        bases[alike[place]] = (
+            K,
+            _stable_factor(K, name) if sustained.acts[place] else factorise_symmetric(K, "NATURAL"),
+        )
+    return [bases[key] for key in alike]
+
+
+def _by_kind(natural: FloatArray, parts: Parts) -> FloatArray:
+    """(c p, 6), natural forces (c, p, 6) in the order of parts side by side: the beams of all, then the springs of all."""
+    beams = len(parts.frame.ends)
+    return np.concatenate([natural[:, :beams].reshape(-1, 6), natural[:, beams:].reshape(-1, 6)])
+
+
+def parts_in_state(solution: Solution, cases: Sequence[int]) -> Parts:
+    """The parts of the frame side by side for each case: all as drawn, or all in their deformed shapes if solved in these."""
+    copies = parts_side_by_side(solution.parts, len(cases))
+    if not solution.second_order[cases[0]]:
+        return copies
+    movement, tension = solution.displacement[cases].reshape(-1, 6), solution.tension[cases].reshape(-1)
+    frame = deformed_frame(copies.frame, movement, tension)
     # the stiffness of its parts is that of the lengths as built, and so is everything but the rotations that nothing resists
-    return parts_of(frame) if len(solution.parts.unresisted_loads) else replace(solution.parts, frame=frame)
+    return parts_of(frame) if len(solution.parts.unresisted_loads) else replace(copies, frame=frame)
 
 
 def _stable_factor(base_stiffness: sparse.csc_array, name: str) -> SuperLU:

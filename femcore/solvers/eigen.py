@@ -2,7 +2,8 @@
 
 Found as the largest μ = 1/λ of A φ = μ K φ by Lanczos iteration with one factorisation of K (inverse iteration about a shift
 of 0), which separates the wanted end of the spectrum. How many there are below the last one found is counted from the signs of
-the pivots of K − λ A (Sylvester's law of inertia), so that close or repeated ones are not missed.
+the pivots of K − λ A (Sylvester's law of inertia), so that close or repeated ones are not missed. Of the lowest one alone the
+iteration only has to come near: the factors that count those below it refine it.
 """
 
 from __future__ import annotations
@@ -23,6 +24,10 @@ REL_TOL_EIGENVALUE = 1e-10
 """Of a Lanczos value: its relative error; rounding of the lowest ones is less."""
 MIN_LANCZOS_BASIS = 12
 """Vectors of the Lanczos basis for a few values; four for each of more."""
+REL_TOL_NEAR, NEAR_LANCZOS_BASIS = 1e-3, 6
+"""Of a Lanczos iteration that only comes near: its tolerance, which leaves a value 10⁻⁶ from the exact one, and its basis."""
+MAX_SHIFTS, MAX_INVERSE_ITERATIONS = 3, 8
+"""Of the refinement of the lowest value; the second is for each shift, and two are usual."""
 MAX_RESTARTS = 100
 """Of Lanczos iteration: values that have not converged by then are sought with a larger basis."""
 MAX_EIGENVALUE_RATIO = 1e8
@@ -48,6 +53,8 @@ def lowest(
     if size <= MAX_DENSE_FREEDOMS or wanted >= size // 2:
         mu, phi = scipy.linalg.eigh(A.toarray(), K.toarray())
         return _ordered(mu, phi.T, count)
+    if count == 1 and (one := _lowest_one(K, A, factor)) is not None:
+        return one
     for _ in range(MAX_ATTEMPTS):
         mu, phi = _lanczos(K, A, wanted, factor)
         values, modes = _ordered(mu, phi.T, count)
@@ -64,15 +71,56 @@ def lowest(
     return values, modes
 
 
+def _lowest_one(
+    K: sparse.csc_array, A: sparse.csc_array, factor: SuperLU
+) -> tuple[FloatArray, FloatArray] | None:
+    """`lowest` of one value, by inverse iteration about a shift just below it, with no other below; None where in doubt."""
+    mu, phi = _lanczos(K, A, 1, factor, tolerance=REL_TOL_NEAR, basis=NEAR_LANCZOS_BASIS)
+    if not len(mu):
+        return None
+    mode = phi[:, 0]
+    loaded = A @ mode
+    for _ in range(MAX_SHIFTS):
+        value = _rayleigh_quotient(K, mode, loaded)
+        shifted = _shifted_factor(K, A, value * (1 - REL_TOL_EIGENVALUE_GAP)) if value > 0 else None
+        if shifted is None:
+            return None
+        for _ in range(MAX_INVERSE_ITERATIONS):
+            mode = shifted.solve(loaded)
+            mode /= mode[np.abs(mode).argmax()]
+            loaded, before = A @ mode, value
+            value = _rayleigh_quotient(K, mode, loaded)
+            if abs(value - before) <= REL_TOL_EIGENVALUE * value:
+                break
+        else:
+            return None
+        if _negative_pivots(shifted) == 0:
+            return np.array([value]), mode[None]
+    return None
+
+
+def _rayleigh_quotient(K: sparse.csc_array, mode: FloatArray, loaded: FloatArray) -> float:
+    """φ·K φ over φ·A φ, `loaded` being A φ; inf where A does no work in φ."""
+    work = float(mode @ loaded)
+    return float(mode @ (K @ mode)) / work if work else np.inf
+
+
 def _lanczos(
-    K: sparse.csc_array, A: sparse.csc_array, wanted: int, factor: SuperLU, which: Literal["LA", "LM"] = "LA"
+    K: sparse.csc_array,
+    A: sparse.csc_array,
+    wanted: int,
+    factor: SuperLU,
+    which: Literal["LA", "LM"] = "LA",
+    tolerance: float = REL_TOL_EIGENVALUE,
+    basis: int = 0,
 ) -> tuple[FloatArray, FloatArray]:
     """The largest μ and their φ (freedoms, found), by value or by magnitude; fewer than wanted where these do not converge."""
     times_A, times_K, inverse = (
         LinearOperator(K.shape, matvec=product, dtype=float) for product in (A.dot, K.dot, factor.solve)
     )
-    start, basis = np.random.default_rng(2).standard_normal(K.shape[0]), max(4 * wanted, MIN_LANCZOS_BASIS)
-    settings: dict[str, Any] = {"v0": start, "ncv": basis, "tol": REL_TOL_EIGENVALUE, "maxiter": MAX_RESTARTS}
+    start = np.random.default_rng(2).standard_normal(K.shape[0])
+    basis = basis or max(4 * wanted, MIN_LANCZOS_BASIS)
+    settings: dict[str, Any] = {"v0": start, "ncv": basis, "tol": tolerance, "maxiter": MAX_RESTARTS}
     try:
         mu, phi = eigsh(times_A, wanted, times_K, which=which, Minv=inverse, **settings)
     except ArpackNoConvergence as short:
@@ -103,8 +151,21 @@ def _edge(K: sparse.csc_array, A: sparse.csc_array, factor: SuperLU) -> float:
 
 def _up_to(K: sparse.csc_array, A: sparse.csc_array, edge: float) -> int:
     """How many λ there are from 0 to `edge`, from the inertia of K − edge A; 0 where that is singular."""
+    shifted = _shifted_factor(K, A, edge)
+    return 0 if shifted is None else _negative_pivots(shifted)
+
+
+def _shifted_factor(K: sparse.csc_array, A: sparse.csc_array, shift: float) -> SuperLU | None:
+    """Factors of K − shift A; None where that is singular."""
+    if np.array_equal(K.indptr, A.indptr) and np.array_equal(K.indices, A.indices):
+        shifted = sparse.csc_array((K.data - shift * A.data, K.indices, K.indptr), shape=K.shape)
+    else:
+        shifted = (K - shift * A).tocsc()
     try:
-        pivots = factorise_symmetric((K - edge * A).tocsc(), "NATURAL").U.diagonal()
+        return factorise_symmetric(shifted, "NATURAL")
     except RuntimeError:
-        return 0
-    return int(np.count_nonzero(pivots < 0))
+        return None
+
+
+def _negative_pivots(factor: SuperLU) -> int:
+    return int(np.count_nonzero(factor.U.diagonal() < 0))

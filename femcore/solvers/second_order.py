@@ -273,7 +273,7 @@ class _Problem:
         if len(frame.cables):
             taut = np.where(state.tension > 0, frame.cables.EA / self.unstressed_length, 0.0).astype(float)
             found.append(elastic_blocks(frame.cables, elongation_gradient(state.cable_shape), taut))
-            found.append(geometric_blocks(state.cable_shape, forces.tension))
+            found += geometric_blocks(state.cable_shape, forces.tension)
         return self.assembly.matrix(found)
 
     def corrections(

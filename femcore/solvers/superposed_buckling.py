@@ -14,10 +14,12 @@ Only combinations whose bound exceeds the largest found so far need their own ei
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from femcore.base.arrays import FloatArray
-from femcore.solvers.buckling import buckling
+from femcore.solvers.buckling import buckling_of_cases
 from femcore.solvers.solution import Solution
 from femcore.solvers.superposition import COMBINED, Superposition, combined
 
@@ -31,30 +33,31 @@ def buckling_utilisations(superposition: Superposition, worst: float = 0.0) -> F
     """
     found = np.zeros(len(superposition.method))
     if superposition.solved is not None:
-        found[superposition.resolved] = [
-            _utilisation(superposition.solved, number) for number in range(len(superposition.resolved))
-        ]
+        found[superposition.resolved] = _utilisations(
+            superposition.solved, range(len(superposition.resolved))
+        )
     combinations = np.flatnonzero(np.array(superposition.method) == COMBINED)
     signed, size = _signed_unit_cases(superposition.factors[combinations])
     if len(signed) >= len(combinations):
-        found[combinations] = [_utilisation(superposition.linear, number) for number in combinations]
+        found[combinations] = _utilisations(superposition.linear, combinations.tolist())
         return found
     base_case = superposition.base_case
     factors = signed if base_case is None else np.pad(signed, ((0, 0), (0, 1)))
     parts = combined(superposition.units, factors, None, base_case)
-    found[combinations] = size @ [_utilisation(parts, number) for number in range(len(signed))]
+    found[combinations] = size @ _utilisations(parts, range(len(signed)))
     worst = max(worst, found[superposition.resolved].max(initial=0.0))
     for number in combinations[np.argsort(-found[combinations], kind="stable")]:
         if found[number] <= worst:
             break
-        found[number] = _utilisation(superposition.linear, number)
+        found[number] = _utilisations(superposition.linear, [int(number)])[0]
         worst = max(worst, found[number])
     return found
 
 
-def _utilisation(solution: Solution, case: int | np.integer) -> float:
-    modes = buckling(solution, int(case), 1)
-    return 1.0 / float(modes.values[0]) if len(modes.values) else 0.0
+def _utilisations(solution: Solution, cases: Sequence[int]) -> FloatArray:
+    """(cases,), exact."""
+    found = buckling_of_cases(solution, cases, 1)
+    return np.array([1.0 / float(modes.values[0]) if len(modes.values) else 0.0 for modes in found])
 
 
 def _signed_unit_cases(factors: FloatArray) -> tuple[FloatArray, FloatArray]:

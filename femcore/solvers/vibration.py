@@ -90,7 +90,7 @@ def natural_frequencies(solution: Solution, case: int | str, count: int, *, lump
     moves freely, NoConvergence where it has buckled.
     """
     case = solution.case(case)
-    parts = parts_in_state(solution, case)
+    parts = parts_in_state(solution, [case])
     natural, tension = solution.natural[case], solution.tension[case]
     found = taut_stiffness(parts, solution.slack[case])
     if natural.any() or tension.any():

@@ -8,6 +8,7 @@ from scipy import sparse
 from femcore.base.errors import NoConvergence
 from femcore.frame.builder import FrameBuilder, Stiffness
 from femcore.frame.frame import Loads
+from femcore.solvers import eigen
 from femcore.solvers.blocks import factorise_symmetric
 from femcore.solvers.buckling import buckling, buckling_of_cases
 from femcore.solvers.eigen import MAX_DENSE_FREEDOMS, lowest
@@ -108,6 +109,25 @@ def test_sparse_eigenvalues_are_the_dense_ones(count, repeated):
     assert np.abs(off).max() < 1e-7 * np.abs(K @ modes.T).max()
 
 
+@pytest.mark.parametrize("found", ["second", "of the wrong sign", "none"])
+def test_the_lowest_is_found_where_the_iteration_comes_near_another(found, monkeypatch):
+    """What is refined after a short iteration is the lowest λ, even where that came near the second one or one below zero, or
+    did not converge: below it the pivots count none.
+    """
+    K, A = random_problem(3)
+    mu, phi = scipy.linalg.eigh(A.toarray(), K.toarray())
+    near = {"second": [-2], "of the wrong sign": [0], "none": []}[found]
+    exact = eigen._lanczos
+    monkeypatch.setattr(
+        eigen,
+        "_lanczos",
+        lambda *of, **how: (mu[near], phi[:, near]) if "tolerance" in how else exact(*of, **how),
+    )
+    values, modes = lowest(K, A, 1, factorise_symmetric(K, "NATURAL"))
+    assert values == pytest.approx(1 / mu[-1:], rel=1e-9)
+    np.testing.assert_allclose(modes[0], phi[:, -1] / phi[np.abs(phi[:, -1]).argmax(), -1], atol=1e-6)
+
+
 def test_no_more_factors_than_there_are():
     """Asked for more positive λ than there are, all that there are come back, in order."""
     K = sparse.eye_array(600).tocsc()
@@ -133,12 +153,12 @@ def test_axial_force_amplifies_a_mode_by_one_over_one_less_it(part):
     np.testing.assert_allclose(found, linear / (1 - part), atol=1e-3 * np.abs(found).max())
 
 
-def guyed(pretension, lean=0.0, EA=1e8):
+def guyed(pretension, lean=0.0, EA=1e8, divide=6):
     """A slender mast on a ball joint with two guys in its plane, and a push from above with a side force."""
     builder = FrameBuilder()
     builder.node("foot", (0, 0, 0))
     builder.node("top", (0, 0, 6))
-    builder.beam("mast", ["foot", "top"], Stiffness(1e9, 1e4, 1e4, 1e4), up=(1, 0, 0), divide=6)
+    builder.beam("mast", ["foot", "top"], Stiffness(1e9, 1e4, 1e4, 1e4), up=(1, 0, 0), divide=divide)
     for name, x in (("left", -4.0), ("right", 4.0)):
         builder.node(name, (x, 0, 0))
         builder.support(name, ALL)
@@ -176,21 +196,50 @@ def test_slack_cables_hold_nothing_up():
     assert frame.cables.names == ("left", "right")
 
 
-def test_cases_that_share_a_stiffness_buckle_as_each_alone():
-    """Load factors and shapes of several cases at once, one without load, one with a slack guy, one in its deformed shape,
-    are those of each case by itself.
+@pytest.mark.parametrize(("count", "divide"), [(2, 6), (1, 30)])
+def test_cases_that_share_a_stiffness_buckle_as_each_alone(count, divide):
+    """Load factors and shapes of several cases at once, one without load, one with a slack guy, two in their deformed shapes,
+    are those of each case by itself, solved densely or not.
     """
-    frame = guyed(200.0, EA=1e4).frame
-    loads = Loads.zeros(frame, "push", "rest", "slack", "aside", "deformed")
-    loads.nodal[[0, 2, 3, 4], 1, 2] = -500.0
-    loads.nodal[[2, 3, 4], 1, 0] = 400.0, 30.0, 30.0
-    answer = solve(frame, loads, [False, False, False, False, True])
-    assert answer.slack.any(axis=1).tolist() == [False, False, True, False, False]
-    for cases in (range(5), (4, 2, 0)):
-        for case, modes in zip(cases, buckling_of_cases(answer, cases, 2), strict=True):
-            alone = buckling(answer, case, 2)
-            np.testing.assert_allclose(modes.values, alone.values, rtol=1e-12)
-            np.testing.assert_allclose(np.abs(modes.shapes), np.abs(alone.shapes), atol=1e-9)
+    frame = guyed(200.0, EA=1e4, divide=divide).frame
+    loads = Loads.zeros(frame, "push", "rest", "slack", "aside", "deformed", "further")
+    loads.nodal[[0, 2, 3, 4, 5], 1, 2] = -500.0
+    loads.nodal[[2, 3, 4, 5], 1, 0] = 400.0, 30.0, 30.0, -50.0
+    answer = solve(frame, loads, [False, False, False, False, True, True])
+    assert answer.slack.any(axis=1).tolist() == [False, False, True, False, False, False]
+    assert (answer.parts.equations > MAX_DENSE_FREEDOMS) == (divide > 6)
+    for cases in (range(6), (4, 2, 0), (5, 4)):
+        for case, modes in zip(cases, buckling_of_cases(answer, cases, count), strict=True):
+            alone = buckling(answer, case, count)
+            np.testing.assert_allclose(modes.values, alone.values, rtol=1e-10)
+            np.testing.assert_allclose(np.abs(modes.shapes), np.abs(alone.shapes), atol=1e-8)
+
+
+@pytest.mark.parametrize("second_order", [False, True])
+def test_trusses_side_by_side_buckle_as_each_alone(second_order):
+    """Two flat bars, whose rotations nothing resists, snap under several cases at once at the factors that each has alone; as
+    drawn, pushed from above, where their thrust N takes off what their slope gives: N = EA tan².
+    """
+    builder = FrameBuilder()
+    for name, x, z in (("A", 0, 0), ("B", 4, 0.5), ("C", 8, 0)):
+        builder.node(name, (x, 0, z))
+    builder.beam("AB", "AB", Stiffness(1e6))
+    builder.beam("BC", "BC", Stiffness(1e6))
+    for name in "AC":
+        builder.support(name, ALL)
+    builder.support("B", (1,))
+    frame = builder.build()
+    loads = Loads.zeros(frame, "down", "aside", "both")
+    loads.nodal[[0, 2], 1, 2] = -100.0, -200.0
+    loads.nodal[[1, 2], 1, 0] = 100.0, 50.0
+    answer = solve(frame, loads, second_order)
+    assert len(answer.parts.unresisted_loads)
+    together = buckling_of_cases(answer, range(3), 1)
+    for case, modes in enumerate(together):
+        np.testing.assert_allclose(modes.values, buckling(answer, case, 1).values, rtol=1e-12)
+    if not second_order:
+        thrust = -answer.natural[0, 0, 0]
+        assert together[0].values[0] == pytest.approx(1e6 * (0.5 / 4) ** 2 / thrust, rel=1e-9)
 
 
 @pytest.mark.parametrize("pull", [0.0, 1e3])

@@ -23,9 +23,9 @@ def directly(solution):
 def counted(monkeypatch):
     """The cases that were given an eigenvalue problem of their own, as they come."""
     asked = []
-    utilisation = superposed_buckling._utilisation
+    utilisations = superposed_buckling._utilisations
     monkeypatch.setattr(
-        superposed_buckling, "_utilisation", lambda *of: asked.append(int(of[1])) or utilisation(*of)
+        superposed_buckling, "_utilisations", lambda *of: asked.extend(of[1]) or utilisations(*of)
     )
     return asked
 
