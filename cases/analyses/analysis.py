@@ -7,12 +7,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import cached_property, partial
-from typing import Annotated, TypeAlias
+from typing import TYPE_CHECKING, Annotated, TypeAlias
 
 import numpy as np
 from pydantic import Field
 
-from cases.analyses.calibration_result import CalibrationResult
 from cases.analyses.case_rows import CaseRows, case_rows
 from cases.analyses.decision import Decision, decide
 from cases.analyses.design_loads import DesignLoad, design_loads
@@ -46,6 +45,9 @@ from models.response.front_end import SIDES
 from models.response.joint_loads import JOINT_LOAD_NAMES, component_index
 from models.strength.margins import GoverningCheck
 from models.strength.remarks import Remark
+
+if TYPE_CHECKING:
+    from cases.analyses.calibration_result import CalibrationResult
 
 DIRECTIONS_OF_CURVES = {"pitch": "pitch", "torque": "pitch", "roll": "roll", "vertical bending": "roll"}
 """The direction of an attraction curve by its own name, and by that of the moment."""

@@ -8,7 +8,7 @@ from itertools import combinations
 from typing import Any
 
 import numpy as np
-from scipy import stats
+from scipy import special
 
 from cases.analyses.calibration_result import (
     CalibrationResult,
@@ -228,7 +228,7 @@ def _outliers(readings: TestReadings, found: Fit) -> tuple[tuple[Outlier, ...], 
 
     One by one, since an outlier drags others with it; a gauge that is off in all its readings has no outliers.
     """
-    limit = float(stats.norm.isf(OUTLIER_CHANCE / 2 / len(readings.rows)))
+    limit = -float(special.ndtri(OUTLIER_CHANCE / 2 / len(readings.rows)))
     left, outliers = np.arange(len(readings.rows)), list[Outlier]()
     while abs(found.studentised).max() > limit:
         if len(outliers) == MOST_OUTLIERS:

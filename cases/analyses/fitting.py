@@ -20,7 +20,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
-from scipy import optimize, stats
+from scipy import optimize, special
 
 from femcore.base.arrays import ArrayRecord, BoolArray, FloatArray
 
@@ -93,7 +93,7 @@ class Fit(ArrayRecord):
     @property
     def probability(self) -> float:
         """Of a χ² as large or larger by chance, were model, prior and scatters right."""
-        return float(stats.chi2.sf(self.cost, self.degrees)) if self.degrees else 1.0
+        return float(special.chdtrc(self.degrees, self.cost)) if self.degrees else 1.0
 
     @property
     def learned(self) -> FloatArray:

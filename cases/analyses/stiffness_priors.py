@@ -9,7 +9,7 @@ import math
 from collections.abc import Mapping
 
 import numpy as np
-from scipy import stats
+from scipy import special
 
 from cases.input.boat_file import BoatFile
 from cases.input.scatter import ScatteredInput, scattered_inputs
@@ -38,7 +38,7 @@ def prior_scatter(file: BoatFile, joint: str) -> dict[str, float]:
 
 def log_scatter(one: ScatteredInput) -> float:
     """Half of the logarithm's distance between the quantiles that are one standard deviation from a normal's middle."""
-    low, high = (float(one.distribution.ppf(stats.norm.cdf(side))) for side in (-1.0, 1.0))
+    low, high = (float(one.distribution.ppf(special.ndtr(side))) for side in (-1.0, 1.0))
     return math.log(high / low) / 2
 
 

@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING
 
 from cases.analyses.next_actions import MoveStay
 from cases.report.data import decision_words, words
-from cases.report.data.calibration_words import fit_lines
 from cases.report.data.statements import (
     checked_under_words,
     discretisation_words,
@@ -36,7 +35,7 @@ def summary(analysis: Analysis) -> RenderableType:
     ]
     sentences = [
         *(f"Warning: {sentence}" for sentence in analysis.warnings),
-        *([] if analysis.test is None else fit_lines(analysis.test)),
+        *_fit_lines(analysis),
         checked_under_words(analysis),
         *(["What to do next"] if actions else []),
         *actions,
@@ -60,6 +59,15 @@ def summary(analysis: Analysis) -> RenderableType:
         _table(joint_tables.design_loads(analysis).shown()),
         Text(plain(discretisation_words(analysis, brief=True))),
     )
+
+
+def _fit_lines(analysis: Analysis) -> list[str]:
+    """How a test on the boat fits, where there is one."""
+    if analysis.test is None:
+        return []
+    from cases.report.data.calibration_words import fit_lines  # noqa: PLC0415  (start-up time)
+
+    return list(fit_lines(analysis.test))
 
 
 def _candidates(analysis: Analysis) -> Table:

@@ -14,7 +14,6 @@ from typing import Annotated, Any, Literal
 
 import numpy as np
 from pydantic import Field, model_validator
-from scipy.stats import qmc
 
 from cases.input.variants import split_key
 from femcore.base.arrays import FloatArray
@@ -267,6 +266,8 @@ class GridFile(Document):
         """(samples, drawn keys), 0 to 1."""
         if self.samples is None:
             return np.zeros((1, 0))
+        from scipy.stats import qmc  # noqa: PLC0415  (half a second, which only drawn keys need)
+
         engine = {"latin hypercube": qmc.LatinHypercube, "sobol": qmc.Sobol}[self.samples.method]
         drawn: FloatArray = engine(len(self.drawn_keys), rng=self.samples.seed).random(self.samples.count)
         return drawn

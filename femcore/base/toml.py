@@ -63,7 +63,7 @@ class _ClearFaults(ModelMetaclass):
 class Table(BaseModel, metaclass=_ClearFaults):
     """A table of an input file: frozen, and a key it does not know is a fault."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True, defer_build=True)
 
     @field_validator("*", mode="before")
     @classmethod

@@ -2,8 +2,9 @@
 
 Inside, everything is SI (N, m, kg, s, rad, Pa, K). A file writes ``"12 mm"`` or ``"0 0 -5 kN"``; `si` and `si_vector`
 read that, `Unit` and `UnitVector` make pydantic fields of it. A file must give text with a unit: its reader says so by a
-`FileContext`, the validation context. Python may give a number in SI instead. pint knows the units. How far a value may be off
-can stand behind it, ``"12 mm ± 1 mm"``: see `femcore.base.spread`.
+`FileContext`, the validation context. Python may give a number in SI instead. pint knows the units; the usual ones are read
+without it, since it takes a moment to load. How far a value may be off can stand behind it, ``"12 mm ± 1 mm"``: see
+`femcore.base.spread`.
 """
 
 from __future__ import annotations
@@ -25,6 +26,7 @@ from femcore.base.numbers import engineering
 from femcore.base.spread import value_text
 from femcore.base.unit_slips import slip
 from femcore.base.unit_traps import names_angle, trap
+from femcore.base.usual_units import FACTORS, KIND_OF
 
 if TYPE_CHECKING:
     from pint import UnitRegistry
@@ -112,6 +114,8 @@ def _factor(text: str, unit: str) -> float:
     kind, _ = _words(unit)
     if not text:
         raise ValueError(f"has no unit where {kind} is needed")
+    if (usual := FACTORS.get(unit, {}).get(text)) is not None:
+        return usual
     ureg = registry()
     try:
         given = _parsed(text)
@@ -323,7 +327,7 @@ def number_and_unit(text: str) -> tuple[tuple[float, ...], str]:
     match = _QUANTITY.match(value_text(text))
     if match is None:
         raise ValueError(f"'{text}' is no quantity")
-    if match[2]:
+    if match[2] and match[2] not in KIND_OF:
         try:
             _ = _parsed(match[2])
         except Exception:  # noqa: BLE001  (as in `_factor`)
@@ -361,6 +365,8 @@ def si_unit(text: str) -> str | None:
         return None
     if not unit:
         return None
+    if KIND_OF.get(unit) in KINDS:
+        return KIND_OF[unit]
     # a moment per rotation has the dimension of a moment: where an angle is named, the unit that names one is tried first
     for known in sorted(KINDS, key=lambda name: ("rad" in name) != ("rad" in unit or "deg" in unit)):
         try:

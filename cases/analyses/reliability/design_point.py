@@ -16,7 +16,7 @@ from typing import Any
 
 import numpy as np
 from scipy.optimize import minimize
-from scipy.stats import norm
+from scipy.special import ndtr
 
 from femcore.base.arrays import FloatArray
 
@@ -50,7 +50,7 @@ class DesignPoint:
     @property
     def chance(self) -> float:
         """Φ(−β), of g < 0."""
-        return float(norm.sf(self.index))
+        return float(ndtr(-self.index))
 
 
 def gradient(g: LimitState, u: FloatArray) -> FloatArray:

@@ -12,7 +12,7 @@ from typing import Annotated, Literal
 
 import numpy as np
 from pydantic import Field
-from scipy.stats import binomtest, norm, qmc
+from scipy.special import ndtri
 
 from femcore.base.arrays import BoolArray, FloatArray
 
@@ -26,10 +26,12 @@ def standard_normals(
     """(count, inputs), the same for the same seed."""
     if method == "plain":
         return np.random.default_rng(seed).standard_normal((count, inputs))
+    from scipy.stats import qmc  # noqa: PLC0415  (half a second, which a run without scatter need not wait)
+
     of_kind = {"latin hypercube": qmc.LatinHypercube, "sobol": qmc.Sobol}[method]
     tiny = np.finfo(float).tiny
     drawn = of_kind(d=inputs, rng=seed).random(count)
-    return np.asarray(norm.ppf(np.clip(drawn, tiny, 1 - np.finfo(float).epsneg)))
+    return np.asarray(ndtri(np.clip(drawn, tiny, 1 - np.finfo(float).epsneg)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +45,8 @@ class Chance:
 
 def chance(happened: BoolArray) -> Chance:
     """Of what happened in each sample (s,), with the bounds of Clopper and Pearson."""
+    from scipy.stats import binomtest  # noqa: PLC0415  (as in `standard_normals`)
+
     found = binomtest(int(happened.sum()), len(happened))
     bounds = found.proportion_ci(CONFIDENCE, method="exact")
     return Chance(float(happened.mean()), float(bounds.low), float(bounds.high))

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from scipy import stats
+from scipy import special
 
 from cases.analyses.sweeps.chunk import JOINT, REASON
 from cases.analyses.sweeps.columns import Column
@@ -156,12 +156,12 @@ def _outline(boat: BoatFile, varied: list[VariedKey], columns: list[Column]) -> 
     if found[0] is None or found[1] is None:
         return None
     (first, cause), (second, other) = found[0], found[1]
-    radius = float(np.sqrt(stats.chi2.ppf(PROBABILITY, 2)))
+    radius = float(np.sqrt(special.chdtri(2, 1 - PROBABILITY)))
     angle = np.linspace(0.0, 2 * np.pi, ELLIPSE_POINTS)
     u = radius * np.column_stack([np.cos(angle), np.sin(angle)])
     if cause == other:
         u[:, 1] = u[:, 0]
-    share = stats.norm.cdf(u)
+    share = special.ndtr(u)
     return np.column_stack([first(share[:, 0]), second(share[:, 1])])
 
 

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import numpy as np
 from pydantic import Field
-from scipy.stats import norm
+from scipy.special import ndtr
 
 from cases.analyses.scaled_sizes import ScaledSize, sizes_of_kind
 from cases.analyses.uncertainty.joint_limits import JointLimits
@@ -51,7 +51,7 @@ def flips(limits: JointLimits, checks: IntArray) -> tuple[Flip, ...]:
         at = _crossing(u, margins, reference)
         if at is not None:
             value = float(one.at_normal(np.array([at]))[0])
-            beyond = norm.sf(at) if margins[-1] * reference < 0 else norm.cdf(at)
+            beyond = ndtr(-at if margins[-1] * reference < 0 else at)
             becomes = "inadequate" if reference >= 0 else "adequate"
             sizes = () if one.group == "key" else sizes_of_kind(limits.samples.samples.file, one.key, value)
             found.append(

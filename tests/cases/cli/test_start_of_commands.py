@@ -3,8 +3,11 @@
 import os
 import subprocess
 import sys
+from pathlib import Path
 
 from femcore.base.process import BLAS_THREADS
+
+ROOT = Path(__file__).resolve().parents[3]
 
 ASK = "import sys, os, cases.cli; print('numpy' in sys.modules, *(os.environ[name] for name in sys.argv[1:]))"
 
@@ -34,3 +37,20 @@ def test_the_command_line_loads_no_heavy_module_for_its_help():
     ask = f"import sys, cases.cli.commands; print([one for one in {heavy} if one in sys.modules])"
     found = subprocess.run([sys.executable, "-c", ask], capture_output=True, text=True, check=True)
     assert found.stdout.strip() == "[]"
+
+
+def test_shipped_boats_and_frames_are_read_without_the_library_of_units():
+    """It takes as long to load as the rest of reading: shipped files hold usual units alone."""
+    ask = """
+import sys
+from pathlib import Path
+from cases.input.boat_file import read_boat_file
+from femcore.files.frame_file import read_frame_file
+for read, folder, files in ((read_boat_file, "cases/boats", "*.toml"), (read_frame_file, "cases/textbook", "*/*.toml")):
+    for path in Path(folder).glob(files):
+        read(path)
+        print(*(["pint"] if "pint" in sys.modules else []), path)
+"""
+    found = subprocess.run([sys.executable, "-c", ask], capture_output=True, text=True, check=True, cwd=ROOT)
+    assert not [line for line in found.stdout.splitlines() if line.startswith("pint")]
+    assert len(found.stdout.splitlines()) > 100

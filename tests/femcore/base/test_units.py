@@ -12,9 +12,13 @@ from pydantic_core import PydanticCustomError
 
 from femcore.base.errors import InputFault
 from femcore.base.numbers import engineering
-from femcore.base.units import KINDS, Unit, UnitVector, registry, si, si_vector
+from femcore.base.unit_traps import TRAPS, names_angle
+from femcore.base.units import KINDS, Unit, UnitVector, registry, si, si_unit, si_vector
+from femcore.base.usual_units import FACTORS, KIND_OF
 
 NUMBERS = st.floats(-1e9, 1e9)
+REL_TOL_ROUNDING = 1e-15
+"""Of a factor that pint multiplies together: four roundings."""
 
 
 @pytest.mark.parametrize(
@@ -47,6 +51,23 @@ NUMBERS = st.floats(-1e9, 1e9)
 def test_text_with_a_unit_becomes_si(text, unit, value):
     """A number with any unit of the right kind is read into SI, by the units' own definitions."""
     assert si(text, unit) == pytest.approx(value, rel=1e-12)
+
+
+def test_usual_units_are_those_of_the_library():
+    """What is read without the library of units is what the library makes of it, and of one kind, that of its table."""
+    assert len(KIND_OF) == sum(len(sizes) for sizes in FACTORS.values())
+    for unit, sizes in FACTORS.items():
+        for written, size in sizes.items():
+            assert float(registry().Quantity(1.0, written).to(unit).magnitude) == pytest.approx(
+                size, rel=REL_TOL_ROUNDING
+            ), written
+            assert names_angle(written) == ("rad" in unit), written
+            assert si_unit(f"1 {written}") == (unit if unit in KINDS else None), written
+
+
+def test_a_usual_unit_means_one_amount():
+    """None of the units that may mean another amount is read without a question."""
+    assert not set(KIND_OF) & {word for trap in TRAPS for word in trap.words}
 
 
 @pytest.mark.parametrize(
