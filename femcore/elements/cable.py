@@ -39,11 +39,9 @@ class CableGeometry(ArrayRecord):
         return whole
 
 
-def cable_geometry(cables: Cables, nodes: Real, turned: Real | None = None) -> CableGeometry:
-    """Lay the cables through `nodes` (n, 3); `turned` (n, 3, 3) rotates the arms with their nodes."""
-    arms = cables.arms.astype(nodes.dtype)
-    if turned is not None:
-        arms = np.einsum("tij,tj->ti", turned[cables.nodes], arms)
+def cable_geometry(cables: Cables, nodes: Real, arms: Real | None = None) -> CableGeometry:
+    """Lay the cables through `nodes` (n, 3); `arms` (t, 3), m, where these have turned with their nodes."""
+    arms = (cables.arms if arms is None else arms).astype(nodes.dtype)
     at = nodes[cables.nodes] + arms
     step = at[cables.segments[:, 1]] - at[cables.segments[:, 0]]
     length = np.sqrt((step * step).sum(axis=1))

@@ -20,33 +20,65 @@ equilibrium could remove. Forces, stiffnesses and axes are in double.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
-from scipy.spatial.transform import Rotation
 
-from femcore.base.arrays import EXTENDED, ArrayRecord, FloatArray, Real
-from femcore.base.rotations import rotation_matrices, rotation_vectors
-from femcore.base.vectors import cross
+from femcore.base.arrays import EXTENDED, ArrayRecord, FloatArray, IntArray, Real
+from femcore.base.rotations import (
+    product,
+    quaternions,
+    rotation_matrices,
+    rotation_vectors,
+    turned,
+    turned_back,
+    vector_between,
+)
 from femcore.elements.beam import (
     CondensedEnds,
-    global_modes,
     inverse_of_scaled,
+    local_modes,
     natural_stiffness,
     spring_matrices,
     unit_diagonal,
 )
 from femcore.elements.geometric_stiffness import bowing, offset_rotation_stiffness, rotation_stiffness, skew
+from femcore.elements.kinematics import BeamKinematics
 from femcore.frame.frame import Frame
 
 MAX_LOCAL_ITERATIONS = 12
-"""Of Newton's method for the end springs of an element, which converges quadratically: two to four are usual."""
+"""Of Newton's method for the end springs of an element: two to six are usual."""
+LOCAL_REUSE_RATIO = 0.01
+"""Of the last change of the end slips: where the next one is larger, their stiffness is inverted anew."""
 REL_TOL_LOCAL_ITERATION = 1e-14
-"""Of the largest end slip, m or rad, or absolute where that is below 1: a smaller change of it is rounding."""
+"""Of the largest deformation between the nodes or end slip, m or rad: a smaller change of the slips is rounding."""
+MODES = 6
+UPPER = np.triu_indices(MODES)
+"""Places of a symmetric (6, 6) matrix that make it up."""
+
+
+def _unit_stiffness() -> FloatArray:
+    """(27, 144): of an element of unit length the stiffness between its ends, beam axes, of each place `UPPER` of its natural
+    tangent, then of each natural force.
+
+    By their dimensions those of an element of length L are the same where elongations and movements are divided by L, and
+    axial forces and stiffnesses multiplied by it.
+    """
+    B, tangents = local_modes(np.ones(1))[0], np.zeros((len(UPPER[0]), 6, 6))
+    places = np.arange(len(tangents))
+    tangents[places, UPPER[0], UPPER[1]] = tangents[places, UPPER[1], UPPER[0]] = 1.0
+    return np.concatenate([B.T @ tangents @ B, rotation_stiffness(np.ones(6), np.eye(6))]).reshape(-1, 144)
+
+
+UNIT_STIFFNESS = _unit_stiffness()
 
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Configuration(ArrayRecord):
-    """Positions and rotations of the nodes, in extended precision: moved by `move` (n, 3), m, turned by `turn` (n, 3, 3)."""
+    """Positions and rotations of the nodes, in extended precision.
+
+    move : (n, 3), m;   turn : (n, 4), unit quaternions
+    """
 
     move: Real
     turn: Real
@@ -54,25 +86,25 @@ class Configuration(ArrayRecord):
     @classmethod
     def undeformed(cls, frame: Frame) -> Configuration:
         """As drawn."""
-        count = len(frame.nodes)
-        return cls(np.zeros((count, 3), EXTENDED), np.tile(np.eye(3, dtype=EXTENDED), (count, 1, 1)))
+        return cls.from_displacement(np.zeros((len(frame.nodes), 6)))
 
     @classmethod
     def from_displacement(cls, displacement: FloatArray) -> Configuration:
         """After movements (n, 6), rotations as vectors."""
-        given = displacement.astype(EXTENDED)
-        return cls(given[:, :3], rotation_matrices(given[:, 3:]))
+        return cls(displacement[:, :3].astype(EXTENDED), quaternions(displacement[:, 3:].T).T)
 
     def updated(self, step: FloatArray) -> Configuration:
         """The shape after movements and spins `step` (n, 6)."""
-        spin = rotation_matrices(step[:, 3:].astype(EXTENDED))
-        return Configuration(self.move + step[:, :3], spin @ self.turn)
+        return Configuration(self.move + step[:, :3], product(quaternions(step[:, 3:].T), self.turn.T).T)
 
     @property
     def displacement(self) -> FloatArray:
         """(n, 6), m and rad, rotations as vectors."""
-        turned = Rotation.from_matrix(self.turn.astype(float), assume_valid=True).as_rotvec()
-        return np.concatenate([self.move.astype(float), turned], axis=1)
+        return np.concatenate([self.move.T, rotation_vectors(self.turn.T.astype(float))]).T.astype(float)
+
+    def turned(self, vectors: Real, nodes: IntArray) -> Real:
+        """(k, 3), vectors (k, 3) that turn with the nodes (k,), in extended precision."""
+        return turned(self.turn[nodes].T, vectors.T).T
 
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
@@ -82,6 +114,7 @@ class BeamData(ArrayRecord):
     length                : (m,), m, as built
     k, bowing_coefficient : (m, 6), natural stiffness, and what axial force adds to it per N
     bowing_stiffness      : (m, 6, 6), the same between the nodes, end springs condensed
+    drawn                 : as of `drawn_spans`
     ends                  : the condensed end springs;   spring : (e, 12, 12), their stiffness
     """
 
@@ -90,6 +123,7 @@ class BeamData(ArrayRecord):
     k: FloatArray
     bowing_coefficient: FloatArray
     bowing_stiffness: FloatArray
+    drawn: Real
     ends: CondensedEnds
     spring: FloatArray
 
@@ -98,47 +132,63 @@ class BeamData(ArrayRecord):
         """From a frame and its condensed end springs."""
         return cls(
             frame, frame.length, natural_stiffness(frame), bowing(frame), bowing_stiffness(frame, ends),
-            ends, spring_matrices(frame, ends.which),
+            drawn_spans(frame), ends, spring_matrices(frame, ends.which),
         )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class DeformedBeams(ArrayRecord):
     """Beams in one shape.
 
-    q       : (m, 6), natural forces;   force : (m, 12) on both nodes, global axes
-    tangent : (m, 6, 6), ∂q/∂d;   bowing_stiffness : (m, 6, 6), its part proportional to the axial force, per N
-    G       : (m, 6, 12), ∂d/∂u;   axes, length, offsets : in that shape
+    at : where they are;   q : (m, 6), natural forces
+    d  : (m, 6), natural deformations, those of the elements themselves, inside any end springs
+    thermal : (m,), N, compression of the clamped elements under their temperature change
     """
 
+    beams: BeamData
+    at: BeamGeometry
+    d: FloatArray
     q: FloatArray
-    tangent: FloatArray
-    bowing_stiffness: FloatArray
-    G: FloatArray
-    axes: FloatArray
-    length: FloatArray
-    offsets: FloatArray
+    thermal: FloatArray
 
     @property
     def force(self) -> FloatArray:
         """(m, 12), forces of the nodes on the elements, global axes."""
-        return np.asarray(np.einsum("mri,mr->mi", self.G, self.q))
+        return np.asarray(self.at.kinematics.forces(self.q[None])[0])
+
+    @cached_property
+    def tangent(self) -> FloatArray:
+        """(m, 6, 6), change of the natural forces with the deformations between the nodes."""
+        beams, ends, which = self.beams, self.beams.ends, self.beams.ends.which
+        tangent = _tangent_with_bowing(beams.k, beams.bowing_coefficient, self.d, self.thermal)
+        if len(which):
+            across = tangent[which] @ ends.modes
+            tangent[which] -= across @ _slip_flexibility(beams, across) @ np.swapaxes(across, 1, 2)
+        return tangent
 
     def stiffness(self, q: FloatArray | None = None) -> FloatArray:
         """(m, 12, 12), change of `force` with the node movements, symmetric part, global axes.
 
         q : (m, 6), natural forces of the geometric part, where these are known better than from the shape.
         """
-        q = self.q if q is None else q
-        tangent = self.tangent + (q - self.q)[:, 0, None, None] * self.bowing_stiffness
-        K = np.swapaxes(self.G, 1, 2) @ tangent @ self.G
-        to_ends = end_transformation(self.axes, self.offsets)
-        K += np.swapaxes(to_ends, 1, 2) @ rotation_stiffness(self.length, q) @ to_ends
-        return np.asarray(K + offset_stiffness(self.offsets, np.einsum("mri,mr->mi", self.G, q)))
+        q, at = self.q if q is None else q, self.at
+        tangent = self.tangent + (q - self.q)[:, 0, None, None] * self.beams.bowing_stiffness
+        length = at.length.astype(float)[:, None]
+        of_unit_length = np.concatenate([tangent[:, *UPPER], q], axis=1)
+        of_unit_length[:, :MODES] *= length
+        of_unit_length[:, [0, len(UPPER[0])]] *= length
+        to_ends = end_transformation(at.axes, at.offsets)
+        to_ends.reshape(-1, 2, 2, 3, 12)[:, :, 0] /= length[:, None, :, None]
+        K = (of_unit_length @ UNIT_STIFFNESS).reshape(-1, 12, 12)
+        K = np.swapaxes(to_ends, 1, 2) @ K @ to_ends
+        if at.offsets.any():
+            K += offset_stiffness(at.offsets, at.kinematics.forces(q[None])[0])
+        return np.asarray(K)
 
     def predicted_forces(self, step: FloatArray) -> FloatArray:
         """(m, 6), natural forces after small movements of both nodes (m, 12), by the tangent."""
-        return np.asarray(self.q + np.einsum("mrs,msi,mi->mr", self.tangent, self.G, step))
+        longer = self.at.kinematics.deformations(step[None])[0]
+        return np.asarray(self.q + _times(self.tangent, longer))
 
 
 def bowing_stiffness(frame: Frame, ends: CondensedEnds) -> FloatArray:
@@ -155,13 +205,12 @@ def deformed_frame(frame: Frame, displacement: FloatArray, tension: FloatArray) 
     length.
     """
     shape = Configuration.from_displacement(displacement)
-    axes, length, offsets = beam_geometry(frame, shape).in_double
-    turn = shape.turn[frame.cables.nodes].astype(float)
-    arms = np.einsum("tij,tj->ti", turn, frame.cables.arms)
-    longer = length / frame.length
+    at = beam_geometry(frame, shape)
+    arms = shape.turned(frame.cables.arms, frame.cables.nodes).astype(float)
+    longer = at.length.astype(float) / frame.length
     stiffness = {key: getattr(frame, key) * longer for key in ("EA", "EIy", "EIz", "GJ")}
     return replace(
-        frame, nodes=frame.nodes + displacement[:, :3], axes=axes, offsets=offsets, **stiffness,
+        frame, nodes=frame.nodes + displacement[:, :3], axes=at.axes, offsets=at.offsets, **stiffness,
         GAy=frame.GAy / longer, GAz=frame.GAz / longer, line_mass=frame.line_mass / longer,
         line_inertia=frame.line_inertia / longer[:, None],
         cables=replace(frame.cables, arms=arms, EA=frame.cables.EA + tension),
@@ -174,7 +223,8 @@ def end_transformation(axes: FloatArray, offsets: FloatArray) -> FloatArray:
     for side in (0, 1):
         move, turn = slice(6 * side, 6 * side + 3), slice(6 * side + 3, 6 * side + 6)
         T[:, move, move] = T[:, turn, turn] = axes
-        T[:, move, turn] = -axes @ skew(offsets[:, side])
+        some = np.flatnonzero(offsets[:, side].any(axis=1))
+        T[some, move, turn] = -axes[some] @ skew(offsets[some, side])
     return T
 
 
@@ -187,104 +237,151 @@ def offset_stiffness(offsets: FloatArray, force: FloatArray) -> FloatArray:
     return blocks
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class BeamGeometry(ArrayRecord):
-    """Positions and axes of beams in one shape, in extended precision.
+    """Positions and axes of beams in one shape.
 
-    sections : (m, 2, 3, 3), rows: the axes of both end sections;   along : (m, 3), m, from end to end
-    axes, length, offsets : the elements' own
+    along, length : (m, 3), (m,), m, from end to end, and longer, (m,), m, than as drawn: in extended precision
+    axes, offsets : the elements' own, (m, 3, 3), rows, and (m, 2, 3), m
+    rotation      : (m, 2, 3), rad, of both end sections against the element's axes, in these
     """
 
-    sections: Real
     along: Real
-    axes: Real
     length: Real
-    offsets: Real
+    longer: Real
+    axes: FloatArray
+    offsets: FloatArray
+    rotation: FloatArray
 
-    @property
-    def in_double(self) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """Axes, length and offsets in double precision."""
-        return self.axes.astype(float), self.length.astype(float), self.offsets.astype(float)
-
-    @property
-    def modes(self) -> FloatArray:
-        """G : (m, 6, 12), natural deformations per node movement, in this shape, in double."""
-        return np.asarray(global_modes(*self.in_double), dtype=float)
+    @cached_property
+    def kinematics(self) -> BeamKinematics:
+        """Small further deformations, and forces on the nodes, in this shape."""
+        return BeamKinematics(self.axes, self.length.astype(float), self.along.astype(float), self.offsets)
 
 
-def beam_geometry(frame: Frame, shape: Configuration) -> BeamGeometry:
-    """The beams' axes where their nodes are in `shape`."""
-    turned = shape.turn[frame.ends]
-    offsets = np.einsum("meij,mej->mei", turned, frame.offsets)
-    # movements are smaller than coordinates, and so is their rounding
-    drawn = frame.nodes.astype(shape.move.dtype)[frame.ends]
-    reach = shape.move[frame.ends] + offsets
-    along = (drawn[:, 1] - drawn[:, 0]) + (reach[:, 1] - reach[:, 0])
-    length = np.sqrt((along * along).sum(axis=1))
-    sections = frame.axes[:, None] @ np.swapaxes(turned, 2, 3)
-    axes = _align_axes(_mean_axes(sections), along / length[:, None])
-    return BeamGeometry(sections, along, axes, length, offsets)
+def drawn_spans(frame: Frame) -> Real:
+    """(m, 3), m, from end to end of the beams as drawn, in extended precision."""
+    ends = frame.nodes.astype(EXTENDED)[frame.ends] + frame.offsets
+    return np.asarray(ends[:, 1] - ends[:, 0])
+
+
+def beam_geometry(frame: Frame, shape: Configuration, drawn: Real | None = None) -> BeamGeometry:
+    """The beams' axes where their nodes are in `shape`; `drawn` as of `drawn_spans`, where it is known.
+
+    What is small, the differences of both ends and of the shape from the drawing, is taken in extended precision; what follows
+    from these differences is in double.
+    """
+    drawn = drawn_spans(frame) if drawn is None else drawn
+    offsets, arms = frame.offsets, np.flatnonzero(frame.offsets.any(axis=(1, 2)))
+    moved = shape.move.T[:, frame.ends[:, 1]] - shape.move.T[:, frame.ends[:, 0]]
+    if len(arms):
+        rigid, nodes = offsets[arms].reshape(-1, 3), frame.ends[arms].reshape(-1)
+        carried = shape.turned(rigid, nodes).reshape(-1, 2, 3)
+        shifted = carried - offsets[arms]
+        moved[:, arms] += (shifted[:, 1] - shifted[:, 0]).T
+        offsets = offsets.copy()
+        offsets[arms] = carried
+    span = drawn.T
+    along = span + moved
+    length = np.sqrt((along * along).sum(axis=0))
+    longer = (moved * (along + span)).sum(axis=0) / (length + frame.length)
+    half, mean, half_bend = _half_way(*(np.ascontiguousarray(shape.turn.T[:, end]) for end in frame.ends.T))
+    leaning = turned_back(mean, along) - span
+    both = frame.axes @ np.stack([leaning.T, half_bend.T], axis=2).astype(float)
+    chord = both[:, :, 0].T.copy()
+    chord[0] += frame.length
+    aligned, rotation = _aligned(chord / np.sqrt((chord * chord).sum(axis=0)), half, both[:, :, 1].T)
+    sections = frame.axes @ np.swapaxes(rotation_matrices(mean.astype(float)), 1, 2)
+    return BeamGeometry(along.T, length, longer, aligned @ sections, offsets, rotation)
+
+
+def _half_way(first: Real, second: Real) -> tuple[FloatArray, Real, FloatArray]:
+    """From both ends' rotations (4, m), less than half a turn apart, to the middle of the way between them.
+
+    Its quaternion's first component (m,), the rotation there (4, m) and the rest of the quaternion from there to the second
+    end, (3, m), in the axes as drawn.
+    """
+    cosine = (first * second).sum(axis=0)
+    if (cosine < 0).any():
+        second, cosine = np.where(cosine < 0, -second, second), np.abs(cosine)
+    both = np.sqrt(2 + 2 * cosine)
+    return (
+        (both / 2).astype(float),
+        (first + second) / both,
+        (vector_between(first, second) / both).astype(float),
+    )
+
+
+def _aligned(x: FloatArray, half: FloatArray, bend: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """The element's axes, and the rotations of its end sections against them.
+
+    The axes (m, 3, 3), rows, in those of the section half-way, are these after the smallest rotation that aligns the first with
+    the unit vectors x (3, m); so an element that bends in any one plane does not rotate about its own axis. The end sections
+    are at the quaternions `half` (m,), −`bend` and `bend` (3, m) from half-way; rotations (m, 2, 3), rad, in the element's axes.
+    """
+    lean = 1 + x[0]
+    axes = np.empty((len(lean), 3, 3))
+    axes[:, 0], axes[:, 1:, 0] = x.T, -x[1:].T
+    axes[:, 1, 1], axes[:, 2, 2] = 1 - x[1] * x[1] / lean, 1 - x[2] * x[2] / lean
+    axes[:, 1, 2] = axes[:, 2, 1] = -x[1] * x[2] / lean
+    # from the section half-way to these axes, backwards: (1 + x₀, 0, z, −y) over its size
+    w = np.sqrt(lean / 2)
+    back = np.stack([w, np.zeros_like(w), x[2] / (2 * w), -x[1] / (2 * w)])
+    ends = (np.concatenate([half[None], sign * bend]) for sign in (-1, 1))
+    return axes, np.stack([rotation_vectors(product(back, end)).T for end in ends], axis=1)
 
 
 def deform_beams(beams: BeamData, shape: Configuration, temperature_change: FloatArray) -> DeformedBeams:
     """The beams in `shape` after a `temperature_change` (m,), K."""
-    frame, at = beams.frame, beam_geometry(beams.frame, shape)
-    d = _deformations(beams, at)
-    q, tangent = _forces(beams, d, frame.EA * frame.expansion * temperature_change)
-    return DeformedBeams(q, tangent, beams.bowing_stiffness, at.modes, *at.in_double)
+    frame, at = beams.frame, beam_geometry(beams.frame, shape, beams.drawn)
+    thermal = frame.EA * frame.expansion * temperature_change
+    d, q = _forces(beams, _deformations(at), thermal)
+    return DeformedBeams(beams, at, d, q, thermal)
 
 
-def _deformations(beams: BeamData, at: BeamGeometry) -> FloatArray:
-    """d : (m, 6), natural deformations, differences taken in extended precision."""
-    # the end sections relative to the element's own axes, as rotation vectors
-    local = rotation_vectors(at.axes[:, None] @ np.swapaxes(at.sections, 2, 3))
-    start, end = local[:, 0], local[:, 1]
-    stretch = (at.along * at.along).sum(axis=1) - beams.length**2
-    d = np.empty((len(stretch), 6))
-    d[:, 0], d[:, 1] = stretch / (at.length + beams.length), end[:, 0] - start[:, 0]
-    d[:, 2], d[:, 4] = (end - start)[:, 1:].T
-    d[:, 3], d[:, 5] = (end + start)[:, 1:].T / 2
+def _deformations(at: BeamGeometry) -> FloatArray:
+    """d : (m, 6), natural deformations."""
+    start, end = at.rotation[:, 0], at.rotation[:, 1]
+    d = np.empty((len(start), 6))
+    d[:, 0], d[:, 1] = at.longer, end[:, 0] - start[:, 0]
+    d[:, 2:5:2], d[:, 3:6:2] = (end - start)[:, 1:], (end + start)[:, 1:] / 2
     return d
 
 
-def _mean_axes(sections: Real) -> Real:
-    """(m, 3, 3), rows: the axes half-way between those of both end sections (m, 2, 3, 3), less than half a turn apart."""
-    first, second = sections[:, 0], sections[:, 1]
-    half = rotation_vectors(np.swapaxes(second, 1, 2) @ first) / 2
-    return np.asarray(first @ np.swapaxes(rotation_matrices(half), 1, 2))
+def _forces(beams: BeamData, between: FloatArray, thermal: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """From deformations between the nodes to d and q (m, 6) of the elements, end springs in equilibrium."""
+    d, which = between.copy(), beams.ends.which
+    if len(which):
+        d[which] = _inside_end_springs(beams, between[which], thermal[which])
+    return d, _forces_with_bowing(beams.k, beams.bowing_coefficient, d, thermal)
 
 
-def _align_axes(axes: Real, x: Real) -> Real:
-    """(m, 3, 3), rows: the same axes after the smallest rotation that aligns the first with the unit vectors x (m, 3).
-
-    So an element that bends in any one plane does not rotate about its own axis.
-    """
-    both = axes[:, 0] + x
-    leaning = np.einsum("mj,mj->m", both, x)[:, None]
-    y = axes[:, 1] - np.einsum("mj,mj->m", axes[:, 1], x)[:, None] / leaning * both
-    return np.stack([x, y, cross(x, y)], axis=1)
-
-
-def _forces(beams: BeamData, d: FloatArray, thermal: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Natural forces and their tangent (m, 6, 6), end springs in equilibrium."""
-    q, tangent = _forces_with_bowing(beams.k, beams.bowing_coefficient, d, thermal)
-    ends, which = beams.ends, beams.ends.which
-    if not len(which):
-        return q, tangent
-    k, coefficient, outer, heat = beams.k[which], beams.bowing_coefficient[which], d[which], thermal[which]
-    modes, along = ends.modes, np.swapaxes(ends.modes, 1, 2)
-    slip = _times(ends.slip, outer)
+def _inside_end_springs(beams: BeamData, outer: FloatArray, thermal: FloatArray) -> FloatArray:
+    """(e, 6), natural deformations of elements inside their end springs, from those between the nodes."""
+    ends, k, coefficient = beams.ends, beams.k[beams.ends.which], beams.bowing_coefficient[beams.ends.which]
+    slip, inverse, last = _times(ends.slip, outer), ends.M_inv, np.inf
+    largest = max(float(np.abs(outer).max()), float(np.abs(slip).max()))
     for _ in range(MAX_LOCAL_ITERATIONS):
-        inner_q, inner_k = _forces_with_bowing(k, coefficient, outer - _times(modes, slip), heat)
-        across = inner_k @ modes
-        inverse = inverse_of_scaled(*unit_diagonal(along @ across + beams.spring))
-        change = _times(inverse, _times(along, inner_q) - _times(beams.spring, slip))
-        slip = slip + change
-        if np.abs(change).max() <= REL_TOL_LOCAL_ITERATION * max(1.0, np.abs(slip).max()):
+        inner = outer - _times(ends.modes, slip)
+        pulled = _times(np.swapaxes(ends.modes, 1, 2), _forces_with_bowing(k, coefficient, inner, thermal))
+        missing = pulled - _times(beams.spring, slip)
+        change = _times(inverse, missing)
+        size = float(np.abs(change).max())
+        if size > LOCAL_REUSE_RATIO * last:
+            across = _tangent_with_bowing(k, coefficient, inner, thermal) @ ends.modes
+            inverse = _slip_flexibility(beams, across)
+            change = _times(inverse, missing)
+            size = float(np.abs(change).max())
+        slip, last = slip + change, size
+        if size <= REL_TOL_LOCAL_ITERATION * largest:
             break
-    q[which] = inner_q
-    tangent[which] = inner_k - across @ inverse @ np.swapaxes(across, 1, 2)
-    return q, tangent
+    return np.asarray(outer - _times(ends.modes, slip))
+
+
+def _slip_flexibility(beams: BeamData, across: FloatArray) -> FloatArray:
+    """(e, 12, 12), end slips per force on them, given natural forces per slip `across` (e, 6, 12)."""
+    own = np.swapaxes(beams.ends.modes, 1, 2) @ across
+    return inverse_of_scaled(*unit_diagonal(own + beams.spring))
 
 
 def _times(matrix: FloatArray, vector: FloatArray) -> FloatArray:
@@ -292,15 +389,28 @@ def _times(matrix: FloatArray, vector: FloatArray) -> FloatArray:
     return np.asarray((matrix @ vector[:, :, None])[:, :, 0])
 
 
+def _axial_force(k: FloatArray, coefficient: FloatArray, d: FloatArray, thermal: FloatArray) -> FloatArray:
+    """(m, 1), N, with the axial strain averaged over the bowed shape."""
+    N = k[:, 0] * (d[:, 0] + 0.5 * (coefficient * d * d).sum(axis=1)) - thermal
+    return np.asarray(N[:, None])
+
+
 def _forces_with_bowing(
-    k: FloatArray, bowing_coefficient: FloatArray, d: FloatArray, thermal: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """q and ∂q/∂d of elements without end springs: energy ½ EA/L ē² + ½ Σ k α², ē = e + ½ Σ b α²."""
-    N = k[:, 0] * (d[:, 0] + 0.5 * (bowing_coefficient * d**2).sum(axis=1)) - thermal
-    slope = bowing_coefficient * d
-    slope[:, 0] = 1.0
-    bending = k.copy()
-    bending[:, 0] = 0.0
-    tangent = k[:, :1, None] * slope[:, :, None] * slope[:, None, :]
-    tangent[:, range(6), range(6)] += bending + N[:, None] * bowing_coefficient
-    return bending * d + N[:, None] * slope, tangent
+    k: FloatArray, coefficient: FloatArray, d: FloatArray, thermal: FloatArray
+) -> FloatArray:
+    """q of elements without end springs: energy ½ EA/L ē² + ½ Σ k α², ē = e + ½ Σ b α²."""
+    N = _axial_force(k, coefficient, d, thermal)
+    q = (k + N * coefficient) * d
+    q[:, :1] = N
+    return np.asarray(q)
+
+
+def _tangent_with_bowing(
+    k: FloatArray, coefficient: FloatArray, d: FloatArray, thermal: FloatArray
+) -> FloatArray:
+    """∂q/∂d, (m, 6, 6), of the same."""
+    slope, bending = coefficient * d, k + _axial_force(k, coefficient, d, thermal) * coefficient
+    slope[:, 0], bending[:, 0] = 1.0, 0.0
+    tangent = (k[:, :1] * slope)[:, :, None] * slope[:, None, :]
+    tangent[:, range(6), range(6)] += bending
+    return np.asarray(tangent)

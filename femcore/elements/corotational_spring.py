@@ -13,8 +13,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from femcore.base.arrays import ArrayRecord, FloatArray, Real
-from femcore.base.rotations import rotation_vectors
+from femcore.base.arrays import EXTENDED, ArrayRecord, FloatArray
+from femcore.base.rotations import inverse, product, rotation_matrices, rotation_vectors, turned_back
+from femcore.elements.corotational_beam import Configuration
 from femcore.elements.geometric_stiffness import offset_rotation_stiffness, skew
 from femcore.frame.frame import Frame
 
@@ -66,15 +67,15 @@ def spring_geometric_stiffness(axes: FloatArray, lever: FloatArray, q: FloatArra
     return K
 
 
-def deform_springs(frame: Frame, move: Real, turn: Real) -> DeformedSprings:
-    """The springs where nodes have moved by `move` (n, 3), m, and turned by `turn` (n, 3, 3); differences in their precision."""
+def deform_springs(frame: Frame, shape: Configuration) -> DeformedSprings:
+    """The springs in `shape`; differences in its precision."""
     first, second = frame.spring_ends.T
-    grounded = frame.ground_nodes[second] >= 0
-    arm = frame.nodes[first] - frame.nodes[second]
-    lever = arm + move[first] - move[second]
-    axes = np.swapaxes(turn[second], 1, 2)
-    stretch = arm - np.einsum("sij,sj->si", axes, lever)
-    twist = -rotation_vectors(axes @ turn[first])
+    turns, grounded = shape.turn[second].T, frame.ground_nodes[second] >= 0
+    arm = (frame.nodes[first] - frame.nodes[second]).astype(EXTENDED)
+    lever = arm + shape.move[first] - shape.move[second]
+    stretch = arm - turned_back(turns, lever.T).T
+    twist = -rotation_vectors(product(inverse(turns), shape.turn[first].T)).T
     q = frame.springs * np.concatenate([stretch, twist], axis=1).astype(float)
+    axes = np.swapaxes(rotation_matrices(turns), 1, 2).astype(float)
     lever = np.where(grounded[:, None], 0.0, lever).astype(float)
-    return DeformedSprings(q, frame.springs, axes.astype(float), lever)
+    return DeformedSprings(q, frame.springs, axes, lever)

@@ -172,8 +172,8 @@ def _deformed_cut(solution: Solution, number: int, member: str, element: int, st
     node = int(frame.ends[element, 1])
     where = positions(solution)[number]
     on_elements, lines = beam_forces(solution)[number], line_forces(solution)[number]
-    turn = Configuration.from_displacement(solution.displacement[number]).turn[node]
-    axes = np.asarray(frame.axes[element] @ turn.T, dtype=float)
+    shape = Configuration.from_displacement(solution.displacement[number])
+    axes = np.asarray(shape.turned(frame.axes[element], np.full(3, node)), dtype=float)
     face = on_elements[element, 1]
     scale = _scale(frame, one.nodal[0], solution.reactions[number], lines.reshape(-1, 6), face)
     parts = []

@@ -30,8 +30,9 @@ def arms(solution: Solution) -> FloatArray:
     frame = solution.frame
     result = np.tile(frame.offsets, (len(solution.second_order), 1, 1, 1))
     for case in np.flatnonzero(solution.second_order).tolist():
-        turn = Configuration.from_displacement(solution.displacement[case]).turn
-        result[case] = np.einsum("meij,mej->mei", turn[frame.ends], frame.offsets)
+        shape = Configuration.from_displacement(solution.displacement[case])
+        turned = shape.turned(frame.offsets.reshape(-1, 3), frame.ends.reshape(-1))
+        result[case] = turned.reshape(frame.offsets.shape)
     return result
 
 
@@ -42,7 +43,8 @@ def beam_forces(solution: Solution) -> FloatArray:
     q = q if fixed_ends is None else q - fixed_ends.q[:, : len(solution.frame.ends)]
     force: FloatArray = np.einsum("mri,cmr->cmi", _modes_as_drawn(solution.frame), q)
     for case in np.flatnonzero(solution.second_order).tolist():
-        force[case] = np.einsum("mri,mr->mi", _deformed_modes(solution, case), q[case])
+        shape = Configuration.from_displacement(solution.displacement[case])
+        force[case] = beam_geometry(solution.frame, shape).kinematics.forces(q[case, None])[0]
     return force.reshape(*q.shape[:2], 2, 6) - _on_nodes(
         solution.frame, len(solution.second_order), fixed_ends
     )
@@ -71,7 +73,3 @@ def _on_nodes(frame: Frame, cases: int, fixed_ends: FixedEndForces | None) -> Fl
 
 def _modes_as_drawn(frame: Frame) -> FloatArray:
     return np.asarray(global_modes(frame.axes, frame.length, frame.offsets), dtype=float)
-
-
-def _deformed_modes(solution: Solution, case: int) -> FloatArray:
-    return beam_geometry(solution.frame, Configuration.from_displacement(solution.displacement[case])).modes

@@ -140,7 +140,7 @@ class Assembly:
     """Matrices of blocks between the same nodes: their sparsity pattern is computed once, for the first."""
 
     def __init__(self, parts: Parts, *, hold_unresisted: bool = True) -> None:
-        self._parts, self._hold_idle = parts, hold_unresisted
+        self.parts, self._hold_idle = parts, hold_unresisted
         self._pattern: SparsityPattern | None = None
 
     def matrix(self, found: list[Blocks]) -> sparse.csc_array:
@@ -149,13 +149,13 @@ class Assembly:
 
     def matrices(self, found: list[Blocks], copies: int) -> list[sparse.csc_array]:
         """Those of so many copies of the parts side by side, whose blocks follow each other copy by copy in each set."""
-        sets = _with_rotation_restraint(self._parts, found, copies) if self._hold_idle else found
+        sets = _with_rotation_restraint(self.parts, found, copies) if self._hold_idle else found
         one = [
             (pairs[: len(pairs) // copies], blocks.reshape(copies, len(pairs) // copies, 6, 6))
             for pairs, blocks in sets
         ]
         pairs, blocks = _joined([(of, each.swapaxes(0, 1)) for of, each in one])
-        self._pattern = self._pattern or SparsityPattern.of(pairs[:, 0], pairs[:, 1], self._parts.free)
+        self._pattern = self._pattern or SparsityPattern.of(pairs[:, 0], pairs[:, 1], self.parts.free)
         return [self._pattern.sum_blocks(blocks[:, copy]) for copy in range(copies)]
 
 

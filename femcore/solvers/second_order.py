@@ -19,7 +19,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from scipy import sparse
-from scipy.sparse.linalg import SuperLU
 
 from femcore.base.arrays import EXTENDED, ArrayRecord, BoolArray, FloatArray, IntArray, Real
 from femcore.base.errors import Mechanism, NoConvergence
@@ -43,6 +42,7 @@ from femcore.solvers.assembly import (
     internal_forces,
     stiffness,
 )
+from femcore.solvers.band import FactorsOfPattern, SymmetricFactors
 from femcore.solvers.blocks import factorise_symmetric, node_blocks, split_blocks
 from femcore.solvers.mechanism import find_mechanism
 from femcore.solvers.side_by_side import (
@@ -89,15 +89,13 @@ class SecondOrderResult(ArrayRecord):
 
     displacement : (n, 6);   internal_force : (n, 6), forces of the nodes on all parts, the line loads' share left out
     natural      : (p, 6), natural forces of beams, then springs;   tension : (k,)
-    axes, length : of the beams in that shape;   error : relative size of the last correction;   steps : load steps taken
+    error : relative size of the last correction;   steps : load steps taken
     """
 
     displacement: FloatArray
     internal_force: FloatArray
     natural: FloatArray
     tension: FloatArray
-    axes: FloatArray
-    length: FloatArray
     error: float
     steps: int
 
@@ -190,6 +188,7 @@ class _Problem:
         self.cable_temperature_change = loads.cable_temperature_change
         self.of_one = unstressed_length
         self._side_by_side: dict[int, _Copies] = {}
+        self.factors = FactorsOfPattern()
         self._copied()
 
     def only(self, which: IntArray) -> _Problem:
@@ -219,11 +218,11 @@ class _Problem:
         frame, n = self.frame, len(self.frame.nodes)
         warmer = (fraction[:, None] * self.temperature_change).reshape(-1)
         beams = deform_beams(self.copied_beams, shape, warmer)
-        springs = deform_springs(frame, shape.move, shape.turn)
-        internal_force = np.zeros((n, 6))
-        np.add.at(internal_force, frame.ends.reshape(-1), beams.force.reshape(-1, 6))
-        np.add.at(internal_force, frame.spring_ends.reshape(-1), springs.force.reshape(-1, 6))
-        cable_shape = cable_geometry(frame.cables, frame.nodes + shape.move, shape.turn)
+        springs = deform_springs(frame, shape)
+        of_parts = np.concatenate([beams.force, springs.force]).reshape(-1, 6)
+        internal_force = np.asarray(self.assembly.parts.sums @ of_parts)
+        arms = shape.turned(frame.cables.arms, frame.cables.nodes)
+        cable_shape = cable_geometry(frame.cables, frame.nodes + shape.move, arms)
         warmer = (fraction[:, None] * self.cable_temperature_change).reshape(-1)
         free = self.unstressed_length * (1 + frame.cables.expansion * warmer)
         pull = np.asarray(frame.cables.EA * (cable_shape.total / free - 1), dtype=float)
@@ -252,19 +251,18 @@ class _Problem:
 
     def tangents(
         self, state: _State, forces: _Forces, wanted: Sequence[int] | None = None
-    ) -> list[SuperLU | None]:
+    ) -> list[SymmetricFactors | None]:
         """The factorised tangents of the cases `wanted` (all), geometric parts taken with `forces`; None where singular."""
-        wanted = range(len(self.names)) if wanted is None else wanted
-        if not len(wanted):
+        wanted = list(range(len(self.names)) if wanted is None else wanted)
+        if not wanted:
             return []
-        matrix, each = self._tangent_matrix(state, forces), self.parts.equations
+        matrix, each = self.tangent_matrix(state, forces), self.parts.equations
         rows, stops = matrix.indices[: matrix.nnz // len(self.names)], matrix.indptr[: each + 1]
         values = matrix.data.reshape(len(self.names), -1)
-        return [
-            _factors(sparse.csc_array((values[case], rows, stops), shape=(each, each))) for case in wanted
-        ]
+        pattern = sparse.csc_array((values[0], rows, stops), shape=(each, each))
+        return list(self.factors.of(pattern, values[wanted]))
 
-    def _tangent_matrix(self, state: _State, forces: _Forces) -> sparse.csc_array:
+    def tangent_matrix(self, state: _State, forces: _Forces) -> sparse.csc_array:
         """The tangents of all cases, as blocks on the diagonal, all of one pattern."""
         frame = self.frame
         found = [(node_blocks(frame.ends), split_blocks(state.beams.stiffness(forces.q)))]
@@ -277,7 +275,7 @@ class _Problem:
         return self.assembly.matrix(found)
 
     def corrections(
-        self, factors: Sequence[SuperLU | None], state: _State, fraction: FloatArray
+        self, factors: Sequence[SymmetricFactors | None], state: _State, fraction: FloatArray
     ) -> FloatArray:
         """(c, n, 6), movements from a state towards equilibrium under these fractions of the loads; nan without a tangent."""
         residual = self.parts.unknowns(fraction[:, None, None] * self.dead - state.internal_force)
@@ -293,13 +291,6 @@ class _Problem:
         """(c,), whether a correction is below the tolerance."""
         moved = self.largest(self.by_case(last.to.displacement))
         return np.asarray(last.size <= REL_TOL_NEWTON * np.maximum(moved, REL_TOL_SMALL_MOVEMENT * self.size))
-
-
-def _factors(matrix: sparse.csc_array) -> SuperLU | None:
-    try:
-        return factorise_symmetric(matrix, "NATURAL")
-    except RuntimeError:
-        return None
 
 
 def _line_load_share(parts: Parts, loads: Loads, fixed_ends: FixedEndForces | None) -> FloatArray:
@@ -361,12 +352,10 @@ def _answer(found: _Equilibria, place: int, steps: int) -> SecondOrderResult:
     """One of the cases in equilibrium."""
     problem, state = found.problem, found.state
     one = problem.only(np.array([place]))
-    beams, springs, axes, length, tension, displacement = (
+    beams, springs, tension, displacement = (
         problem.by_case(values)[place]
-        for values in (
-            state.beams.q, state.springs.q, state.beams.axes, state.beams.length, state.tension, state.shape.displacement,
-        )
-    )  # fmt: skip
+        for values in (state.beams.q, state.springs.q, state.tension, state.shape.displacement)
+    )
     # where hardly anything moves, the last correction is the rounding of coordinates, not an error
     moved = float(problem.largest(displacement[None])[0])
     error = float(found.size[place]) / max(moved, REL_TOL_MOVEMENT_ROUNDING * problem.size)
@@ -375,8 +364,6 @@ def _answer(found: _Equilibria, place: int, steps: int) -> SecondOrderResult:
         state.internal_force[place] + one.line_load_share[0],
         np.concatenate([beams, springs]) + one.clamped[0],
         tension,
-        axes,
-        length,
         error,
         steps,
     )
@@ -384,10 +371,12 @@ def _answer(found: _Equilibria, place: int, steps: int) -> SecondOrderResult:
 
 def _mechanism_in(problem: _Problem, shape: Configuration) -> Mechanism | None:
     """What moves freely in the one case, where the first tangent is singular already."""
-    state = problem.state(shape, np.zeros(1))
-    parts = problem.parts
-    [factor] = problem.tangents(state, _Forces.of(state))
-    pivots = np.zeros(1) if factor is None else np.abs(factor.U.diagonal())
+    state, parts = problem.state(shape, np.zeros(1)), problem.parts
+    matrix = problem.tangent_matrix(state, _Forces.of(state))
+    try:
+        pivots = np.abs(factorise_symmetric(matrix, "NATURAL").U.diagonal())
+    except RuntimeError:
+        pivots = np.zeros(1)
     singular = pivots.min(initial=np.inf) <= REL_TOL_PIVOT * pivots.max(initial=0.0)
     return find_mechanism(parts, stiffness(parts)) if singular else None
 
@@ -455,7 +444,7 @@ class _Newton:
         self.problem, self.target = problem, target
         self.which = np.arange(len(target))
         self._shape, self._forces = shape, forces
-        self._factors: list[SuperLU | None] = [None] * len(target)
+        self._factors: list[SymmetricFactors | None] = [None] * len(target)
         self._last = np.zeros(len(target))
 
     def advance(self) -> _Correction:
@@ -505,7 +494,7 @@ def _are_on_path(
     end implies backwards; past a limit point it jumps much further than both.
     """
     factors = problem.tangents(state, _Forces.of(state))
-    stable = np.array([one is not None and bool(np.all(one.U.diagonal() > 0)) for one in factors], dtype=bool)
+    stable = np.array([one is not None and one.is_positive for one in factors], dtype=bool)
     moved = _max_translation(problem, state.shape, start) - REL_TOL_SMALL_MOVEMENT * problem.size
     near = moved <= MAX_PREDICTION_RATIO * predicted
     if not (near | ~stable).all():

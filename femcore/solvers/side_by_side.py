@@ -55,7 +55,7 @@ def with_shape_of(shape: Configuration, which: Chosen, changed: Configuration, c
     move, turn = by_copy(shape.move, count).copy(), by_copy(shape.turn, count).copy()
     for values, new in ((move, changed.move), (turn, changed.turn)):
         values[which] = new.reshape(values[which].shape)
-    return Configuration(move.reshape(-1, 3), turn.reshape(-1, 3, 3))
+    return Configuration(move.reshape(-1, 3), turn.reshape(-1, 4))
 
 
 def parts_side_by_side(parts: Parts, count: int) -> Parts:
@@ -102,7 +102,7 @@ def frame_side_by_side(frame: Frame, count: int) -> Frame:
 
 def beams_side_by_side(beams: BeamData, frame: Frame, count: int) -> BeamData:
     """The beams of `frame`, which is that many copies of theirs."""
-    per_element = ("length", "k", "bowing_coefficient", "bowing_stiffness", "spring")
+    per_element = ("length", "k", "bowing_coefficient", "bowing_stiffness", "drawn", "spring")
     return replace(
         beams,
         frame=frame,

@@ -98,7 +98,8 @@ PROBES = 6
 def random_shape(rng, frame, size):
     """All nodes turned together by a large rotation, and each moved and turned a little besides."""
     R, n = turn(rng), len(frame.nodes)
-    whole = Configuration(frame.nodes @ R.T - frame.nodes, np.tile(R, (n, 1, 1)))
+    turned = np.tile(Rotation.from_matrix(R).as_rotvec(), (n, 1))
+    whole = Configuration.from_displacement(np.column_stack([frame.nodes @ R.T - frame.nodes, turned]))
     return whole.updated(size * rng.standard_normal((n, 6)))
 
 
@@ -116,8 +117,8 @@ def the_tangent_is_the_slope_of_the_force(seed):
     probes = rng.standard_normal((PROBES, *parts.free.shape)) * (parts.free >= 0)
     x = parts.unknowns(probes)
     slope = x @ parts.unknowns(np.array([_slope(problem, shape, each) for each in probes])).T
-    found = problem._tangent_matrix(state, _Forces(state.beams.q, state.tension))
-    elastic = problem._tangent_matrix(state, _Forces(0 * state.beams.q, 0 * state.tension))
+    found = problem.tangent_matrix(state, _Forces(state.beams.q, state.tension))
+    elastic = problem.tangent_matrix(state, _Forces(0 * state.beams.q, 0 * state.tension))
     off = (slope + slope.T) / 2 - x @ (found @ x.T)
     return np.linalg.norm(off) / np.linalg.norm(x @ ((found - elastic) @ x.T))
 
@@ -142,7 +143,7 @@ def the_way_there_does_not_matter(seed):
     shapes = []
     for before in (1, 2):
         u = solve_second_order(parts, loads.only(before), free)[0].displacement
-        start = Configuration(u[:, :3], Rotation.from_rotvec(u[:, 3:]).as_matrix())
+        start = Configuration.from_displacement(u)
         shapes.append(solve_second_order(parts, loads.only(0), free, start)[0].displacement)
     return max(differ(shape, direct.displacement) for shape in shapes)
 

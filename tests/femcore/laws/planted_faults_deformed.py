@@ -6,6 +6,8 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
+from femcore.base.rotations import product, quaternions
+from femcore.elements.corotational_beam import Configuration
 from femcore.frame.frame import Loads
 from tests.femcore.laws.planted_faults import Fault, changed, given, instead, result, scaled, set_everywhere
 
@@ -49,7 +51,7 @@ def _without_end_springs(ends):
 
 
 def _upright(right):
-    return lambda frame, move, turn: right(frame, move, np.broadcast_to(np.eye(3), turn.shape))
+    return lambda frame, shape: right(frame, replace(shape, turn=Configuration.undeformed(frame).turn))
 
 
 def _lever_as_drawn(turned, frame, *_):
@@ -59,22 +61,21 @@ def _lever_as_drawn(turned, frame, *_):
 
 def _spun_first(_):
     def updated(self, step):
-        spin = Rotation.from_rotvec(step[:, 3:]).as_matrix()
-        return type(self)(self.move + step[:, :3], self.turn @ spin)
+        return type(self)(self.move + step[:, :3], product(self.turn.T, quaternions(step[:, 3:].T)).T)
 
     return updated
 
 
 def _as_angles(shape, _):
-    return np.concatenate([shape.move, Rotation.from_matrix(shape.turn).as_euler("xyz")], axis=1)
+    turned = Rotation.from_quat(shape.turn.astype(float), scalar_first=True)
+    return np.concatenate([shape.move.astype(float), turned.as_euler("xyz")], axis=1)
 
 
-def _mean_of_ends(sections):
-    """The start's x with the mean y of both ends, in place of the section half-way."""
-    x, y = sections[:, 0, 0], sections[:, 0, 1] + sections[:, 1, 1]
-    y = y - (y * x).sum(axis=1)[:, None] * x
-    y /= np.linalg.norm(y, axis=1)[:, None]
-    return np.stack([x, y, np.cross(x, y)], axis=1)
+def _leaning_about_y_first(found, x, *_):
+    """Axes aligned with the chord by turning about one axis after the other, in place of the smallest rotation."""
+    (axes, rotation), roll = found, x[1] * x[2] / 2
+    about_x = Rotation.from_rotvec(np.column_stack([roll, 0 * roll, 0 * roll])).as_matrix()
+    return about_x @ axes, np.einsum("mij,mej->mei", about_x, rotation)
 
 
 FAULTS = [
@@ -251,8 +252,8 @@ FAULTS = [
     ),
     Fault(
         "an element rolls with the mean of its ends' y",
-        "_mean_axes",
-        lambda _: _mean_of_ends,
+        "_aligned",
+        result(_leaning_about_y_first),
         ("a_round_bar_bends_alike_in_every_plane",),
     ),
     # buckling
