@@ -37,12 +37,14 @@ class PartMargins:
 
     own, other_checks : checks of the joint's own parts on both sides, and of striker, martingale, tang and beams with it
     at_breaking_load  : the latter again with the stay at its breaking load, which is no row of the file
+    buckled           : (r,), `buckling_utilisation`
     """
 
     rows: Unwritten[CaseRows]
     own: Unwritten[tuple[Check, ...]]
     other_checks: Unwritten[tuple[Check, ...]]
     at_breaking_load: Unwritten[BreakingLoadChecks]
+    buckled: Unwritten[FloatArray]
 
     def __repr__(self) -> str:
         """Which joint, and how its own parts and those beside it fare."""
@@ -131,13 +133,15 @@ def extreme_rows(file: BoatFile, rows: CaseRows) -> BoolArray:
 def part_margins(file: BoatFile, result: JointResult, rows: CaseRows) -> PartMargins:
     """A joint of a study over its rows; NoConvergence where a combination has buckled before its load grows."""
     cases = [case.case for case in result.cases]
-    loads = part_loads(cases, rows, buckling_utilisation(result, rows))
+    buckled = buckling_utilisation(result, rows)
+    loads = part_loads(cases, rows, buckled)
     extreme = extreme_rows(file, rows)
     return PartMargins(
         rows,
         with_extreme_loads(result.joint.checks(rows.values.joint_load, file.factors), extreme),
         with_extreme_loads(beam_part_checks(file, loads, file.factors), extreme),
         breaking_load_checks(file, result),
+        buckled,
     )
 
 

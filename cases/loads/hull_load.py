@@ -12,6 +12,7 @@ about any point. With q L/2 = Δ a/4, a quarter of the boat on each quarter of t
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import lru_cache
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -51,9 +52,20 @@ def on_hull(
     boat: Boat, side: str, stretches: Iterable[Stretch], name: str
 ) -> tuple[list[PlaceLoad], list[MemberLoad]]:
     """A load along one hull, upwards, as loads on the front end."""
-    end, place = (
-        (0.0, f"{side} hull at bulkhead") if boat.platform is None else (boat.platform.aft, aft_end(side))
-    )
+    aft = None if boat.platform is None else boat.platform.aft
+    placed, lines = _on_hull(aft, side, tuple(stretches), name)
+    return [*placed], [*lines]
+
+
+@lru_cache(maxsize=256)
+def _on_hull(
+    aft: float | None, side: str, stretches: tuple[Stretch, ...], name: str
+) -> tuple[tuple[PlaceLoad, ...], tuple[MemberLoad, ...]]:
+    """As `on_hull`; kept, since every variant of a boat has the same waves, and each of their loads is checked when it is made.
+
+    aft : m, x of the platform's last member; None without a platform
+    """
+    end, place = (0.0, f"{side} hull at bulkhead") if aft is None else (aft, aft_end(side))
     beyond, lines = list[Stretch](), list[MemberLoad]()
     for one in _cut(stretches, (end, 0.0)):
         if one.end <= end + ABS_TOL_STATION:
@@ -63,10 +75,10 @@ def on_hull(
             force, end_force = (0.0, 0.0, one.first), (0.0, 0.0, one.last)
             lines.append(along(member, force, one.begin, one.end, name=name, end_force=end_force))
     if not beyond:
-        return [], lines
+        return (), tuple(lines)
     upward, lever = sum(one.force for one in beyond), sum(one.moment(end) for one in beyond)
     # a moment that lifts the bow is negative about y
-    return [at(place, (0.0, 0.0, upward), (0.0, -lever, 0.0), name)], lines
+    return (at(place, (0.0, 0.0, upward), (0.0, -lever, 0.0), name),), tuple(lines)
 
 
 def _cut(stretches: Iterable[Stretch], stations: Iterable[float]) -> Iterable[Stretch]:

@@ -28,6 +28,19 @@ class ArrayRecord:
         shown = (f"{one.name}={_brief(getattr(self, one.name))}" for one in fields(self))  # type: ignore[arg-type]
         return f"{type(self).__name__}({', '.join(shown)})"
 
+    def is_same(self, other: ArrayRecord) -> bool:
+        """Whether the other one is of this kind with the same values, to the last digit."""
+        if type(self) is not type(other):
+            return False
+        pairs = ((getattr(self, one.name), getattr(other, one.name)) for one in fields(self))  # type: ignore[arg-type]
+        return all(_are_same(*pair) for pair in pairs)
+
+
+def _are_same(one: Any, other: Any) -> bool:  # noqa: ANN401  (any field)
+    if isinstance(one, ArrayRecord):
+        return one.is_same(other)
+    return np.array_equal(one, other) if isinstance(one, np.ndarray) else bool(one == other)
+
 
 def _brief(value: Any) -> str:  # noqa: ANN401  (any field)
     if isinstance(value, np.ndarray):

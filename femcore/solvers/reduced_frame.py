@@ -203,8 +203,12 @@ class ReducedFrame:
 
     def without_readings(self) -> ReducedFrame:
         """The same for whoever wants movements, tensions and forces at the places alone."""
-        states = replace(self.states, readings=self.states.readings[:, :0])
-        return replace(self, reads=_nothing, states=states, readings=self.readings[:, :0])
+        return replace(self.reading(lambda values: values[:, :0]), reads=_nothing)
+
+    def reading(self, of: Callable[[FloatArray], FloatArray]) -> ReducedFrame:
+        """The same that reads what a linear map makes of these readings, (c, q) → (c, q')."""
+        reads, states = self.reads, replace(self.states, readings=of(self.states.readings))
+        return replace(self, reads=lambda one: of(reads(one)), states=states, readings=of(self.readings))
 
     def reduced_only(self, changes: Changes) -> Variants:
         """As `solve`, complex changes too, each variant as the reduced system gives it: `error` says how far to believe it."""

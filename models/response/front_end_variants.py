@@ -150,6 +150,20 @@ class FrontEndVariants:
         roll = np.zeros(len(virtual)) if balance is None else balance.rigid_roll(front, virtual)
         return cls(front, reduced, shapes, readers, sizes, heave, roll, balance)
 
+    def projected(self, name: str, basis: FloatArray) -> FrontEndVariants:
+        """The same, of that reading (q,) its coordinates in a basis (q, z) alone."""
+        at = list(self.shapes).index(name)
+        ends = np.cumsum([0, *self.sizes])
+        own = slice(int(ends[at]), int(ends[at + 1]))
+
+        def only(values: FloatArray) -> FloatArray:
+            return np.concatenate(
+                [values[:, : own.start], values[:, own] @ basis, values[:, own.stop :]], axis=1
+            )
+
+        shapes = {**self.shapes, name: (basis.shape[1],)}
+        return replace(self, reduced=self.reduced.reading(only), shapes=shapes)
+
     @property
     def sizes(self) -> list[int]:
         """How many numbers each reading is."""

@@ -26,6 +26,7 @@ from femcore.base.arrays import BoolArray, FloatArray, IntArray
 from femcore.base.errors import InputFault, InputFaults, StructureFault
 from femcore.frame.frame import Loads
 from femcore.solvers.frame_changes import Changes, EndSprings
+from femcore.solvers.prepared_frame import PreparedFrame
 from femcore.solvers.solution import solve
 from models.checks.beam_parts import PartLoads
 from models.joints import Joint
@@ -123,10 +124,7 @@ class BoatSamples:
         _, sizes, directions = np.linalg.svd(seen / scale, full_matrices=False)
         kept = directions[sizes > REL_TOL_COORDINATE * sizes.max(initial=0.0)][:MAX_COORDINATES]
         basis = (kept / scale).T
-        few = FrontEndVariants.of(
-            file, loads, {"parts": lambda front, one: _flat(responses(front, one)) @ basis}, targets
-        )
-        return cls(file, inputs, parts, few, basis, kept * scale)
+        return cls(file, inputs, parts, whole.projected("parts", basis), basis, kept * scale)
 
     @cached_property
     def scaled_groups(self) -> dict[int, list[int]]:
@@ -155,23 +153,68 @@ class BoatSamples:
         of_case = (np.array([part.case for part in self.parts]) == np.arange(cases)[:, None]).astype(float)
         return rows.linear(of_case)
 
-    def unit_loads(self, file: BoatFile, joint: Joint) -> FloatArray:
+    @cached_property
+    def entered(self) -> LaidBoat:
+        """The boat as it is."""
+        return LaidBoat.of(self.file, self.variants.front, self.parts)
+
+    @cached_property
+    def of_keys(self) -> dict[int, tuple[LaidBoat, LaidBoat] | InputFault]:
+        """Of each key of the file, by the number of its input: the boats with it lower and higher, or why there are none."""
+        found: dict[int, tuple[LaidBoat, LaidBoat] | InputFault] = {}
+        for number, one in enumerate(self.inputs):
+            if one.group == "key":
+                lower, higher = one.at_normal(np.array([-1.0, 1.0])).tolist()
+                try:
+                    found[number] = self._with_key(one, lower), self._with_key(one, higher)
+                except (InputFault, InputFaults, StructureFault) as wrong:
+                    found[number] = _no_boat(one, wrong)
+        return found
+
+    def _with_key(self, one: ScatteredInput, value: float) -> LaidBoat:
+        """InputFault or InputFaults where it is no boat, or has other loads."""
+        file = self.file.variant(Variant(name=one.key, set=_nested(one.key, one.text_at(value))))
+        parts = load_parts(file, cases_of_their_own(self.inputs))
+        if [(part.case, part.kind) for part in parts] != [(part.case, part.kind) for part in self.parts]:
+            raise InputFault("", "changes which loads there are", "leave its scatter out")
+        return LaidBoat.of(file, build(file, self.variants.front.joint), parts)
+
+    def unit_loads(self, boat: LaidBoat, joint: Joint, entered: CaseRows) -> FloatArray:
         """(l + 1, 12 + z + 3), of each load without pretension, then of pretension: on the joints, on the parts, the stay's pull.
 
-        file, joint : of this boat with a key changed; InputFault where that has other loads
+        boat, joint : this boat or one with a key changed;   entered : rows of the joint as it is
+        InputFault where parts are checked elsewhere.
         """
-        parts = load_parts(file, cases_of_their_own(self.inputs))
-        if [(one.case, one.kind) for one in parts] != [(one.case, one.kind) for one in self.parts]:
-            raise InputFault("", "changes which loads there are", "leave its scatter out")
-        front = build(file, joint.stiffness())
-        own = solve(front.prepared.all_cables_taut(), case_loads(front, [part.load for part in parts]))
-        rest = solve(front.prepared, Loads.zeros(front.frame, "under pretension"))
-        flat = np.concatenate([_flat(responses(front, one)) for one in (own, rest)])
+        if joint == entered.joint and boat.front.frame.is_same(self.variants.front.frame):
+            prepared, rest = entered.front.prepared, entered.front.under_pretension
+        else:
+            prepared = PreparedFrame.of(boat.front.with_joint(joint.stiffness()))
+            rest = solve(prepared, Loads.zeros(prepared.frame, "under pretension"))
+        own = solve(prepared.all_cables_taut(), boat.loads)
+        flat = np.concatenate([_flat(responses(boat.front, one)) for one in (own, rest)])
         if flat.shape[1] != len(self.to_coordinates):
             raise InputFault("", "changes where parts are checked", "leave its scatter out")
-        stay = np.array([*(stay_force(part.load) for part in parts), np.zeros(3)])
         joints = np.concatenate([joint_loads(one) for one in (own, rest)]).reshape(-1, BOTH_JOINTS)
-        return np.concatenate([joints, flat @ self.to_coordinates, stay], axis=1)
+        return np.concatenate([joints, flat @ self.to_coordinates, boat.stay], axis=1)
+
+
+@dataclass(frozen=True, eq=False)
+class LaidBoat:
+    """A boat and its loads on its frame, where they are the same with any joint.
+
+    front : with joints of middling stiffness;   stay : (l + 1, 3), N, its pull in each load, then none under pretension
+    """
+
+    file: BoatFile
+    front: FrontEnd
+    loads: Loads
+    stay: FloatArray
+
+    @classmethod
+    def of(cls, file: BoatFile, front: FrontEnd, parts: Sequence[LoadPart]) -> LaidBoat:
+        """Of the parts of its loads."""
+        stay = np.array([*(stay_force(part.load) for part in parts), np.zeros(3)])
+        return cls(file, front, case_loads(front, [part.load for part in parts]), stay)
 
 
 @dataclass(frozen=True, eq=False)
@@ -191,23 +234,25 @@ class KeyEffect:
     joints: tuple[Joint, Joint]
 
     @classmethod
-    def of(cls, samples: BoatSamples, joint: Joint, number: int) -> KeyEffect:
-        """By the boats at one standard deviation to either side; InputFault where one of them is none."""
-        one = samples.inputs[number]
-        lower, higher = one.at_normal(np.array([-1.0, 1.0])).tolist()
+    def of(cls, samples: BoatSamples, rows: CaseRows, number: int, middle: FloatArray) -> KeyEffect:
+        """By the boats at one standard deviation to either side; InputFault where one of them is none.
+
+        rows : of the joint as it is;   middle : its `unit_loads`
+        """
+        one, boats = samples.inputs[number], samples.of_keys[number]
+        if isinstance(boats, InputFault):
+            raise boats
+        joints = [
+            next(other for other in boat.file.joints if other.name == rows.joint.name) for boat in boats
+        ]
         try:
-            boats = [
-                samples.file.variant(Variant(name=one.key, set=_nested(one.key, one.text_at(x))))
-                for x in (lower, higher)
-            ]
-            joints = [next(other for other in boat.joints if other.name == joint.name) for boat in boats]
-            at = [samples.unit_loads(boat, other) for boat, other in zip(boats, joints, strict=True)]
+            at = [samples.unit_loads(boat, other, rows) for boat, other in zip(boats, joints, strict=True)]
         except (InputFault, InputFaults, StructureFault) as wrong:
-            words = f"has no boat at one standard deviation ({wrong})"
-            raise InputFault(f"scatter of '{one.key}'", words, "give a smaller scatter") from None
+            raise _no_boat(one, wrong) from None
+        lower, higher = one.at_normal(np.array([-1.0, 1.0])).tolist()
         steps = lower - one.nominal, higher - one.nominal
-        first, second = parabola(steps, at[0], samples.unit_loads(samples.file, joint), at[1])
-        return cls(number, steps, first, second, (boats[0], boats[1]), (joints[0], joints[1]))
+        first, second = parabola(steps, at[0], middle, at[1])
+        return cls(number, steps, first, second, (boats[0].file, boats[1].file), (joints[0], joints[1]))
 
     def distance(self, one: ScatteredInput, x: FloatArray) -> FloatArray:
         """(s,), of values x of the input."""
@@ -223,6 +268,11 @@ def parabola(
     slopes = (lower - middle) / steps[0], (higher - middle) / steps[1]
     second = (slopes[1] - slopes[0]) / (steps[1] - steps[0])
     return slopes[0] - second * steps[0], second
+
+
+def _no_boat(one: ScatteredInput, wrong: Exception) -> InputFault:
+    words = f"has no boat at one standard deviation ({wrong})"
+    return InputFault(f"scatter of '{one.key}'", words, "give a smaller scatter")
 
 
 def _nested(key: str, text: str) -> dict[str, object]:
@@ -262,12 +312,12 @@ class JointSamples:
             weights * np.linalg.norm(own / np.maximum(np.abs(own).max(axis=0), 1e-30), axis=1)
         ).argmax(axis=1)
         keys, left_out = list[KeyEffect](), list[InputFault]()
-        for number, one in enumerate(inputs):
+        middle = samples.unit_loads(samples.entered, joint, rows) if samples.of_keys else np.zeros(0)
+        for number in samples.of_keys:
             try:
-                if one.group == "key":
-                    keys.append(KeyEffect.of(samples, joint, number))
+                keys.append(KeyEffect.of(samples, rows, number, middle))
             except InputFault as fault:
-                if one.basis == "entered":
+                if inputs[number].basis == "entered":
                     raise
                 left_out.append(fault)
         nothing = np.zeros((len(weights), BOTH_JOINTS + samples.to_coordinates.shape[1] + STAY))

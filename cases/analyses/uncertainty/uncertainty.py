@@ -15,7 +15,7 @@ import numpy as np
 from pydantic import Field
 
 from cases.analyses.case_rows import CaseRows
-from cases.analyses.part_margins import PartMargins, buckling_utilisation
+from cases.analyses.part_margins import PartMargins
 from cases.analyses.reliability.sampling import Chance, chance, standard_normals
 from cases.analyses.study import JointResult
 from cases.analyses.uncertainty.flips import Flip, flips
@@ -201,7 +201,7 @@ def sampled(
     joints, left_out = list[SampledJoint](), list[str]()
     for result, row, margin in described:
         try:
-            limits = JointLimits.of(JointSamples.of(boat, row, buckling_utilisation(result, row)), margin)
+            limits = JointLimits.of(JointSamples.of(boat, row, margin.buckled), margin)
             joints.append(SampledJoint.of(limits, u))
         except StructureFault as fault:
             left_out.append(_without_chances(result.joint.name, fault))
