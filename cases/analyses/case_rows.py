@@ -180,8 +180,7 @@ def case_rows(
             else responses(front, solution)
         )
         values = _concatenated(of_cases, _combined_responses(front, done, units))
-    values = replace(values, tension=np.maximum(values.tension, 0.0))  # rounding of cables at their limit
-    return CaseRows(joint, front, solution, done, values)
+    return CaseRows(joint, front, solution, done, _without_rounding(values))
 
 
 def combine(
@@ -200,7 +199,12 @@ def combine(
 
 def combined_responses(front: FrontEnd, done: Superposition) -> Responses:
     """Of all combinations: the linear ones from those of the unit solutions, which are far fewer."""
-    return _combined_responses(front, done, responses(front, done.units))
+    return _without_rounding(_combined_responses(front, done, responses(front, done.units)))
+
+
+def _without_rounding(values: Responses) -> Responses:
+    """Cables at their limit are slack."""
+    return replace(values, tension=np.maximum(values.tension, 0.0))
 
 
 def _combined_responses(front: FrontEnd, done: Superposition, units: Responses) -> Responses:

@@ -10,7 +10,7 @@ import numpy as np
 from pydantic import Field
 
 from cases.analyses.part_margins import PartMargins
-from cases.analyses.sizing import JointSizing, Sizing, Trial, size_joint
+from cases.analyses.sizing import RaisedSizes, Sizing, Trial, raise_sizes
 from cases.analyses.study import REL_TOL_ROUNDING_LOAD, JointResult, Study
 from cases.input.boat_file import BoatFile
 from femcore.base.errors import StructureFault
@@ -117,9 +117,9 @@ def next_actions(study: Study, found: Sequence[tuple[JointResult, PartMargins]])
 
     found : the candidates that have an answer
     """
-    for result, margins in found:
+    for _, margins in found:
         if "fails" in margins.outcomes:
-            yield _raised(size_joint(study.file, result.joint, 0.0, margins.rows), margins)
+            yield _raised(raise_sizes(Trial.of_margins(study.file, margins)), margins)
     if silent := tuple(result.name for result, _ in found if not result.joint.describes_parts):
         yield DescribeParts("describe parts", silent)
     if (moved := _moved_stay(study, found)) is not None:
@@ -133,7 +133,7 @@ def next_actions(study: Study, found: Sequence[tuple[JointResult, PartMargins]])
         yield MeasureRacking("measure the racking", assumed)
 
 
-def _raised(sized: JointSizing, margins: PartMargins) -> RaiseSizes:
+def _raised(sized: RaisedSizes, margins: PartMargins) -> RaiseSizes:
     """Every size taken up; of a check that no size satisfies, the best."""
     at_breaking_load = [
         one for one in envelope(margins.at_breaking_load.checks) if one.case is not None and one.margin < 0
@@ -155,7 +155,7 @@ def _raised(sized: JointSizing, margins: PartMargins) -> RaiseSizes:
                 )
             )
     still = min((*sized.failing, *at_breaking_load), key=lambda worst: worst.margin, default=None)
-    return RaiseSizes("raise sizes", sized.joint, tuple(taken), still, sized.sizings)
+    return RaiseSizes("raise sizes", margins.joint, tuple(taken), still, sized.sizings)
 
 
 def _moved_stay(study: Study, found: Sequence[tuple[JointResult, PartMargins]]) -> MoveStay | None:
@@ -181,7 +181,8 @@ def _moved_stay(study: Study, found: Sequence[tuple[JointResult, PartMargins]]) 
 
 
 def _with_stay_moved(file: BoatFile, moved: BoatFile, margins: PartMargins, row: int) -> MovedStay:
-    before, after = Trial.of(file, margins.rows.joint, margins.rows), Trial.of(moved, margins.rows.joint)
+    before = Trial.of_margins(file, margins)
+    after = Trial.of(moved, margins.rows.joint, solved=margins.rows.front)
     was, is_now = (float(np.abs(trial.loads[row, :, TORQUE]).max()) for trial in (before, after))
     rounding = REL_TOL_ROUNDING_LOAD * float(np.abs(after.loads).max())
     return MovedStay(

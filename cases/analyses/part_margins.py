@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -124,10 +125,10 @@ class PartMargins:
         return envelope(known)
 
 
-def extreme_rows(file: BoatFile, rows: CaseRows) -> BoolArray:
+def extreme_rows(file: BoatFile, names: Sequence[str]) -> BoolArray:
     """(r,), the rows whose loads are extreme ones; a combination that is not the file's is taken as of working loads."""
     levels = file.load_levels
-    return np.array([levels.get(name) == "extreme" for name in rows.names])
+    return np.array([levels.get(name) == "extreme" for name in names], dtype=bool)
 
 
 def part_margins(file: BoatFile, result: JointResult, rows: CaseRows) -> PartMargins:
@@ -135,7 +136,7 @@ def part_margins(file: BoatFile, result: JointResult, rows: CaseRows) -> PartMar
     cases = [case.case for case in result.cases]
     buckled = buckling_utilisation(result, rows)
     loads = part_loads(cases, rows, buckled)
-    extreme = extreme_rows(file, rows)
+    extreme = extreme_rows(file, rows.names)
     return PartMargins(
         rows,
         with_extreme_loads(result.joint.checks(rows.values.joint_load, file.factors), extreme),
@@ -147,10 +148,15 @@ def part_margins(file: BoatFile, result: JointResult, rows: CaseRows) -> PartMar
 
 def buckling_utilisation(result: JointResult, rows: CaseRows) -> FloatArray:
     """(r,), one over what each row's load may be multiplied by until the frame buckles; the largest is exact, others at most."""
-    of_cases = np.array([1 / case.buckling.factor if case.buckling else 0.0 for case in result.cases])
+    of_cases = case_buckling(result)
     if rows.combinations is None:
         return of_cases
     return np.append(of_cases, buckling_utilisations(rows.combinations, of_cases.max()))
+
+
+def case_buckling(result: JointResult) -> FloatArray:
+    """(c,), of each case, one over what its load may be multiplied by until the frame buckles; 0 where no load does that."""
+    return np.array([1 / case.buckling.factor if case.buckling else 0.0 for case in result.cases])
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
@@ -18,7 +18,7 @@ from cases.analyses.boat_sizes import BoatVariable, boat_variables
 from cases.analyses.breaking_load import CHECK, PART
 from cases.analyses.case_rows import CaseRows, case_rows
 from cases.analyses.part_loads import part_loads
-from cases.analyses.part_margins import extreme_rows
+from cases.analyses.part_margins import PartMargins, extreme_rows
 from cases.analyses.study import UnsolvedJoint, require_answer, solved_cases
 from cases.input.boat_file import BoatFile
 from cases.loads.rig import Rig, stay_line
@@ -26,10 +26,11 @@ from femcore.base import checks
 from femcore.base.arrays import BoolArray, FloatArray
 from femcore.base.errors import StructureFault
 from femcore.base.numbers import finite
-from models.checks.beam_parts import PartLoads, beam_part_checks
+from models.checks.beam_parts import FRAME_BUCKLING, beam_part_checks
 from models.joints import DIRECTIONS, Joint
 from models.joints.base import without_side
 from models.response.attraction import AttractionCurve, attraction_curve
+from models.response.front_end import FrontEnd
 from models.strength.design_variable import DesignVariable
 from models.strength.margins import Check, GoverningCheck, envelope, not_checked, with_extreme_loads
 
@@ -104,6 +105,18 @@ class PitchBound:
 
 
 @dataclass(frozen=True, slots=True)
+class RaisedSizes:
+    """Sizes raised for what fails.
+
+    sizings : in the order taken;   failing : still below the target;   not_checked : never checked
+    """
+
+    sizings: tuple[Sizing, ...]
+    failing: tuple[GoverningCheck, ...]
+    not_checked: tuple[GoverningCheck, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class JointSizing:
     """What it takes to make one joint hold.
 
@@ -126,35 +139,50 @@ class JointSizing:
 
 @dataclass(frozen=True, eq=False)
 class Trial:
-    """A boat with a joint, solved: every case and combination, and what acts on the parts beside the joint."""
+    """A boat with a joint, solved: the checks of the joint's own parts and of those beside it in every case and combination."""
 
     file: BoatFile
     joint: Joint
     rows: CaseRows
-    parts: PartLoads
+    own: tuple[Check, ...]
+    beside: tuple[Check, ...]
 
     @classmethod
-    def of(cls, file: BoatFile, joint: Joint, rows: CaseRows | None = None) -> Trial:
-        """A boat with a joint; `rows`: where they are solved. StructureFault where a case or combination cannot be."""
-        rows = rows or case_rows(joint, *solved_cases(file, joint), file.expanded_combinations)
-        # how the frame buckles as a whole is no part's size
-        never = np.zeros(len(rows.names))
-        return cls(file, joint, rows, part_loads(file.load_cases, rows, never))
+    def of(
+        cls, file: BoatFile, joint: Joint, rows: CaseRows | None = None, solved: FrontEnd | None = None
+    ) -> Trial:
+        """A boat with a joint; `rows`: where they are solved. StructureFault where a case or combination cannot be.
 
-    @cached_property
+        solved : a front end whose factors are taken where the frame is the same
+        """
+        rows = rows or case_rows(joint, *solved_cases(file, joint, solved), file.expanded_combinations)
+        # how the frame buckles as a whole is no part's size
+        never, extreme = np.zeros(len(rows.names)), extreme_rows(file, rows.names)
+        beside = beam_part_checks(file, part_loads(file.load_cases, rows, never), file.factors)
+        own = joint.checks(rows.values.joint_load, file.factors)
+        return cls(file, joint, rows, *(with_extreme_loads(checks, extreme) for checks in (own, beside)))
+
+    @classmethod
+    def of_margins(cls, file: BoatFile, margins: PartMargins) -> Trial:
+        """A boat with a joint as they are, whose checks are made."""
+        beside = tuple(
+            replace(one, load=np.zeros_like(one.load)) if (one.part, one.check) == FRAME_BUCKLING else one
+            for one in margins.other_checks
+        )
+        return cls(file, margins.rows.joint, margins.rows, margins.own, beside)
+
+    @property
     def checks(self) -> tuple[Check, ...]:
         """Of all parts."""
-        beside = beam_part_checks(self.file, self.parts, self.file.factors)
         untried = not_checked(
             PART, CHECK, len(self.rows.names), "sizes are not tried against it: run the boat"
         )
-        own = self.joint.checks(self.loads, self.file.factors)
-        return (*with_extreme_loads((*own, *beside), self.extreme), untried)
+        return (*self.own, *self.beside, untried)
 
     @cached_property
     def extreme(self) -> BoolArray:
         """(r,), the rows whose loads are extreme ones."""
-        return extreme_rows(self.file, self.rows)
+        return extreme_rows(self.file, self.rows.names)
 
     @property
     def lowest_margin(self) -> float:
@@ -203,8 +231,23 @@ def size_joint(
     file: BoatFile, joint: Joint, target: float = 0.0, rows: CaseRows | None = None
 ) -> JointSizing:
     """One joint of the file, and the parts beside it with that joint; `rows`: the joint's as entered, where they are solved."""
-    first = trial = Trial.of(file, joint, rows)
-    done: list[Sizing] = []
+    first = Trial.of(file, joint, rows)
+    raised = raise_sizes(first, target)
+    return JointSizing(
+        joint=joint.name,
+        target=target,
+        sizings=raised.sizings,
+        failing=raised.failing,
+        not_checked=raised.not_checked,
+        bound=pitch_bound(file, joint, first.rows),
+        stay_forward=_stay_forward(file),
+        entered=_entered(first),
+    )
+
+
+def raise_sizes(first: Trial, target: float = 0.0) -> RaisedSizes:
+    """What fails in a trial, raised check by check."""
+    trial, done = first, list[Sizing]()
     unresolved: set[tuple[str, str]] = set()
     for _ in range(MAX_SIZING_ROUNDS):
         found = envelope(trial.checks)
@@ -221,16 +264,8 @@ def size_joint(
             unresolved |= _similar_checks(found, failing, variables)
         trial = best or trial
     found = envelope(trial.checks)
-    return JointSizing(
-        joint=joint.name,
-        target=target,
-        sizings=tuple(done),
-        failing=tuple(_failing(found, target)),
-        not_checked=tuple(w for w in found if w.case is None),
-        bound=pitch_bound(file, joint, first.rows),
-        stay_forward=_stay_forward(file),
-        entered=_entered(first),
-    )
+    untried = tuple(one for one in found if one.case is None)
+    return RaisedSizes(tuple(done), tuple(_failing(found, target)), untried)
 
 
 def pitch_bound(file: BoatFile, joint: Joint, rows: CaseRows) -> PitchBound | None:
@@ -349,8 +384,14 @@ def _step(words: str, trial: Trial, before: Trial, variable: Variable, failing: 
             [c for c in checks if c.check == failing.check and _applies(variable, of_joint, c.part, c.check)]
         )
 
-    own = trial.joint.checks(before.loads, trial.file.factors) if of_joint else ()
-    return _read(words, trial, least(trial.checks), least(with_extreme_loads(own, before.extreme)))
+    at_first_load: tuple[Check, ...] = ()
+    if of_joint:
+        at_first_load = (
+            before.own
+            if trial is before
+            else with_extreme_loads(trial.joint.checks(before.loads, trial.file.factors), before.extreme)
+        )
+    return _read(words, trial, least(trial.checks), least(at_first_load))
 
 
 def _entered(trial: Trial) -> Step:

@@ -525,9 +525,12 @@ def _scaled_components(case: LoadCase, parts: list[LoadComponent], nodal: FloatA
     return [part.scaled(factor) for part in parts]
 
 
-def solved_cases(file: BoatFile, joint: Joint) -> tuple[FrontEnd, Solution]:
-    """The front end with that joint, and all cases of the file; StructureFault where one cannot be solved."""
-    done = _solve_cases(file, joint)
+def solved_cases(file: BoatFile, joint: Joint, solved: FrontEnd | None = None) -> tuple[FrontEnd, Solution]:
+    """The front end with that joint, and all cases of the file; StructureFault where one cannot be solved.
+
+    solved : a front end whose factors are taken where the frame is the same
+    """
+    done = _solve_cases(file, joint, solved=solved)
     return done.front, done.solution
 
 
@@ -590,9 +593,11 @@ class SolvedCases:
         )
 
 
-def _solve_cases(file: BoatFile, joint: Joint, loads: Loads | None = None) -> SolvedCases:
+def _solve_cases(
+    file: BoatFile, joint: Joint, loads: Loads | None = None, solved: FrontEnd | None = None
+) -> SolvedCases:
     """The front end with that joint under all cases of the file."""
-    return solve_cases(file, joint.name, joint.stiffness(), file.load_cases, loads=loads)
+    return solve_cases(file, joint.name, joint.stiffness(), file.load_cases, loads=loads, solved=solved)
 
 
 def solve_cases(
@@ -602,16 +607,19 @@ def solve_cases(
     cases: Sequence[LoadCase],
     refine: int = 1,
     loads: Loads | None = None,
+    solved: FrontEnd | None = None,
 ) -> SolvedCases:
     """The front end with a joint of that name and stiffness under cases; StructureFault, naming it, where one has no answer.
 
     refine : into how many each of its elements is divided
     loads  : of the cases on its frame, where they are known: with any joint they are the same
+    solved : a front end whose factors are taken where the frame is the same
     InputFaults where the boat has a part that could not be built, and an outline in its place.
     """
     if boat.build_faults:
         raise InputFaults(boat.build_faults)
     front = build(boat, joint, refine)
+    front = front if solved is None else front.with_factors_of(solved)
     loads = case_loads(front, cases) if loads is None else loads
     second_order = np.array([case.second_order for case in cases])
     try:

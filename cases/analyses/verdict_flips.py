@@ -4,22 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Annotated, Literal
 
 import numpy as np
 from pydantic import Field
 from scipy.optimize import brentq
 
-from cases.analyses.case_rows import case_rows
-from cases.analyses.part_loads import part_loads
-from cases.analyses.part_margins import PartMargins, buckling_utilisation, extreme_rows
+from cases.analyses.case_rows import combined_responses
+from cases.analyses.part_loads import CheckedPlaces, stay_force
+from cases.analyses.part_margins import PartMargins, case_buckling, extreme_rows
 from cases.analyses.scaled_sizes import ScaledSize, sizes_of_cases
 from cases.analyses.study import JointResult
 from cases.input.boat_file import BoatFile
-from cases.input.combinations import ExpandedCombination
+from cases.input.combinations import ExpandedCombination, factor_matrix
 from cases.loads.base import QUARTERING_SEA
 from femcore.base.arrays import FloatArray
 from femcore.base.errors import StructureFault
+from femcore.solvers.superposed_buckling import buckling_utilisations
+from femcore.solvers.superposition import superpose
 from models.checks.beam_parts import beam_part_checks
 from models.strength.margins import Check, with_extreme_loads
 
@@ -141,15 +144,23 @@ class _RackedBoat:
             return found
         solved, factors = self.margins.rows, self.file.factors
         acting = [one for one, does in zip(racked, acts, strict=True) if does]
-        every = case_rows(solved.joint, solved.front, solved.cases, acting)
-        loads = part_loads(self.file.load_cases, every, buckling_utilisation(self.result, every))
+        names = tuple(one.name for one in acting)
+        done = superpose(solved.cases, factor_matrix(acting, solved.cases.names), names, solved.combinations)
+        values = combined_responses(solved.front, done)
+        buckled = buckling_utilisations(done, case_buckling(self.result).max())
+        loads = CheckedPlaces.of(solved).loads(values, done.factors @ self._stay, buckled)
         checks = (
-            *every.joint.checks(every.values.joint_load, factors),
+            *solved.joint.checks(values.joint_load, factors),
             *beam_part_checks(self.file, loads, factors),
         )
-        known = with_extreme_loads(_checked(checks), extreme_rows(self.file, every))
-        found[acts] = _utilisations(known)[len(solved.cases.names) :]
+        known = with_extreme_loads(_checked(checks), extreme_rows(self.file, names))
+        found[acts] = _utilisations(known)
         return found
+
+    @cached_property
+    def _stay(self) -> FloatArray:
+        """(c, 3), N, boat axes: its pull in each case."""
+        return np.array([stay_force(case) for case in self.file.load_cases])
 
 
 def _utilisations(checks: Sequence[Check]) -> FloatArray:

@@ -135,13 +135,16 @@ class Superposition(ArrayRecord):
         return values
 
 
-def superpose(solution: Solution, factors: npt.ArrayLike, names: tuple[str, ...]) -> Superposition:
+def superpose(
+    solution: Solution, factors: npt.ArrayLike, names: tuple[str, ...], known: Superposition | None = None
+) -> Superposition:
     """Combinations (n, c) of the cases of a solution: from unit solutions where that is exact, solved where not.
 
+    known : other combinations of the same solution, whose unit solutions are taken
     A combination is of second order where a case in it is. StructureFaults as of `solve`, by the combination's name.
     """
     given = np.atleast_2d(np.asarray(factors, dtype=float))
-    units, base_case = unit_solutions(solution)
+    units, base_case = unit_solutions(solution) if known is None else (known.units, known.base_case)
     factors = given if base_case is None else np.pad(given, ((0, 0), (0, 1)))
     weights = affine_weights(factors, base_case)
     linear = combined(units, factors, names, base_case)

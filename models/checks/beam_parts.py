@@ -37,6 +37,8 @@ LONGERON_ENDS = (
     ),
 )
 """Key, part, and axes of an attachment in the longeron's: level, away from bulkhead or crossbeam, square to both."""
+FRAME_BUCKLING = "beam and truss", "buckled as a whole"
+"""Part and check of the frame as a whole."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -78,10 +80,7 @@ def beam_part_checks(boat: Boat, loads: PartLoads, factors: SafetyFactors) -> tu
         found += bow_shell_checks(boat, loads.bows, factors)
     factor = factors.safety_factor("elastic_buckling")
     source = "linear buckling of the frame"
-    return (
-        *found,
-        checked("beam and truss", "buckled as a whole", loads.buckling_utilisation, 1.0, "", factor, source),
-    )
+    return (*found, checked(*FRAME_BUCKLING, loads.buckling_utilisation, 1.0, "", factor, source))
 
 
 def beam_wall_checks(

@@ -8,7 +8,7 @@ the hull's axis to the joint, the joint's six springs, then the beam.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise
 from types import MappingProxyType
@@ -68,17 +68,26 @@ class FrontEnd:
     boat, joint : what it was built from
     frame       : its arrays; boat axes are the global ones
     places      : named places for loads and readings
+    factorised  : this very frame ready to be solved, where it is so already
     """
 
     boat: Boat
     joint: JointStiffness | None
     frame: Frame
     places: Mapping[str, LoadPoint]
+    factorised: PreparedFrame | None = None
 
     @cached_property
     def prepared(self) -> PreparedFrame:
         """The frame ready to be solved; Mechanism where a beam is loose in itself."""
-        return PreparedFrame.of(self.frame)
+        known = self.factorised
+        return PreparedFrame.of(self.frame) if known is None or known.frame is not self.frame else known
+
+    def with_factors_of(self, other: FrontEnd) -> FrontEnd:
+        """The same with the factors of another one whose frame is the same; as it is where that has another frame."""
+        if not self.frame.is_same(other.frame):
+            return self
+        return replace(self, frame=other.frame, factorised=other.prepared)
 
     @cached_property
     def under_pretension(self) -> Solution:
