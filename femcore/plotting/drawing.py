@@ -9,7 +9,7 @@ import html
 import io
 import re
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from femcore.base.numbers import plain
 from femcore.plotting import style
@@ -76,15 +76,26 @@ def settle_layout(figure: Figure) -> None:
 
     engine = figure.get_layout_engine()
     if engine is not None and not isinstance(engine, PlaceHolderLayoutEngine):
-        figure.draw_without_rendering()
+        engine.execute(figure)
         figure.set_layout_engine("none")
+    for axes in figure.axes:
+        axes.get_xlim()  # limits by what is drawn are worked out when they are read
+        axes.apply_aspect()
 
 
 def svg_of(figure: Figure, name: str) -> str:
-    """The figure as SVG to embed in a page, where its `name` is unique."""
-    vector = io.BytesIO()
-    figure.savefig(vector, format="svg", transparent=True, metadata={"Date": None, "Creator": None})
-    return _for_page(vector.getvalue().decode("utf-8"), name)
+    """The figure as SVG to embed in a page, where its `name` is unique.
+
+    By the canvas itself: the usual way to save draws everything twice, first for a layout that is settled here.
+    """
+    from matplotlib.backends.backend_svg import FigureCanvasSVG  # noqa: PLC0415  (start-up time)
+
+    vector = io.StringIO()
+    for area in (figure.patch, *(axes.patch for axes in figure.axes)):
+        area.set_facecolor("none")
+    canvas: Any = FigureCanvasSVG(figure)  # its types are loose
+    canvas.print_svg(vector, metadata={"Date": None, "Creator": None})
+    return _for_page(vector.getvalue(), name)
 
 
 def _for_page(svg: str, name: str) -> str:

@@ -159,16 +159,19 @@ def test_diagrams_plot_the_actions(solution):
         assert [text.get_text() for text in figure.legends[0].get_texts()] == ["one", "two"]
 
 
-def test_names_cover_nothing():
-    """Names beside a crowd of points on a line are written where none covers another or the line, within the panel."""
+@pytest.mark.parametrize(("fixed_layout", "aspect"), [(False, "auto"), (False, "equal"), (True, "equal")])
+def test_names_cover_nothing(fixed_layout, aspect):
+    """Names beside a crowd of points on a line are written where none covers another or the line, within the panel as drawn."""
     with style.drawing_style():
-        figure = style.new_figure(6, 4)
+        figure = style.new_figure(12, 3, fixed_layout=fixed_layout)
         axes = figure.subplots()
         axes.set_xlim(0, 10)
         axes.set_ylim(0, 10)
+        axes.set_aspect(aspect)
         axes.plot([0, 10], [4, 6])
         points = np.array([[5, 5], [5.2, 5.1], [5.4, 4.9], [9.9, 9.9], [0.05, 0.05]])
         place_labels(axes, points, ["the first", "the second", "the third", "corner", "other corner"])
+        figure.draw_without_rendering()
         boxes = [text.get_window_extent() for text in axes.texts]
         assert len(boxes) == 5
         assert not any(a.overlaps(b) for a, b in itertools.combinations(boxes, 2))
