@@ -11,6 +11,6 @@ def candidates(file: BoatFile) -> tuple[Joint, ...]:
 
     In the order of the file. The others are there to compare with.
     """
-    marked = tuple(joint for joint in file.joints if joint.candidate)
-    described = tuple(joint for joint in file.joints if joint.describes_parts)
-    return marked or described or tuple(file.joints)
+    if marked := tuple(joint for joint in file.joints if joint.candidate):
+        return marked
+    return tuple(joint for joint in file.joints if joint.describes_parts) or tuple(file.joints)

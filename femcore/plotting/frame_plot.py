@@ -203,7 +203,7 @@ def axes_triad(axes: Axes, view: View) -> None:
 
 def figure_height(solution: Solution, case: int, factor: float, view: View | None, width: float) -> float:
     """Inches of height that a picture `width` inches wide needs for its frame and a title."""
-    shape = deflected_shape(solution, 2)
+    shape = deflected_shape(solution)
     both = np.concatenate([shape.point, shape.point + factor * shape.movement[case]])
     wide, high = np.ptp((view or View()).project(both), axis=0)
     return float(np.clip(width * high / max(wide, 1e-9), 0.3 * width, 1.2 * width)) + 0.5

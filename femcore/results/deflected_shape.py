@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -20,6 +21,8 @@ MAX_POINTS = 20_000
 """Points along the members of one picture; a larger frame gets fewer per element."""
 SMOOTH_CURVE_POINTS = 240
 """Points that make a curve of few elements smooth."""
+SHAPES_KEPT = 16
+"""The latest ones: all pictures of a study show the same few solutions."""
 DRAWN_DEFLECTION_RATIO = 0.1
 """The largest drawn displacement over the frame's size."""
 REL_TOL_ZERO_MOVEMENT = 1e-7
@@ -43,12 +46,18 @@ class DeflectedShape(ArrayRecord):
 
 def deflected_shape(solution: Solution, per_element: int | None = None) -> DeflectedShape:
     """The deflected shape of all members in all cases; smooth to the eye where the steps per element are not given."""
-    frame = solution.frame
-    count, cases = len(frame.ends), len(solution.names)
+    count = len(solution.frame.ends)
     if not count:
-        return DeflectedShape(np.zeros(0, dtype=np.int64), np.zeros((0, 3)), np.zeros((cases, 0, 3)))
+        none, cases = np.zeros((0, 3)), len(solution.names)
+        return DeflectedShape(np.zeros(0, dtype=np.int64), none, np.zeros((cases, 0, 3)))
     wanted = per_element or int(np.clip(SMOOTH_CURVE_POINTS // count, 4, 16))
-    steps = max(1, min(wanted, MAX_POINTS // count))
+    return _in_steps(solution, max(1, min(wanted, MAX_POINTS // count)))
+
+
+@lru_cache(maxsize=SHAPES_KEPT)
+def _in_steps(solution: Solution, steps: int) -> DeflectedShape:
+    """The same in so many pieces of every element."""
+    frame, count = solution.frame, len(solution.frame.ends)
     element = np.repeat(np.arange(count), steps + 1)
     xi = np.tile(np.linspace(0.0, 1.0, steps + 1), count)
     start, end = np.moveaxis(frame.end_points[element], 1, 0)
