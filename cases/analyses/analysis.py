@@ -5,21 +5,24 @@ Report, results, terminal and comparison read from here. Apart from the study, e
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from functools import cached_property, partial
-from typing import TYPE_CHECKING, Annotated, TypeAlias
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from typing import TYPE_CHECKING, Annotated, Any, TypeAlias
 
 import numpy as np
 from pydantic import Field
 
+from cases.analyses.candidates import candidates
 from cases.analyses.case_rows import CaseRows, case_rows
 from cases.analyses.decision import Decision, decide
 from cases.analyses.design_loads import DesignLoad, design_loads
-from cases.analyses.discretisation import DiscretisationError, discretisation_errors
+from cases.analyses.discretisation import DiscretisationErrors, discretisation_of
 from cases.analyses.envelope import JointEnvelope, envelope
 from cases.analyses.fatigue_life import FatigueLives, fatigue_lives
 from cases.analyses.joint_play import JointPlay, joint_plays
 from cases.analyses.life_band import JointLifeBands, life_bands
+from cases.analyses.next_actions import NextAction, next_actions
 from cases.analyses.part_margins import PartMargins, part_margins
 from cases.analyses.provenance import (
     RememberedFormula,
@@ -28,14 +31,14 @@ from cases.analyses.provenance import (
     remembered_strengths,
 )
 from cases.analyses.racking_ways import RackingWays, racking_ways
-from cases.analyses.study import CaseResult, JointResult, Study, run_study
+from cases.analyses.study import CaseResult, JointResult, Study, require_answer, run_study
 from cases.analyses.uncertainty.uncertainty import Sampled, Uncertainty, sampled, uncertainty
 from cases.analyses.wave_scan import WaveScan, wave_scans
 from cases.input.boat_file import BoatFile, require_boat
 from cases.input.plausibility import plausibility_warnings
 from cases.input.variants import AS_ENTERED, Variant
 from femcore.base.errors import InputFault, StructureFault
-from femcore.base.process import Begun, OtherProcess
+from femcore.base.process import Begun
 from femcore.base.process import results as in_order
 from femcore.base.toml import collect, unknown
 from femcore.base.written import Unwritten, written
@@ -51,6 +54,10 @@ if TYPE_CHECKING:
 
 DIRECTIONS_OF_CURVES = {"pitch": "pitch", "torque": "pitch", "roll": "roll", "vertical bending": "roll"}
 """The direction of an attraction curve by its own name, and by that of the moment."""
+OF_EACH_JOINT = frozenset({"case_rows", "part_margins", "design_loads", "discretisation"})
+"""What an analysis works out joint by joint."""
+OF_DECIDED = frozenset({"sampled", "next_actions", "decision"})
+"""What it works out of the candidates, and of the joints whose parts are described."""
 AnalysedVariant: TypeAlias = "Analysis | StructureFault"
 """A variant with its margins, or why it has none."""
 
@@ -59,19 +66,22 @@ def analyse(
     file: BoatFile,
     source: str = "",
     test: CalibrationResult | None = None,
-    variants: tuple[Begun[AnalysedVariant], ...] | None = None,
 ) -> Analysis:
     """Solve every joint under every case; a joint without an answer is in the study's `unsolved`.
 
     StructureFault, naming the joints, where none has an answer.
     InputFaults where the parts of a boat made in Python do not fit, as when a file is read.
 
-    source   : the name of the boat file, for a report to name;   test : a test on the boat, worked out, to be reported beside it
-    variants : of `variants_beside`, where another process works on them; left out, they are analysed when first asked for
+    source : the name of the boat file, for a report to name;   test : a test on the boat, worked out, to be reported beside it
     """
+    check(file, source)
+    return Analysis(run_study(file, source), test)
+
+
+def check(file: BoatFile, source: str = "") -> None:
+    """InputFaults where the parts of a boat made in Python do not fit, as when a file is read."""
     require_boat(file)
     collect(source or "boat", file.own_faults())
-    return Analysis(run_study(file, source), test, variants)
 
 
 def analysed_variant(file: BoatFile, variant: Variant, source: str = "") -> AnalysedVariant:
@@ -82,10 +92,13 @@ def analysed_variant(file: BoatFile, variant: Variant, source: str = "") -> Anal
         return fault
 
 
-def variants_beside(file: BoatFile, source: str, other: OtherProcess) -> tuple[Begun[AnalysedVariant], ...]:
-    """The file's variants, begun by another process while this one analyses the boat as entered."""
-    other.share(file)
-    return tuple(other.begin(partial(analysed_variant, file, variant, source)) for variant in file.variants)
+@dataclass(slots=True)
+class BegunParts:
+    """What another process has begun of an analysis, filled in as that is begun; None: it is worked out here when asked for."""
+
+    variants: tuple[Begun[AnalysedVariant], ...] | None = None
+    actions: Begun[tuple[NextAction, ...]] | None = None
+    discretisation: Begun[DiscretisationErrors] | None = None
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -94,7 +107,7 @@ class Analysis:
 
     study: Study
     test: CalibrationResult | None = None
-    variants_begun: tuple[Begun[AnalysedVariant], ...] | None = None
+    begun: BegunParts = field(default_factory=BegunParts)
 
     def __repr__(self) -> str:
         """What it is of; the numbers are thousands."""
@@ -128,9 +141,10 @@ class Analysis:
         return tuple(map(envelope, self.case_rows)) if many else ()
 
     @cached_property
-    def discretisation(self) -> tuple[tuple[DiscretisationError, ...] | None, ...]:
+    def discretisation(self) -> DiscretisationErrors:
         """Of every joint: the error from division into elements in each case; None where it could not be estimated."""
-        return tuple(discretisation_errors(joint) for joint in self.study.joints)
+        begun = self.begun.discretisation
+        return discretisation_of(self.study.joints) if begun is None else begun.result()
 
     @cached_property
     def part_margins(self) -> tuple[PartMargins, ...]:
@@ -206,6 +220,19 @@ class Analysis:
         joints = tuple(replace(one, bands=(*bands.details, *bands.welds)) for one, bands in pairs)
         return replace(lives, joints=joints)
 
+    @property
+    def decided(self) -> tuple[tuple[JointResult, PartMargins], ...]:
+        """The candidates that have an answer, with their margins, in the order of the file."""
+        chosen = {joint.name for joint in candidates(self.file)}
+        pairs = zip(self.study.joints, self.part_margins, strict=True)
+        return tuple((joint, margins) for joint, margins in pairs if joint.name in chosen)
+
+    @cached_property
+    def next_actions(self) -> tuple[NextAction, ...]:
+        """What to do next, the most telling first."""
+        begun = self.begun.actions
+        return next_actions(self.study, self.decided) if begun is None else begun.result()
+
     @cached_property
     def decision(self) -> Decision:
         """The candidates' verdicts, what would change them, and what to do next."""
@@ -214,7 +241,7 @@ class Analysis:
     @cached_property
     def variants(self) -> tuple[tuple[Variant, Analysis | StructureFault], ...]:
         """Each variant of the file, analysed with its margins, or why it cannot be."""
-        begun, every = self.variants_begun, self.file.variants
+        begun, every = self.begun.variants, self.file.variants
         if begun is None:
             return tuple((one, analysed_variant(self.file, one, self.source)) for one in every)
         return tuple(zip(every, in_order(begun), strict=True))
@@ -236,6 +263,12 @@ class Analysis:
 
         StructureFault, naming the joints, where none has an answer.
         """
+        found = self.sorted_out(lives=lives)
+        require_answer(found.study.joints, found.study.unsolved)
+        return found
+
+    def sorted_out(self, *, lives: bool = True) -> Analysis:
+        """The same where no joint may be left."""
         if self._fault(lives=lives) is None:
             return self
 
@@ -243,6 +276,35 @@ class Analysis:
             return Analysis(replace(self.study, joints=(joint,)))._fault(lives=lives)  # noqa: SLF001
 
         return replace(self, study=self.study.sorted_out(fault_of))
+
+    def with_joints_of(self, other: Analysis) -> Analysis:
+        """The same with the joints of another analysis of the same file too.
+
+        What both have worked out of each joint is kept, and of the boat what this one has: it has the candidates, and all joints
+        whose parts are described.
+        """
+        begun = replace(self.begun, discretisation=None)  # of fewer joints
+        whole = replace(self, study=self.study.with_joints_of(other.study), begun=begun)
+        names = [joint.joint.name for joint in whole.study.joints]
+
+        def both(key: str, of_joints: Callable[[Any], tuple[Any, ...]] = tuple) -> tuple[Any, ...]:
+            found = {
+                joint.joint.name: of_joint
+                for one in (self, other)
+                for joint, of_joint in zip(one.study.joints, of_joints(vars(one)[key]), strict=True)
+            }
+            return tuple(found[name] for name in names)
+
+        known = vars(self).keys() & vars(other).keys()
+        kept: dict[str, Any] = {key: both(key) for key in OF_EACH_JOINT & known}
+        kept |= {key: vars(self)[key] for key in OF_DECIDED & vars(self).keys()}
+        if "fatigue_lives" in known:
+            lives = self.fatigue_lives
+            kept["fatigue_lives"] = lives and replace(
+                lives, joints=both("fatigue_lives", lambda found: found.joints)
+            )
+        vars(whole).update(kept)  # where its own cached properties would put them
+        return whole
 
     def _fault(self, *, lives: bool) -> StructureFault | None:
         """Why margins or lives cannot be worked out; None where they can."""

@@ -9,7 +9,7 @@ from pydantic import Field
 
 from cases.analyses.candidates import candidates
 from cases.analyses.design_loads import DesignLoad
-from cases.analyses.next_actions import NextAction, next_actions
+from cases.analyses.next_actions import NextAction
 from cases.analyses.part_margins import PartMargins
 from cases.analyses.reliability.sampling import Chance
 from cases.analyses.study import ATTRACTED, JointResult
@@ -113,27 +113,21 @@ class Decision:
 def decide(analysis: Analysis) -> Decision:
     """Of the candidates of an analysis, solved or not."""
     study, file = analysis.study, analysis.file
-    chosen = [joint.name for joint in candidates(file)]
-    solved = {
-        joint.name: (joint, margins, loads)
-        for joint, margins, loads in zip(
-            study.joints, analysis.part_margins, analysis.design_loads, strict=True
-        )
-        if joint.name in chosen
-    }
+    loads = dict(zip((joint.name for joint in study.joints), analysis.design_loads, strict=True))
+    solved = {joint.name: (joint, margins) for joint, margins in analysis.decided}
     unsolved = {one.joint.name: one for one in study.unsolved}
     found = [
-        _candidate(analysis, *solved[name])
+        _candidate(analysis, *solved[name], loads[name])
         if name in solved
         else Candidate(name, unsolved[name].joint.words(), "not assessed", unsolved[name].reason)
-        for name in chosen
+        for name in (joint.name for joint in candidates(file))
     ]
     return Decision(
         question=file.question or file.note or file.title,
         main_load=study.main_case.name,
         bare_racking_stiffness=study.bare_racking_stiffness,
         candidates=tuple(found),
-        actions=tuple(next_actions(study, [solved[name][:2] for name in chosen if name in solved])),
+        actions=analysis.next_actions,
     )
 
 

@@ -9,6 +9,9 @@ A boat of uniform beams in first order has none: then nodes are exact, whatever 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from typing import TypeAlias
+
 import numpy as np
 
 from cases.analyses.study import REL_TOL_ROUNDING_LOAD, DiscretisationError, JointResult, solve_cases
@@ -18,6 +21,14 @@ from models.response.joint_loads import joint_loads, stem_movements
 
 RICHARDSON = 4 / 3
 """Error over the change when every element is halved, where the error falls with the square of their length."""
+
+DiscretisationErrors: TypeAlias = tuple[tuple[DiscretisationError, ...] | None, ...]
+"""Of joints: in each case; None where it could not be estimated."""
+
+
+def discretisation_of(joints: Sequence[JointResult]) -> DiscretisationErrors:
+    """Of joints of a study, in order."""
+    return tuple(map(discretisation_errors, joints))
 
 
 def discretisation_errors(result: JointResult) -> tuple[DiscretisationError, ...] | None:
@@ -50,4 +61,4 @@ def _relative(plain: FloatArray, fine: FloatArray, least: FloatArray) -> list[fl
     return [None if np.isnan(one) else one for one in error.tolist()]
 
 
-__all__ = ["DiscretisationError", "discretisation_errors"]
+__all__ = ["DiscretisationError", "DiscretisationErrors", "discretisation_errors", "discretisation_of"]

@@ -112,11 +112,15 @@ class MeasureRacking:
 NextAction = RaiseSizes | MoveStay | DescribeParts | GiveData | MeasureRacking
 
 
-def next_actions(study: Study, found: Sequence[tuple[JointResult, PartMargins]]) -> Iterator[NextAction]:
+def next_actions(study: Study, found: Sequence[tuple[JointResult, PartMargins]]) -> tuple[NextAction, ...]:
     """The most telling first: sizes of every inadequate candidate, the stay's tang, data that checks lack, racking to measure.
 
     found : the candidates that have an answer
     """
+    return tuple(_next_actions(study, found))
+
+
+def _next_actions(study: Study, found: Sequence[tuple[JointResult, PartMargins]]) -> Iterator[NextAction]:
     for _, margins in found:
         if "fails" in margins.outcomes:
             yield _raised(raise_sizes(Trial.of_margins(study.file, margins)), margins)

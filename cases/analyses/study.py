@@ -357,7 +357,7 @@ class UnsolvedJoint:
 class Study:
     """Every joint of a boat file under every case.
 
-    joints               : those that have an answer, at least one, in the order of the file;   unsolved : the others
+    joints               : those that have an answer, in the order of the file;   unsolved : the others
     bare_racking_stiffness : N/m, of the two bows alone, without a crossbeam
     source                 : the name of the boat file, for a report to name; empty where it came from none
     """
@@ -405,15 +405,21 @@ class Study:
         return [case for case in self.cases if isinstance(case, Rig)]
 
     def sorted_out(self, fault_of: Callable[[JointResult], StructureFault | None]) -> Study:
-        """The same with every joint that has a fault moved to `unsolved`; StructureFault where that is every joint."""
+        """The same with every joint that has a fault moved to `unsolved`."""
         found = [(joint, fault_of(joint)) for joint in self.joints]
         solved = tuple(joint for joint, fault in found if fault is None)
         unsolved = (
             *self.unsolved,
             *(UnsolvedJoint(one.joint, fault) for one, fault in found if fault is not None),
         )
-        require_answer(solved, unsolved)
         return replace(self, joints=solved, unsolved=unsolved)
+
+    def with_joints_of(self, other: Study) -> Study:
+        """The same with the joints of another study of the same file too, all in its order."""
+        places = {joint.name: place for place, joint in enumerate(self.file.joints)}
+        solved = sorted((*self.joints, *other.joints), key=lambda one: places[one.joint.name])
+        unsolved = sorted((*self.unsolved, *other.unsolved), key=lambda one: places[one.joint.name])
+        return replace(self, joints=tuple(solved), unsolved=tuple(unsolved))
 
     def stay_lines(self) -> dict[str, StayLine]:
         """The stay's geometry in each rig case, by the case's name."""
@@ -426,16 +432,22 @@ def run_study(file: BoatFile, source: str = "") -> Study:
 
     StructureFault, naming the joints, where no joint can be solved.
     """
+    study = study_of(file, file.joints, source)
+    require_answer(study.joints, study.unsolved)
+    return study
+
+
+def study_of(file: BoatFile, joints: Sequence[Joint], source: str = "") -> Study:
+    """The same of some of its joints; there may be none that can be solved."""
     rigid, bare = _solve_cases(file, RigidJoint(name="rigid")), racking_stiffness(build(file, None))
     given, reduced = _GivenLoads.of(rigid.front, file.load_cases), reduced_racking(file)
     solved: list[JointResult] = []
     unsolved: list[UnsolvedJoint] = []
-    for joint in file.joints:
+    for joint in joints:
         try:
             solved.append(_joint_result(file, joint, rigid, bare, reduced, given))
         except StructureFault as fault:
             unsolved.append(UnsolvedJoint(joint, fault))
-    require_answer(solved, unsolved)
     return Study(file, tuple(solved), bare, source, tuple(unsolved))
 
 
@@ -777,7 +789,9 @@ __all__ = [
     "attraction_of",
     "attractions",
     "racking_stiffness",
+    "require_answer",
     "run_study",
     "solve_cases",
     "solved_cases",
+    "study_of",
 ]

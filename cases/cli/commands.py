@@ -134,9 +134,6 @@ def run(
 
     Exit status 0: every joint has an answer, adequate or not; 3: one has none (the others are reported).
     """
-    from cases.analyses.analysis import analyse, variants_beside
-    from cases.cli.run_summary import summary
-    from cases.input.boat_file import read_boat_file
     from cases.report.folder import refuse
     from cases.report.pages.browser import find_browser
 
@@ -157,6 +154,13 @@ def run(
     stages = click.get_current_context().with_resource(
         Stages({stage: seconds for stage, seconds in RUN_STAGES.items() if stage not in left_out})
     )
+    # it starts while this one imports the same
+    other = click.get_current_context().with_resource(OtherProcess("cases.analyses.two_processes"))
+
+    from cases.analyses.two_processes import SharedAnalysis
+    from cases.cli.run_summary import decision_lines, further_lines
+    from cases.input.boat_file import read_boat_file
+
     boat = read_boat_file(file)
     if not summary_alone:
         refuse(folder)  # before the analysis, which takes its time
@@ -164,14 +168,17 @@ def run(
         stages.begin("test")
     fitted = _fitted(boat, file, test) if test else None
     boat = boat.with_joints(joints) if joints else boat
-    other = click.get_current_context().with_resource(OtherProcess())
-    variants = None if summary_alone else variants_beside(boat, printable(file.name), other)
+    shared = SharedAnalysis(boat, printable(file.name), fitted, other, variants=not summary_alone)
     stages.begin("loads")
-    analysis = analyse(boat, printable(file.name), fitted, variants)
+    _ = shared.studied
     stages.begin("margins")
-    analysis = analysis.with_answers()
+    decided = shared.decided
     stages.begin("decision")
-    answer = summary(analysis)
+    answer = decision_lines(decided)
+    with stages.hidden():
+        _show(answer)
+    analysis = shared.whole
+    answer = further_lines(analysis)
     with stages.hidden():
         _show(answer)
         click.echo(CAUTION)

@@ -24,12 +24,12 @@ if TYPE_CHECKING:
     from cases.report.tables.table import FormattedTable
 
 
-def summary(analysis: Analysis) -> RenderableType:
-    """The decision, warnings, a test on the boat, what is in no check, racking, the joints in a table, the stay's line."""
+def decision_lines(analysis: Analysis) -> RenderableType:
+    """The decision, warnings, a test on the boat, what to do next; of an analysis that has the candidates."""
     from rich.console import Group  # noqa: PLC0415  (start-up time)
     from rich.text import Text  # noqa: PLC0415  (start-up time)
 
-    study, decision = analysis.study, analysis.decision
+    decision = analysis.decision
     actions = [
         f"{number}. {one}" for number, one in enumerate(decision_words.action_sentences(decision), start=1)
     ]
@@ -39,6 +39,22 @@ def summary(analysis: Analysis) -> RenderableType:
         checked_under_words(analysis),
         *(["What to do next"] if actions else []),
         *actions,
+    ]
+    return Group(
+        Text(plain(analysis.file.title), style="bold"),
+        Text(plain(decision.question)),
+        _candidates(analysis),
+        *(Text(plain(sentence)) for sentence in sentences),
+    )
+
+
+def further_lines(analysis: Analysis) -> RenderableType:
+    """What has no answer, what is in no check, racking, the joints in a table, the stay's line; of all joints."""
+    from rich.console import Group  # noqa: PLC0415  (start-up time)
+    from rich.text import Text  # noqa: PLC0415  (start-up time)
+
+    study, decision = analysis.study, analysis.decision
+    sentences = [
         *(one.words() for one in study.unsolved),
         *not_assessed_words(analysis, besides=[one.joint for one in decision.candidates]),
         *plastic_strain_words(analysis.part_margins),
@@ -52,9 +68,6 @@ def summary(analysis: Analysis) -> RenderableType:
         ),
     ]
     return Group(
-        Text(plain(study.file.title), style="bold"),
-        Text(plain(decision.question)),
-        _candidates(analysis),
         *(Text(plain(sentence) if sentence else "") for sentence in sentences),
         _table(joint_tables.design_loads(analysis).shown()),
         Text(plain(discretisation_words(analysis, brief=True))),

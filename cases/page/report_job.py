@@ -14,7 +14,7 @@ from threading import Thread
 from typing import Any
 
 from femcore.base.disk import temporary_folder
-from femcore.base.process import end_with_starter, module_command, module_environment
+from femcore.base.process import OtherProcess, end_with_starter, module_command, module_environment
 
 STAGES: Sequence[tuple[str, float]] = (
     ("reading the boat", 0.0),
@@ -105,7 +105,7 @@ def _write(boat: Path, folder: Path) -> None:
     import datetime as dt  # noqa: PLC0415  (of the process alone, as all below)
     import hashlib  # noqa: PLC0415
 
-    from cases.analyses.analysis import analyse  # noqa: PLC0415
+    from cases.analyses.two_processes import SharedAnalysis  # noqa: PLC0415
     from cases.input.boat_file import read_boat_file  # noqa: PLC0415
     from cases.report.output import Form, write  # noqa: PLC0415
     from cases.report.pages.report_page import Made  # noqa: PLC0415
@@ -114,14 +114,16 @@ def _write(boat: Path, folder: Path) -> None:
         sys.stdout.write(f"{stage}\n")
 
     file = read_boat_file(boat)
-    begin(1)
-    analysis = analyse(file, boat.name)
-    begin(2)
-    analysis = analysis.with_answers()
-    _ = analysis.decision
-    begin(3)
     made = Made(dt.date.today().isoformat(), hashlib.sha256(boat.read_bytes()).hexdigest())  # noqa: DTZ011
-    write(analysis, folder, Form(pictures=True, png=False, brief=False, pdf="", full=False, made=made))
+    with OtherProcess() as other:
+        begin(1)
+        shared = SharedAnalysis(file, boat.name, None, other, variants=True)
+        _ = shared.studied
+        begin(2)
+        _ = shared.decided.decision
+        analysis = shared.whole
+        begin(3)
+        write(analysis, folder, Form(made=made), other=other)
 
 
 if __name__ == "__main__":

@@ -13,7 +13,7 @@ from cases.analyses.stiffness_priors import scatter_after
 from cases.analyses.test_plan import ONE_BOW, plan_test
 from cases.cli.calibrate_output import calibration_tables
 from cases.cli.plan_output import plan_tables
-from cases.cli.run_summary import summary
+from cases.cli.run_summary import decision_lines
 from cases.input.boat_test import BoatTestFile
 from cases.report.data.calibration_words import factor_lines, racking_line, verdict_lines
 from cases.report.data.words import quantity
@@ -54,7 +54,7 @@ def test_a_run_with_a_test_says_the_fit_in_the_terminal():
 
     def printed(analysis):
         console = Console(width=4000, record=True, file=io.StringIO())
-        console.print(summary(analysis))
+        console.print(decision_lines(analysis))
         return console.export_text()
 
     shown = printed(replace(study, test=FOUND))

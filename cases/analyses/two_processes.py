@@ -1,0 +1,96 @@
+"""An analysis by two processes: the joints to decide between by this one, at once, and the others by another.
+
+What the decision needs comes first, so that it can be shown while the rest is worked out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import cached_property, partial
+from typing import TYPE_CHECKING
+
+from cases.analyses.analysis import Analysis, BegunParts, analysed_variant, check
+from cases.analyses.candidates import candidates
+from cases.analyses.discretisation import discretisation_of
+from cases.analyses.next_actions import next_actions
+from cases.analyses.study import require_answer, study_of
+from cases.input.boat_file import BoatFile
+from femcore.base.process import OtherProcess
+from models.joints import Joint
+
+if TYPE_CHECKING:
+    from cases.analyses.calibration_result import CalibrationResult
+
+
+class SharedAnalysis:
+    """`decided` is of the candidates and all joints whose parts are described; `whole` is of all joints.
+
+    source   : the name of the boat file, for a report to name;   test : a test on the boat, worked out, to be reported beside it
+    other    : the process that works on the rest
+    variants : whether the file's variants will be wanted
+
+    InputFaults where the parts of a boat made in Python do not fit, as when a file is read.
+    """
+
+    def __init__(
+        self,
+        file: BoatFile,
+        source: str,
+        test: CalibrationResult | None,
+        other: OtherProcess,
+        *,
+        variants: bool,
+    ) -> None:
+        check(file, source)
+        chosen = {joint.name for joint in candidates(file)}
+        self._first = [joint for joint in file.joints if joint.name in chosen or joint.describes_parts]
+        rest = [joint for joint in file.joints if joint not in self._first]
+        self._file, self._source, self._test, self._other = file, source, test, other
+        other.share(file)
+        self._rest = other.begin(partial(_with_errors, file, rest, source)) if rest else None
+        self._variants = (
+            tuple(other.begin(partial(analysed_variant, file, one, source)) for one in file.variants)
+            if variants
+            else None
+        )
+
+    @cached_property
+    def studied(self) -> Analysis:
+        """`decided` before its margins."""
+        study = study_of(self._file, self._first, self._source)
+        return Analysis(study, self._test, BegunParts(self._variants))
+
+    @cached_property
+    def decided(self) -> Analysis:
+        """The joints that the decision needs, with margins and lives; all joints where none of those has an answer."""
+        found = self.studied.sorted_out()
+        if not found.study.joints:
+            return self._with_rest(found)
+        found.begun.actions = self._other.begin(partial(next_actions, found.study, found.decided))
+        found.begun.discretisation = self._other.begin(partial(discretisation_of, found.study.joints))
+        return found
+
+    @cached_property
+    def whole(self) -> Analysis:
+        """All joints. StructureFault, naming them, where none has an answer."""
+        decided, names = self.decided, {joint.name for joint in self._first}
+        is_whole = any(joint.name not in names for joint in decided.study.joints)
+        return decided if is_whole else self._with_rest(decided)
+
+    def _with_rest(self, first: Analysis) -> Analysis:
+        found = first
+        if self._rest is not None:
+            rest = self._rest.result()
+            _ = first.discretisation
+            found = first.with_joints_of(rest)
+        require_answer(found.study.joints, found.study.unsolved)
+        return found
+
+
+def _with_errors(file: BoatFile, joints: Sequence[Joint], source: str) -> Analysis:
+    found = Analysis(study_of(file, joints, source)).sorted_out()
+    _ = found.discretisation
+    return found
+
+
+__all__ = ["SharedAnalysis"]
