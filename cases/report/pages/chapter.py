@@ -5,6 +5,7 @@ The page is complete in itself. It is written whole or not at all, and takes the
 
 from __future__ import annotations
 
+import hashlib
 import importlib.metadata
 import math
 import re
@@ -26,9 +27,13 @@ from femcore.base.numbers import plain, slugs
 from femcore.files.frame_run import ExpectationResult
 
 KIND = "textbook chapter"
-GENERATOR_TAG = re.compile(rf'<meta name="generator" content="forebeam [^"<>]*, {KIND}">')
+GENERATOR_TAG = re.compile(
+    rf'<meta name="generator" content="forebeam [^"<>]*, {KIND}, sha256 ([0-9a-f]{{64}})">'.encode()
+)
 HEAD_LENGTH = 4096
-"""Signs at the beginning of a page among which its kind stands."""
+"""Bytes at the beginning of a page among which its kind stands."""
+NO_DIGEST = 64 * "0"
+"""What stands in the page for its own SHA-256 when that is taken: only a page that is as it was written is replaced."""
 WRITABLE_CURE = "give a name in a folder that can be written to with --html"
 OVERWRITE_CURE = "give another name with --html, or move it away"
 
@@ -84,9 +89,10 @@ def render(cases: Sequence[VerifiedCase]) -> str:
     """The whole page as HTML, pictures drawn."""
     topics = list(_topics(cases))
     sections = [section for topic in topics for section in topic.sections]
-    return template("chapter.html.j2").render(
+    page = template("chapter.html.j2").render(
         program=importlib.metadata.version("forebeam"),
         kind=KIND,
+        digest=NO_DIGEST,
         topics=topics,
         count=len(sections),
         values=sum(topic.values for topic in topics),
@@ -95,6 +101,7 @@ def render(cases: Sequence[VerifiedCase]) -> str:
         caution=CAUTION,
         caution_in_full=CAUTION_IN_FULL,
     )
+    return page.replace(NO_DIGEST, hashlib.sha256(page.encode()).hexdigest(), 1)
 
 
 def _topics(cases: Sequence[VerifiedCase]) -> Iterator[Topic]:
@@ -175,7 +182,8 @@ def refuse(path: Path) -> None:
         if target.is_dir():
             raise InputFault(str(path), "is a folder", "give the name of a file with --html")
         if target.exists() and not _is_generated(target):
-            raise InputFault(str(path), "exists and is not an earlier page of this kind", OVERWRITE_CURE)
+            what = "exists and is not an earlier page of this kind, as it was written"
+            raise InputFault(str(path), what, OVERWRITE_CURE)
 
 
 def write(cases: Sequence[VerifiedCase], path: Path) -> Path:
@@ -190,7 +198,14 @@ def write(cases: Sequence[VerifiedCase], path: Path) -> Path:
 
 
 def _is_generated(path: Path) -> bool:
+    """Whether it is such a page, and nothing in it was changed since."""
     if not path.is_file():
         return False
     with path.open("rb") as file:
-        return GENERATOR_TAG.search(file.read(HEAD_LENGTH).decode("utf-8", "replace")) is not None
+        head = file.read(HEAD_LENGTH)
+        tag = GENERATOR_TAG.search(head)
+        if tag is None:
+            return False
+        begin, end = tag.span(1)
+        as_hashed = head[:begin] + NO_DIGEST.encode() + head[end:] + file.read()
+    return hashlib.sha256(as_hashed).hexdigest() == tag[1].decode()

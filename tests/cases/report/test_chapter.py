@@ -384,8 +384,26 @@ def test_a_file_of_somebody_else_is_kept(tmp_path, monkeypatch, capsys, held):
     assert run(["verify", "--html", str(target)]) == 2
     out, err = capsys.readouterr()
     assert (out, err.strip().count("\n")) == ("", 0)
-    assert f"{target}: exists and is not an earlier page of this kind; give another name with --html" in err
+    assert (
+        f"{target}: exists and is not an earlier page of this kind, as it was written; give another name with --html"
+        in err
+    )
     assert target.read_text("utf-8") == held
+
+
+@pytest.mark.parametrize("changed", [b"</body>", b'name="generator"', b"sha256 "])
+def test_a_page_that_was_changed_is_kept(tmp_path, changed):
+    """A note added by hand anywhere in a page, also to what says its kind, is not lost; the page as written is replaced."""
+    target = tmp_path / "page.html"
+    chapter.write([], target)
+    chapter.write([], target)
+    page = target.read_bytes()
+    assert page.count(changed) == 1
+    noted = page.replace(changed, b"<!-- mine -->" + changed)
+    target.write_bytes(noted)
+    with pytest.raises(InputFault, match="is not an earlier page of this kind, as it was written"):
+        chapter.write([], target)
+    assert target.read_bytes() == noted
 
 
 def test_a_folder_and_a_place_below_a_file_are_refused(tmp_path):
