@@ -9,7 +9,7 @@ CR-112235, 1973, from memory). The stay at its breaking load is a check of its o
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -127,12 +127,6 @@ class JointLimits:
         """(c,), which checks are limits in service, beyond which nothing breaks."""
         return np.array([check.factor.name in IN_SERVICE for check in self.checks], dtype=bool)
 
-    def log_factor(self, rows: IntArray, checks: IntArray) -> FloatArray:
-        """(rows, checks), logarithms of the safety factors."""
-        last = np.array([_factors(check).max() for check in self.checks[self.factor.shape[1] :]])
-        whole = np.concatenate([self.factor, np.broadcast_to(last, (len(self.factor), len(last)))], axis=1)
-        return np.asarray(np.log(whole[np.ix_(rows, checks)]))
-
     @cached_property
     def nominal(self) -> FloatArray:
         """(rows, checks), ln(1 + margin) without scatter."""
@@ -148,29 +142,75 @@ class JointLimits:
 
     def lowest(self, x: FloatArray, checks: IntArray) -> FloatArray:
         """(s,), the lowest ln(1 + margin) of some checks over all rows, of inputs x (s, inputs)."""
-        some = (x[first : first + SAMPLES_AT_ONCE] for first in range(0, len(x), SAMPLES_AT_ONCE))
-        return np.concatenate([self.log_margins(each, checks=checks).min(axis=(1, 2)) for each in some])
+        if not len(x):
+            return np.zeros(0)
+        # inputs that no load depends on leave the utilisations of all rows as they are
+        _, first, same = np.unique(
+            x[:, self.samples.changing_loads], axis=0, return_index=True, return_inverse=True
+        )
+        some = (x[first[at : at + SAMPLES_AT_ONCE]] for at in range(0, len(first), SAMPLES_AT_ONCE))
+        found = [self._largest(each, *self.samples.loads(each), checks)[0] for each in some]
+        used = np.concatenate(found)[same.ravel()] + self._beside_loads(x, checks)
+        return np.asarray(-used.max(axis=1))
+
+    def lowest_of_rows(
+        self, x: FloatArray, at_joint: FloatArray, on_parts: FloatArray, checks: IntArray
+    ) -> tuple[FloatArray, FloatArray]:
+        """(s, checks), the lowest ln(1 + margin) of each check's rows, and the same without safety factors; the loads given."""
+        beside = self._beside_loads(x, checks)
+        factored, plain = self._largest(x, at_joint, on_parts, checks)
+        return -(factored + beside), -(plain + beside)
 
     def from_loads(
         self, x: FloatArray, at_joint: FloatArray, on_parts: FloatArray, rows: IntArray, checks: IntArray
     ) -> FloatArray:
         """As `log_margins`, the loads given."""
-        own, made = int(self.own.sum()), self.factor.shape[1]
-        main, found = self.samples.main_factors(x, rows), []
-        for planes, loads, some in (
-            (self.planes[0], at_joint, checks[checks < own]),
-            (self.planes[1], on_parts, checks[(checks >= own) & (checks < made)] - own),
+        regular, last = self._of_rows(checks)
+        found = [
+            np.log(used, out=used) + np.log(self.factor[np.ix_(rows, some)])
+            for some, used in self._utilisations(x, at_joint, on_parts, rows, regular)
+        ]
+        if len(last):
+            found.append(np.broadcast_to(self.breaking[last], (len(x), len(rows), len(last))))
+        return utilisation_to_margin(np.concatenate(found, axis=2), self._beside_loads(x, checks))
+
+    def _of_rows(self, checks: IntArray) -> tuple[IntArray, IntArray]:
+        """Those of the checks that are made in the rows, and the numbers in `breaking` of the others."""
+        made = self.factor.shape[1]
+        return checks[checks < made], checks[checks >= made] - made
+
+    def _utilisations(
+        self, x: FloatArray, at_joint: FloatArray, on_parts: FloatArray, rows: IntArray, checks: IntArray
+    ) -> Iterator[tuple[IntArray, FloatArray]]:
+        """Of the joint's own parts, then of those beside it: which of the checks, and (s, rows, these), no factor in."""
+        own, main = int(self.own.sum()), self.samples.main_factors(x, rows)
+        for planes, loads, some, first in (
+            (self.planes[0], at_joint, checks[checks < own], 0),
+            (self.planes[1], on_parts, checks[checks >= own], own),
         ):
             if planes is not None and len(some):
-                used = planes.utilisation(loads, main, rows, some)
-                found.append(np.log(used, out=used))
-        last = checks[checks >= made]
+                yield some, planes.utilisation(loads, main, rows, some - first)
+
+    def _largest(
+        self, x: FloatArray, at_joint: FloatArray, on_parts: FloatArray, checks: IntArray
+    ) -> tuple[FloatArray, FloatArray]:
+        """(s, checks), ln of the largest utilisation of each check's rows by loads alone, with safety factors and without."""
+        rows = np.arange(len(self.factor))
+        regular, last = self._of_rows(checks)
+        factored, plain = list[FloatArray](), list[FloatArray]()
+        for some, used in self._utilisations(x, at_joint, on_parts, rows, regular):
+            plain.append(np.log(used.max(axis=1)))
+            factored.append(np.log(np.multiply(used, self.factor[:, some], out=used).max(axis=1)))
         if len(last):
-            found.append(np.broadcast_to(self.breaking[last - made], (len(x), len(rows), len(last))))
-        utilisation = np.concatenate(found, axis=2)
-        regular = checks[checks < made]
-        utilisation[..., : len(regular)] += np.log(self.factor[np.ix_(rows, regular)])
-        return utilisation_to_margin(utilisation, self._beside_loads(x, checks))
+            breaking = np.broadcast_to(self.breaking[last], (len(x), len(last)))
+            factored.append(breaking)
+            plain.append(breaking - self._log_factor_at_breaking[last])
+        return np.concatenate(factored, axis=1), np.concatenate(plain, axis=1)
+
+    @cached_property
+    def _log_factor_at_breaking(self) -> FloatArray:
+        """(b,), of the checks with the stay at its breaking load."""
+        return np.log([_factors(check).max() for check in self.checks[self.factor.shape[1] :]])
 
     def _beside_loads(self, x: FloatArray, checks: IntArray) -> FloatArray:
         """(s, checks), ln of what multiplies each utilisation beside loads: strengths, model, keys of the parts themselves."""

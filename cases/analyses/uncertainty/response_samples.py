@@ -351,7 +351,7 @@ class JointSamples:
         """(s, rows, 12) on both joints, and (s, rows, z + 4) coordinates of what acts on the parts, of inputs x (s, inputs)."""
         samples, inputs, count = self.samples, self.samples.inputs, len(x)
         some = np.arange(len(self.weights)) if rows is None else rows
-        scale = np.stack([self._factor(x, part) for part in samples.parts], axis=1)
+        scale = self._factors(x)
         aimed = samples.aimed
         weights = self.weights[some] * np.where(aimed, 1.0, scale)[:, None]
         pretension = np.ones(count)
@@ -394,15 +394,27 @@ class JointSamples:
 
     def main_factors(self, x: FloatArray, rows: IntArray) -> FloatArray:
         """(s, rows), on the largest load of each row."""
-        scale = np.stack([self._factor(x, part) for part in self.samples.parts], axis=1)
-        return scale[:, self.main[rows]]
+        return self._factors(x)[:, self.main[rows]]
 
-    def _factor(self, x: FloatArray, part: LoadPart) -> FloatArray:
-        """(s,), on a load."""
+    def _factors(self, x: FloatArray) -> FloatArray:
+        """(s, l), on the loads."""
+        return np.concatenate([x, np.ones((len(x), 1))], axis=1)[:, self._scaling]
+
+    @cached_property
+    def _scaling(self) -> IntArray:
+        """(l,), the number of the input that scales each load; −1 where none does."""
+        inputs = self.samples.inputs
+        of_kind = {one.key: number for number, one in enumerate(inputs) if one.group == "loads"}
+        return np.array([of_kind.get(part.kind, -1) for part in self.samples.parts], dtype=np.int64)
+
+    @cached_property
+    def changing_loads(self) -> IntArray:
+        """Numbers of the inputs that a load depends on, or what stands for one."""
+        acting = {*self._scaling.tolist(), *self.samples.scaled_groups, *(key.input for key in self.keys)}
         for number, one in enumerate(self.samples.inputs):
-            if one.group == "loads" and one.key == part.kind:
-                return x[:, number]
-        return np.ones(len(x))
+            own = one.key == "joint_stiffness" and one.part == self.joint.name
+            acting |= {number} if own or one.key == "pretension" else set()
+        return np.array(sorted(acting - {-1}), dtype=np.int64)
 
     def _multipliers(self, x: FloatArray) -> FloatArray:
         """(s, groups), of stiffnesses."""

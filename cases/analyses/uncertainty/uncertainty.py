@@ -235,14 +235,12 @@ def uncertainty(drawn: Sampled) -> Uncertainty:
 
 def _drawn(limits: JointLimits, x: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
     """Of inputs x (s, inputs), in blocks: torque, bending, log_margins, to_failure of a `SampledJoint`."""
-    rows, checks = np.arange(len(limits.factor)), np.arange(len(limits.checks))
-    factors = limits.log_factor(rows, checks)
-    found = []
+    checks, found = np.arange(len(limits.checks)), []
     for first in range(0, len(x), SAMPLES_AT_ONCE):
         some = x[first : first + SAMPLES_AT_ONCE]
         at_joint, on_parts = limits.samples.loads(some)
-        margins = limits.from_loads(some, at_joint, on_parts, rows, checks)
-        found.append((*largest_moments(at_joint).T, margins.min(axis=1), (margins + factors).min(axis=1)))
+        lowest = limits.lowest_of_rows(some, at_joint, on_parts, checks)
+        found.append((*largest_moments(at_joint).T, *lowest))
     torque, bending, log_margins, to_failure = (np.concatenate(part) for part in zip(*found, strict=True))
     return torque, bending, log_margins, to_failure
 
