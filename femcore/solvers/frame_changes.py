@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from femcore.base.arrays import ArrayRecord, FloatArray
+from femcore.base.arrays import ArrayRecord, FloatArray, IntArray
 from femcore.frame.builder import End, with_ends
 from femcore.frame.frame import Frame, Loads
 from femcore.solvers.stiffness_groups import Place, StiffnessGroup, scaled
@@ -52,7 +52,7 @@ class EndSprings(ArrayRecord):
         to_global[..., :3, :3] = to_global[..., 3:, 3:] = self.axes.swapaxes(2, 3)
         return to_global @ A, to_global @ B
 
-    def only(self, some: slice) -> EndSprings:
+    def only(self, some: slice | IntArray) -> EndSprings:
         """Those of some variants."""
         axes = self.axes if len(self.axes) == 1 else self.axes[some]
         return EndSprings(self.springs[some], axes, None if self.matrix is None else self.matrix[some])
@@ -95,7 +95,18 @@ class Changes(ArrayRecord):
         every = (self.multipliers, self.springs, self.weights, self.pretension)
         return max((len(one) for one in every if one is not None), default=1)
 
-    def only(self, some: slice) -> Changes:
+    def rows(self) -> FloatArray:
+        """(s, …), of real changes of stiffness, all that makes one variant another; the same row where they are the same."""
+        springs = self.springs
+        given = [self.multipliers]
+        given += [] if springs is None else [springs.springs, springs.axes, springs.matrix]
+        flat = [one.reshape(len(one), -1) for one in given if one is not None]
+        count = max((len(one) for one in flat), default=1)
+        return np.concatenate(
+            [np.zeros((count, 0)), *(np.broadcast_to(one, (count, one.shape[1])) for one in flat)], axis=1
+        )
+
+    def only(self, some: slice | IntArray) -> Changes:
         """Those of some variants."""
         chosen = [
             one if one is None or len(one) == 1 else one[some]

@@ -27,7 +27,7 @@ from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
-from femcore.base.arrays import ArrayRecord, BoolArray, FloatArray
+from femcore.base.arrays import ArrayRecord, BoolArray, FloatArray, IntArray
 from femcore.base.errors import PoorSolution, StructureFault
 from femcore.frame.frame import Frame, Loads
 from femcore.solvers.beam_fields import end_forces
@@ -90,6 +90,25 @@ class States(ArrayRecord):
     def only(self, some: Sequence[int]) -> States:
         """Some of them, by number."""
         return States(*(getattr(self, one.name)[list(some)] for one in fields(self)))
+
+
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class VariedStates(ArrayRecord):
+    """The `States` in s variants, which weights and pretension do not change.
+
+    X : (s, n, r), states of self-stress in each;   w : (s, n, j);   moved : (s, n, m);   tension : (s, n, k);   condition : (s,)
+    """
+
+    X: Numbers
+    w: Numbers
+    moved: Numbers
+    tension: Numbers
+    condition: FloatArray
+
+    def only(self, some: slice | IntArray) -> VariedStates:
+        """Those of some variants; what is the same in all stays so."""
+        every = (getattr(self, one.name) for one in fields(self))
+        return VariedStates(*(one if len(one) == 1 else one[some] for one in every))
 
 
 @dataclass(frozen=True, eq=False)
@@ -163,27 +182,28 @@ class ReducedFrame:
         return cls(
             prepared, loads, tuple(groups), tuple(places), reads, virtual,
             States(
-                e=np.einsum("np,gp,rp->ngr", e, grouped, C[:, own]),
+                e=_by_group(e, grouped, C[:, own]).swapaxes(0, 1),
                 gap=states(lambda one: np.zeros((len(one.names), len(C))), C[:, gaps].T),
                 w=states(lambda one: _at_places(one, places)),
                 tension=states(lambda one: one.tension),
                 readings=states(reads),
                 movements=states(lambda one: _movements(one, virtual), work[:, gaps].T),
-                moved=np.einsum("np,gp,mp->ngm", e, grouped, work[:, own]),
+                moved=_by_group(e, grouped, work[:, own]).swapaxes(0, 1),
             ),
-            A=np.einsum("rp,gp,sp->grs", C[:, own], grouped * scaled_ones.f, C[:, own]),
-            moving=np.einsum("rp,gp,mp->grm", C[:, own], grouped * scaled_ones.f, work[:, own]),
+            A=_by_group(C[:, own], grouped * scaled_ones.f, C[:, own]),
+            moving=_by_group(C[:, own], grouped * scaled_ones.f, work[:, own]),
             C=C[:, ends], F=end_flexibility(frame, places), scale=1 / unit_energy(prepared, at_ends),
             moved_by_gap=work[:, ends].T, tension=C[:, gaps], readings=stress.weights @ reads(stress.probes),
             error=stress.error,
         )  # fmt: skip
 
-    def solve(self, changes: Changes) -> Variants:
+    def solve(self, changes: Changes, varied: VariedStates | None = None) -> Variants:
         """All variants, those whose estimate is too large as frames of their own.
 
+        varied : `varied` of these changes, where it is known
         StructureFault, with the number of the variant, where one of these has no answer.
         """
-        whole = self.reduced_only(changes)
+        whole = self.reduced_only(changes, varied)
         for number in np.flatnonzero(~(whole.error <= REL_TOL_REDUCED)).tolist():
             one = changes.only(slice(number, number + 1))
             alone = PreparedFrame.of(one.frame(self.prepared.frame, self.groups, self.places))
@@ -210,15 +230,15 @@ class ReducedFrame:
         reads, states = self.reads, replace(self.states, readings=of(self.states.readings))
         return replace(self, reads=lambda one: of(reads(one)), states=states, readings=of(self.readings))
 
-    def reduced_only(self, changes: Changes) -> Variants:
+    def reduced_only(self, changes: Changes, varied: VariedStates | None = None) -> Variants:
         """As `solve`, complex changes too, each variant as the reduced system gives it: `error` says how far to believe it."""
         widest = sum(
             one.shape[1] for one in (self.states.w, self.states.readings, self.states.movements)
         ) + len(self.C)
         block = max(1, min(len(changes), BLOCK_ENTRIES // (len(self.states.w) * widest)))
+        blocks = [slice(first, min(first + block, len(changes))) for first in range(0, len(changes), block)]
         parts = [
-            self._block(changes.only(slice(first, min(first + block, len(changes)))))
-            for first in range(0, len(changes), block)
+            self._block(changes.only(some), None if varied is None else varied.only(some)) for some in blocks
         ]
         names = [one.name for one in fields(Variants)]
         return Variants(*(np.concatenate([getattr(part, name) for part in parts]) for name in names))
@@ -242,9 +262,16 @@ class ReducedFrame:
         kinds = ("readings", "movements", "end_forces", "tension", "added")
         return replace(found, **{kind: getattr(found, kind).imag / COMPLEX_STEP for kind in kinds})
 
-    def _block(self, changes: Changes) -> Variants:
-        """Variants few enough for the memory."""
-        states, count, r = self.states, len(changes), len(self.C)
+    def varied(self, changes: Changes) -> VariedStates:
+        """Of real changes: those that differ in weights and pretension alone share theirs."""
+        stiffness = replace(changes, weights=None, pretension=None)
+        rows = stiffness.rows()
+        _, first, same = np.unique(rows, axis=0, return_index=True, return_inverse=True)
+        found = self._varied(stiffness if len(first) == len(rows) else stiffness.only(first))
+        return found if len(first) == len(rows) else found.only(same.ravel())
+
+    def _varied(self, changes: Changes) -> VariedStates:
+        states, r = self.states, len(self.C)
         phi = np.zeros((1, len(self.groups))) if changes.multipliers is None else 1 / changes.multipliers - 1
         inverse, condition = inverses(np.eye(r) + np.tensordot(phi, self.A, 1))
         X = -(np.tensordot(phi, states.e.swapaxes(0, 1), 1) + states.gap) @ inverse
@@ -261,10 +288,16 @@ class ReducedFrame:
                 condition * more,
             )
         moved = moved + X @ np.tensordot(phi, self.moving, 1)
-        tension = states.tension + X @ self.tension
-        share, slack, condition = self._shares(tension, changes, condition)
+        return VariedStates(X, w, moved, states.tension + X @ self.tension, condition)
+
+    def _block(self, changes: Changes, varied: VariedStates | None) -> Variants:
+        """Variants few enough for the memory."""
+        count, r = len(changes), len(self.C)
+        of = self._varied(changes) if varied is None else varied
+        moved, w, tension = of.moved, of.w, of.tension
+        share, slack, condition = self._shares(tension, changes, of.condition)
         return Variants(
-            self._readings(share, X), share @ moved,
+            self._readings(share, of.X), share @ moved,
             (share @ w).reshape(count, share.shape[1], -1, 6), share @ tension, slack,
             np.broadcast_to(moved[:, : len(self.loads.names)], (count, len(self.loads.names), moved.shape[2])),
             condition * (self.error + r * np.finfo(float).eps), np.zeros(count, dtype=bool),
@@ -305,6 +338,15 @@ class ReducedFrame:
         slack, gaps, found = slack_gaps(share @ tension, of_gaps)
         share[..., loads + int(pretensioned) :] += gaps
         return share, slack, np.where(found, condition, np.inf)
+
+
+def _by_group(one: FloatArray, grouped: FloatArray, other: FloatArray) -> FloatArray:
+    """(g, a, b), Σ one × grouped × other over the components p of each group, of (a, p), (g, p) and (b, p)."""
+    found = np.zeros((len(grouped), len(one), len(other)))
+    for number, weights in enumerate(grouped):
+        of = np.flatnonzero(weights)
+        found[number] = (one[:, of] * weights[of]) @ other[:, of].T
+    return found
 
 
 def unit_movements(frame: Frame, nodes: Sequence[int]) -> FloatArray:

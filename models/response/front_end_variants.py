@@ -18,7 +18,13 @@ import numpy as np
 from femcore.base.arrays import ArrayRecord, BoolArray, FloatArray
 from femcore.frame.frame import Loads
 from femcore.solvers.frame_changes import Changes, Numbers
-from femcore.solvers.reduced_frame import REL_TOL_REDUCED, ReducedFrame, Variants, unit_movements
+from femcore.solvers.reduced_frame import (
+    REL_TOL_REDUCED,
+    ReducedFrame,
+    Variants,
+    VariedStates,
+    unit_movements,
+)
 from femcore.solvers.solution import Solution, undeformed_solution
 from femcore.solvers.stiffness_groups import StiffnessGroup
 from models.boat.boat import Boat
@@ -33,6 +39,9 @@ MAX_TARGET_ITERATIONS = 20
 """Rounds of scaling a load until its movement is reached: one where all cables stay taut, a few where one goes slack."""
 REL_TOL_TARGET = 1e-10
 """Of a movement that is to be reached: what misses it by less has reached it."""
+
+MAX_KEPT_VARIANTS = 1024
+"""Whose states are kept while loads are scaled to their movements: some ten kilobytes each."""
 
 NO_CHANGES = Changes()
 
@@ -192,13 +201,15 @@ class FrontEndVariants:
         given = changes if joint is None else replace(changes, springs=springs_of_joints([joint]))
         wanted = np.eye(len(self.targets))[None] if given.weights is None else given.weights
         between = self._between(given)
+        varied = self.reduced.varied(given) if len(given) <= MAX_KEPT_VARIANTS else None
         scale, reached = self._scales(
-            given, np.ones((1, 1)) if reach is None else reach, between, alone=alone
+            given, np.ones((1, 1)) if reach is None else reach, between, varied, alone=alone
         )
         weights = wanted * scale[:, None]
         # the last case is pretension alone
         changed = replace(given, weights=self._balanced(np.pad(weights, ((0, 0), (0, 1), (0, 0))), between))
-        done = self.reduced.solve(changed) if alone else self.reduced.reduced_only(changed)
+        solved = self.reduced.solve if alone else self.reduced.reduced_only
+        done = solved(changed, varied)
         count, cases = len(done.error), weights.shape[1]
         parts = np.split(done.readings[:, :-1], np.cumsum(self.sizes)[:-1], axis=2)
         more = {
@@ -256,7 +267,13 @@ class FrontEndVariants:
         return movements[..., :count] - rolled[..., None] * self.roll
 
     def _scales(
-        self, changes: Changes, reach: FloatArray, between: Numbers | None, *, alone: bool
+        self,
+        changes: Changes,
+        reach: FloatArray,
+        between: Numbers | None,
+        varied: VariedStates | None,
+        *,
+        alone: bool,
     ) -> tuple[Numbers, BoolArray]:
         """(s or 1, l), of the loads, and whether they so reach their movements, each as a case of its own."""
         aimed, loads = np.flatnonzero(~np.isnan(self.targets)), len(self.targets)
@@ -266,7 +283,7 @@ class FrontEndVariants:
         solved = light.solve if alone else light.reduced_only
         size = np.broadcast_to(self.targets * reach, (max(len(changes), len(reach)), loads))[:, aimed]
         readers = self.readers[aimed]
-        rest = solved(replace(changes, weights=np.zeros((1, 1, len(self.reduced.loads.names)))))
+        rest = solved(replace(changes, weights=np.zeros((1, 1, len(self.reduced.loads.names)))), varied)
         apart = self._moved(rest.movements, between, np.zeros((1, 1, loads)))[:, 0] @ readers.T
         part = np.where(
             size == 0,
@@ -277,7 +294,7 @@ class FrontEndVariants:
         for _ in range(MAX_TARGET_ITERATIONS if rest.tension.shape[2] else 0):
             cases = np.zeros((len(part), len(aimed), loads), dtype=part.dtype)
             cases[:, np.arange(len(aimed)), aimed] = part
-            done = solved(replace(changes, weights=self._balanced(cases, between)))
+            done = solved(replace(changes, weights=self._balanced(cases, between)), varied)
             moved = np.einsum("slm,lm->sl", self._moved(done.movements, between, cases), readers)
             ratio = np.where(size == 0, 1.0, size / np.where(size == 0, 1.0, moved))
             met = np.abs(ratio - 1) <= REL_TOL_TARGET

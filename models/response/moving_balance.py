@@ -99,8 +99,9 @@ class MovingBalance:
 
     def twist_centre(self, multipliers: Numbers) -> Numbers:
         """(s,), m, x of it, with multipliers (s, g) of the front end's stiffnesses; with 1 where the front end is balanced."""
-        aft, as_built = self.along[-1], self._crossing(np.ones((1, multipliers.shape[1])))
-        found = self._crossing(multipliers) - as_built + self.at
+        aft, ones = self.along[-1], np.ones((1, multipliers.shape[1]))
+        both = self._crossing(np.concatenate([multipliers, ones]))
+        found = both[:-1] - both[-1] + self.at
         return np.where(found.real > 0, 0.0, np.where(found.real < aft, aft, found))
 
     def _crossing(self, multipliers: Numbers) -> Numbers:

@@ -123,6 +123,8 @@ class BoatSamples:
         scale = np.maximum(scale, max(REL_TOL_COORDINATE * scale.max(initial=0.0), np.finfo(float).tiny))
         _, sizes, directions = np.linalg.svd(seen / scale, full_matrices=False)
         kept = directions[sizes > REL_TOL_COORDINATE * sizes.max(initial=0.0)][:MAX_COORDINATES]
+        # rounding leaves their signs open, and differences to one side of a rounded utilisation have an error of that sign
+        kept = kept * np.where(kept @ np.arange(1, kept.shape[1] + 1) < 0, -1.0, 1.0)[:, None]
         basis = (kept / scale).T
         return cls(file, inputs, parts, whole.projected("parts", basis), basis, kept * scale)
 

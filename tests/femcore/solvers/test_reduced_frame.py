@@ -112,6 +112,48 @@ def test_scaled_stiffnesses_are_those_of_a_frame_that_has_them(seed):
         assert_same(variants, number, alone, one.virtual_loads)
 
 
+@pytest.mark.parametrize("seed", SEEDS)
+def test_variants_of_the_same_stiffness_may_share_what_makes_their_cases(seed):
+    """Nine variants of three stiffnesses, each with weights and pretension of its own: as each worked out by itself."""
+    given, rng = random_loaded_frame(seed), np.random.default_rng(seed)
+    one, of = reduced(given), np.repeat(np.arange(3), 3)
+    springs = random_springs(rng, 3).only(of)
+    changes = Changes(
+        5 ** rng.uniform(-1, 1, (3, len(one.groups)))[of],
+        springs,
+        rng.standard_normal((9, 2, len(given.loads.names))),
+        rng.uniform(0.5, 2.0, (9, len(given.frame.cables))),
+    )
+    shared = one.varied(changes)
+    assert (shared.X[::3] == shared.X[2::3]).all()
+    found = one.solve(changes, shared)
+    assert not found.refactored.any()
+    for number in range(9):
+        alone = one.solve(changes.only(slice(number, number + 1)))
+        for kind in ("readings", "movements", "end_forces", "tension", "added"):
+            got, wanted = getattr(found, kind)[number], getattr(alone, kind)[0]
+            assert got == pytest.approx(wanted, rel=1e-9, abs=1e-9 * np.abs(wanted).max(initial=0.0))
+
+
+def test_what_is_made_of_readings_is_made_of_those_of_every_variant():
+    """A linear map of the states' readings, also where a variant is solved as a frame of its own."""
+    given, rng = random_loaded_frame(1), np.random.default_rng(1)
+    one = reduced(given)
+    into = rng.standard_normal((one.readings.shape[1], 3))
+    mapped = one.reading(lambda values: values @ into)
+    multipliers = 5 ** rng.uniform(-1, 1, (3, len(one.groups)))
+    for whole, few in (
+        (one.solve(Changes(multipliers)), mapped.solve(Changes(multipliers))),
+        (
+            replace(one, error=1.0).solve(Changes(multipliers)),
+            replace(mapped, error=1.0).solve(Changes(multipliers)),
+        ),
+    ):
+        wanted = whole.readings @ into
+        assert few.readings == pytest.approx(wanted, rel=1e-9, abs=1e-9 * np.abs(wanted).max())
+    assert few.refactored.all()
+
+
 def test_scaling_a_group_scales_just_what_it_names():
     """A frame whose group has a multiplier of 3 has three times these stiffnesses and its others unchanged."""
     frame = random_loaded_frame(0).frame

@@ -70,6 +70,41 @@ def variants_of(boat, **keys):
     return FrontEndVariants.of(boat, cases_on, **keys)
 
 
+@EACH_BOAT
+def test_a_projected_reading_is_the_reading_in_those_coordinates(name):
+    """Every movement of the frame's joint loads and roots in three coordinates; all else stays as it was."""
+    readings = {
+        "twice": lambda _, solution: 2 * joint_loads(solution),
+        "loads": lambda _, solution: joint_loads(solution),
+    }
+    whole = variants_of(plain(**BOATS[name]), more=readings)
+    basis = np.random.default_rng(0).standard_normal((12, 3))
+    multipliers = np.linspace(0.5, 2.0, len(whole.groups))[None]
+    full, few = (
+        one.solve(springs(pitch=2e5), Changes(multipliers))
+        for one in (whole, whole.projected("loads", basis))
+    )
+    wanted = full.more["loads"].reshape(*full.more["loads"].shape[:2], 12) @ basis
+    assert few.more["loads"] == pytest.approx(wanted, rel=1e-10, abs=1e-10 * np.abs(wanted).max())
+    assert (few.more["twice"] == full.more["twice"]).all()
+    assert (few.racking == full.racking).all()
+
+
+def test_only_the_same_frame_has_the_same_factors():
+    """A stay that is held elsewhere leaves the frame as it is, another martingale does not; answers are those of each alone."""
+
+    def of(forward, EA):
+        boat = plain(striker=STRUT, martingale=TAUT | {"EA": EA})
+        moved = boat.model_copy(update={"stay": boat.stay.model_copy(update={"forward": forward})})
+        return build(moved, springs("roll"))
+
+    solved, moved, other = of(0.02, "9 MN"), of(0.3, "9 MN"), of(0.02, "8 MN")
+    assert moved.with_factors_of(solved).prepared is solved.prepared
+    assert moved.with_factors_of(solved).places["stay"].arm[0] == 0.3
+    assert other.with_factors_of(solved) is other
+    assert other.prepared is not solved.prepared
+
+
 def assert_same(found, number, front, solution):
     """One variant has the joint loads, stems and tensions of a front end solved on its own."""
     pairs = [

@@ -1,6 +1,7 @@
 """Scatter of joints' margins: exact where one input scatters, the deterministic answer where none does, laws in between."""
 
 import copy
+from dataclasses import fields, replace
 from functools import cache
 
 import numpy as np
@@ -8,6 +9,7 @@ import pytest
 from scipy.stats import norm
 
 from cases.analyses.analysis import Analysis
+from cases.analyses.case_rows import Responses
 from cases.analyses.part_margins import buckling_utilisation
 from cases.analyses.study import run_study
 from cases.analyses.uncertainty.joint_limits import JointLimits, causes, inputs_at
@@ -112,6 +114,54 @@ def test_every_row_is_exact_with_all_inputs_at_their_nominal_values():
     margins = analysis.part_margins[0]
     made = [one for one in (*margins.own, *margins.other_checks) if one.kind == "checked"]
     assert_same(np.expm1(limits.nominal[:, : len(made)]), np.stack([one.margin for one in made], axis=1))
+
+
+def test_loads_on_parts_have_the_same_coordinates_in_whatever_order_they_were_seen():
+    """Rounding decides nothing: of rows from last to first the same directions, with the same signs."""
+    file = boat({kind.name: kind.spread for kind in INPUT_KINDS})
+    (rows,) = Analysis(run_study(file)).case_rows
+    values = Responses(*(getattr(rows.values, one.name)[::-1].copy() for one in fields(Responses)))
+    inputs = scattered_inputs(file)
+    one, other = (
+        BoatSamples.of(file, [each], inputs).from_coordinates for each in (rows, replace(rows, values=values))
+    )
+    assert other == pytest.approx(one, rel=1e-6, abs=1e-9 * np.abs(one).max())
+
+
+def test_inputs_that_no_load_depends_on_change_no_load():
+    """Each input in turn at one deviation: loads change with those of `changing_loads` alone, and with each of these."""
+    _, limits = limits_of(boat({kind.name: kind.spread for kind in INPUT_KINDS}))
+    nominal = np.array([one.nominal for one in limits.inputs])
+    x = np.tile(nominal, (len(nominal), 1))
+    x[np.diag_indices(len(nominal))] = [float(one.at_normal(np.array([1.0]))[0]) for one in limits.inputs]
+    every = [np.concatenate([one.reshape(len(one), -1) for one in limits.samples.loads(at)], axis=1)
+             for at in (nominal[None], x)]  # fmt: skip
+    changed = np.flatnonzero((np.abs(every[1] - every[0]) > 1e-9 * np.abs(every[0]).max()).any(axis=1))
+    assert set(changed) <= set(limits.samples.changing_loads)
+    assert {limits.inputs[at].key for at in changed} >= {
+        "racking",
+        "stay_tension",
+        "crossbeam_EI",
+        "joint_stiffness",
+    }
+
+
+def test_the_lowest_margin_is_the_lowest_of_every_row():
+    """With factors and without, and of samples that share their loads: as of all rows one by one."""
+    _, limits = limits_of(boat({kind.name: kind.spread for kind in INPUT_KINDS}))
+    rng, checks = np.random.default_rng(0), np.arange(len(limits.checks))
+    x = inputs_at(limits.inputs, rng.standard_normal((6, len(causes(limits.inputs)))))
+    other = np.setdiff1d(np.arange(x.shape[1]), limits.samples.changing_loads)
+    assert len(other)
+    x[1] = x[0]
+    x[1, other] = x[2, other]
+    rows = limits.log_margins(x)
+    assert limits.lowest(x, checks) == pytest.approx(rows.min(axis=(1, 2)), rel=1e-10)
+    made = limits.factor.shape[1]
+    own, plain = limits.lowest_of_rows(x, *limits.samples.loads(x), checks)
+    assert own == pytest.approx(rows.min(axis=1), rel=1e-10)
+    without = (rows[..., :made] + np.log(limits.factor)).min(axis=1)
+    assert plain[:, :made] == pytest.approx(without, rel=1e-10)
 
 
 def test_with_strength_alone_the_index_is_exact():
