@@ -14,7 +14,13 @@ from typing import TypeAlias
 
 import numpy as np
 
-from cases.analyses.study import REL_TOL_ROUNDING_LOAD, DiscretisationError, JointResult, solve_cases
+from cases.analyses.study import (
+    REL_TOL_ROUNDING_LOAD,
+    DiscretisationError,
+    JointResult,
+    SolvedCases,
+    solve_with_joints,
+)
 from femcore.base.arrays import FloatArray
 from femcore.base.errors import StructureFault
 from models.response.joint_loads import joint_loads, stem_movements
@@ -27,18 +33,21 @@ DiscretisationErrors: TypeAlias = tuple[tuple[DiscretisationError, ...] | None, 
 
 
 def discretisation_of(joints: Sequence[JointResult]) -> DiscretisationErrors:
-    """Of joints of a study, in order."""
-    return tuple(map(discretisation_errors, joints))
+    """Of joints of a study, in order; None where the front end has no answer with its elements halved."""
+    if not joints:
+        return ()
+    cases = [found.case for found in joints[0].cases]
+    named = [(result.joint.name, result.stiffness) for result in joints]
+    halved = solve_with_joints(joints[0].front.boat, named, cases, refine=2)
+    return tuple(
+        None if isinstance(fine, StructureFault) else _errors(result, fine)
+        for result, fine in zip(joints, halved, strict=True)
+    )
 
 
-def discretisation_errors(result: JointResult) -> tuple[DiscretisationError, ...] | None:
-    """Of every case of a joint of a study, in order; None where the front end has no answer with its elements halved."""
+def _errors(result: JointResult, fine: SolvedCases) -> tuple[DiscretisationError, ...]:
+    """Of one joint, from the same with its elements halved."""
     front, solution = result.front, result.solution
-    cases = [found.case for found in result.cases]
-    try:
-        fine = solve_cases(front.boat, result.joint.name, result.joint.stiffness(), cases, refine=2)
-    except StructureFault:
-        return None
     pairs = [
         (stem_movements(front, solution)[..., :3], stem_movements(fine.front, fine.solution)[..., :3]),
         *((joint_loads(solution)[..., part], fine.loads[..., part]) for part in (slice(0, 3), slice(3, 6))),
@@ -61,4 +70,4 @@ def _relative(plain: FloatArray, fine: FloatArray, least: FloatArray) -> list[fl
     return [None if np.isnan(one) else one for one in error.tolist()]
 
 
-__all__ = ["DiscretisationError", "DiscretisationErrors", "discretisation_errors", "discretisation_of"]
+__all__ = ["DiscretisationError", "DiscretisationErrors", "discretisation_of"]

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Annotated
@@ -24,7 +25,9 @@ from femcore.base.written import ByName, Stiffness, Unwritten, named, written
 from femcore.frame.frame import Frame, Loads
 from femcore.results.member_forces import MemberForces, member_forces
 from femcore.solvers.buckling import Modes, buckling_of_cases
+from femcore.solvers.prepared_frame import deformed_together
 from femcore.solvers.reduced_frame import ReducedFrame
+from femcore.solvers.second_order import SecondOrderResult
 from femcore.solvers.solution import Solution, solve
 from models.boat.boat import Boat
 from models.boat.platform import HandFormula, hand_formula
@@ -439,13 +442,18 @@ def run_study(file: BoatFile, source: str = "") -> Study:
 
 def study_of(file: BoatFile, joints: Sequence[Joint], source: str = "") -> Study:
     """The same of some of its joints; there may be none that can be solved."""
-    rigid, bare = _solve_cases(file, RigidJoint(name="rigid")), racking_stiffness(build(file, None))
+    others = [joint for joint in joints if not isinstance(joint, RigidJoint)]
+    named = [(joint.name, joint.stiffness()) for joint in (RigidJoint(name="rigid"), *others)]
+    first, *of_others = solve_with_joints(file, named, file.load_cases)
+    rigid, bare = _answered(first), racking_stiffness(build(file, None))
     given, reduced = _GivenLoads.of(rigid.front, file.load_cases), reduced_racking(file)
     solved: list[JointResult] = []
     unsolved: list[UnsolvedJoint] = []
+    left = iter(of_others)
     for joint in joints:
+        done = first if isinstance(joint, RigidJoint) else next(left)
         try:
-            solved.append(_joint_result(file, joint, rigid, bare, reduced, given))
+            solved.append(_joint_result(file, joint, _answered(done), rigid, bare, reduced, given))
         except StructureFault as fault:
             unsolved.append(UnsolvedJoint(joint, fault))
     return Study(file, tuple(solved), bare, source, tuple(unsolved))
@@ -475,12 +483,12 @@ class _GivenLoads:
 def _joint_result(
     file: BoatFile,
     joint: Joint,
+    done: SolvedCases,
     rigid: SolvedCases,
     bare: float,
     reduced: ReducedFrame,
     given: _GivenLoads,
 ) -> JointResult:
-    done = rigid if isinstance(joint, RigidJoint) else _solve_cases(file, joint, given.loads)
     front, solution, stiffness = done.front, done.solution, joint.stiffness()
     loads, stems = done.loads, stem_movements(front, solution)
     racking, path = racking_shares(front, solution), crossbeam_load_path(front, solution)
@@ -542,17 +550,26 @@ def solved_cases(file: BoatFile, joint: Joint, solved: FrontEnd | None = None) -
 
     solved : a front end whose factors are taken where the frame is the same
     """
-    done = _solve_cases(file, joint, solved=solved)
+    done = solve_cases(file, joint.name, joint.stiffness(), file.load_cases, solved=solved)
     return done.front, done.solution
 
 
 @dataclass(frozen=True, eq=False)
 class SolvedCases:
-    """A front end and its cases solved: each as it asks, and all in first order where one asks for more."""
+    """A front end with a joint of some name, and its cases solved, each as it asks."""
 
+    name: str
     front: FrontEnd
     solution: Solution
-    first_order: Solution | None
+
+    @cached_property
+    def first_order(self) -> Solution | None:
+        """The cases of second order in first order, in their order; None where there are none."""
+        which = np.flatnonzero(self.solution.second_order)
+        if not len(which):
+            return None
+        with _faults_named(self.name):
+            return solve(self.front.prepared, self.solution.loads.only(*which))
 
     @cached_property
     def loads(self) -> FloatArray:
@@ -605,43 +622,79 @@ class SolvedCases:
         )
 
 
-def _solve_cases(
-    file: BoatFile, joint: Joint, loads: Loads | None = None, solved: FrontEnd | None = None
-) -> SolvedCases:
-    """The front end with that joint under all cases of the file."""
-    return solve_cases(file, joint.name, joint.stiffness(), file.load_cases, loads=loads, solved=solved)
-
-
 def solve_cases(
     boat: Boat,
     name: str,
     joint: JointStiffness,
     cases: Sequence[LoadCase],
     refine: int = 1,
-    loads: Loads | None = None,
     solved: FrontEnd | None = None,
 ) -> SolvedCases:
     """The front end with a joint of that name and stiffness under cases; StructureFault, naming it, where one has no answer.
 
     refine : into how many each of its elements is divided
-    loads  : of the cases on its frame, where they are known: with any joint they are the same
     solved : a front end whose factors are taken where the frame is the same
     InputFaults where the boat has a part that could not be built, and an outline in its place.
     """
+    return _answered(solve_with_joints(boat, [(name, joint)], cases, refine, solved)[0])
+
+
+def solve_with_joints(
+    boat: Boat,
+    joints: Sequence[tuple[str, JointStiffness]],
+    cases: Sequence[LoadCase],
+    refine: int = 1,
+    solved: FrontEnd | None = None,
+) -> list[SolvedCases | StructureFault]:
+    """With each of several joints what `solve_cases` gives with one, or raises as a StructureFault.
+
+    Loads are laid once, on the first front end: with any joint they are the same. Deformed shapes are found side by side.
+    """
     if boat.build_faults:
         raise InputFaults(boat.build_faults)
-    front = build(boat, joint, refine)
-    front = front if solved is None else front.with_factors_of(solved)
-    loads = case_loads(front, cases) if loads is None else loads
-    second_order = np.array([case.second_order for case in cases])
-    try:
-        solution = _solve_to_target(front, loads, [case.target() for case in cases], second_order)
-        first = solve(front.prepared, solution.loads) if second_order.any() else None
-    except Mechanism as fault:
-        raise _explained_mechanism(fault, name) from None
-    except StructureFault as fault:
-        raise fault.inside(f"joint '{name}'") from None
-    return SolvedCases(front, solution, first)
+    fronts = [build(boat, joint, refine) for _, joint in joints]
+    if solved is not None:
+        fronts = [front.with_factors_of(solved) for front in fronts]
+    loads, second_order = case_loads(fronts[0], cases), np.array([case.second_order for case in cases])
+    wanted = [case.target() for case in cases]
+    # a case that is to reach a movement is solved for several loads, one after the other
+    together = [at for at, one in enumerate(wanted) if one is None and second_order[at]]
+    known = _deformed_together(fronts, loads, together)
+    found: list[SolvedCases | StructureFault] = []
+    for (name, _), front, deformed in zip(joints, fronts, known, strict=True):
+        try:
+            with _faults_named(name):
+                solution = _solve_to_target(front, loads, wanted, second_order, deformed)
+            found.append(SolvedCases(name, front, solution))
+        except StructureFault as fault:
+            found.append(fault)
+    return found
+
+
+def _answered(found: SolvedCases | StructureFault) -> SolvedCases:
+    """The answer; its StructureFault where there is none."""
+    if isinstance(found, StructureFault):
+        raise found
+    return found
+
+
+Deformed = Mapping[int, SecondOrderResult]
+"""Deformed shapes that are known, by the number of the case."""
+
+
+def _deformed_together(fronts: Sequence[FrontEnd], loads: Loads, which: Sequence[int]) -> list[Deformed]:
+    """Of each front end under the cases `which`; none of one that has no answer, as it is found alone."""
+    found: list[Deformed] = [{} for _ in fronts]
+    if not which:
+        return found
+    some, ready = loads.only(*which), {}
+    for at, front in enumerate(fronts):
+        with suppress(StructureFault):
+            ready[at] = front.prepared
+    answers = deformed_together([(prepared, some) for prepared in ready.values()])
+    for at, answer in zip(ready, answers, strict=True):
+        found[at] = {} if answer is None else dict(zip(which, answer, strict=True))
+    return found
 
 
 READINGS: Mapping[Reading, Callable[[FrontEnd, Solution], FloatArray]] = {
@@ -653,7 +706,11 @@ READINGS: Mapping[Reading, Callable[[FrontEnd, Solution], FloatArray]] = {
 
 
 def _solve_to_target(
-    front: FrontEnd, loads: Loads, wanted: list[ImposedMovement | None], second_order: BoolArray
+    front: FrontEnd,
+    loads: Loads,
+    wanted: list[ImposedMovement | None],
+    second_order: BoolArray,
+    known: Deformed,
 ) -> Solution:
     """Solve, with the loads of a case that is to reach a movement scaled until it does.
 
@@ -667,7 +724,7 @@ def _solve_to_target(
     )
     scaled_cases = np.flatnonzero(~np.isnan(target))
     if not len(scaled_cases):
-        return solve(front.prepared, loads, second_order)
+        return solve(front.prepared, loads, second_order, known)
     scale = np.ones(len(target))
     for _ in range(MAX_HEAVE_ITERATIONS):
         some = loads.only(*scaled_cases).combined(
@@ -681,7 +738,8 @@ def _solve_to_target(
         ]
         ratio = target[scaled_cases] / moved
         if np.abs(ratio - 1).max() <= REL_TOL_IMPOSED_MOVEMENT:
-            return solve(front.prepared, loads.combined(np.diag(scale), loads.names), second_order)
+            scaled = loads.combined(np.diag(scale), loads.names)
+            return solve(front.prepared, scaled, second_order, known)
         scale[scaled_cases] *= ratio
     names = ", ".join(
         loads.names[case]
@@ -710,11 +768,14 @@ def _lowest_buckling(frame: Frame, modes: Modes) -> Buckling:
 def _second_order_change(done: SolvedCases, case: int) -> SecondOrderChange | None:
     if done.first_order is None or not done.solution.second_order[case]:
         return None
-    both = [done.first_order, done.solution]
-    loads, stems = (
-        [f(x)[case] for x in both] for f in (joint_loads, lambda x: stem_movements(done.front, x))
+    both = (
+        (done.first_order, int(done.solution.second_order[:case].sum())),
+        (done.solution, case),
     )
-    tensions = [max(truss_forces(x, case).tension.values(), default=0.0) for x in both]
+    loads, stems = (
+        [f(x)[at] for x, at in both] for f in (joint_loads, lambda x: stem_movements(done.front, x))
+    )
+    tensions = [max(truss_forces(x, at).tension.values(), default=0.0) for x, at in both]
     parts = [[float(np.abs(x[:, part]).max()) for x in loads] for part in (slice(0, 3), slice(3, 6))]
     moved = [float(np.abs(x[:, :3]).max()) for x in stems]
     # joints that pass no moment have one of rounding
@@ -767,6 +828,17 @@ def attractions(load: FloatArray, rest: FloatArray, rigid: FloatArray, rigid_res
     largest = np.abs(whole).max(axis=-2)
     sizes = np.abs(own).max(axis=-2) / np.where(largest > least, largest, np.nan)
     return np.asarray(np.where(of_worse * beside < 0, -sizes, sizes))
+
+
+@contextmanager
+def _faults_named(name: str) -> Iterator[None]:
+    """StructureFaults with the joint's name before them, and mechanisms of a joint explained."""
+    try:
+        yield
+    except Mechanism as fault:
+        raise _explained_mechanism(fault, name) from None
+    except StructureFault as fault:
+        raise fault.inside(f"joint '{name}'") from None
 
 
 def _explained_mechanism(fault: Mechanism, name: str) -> Mechanism:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import fields
-from typing import Any
+from functools import cached_property
+from typing import Any, Self, TypeVar, cast
 
 import numpy as np
 import numpy.typing as npt
@@ -17,6 +18,26 @@ Real = npt.NDArray[np.floating[Any]]
 
 EXTENDED = np.longdouble
 """The precision of residuals and of deformed shapes; a double on some platforms, as `extended_digits` shows."""
+
+
+T = TypeVar("T")
+
+
+class Answer:
+    """A frozen dataclass that keeps what is worked out from it; pickled as its fields alone."""
+
+    def once(self, function: Callable[[Self], T]) -> T:
+        """What a function makes of it, worked out when first asked for."""
+        if function not in self._kept:
+            self._kept[function] = function(self)
+        return cast("T", self._kept[function])
+
+    @cached_property
+    def _kept(self) -> dict[Callable[[Self], Any], Any]:
+        return {}
+
+    def __getstate__(self) -> dict[str, Any]:
+        return {one.name: getattr(self, one.name) for one in fields(self)}  # type: ignore[arg-type]
 
 
 class ArrayRecord:

@@ -13,9 +13,11 @@ import numpy as np
 from femcore.base.arrays import FloatArray
 from femcore.base.vectors import cross
 from femcore.elements.beam import global_modes
-from femcore.elements.corotational_beam import Configuration, beam_geometry
+from femcore.elements.corotational_beam import BeamGeometry, Configuration, beam_geometry
 from femcore.frame.frame import Frame, Loads
 from femcore.solvers.assembly import FixedEndForces, Parts, fixed_end_forces
+from femcore.solvers.beam_fields import loads_on_clamped
+from femcore.solvers.side_by_side import by_copy, frames_side_by_side
 from femcore.solvers.solution import Solution
 
 
@@ -27,24 +29,27 @@ def positions(solution: Solution) -> FloatArray:
 
 def arms(solution: Solution) -> FloatArray:
     """(c, m, 2, 3), m: rigid arms from the nodes to the ends of the elements, rotated with their nodes."""
-    frame = solution.frame
-    result = np.tile(frame.offsets, (len(solution.second_order), 1, 1, 1))
-    for case in np.flatnonzero(solution.second_order).tolist():
-        shape = Configuration.from_displacement(solution.displacement[case])
-        turned = shape.turned(frame.offsets.reshape(-1, 3), frame.ends.reshape(-1))
-        result[case] = turned.reshape(frame.offsets.shape)
+    result = np.tile(solution.frame.offsets, (len(solution.second_order), 1, 1, 1))
+    if solution.second_order.any():
+        deformed = solution.once(_deformed_geometry)
+        result[solution.second_order] = by_copy(deformed.offsets, solution.second_order.sum())
     return result
 
 
 def beam_forces(solution: Solution) -> FloatArray:
     """(c, m, 2, 6), N and N·m: forces of the nodes on the elements, at start and end node."""
-    fixed_ends = fixed_end_forces(solution.parts, solution.loads, thermal=False)
+    return solution.once(_beam_forces)
+
+
+def _beam_forces(solution: Solution) -> FloatArray:
+    fixed_ends = loads_on_clamped(solution)
     q = solution.natural[:, : len(solution.frame.ends)]
     q = q if fixed_ends is None else q - fixed_ends.q[:, : len(solution.frame.ends)]
     force: FloatArray = np.einsum("mri,cmr->cmi", _modes_as_drawn(solution.frame), q)
-    for case in np.flatnonzero(solution.second_order).tolist():
-        shape = Configuration.from_displacement(solution.displacement[case])
-        force[case] = beam_geometry(solution.frame, shape).kinematics.forces(q[case, None])[0]
+    if solution.second_order.any():
+        deformed, of_cases = solution.once(_deformed_geometry), q[solution.second_order]
+        found = deformed.kinematics.forces(of_cases.reshape(1, -1, 6))
+        force[solution.second_order] = by_copy(found[0], len(of_cases))
     return force.reshape(*q.shape[:2], 2, 6) - _on_nodes(
         solution.frame, len(solution.second_order), fixed_ends
     )
@@ -52,7 +57,11 @@ def beam_forces(solution: Solution) -> FloatArray:
 
 def line_forces(solution: Solution) -> FloatArray:
     """(c, m, 2, 6), N and N·m: equivalent nodal loads of line loads."""
-    return line_forces_of(solution.parts, solution.loads)
+    return solution.once(_line_forces)
+
+
+def _line_forces(solution: Solution) -> FloatArray:
+    return _on_nodes(solution.frame, len(solution.names), loads_on_clamped(solution))
 
 
 def line_forces_of(parts: Parts, loads: Loads) -> FloatArray:
@@ -69,6 +78,13 @@ def _on_nodes(frame: Frame, cases: int, fixed_ends: FixedEndForces | None) -> Fl
     ends = np.einsum("mij,cmefi->cmefj", frame.axes, p)
     ends[..., 1, :] += cross(frame.offsets, ends[..., 0, :])
     return np.asarray(result - ends.reshape(result.shape))
+
+
+def _deformed_geometry(solution: Solution) -> BeamGeometry:
+    """Of the cases in their deformed shapes, side by side."""
+    moved = solution.displacement[solution.second_order]
+    shape = Configuration.from_displacement(moved.reshape(-1, 6))
+    return beam_geometry(frames_side_by_side([solution.frame] * len(moved)), shape)
 
 
 def _modes_as_drawn(frame: Frame) -> FloatArray:

@@ -6,7 +6,8 @@ exactly; the deflected shape is the element's own (cubic, with shear) plus what 
 
 from __future__ import annotations
 
-from typing import Protocol
+from collections.abc import Callable
+from typing import Protocol, TypeVar
 
 import numpy as np
 import numpy.typing as npt
@@ -16,7 +17,9 @@ from femcore.elements.beam import end_movements, local_modes, shape_functions, s
 from femcore.elements.stretch_loads import actions_of_stretches, deflection_of_stretches
 from femcore.frame.frame import Frame, Loads
 from femcore.frame.stretches import Stretches
-from femcore.solvers.assembly import Parts, clamped_end_forces, fixed_end_forces
+from femcore.solvers.assembly import FixedEndForces, Parts, clamped_end_forces, fixed_end_forces
+
+T = TypeVar("T")
 
 
 class Solved(Protocol):
@@ -42,13 +45,29 @@ class Solved(Protocol):
     def natural(self) -> FloatArray:
         """(c, p, 6), natural forces of beams, then springs."""
 
+    def once(self, function: Callable[[Solved], T]) -> T:
+        """What a function makes of it, worked out when first asked for, and kept."""
+
+
+def loads_on_clamped(solution: Solved) -> FixedEndForces | None:
+    """Forces of the loads along beams in clamped ones, temperature left out; None where there are none."""
+    return solution.once(_loads_on_clamped)
+
+
+def _loads_on_clamped(solution: Solved) -> FixedEndForces | None:
+    return fixed_end_forces(solution.parts, solution.loads, thermal=False)
+
 
 def end_forces(solution: Solved) -> FloatArray:
     """p : (c, m, 12), forces and moments on the ends of each beam element, beam axes, start then end."""
+    return solution.once(_end_forces)
+
+
+def _end_forces(solution: Solved) -> FloatArray:
     frame = solution.frame
     q = solution.natural[:, : len(frame.ends)]
     p = np.einsum("mri,cmr->cmi", local_modes(frame.length), q)
-    fixed_ends = fixed_end_forces(solution.parts, solution.loads)
+    fixed_ends = loads_on_clamped(solution)
     return np.asarray(p if fixed_ends is None else p + fixed_ends.p)
 
 
@@ -58,8 +77,8 @@ def axial_forces(solution: Solved, case: int) -> FloatArray:
     `natural` holds the mean along an element.
     """
     ends = np.repeat(solution.natural[case, : len(solution.frame.ends), :1], 2, axis=1)
-    fixed_ends = fixed_end_forces(solution.parts, solution.loads.only(case), thermal=False)
-    return ends if fixed_ends is None else ends + fixed_ends.p[0][:, [0, 6]] * [-1.0, 1.0]
+    fixed_ends = loads_on_clamped(solution)
+    return ends if fixed_ends is None else ends + fixed_ends.p[case][:, [0, 6]] * [-1.0, 1.0]
 
 
 def actions_at(solution: Solved, elements: npt.ArrayLike, xi: npt.ArrayLike) -> FloatArray:

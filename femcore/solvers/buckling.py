@@ -238,7 +238,7 @@ def _by_kind(natural: FloatArray, parts: Parts) -> FloatArray:
 
 def parts_in_state(solution: Solution, cases: Sequence[int]) -> Parts:
     """The parts of the frame side by side for each case: all as drawn, or all in their deformed shapes if solved in these."""
-    copies = parts_side_by_side(solution.parts, len(cases))
+    copies = parts_side_by_side([solution.parts] * len(cases))
     if not solution.second_order[cases[0]]:
         return copies
     movement, tension = solution.displacement[cases].reshape(-1, 6), solution.tension[cases].reshape(-1)

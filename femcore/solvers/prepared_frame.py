@@ -2,18 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
 from femcore.base.arrays import FloatArray
-from femcore.base.errors import Mechanism
+from femcore.base.errors import InputFault, Mechanism, StructureFault
 from femcore.frame.frame import Frame, Loads
 from femcore.solvers.assembly import Parts, parts_of
 from femcore.solvers.linear import Factors, LinearState, cable_stiffness, solve_linear, undeformed_tension
-from femcore.solvers.second_order import PretensionedState, solve_pretension
+from femcore.solvers.second_order import (
+    LoadedParts,
+    PretensionedState,
+    SecondOrderResult,
+    solve_loaded_frames,
+    solve_pretension,
+)
+from femcore.solvers.side_by_side import are_alike
 
 
 @dataclass(frozen=True, eq=False)
@@ -56,7 +64,10 @@ class PreparedFrame:
     @cached_property
     def pretensioned(self) -> PretensionedState:
         """The deformed shape under pretension alone; NoConvergence or InputFault where there is none."""
-        return solve_pretension(self.parts, self._tension_gain())
+        [found] = solve_pretension([(self.parts, self.tension_gain())])
+        if isinstance(found, StructureFault):
+            raise found
+        return found
 
     def all_cables_taut(self) -> PreparedFrame:
         """Of `Frame.all_cables_taut`, which has the same stiffness."""
@@ -67,7 +78,7 @@ class PreparedFrame:
         cables = replace(self.frame.cables, can_push=True)
         return PreparedFrame(replace(self.parts, frame=replace(self.frame, cables=cables)), self.factors)
 
-    def _tension_gain(self) -> FloatArray:
+    def tension_gain(self) -> FloatArray:
         """(k, k), tensions under pretension alone per tension as drawn, in the linear frame; I where that is a mechanism.
 
         InputFault where nothing resists the pretension.
@@ -83,4 +94,55 @@ class PreparedFrame:
         return np.eye(count) - cable_stiffness(self.frame)[:, None] * flexibility
 
 
-__all__ = ["PreparedFrame"]
+def deformed_together(
+    several: Sequence[tuple[PreparedFrame, Loads]],
+) -> list[list[SecondOrderResult] | None]:
+    """Every frame under all its cases in their deformed shapes; None where a frame has no answer, as it is found alone.
+
+    Frames that are alike, as those of several joints are, are worked on side by side, under pretension and under their loads.
+    """
+    found: list[list[SecondOrderResult] | None] = [None] * len(several)
+    for group in _alike([prepared for prepared, _ in several]):
+        _pretension_together([several[at][0] for at in group])
+        loaded = {at: one for at in group if (one := _loaded(*several[at])) is not None}
+        answers = solve_loaded_frames(list(loaded.values())) if loaded else []
+        for at, answer in zip(loaded, answers, strict=True):
+            found[at] = None if isinstance(answer, StructureFault) else answer
+    return found
+
+
+def _alike(several: Sequence[PreparedFrame]) -> list[list[int]]:
+    """Numbers of the frames that are alike, group by group."""
+    groups: list[list[int]] = []
+    for at, one in enumerate(several):
+        group = next((group for group in groups if are_alike(several[group[0]].parts, one.parts)), None)
+        if group is None:
+            groups.append([at])
+        else:
+            group.append(at)
+    return groups
+
+
+def _pretension_together(several: Sequence[PreparedFrame]) -> None:
+    """Find the shapes under pretension alone side by side; each frame keeps its own, where there is one."""
+    gains = {}
+    for one in several:
+        with suppress(InputFault):
+            gains[one] = one.tension_gain()
+    wanted = [one for one in gains if "pretensioned" not in vars(one)]
+    found = solve_pretension([(one.parts, gains[one]) for one in wanted]) if wanted else []
+    for one, state in zip(wanted, found, strict=True):
+        if not isinstance(state, StructureFault):
+            vars(one)["pretensioned"] = state
+
+
+def _loaded(prepared: PreparedFrame, loads: Loads) -> LoadedParts | None:
+    """The frame under its loads from its shape under pretension; None where there is no such shape."""
+    try:
+        before = prepared.pretensioned
+    except (InputFault, StructureFault):
+        return None
+    return LoadedParts(prepared.parts, loads, before.unstressed_length, before.shape)
+
+
+__all__ = ["PreparedFrame", "deformed_together"]

@@ -13,15 +13,15 @@ them the shape from which every load starts.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from copy import copy
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy import sparse
 
 from femcore.base.arrays import EXTENDED, ArrayRecord, BoolArray, FloatArray, IntArray, Real
-from femcore.base.errors import Mechanism, NoConvergence
+from femcore.base.errors import Mechanism, NoConvergence, StructureFault
 from femcore.elements.cable import (
     CableGeometry,
     cable_geometry,
@@ -52,7 +52,7 @@ from femcore.solvers.side_by_side import (
     parts_side_by_side,
     rows_of,
     shape_of,
-    tiled,
+    shapes_side_by_side,
     with_shape_of,
 )
 from femcore.solvers.slack_cables import ABS_TOL_CABLE_STIFFNESS
@@ -155,39 +155,61 @@ class PretensionedState(ArrayRecord):
     answer: SecondOrderResult | None = None
 
 
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class LoadedParts(ArrayRecord):
+    """A frame under its loads, with cables of `unstressed_length` (k,), m, from the shape `start`."""
+
+    parts: Parts
+    loads: Loads
+    unstressed_length: Real
+    start: Configuration
+
+    def only(self, cases: Sequence[int]) -> LoadedParts:
+        """Under those of its cases alone."""
+        return replace(self, loads=self.loads.only(*cases))
+
+
 @dataclass(frozen=True, eq=False)
 class _Copies:
-    """So many copies of a frame side by side."""
+    """The frame of every case side by side."""
 
     beams: BeamData
     assembly: Assembly
 
     @classmethod
-    def of(cls, parts: Parts, beams: BeamData, count: int) -> _Copies:
-        copies = parts_side_by_side(parts, count)
-        return cls(beams_side_by_side(beams, copies.frame, count), Assembly(copies))
+    def of(cls, several: Sequence[tuple[Parts, BeamData]]) -> _Copies:
+        copies = parts_side_by_side([parts for parts, _ in several])
+        return cls(beams_side_by_side([beams for _, beams in several], copies.frame), Assembly(copies))
 
 
 class _Problem:
-    """Some cases of a frame side by side, as functions of their shapes and of the fractions of their loads.
+    """Some cases of a frame, or of several that are alike, as functions of their shapes and of the fractions of their loads.
 
-    Nodes, elements and cables are those of all cases, case by case: (c n), (c m), (c k). `unstressed_length` may change.
+    Nodes, elements and cables are those of all cases, case by case: (c n), (c m), (c k).
+    parts : of one of the frames, for what they have in common;   frame_of : (c,), which of the frames each case is of
+    unstressed_length : (c, k), m, which may change
     """
 
-    def __init__(self, parts: Parts, loads: Loads, unstressed_length: Real) -> None:
-        fixed_ends = fixed_end_forces(parts, loads, thermal=False)
-        cases, count = len(loads.names), len(parts.nodes)
-        self.parts, self.beams = parts, BeamData.of(parts.frame, parts.ends)
-        self.size = parts.frame.size
-        self.names = loads.names
-        self.clamped = np.zeros((cases, count, 6)) if fixed_ends is None else fixed_ends.q
-        self.line_load_share = _line_load_share(parts, loads, fixed_ends)
-        self.dead = loads.nodal - self.line_load_share
-        self.support_displacement = loads.support_displacement
-        self.temperature_change = loads.temperature_change
-        self.cable_temperature_change = loads.cable_temperature_change
-        self.of_one = unstressed_length
-        self._side_by_side: dict[int, _Copies] = {}
+    def __init__(self, several: Sequence[LoadedParts]) -> None:
+        self.parts, self.size = several[0].parts, several[0].parts.frame.size
+        self.frames = [(one.parts, BeamData.of(one.parts.frame, one.parts.ends)) for one in several]
+        loads = [one.loads for one in several]
+        self.frame_of = np.repeat(np.arange(len(several)), [len(one.names) for one in loads])
+        self.names = tuple(name for one in loads for name in one.names)
+        fixed_ends = [fixed_end_forces(one.parts, one.loads, thermal=False) for one in several]
+        along = list(zip(several, fixed_ends, strict=True))
+        self.clamped = np.concatenate([_clamped(one, forces) for one, forces in along])
+        self.line_load_share = np.concatenate([
+            _line_load_share(one.parts, one.loads, forces) for one, forces in along
+        ])  # fmt: skip
+        self.dead = np.concatenate([one.nodal for one in loads]) - self.line_load_share
+        self.support_displacement = np.concatenate([one.support_displacement for one in loads])
+        self.temperature_change = np.concatenate([one.temperature_change for one in loads])
+        self.cable_temperature_change = np.concatenate([one.cable_temperature_change for one in loads])
+        self.unstressed_length = np.concatenate([
+            np.tile(one.unstressed_length, (len(one.loads.names), 1)) for one in several
+        ])  # fmt: skip
+        self._side_by_side: dict[bytes, _Copies] = {}
         self.factors = FactorsOfPattern()
         self._copied()
 
@@ -199,19 +221,19 @@ class _Problem:
         one.names = tuple(self.names[case] for case in which)
         for name in (
             "clamped", "line_load_share", "dead", "support_displacement", "temperature_change", "cable_temperature_change",
+            "unstressed_length", "frame_of",
         ):  # fmt: skip
             setattr(one, name, getattr(self, name)[which])
         one._copied()  # noqa: SLF001  (of the same class)
         return one
 
     def _copied(self) -> None:
-        """What is of so many copies of the frame, made once for each number of them."""
-        count = len(self.names)
-        if count not in self._side_by_side:
-            self._side_by_side[count] = _Copies.of(self.parts, self.beams, count)
-        copies = self._side_by_side[count]
+        """The frames of the cases side by side, made once for each choice of cases."""
+        key = self.frame_of.tobytes()
+        if key not in self._side_by_side:
+            self._side_by_side[key] = _Copies.of([self.frames[frame] for frame in self.frame_of])
+        copies = self._side_by_side[key]
         self.frame, self.copied_beams, self.assembly = copies.beams.frame, copies.beams, copies.assembly
-        self.unstressed_length = tiled(self.of_one, count)
 
     def state(self, shape: Configuration, fraction: FloatArray) -> _State:
         """Forces in a shape, with these fractions (c,) of the cases' temperature changes."""
@@ -224,7 +246,7 @@ class _Problem:
         arms = shape.turned(frame.cables.arms, frame.cables.nodes)
         cable_shape = cable_geometry(frame.cables, frame.nodes + shape.move, arms)
         warmer = (fraction[:, None] * self.cable_temperature_change).reshape(-1)
-        free = self.unstressed_length * (1 + frame.cables.expansion * warmer)
+        free = self.unstressed_length.reshape(-1) * (1 + frame.cables.expansion * warmer)
         pull = np.asarray(frame.cables.EA * (cable_shape.total / free - 1), dtype=float)
         if len(frame.cables):
             internal_force += nodal_forces(
@@ -247,7 +269,7 @@ class _Problem:
         """(c k,), N, `pull` of the cables after a small step (c, n, 6), by the tangents."""
         cables = self.frame.cables
         longer = elongation(cables, elongation_gradient(state.cable_shape), step.reshape(-1, 6))
-        return np.asarray(state.pull + cables.EA / self.unstressed_length * longer, dtype=float)
+        return np.asarray(state.pull + cables.EA / self.unstressed_length.reshape(-1) * longer, dtype=float)
 
     def tangents(
         self, state: _State, forces: _Forces, wanted: Sequence[int] | None = None
@@ -269,7 +291,9 @@ class _Problem:
         if len(frame.springs):
             found.append((node_blocks(frame.spring_ends), split_blocks(state.springs.stiffness)))
         if len(frame.cables):
-            taut = np.where(state.tension > 0, frame.cables.EA / self.unstressed_length, 0.0).astype(float)
+            taut = np.where(
+                state.tension > 0, frame.cables.EA / self.unstressed_length.reshape(-1), 0.0
+            ).astype(float)
             found.append(elastic_blocks(frame.cables, elongation_gradient(state.cable_shape), taut))
             found += geometric_blocks(state.cable_shape, forces.tension)
         return self.assembly.matrix(found)
@@ -293,6 +317,13 @@ class _Problem:
         return np.asarray(last.size <= REL_TOL_NEWTON * np.maximum(moved, REL_TOL_SMALL_MOVEMENT * self.size))
 
 
+def _clamped(one: LoadedParts, fixed_ends: FixedEndForces | None) -> FloatArray:
+    """(c, p, 6), natural forces of the loads along clamped beams."""
+    if fixed_ends is None:
+        return np.zeros((len(one.loads.names), len(one.parts.nodes), 6))
+    return fixed_ends.q
+
+
 def _line_load_share(parts: Parts, loads: Loads, fixed_ends: FixedEndForces | None) -> FloatArray:
     if fixed_ends is None:
         return np.zeros_like(loads.nodal)
@@ -309,24 +340,48 @@ def solve_second_order(
 ) -> list[SecondOrderResult]:
     """All cases at full load, from `start` (as drawn where left out); NoConvergence, with the fraction reached, or Mechanism.
 
-    The cases take each step side by side, as many at once as fit the cache. Of those without an answer the one that fails in the
-    fewest steps is told, of several the first.
+    Of the cases without an answer the one that fails in the fewest steps is told, of several the first.
     """
-    at_once = max(1, MAX_ELEMENTS_AT_ONCE // max(1, len(parts.nodes)))
     start = start or Configuration.undeformed(parts.frame)
-    found: list[SecondOrderResult] = []
-    for first in range(0, len(loads.names), at_once):
-        some = range(first, min(first + at_once, len(loads.names)))
-        found += _solve_side_by_side(_Problem(parts, loads.only(*some), unstressed_length), start)
+    [found] = solve_loaded_frames([LoadedParts(parts, loads, unstressed_length, start)])
+    if isinstance(found, StructureFault):
+        raise found
     return found
 
 
-def _solve_side_by_side(problem: _Problem, start: Configuration) -> list[SecondOrderResult]:
+def solve_loaded_frames(several: Sequence[LoadedParts]) -> list[list[SecondOrderResult] | StructureFault]:
+    """All cases of every frame at full load, or why a frame has no answer, as of `solve_second_order`.
+
+    The frames are alike (`side_by_side.are_alike`). Cases take each step side by side, as many at once as fit the cache.
+    """
+    at_once = max(1, MAX_ELEMENTS_AT_ONCE // max(1, len(several[0].parts.nodes)))
+    places = [(frame, case) for frame, one in enumerate(several) for case in range(len(one.loads.names))]
+    answers: list[list[SecondOrderResult]] = [[] for _ in several]
+    faults: dict[int, StructureFault] = {}
+    for first in range(0, len(places), at_once):
+        some = [place for place in places[first : first + at_once] if place[0] not in faults]
+        chosen = {frame: [case for of, case in some if of == frame] for frame, _ in some}
+        if not chosen:
+            continue
+        found, failed = _solve_side_by_side([several[frame].only(cases) for frame, cases in chosen.items()])
+        faults |= {list(chosen)[place]: fault for place, fault in failed.items()}
+        for (frame, _), answer in zip(some, found, strict=True):
+            if answer is not None:
+                answers[frame].append(answer)
+    return [faults.get(frame, found) for frame, found in enumerate(answers)]
+
+
+def _solve_side_by_side(
+    several: Sequence[LoadedParts],
+) -> tuple[list[SecondOrderResult | None], dict[int, StructureFault]]:
+    """Of every case its answer, None where its frame has none, and of such frames why."""
+    problem = _Problem(several)
+    shape = shapes_side_by_side([several[frame].start for frame in problem.frame_of.tolist()])
     cases = len(problem.names)
-    shape = copies_of(start, cases)
     done, step, steps = np.zeros(cases), np.ones(cases), np.zeros(cases, dtype=int)
-    answers: dict[int, SecondOrderResult] = {}
-    while len(left := np.flatnonzero(done < 1.0)):
+    answers: list[SecondOrderResult | None] = [None] * cases
+    faults: dict[int, StructureFault] = {}
+    while len(left := np.flatnonzero((done < 1.0) & ~np.isin(problem.frame_of, list(faults)))):
         some, target = problem.only(left), np.minimum(1.0, done[left] + step[left])
         found = _equilibria(some, shape_of(shape, left, cases), done[left], target)
         missed = left
@@ -335,43 +390,45 @@ def _solve_side_by_side(problem: _Problem, start: Configuration) -> list[SecondO
             shape = with_shape_of(shape, reached, found.state.shape, cases)
             done[reached], step[reached] = target[found.which], 2 * step[reached]
             steps[reached] += 1
-            for place, case in enumerate(reached.tolist()):
-                if done[case] >= 1.0:
-                    answers[case] = _answer(found, place, int(steps[case]))
+            whole = np.flatnonzero(done[reached] >= 1.0)
+            for case, answer in zip(
+                reached[whole], _answers(found, whole, steps[reached[whole]]), strict=True
+            ):
+                answers[case] = answer
             missed = np.setdiff1d(left, reached)
         step[missed] /= 2
-        for case in missed[step[missed] < MIN_LOAD_STEP][:1]:
+        for case in missed[step[missed] < MIN_LOAD_STEP].tolist():
             alone = problem.only(np.array([case]))
-            raise _mechanism_in(alone, shape_of(shape, [case], cases)) or _no_equilibrium(
-                problem.names[case], float(done[case])
+            faults.setdefault(
+                int(problem.frame_of[case]),
+                _mechanism_in(alone, shape_of(shape, [case], cases))
+                or _no_equilibrium(problem.names[case], float(done[case])),
             )
-    return [answers[case] for case in range(cases)]
+    return answers, faults
 
 
-def _answer(found: _Equilibria, place: int, steps: int) -> SecondOrderResult:
-    """One of the cases in equilibrium."""
+def _answers(found: _Equilibria, places: IntArray, steps: IntArray) -> Iterator[SecondOrderResult]:
+    """Those of the cases in equilibrium, after so many load steps each."""
     problem, state = found.problem, found.state
-    one = problem.only(np.array([place]))
-    beams, springs, tension, displacement = (
-        problem.by_case(values)[place]
-        for values in (state.beams.q, state.springs.q, state.tension, state.shape.displacement)
-    )
-    # where hardly anything moves, the last correction is the rounding of coordinates, not an error
-    moved = float(problem.largest(displacement[None])[0])
-    error = float(found.size[place]) / max(moved, REL_TOL_MOVEMENT_ROUNDING * problem.size)
-    return SecondOrderResult(
-        displacement,
-        state.internal_force[place] + one.line_load_share[0],
-        np.concatenate([beams, springs]) + one.clamped[0],
-        tension,
-        error,
-        steps,
-    )
+    displacement = problem.by_case(state.shape.displacement)
+    beams, springs, tension = map(problem.by_case, (state.beams.q, state.springs.q, state.tension))
+    moved = problem.largest(displacement)
+    for place, count in zip(places.tolist(), steps.tolist(), strict=True):
+        # where hardly anything moves, the last correction is the rounding of coordinates, not an error
+        error = float(found.size[place]) / max(float(moved[place]), REL_TOL_MOVEMENT_ROUNDING * problem.size)
+        yield SecondOrderResult(
+            displacement[place],
+            state.internal_force[place] + problem.line_load_share[place],
+            np.concatenate([beams[place], springs[place]]) + problem.clamped[place],
+            tension[place],
+            error,
+            count,
+        )
 
 
 def _mechanism_in(problem: _Problem, shape: Configuration) -> Mechanism | None:
     """What moves freely in the one case, where the first tangent is singular already."""
-    state, parts = problem.state(shape, np.zeros(1)), problem.parts
+    state, (parts, _) = problem.state(shape, np.zeros(1)), problem.frames[int(problem.frame_of[0])]
     matrix = problem.tangent_matrix(state, _Forces.of(state))
     try:
         pivots = np.abs(factorise_symmetric(matrix, "NATURAL").U.diagonal())
@@ -416,9 +473,10 @@ def _equilibria(
         settled = newton.problem.is_settled(step)
         shape = with_shape_of(shape, which[settled], shape_of(step.to, settled, len(which)), cases)
         size[which[settled]] = step.size[settled]
-        newton.keep(np.isfinite(step.size) & ~settled)
-        if not len(newton.which):
+        left = np.isfinite(step.size) & ~settled
+        if not left.any():
             break
+        newton.keep(left)
     found = np.flatnonzero(np.isfinite(size))
     if not len(found):
         return None
@@ -503,54 +561,100 @@ def _are_on_path(
     return np.asarray(stable & near)
 
 
-def solve_pretension(parts: Parts, gain: FloatArray) -> PretensionedState:
-    """The frame without load whose cables have their `pretension`, all together: lengths and shape by one iteration.
+def solve_pretension(several: Sequence[tuple[Parts, FloatArray]]) -> list[PretensionedState | StructureFault]:
+    """Frames without load whose cables have their `pretension`, all together: lengths and shape by one iteration.
 
-    A cable without pretension does not act, and is as long as its path is then.
-    gain : (k, k), tensions under pretension alone per tension as drawn, in the linear frame. It affects how fast the iteration
-    converges, not its result: as the shape converges, each correction of it is followed by one of the tensions as drawn.
-    NoConvergence where there is no such shape, or where it is not stable.
+    A cable without pretension does not act, and is as long as its path is then. The frames are alike
+    (`side_by_side.are_alike`), and take their iterations side by side.
+    several : each with its gain (k, k), tensions under pretension alone per tension as drawn, in the linear frame. It affects how
+    fast the iteration converges, not its result: as the shape converges, each correction of it is followed by one of the tensions
+    as drawn.
+    NoConvergence where there is no such shape, or where it is not stable; Mechanism.
     """
-    wanted, start = parts.frame.cables.pretension, Configuration.undeformed(parts.frame)
-    if not wanted.any():
-        return PretensionedState(_drawn_length(parts.frame), start)
-    steer = np.linalg.pinv(
-        gain, rcond=ABS_TOL_CABLE_STIFFNESS / max(float(np.linalg.norm(gain, 2)), ABS_TOL_CABLE_STIFFNESS)
-    )
-    trial, predicted, last, settling = steer @ wanted, 0.0, 0.0, False
+    found: list[PretensionedState | StructureFault] = []
+    tensioned = [one for one in several if one[0].frame.cables.pretension.any()]
+    of_tensioned = iter(_pretensioned(tensioned) if tensioned else ())
+    for parts, _ in several:
+        if parts.frame.cables.pretension.any():
+            found.append(next(of_tensioned))
+        else:
+            start = Configuration.undeformed(parts.frame)
+            found.append(PretensionedState(_drawn_length(parts.frame), start))
+    return found
+
+
+def _pretensioned(several: Sequence[tuple[Parts, FloatArray]]) -> list[PretensionedState | StructureFault]:
+    """Of frames with pretension."""
+    frames, cases = [parts.frame for parts, _ in several], len(several)
+    wanted = np.array([frame.cables.pretension for frame in frames])
+    steer = np.array([_steering(gain) for _, gain in several])
+    trial = _each_times(steer, wanted)
     # rounding of a cable's length alone changes its tension in proportion to its EA
     least = np.maximum(
-        REL_TOL_PRETENSION * wanted.max(),
-        ROUNDINGS_OF_CABLE_STRAIN * float(np.finfo(EXTENDED).eps) * parts.frame.cables.EA,
+        REL_TOL_PRETENSION * wanted.max(axis=1, keepdims=True),
+        ROUNDINGS_OF_CABLE_STRAIN * float(np.finfo(EXTENDED).eps) * np.array([f.cables.EA for f in frames]),
     )
-    problem = _Problem(
-        parts, Loads.zeros(parts.frame, "pretension alone"), _unstressed_length(parts.frame, trial)
-    )
-    unloaded = np.zeros(1)
+    one_start = Configuration.undeformed(frames[0])
+    problem = _Problem([
+        LoadedParts(parts, Loads.zeros(parts.frame, "pretension alone"), _unstressed_length(parts.frame, drawn), one_start)
+        for (parts, _), drawn in zip(several, trial, strict=True)
+    ])  # fmt: skip
+    start, unloaded = copies_of(one_start, cases), np.zeros(cases)
+    predicted, last, settling = np.zeros(cases), np.zeros(cases), np.zeros(cases, dtype=bool)
+    found: dict[int, PretensionedState] = {}
     newton = _Newton(problem, start, _Forces.of(problem.state(start, unloaded)), unloaded)
     for _ in range(MAX_NEWTON_ITERATIONS):
-        step = newton.advance()
-        if not np.isfinite(step.size[0]):
-            break
-        predicted = predicted or float(_max_translation(problem, step.to, start)[0])
-        miss = np.where(wanted > 0, wanted - problem.predicted_tension(step.state, step.by), 0.0)
-        tuned = bool(np.all(np.abs(miss) <= least))
-        if tuned and problem.is_settled(step)[0]:
-            state = problem.state(step.to, unloaded)
-            if not _are_on_path(problem, state, start, unloaded, np.array([predicted]))[0]:
-                break
-            length = np.where(wanted > 0, problem.unstressed_length, state.cable_shape.total)
-            found = _Equilibria(np.zeros(1, dtype=int), problem, state, step.size)
-            return PretensionedState(length, step.to, _answer(found, 0, 1))
+        now, which, step = newton.problem, newton.which, newton.advance()
+        first = _max_translation(now, step.to, shape_of(start, which, cases))
+        predicted[which] = np.where(predicted[which] > 0, predicted[which], first)
+        tension = now.by_case(now.predicted_tension(step.state, step.by))
+        miss = np.where(wanted[which] > 0, wanted[which] - tension, 0.0)
+        tuned = np.all(np.abs(miss) <= least[which], axis=1)
+        done, lost = tuned & now.is_settled(step), ~np.isfinite(step.size)
+        if done.any():
+            some, of = now.only(np.flatnonzero(done)), which[done]
+            state = some.state(shape_of(step.to, done, len(which)), unloaded[of])
+            stable = _are_on_path(some, state, shape_of(start, of, cases), unloaded[of], predicted[of])
+            equilibria = _Equilibria(of, some, state, step.size[done])
+            length = np.where(
+                wanted[of] > 0, some.unstressed_length, by_copy(state.cable_shape.total, len(of))
+            )
+            places = np.flatnonzero(stable)
+            for place, answer in zip(
+                places.tolist(), _answers(equilibria, places, np.ones_like(places)), strict=True
+            ):
+                shape = shape_of(state.shape, [place], len(of))
+                found[int(of[place])] = PretensionedState(length[place], shape, answer)
         # the first shapes may be far off, and so their tensions
-        size = float(step.size[0])
-        settling, last = settling or size <= TANGENT_REUSE_RATIO * last, size
-        if settling and not tuned:
-            trial = trial + steer @ miss
-            problem.unstressed_length = _unstressed_length(parts.frame, trial)
-    raise _mechanism_in(problem, start) or NoConvergence(
-        "the cables' pretension is not reached in the unloaded frame; lower it, or stiffen the frame", 0.0
-    )
+        settling[which] |= step.size <= TANGENT_REUSE_RATIO * last[which]
+        last[which] = step.size
+        tune = np.flatnonzero(settling[which] & ~tuned)
+        trial[which[tune]] += _each_times(steer[which[tune]], miss[tune])
+        for place in tune.tolist():
+            case = int(which[place])
+            now.unstressed_length[place] = _unstressed_length(frames[case], trial[case])
+        if (done | lost).all():
+            break
+        newton.keep(~(done | lost))
+    return [
+        found.get(case)
+        or _mechanism_in(problem.only(np.array([case])), one_start)
+        or NoConvergence(
+            "the cables' pretension is not reached in the unloaded frame; lower it, or stiffen the frame", 0.0
+        )
+        for case in range(cases)
+    ]
+
+
+def _steering(gain: FloatArray) -> FloatArray:
+    """(k, k), tensions as drawn per tension under pretension alone."""
+    least = ABS_TOL_CABLE_STIFFNESS / max(float(np.linalg.norm(gain, 2)), ABS_TOL_CABLE_STIFFNESS)
+    return np.asarray(np.linalg.pinv(gain, rcond=least))
+
+
+def _each_times(matrices: FloatArray, vectors: FloatArray) -> FloatArray:
+    """(c, k), the products of matrices (c, k, k) and vectors (c, k)."""
+    return np.asarray((matrices @ vectors[..., None])[..., 0])
 
 
 def _drawn_length(frame: Frame) -> Real:

@@ -45,6 +45,13 @@ def copies_of(shape: Configuration, count: int) -> Configuration:
     return Configuration(tiled(shape.move, count), tiled(shape.turn, count))
 
 
+def shapes_side_by_side(shapes: Sequence[Configuration]) -> Configuration:
+    """Shapes of a frame, one after the other."""
+    return Configuration(
+        np.concatenate([shape.move for shape in shapes]), np.concatenate([shape.turn for shape in shapes])
+    )
+
+
 def shape_of(shape: Configuration, which: Chosen, count: int) -> Configuration:
     """The copies `which` of a shape of `count` of them."""
     return Configuration(rows_of(shape.move, which, count), rows_of(shape.turn, which, count))
@@ -58,83 +65,107 @@ def with_shape_of(shape: Configuration, which: Chosen, changed: Configuration, c
     return Configuration(move.reshape(-1, 3), turn.reshape(-1, 4))
 
 
-def parts_side_by_side(parts: Parts, count: int) -> Parts:
-    """That many copies; the equations of each follow those of the one before. Their names are left out."""
+def are_alike(one: Parts, other: Parts) -> bool:
+    """Whether two frames differ in nothing but stiffness, pretension and releases: the same nodes, joined alike."""
+    return one is other or all(
+        np.array_equal(mine, others) for mine, others in zip(_joined(one), _joined(other), strict=True)
+    )
+
+
+def _joined(parts: Parts) -> tuple[npt.NDArray[Any], ...]:
+    """What joins which nodes, and where these are."""
+    frame, cables = parts.frame, parts.frame.cables
+    return (
+        frame.nodes, frame.ends, frame.offsets, frame.spring_ends, frame.ground_nodes, parts.free, cables.nodes, cables.first,
+    )  # fmt: skip
+
+
+def parts_side_by_side(several: Sequence[Parts]) -> Parts:
+    """Frames that are alike; the equations of each follow those of the one before. Their names are left out."""
+    first, count = several[0], len(several)
     if count == 1:
-        return parts
-    nodes, elements = len(parts.frame.nodes), len(parts.frame.ends)
-    frame = frame_side_by_side(parts.frame, count)
+        return first
+    nodes, elements = len(first.frame.nodes), len(first.frame.ends)
+    frame = frames_side_by_side([parts.frame for parts in several])
     ends = np.concatenate([frame.ends, frame.spring_ends])
+    k = [parts.k for parts in several]
     return Parts(
         frame,
         ends,
-        np.concatenate([tiled(parts.k[:elements], count), tiled(parts.k[elements:], count)]),
-        _ends_side_by_side(parts.ends, elements, count),
-        _numbered(parts.free, count, parts.equations).astype(parts.free.dtype),
-        _numbered(parts.unresisted_loads, count, nodes),
-        tiled(parts.rotation_projectors, count),
+        np.concatenate([*(one[:elements] for one in k), *(one[elements:] for one in k)]),
+        _ends_side_by_side([parts.ends for parts in several], elements),
+        _numbered(first.free, count, first.equations).astype(first.free.dtype),
+        _renumbered([parts.unresisted_loads for parts in several], nodes),
+        np.concatenate([parts.rotation_projectors for parts in several]),
         sums_at_nodes(ends, count * nodes),
     )
 
 
-def frame_side_by_side(frame: Frame, count: int) -> Frame:
-    """That many copies in the same place."""
+def frames_side_by_side(several: Sequence[Frame]) -> Frame:
+    """Frames that are alike, all in the same place."""
     per_element = (
         "axes", "offsets", "EA", "EIy", "EIz", "GJ", "GAy", "GAz", "line_mass", "end_springs", "spring_axes", "springs",
         "line_inertia", "expansion", "couplings", "nodes", "point_mass", "fixed",
     )  # fmt: skip
-    n = len(frame.nodes)
-    coupled = np.column_stack([
-        _numbered(frame.coupled_ends[:, 0], count, len(frame.ends)), tiled(frame.coupled_ends[:, 1], count)
-    ])  # fmt: skip
+    first, count = several[0], len(several)
+    n = len(first.nodes)
+    coupled = [frame.coupled_ends for frame in several]
     return replace(
-        frame,
-        **{name: tiled(getattr(frame, name), count) for name in per_element},
-        ends=_numbered(frame.ends, count, n),
-        spring_ends=_numbered(frame.spring_ends, count, n),
-        ground_nodes=_numbered(frame.ground_nodes, count, n),
-        coupled_ends=coupled,
-        cables=_cables_side_by_side(frame.cables, count, n),
+        first,
+        **{name: np.concatenate([getattr(frame, name) for frame in several]) for name in per_element},
+        ends=_numbered(first.ends, count, n),
+        spring_ends=_numbered(first.spring_ends, count, n),
+        ground_nodes=_numbered(first.ground_nodes, count, n),
+        coupled_ends=np.column_stack([
+            _renumbered([one[:, 0] for one in coupled], len(first.ends)), np.concatenate(coupled)[:, 1]
+        ]),
+        cables=_cables_side_by_side([frame.cables for frame in several], n),
         node_index={},
         members={},
-    )
+    )  # fmt: skip
 
 
-def beams_side_by_side(beams: BeamData, frame: Frame, count: int) -> BeamData:
-    """The beams of `frame`, which is that many copies of theirs."""
+def beams_side_by_side(several: Sequence[BeamData], frame: Frame) -> BeamData:
+    """The beams of `frame`, which is the frames of several side by side."""
     per_element = ("length", "k", "bowing_coefficient", "bowing_stiffness", "drawn", "spring")
     return replace(
-        beams,
+        several[0],
         frame=frame,
-        ends=_ends_side_by_side(beams.ends, len(beams.length), count),
-        **{name: tiled(getattr(beams, name), count) for name in per_element},
+        ends=_ends_side_by_side([beams.ends for beams in several], len(several[0].length)),
+        **{name: np.concatenate([getattr(beams, name) for beams in several]) for name in per_element},
     )
 
 
-def _ends_side_by_side(ends: CondensedEnds, elements: int, count: int) -> CondensedEnds:
+def _ends_side_by_side(several: Sequence[CondensedEnds], elements: int) -> CondensedEnds:
     per_element = ("turn", "modes", "M_inv", "slip", "root", "k")
     return replace(
-        ends,
-        which=_numbered(ends.which, count, elements),
-        **{name: tiled(getattr(ends, name), count) for name in per_element},
+        several[0],
+        which=_renumbered([ends.which for ends in several], elements),
+        **{name: np.concatenate([getattr(ends, name) for ends in several]) for name in per_element},
     )
 
 
-def _cables_side_by_side(cables: Cables, count: int, nodes: int) -> Cables:
-    points, own = len(cables.nodes), len(cables)
+def _cables_side_by_side(several: Sequence[Cables], nodes: int) -> Cables:
+    first, count = several[0], len(several)
+    points, own = len(first.nodes), len(first)
     return replace(
-        cables,
-        names=cables.names * count,
-        nodes=_numbered(cables.nodes, count, nodes),
-        first=_numbered(cables.first, count, points),
-        cable_of_point=_numbered(cables.cable_of_point, count, own),
-        segments=_numbered(cables.segments, count, points),
-        cable_of_segment=_numbered(cables.cable_of_segment, count, own),
-        arms=tiled(cables.arms, count),
-        EA=tiled(cables.EA, count),
-        pretension=tiled(cables.pretension, count),
-        expansion=tiled(cables.expansion, count),
+        first,
+        names=first.names * count,
+        nodes=_numbered(first.nodes, count, nodes),
+        first=_numbered(first.first, count, points),
+        cable_of_point=_numbered(first.cable_of_point, count, own),
+        segments=_numbered(first.segments, count, points),
+        cable_of_segment=_numbered(first.cable_of_segment, count, own),
+        arms=np.concatenate([cables.arms for cables in several]),
+        EA=np.concatenate([cables.EA for cables in several]),
+        pretension=np.concatenate([cables.pretension for cables in several]),
+        expansion=np.concatenate([cables.expansion for cables in several]),
     )
+
+
+def _renumbered(several: Sequence[npt.NDArray[Any]], step: int) -> npt.NDArray[Any]:
+    """Numbers of each frame in turn, `step` more in each."""
+    return np.concatenate([numbers + step * place for place, numbers in enumerate(several)])
 
 
 def _numbered(numbers: npt.NDArray[Any], count: int, step: int) -> npt.NDArray[Any]:
@@ -145,13 +176,15 @@ def _numbered(numbers: npt.NDArray[Any], count: int, step: int) -> npt.NDArray[A
 
 
 __all__ = [
+    "are_alike",
     "beams_side_by_side",
     "by_copy",
     "copies_of",
-    "frame_side_by_side",
+    "frames_side_by_side",
     "parts_side_by_side",
     "rows_of",
     "shape_of",
+    "shapes_side_by_side",
     "tiled",
     "with_shape_of",
 ]

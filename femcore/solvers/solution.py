@@ -6,14 +6,14 @@ deformed shape). Here the cases are separated, and a solution that is not accura
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields
 from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
-from femcore.base.arrays import EXTENDED, ArrayRecord, BoolArray, FloatArray, Real, listed
+from femcore.base.arrays import EXTENDED, Answer, ArrayRecord, BoolArray, FloatArray, Real, listed
 from femcore.base.checks import finite
 from femcore.base.errors import InputFault, Mechanism, PoorSolution
 from femcore.base.numbers import engineering
@@ -25,7 +25,7 @@ from femcore.solvers.assembly import Parts, fixed_end_forces, internal_forces, n
 from femcore.solvers.beam_fields import actions_at, displacement_at
 from femcore.solvers.linear import solve_linear
 from femcore.solvers.prepared_frame import PreparedFrame
-from femcore.solvers.second_order import line_load_share, solve_second_order
+from femcore.solvers.second_order import SecondOrderResult, line_load_share, solve_second_order
 
 REL_TOL_SOLUTION = 1e-6
 """Of the largest movement, or of all forces: a larger estimated error, or imbalance, is refused."""
@@ -103,8 +103,8 @@ class BeamResult:
         return [first + element], [min(max(float(fraction), 0.0), 1.0)]
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
-class Solution:
+@dataclass(frozen=True, eq=False, repr=False)
+class Solution(Answer):
     """The answer to all cases, as arrays in global axes; `node`, `reaction`, `beam` and `cable` read them by name.
 
     A `case` is given by name or number, and left out where there is only one.
@@ -193,9 +193,11 @@ def solve(
     frame: Frame | PreparedFrame,
     loads: Loads | LoadsBuilder,
     second_order: npt.ArrayLike | Sequence[str] = (False,),
+    known: Mapping[int, SecondOrderResult] | None = None,
 ) -> Solution:
     """Solve all cases; those of `second_order`, (c,) booleans or their names, in the deformed shape.
 
+    known : of the latter those that are solved already, as of `deformed_together`, by the case's number
     A frame that is solved several times is given as `PreparedFrame`, which keeps what its cases share.
     InputFault where the loads are not of the frame's shape, or not finite; Mechanism where something moves freely, SlackSystem
     where only slack cables would hold it, NoConvergence where no stable deformed shape is found,
@@ -210,7 +212,7 @@ def solve(
     deformed = _chosen(loads, second_order)
     answer = _Answer.empty(parts, len(deformed))
     _fill_linear(answer, prepared, loads, np.flatnonzero(~deformed))
-    _fill_deformed(answer, prepared, loads, np.flatnonzero(deformed))
+    _fill_deformed(answer, prepared, loads, np.flatnonzero(deformed), known or {})
     reaction = np.where(frame.fixed, answer.internal_force - loads.nodal, 0)
     reaction = _with_grounds(frame, reaction)
     balance = _balance(answer, parts, loads, reaction, deformed)
@@ -298,17 +300,22 @@ def _fill_linear(answer: _Answer, prepared: PreparedFrame, loads: Loads, cases: 
 
 
 def _fill_deformed(
-    answer: _Answer, prepared: PreparedFrame, loads: Loads, cases: npt.NDArray[np.intp]
+    answer: _Answer,
+    prepared: PreparedFrame,
+    loads: Loads,
+    cases: npt.NDArray[np.intp],
+    known: Mapping[int, SecondOrderResult],
 ) -> None:
     if not len(cases):
         return
-    before = prepared.pretensioned
-    alone = [] if before.answer is None else [case for case in cases if not loads.has_load(int(case))]
-    loaded = np.setdiff1d(cases, alone)
-    found = solve_second_order(prepared.parts, loads.only(*loaded), before.unstressed_length, before.shape)
+    before, found = prepared.pretensioned, dict(known)
     if before.answer is not None:
-        found += [before.answer] * len(alone)
-    for case, done in zip([*loaded, *alone], found, strict=True):
+        found |= {case: before.answer for case in cases.tolist() if not loads.has_load(case)}
+    left = [case for case in cases.tolist() if case not in found]
+    solved = solve_second_order(prepared.parts, loads.only(*left), before.unstressed_length, before.shape)
+    found |= zip(left, solved, strict=True)
+    for case in cases.tolist():
+        done = found[case]
         answer.u[case], answer.internal_force[case] = done.displacement, done.internal_force
         answer.natural[case], answer.tension[case] = done.natural, done.tension
         answer.slack[case] = done.tension <= 0

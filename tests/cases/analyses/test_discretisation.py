@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from cases.analyses.analysis import Analysis
-from cases.analyses.discretisation import discretisation_errors
+from cases.analyses.discretisation import discretisation_of
 from cases.analyses.study import run_study, solve_cases
 from cases.report.data.results import results
 from cases.report.data.statements import discretisation_words
@@ -31,7 +31,7 @@ def test_the_estimate_is_the_error_against_elements_32_times_as_fine():
     for result in study(tip=TAPER).joints:
         cases = [found.case for found in result.cases]
         exact = solve_cases(result.front.boat, "", result.joint.stiffness(), cases, refine=32)
-        for number, error in enumerate(discretisation_errors(result)):
+        for number, error in enumerate(discretisation_of([result])[0]):
             both = (result.front, result.solution), (exact.front, exact.solution)
             stems = [stem_movements(*of)[number, :, :3] for of in both]
             loads = [joint_loads(of)[number] for of in (result.solution, exact.solution)]
@@ -45,12 +45,12 @@ def test_the_estimate_is_the_error_against_elements_32_times_as_fine():
                     continue
                 true = np.abs(got - want).max() / np.abs(want).max()
                 assert estimate == pytest.approx(true, rel=0.25, abs=1e-7)
-        assert discretisation_errors(result)[0].stems > 1e-4
+        assert discretisation_of([result])[0][0].stems > 1e-4
 
 
 def test_the_estimate_falls_with_the_square_of_the_length():
     """Twice the elements, a quarter of the error (Richardson)."""
-    coarse, fine = (discretisation_errors(study(n, tip=TAPER).joints[0])[0] for n in (12, 24))
+    coarse, fine = (discretisation_of(study(n, tip=TAPER).joints)[0][0] for n in (12, 24))
     assert fine.stems == pytest.approx(coarse.stems / 4, rel=0.1)
 
 
@@ -62,13 +62,13 @@ def test_uniform_beams_are_exact_at_their_nodes():
         "line": [{"member": "crossbeam", "force": "0 0 -200 N/m", "begin": "0.3 m", "arm": "0.2 0 0 m"}],
     }
     for result in study(cases=[*CASES, line]).joints:
-        assert max(error.largest for error in discretisation_errors(result)) < 1e-7
+        assert max(error.largest for error in discretisation_of([result])[0]) < 1e-7
 
 
 def test_deformed_shapes_have_an_error_too():
     """In second order an element's cubic is not its shape: the estimate sees it where the solver's own error does not."""
     cases = [CASES[0] | {"second_order": True}]
-    [error] = discretisation_errors(study(4, cases, tip=TAPER).joints[0])
+    [[error]] = discretisation_of(study(4, cases, tip=TAPER).joints[:1])
     assert error.largest > 1e-4
 
 

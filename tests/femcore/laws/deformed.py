@@ -14,7 +14,7 @@ from femcore.frame.builder import End, FrameBuilder, Stiffness
 from femcore.frame.frame import Loads
 from femcore.solvers.assembly import parts_of
 from femcore.solvers.prepared_frame import PreparedFrame
-from femcore.solvers.second_order import _Forces, _Problem, solve_second_order
+from femcore.solvers.second_order import LoadedParts, _Forces, _Problem, solve_second_order
 from femcore.solvers.solution import solve
 from tests.femcore.cabled import cabled, turned_with_cables
 from tests.femcore.frames import ALL, LoadedFrame, single, turn
@@ -111,8 +111,8 @@ def the_tangent_is_the_slope_of_the_force(seed):
     given, _ = cabled(seed, count=2)
     parts, rng = parts_of(given.frame), np.random.default_rng(seed)
     free = cable_geometry(given.frame.cables, given.frame.nodes).total * 0.99
-    problem = _Problem(parts, given.loads.only(0), free)
     shape = random_shape(rng, given.frame, 1e-3)
+    problem = _Problem([LoadedParts(parts, given.loads.only(0), free, shape)])
     state = problem.state(shape, np.ones(1))
     probes = rng.standard_normal((PROBES, *parts.free.shape)) * (parts.free >= 0)
     x = parts.unknowns(probes)

@@ -8,7 +8,7 @@ import pytest
 from femcore.frame.builder import FrameBuilder, Stiffness, with_ends
 from femcore.frame.frame import Loads
 from femcore.solvers import linear
-from femcore.solvers.prepared_frame import PreparedFrame
+from femcore.solvers.prepared_frame import PreparedFrame, deformed_together
 from femcore.solvers.solution import solve
 from tests.femcore.cabled import cabled
 from tests.femcore.frames import ALL, random_builder, random_end
@@ -36,6 +36,37 @@ def test_a_ready_frame_answers_as_the_frame_does(seed):
         one = solve(prepared, given.loads.only(case), bent[case])
         assert differ(one.displacement[0], whole.displacement[case]) < 1e-11
         assert differ(one.tension[0], whole.tension[case]) < 1e-9
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_frames_that_are_alike_deform_side_by_side_as_each_does_alone(seed):
+    """Of other stiffness, pretension and end springs, among them one that folds under its load: that one alone has no answer,
+    and a frame that is joined otherwise is found by itself.
+    """
+    given, _ = cabled(seed, count=2, pretension=200.0, force=0.02)
+    frame, cables = given.frame, given.frame.cables
+    springs = frame.end_springs.copy()
+    springs[0] = 1e5
+    several = [
+        frame,
+        replace(frame, EIy=1.3 * frame.EIy, cables=replace(cables, pretension=0.7 * cables.pretension)),
+        replace(frame, end_springs=springs),
+        replace(frame, EIy=1e-9 * frame.EIy, EIz=1e-9 * frame.EIz),
+        cabled(seed + 10, count=2, pretension=200.0)[0].frame,
+        replace(frame, cables=replace(cables, pretension=0 * cables.pretension)),
+    ]
+    prepared = [PreparedFrame.of(one) for one in several]
+    loads = [cabled(seed + 10, count=2, force=0.02)[0].loads if at == 4 else given.loads for at in range(6)]
+    together = deformed_together(list(zip(prepared, loads, strict=True)))
+    for at, (one, found) in enumerate(zip(several, together, strict=True)):
+        if at == 3:
+            assert found is None
+            continue
+        assert found is not None
+        alone = solve(one, loads[at], second_order=True)
+        known = solve(prepared[at], loads[at], True, dict(enumerate(found)))
+        for name in ("displacement", "reactions", "natural", "tension"):
+            assert differ(getattr(known, name), getattr(alone, name)) < 1e-9
 
 
 def test_a_ready_frame_is_factorised_once(monkeypatch):
