@@ -70,7 +70,7 @@ def prepare(need: Need) -> Path:
         steps.append(lambda: _install_locked(need))
         stamp["need"] = need
     if stamp.get("project") != project:
-        steps.append(_install_project)
+        steps += [_install_project, _compile_project]
     if steps:
         STAMP.unlink(missing_ok=True)
         for step in steps:
@@ -155,6 +155,15 @@ def _install_project() -> None:
     say("Putting the forebeam command in it")
     local = ["--no-index", "--no-deps", "--no-build-isolation", "-e", str(ROOT)]
     _do([*_pip_install(), *local], "the project itself could not be installed")
+
+
+def _compile_project() -> None:
+    """pip compiles what it copies, and the project stays where it is; where Python may write nothing beside its sources
+    (PYTHONDONTWRITEBYTECODE), every start would compile them anew, for a second.
+    """
+    packages = [str(ROOT / name) for name in ("femcore", "models", "cases", "forebeam.py")]
+    compiled = [str(_command("python")), "-m", "compileall", "-q", *packages]
+    _do(compiled, "the project's modules could not be compiled")
 
 
 def _pip_install() -> list[str]:

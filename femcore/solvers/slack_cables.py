@@ -14,7 +14,6 @@ Nothing is factorised again: the slack set then corrects the factor by its rank.
 from __future__ import annotations
 
 import numpy as np
-from scipy.optimize import nnls
 
 from femcore.base.arrays import FloatArray
 
@@ -36,6 +35,8 @@ def slack_cables(t_all: FloatArray, flexibility: FloatArray, stiffness: FloatArr
     """
     if np.all(t_all >= 0):
         return np.zeros(len(t_all), dtype=bool)
+    from scipy.optimize import nnls  # noqa: PLC0415  (most frames have no slack cable, and start sooner)
+
     A = _scaled_stiffness(flexibility, stiffness)
     values, vectors = np.linalg.eigh(A)
     root = np.sqrt(np.maximum(values, ABS_TOL_CABLE_STIFFNESS))

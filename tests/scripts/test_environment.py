@@ -41,6 +41,7 @@ class Checkout:
         if step == "venv" and "pip" in command:
             step = "venv" if command[2] == "venv" else Path(command[-1]).name
         step = "project" if step == self.root.name else step
+        step = "compiled" if "compileall" in command else step
         self.steps.append(step)
         if step == self.fail_at:
             raise KeyboardInterrupt(failure)
@@ -87,13 +88,13 @@ def environment():
 
 def test_a_bare_checkout_is_made_whole_once(checkout):
     """From nothing come environment, packages, project; the second time nothing is left to do."""
-    assert checkout.prepare("develop") == ["venv", "develop.txt", "project"]
+    assert checkout.prepare("develop") == ["venv", "develop.txt", "project", "compiled"]
     assert checkout.prepare("develop") == []
 
 
 def test_what_develops_also_runs(checkout):
     """The demo needs nothing more after the tests; the tests add their packages to the demo's."""
-    assert checkout.prepare("run") == ["venv", "run.txt", "project"]
+    assert checkout.prepare("run") == ["venv", "run.txt", "project", "compiled"]
     assert checkout.prepare("develop") == ["develop.txt"]
     assert checkout.prepare("run") == []
 
@@ -113,7 +114,7 @@ SET_UP = """
 import sys
 sys.path.insert(0, "scripts")
 import environment
-environment._install_project = lambda: None
+environment._install_project = environment._compile_project = lambda: None
 def body():
     environment.prepare("run")
     return environment.run("python", ["-c", "import sys; print(ascii(sys.executable))"])
@@ -155,7 +156,7 @@ def test_set_up_works_by_a_path_with_spaces_and_letters_in_a_bare_locale(tmp_pat
     assert b"/.venv/bin/python" in said[1].stdout
 
 
-@pytest.mark.parametrize("step", ["venv", "develop.txt", "project"])
+@pytest.mark.parametrize("step", ["venv", "develop.txt", "project", "compiled"])
 def test_an_interrupted_set_up_begins_again(checkout, step):
     """Wherever a set-up breaks off, it leaves no stamp, and the next one starts from nothing."""
     checkout.fail_at = step
@@ -163,7 +164,7 @@ def test_an_interrupted_set_up_begins_again(checkout, step):
         checkout.prepare("develop")
     assert not checkout.module.STAMP.exists()
     checkout.fail_at = None
-    assert checkout.prepare("develop") == ["venv", "develop.txt", "project"]
+    assert checkout.prepare("develop") == ["venv", "develop.txt", "project", "compiled"]
 
 
 def test_an_interrupted_addition_begins_again(checkout):
@@ -173,14 +174,14 @@ def test_an_interrupted_addition_begins_again(checkout):
     with pytest.raises(KeyboardInterrupt):
         checkout.prepare("develop")
     checkout.fail_at = None
-    assert checkout.prepare("run") == ["venv", "run.txt", "project"]
+    assert checkout.prepare("run") == ["venv", "run.txt", "project", "compiled"]
 
 
 def test_a_changed_lock_makes_a_new_environment(checkout):
     """Other pins mean an environment from nothing, so that it holds what the lock names and no more."""
     checkout.prepare("develop")
     checkout.edit("requirements/develop.txt", "click==", "click==9")
-    assert checkout.prepare("develop") == ["venv", "develop.txt", "project"]
+    assert checkout.prepare("develop") == ["venv", "develop.txt", "project", "compiled"]
 
 
 def test_a_moved_checkout_makes_a_new_environment(checkout, tmp_path, monkeypatch):
@@ -189,7 +190,7 @@ def test_a_moved_checkout_makes_a_new_environment(checkout, tmp_path, monkeypatc
     moved = tmp_path / "elsewhere"
     moved.mkdir()
     shutil.copytree(checkout.root / ".venv", moved / ".venv")
-    assert Checkout(moved, monkeypatch).prepare("develop") == ["venv", "develop.txt", "project"]
+    assert Checkout(moved, monkeypatch).prepare("develop") == ["venv", "develop.txt", "project", "compiled"]
 
 
 def test_only_what_bears_on_the_install_reinstalls(checkout):
@@ -198,7 +199,7 @@ def test_only_what_bears_on_the_install_reinstalls(checkout):
     checkout.edit("pyproject.toml", "line-length = 110", "line-length = 100")
     assert checkout.prepare("develop") == []
     checkout.edit("pyproject.toml", 'version = "0.1.0"', 'version = "0.1.1"')
-    assert checkout.prepare("develop") == ["project"]
+    assert checkout.prepare("develop") == ["project", "compiled"]
 
 
 @pytest.mark.parametrize("text", ["", "{", "[]", '"place"', "{}"])
@@ -206,7 +207,7 @@ def test_a_spoilt_stamp_is_no_stamp(checkout, text):
     """A stamp that cannot be read, or says nothing, counts as none."""
     checkout.prepare("develop")
     checkout.module.STAMP.write_text(text)
-    assert checkout.prepare("develop") == ["venv", "develop.txt", "project"]
+    assert checkout.prepare("develop") == ["venv", "develop.txt", "project", "compiled"]
     assert json.loads(checkout.module.STAMP.read_text())["need"] == "develop"
 
 
