@@ -323,16 +323,16 @@ def local_buckling(solved: Analysis, flows: WallFlows, *, length: float = np.inf
 
 def panel_buckling(strength: PanelStrength, n_x: Array, q: Array) -> LocalBuckling:
     """The same under axial and shear flows (cases, m, k), N/m, for panels whose strength is known."""
-    group = strength.panels
-    compression, largest, least = (np.zeros((len(n_x), len(group.width))) for _ in range(3))
-    for panel in range(len(group.width)):
-        # a panel's segments mostly follow each other: then nothing is copied
-        members = np.flatnonzero(group.of == panel)
-        run = slice(members[0], members[-1] + 1)
-        here = run if run.stop - run.start == len(members) else members
-        compression[:, panel] = np.maximum(-n_x[:, here].min(axis=(1, 2)), 0.0)
-        largest[:, panel] = q[:, here].max(axis=(1, 2))
-        least[:, panel] = q[:, here].min(axis=(1, 2))
+    # a panel's segments as a run of places: they mostly are one already, and then nothing is copied
+    of, places = strength.panels.of, n_x.shape[2]
+    if np.any(of[1:] < of[:-1]):
+        order = np.argsort(of, kind="stable")
+        of, n_x, q = of[order], n_x[:, order], q[:, order]
+    starts = places * np.searchsorted(of, np.arange(len(strength.panels.width)))
+    axial, shear_flow = (flow.reshape(len(flow), places * len(of)) for flow in (n_x, q))
+    lowest, least = (np.minimum.reduceat(flow, starts, axis=1) for flow in (axial, shear_flow))
+    largest = np.maximum.reduceat(shear_flow, starts, axis=1)
+    compression = np.maximum(-lowest, 0.0)
     ratio_c = compression / strength.compression
     # convex in the shear: between its largest and its least the worse of these two governs
     bending = np.maximum(_bent(strength, ratio_c, largest), _bent(strength, ratio_c, least))

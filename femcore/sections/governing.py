@@ -25,7 +25,7 @@ from femcore.laminates import (
     face_compression,
     layer_limits,
 )
-from femcore.laminates.utilisation import Utilisation
+from femcore.laminates.utilisation import ChainedUtilisation, Utilisation
 from femcore.sections.recovery import SHEAR_SQUARED, metal_stress, ply_states, von_mises
 
 if TYPE_CHECKING:
@@ -47,16 +47,18 @@ class MetalPoints:
     wall    : number of the wall in its section
     segment : (p,), that the place is on
     unit    : (p, 2, 6), Pa, σ and τ there under each unit action
+    chains  : at each station along the wall, that follow each other in p
     """
 
     wall: int
     segment: Ints
     unit: Array
+    chains: int
 
     def among(self, segments: Mask) -> MetalPoints:
         """Those on the segments of that mask."""
         here = segments[self.segment]
-        return MetalPoints(self.wall, self.segment[here], self.unit[here])
+        return MetalPoints(self.wall, self.segment[here], self.unit[here], self.chains)
 
     def worst(self, actions: Array) -> tuple[Ints, Array]:
         """The place of the largest von Mises stress, and that stress, Pa, under each of `actions` (n, 6)."""
@@ -65,9 +67,10 @@ class MetalPoints:
         return place, von_mises(stress[:, 0], stress[:, 1])
 
     @cached_property
-    def _utilisation(self) -> Utilisation:
-        square = np.broadcast_to(np.diag([1.0, SHEAR_SQUARED]), (len(self.unit), 1, 2, 2))
-        return Utilisation(np.zeros((len(self.unit), 1, 2)), square).under(self.unit)
+    def _utilisation(self) -> ChainedUtilisation:
+        square = np.broadcast_to(np.diag([1.0, SHEAR_SQUARED]), (self.chains, 1, 2, 2))
+        stress = Utilisation(np.zeros((self.chains, 1, 2)), square)
+        return ChainedUtilisation(stress, self.unit.reshape(-1, self.chains, 2, 6))
 
 
 @dataclass(frozen=True, eq=False)
@@ -78,6 +81,7 @@ class PlyPoints:
     segment   : (p,), that the place is on;   ply : (p,), in the laminate
     unit      : (6, p, 3), strains and stresses there in ply axes under each unit action
     limits    : of every place
+    chains    : faces at each station along the wall, that follow each other in p
     """
 
     laminate: Laminate
@@ -86,13 +90,15 @@ class PlyPoints:
     ply: Ints
     unit: PlyState
     limits: LayerLimits
+    chains: int
 
     def among(self, segments: Mask) -> PlyPoints:
         """Those on the segments of that mask."""
         here = np.flatnonzero(segments[self.segment])
         unit = PlyState(self.unit.strain[:, here], self.unit.stress[:, here])
+        limits = self.limits.at(here)
         return PlyPoints(
-            self.laminate, self.criterion, self.segment[here], self.ply[here], unit, self.limits.at(here)
+            self.laminate, self.criterion, self.segment[here], self.ply[here], unit, limits, self.chains
         )
 
     def worst(self, actions: Array) -> tuple[Ints, CriterionResult]:
@@ -111,11 +117,13 @@ class PlyPoints:
         return strain, stress
 
     @cached_property
-    def _utilisation(self) -> Utilisation:
+    def _utilisation(self) -> ChainedUtilisation:
         """As a function of the six actions."""
         convex = CONVEX_CRITERIA[self.criterion]
         strain, stress = self._maps
-        return convex.utilisation(self.limits).under(strain if convex.of == "strain" else stress)
+        maps = strain if convex.of == "strain" else stress
+        within = convex.utilisation(self.limits.at(np.arange(self.chains)))
+        return ChainedUtilisation(within, maps.reshape(-1, self.chains, 3, 6))
 
 
 DIRECTIONS_APART = 10
@@ -163,9 +171,10 @@ class SandwichPoints:
         return np.asarray((compression / allowable[..., None]).reshape(-1, 6))
 
     @cached_property
-    def _wrinkling(self) -> Utilisation:
-        linear = self._per_strain[::DIRECTIONS_APART] @ self.strains
-        return Utilisation(linear, np.zeros((*linear.shape, linear.shape[-1])))
+    def _wrinkling(self) -> ChainedUtilisation:
+        linear = self._per_strain[None, ::DIRECTIONS_APART]
+        within = Utilisation(linear, np.zeros((*linear.shape, linear.shape[-1])))
+        return ChainedUtilisation(within, self.strains[:, None])
 
 
 def metal_points(solved: Analysis, unit: WallFlows) -> tuple[MetalPoints, ...]:
@@ -178,6 +187,7 @@ def metal_points(solved: Analysis, unit: WallFlows) -> tuple[MetalPoints, ...]:
             int(wall),
             np.repeat(stress.segments[wall_of == wall], both.shape[1] * both.shape[2]),
             both[wall_of == wall].reshape(-1, 2, 6),
+            both.shape[2],
         )
         for wall in np.unique(wall_of)
     )
@@ -236,6 +246,7 @@ def _points_of(wall: WallPlies, criterion: str) -> PlyPoints:
         ply=ply,
         unit=PlyState(strain, stress),
         limits=limits.at(ply),
+        chains=count,
     )
 
 

@@ -153,7 +153,7 @@ def wall_checks(
     """What governs in the walls of `beam` under each of `actions` (n, 6), N and N·m.
 
     length : m, as of `wall_states`;   edge_length : m, of free edges where they are shorter
-    at_edges : metal and plies only in segments that end at a free edge
+    at_edges : metal and plies only, and those only in segments that end at a free edge; nothing buckles, wrinkles or shears
 
     Raises InputFault where a strength that the check needs was not given, naming material or laminate and key.
     """
@@ -162,9 +162,13 @@ def wall_checks(
         six_actions(beam.solved, actions),
     )
     found = [_governing_columns(walls, table[rows]) for rows in blocks(len(table), walls.n_x[0].size)]
-    columns = {key: np.concatenate([block[key] for block in found]) for key in found[0]}
+    columns = (
+        found[0]
+        if len(found) == 1
+        else {key: np.concatenate([block[key] for block in found]) for key in found[0]}
+    )
     whole: dict[str, Any] = {key: tuple(x) if x.dtype == object else x for key, x in columns.items()}
-    has_core = bool(np.isfinite(walls.panels.crimping).any())
+    has_core = walls.panels is not None and bool(np.isfinite(walls.panels.crimping).any())
     return WallChecks(criterion=criterion, has_core=has_core, unjudged=walls.unjudged, **whole)
 
 
@@ -175,7 +179,8 @@ class _UnitResponse:
     parts  : (segments,), their names
     metal  : places of each metal wall, with its proof strength, Pa;   plies : places of each laminate wall
     sandwiches : places of each wall of sandwich;   unjudged : why others with a core are not among them
-    panels : what they bear;   n_x, q : (6, segments, places), N/m, flows under each unit action
+    panels : what they bear, None where they are not asked for
+    n_x, q : (6, segments, places), N/m, flows under each unit action
     """
 
     parts: Names
@@ -183,7 +188,7 @@ class _UnitResponse:
     plies: tuple[PlyPoints, ...]
     sandwiches: tuple[SandwichPoints, ...]
     unjudged: tuple[InputFault, ...]
-    panels: PanelStrength
+    panels: PanelStrength | None
     n_x: Array
     q: Array
 
@@ -201,14 +206,14 @@ def _unit_response(
         plies = [places.among(chosen) for places in ply_points(solved, unit, criterion)]
     except InputFault as fault:
         raise fault.inside("laminates") from None
-    sandwiches, unjudged = sandwich_points(solved, unit)
+    sandwiches, unjudged = ((), ()) if at_edges else sandwich_points(solved, unit)
     return _UnitResponse(
         parts=np.array(section.parts, object),
         metal=tuple(row for row in zip(metal, proof, strict=True) if len(row[0].segment)),
         plies=tuple(places for places in plies if len(places.segment)),
         sandwiches=sandwiches,
         unjudged=tuple(fault.inside("laminates") for fault in unjudged),
-        panels=panel_strength(solved.section, *lengths),
+        panels=None if at_edges else panel_strength(solved.section, *lengths),
         n_x=unit.n_x,
         q=unit.q,
     )
@@ -264,6 +269,7 @@ def _ply_columns(walls: _UnitResponse, actions: Array) -> dict[str, Any]:
     return {"ply_factor": factor, "ply_part": part, "ply": ply, "ply_mode": mode}
 
 
+@lru_cache(maxsize=WALL_CACHE_SIZE)
 def _labels(laminate: Laminate) -> Names:
     return np.array([f"{number}: {ply.label}" for number, ply in enumerate(laminate.plies, start=1)], object)
 
@@ -285,9 +291,15 @@ def _sandwich_columns(walls: _UnitResponse, actions: Array) -> dict[str, Any]:
 
 def _buckling_columns(walls: _UnitResponse, actions: Array) -> dict[str, Any]:
     """The panels that are nearest to buckling, and to crimping, and by what factors."""
+    columns: dict[str, Any] = {}
+    if walls.panels is None:
+        for name in ("buckling", "crimping"):
+            columns[f"{name}_factor"] = np.full(len(actions), np.inf)
+            columns[f"{name}_part"] = _empty_names(actions)
+        return columns
     n_x, q = (np.tensordot(actions, unit, axes=1) for unit in (walls.n_x, walls.q))
     panels = panel_buckling(walls.panels, n_x, q)
-    names, columns = np.array(panels.panels.names, object), dict[str, Any]()
+    names = np.array(panels.panels.names, object)
     for name, factor in (("buckling", panels.factor), ("crimping", panels.crimping_factor)):
         worst = factor.argmin(axis=1)
         least = factor[np.arange(len(actions)), worst]

@@ -172,11 +172,15 @@ def _hatch_at(hatches: Sequence[Hatch], x: float) -> Hatch | None:
 
 def _worst_of_each(checks: Sequence[Check]) -> tuple[Check, ...]:
     """One check of each part and name: utilisations of several places become that of the worst in each case."""
-    found: dict[tuple[str, str], Check] = {}
+    found: dict[tuple[str, str], list[Check]] = {}
     for check in checks:
-        key = (check.part, check.check)
-        if key in found and check.kind == "checked":
-            worse = np.maximum(found[key].load, check.load)
-            check = checked(check.part, check.check, worse, 1.0, check.unit, check.factor, check.source)  # noqa: PLW2901
-        found[key] = check
-    return tuple(found.values())
+        found.setdefault((check.part, check.check), []).append(check)
+    return tuple(_worst(every) for every in found.values())
+
+
+def _worst(every: Sequence[Check]) -> Check:
+    last = every[-1]
+    if len(every) == 1 or last.kind != "checked":
+        return last
+    known = [check.load for check in every if check.kind == "checked"]
+    return checked(last.part, last.check, np.max(known, axis=0), 1.0, last.unit, last.factor, last.source)

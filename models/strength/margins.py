@@ -319,9 +319,14 @@ def checked(
     resistance = np.asarray(allowable, dtype=float)
     if np.isnan(magnitude).any() or not (resistance > 0).all():
         raise ValueError(f"{part}, {check}: a load is no number, or an allowable value is not above zero")
-    magnitude, resistance = np.broadcast_arrays(magnitude, resistance)
+    if resistance.shape == magnitude.shape:
+        resistance = resistance.copy()
+    elif not resistance.ndim:
+        resistance = np.full_like(magnitude, resistance)
+    else:
+        magnitude, resistance = (each.copy() for each in np.broadcast_arrays(magnitude, resistance))
     beside = np.full(magnitude.shape, steady) if steady else None
-    return Check(part, check, magnitude.copy(), resistance.copy(), unit, factor, source, steady=beside)
+    return Check(part, check, magnitude, resistance, unit, factor, source, steady=beside)
 
 
 def not_checked(part: str, check: str, cases: int, reason: str) -> Check:

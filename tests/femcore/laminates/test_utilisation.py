@@ -20,7 +20,7 @@ from femcore.laminates import (
     stack,
     utilisation,
 )
-from femcore.laminates.utilisation import Utilisation
+from femcore.laminates.utilisation import ChainedUtilisation, Utilisation
 from femcore.materials import cores
 from tests.femcore.laminates.laminate_cases import GRAPHITE, WWFE, laminas, plies
 
@@ -121,16 +121,45 @@ def test_usage_under_other_loads_is_that_of_the_loads_they_bring():
     np.testing.assert_allclose(given_.under(unit).of(loads), np.transpose(alone), rtol=1e-12)
 
 
-def test_the_governing_place_does_not_hang_on_blocks(monkeypatch):
-    """Taken some rows at a time or all at once, the same places govern."""
-    rng = np.random.default_rng(6)
-    given_ = Utilisation(rng.normal(size=(50, 2, 3)), np.broadcast_to(np.eye(3), (50, 2, 3, 3)))
-    loads = rng.normal(size=(33, 3))
-    whole = given_.governing(loads)
-    np.testing.assert_array_equal(whole, given_.of(loads).argmax(axis=1))
-    monkeypatch.setattr(utilisation, "BLOCK_ENTRIES", 450)
-    np.testing.assert_array_equal(given_.governing(loads), whole)
-    assert given_.governing(loads[:0]).shape == (0,)
+def chained(stations, pieces, roughness, seed=6):
+    """Three chains of places: what loads bring to them changes along each by waves, and by chance from place to place."""
+    rng = np.random.default_rng(seed)
+    root = rng.normal(size=(3, pieces, 3, 3))
+    within = Utilisation(rng.normal(size=(3, pieces, 3)) / 2, root @ np.swapaxes(root, -1, -2))
+    along = np.linspace(0, 2 * np.pi, stations)[:, None, None, None]
+    waves = [np.cos(along + rng.uniform(0, 6, (3, 3, 6))) + rng.normal(size=(3, 3, 6)) for _ in range(2)]
+    maps = waves[0] + waves[1] * np.sin(2 * along) + roughness * rng.normal(size=(stations, 3, 3, 6))
+    return ChainedUtilisation(within, maps), Utilisation(
+        np.tile(within.linear, (stations, 1, 1)), np.tile(within.square, (stations, 1, 1, 1))
+    ).under(maps.reshape(-1, 3, 6))
+
+
+@pytest.mark.parametrize("stations", [1, 2, 30, utilisation.MANY_STATIONS, 500])
+@pytest.mark.parametrize("pieces", [1, 4])
+@pytest.mark.parametrize("roughness", [0.0, 1e-3, 0.5])
+@pytest.mark.parametrize("block", [450, utilisation.BLOCK_ENTRIES])
+def test_the_governing_place_is_that_of_evaluating_all(stations, pieces, roughness, block, monkeypatch):
+    """However many stations there are, smooth or rough along a chain, taken some rows at a time or all at once."""
+    found, whole = chained(stations, pieces, roughness)
+    loads = np.random.default_rng(7).normal(size=(33, 6)) * 10.0 ** np.arange(-16, 17)[:, None]
+    loads[3] = 0.0
+    used = whole.of(loads)
+    monkeypatch.setattr(utilisation, "BLOCK_ENTRIES", block)
+    place = found.governing(loads)
+    np.testing.assert_allclose(used[np.arange(len(loads)), place], used.max(axis=1), rtol=1e-13)
+    assert found.governing(loads[:0]).shape == (0,)
+
+
+def test_of_a_smooth_chain_few_places_are_evaluated(monkeypatch):
+    """A place in ten is, of many stations along which stresses change smoothly; the other places are bounded."""
+    found, whole = chained(1000, 1, 0.0)
+    loads = np.random.default_rng(8).normal(size=(50, 6))
+    evaluated = []
+    of, at_each = Utilisation.of, Utilisation.at_each
+    monkeypatch.setattr(Utilisation, "of", lambda *a: evaluated.append(of(*a).size) or of(*a))
+    monkeypatch.setattr(Utilisation, "at_each", lambda *a: evaluated.append(at_each(*a).size) or at_each(*a))
+    found.governing(loads)
+    assert sum(evaluated) < 0.1 * len(loads) * len(whole.linear)
 
 
 @pytest.mark.parametrize("criterion", CRITERIA)
