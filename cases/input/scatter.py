@@ -107,13 +107,21 @@ class ScatteredInput:
         """The input where its cause, a standard normal variable, is u: exact in the tails, where a chance has no digits left."""
         from scipy.special import ndtr  # noqa: PLC0415  (start-up time of the command line)
 
-        made = self.distribution
+        middle, sigma = self._of_normal
         if self.spread.kind == "normal":
-            return np.asarray(made.mean() + made.std() * u)
+            return np.asarray(middle + sigma * u)
         if self.spread.kind == "lognormal":
-            median, sigma = float(made.kwds["scale"]), float(made.args[0])
-            return np.asarray(median * np.exp(sigma * u), dtype=np.float64)
+            return np.asarray(middle * np.exp(sigma * u), dtype=np.float64)
+        made = self.distribution
         return np.asarray(np.where(u < 0, made.ppf(ndtr(u)), made.isf(ndtr(-u))), dtype=np.float64)
+
+    @cached_property
+    def _of_normal(self) -> tuple[float, float]:
+        """Of a normal mean and deviation, of a lognormal median and deviation of the logarithm."""
+        made = self.distribution
+        if self.spread.kind == "lognormal":
+            return float(made.kwds["scale"]), float(made.args[0])
+        return (float(made.mean()), float(made.std())) if self.spread.kind == "normal" else (0.0, 0.0)
 
     def text_at(self, x: float) -> str:
         """The value as the file would have it where the input is `x`; of a kind the factor."""

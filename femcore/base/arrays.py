@@ -63,6 +63,15 @@ def _are_same(one: Any, other: Any) -> bool:  # noqa: ANN401  (any field)
     return np.array_equal(one, other) if isinstance(one, np.ndarray) else bool(one == other)
 
 
+def distinct_rows(rows: npt.NDArray[Any]) -> tuple[IntArray, IntArray]:
+    """The first of every kind of row (s, …), by number, and (s,), which kind each is."""
+    kinds: dict[bytes, int] = {}
+    same = np.array([kinds.setdefault(row.tobytes(), len(kinds)) for row in rows], dtype=np.int64)
+    first = np.full(len(kinds), len(rows), dtype=np.int64)
+    np.minimum.at(first, same, np.arange(len(rows)))
+    return first, same
+
+
 def _brief(value: Any) -> str:  # noqa: ANN401  (any field)
     if isinstance(value, np.ndarray):
         return f"array{value.shape}"

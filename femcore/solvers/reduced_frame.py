@@ -27,7 +27,7 @@ from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
-from femcore.base.arrays import ArrayRecord, BoolArray, FloatArray, IntArray
+from femcore.base.arrays import ArrayRecord, BoolArray, FloatArray, IntArray, distinct_rows
 from femcore.base.errors import PoorSolution, StructureFault
 from femcore.frame.frame import Frame, Loads
 from femcore.solvers.beam_fields import end_forces
@@ -265,10 +265,10 @@ class ReducedFrame:
     def varied(self, changes: Changes) -> VariedStates:
         """Of real changes: those that differ in weights and pretension alone share theirs."""
         stiffness = replace(changes, weights=None, pretension=None)
-        rows = stiffness.rows()
-        _, first, same = np.unique(rows, axis=0, return_index=True, return_inverse=True)
-        found = self._varied(stiffness if len(first) == len(rows) else stiffness.only(first))
-        return found if len(first) == len(rows) else found.only(same.ravel())
+        first, same = distinct_rows(stiffness.rows())
+        if len(first) == len(same):
+            return self._varied(stiffness)
+        return self._varied(stiffness.only(first)).only(same)
 
     def _varied(self, changes: Changes) -> VariedStates:
         states, r = self.states, len(self.C)

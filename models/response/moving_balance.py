@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from femcore.base.arrays import FloatArray, IntArray
+from femcore.base.arrays import FloatArray, IntArray, distinct_rows
 from femcore.frame.frame import Frame, Loads
 from femcore.solvers.frame_changes import Changes, Numbers
 from femcore.solvers.prepared_frame import PreparedFrame
@@ -129,7 +129,8 @@ class MovingBalance:
 
     def between(self, multipliers: Numbers) -> Numbers:
         """(s, i), which adds to 1: by what nodes the twist centre of each variant is interpolated."""
-        x = self.twist_centre(multipliers)
+        first, same = distinct_rows(multipliers[:, self.of])
+        x = self.twist_centre(multipliers[first])[same]
         at = np.clip(np.searchsorted(-self.nodes, -x.real) - 1, 0, len(self.nodes) - 2)
         part = (x - self.nodes[at]) / (self.nodes[at + 1] - self.nodes[at])
         between = np.zeros((len(x), len(self.nodes)), dtype=part.dtype)

@@ -53,11 +53,11 @@ class DesignPoint:
         return float(ndtr(-self.index))
 
 
-def gradient(g: LimitState, u: FloatArray) -> FloatArray:
-    """(n,), of g at u (n,), by central differences in one call."""
-    steps = STEP * np.eye(len(u))
-    both = g(np.concatenate([u + steps, u - steps]))
-    return np.asarray((both[: len(u)] - both[len(u) :]) / (2 * STEP))
+def value_and_gradient(g: LimitState, u: FloatArray) -> tuple[float, FloatArray]:
+    """Of g at u (n,), its gradient (n,) by central differences, in one call."""
+    count, steps = len(u), STEP * np.eye(len(u))
+    found = g(np.concatenate([u[None], u + steps, u - steps]))
+    return float(found[0]), np.asarray((found[1 : count + 1] - found[count + 1 :]) / (2 * STEP))
 
 
 def design_point(g: LimitState, count: int, start: FloatArray | None = None) -> DesignPoint:
@@ -66,8 +66,7 @@ def design_point(g: LimitState, count: int, start: FloatArray | None = None) -> 
     start : (count,), a point in whose direction the limit is looked for first; left out, and after it, along the tangent at the
             median. Along either the search begins where g changes its sign; where it does so along neither, there is no point.
     """
-    at_median = float(g(np.zeros((1, count)))[0])
-    slope = gradient(g, np.zeros(count))
+    at_median, slope = value_and_gradient(g, np.zeros(count))
     steepest = float(np.linalg.norm(slope))
     sign = 1.0 if at_median >= 0 else -1.0
     nothing = DesignPoint(sign * np.inf, np.zeros(count), np.zeros(count))
@@ -102,15 +101,14 @@ def _crossing(g: LimitState, direction: FloatArray) -> FloatArray | None:
 def _nearest(g: LimitState, start: FloatArray, scale: float) -> FloatArray | None:
     """A point of g = 0 that is nearest to the origin in its neighbourhood; None where the search ends off the limit."""
     count = len(start)
-    steps = np.concatenate([np.zeros((1, count)), STEP * np.eye(count), -STEP * np.eye(count)])
     known: tuple[bytes, float, FloatArray] = (b"", 0.0, start)
 
     def both(u: FloatArray) -> tuple[float, FloatArray]:
         """g and its gradient over `scale`, in one call."""
         nonlocal known
         if known[0] != u.tobytes():
-            found = g(u + steps) / scale
-            known = u.tobytes(), float(found[0]), (found[1 : count + 1] - found[count + 1 :]) / (2 * STEP)
+            value, slope = value_and_gradient(g, u)
+            known = u.tobytes(), value / scale, slope / scale
         return known[1], known[2]
 
     search: Any = minimize  # its stubs know no gradient beside constraints
@@ -125,4 +123,4 @@ def _nearest(g: LimitState, start: FloatArray, scale: float) -> FloatArray | Non
     return u if abs(value) <= REL_TOL_ON_LIMIT * max(float(np.linalg.norm(slope)), 1e-12) else None
 
 
-__all__ = ["DesignPoint", "LimitState", "design_point", "gradient"]
+__all__ = ["DesignPoint", "LimitState", "design_point", "value_and_gradient"]

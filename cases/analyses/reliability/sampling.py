@@ -12,7 +12,7 @@ from typing import Annotated, Literal
 
 import numpy as np
 from pydantic import Field
-from scipy.special import ndtri
+from scipy.special import betaincinv, ndtri
 
 from femcore.base.arrays import BoolArray, FloatArray
 
@@ -44,12 +44,11 @@ class Chance:
 
 
 def chance(happened: BoolArray) -> Chance:
-    """Of what happened in each sample (s,), with the bounds of Clopper and Pearson."""
-    from scipy.stats import binomtest  # noqa: PLC0415  (as in `standard_normals`)
-
-    found = binomtest(int(happened.sum()), len(happened))
-    bounds = found.proportion_ci(CONFIDENCE, method="exact")
-    return Chance(float(happened.mean()), float(bounds.low), float(bounds.high))
+    """Of what happened in each sample (s,), with the bounds of Clopper and Pearson: quantiles of beta distributions."""
+    count, samples, beyond = int(happened.sum()), len(happened), (1 - CONFIDENCE) / 2
+    low = betaincinv(count, samples - count + 1, beyond) if count else 0.0
+    high = betaincinv(count + 1, samples - count, 1 - beyond) if count < samples else 1.0
+    return Chance(float(happened.mean()), float(low), float(high))
 
 
 __all__ = ["Chance", "SamplingMethod", "chance", "standard_normals"]

@@ -20,7 +20,7 @@ from cases.analyses.study import ATTRACTED, REL_TOL_ROUNDING_LOAD
 from cases.analyses.uncertainty.check_planes import CheckedLoads, CheckPlanes, utilisations
 from cases.analyses.uncertainty.response_samples import JointSamples, KeyEffect, parabola
 from cases.input.scatter import ScatteredInput
-from femcore.base.arrays import BoolArray, FloatArray, IntArray
+from femcore.base.arrays import BoolArray, FloatArray, IntArray, distinct_rows
 from femcore.base.errors import InputFault
 from models.checks.beam_parts import beam_part_checks
 from models.joints.base import SIDE_NAMES
@@ -36,11 +36,16 @@ SAMPLES_AT_ONCE = 256
 """Of which the loads of all rows are held: a few megabytes."""
 
 
-def inputs_at(inputs: Sequence[ScatteredInput], u: FloatArray) -> FloatArray:
-    """(s, inputs), of standard normal causes u (s, causes), in the order of `causes`."""
-    at = {cause: number for number, cause in enumerate(causes(inputs))}
-    columns = [one.at_normal(u[:, at[one.cause]]) for one in inputs]
+def inputs_at(inputs: Sequence[ScatteredInput], numbers: Sequence[int], u: FloatArray) -> FloatArray:
+    """(s, inputs), of standard normal causes u (s, causes), in the order of `causes`; `numbers`: `cause_numbers`."""
+    columns = [one.at_normal(u[:, number]) for one, number in zip(inputs, numbers, strict=True)]
     return np.stack(columns, axis=1) if columns else np.zeros((len(u), 0))
+
+
+def cause_numbers(inputs: Sequence[ScatteredInput]) -> list[int]:
+    """Of each input, which of `causes` it has."""
+    every = causes(inputs)
+    return [every.index(one.cause) for one in inputs]
 
 
 def causes(inputs: Sequence[ScatteredInput]) -> tuple[str, ...]:
@@ -111,6 +116,14 @@ class JointLimits:
         """That scatter."""
         return self.samples.samples.inputs
 
+    def inputs_at(self, u: FloatArray) -> FloatArray:
+        """(s, inputs), of standard normal causes u (s, causes), in the order of `causes`."""
+        return inputs_at(self.inputs, self._cause_numbers, u)
+
+    @cached_property
+    def _cause_numbers(self) -> list[int]:
+        return cause_numbers(self.inputs)
+
     @cached_property
     def parts(self) -> tuple[str, ...]:
         """Names of all parts that are checked, both sides as one, in the order of the checks."""
@@ -145,12 +158,10 @@ class JointLimits:
         if not len(x):
             return np.zeros(0)
         # inputs that no load depends on leave the utilisations of all rows as they are
-        _, first, same = np.unique(
-            x[:, self.samples.changing_loads], axis=0, return_index=True, return_inverse=True
-        )
+        first, same = distinct_rows(x[:, self.samples.changing_loads])
         some = (x[first[at : at + SAMPLES_AT_ONCE]] for at in range(0, len(first), SAMPLES_AT_ONCE))
         found = [self._largest(each, *self.samples.loads(each), checks)[0] for each in some]
-        used = np.concatenate(found)[same.ravel()] + self._beside_loads(x, checks)
+        used = np.concatenate(found)[same] + self._beside_loads(x, checks)
         return np.asarray(-used.max(axis=1))
 
     def lowest_of_rows(
@@ -327,4 +338,4 @@ def _by_key(
     return first, second
 
 
-__all__ = ["JointLimits", "causes", "inputs_at", "largest_moments"]
+__all__ = ["JointLimits", "cause_numbers", "causes", "inputs_at", "largest_moments"]

@@ -10,7 +10,7 @@ from pydantic import Field
 
 from cases.analyses.reliability.design_point import STEP, DesignPoint, design_point
 from cases.analyses.reliability.sampling import Chance, chance
-from cases.analyses.uncertainty.joint_limits import JointLimits, causes, inputs_at
+from cases.analyses.uncertainty.joint_limits import JointLimits, causes
 from femcore.base.arrays import FloatArray, IntArray
 from femcore.base.written import FiniteOrNull
 
@@ -111,7 +111,7 @@ def _point(limits: JointLimits, checks: IntArray, start: FloatArray) -> tuple[De
     tried = np.zeros((len(limits.factor), len(checks)), dtype=bool)
     here = start
     for _ in range(MAX_ROUNDS):
-        margins = limits.log_margins(inputs_at(limits.inputs, here[None]), checks=checks)[0]
+        margins = limits.log_margins(limits.inputs_at(here[None]), checks=checks)[0]
         if best is not None and np.isfinite(best[0].index) and margins.min() > -ABS_TOL_GOVERNS:
             break
         margins[tried] = np.inf
@@ -133,7 +133,7 @@ def _nearest(limits: JointLimits, row: int, check: int, start: FloatArray) -> De
     rows, checks, count = np.array([row]), np.array([check]), len(start)
 
     def of_all(u: FloatArray) -> FloatArray:
-        return limits.log_margins(inputs_at(limits.inputs, u), rows, checks)[:, 0, 0]
+        return limits.log_margins(limits.inputs_at(u), rows, checks)[:, 0, 0]
 
     about = np.stack([np.zeros(count), start])
     around = about[:, None] + STEP * np.concatenate([np.zeros((1, count)), np.eye(count)])

@@ -140,6 +140,11 @@ class BoatSamples:
         return {number: of for number, of in found.items() if of}
 
     @cached_property
+    def pulls(self) -> FloatArray:
+        """(l, 3), N, boat axes: the stay's pull in each load."""
+        return np.array([stay_force(part.load) for part in self.parts]).reshape(-1, 3)
+
+    @cached_property
     def aimed(self) -> BoolArray:
         """(l,), which loads are to reach a movement."""
         return ~np.isnan(self.variants.targets)
@@ -336,7 +341,7 @@ class JointSamples:
         )
         at_nominal = np.array([[one.nominal for one in inputs]])
         found = np.concatenate(linear.loads(at_nominal), axis=2)[0, :, :-1]
-        stay = np.einsum("rl,lx->rx", weights, [stay_force(part.load) for part in samples.parts])
+        stay = weights @ samples.pulls
         exact = np.concatenate(
             [
                 rows.values.joint_load.reshape(-1, BOTH_JOINTS),
@@ -366,7 +371,7 @@ class JointSamples:
         )
         variants = samples.variants if self.weights[some][:, aimed].any() else samples.without_targets
         done = variants.solve(None, changes, np.where(aimed, scale, 1.0))
-        pulls = np.array([stay_force(part.load) for part in samples.parts])
+        pulls = samples.pulls
         found = np.concatenate(
             [done.joint_load.reshape(count, -1, BOTH_JOINTS), done.more["parts"], done.weights @ pulls],
             axis=2,

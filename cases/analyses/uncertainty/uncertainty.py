@@ -23,7 +23,6 @@ from cases.analyses.uncertainty.joint_limits import (
     SAMPLES_AT_ONCE,
     JointLimits,
     causes,
-    inputs_at,
     largest_moments,
 )
 from cases.analyses.uncertainty.part_reliability import Chances, Reliability, reliability
@@ -139,7 +138,7 @@ class SampledJoint:
     @classmethod
     def of(cls, limits: JointLimits, u: FloatArray) -> SampledJoint:
         """Of samples u (s, causes). StructureFault where one has no answer."""
-        drawn, main = _drawn(limits, inputs_at(limits.inputs, u)), _main_checks(limits)
+        drawn, main = _drawn(limits, limits.inputs_at(u)), _main_checks(limits)
         return cls(limits, u, *drawn, flips(limits, main) if len(main) else ())
 
     @property

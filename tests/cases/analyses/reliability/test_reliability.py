@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from scipy.stats import norm, sobol_indices
+from scipy.stats import binom, norm, sobol_indices
 
 from cases.analyses.reliability.design_point import MAX_INDEX, design_point
 from cases.analyses.reliability.sampling import chance, standard_normals
@@ -153,3 +153,14 @@ def test_wider_scatter_never_lowers_the_variance_or_the_chance_beyond_a_median()
     assert np.all(
         np.diff([design_point(lambda x, s=size: 0.5 + x @ [s, 0.2], 2).chance for size in sizes]) > 0
     )
+
+
+@pytest.mark.parametrize(("happened", "samples"), [(0, 64), (1, 64), (17, 64), (63, 64), (64, 64), (3, 512)])
+def test_the_bounds_of_a_chance_are_those_at_which_the_count_is_just_unlikely(happened, samples):
+    """With the chance at its lower bound so many or more happen once in forty, at its upper one so many or fewer."""
+    found = chance(np.arange(samples) < happened)
+    assert found.value == happened / samples
+    more = binom.sf(happened - 1, samples, found.low)
+    fewer = binom.cdf(happened, samples, found.high)
+    assert more == pytest.approx(0.025, rel=1e-9) if happened else found.low == 0
+    assert fewer == pytest.approx(0.025, rel=1e-9) if happened < samples else found.high == 1

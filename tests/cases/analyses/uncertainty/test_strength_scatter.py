@@ -9,7 +9,7 @@ from cases.analyses.analysis import Analysis
 from cases.analyses.reliability.sampling import standard_normals
 from cases.analyses.reliability.shares import variance_shares
 from cases.analyses.study import run_study
-from cases.analyses.uncertainty.joint_limits import STRENGTH_OF, causes, inputs_at, largest_moments
+from cases.analyses.uncertainty.joint_limits import STRENGTH_OF, causes, largest_moments
 from cases.input.boat_file import BoatFile
 from cases.input.input_kinds import INPUT_KINDS
 from cases.input.variants import Variant
@@ -129,7 +129,7 @@ def test_on_root_springs_the_racking_of_the_demo_is_uncertain_by_a_factor_of_two
     _, limits = limits_of(checked(raw, BoatFile, "demo"))
     names = causes(limits.inputs)
     u = standard_normals(512, len(names), 1, "sobol")
-    torque = np.log(largest_moments(limits.samples.loads(inputs_at(limits.inputs, u))[0])[:, :1])
+    torque = np.log(largest_moments(limits.samples.loads(limits.inputs_at(u))[0])[:, :1])
     shares = dict(zip(names, variance_shares(u, torque)[0], strict=True))
     assert shares["racking"] == pytest.approx(0.6, abs=0.06)
     assert shares["platform_EI"] == pytest.approx(0.33, abs=0.05)

@@ -12,7 +12,7 @@ from cases.analyses.analysis import Analysis
 from cases.analyses.case_rows import Responses
 from cases.analyses.part_margins import buckling_utilisation
 from cases.analyses.study import run_study
-from cases.analyses.uncertainty.joint_limits import JointLimits, causes, inputs_at
+from cases.analyses.uncertainty.joint_limits import JointLimits, cause_numbers, causes, inputs_at
 from cases.analyses.uncertainty.response_samples import BoatSamples, JointSamples, parabola
 from cases.analyses.uncertainty.uncertainty import sampled, uncertainty
 from cases.input.boat_file import BoatFile
@@ -150,7 +150,7 @@ def test_the_lowest_margin_is_the_lowest_of_every_row():
     """With factors and without, and of samples that share their loads: as of all rows one by one."""
     _, limits = limits_of(boat({kind.name: kind.spread for kind in INPUT_KINDS}))
     rng, checks = np.random.default_rng(0), np.arange(len(limits.checks))
-    x = inputs_at(limits.inputs, rng.standard_normal((6, len(causes(limits.inputs)))))
+    x = limits.inputs_at(rng.standard_normal((6, len(causes(limits.inputs)))))
     other = np.setdiff1d(np.arange(x.shape[1]), limits.samples.changing_loads)
     assert len(other)
     x[1] = x[0]
@@ -250,7 +250,7 @@ def test_samples_agree_with_boats_built_from_their_values():
     file = boat({name: defaults[name] for name in names})
     _, limits = limits_of(file)
     u = np.random.default_rng(4).standard_normal((4, len(causes(limits.inputs))))
-    x = inputs_at(limits.inputs, u)
+    x = limits.inputs_at(u)
     at_joint, _ = limits.samples.loads(x)
     margins = limits.log_margins(x)[..., limits.own]
     for number in range(len(x)):
@@ -330,7 +330,9 @@ def test_inputs_of_one_cause_are_one_variable():
     for given, same in ((entry, True), ("± 20 %", False)):
         inputs = scattered_inputs(boat({"crossbeam_EI": given, "crossbeam_GJ": given}))
         assert len(causes(inputs)) == (1 if same else 2)
-        x = inputs_at(inputs, np.random.default_rng(1).standard_normal((50, len(causes(inputs)))))
+        x = inputs_at(
+            inputs, cause_numbers(inputs), np.random.default_rng(1).standard_normal((50, len(causes(inputs))))
+        )
         assert np.allclose(x[:, 0], x[:, 1]) is same
 
 
