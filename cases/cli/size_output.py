@@ -18,12 +18,27 @@ ROTATIONAL_STIFFNESS_UNIT = "N·m/rad"
 
 
 def sizing_tables(sized: tuple[JointSizing, ...], boat: Boat) -> list[RenderableType]:
-    """What has no check; by joint: checks not made, work order, checks below the margin, sizes tried, bound on stiffness."""
+    """What has no check; by joint: checks not made, work order, checks below the margin, sizes tried, bound on stiffness; where
+    the stay has no torque, once where it is the same place with every joint.
+    """
     never = "; ".join(f"{one.part} ({one.what})" for one in never_checked(boat))
-    return [
-        Text(f"In no check, with any joint: {never}."),
-        *(part for one in sized for part in _of_joint(one)),
-    ]
+    places = {one.joint: _stay_words(one) for one in sized if one.stay_forward}
+    once = len(set(places.values())) == 1
+    shown: list[RenderableType] = [Text(f"In no check, with any joint: {never}.")]
+    for one in sized:
+        shown += _of_joint(one)
+        if not once and one.joint in places:
+            shown.append(Text(places[one.joint]))
+    return [*shown, Text(next(iter(places.values())))] if once else shown
+
+
+def _stay_words(one: JointSizing) -> str:
+    """Where the stay would have no torque, each place with its cases."""
+    cases: dict[str, list[str]] = {}
+    for name, forward in one.stay_forward.items():
+        cases.setdefault(_ahead(forward), []).append(plain(name))
+    places = "; ".join(f"{place} ({', '.join(names)})" for place, names in cases.items())
+    return f"Torque-free attachment of the stay, at the same height: {places}."
 
 
 def _of_joint(one: JointSizing) -> list[RenderableType]:
@@ -42,12 +57,10 @@ def _of_joint(one: JointSizing) -> list[RenderableType]:
     if one.failing:
         worst = [f"{w.part}: {w.check} (margin {margin_words(w.margin)})" for w in one.failing]
         shown.append(Text("Still inadequate: " + "; ".join(plain(w) for w in worst) + "."))
-    shown += [part for sizing in one.sizings for part in _of_sizing(sizing, one.target)]
+    for number, sizing in enumerate(one.sizings):
+        shown += _of_sizing(sizing, one.target, "with the sizes above; " if number else "")
     if one.bound is not None:
         shown.append(Text(_bound_words(one.bound)))
-    if one.stay_forward:
-        places = "; ".join(f"{_ahead(x)} ({plain(name)})" for name, x in one.stay_forward.items())
-        shown.append(Text(f"Torque-free attachment of the stay, at the same height: {places}."))
     return shown
 
 
@@ -60,9 +73,11 @@ def work_order(one: JointSizing) -> dict[str, str]:
     }
 
 
-def _of_sizing(sizing: Sizing, target: float) -> list[RenderableType]:
+def _of_sizing(sizing: Sizing, target: float, start: str) -> list[RenderableType]:
     table = Table(
-        title=Text(f"{plain(sizing.part)}: {plain(sizing.check)}; size varied: {sizing.design_variable}"),
+        title=Text(
+            f"{plain(sizing.part)}: {plain(sizing.check)}; {start}size varied: {sizing.design_variable}"
+        ),
         title_justify="left",
     )
     for head in ("size", "margin", "at first load", "torque", "bending", "force", "pitch stiffness"):
@@ -104,7 +119,7 @@ def _ahead(forward: float) -> str:
 
 
 def _margin(value: float) -> str:
-    return "–" if math.isnan(value) else f"{value:+.2f}"
+    return "–" if math.isnan(value) else f"{value:+.2f}".replace("-", "−")
 
 
 def _stiffness(value: float) -> str:

@@ -22,6 +22,7 @@ from pathlib import Path
 from threading import Event
 
 from cases.analyses.analysis import Analysis
+from cases.analyses.candidates import considered
 from cases.analyses.study import JointResult, Study
 from cases.report.data import words
 from cases.report.data.results import results, schema
@@ -254,9 +255,7 @@ def _listed(folder: Path) -> list[str]:
 
 
 def _solids(study: Study, within: Path, given_up: Event) -> tuple[list[Picture], str | None]:
-    """Pictures in space of the softest and the stiffest joint in racking, and of the stiffest under the
-    rig.
-    """
+    """Pictures in space of the softest and the stiffest candidate in racking, and of the stiffest under the rig."""
     wanted = list(_wanted(study))
     scenes = [_scene(study, joint, case) for joint, case in wanted]
     drawn, why = render3d.render(scenes, within, given_up)
@@ -274,7 +273,7 @@ def _solids(study: Study, within: Path, given_up: Event) -> tuple[list[Picture],
 
 
 def _wanted(study: Study) -> Iterator[tuple[JointResult, int]]:
-    ranked = sorted(study.joints, key=lambda joint: joint.racking_stiffness)
+    ranked = sorted(considered(study), key=lambda joint: joint.racking_stiffness)
     number: dict[str, int] = {case.name: at for at, case in enumerate(study.cases)}
     for case in study.racking_cases[:1] or study.cases[:1]:
         yield from ((joint, number[case.name]) for joint in dict.fromkeys((ranked[0], ranked[-1])))

@@ -126,7 +126,8 @@ def life_words(life: ShortestLife | None) -> tuple[str, str]:
             "longer than the service",
             f"{life.service:,.0f} nautical miles; first: {without_side(life.of)}",
         )
-    return f"{life.miles:,.0f} of {life.service:,.0f} nautical miles", without_side(life.of)
+    reached = words.miles(life.miles, short_of=life.service)
+    return f"{reached} of {life.service:,.0f} nautical miles", without_side(life.of)
 
 
 def _load(load: DesignLoad | None) -> tuple[str, str]:
@@ -196,14 +197,13 @@ def _action(action: NextAction, decision: Decision) -> str:
 
 def _sizes(action: RaiseSizes) -> Iterator[str]:
     if action.sizes:
-        said = "; ".join(map(_size, action.sizes))
-        yield f"{said[:1].upper()}{said[1:]}"
+        yield "; then ".join(map(_size, action.sizes))
     if action.still is not None:
         what, margin = check_words(action.still), margin_words(action.still.margin)
         yield (
             f"Margin {margin} remains: {what}; no stock size is enough"
             if action.sizes
-            else f"No stock size is enough for {what}, margin {margin}"
+            else f"no stock size is enough for {what}, margin {margin}"
         )
 
 

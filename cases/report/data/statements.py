@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 
 from cases.analyses.analysis import Analysis
+from cases.analyses.candidates import compared
 from cases.analyses.claims import WHOLE_JOINT, CheckedLoads, checked_loads, unchecked_entries
 from cases.analyses.comparison import MARGIN, REL_TOL_NO_CHANGE
 from cases.analyses.design_loads import DesignLoad
@@ -113,13 +114,14 @@ def _on_plastic_strain(part_margins: Sequence[PartMargins]) -> Iterator[str]:
 
 
 def design_load_words(analysis: Analysis) -> str:
-    """Design torque and bending: the joints with the most and the least, in which case, and the largest part due to racking."""
-    said = []
+    """Design torque and bending: of the joints compared the most and the least, in which case, and the part due to racking."""
+    said, among = [], {one.joint.name for one in compared(analysis.study)}
     for component in ATTRACTED:
         column = component_index(component)
         found = [
             (loads[column], joint.joint.name)
             for loads, joint in zip(analysis.design_loads, analysis.study.joints, strict=True)
+            if joint.joint.name in among
         ]
         (most, who), (least, other) = max(found, key=_size), min(found, key=_size)
         if most.size == 0:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from cases.analyses.candidates import compared, considered
 from cases.analyses.scaled_sizes import ScaledSize
 from cases.analyses.study import ATTRACTED, REL_TOL_ROUNDING_LOAD, Study
 from cases.loads import LoadCase
@@ -76,8 +77,8 @@ def spring(stiffness: float, unit: str = "N·m/rad") -> str:
 
 
 def extreme(study: Study, case: LoadCase, component: str) -> ExtremeJoints:
-    """Which joints attract the most and the least of a component in a case, excluding pretension."""
-    found = {joint.joint.name: joint.case(case.name).attracted(component) for joint in study.joints}
+    """Which of the joints compared attract the most and the least of a component in a case, excluding pretension."""
+    found = {joint.joint.name: joint.case(case.name).attracted(component) for joint in compared(study)}
     most, least = max(found, key=found.__getitem__), min(found, key=found.__getitem__)
     bottom = 0.0 if found[least] <= REL_TOL_ROUNDING_LOAD * found[most] else found[least]
     return ExtremeJoints(most, found[most], least, bottom)
@@ -108,7 +109,9 @@ def _attracted(study: Study, case: LoadCase) -> str:
         if found.top == 0:
             parts.append(f"{what}: no joint attracts any")
         elif found.most == found.least or found.top - found.bottom <= REL_TOL_SAME_FIGURE * found.top:
-            who = name_of(found.most) if len(study.joints) == 1 else "every joint"
+            joints = len(compared(study))
+            whole = "every joint" if joints == len(study.joints) else "each candidate"
+            who = name_of(found.most) if joints == 1 else whole
             parts.append(f"{what}: {who} attracts {quantity(found.top, 'N·m')} {where}")
         else:
             least = f"{name_of(found.least)} {quantity(found.bottom, 'N·m') if found.bottom else 'none'}"
@@ -120,7 +123,7 @@ def _attracted(study: Study, case: LoadCase) -> str:
 
 def side_remark(study: Study, case: LoadCase) -> str:
     """“At each hull” if both hulls have the same load with every joint, else at the one with the larger load."""
-    for joint in study.joints:
+    for joint in compared(study):
         columns = [component_index(name) for name in ATTRACTED]
         added = np.abs(joint.case(case.name).added_joint_load[:, columns])
         if (np.abs(added[0] - added[1]) > REL_TOL_SAME_FIGURE * added.max()).any():
@@ -134,10 +137,10 @@ def _under_pretension(study: Study, case: LoadCase) -> str:
     for name in ATTRACTED:
         at_rest = {
             joint.joint.name: larger_side(joint.case(case.name).pretension_joint_load, name)
-            for joint in study.joints
+            for joint in compared(study)
         }
         most = max(at_rest, key=at_rest.__getitem__)
-        whole = max(larger_side(joint.case(case.name).joint_load, name) for joint in study.joints)
+        whole = max(larger_side(joint.case(case.name).joint_load, name) for joint in compared(study))
         if at_rest[most] > REL_TOL_SAME_FIGURE * whole:
             phrases.append(f"{quantity(at_rest[most], 'N·m')} of {name} (with {name_of(most)})")
     if not phrases:
@@ -146,9 +149,9 @@ def _under_pretension(study: Study, case: LoadCase) -> str:
 
 
 def stiffness_sentence(study: Study) -> str:
-    """How much the stiffest and the softest joint raise the racking stiffness of the bows, number first."""
+    """How much the stiffest and the softest candidate raise the racking stiffness of the bows, number first."""
     bare = study.bare_racking_stiffness
-    ranked = sorted(study.joints, key=lambda joint: joint.racking_stiffness)
+    ranked = sorted(considered(study), key=lambda joint: joint.racking_stiffness)
     soft, stiff = ranked[0], ranked[-1]
     said = (
         f"{name_of(stiff.joint.name)} raises racking stiffness by {percent(stiff.stiffer - 1)} "
@@ -227,6 +230,12 @@ def torque_free(line: StayLine) -> str:
     return (
         f"{millimetres(ahead)} {'ahead of' if ahead > 0 else 'behind'} the shear centre, at the same height"
     )
+
+
+def miles(distance: float, short_of: float = math.inf) -> str:
+    """Nautical miles of a life to two digits, for lives scatter by factors; more where two would reach what it falls short of."""
+    rounded = (float(f"{distance:.{digits}g}") for digits in range(2, 9))
+    return f"{next((one for one in rounded if one < short_of), distance):,.0f}"
 
 
 def millimetres(length: float) -> str:

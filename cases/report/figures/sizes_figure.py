@@ -58,8 +58,9 @@ def sizes_picture(joint: str, tried: Sequence[Sizing], name: str) -> Drawing:
         figure.legend(loc="outside upper left", ncols=3, handles=panels[0].get_legend_handles_labels()[0])
         said = " ".join(_sentence(sizing) for sizing in tried)
         caption = (
-            f"{words.name_of(joint)}: stock sizes tried for each check that fails, the boat solved anew with each; bold: the "
-            f"size taken. Rings: the margin if the loads had stayed; right of its mark, the size attracts load of its own. {said}"
+            f"{words.name_of(joint)}: stock sizes tried for one failing check after the other, with the sizes taken above, "
+            f"the boat solved anew with each; bold: the size taken. Rings: the margin if the loads had stayed; right of its "
+            f"mark, the size attracts load of its own. {said}"
         )
         return Drawing(figure, name, f"Sizes tried: {numbers.plain(joint)}", caption)
 

@@ -199,4 +199,6 @@ def sizing_table(raised: Sequence[RaiseSizes]) -> Table:
             rows.append(
                 (one.joint, decision_words.check_words(one.still), "no stock size helps", "–", "–", still)
             )
-    return Table("sizing", "Sizes raised, the boat solved anew with each", columns, tuple(rows))
+    return Table(
+        "sizing", "Sizes raised one after the other, the boat solved anew after each", columns, tuple(rows)
+    )

@@ -291,11 +291,7 @@ def _in_band(miles: float, band: LifeBand) -> str:
 
 def _far(miles: float) -> str:
     """Miles to two digits, no further than a boat can sail."""
-    return (
-        f"over {MAX_MILES_SHOWN / 1e6:.0f} million"
-        if miles > MAX_MILES_SHOWN
-        else f"{float(f'{miles:.2g}'):,.0f}"
-    )
+    return f"over {MAX_MILES_SHOWN / 1e6:.0f} million" if miles > MAX_MILES_SHOWN else words.miles(miles)
 
 
 def _damage(life: DetailLife) -> str:

@@ -2,6 +2,7 @@
 
 import copy
 import json
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -191,6 +192,22 @@ def test_the_work_order_comes_before_the_sizes_tried():
     assert begun == sorted(begun)
     what, size = next(iter(order.items()))
     assert f"{what}: {size}" in lines[begun[2]]
+
+
+def test_where_the_stay_has_no_torque_is_said_once():
+    """Of two joints with the same place one line at the end, its cases together; of two places a line below each joint."""
+    file = boat()
+    [sized] = size_boat(file)
+    places = {"gust": -0.0399, "calm": -0.0399}
+    one, other = (replace(sized, joint=name, stay_forward=places) for name in ("one", "other"))
+    moved = replace(other, stay_forward={"gust": 0.0112})
+    for joints, count in (((one, other), 1), ((one, moved), 2)):
+        lines = [part.plain for part in sizing_tables(joints, file) if hasattr(part, "plain")]
+        said = [line for line in lines if line.startswith("Torque-free attachment")]
+        assert len(said) == count
+        assert said[0].endswith(": 39.9 mm behind the beam's axis (gust, calm).")
+        assert said[-1] == lines[-1]
+        assert ("11.2 mm ahead of" in said[-1]) == (count == 2)
 
 
 def test_the_command_is_there():

@@ -10,6 +10,7 @@ from cases.analyses.analysis import Analysis
 from cases.analyses.candidates import candidates
 from cases.analyses.study import run_study
 from cases.report.data import words
+from cases.report.data.statements import design_load_words
 from cases.report.figures import boat_figures
 from cases.report.figures.attraction_figure import curve_picture, reference_force
 from cases.report.figures.joint_looks import MOST_COLOURED, candidates_first, joint_looks
@@ -38,6 +39,24 @@ def study():
 def loads(study):
     """Design loads of each joint."""
     return Analysis(study).design_loads
+
+
+def test_the_answer_compares_the_candidates(study):
+    """Between two candidates, no other joint is named; the largest of each kind is that of the candidate with more of it."""
+    said = [*words.answer(study), design_load_words(Analysis(study))]
+    assert not [one for one in said if "athwart pin" in one or "‘rigid’" in one]
+    stiff = max(one.stiffer for one in study.joints if one.joint.candidate)
+    assert words.stiffness_sentence(study).startswith(
+        f"‘taped socket’ raises racking stiffness by {words.percent(stiff - 1)}"
+    )
+    assert ", ‘bolted lugs’ by " in words.stiffness_sentence(study)
+
+
+def test_miles_never_reach_what_they_fall_short_of():
+    """Two digits where two tell; more where two would round up to the service."""
+    assert words.miles(2599.4) == words.miles(2599.4, short_of=15000) == "2,600"
+    assert words.miles(14960.0, short_of=15000) == "14,960"
+    assert words.miles(14999.99999999, short_of=15000) == "15,000"
 
 
 def index(study, name):

@@ -4,6 +4,7 @@ import re
 import shutil
 import stat
 import struct
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -18,6 +19,8 @@ from femcore.base.errors import InputFault
 from tests.cases.analyses.test_decision import RIGID, boat
 from tests.models.joints.test_joint_lug import FITTING
 
+A4_WIDTH = 182.0
+"""mm between the margins."""
 BROWSER = next((path for name in program_browser.NAMES if (path := shutil.which(name))), None)
 
 
@@ -49,6 +52,32 @@ def test_the_slide_holds_the_whole_card(analysis, browser, tmp_path):
     page.close()
     assert wide <= SLIDE[0]
     assert last["y"] + last["height"] <= min(high, SLIDE[1])
+
+
+DRAWN = {"rig": [(532.8, 637.2)], "weakest": [(532.8, 477.4), (532.8, 427.7)]}
+"""Section of the page → width and height of its drawings, points, as drawn of a boat with two candidates."""
+SMALLEST_DRAWN, SMALLEST_PRINTED = 7.0, 5.0
+"""Points, of the text in drawings."""
+
+
+@pytest.mark.parametrize("section", DRAWN)
+def test_drawings_are_printed_large_enough_to_read(browser, tmp_path, section):
+    """The smallest text of a load path or fitting is at least 5 points high on paper."""
+    drawn = "".join(
+        f'<figure><div class="scroll"><svg viewBox="0 0 {wide} {high}"></svg></div></figure>'
+        for wide, high in DRAWN[section]
+    )
+    style = (Path(report_page.__file__).parent / "templates" / "style.css").read_text("utf-8")
+    file = tmp_path / "page.html"
+    file.write_text(f'<style>{style}</style><main><section id="{section}">{drawn}</section></main>', "utf-8")
+    page = browser.new_page(viewport={"width": round(A4_WIDTH * 96 / 25.4), "height": 1000})
+    page.emulate_media(media="print")
+    page.goto(file.as_uri())
+    boxes = [one.bounding_box() for one in page.locator("svg").all()]
+    page.close()
+    for (wide, high), box in zip(DRAWN[section], boxes, strict=True):
+        scale = min(box["width"] / wide, box["height"] / high) * 72 / 96  # 96 pixels and 72 points an inch
+        assert SMALLEST_DRAWN * scale >= SMALLEST_PRINTED
 
 
 def test_a_browser_that_fails_costs_no_report(analysis, tmp_path):

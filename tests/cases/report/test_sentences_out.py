@@ -148,7 +148,7 @@ def life(of, name):
     """Miles of what of a joint wears out first, and those of the service."""
     lives = next(one for one in of.analysis.fatigue_lives.joints if one.joint == name)
     damage = max(one.damage for one in (*lives.lives, *lives.welds, *lives.glue))
-    yield 20000 / damage, ""
+    yield miles(20000 / damage), ""
     yield 20000, ""
 
 
@@ -182,7 +182,7 @@ def margins_with_tang_moved(of, _found, _before):
         yield one.margin_after, ""
 
 
-@says("‘(.*?)’: [A-Z].* → [−0-9.]+")
+@says("‘(.*?)’: [a-z ]+ [0-9].* → [−0-9.]+")
 def sizes_raised(of, found, _):
     """Margins before are those of the checks; sizes are words of the action."""
     (action,) = [
@@ -325,12 +325,9 @@ def pretension_on_joints(of, _found, _):
 
 @says("‘(.*?)’ raises racking stiffness by ")
 def stiffness_raised(of, _found, _):
-    """Of the stiffest over the bare bows, and of the softest."""
-    bare = of.study.bare_racking_stiffness
-    stiff = {name: of.joint(name).racking_stiffness for name in of.joints}
-    first, last = max(stiff, key=stiff.get), min(stiff, key=stiff.get)
-    yield from (quoted(first), (stiff[first] / bare - 1, "%"), (bare / 1e3, ""), (stiff[first], "N/m"))
-    yield from (quoted(last), (stiff[last] / bare - 1, "%"))
+    """Of the one candidate over the bare bows."""
+    bare, stiff = of.study.bare_racking_stiffness, of.joint(of.candidate).racking_stiffness
+    yield from (quoted(of.candidate), (stiff / bare - 1, "%"), (bare / 1e3, ""), (stiff, "N/m"))
 
 
 @says("Half-(torque|bending) stiffness: ")
