@@ -1,6 +1,6 @@
 // The free body of a cut: a beam chosen, the cut moved along it; both parts drawn and tabulated, with all that acts on them.
 import { element } from "./page.js";
-import { arrow, framePoints, paper, plate, turning } from "./student_pictures.js";
+import { apart, arrow, framePoints, paper, plate, turning } from "./student_pictures.js";
 import { quantity } from "./tables.js";
 
 const draw = (tag, attributes, ...children) => element(`svg:${tag}`, attributes, ...children);
@@ -62,6 +62,7 @@ function drawn(place, picture, part) {
       acting(svg, on, one, name, `${one.name ?? ""} ${quantity(one.size, one.unit)}`.trim(), out, pulls, one.kind === "moment" ? moments++ : 0);
     }
   }
+  apart(svg);
 }
 
 // A force that pulls at a face is drawn from it, every other with its head where it acts.

@@ -8,6 +8,7 @@ const NAMES = { N: "Axial force N", Vy: "Shear force Vy", Vz: "Shear force Vz", 
 export const unitOf = (action) => (/^[TM]/.test(action) ? "N·m" : "N");
 const REL_TOL_DRAWN = 1e-9; // of the largest action: a smaller one is rounding, and has no diagram
 const MOST_NAMES = 14; // nodes that are named
+const MOST_LINES = 8; // by which words may be moved
 
 // From metres on the paper to the picture's own units: everything fits.
 export function paper(points) {
@@ -25,6 +26,20 @@ export function paper(points) {
 
 export function framePoints(picture) {
   return [...picture.nodes.map((node) => node.at), ...picture.beams.flatMap((beam) => beam.point), ...picture.cables.flatMap((cable) => cable.point)];
+}
+
+// Words that stand on one another are moved up or down, the later ones first by the least that frees them, within the picture.
+export function apart(svg) {
+  const { height } = svg.viewBox.baseVal, placed = [];
+  const free = (box) => box.y >= 0 && box.y + box.height <= height && !placed.some((other) =>
+    box.x < other.x + other.width && other.x < box.x + box.width && box.y < other.y + other.height && other.y < box.y + box.height);
+  for (const words of svg.querySelectorAll("text")) {
+    const { x, y, width, height: high } = words.getBBox();
+    const places = [0, ...Array.from({ length: MOST_LINES }, (_, line) => [(line + 1) * high, -(line + 1) * high]).flat()];
+    const by = places.find((move) => free({ x, y: y + move, width, height: high })) ?? 0;
+    if (by) words.setAttribute("y", Number(words.getAttribute("y")) + by);
+    placed.push({ x, y: y + by, width, height: high });
+  }
 }
 
 export function plate(place, name, title, caption, height, label) {
@@ -62,6 +77,7 @@ function shape(place, picture, cut, pick) {
   still(svg, picture, on, true);
   for (const points of moved) svg.append(draw("polyline", { points: on.list(points), class: "curve" }));
   loads(svg, picture.loads, on);
+  apart(svg);
   svg.addEventListener("click", (event) => {
     const point = on.back(new DOMPoint(event.clientX, event.clientY).matrixTransform(svg.getScreenCTM().inverse()));
     const found = nearest(picture.beams, point);

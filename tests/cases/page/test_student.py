@@ -194,6 +194,26 @@ def test_the_cut_is_moved_and_both_parts_follow(opened, address):
     assert page.get_by_label("Beam", exact=True).input_value() == "CB"
 
 
+CROWDED = ("portal_side_load", "gable_frame", "three_bar_truss", "u_frame_bonded")
+"""Cases whose small frames have reactions, loads and a cut close to one another."""
+
+
+@pytest.mark.parametrize("case", CROWDED)
+def test_no_words_of_a_picture_stand_on_one_another(opened, address, case):
+    """Frame and both parts of a cut: no two labels overlap, and all are inside their picture."""
+    one = opened(address + TAB + f"&case={case}", ready=".free-body td")
+    one.settled()
+    overlapping = """() => [...document.querySelectorAll(".free-body svg, [data-picture=shape] svg")].flatMap((svg) => {
+        const boxes = [...svg.querySelectorAll("text")].map((text) => [text.textContent, text.getBBox()]);
+        const high = svg.viewBox.baseVal.height;
+        return boxes.flatMap(([words, a], i) => [
+            ...(a.y < 0 || a.y + a.height > high ? [words] : []),
+            ...boxes.slice(0, i).filter(([, b]) => a.x < b.x + b.width - 1 && b.x < a.x + a.width - 1
+                && a.y < b.y + b.height - 1 && b.y < a.y + a.height - 1).map(([other]) => `${other} | ${words}`)]);
+    })"""
+    assert one.page.evaluate(overlapping) == []
+
+
 def control(page, key: str):
     """The field of a key."""
     return page.locator(f"label[title='{key}'] + input")
