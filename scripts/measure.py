@@ -198,16 +198,13 @@ def demo_lines() -> Iterator[Line]:
     yield Line("forebeam --help, process", "python -c 'import click'", ours, theirs, 1.5)
     with TemporaryDirectory() as folder:
         out = ["--out", str(Path(folder) / "report")]
+        report = [*run, *out]
         for what, action, rounds, target in (
-            (
-                "forebeam run, until the decision is shown",
-                Quiet([*run, *out], "What to do next"),
-                SWEEP_ROUNDS,
-                5.0,
-            ),
+            ("forebeam run, until the verdicts are read", Quiet(report, "Strength was"), SWEEP_ROUNDS, 5.0),
+            ("until the decision is read", Quiet(report, "What to do next"), SWEEP_ROUNDS, 5.0),
             ("forebeam run --no-pictures", Quiet([*run, "--no-pictures"]), SWEEP_ROUNDS, 5.0),
             ("the same with variants, tables and results", Quiet([*run, "--no-pictures", *out]), 1, 5.0),
-            ("forebeam run, report with pictures", Quiet([*run, *out]), 1, 25.0),
+            ("forebeam run, report with pictures", Quiet(report), 1, 25.0),
         ):
             (ours, theirs) = timed(rounds, action, LIBRARIES)
             yield Line(what, IMPORTS, ours, theirs, target)

@@ -15,7 +15,7 @@ from pydantic import Field
 
 from cases.analyses.candidates import candidates
 from cases.analyses.case_rows import CaseRows, case_rows
-from cases.analyses.decision import Decision, decide
+from cases.analyses.decision import Candidate, Decision, decide, verdicts_on
 from cases.analyses.design_loads import DesignLoad, design_loads
 from cases.analyses.discretisation import DiscretisationErrors, discretisation_of
 from cases.analyses.envelope import JointEnvelope, envelope
@@ -56,7 +56,7 @@ DIRECTIONS_OF_CURVES = {"pitch": "pitch", "torque": "pitch", "roll": "roll", "ve
 """The direction of an attraction curve by its own name, and by that of the moment."""
 OF_EACH_JOINT = frozenset({"case_rows", "part_margins", "design_loads", "discretisation"})
 """What an analysis works out joint by joint."""
-OF_DECIDED = frozenset({"sampled", "next_actions", "decision"})
+OF_DECIDED = frozenset({"sampled", "verdicts", "next_actions", "decision"})
 """What it works out of the candidates, and of the joints whose parts are described."""
 AnalysedVariant: TypeAlias = "Analysis | StructureFault"
 """A variant with its margins, or why it has none."""
@@ -226,6 +226,11 @@ class Analysis:
         chosen = {joint.name for joint in candidates(self.file)}
         pairs = zip(self.study.joints, self.part_margins, strict=True)
         return tuple((joint, margins) for joint, margins in pairs if joint.name in chosen)
+
+    @cached_property
+    def verdicts(self) -> tuple[Candidate, ...]:
+        """The candidates with their verdicts and numbers, before chances and what of the loads turns them."""
+        return verdicts_on(self)
 
     @cached_property
     def next_actions(self) -> tuple[NextAction, ...]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Annotated, Literal
 
 from pydantic import Field
@@ -21,6 +21,7 @@ from models.strength.margins import GoverningCheck
 
 if TYPE_CHECKING:
     from cases.analyses.analysis import Analysis
+    from cases.input.boat_file import BoatFile
 
 Verdict = Literal["adequate for what was checked", "inadequate", "not assessed"]
 """Never more than that: what is in no check is listed beside it."""
@@ -110,25 +111,40 @@ class Decision:
     actions: Annotated[tuple[NextAction, ...], Field(description="what to do next, the most telling first")]
 
 
+def verdicts_on(analysis: Analysis) -> tuple[Candidate, ...]:
+    """Of the candidates of an analysis, solved or not: their verdicts and numbers, without what is known of other loads."""
+    unsolved = {one.joint.name: one for one in analysis.study.unsolved}
+    loads = dict(zip((joint.name for joint in analysis.study.joints), analysis.design_loads, strict=True))
+    found = {
+        joint.name: _candidate(joint, margins, loads[joint.name], shortest_life(analysis, joint.name))
+        for joint, margins in analysis.decided
+    }
+    return tuple(
+        found.get(joint.name)
+        or Candidate(joint.name, joint.words(), "not assessed", unsolved[joint.name].reason)
+        for joint in candidates(analysis.file)
+    )
+
+
 def decide(analysis: Analysis) -> Decision:
-    """Of the candidates of an analysis, solved or not."""
+    """The verdicts, with chances, what of the loads turns them, and what to do next."""
     study, file = analysis.study, analysis.file
-    loads = dict(zip((joint.name for joint in study.joints), analysis.design_loads, strict=True))
     solved = {joint.name: (joint, margins) for joint, margins in analysis.decided}
-    unsolved = {one.joint.name: one for one in study.unsolved}
-    found = [
-        _candidate(analysis, *solved[name], loads[name])
-        if name in solved
-        else Candidate(name, unsolved[name].joint.words(), "not assessed", unsolved[name].reason)
-        for name in (joint.name for joint in candidates(file))
-    ]
     return Decision(
-        question=file.question or file.note or file.title,
+        question=question_of(file),
         main_load=study.main_case.name,
         bare_racking_stiffness=study.bare_racking_stiffness,
-        candidates=tuple(found),
+        candidates=tuple(
+            one if one.weakest is None else _with_chances(one, analysis, *solved[one.joint])
+            for one in analysis.verdicts
+        ),
         actions=analysis.next_actions,
     )
+
+
+def question_of(file: BoatFile) -> str:
+    """What is to be decided, in the file's own words."""
+    return file.question or file.note or file.title
 
 
 def verdict_on(margins: PartMargins, life: ShortestLife | None) -> Verdict:
@@ -139,16 +155,10 @@ def verdict_on(margins: PartMargins, life: ShortestLife | None) -> Verdict:
 
 
 def _candidate(
-    analysis: Analysis, joint: JointResult, margins: PartMargins, loads: tuple[DesignLoad, ...]
+    joint: JointResult, margins: PartMargins, loads: tuple[DesignLoad, ...], life: ShortestLife | None
 ) -> Candidate:
     own, beside = (margins.governing_check(own=of) for of in (True, False))
-    life = shortest_life(analysis, joint.name)
-    worn = life is not None and not life.lasts
-    # of loads that turn a verdict only margins are known, so there is none where a life decides it
-    flips = () if worn else (load_flip(margins), racking_flip(analysis.file, joint, margins))
     verdict = verdict_on(margins, life)
-    sure = analysis.sampled.joint(joint.name) if own is not None else None
-    of_own = None if sure is None else sure.own_chances
     torque, bending = (loads[component_index(component)] for component in ATTRACTED)
     return Candidate(
         joint=joint.name,
@@ -163,11 +173,22 @@ def _candidate(
         bending=bending,
         racking_stiffness=joint.racking_stiffness,
         stiffer=joint.stiffer,
+        mass=2 * sum(joint.joint.masses().values()) or None,
+    )
+
+
+def _with_chances(one: Candidate, analysis: Analysis, joint: JointResult, margins: PartMargins) -> Candidate:
+    worn = one.life is not None and not one.life.lasts
+    # of loads that turn a verdict only margins are known, so there is none where a life decides it
+    flips = () if worn else (load_flip(margins), racking_flip(analysis.file, joint, margins))
+    sure = analysis.sampled.joint(one.joint)
+    of_own = None if sure is None else sure.own_chances
+    return replace(
+        one,
         failure=None if of_own is None else of_own.failure,
         below_zero=None if of_own is None else of_own.counted,
         turned_by=() if sure is None else sure.flips,
-        mass=2 * sum(joint.joint.masses().values()) or None,
-        flips=() if own is None else tuple(flip for flip in flips if flip is not None),
+        flips=tuple(flip for flip in flips if flip is not None),
     )
 
 

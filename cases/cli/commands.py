@@ -43,6 +43,7 @@ if TYPE_CHECKING:
 
     from cases.analyses.analysis import Analysis
     from cases.analyses.calibration_result import CalibrationResult
+    from cases.analyses.two_processes import SharedAnalysis
     from cases.input.boat_file import BoatFile
     from cases.report.output import Form
 
@@ -71,8 +72,8 @@ QUESTIONS = {
 }
 """The keys of `cases.input.known_boat.OwnersBoat`, and what each means."""
 RUN_STAGES = {
-    "reading": 0.7, "test": 2.0, "loads": 1.9, "margins": 3.4, "decision": 12.0, "sections": 19.0, "pictures": 13.0,
-    "page": 0.8, "PDF": 1.9, "results": 0.2,
+    "reading": 0.7, "test": 2.0, "loads": 1.9, "margins": 3.4, "decision": 12.0, "other joints": 1.0, "sections": 19.0,
+    "pictures": 13.0, "page": 0.8, "PDF": 1.9, "results": 0.2,
 }  # fmt: skip
 """Stages of `run` with pictures, and the seconds that each took with the demo boat on a machine with other work."""
 WRITING = ("sections", "pictures", "page", "PDF", "results")
@@ -158,7 +159,6 @@ def run(
     other = click.get_current_context().with_resource(OtherProcess("cases.analyses.two_processes"))
 
     from cases.analyses.two_processes import SharedAnalysis
-    from cases.cli.run_summary import decision_lines, further_lines
     from cases.input.boat_file import read_boat_file
 
     boat = read_boat_file(file)
@@ -169,25 +169,33 @@ def run(
     fitted = _fitted(boat, file, test) if test else None
     boat = boat.with_joints(joints) if joints else boat
     shared = SharedAnalysis(boat, printable(file.name), fitted, other, variants=not summary_alone)
-    stages.begin("loads")
-    _ = shared.studied
-    stages.begin("margins")
-    decided = shared.decided
-    stages.begin("decision")
-    answer = decision_lines(decided)
-    with stages.hidden():
-        _show(answer)
-    analysis = shared.whole
-    answer = further_lines(analysis)
-    with stages.hidden():
-        _show(answer)
-        click.echo(CAUTION)
+    analysis = _show_answer(shared, stages)
     if not summary_alone:
         from cases.report.output import Form
 
         form = Form(pictures=not no_pictures, png=png, brief=brief, pdf=program, full=full)
         _write_report(analysis, file, folder, form, stages, other)
     return _status(analysis.study.unsolved)
+
+
+def _show_answer(shared: SharedAnalysis, stages: Stages) -> Analysis:
+    """Each part of the answer as soon as it is known; the analysis of all joints."""
+    from cases.cli.run_summary import decision_lines, further_lines, verdict_lines
+
+    stages.begin("loads")
+    _ = shared.studied
+    parts: list[tuple[str, Callable[[], RenderableType]]] = [
+        ("margins", lambda: verdict_lines(shared.decided)),
+        ("decision", lambda: decision_lines(shared.decided)),
+        ("other joints", lambda: further_lines(shared.whole)),
+    ]
+    for stage, lines in parts:
+        stages.begin(stage)
+        answer = lines()
+        with stages.hidden():
+            _show(answer)
+    click.echo(CAUTION)
+    return shared.whole
 
 
 def _write_report(
@@ -530,6 +538,7 @@ def _show(*what: RenderableType) -> None:
     console = Console(soft_wrap=False, width=None if sys.stdout.isatty() else 120)
     for part in what:
         console.print(part)
+    sys.stdout.flush()  # also into a pipe, since more may take its time
 
 
 @contextmanager

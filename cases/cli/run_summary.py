@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from cases.analyses.decision import question_of
 from cases.analyses.next_actions import MoveStay
 from cases.report.data import decision_words, words
 from cases.report.data.statements import (
@@ -17,35 +18,53 @@ from cases.report.tables import joint_tables
 from femcore.base.numbers import plain, shorten
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from rich.console import RenderableType
     from rich.table import Table
 
     from cases.analyses.analysis import Analysis
+    from cases.analyses.decision import Candidate
+    from cases.report.data.decision_words import CardRow
     from cases.report.tables.table import FormattedTable
+
+LABEL_WIDTH, FIGURE_WIDTH = 26, 44
+"""Signs, of the columns of candidates side by side, where the terminal has room."""
+
+
+def verdict_lines(analysis: Analysis) -> RenderableType:
+    """The question, the candidates with their verdicts and numbers, warnings; of an analysis that has the candidates."""
+    from rich.console import Group  # noqa: PLC0415  (start-up time)
+    from rich.text import Text  # noqa: PLC0415  (start-up time)
+
+    study, candidates = analysis.study, analysis.verdicts
+    table = _side_by_side(candidates)
+    styles = decision_words.VERDICT_STYLES
+    table.add_row(Text("verdict"), *(Text(one.verdict, style=styles[one.verdict]) for one in candidates))
+    _add_rows(table, decision_words.verdict_rows(candidates, study.bare_racking_stiffness))
+    return Group(
+        Text(plain(analysis.file.title), style="bold"),
+        Text(plain(question_of(analysis.file))),
+        table,
+        *(Text(plain(f"Warning: {sentence}")) for sentence in analysis.warnings),
+        Text(plain(checked_under_words(analysis))),
+    )
 
 
 def decision_lines(analysis: Analysis) -> RenderableType:
-    """The decision, warnings, a test on the boat, what to do next; of an analysis that has the candidates."""
+    """How sure that is, a test on the boat, what to do next; of the same analysis."""
     from rich.console import Group  # noqa: PLC0415  (start-up time)
     from rich.text import Text  # noqa: PLC0415  (start-up time)
 
     decision = analysis.decision
+    rows = decision_words.chance_rows(decision.candidates)
+    table = _side_by_side(decision.candidates)
+    _add_rows(table, rows)
     actions = [
         f"{number}. {one}" for number, one in enumerate(decision_words.action_sentences(decision), start=1)
     ]
-    sentences = [
-        *(f"Warning: {sentence}" for sentence in analysis.warnings),
-        *_fit_lines(analysis),
-        checked_under_words(analysis),
-        *(["What to do next"] if actions else []),
-        *actions,
-    ]
-    return Group(
-        Text(plain(analysis.file.title), style="bold"),
-        Text(plain(decision.question)),
-        _candidates(analysis),
-        *(Text(plain(sentence)) for sentence in sentences),
-    )
+    sentences = [*_fit_lines(analysis), *(["What to do next"] if actions else []), *actions]
+    return Group(*([table] if rows else []), *(Text(plain(sentence)) for sentence in sentences))
 
 
 def further_lines(analysis: Analysis) -> RenderableType:
@@ -83,28 +102,28 @@ def _fit_lines(analysis: Analysis) -> list[str]:
     return list(fit_lines(analysis.test))
 
 
-def _candidates(analysis: Analysis) -> Table:
-    """The candidates side by side, verdict first."""
+def _side_by_side(candidates: Sequence[Candidate]) -> Table:
+    """A table with a column for each; all such tables have the same columns."""
     from rich import box  # noqa: PLC0415  (start-up time)
     from rich.table import Table  # noqa: PLC0415  (start-up time)
     from rich.text import Text  # noqa: PLC0415  (start-up time)
 
-    decision = analysis.decision
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False, padding=(0, 1))
-    table.add_column("")
-    for one in decision.candidates:
-        table.add_column(Text(shorten(one.joint, 24)))
-    table.add_row(
-        Text("verdict"),
-        *(Text(one.verdict, style=decision_words.VERDICT_STYLES[one.verdict]) for one in decision.candidates),
-    )
-    for row in decision_words.card_rows(decision):
+    table.add_column("", width=LABEL_WIDTH)
+    for one in candidates:
+        table.add_column(Text(shorten(one.joint, 24)), width=FIGURE_WIDTH)
+    return table
+
+
+def _add_rows(table: Table, rows: Sequence[CardRow]) -> None:
+    from rich.text import Text  # noqa: PLC0415  (start-up time)
+
+    for row in rows:
         cells = (
             Text(plain(f"{figure} ({detail})" if detail else figure))
             for figure, detail in zip(row.figures, row.details, strict=True)
         )
         table.add_row(Text(row.label), *cells)
-    return table
 
 
 def _table(shown: FormattedTable) -> RenderableType:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from cases.analyses.decision import Candidate, Decision, ShortestLife
@@ -45,23 +45,39 @@ class CardRow:
 
 def card_rows(decision: Decision) -> list[CardRow]:
     """What is known of every candidate; a row of which nothing is known is left out."""
-    of, bare = decision.candidates, decision.bare_racking_stiffness
-    rows = [
+    return [
+        *verdict_rows(decision.candidates, decision.bare_racking_stiffness),
+        *chance_rows(decision.candidates),
+    ]
+
+
+def verdict_rows(of: Sequence[Candidate], bare_racking_stiffness: float) -> list[CardRow]:
+    """Those that the verdict rests on."""
+    return _known(
         _row("weakest in the joint", [_margin(one.weakest) for one in of]),
         _row("weakest beside it", [_margin(one.beside) for one in of]),
         _row("shortest fatigue life", [life_words(one.life) for one in of]),
         _row("design torque", [_load(one.torque) for one in of]),
         _row("design vertical bending", [_load(one.bending) for one in of]),
-        _row("racking stiffness gained", [_stiffness(one, bare) for one in of]),
-        _row("chance that it fails", [_chance(one) for one in of]),
+        _row("racking stiffness gained", [_stiffness(one, bare_racking_stiffness) for one in of]),
         _row("mass of both fittings", [_mass(one) for one in of]),
-        _row("verdict changes at", [_flips(one) for one in of]),
-        _row("one input that changes it", [_turned(one) for one in of]),
         _row(
             "checks not made",
             [(str(one.not_made), "data missing") if one.not_made else (NONE, "") for one in of],
         ),
-    ]
+    )
+
+
+def chance_rows(of: Sequence[Candidate]) -> list[CardRow]:
+    """Those that say how sure it is, and what would change it."""
+    return _known(
+        _row("chance that it fails", [_chance(one) for one in of]),
+        _row("verdict changes at", [_flips(one) for one in of]),
+        _row("one input that changes it", [_turned(one) for one in of]),
+    )
+
+
+def _known(*rows: CardRow) -> list[CardRow]:
     return [row for row in rows if any(figure != NONE for figure in row.figures)]
 
 

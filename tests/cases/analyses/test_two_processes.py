@@ -5,7 +5,7 @@ import json
 import pytest
 
 from cases.analyses.analysis import analyse
-from cases.analyses.study import solve_cases
+from cases.analyses.study import solve_with_joints
 from cases.analyses.two_processes import SharedAnalysis
 from cases.report.data.results import results
 from femcore.base import process
@@ -49,13 +49,16 @@ def test_two_processes_find_what_one_does(boat, alone, monkeypatch):
 def failing_with(names, monkeypatch):
     """As if the joints of these names had no answer."""
 
-    def solve(boat, name, *rest, **options):
-        if name in names:
-            raise NoConvergence(f"joint '{name}': it buckles", 0.5)
-        return solve_cases(boat, name, *rest, **options)
+    def solve(boat, named, *rest):
+        found = solve_with_joints(boat, named, *rest)
+        fault = NoConvergence("it buckles", 0.5)
+        return [
+            fault.inside(f"joint '{name}'") if name in names else one
+            for (name, _), one in zip(named, found, strict=True)
+        ]
 
     monkeypatch.setattr(process, "available_cores", lambda: 1)
-    monkeypatch.setattr("cases.analyses.study.solve_cases", solve)
+    monkeypatch.setattr("cases.analyses.study.solve_with_joints", solve)
 
 
 @pytest.mark.parametrize("names", [["taped socket"], ["bolted plates"]])

@@ -18,7 +18,7 @@ from rich.console import Console
 
 from cases.analyses.analysis import Analysis
 from cases.analyses.study import ATTRACTED, run_study
-from cases.cli.run_summary import decision_lines, further_lines
+from cases.cli.run_summary import decision_lines, further_lines, verdict_lines
 from cases.report import output
 from cases.report.data import words
 from cases.report.data.decision_words import action_sentences
@@ -363,6 +363,7 @@ def test_the_summary_says_the_answer_in_few_lines(study, width):
     """In the terminal: the decision, what is in no check, then the answer and one row for each joint: a screenful."""
     console = Console(width=width, file=io.StringIO(), color_system=None)
     found = Analysis(study)
+    console.print(verdict_lines(found))
     console.print(decision_lines(found))
     console.print(further_lines(found))
     shown = console.file.getvalue()

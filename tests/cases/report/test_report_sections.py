@@ -20,7 +20,7 @@ from cases.analyses.comparison import compare, largest_changes, rows
 from cases.analyses.fatigue_life import fatigue_lives
 from cases.analyses.part_margins import rotation_capacity
 from cases.analyses.study import ATTRACTED, run_study
-from cases.cli.run_summary import decision_lines
+from cases.cli.run_summary import verdict_lines
 from cases.input.boat_file import BoatFile
 from cases.report import output
 from cases.report.data import words
@@ -211,7 +211,7 @@ def test_warnings_come_first_and_are_remarks_of_the_results(tmp_path):
     [warning] = found.warnings
     assert warning in results(found, found.remarks).remarks
     console = Console(width=100, file=io.StringIO(), color_system=None)
-    console.print(decision_lines(found))
+    console.print(verdict_lines(found))
     shown = " ".join(console.file.getvalue().split())
     assert 0 < shown.index(f"Warning: {warning}") < shown.index("Strength was checked under ")
     page = report_page.render(found, [], [], list(found.remarks), [margins_section(found.study, found)])
