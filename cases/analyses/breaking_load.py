@@ -44,7 +44,7 @@ def breaking_load_checks(boat: Boat, result: JointResult) -> BreakingLoadChecks:
             (not_checked(PART, CHECK, 1, NO_LINE if boat.stay.line is None else NO_RIG),), ()
         )
     try:
-        done = solve_cases(boat, result.joint.name, result.joint.stiffness(), cases)
+        done = solve_cases(boat, result.joint.name, result.stiffness, cases, solved=result.front)
     except StructureFault as fault:
         why = f"the front end with the stay at that load is not solved: {fault}"
         return BreakingLoadChecks((not_checked(PART, CHECK, 1, why),), ())

@@ -31,7 +31,7 @@ from scipy.sparse.csgraph import connected_components
 
 from femcore.base.arrays import ArrayRecord
 from femcore.laminates import core_shear_stiffness
-from femcore.sections.strip_buckling import critical_strip_flow
+from femcore.sections.strip_buckling import critical_strip_flow, critical_strip_shear
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -269,14 +269,8 @@ def _critical_flows(
         alone = critical_strip_flow(D, b, 1.0, 0.0, length=shortest, free=free)
     else:
         alone = compression_flange(D, b, length) if free else compression_flat(D, b, length)
-    slides = [
-        max(
-            critical_strip_flow(D, b, 0.0, sense) if coupled else shear_flat(D, b),
-            _shear_across(wall, length, sense),
-        )
-        / (2 if free else 1)
-        for sense in (1.0, -1.0)
-    ]
+    along = critical_strip_shear(D, b) if coupled else (shear_flat(D, b),) * 2
+    slides = [max(of) / (2 if free else 1) for of in zip(along, _shear_across(wall, length), strict=True)]
     if np.isfinite(radius):
         alone = max(alone, compression_knockdown(A, D, radius) * compression_cylinder(A, D, radius))
         if np.isfinite(length):
@@ -291,14 +285,12 @@ def _is_coupled(D: Array) -> bool:
 
 
 @lru_cache(maxsize=PANELS_KEPT)
-def _shear_across(wall: Wall, length: float, sense: float) -> float:
-    """Critical shear of the strip across a panel, as wide as the panel is long."""
+def _shear_across(wall: Wall, length: float) -> tuple[float, float]:
+    """Critical shear of either sense of the strip across a panel, as wide as the panel is long."""
     if np.isinf(length):
-        return 0.0
+        return 0.0, 0.0
     across = wall.bending[np.ix_([1, 0, 2], [1, 0, 2])]
-    return (
-        critical_strip_flow(across, length, 0.0, sense) if _is_coupled(across) else shear_flat(across, length)
-    )
+    return critical_strip_shear(across, length) if _is_coupled(across) else (shear_flat(across, length),) * 2
 
 
 def panel_strength(section: Section, length: float = np.inf, edge_length: float = np.inf) -> PanelStrength:

@@ -23,6 +23,8 @@ from numpy.polynomial import Polynomial
 from numpy.polynomial.legendre import Legendre, leggauss
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from numpy.typing import NDArray
 
     Array = NDArray[np.float64]
@@ -42,18 +44,41 @@ def critical_strip_flow(
 
     D : (3, 3), N·m, x along the strip;   width : m;   length : m, half-waves are no longer;   free : one long edge is
     """
+    kappa = _waves(D, width, length, free=free)
+    return _first(lambda waves: _reaches(D, width, waves, compression, shear, free=free)[:, -1], kappa)
+
+
+def critical_strip_shear(D: Array, width: float) -> tuple[float, float]:
+    """The flows N_xs of positive and of negative sense, N/m, under which alone the strip buckles.
+
+    One over the critical one of either sense is the least eigenvalue of the other with the sign changed.
+    """
+    kappa = _waves(D, width, np.inf, free=False)
+    both = _reaches(D, width, kappa, 0.0, 1.0, free=False)[:, [-1, 0]].T * np.array([[1.0], [-1.0]])
+
+    def critical(sense: float, known: Array) -> float:
+        return _first(lambda waves: _reaches(D, width, waves, 0.0, sense, free=False)[:, -1], kappa, known)
+
+    return critical(1.0, both[0]), critical(-1.0, both[1])
+
+
+def _waves(D: Array, width: float, length: float, *, free: bool) -> Array:
+    """The wave numbers that are tried, 1/m."""
     natural = width * (D[0, 0] / D[1, 1]) ** 0.25
     longest = min(length, natural * (LONGEST_FREE if free else LONGEST))
-    kappa = np.geomspace(np.pi / longest, max(np.pi / (SHORTEST * natural), 2 * np.pi / longest), WAVES)
-    found = _reach(D, width, kappa, compression, shear, free=free)
-    worst = int(found.argmax())
+    return np.geomspace(np.pi / longest, max(np.pi / (SHORTEST * natural), 2 * np.pi / longest), WAVES)
+
+
+def _first(reach: Callable[[Array], Array], kappa: Array, known: Array | None = None) -> float:
+    """One over the largest reach of all waves, tried again between the neighbours of the worst; `known` at `kappa`, if it is."""
+    worst = int((reach(kappa) if known is None else known).argmax())
     closer = np.geomspace(kappa[max(worst - 1, 0)], kappa[min(worst + 1, WAVES - 1)], CLOSER_WAVES)
-    reach = float(_reach(D, width, closer, compression, shear, free=free).max())
-    return 1 / reach if reach > 0 else np.inf
+    most = float(reach(closer).max())
+    return 1 / most if most > 0 else np.inf
 
 
-def _reach(D: Array, b: float, kappa: Array, compression: float, shear: float, *, free: bool) -> Array:
-    """(waves,), one over the critical multiple of both flows for each wave number; below zero where they stiffen."""
+def _reaches(D: Array, b: float, kappa: Array, compression: float, shear: float, *, free: bool) -> Array:
+    """(waves, n), ascending: for each wave number one over the critical multiples of both flows; below zero: they stiffen."""
     across = _integrals(free=free)
 
     def of(i: int, j: int) -> Array:
@@ -70,10 +95,8 @@ def _reach(D: Array, b: float, kappa: Array, compression: float, shear: float, *
         + 2j * D[1, 2] * k * (of(2, 1) - of(1, 2))
     )
     work = compression * k**2 * of(0, 0) + 1j * shear * k * slope
-    root = np.linalg.cholesky(stiffness)
-    half = np.linalg.solve(root, work)
-    whole = np.linalg.solve(root, np.conj(np.swapaxes(half, 1, 2)))
-    return np.asarray(np.linalg.eigvalsh(whole)[:, -1])
+    inverse = np.linalg.inv(np.linalg.cholesky(stiffness))
+    return np.asarray(np.linalg.eigvalsh(inverse @ work @ np.conj(np.swapaxes(inverse, 1, 2))))
 
 
 @cache

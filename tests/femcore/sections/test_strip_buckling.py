@@ -16,7 +16,7 @@ from femcore.sections.buckling import (
     panels,
     shear_flat,
 )
-from femcore.sections.strip_buckling import critical_strip_flow
+from femcore.sections.strip_buckling import critical_strip_flow, critical_strip_shear
 
 CARBON = LaminateMaterials(fibre="carbon_sm", resin="epoxy", process="infused")
 GLASS = LaminateMaterials(fibre="e_glass", resin="epoxy", process="infused")
@@ -95,6 +95,8 @@ def test_shear_is_worse_in_the_sense_that_compresses_across_the_outer_fibres():
     worse, better = (critical_strip_flow(one, B, 0.0, sense) for sense in (1.0, -1.0))
     assert worse < 0.5 * better
     assert critical_strip_flow(other, B, 0.0, -1.0) == pytest.approx(worse, rel=1e-9)
+    assert critical_strip_shear(one, B) == pytest.approx((worse, better), rel=1e-12)
+    assert critical_strip_shear(other, B) == pytest.approx((better, worse), rel=1e-9)
 
 
 @pytest.mark.parametrize("laminate", LAMINATES)
