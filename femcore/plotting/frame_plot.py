@@ -46,6 +46,8 @@ DIAGRAMS = (
     ("T", "torque", "N·m"), ("My", "bending in x–z", "N·m"), ("Mz", "bending in x–y", "N·m"),
 )  # fmt: skip
 """Panels of a member's diagrams: action, title and unit."""
+LEFT, RIGHT, TOP, BOTTOM, ACROSS, BETWEEN = 0.8, 0.08, 0.53, 0.45, 0.88, 0.32
+"""Inches: around the panels of diagrams, and between their columns and rows: of numbers, titles and a key in one line."""
 
 
 def draw_frame(
@@ -219,12 +221,20 @@ def draw_diagrams(
 ) -> None:
     """Actions of a case along members that are alike: a panel for each action, a line for each member.
 
+    The panels are alike in all such pictures, whatever their numbers, so that a figure of a fixed layout needs no other.
+
     lines  : what to call it, and its actions
     panels : the action (of ACTIONS), its words, its SI unit
     along  : what the horizontal axis says
     looks  : how each line looks; left out, as a series that the figure's legend names
     """
-    grid = figure.subplots(-(-len(panels) // 2), 2, sharex=True, squeeze=False)
+    rows, (wide, high) = -(-len(panels) // 2), figure.get_size_inches()
+    places = {
+        "left": LEFT / wide, "right": 1 - RIGHT / wide, "top": 1 - TOP / high, "bottom": BOTTOM / high,
+        "wspace": 2 * ACROSS / (wide - LEFT - RIGHT - ACROSS),
+        "hspace": rows * BETWEEN / (high - TOP - BOTTOM - (rows - 1) * BETWEEN),
+    }  # fmt: skip
+    grid = figure.subplots(rows, 2, sharex=True, squeeze=False, gridspec_kw=places)
     for place, (action, words, unit) in zip(grid.flat, panels, strict=False):
         alike = [ACTIONS.index(name) for name, _, other in panels if other == unit]
         by, named = numbers.unit_prefix(

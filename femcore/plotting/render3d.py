@@ -33,7 +33,8 @@ from femcore.plotting.frame_plot import (
 from femcore.results.member_forces import actions_at
 from femcore.solvers.solution import Solution
 
-IMAGE_SIZE = (1500, 1000)
+IMAGE_SIZE, DPI = (1500, 1000), 200
+"""Pixels, and how many of them an inch has."""
 USUAL_SIZE_RATIO, THIN = 0.016, 0.4
 """Diameter of a tube whose size is not known, as a part of the frame's size; of a thin one as a part of that."""
 STEPS_PER_ELEMENT = 6
@@ -175,18 +176,29 @@ def _run(folder: str, count: int, given_up: Event) -> str | None:
     return None
 
 
-def _draw(source: Path, target: Path) -> None:
-    """Draw one scene (in the renderer's process)."""
+def _draw_all(folder: Path, count: int) -> None:
+    """Draw the scenes of a folder in one window, which compiles what it draws with once (in the renderer's process)."""
     import pyvista as library  # noqa: PLC0415  (start-up time, and it may end the process)
-    from matplotlib.colors import LinearSegmentedColormap  # noqa: PLC0415  (start-up time)
 
     pyvista: Any = library  # its types are loose
+    plotter = pyvista.Plotter(off_screen=True, window_size=list(IMAGE_SIZE))
+    plotter.set_background("white")
+    plotter.enable_anti_aliasing("ssaa")
+    for number in range(count):
+        _draw(pyvista, plotter, folder / f"{number}.npz", folder / f"{number}.png")
+        plotter.clear_actors()
+    plotter.close()
+
+
+def _draw(pyvista: Any, plotter: Any, source: Path, target: Path) -> None:  # noqa: ANN401  (its types are loose)
+    """Draw one scene in an empty window."""
+    from matplotlib.colors import LinearSegmentedColormap  # noqa: PLC0415  (start-up time)
+
     shades = LinearSegmentedColormap.from_list("bending", COLOURS)
+    plotter.suppress_rendering = True  # until all is in its place
     with np.load(source) as data:
         most, azimuth, elevation = data["numbers"]
         thin, lines, sizes = data["thin"], data["lines"], data["sizes"]
-        plotter = pyvista.Plotter(off_screen=True, window_size=list(IMAGE_SIZE))
-        plotter.set_background("white")
         for body in data["bodies"]:
             plotter.add_mesh(_body(pyvista, body), color=style.GRID_COLOUR, opacity=0.35, smooth_shading=True)
         ghost = _tubes(pyvista, data["rest"], data["value"], lines, 0.3 * sizes)
@@ -203,21 +215,21 @@ def _draw(source: Path, target: Path) -> None:
         points = [data["rest"], data["moved"], data["bodies"].reshape(-1, 3)]
         _set_camera(plotter, np.vstack(points), View(float(azimuth), float(elevation)))
         label = str(data["label"])
-    plotter.enable_anti_aliasing("ssaa")
-    image = plotter.screenshot(return_img=True)
-    plotter.close()
-    _with_scale(image, float(most), label, shades, target)
+    plotter.suppress_rendering = False
+    plotter.render()
+    _with_scale(plotter.screenshot(return_img=True), float(most), label, shades, target)
 
 
 def _with_scale(image: Any, most: float, label: str, shades: Any, target: Path) -> None:  # noqa: ANN401  (of libraries)
     """The rendered image with our own scale of colours below it."""
-    wide, high = (pixels / 200 for pixels in IMAGE_SIZE)
+    from matplotlib.image import imsave  # noqa: PLC0415  (start-up time)
+
+    about: Any = {"Software": None}
+    high = 0.55
     with style.drawing_style():
-        figure = style.new_figure(wide, high + 0.55, fixed_layout=True)
-        axes = figure.add_axes((0, 0.55 / (high + 0.55), 1, high / (high + 0.55)))
-        axes.imshow(image, aspect="auto")
-        axes.axis("off")
-        scale = figure.add_axes((0.03, 0.27 / (high + 0.55), 0.35, 0.11 / (high + 0.55)))
+        figure = style.new_figure(IMAGE_SIZE[0] / DPI, high, fixed_layout=True)
+        figure.set_dpi(DPI)
+        scale = figure.add_axes((0.03, 0.27 / high, 0.35, 0.11 / high))
         edges = np.linspace(0, most or 1.0, SCALE_STEPS + 1)
         for first, last in pairwise(edges):
             scale.axvspan(first, last, color=shades((first + last) / 2 / edges[-1]), lw=0)
@@ -225,7 +237,10 @@ def _with_scale(image: Any, most: float, label: str, shades: Any, target: Path) 
         ticks = np.linspace(0, edges[-1], SCALE_TICKS)
         scale.set_xticks(ticks, [f"{tick:.3g}" for tick in ticks], fontsize=7.5)
         scale.set_title(f"{label}; grey: undeformed", fontsize=8, fontweight="normal", pad=3)
-        figure.savefig(target, format="png", dpi=200, metadata={"Software": None})
+        canvas: Any = figure.canvas
+        canvas.draw()
+        below = np.asarray(canvas.buffer_rgba())
+    imsave(target, np.concatenate([image[..., :3], below[..., :3]]), dpi=DPI, metadata=about)
 
 
 def _body(pyvista: Any, rings: FloatArray) -> Any:  # noqa: ANN401  (its types are loose)
@@ -272,5 +287,4 @@ def _set_camera(plotter: Any, points: FloatArray, view: View) -> None:  # noqa: 
 
 if __name__ == "__main__":
     end_with_starter()
-    for number in range(int(sys.argv[2])):
-        _draw(Path(sys.argv[1]) / f"{number}.npz", Path(sys.argv[1]) / f"{number}.png")
+    _draw_all(Path(sys.argv[1]), int(sys.argv[2]))

@@ -101,8 +101,7 @@ def new_figure(width: float, height: float, *, fixed_layout: bool = False) -> Fi
     from matplotlib.backends.backend_agg import FigureCanvasAgg  # noqa: PLC0415  (start-up time)
     from matplotlib.figure import Figure  # noqa: PLC0415  (start-up time)
 
-    figure = Figure(figsize=(width, height))
-    if fixed_layout:
-        figure.set_layout_engine("none")
+    layout: Any = "none" if fixed_layout else None
+    figure = Figure(figsize=(width, height), layout=layout)
     FigureCanvasAgg(figure)
     return figure

@@ -133,7 +133,7 @@ def diagram_picture(study: Study, case: int, name: str) -> Drawing:
     order = candidates_first(looks)[::-1]
     lines = [(looks[number].name, study.joints[number].crossbeam) for number in order]
     with style.drawing_style():
-        figure = style.new_figure(style.WIDTH, 6.6)
+        figure = style.new_figure(style.WIDTH, 6.6, fixed_layout=True)
         frame_plot.draw_diagrams(
             figure, lines, case, DIAGRAMS, FROM_STARBOARD, [looks[number].line for number in order]
         )
