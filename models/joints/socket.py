@@ -402,7 +402,13 @@ class SocketJoint(Joint):
             factors.safety_factor("elastic_buckling"),
         )
         yield checked(
-            part, "buckling", pressure, critical, "N/m", factor, "Timoshenko & Gere 1961, round plate"
+            part,
+            "buckling",
+            pressure,
+            critical,
+            "N/m",
+            factor,
+            "Timoshenko & Gere 1961, round plate (from memory)",
         )
         lap = Lap(
             self.beam.stiffness.shear, diaphragm.plate.Gt, diaphragm.rim, self.glue.adhesive, same_end=True

@@ -37,7 +37,7 @@ def joint_sentences(one: JointUncertainty) -> Iterator[str]:
     of_parts = "its own parts" if one.own is not None else "the parts beside it"
     low, high = margin_words(one.margin.low), margin_words(one.margin.high)
     yield (
-        f"‘{plain(one.joint)}’, nine boats in ten: torque {torque_range(one.torque)}, vertical bending "
+        f"‘{plain(one.joint)}’, 90 % range: torque {torque_range(one.torque)}, vertical bending "
         f"{torque_range(one.bending)}, governing margin of {of_parts} {low} … {high}; as entered "
         f"{words.quantity(one.torque.nominal, 'N·m')}, {words.quantity(one.bending.nominal, 'N·m')} and "
         f"{margin_words(one.margin.nominal)}."
@@ -68,11 +68,11 @@ def cause_sentences(one: JointUncertainty) -> Iterator[str]:
             f"{percent_words(flip.chance)})."
         )
     if not one.flips:
-        yield f"No single input changes the verdict on {name} within nine boats in ten."
+        yield f"Within its 90 % range no single input changes the verdict on {name}."
 
 
 def torque_range(value: ScatteredValue) -> str:
-    """Nine boats in ten, N·m."""
+    """90 % range, N·m."""
     low, high = words.quantity(value.low, "N·m"), words.quantity(value.high, "N·m")
     same = low.split(" ", 1)[1] == high.split(" ", 1)[1]
     return f"{low.split(' ', 1)[0] if same else low} … {high}"

@@ -17,11 +17,13 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 PARTS = (
-    ("hull", "hull’s root", style.SERIES_COLOURS[0]),
-    ("shear", "joint’s vertical force", style.SERIES_COLOURS[1]),
-    ("torque", "joint’s torque", style.SERIES_COLOURS[2]),
+    ("hull", "hull’s root", style.SERIES_COLOURS[0], "#8b949c"),
+    ("shear", "joint’s vertical force", style.SERIES_COLOURS[1], "#d3d7da"),
+    ("torque", "joint’s torque", style.SERIES_COLOURS[2], "#aeb5bb"),
 )
-"""Share, its words and colour: neighbours differ in lightness too, and each bar has them in this order."""
+"""Share, its words, its colour, and its grey with a joint that is no candidate: neighbours differ in lightness too, and each bar
+has them in this order.
+"""
 WRITTEN_WIDTH = 0.055
 """A narrower share has its number beside the bar."""
 ROW, HEAD = 0.3, 0.9
@@ -30,6 +32,8 @@ ROW, HEAD = 0.3, 0.9
 
 def shares_picture(study: Study, case: int) -> Drawing:
     """Hull, shear and torque share of every joint in a racking case, the candidates first."""
+    from matplotlib.patches import Patch  # noqa: PLC0415  (start-up time)
+
     looks = joint_looks(study)
     order = candidates_first(looks)
     called = numbers.plain(study.cases[case].name)
@@ -40,12 +44,13 @@ def shares_picture(study: Study, case: int) -> Drawing:
         shares = np.array(
             [[0.0 if one is None else getattr(one, part) for part, *_ in PARTS] for one in found]
         )
-        _bars(axes, shares)
+        _bars(axes, shares, [looks[number].candidate for number in order])
         axes.set_yticks(np.arange(len(order)), [looks[number].name for number in order])
         for label, number in zip(axes.get_yticklabels(), order, strict=True):
             label.set_color(looks[number].text_colour)
             label.set_fontweight("bold" if looks[number].candidate else "normal")
-        figure.legend(loc="outside upper left", ncols=len(PARTS), handles=axes.get_legend_handles_labels()[0])
+        key = [Patch(color=colour, label=name) for _, name, colour, _ in PARTS]
+        figure.legend(loc="outside upper left", ncols=len(PARTS), handles=key)
         said = " ".join(
             f"‘{looks[number].name}’: hull {_percent(of[0])}, vertical force {_percent(of[1])}, torque {_percent(of[2])}."
             for number, of in zip(order, shares.tolist(), strict=True)
@@ -62,12 +67,12 @@ def _percent(share: float) -> str:
     return f"{words.number(100 * share, 1)} %"
 
 
-def _bars(axes: Axes, shares: np.ndarray) -> None:
+def _bars(axes: Axes, shares: np.ndarray, candidate: list[bool]) -> None:
     place = np.arange(len(shares))
     start = np.zeros(len(shares))
-    for (_, name, colour), share in zip(PARTS, shares.T, strict=True):
+    for (*_, colour, grey), share in zip(PARTS, shares.T, strict=True):
         bars = axes.barh(
-            place, share, left=start, height=0.66, color=colour, label=name, zorder=2,
+            place, share, left=start, height=0.66, color=[colour if one else grey for one in candidate], zorder=2,
             edgecolor=style.BACKGROUND_COLOUR, linewidth=0.6,
         )  # fmt: skip
         texts = [_percent(value) if value >= WRITTEN_WIDTH else "" for value in share]

@@ -100,8 +100,10 @@ def _said(way: RackingWay) -> str:
 def table_of_ways(ways: RackingWays) -> Table:
     """A row for each way: sizes that do not depend on the joint, source."""
     columns = (
-        Column("way"), Column("what is applied"), Column("size"), Column("run"), Column("M_P", "N·m", "on each hull"),
-        Column("pair at the stems", "N", "of that M_P"), Column("φ", "rad", "platform alone"), Column("source and its status"),
+        Column("way"), Column("what is applied"), Column("size"), Column("run"),
+        Column("racking moment", "N·m", "M_P, on each hull"),
+        Column("pair at the stems", "N", "of that moment"), Column("twist", "rad", "φ, platform alone"),
+        Column("source and its status"),
     )  # fmt: skip
     rows: tuple[tuple[Cell, ...], ...] = tuple(
         (
@@ -115,7 +117,8 @@ def table_of_ways(ways: RackingWays) -> Table:
 def table_of_joints(ways: RackingWays) -> Table:
     """A row for each way and joint: what the joint attracts."""
     columns = (
-        Column("way"), Column("joint"), Column("M_P", "N·m", "on each hull"), Column("φ", "rad", "with this joint"),
+        Column("way"), Column("joint"), Column("racking moment", "N·m", "M_P, on each hull"),
+        Column("twist", "rad", "φ, with this joint"),
         Column("torque", "N·m", "attracted"), Column("vertical bending", "N·m", "attracted"),
     )  # fmt: skip
     rows: tuple[tuple[Cell, ...], ...] = tuple(

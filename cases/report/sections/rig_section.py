@@ -148,7 +148,8 @@ def rake_picture(study: Study, rig: Rig) -> Drawing:
         left.set_title("Torque of the stay")
         left.set_ylabel(f"{unit}, positive bow down")
         right.set_title("Torque-free attachment")
-        right.set_ylabel("mm ahead of the shear centre")
+        right.set_ylabel("mm from the shear centre")
+        right.yaxis.set_major_formatter(lambda size, _: _from_centre(size))
         place_labels(right, [[degrees[-1] * 0.7, 1000 * study.file.stay.forward]], ["as attached"])
         caption = (
             f"Torque of the stay about the crossbeam’s axis over rake, at the tension of ‘{plain(rig.name)}’"
@@ -157,6 +158,11 @@ def rake_picture(study: Study, rig: Rig) -> Drawing:
             f"{words.quantity(here.torque, 'N·m')}, torque-free attachment {words.torque_free(here)}."
         )
         return Drawing(figure, "rake", "The stay over rake", caption)
+
+
+def _from_centre(size: float) -> str:
+    """A position, mm, as a move from the shear centre."""
+    return words.number(abs(size), 0) + (" ahead" if size > 0 else " behind" if size < 0 else "")
 
 
 def estimates(rigs: list[Rig]) -> Table:

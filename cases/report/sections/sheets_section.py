@@ -15,6 +15,7 @@ from cases.report.data import words
 from cases.report.sections.margins_section import TITLES, check_cells
 from cases.report.sections.report_section import ReportSection
 from cases.report.tables.table import COMPONENT_UNITS, Cell, Column, Table
+from models.checks.formulas import formula_of
 from models.response.front_end import SIDES
 from models.response.joint_loads import JOINT_LOAD_NAMES
 
@@ -22,6 +23,12 @@ EXPLANATION = (
     "Design actions: what the crossbeam puts on the hull at the joint, boat axes, pretension included, all six at one time. A "
     "row for each component, in the case or combination and at the hull where it is largest, and one for each that governs a "
     "check. No safety factor is in them."
+)
+SYMBOLS = (
+    "Formulas: load ≤ capacity, both as in the next two columns; a utilisation is at most 1. F force, N push or pull, V and q "
+    "shear force and flow, M bending, T torque, σ and τ stresses; f_y 0.2 % proof stress, f_u strength, R what resists; A area, "
+    "A_s stress area of the thread, W section modulus, t thickness, d diameter of bolt or pin, d0 of its hole, D bending "
+    "stiffness of a plate. Of a glue line: G, E_a, η moduli and thickness, K stiffness of each sheet per width, L overlap."
 )
 
 
@@ -45,7 +52,7 @@ def sheets_section(study: Study, found: Analysis) -> ReportSection | None:
             for rows, margins in sheets
             for table in (design_actions(rows, margins), all_checks(margins))
         ],
-        aside="Sources that were recalled and not looked up say “from memory”.",
+        aside=f"{SYMBOLS} Sources that were recalled and not looked up say “from memory”.",
     )
 
 
@@ -99,5 +106,10 @@ def all_checks(margins: PartMargins) -> Table:
     known = [
         (w, name) for w, name in margins.worst if name is not None and w.part in margins.joint_part_names
     ]
-    title = f"Checks of {words.name_of(margins.joint)}: load, capacity, factor, margin and source"
-    return Table("margins", title, tuple(map(Column, TITLES)), tuple(check_cells(*row) for row in known))
+    title = f"Checks of {words.name_of(margins.joint)}: formula, load, capacity, factor, margin and source"
+    columns = tuple(map(Column, (*TITLES[:2], "formula", *TITLES[2:])))
+    rows: list[tuple[Cell, ...]] = []
+    for worst, name in known:
+        part, check, *rest = check_cells(worst, name)
+        rows.append((part, check, formula_of(worst.check) or "–", *rest))
+    return Table("margins", title, columns, tuple(rows))

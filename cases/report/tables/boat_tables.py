@@ -69,7 +69,7 @@ def _hulls(boat: BoatFile) -> Iterator[str]:
         f"Stiffness is linear between stations, modelled in steps of at most {_m(bows.length / bows.divide)}."
     )
     if boat.platform is not None:
-        members = ", ".join(f"{member.name} at {_m(member.station)}" for member in boat.platform.members)
+        members = ", ".join(f"{member.name} {_from_root(member.station)}" for member in boat.platform.members)
         yield (
             f"Platform: members between the hulls ({members}) and the hulls’ own beams as far as the aftmost of them"
             f"{mark('platform')}."
@@ -85,6 +85,12 @@ def _hulls(boat: BoatFile) -> Iterator[str]:
         yield f"Roots: springs in {', '.join(sprung)}, rigid in the other directions."
     else:
         yield "Roots: rigid; the platform behind them has no flexibility in the model."
+
+
+def _from_root(station: float) -> str:
+    if station == 0:
+        return "at the root"
+    return f"{_m(abs(station))} {'ahead of' if station > 0 else 'behind'} it"
 
 
 def _beam(boat: BoatFile) -> Iterator[str]:

@@ -73,10 +73,10 @@ def likeliest_parts(one: JointUncertainty) -> Table:
 
 
 def chances_table(joints: Sequence[JointUncertainty]) -> Table:
-    """Of some joints for reading: loads and margin in nine boats in ten, and the chances."""
+    """Of some joints for reading: loads and margin in their 90 % ranges, and the chances."""
     columns = (
-        Column("joint"), Column("torque", "", "nine boats in ten"), Column("vertical bending", "", "nine boats in ten"),
-        Column("lowest margin", "", "nine boats in ten"), Column("margin below 0", "", "chance: own parts"),
+        Column("joint"), Column("torque", "", "90 % range"), Column("vertical bending", "", "90 % range"),
+        Column("lowest margin", "", "90 % range"), Column("margin below 0", "", "chance: own parts"),
         Column("margin below 0", "", "parts beside it"), Column("load beyond capacity", "", "chance: own parts"),
         Column("load beyond capacity", "", "parts beside it"),
     )  # fmt: skip

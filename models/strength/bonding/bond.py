@@ -47,7 +47,7 @@ MAX_OMEGA_L = 350.0
 ELASTIC = "elastic in service"
 """Ends the name of a glue line's elastic check; its ultimate check bears the plain name."""
 LAP_SOURCE = "Volkersen 1938; Hart-Smith, NASA CR-112235"
-END_PEEL_SOURCE = "peel of a double lap, Hart-Smith 1973"
+END_PEEL_SOURCE = "peel of a double lap, Hart-Smith 1973 (from memory)"
 NO_SHEAR_STRENGTH = "no shear strength of the glue is given"
 NO_PEEL_STRENGTH = "the glue's peel strength or its E is not given"
 NO_OVERLAP = "there is no overlap"

@@ -40,7 +40,7 @@ from models.strength.bounds import require_positive
 from models.strength.margins import Check, SafetyFactors, checked, not_checked
 from models.strength.plates.wall_bending import SupportingWall, wall_bending_checks
 
-PEEL_SOURCE = "Hetényi 1946, estimate"
+PEEL_SOURCE = "Hetényi 1946, estimate (from memory)"
 
 
 @dataclass(frozen=True, eq=False)

@@ -148,7 +148,9 @@ def _peel(part: str, ring: Ring, n: FloatArray, factors: SafetyFactors) -> tuple
     known = ring.on_skin > 0 and glue.E is not None
     stress = peel_stress(ring, n) if known else None
     why = NO_OVERLAP if ring.on_skin <= 0 else NO_PEEL_STRENGTH
-    return peel_checks(part, name, glue, stress, len(n), factors, "Hetényi 1946, estimate", why=why)
+    return peel_checks(
+        part, name, glue, stress, len(n), factors, "Hetényi 1946, estimate (from memory)", why=why
+    )
 
 
 def _tape(part: str, ring: Ring, q: FloatArray, n: FloatArray, factors: SafetyFactors) -> Check:

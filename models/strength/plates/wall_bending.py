@@ -169,7 +169,7 @@ def _tube_wall_check(
 ) -> Check:
     bending, force, shear = ring_flows(wall, size, loads)
     return _stress_check(
-        part, wall, force, shear, bending, factors, "ring with a rigid arc (derived); Zick 1951"
+        part, wall, force, shear, bending, factors, "ring with a rigid arc (derived); Zick 1951 (from memory)"
     )
 
 

@@ -137,7 +137,7 @@ def _line_force_checks(
 ) -> tuple[Check, ...]:
     """Of flows (cases, places, 3), N/m, the worst place of each case."""
     ultimate, cases, steel = factors.safety_factor("ultimate"), len(flows), metal.E > MIN_STEEL_MODULUS
-    source = "EN 1993-1-8 4.5.3.2" if steel else "EN 1999-1-1 8.6.3.3"
+    source = "EN 1993-1-8 4.5.3.2" if steel else "EN 1999-1-1 8.6.3.3 (from memory)"
     stress = _throat_stress(flows / throat).max(axis=1)
     first = (
         not_checked(part, "weld", cases, "no strength of the weld metal is given")
@@ -148,7 +148,7 @@ def _line_force_checks(
         return first, not_checked(part, "metal beside the weld", cases, "its strength there is not known")
     n, v1, v3 = np.moveaxis(flows, -1, 0) / (math.sqrt(2) * throat)
     haz_stress = np.sqrt(n**2 + 3 * (v1**2 + v3**2)).max(axis=1)
-    source = "EN 1993-1-8 4.5.3.2, on the leg" if steel else "EN 1999-1-1 8.6.3.4"
+    source = "EN 1993-1-8 4.5.3.2, on the leg" if steel else "EN 1999-1-1 8.6.3.4 (from memory)"
     return first, checked(
         part, "metal beside the weld", haz_stress, metal.ultimate_haz, "Pa", ultimate, source
     )

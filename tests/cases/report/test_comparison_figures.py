@@ -18,11 +18,16 @@ from cases.report.figures.shares_figure import shares_picture
 from cases.report.figures.worst_figure import MOMENTS, worst_moments, worst_picture
 from cases.report.sections.combinations_section import envelope_picture
 from cases.report.sections.rig_section import rake_picture
+from cases.report.sections.sheets_section import sheets_section
 from femcore.frame.frame import ACTIONS
 from femcore.plotting import frame_plot, style
+from models.checks.formulas import formula_of
 from models.response.joint_loads import component_index
 from models.strength.margins import SafetyFactors, failure_load_factor
 from tests.models.boats import example_boat
+
+MOST_TINT = 0.12
+"""Between the largest and the least of a grey's three components."""
 
 
 @pytest.fixture(scope="module")
@@ -41,6 +46,15 @@ def loads(study):
     return Analysis(study).design_loads
 
 
+def test_positions_on_the_axis_are_moves(study):
+    """The torque-free attachment over rake: ahead or behind, never a negative position."""
+    drawing = rake_picture(study, study.rig_cases[0])
+    drawing.figure.draw_without_rendering()
+    shown = [label.get_text() for label in drawing.figure.axes[1].get_yticklabels()]
+    assert any(text.endswith(" behind") for text in shown)
+    assert not [text for text in shown if "−" in text or "-" in text]
+
+
 def test_the_answer_compares_the_candidates(study):
     """Between two candidates, no other joint is named; the largest of each kind is that of the candidate with more of it."""
     said = [*words.answer(study), design_load_words(Analysis(study))]
@@ -50,6 +64,16 @@ def test_the_answer_compares_the_candidates(study):
         f"‘taped socket’ raises racking stiffness by {words.percent(stiff - 1)}"
     )
     assert ", ‘bolted lugs’ by " in words.stiffness_sentence(study)
+
+
+def test_every_check_of_the_sheets_has_its_formula(study):
+    """Of both candidates, in the third column; checks beside the joints have theirs too."""
+    found = Analysis(study)
+    sheets = [table for table in sheets_section(study, found).readable if table.name == "margins"]
+    assert [len(table.rows) > 20 for table in sheets] == [True, True]
+    assert not [row for table in sheets for row in table.rows if "≤" not in row[2]]
+    every = {check.check for one in found.part_margins for check, _ in one.worst if check.kind == "checked"}
+    assert sorted(name for name in every if not formula_of(name)) == []
 
 
 def test_miles_never_reach_what_they_fall_short_of():
@@ -159,6 +183,12 @@ def test_shares_are_drawn_as_they_are(study):
         shares = study.joints[number].cases[case].shares
         assert widths[:, column] == pytest.approx([shares.hull, shares.shear, shares.torque], abs=1e-12)
     assert widths.sum(axis=0) == pytest.approx(1.0)
+    colours = np.array([patch.get_facecolor()[:3] for patch in axes.patches]).reshape(3, -1, 3)
+    grey = np.ptp(colours, axis=2) < MOST_TINT
+    assert [bool(column.all()) for column in grey.T] == [
+        not joint_looks(study)[number].candidate for number in order
+    ]
+    assert not grey[:, 0].any(), "the candidates are in colour"
     lugs = study.joints[order[0]].cases[case].shares
     assert (
         f"hull {100 * lugs.hull:.1f} %, vertical force {100 * lugs.shear:.1f} %, torque {100 * lugs.torque:.1f} %"

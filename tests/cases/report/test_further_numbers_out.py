@@ -346,9 +346,9 @@ def racking_ways():
     return [
         {
             "way": way.name, "what is applied": way.words, "size": way.basis, "run": "yes" if way.run else "no",
-            "M_P, on each hull (N·m)": by_hand.get(way.name, way.moment),
-            "pair at the stems, of that M_P (N)": way.moment / lever,
-            "φ, platform alone (rad)": way.moment * response.twist_per_moment, "source and its status": way.source,
+            "racking moment, M_P, on each hull (N·m)": by_hand.get(way.name, way.moment),
+            "pair at the stems, of that moment (N)": way.moment / lever,
+            "twist, φ, platform alone (rad)": way.moment * response.twist_per_moment, "source and its status": way.source,
         }
         for way in analysis().racking_ways.ways
     ]  # fmt: skip
@@ -370,7 +370,8 @@ def racking_ways_at_joints():
                     0.0 if size < 1e-9 * added.max() else size for size in (added[TORQUE], added[BENDING])
                 )
             rows.append({
-                "way": way.name, "joint": one.joint, "M_P, on each hull (N·m)": way.moment, "φ, with this joint (rad)": one.twist,
+                "way": way.name, "joint": one.joint, "racking moment, M_P, on each hull (N·m)": way.moment,
+                "twist, φ, with this joint (rad)": one.twist,
                 "torque, attracted (N·m)": torque, "vertical bending, attracted (N·m)": bending,
             })  # fmt: skip
     return rows

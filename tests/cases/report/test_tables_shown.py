@@ -101,7 +101,7 @@ WORDS = {
     "fitting_remarks": {"remark"}, "fatigue": {"curve, source"}, "racking_ways": {"source and its status"},
     "load_origins": {"formula, with its numbers", "source and its status", "valid for"}, "scatter": {"scatter", "reason"},
     "strengths_from_memory": {"value"}, "estimated_inputs": {"value", "scatter"}, "uncertainty": {"from … to"},
-    "waves-waves": {"heading"}, "wave-sea-waves": {"slope"},
+    "waves-waves": {"heading"}, "wave-sea-waves": {"slope"}, "margins": {"formula"},
 }  # fmt: skip
 """Columns of names, sources and inputs as they were read, by table; of all tables under no name."""
 
@@ -212,7 +212,7 @@ def cut(share):
 
 
 def scatter(of, row, title):
-    """Of a candidate: nine boats in ten, and the chances of its own parts and of those beside it."""
+    """Of a candidate: 90 % ranges, and the chances of its own parts and of those beside it."""
     one = of.analysis.uncertainty.joint(row["joint"])
     whole = one.beside if title.endswith("(2)") else one.own
     if title in {"torque", "vertical bending"}:

@@ -117,6 +117,9 @@ export function three(value) {
 }
 const stiffnessWords = (k) => (k === 0 ? "free" : Number.isFinite(k) ? `${three(k / 1e3)} kN·m/rad` : "rigid");
 
+const SHARES = [
+  { words: "hull’s root", colour: "--series-1" }, { words: "joint’s torque", colour: "--series-3" }, { words: "joint’s vertical force", colour: "--series-2" },
+]; // as the picture of shares has them
 const SVG = "http://www.w3.org/2000/svg";
 export function svg(tag, attributes, text) {
   const element = document.createElementNS(SVG, tag);
@@ -201,12 +204,12 @@ export function mountLiveJoint(element, model, changed = () => {}) {
     table.append(html("tr", {}, html("th", { scope: "row" }, "racking stiffness, kN/m"), html("td", { class: "n", colspan: 2, "data-value": found.rackingStiffness }, three(found.rackingStiffness / 1e3))));
     const shares = found.shares[at];
     bars.replaceChildren(...(shares || []).map((share, part) => {
-      const bar = html("div", { class: "bar" }, html("span", {}, `${["hulls' bending", "torque through the joints", "shear through the joints"][part]} ${(100 * share).toFixed(1).replace("-", "−")} %`), html("i"));
+      const bar = html("div", { class: "bar" }, html("span", {}, `${SHARES[part].words} ${(100 * share).toFixed(1).replace("-", "−")} %`), html("i"));
       bar.lastChild.style.width = `${Math.min(100, Math.abs(100 * share))}%`;
-      bar.lastChild.style.background = `var(--series-${part + 1})`;
+      bar.lastChild.style.background = `var(${SHARES[part].colour})`;
       return bar;
     }));
-    bars.setAttribute("aria-label", shares ? shares.map((share, part) => `${["hulls", "torque", "shear"][part]} ${(100 * share).toFixed(1)} %`).join(", ") : "nothing racks the bows in this case");
+    bars.setAttribute("aria-label", shares ? shares.map((share, part) => `${SHARES[part].words} ${(100 * share).toFixed(1)} %`).join(", ") : "nothing racks the bows in this case");
     if (!shares) bars.append("Nothing racks the bows in this case.");
     const remarks = [];
     if (model.secondOrder.includes(at)) remarks.push("In first order; the tables have this case in its deformed shape.");
