@@ -32,6 +32,7 @@ ROOT = Path(__file__).resolve().parent.parent
 VENV = ROOT / ".venv"
 STAMP = VENV / "forebeam-stamp.json"
 COMMANDS = VENV / ("Scripts" if os.name == "nt" else "bin")
+SOURCES = ("femcore", "models", "cases", "forebeam.py")
 LOCKS: dict[Need, Path] = {need: ROOT / "requirements" / f"{need}.txt" for need in ("run", "develop")}
 
 # Left over from another project's shell, these would send Python or pip elsewhere. Where packages come from
@@ -70,13 +71,16 @@ def prepare(need: Need) -> Path:
         steps.append(lambda: _install_locked(need))
         stamp["need"] = need
     if stamp.get("project") != project:
-        steps += [_install_project, _compile_project]
+        steps.append(_install_project)
     if steps:
         STAMP.unlink(missing_ok=True)
         for step in steps:
             step()
         stamp.update(place=place, project=project)
         STAMP.write_text(json.dumps(stamp), encoding="utf-8")
+    if stamp.get("sources") != (sources := _fingerprint_of_sources()):
+        _compile_sources()  # of a whole environment, which is no less whole where this is interrupted
+        STAMP.write_text(json.dumps({**stamp, "sources": sources}), encoding="utf-8")
     return COMMANDS
 
 
@@ -157,12 +161,11 @@ def _install_project() -> None:
     _do([*_pip_install(), *local], "the project itself could not be installed")
 
 
-def _compile_project() -> None:
+def _compile_sources() -> None:
     """pip compiles what it copies, and the project stays where it is; where Python may write nothing beside its sources
     (PYTHONDONTWRITEBYTECODE), every start would compile them anew, for a second.
     """
-    packages = [str(ROOT / name) for name in ("femcore", "models", "cases", "forebeam.py")]
-    compiled = [str(_command("python")), "-m", "compileall", "-q", *packages]
+    compiled = [str(_command("python")), "-m", "compileall", "-q", *(str(ROOT / name) for name in SOURCES)]
     _do(compiled, "the project's modules could not be compiled")
 
 
@@ -209,6 +212,14 @@ def _fingerprint_of_project() -> str:
     settings = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
     parts = [settings["build-system"], settings["project"], settings["tool"]["hatch"]]
     return _digest(json.dumps(parts, sort_keys=True))
+
+
+def _fingerprint_of_sources() -> str:
+    """Tell apart what compiling the project's modules depends on, as Python does: by time and size of each file."""
+    files = sorted(
+        path for name in SOURCES for path in [ROOT / name, *(ROOT / name).rglob("*.py")] if path.is_file()
+    )
+    return _digest(*(f"{path} {path.stat().st_mtime_ns} {path.stat().st_size}" for path in files))
 
 
 def _digest(*parts: str) -> str:

@@ -13,8 +13,8 @@ if sys.version_info < (3, 11):
 import environment
 
 # Two workers fill a small machine; each keeps to one thread, or they would fight over the cores. Whole files
-# go to one worker, so that what a file builds once is built once.
-WORKERS = ["-n", str(min(4, os.cpu_count() or 1)), "--dist", "loadfile"]
+# go to one worker, so that what a file builds once is built once; in the order of tests/conftest.py, short ones last.
+WORKERS = ["-n", str(min(4, os.cpu_count() or 1)), "--dist", "loadfile", "--no-loadscope-reorder"]
 ONE_THREAD = {"OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1", "MKL_NUM_THREADS": "1"}
 
 

@@ -10,6 +10,11 @@ hypothesis.settings.register_profile("house", deadline=None, derandomize=True, d
 hypothesis.settings.load_profile("house")
 
 
+def pytest_collection_modifyitems(items):
+    """Tests of femcore last: their files are short, so that workers, which take whole files, end together."""
+    items.sort(key=lambda item: item.nodeid.startswith("tests/femcore/"))
+
+
 @pytest.fixture(scope="session")
 def browser():
     """A real browser; a test that asks for it is skipped with a reason where there is none."""

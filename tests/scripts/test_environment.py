@@ -114,7 +114,7 @@ SET_UP = """
 import sys
 sys.path.insert(0, "scripts")
 import environment
-environment._install_project = environment._compile_project = lambda: None
+environment._install_project = environment._compile_sources = lambda: None
 def body():
     environment.prepare("run")
     return environment.run("python", ["-c", "import sys; print(ascii(sys.executable))"])
@@ -156,7 +156,7 @@ def test_set_up_works_by_a_path_with_spaces_and_letters_in_a_bare_locale(tmp_pat
     assert b"/.venv/bin/python" in said[1].stdout
 
 
-@pytest.mark.parametrize("step", ["venv", "develop.txt", "project", "compiled"])
+@pytest.mark.parametrize("step", ["venv", "develop.txt", "project"])
 def test_an_interrupted_set_up_begins_again(checkout, step):
     """Wherever a set-up breaks off, it leaves no stamp, and the next one starts from nothing."""
     checkout.fail_at = step
@@ -199,7 +199,24 @@ def test_only_what_bears_on_the_install_reinstalls(checkout):
     checkout.edit("pyproject.toml", "line-length = 110", "line-length = 100")
     assert checkout.prepare("develop") == []
     checkout.edit("pyproject.toml", 'version = "0.1.0"', 'version = "0.1.1"')
-    assert checkout.prepare("develop") == ["project", "compiled"]
+    assert checkout.prepare("develop") == ["project"]
+
+
+def test_changed_modules_are_compiled_again(checkout):
+    """A module that changes or comes is compiled and nothing else is done; an interrupted compiling is made good, no more."""
+    module = checkout.root / "femcore" / "new.py"
+    module.parent.mkdir()
+    checkout.prepare("develop")
+    for text in ("", "size = 1\n"):
+        module.write_text(text)
+        assert checkout.prepare("develop") == ["compiled"]
+    module.write_text("size = 200\n")
+    checkout.fail_at = "compiled"
+    with pytest.raises(KeyboardInterrupt):
+        checkout.prepare("develop")
+    checkout.fail_at = None
+    assert checkout.prepare("develop") == ["compiled"]
+    assert checkout.prepare("develop") == []
 
 
 @pytest.mark.parametrize("text", ["", "{", "[]", '"place"', "{}"])
