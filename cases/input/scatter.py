@@ -113,6 +113,9 @@ class ScatteredInput:
         if self.spread.kind == "lognormal":
             return np.asarray(middle * np.exp(sigma * u), dtype=np.float64)
         made = self.distribution
+        if self.spread.kind == "uniform":
+            low, width = made.args
+            return np.asarray(low + width * np.where(u < 0, ndtr(u), 1.0 - ndtr(-u)), dtype=np.float64)
         return np.asarray(np.where(u < 0, made.ppf(ndtr(u)), made.isf(ndtr(-u))), dtype=np.float64)
 
     @cached_property

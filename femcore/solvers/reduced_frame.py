@@ -225,6 +225,19 @@ class ReducedFrame:
         """The same for whoever wants movements, tensions and forces at the places alone."""
         return replace(self.reading(lambda values: values[:, :0]), reads=_nothing)
 
+    def without_movements(self) -> ReducedFrame:
+        """The same for whoever wants forces alone."""
+        states = replace(
+            self.states, movements=self.states.movements[:, :0], moved=self.states.moved[..., :0]
+        )
+        return replace(
+            self,
+            virtual_loads=self.virtual_loads[:0],
+            states=states,
+            moving=self.moving[..., :0],
+            moved_by_gap=self.moved_by_gap[:, :0],
+        )
+
     def reading(self, of: Callable[[FloatArray], FloatArray]) -> ReducedFrame:
         """The same that reads what a linear map makes of these readings, (c, q) → (c, q')."""
         reads, states = self.reads, replace(self.states, readings=of(self.states.readings))

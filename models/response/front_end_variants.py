@@ -55,7 +55,7 @@ class FrontEndResponses(ArrayRecord):
 
     joint_load        : (s, c, 2, 6), N and N·m, what the crossbeam puts on the hulls, port then starboard, boat axes
     under_pretension  : (s, 2, 6), of that, what pretension alone does
-    stems             : (s, c, 2, 6), m and rad, port then starboard
+    stems             : (s, c, 2, 6), m and rad, port then starboard; NaN, as `racking_stiffness`, `without_movements`
     racking           : (s, c, 8), N·m, as of `RackingShares`: the racking moment about the root and where it goes, hull, torque,
                         shear; then `by_side`
     racking_stiffness : (s,), N/m, opposite forces at the stems per metre of differential heave, every cable taut
@@ -173,6 +173,17 @@ class FrontEndVariants:
         shapes = {**self.shapes, name: (basis.shape[1],)}
         return replace(self, reduced=self.reduced.reading(only), shapes=shapes)
 
+    def without_movements(self) -> FrontEndVariants:
+        """The same for forces alone, no load of which is to reach a movement: those of stems and roots are NaN."""
+        return replace(
+            self,
+            reduced=self.reduced.without_movements(),
+            readers=self.readers[:, :0],
+            targets=np.full_like(self.targets, np.nan),
+            heave=self.heave[:0],
+            roll=self.roll[:0],
+        )
+
     @property
     def sizes(self) -> list[int]:
         """How many numbers each reading is."""
@@ -216,12 +227,17 @@ class FrontEndVariants:
             name: one.reshape(count, cases, *shape)
             for (name, shape), one in zip(self.shapes.items(), parts, strict=True)
         }
+        stems, racking_stiffness = np.full((count, cases, 2, 6), np.nan), np.full(count, np.nan)
+        if len(self.heave):
+            moved = self._moved(done.movements[:, :-1], between, weights)
+            stems = moved[..., :12].reshape(count, cases, 2, 6)
+            racking_stiffness = 1.0 / (self._added(done, between)[:, -1] @ self.heave)
         return FrontEndResponses(
             joint_load=done.end_forces[:, :-1],
             under_pretension=done.end_forces[:, -1],
-            stems=self._moved(done.movements[:, :-1], between, weights)[..., :12].reshape(count, cases, 2, 6),
+            stems=stems,
             racking=more.pop("racking"),
-            racking_stiffness=1.0 / (self._added(done, between)[:, -1] @ self.heave),
+            racking_stiffness=racking_stiffness,
             tension=done.tension[:, :-1],
             slack=done.slack[:, :-1],
             weights=np.broadcast_to(weights, (count, *weights.shape[1:])),

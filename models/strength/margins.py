@@ -266,16 +266,21 @@ class Check:
 
     def for_case(self, case: int) -> Check:
         """The same of one case alone."""
-        one = slice(case, case + 1)
+        return self.in_cases(slice(case, case + 1))
+
+    def in_cases(self, some: slice) -> Check:
+        """The same of some cases."""
         return replace(
             self,
-            load=self.load[one],
-            allowable=self.allowable[one],
-            steady=None if self.steady is None else self.steady[one],
-            extreme=None if self.extreme is None else self.extreme[one],
+            load=self.load[some],
+            allowable=self.allowable[some],
+            steady=None if self.steady is None else self.steady[some],
+            extreme=None if self.extreme is None else self.extreme[some],
             plastic=None
             if self.plastic is None
-            else replace(self.plastic, elastic=self.plastic.elastic[one], brittle=self.plastic.brittle[one]),
+            else replace(
+                self.plastic, elastic=self.plastic.elastic[some], brittle=self.plastic.brittle[some]
+            ),
         )
 
     def remark(self, case: int) -> str:

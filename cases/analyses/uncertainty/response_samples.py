@@ -9,7 +9,7 @@ the boats at one standard deviation to either side of it: a parabola for each lo
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, fields
 from functools import cached_property
 
 import numpy as np
@@ -152,7 +152,7 @@ class BoatSamples:
     @cached_property
     def without_targets(self) -> FrontEndVariants:
         """For rows in which none of these acts: there is nothing to aim at."""
-        return replace(self.variants, targets=np.full_like(self.variants.targets, np.nan))
+        return self.variants.without_movements()
 
     def row_weights(self, rows: CaseRows) -> FloatArray:
         """(r, l), of each load in each row."""

@@ -90,6 +90,25 @@ def test_a_projected_reading_is_the_reading_in_those_coordinates(name):
     assert (few.racking == full.racking).all()
 
 
+@EACH_BOAT
+def test_forces_are_the_same_without_movements(name):
+    """Joint loads, tensions and racking of all variants to the last digits; movements are not known."""
+    whole = variants_of(plain(**BOATS[name]))
+    multipliers = np.random.default_rng(2).uniform(0.5, 2.0, (3, len(whole.groups)))
+    full, few = (
+        one.solve(springs(pitch=2e5), Changes(multipliers)) for one in (whole, whole.without_movements())
+    )
+    for key in ("joint_load", "under_pretension", "tension", "racking"):
+        wanted = getattr(full, key)
+        assert getattr(few, key) == pytest.approx(
+            wanted, rel=1e-12, abs=1e-12 * np.abs(wanted).max(initial=0.0)
+        )
+    assert np.isfinite(full.stems).all()
+    assert np.isfinite(full.racking_stiffness).all()
+    assert np.isnan(few.stems).all()
+    assert np.isnan(few.racking_stiffness).all()
+
+
 def test_only_the_same_frame_has_the_same_factors():
     """A stay that is held elsewhere leaves the frame as it is, another martingale does not; answers are those of each alone."""
 
