@@ -463,7 +463,7 @@ def _equilibria(
     cases = len(done)
     imposed = (target - done)[:, None, None] * problem.support_displacement
     newton = _Newton(
-        problem, start.updated(imposed.reshape(-1, 6)), _Forces.of(problem.state(start, done)), target
+        problem, start.updated(imposed.reshape(-1, 6)), _tangents_before(problem, start, done), target
     )
     shape, predicted, size = start, np.zeros(cases), np.full(cases, np.inf)
     for _ in range(MAX_NEWTON_ITERATIONS):
@@ -495,32 +495,38 @@ def _equilibria(
 class _Newton:
     """Newton's iteration from a shape, of some cases side by side; `which` of those at its start still take part.
 
-    forces : of the geometric part of the first tangent
+    factors : of the first tangents
     """
 
-    def __init__(self, problem: _Problem, shape: Configuration, forces: _Forces, target: FloatArray) -> None:
+    def __init__(
+        self,
+        problem: _Problem,
+        shape: Configuration,
+        factors: list[SymmetricFactors | None],
+        target: FloatArray,
+    ) -> None:
         self.problem, self.target = problem, target
         self.which = np.arange(len(target))
-        self._shape, self._forces = shape, forces
-        self._factors: list[SymmetricFactors | None] = [None] * len(target)
+        self._shape, self._factors = shape, factors
+        self._forces: _Forces | None = None
+        self._stale: BoolArray = np.zeros(len(target), dtype=bool)
         self._last = np.zeros(len(target))
 
     def advance(self) -> _Correction:
         """The next correction of all; that of a case whose tangent is singular, or which diverges, has the size inf."""
         problem = self.problem
         state = problem.state(self._shape, self.target)
-        wanted = [case for case, factor in enumerate(self._factors) if factor is None]
-        for case, factor in zip(wanted, problem.tangents(state, self._forces, wanted), strict=True):
-            self._factors[case] = factor
+        if self._forces is not None:
+            wanted = np.flatnonzero(self._stale).tolist()
+            for case, factor in zip(wanted, problem.tangents(state, self._forces, wanted), strict=True):
+                self._factors[case] = factor
         by = problem.corrections(self._factors, state, self.target)
         size = problem.largest(by)
         lost = ~(size <= MAX_RELATIVE_CORRECTION * problem.size)
         by[lost], size[lost] = 0.0, np.inf
         self._shape = self._shape.updated(by.reshape(-1, 6))
-        stale = size > TANGENT_REUSE_RATIO * self._last
-        if stale.any():
-            self._forces = problem.predicted_forces(state, by)
-            self._factors = [None if old else one for old, one in zip(stale, self._factors, strict=True)]
+        self._stale = size > TANGENT_REUSE_RATIO * self._last
+        self._forces = problem.predicted_forces(state, by) if self._stale.any() else None
         self._last = size
         return _Correction(state, by, self._shape, size)
 
@@ -532,9 +538,24 @@ class _Newton:
         self.problem = self.problem.only(kept)
         self.which, self.target, self._last = self.which[kept], self.target[kept], self._last[kept]
         self._shape = shape_of(self._shape, kept, count)
-        forces = self._forces
-        self._forces = _Forces(rows_of(forces.q, kept, count), rows_of(forces.tension, kept, count))
-        self._factors = [self._factors[case] for case in kept]
+        if self._forces is not None:
+            q, tension = self._forces.q, self._forces.tension
+            self._forces = _Forces(rows_of(q, kept, count), rows_of(tension, kept, count))
+        self._factors, self._stale = [self._factors[case] for case in kept], self._stale[kept]
+
+
+def _tangents_before(
+    problem: _Problem, start: Configuration, done: FloatArray
+) -> list[SymmetricFactors | None]:
+    """Factors of the tangents at the start of a step; of cases of one frame that are not loaded yet they are the same."""
+    if done.any():
+        state = problem.state(start, done)
+        return problem.tangents(state, _Forces.of(state))
+    _, first, which = np.unique(problem.frame_of, return_index=True, return_inverse=True)
+    alone = problem.only(first)
+    state = alone.state(shape_of(start, first, len(done)), done[first])
+    factors = alone.tangents(state, _Forces.of(state))
+    return [factors[frame] for frame in which.tolist()]
 
 
 def _max_translation(problem: _Problem, shape: Configuration, start: Configuration) -> FloatArray:
@@ -602,7 +623,7 @@ def _pretensioned(several: Sequence[tuple[Parts, FloatArray]]) -> list[Pretensio
     start, unloaded = copies_of(one_start, cases), np.zeros(cases)
     predicted, last, settling = np.zeros(cases), np.zeros(cases), np.zeros(cases, dtype=bool)
     found: dict[int, PretensionedState] = {}
-    newton = _Newton(problem, start, _Forces.of(problem.state(start, unloaded)), unloaded)
+    newton = _Newton(problem, start, _tangents_before(problem, start, unloaded), unloaded)
     for _ in range(MAX_NEWTON_ITERATIONS):
         now, which, step = newton.problem, newton.which, newton.advance()
         first = _max_translation(now, step.to, shape_of(start, which, cases))
