@@ -273,7 +273,7 @@ def beam_geometry(frame: Frame, shape: Configuration, drawn: Real | None = None)
     """
     drawn = drawn_spans(frame) if drawn is None else drawn
     offsets, arms = frame.offsets, np.flatnonzero(frame.offsets.any(axis=(1, 2)))
-    moved = shape.move.T[:, frame.ends[:, 1]] - shape.move.T[:, frame.ends[:, 0]]
+    moved = np.ascontiguousarray((shape.move[frame.ends[:, 1]] - shape.move[frame.ends[:, 0]]).T)
     if len(arms):
         rigid, nodes = offsets[arms].reshape(-1, 3), frame.ends[arms].reshape(-1)
         carried = shape.turned(rigid, nodes).reshape(-1, 2, 3)
@@ -281,15 +281,15 @@ def beam_geometry(frame: Frame, shape: Configuration, drawn: Real | None = None)
         moved[:, arms] += (shifted[:, 1] - shifted[:, 0]).T
         offsets = offsets.copy()
         offsets[arms] = carried
-    span = drawn.T
+    span, straight = np.ascontiguousarray(drawn.T), frame.length
     along = span + moved
     length = np.sqrt((along * along).sum(axis=0))
-    longer = (moved * (along + span)).sum(axis=0) / (length + frame.length)
+    longer = (moved * (along + span)).sum(axis=0) / (length + straight)
     half, mean, half_bend = _half_way(*(np.ascontiguousarray(shape.turn.T[:, end]) for end in frame.ends.T))
     leaning = turned_back(mean, along) - span
     both = frame.axes @ np.stack([leaning.T, half_bend.T], axis=2).astype(float)
     chord = both[:, :, 0].T.copy()
-    chord[0] += frame.length
+    chord[0] += straight
     aligned, rotation = _aligned(chord / np.sqrt((chord * chord).sum(axis=0)), half, both[:, :, 1].T)
     sections = frame.axes @ np.swapaxes(rotation_matrices(mean.astype(float)), 1, 2)
     return BeamGeometry(along.T, length, longer, aligned @ sections, offsets, rotation)

@@ -462,9 +462,11 @@ def _equilibria(
     """The equilibria under the fractions `target` (c,) of the loads, from those under `done`, where found; None without any."""
     cases = len(done)
     imposed = (target - done)[:, None, None] * problem.support_displacement
-    newton = _Newton(
-        problem, start.updated(imposed.reshape(-1, 6)), _tangents_before(problem, start, done), target
-    )
+    moved = start.updated(imposed.reshape(-1, 6))
+    if imposed.any():
+        newton = _Newton(problem, moved, _Forces.of(problem.state(start, done)), target)
+    else:
+        newton = _Newton(problem, moved, _tangents_before(problem, start, done), target)
     shape, predicted, size = start, np.zeros(cases), np.full(cases, np.inf)
     for _ in range(MAX_NEWTON_ITERATIONS):
         which, step = newton.which, newton.advance()
@@ -495,21 +497,23 @@ def _equilibria(
 class _Newton:
     """Newton's iteration from a shape, of some cases side by side; `which` of those at its start still take part.
 
-    factors : of the first tangents
+    first : factors of the first tangents, or the forces of their geometric parts
     """
 
     def __init__(
         self,
         problem: _Problem,
         shape: Configuration,
-        factors: list[SymmetricFactors | None],
+        first: list[SymmetricFactors | None] | _Forces,
         target: FloatArray,
     ) -> None:
-        self.problem, self.target = problem, target
+        self.problem, self.target, self._shape = problem, target, shape
         self.which = np.arange(len(target))
-        self._shape, self._factors = shape, factors
-        self._forces: _Forces | None = None
-        self._stale: BoolArray = np.zeros(len(target), dtype=bool)
+        self._forces = first if isinstance(first, _Forces) else None
+        self._factors: list[SymmetricFactors | None] = (
+            [None] * len(target) if isinstance(first, _Forces) else first
+        )
+        self._stale: BoolArray = np.full(len(target), isinstance(first, _Forces))
         self._last = np.zeros(len(target))
 
     def advance(self) -> _Correction:

@@ -13,7 +13,7 @@ from typing import Any, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from femcore.base.arrays import EXTENDED, Answer, ArrayRecord, BoolArray, FloatArray, Real, listed
+from femcore.base.arrays import EXTENDED, Answer, ArrayRecord, BoolArray, FloatArray, IntArray, Real, listed
 from femcore.base.checks import finite
 from femcore.base.errors import InputFault, Mechanism, PoorSolution
 from femcore.base.numbers import engineering
@@ -184,9 +184,18 @@ class Solution(Answer):
 
     def concatenated(self, other: Solution) -> Solution:
         """These cases and then those of another solution of the same frame."""
-        kept = (one.name for one in fields(self) if one.name not in {"prepared", "loads"})
-        arrays = (np.concatenate([getattr(self, name), getattr(other, name)]) for name in kept)
+        arrays = (np.concatenate([getattr(one, name) for one in (self, other)]) for name in self._by_case)
         return Solution(self.prepared, self.loads.concatenated(other.loads), *arrays)
+
+    def only(self, cases: IntArray) -> Solution:
+        """Those of the cases alone, in that order."""
+        arrays = (getattr(self, name)[cases] for name in self._by_case)
+        return Solution(self.prepared, self.loads.only(*cases.tolist()), *arrays)
+
+    @property
+    def _by_case(self) -> list[str]:
+        """The names of its arrays, all of which have the cases on their first axis."""
+        return [one.name for one in fields(self) if one.name not in {"prepared", "loads"}]
 
 
 def solve(

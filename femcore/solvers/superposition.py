@@ -170,12 +170,18 @@ def unit_solutions(solution: Solution) -> tuple[Solution, int | None]:
     Nothing is solved again that the solution holds already. Second: the number of the case under pretension alone, if any.
     """
     count, counted = len(solution.names), solution.prepared.allowing_compression()
-    base_case = Loads.zeros(solution.frame, "pretension alone")
-    if not solution.frame.cables.pretension.any():
-        return (solution if solution.is_superposable else solve(counted, solution.loads)), None
-    if solution.is_superposable:
-        return solution.concatenated(solve(counted, base_case)), count
-    return solve(counted, solution.loads.concatenated(base_case)), count
+    left = np.flatnonzero(solution.slack.any(axis=1) | solution.second_order)
+    wanted = solution.loads.only(*left)
+    tensioned = bool(solution.frame.cables.pretension.any())
+    if tensioned:
+        wanted = wanted.concatenated(Loads.zeros(solution.frame, "pretension alone"))
+    if not len(wanted.names):
+        return solution, None
+    every = solution.concatenated(solve(counted, wanted))
+    place = np.arange(count + tensioned)
+    place[left] = count + np.arange(len(left))
+    place[count:] = count + len(left)
+    return every.only(place), count if tensioned else None
 
 
 def _has_compressed_cable(units: Solution, weights: FloatArray, linear: Solution) -> BoolArray:

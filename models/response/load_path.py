@@ -180,29 +180,31 @@ def front_end_load_paths(
     elements, nodes = _ahead_of_roots(front)
     places, held = root_actions(front, solution)
     reactions = loads_about(centre, places, held)
-    found = []
-    for case, parts in enumerate(components):
-        loads = Loads.zeros(frame, *(component.name for component in parts))
-        for number, component in enumerate(parts):
-            loads.nodal[number], loads.line[number] = component.nodal, component.line
-        if parts:
-            loads = replace(loads, stretches=Stretches.stacked([one.stretches for one in parts]))
-        along = line_forces_of(solution.parts, loads)
-        on_beam = _crossbeam_loads(front, loads.nodal, along)
-        ahead = np.where(nodes[:, None], loads.nodal, 0.0)
-        np.add.at(ahead.swapaxes(0, 1), frame.ends[elements].reshape(-1), _by_element_end(along[:, elements]))
-        about, here = centre[[case]], at[[case]]
-        found.append(
-            FrontEndLoadPath(
-                about=about[0, 0],
-                components=tuple(parts),
-                applied=loads_about(about, here, ahead).sum(axis=1),
-                on_crossbeam=loads_about(about, here, on_beam).sum(axis=1),
-                roots=tuple(front.root_members),
-                reactions=reactions[case],
-            )
+    every = [component for parts in components for component in parts]
+    of_case = np.repeat(np.arange(len(components)), [len(parts) for parts in components])
+    loads = Loads.zeros(frame, *(component.name for component in every))
+    for number, component in enumerate(every):
+        loads.nodal[number], loads.line[number] = component.nodal, component.line
+    if every:
+        loads = replace(loads, stretches=Stretches.stacked([one.stretches for one in every]))
+    along = line_forces_of(solution.parts, loads)
+    on_beam = _crossbeam_loads(front, loads.nodal, along)
+    ahead = np.where(nodes[:, None], loads.nodal, 0.0)
+    np.add.at(ahead.swapaxes(0, 1), frame.ends[elements].reshape(-1), _by_element_end(along[:, elements]))
+    applied, on_crossbeam = (
+        loads_about(centre[of_case], at[of_case], acting).sum(axis=1) for acting in (ahead, on_beam)
+    )
+    return tuple(
+        FrontEndLoadPath(
+            about=centre[case, 0],
+            components=tuple(parts),
+            applied=applied[of_case == case],
+            on_crossbeam=on_crossbeam[of_case == case],
+            roots=tuple(front.root_members),
+            reactions=reactions[case],
         )
-    return tuple(found)
+        for case, parts in enumerate(components)
+    )
 
 
 def _ahead_of_roots(front: FrontEnd) -> tuple[BoolArray, BoolArray]:
