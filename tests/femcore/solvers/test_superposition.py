@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from femcore.solvers import superposition
 from femcore.solvers.solution import solve
 from femcore.solvers.superposition import (
     CANCELLING,
@@ -83,6 +84,22 @@ def test_a_case_of_second_order_makes_its_combinations_so():
     same(direct, found.solved, [0, 1])
     assert found.solved.second_order.all()
     same(direct, replace(found.linear, **{k: getattr(found.linear, k)[2:] for k in ANSWERS}), slice(2, 4))
+
+
+@pytest.mark.parametrize("bent", [(), (1,), (0, 2)])
+def test_only_what_is_no_linear_case_is_solved_for_the_units(bent, monkeypatch):
+    """Cases of second order and pretension alone are solved, the others taken, each in its place."""
+    given, asked = taut(2), []
+    right = superposition.solve
+    solution = solve(given.frame, given.loads, np.isin(range(3), bent))
+    monkeypatch.setattr(
+        superposition, "solve", lambda frame, loads: asked.extend(loads.names) or right(frame, loads)
+    )
+    units, base_case = unit_solutions(solution)
+    assert asked == [*(given.loads.names[case] for case in bent), "pretension alone"]
+    assert (units.names, base_case) == ((*given.loads.names, "pretension alone"), 3)
+    same(units, solve(given.frame, units.loads))
+    np.testing.assert_array_equal(units.loads.nodal[:3], given.loads.nodal)
 
 
 def test_the_error_is_a_bound():
