@@ -11,14 +11,22 @@ from cases.analyses.analysis import analyse
 from cases.analyses.boat_sizes import boat_variables
 from cases.analyses.breaking_load import CHECK, PART
 from cases.analyses.case_rows import case_rows
-from cases.analyses.sizing import max_pitch_stiffness, pitch_bound, size_boat, size_joint, sizing_data
+from cases.analyses.sizing import (
+    Trial,
+    max_pitch_stiffness,
+    pitch_bound,
+    raise_sizes,
+    size_boat,
+    size_joint,
+    sizing_data,
+)
 from cases.analyses.study import solved_cases
 from cases.cli.commands import forebeam
 from cases.cli.size_output import sizing_tables, work_order
 from cases.input.boat_file import BoatFile
 from cases.input.combinations import Combination
 from models.attachments import BEAM_SIDE_KINDS
-from models.checks.beam_parts import beam_part_checks
+from models.checks.beam_parts import FRAME_BUCKLING, beam_part_checks
 from models.checks.not_checked import never_checked
 from models.joints.base import FailureMoment
 from models.response.attraction import AttractionCurve, attraction_curve
@@ -59,6 +67,42 @@ def test_an_analysis_is_sized_as_its_file():
     """From the solution of an analysis the same sizes are taken, to the last digit, as from the file."""
     file = boat()
     assert sizing_data(size_boat(analyse(file))) == sizing_data(size_boat(file))
+
+
+def test_a_boat_as_it_is_need_not_be_checked_again_to_be_tried():
+    """The checks of an analysis are those of a trial of the same rows, the frame's buckling, which no size is tried against,
+    left out; so are the sizes that are raised for them.
+    """
+    file = boat()
+    analysis = analyse(file)
+    (margins,) = analysis.part_margins
+    *others, buckling = margins.other_checks
+    assert (buckling.part, buckling.check) == FRAME_BUCKLING
+    margins = replace(
+        margins, other_checks=(*others, replace(buckling, load=np.full_like(buckling.load, 2.0)))
+    )
+    known, made = Trial.of_margins(file, margins), Trial.of(file, file.joints[0], margins.rows)
+    assert [(one.part, one.check, one.kind) for one in known.checks] == [
+        (one.part, one.check, one.kind) for one in made.checks
+    ]
+    for one, other in zip(known.checks, made.checks, strict=True):
+        np.testing.assert_array_equal(one.margin, other.margin)
+    assert sizing_data(size_boat(analysis))[0]["sizings"]
+    assert raise_sizes(known) == raise_sizes(made)
+
+
+def test_factors_that_are_known_change_no_answer():
+    """With the stay's tang elsewhere the frame is the same: loads are those of the boat that is solved on its own."""
+    file = boat([*RACKING, {"name": "upwind", "kind": "rig", "tension": "20 kN", "rake": "12 deg"}])
+    front, solution = solved_cases(file, file.joints[0])
+    moved = file.model_copy(update={"stay": file.stay.model_copy(update={"forward": 0.3})})
+    (alone, own), (with_factors, taken) = (
+        solved_cases(moved, file.joints[0], solved) for solved in (None, front)
+    )
+    assert with_factors.prepared is front.prepared
+    assert alone.prepared is not front.prepared
+    assert joint_loads(taken) == pytest.approx(joint_loads(own), rel=1e-10, abs=1e-6)
+    assert np.abs(joint_loads(taken)[1] - joint_loads(solution)[1]).max() > 100.0
 
 
 def test_every_step_is_solved_anew():

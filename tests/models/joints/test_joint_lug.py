@@ -8,7 +8,7 @@ import pytest
 from pydantic import ValidationError
 
 from models.joints import JOINTS
-from models.joints.base import LOAD_MIRROR
+from models.joints.base import LOAD_MIRROR, as_port_loads
 from models.strength.lugs.lug_fitting import (
     PLATE_AXES,
     bolt_loads,
@@ -315,3 +315,17 @@ def test_mass_is_volume_times_density():
     )
     assert 2.0 < sum(joint.masses().values()) < 5.0
     assert {"lugs", "pin", "plate", "bolts"} == set(fitting(backing=None).masses())
+
+
+def test_checks_of_both_joints_are_those_of_either_side():
+    """Loads of port and starboard side are checked as cases of one, and told apart again."""
+    made, factors = JOINTS["lug and pin"].model_validate(FITTING), SafetyFactors()
+    loads = 2e3 * np.random.default_rng(4).standard_normal((5, 2, 6))
+    both = made.checks(loads, factors)
+    port, starboard = (made.port_checks(side, factors) for side in as_port_loads(loads))
+    assert [one.part for one in both] == [
+        *(f"port {one.part}" for one in port), *(f"starboard {one.part}" for one in starboard)
+    ]  # fmt: skip
+    for one, other in zip(both, (*port, *starboard), strict=True):
+        np.testing.assert_allclose(one.margin, other.margin, rtol=1e-12)
+    assert any((one.load[:5] != two.load[:5]).any() for one, two in zip(port, starboard, strict=True))

@@ -8,7 +8,7 @@ import pytest
 from pydantic import ValidationError
 
 from models.joints import JOINTS
-from models.joints.base import LOAD_MIRROR
+from models.joints.base import LOAD_MIRROR, as_port_loads
 from models.strength.margins import SafetyFactors, overall_outcome, unchecked
 from models.strength.plates import disc
 from models.strength.plates.hoop_bending import TubeUnderBearing, hoop_bending
@@ -388,3 +388,17 @@ def test_mass_of_tapes_is_their_area_times_their_weight():
     disc_of = {"metal": "al6082_t6", "thickness": "3 mm", "rim": "60 mm"}
     closed = socket(crossing("web", "0 m", diaphragm=disc_of)).masses()
     assert closed["diaphragms"] == pytest.approx(2700 * 0.003 * np.pi / 4 * 0.2**2, rel=1e-12)
+
+
+def test_plastic_reserves_of_both_joints_are_those_of_either_side():
+    """Loads of both sides are checked as cases of one, and told apart again with what rests on plastic strain."""
+    made, factors = socket(*BOTH, glue=GLUE | {"plastic_strain": 0.5}), SafetyFactors()
+    loads = np.stack([LOADS, 1.3 * LOADS[::-1]], axis=1)
+    both = made.checks(loads, factors)
+    sides = [one for side in as_port_loads(loads) for one in made.port_checks(side, factors)]
+    pairs = [(one, other) for one, other in zip(both, sides, strict=True) if other.plastic is not None]
+    assert pairs
+    for one, other in pairs:
+        np.testing.assert_allclose(one.margin, other.margin, rtol=1e-9)
+        np.testing.assert_allclose(one.plastic.elastic, other.plastic.elastic, rtol=1e-9)
+        np.testing.assert_allclose(one.plastic.brittle, other.plastic.brittle, rtol=1e-9)
