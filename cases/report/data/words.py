@@ -197,16 +197,21 @@ def half_words(study: Study) -> list[str]:
     ]
 
 
-def stay_sentences(study: Study) -> list[str]:
-    """The stay’s line, the largest torque first; cases with the same line are reported once."""
+def stay_cases(study: Study) -> list[str]:
+    """Rig cases whose stay has a line of its own, the largest torque first; of cases with the same line the one with most."""
     lines = study.stay_lines()
-    ranked = sorted(lines, key=lambda name: -abs(lines[name].torque))
     alike: dict[tuple[float, float], str] = {}
-    for name in ranked:
+    for name in sorted(lines, key=lambda name: -abs(lines[name].torque)):
         alike.setdefault((round(lines[name].offset, 5), round(lines[name].torque_free_forward, 5)), name)
+    return list(alike.values())
+
+
+def stay_sentences(study: Study) -> list[str]:
+    """The stay’s line, a sentence for each of `stay_cases`."""
+    lines = study.stay_lines()
     marks = {rig.name: rig.estimate_mark for rig in study.rig_cases}
     attachment = study.file.estimates.mark("stay.forward", "stay.up")
-    return [stay_words(name, lines[name], marks[name], attachment) for name in alike.values()]
+    return [stay_words(name, lines[name], marks[name], attachment) for name in stay_cases(study)]
 
 
 def stay_words(case: str, line: StayLine, load: str = "", attachment: str = "") -> str:

@@ -56,7 +56,7 @@ class Pages:
             worst.columns,
             tuple(row for row in worst.rows if row[0] in self.candidates),
         )
-        slug = self._slug(study.rig_cases[0].name)
+        slug = self._slug(words.stay_cases(study)[0])  # the case of the first sentence
         return PageSection(
             "rig",
             "What does the rig do?",

@@ -7,16 +7,19 @@ import tomllib
 import numpy as np
 import pytest
 
-from cases.analyses.analysis import analyse
+from cases.analyses.analysis import Analysis, analyse
+from cases.analyses.study import run_study
 from cases.input.boat_file import BoatFile
 from cases.report import output
 from cases.report.data import words
 from cases.report.data.statements import margin_words
 from cases.report.pages import report_page
+from cases.report.pages.question_pages import Pages
 from cases.report.pages.report_page import Made
 from cases.report.sections.margins_section import lowest_margins
 from cases.report.sections.sheets_section import design_actions, governing_rows
 from cases.report.sections.variants_section import few_changes
+from femcore.base.numbers import slugs
 from femcore.plotting.drawing import Picture
 from models.joints.base import without_side
 from models.response.front_end import SIDES
@@ -41,6 +44,19 @@ def page(analysis, **options):
         for name in ("main-load", "attraction", "deflected-racking")
     ]
     return report_page.render(analysis, pictures, [], [], list(output.all_sections(analysis)), **options)
+
+
+def test_the_rig_page_shows_the_load_path_of_its_first_sentence(analysis):
+    """That of the case in which the stay's torque is largest, wherever it stands in the file."""
+    file = analysis.file
+    rig = next(case for case in file.cases if case.kind == "rig")
+    harder = rig.model_copy(update={"name": "harder", "tension": 2 * rig.stay_tension})
+    cases, stay = [*file.cases, harder], file.stay.model_copy(update={"forward": 0.1})
+    study = run_study(file.model_copy(update={"cases": cases, "combinations": [], "stay": stay}))
+    figures = {f"path-{slug}": slug for slug in slugs([case.name for case in study.cases])}
+    shown = next(one for one in Pages(Analysis(study), figures, []).all() if one.anchor == "rig")
+    assert shown.words[0].startswith("In ‘harder’ the stay pulls ")
+    assert list(shown.figures) == ["harder"]
 
 
 class Collapsed(html.parser.HTMLParser):
