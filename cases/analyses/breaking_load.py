@@ -15,10 +15,11 @@ import numpy as np
 
 from cases.analyses.case_rows import case_rows
 from cases.analyses.part_loads import part_loads
-from cases.analyses.study import JointResult, buckling_by_case, solve_cases
-from cases.loads import LoadCase
+from cases.analyses.study import JointResult, buckling_by_case
+from cases.loads import LoadCase, case_loads
 from cases.loads.rig import Rig
 from femcore.base.errors import StructureFault
+from femcore.solvers.solution import solve
 from models.boat.boat import Boat
 from models.checks.beam_parts import beam_part_checks
 from models.strength.margins import IN_SERVICE, Check, not_checked
@@ -44,12 +45,12 @@ def breaking_load_checks(boat: Boat, result: JointResult) -> BreakingLoadChecks:
             (not_checked(PART, CHECK, 1, NO_LINE if boat.stay.line is None else NO_RIG),), ()
         )
     try:
-        done = solve_cases(boat, result.joint.name, result.stiffness, cases, solved=result.front)
+        solution = solve(result.front.prepared, case_loads(result.front, cases))
     except StructureFault as fault:
         why = f"the front end with the stay at that load is not solved: {fault}"
         return BreakingLoadChecks((not_checked(PART, CHECK, 1, why),), ())
-    rows = case_rows(result.joint, done.front, done.solution)
-    buckled = buckling_by_case(done.solution)
+    rows = case_rows(result.joint, result.front, solution)
+    buckled = buckling_by_case(solution)
     utilisation = np.array([1 / buckled[i].factor if i in buckled else 0.0 for i in range(len(cases))])
     found = beam_part_checks(boat, part_loads(cases, rows, utilisation), boat.factors.at_breaking_load)
     return BreakingLoadChecks(

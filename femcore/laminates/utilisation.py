@@ -66,17 +66,25 @@ class Utilisation(ArrayRecord):
     def of(self, loads: Array) -> Array:
         """(n, places): utilisation of every place under each of `loads` (n, k)."""
         places, pieces, _ = self.linear.shape
+        found = self._of_pieces(loads)
+        return found if pieces == 1 else np.asarray(found.reshape(len(loads), pieces, places).max(axis=1))
+
+    def most_used(self, loads: Array) -> Ints:
+        """(n,), the place of the largest utilisation under each of `loads` (n, k)."""
+        return np.asarray(self._of_pieces(loads).argmax(axis=1) % len(self.linear))
+
+    def _of_pieces(self, loads: Array) -> Array:
+        """(n, pieces × places), piece by piece."""
         linear, square = self._rows
         if square is None:
-            found = loads @ linear
-        else:
-            one, other = self._pairs
-            found = (loads[:, one] * loads[:, other]) @ square
-            # a sum of squares in which much cancels may fall below zero by rounding
-            np.sqrt(np.maximum(found, 0.0, out=found), out=found)
-            if linear.any():
-                found += loads @ linear
-        return found if pieces == 1 else np.asarray(found.reshape(len(loads), pieces, places).max(axis=1))
+            return np.asarray(loads @ linear)
+        one, other = self._pairs
+        found = (loads[:, one] * loads[:, other]) @ square
+        # a sum of squares in which much cancels may fall below zero by rounding
+        np.sqrt(np.maximum(found, 0.0, out=found), out=found)
+        if linear.any():
+            found += loads @ linear
+        return np.asarray(found)
 
     def at_each(self, place: Ints, loads: Array) -> Array:
         """(n, m): utilisation of places (n, m), each row of them under its own of `loads` (n, k)."""
@@ -150,10 +158,10 @@ class ChainedUtilisation(ArrayRecord):
         return found
 
     def _governing(self, loads: Array) -> Ints:
-        used = self._at_few.of(loads)
-        most, place = used.max(axis=1, initial=0.0), np.asarray(self._few[used.argmax(axis=1)])
         if not self._between.size:
-            return place
+            return self._at_few.most_used(loads)
+        used = self._at_few.of(loads)
+        most, place = used.max(axis=1), np.asarray(self._few[used.argmax(axis=1)])
         at_stations = used.reshape(len(loads), len(self._stations), -1)
         one, other = (each.reshape(len(loads), -1) for each in (at_stations[:, :-1], at_stations[:, 1:]))
         size, (excess, slope) = np.abs(loads), self._excess

@@ -5,6 +5,7 @@ Both work on nodes, not on single freedoms: there are six times fewer of them, a
 
 from __future__ import annotations
 
+from copy import copy
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -146,4 +147,11 @@ class SparsityPattern(ArrayRecord):
     def sum_blocks(self, blocks: FloatArray) -> sparse.csc_array:
         """The matrix of node blocks (b, 6, 6)."""
         values = (self.gather @ blocks.reshape(len(blocks), 36)).reshape(-1)[self.entry]
-        return sparse.csc_array((values, self.empty.indices, self.empty.indptr), shape=self.empty.shape)
+        return with_values(self.empty, values)
+
+
+def with_values(matrix: sparse.csc_array, values: FloatArray) -> sparse.csc_array:
+    """The matrix of the same pattern with other values (nonzeros,): what a pattern is checked for has been checked."""
+    other = copy(matrix)
+    other.data = values
+    return other

@@ -16,7 +16,7 @@ from scipy import sparse
 from scipy.sparse.linalg import ArpackNoConvergence, LinearOperator, SuperLU, eigsh
 
 from femcore.base.arrays import FloatArray
-from femcore.solvers.blocks import factorise_symmetric
+from femcore.solvers.blocks import factorise_symmetric, with_values
 
 MAX_DENSE_FREEDOMS = 80
 """Freedoms up to which the whole spectrum is taken by a dense solver."""
@@ -182,7 +182,7 @@ def _up_to(K: sparse.csc_array, A: sparse.csc_array, edge: float) -> int:
 def _shifted_factor(K: sparse.csc_array, A: sparse.csc_array, shift: float) -> SuperLU | None:
     """Factors of K − shift A; None where that is singular."""
     if np.array_equal(K.indptr, A.indptr) and np.array_equal(K.indices, A.indices):
-        shifted = sparse.csc_array((K.data - shift * A.data, K.indices, K.indptr), shape=K.shape)
+        shifted = with_values(K, K.data - shift * A.data)
     else:
         shifted = (K - shift * A).tocsc()
     try:

@@ -297,7 +297,10 @@ def _buckling_columns(walls: _UnitResponse, actions: Array) -> dict[str, Any]:
             columns[f"{name}_factor"] = np.full(len(actions), np.inf)
             columns[f"{name}_part"] = _empty_names(actions)
         return columns
-    n_x, q = (np.tensordot(actions, unit, axes=1) for unit in (walls.n_x, walls.q))
+    n_x, q = (
+        (actions @ unit.reshape(6, -1)).reshape(len(actions), *unit.shape[1:])
+        for unit in (walls.n_x, walls.q)
+    )
     panels = panel_buckling(walls.panels, n_x, q)
     names = np.array(panels.panels.names, object)
     for name, factor in (("buckling", panels.factor), ("crimping", panels.crimping_factor)):
