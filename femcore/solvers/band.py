@@ -124,4 +124,4 @@ def _sparse_factors(matrix: sparse.csc_array) -> SparseFactors | None:
         return None
 
 
-__all__ = ["Band", "FactorsOfPattern", "SymmetricFactors"]
+__all__ = ["Band", "FactorsOfPattern", "SparseFactors", "SymmetricFactors"]

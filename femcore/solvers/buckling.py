@@ -14,7 +14,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy import sparse
-from scipy.sparse.linalg import SuperLU
 
 from femcore.base.arrays import ArrayRecord, BoolArray, FloatArray
 from femcore.base.errors import NoConvergence
@@ -35,6 +34,7 @@ from femcore.elements.corotational_beam import (
 from femcore.elements.corotational_spring import spring_geometric_stiffness
 from femcore.elements.geometric_stiffness import rotation_stiffness
 from femcore.solvers.assembly import Assembly, Blocks, Parts, parts_of
+from femcore.solvers.band import FactorsOfPattern, SparseFactors, SymmetricFactors
 from femcore.solvers.blocks import factorise_symmetric, node_blocks, split_blocks
 from femcore.solvers.eigen import lowest
 from femcore.solvers.side_by_side import parts_side_by_side
@@ -194,9 +194,10 @@ def _modes(solution: Solution, cases: list[int], count: int, sustained: _Sustain
     softening = Assembly(parts, hold_unresisted=False).matrices(
         geometry.stiffness(_by_kind(natural, parts), tension.reshape(-1)), len(cases)
     )
-    bases = _bases(solution, cases, sustained, geometry, Assembly(parts))
+    factors = FactorsOfPattern()
+    bases = _bases(solution, cases, sustained, geometry, Assembly(parts), factors)
     for A, (K, factor) in zip(softening, bases, strict=True):
-        values, modes = lowest(K, A, count, factor)
+        values, modes = lowest(K, A, count, factor, factors)
         yield Modes(values, parts.movements(modes))
 
 
@@ -206,7 +207,8 @@ def _bases(
     sustained: _Sustained,
     geometry: GeometricStiffness,
     assembly: Assembly,
-) -> list[tuple[sparse.csc_array, SuperLU]]:
+    factors: FactorsOfPattern,
+) -> list[tuple[sparse.csc_array, SymmetricFactors]]:
     """The stiffness of each case before its load grows, with the sustained forces, and its factors."""
     alike = [
         (case if solution.second_order[case] else -1, solution.slack[case].tobytes(), bool(acts))
@@ -222,11 +224,10 @@ def _bases(
         found += geometry.stiffness(_by_kind(natural, solution.parts), tension.reshape(-1))
     bases = {}
     for place, K in zip(first, assembly.matrices(found, len(some)), strict=True):
-        name = solution.names[cases[place]]
-        bases[alike[place]] = (
-            K,
-            _stable_factor(K, name) if sustained.acts[place] else factorise_symmetric(K, "NATURAL"),
-        )
+        factor = next(factors.of(K, K.data[None]))
+        if sustained.acts[place] and (factor is None or not factor.is_positive):
+            raise _buckled_before(solution.names[cases[place]])
+        bases[alike[place]] = K, factor or SparseFactors(factorise_symmetric(K, "NATURAL"))
     return [bases[key] for key in alike]
 
 
@@ -247,15 +248,9 @@ def parts_in_state(solution: Solution, cases: Sequence[int]) -> Parts:
     return parts_of(frame) if len(solution.parts.unresisted_loads) else replace(copies, frame=frame)
 
 
-def _stable_factor(base_stiffness: sparse.csc_array, name: str) -> SuperLU:
+def _buckled_before(name: str) -> NoConvergence:
     words = f"case '{name}': the frame buckles under its pretension alone, before its load grows; lower the pretension"
-    try:
-        factor = factorise_symmetric(base_stiffness, "NATURAL")
-    except RuntimeError:
-        raise NoConvergence(words, 0.0) from None
-    if not np.all(factor.U.diagonal() > 0):
-        raise NoConvergence(words, 0.0)
-    return factor
+    return NoConvergence(words, 0.0)
 
 
 __all__ = [

@@ -16,6 +16,7 @@ from scipy import sparse
 from scipy.sparse.linalg import ArpackNoConvergence, LinearOperator, SuperLU, eigsh
 
 from femcore.base.arrays import FloatArray
+from femcore.solvers.band import FactorsOfPattern, SymmetricFactors
 from femcore.solvers.blocks import factorise_symmetric, with_values
 
 MAX_DENSE_FREEDOMS = 80
@@ -43,11 +44,15 @@ REL_TOL_EIGENVALUE_GAP = 1e-6
 
 
 def lowest(
-    K: sparse.csc_array, A: sparse.csc_array, count: int, factor: SuperLU
+    K: sparse.csc_array,
+    A: sparse.csc_array,
+    count: int,
+    factor: SuperLU | SymmetricFactors,
+    factors: FactorsOfPattern | None = None,
 ) -> tuple[FloatArray, FloatArray]:
     """λ (found,), ascending, and φ (found, freedoms) of unit largest entry; fewer than `count` where there are no more.
 
-    factor : of K
+    factor : of K;   factors : those of other matrices of its pattern
     """
     size, wanted = K.shape[0], count
     if not A.data.any():
@@ -55,7 +60,7 @@ def lowest(
     if size <= MAX_DENSE_FREEDOMS or wanted >= size // 2:
         mu, phi = scipy.linalg.eigh(A.toarray(), K.toarray())
         return _ordered(mu, phi.T, count)
-    if count == 1 and (one := _lowest_one(K, A, factor)) is not None:
+    if count == 1 and (one := _lowest_one(K, A, factor, factors or FactorsOfPattern())) is not None:
         return one
     for _ in range(MAX_ATTEMPTS):
         mu, phi = _lanczos(K, A, wanted, factor)
@@ -74,7 +79,7 @@ def lowest(
 
 
 def _lowest_one(
-    K: sparse.csc_array, A: sparse.csc_array, factor: SuperLU
+    K: sparse.csc_array, A: sparse.csc_array, factor: SuperLU | SymmetricFactors, factors: FactorsOfPattern
 ) -> tuple[FloatArray, FloatArray] | None:
     """`lowest` of one value, by inverse iteration about a shift just below it, with no other below; None where in doubt."""
     mode = _near_lowest(A, factor)
@@ -83,7 +88,11 @@ def _lowest_one(
     loaded = A @ mode
     for _ in range(MAX_SHIFTS):
         value = _rayleigh_quotient(K, mode, loaded)
-        shifted = _shifted_factor(K, A, value * (1 - REL_TOL_EIGENVALUE_GAP)) if value > 0 else None
+        if not value > 0:
+            return None
+        less = _shifted(K, A, value * (1 - REL_TOL_EIGENVALUE_GAP))
+        of_pattern = factors if less.indices is K.indices else FactorsOfPattern()
+        shifted = next(of_pattern.of(less, less.data[None]))
         if shifted is None:
             return None
         for _ in range(MAX_INVERSE_ITERATIONS):
@@ -95,12 +104,12 @@ def _lowest_one(
                 break
         else:
             return None
-        if _negative_pivots(shifted) == 0:
+        if shifted.is_positive:
             return np.array([value]), mode[None]
     return None
 
 
-def _near_lowest(A: sparse.csc_array, factor: SuperLU) -> FloatArray | None:
+def _near_lowest(A: sparse.csc_array, factor: SuperLU | SymmetricFactors) -> FloatArray | None:
     """A φ near that of the largest μ, by a few steps of Lanczos; None where it is not neared.
 
     The vectors q of the basis are orthogonal in the product with K, p = K q beside them: as K K⁻¹A q = A q, nothing is multiplied
@@ -137,7 +146,11 @@ def _rayleigh_quotient(K: sparse.csc_array, mode: FloatArray, loaded: FloatArray
 
 
 def _lanczos(
-    K: sparse.csc_array, A: sparse.csc_array, wanted: int, factor: SuperLU, which: Literal["LA", "LM"] = "LA"
+    K: sparse.csc_array,
+    A: sparse.csc_array,
+    wanted: int,
+    factor: SuperLU | SymmetricFactors,
+    which: Literal["LA", "LM"] = "LA",
 ) -> tuple[FloatArray, FloatArray]:
     """The largest μ and their φ (freedoms, found), by value or by magnitude; fewer than wanted where these do not converge."""
     times_A, times_K, inverse = (
@@ -167,7 +180,7 @@ def _are_missed(K: sparse.csc_array, A: sparse.csc_array, values: FloatArray) ->
     return bool(_up_to(K, A, edge) > np.count_nonzero(values < edge))
 
 
-def _edge(K: sparse.csc_array, A: sparse.csc_array, factor: SuperLU) -> float:
+def _edge(K: sparse.csc_array, A: sparse.csc_array, factor: SuperLU | SymmetricFactors) -> float:
     """A λ far from the lowest of either sign; 0 where even that does not converge."""
     mu, _ = _lanczos(K, A, 1, factor, "LM")
     return float(MAX_EIGENVALUE_RATIO / np.abs(mu[0])) if len(mu) else 0.0
@@ -175,21 +188,16 @@ def _edge(K: sparse.csc_array, A: sparse.csc_array, factor: SuperLU) -> float:
 
 def _up_to(K: sparse.csc_array, A: sparse.csc_array, edge: float) -> int:
     """How many λ there are from 0 to `edge`, from the inertia of K − edge A; 0 where that is singular."""
-    shifted = _shifted_factor(K, A, edge)
-    return 0 if shifted is None else _negative_pivots(shifted)
-
-
-def _shifted_factor(K: sparse.csc_array, A: sparse.csc_array, shift: float) -> SuperLU | None:
-    """Factors of K − shift A; None where that is singular."""
-    if np.array_equal(K.indptr, A.indptr) and np.array_equal(K.indices, A.indices):
-        shifted = with_values(K, K.data - shift * A.data)
-    else:
-        shifted = (K - shift * A).tocsc()
     try:
-        return factorise_symmetric(shifted, "NATURAL")
+        pivots = factorise_symmetric(_shifted(K, A, edge), "NATURAL").U.diagonal()
     except RuntimeError:
-        return None
+        return 0
+    return int(np.count_nonzero(pivots < 0))
 
 
-def _negative_pivots(factor: SuperLU) -> int:
-    return int(np.count_nonzero(factor.U.diagonal() < 0))
+def _shifted(K: sparse.csc_array, A: sparse.csc_array, shift: float) -> sparse.csc_array:
+    """K − shift A, of the pattern of K where A has that too."""
+    if np.array_equal(K.indptr, A.indptr) and np.array_equal(K.indices, A.indices):
+        return with_values(K, K.data - shift * A.data)
+    shifted: sparse.csc_array = (K - shift * A).tocsc()
+    return shifted

@@ -9,6 +9,7 @@ from femcore.base.errors import NoConvergence
 from femcore.frame.builder import FrameBuilder, Stiffness
 from femcore.frame.frame import Loads
 from femcore.solvers import eigen
+from femcore.solvers.band import FactorsOfPattern
 from femcore.solvers.blocks import factorise_symmetric
 from femcore.solvers.buckling import buckling, buckling_of_cases
 from femcore.solvers.eigen import MAX_DENSE_FREEDOMS, lowest
@@ -107,6 +108,19 @@ def test_sparse_eigenvalues_are_the_dense_ones(count, repeated):
     np.testing.assert_allclose(values, np.sort(1 / mu[mu > 1e-9])[:count], rtol=1e-9)
     off = K @ modes.T - (A @ modes.T) * values
     assert np.abs(off).max() < 1e-7 * np.abs(K @ modes.T).max()
+
+
+@pytest.mark.parametrize("offsets", [[0], [0, 2], [0, 5, 200]])
+def test_K_and_A_may_have_entries_at_different_places(offsets):
+    """The lowest λ is the dense solver's where A has fewer entries than K, or others, near the diagonal or far from it."""
+    K, _ = random_problem(5)
+    rng = np.random.default_rng(4)
+    half = sparse.diags_array([rng.standard_normal(500 - one) for one in offsets], offsets=offsets)
+    A = (half + half.T).tocsc()
+    factor, factors = factorise_symmetric(K, "NATURAL"), FactorsOfPattern()
+    next(factors.of(K, K.data[None]))
+    values, _ = lowest(K, A, 1, factor, factors)
+    assert values == pytest.approx(1 / scipy.linalg.eigvalsh(A.toarray(), K.toarray())[-1:], rel=1e-9)
 
 
 @pytest.mark.parametrize("found", ["second", "of the wrong sign", "none"])
