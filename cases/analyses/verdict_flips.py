@@ -23,7 +23,7 @@ from femcore.base.arrays import FloatArray
 from femcore.base.errors import StructureFault
 from femcore.solvers.superposed_buckling import buckling_utilisations
 from femcore.solvers.superposition import superpose
-from models.checks.beam_parts import beam_part_checks
+from models.checks.beam_parts import FRAME_BUCKLING, beam_part_checks
 from models.strength.margins import Check, with_extreme_loads
 
 MAX_RACKING = 4.0
@@ -100,10 +100,13 @@ class _RackedBoat:
         as_entered = _utilisations(known)[varied]
         ends = (0.0, 1.0) if as_entered.max() > 1 else (1.0, MAX_RACKING)
         try:
-            other = self._utilisation(ends[0] + ends[1] - 1.0, racked)
+            other, buckled = self._utilisation(ends[0] + ends[1] - 1.0, racked)
             if (as_entered.max() > 1) == (other.max() > 1):
                 return None
             of_ends = [other, as_entered] if ends[1] == 1.0 else [as_entered, other]
+            frame = (
+                [buckled, margins.buckled[varied]] if ends[1] == 1.0 else [margins.buckled[varied], buckled]
+            )
 
             def excess(factor: float) -> float:
                 """The largest utilisation less 1: nearly linear in the loads, where the margin is not."""
@@ -112,8 +115,10 @@ class _RackedBoat:
                 # a utilisation is convex in the loads, so that it lies below the chord between both ends
                 part = (factor - ends[0]) / (ends[1] - ends[0])
                 most = (1 - part) * of_ends[0] + part * of_ends[1]
-                near = [racked[row] for row in np.flatnonzero(most >= MIN_NEAR * most.max())]
-                return float(self._utilisation(factor, near).max()) - 1.0
+                near = np.flatnonzero(most >= MIN_NEAR * most.max())
+                bound = float(((1 - part) * frame[0][near] + part * frame[1][near]).max())
+                used, _ = self._utilisation(factor, [racked[row] for row in near], bound)
+                return float(used.max()) - 1.0
 
             return float(brentq(excess, *ends, xtol=ABS_TOL_RACKING))
         except StructureFault:
@@ -130,8 +135,14 @@ class _RackedBoat:
         """The rows that have racking in them."""
         return [one for one in self._rows if any(name in self.varied for name in one.factors)]
 
-    def _utilisation(self, factor: float, rows: Sequence[ExpandedCombination]) -> FloatArray:
-        """(r,), the largest in these rows, safety factors counted, where the racking is so many times that entered."""
+    def _utilisation(
+        self, factor: float, rows: Sequence[ExpandedCombination], bound: float = np.inf
+    ) -> tuple[FloatArray, FloatArray]:
+        """(r,), the largest in these rows, safety factors counted, where the racking is so many times that entered.
+
+        bound : on the buckling utilisation of the frame, which is not looked for where it would not govern by far
+        Then (r,), that of the frame alone, no factor in: at most, and 0 where it was not looked for.
+        """
         racked = [
             replace(
                 one, factors={n: f * (factor if n in self.varied else 1.0) for n, f in one.factors.items()}
@@ -139,23 +150,26 @@ class _RackedBoat:
             for one in rows
         ]
         acts = np.array([any(one.factors.values()) for one in racked])
-        found = np.zeros(len(rows))
+        found, buckled = np.zeros(len(rows)), np.zeros(len(rows))
         if not acts.any():
-            return found
+            return found, buckled
         solved, factors = self.margins.rows, self.file.factors
         acting = [one for one, does in zip(racked, acts, strict=True) if does]
         names = tuple(one.name for one in acting)
         done = superpose(solved.cases, factor_matrix(acting, solved.cases.names), names, solved.combinations)
         values = combined_responses(solved.front, done)
-        buckled = buckling_utilisations(done, case_buckling(self.result).max())
-        loads = CheckedPlaces.of(solved).loads(values, done.factors @ self._stay, buckled)
+        loads = CheckedPlaces.of(solved).loads(values, done.factors @ self._stay, np.zeros(len(acting)))
         checks = (
             *solved.joint.checks(values.joint_load, factors),
             *beam_part_checks(self.file, loads, factors),
         )
         known = with_extreme_loads(_checked(checks), extreme_rows(self.file, names))
         found[acts] = _utilisations(known)
-        return found
+        frame = next(one for one in known if (one.part, one.check) == FRAME_BUCKLING)
+        if bound * frame.factor.value >= MIN_NEAR * found.max():
+            buckled[acts] = buckling_utilisations(done, case_buckling(self.result).max())
+            found[acts] = np.maximum(found[acts], _utilisations([replace(frame, load=buckled[acts])]))
+        return found, buckled
 
     @cached_property
     def _stay(self) -> FloatArray:

@@ -6,11 +6,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from cases.analyses import verdict_flips
 from cases.analyses.analysis import analyse
 from cases.analyses.candidates import candidates
 from cases.analyses.next_actions import MoveStay, RaiseSizes
 from cases.analyses.scaled_sizes import ScaledSize, sizes_of_kind
-from cases.analyses.verdict_flips import load_flip
+from cases.analyses.verdict_flips import ABS_TOL_RACKING, load_flip, racking_flip
 from cases.report.data.decision_words import action_sentences, answer_sentence, card_rows
 from cases.report.data.uncertainty_words import percent_words
 from models.response.joint_loads import component_index
@@ -159,6 +160,24 @@ def test_racking_flips_no_verdict_that_the_rig_decides(analysis):
     heavy = analyse(scaled(analysis.file, {"rig": 40.0}))
     flip = next(one for one in heavy.decision.candidates[0].flips if one.varied == "racking")
     assert flip.factor is None
+
+
+def test_where_the_frame_buckles_first_that_turns_the_verdict(analysis, monkeypatch):
+    """The frame's utilisation is in proportion to the racking and larger than all others: it is 1 at the factor found."""
+    light = analyse(scaled(analysis.file, {"racking": 0.02, "rig": 0.02}))
+    margins, factor = light.part_margins[0], light.file.factors.safety_factor("elastic_buckling").value
+    at = margins.rows.cases.names.index("racking")
+    monkeypatch.setattr(
+        verdict_flips, "buckling_utilisations", lambda done, _: 0.2 * np.abs(done.factors[:, at])
+    )
+    weights = np.abs(margins.rows.linear(np.eye(len(margins.rows.cases.names)))[:, at])
+    *others, frame = margins.other_checks
+    buckled = replace(
+        margins, buckled=0.2 * weights, other_checks=(*others, replace(frame, load=0.2 * weights))
+    )
+    flip = racking_flip(light.file, light.study.joints[0], buckled)
+    assert flip.factor == pytest.approx(1 / (0.2 * weights.max() * factor), abs=ABS_TOL_RACKING)
+    assert racking_flip(light.file, light.study.joints[0], margins).factor != flip.factor
 
 
 def test_moved_as_said_the_stay_puts_no_torque_on_the_beam():
