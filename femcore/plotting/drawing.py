@@ -23,6 +23,9 @@ CSS_NAMES = {
     style.TEXT_COLOUR: "ink", style.MUTED_COLOUR: "quiet", style.GRID_COLOUR: "faint", style.BACKGROUND_COLOUR: "paper",
 }  # fmt: skip
 
+BETWEEN_TAGS = "\0"
+"""No sign of XML."""
+
 
 @dataclass(frozen=True, slots=True)
 class Picture:
@@ -107,15 +110,18 @@ def _for_page(svg: str, name: str) -> str:
         r'<svg [^>]*?viewBox="([^"]*)"[^>]*>', r'<svg viewBox="\1" aria-hidden="true">', svg, count=1
     )
     # only within tags: the text of a label is left as it is
-    return re.sub(r"<[^<>]+>", lambda tag: _tag_for_page(tag.group(), name), svg)
+    pieces = re.split(r"(>[^<]*<)", svg)
+    pieces[::2] = _tags_for_page(BETWEEN_TAGS.join(pieces[::2]), name).split(BETWEEN_TAGS)
+    return "".join(pieces)
 
 
-def _tag_for_page(tag: str, name: str) -> str:
-    tag = re.sub(r'\bid="([^"]+)"', rf'id="{name}-\1"', tag)
-    tag = re.sub(r'(?:xlink:)?href="#([^"]+)"', rf'href="#{name}-\1"', tag)
-    tag = re.sub(r"url\(#([^)]+)\)", rf"url(#{name}-\1)", tag)
-    tag = tag.replace("'DejaVu Sans'", "var(--chart-font, sans-serif)")
-    tag = re.sub(r"(\.\d\d)\d+", r"\1", tag)
+def _tags_for_page(tags: str, name: str) -> str:
+    """All tags at once: a pass of the whole for each change, none with a function for every match."""
+    tags = re.sub(r'\bid="', f'id="{name}-', tags)
+    tags = re.sub(r'(?:xlink:)?href="#', f'href="#{name}-', tags)
+    tags = tags.replace("url(#", f"url(#{name}-")
+    tags = tags.replace("'DejaVu Sans'", "var(--chart-font, sans-serif)")
+    tags = re.sub(r"(?<=\.\d\d)\d+", "", tags)
     for colour, variable in CSS_NAMES.items():
-        tag = tag.replace(f": {colour}", f": var(--{variable}, {colour})")
-    return tag
+        tags = tags.replace(f": {colour}", f": var(--{variable}, {colour})")
+    return tags
