@@ -40,6 +40,7 @@ from femcore.base.arrays import FloatArray, IntArray
 from femcore.base.errors import StructureFault
 from femcore.base.units import STANDARD_GRAVITY
 from femcore.base.written import Unwritten, named
+from femcore.frame.frame import Loads
 from femcore.solvers.solution import solve
 from models.boat.boat import Boat
 from models.checks.beam_parts import beam_part_checks
@@ -191,8 +192,9 @@ def wave_scan(
         for each in (moment, -moment)
     ]
     found, most, at = [], -1.0, 0
+    unit_loads = _unit_loads(joints[0].front, form, case)
     for one in joints:
-        unit, rest = unit_joint_loads(one.front, form, case)
+        unit, rest = _unit_joint_loads(one.front, unit_loads)
         added = scanned_joint_loads(load, unit)
         tried = np.union1d(extreme_states(added), of_hulls)
         regular = _joint_waves(one.joint, states, added, (heading, of_heading))
@@ -216,6 +218,11 @@ def unit_joint_loads(front: FrontEnd, form: HullForm, case: LoadCase) -> tuple[F
 
     Each unit load alone is balanced by the support; in a balanced load these shares cancel.
     """
+    return _unit_joint_loads(front, _unit_loads(front, form, case))
+
+
+def _unit_loads(front: FrontEnd, form: HullForm, case: LoadCase) -> Loads:
+    """1 N/m at each station of the port and then of the starboard hull, a case each; the same with any joint."""
     n = len(form.x)
     shapes = np.eye(2 * n).reshape(2 * n, 2, n)
     plain = case.model_copy(update={"also": [], "line": [], "scale": 1.0})
@@ -223,8 +230,13 @@ def unit_joint_loads(front: FrontEnd, form: HullForm, case: LoadCase) -> tuple[F
     for number, shape in enumerate(shapes):
         placed, lines = hull_loads(front.boat, form, shape)
         cases.append(expanded_case(plain, "unit load", case.origin(), placed, lines, f"unit {number}"))
+    return case_loads(front, cases)
+
+
+def _unit_joint_loads(front: FrontEnd, unit_loads: Loads) -> tuple[FloatArray, FloatArray]:
+    """Of `unit_joint_loads`."""
     # cables all taut and without pretension: what the unit loads add
-    added = joint_loads(solve(front.prepared.all_cables_taut(), case_loads(front, cases)))
+    added = joint_loads(solve(front.prepared.all_cables_taut(), unit_loads))
     return added, joint_loads(front.under_pretension)[0]
 
 
@@ -304,7 +316,7 @@ def checks_beside(result: JointResult, form: HullForm, case: Waves, load: FloatA
         placed, lines = hull_loads(boat, form, one)
         cases.append(expanded_case(plain, "one wave", case.origin(), placed, lines, f"{number}"))
     try:
-        done = solve_cases(boat, result.joint.name, result.stiffness, cases)
+        done = solve_cases(boat, result.joint.name, result.stiffness, cases, solved=result.front)
     except StructureFault:
         return ()
     rows = case_rows(result.joint, done.front, done.solution)
