@@ -196,6 +196,7 @@ def demo_lines() -> Iterator[Line]:
     run = [forebeam, "run", str(DEMO)]
     (ours, theirs) = timed(ROUNDS, Quiet([forebeam, "--help"]), Quiet(python("import click")))
     yield Line("forebeam --help, process", "python -c 'import click'", ours, theirs, 1.5)
+    yield start_line()
     with TemporaryDirectory() as folder:
         out = ["--out", str(Path(folder) / "report")]
         report = [*run, *out]
@@ -208,6 +209,15 @@ def demo_lines() -> Iterator[Line]:
         ):
             (ours, theirs) = timed(rounds, action, LIBRARIES)
             yield Line(what, IMPORTS, ours, theirs, target)
+
+
+def start_line() -> Line:
+    """What stands before the mechanics of every run: its modules loaded, and the demo read and checked."""
+    modules = (
+        "import cases.cli, cases.analyses.analysis, cases.cli.run_summary, cases.input.boat_file as boats"
+    )
+    ours, theirs = timed(ROUNDS, Quiet(python(f"{modules}; boats.read_boat_file({str(DEMO)!r})")), LIBRARIES)
+    return Line(f"start of a run: modules loaded, {DEMO.name} read", IMPORTS, ours, theirs, 4.0)
 
 
 def study_line() -> Line:

@@ -103,7 +103,7 @@ class Panel:
             head_length=0.75 * head / self.per_metre, length_includes_head=True,
             facecolor=colour, edgecolor="none", alpha=0.9, zorder=4,
         )  # fmt: skip
-        self.axes.add_patch(arrow)
+        self.axes.add_artist(arrow)  # as add_patch, without its search for the limits, which a panel has
         if text:
             self.note(foot + span, text, self._line_colour(colour))
 
@@ -158,7 +158,7 @@ class Panel:
             "shrinkB": 0,
         }
         look |= {"lw": thick, "color": colour, "capstyle": "butt"}
-        self.axes.add_patch(FancyArrowPatch(path=Path(points), zorder=5, **look))
+        self.axes.add_artist(FancyArrowPatch(path=Path(points), zorder=5, **look))
         self.note(points[len(points) // 2], text, self._line_colour(colour))
 
     def band(self, points: FloatArray, force: float, colour: str, text: str = "", **look: Any) -> None:  # noqa: ANN401
