@@ -16,8 +16,8 @@ from femcore.solvers.solution import Solution, solve
 
 SPAN, STRUT, LIFT, PRETENSION = 3.0, 0.6, 40e3, 12e3
 RUNGS = (16, 64, 400, 1000)
-BALANCE_OF_EXTENDED = 1e6 * float(np.finfo(EXTENDED).eps)
-"""Of 1,000 elements a side; 2e-7 where shapes are kept in double."""
+ROUNDING = float(np.finfo(EXTENDED).eps)
+"""Of shapes as they are kept. Kept in double, the balance at 1,000 elements a side would be 2e-7."""
 
 
 @cache
@@ -57,10 +57,15 @@ def test_a_finer_mesh_changes_no_more_than_theory_says(case):
 
 @pytest.mark.parametrize("divide", RUNGS)
 def test_pretension_is_reached_and_reactions_balance_at_every_rung(divide):
-    """However short the elements, the martingale has its pretension and reactions balance the loads."""
+    """However short the elements, the martingale has its pretension and reactions balance the loads.
+
+    Rounding of a position turns an element by 1/h of it and bends it by 1/h of that: with 2,000 along the beam, four times as much
+    as the balance of a coarse one, whose bound is that of the iteration.
+    """
     solution = trussed_beam(divide)
     assert solution.cable("martingale", "pretension alone").tension == pytest.approx(PRETENSION, rel=1e-10)
-    assert solution.balance[: solution.case("pretension alone")].max() <= BALANCE_OF_EXTENDED
+    balance = solution.balance[: solution.case("pretension alone")].max()
+    assert balance <= ROUNDING * max(1e6, (2 * divide) ** 2)
 
 
 @pytest.mark.parametrize("divide", RUNGS)
