@@ -25,10 +25,8 @@ REL_TOL_EIGENVALUE = 1e-10
 """Of a Lanczos value: its relative error; rounding of the lowest ones is less."""
 MIN_LANCZOS_BASIS = 12
 """Vectors of the Lanczos basis for a few values; four for each of more."""
-REL_TOL_NEAR_MODE, MAX_NEAR_STEPS = 1e-3, 40
-"""Of the iteration that only comes near the lowest mode: its residual, which leaves a value 10⁻⁶ from the exact one; eight to ten
-steps are usual.
-"""
+REL_TOL_NEAR_MODE, NEAR_LANCZOS_BASIS = 1e-3, 6
+"""Of the iteration that only comes near the lowest mode: its residual (a value then errs by 10⁻⁶), and its vectors."""
 MAX_SHIFTS, MAX_INVERSE_ITERATIONS = 3, 8
 """Of the refinement of the lowest value; the second is for each shift, and two are usual."""
 MAX_RESTARTS = 100
@@ -82,7 +80,7 @@ def _lowest_one(
     K: sparse.csc_array, A: sparse.csc_array, factor: SuperLU | SymmetricFactors, factors: FactorsOfPattern
 ) -> tuple[FloatArray, FloatArray] | None:
     """`lowest` of one value, by inverse iteration about a shift just below it, with no other below; None where in doubt."""
-    mode = _near_lowest(A, factor)
+    mode = _near_lowest(K, A, factor)
     if mode is None:
         return None
     loaded = A @ mode
@@ -109,34 +107,12 @@ def _lowest_one(
     return None
 
 
-def _near_lowest(A: sparse.csc_array, factor: SuperLU | SymmetricFactors) -> FloatArray | None:
-    """A φ near that of the largest μ, by a few steps of Lanczos; None where it is not neared.
-
-    The vectors q of the basis are orthogonal in the product with K, p = K q beside them: as K K⁻¹A q = A q, nothing is multiplied
-    by K. On a frame of some hundred nodes ARPACK takes twice as long, most of it between its calls.
-    """
-    size = A.shape[0]
-    q, p, projected = (np.empty((MAX_NEAR_STEPS, n)) for n in (size, size, MAX_NEAR_STEPS))
-    force = np.random.default_rng(2).standard_normal(size)
-    move = factor.solve(force)
-    for step in range(MAX_NEAR_STEPS):
-        norm = np.sqrt(max(float(move @ force), 0.0))
-        if step >= 4 and step % 2 == 0:
-            mu, within = np.linalg.eigh(projected[:step, :step])
-            if norm * abs(within[-1, -1]) <= REL_TOL_NEAR_MODE * mu[-1]:
-                return np.asarray(within[:, -1] @ q[:step])
-        if not norm > 0:
-            return None
-        q[step], p[step] = move / norm, force / norm
-        force = A @ q[step]
-        move, known = factor.solve(force), q[: step + 1]
-        along = known @ force
-        projected[step, : step + 1] = projected[: step + 1, step] = along
-        # twice, so that rounding of the first time goes too
-        for _ in range(2):
-            move, force = move - along @ known, force - along @ p[: step + 1]
-            along = p[: step + 1] @ move
-    return None
+def _near_lowest(
+    K: sparse.csc_array, A: sparse.csc_array, factor: SuperLU | SymmetricFactors
+) -> FloatArray | None:
+    """A φ near that of the largest μ; None where it is not neared."""
+    _, phi = _lanczos(K, A, 1, factor, tolerance=REL_TOL_NEAR_MODE, basis=NEAR_LANCZOS_BASIS)
+    return phi[:, 0] if phi.shape[1] else None
 
 
 def _rayleigh_quotient(K: sparse.csc_array, mode: FloatArray, loaded: FloatArray) -> float:
@@ -151,13 +127,16 @@ def _lanczos(
     wanted: int,
     factor: SuperLU | SymmetricFactors,
     which: Literal["LA", "LM"] = "LA",
+    tolerance: float = REL_TOL_EIGENVALUE,
+    basis: int = 0,
 ) -> tuple[FloatArray, FloatArray]:
     """The largest μ and their φ (freedoms, found), by value or by magnitude; fewer than wanted where these do not converge."""
     times_A, times_K, inverse = (
         LinearOperator(K.shape, matvec=product, dtype=float) for product in (A.dot, K.dot, factor.solve)
     )
-    start, basis = np.random.default_rng(2).standard_normal(K.shape[0]), max(4 * wanted, MIN_LANCZOS_BASIS)
-    settings: dict[str, Any] = {"v0": start, "ncv": basis, "tol": REL_TOL_EIGENVALUE, "maxiter": MAX_RESTARTS}
+    start = np.random.default_rng(2).standard_normal(K.shape[0])
+    basis = basis or max(4 * wanted, MIN_LANCZOS_BASIS)
+    settings: dict[str, Any] = {"v0": start, "ncv": basis, "tol": tolerance, "maxiter": MAX_RESTARTS}
     try:
         mu, phi = eigsh(times_A, wanted, times_K, which=which, Minv=inverse, **settings)
     except ArpackNoConvergence as short:

@@ -59,8 +59,8 @@ def test_a_finer_mesh_changes_no_more_than_theory_says(case):
 def test_pretension_is_reached_and_reactions_balance_at_every_rung(divide):
     """However short the elements, the martingale has its pretension and reactions balance the loads.
 
-    Rounding of a position turns an element by 1/h of it and bends it by 1/h of that: with 2,000 along the beam, four times as much
-    as the balance of a coarse one, whose bound is that of the iteration.
+    Rounding of a position turns an element by 1/h of it and bends it by 1/h of that; of a coarse one the bound is that of the
+    iteration.
     """
     solution = trussed_beam(divide)
     assert solution.cable("martingale", "pretension alone").tension == pytest.approx(PRETENSION, rel=1e-10)
