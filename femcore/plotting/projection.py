@@ -7,12 +7,15 @@ any other from a corner.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
 
 from femcore.base.arrays import FloatArray
-from femcore.solvers.solution import Solution
+
+if TYPE_CHECKING:
+    from femcore.solvers.solution import Solution  # the renderer's process needs no solver
 
 REL_TOL_PLANE = 1e-6
 """Of the largest beside it: less than this out of a plane is rounding."""

@@ -14,7 +14,7 @@ from cases.report.folder import write_complete_folder
 from femcore.base.process import module_environment
 from tests.cases.report.report_boat import TEXT
 
-DRAWING = ("femcore.base.process", "femcore.plotting.render3d")
+DRAWING = ("femcore.base.process", "femcore.plotting.scene_drawing")
 """The modules of the processes that draw beside a run."""
 
 
