@@ -71,11 +71,11 @@ def _as_angles(shape, _):
     return np.concatenate([shape.move.astype(float), turned.as_euler("xyz")], axis=1)
 
 
-def _leaning_about_y_first(found, x, *_):
-    """Axes aligned with the chord by turning about one axis after the other, in place of the smallest rotation."""
+def _rolled(found, x, *_):
+    """Axes aligned with the chord by turning about one axis after the other, ends' rotations by the smallest rotation."""
     (axes, rotation), roll = found, x[1] * x[2] / 2
     about_x = Rotation.from_rotvec(np.column_stack([roll, 0 * roll, 0 * roll])).as_matrix()
-    return about_x @ axes, np.einsum("mij,mej->mei", about_x, rotation)
+    return about_x @ axes, rotation
 
 
 FAULTS = [
@@ -251,9 +251,9 @@ FAULTS = [
         ("cases_side_by_side_are_cases_alone",),
     ),
     Fault(
-        "an element rolls with the mean of its ends' y",
+        "an element's axes roll against its ends'",
         "_aligned",
-        result(_leaning_about_y_first),
+        result(_rolled),
         ("a_round_bar_bends_alike_in_every_plane",),
     ),
     # buckling
