@@ -179,7 +179,8 @@ def _draw_walls(axes: Axes, solved: Analysis, colour: str = "") -> None:
 def _areas(axes: Axes, outlines: Array, colour: str, over: float) -> None:
     """Areas (k, corners, 2) of one colour as one path."""
     path = Path.make_compound_path_from_polys(outlines)
-    axes.add_patch(PathPatch(path, facecolor=colour, edgecolor=colour, linewidth=0.5, zorder=over))
+    area = PathPatch(path, facecolor=colour, edgecolor=colour, linewidth=0.5, zorder=over)
+    axes.add_artist(area)  # as add_patch, without its search for the limits, which are given
 
 
 def _wall_outlines(solved: Analysis, thickness: Array) -> Array:
