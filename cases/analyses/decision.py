@@ -142,9 +142,22 @@ def decide(analysis: Analysis) -> Decision:
     )
 
 
+MOST_ASKED = 3
+"""Candidates that a question names."""
+
+
 def question_of(file: BoatFile) -> str:
-    """What is to be decided, in the file's own words."""
-    return file.question or file.note or file.title
+    """What is to be decided: in the file's own words, or else which of the candidates."""
+    if file.question:
+        return file.question
+    *others, last = (f"‘{joint.name}’" for joint in candidates(file))
+    if not others:
+        return f"Is {last} adequate?"
+    return (
+        f"{', '.join(others)} or {last}?"
+        if len(others) < MOST_ASKED
+        else f"Which of {len(others) + 1} joints?"
+    )
 
 
 def verdict_on(margins: PartMargins, life: ShortestLife | None) -> Verdict:

@@ -50,7 +50,7 @@ class BoatFile(Boat):
     service      : the life that details at the joints see;   variants : the boat with some keys changed
     boat         : particulars that cases take where they do not state them, and which keys are estimated
     scatter      : how far values may be off, by key or by kind of input: "± 15 %", or a table of spread, reason and cause
-    question     : what is to be decided, at the head of the report; where left out, the note, or else the title
+    question     : what is to be decided, at the head of the report; where left out, which of the candidates
     """
 
     cases: Annotated[list[AnyLoadCase], Field(min_length=1)]

@@ -100,7 +100,7 @@ def render(
     head = {
         "title": plain(file.title),
         "card": card(analysis, drawn),
-        "note": "" if file.note == analysis.decision.question else file.note,
+        "note": file.note,
         "source": plain(study.source) if study.source else "",
         "program": importlib.metadata.version("forebeam"),
         "made": made,

@@ -9,6 +9,7 @@ import pytest
 from cases.analyses import verdict_flips
 from cases.analyses.analysis import analyse
 from cases.analyses.candidates import candidates
+from cases.analyses.decision import question_of
 from cases.analyses.next_actions import MoveStay, RaiseSizes
 from cases.analyses.scaled_sizes import ScaledSize, sizes_of_kind
 from cases.analyses.verdict_flips import ABS_TOL_RACKING, load_flip, racking_flip
@@ -232,14 +233,19 @@ def test_the_card_has_the_results_own_figures(analysis):
 
 
 def test_the_question_is_the_file_s():
-    """Its own key; without it the note, without that the title."""
+    """Its own key; without it which of the candidates, by name as far as they fit a line: never the title again, or a note."""
     file = boat(RIGID)
-    for update, said in (
-        ({"question": "Bolt or bond?", "note": "a note"}, "Bolt or bond?"),
-        ({"note": "a note"}, "a note"),
-        ({"note": ""}, file.title),
+    lugs = file.joints[0]
+    named = {letter: lugs.model_copy(update={"name": letter}) for letter in "abcd"}
+    for letters, update, said in (
+        ("ab", {"question": "Bolt or bond?", "note": "a note"}, "Bolt or bond?"),
+        ("a", {"note": "a note"}, "Is ‘a’ adequate?"),
+        ("ab", {}, "‘a’ or ‘b’?"),
+        ("abc", {}, "‘a’, ‘b’ or ‘c’?"),
+        ("abcd", {}, "Which of 4 joints?"),
     ):
-        assert analyse(file.model_copy(update=update)).decision.question == said
+        joints = [named[letter] for letter in letters]
+        assert question_of(file.model_copy(update={**update, "joints": joints})) == said
 
 
 def test_what_is_the_same_for_every_candidate_is_one_action(analysis):
