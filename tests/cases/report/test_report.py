@@ -428,7 +428,8 @@ def test_without_a_renderer_the_report_is_whole(study, tmp_path, monkeypatch):
     monkeypatch.setattr(
         output.report_figures, "picture_jobs", lambda _: [partial(boat_figures.boat_picture, study)]
     )
-    done = output._fill(Analysis(study), tmp_path, output.Form(), lambda *_: None)
+    with output.OtherProcess("matplotlib.backends.backend_svg") as other:
+        done = output._fill(Analysis(study), tmp_path, output.Form(), lambda *_: None, other)
     assert done == ["No three-dimensional view: no renderer on this machine."]
     assert done[0] in (tmp_path / "report.html").read_text("utf-8")
     assert json.loads((tmp_path / "results.json").read_text("utf-8"))["remarks"] == done
