@@ -20,7 +20,7 @@ equilibrium could remove. Forces, stiffnesses and axes are in double.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cache, cached_property
 
 import numpy as np
 
@@ -57,7 +57,8 @@ UPPER = np.triu_indices(MODES)
 """Places of a symmetric (6, 6) matrix that make it up."""
 
 
-def _unit_stiffness() -> FloatArray:
+@cache
+def unit_stiffness() -> FloatArray:
     """(27, 144): of an element of unit length the stiffness between its ends, beam axes, of each place `UPPER` of its natural
     tangent, then of each natural force.
 
@@ -68,9 +69,6 @@ def _unit_stiffness() -> FloatArray:
     places = np.arange(len(tangents))
     tangents[places, UPPER[0], UPPER[1]] = tangents[places, UPPER[1], UPPER[0]] = 1.0
     return np.concatenate([B.T @ tangents @ B, rotation_stiffness(np.ones(6), np.eye(6))]).reshape(-1, 144)
-
-
-UNIT_STIFFNESS = _unit_stiffness()
 
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
@@ -179,7 +177,7 @@ class DeformedBeams(ArrayRecord):
         of_unit_length[:, [0, len(UPPER[0])]] *= length
         to_ends = end_transformation(at.axes, at.offsets)
         to_ends.reshape(-1, 2, 2, 3, 12)[:, :, 0] /= length[:, None, :, None]
-        K = (of_unit_length @ UNIT_STIFFNESS).reshape(-1, 12, 12)
+        K = (of_unit_length @ unit_stiffness()).reshape(-1, 12, 12)
         K = np.swapaxes(to_ends, 1, 2) @ K @ to_ends
         if at.offsets.any():
             K += offset_stiffness(at.offsets, at.kinematics.forces(q[None])[0])

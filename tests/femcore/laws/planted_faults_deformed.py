@@ -169,7 +169,6 @@ FAULTS = [
         (
             "columns_buckle_at_eulers_loads",
             "plane_frames_buckle_by_the_classic_matrix",
-            "the_tangent_is_the_slope_of_the_force",
             "tension_tunes_a_beam",
         ),
     ),
@@ -177,7 +176,19 @@ FAULTS = [
         "forces turn the wrong way with their element",
         "rotation_stiffness",
         result(lambda K, *_: -K),
-        ("columns_buckle_at_eulers_loads", "the_tangent_is_the_slope_of_the_force", "tension_tunes_a_beam"),
+        ("columns_buckle_at_eulers_loads", "tension_tunes_a_beam"),
+    ),
+    Fault(
+        "the tangent leaves out that forces turn with their element",
+        "unit_stiffness",
+        result(lambda K: scaled(K.T, slice(-6, None), 0).T),
+        ("the_tangent_is_the_slope_of_the_force",),
+    ),
+    Fault(
+        "in the tangent forces turn the wrong way with their element",
+        "unit_stiffness",
+        result(lambda K: scaled(K.T, slice(-6, None), -1).T),
+        ("the_tangent_is_the_slope_of_the_force",),
     ),
     Fault(
         "elements do not bow under axial force",
@@ -246,8 +257,8 @@ FAULTS = [
     ),
     Fault(
         "of cases side by side each has the answer of the one before",
-        "_answer",
-        lambda right: lambda found, place, steps: right(found, place - 1, steps),
+        "_answers",
+        lambda right: lambda found, places, steps: right(found, places - 1, steps),
         ("cases_side_by_side_are_cases_alone",),
     ),
     Fault(
