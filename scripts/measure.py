@@ -30,7 +30,8 @@ from skfem.helpers import dd, ddot, dot, grad  # type: ignore[import-untyped]
 from cases.analyses.analysis import Analysis
 from cases.analyses.case_rows import case_rows
 from cases.analyses.envelope import envelope
-from cases.analyses.study import READINGS, run_study
+from cases.analyses.solved_cases import READINGS
+from cases.analyses.study import run_study
 from cases.analyses.sweeps.chunk import chunk_table
 from cases.analyses.sweeps.dataset import SweepFolder
 from cases.analyses.sweeps.plan import PreparedSweep, plan_sweep

@@ -21,6 +21,7 @@ from cases.analyses.discretisation import DiscretisationErrors, discretisation_o
 from cases.analyses.envelope import JointEnvelope, envelope
 from cases.analyses.fatigue_life import FatigueLives, fatigue_lives
 from cases.analyses.joint_play import JointPlay, joint_plays
+from cases.analyses.joint_results import CaseResult, JointResult
 from cases.analyses.life_band import JointLifeBands, life_bands
 from cases.analyses.next_actions import NextAction, next_actions
 from cases.analyses.part_margins import PartMargins, part_margins
@@ -31,7 +32,7 @@ from cases.analyses.provenance import (
     remembered_strengths,
 )
 from cases.analyses.racking_ways import RackingWays, racking_ways
-from cases.analyses.study import CaseResult, JointResult, Study, require_answer, run_study
+from cases.analyses.study import Study, require_answer, run_study
 from cases.analyses.uncertainty.uncertainty import Sampled, Uncertainty, sampled, uncertainty
 from cases.analyses.wave_scan import WaveScan, wave_scans
 from cases.input.boat_file import BoatFile, require_boat

@@ -14,8 +14,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from cases.analyses.case_rows import case_rows
+from cases.analyses.joint_results import JointResult
 from cases.analyses.part_loads import part_loads
-from cases.analyses.study import JointResult, buckling_by_case
+from cases.analyses.study import buckling_by_case
 from cases.loads import LoadCase, case_loads
 from cases.loads.rig import Rig
 from femcore.base.errors import StructureFault

@@ -22,8 +22,8 @@ from cases.analyses.calibration_result import (
 from cases.analyses.fitting import POOR_FIT, Fit, fit
 from cases.analyses.reading_errors import suspect_readings
 from cases.analyses.readings_fit import TestReadings, gathered
+from cases.analyses.solved_cases import solved_cases
 from cases.analyses.stiffness_priors import prior_scatter, scatter_after
-from cases.analyses.study import solved_cases
 from cases.input.boat_file import BoatFile
 from cases.input.boat_test import GAUGE_UNITS, BoatTestFile
 from cases.input.calibrated_file import calibrated_text

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from cases.analyses.study import JointResult, Study
+from cases.analyses.joint_results import JointResult
+from cases.analyses.study import Study
 from cases.input.boat_file import BoatFile
 from models.joints import Joint
 

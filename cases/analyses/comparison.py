@@ -10,8 +10,8 @@ from typing import Annotated, NamedTuple
 from pydantic import Field
 
 from cases.analyses.analysis import ComparedBoat, analyse, analysed_variant
+from cases.analyses.joint_results import ATTRACTED, CaseResult, JointResult
 from cases.analyses.part_margins import PartMargins
-from cases.analyses.study import ATTRACTED, CaseResult, JointResult
 from cases.input.boat_file import BoatFile
 from cases.input.variants import AS_ENTERED
 from cases.loads.racking import Racking

@@ -9,10 +9,10 @@ from pydantic import Field
 
 from cases.analyses.candidates import candidates
 from cases.analyses.design_loads import DesignLoad
+from cases.analyses.joint_results import ATTRACTED, JointResult
 from cases.analyses.next_actions import NextAction
 from cases.analyses.part_margins import PartMargins
 from cases.analyses.reliability.sampling import Chance
-from cases.analyses.study import ATTRACTED, JointResult
 from cases.analyses.uncertainty.flips import Flip
 from cases.analyses.verdict_flips import VerdictFlip, load_flip, racking_flip
 from femcore.base.written import FiniteOrNull

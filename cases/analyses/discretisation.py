@@ -14,13 +14,8 @@ from typing import TypeAlias
 
 import numpy as np
 
-from cases.analyses.study import (
-    REL_TOL_ROUNDING_LOAD,
-    DiscretisationError,
-    JointResult,
-    SolvedCases,
-    solve_with_joints,
-)
+from cases.analyses.joint_results import REL_TOL_ROUNDING_LOAD, DiscretisationError, JointResult
+from cases.analyses.solved_cases import SolvedCases, solve_with_joints
 from femcore.base.arrays import FloatArray
 from femcore.base.errors import StructureFault
 from models.response.joint_loads import joint_loads, stem_movements

@@ -17,8 +17,9 @@ from pydantic import Field
 from scipy import optimize
 
 from cases.analyses.case_rows import combine, combined_responses
+from cases.analyses.joint_results import JointResult
 from cases.analyses.service_racking import ServiceRacking, service_racking
-from cases.analyses.study import JointResult, Study
+from cases.analyses.study import Study
 from cases.input.combinations import ExpandedCombination
 from cases.input.service import EVERY_JOINT, Detail, Service, ServiceLife
 from femcore.base.arrays import FloatArray

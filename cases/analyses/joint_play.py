@@ -15,7 +15,7 @@ import numpy as np
 from pydantic import Field
 
 from cases.analyses.case_rows import CaseRows
-from cases.analyses.study import JointResult
+from cases.analyses.joint_results import JointResult
 from femcore.base.arrays import BoolArray, FloatArray
 from femcore.base.numbers import finite
 from femcore.base.written import Unwritten, written

@@ -9,9 +9,10 @@ from typing import Annotated, Literal
 import numpy as np
 from pydantic import Field
 
+from cases.analyses.joint_results import REL_TOL_ROUNDING_LOAD, JointResult
 from cases.analyses.part_margins import PartMargins
 from cases.analyses.sizing import RaisedSizes, Sizing, Trial, raise_sizes
-from cases.analyses.study import REL_TOL_ROUNDING_LOAD, JointResult, Study
+from cases.analyses.study import Study
 from cases.input.boat_file import BoatFile
 from femcore.base.errors import StructureFault
 from femcore.base.written import FiniteOrNull, Unwritten

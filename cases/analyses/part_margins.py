@@ -11,8 +11,8 @@ import numpy as np
 
 from cases.analyses.breaking_load import BreakingLoadChecks, breaking_load_checks
 from cases.analyses.case_rows import CaseRows
+from cases.analyses.joint_results import JointResult
 from cases.analyses.part_loads import part_loads
-from cases.analyses.study import JointResult
 from cases.input.boat_file import BoatFile
 from femcore.base.arrays import BoolArray, FloatArray
 from femcore.base.written import Unwritten, written

@@ -16,14 +16,9 @@ from typing import Annotated, get_args
 import numpy as np
 from pydantic import Field
 
-from cases.analyses.study import (
-    ATTRACTED,
-    REL_TOL_ROUNDING_LOAD,
-    JointResult,
-    SolvedCases,
-    Study,
-    solve_cases,
-)
+from cases.analyses.joint_results import ATTRACTED, REL_TOL_ROUNDING_LOAD, JointResult
+from cases.analyses.solved_cases import SolvedCases, solve_cases
+from cases.analyses.study import Study
 from cases.input.boat_file import BoatFile
 from cases.input.estimates import particulars
 from cases.loads import LoadCase

@@ -17,9 +17,11 @@ import numpy as np
 from cases.analyses.boat_sizes import BoatVariable, boat_variables
 from cases.analyses.breaking_load import CHECK, PART
 from cases.analyses.case_rows import CaseRows, case_rows
+from cases.analyses.joint_results import UnsolvedJoint
 from cases.analyses.part_loads import part_loads
 from cases.analyses.part_margins import PartMargins, extreme_rows
-from cases.analyses.study import UnsolvedJoint, require_answer, solved_cases
+from cases.analyses.solved_cases import solved_cases
+from cases.analyses.study import require_answer
 from cases.input.boat_file import BoatFile
 from cases.loads.rig import Rig, stay_line
 from femcore.base import checks

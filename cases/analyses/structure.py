@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from cases.analyses.case_rows import combine
-from cases.analyses.study import UnsolvedJoint, solved_cases
+from cases.analyses.joint_results import UnsolvedJoint
+from cases.analyses.solved_cases import solved_cases
 from cases.input.boat_file import BoatFile
 from femcore.base.errors import StructureFault
 from models.joints.rigid import RigidJoint

@@ -14,12 +14,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from cases.analyses.study import (
-    READINGS,
-    attractions,
-    racking_stiffness,
-    solve_cases,
-)
+from cases.analyses.solved_cases import READINGS, solve_cases
+from cases.analyses.study import attractions, racking_stiffness
 from cases.input.boat_file import BoatFile, require_boat
 from cases.loads import LoadCase, case_loads
 from femcore.base.arrays import BoolArray, FloatArray

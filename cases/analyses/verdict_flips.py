@@ -12,10 +12,10 @@ from pydantic import Field
 from scipy.optimize import brentq
 
 from cases.analyses.case_rows import combined_responses
+from cases.analyses.joint_results import JointResult
 from cases.analyses.part_loads import CheckedPlaces, stay_force
 from cases.analyses.part_margins import PartMargins, case_buckling, extreme_rows
 from cases.analyses.scaled_sizes import ScaledSize, sizes_of_cases
-from cases.analyses.study import JointResult
 from cases.input.boat_file import BoatFile
 from cases.input.combinations import ExpandedCombination, factor_matrix
 from cases.loads.base import QUARTERING_SEA

@@ -15,8 +15,9 @@ import numpy as np
 from pydantic import Field
 
 from cases.analyses.case_rows import case_rows
+from cases.analyses.joint_results import JointResult
 from cases.analyses.part_loads import part_loads
-from cases.analyses.study import JointResult, solve_cases
+from cases.analyses.solved_cases import solve_cases
 from cases.input.boat_file import BoatFile
 from cases.loads import case_loads
 from cases.loads.base import LoadCase, expanded_case

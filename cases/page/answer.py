@@ -15,8 +15,9 @@ import numpy as np
 from cases.analyses.analysis import Analysis
 from cases.analyses.decision import shortest_life, verdict_on
 from cases.analyses.design_loads import DesignLoad
+from cases.analyses.joint_results import JointResult
 from cases.analyses.part_margins import PartMargins
-from cases.analyses.study import JointResult, run_study
+from cases.analyses.study import run_study
 from cases.input.boat_file import BoatFile
 from cases.loads.rig import StayLine
 from cases.page.state import BoatText, Changes, is_quick

@@ -23,7 +23,8 @@ from threading import Event
 
 from cases.analyses.analysis import Analysis
 from cases.analyses.candidates import considered
-from cases.analyses.study import JointResult, Study
+from cases.analyses.joint_results import JointResult
+from cases.analyses.study import Study
 from cases.report.data import words
 from cases.report.data.results import results, schema
 from cases.report.figures import boat_figures, report_figures

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from cases.analyses.analysis import JointAnalysis
+from cases.analyses.joint_results import CaseResult
 from cases.analyses.part_margins import PartMargins
-from cases.analyses.study import CaseResult
 from femcore.base.numbers import finite
 from femcore.base.toml import unknown
 from models.response.front_end import SIDES

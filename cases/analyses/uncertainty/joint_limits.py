@@ -15,8 +15,8 @@ from functools import cached_property
 
 import numpy as np
 
+from cases.analyses.joint_results import ATTRACTED, REL_TOL_ROUNDING_LOAD
 from cases.analyses.part_margins import PartMargins
-from cases.analyses.study import ATTRACTED, REL_TOL_ROUNDING_LOAD
 from cases.analyses.uncertainty.check_planes import CheckedLoads, CheckPlanes, utilisations
 from cases.analyses.uncertainty.response_samples import JointSamples, KeyEffect, parabola
 from cases.input.scatter import ScatteredInput

@@ -16,7 +16,7 @@ import numpy as np
 
 from cases.analyses.case_rows import CaseRows, Responses, responses
 from cases.analyses.part_loads import CheckedPlaces, stay_force
-from cases.analyses.study import READINGS
+from cases.analyses.solved_cases import READINGS
 from cases.analyses.uncertainty.load_parts import LoadPart, load_parts
 from cases.input.boat_file import BoatFile
 from cases.input.scatter import ScatteredInput, cases_of_their_own

@@ -15,9 +15,9 @@ import numpy as np
 from pydantic import Field
 
 from cases.analyses.case_rows import CaseRows
+from cases.analyses.joint_results import JointResult
 from cases.analyses.part_margins import PartMargins
 from cases.analyses.reliability.sampling import Chance, chance, standard_normals
-from cases.analyses.study import JointResult
 from cases.analyses.uncertainty.flips import Flip, flips
 from cases.analyses.uncertainty.joint_limits import (
     SAMPLES_AT_ONCE,

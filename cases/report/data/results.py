@@ -22,11 +22,11 @@ from cases.analyses.design_loads import DesignLoad
 from cases.analyses.envelope import JointEnvelope
 from cases.analyses.fatigue_life import FatigueLives
 from cases.analyses.joint_play import JointPlay
+from cases.analyses.joint_results import JointResult, UnsolvedJoint
 from cases.analyses.part_margins import PartMargins
 from cases.analyses.provenance import RememberedStrength
 from cases.analyses.racking_ways import RackingWays
 from cases.analyses.stay_sag import SaggedStayLine, stay_line_over_sag
-from cases.analyses.study import JointResult, UnsolvedJoint
 from cases.analyses.uncertainty.uncertainty import Uncertainty
 from cases.analyses.wave_scan import WaveScan
 from cases.input.boat_defaults import EstimatedInput

@@ -10,8 +10,8 @@ from cases.analyses.candidates import compared
 from cases.analyses.claims import WHOLE_JOINT, CheckedLoads, checked_loads, unchecked_entries
 from cases.analyses.comparison import MARGIN, REL_TOL_NO_CHANGE
 from cases.analyses.design_loads import DesignLoad
+from cases.analyses.joint_results import ATTRACTED
 from cases.analyses.part_margins import PartMargins
-from cases.analyses.study import ATTRACTED
 from cases.report.data import words
 from models.joints.base import without_side
 from models.response.joint_loads import component_index

@@ -9,8 +9,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from cases.analyses.candidates import compared, considered
+from cases.analyses.joint_results import ATTRACTED, REL_TOL_ROUNDING_LOAD
 from cases.analyses.scaled_sizes import ScaledSize
-from cases.analyses.study import ATTRACTED, REL_TOL_ROUNDING_LOAD, Study
+from cases.analyses.study import Study
 from cases.loads import LoadCase
 from cases.loads.rig import StayLine
 from femcore.base.numbers import engineering, plain, shorten

@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from cases.analyses.study import JointResult, Study
+from cases.analyses.joint_results import JointResult
+from cases.analyses.study import Study
 from cases.report.data import words
 from cases.report.figures.boat_shapes import draw_shapes
 from cases.report.figures.joint_looks import candidates_first, colour_key, joint_looks, key_of_looks

@@ -7,7 +7,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from cases.analyses.study import JointResult, Study
+from cases.analyses.joint_results import JointResult
+from cases.analyses.study import Study
 from cases.report.data import words
 from cases.report.figures.load_path_flows import flows
 from cases.report.figures.load_path_views import MIN_DRAWN_RATIO, ShownCase, draw_load_path

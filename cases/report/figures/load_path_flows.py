@@ -13,7 +13,7 @@ from typing import Literal
 
 import numpy as np
 
-from cases.analyses.study import CaseResult, JointResult
+from cases.analyses.joint_results import CaseResult, JointResult
 from femcore.base.arrays import FloatArray
 from models.response.front_end import CENTRE, LONGERON, PROD, SIDES, FrontEnd
 from models.response.load_path import LoadComponent

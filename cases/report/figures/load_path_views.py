@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from cases.analyses.study import CaseResult, JointResult
+from cases.analyses.joint_results import CaseResult, JointResult
 from cases.report.data import words
 from cases.report.figures import load_path_outline
 from cases.report.figures.load_path_flows import Body, Flow

@@ -14,8 +14,9 @@ import numpy as np
 
 from cases.analyses.analysis import Analysis
 from cases.analyses.candidates import candidates
+from cases.analyses.joint_results import JointResult
 from cases.analyses.part_margins import PartMargins
-from cases.analyses.study import JointResult, Study
+from cases.analyses.study import Study
 from cases.loads import LoadCase, components
 from cases.report.figures.boat_shapes import hull_outlines, tube_sizes
 from femcore.base.arrays import FloatArray, IntArray

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from cases.analyses.analysis import Analysis
-from cases.analyses.study import ATTRACTED, JointResult, Study
+from cases.analyses.joint_results import ATTRACTED, JointResult
+from cases.analyses.study import Study
 from cases.report.tables.table import COMPONENT_UNITS, FREEDOM_UNITS, Cell, Column, Table
 from femcore.frame.frame import ACTIONS, FREEDOMS, REACTIONS
 from femcore.results.member_forces import MemberForces

@@ -7,7 +7,8 @@ from itertools import islice
 
 import numpy as np
 
-from cases.analyses.study import CaseResult, Study
+from cases.analyses.joint_results import CaseResult
+from cases.analyses.study import Study
 from cases.report.tables.table import COMPONENT_UNITS, Cell, Column, Table
 from femcore.base.arrays import FloatArray
 from femcore.frame.frame import REACTIONS

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from cases.analyses.study import CaseResult, Study
+from cases.analyses.joint_results import CaseResult
+from cases.analyses.study import Study
 from cases.report.tables.table import Cell, Column, Table
 from models.response.modes import RACKING, TWISTING, lowest_mode
 

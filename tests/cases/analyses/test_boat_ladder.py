@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 import cases.boats
-from cases.analyses.study import SolvedCases, solve_cases
+from cases.analyses.solved_cases import SolvedCases, solve_cases
 from cases.input.boat_file import BoatFile
 from femcore.base.toml import checked, read_toml
 from models.response.joint_loads import joint_loads

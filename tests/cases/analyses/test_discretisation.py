@@ -5,7 +5,8 @@ import pytest
 
 from cases.analyses.analysis import Analysis
 from cases.analyses.discretisation import discretisation_of
-from cases.analyses.study import run_study, solve_cases
+from cases.analyses.solved_cases import solve_cases
+from cases.analyses.study import run_study
 from cases.report.data.results import results
 from cases.report.data.statements import discretisation_words
 from models.response.joint_loads import joint_loads, stem_movements

@@ -5,7 +5,7 @@ import pytest
 
 from cases.analyses.case_rows import case_rows
 from cases.analyses.part_loads import part_loads
-from cases.analyses.study import solved_cases
+from cases.analyses.solved_cases import solved_cases
 from tests.models.boats import boat_file_of, validated
 
 FORK = {"name": "fork", "kind": "pinned", "axis": [1, 0, 0]}

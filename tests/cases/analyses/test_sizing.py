@@ -20,7 +20,7 @@ from cases.analyses.sizing import (
     size_joint,
     sizing_data,
 )
-from cases.analyses.study import solved_cases
+from cases.analyses.solved_cases import solved_cases
 from cases.cli.commands import forebeam
 from cases.cli.size_output import sizing_tables, work_order
 from cases.input.boat_file import BoatFile

@@ -5,7 +5,7 @@ import json
 import pytest
 
 from cases.analyses.analysis import analyse
-from cases.analyses.study import solve_with_joints
+from cases.analyses.solved_cases import solve_with_joints
 from cases.analyses.two_processes import SharedAnalysis
 from cases.report.data.results import results
 from femcore.base import process

@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from cases.analyses.analysis import Analysis
-from cases.analyses.study import run_study, solve_cases
+from cases.analyses.solved_cases import solve_cases
+from cases.analyses.study import run_study
 from cases.analyses.wave_scan import extreme_states, in_sea, scanned_joint_loads, unit_joint_loads, wave_scans
 from cases.input.boat_file import BoatFile
 from cases.loads.base import expanded_case

@@ -4,7 +4,7 @@ from functools import cache
 
 import pytest
 
-from cases.analyses.study import solve_cases
+from cases.analyses.solved_cases import solve_cases
 from models.boat.boat import Root
 from models.boat.platform import HullAftStation, Platform, PlatformMember
 from models.response.joint_loads import larger_side

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from pydantic import ValidationError
 
-from cases.analyses.study import solve_cases
+from cases.analyses.solved_cases import solve_cases
 from cases.analyses.sweep import sweep
 from cases.loads import case_loads
 from cases.loads.connecting import dnv

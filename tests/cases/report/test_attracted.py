@@ -7,7 +7,8 @@ import pytest
 
 from cases.analyses.analysis import Analysis, ComparedBoat
 from cases.analyses.comparison import rows
-from cases.analyses.study import ATTRACTED, attraction_of, run_study
+from cases.analyses.joint_results import ATTRACTED
+from cases.analyses.study import attraction_of, run_study
 from cases.report.data import words
 from cases.report.figures import attraction_figure
 from cases.report.tables.joint_tables import comparison

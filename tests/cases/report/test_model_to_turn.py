@@ -9,7 +9,8 @@ import re
 import numpy as np
 import pytest
 
-from cases.analyses.study import racking_stiffness, solve_cases
+from cases.analyses.solved_cases import solve_cases
+from cases.analyses.study import racking_stiffness
 from cases.report.pages import report_page, scripted
 from cases.report.pages.live_joint import live_joint
 from cases.report.pages.scene import scene

@@ -17,7 +17,8 @@ import pytest
 from rich.console import Console
 
 from cases.analyses.analysis import Analysis
-from cases.analyses.study import ATTRACTED, run_study
+from cases.analyses.joint_results import ATTRACTED
+from cases.analyses.study import run_study
 from cases.cli.run_summary import decision_lines, further_lines, verdict_lines
 from cases.report import output
 from cases.report.data import words

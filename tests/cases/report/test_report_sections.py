@@ -18,8 +18,9 @@ from cases.analyses.breaking_load import BreakingLoadChecks
 from cases.analyses.claims import unchecked_entries
 from cases.analyses.comparison import compare, largest_changes, rows
 from cases.analyses.fatigue_life import fatigue_lives
+from cases.analyses.joint_results import ATTRACTED
 from cases.analyses.part_margins import rotation_capacity
-from cases.analyses.study import ATTRACTED, run_study
+from cases.analyses.study import run_study
 from cases.cli.run_summary import verdict_lines
 from cases.input.boat_file import BoatFile
 from cases.report import output

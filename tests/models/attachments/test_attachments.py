@@ -9,7 +9,7 @@ from pydantic import ValidationError
 
 from cases.analyses.case_rows import case_rows, longeron_stations
 from cases.analyses.part_loads import longeron_ends, part_loads
-from cases.analyses.study import solved_cases
+from cases.analyses.solved_cases import solved_cases
 from cases.input.boat_file import BoatFile
 from femcore.base.errors import InputFaults
 from femcore.base.toml import checked
