@@ -15,11 +15,14 @@ from cases.analyses.discretisation import discretisation_of
 from cases.analyses.next_actions import next_actions
 from cases.analyses.study import require_answer, study_of
 from cases.input.boat_file import BoatFile
-from femcore.base.process import OtherProcess
+from femcore.base.process import OtherProcess, results
 from models.joints import Joint
 
 if TYPE_CHECKING:
     from cases.analyses.calibration_result import CalibrationResult
+
+JOINTS_AT_ONCE = 3
+"""By the other process: the more, the more they share, and the longer it is until it can turn to what is more urgent."""
 
 
 class SharedAnalysis:
@@ -47,7 +50,10 @@ class SharedAnalysis:
         rest = [joint for joint in file.joints if joint not in self._first]
         self._file, self._source, self._test, self._other = file, source, test, other
         other.share(file)
-        self._rest = other.begin(partial(_with_errors, file, rest, source)) if rest else None
+        self._rest = [
+            other.begin(partial(_with_errors, file, rest[at : at + JOINTS_AT_ONCE], source))
+            for at in range(0, len(rest), JOINTS_AT_ONCE)
+        ]
         self._variants = (
             tuple(other.begin(partial(analysed_variant, file, one, source)) for one in file.variants)
             if variants
@@ -66,7 +72,8 @@ class SharedAnalysis:
         found = self.studied.sorted_out()
         if not found.study.joints:
             return self._with_rest(found)
-        found.begun.actions = self._other.begin(partial(next_actions, found.study, found.decided))
+        actions = partial(next_actions, found.study, found.decided)
+        found.begun.actions = self._other.begin(actions, before_others=True)
         found.begun.discretisation = self._other.begin(partial(discretisation_of, found.study.joints))
         return found
 
@@ -79,10 +86,11 @@ class SharedAnalysis:
 
     def _with_rest(self, first: Analysis) -> Analysis:
         found = first
-        if self._rest is not None:
-            rest = self._rest.result()
+        if self._rest:
+            rest = results(self._rest)
             _ = first.discretisation
-            found = first.with_joints_of(rest)
+            for some in rest:
+                found = found.with_joints_of(some)
         require_answer(found.study.joints, found.study.unsolved)
         return found
 

@@ -106,7 +106,7 @@ class OtherProcess:
     """
 
     def __init__(self, *modules: str) -> None:
-        self._waiting = deque[Begun[Any]]()
+        self._sharing, self._waiting = deque[Begun[Any]](), deque[Begun[Any]]()
         self._shared = dict[int, tuple[int, object]]()
         self._changed = Condition()
         self._over = False
@@ -138,11 +138,17 @@ class OtherProcess:
         """Send an object of a class now, as it is; jobs that have it among their data find it there."""
         if self.is_there and id(what) not in self._shared:
             number = len(self._shared)
-            self.begin(partial(_keep, number, what))
+            self._hand_on(partial(_keep, number, what), self._sharing.append)
             self._shared[id(what)] = number, what
 
-    def begin(self, job: Callable[[], Result]) -> Begun[Result]:
-        """Hand a job on, as it is now: what is worked out here afterwards of its data does not go with it."""
+    def begin(self, job: Callable[[], Result], *, before_others: bool = False) -> Begun[Result]:
+        """Hand a job on, as it is now: what is worked out here afterwards of its data does not go with it.
+
+        before_others : that wait already
+        """
+        return self._hand_on(job, self._waiting.appendleft if before_others else self._waiting.append)
+
+    def _hand_on(self, job: Callable[[], Result], put: Callable[[Begun[Result]], None]) -> Begun[Result]:
         try:
             message = pickled(job, self._shared) if self.is_there else None
         except (pickle.PicklingError, TypeError, AttributeError):
@@ -150,7 +156,7 @@ class OtherProcess:
         begun = Begun(self, job, message)
         if message is not None:
             with self._changed:
-                self._waiting.append(begun)
+                put(begun)
                 self._changed.notify()
         return begun
 
@@ -191,7 +197,8 @@ class OtherProcess:
                 begun.settle(*pickle.load(process.stdout))  # noqa: S301  (our own module's words)
         with self._changed:
             self._over = True
-            given_up = [*([] if begun is None else [begun]), *self._waiting]
+            given_up = [*([] if begun is None else [begun]), *self._sharing, *self._waiting]
+            self._sharing.clear()
             self._waiting.clear()
         for one in given_up:
             one.settle()
@@ -199,8 +206,8 @@ class OtherProcess:
     def _next(self) -> Begun[Any] | None:
         """The next job, when there is one; None when it is over."""
         with self._changed:
-            self._changed.wait_for(lambda: self._waiting or self._over)
-            return None if self._over else self._waiting.popleft()
+            self._changed.wait_for(lambda: self._sharing or self._waiting or self._over)
+            return None if self._over else (self._sharing or self._waiting).popleft()
 
 
 def results(

@@ -78,6 +78,21 @@ def test_what_is_not_begun_is_taken_back(other):
     assert parts == [0.25, 0.5, 0.75]
 
 
+def test_what_is_urgent_is_begun_before_what_waits_but_not_before_what_is_shared(other):
+    """While the other process is at a job, the last one handed on as urgent is its next, and finds what was shared before."""
+    long = other.begin(partial(time.sleep, 0.5))
+    while not long.is_awaited:
+        time.sleep(0.01)
+    waiting = other.begin(partial(time.sleep, 60))
+    numbers = SimpleNamespace(given=[4])
+    other.share(numbers)
+    urgent = other.begin(partial(doubled, numbers), before_others=True)
+    assert urgent.settled.wait(30)
+    assert urgent.is_done
+    assert urgent.result() == [8]
+    assert not waiting.is_done
+
+
 def test_without_a_second_core_the_job_is_done_here(monkeypatch):
     """One core has nothing to gain."""
     monkeypatch.setattr(process, "available_cores", lambda: 1)
