@@ -17,6 +17,7 @@ import tempfile
 import time
 import traceback
 from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -170,7 +171,8 @@ def _answer_message(path: Path) -> str:
         return {"type": "http.request", "body": path.read_bytes(), "more_body": False}
 
     scope = {"type": "http", "method": "POST", "path": "/", "headers": []}
-    asked = asyncio.run(read(Request(scope, receive), JointAsked))
+    with ThreadPoolExecutor(1) as thread:  # where no other loop can run
+        asked = thread.submit(asyncio.run, read(Request(scope, receive), JointAsked)).result()
     _page().whole(asked.changes, asked.joint)
     _page().quick(asked.changes, asked.joint)
     return _page().changed_text(asked.changes)

@@ -1,12 +1,13 @@
 """An analysis is worked out once, and read by names: joints, cases, components, sides."""
 
 import math
+from functools import partial
 
 import numpy as np
 import pytest
 
 import cases
-from cases.analyses.analysis import analyse, analysed_variant, variants_beside
+from cases.analyses.analysis import analyse, analysed_variant
 from cases.analyses.study import run_study
 from cases.input.variants import Variant
 from cases.report.data.results import results
@@ -154,7 +155,7 @@ def test_variants_analysed_beside_are_those_analysed_here(monkeypatch):
     ]
     file = file.model_copy(update={"variants": given})
     with OtherProcess() as other:
-        begun = variants_beside(file, "", other)
+        begun = [other.begin(partial(analysed_variant, file, one)) for one in file.variants]
         assert begun[-1].settled.wait(120)
         assert all(one.is_done for one in begun)
         there = [one.result() for one in begun]

@@ -100,9 +100,7 @@ def expected():
             len(play.names), play.couple[opened], play.opening[opened], play.with_play[opened],
         ],
         "Racking alone": [3e3, lug_added[TORQUE], sprung_added[TORQUE], sprung_added[BENDING], pretension],
-        "‘sprung’ raises": [
-            sprung.racking_stiffness / bare - 1, bare, sprung.racking_stiffness, lug.racking_stiffness / bare - 1,
-        ],
+        "‘lug’ raises": [lug.racking_stiffness / bare - 1, bare, lug.racking_stiffness],
         "Half-torque": [sprung.curves["pitch"].k_half],
         "In ‘rig’": [up, aft, abs(torque) / 30e3, abs(torque), 0.12 * aft / up],
     }  # fmt: skip
@@ -110,7 +108,7 @@ def expected():
 
 STARTS = (
     "Strength was checked under", "‘lug’: inadequate", "Not assessed", "Parts beside", "In no check", "Design torque",
-    "‘lug’: the pin’s play", "Racking alone", "‘sprung’ raises", "Half-torque", "In ‘rig’",
+    "‘lug’: the pin’s play", "Racking alone", "‘lug’ raises", "Half-torque", "In ‘rig’",
 )  # fmt: skip
 """How the sentences of the answer begin."""
 

@@ -78,7 +78,7 @@ def test_results_hold_the_platform():
     assert found["twist_centre"] == response.twist_centre
     assert found["symmetric_roll"] == response.symmetric_roll
     assert list(found["by_hand"]["shear_stiffness"]) == ["main bulkhead", "aft beam"]
-    assert any("aft beam at −5.00 m" in sentence for sentence in boat_sentences(analysis.file))
+    assert any("aft beam 5.00 m behind it" in sentence for sentence in boat_sentences(analysis.file))
 
 
 def test_a_platform_as_built_has_its_scatter_and_its_own_symmetric_members_beside():
