@@ -72,10 +72,10 @@ QUESTIONS = {
 }
 """The keys of `cases.input.known_boat.OwnersBoat`, and what each means."""
 RUN_STAGES = {
-    "reading": 0.7, "test": 2.0, "loads": 1.9, "margins": 3.4, "decision": 12.0, "other joints": 1.0, "sections": 19.0,
-    "pictures": 13.0, "page": 0.8, "PDF": 1.9, "results": 0.2,
+    "reading": 2.6, "test": 3.0, "loads": 0.7, "margins": 1.5, "decision": 3.1, "other joints": 2.5, "sections": 19.0,
+    "pictures": 5.2, "page": 1.5, "PDF": 8.5, "results": 0.7,
 }  # fmt: skip
-"""Stages of `run` with pictures, and the seconds that each took with the demo boat on a machine with other work."""
+"""Stages of `run` with pictures, and the seconds that each took with the demo boat, on two cores that did nothing else."""
 WRITING = ("sections", "pictures", "page", "PDF", "results")
 """Those of them that write."""
 FileName = click.argument("file", type=click.Path(path_type=Path))
