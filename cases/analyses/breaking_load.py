@@ -1,8 +1,8 @@
 """The stay at its breaking load: what its pull acts on is to outlive the wire (common practice).
 
 The front end with each joint is solved with the stay alone at its breaking load, along the rake of every rig case, pretension of
-the martingale included, in first order. Tang, pin, martingale, striker and the beams are checked under it. The joints' own parts
-and the hulls are not: what they carry of it is said by the joint loads of a case of that tension.
+the martingale included, in first order. Tang, pin, martingale, striker, the beams and the bows' shells are checked under it. The
+joints' own parts are not: what they carry of it is said by the joint loads of a case of that tension.
 """
 
 from __future__ import annotations
