@@ -53,7 +53,7 @@ def slip(text: str, unit: str, kind: str, factor: Reader) -> tuple[str, str] | N
         return found
     if (found := _in_parts(text)) is not None and _reads(factor, found[1]):
         return f"'{text}' has its number in parts", f'write "{found[0]} {found[1]}"'
-    meant = _spelled(written, unit)
+    meant = spelled(written, unit)
     if meant != written and (doubt := trap(text, number, meant, unit, factor)):
         return doubt
     if meant != written and _reads(factor, meant):
@@ -72,7 +72,7 @@ def _in_parts(text: str) -> tuple[str, str] | None:
     if match := _FEET_AND_INCHES.match(text):
         return f"{12 * float(match[1]) + float(match[2]):g}", "inch"
     if (match := _FRACTION.match(text)) and float(match[3]):
-        return f"{float(match[1] or 0) + float(match[2]) / float(match[3]):.6g}", _spelled(match[4], "")
+        return f"{float(match[1] or 0) + float(match[2]) / float(match[3]):.6g}", spelled(match[4], "")
     return None
 
 
@@ -98,7 +98,7 @@ def _number_slip(text: str, number: str) -> tuple[str, str] | None:
     return f"'{text}' has a decimal comma", f'write a decimal point: "{text.replace(",", ".").strip()}"'
 
 
-def _spelled(written: str, unit: str) -> str:
+def spelled(written: str, unit: str) -> str:
     """The unit in the spelling that is read: signs between factors, powers by **, small and capital letters as usual.
 
     unit : the SI unit that is needed
@@ -123,7 +123,7 @@ def _spelled(written: str, unit: str) -> str:
 def _weight_or_mass(text: str, unit: str, kind: str, factor: Reader) -> tuple[str, str] | None:
     """A mass where a force is needed, alone, per length or per area; or a force where a mass is."""
     number, written = _split(text)
-    meant = _spelled(written, unit)
+    meant = spelled(written, unit)
     for gravity, held, words in _BY_GRAVITY:
         scale = _reads(factor, meant + gravity) if meant else None
         if scale is not None and (unit.startswith("kg") == (held == "force")):

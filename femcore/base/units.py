@@ -24,7 +24,7 @@ from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 from femcore.base.errors import CONSEQUENT, InputFault, fault
 from femcore.base.numbers import engineering
 from femcore.base.spread import value_text
-from femcore.base.unit_slips import slip
+from femcore.base.unit_slips import slip, spelled
 from femcore.base.unit_traps import names_angle, trap
 from femcore.base.usual_units import FACTORS, KIND_OF
 
@@ -121,7 +121,7 @@ def _factor(text: str, unit: str) -> float:
         given = _parsed(text)
         zero, one = (float(ureg.Quantity(size, given).to(unit).magnitude) for size in (0.0, 1.0))
     except Exception as trouble:  # noqa: BLE001  (pint's parser lets tokeniser errors through as well)
-        if type(trouble).__name__ == "DimensionalityError":
+        if type(trouble).__name__ == "DimensionalityError" or _is_of_another_kind(spelled(text, unit), unit):
             raise ValueError(f"is not {kind}") from None
         raise ValueError(f"has a unit '{text}' that is not known") from None
     if unit != "Hz" and names_angle(text) != ("rad" in unit):  # a radian has no dimension
@@ -129,6 +129,14 @@ def _factor(text: str, unit: str) -> float:
     if zero != 0.0:
         raise ValueError("is a point on a temperature scale, not a difference")
     return one
+
+
+def _is_of_another_kind(text: str, unit: str) -> bool:
+    """Whether a text is a known unit, such as the "kN*m" that "kNm" is spelled as, of what `unit` does not measure."""
+    try:
+        return not _parsed(text).is_compatible_with(unit)
+    except Exception:  # noqa: BLE001  (as in `_factor`)
+        return False
 
 
 def _parsed(text: str) -> Any:  # noqa: ANN401  (pint's units have no public type)

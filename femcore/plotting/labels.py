@@ -30,8 +30,9 @@ def place_labels(
     *,
     size: float = 8.0,
     colours: Sequence[str] = (),
+    may_cover: Sequence[Line2D] = (),
 ) -> None:
-    """Write a name beside each point (k, 2), within the panel and over nothing that is drawn there already.
+    """Write a name beside each point (k, 2), within the panel and over nothing that is drawn there already but `may_cover`.
 
     Where there is no such place, a name may cover lines and areas, but no other name or named point and no arrow; where
     there is not even that, it is beside its point. A thin line leads from a name to a point that is not close.
@@ -42,7 +43,7 @@ def place_labels(
     if figure is None or not len(at):
         return
     settle_layout(figure)
-    drawn = _drawn(axes)
+    drawn = _drawn(axes, may_cover)
     texts = [
         axes.annotate(name, (x, y), (0, 0), textcoords="offset points", fontsize=size, color=colour)
         for name, (x, y), colour in zip(names, at.tolist(), colours or [TEXT_COLOUR] * len(at), strict=True)
@@ -65,7 +66,7 @@ def place_labels(
             )
 
 
-def _drawn(axes: Axes) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+def _drawn(axes: Axes, may_cover: Sequence[Line2D]) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
     """What a panel shows, pixels: segments (s, 4) of all that is drawn, of arrows, of round arrows; boxes (t, 4) of texts."""
     from matplotlib.patches import FancyArrow, FancyArrowPatch  # noqa: PLC0415  (start-up time)
     from matplotlib.text import Annotation, Text  # noqa: PLC0415  (start-up time)
@@ -77,7 +78,7 @@ def _drawn(axes: Axes) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
     straight = [patch for patch in axes.patches if isinstance(patch, FancyArrow)]
     rings = [patch for patch in axes.patches if isinstance(patch, FancyArrowPatch)]
     return (
-        _segments([*axes.lines, *axes.patches, *arrows]),
+        _segments([*(line for line in axes.lines if line not in may_cover), *axes.patches, *arrows]),
         _segments([*straight, *rings]),
         _segments(rings),
         np.array(boxes).reshape(-1, 4),

@@ -19,6 +19,7 @@ from femcore.sections.recovery import metal_stress
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
+    from matplotlib.lines import Line2D
     from numpy.typing import NDArray
 
     from femcore.sections.analysis import Analysis
@@ -55,7 +56,7 @@ def section_picture(solved: Analysis) -> Figure:
     axes = figure.add_axes((0, 0, share, 1.0))
     _frame(axes, low, high)
     _draw_walls(axes, solved)
-    _draw_axes(axes, solved, beam)
+    through = _draw_axes(axes, solved, beam)
     outside = _wall_outlines(solved, solved.section.thickness).reshape(-1, 2)
     (left, bottom), (right, top) = outside.min(axis=0), outside.max(axis=0)
     off = 0.5 * MARGIN * solved.section.size * 1e3
@@ -68,6 +69,7 @@ def section_picture(solved: Analysis) -> Figure:
         np.array([*at, *(place for place, _ in walls)]),
         [*names, *(name for _, name in walls)],
         size=7.5,
+        may_cover=through,
     )
     side = figure.add_axes((share, 0, TABLE_WIDTH / style.WIDTH, 1.0))
     _table(side, rows, tall)
@@ -202,17 +204,20 @@ def _wall_labels(solved: Analysis) -> Iterator[tuple[Array, str]]:
             yield middle, f"{wall.name}, {wall.thickness * 1e3:.3g} mm"
 
 
-def _draw_axes(axes: Axes, solved: Analysis, beam: SectionProperties) -> None:
+def _draw_axes(axes: Axes, solved: Analysis, beam: SectionProperties) -> list[Line2D]:
+    """Draw both principal axes with their numbers; the lines."""
+    drawn = []
     for angle, label in ((beam.angle, "1"), (beam.angle + np.pi / 2, "2")):
         way = np.array([np.cos(angle), np.sin(angle)])
         along = (solved.section.points - beam.centre) @ way
         over = 0.05 * solved.section.size
         line = (beam.centre + np.outer([along.min() - over, along.max() + over], way)) * 1e3
-        axes.plot(*line.T, ls=(0, (8, 2, 1.5, 2)), color=style.MUTED_COLOUR, lw=0.7, zorder=3)
+        drawn += axes.plot(*line.T, ls=(0, (8, 2, 1.5, 2)), color=style.MUTED_COLOUR, lw=0.7, zorder=3)
         axes.annotate(
             label, tuple(line[1]), tuple(7 * way), textcoords="offset points", ha="center", va="center",
             fontsize=7.5, color=style.MUTED_COLOUR,
         )  # fmt: skip
+    return drawn
 
 
 def _centres(axes: Axes, solved: Analysis, beam: SectionProperties) -> tuple[list[Array], list[str]]:

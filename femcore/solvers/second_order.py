@@ -340,7 +340,7 @@ def solve_second_order(
 ) -> list[SecondOrderResult]:
     """All cases at full load, from `start` (as drawn where left out); NoConvergence, with the fraction reached, or Mechanism.
 
-    Of the cases without an answer the one that fails in the fewest steps is told, of several the first.
+    Of the cases without an answer the fault of the one that fails in the fewest steps is raised, of several the first.
     """
     start = start or Configuration.undeformed(parts.frame)
     [found] = solve_loaded_frames([LoadedParts(parts, loads, unstressed_length, start)])

@@ -49,7 +49,7 @@ class _Curve:
         """Its name, and a capacity that has no bar."""
         if self.capacity is None or not self.capacity_beyond(axes, by):
             return self.look.name
-        return f"{self.look.name}\n(capacity {words.quantity(self.capacity.moment, 'N·m')}, far above)"
+        return f"{self.look.name}\n(capacity {words.quantity(self.capacity.moment, 'N·m')},\nfar above)"
 
 
 def reference_force(study: Study) -> float:

@@ -67,7 +67,10 @@ def test_commas_between_components_are_named():
     assert si_vector(WRITTEN.search(caught.value.cure)[1], "N") == (0.0, 0.0, -5000.0)
 
 
-@pytest.mark.parametrize(("text", "unit"), [("12 kg", "m"), ("5 kN", "m"), ("3 m", "N"), ("50 kg", "N*m")])
+@pytest.mark.parametrize(
+    ("text", "unit"),
+    [("12 kg", "m"), ("5 kN", "m"), ("3 m", "N"), ("50 kg", "N*m"), ("40 kNm", "N"), ("5 MNm²", "m")],
+)
 def test_another_quantity_is_no_slip(text, unit):
     """Nothing is proposed for a quantity that no spelling makes the one that is needed."""
     with pytest.raises(InputFault, match="is not a") as caught:

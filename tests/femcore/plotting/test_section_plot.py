@@ -5,6 +5,8 @@ import io
 import numpy as np
 import pytest
 from matplotlib.colors import to_hex
+from matplotlib.patches import PathPatch
+from matplotlib.path import Path
 from matplotlib.quiver import Quiver
 
 from femcore.base.numbers import engineering
@@ -56,6 +58,25 @@ def test_a_section_s_drawing_has_dimensions_walls_centres_and_numbers(section):
         assert {f"{1e3 * (high - low + over):.4g}" for over in (0, half, 2 * half)} & set(text.split(" | "))
     assert not text.count("nan")
     assert drawn(figure).startswith(b"\x89PNG")
+
+
+@pytest.mark.parametrize("height", [0.9, 1.2, 1.6])
+def test_names_in_a_tall_section_stand_off_its_walls(height):
+    """Names of the centres and walls cross no wall, as they may stand on the principal axes."""
+    figure = section_picture(analyse(box(0.6, height, METAL)))
+    figure.canvas.draw()
+    axes = figure.axes[0]
+    walls = [
+        Path(piece)
+        for patch in axes.patches
+        if isinstance(patch, PathPatch)
+        for piece in patch.get_transform().transform_path(patch.get_path()).to_polygons()
+    ]
+    named = [text for text in axes.texts if "centre" in text.get_text() or "aluminium" in text.get_text()]
+    assert walls
+    assert len(named) == 2
+    for text in named:
+        assert not any(wall.intersects_bbox(text.get_window_extent()) for wall in walls)
 
 
 def test_a_box_is_as_wide_as_its_outside():
