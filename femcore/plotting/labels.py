@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import numpy.typing as npt
 
-from femcore.base.arrays import BoolArray, FloatArray
+from femcore.base.arrays import FloatArray
 from femcore.plotting.drawing import settle_layout
 from femcore.plotting.style import BACKGROUND_COLOUR, MUTED_COLOUR, TEXT_COLOUR
 
@@ -19,8 +19,8 @@ if TYPE_CHECKING:
 
 LABEL_CLEARANCE, LABEL_DISTANCE, LABEL_REACH, LEADER_LENGTH = 1.5, 5.0, 75.0, 12.0
 """Points of type: from a label to what is drawn; to its point, at least and at most; beyond the last, a line joins the two."""
-PLACES_TRIED, PLACES_AT_ONCE = 300, 24
-"""For each label; most find one of the first."""
+FEW_PLACES, MANY_PLACES = 40, 300
+"""Tried for each label: most find one of a few, and looking for one takes its time by their number."""
 
 
 def place_labels(
@@ -104,77 +104,42 @@ def _free_boxes(
     taken: FloatArray,
 ) -> FloatArray:
     """(k, 4): boxes of the size of `boxes` near their points (k, 2) on the page (4,); all in pixels, `per_point` of them."""
+    from textalloc.non_overlapping_boxes import get_non_overlapping_boxes  # noqa: PLC0415  (start-up time)
+
+    wide, high = page[2:] - page[:2]
+    options: dict[str, Any] = {
+        "xlims": page[[0, 2]], "ylims": page[[1, 3]], "aspect_ratio": wide / high,
+        "margin": LABEL_CLEARANCE * per_point / wide, "min_distance": LABEL_DISTANCE * per_point / wide,
+        "max_distance": LABEL_REACH * per_point / wide, "draw_all": False, "draw_lines": True,
+        "verbose": False, "scatter_xy": None, "scatter_sizes": None, "text_scatter_sizes": None, "direction": None,
+        "priority_strategy": None,
+    }  # fmt: skip
     found = boxes + LABEL_DISTANCE * per_point
     taken = np.concatenate([taken, np.hstack([points, points])])
-    left = list(range(len(points)))
-    for lines, leaders_clear in (
-        (drawn, True),
-        (drawn, False),
-        (arrows, False),
-        (rings, False),
-        (np.zeros((0, 4)), False),
+    left = np.arange(len(points))
+    for lines, leaders_clear, places in (
+        (drawn, True, FEW_PLACES),
+        (drawn, True, MANY_PLACES),
+        (drawn, False, MANY_PLACES),
+        (arrows, False, FEW_PLACES),
+        (arrows, False, MANY_PLACES),
+        (rings, False, MANY_PLACES),
+        (np.zeros((0, 4)), False, MANY_PLACES),
     ):
-        search, missing = _Search(page, per_point, lines, taken, leaders_clear=leaders_clear), []
-        for number in left:
-            box = search.place(points[number], boxes[number, 2:] - boxes[number, :2])
-            if box is None:
-                missing.append(number)
-            else:
-                found[number] = box
-        taken, left = np.concatenate([taken, search.placed]), missing
+        if not len(left):
+            break
+        obstacles: dict[str, Any] = {
+            "nbr_candidates": places,
+            "lines_xyxy": lines if len(lines) else None,
+            "scatter_plot_bbs": taken,
+            "avoid_label_lines_overlap": leaders_clear,
+            "avoid_crossing_label_lines": leaders_clear,
+        }
+        sizes = boxes[left, 2:] - boxes[left, :2]
+        texts = [(*at, *size, 0.0) for at, size in zip(points[left], sizes, strict=True)]
+        placed, missing = get_non_overlapping_boxes(texts, **obstacles, **options)
+        for x, y, width, height, _, number in placed:
+            found[left[number]] = x, y, x + width, y + height
+        taken = np.concatenate([taken, found[left[[number for *_, number in placed]]]])
+        left = left[missing]
     return found
-
-
-class _Search:
-    """Places for one label after another, each the first that is free of those that the library proposes, the nearest first.
-
-    lines, taken : (s, 4), (t, 4), pixels: what a label may not cover;   leaders_clear : nor may it cover the line that leads to
-                   another one, or that of its own cross such a line or a label
-    placed       : (k, 4), of the labels so far
-    """
-
-    def __init__(
-        self, page: FloatArray, per_point: float, lines: FloatArray, taken: FloatArray, *, leaders_clear: bool
-    ) -> None:
-        self._page, self._per_point, self._lines, self._taken = page, per_point, lines, taken
-        self._leaders_clear, self._leaders = leaders_clear, np.zeros((0, 4))
-        self.placed = np.zeros((0, 4))
-
-    def place(self, point: FloatArray, size: FloatArray) -> FloatArray | None:
-        """The box (4,) of the next label, of that size (2,), near its point (2,); None where there is no free one."""
-        from textalloc.candidates import generate_candidates  # noqa: PLC0415  (start-up time)
-        from textalloc.overlap_functions import inside_plot, non_overlapping_with_boxes  # noqa: PLC0415  (likewise)
-
-        anywhere: Any = None
-        (wide, high), (x, y), (left, bottom, right, top) = size.tolist(), point.tolist(), self._page.tolist()
-        near, far, margin = (
-            points * self._per_point for points in (LABEL_DISTANCE, LABEL_REACH, LABEL_CLEARANCE)
-        )
-        proposed = generate_candidates(wide, high, x, y, near, near, far, far, PLACES_TRIED, 0, anywhere)
-        fits = proposed[inside_plot(left, bottom, right, top, proposed)]
-        fits = fits[non_overlapping_with_boxes(self._taken, fits, margin, margin)]
-        fits = fits[non_overlapping_with_boxes(self.placed, fits, margin, margin)]
-        for some in np.array_split(fits, -(-len(fits) // PLACES_AT_ONCE)) if len(fits) else ():
-            leaders = np.hstack([np.clip(point, some[:, :2], some[:, 2:]), np.tile(point, (len(some), 1))])
-            free = some[self._is_clear(some, leaders, margin)]
-            if len(free):
-                best = free[:1]
-                self.placed = np.concatenate([self.placed, best])
-                leader = np.hstack([np.clip(point, best[:, :2], best[:, 2:]), point[None]])
-                self._leaders = np.concatenate([self._leaders, leader])
-                return np.asarray(best[0])
-        return None
-
-    def _is_clear(self, some: FloatArray, leaders: FloatArray, margin: float) -> BoolArray:
-        """(n,): which boxes (n, 4) cover no line, and, where that is wanted, lie well with their leaders (n, 4) to the others."""
-        from textalloc.overlap_functions import line_intersect, non_overlapping_with_lines  # noqa: PLC0415  (start-up time)
-
-        lines = np.concatenate([self._lines, self._leaders]) if self._leaders_clear else self._lines
-        low, high = some[:, :2].min(axis=0) - margin, some[:, 2:].max(axis=0) + margin
-        ends = lines.reshape(-1, 2, 2)
-        lines = lines[((ends.max(axis=1) >= low) & (ends.min(axis=1) <= high)).all(axis=1)]
-        clear = non_overlapping_with_lines(lines, some, margin, margin)
-        if self._leaders_clear and len(self.placed):
-            clear &= non_overlapping_with_lines(leaders, self.placed, margin, margin, axis=0)
-            clear &= ~line_intersect(leaders, self._leaders).any(axis=1)
-        return np.asarray(clear)
