@@ -58,7 +58,8 @@ class JointLimits:
     """All checks that are made with one joint, as functions of the inputs.
 
     checks  : of the joint's own parts, of those beside it, of those with the stay at its breaking load; in this order
-    own     : (c,), which are the joint's own;   factor : (r, c);   planes : of own checks, and of those beside it
+    own     : (c,), which are the joint's own;   factor : (r, c)
+    at_joint, on_parts : (r, 12) and (r, z + 4), loads without scatter
     breaking : (b,), ln of the utilisations with the stay at its breaking load, factors in;   row_names : (r,)
     left_out : why keys are taken as exact, in part
     by_keys : of each key of the file (first, second), (c,): what it changes of ln utilisation by the parts themselves
@@ -68,7 +69,8 @@ class JointLimits:
     checks: tuple[Check, ...]
     own: BoolArray
     factor: FloatArray
-    planes: tuple[CheckPlanes | None, CheckPlanes | None]
+    at_joint: FloatArray
+    on_parts: FloatArray
     breaking: FloatArray
     row_names: tuple[str, ...]
     by_keys: tuple[tuple[FloatArray, FloatArray], ...]
@@ -76,20 +78,12 @@ class JointLimits:
 
     @classmethod
     def of(cls, samples: JointSamples, margins: PartMargins) -> JointLimits:
-        """Planes at the rows that govern. InputFault where a key changes which checks there are."""
-        factors, joint, file = samples.samples.file.factors, samples.joint, samples.samples.file
+        """Of the checks that are made without scatter. InputFault where a key changes which checks there are."""
         nominal = np.array([[one.nominal for one in samples.samples.inputs]])
         at_joint, on_parts = (of[0] for of in samples.loads(nominal))
         own = tuple(check for check in margins.own if check.kind == "checked")
         beside = tuple(check for check in margins.other_checks if check.kind == "checked")
         last = tuple(check for check in margins.at_breaking_load.checks if check.kind == "checked")
-
-        def of_joint(loads: FloatArray) -> tuple[Check, ...]:
-            return joint.checks(loads.reshape(-1, 2, 6), factors)
-
-        def of_parts(loads: FloatArray) -> tuple[Check, ...]:
-            return beam_part_checks(file, samples.part_loads(loads), factors)
-
         count = len(own) + len(beside) + len(last)
         effects, left_out = list[tuple[FloatArray, FloatArray]](), list[InputFault]()
         for key in samples.keys:
@@ -105,11 +99,31 @@ class JointLimits:
             samples, (*own, *beside, *last),
             np.arange(count) < len(own),
             np.stack([_factors(check) for check in (*own, *beside)], axis=1) if own or beside else np.ones((len(at_joint), 0)),
-            (_planes(of_joint, at_joint, own, sides=2), _planes(of_parts, on_parts, beside)),
+            at_joint, on_parts,
             np.log(np.maximum(worst, 1e-9)),
             margins.rows.names,
             tuple(effects), (*samples.left_out, *left_out),
         )  # fmt: skip
+
+    @cached_property
+    def planes_of_joint(self) -> CheckPlanes:
+        """Of the joint's own checks, at the rows that govern."""
+        joint, factors = self.samples.joint, self.samples.samples.file.factors
+
+        def checks(loads: FloatArray) -> tuple[Check, ...]:
+            return joint.checks(loads.reshape(-1, 2, 6), factors)
+
+        return _planes(checks, self.at_joint, self.checks[: int(self.own.sum())], sides=2)
+
+    @cached_property
+    def planes_of_parts(self) -> CheckPlanes:
+        """Of the checks beside the joint likewise, worked out when first asked for: nothing costs more."""
+        file = self.samples.samples.file
+
+        def checks(loads: FloatArray) -> tuple[Check, ...]:
+            return beam_part_checks(file, self.samples.part_loads(loads), file.factors)
+
+        return _planes(checks, self.on_parts, self.checks[int(self.own.sum()) : self.factor.shape[1]])
 
     @property
     def inputs(self) -> tuple[ScatteredInput, ...]:
@@ -195,12 +209,11 @@ class JointLimits:
     ) -> Iterator[tuple[IntArray, FloatArray]]:
         """Of the joint's own parts, then of those beside it: which of the checks, and (s, rows, these), no factor in."""
         own, main = int(self.own.sum()), self.samples.main_factors(x, rows)
-        for planes, loads, some, first in (
-            (self.planes[0], at_joint, checks[checks < own], 0),
-            (self.planes[1], on_parts, checks[checks >= own], own),
-        ):
-            if planes is not None and len(some):
-                yield some, planes.utilisation(loads, main, rows, some - first)
+        of_joint, of_parts = checks[checks < own], checks[checks >= own]
+        if len(of_joint):
+            yield of_joint, self.planes_of_joint.utilisation(at_joint, main, rows, of_joint)
+        if len(of_parts):
+            yield of_parts, self.planes_of_parts.utilisation(on_parts, main, rows, of_parts - own)
 
     def _largest(
         self, x: FloatArray, at_joint: FloatArray, on_parts: FloatArray, checks: IntArray
@@ -301,9 +314,7 @@ def _strengths(check: Check) -> frozenset[str]:
 
 def _planes(
     checked: CheckedLoads, loads: FloatArray, checks: tuple[Check, ...], sides: int = 1
-) -> CheckPlanes | None:
-    if not checks:
-        return None
+) -> CheckPlanes:
     exact = utilisations(checks)
     factors = np.stack([_factors(check) for check in checks], axis=1)
     return CheckPlanes.of(checked, loads, exact, exact * factors, sides)

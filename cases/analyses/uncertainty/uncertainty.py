@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Annotated, Literal
 
 import numpy as np
@@ -38,6 +39,8 @@ SAMPLES = 512
 """Of a report: a chance of one in ten is then known to ± 2.6 %; a power of two, for Sobol's sequence."""
 MIN_SAMPLES, MAX_SAMPLES = 64, 2**17
 SEED = 1
+MAX_KEPT = 1024
+"""Samples of which the loads on parts are kept, some kilobytes each, until the checks that do not decide are asked for."""
 PERCENTILES = (5.0, 50.0, 95.0)
 
 
@@ -123,23 +126,29 @@ class Uncertainty:
 class SampledJoint:
     """One joint in all samples: what its checks say in each, before anything is made of it.
 
-    u : (s, causes);   torque, bending : (s,), N·m, largest sizes;   log_margins, to_failure : (s, c), of each check the lowest of
-    its rows, with safety factors and without;   flips : as of `JointUncertainty`
+    u : (s, causes);   torque, bending : (s,), N·m, largest sizes;   flips : as of `JointUncertainty`
+    drawn : numbers of the checks that were worked out at once: those that decide, or all where the samples are many
+    of_drawn : (s, drawn) twice, as `of_checks`
+    on_parts : (s, r, z + 4), from which the others are worked out when first asked for; none where there are none
     """
 
     limits: JointLimits
     u: FloatArray
     torque: FloatArray
     bending: FloatArray
-    log_margins: FloatArray
-    to_failure: FloatArray
     flips: tuple[Flip, ...]
+    drawn: IntArray
+    of_drawn: tuple[FloatArray, FloatArray]
+    on_parts: FloatArray
 
     @classmethod
     def of(cls, limits: JointLimits, u: FloatArray) -> SampledJoint:
         """Of samples u (s, causes). StructureFault where one has no answer."""
-        drawn, main = _drawn(limits, limits.inputs_at(u)), _main_checks(limits)
-        return cls(limits, u, *drawn, flips(limits, main) if len(main) else ())
+        main = _main_checks(limits)
+        checks = main if len(u) <= MAX_KEPT else np.arange(len(limits.checks))
+        torque, bending, *lowest, on_parts = _drawn(limits, limits.inputs_at(u), checks)
+        found = flips(limits, main) if len(main) else ()
+        return cls(limits, u, torque, bending, found, checks, (lowest[0], lowest[1]), on_parts)
 
     @property
     def name(self) -> str:
@@ -150,11 +159,32 @@ class SampledJoint:
     def own_chances(self) -> Chances | None:
         """Of the joint's own parts together; None where none is checked."""
         own = np.flatnonzero(self.limits.own)
-        return self.chances(own) if len(own) else None
+        if not len(own):
+            return None
+        log_margins, to_failure = (one[:, np.searchsorted(self.drawn, own)] for one in self.of_drawn)
+        return Chances.of(self.limits, own, log_margins, to_failure)
+
+    @cached_property
+    def of_checks(self) -> tuple[FloatArray, FloatArray]:
+        """(s, c) twice, ln(1 + margin) of each check, the lowest of its rows, with safety factors and without."""
+        limits, x = self.limits, self.limits.inputs_at(self.u)
+        rest = np.setdiff1d(np.arange(len(limits.checks)), self.drawn)
+        if not len(rest):
+            return self.of_drawn
+        blocks = (slice(at, at + SAMPLES_AT_ONCE) for at in range(0, len(x), SAMPLES_AT_ONCE))
+        at_joint = np.zeros((0, 0, 0))  # of whose checks none is left
+        found = [limits.lowest_of_rows(x[some], at_joint, self.on_parts[some], rest) for some in blocks]
+        order = np.argsort(np.concatenate([self.drawn, rest]))
+        log_margins, to_failure = (
+            np.concatenate([known, np.concatenate(of_rest)], axis=1)[:, order]
+            for known, of_rest in zip(self.of_drawn, zip(*found, strict=True), strict=True)
+        )
+        return log_margins, to_failure
 
     def chances(self, checks: IntArray) -> Chances:
         """Of some checks."""
-        return Chances.of(self.limits, checks, self.log_margins[:, checks], self.to_failure[:, checks])
+        log_margins, to_failure = self.of_checks
+        return Chances.of(self.limits, checks, log_margins[:, checks], to_failure[:, checks])
 
 
 @dataclass(frozen=True, eq=False)
@@ -232,16 +262,16 @@ def uncertainty(drawn: Sampled) -> Uncertainty:
     )
 
 
-def _drawn(limits: JointLimits, x: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
-    """Of inputs x (s, inputs), in blocks: torque, bending, log_margins, to_failure of a `SampledJoint`."""
-    checks, found = np.arange(len(limits.checks)), []
+def _drawn(limits: JointLimits, x: FloatArray, checks: IntArray) -> tuple[FloatArray, ...]:
+    """Of inputs x (s, inputs), in blocks: torque, bending, then `of_drawn` and `on_parts` of a `SampledJoint`."""
+    found = []
     for first in range(0, len(x), SAMPLES_AT_ONCE):
         some = x[first : first + SAMPLES_AT_ONCE]
         at_joint, on_parts = limits.samples.loads(some)
         lowest = limits.lowest_of_rows(some, at_joint, on_parts, checks)
-        found.append((*largest_moments(at_joint).T, *lowest))
-    torque, bending, log_margins, to_failure = (np.concatenate(part) for part in zip(*found, strict=True))
-    return torque, bending, log_margins, to_failure
+        kept = on_parts if len(checks) < len(limits.checks) else on_parts[:, :0]
+        found.append((*largest_moments(at_joint).T, *lowest, kept))
+    return tuple(np.concatenate(part) for part in zip(*found, strict=True))
 
 
 def _main_checks(limits: JointLimits) -> IntArray:
@@ -253,15 +283,18 @@ def _main_checks(limits: JointLimits) -> IntArray:
 def _joint(one: SampledJoint) -> JointUncertainty:
     limits, main = one.limits, _main_checks(one.limits)
     own, beside = np.flatnonzero(limits.own), np.flatnonzero(~limits.own)
-    torque, bending, log_margins, _ = _drawn(limits, np.array([[of.nominal for of in limits.inputs]]))
+    torque, bending, nominal, *_ = _drawn(
+        limits, np.array([[of.nominal for of in limits.inputs]]), np.arange(len(limits.checks))
+    )
+    log_margins, _ = one.of_checks
 
     def of(checks: IntArray, part: str) -> Reliability | None:
         if not len(checks):
             return None
-        return reliability(limits, part, checks, one.u, one.log_margins[:, checks], one.chances(checks))
+        return reliability(limits, part, checks, one.u, log_margins[:, checks], one.chances(checks))
 
     parts = [found for part in limits.parts if (found := of(limits.of_part(part), part)) is not None]
-    lowest = one.log_margins[:, main].min(axis=1) if len(main) else np.full(len(one.u), np.nan)
+    lowest = log_margins[:, main].min(axis=1) if len(main) else np.full(len(one.u), np.nan)
     outputs = np.stack(
         [
             np.log(np.maximum(one.torque, LEAST_MOMENT)),
@@ -274,7 +307,7 @@ def _joint(one: SampledJoint) -> JointUncertainty:
         one.name,
         _value(one.torque, float(torque[0])),
         _value(one.bending, float(bending[0])),
-        _margin(lowest, float(log_margins[:, main].min()) if len(main) else np.nan),
+        _margin(lowest, float(nominal[:, main].min()) if len(main) else np.nan),
         of(own, one.name), of(beside, "parts beside the joint"),
         tuple(sorted(parts, key=lambda found: (-found.counted.value, found.margin))),
         input_effects(limits, main, one.u, outputs),
