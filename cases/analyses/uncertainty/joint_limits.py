@@ -34,6 +34,8 @@ STRENGTH_OF = {
 """Name of a safety factor → the strength that scatters; of glue: see `_strengths`."""
 SAMPLES_AT_ONCE = 256
 """Of which the loads of all rows are held: a few megabytes."""
+EACH_AT_ONCE = 1024
+"""Of which the loads of a row each are held."""
 
 
 def inputs_at(inputs: Sequence[ScatteredInput], numbers: Sequence[int], u: FloatArray) -> FloatArray:
@@ -186,10 +188,32 @@ class JointLimits:
         factored, plain = self._largest(x, at_joint, on_parts, checks)
         return -(factored + beside), -(plain + beside)
 
+    def of_each(self, x: FloatArray, rows: IntArray, checks: IntArray) -> FloatArray:
+        """(s,), ln(1 + margin) of inputs x (s, inputs), each sample in a row and of a check of its own (s,)."""
+        first, same = distinct_rows(np.column_stack([x[:, self.samples.changing_loads], rows]))
+        blocks = (first[at : at + EACH_AT_ONCE] for at in range(0, len(first), EACH_AT_ONCE))
+        loads = zip(*(self.samples.loads(x[some], rows[some, None]) for some in blocks), strict=True)
+        at_joint, on_parts = (np.concatenate(one)[same] for one in loads)
+        used = np.empty(len(x))
+        pairs, pair = np.unique(np.stack([rows, checks]), axis=1, return_inverse=True)
+        for number in range(pairs.shape[1]):
+            of = np.flatnonzero(pair == number)
+            found = self._log_used(x[of], at_joint[of], on_parts[of], *pairs[:, [number]])
+            used[of] = found[:, 0, 0]
+        every, which = np.unique(checks, return_inverse=True)
+        return -(used + self._beside_loads(x, every)[np.arange(len(x)), which])
+
     def from_loads(
         self, x: FloatArray, at_joint: FloatArray, on_parts: FloatArray, rows: IntArray, checks: IntArray
     ) -> FloatArray:
         """As `log_margins`, the loads given."""
+        used = self._log_used(x, at_joint, on_parts, rows, checks)
+        return utilisation_to_margin(used, self._beside_loads(x, checks))
+
+    def _log_used(
+        self, x: FloatArray, at_joint: FloatArray, on_parts: FloatArray, rows: IntArray, checks: IntArray
+    ) -> FloatArray:
+        """(s, rows, checks), ln of the utilisation by loads alone, with safety factors."""
         regular, last = self._of_rows(checks)
         found = [
             np.log(used, out=used) + np.log(self.factor[np.ix_(rows, some)])
@@ -197,7 +221,7 @@ class JointLimits:
         ]
         if len(last):
             found.append(np.broadcast_to(self.breaking[last], (len(x), len(rows), len(last))))
-        return utilisation_to_margin(np.concatenate(found, axis=2), self._beside_loads(x, checks))
+        return np.concatenate(found, axis=2)
 
     def _of_rows(self, checks: IntArray) -> tuple[IntArray, IntArray]:
         """Those of the checks that are made in the rows, and the numbers in `breaking` of the others."""

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import Annotated
 
 import numpy as np
@@ -10,7 +12,8 @@ from pydantic import Field
 
 from cases.analyses.reliability.design_point import STEP, DesignPoint, design_point
 from cases.analyses.reliability.sampling import Chance, chance
-from cases.analyses.uncertainty.joint_limits import JointLimits, causes
+from cases.analyses.reliability.together import together
+from cases.analyses.uncertainty.joint_limits import SAMPLES_AT_ONCE, JointLimits, causes
 from femcore.base.arrays import FloatArray, IntArray
 from femcore.base.written import FiniteOrNull
 
@@ -71,30 +74,82 @@ class Chances:
         return cls(chance(log_margins.min(axis=1) < 0), chance(failed))
 
 
-def reliability(
-    limits: JointLimits, part: str, checks: IntArray, u: FloatArray, log_margins: FloatArray, chances: Chances
-) -> Reliability:  # fmt: skip
-    """Of some checks.
+def reliabilities(
+    limits: JointLimits, parts: Sequence[tuple[str, IntArray]], u: FloatArray, of_checks: tuple[FloatArray, FloatArray]
+) -> list[Reliability]:  # fmt: skip
+    """Of parts by name, each some checks; the points of all of them are searched for side by side.
 
-    u : (s, causes), samples;   log_margins : (s, checks), the lowest of each check's rows;   chances : of these checks
+    u : (s, causes), samples;   of_checks : (s, all checks) twice, as of `SampledJoint`
     """
-    lowest = log_margins.min(axis=1)
+    log_margins, to_failure = of_checks
+    lowest = [log_margins[:, checks].min(axis=1) for _, checks in parts]
+    near = [number for number, one in enumerate(lowest) if _may_be_reached(one)]
+    searches = [partial(_point, limits, parts[number][1], _start(u, lowest[number])) for number in near]
+    points = dict(zip(near, together(searches, partial(_answers, limits)), strict=True))
+    every = [Chances.of(limits, checks, log_margins[:, checks], to_failure[:, checks]) for _, checks in parts]
+    return [
+        _reliability(limits, *part, chances, points.get(number))
+        for number, (part, chances) in enumerate(zip(parts, every, strict=True))
+    ]
+
+
+def _may_be_reached(lowest: FloatArray) -> bool:
+    """Whether ln(1 + margin) (s,) of samples scatters, and about a mean from which zero is not far."""
+    spread = float(lowest.std())
+    return spread > ABS_TOL_NO_SPREAD and abs(float(lowest.mean())) < FAR * spread
+
+
+def _reliability(
+    limits: JointLimits, part: str, checks: IntArray, chances: Chances, found: tuple[DesignPoint, int, int] | None
+) -> Reliability:  # fmt: skip
+    """`found`: what `_point` says; None where none was searched for."""
     nominal = limits.nominal[:, checks]
     row, at = (int(one) for one in np.unravel_index(int(nominal.argmin()), nominal.shape))
-    names = limits.row_names
-    point: DesignPoint | None = None
-    spread = float(lowest.std())
-    if spread > ABS_TOL_NO_SPREAD and abs(float(lowest.mean())) < FAR * spread:
-        point, row, at = _point(limits, checks, _start(u, lowest))
-    found = point is not None and np.isfinite(point.index)
-    index = point.index if point is not None and found else np.inf if nominal.min() >= 0 else -np.inf
-    check = limits.checks[int(checks[at])]
+    point, row, at = (None, row, at) if found is None else found
+    reached = point is not None and np.isfinite(point.index)
+    index = point.index if point is not None and reached else np.inf if nominal.min() >= 0 else -np.inf
+    check, names = limits.checks[int(checks[at])], limits.row_names
     return Reliability(
         part, f"{check.part}: {check.check}", names[row] if checks[at] < limits.factor.shape[1] else "stay at its breaking load",
         float(np.expm1(nominal.min())), index,
-        point.chance if point is not None and found else None,
-        chances.counted, chances.failure, _importance(limits, point) if found else {},
+        point.chance if point is not None and reached else None,
+        chances.counted, chances.failure, _importance(limits, point) if reached else {},
     )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Asked:
+    """Points u (p, causes) at which ln(1 + margin) is wanted: of some checks in all rows (row None), or of one in one row."""
+
+    u: FloatArray
+    checks: IntArray
+    row: int | None = None
+
+
+_Ask = Callable[[_Asked], FloatArray]
+"""The answer: (p, rows, checks), or (p,) of one check in one row."""
+
+
+def _answers(limits: JointLimits, asked: Sequence[_Asked]) -> list[FloatArray]:
+    """To the questions of all searches, two kinds at once."""
+    found = list[FloatArray]([np.zeros(0)] * len(asked))
+    everywhere = [number for number, one in enumerate(asked) if one.row is None]
+    for first in range(0, len(everywhere), SAMPLES_AT_ONCE):
+        some = everywhere[first : first + SAMPLES_AT_ONCE]
+        x = limits.inputs_at(np.concatenate([asked[number].u for number in some]))
+        at_joint, on_parts = limits.samples.loads(x)
+        rows, ends = np.arange(len(limits.factor)), np.cumsum([0, *(len(asked[number].u) for number in some)])
+        for number, start, end in zip(some, ends[:-1], ends[1:], strict=True):
+            of = slice(start, end)
+            found[number] = limits.from_loads(x[of], at_joint[of], on_parts[of], rows, asked[number].checks)
+    each = [(number, one) for number, one in enumerate(asked) if one.row is not None]
+    if each:
+        counts = [len(one.u) for _, one in each]
+        rows, checks = np.array([(one.row, one.checks[0]) for _, one in each]).repeat(counts, axis=0).T
+        whole = limits.of_each(limits.inputs_at(np.concatenate([one.u for _, one in each])), rows, checks)
+        for (number, _), part in zip(each, np.split(whole, np.cumsum(counts)[:-1]), strict=True):
+            found[number] = part
+    return found
 
 
 def _start(u: FloatArray, lowest: FloatArray) -> FloatArray:
@@ -105,13 +160,15 @@ def _start(u: FloatArray, lowest: FloatArray) -> FloatArray:
     return np.asarray(-level * np.array(slope) / steepness if steepness else np.zeros(u.shape[1]))
 
 
-def _point(limits: JointLimits, checks: IntArray, start: FloatArray) -> tuple[DesignPoint, int, int]:
+def _point(
+    limits: JointLimits, checks: IntArray, start: FloatArray, ask: _Ask
+) -> tuple[DesignPoint, int, int]:
     """The nearest design point of the checks and rows that govern on the way, and which check (of `checks`) in which row."""
     best: tuple[DesignPoint, int, int] | None = None
     tried = np.zeros((len(limits.factor), len(checks)), dtype=bool)
     here = start
     for _ in range(MAX_ROUNDS):
-        margins = limits.log_margins(limits.inputs_at(here[None]), checks=checks)[0]
+        margins = ask(_Asked(here[None], checks))[0]
         if best is not None and np.isfinite(best[0].index) and margins.min() > -ABS_TOL_GOVERNS:
             break
         margins[tried] = np.inf
@@ -119,7 +176,7 @@ def _point(limits: JointLimits, checks: IntArray, start: FloatArray) -> tuple[De
         if not np.isfinite(margins[row, at]):
             break
         tried[row, at] = True
-        found = _nearest(limits, row, int(checks[at]), here)
+        found = _nearest(row, int(checks[at]), here, ask)
         if best is None or found.index < best[0].index:
             best = found, row, at
         here = found.u if np.isfinite(found.index) else here
@@ -128,12 +185,12 @@ def _point(limits: JointLimits, checks: IntArray, start: FloatArray) -> tuple[De
     return best
 
 
-def _nearest(limits: JointLimits, row: int, check: int, start: FloatArray) -> DesignPoint:
+def _nearest(row: int, check: int, start: FloatArray, ask: _Ask) -> DesignPoint:
     """The design point of one check in one row, in the causes that move it."""
-    rows, checks, count = np.array([row]), np.array([check]), len(start)
+    checks, count = np.array([check]), len(start)
 
     def of_all(u: FloatArray) -> FloatArray:
-        return limits.log_margins(limits.inputs_at(u), rows, checks)[:, 0, 0]
+        return ask(_Asked(u, checks, row))
 
     about = np.stack([np.zeros(count), start])
     around = about[:, None] + STEP * np.concatenate([np.zeros((1, count)), np.eye(count)])
@@ -161,4 +218,4 @@ def _importance(limits: JointLimits, point: DesignPoint | None) -> dict[str, flo
     return dict(sorted((pair for pair in pairs if pair[1] >= MIN_IMPORTANCE), key=lambda pair: -pair[1]))
 
 
-__all__ = ["Chances", "Reliability", "reliability"]
+__all__ = ["Chances", "Reliability", "reliabilities"]

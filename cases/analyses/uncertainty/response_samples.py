@@ -355,7 +355,10 @@ class JointSamples:
         )
 
     def loads(self, x: FloatArray, rows: IntArray | None = None) -> tuple[FloatArray, FloatArray]:
-        """(s, rows, 12) on both joints, and (s, rows, z + 4) coordinates of what acts on the parts, of inputs x (s, inputs)."""
+        """(s, rows, 12) on both joints, and (s, rows, z + 4) coordinates of what acts on the parts, of inputs x (s, inputs).
+
+        rows : some of them, or (s, rows), each sample its own
+        """
         samples, inputs, count = self.samples, self.samples.inputs, len(x)
         some = np.arange(len(self.weights)) if rows is None else rows
         scale = self._factors(x)
@@ -369,7 +372,7 @@ class JointSamples:
         changes = Changes(
             self._multipliers(x), self._springs(x), weights, np.repeat(pretension[:, None], cables, axis=1)
         )
-        variants = samples.variants if self.weights[some][:, aimed].any() else samples.without_targets
+        variants = samples.variants if self.weights[some][..., aimed].any() else samples.without_targets
         done = variants.solve(None, changes, np.where(aimed, scale, 1.0))
         pulls = samples.pulls
         found = np.concatenate(
@@ -400,8 +403,8 @@ class JointSamples:
         )
 
     def main_factors(self, x: FloatArray, rows: IntArray) -> FloatArray:
-        """(s, rows), on the largest load of each row."""
-        return self._factors(x)[:, self.main[rows]]
+        """(s, rows), on the largest load of each row; rows as of `loads`."""
+        return np.take_along_axis(self._factors(x), np.atleast_2d(self.main[rows]), axis=1)
 
     def _factors(self, x: FloatArray) -> FloatArray:
         """(s, l), on the loads."""

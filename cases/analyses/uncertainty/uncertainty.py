@@ -26,7 +26,7 @@ from cases.analyses.uncertainty.joint_limits import (
     causes,
     largest_moments,
 )
-from cases.analyses.uncertainty.part_reliability import Chances, Reliability, reliability
+from cases.analyses.uncertainty.part_reliability import Chances, Reliability, reliabilities
 from cases.analyses.uncertainty.response_samples import BoatSamples, JointSamples
 from cases.analyses.uncertainty.tornado import LEAST_MOMENT, InputEffect, input_effects
 from cases.input.boat_file import BoatFile
@@ -181,11 +181,6 @@ class SampledJoint:
         )
         return log_margins, to_failure
 
-    def chances(self, checks: IntArray) -> Chances:
-        """Of some checks."""
-        log_margins, to_failure = self.of_checks
-        return Chances.of(self.limits, checks, log_margins[:, checks], to_failure[:, checks])
-
 
 @dataclass(frozen=True, eq=False)
 class Sampled:
@@ -288,12 +283,12 @@ def _joint(one: SampledJoint) -> JointUncertainty:
     )
     log_margins, _ = one.of_checks
 
-    def of(checks: IntArray, part: str) -> Reliability | None:
-        if not len(checks):
-            return None
-        return reliability(limits, part, checks, one.u, log_margins[:, checks], one.chances(checks))
-
-    parts = [found for part in limits.parts if (found := of(limits.of_part(part), part)) is not None]
+    groups = [(one.name, own), ("parts beside the joint", beside)]
+    groups += [(part, limits.of_part(part)) for part in limits.parts]
+    checked = [group for group in groups if len(group[1])]
+    found = iter(reliabilities(limits, checked, one.u, one.of_checks))
+    of_own, of_beside, *of_parts = (next(found) if len(checks) else None for _, checks in groups)
+    parts = [part for part in of_parts if part is not None]
     lowest = log_margins[:, main].min(axis=1) if len(main) else np.full(len(one.u), np.nan)
     outputs = np.stack(
         [
@@ -308,8 +303,8 @@ def _joint(one: SampledJoint) -> JointUncertainty:
         _value(one.torque, float(torque[0])),
         _value(one.bending, float(bending[0])),
         _margin(lowest, float(nominal[:, main].min()) if len(main) else np.nan),
-        of(own, one.name), of(beside, "parts beside the joint"),
-        tuple(sorted(parts, key=lambda found: (-found.counted.value, found.margin))),
+        of_own, of_beside,
+        tuple(sorted(parts, key=lambda part: (-part.counted.value, part.margin))),
         input_effects(limits, main, one.u, outputs),
         one.flips,
         lowest,

@@ -11,10 +11,18 @@ from scipy.stats import norm
 from cases.analyses.analysis import Analysis
 from cases.analyses.case_rows import Responses
 from cases.analyses.part_margins import buckling_utilisation
+from cases.analyses.reliability.sampling import standard_normals
 from cases.analyses.study import run_study
-from cases.analyses.uncertainty.joint_limits import JointLimits, cause_numbers, causes, inputs_at
+from cases.analyses.uncertainty.joint_limits import (
+    SAMPLES_AT_ONCE,
+    JointLimits,
+    cause_numbers,
+    causes,
+    inputs_at,
+)
+from cases.analyses.uncertainty.part_reliability import Chances
 from cases.analyses.uncertainty.response_samples import BoatSamples, JointSamples, parabola
-from cases.analyses.uncertainty.uncertainty import sampled, uncertainty
+from cases.analyses.uncertainty.uncertainty import SampledJoint, sampled, uncertainty
 from cases.input.boat_file import BoatFile
 from cases.input.input_kinds import INPUT_KINDS
 from cases.input.scatter import scattered_inputs
@@ -162,6 +170,33 @@ def test_the_lowest_margin_is_the_lowest_of_every_row():
     assert own == pytest.approx(rows.min(axis=1), rel=1e-10)
     without = (rows[..., :made] + np.log(limits.factor)).min(axis=1)
     assert plain[:, :made] == pytest.approx(without, rel=1e-10)
+
+
+def test_samples_with_a_row_and_a_check_each():
+    """As of all rows and checks; loads are shared by samples that no load tells apart, though not from row to row."""
+    _, limits = limits_of(boat({kind.name: kind.spread for kind in INPUT_KINDS}))
+    rng = np.random.default_rng(0)
+    x = limits.inputs_at(rng.standard_normal((4, len(causes(limits.inputs))))).repeat(5, axis=0)
+    other = np.setdiff1d(np.arange(x.shape[1]), limits.samples.changing_loads)
+    x[::5, other] = x[5, other]
+    rows = rng.integers(0, len(limits.factor), len(x))
+    checks = np.append(rng.integers(0, len(limits.checks), len(x) - 1), len(limits.checks) - 1)
+    whole = limits.log_margins(x)[np.arange(len(x)), rows, checks]
+    assert limits.of_each(x, rows, checks) == pytest.approx(whole, rel=1e-10)
+
+
+def test_parts_beside_are_sampled_when_they_are_asked_for():
+    """The verdict's chances need none of their planes; later they are what they are where all is worked out at once."""
+    _, limits = limits_of(boat({kind.name: kind.spread for kind in INPUT_KINDS}))
+    u = standard_normals(SAMPLES_AT_ONCE + 20, len(causes(limits.inputs)), 1, "plain")
+    joint = SampledJoint.of(limits, u)
+    own = joint.own_chances
+    assert "planes_of_parts" not in vars(limits)
+    x, every = limits.inputs_at(u), np.arange(len(limits.checks))
+    whole = limits.lowest_of_rows(x, *limits.samples.loads(x), every)
+    for found, exact in zip(joint.of_checks, whole, strict=True):
+        assert found == pytest.approx(exact, rel=1e-10)
+    assert own == Chances.of(limits, np.flatnonzero(limits.own), *(one[:, limits.own] for one in whole))
 
 
 def test_with_strength_alone_the_index_is_exact():
