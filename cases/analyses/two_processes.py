@@ -5,7 +5,7 @@ What the decision needs comes first, so that it can be shown while the rest is w
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from functools import cached_property, partial
 from typing import TYPE_CHECKING
 
@@ -21,8 +21,8 @@ from models.joints import Joint
 if TYPE_CHECKING:
     from cases.analyses.calibration_result import CalibrationResult
 
-JOINTS_AT_ONCE = 3
-"""By the other process: the more, the more they share, and the longer it is until it can turn to what is more urgent."""
+MOST_AT_ONCE = 3
+"""Joints, by the other process: the more, the more they share, and the longer it is until it can turn to what is more urgent."""
 
 
 class SharedAnalysis:
@@ -50,10 +50,7 @@ class SharedAnalysis:
         rest = [joint for joint in file.joints if joint not in self._first]
         self._file, self._source, self._test, self._other = file, source, test, other
         other.share(file)
-        self._rest = [
-            other.begin(partial(_with_errors, file, rest[at : at + JOINTS_AT_ONCE], source))
-            for at in range(0, len(rest), JOINTS_AT_ONCE)
-        ]
+        self._rest = [other.begin(partial(_with_errors, file, some, source)) for some in _ever_fewer(rest)]
         self._variants = (
             tuple(other.begin(partial(analysed_variant, file, one, source)) for one in file.variants)
             if variants
@@ -87,12 +84,21 @@ class SharedAnalysis:
     def _with_rest(self, first: Analysis) -> Analysis:
         found = first
         if self._rest:
-            rest = results(self._rest)
+            whole = first.begun.discretisation
+            _ = results([*self._rest, *([] if whole is None else [whole])])
             _ = first.discretisation
-            for some in rest:
+            for some in results(self._rest):
                 found = found.with_joints_of(some)
         require_answer(found.study.joints, found.study.unsolved)
         return found
+
+
+def _ever_fewer(joints: Sequence[Joint]) -> Iterator[Sequence[Joint]]:
+    """Half of what is left at a time, and few: so the two processes come to the end together."""
+    while joints:
+        count = min(MOST_AT_ONCE, (len(joints) + 1) // 2)
+        yield joints[:count]
+        joints = joints[count:]
 
 
 def _with_errors(file: BoatFile, joints: Sequence[Joint], source: str) -> Analysis:

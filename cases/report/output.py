@@ -12,7 +12,7 @@ frames/*.vtu           the deflected frame with each joint, all cases, for viewe
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import ExitStack, nullcontext
 from dataclasses import dataclass, replace
@@ -26,13 +26,14 @@ from cases.analyses.candidates import considered
 from cases.analyses.joint_results import JointResult
 from cases.analyses.study import Study
 from cases.report.data import words
-from cases.report.data.results import results, schema
+from cases.report.data.results import Results, results, schema
 from cases.report.figures import boat_figures, report_figures
 from cases.report.figures.boat_shapes import hull_outlines, tube_sizes
 from cases.report.figures.drawing_process import Drawings
 from cases.report.figures.main_load_figure import main_load_picture
 from cases.report.folder import scratch, write_complete_folder
 from cases.report.pages import browser, report_page
+from cases.report.pages.scripted import scripted
 from cases.report.record import RECORD
 from cases.report.sections.boat_test_section import boat_test_section
 from cases.report.sections.combinations_section import combinations_section
@@ -52,6 +53,7 @@ from cases.report.sections.variants_section import variants_section
 from cases.report.sections.waves_section import waves_section
 from cases.report.tables import load_path_tables, response_tables
 from cases.report.tables.joint_tables import all_tables
+from cases.report.tables.table import Table
 from femcore.base import numbers
 from femcore.base.process import OtherProcess
 from femcore.plotting import render3d
@@ -77,6 +79,8 @@ SECTIONS: tuple[Callable[[Study, Analysis], ReportSection | None], ...] = (
     estimates_section,
     memory_section,
 )
+WORKED_LAST = (variants_section,)
+"""Of these: what other processes are then likely to have done."""
 STATES = (
     load_path_tables.crossbeam_path,
     load_path_tables.front_end_load_path,
@@ -158,24 +162,25 @@ def write(
 def _fill(analysis: Analysis, folder: Path, form: Form, progress: Progress, other: OtherProcess) -> list[str]:
     """Everything, the results last since they name all files; returns the remarks.
 
-    Pictures of the study are drawn, and the views in space rendered, by other processes while the sections are worked out here.
+    Pictures of the study are drawn, and the views in space rendered, by other processes while all is worked out here that no
+    picture is needed for.
     """
-    for name in ("tables", "pictures", "frames"):
+    for name in ("pictures", "frames"):
         (folder / name).mkdir()
     study = analysis.study
     given_up, drawing = Event(), Drawings(other, png=form.png)
     with ThreadPoolExecutor(1) as beside, ExitStack() as early:
         early.callback(given_up.set)
         other.share(study)
-        other.share(analysis)
         jobs = [partial(main_load_picture, study)] if form.brief else report_figures.picture_jobs(analysis)
         count = drawing.add(jobs)
         space = None if form.brief else beside.submit(_solids, study, scratch(folder), given_up)
-        sections = all_sections(analysis, progress)
+        sections = _with_tables(analysis, folder, progress)
         undrawn = [replace(part, drawings=()) if form.brief else part for part in sections]
         for part in undrawn:
             drawing.add(part.drawings)
-        _write_tables(study, undrawn, folder)
+        _write_frames(study, folder)
+        found, scripts = results(analysis), None if form.brief else scripted(analysis)
         drawn = iter(drawing.pictures(partial(progress, "pictures")))
         solids, why = ([], None) if space is None else space.result()
     pictures = list(islice(drawn, count))
@@ -190,20 +195,17 @@ def _fill(analysis: Analysis, folder: Path, form: Form, progress: Progress, othe
             (folder / f"pictures/{picture.name}.svg").write_text(picture.svg_file, encoding="utf-8")
         if picture.png:
             (folder / f"pictures/{picture.name}.png").write_bytes(picture.png)
-    for joint, slug in zip(
-        study.joints, numbers.slugs([joint.joint.name for joint in study.joints]), strict=True
-    ):
-        write_vtu(folder / "frames" / f"{slug}.vtu", joint.solution)
     progress("page", None)
     page = report_page.render(
-        analysis, pictures, solids, remarks, parts, brief=form.brief, full=form.full, made=form.made
-    )
+        analysis, pictures, solids, remarks, parts,
+        scripts=scripts, brief=form.brief, full=form.full, made=form.made,
+    )  # fmt: skip
     (folder / PAGE).write_text(page, encoding="utf-8")
     if form.pdf:
         progress("PDF", None)
         remarks += _printed(folder, form.pdf)
     progress("results", None)
-    _write_results(analysis, remarks, folder)
+    _write_results(found, remarks, folder)
     return remarks
 
 
@@ -220,35 +222,59 @@ def _printed(folder: Path, program: str) -> list[str]:
 
 def _fill_numbers(analysis: Analysis, folder: Path, progress: Progress) -> list[str]:
     """Tables and results alone; returns the remarks."""
-    (folder / "tables").mkdir()
-    _write_tables(analysis.study, list(all_sections(analysis, progress)), folder)
+    _with_tables(analysis, folder, progress)
     progress("results", None)
     remarks = list(analysis.remarks)
-    _write_results(analysis, remarks, folder)
+    _write_results(results(analysis), remarks, folder)
     return remarks
 
 
-def _write_tables(study: Study, parts: list[ReportSection], folder: Path) -> None:
-    further = [table for part in parts for table in (*part.tables, *part.unshown) if table.rows]
-    for table in (*all_tables(study), *(build(study) for build in STATES), *further):
-        (folder / "tables" / f"{table.name}.csv").write_text(table.csv(), encoding="utf-8")
-
-
-def _write_results(analysis: Analysis, remarks: list[str], folder: Path) -> None:
-    """Results and their schema, last since they name all files."""
+def _with_tables(analysis: Analysis, folder: Path, progress: Progress) -> list[ReportSection]:
+    """All sections; their tables and the study's, and the schema of the results, are written."""
+    (folder / "tables").mkdir()
     (folder / SCHEMA).write_text(json.dumps(schema(), indent=1, allow_nan=False) + "\n", encoding="utf-8")
-    numbers = results(analysis, remarks, sorted([*_listed(folder), RESULTS, RECORD]))
-    (folder / RESULTS).write_text(numbers.json() + "\n", encoding="utf-8")
+
+    def write_tables(tables: Iterable[Table]) -> None:
+        for table in tables:
+            (folder / "tables" / f"{table.name}.csv").write_text(table.csv(), encoding="utf-8")
+
+    write_tables([*all_tables(analysis.study), *(build(analysis.study) for build in STATES)])
+    return all_sections(
+        analysis,
+        progress,
+        lambda part: write_tables(table for table in (*part.tables, *part.unshown) if table.rows),
+    )
+
+
+def _write_frames(study: Study, folder: Path) -> None:
+    slugs = numbers.slugs([joint.joint.name for joint in study.joints])
+    for joint, slug in zip(study.joints, slugs, strict=True):
+        write_vtu(folder / "frames" / f"{slug}.vtu", joint.solution)
+
+
+def _write_results(found: Results, remarks: list[str], folder: Path) -> None:
+    """Last, since they name all files."""
+    files = sorted([*_listed(folder), RESULTS, RECORD])
+    text = replace(found, remarks=remarks, files=files).json()
+    (folder / RESULTS).write_text(text + "\n", encoding="utf-8")
 
 
 def all_sections(
-    analysis: Analysis, progress: Progress = lambda _stage, _part: None
-) -> Iterator[ReportSection]:
-    """The sections that the analysis has something for, in reading order."""
-    for number, build in enumerate(SECTIONS):
+    analysis: Analysis,
+    progress: Progress = lambda _stage, _part: None,
+    done: Callable[[ReportSection], None] = lambda _part: None,
+) -> list[ReportSection]:
+    """The sections that the analysis has something for, in reading order.
+
+    done : called with each when it is worked out
+    """
+    built: dict[Callable[..., ReportSection | None], ReportSection] = {}
+    for number, build in enumerate(sorted(SECTIONS, key=WORKED_LAST.__contains__)):
         progress("sections", number / len(SECTIONS))
         if (part := build(analysis.study, analysis)) is not None:
-            yield part
+            built[build] = part
+            done(part)
+    return [built[build] for build in SECTIONS if build in built]
 
 
 def _listed(folder: Path) -> list[str]:

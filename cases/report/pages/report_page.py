@@ -18,7 +18,7 @@ from cases.report.figures import load_path_figure
 from cases.report.pages.card import card
 from cases.report.pages.page_parts import Figure, figure, page_section, shown
 from cases.report.pages.question_pages import MOST_MARGINS, Pages
-from cases.report.pages.scripted import scripted
+from cases.report.pages.scripted import Scripted, scripted
 from cases.report.pages.template import template
 from cases.report.sections.margins_section import lowest_margins
 from cases.report.sections.report_section import ReportSection
@@ -82,12 +82,14 @@ def render(
     remarks: Sequence[str],
     parts: Sequence[ReportSection] = (),
     *,
+    scripts: Scripted | None = None,
     brief: bool = False,
     full: bool = False,
     made: Made | None = None,
 ) -> str:
     """The whole page as HTML; `solids` have no SVG, `parts` are what the analysis has of further topics.
 
+    scripts : those of the analysis where they are known already; not for a brief page
     brief : the decision and the answer alone;   full : with the appendices open, so that they are printed
     made  : for the block to sign, which is blank without
     """
@@ -118,7 +120,9 @@ def render(
         "full": full,
     }
     return template("report.html.j2").render(
-        head if brief else head | _appendices(analysis, figures, solids, remarks, parts)
+        head
+        if brief
+        else head | _appendices(analysis, figures, solids, remarks, parts, scripts or scripted(analysis))
     )
 
 
@@ -134,6 +138,7 @@ def _appendices(
     solids: Sequence[Picture],
     remarks: Sequence[str],
     parts: Sequence[ReportSection],
+    scripts: Scripted,
 ) -> dict[str, Any]:
     """What is collapsed on a screen, with the figures that no page before took."""
     study, file = analysis.study, analysis.file
@@ -148,7 +153,8 @@ def _appendices(
         "states": shown(response_tables.deformed(study), response_tables.motions(study)),
         "figures": figures,
         "solids": [figure(picture) for picture in solids[1:]],
-        "scripted": scripted(analysis, figure(solids[0]) if solids else None),
+        "scripted": scripts,
+        "still": figure(solids[0]) if solids else None,
         "cases": cases,
         "path_words": [
             load_path_figure.shown_joint_reason(study),

@@ -13,7 +13,6 @@ from typing import Any
 
 from cases.analyses.analysis import Analysis
 from cases.report.pages.live_joint import live_joint
-from cases.report.pages.page_parts import Figure
 from cases.report.pages.scene import scene
 from femcore.base.errors import StructureFault
 
@@ -27,24 +26,22 @@ class Scripted:
 
     script : as it is on the page;   source : of the policy, its hash
     scene, model : JSON that no browser takes for markup; model is null where the front end with other joints has no answer
-    still  : what print and a page without scripts show
     """
 
     script: str
     source: str
     scene: str
     model: str
-    still: Figure | None
 
 
-def scripted(analysis: Analysis, still: Figure | None) -> Scripted:
+def scripted(analysis: Analysis) -> Scripted:
     """Of an analysis."""
     script, model = bundle("report"), None
     with suppress(
         StructureFault
     ):  # the joint to try is left out then; the study's own joints have their answers
         model = live_joint(analysis.study)
-    return Scripted(script, source_hash(script), in_page(scene(analysis)), in_page(model), still)
+    return Scripted(script, source_hash(script), in_page(scene(analysis)), in_page(model))
 
 
 @cache

@@ -188,7 +188,7 @@ def test_a_front_end_without_a_reduced_model_leaves_the_joint_to_try_out(analysi
         raise StructureFault("no answer")
 
     monkeypatch.setattr(scripted, "live_joint", fails)
-    assert scripted.scripted(analysis, None).model == "null"
+    assert scripted.scripted(analysis).model == "null"
 
 
 def test_policy_allows_the_script_on_the_page_and_no_other(analysis):
