@@ -6,7 +6,7 @@ import pytest
 
 from cases.analyses.analysis import analyse
 from cases.analyses.solved_cases import solve_with_joints
-from cases.analyses.two_processes import SharedAnalysis
+from cases.analyses.two_processes import SharedAnalysis, _ever_fewer
 from cases.report.data.results import results
 from femcore.base import process
 from femcore.base.errors import NoConvergence, StructureFault
@@ -97,3 +97,13 @@ def test_without_any_answer_every_joint_is_named(boat, monkeypatch):
     with OtherProcess() as other, pytest.raises(StructureFault) as fault:
         _ = SharedAnalysis(boat, "", None, other, variants=False).decided
     assert all(f"joint '{name}': it buckles" in str(fault.value) for name in names)
+
+
+@pytest.mark.parametrize(
+    ("joints", "at_once"), [(0, []), (1, [1]), (2, [1, 1]), (6, [3, 2, 1]), (9, [3, 3, 2, 1])]
+)
+def test_fewer_joints_at_a_time_towards_the_end(joints, at_once):
+    """Every joint once, in their order; neither process waits long for the other's last ones."""
+    parts = list(_ever_fewer(range(joints)))
+    assert [len(part) for part in parts] == at_once
+    assert [one for part in parts for one in part] == list(range(joints))

@@ -5,6 +5,7 @@ import io
 import math
 import re
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -38,6 +39,7 @@ from cases.report.sections.margins_section import (
     margins_section,
     rotation_capacity_sentences,
 )
+from cases.report.sections.report_section import ReportSection
 from cases.report.sections.variants_section import variants_section
 from femcore.base.errors import NoConvergence
 from femcore.base.toml import read_toml
@@ -600,3 +602,17 @@ def test_the_page_tells_each_check_once(fitted):
     assert all(
         without_side(w.part) in told for one in found.part_margins for w, name in one.worst if name is None
     )
+
+
+def test_what_waits_for_others_is_worked_out_last_and_stands_in_its_place(monkeypatch):
+    """Each section is handed on as it is done; one without anything is left out."""
+    named = {name: ReportSection(name, name) for name in ("rig", "variants", "waves")}
+    made = {name: lambda _study, _found, name=name: named.get(name) for name in (*named, "none")}
+    monkeypatch.setattr(
+        output, "SECTIONS", tuple(made[name] for name in ("rig", "variants", "none", "waves"))
+    )
+    monkeypatch.setattr(output, "WORKED_LAST", (made["variants"],))
+    done = []
+    parts = output.all_sections(SimpleNamespace(study=None), done=lambda part: done.append(part.anchor))
+    assert [part.anchor for part in parts] == ["rig", "variants", "waves"]
+    assert done == ["rig", "waves", "variants"]
