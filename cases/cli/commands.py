@@ -10,11 +10,8 @@ from __future__ import annotations
 
 import io
 import json
-import signal
 import sys
-import threading
-from collections.abc import Callable, Iterator, Sized
-from contextlib import contextmanager
+from collections.abc import Callable, Sized
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -23,6 +20,7 @@ import click
 
 from cases.caution import CAUTION
 from cases.cli.calibrate_command import calibrate
+from cases.cli.end import ended_as_interrupted, leave
 from cases.cli.file_kind import kind_of, require_kind
 from cases.cli.help_groups import GroupedCommands
 from cases.cli.margin_type import MarginType
@@ -541,19 +539,6 @@ def _show(*what: RenderableType) -> None:
     sys.stdout.flush()  # also into a pipe, since more may take its time
 
 
-@contextmanager
-def _ended_as_interrupted() -> Iterator[None]:
-    """Within it SIGTERM interrupts, where signals can be handled: in the main thread."""
-    if threading.current_thread() is not threading.main_thread():
-        yield
-        return
-    before = signal.signal(signal.SIGTERM, signal.default_int_handler)
-    try:
-        yield
-    finally:
-        signal.signal(signal.SIGTERM, before)
-
-
 def main(arguments: list[str] | None = None) -> None:
     """Run the command line and exit: every fault is a sentence on standard error, never a traceback.
 
@@ -563,7 +548,7 @@ def main(arguments: list[str] | None = None) -> None:
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="replace")  # a terminal that lacks a sign shows a question mark
     try:
-        with _ended_as_interrupted():
+        with ended_as_interrupted():
             status = forebeam.main(args=arguments, prog_name="forebeam", standalone_mode=False)
     except ForebeamError as fault:
         click.echo(str(fault), err=True)
@@ -577,7 +562,10 @@ def main(arguments: list[str] | None = None) -> None:
     except BrokenPipeError:
         sys.stderr.close()
         status = 0
-    sys.exit(status if isinstance(status, int) else 0)
+    code = status if isinstance(status, int) else 0
+    if arguments is None:
+        leave(code)
+    sys.exit(code)
 
 
 if __name__ == "__main__":

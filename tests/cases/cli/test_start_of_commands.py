@@ -54,3 +54,31 @@ for read, folder, files in ((read_boat_file, "cases/boats", "*.toml"), (read_fra
     found = subprocess.run([sys.executable, "-c", ask], capture_output=True, text=True, check=True, cwd=ROOT)
     assert not [line for line in found.stdout.splitlines() if line.startswith("pint")]
     assert len(found.stdout.splitlines()) > 100
+
+
+def test_a_command_that_is_done_ends_at_once():
+    """All that is registered for the end of the program is done and all output is out, its status is kept; but no module is
+    taken apart first, for which the terminal would wait half a second.
+    """
+    ask = """
+import atexit, sys
+from cases.cli.commands import main
+class Part:
+    def __del__(self):
+        print("taken apart")
+part = Part()
+atexit.register(print, "registered")
+sys.argv = ["forebeam", *sys.argv[1:]]
+main()
+"""
+
+    def ended(*arguments):
+        found = subprocess.run(
+            [sys.executable, "-c", ask, *arguments], capture_output=True, text=True, check=False
+        )
+        return found.returncode, found.stdout.splitlines()[-1], found.stderr
+
+    assert ended("--help") == (0, "registered", "")
+    status, last, said = ended("check", "missing.toml")
+    assert (status, last) == (2, "registered")
+    assert "missing.toml: does not exist" in said
