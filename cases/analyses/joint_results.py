@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Annotated
 
 import numpy as np
@@ -20,6 +21,7 @@ from femcore.solvers.solution import Solution
 from models.joints import DIRECTIONS, Joint, JointStiffness
 from models.response.attraction import (
     AttractionCurve,
+    RackedBoat,
 )
 from models.response.front_end import SIDES, FrontEnd
 from models.response.joint_loads import (
@@ -33,7 +35,7 @@ from models.response.load_path import (
     Ledger,
     PathEntry,
 )
-from models.response.modes import NaturalMode
+from models.response.modes import NaturalMode, natural_modes
 
 REL_TOL_ROUNDING_LOAD = 1e-9
 """Of the largest component of a joint load, N and N·m alike: a smaller one is rounding, and counts as none."""
@@ -215,13 +217,34 @@ class CaseResult:
 
 
 @dataclass(frozen=True, eq=False, repr=False)
+class FurtherResults:
+    """What of a joint no verdict depends on.
+
+    racked : the boat, whose joints share what their attraction curves are read from
+    """
+
+    racked: RackedBoat
+    front: FrontEnd
+    stiffness: JointStiffness
+
+    @cached_property
+    def curves(self) -> Mapping[str, AttractionCurve | None]:
+        """By direction."""
+        return self.racked.curves(self.stiffness)
+
+    @cached_property
+    def natural_modes(self) -> tuple[NaturalMode, ...]:
+        """Of the front end."""
+        return natural_modes(self.front)
+
+
+@dataclass(frozen=True, eq=False, repr=False)
 class JointResult:
     """One joint under all cases.
 
     racking_stiffness : N/m, opposite forces at the stems per metre of differential heave
     stiffer           : that over the racking stiffness of the bows without a crossbeam
-    curves            : "pitch" and "roll": what the joint attracts against its stiffness; None where it has no such spring
-    natural_modes     : the front end's lowest, under pretension alone; none where the bows have no mass
+    further           : what is worked out when it is first asked for
     crossbeam         : actions and movements along the crossbeam, all cases, from starboard to port
     """
 
@@ -235,17 +258,7 @@ class JointResult:
     stiffer: Annotated[
         float, Field(description="racking_stiffness over that of the bows without a crossbeam")
     ]
-    curves: Annotated[
-        Mapping[str, AttractionCurve | None],
-        Field(description="pitch (torque), roll (vertical bending); null: none"),
-    ]
-    natural_modes: Annotated[
-        tuple[NaturalMode, ...],
-        Field(
-            serialization_alias="motions",
-            description="lowest natural modes: front end alone, dry; empty where the bows have no mass",
-        ),
-    ]
+    further: Unwritten[FurtherResults]
     crossbeam: Annotated[
         MemberForces, Field(description="actions along the crossbeam, from its starboard end to its port end")
     ]
@@ -281,6 +294,19 @@ class JointResult:
         finite = np.isfinite(joint.springs)
         rows: list[list[float]] = np.where(np.outer(finite, finite), joint.matrix, 0.0).tolist()
         return rows
+
+    @written("pitch (torque), roll (vertical bending); null: none")
+    def curves(self) -> Mapping[str, AttractionCurve | None]:
+        """What the joint attracts against its stiffness; None where it has no such spring."""
+        return self.further.curves
+
+    @written(
+        "lowest natural modes: front end alone, dry; empty where the bows have no mass",
+        key="motions",
+    )
+    def natural_modes(self) -> tuple[NaturalMode, ...]:
+        """Under pretension alone."""
+        return self.further.natural_modes
 
     def __repr__(self) -> str:
         """Which joint, and how many cases."""

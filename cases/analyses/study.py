@@ -13,6 +13,7 @@ from cases.analyses.joint_results import (
     REL_TOL_ROUNDING_LOAD,
     Buckling,
     CaseResult,
+    FurtherResults,
     JointResult,
     SecondOrderChange,
     UnsolvedJoint,
@@ -27,16 +28,11 @@ from femcore.base.errors import StructureFault
 from femcore.frame.frame import Frame, Loads
 from femcore.results.member_forces import member_forces
 from femcore.solvers.buckling import Modes, buckling_of_cases
-from femcore.solvers.reduced_frame import ReducedFrame
 from femcore.solvers.solution import Solution, solve
 from models.boat.platform import HandFormula, hand_formula
 from models.joints import Joint
 from models.joints.rigid import RigidJoint
-from models.response.attraction import (
-    attraction_curves,
-    reduced_racking,
-    unit_racking_loads,
-)
+from models.response.attraction import RackedBoat, unit_racking_loads
 from models.response.front_end import CROSSBEAM, FrontEnd, build
 from models.response.joint_loads import (
     component_index,
@@ -52,7 +48,7 @@ from models.response.load_path import (
     crossbeam_load_path,
     front_end_load_paths,
 )
-from models.response.modes import natural_modes
+from models.response.modes import require_natural_modes
 from models.response.platform_frame import PlatformResponse, platform_response
 
 MIN_COMPRESSION_RATIO = 0.05
@@ -152,14 +148,14 @@ def study_of(file: BoatFile, joints: Sequence[Joint], source: str = "") -> Study
     named = [(joint.name, joint.stiffness()) for joint in (RigidJoint(name="rigid"), *others)]
     first, *of_others = solve_with_joints(file, named, file.load_cases)
     rigid, bare = answered(first), racking_stiffness(build(file, None))
-    given, reduced = _GivenLoads.of(rigid.front, file.load_cases), reduced_racking(file)
+    given, racked = _GivenLoads.of(rigid.front, file.load_cases), RackedBoat(file)
     solved: list[JointResult] = []
     unsolved: list[UnsolvedJoint] = []
     left = iter(of_others)
     for joint in joints:
         done = first if isinstance(joint, RigidJoint) else next(left)
         try:
-            solved.append(_joint_result(file, joint, answered(done), rigid, bare, reduced, given))
+            solved.append(_joint_result(file, joint, answered(done), rigid, bare, racked, given))
         except StructureFault as fault:
             unsolved.append(UnsolvedJoint(joint, fault))
     return Study(file, tuple(solved), bare, source, tuple(unsolved))
@@ -192,7 +188,7 @@ def _joint_result(
     done: SolvedCases,
     rigid: SolvedCases,
     bare: float,
-    reduced: ReducedFrame,
+    racked: RackedBoat,
     given: _GivenLoads,
 ) -> JointResult:
     front, solution, stiffness = done.front, done.solution, joint.stiffness()
@@ -225,21 +221,11 @@ def _joint_result(
         )
         for i, case in enumerate(file.load_cases)
     )
-    curves = attraction_curves(file, stiffness, reduced)
+    require_natural_modes(front)
     crossbeam = member_forces(solution, front.frame.members[CROSSBEAM], 4)
     own = racking_stiffness(front)
-    return JointResult(
-        joint,
-        stiffness,
-        front,
-        solution,
-        own,
-        own / bare,
-        curves,
-        natural_modes(front),
-        crossbeam,
-        cases,
-    )
+    further = FurtherResults(racked, front, stiffness)
+    return JointResult(joint, stiffness, front, solution, own, own / bare, further, crossbeam, cases)
 
 
 def _scaled_components(case: LoadCase, parts: list[LoadComponent], nodal: FloatArray) -> list[LoadComponent]:

@@ -9,7 +9,7 @@ load grows, unless they are to grow too. λ > 0 are sought, the lowest first: a 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Hashable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -36,7 +36,8 @@ from femcore.elements.geometric_stiffness import rotation_stiffness
 from femcore.solvers.assembly import Assembly, Blocks, Parts, parts_of
 from femcore.solvers.band import FactorsOfPattern, SparseFactors, SymmetricFactors
 from femcore.solvers.blocks import factorise_symmetric, node_blocks, split_blocks
-from femcore.solvers.eigen import lowest
+from femcore.solvers.eigen import KnownModes, lowest
+from femcore.solvers.prepared_frame import PreparedFrame
 from femcore.solvers.side_by_side import parts_side_by_side
 from femcore.solvers.solution import Solution
 
@@ -144,9 +145,8 @@ def buckling_of_cases(
     stressed = bool(solution.frame.cables.pretension.any()) and not pretension_grows
     found: dict[int, Modes] = {}
     for some in _alike(solution, cases):
-        found |= zip(
-            some, _modes(solution, some, count, _Sustained.of(solution, some, stressed=stressed)), strict=True
-        )
+        sustained = _Sustained.of(solution, some, stressed=stressed)
+        found |= zip(some, _modes(solution, some, count, sustained), strict=True)
     return tuple(found[case] for case in cases)
 
 
@@ -182,22 +182,50 @@ class _Sustained(ArrayRecord):
         return cls(acts, natural, tension)
 
 
+Base = tuple[sparse.csc_array, SymmetricFactors]
+"""The stiffness of a case before its load grows, with the sustained forces, and its factors."""
+
+
+class _Matrices:
+    """What the matrices of a frame's cases share; kept with the frame, for all that is asked of it.
+
+    softening, stiffness : their sparsity patterns;   factors : their band;   known : modes of cases before
+    drawn                : bases of cases as drawn, by the slack cables and whether pretension is sustained
+    """
+
+    def __init__(self, parts: Parts) -> None:
+        self.softening, self.stiffness = Assembly(parts, hold_unresisted=False), Assembly(parts)
+        self.factors, self.known = FactorsOfPattern(), KnownModes()
+        self.drawn: dict[Hashable, Base] = {}
+
+    @classmethod
+    def of(cls, solution: Solution, cases: Sequence[int], parts: Parts) -> _Matrices:
+        """Of some cases; `parts` in their state."""
+        if solution.second_order[cases[0]] and len(parts.unresisted_loads):
+            return cls(parts)  # of that shape alone
+        return solution.prepared.once(_matrices_of)
+
+
+def _matrices_of(prepared: PreparedFrame) -> _Matrices:
+    return _Matrices(prepared.parts)
+
+
 def _modes(solution: Solution, cases: list[int], count: int, sustained: _Sustained) -> Iterator[Modes]:
     """Of cases that are all as drawn or all deformed."""
     geometry = GeometricStiffness.of(parts_in_state(solution, cases))
     parts = geometry.parts if len(cases) == 1 else solution.parts
+    shared = _Matrices.of(solution, cases, parts)
     # what the growing forces take off
     natural, tension = (
         sustained.natural - solution.natural[cases],
         sustained.tension - solution.tension[cases],
     )
-    softening = Assembly(parts, hold_unresisted=False).matrices(
+    softening = shared.softening.matrices(
         geometry.stiffness(_by_kind(natural, parts), tension.reshape(-1)), len(cases)
     )
-    factors = FactorsOfPattern()
-    bases = _bases(solution, cases, sustained, geometry, Assembly(parts), factors)
+    bases = _bases(solution, cases, sustained, geometry, shared)
     for A, (K, factor) in zip(softening, bases, strict=True):
-        values, modes = lowest(K, A, count, factor, factors)
+        values, modes = lowest(K, A, count, factor, shared.factors, shared.known)
         yield Modes(values, parts.movements(modes))
 
 
@@ -206,28 +234,31 @@ def _bases(
     cases: list[int],
     sustained: _Sustained,
     geometry: GeometricStiffness,
-    assembly: Assembly,
-    factors: FactorsOfPattern,
-) -> list[tuple[sparse.csc_array, SymmetricFactors]]:
-    """The stiffness of each case before its load grows, with the sustained forces, and its factors."""
-    alike = [
-        (case if solution.second_order[case] else -1, solution.slack[case].tobytes(), bool(acts))
+    shared: _Matrices,
+) -> list[Base]:
+    """Of each case; those as drawn share one for the same slack cables."""
+    drawn = not solution.second_order[cases[0]]
+    alike: list[Hashable] = [
+        (solution.slack[case].tobytes(), bool(acts)) if drawn else case
         for case, acts in zip(cases, sustained.acts, strict=True)
     ]
-    first = [alike.index(key) for key in dict.fromkeys(alike)]
-    some = [cases[place] for place in first]
-    if len(some) < len(cases):
-        geometry = GeometricStiffness.of(parts_in_state(solution, some))
-    found = taut_stiffness(geometry.parts, solution.slack[some].reshape(-1))
-    if sustained.acts.any():
+    bases: dict[Hashable, Base] = {**shared.drawn} if drawn else {}
+    first = [alike.index(key) for key in dict.fromkeys(alike) if key not in bases]
+    if first:
+        some = [cases[place] for place in first]
+        if len(some) < len(cases):
+            geometry = GeometricStiffness.of(parts_in_state(solution, some))
+        # with forces of zero where nothing is sustained, so that all have one pattern
         natural, tension = sustained.natural[first], sustained.tension[first]
+        found = taut_stiffness(geometry.parts, solution.slack[some].reshape(-1))
         found += geometry.stiffness(_by_kind(natural, solution.parts), tension.reshape(-1))
-    bases = {}
-    for place, K in zip(first, assembly.matrices(found, len(some)), strict=True):
-        factor = next(factors.of(K, K.data[None]))
-        if sustained.acts[place] and (factor is None or not factor.is_positive):
-            raise _buckled_before(solution.names[cases[place]])
-        bases[alike[place]] = K, factor or SparseFactors(factorise_symmetric(K, "NATURAL"))
+        for place, K in zip(first, shared.stiffness.matrices(found, len(some)), strict=True):
+            factor = next(shared.factors.of(K, K.data[None]))
+            if sustained.acts[place] and (factor is None or not factor.is_positive):
+                raise _buckled_before(solution.names[cases[place]])
+            bases[alike[place]] = K, factor or SparseFactors(factorise_symmetric(K, "NATURAL"))
+        if drawn:
+            shared.drawn.update(bases)
     return [bases[key] for key in alike]
 
 

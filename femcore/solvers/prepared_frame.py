@@ -9,7 +9,7 @@ from functools import cached_property
 
 import numpy as np
 
-from femcore.base.arrays import FloatArray
+from femcore.base.arrays import Answer, FloatArray
 from femcore.base.errors import InputFault, Mechanism, StructureFault
 from femcore.frame.frame import Frame, Loads
 from femcore.solvers.assembly import Parts, parts_of
@@ -25,7 +25,7 @@ from femcore.solvers.side_by_side import are_alike
 
 
 @dataclass(frozen=True, eq=False)
-class PreparedFrame:
+class PreparedFrame(Answer):
     """For a frame that is solved again and again; its factors live as long as this does.
 
     parts : of the frame;   factors : of its stiffness, every cable counted

@@ -17,12 +17,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING, Annotated, Any
 
 import numpy as np
 from pydantic import Field
 
-from femcore.base.arrays import FloatArray
+from femcore.base.arrays import Answer, FloatArray
 from femcore.base.written import Stiffness, Unwritten, written
 from femcore.frame.builder import RIGID
 from femcore.frame.frame import Loads
@@ -134,6 +135,21 @@ def reduced_racking(boat: Boat) -> ReducedFrame:
     front = build(boat, REDUCED_JOINT)
     taut, places = front.prepared.all_cables_taut(), list(front.joint_elements.items())
     return ReducedFrame.of(taut, unit_racking_loads(front), places=places)
+
+
+@dataclass(frozen=True, eq=False)
+class RackedBoat(Answer):
+    """A boat whose joints' curves are wanted: its reduced frame is worked out once, with the first of them."""
+
+    boat: Boat
+
+    def curves(self, joint: JointStiffness) -> dict[str, AttractionCurve | None]:
+        """`attraction_curves` of a joint."""
+        return attraction_curves(self.boat, joint, self._reduced)
+
+    @cached_property
+    def _reduced(self) -> ReducedFrame:
+        return reduced_racking(self.boat)
 
 
 def attraction_curves(

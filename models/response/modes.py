@@ -13,7 +13,7 @@ from pydantic import Field
 
 from femcore.base.arrays import FloatArray
 from femcore.base.written import Unwritten
-from femcore.solvers.vibration import natural_frequencies
+from femcore.solvers.vibration import natural_frequencies, require_frequencies
 from models.response.front_end import SIDES, FrontEnd
 
 MAX_MODES = 12
@@ -35,14 +35,25 @@ class NaturalMode:
 
 def natural_modes(front: FrontEnd) -> tuple[NaturalMode, ...]:
     """The lowest modes of the front end under pretension alone; none where a bow has no mass."""
-    bows = [front.frame.members[f"{side} bow"].elements for side in SIDES]
-    if not all(front.frame.line_mass[bow].all() for bow in bows):
+    if not _has_mass(front):
         return ()
     modes = natural_frequencies(front.under_pretension, 0, MAX_MODES)
     return tuple(
         NaturalMode(_mode_kind(front, shape), float(value), shape)
         for value, shape in zip(modes.values, modes.shapes, strict=True)
     )
+
+
+def require_natural_modes(front: FrontEnd) -> None:
+    """The StructureFaults of `natural_modes`, without its work but for a front end that moves freely."""
+    if _has_mass(front):
+        require_frequencies(front.under_pretension, 0)
+
+
+def _has_mass(front: FrontEnd) -> bool:
+    """Whether all of both bows has."""
+    bows = [front.frame.members[f"{side} bow"].elements for side in SIDES]
+    return all(front.frame.line_mass[bow].all() for bow in bows)
 
 
 def lowest_mode(found: tuple[NaturalMode, ...], kind: str) -> NaturalMode | None:

@@ -5,6 +5,7 @@ from operator import attrgetter
 import numpy as np
 import pytest
 
+from cases.analyses import joint_results
 from cases.analyses.study import run_study
 from femcore.base.errors import Mechanism, StructureFault
 from tests.models.boats import BOW, LONGERON, MARTINGALE_STAYS, STRUT, TAUT, boat_file_of
@@ -268,6 +269,17 @@ def test_motions_are_told_where_the_bows_have_mass():
         assert np.all(np.diff(found) >= 0)
         assert "racking" in {motion.kind for motion in joint.natural_modes}
     assert all(joint.natural_modes == () for joint in study([RACKING]).joints)
+
+
+def test_what_buckles_under_its_pretension_alone_has_no_answer(monkeypatch):
+    """A front end whose pretension alone buckles it, under a case without load, is kept apart before its modes are asked for."""
+    masses = {"beam": {"mass": 8.0}, "bow": {"mass": 50.0, "gyration": 0.4}}
+    strained = TRUSS | {"martingale": TAUT | {"pretension": 5e5}}
+    monkeypatch.setattr(joint_results, "natural_modes", lambda _: pytest.fail("asked for"))
+    run = study([RIG | {"tension": "0 kN"}], [RIGID, FORK], **masses, **strained)
+    assert [joint.joint.name for joint in run.joints] == ["fork"]
+    [unsolved] = run.unsolved
+    assert (unsolved.joint.name, "has buckled" in unsolved.reason) == ("rigid", True)
 
 
 def test_curves_stand_for_springs_in_boat_axes():

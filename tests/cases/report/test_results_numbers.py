@@ -15,7 +15,9 @@ import pytest
 from pydantic._internal._decorators import PydanticDescriptorProxy
 
 from cases.report.data.results import results, schema
+from models.response.attraction import attraction_curves
 from models.response.front_end import SIDES
+from models.response.modes import natural_modes
 from tests.cases.report.numbers_boat import analysis
 
 REACTIONS = ("Fx", "Fy", "Fz", "Mx", "My", "Mz")
@@ -66,6 +68,8 @@ DERIVED = {
             np.isfinite(one.stiffness.springs * one.stiffness.springs[:, None]), one.stiffness.matrix, 0.0
         )
     ),
+    ("JointResult", "curves"): lambda one: attraction_curves(one.front.boat, one.stiffness),
+    ("JointResult", "motions"): lambda one: natural_modes(one.front),
     ("CaseResult", "path"): lambda one: entries(one.path.names, one.path.actions),
     ("CaseResult", "front_end"): front_end_entries,
     ("CaseResult", "applied"): lambda one: entries(one.whole.names, one.whole.on_crossbeam),

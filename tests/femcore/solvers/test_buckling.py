@@ -12,7 +12,7 @@ from femcore.solvers import eigen
 from femcore.solvers.band import FactorsOfPattern
 from femcore.solvers.blocks import factorise_symmetric
 from femcore.solvers.buckling import buckling, buckling_of_cases
-from femcore.solvers.eigen import MAX_DENSE_FREEDOMS, lowest
+from femcore.solvers.eigen import MAX_DENSE_FREEDOMS, KnownModes, lowest
 from femcore.solvers.solution import solve
 from tests.femcore.frames import ALL
 from tests.femcore.laws.stability import EULER, column, factors
@@ -135,6 +135,42 @@ def test_the_lowest_is_found_where_the_iteration_comes_near_another(found, monke
     values, modes = lowest(K, A, 1, factorise_symmetric(K, "NATURAL"))
     assert values == pytest.approx(1 / mu[-1:], rel=1e-9)
     np.testing.assert_allclose(modes[0], phi[:, -1] / phi[np.abs(phi[:, -1]).argmax(), -1], atol=1e-6)
+
+
+def counted_iterations(monkeypatch):
+    """Grows with each Lanczos iteration."""
+    made, lanczos = [], eigen._lanczos
+    monkeypatch.setattr(eigen, "_lanczos", lambda *of, **how: made.append(1) or lanczos(*of, **how))
+    return made
+
+
+def test_the_lowest_of_matrices_much_alike_is_found_among_modes_known(monkeypatch):
+    """Of many sums of three matrices the lowest λ, and its φ, are the dense solver's; most are neared without an iteration."""
+    given = [list(random_problem(seed)) for seed in range(3)]
+    K, made = given[0][0], counted_iterations(monkeypatch)
+    factor, factors, known = factorise_symmetric(K, "NATURAL"), FactorsOfPattern(), KnownModes()
+    for weights in np.random.default_rng(1).uniform(-1, 1, (60, 3)):
+        A = sum((w * A for w, (_, A) in zip(weights, given, strict=True)), start=0.0 * given[0][1]).tocsc()
+        values, modes = lowest(K, A, 1, factor, factors, known)
+        assert values == pytest.approx(1 / scipy.linalg.eigvalsh(A.toarray(), K.toarray())[-1:], rel=1e-9)
+        off = K @ modes[0] - values[0] * (A @ modes[0])
+        assert np.abs(off).max() < 1e-6 * np.abs(K @ modes[0]).max()
+    assert len(made) < 45
+
+
+def test_modes_known_that_are_of_others_mislead_nobody(monkeypatch):
+    """Where the second mode alone is known, or one that the load stiffens, the lowest is found all the same, and kept."""
+    K, A = random_problem(3)
+    mu, phi = scipy.linalg.eigh(A.toarray(), K.toarray())
+    made = counted_iterations(monkeypatch)
+    for wrong in (-2, 0):
+        known = KnownModes()
+        known.add(K, phi[:, wrong])
+        for again in range(2):
+            before = len(made)
+            values, _ = lowest(K, A, 1, factorise_symmetric(K, "NATURAL"), None, known)
+            assert values == pytest.approx(1 / mu[-1:], rel=1e-9)
+            assert (len(made) == before) == bool(again)
 
 
 def test_no_more_factors_than_there_are():
