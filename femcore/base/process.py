@@ -60,8 +60,15 @@ def end_with_starter() -> None:
 class Begun(Generic[Result]):
     """A job handed to another process; `result` is what it returns. A copy in a third one does the job itself when asked."""
 
-    def __init__(self, owner: OtherProcess | None, job: Callable[[], Result], message: bytes | None) -> None:
-        self._owner, self._job, self.message = owner, job, message
+    def __init__(
+        self,
+        owner: OtherProcess | None,
+        job: Callable[[], Result],
+        message: bytes | None,
+        *,
+        short: bool = False,
+    ) -> None:
+        self._owner, self._job, self.message, self.is_short = owner, job, message, short
         self._returned: list[Result] = []
         self.settled = Event()
 
@@ -73,11 +80,16 @@ class Begun(Generic[Result]):
         """What the job returns; done here where the other process has not begun it, or failed: an error is raised here."""
         if not self._returned:
             if self._owner is not None and not self._owner.take_back(self):
+                while not self.settled.is_set() and self._owner.does_short_job():
+                    pass
                 self.settled.wait()
             if not self._returned:
-                self._returned.append(self._job())
-            self.settled.set()
+                self.do()
         return self._returned[0]
+
+    def do(self) -> None:
+        """Do the job here."""
+        self.settle(self._job())
 
     @property
     def is_done(self) -> bool:
@@ -141,19 +153,25 @@ class OtherProcess:
             self._hand_on(partial(_keep, number, what), self._sharing.append)
             self._shared[id(what)] = number, what
 
-    def begin(self, job: Callable[[], Result], *, before_others: bool = False) -> Begun[Result]:
+    def begin(
+        self, job: Callable[[], Result], *, before_others: bool = False, short: bool = False
+    ) -> Begun[Result]:
         """Hand a job on, as it is now: what is worked out here afterwards of its data does not go with it.
 
-        before_others : that wait already
+        before_others : that wait already;   short : it may be done here while the result of another one is waited for
         """
-        return self._hand_on(job, self._waiting.appendleft if before_others else self._waiting.append)
+        return self._hand_on(
+            job, self._waiting.appendleft if before_others else self._waiting.append, short=short
+        )
 
-    def _hand_on(self, job: Callable[[], Result], put: Callable[[Begun[Result]], None]) -> Begun[Result]:
+    def _hand_on(
+        self, job: Callable[[], Result], put: Callable[[Begun[Result]], None], *, short: bool = False
+    ) -> Begun[Result]:
         try:
             message = pickled(job, self._shared) if self.is_there else None
         except (pickle.PicklingError, TypeError, AttributeError):
             message = None
-        begun = Begun(self, job, message)
+        begun = Begun(self, job, message, short=short)
         if message is not None:
             with self._changed:
                 put(begun)
@@ -172,6 +190,18 @@ class OtherProcess:
                 self._waiting.remove(begun)
                 return True
             return begun.message is None
+
+    def does_short_job(self) -> bool:
+        """Do the last of the short jobs that wait, if there is one; an error in it is raised when its result is asked for."""
+        with self._changed:
+            begun = next((one for one in reversed(self._waiting) if one.is_short), None)
+            if begun is None:
+                return False
+            self._waiting.remove(begun)
+        with suppress(Exception):
+            begun.do()
+        begun.settled.set()
+        return True
 
     def end(self) -> None:
         """End the other process, whatever it is doing."""

@@ -41,6 +41,8 @@ LINE_BREAK = np.full((1, 2), np.nan)
 """Between two lines of one path."""
 REL_TOL_ZERO_DIAGRAM = 1e-9
 """Of the shown unit: smaller is nothing, and its axis is not stretched."""
+NO_POWER_OF_TEN = 1e-3
+"""In the shown unit: above it none is written over an axis, for which the title would have to make room."""
 DIAGRAMS = (
     ("N", "axial force", "N"), ("Vz", "shear in x–z", "N"), ("Vy", "shear in x–y", "N"),
     ("T", "torque", "N·m"), ("My", "bending in x–z", "N·m"), ("Mz", "bending in x–y", "N·m"),
@@ -245,9 +247,10 @@ def draw_diagrams(
         for (_, line), value, look in zip(lines, values, drawn, strict=True):
             place.plot(line.station, value, **look)
         place.axhline(0.0, color=style.MUTED_COLOUR, lw=0.8, zorder=1)
-        place.set_title(words)
+        most = max(numbers.largest(value) for value in values)
+        place.set_title(words, y=1.0 if most > NO_POWER_OF_TEN else None)
         place.set_ylabel(f"{action}, {named}")
-        if max(numbers.largest(value) for value in values) < REL_TOL_ZERO_DIAGRAM:
+        if most < REL_TOL_ZERO_DIAGRAM:
             place.set_ylim(-1, 1)
     for place in grid[-1]:
         place.set_xlabel(along)

@@ -101,7 +101,7 @@ def flow_picture(
     for number, (values, said) in enumerate(((q, "Shear flow"), (n, "Axial flow"))):
         axes = figure.add_axes((number / 2, 0, 0.5, 1 - 0.5 / tall))
         _frame(axes, low, high)
-        axes.set_title(said)
+        axes.set_title(said, y=1.0)
         _draw_walls(axes, solved, colour=style.MUTED_COLOUR)
         at, names = (
             _shear_ordinates(axes, solved, flows, values, beam)

@@ -42,7 +42,7 @@ def plan_picture(study: Study) -> Drawing:
         plan = figure.add_axes((0, 1 - (TITLE + tall[0]) / total, 1, tall[0] / total))
         off = 0.5 * EDGE / per_m
         _view(plan, front, ABOVE, (-forward - 1.2 * EDGE / per_m, 0.7 * EDGE / per_m), per_m)
-        plan.set_title("From above, bows down the page; m")
+        plan.set_title("From above, bows down the page; m", y=1.0)
         port, joint = boat.bows.spacing / 2, front.joint_position(0)
         dimension(
             plan, (-port, -length), (port, -length), (0, -(forward - length) - 1.6 * off), f"{2 * port:.3g}"
@@ -51,7 +51,7 @@ def plan_picture(study: Study) -> Drawing:
         dimension(plan, (port, 0), (port, -beam.station), (half - port + 1.2 * off, 0), f"{beam.station:.3g}")
         ahead = figure.add_axes((0, 0, 1, tall[1] / total))
         _view(ahead, front, AHEAD, (low - 1.3 * EDGE / per_m, high + 0.9 * EDGE / per_m), per_m)
-        ahead.set_title("From ahead; m")
+        ahead.set_title("From ahead; m", y=1.0)
         across = f"{2 * joint[1]:.3g}"
         dimension(ahead, (-joint[1], joint[2]), (joint[1], joint[2]), (0, low - joint[2] - off), across)
         if STRIKER in front.frame.members:

@@ -27,7 +27,7 @@ class Drawings:
     def add(self, jobs: Iterable[Job]) -> int:
         """Hand on jobs; returns how many."""
         before = len(self._begun)
-        self._begun += [self._other.begin(partial(_drawn, job, png=self._png)) for job in jobs]
+        self._begun += [self._other.begin(partial(_drawn, job, png=self._png), short=True) for job in jobs]
         return len(self._begun) - before
 
     def pictures(self, drawn: Callable[[float], None] = lambda _part: None) -> list[Picture]:

@@ -122,7 +122,7 @@ def _draw(
     middle = (low[1] + high[1]) / 2
     axes.set(xlim=(low[0] - edge, high[0] + edge), ylim=(middle - tall / 2, middle + tall / 2))
     axes.axis("off")
-    axes.set_title(view.title, fontsize=8)
+    axes.set_title(view.title, fontsize=8, y=1.0)
     for shape in view.shapes:
         own = [check for part, check in parts.items() if shape.part in places[part]]
         used = max(map(utilisation, own)) if own else None

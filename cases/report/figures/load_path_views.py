@@ -147,7 +147,7 @@ def _view(
     half = wide / 2 / row.per_metre
     box = (number * wide / 72, (high - top - TITLE - row.tall) / 72, wide / 72, row.tall / 72)
     made = force_flow.panel(figure, box, (middle - half, middle + half, row.low, row.high), scale, (IN,))
-    made.axes.set_title(title)
+    made.axes.set_title(title, y=1.0)
     return made
 
 

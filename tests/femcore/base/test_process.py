@@ -78,6 +78,22 @@ def test_what_is_not_begun_is_taken_back(other):
     assert parts == [0.25, 0.5, 0.75]
 
 
+def test_short_jobs_are_done_while_another_is_waited_for(other):
+    """Those alone, here; an error in one is raised when its own result is asked for."""
+    long = other.begin(partial(time.sleep, 1))
+    behind, short = other.begin(os.getpid), other.begin(os.getpid, short=True)
+    fails = other.begin(partial(int, "x"), short=True)
+    while not long.is_awaited:
+        time.sleep(0.01)
+    assert long.result() is None
+    assert short.is_done
+    assert short.result() == os.getpid()
+    behind.settled.wait(60)
+    assert behind.result() == other._process.pid
+    with pytest.raises(ValueError, match="x"):
+        fails.result()
+
+
 def test_what_is_urgent_is_begun_before_what_waits_but_not_before_what_is_shared(other):
     """While the other process is at a job, the last one handed on as urgent is its next, and finds what was shared before."""
     long = other.begin(partial(time.sleep, 0.5))
