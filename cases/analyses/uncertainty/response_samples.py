@@ -9,8 +9,10 @@ the boats at one standard deviation to either side of it: a parabola for each lo
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, fields
-from functools import cached_property
+from functools import cached_property, reduce
+from typing import TypeAlias
 
 import numpy as np
 
@@ -22,13 +24,14 @@ from cases.input.boat_file import BoatFile
 from cases.input.scatter import ScatteredInput, cases_of_their_own
 from cases.input.variants import Variant
 from cases.loads import case_loads
-from femcore.base.arrays import BoolArray, FloatArray, IntArray
+from femcore.base.arrays import BoolArray, FloatArray, IntArray, distinct_rows
 from femcore.base.errors import InputFault, InputFaults, StructureFault
 from femcore.frame.frame import Loads
 from femcore.solvers.frame_changes import Changes, EndSprings
 from femcore.solvers.prepared_frame import PreparedFrame
-from femcore.solvers.solution import solve
+from femcore.solvers.solution import Solution, solve
 from models.checks.beam_parts import PartLoads
+from models.checks.bow_walls import shell_places
 from models.joints import Joint
 from models.response.front_end import FrontEnd, build
 from models.response.front_end_variants import FrontEndVariants
@@ -55,6 +58,8 @@ SCALED_BY: Mapping[str, tuple[str, ...]] = {
 }
 """Kinds of inputs → the stiffnesses of a member that they scale."""
 HULLS_AFT = "platform.hulls"
+_NoLoads: TypeAlias = InputFault | InputFaults | StructureFault
+"""Why a boat with a key changed has no loads."""
 
 
 def scales(one: ScatteredInput, group: str) -> bool:
@@ -76,6 +81,11 @@ def _flat(values: Responses) -> FloatArray:
     return np.concatenate(
         [getattr(values, key).reshape(len(values.joint_load), -1) for key in _PART_FIELDS], axis=1
     )
+
+
+def _by_case(part: FloatArray) -> FloatArray:
+    """(c, x), of an array with cases on its first axis."""
+    return part.reshape(len(part), -1)
 
 
 _PART_FIELDS = tuple(one.name for one in fields(Responses) if one.name not in ("joint_load", "stems"))
@@ -186,23 +196,64 @@ class BoatSamples:
             raise InputFault("", "changes which loads there are", "leave its scatter out")
         return LaidBoat.of(file, build(file, self.variants.front.joint), parts)
 
-    def unit_loads(self, boat: LaidBoat, joint: Joint, entered: CaseRows) -> FloatArray:
-        """(l + 1, 12 + z + 3), of each load without pretension, then of pretension: on the joints, on the parts, the stay's pull.
+    def unit_loads(self, boats: Sequence[LaidBoat], entered: CaseRows) -> list[FloatArray | _NoLoads]:
+        """Of each boat (l + 1, 12 + z + 3), or why it has none: an InputFault where parts are checked elsewhere.
 
-        boat, joint : this boat or one with a key changed;   entered : rows of the joint as it is
-        InputFault where parts are checked elsewhere.
+        Of each load without pretension, then of pretension: on the joints, on the parts, the stay's pull.
+
+        boats : this boat or such with a key changed;   entered : rows of the joint as it is
         """
-        if joint == entered.joint and boat.front.frame.is_same(self.variants.front.frame):
-            prepared, rest = entered.front.prepared, entered.front.under_pretension
-        else:
-            prepared = PreparedFrame.of(boat.front.with_joint(joint.stiffness()))
-            rest = solve(prepared, Loads.zeros(prepared.frame, "under pretension"))
+        alike = [number for number, boat in enumerate(boats) if self._is_alike(boat, entered)]
+        found = dict[int, FloatArray | _NoLoads]()
+        with suppress(StructureFault):  # of one of them: each then says it of its own
+            found.update(
+                zip(alike, self._together([boats[number] for number in alike], entered), strict=True)
+            )
+        for number, boat in enumerate(boats):
+            if number not in found:
+                try:
+                    found[number] = self._alone(boat, entered)
+                except (InputFault, InputFaults, StructureFault) as wrong:
+                    found[number] = wrong
+        return [found[number] for number in range(len(boats))]
+
+    def _is_alike(self, boat: LaidBoat, entered: CaseRows) -> bool:
+        """Whether only its loads differ from those of the boat as it is."""
+        return (
+            boat.joint(entered) == entered.joint
+            and boat.front.frame.is_same(self.variants.front.frame)
+            and [place.x for place in shell_places(boat.file)] == [one.x for one in shell_places(self.file)]
+        )
+
+    def _together(self, boats: Sequence[LaidBoat], entered: CaseRows) -> list[FloatArray]:
+        """`unit_loads` of boats that differ in some of their loads alone: each of these is solved once."""
+        if not boats:
+            return []
+        front = entered.front
+        loads = reduce(Loads.concatenated, [boat.loads for boat in boats])
+        first, same = distinct_rows(np.concatenate([_by_case(part) for part in loads.arrays], axis=1))
+        own = self._coordinates(front, solve(front.prepared.all_cables_taut(), loads.only(*first.tolist())))
+        rest = self._coordinates(front, front.under_pretension)
+        each = own[same].reshape(len(boats), -1, own.shape[1])
+        pairs = zip(boats, each, strict=True)
+        return [np.concatenate([np.concatenate([one, rest]), boat.stay], axis=1) for boat, one in pairs]
+
+    def _alone(self, boat: LaidBoat, entered: CaseRows) -> FloatArray:
+        """`unit_loads` of a boat that has a frame of its own."""
+        prepared = PreparedFrame.of(boat.front.with_joint(boat.joint(entered).stiffness()))
         own = solve(prepared.all_cables_taut(), boat.loads)
-        flat = np.concatenate([_flat(responses(boat.front, one)) for one in (own, rest)])
+        rest = solve(prepared, Loads.zeros(prepared.frame, "under pretension"))
+        both = [self._coordinates(boat.front, one) for one in (own, rest)]
+        return np.concatenate([np.concatenate(both), boat.stay], axis=1)
+
+    def _coordinates(self, front: FrontEnd, solution: Solution) -> FloatArray:
+        """(c, 12 + z), on the joints and on the parts; InputFault where these are checked elsewhere."""
+        flat = _flat(responses(front, solution))
         if flat.shape[1] != len(self.to_coordinates):
             raise InputFault("", "changes where parts are checked", "leave its scatter out")
-        joints = np.concatenate([joint_loads(one) for one in (own, rest)]).reshape(-1, BOTH_JOINTS)
-        return np.concatenate([joints, flat @ self.to_coordinates, boat.stay], axis=1)
+        return np.concatenate(
+            [joint_loads(solution).reshape(-1, BOTH_JOINTS), flat @ self.to_coordinates], axis=1
+        )
 
 
 @dataclass(frozen=True, eq=False)
@@ -223,6 +274,10 @@ class LaidBoat:
         stay = np.array([*(stay_force(part.load) for part in parts), np.zeros(3)])
         return cls(file, front, case_loads(front, [part.load for part in parts]), stay)
 
+    def joint(self, entered: CaseRows) -> Joint:
+        """Its joint of that name."""
+        return next(other for other in self.file.joints if other.name == entered.joint.name)
+
 
 @dataclass(frozen=True, eq=False)
 class KeyEffect:
@@ -241,25 +296,33 @@ class KeyEffect:
     joints: tuple[Joint, Joint]
 
     @classmethod
-    def of(cls, samples: BoatSamples, rows: CaseRows, number: int, middle: FloatArray) -> KeyEffect:
+    def of(
+        cls,
+        samples: BoatSamples,
+        rows: CaseRows,
+        number: int,
+        unit_loads: Mapping[int, FloatArray | _NoLoads],
+    ) -> KeyEffect:
         """By the boats at one standard deviation to either side; InputFault where one of them is none.
 
-        rows : of the joint as it is;   middle : its `unit_loads`
+        rows : of the joint as it is;   unit_loads : by the `id` of each boat
         """
         one, boats = samples.inputs[number], samples.of_keys[number]
         if isinstance(boats, InputFault):
             raise boats
-        joints = [
-            next(other for other in boat.file.joints if other.name == rows.joint.name) for boat in boats
-        ]
-        try:
-            at = [samples.unit_loads(boat, other, rows) for boat, other in zip(boats, joints, strict=True)]
-        except (InputFault, InputFaults, StructureFault) as wrong:
-            raise _no_boat(one, wrong) from None
+        at = list[FloatArray]()
+        for boat in (boats[0], samples.entered, boats[1]):
+            found = unit_loads[id(boat)]
+            if isinstance(found, Exception):
+                raise found if boat is samples.entered else _no_boat(one, found)
+            at.append(found)
         lower, higher = one.at_normal(np.array([-1.0, 1.0])).tolist()
         steps = lower - one.nominal, higher - one.nominal
-        first, second = parabola(steps, at[0], middle, at[1])
-        return cls(number, steps, first, second, (boats[0].file, boats[1].file), (joints[0], joints[1]))
+        first, second = parabola(steps, *at)
+        return cls(
+            number, steps, first, second,
+            (boats[0].file, boats[1].file), (boats[0].joint(rows), boats[1].joint(rows)),
+        )  # fmt: skip
 
     def distance(self, one: ScatteredInput, x: FloatArray) -> FloatArray:
         """(s,), of values x of the input."""
@@ -319,10 +382,12 @@ class JointSamples:
             weights * np.linalg.norm(own / np.maximum(np.abs(own).max(axis=0), 1e-30), axis=1)
         ).argmax(axis=1)
         keys, left_out = list[KeyEffect](), list[InputFault]()
-        middle = samples.unit_loads(samples.entered, joint, rows) if samples.of_keys else np.zeros(0)
+        moved = (pair for pair in samples.of_keys.values() if not isinstance(pair, InputFault))
+        boats = [samples.entered, *(boat for pair in moved for boat in pair)] if samples.of_keys else []
+        unit_loads = dict(zip(map(id, boats), samples.unit_loads(boats, rows), strict=True))
         for number in samples.of_keys:
             try:
-                keys.append(KeyEffect.of(samples, rows, number, middle))
+                keys.append(KeyEffect.of(samples, rows, number, unit_loads))
             except InputFault as fault:
                 if inputs[number].basis == "entered":
                     raise
