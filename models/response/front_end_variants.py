@@ -55,7 +55,7 @@ class FrontEndResponses(ArrayRecord):
 
     joint_load        : (s, c, 2, 6), N and N·m, what the crossbeam puts on the hulls, port then starboard, boat axes
     under_pretension  : (s, 2, 6), of that, what pretension alone does
-    stems             : (s, c, 2, 6), m and rad, port then starboard; NaN, as `racking_stiffness`, `without_movements`
+    stems             : (s, c, 2, 6), m and rad, port then starboard; NaN, as `racking_stiffness`, `for_forces`
     racking           : (s, c, 8), N·m, as of `RackingShares`: the racking moment about the root and where it goes, hull, torque,
                         shear; then `by_side`
     racking_stiffness : (s,), N/m, opposite forces at the stems per metre of differential heave, every cable taut
@@ -184,6 +184,10 @@ class FrontEndVariants:
             roll=self.roll[:0],
         )
 
+    def for_forces(self) -> FrontEndVariants:
+        """The same for whoever wants forces alone, loads scaled to their movements: `stems` and `racking_stiffness` are NaN."""
+        return replace(self, heave=self.heave[:0])
+
     @property
     def sizes(self) -> list[int]:
         """How many numbers each reading is."""
@@ -219,7 +223,11 @@ class FrontEndVariants:
         weights = wanted * scale[:, None]
         # the last case is pretension alone
         changed = replace(given, weights=self._balanced(np.pad(weights, ((0, 0), (0, 1), (0, 0))), between))
-        solved = self.reduced.solve if alone else self.reduced.reduced_only
+        reduced = self.reduced
+        if not len(self.heave):
+            reduced = reduced.without_movements()
+            varied = varied and replace(varied, moved=varied.moved[..., :0])
+        solved = reduced.solve if alone else reduced.reduced_only
         done = solved(changed, varied)
         count, cases = len(done.error), weights.shape[1]
         parts = np.split(done.readings[:, :-1], np.cumsum(self.sizes)[:-1], axis=2)

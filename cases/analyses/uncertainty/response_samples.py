@@ -136,7 +136,7 @@ class BoatSamples:
         # rounding leaves their signs open, and differences to one side of a rounded utilisation have an error of that sign
         kept = kept * np.where(kept @ np.arange(1, kept.shape[1] + 1) < 0, -1.0, 1.0)[:, None]
         basis = (kept / scale).T
-        return cls(file, inputs, parts, whole.projected("parts", basis), basis, kept * scale)
+        return cls(file, inputs, parts, whole.projected("parts", basis).for_forces(), basis, kept * scale)
 
     @cached_property
     def scaled_groups(self) -> dict[int, list[int]]:

@@ -90,14 +90,13 @@ def test_a_projected_reading_is_the_reading_in_those_coordinates(name):
     assert (few.racking == full.racking).all()
 
 
+@pytest.mark.parametrize("alone", [FrontEndVariants.without_movements, FrontEndVariants.for_forces])
 @EACH_BOAT
-def test_forces_are_the_same_without_movements(name):
+def test_forces_are_the_same_without_movements(name, alone):
     """Joint loads, tensions and racking of all variants to the last digits; movements are not known."""
     whole = variants_of(plain(**BOATS[name]))
     multipliers = np.random.default_rng(2).uniform(0.5, 2.0, (3, len(whole.groups)))
-    full, few = (
-        one.solve(springs(pitch=2e5), Changes(multipliers)) for one in (whole, whole.without_movements())
-    )
+    full, few = (one.solve(springs(pitch=2e5), Changes(multipliers)) for one in (whole, alone(whole)))
     for key in ("joint_load", "under_pretension", "tension", "racking"):
         wanted = getattr(full, key)
         assert getattr(few, key) == pytest.approx(
@@ -292,6 +291,11 @@ def test_a_load_reaches_its_movement_in_every_variant():
     variants = variants_of(boat, targets={0: (differential_heave, 0.06), 2: (differential_heave, 0.06)})
     factors = multipliers(variants.groups, {"bows.EI_vertical": [1.0, 0.5, 2.0]}, 3)
     found = variants.solve(springs(roll=2e5), Changes(factors), reach=np.array([[1.0], [1.0], [1.5]]))
+    forces = variants.for_forces().solve(
+        springs(roll=2e5), Changes(factors), reach=np.array([[1.0], [1.0], [1.5]])
+    )
+    assert (forces.weights == found.weights).all()
+    assert forces.joint_load == pytest.approx(found.joint_load, rel=1e-12)
     assert found.reached.all()
     assert found.slack.any()
     heave = found.stems[:, :, 0, 2] - found.stems[:, :, 1, 2]
