@@ -53,8 +53,8 @@ CURES = {
     "platform_GJ": "leave it out: beside the bending of members apart from one another it hardly matters",
     "crossbeam_EI": "measure the tube on trestles",
     "crossbeam_GJ": "measure the tube on trestles",
-    "joint_pitch": "read the turn of the beam’s end against the hull in pitch while one bow is lifted",
-    "joint_roll": "read the turn of the beam’s end against the hull in roll while both bows are lifted",
+    "joint_pitch": "read the turn of the beam's end against the hull in pitch while one bow is lifted",
+    "joint_roll": "read the turn of the beam's end against the hull in roll while both bows are lifted",
 }
 """What makes an unknown identifiable."""
 

@@ -124,7 +124,7 @@ QUANTITIES = (
         _largest(Rig, lambda case: max(case.truss.tension.values(), default=None)),
     ),
     *(Quantity(f"{word} of all cases", "N·m", _of_all(word)) for word in ATTRACTED),
-    Quantity("lowest margin of the joint’s parts", MARGIN, _lowest_margin(own=True)),
+    Quantity("lowest margin of the joint's parts", MARGIN, _lowest_margin(own=True)),
     Quantity("lowest margin beside the joint", MARGIN, _lowest_margin(own=False)),
 )
 """What is compared at each joint: of joint loads the larger of both hulls, the largest over all cases of that kind; of racking

@@ -121,7 +121,7 @@ def one_bow_gauges(front: FrontEnd) -> dict[str, tuple[Gauge, ...]]:
         points = ["port stem"]  # the beam is at the stems
     return {
         "height of the bows": tuple(Gauge(f"height, {place}", "height", place) for place in points),
-        "height of the bulkhead’s ends": tuple(
+        "height of the bulkhead's ends": tuple(
             Gauge(f"height, {place}", "height", place) for place in bulkhead
         ),
         "pitch of both hulls at the bulkhead": tuple(
@@ -130,10 +130,10 @@ def one_bow_gauges(front: FrontEnd) -> dict[str, tuple[Gauge, ...]]:
         "roll of both hulls at the bulkhead": tuple(
             Gauge(f"roll, {place}", "inclination", place, "roll") for place in bulkhead
         ),
-        "turn of the beam’s ends against the hulls in pitch": tuple(
+        "turn of the beam's ends against the hulls in pitch": tuple(
             Gauge(f"turn in pitch, {side} joint", "turn", side) for side in SIDES
         ),
-        "turn of the beam’s ends against the hulls in roll": tuple(
+        "turn of the beam's ends against the hulls in roll": tuple(
             Gauge(f"turn in roll, {side} joint", "turn", side, "roll") for side in SIDES
         ),
     }
@@ -215,7 +215,7 @@ class _Plans:
         turns = tuple(
             replace(gauge, name=f"{gauge.name}, afloat")
             for word in ("pitch", "roll")
-            for gauge in gauges[f"turn of the beam’s ends against the hulls in {word}"][:1]
+            for gauge in gauges[f"turn of the beam's ends against the hulls in {word}"][:1]
         )
         moved = _pushed(
             "weight carried to the port stem",
@@ -292,7 +292,7 @@ class _Plans:
         difference = self.information(by[:, 0], np.sqrt(2) * ANGLE_SCATTER, steps)
         yield self.row("afloat instead: pitch of the hulls against one another", [difference])
         turns = [self.information(by[:, n], ANGLE_SCATTER, steps) for n in range(1, len(afloat.gauges))]
-        yield self.row("afloat: + turn of the port beam’s end in pitch and roll", [difference, *turns])
+        yield self.row("afloat: + turn of the port beam's end in pitch and roll", [difference, *turns])
 
     def carried(self) -> dict[str, dict[str, float]]:
         """N, by load and place of a block, at full load."""

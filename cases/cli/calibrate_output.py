@@ -28,7 +28,7 @@ def calibration_tables(found: CalibrationResult) -> list[RenderableType]:
 
 def _factors(found: CalibrationResult) -> Table:
     table = _table(
-        "Stiffness, over that of the boat’s file", "what", "factor", "scatter before", "after", "learned"
+        "Stiffness, over that of the boat's file", "what", "factor", "scatter before", "after", "learned"
     )
     for one in found.factors:
         quoted = one.quoted and found.verdict != "does not fit"
@@ -37,7 +37,8 @@ def _factors(found: CalibrationResult) -> Table:
             f"{100 * one.before:.2g} %", f"{100 * one.after:.2g} %", f"{100 * max(one.learned, 0.0):.0f} %",
         )  # fmt: skip
     for load in found.loads:
-        name = f"{'stay’s pull' if load.kind == 'stay' else 'loads'} of ‘{plain(load.test)}’"
+        what = "stay's pull" if load.kind == "stay" else "loads"
+        name = f"{what} of ‘{plain(load.test)}’"
         table.add_row(
             name, f"{load.factor:.3g}", f"{100 * load.before:.2g} %", f"{100 * load.after:.2g} %",
             f"{100 * max(1 - (load.after / load.before) ** 2, 0.0):.0f} %",

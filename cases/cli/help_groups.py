@@ -15,7 +15,7 @@ GROUPS = {
     },
     "A test on the boat": {
         "plan-test": "Plan a test: which readings teach most.",
-        "calibrate": "Fit the boat’s stiffness to the readings.",
+        "calibrate": "Fit the boat's stiffness to the readings.",
     },
     "Engineer": {
         "uncertainty": "Chances of failure, and what to measure next.",

@@ -40,7 +40,7 @@ def plan_tables(plan: TestPlan) -> list[RenderableType]:
 
 def _rows(plan: TestPlan) -> Table:
     table = _table(
-        "What readings leave of the scatter of the joint’s load in racking, each set with those above it"
+        "What readings leave of the scatter of the joint's load in racking, each set with those above it"
     )
     table.add_column("", justify="right")
     table.add_column("readings")
@@ -72,7 +72,7 @@ def _ranking(plan: TestPlan) -> Table:
 
 
 def _expected(plan: TestPlan) -> Table:
-    table = _table("What gauges would show at full load, by the boat’s file")
+    table = _table("What gauges would show at full load, by the boat's file")
     table.add_column("load")
     table.add_column("gauge")
     for head in ("changes by", "scatter"):

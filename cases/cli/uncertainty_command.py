@@ -81,7 +81,7 @@ def _shown(found: Uncertainty) -> Iterator[RenderableType]:
         yield from (_table(table) for table in (strongest_inputs(one), likeliest_parts(one)) if table.rows)
     yield Text("\n".join([*preference_sentences(found), *left_out_sentences(found)]))
     yield _table(inputs_table(found))
-    yield Text(f"{found.samples} samples of Sobol’s sequence, seed {found.seed}. {HOW_READ}")
+    yield Text(f"{found.samples} samples of Sobol's sequence, seed {found.seed}. {HOW_READ}")
 
 
 def _table(table: Table) -> RenderableType:

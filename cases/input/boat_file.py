@@ -223,10 +223,11 @@ class BoatFile(Boat):
         yield from duplicates(
             "cases", [case.name for case in every] + [c.name for c in self.cases if not c.on]
         )
-        aft = HULLS_AFT if "platform" in lacking else ()
+        outlined = {fault.place.partition(":")[0] for fault in self.build_faults}
+        outlined |= {*HULLS_AFT} if "platform" in lacking else set()
         for case in every:
             yield from (
-                one for one in _load_faults(case, front) if not any(name in one.wrong for name in aft)
+                one for one in _load_faults(case, front) if not any(name in one.wrong for name in outlined)
             )
         if len(expanded) == len(self.active_cases):
             off = self._inactive_case_names()

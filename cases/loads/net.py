@@ -117,7 +117,7 @@ class Net(LacedNet):
             "membrane theory (S.P. Timoshenko & J.N. Goodier, Theory of Elasticity); " + self._practice(),
             f"{self._mean_pressure(shape.a * shape.b * loaded)} = {engineering(panel.pressure, 'Pa')}; {pull}; lacing carries "
             f"√(N² + q²) = {engineering(panel.lacing_extension, 'N/m')} with q from above",
-            f"small slopes: s up to 1/8 of the net’s shorter side; here 1/{side / sag:.3g}" if sag else "",
+            f"small slopes: s up to 1/8 of the net's shorter side; here 1/{side / sag:.3g}" if sag else "",
             inside=sag <= side / 8 if sag else None,
         )
 

@@ -104,7 +104,7 @@ class Racking(LoadCase):
         """A pair of forces for a sea that meets both bows out of step, or what was measured."""
         if self.twist is not None:
             return Origin(
-                "twist as measured, entered; that the platform’s own twist stands for the sea, without what it puts on the bows "
+                "twist as measured, entered; that the platform's own twist stands for the sea, without what it puts on the bows "
                 "ahead of the bulkhead, is common practice",
                 f"±M on the hulls at the main bulkhead, M such that {self._twisted()}",
                 basis="entered",

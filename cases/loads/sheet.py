@@ -58,7 +58,7 @@ class Sheet(LoadCase):
     def origin(self) -> Origin:
         """The sailmakers' formula with its numbers."""
         return Origin(
-            "sailmakers’ formula for headsail sheets, 0.00431 lbf/(ft² kn²) (a deck gear catalogue, read; common practice)",
+            "sailmakers' formula for headsail sheets, 0.00431 lbf/(ft² kn²) (a deck gear catalogue, read; common practice)",
             f"F = {SHEET_COEFFICIENT:.3g} N/(m² kn²) A V² = {SHEET_COEFFICIENT:.3g} × {self.area:.3g} m² × "
             f"({self.wind / KNOT:.3g} kn)² = {engineering(self.sheet_load, 'N')}; × {self.turn:.3g} on the block",
             "headsails sheeted in, V the apparent wind",

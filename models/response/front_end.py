@@ -151,7 +151,7 @@ def build(boat: Boat, joint: JointStiffness | None, refine: int = 1) -> FrontEnd
 def _add_bow(
     builder: FrameBuilder, places: dict[str, LoadPoint], boat: Boat, side: int, name: str, refine: int
 ) -> None:
-    """One bow as a beam through its stations and the crossbeam’s; its root held where there is no platform."""
+    """One bow as a beam through its stations and the crossbeam's; its root held where there is no platform."""
     bows, sign = boat.bows, 1 - 2 * side
     stations_x, at_beam = bow_stops([station.at for station in bows.stations], boat.crossbeam.station)
     labels = ["root", *(f"station {x:.9g} m" for x in stations_x[1:-1]), "stem"]

@@ -99,4 +99,4 @@ def racking_line(found: CalibrationResult) -> str:
         f"{key} {100 * before:.0f} % before and {100 * after:.0f} % after"
         for key, (before, after) in found.racking_scatter.items()
     ]
-    return f"Scatter of the joint’s load in racking of given size, by stiffness alone: {', '.join(each)}."
+    return f"Scatter of the joint's load in racking of given size, by stiffness alone: {', '.join(each)}."

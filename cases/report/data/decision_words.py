@@ -242,7 +242,7 @@ def _stay(action: MoveStay) -> str:
     ]
     lowest = f"Lowest margins: {', '.join(margins)}." if margins else "Lowest margins unchanged."
     return (
-        f"Move the stay’s tang {words.millimetres(action.forward)} {way}. Torque of the stay in {words.name_of(action.case)}: "
+        f"Move the stay's tang {words.millimetres(action.forward)} {way}. Torque of the stay in {words.name_of(action.case)}: "
         f"{words.quantity(action.stay_torque, 'N·m')} → 0; torque of the joint in that case: {torques}. {lowest}"
     )
 

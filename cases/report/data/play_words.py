@@ -13,7 +13,7 @@ def play_sentences(plays: Sequence[JointPlay]) -> Iterator[str]:
     for one in plays:
         in_lugs, in_eyes = (f"{1000 * size:.2g} mm" for size in (one.play.in_lugs, one.play.in_eyes))
         said = (
-            f"{words.name_of(one.joint)}: the pin’s play, {in_lugs} in the lugs and {in_eyes} in the eyes, lets the beam turn "
+            f"{words.name_of(one.joint)}: the pin's play, {in_lugs} in the lugs and {in_eyes} in the eyes, lets the beam turn "
             f"freely by {words.quantity(one.angle, 'rad')}."
         )
         opened = one.opened

@@ -187,7 +187,7 @@ def span(values: list[float], unit: str) -> str:
 def half_words(study: Study) -> list[str]:
     """The half stiffnesses of the boat, in torque and in vertical bending."""
     directions = (
-        ("pitch", "Half-torque stiffness", "about the beam’s axis", "torque", "twist"),
+        ("pitch", "Half-torque stiffness", "about the beam's axis", "torque", "twist"),
         ("roll", "Half-bending stiffness", "in vertical bending", "vertical bending", "vertical bending"),
     )
     return [
@@ -208,7 +208,7 @@ def stay_cases(study: Study) -> list[str]:
 
 
 def stay_sentences(study: Study) -> list[str]:
-    """The stay’s line, a sentence for each of `stay_cases`."""
+    """The stay's line, a sentence for each of `stay_cases`."""
     lines = study.stay_lines()
     marks = {rig.name: rig.estimate_mark for rig in study.rig_cases}
     attachment = study.file.estimates.mark("stay.forward", "stay.up")
@@ -219,11 +219,11 @@ def stay_words(case: str, line: StayLine, load: str = "", attachment: str = "") 
     """One rig case: the pull, its torque, and the torque-free attachment; `load` and `attachment` mark what is estimated."""
     pull = f"In {name_of(case)}{load} the stay pulls {quantity(line.up, 'N')} up and {quantity(line.aft, 'N')} aft"
     if abs(line.offset) < 5e-5:
-        return f"{pull}. Its line passes through the crossbeam’s shear centre: no torque."
+        return f"{pull}. Its line passes through the crossbeam's shear centre: no torque."
     where, turns = ("ahead of", "leading side up") if line.offset < 0 else ("behind", "leading side down")
     return (
-        f"{pull}. Its line passes {millimetres(line.offset)} {where} the crossbeam’s shear centre{attachment}: "
-        f"{quantity(abs(line.torque), 'N·m')} of torque, the beam’s {turns}. "
+        f"{pull}. Its line passes {millimetres(line.offset)} {where} the crossbeam's shear centre{attachment}: "
+        f"{quantity(abs(line.torque), 'N·m')} of torque, the beam's {turns}. "
         f"Attached {torque_free(line)}, the stay would put no torque on the beam."
     )
 

@@ -85,8 +85,8 @@ def curve_picture(study: Study) -> Drawing:
                 axes.axis("off")
                 axes.text(0, 0.8, "no joint is sprung in this direction", transform=axes.transAxes)
         caption = (
-            f"Moment at each joint under a racking force of {words.quantity(force, 'N')} at the stems, against the joint’s own "
-            f"stiffness in that direction, its other directions as they are. {' '.join(said)} Marks: the boat’s joints. Bars: "
+            f"Moment at each joint under a racking force of {words.quantity(force, 'N')} at the stems, against the joint's own "
+            f"stiffness in that direction, its other directions as they are. {' '.join(said)} Marks: the boat's joints. Bars: "
             "capacity under that moment alone, at failure, without safety factor. Dashed line: half-torque and half-bending "
             f"stiffness. {colour_key(looks)}"
         ).strip()

@@ -87,7 +87,7 @@ def boat_picture(study: Study) -> Drawing:
         caption = (
             "The front end as modelled, from behind and above: bows, crossbeam, longeron, striker, stays and supports."
             if platform is None
-            else "The front end as modelled, from behind and above: bows, crossbeam, longeron, striker and stays; the platform’s "
+            else "The front end as modelled, from behind and above: bows, crossbeam, longeron, striker and stays; the platform's "
             "members, the hulls aft, and the twist centre. Its statically determinate support is not drawn."
         )
         spacing, length = (

@@ -21,8 +21,10 @@ if TYPE_CHECKING:
 
 ABOVE, AHEAD = View(0.0, 90.0), View(0.0, 0.0)
 """Port on the right in both; from above forward is down the page."""
-EDGE, GAP, TITLE = 0.55, 0.3, 0.25
-"""Inches: around a view for its dimensions; between the views; above them."""
+EDGE, GAP, TITLE, WIDTH = 0.45, 0.2, 0.25, 4.6
+"""Inches: around a view for its dimensions; between the views; above them; of the picture, which stands beside another."""
+LABEL = 7.5
+"""Points."""
 
 
 def plan_picture(study: Study) -> Drawing:
@@ -32,13 +34,13 @@ def plan_picture(study: Study) -> Drawing:
     nodes = front.frame.nodes
     half = boat.bows.spacing / 2 + _half_breadth(front)
     length, beam = boat.bows.length, boat.crossbeam
-    per_m = (style.WIDTH - 2 * EDGE) / (2 * half)
+    per_m = (WIDTH - 2 * EDGE) / (2 * half)
     low, high = _heights(front)
     forward = float(max(nodes[:, 0].max(), length))
     tall = [per_m * forward + 1.9 * EDGE, per_m * (high - low) + 2.2 * EDGE]
     total = sum(tall) + 2 * TITLE + GAP
     with style.drawing_style():
-        figure = style.new_figure(style.WIDTH, total, fixed_layout=True)
+        figure = style.new_figure(WIDTH, total, fixed_layout=True)
         plan = figure.add_axes((0, 1 - (TITLE + tall[0]) / total, 1, tall[0] / total))
         off = 0.5 * EDGE / per_m
         _view(plan, front, ABOVE, (-forward - 1.2 * EDGE / per_m, 0.7 * EDGE / per_m), per_m)
@@ -60,14 +62,18 @@ def plan_picture(study: Study) -> Drawing:
         stay = front.position("stay")
         ahead.plot(stay[1], stay[2], "o", color=style.SERIES_COLOURS[1], ms=4.5, zorder=7)
         beam_size = f" of {1e3 * sizes[CROSSBEAM]:.3g} mm" if CROSSBEAM in sizes else ""
-        named = [([0.62 * joint[1], joint[2]], f"crossbeam{beam_size}"), (stay[1:], "stay’s attachment")]
-        place_labels(ahead, np.array([at for at, _ in named]), [name for _, name in named], size=7.5)
+        leader = {"arrowstyle": "-", "color": style.MUTED_COLOUR, "lw": 0.5, "shrinkA": 1, "shrinkB": 2}
+        ahead.annotate(
+            "stay's attachment", tuple(stay[1:]), (-22, -20), textcoords="offset points", fontsize=LABEL, ha="right",
+            va="center", arrowprops=leader, zorder=6,
+        )  # fmt: skip
+        place_labels(ahead, [[0.62 * joint[1], joint[2]]], [f"crossbeam{beam_size}"], size=LABEL)
         moved = stay - front.position(CENTRE)
         caption = (
             f"The front end as modelled, in m. Hulls {boat.bows.spacing:.3g} m between their axes, bows {length:.3g} m long, "
             f"crossbeam{beam_size} {beam.station:.3g} m ahead of the main bulkhead, {2 * joint[1]:.3g} m from joint to joint. "
             f"The stay is attached {words.millimetres(abs(moved[0]))} {'ahead of' if moved[0] >= 0 else 'behind'} and "
-            f"{words.millimetres(abs(moved[2]))} {'above' if moved[2] >= 0 else 'below'} the beam’s axis."
+            f"{words.millimetres(abs(moved[2]))} {'above' if moved[2] >= 0 else 'below'} the beam's axis."
         )
         return Drawing(figure, "boat-plan", "The boat as modelled, with dimensions", caption)
 
@@ -103,7 +109,7 @@ def _view(axes: Axes, front: FrontEnd, view: View, upright: tuple[float, float],
         axes.plot(*rope.T, color=style.SERIES_COLOURS[5], lw=0.9, zorder=3)
     joints = view.project(np.array([front.joint_position(side) for side in range(len(SIDES))]))
     axes.plot(*joints.T, "o", color=style.TEXT_COLOUR, ms=4, ls="none", zorder=5)
-    wide = style.WIDTH / per_m / 2
+    wide = WIDTH / per_m / 2
     axes.set(xlim=(-wide, wide), ylim=upright)
     axes.axis("off")
 

@@ -97,7 +97,7 @@ def _lug_views(joint: LugJoint) -> tuple[FittingView, FittingView]:
 
 def _lug_face(joint: LugJoint, along: int) -> FittingView:
     """As one looks outboard at the port hull: forward on the right."""
-    view = FittingView("Port hull’s side from inboard,\nforward on the right")
+    view = FittingView("Port hull's side from inboard,\nforward on the right")
     plate, bolts, lugs, pin, eye = joint.plate, joint.bolts, joint.lugs, joint.pin, joint.eye
     fore, up = 1e3 * plate.fore_and_aft, 1e3 * plate.upright
     view.box("plate", (0, 0), (fore, up), 1.0)

@@ -72,7 +72,7 @@ def pretension_picture(study: Study) -> Drawing:
     bending = words.quantity(float(np.abs(rest.joint_load[:, 3]).max()), "N·m")
     caption = (
         f"Pretension alone with ‘{numbers.plain(joint.joint.name)}’: martingale {largest}, vertical bending of the joints up to "
-        f"{bending}. Every case contains it. Widths and arrows as in the load paths, to this picture’s own scale."
+        f"{bending}. Every case contains it. Widths and arrows as in the load paths, to this picture's own scale."
     )
     with style.drawing_style():
         return Drawing(draw_load_path(shown), "path-pretension", "Load path: pretension alone", caption)
@@ -112,8 +112,8 @@ def _sentences(shown: ShownCase, called: str) -> Iterator[str]:
     yield (
         "The width of straight arrows, rods and bands is the force, the thickness of round arrows the moment, to one scale in "
         f"all views ({bars}), and at least a hairline. A distributed load is a row of arrows whose widths add up to its total, "
-        "or one arrow in its middle. Arrows of torque and torsion show the direction in which the part’s upper side turns. A "
-        "load off the crossbeam’s axis shows its moment about the axis as torque. The pale band along the crossbeam is its "
+        "or one arrow in its middle. Arrows of torque and torsion show the direction in which the part's upper side turns. A "
+        "load off the crossbeam's axis shows its moment about the axis as torque. The pale band along the crossbeam is its "
         "compression."
     )
     torque, bending = (
@@ -140,5 +140,5 @@ def _under_pretension(shown: ShownCase) -> Iterator[str]:
     pulls = words.span([pull for pull in rest.tension.values() if pull] or [0.0], "N")
     yield (
         f"Pretension is included. Under pretension alone the martingale carries {pulls}, the joints up to "
-        f"{words.quantity(force, 'N')}, and the roots up to {words.quantity(moment, 'N·m')} about the beam’s centre."
+        f"{words.quantity(force, 'N')}, and the roots up to {words.quantity(moment, 'N·m')} about the beam's centre."
     )

@@ -17,9 +17,9 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 PARTS = (
-    ("hull", "hull’s root", style.SERIES_COLOURS[0], "#8b949c"),
-    ("shear", "joint’s vertical force", style.SERIES_COLOURS[1], "#d3d7da"),
-    ("torque", "joint’s torque", style.SERIES_COLOURS[2], "#aeb5bb"),
+    ("hull", "hull's root", style.SERIES_COLOURS[0], "#8b949c"),
+    ("shear", "joint's vertical force", style.SERIES_COLOURS[1], "#d3d7da"),
+    ("torque", "joint's torque", style.SERIES_COLOURS[2], "#aeb5bb"),
 )
 """Share, its words, its colour, and its grey with a joint that is no candidate: neighbours differ in lightness too, and each bar
 has them in this order.
@@ -83,7 +83,7 @@ def _bars(axes: Axes, shares: np.ndarray, candidate: list[bool]) -> None:
         start = start + share
     for row, of in enumerate(shares):
         small = [
-            f"{name.split('’s ')[-1].split()[-1]} {_percent(value)}"
+            f"{name.split()[-1]} {_percent(value)}"
             for (_, name, *_), value in zip(PARTS, of, strict=True)
             if value < WRITTEN_WIDTH
         ]

@@ -18,8 +18,9 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 MOST_BARS = 10
-ROW, HEAD = 0.27, 1.15
-"""Inches: of an input, and of titles and axis."""
+ROW, HEAD, WIDTH = 0.21, 1.25, 5.4
+"""Inches: of an input, of titles and axis, and of the picture: two stand side by side."""
+MOST_TICKS = 4
 LOW_COLOUR, HIGH_COLOUR = style.SERIES_COLOURS[0], style.SERIES_COLOURS[1]
 
 
@@ -27,11 +28,11 @@ def tornado_picture(one: JointUncertainty, slug: str) -> Drawing:
     """The inputs with the largest share of the margin's variance first, then by what they move."""
     effects = strongest(one)
     with style.drawing_style():
-        figure = style.new_figure(style.WIDTH, HEAD + ROW * len(effects))
+        figure = style.new_figure(WIDTH, HEAD + ROW * len(effects))
         panels = (
             ("Torque", "torque", one.torque, "N·m"),
-            ("Vertical bending", "bending", one.bending, "N·m"),
-            ("Governing margin", "margin", one.margin, ""),
+            ("Vertical\nbending", "bending", one.bending, "N·m"),
+            ("Governing\nmargin", "margin", one.margin, ""),
         )
         for number, (axes, (title, key, value, unit)) in enumerate(
             zip(figure.subplots(1, len(panels), sharey=True), panels, strict=True)
@@ -79,5 +80,6 @@ def _panel(axes: Axes, swings: list[Swing], value: ScatteredValue, unit: str) ->
         axes.axvline(0.0, color=style.TEXT_COLOUR, lw=1.0, ls=(0, (4, 3)), zorder=3)
     axes.set_ylim(len(swings) - 0.5, -0.5)
     axes.set_xlabel(named)
+    axes.locator_params(axis="x", nbins=MOST_TICKS)
     axes.grid(visible=False, axis="y")
     axes.tick_params(axis="y", length=0)

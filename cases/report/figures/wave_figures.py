@@ -49,7 +49,7 @@ def polar_picture(scan: WaveScan, slug: str, looks: Mapping[str, JointLook]) -> 
                 at = f"{math.degrees(scan.heading[most]):.3g}°"
                 said.append(f"‘{look.name}’: up to {words.quantity(float(size[most]), 'N·m')}, at {at}.")
         getattr(axes, "set_theta_zero_location")("N")  # noqa: B009  (of polar axes alone)
-        axes.set_title(f"Torque at the joint, {unit}, over the waves’ direction")
+        axes.set_title(f"Torque at the joint, {unit}, over the waves' direction")
         key_of_looks(figure, list(looks.values()))
         caption = (
             f"‘{numbers.plain(scan.case)}’: the largest torque of the wave alone over lengths, phases and hulls; 0° is ahead. "

@@ -10,7 +10,7 @@ INTRODUCTIONS = {
     ),
     "continuous beams": (
         "A beam over several supports is statically indeterminate: the moments over the supports follow from the slopes being "
-        "the same on both sides. Clapeyron’s three-moment equation and slope deflection are two ways of writing that down; "
+        "the same on both sides. Clapeyron's three-moment equation and slope deflection are two ways of writing that down; "
         "the stiffness method is slope deflection for any frame."
     ),
     "shear-flexible beams": (
@@ -23,7 +23,7 @@ INTRODUCTIONS = {
         "the same way."
     ),
     "grids and space frames": (
-        "At a joint in space one member’s bending is another’s torque. The torsional stiffness GJ decides how loads are "
+        "At a joint in space one member's bending is another's torque. The torsional stiffness GJ decides how loads are "
         "shared, and a wrong sign or axis is visible at once."
     ),
     "plane frames": (
@@ -61,7 +61,7 @@ INTRODUCTIONS = {
     ),
     "cables and trussed beams": (
         "A cable pulls and never pushes; slack, it is not there. Pretension keeps it taut, and a strap under a strut turns "
-        "a slender beam into a deep truss. Pretension is the tension in the frame before any case’s load."
+        "a slender beam into a deep truss. Pretension is the tension in the frame before any case's load."
     ),
     "second order": (
         "First order: equilibrium in the undeformed shape. Second order: in the deformed shape an axial thrust makes moments of "

@@ -83,7 +83,7 @@ def fatigue_section(_: Study, found: Analysis) -> ReportSection | None:
         ],
         aside=(
             "“Largest” and “allowed” are ranges of a full cycle: the largest occurs once over the distance, and the allowed "
-            "range gives a damage of 1. The ranges of the curve are divided by the factor. Damage is Miner’s sum, 1 at failure. "
+            "range gives a damage of 1. The ranges of the curve are divided by the factor. Damage is Miner's sum, 1 at failure. "
             "Lives scatter by factors, not by per cent. The curves assume sound workmanship, inspection, and no sea water in "
             "the laminate. A load-carrying fillet weld cracks from its toe into the plate or from its root through the throat: "
             "both are checked, the worse governs. The classes of welded alloy are from memory and in doubt. "
@@ -96,7 +96,7 @@ def fatigue_section(_: Study, found: Analysis) -> ReportSection | None:
 
 def _racking_words(racking: ServiceRacking) -> str:
     """What racks the boat, and how that is distributed over the distance."""
-    name, weibull = words.name_of(racking.case), f"Weibull’s distribution of shape {racking.shape:g}"
+    name, weibull = words.name_of(racking.case), f"Weibull's distribution of shape {racking.shape:g}"
     if racking.moment is None or racking.largest is None or racking.heading is None:
         return f"Racking: {name}, entered as reached once in that distance; ranges by {weibull}."
     moment, largest = (words.quantity(size, "N·m") for size in (racking.moment, racking.largest))
@@ -108,9 +108,9 @@ def _racking_words(racking: ServiceRacking) -> str:
             f"{racking.reference:,.0f} cycles; {weibull} through it gives M_P = {once}."
         )
     return (
-        f"Racking: from the irregular sea of {name} by its spectrum’s own moments, as if all of the distance was sailed in it "
+        f"Racking: from the irregular sea of {name} by its spectrum's own moments, as if all of the distance was sailed in it "
         f"{heading}. The amplitude of M_P is {words.quantity(racking.significant, 'N·m')} (significant) and {once}; ranges by "
-        "Rayleigh’s distribution."
+        "Rayleigh's distribution."
     )
 
 
@@ -153,7 +153,7 @@ def _welds(welds: Sequence[tuple[str, WeldLife]], bands: Sequence[LifeBand]) -> 
         )
         for (name, life), band in zip(welds, bands, strict=True)
     ]  # fmt: skip
-    return Table("fatigue_welds", "Lives of the joints’ fillet welds", columns, tuple(rows))
+    return Table("fatigue_welds", "Lives of the joints' fillet welds", columns, tuple(rows))
 
 
 def _lives_in_si(lives: Lives, bands: Sequence[LifeBand]) -> Table:

@@ -18,7 +18,7 @@ MOST_OPENED = 12
 """Rows of play on the page, those furthest beyond opening first; the table beside it has all."""
 PLAY_EXPLANATION = (
     "Two lugs at a distance s hold a force V across the pin and a torque T as V/2 ± T/s: the play stays closed while T is below "
-    "V s/2. Beyond, the beam’s end turns free by the angle stated, attracts no more until it has turned through, and rattles. "
+    "V s/2. Beyond, the beam's end turns free by the angle stated, attracts no more until it has turned through, and rattles. "
     "All other tables take the joint as closed, also in second order; “with play” is the torque by the closed form for a spring "
     "with a step. A joint that opens in service wears pin and holes, and its play grows: close the holes (bushes, a tapered "
     "pin), or set the lugs further apart."

@@ -49,7 +49,7 @@ def _said(study: Study) -> Iterator[str]:
     )
     if extreme:
         yield (
-            f"Extreme loads, which are not exceeded: {', '.join(extreme)}. Their checks leave out the factors’ part for loads, "
+            f"Extreme loads, which are not exceeded: {', '.join(extreme)}. Their checks leave out the factors' part for loads, "
             f"{LOAD_PART:g} (EN 1990, accidental design situations, from memory); no factor of strength falls below 1, and "
             "limits in service are kept under the load in service that belongs to them, as much smaller."
         )

@@ -16,7 +16,7 @@ from models.response.platform_frame import PlatformResponse
 ROOT_LIMITS = (
     (
         "The file gives springs at the roots of the bows in place of a platform. Their twist centre is at the main bulkhead, "
-        "where a platform’s is usually metres aft of it: a pitch spring there with heave held, of the platform’s own twist per "
+        "where a platform's is usually metres aft of it: a pitch spring there with heave held, of the platform's own twist per "
         "moment, shows 0.71 to 0.88 of the movement of a beam ahead, and 0.41 to 0.83 where forces at the stems twist it "
         "(30 random platforms against shell finite elements, worked for this project). Attracted torque and bending are then too "
         "small by as much."
@@ -41,7 +41,7 @@ def platform_section(study: Study, _: Analysis) -> ReportSection:
         tables=[twist(study, response), members(study, platform, response), springs(response)],
         aside=(
             "“Closed form”: 1/k = b³/12EI + b/GA + b²/2k_end + s²|x − x_c|/2GJ_hull, x_c = Σ k x/Σ k, twist per moment = "
-            "1/2[Σ k (x − x_c)² + Σ GJ/b]; bending of the hulls between members and the hulls’ height off the members’ are left "
+            "1/2[Σ k (x − x_c)² + Σ GJ/b]; bending of the hulls between members and the hulls' height off the members' are left "
             "out of it, and the frame has both. “Rigid hulls”: its first term alone."
         ),
     )
@@ -74,7 +74,7 @@ def _sentences(study: Study, platform: Platform, response: PlatformResponse) -> 
         "The boat is held nowhere, so loads that are not in equilibrium are balanced: heave and pitch by equal forces and "
         "moments on both hulls at the main bulkhead, where mast and shrouds act, surge and yaw by fore-and-aft forces there, "
         f"sway at the middle of {words.name_of(platform.foremost.name)}, and roll by vertical forces on both hulls at the twist "
-        "centre. Movements are relative to these places. What acts at the roots in the load paths is the hulls’ own section "
+        "centre. Movements are relative to these places. What acts at the roots in the load paths is the hulls' own section "
         "force."
     )
     if study.file.longeron is not None:
@@ -86,7 +86,7 @@ def _sentences(study: Study, platform: Platform, response: PlatformResponse) -> 
     recipe = response.symmetric_recipe_roll
     if recipe is not None:
         yield (
-            "In symmetric bending, as under the stay’s pull, the members have the stiffness of the recipe’s own symmetric ones: "
+            "In symmetric bending, as under the stay's pull, the members have the stiffness of the recipe's own symmetric ones: "
             "springs in roll between the hulls, which racking does not strain, make up the difference. Roots rolled apart have "
             f"{words.quantity(response.symmetric_roll, 'N·m/rad')} in the frame, {words.quantity(recipe, 'N·m/rad')} with the "
             "symmetric members in place of the others."

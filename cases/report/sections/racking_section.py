@@ -34,9 +34,9 @@ def racking_section(_: Study, found: Analysis) -> ReportSection | None:
         [*racking_sentences(ways), MEASURE],
         tables=[table_of_ways(ways), table_of_joints(ways)],
         aside=(
-            "M_P, the pitch connecting moment: half the difference of the hulls’ moments, bow up, about the twist centre. φ: "
-            "half of the difference of the hulls’ pitch at the main bulkhead. A pair of forces at the stems of the same M_P "
-            "twists the platform as much as the load spread along the hulls, and bends the bows’ roots more. Rules are for "
+            "M_P, the pitch connecting moment: half the difference of the hulls' moments, bow up, about the twist centre. φ: "
+            "half of the difference of the hulls' pitch at the main bulkhead. A pair of forces at the stems of the same M_P "
+            "twists the platform as much as the load spread along the hulls, and bends the bows' roots more. Rules are for "
             "powered craft of greater speed. Scatter to reckon with: a rule 50 %, a measured twist 15 to 20 % (judged, common "
             "practice)."
         ),

@@ -91,7 +91,7 @@ def sag_table(study: Study, rig: Rig) -> Table:
     """The line at the foot over sag."""
     columns = (
         Column("sag aft", "1", "of the span"), Column("sag to port", "1", "of the span"),
-        Column("sail’s load on the stay", "N", "in all"),
+        Column("sail's load on the stay", "N", "in all"),
         Column("rake at the foot", "°"), Column("lean at the foot", "°", "to port"),
         Column("pull up", "N"), Column("pull aft", "N"), Column("pull to port", "N"),
         Column("torque", "N·m", "positive: bow down"), Column("torque-free attachment", "m", "ahead of the axis"),
@@ -152,7 +152,7 @@ def rake_picture(study: Study, rig: Rig) -> Drawing:
         right.yaxis.set_major_formatter(lambda size, _: _from_centre(size))
         place_labels(right, [[degrees[-1] * 0.7, 1000 * study.file.stay.forward]], ["as attached"])
         caption = (
-            f"Torque of the stay about the crossbeam’s axis over rake, at the tension of ‘{plain(rig.name)}’"
+            f"Torque of the stay about the crossbeam's axis over rake, at the tension of ‘{plain(rig.name)}’"
             f"{rig.estimate_mark}, and the "
             f"torque-free attachment at the same height. At the rake as entered, {own:.3g}° (mark): torque "
             f"{words.quantity(here.torque, 'N·m')}, torque-free attachment {words.torque_free(here)}."
@@ -179,7 +179,7 @@ def estimates(rigs: list[Rig]) -> Table:
                 for one in tension_range.estimates
             ]
             rows.append((rig.name, f"taken: {tension_range.choice}", taken, 1.0, ""))
-    return Table("tension_estimates", "Estimates of the stay’s tension", columns, tuple(rows))
+    return Table("tension_estimates", "Estimates of the stay's tension", columns, tuple(rows))
 
 
 def _sags(rigs: list[Rig]) -> Iterator[str]:

@@ -44,7 +44,7 @@ def sheets_section(study: Study, found: Analysis) -> ReportSection | None:
         return None
     return ReportSection(
         "sheets",
-        "Engineer’s sheets: design actions and checks of the candidates",
+        "Engineer's sheets: design actions and checks of the candidates",
         [EXPLANATION],
         unshown=[_all_actions(sheets)],
         readable=[

@@ -56,7 +56,7 @@ def uncertainty_section(study: Study, analysis: Analysis) -> ReportSection | Non
             *preference_sentences(found),
         ],
         aside=(
-            f"{found.samples} samples of Sobol’s sequence, seed {found.seed}; loads of each sample are exact, margins by planes "
+            f"{found.samples} samples of Sobol's sequence, seed {found.seed}; loads of each sample are exact, margins by planes "
             f"through the rows that govern. {HOW_READ}"
         ),
     )

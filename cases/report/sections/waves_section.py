@@ -30,8 +30,8 @@ LOWEST_SHOWN = 5
 """Parts of each joint on the page; the CSV table has all."""
 OF_SEA = (
     "In the irregular sea the waves are long-crested and met without way, and loads are in proportion to them; “once in three "
-    "hours” is the most likely largest. Ranges do the sea’s damage if met once in each crossing: by Rayleigh’s distribution, by "
-    "Dirlik’s formula for rainflow counting, and by Weibull’s, as service life takes it, with the same largest range."
+    "hours” is the most likely largest. Ranges do the sea's damage if met once in each crossing: by Rayleigh's distribution, by "
+    "Dirlik's formula for rainflow counting, and by Weibull's, as service life takes it, with the same largest range."
 )
 """What the table of an irregular sea holds."""
 
@@ -72,7 +72,7 @@ def _sentences(scan: WaveScan) -> Iterator[str]:
     yield (
         f"{words.name_of(scan.case)}: {scan.states} regular waves were tried. Most torque at a joint comes from "
         f"{_words(scan.worst)}, with a pitch-connecting moment of {words.quantity(moment, 'N·m')}, and "
-        f"{words.quantity(root, 'N·m')} at each bow’s root."
+        f"{words.quantity(root, 'N·m')} at each bow's root."
     )
     yield (
         "The hulls are wall-sided and in balance on the wave in heave, pitch and roll."

@@ -71,7 +71,7 @@ def _hulls(boat: BoatFile) -> Iterator[str]:
     if boat.platform is not None:
         members = ", ".join(f"{member.name} {_from_root(member.station)}" for member in boat.platform.members)
         yield (
-            f"Platform: members between the hulls ({members}) and the hulls’ own beams as far as the aftmost of them"
+            f"Platform: members between the hulls ({members}) and the hulls' own beams as far as the aftmost of them"
             f"{mark('platform')}."
         )
         return
@@ -97,12 +97,12 @@ def _beam(boat: BoatFile) -> Iterator[str]:
     bows, beam, stay, mark = boat.bows, boat.crossbeam, boat.stay, boat.estimates.mark
     yield (
         f"Crossbeam: {_m(beam.station)} ahead of the root{mark('crossbeam.station')}, "
-        f"{_place(beam.height - bows.height, 'above', 'below')} the bows’ axes{mark('crossbeam.height')}, "
+        f"{_place(beam.height - bows.height, 'above', 'below')} the bows' axes{mark('crossbeam.height')}, "
         f"{_m(bows.spacing - 2 * bows.inboard)} between the joints."
     )
     yield (
         f"Stay: attached amidships, {_place(stay.forward, 'ahead of', 'behind')}{mark('stay.forward')} and "
-        f"{_place(stay.up, 'above', 'below')}{mark('stay.up')} the crossbeam’s shear centre."
+        f"{_place(stay.up, 'above', 'below')}{mark('stay.up')} the crossbeam's shear centre."
     )
 
 
@@ -117,7 +117,7 @@ def _truss(boat: BoatFile) -> Iterator[str]:
     if over := boat.martingale:
         stiff = words.quantity(over.EA, "N")
         slips = over.at_striker == "slips"
-        way = "one strap that slips over the striker’s top" if slips else "two stays from the striker’s top"
+        way = "one strap that slips over the striker's top" if slips else "two stays from the striker's top"
         rest = words.quantity(over.pretension, "N") if over.pretension else "no"
         yield (
             f"Martingale: {way} to the crossbeam {_m(over.half_span)} out on each side, EA {stiff}{mark('martingale.EA')}, "
@@ -152,7 +152,7 @@ def stay_lines(study: Study) -> Table:
         for name, line in study.stay_lines().items()
     )  # fmt: skip
     mark = study.file.estimates.mark("stay.forward", "stay.up")
-    title = f"The stay’s line and the crossbeam’s shear centre{mark}"
+    title = f"The stay's line and the crossbeam's shear centre{mark}"
     return Table("stay_lines", title, tuple(map(Column, titles)), rows)
 
 

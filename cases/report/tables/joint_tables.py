@@ -62,7 +62,7 @@ def comparison(study: Study) -> Table:
     columns = (
         Column("joint"), Column("case"), Column("torque", "N·m", "that is added", below_shown="excluding pretension"),
         Column("vertical bending", "N·m", "that is added", below_shown="excluding pretension"),
-        Column("torque", "1", "of a rigid joint’s"), Column("bending", "1", "of a rigid joint’s"),
+        Column("torque", "1", "of a rigid joint's"), Column("bending", "1", "of a rigid joint's"),
         Column("racking stiffness", "N/m"), Column("stiffness", "×", "of bows alone"),
         Column("half-torque stiffness", "N·m/rad", spring=True),
         Column("own stiffness", "N·m/rad", "in pitch", spring=True),
@@ -116,7 +116,7 @@ def _beam_columns() -> Iterable[Column]:
 
 
 def joint_loads(study: Study) -> Table:
-    """Loads of the crossbeam on each hull at the joint, in boat axes; the headings name the beam’s components too."""
+    """Loads of the crossbeam on each hull at the joint, in boat axes; the headings name the beam's components too."""
     columns = [Column("case"), Column("joint"), Column("hull")]
     columns += [Column(c, u, w) for c, u, w in zip(REACTIONS, COMPONENT_UNITS, JOINT_LOAD_NAMES, strict=True)]
     rows: list[tuple[Cell, ...]] = [
@@ -134,7 +134,7 @@ def racking_shares(study: Study) -> Table:
     columns = (
         Column("case"), Column("joint"), Column("racking moment", "N·m"), Column("hull share", "1"),
         Column("torque share", "1"), Column("shear share", "1"), Column("sum", "1"),
-        Column("torque", "1", "of a rigid joint’s"), Column("bending", "1", "of a rigid joint’s"),
+        Column("torque", "1", "of a rigid joint's"), Column("bending", "1", "of a rigid joint's"),
     )  # fmt: skip
     rows: list[tuple[Cell, ...]] = []
     for at, case in enumerate(study.cases):

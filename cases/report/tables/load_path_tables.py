@@ -38,7 +38,7 @@ def pretension_sentences(study: Study) -> list[str]:
     if all(found.under_pretension is None for joint in study.joints for found in joint.cases):
         return []
     sentence = (
-        "The martingale’s pretension loads joints and roots without any other load. Its part of each row is listed below the sum "
+        "The martingale's pretension loads joints and roots without any other load. Its part of each row is listed below the sum "
         "as “pretension alone”; these parts sum to zero by themselves."
     )
     return [sentence]

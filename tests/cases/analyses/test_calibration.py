@@ -348,7 +348,7 @@ def test_heights_alone_never_see_the_joint():
     one["steps"] = [
         s | {"readings": {k: v for k, v in s["readings"].items() if k in keep}} for s in one["steps"]
     ]
-    said = r"'joint_pitch' cannot be found.*read the turn of the beam’s end against the hull in pitch"
+    said = r"'joint_pitch' cannot be found.*read the turn of the beam's end against the hull in pitch"
     with pytest.raises(InputFault, match=said):
         calibrated(tables)
 

@@ -78,7 +78,7 @@ def test_the_design_load_is_the_worst_of_all_rows():
                 assert load.racking == pytest.approx(part * np.sign(at))
             assert load.largest_racking <= np.abs(racking_part(values))[..., column].max()
     torque = found.design_loads[0][component_index("torque")]
-    assert torque.row == "racking 50 %, rig 100 %", "the stay’s line misses the shear centre"
+    assert torque.row == "racking 50 %, rig 100 %", "the stay's line misses the shear centre"
     assert torque.racking == pytest.approx(torque.largest_racking / 2)
     assert torque.largest_racking == pytest.approx(
         np.abs(found.study.joints[0].cases[0].added_joint_load[0, 4])

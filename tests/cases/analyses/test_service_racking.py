@@ -158,9 +158,9 @@ def test_too_short_a_time_is_a_fault():
 @pytest.mark.parametrize(
     ("case", "said"),
     [
-        (RACKING, "entered as reached once in that distance; ranges by Weibull’s distribution of shape 1"),
-        (WAVES, "is taken as reached once in 1,800 cycles; Weibull’s distribution of shape 1 through it"),
-        (SPECTRUM, "by its spectrum’s own moments, as if all of the distance was sailed in it"),
+        (RACKING, "entered as reached once in that distance; ranges by Weibull's distribution of shape 1"),
+        (WAVES, "is taken as reached once in 1,800 cycles; Weibull's distribution of shape 1 through it"),
+        (SPECTRUM, "by its spectrum's own moments, as if all of the distance was sailed in it"),
     ],
 )
 def test_report_and_results_say_which(case, said):

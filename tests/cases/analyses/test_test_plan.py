@@ -51,7 +51,7 @@ def test_more_readings_never_leave_more_scatter():
             assert below.unknowns[name] <= above.unknowns[name] * (1 + 1e-9)
         assert below.torque <= above.torque * (1 + 1e-9)
         assert below.bending <= above.bending * (1 + 1e-9)
-    coarse, fine = ROWS["+ turn of the beam’s ends against the hulls in roll"], PLAN.rows[8]
+    coarse, fine = ROWS["+ turn of the beam's ends against the hulls in roll"], PLAN.rows[8]
     assert "0.05 mrad" in fine.readings
     assert all(fine.unknowns[name] < coarse.unknowns[name] * (1 + 1e-9) for name in PLAN.names)
 
@@ -60,10 +60,10 @@ def test_heights_and_inclinations_never_see_the_joints_twist_and_gauges_across_i
     """Of its pitch less than 2 % is learned by all heights and inclinometers, more than 90 % by the turn of the beam's end."""
     seen = ROWS["+ roll of both hulls at the bulkhead"]
     assert left(seen, "joint_pitch") > 0.98
-    across = ROWS["+ turn of the beam’s ends against the hulls in pitch"]
+    across = ROWS["+ turn of the beam's ends against the hulls in pitch"]
     assert left(across, "joint_pitch") < 0.1
     assert across.torque < 0.5 * seen.torque
-    assert ROWS["+ turn of the beam’s ends against the hulls in roll"].bending < 0.5 * across.bending
+    assert ROWS["+ turn of the beam's ends against the hulls in roll"].bending < 0.5 * across.bending
 
 
 def test_the_tube_is_measured_on_trestles():
@@ -78,7 +78,7 @@ def test_the_ranking_takes_the_best_gauge_each_time():
     squares += [one.torque**2 + one.bending**2 for one in PLAN.ranking]
     assert squares == sorted(squares, reverse=True)
     assert len({one.gauge for one in PLAN.ranking}) == len(PLAN.ranking)
-    every = ROWS["+ turn of the beam’s ends against the hulls in roll"]
+    every = ROWS["+ turn of the beam's ends against the hulls in roll"]
     assert squares[-1] >= every.torque**2 + every.bending**2
     assert squares[1] < 0.8 * squares[0]
 
@@ -115,7 +115,7 @@ def test_a_fit_of_such_a_test_leaves_the_planned_scatter():
     file = {"title": "planned", "joint": "plates", "tests": [test]}
     found = calibrate(of, BoatTestFile(**read(file, of, {}, noise=0.0)))
     row = next(
-        row for row in plan.rows if row.readings == "+ turn of the beam’s ends against the hulls in roll"
+        row for row in plan.rows if row.readings == "+ turn of the beam's ends against the hulls in roll"
     )
     for one in found.factors:
         assert one.after == pytest.approx(row.unknowns[one.name], rel=0.06)

@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from markupsafe import escape
 from rich.console import Console
 
 from cases.analyses.analysis import analyse
@@ -69,7 +70,7 @@ def test_a_run_with_a_test_says_the_fit_in_the_terminal():
 
 def test_factors_are_shown_as_found_and_only_where_they_were_learned():
     """Factor to three digits, scatter before and after, learned share, each of its own unknown; loads after them."""
-    rows = tables_of(calibration_tables(FOUND))["Stiffness, over that of the boat’s file"]
+    rows = tables_of(calibration_tables(FOUND))["Stiffness, over that of the boat's file"]
     for row, one in zip(rows, FOUND.factors, strict=False):
         shown = f"{one.factor:.3g}" if one.learned >= 0.2 else "not quoted"
         assert row[:2] == (one.name.replace("_", " "), shown)
@@ -187,10 +188,10 @@ def test_the_page_shows_the_same_numbers_as_the_terminal():
         values = "".join(
             f'<td class="n">{100 * v:.0f} %</td>' for v in (*one.unknowns.values(), one.torque, one.bending)
         )
-        assert f'<td class="lead">{one.readings}</td>{values}</tr>' in page
+        assert f'<td class="lead">{escape(one.readings)}</td>{values}</tr>' in page
     for one in PLAN.ranking:
         cells_ = f'<td class="n">{100 * one.torque:.0f} %</td><td class="n">{100 * one.bending:.0f} %</td>'
-        assert f'<td class="lead">{one.gauge}</td>{cells_}' in page
+        assert f'<td class="lead">{escape(one.gauge)}</td>{cells_}' in page
     lifted = [one for one in PLAN.expected if one.load == ONE_BOW]
     assert page.count('<th scope="col">height, port stem</th>') == 1
-    assert all(f'<th scope="col">{one.name}</th>' in page for one in lifted)
+    assert all(f'<th scope="col">{escape(one.name)}</th>' in page for one in lifted)

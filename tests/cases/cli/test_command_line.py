@@ -341,7 +341,7 @@ def test_plan_test_ranks_readings_and_writes_a_page(capsys, tmp_path):
     assert ended("plan-test", DEMO, "--joint", "bolted plates", "--page", page) == 0
     shown = capsys.readouterr().out
     assert "Jacking a boat can kill" in shown
-    assert "turn of the beam’s ends against the hulls in pitch" in shown
+    assert "turn of the beam's ends against the hulls in pitch" in shown
     assert page.read_text(encoding="utf-8").startswith("<!doctype html>")
     assert ended("plan-test", DEMO, "--joint", "bolted plates", "--json") == 0
     data = json.loads(capsys.readouterr().out)

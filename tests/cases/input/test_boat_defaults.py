@@ -184,7 +184,7 @@ def test_estimates_are_marked_in_report_results_and_check(tmp_path):
     found = analyse(made)
     sentences = " ".join(boat_sentences(made))
     assert "3.70 m ahead of the root (estimated ± 8 %)" in sentences
-    assert "160 mm above (estimated ± 20 mm) the crossbeam’s shear centre" in sentences
+    assert "160 mm above (estimated ± 20 mm) the crossbeam's shear centre" in sentences
     assert boat_tables(made)[0].title == "Each bow, by station (estimated × 2)"
     [table] = next(one for one in all_sections(found) if one.anchor == "estimated-inputs").tables
     assert [row[0] for row in table.rows] == [mark.split()[0] for mark in MARKED["estimated"]] + [

@@ -11,7 +11,8 @@ import cases
 from cases.input.boat_file import read_boat_file
 from femcore.base.errors import InputFaults
 
-DEMO = (Path(cases.__file__).parent / "boats" / "demo.toml").read_text("utf-8")
+BOATS = Path(cases.__file__).parent / "boats"
+DEMO, SHORT_BOWED = ((BOATS / name).read_text("utf-8") for name in ("demo.toml", "short_bowed.toml"))
 BAD_VALUES = (
     ('fibre = "e_glass"', 'fibre = "x_glass"', "no fibre is called 'x_glass'"),
     ('fibre = "carbon_sm"', 'fibre = "carbon_xx"', "no fibre is called 'carbon_xx'"),
@@ -47,6 +48,15 @@ def test_one_bad_value_is_one_fault(good, bad, words, tmp_path):
     assert good in DEMO
     (found,) = faults(DEMO.replace(good, bad, 1), tmp_path)
     assert words in found
+
+
+def test_case_resting_on_an_unknown_metal_is_no_second_fault(tmp_path):
+    """A case warms a crossbeam whose metal, and with it the expansion, is not known: the metal alone is at fault."""
+    good, bad = 'material = "al6082_t6"', 'material = "al9999"'
+    assert good in SHORT_BOWED
+    assert 'kind = "temperature"' in SHORT_BOWED
+    (found,) = faults(SHORT_BOWED.replace(good, bad, 1), tmp_path)
+    assert "'al9999' does not exist" in found
 
 
 @pytest.mark.parametrize(("one", "other"), list(pairwise(BAD_VALUES[:3] + BAD_VALUES[8:])))

@@ -95,7 +95,7 @@ def expected():
             lug_most[TORQUE], sprung_most[TORQUE], max(one[TORQUE] for one in racking),
             sprung_most[BENDING], lug_most[BENDING], max(one[BENDING] for one in racking),
         ],
-        "‘lug’: the pin’s play": [
+        "‘lug’: the pin's play": [
             play.play.in_lugs, play.play.in_eyes, play.play.angle, (play.couple > play.opening).any(axis=1).sum(),
             len(play.names), play.couple[opened], play.opening[opened], play.with_play[opened],
         ],
@@ -108,7 +108,7 @@ def expected():
 
 STARTS = (
     "Strength was checked under", "‘lug’: inadequate", "Not assessed", "Parts beside", "In no check", "Design torque",
-    "‘lug’: the pin’s play", "Racking alone", "‘lug’ raises", "Half-torque", "In ‘rig’",
+    "‘lug’: the pin's play", "Racking alone", "‘lug’ raises", "Half-torque", "In ‘rig’",
 )  # fmt: skip
 """How the sentences of the answer begin."""
 

@@ -142,7 +142,7 @@ COMPARED = (
     *((f"{word} under the rig", UNITS[k], partial(most, column=k, kind="rig")) for k, word in enumerate(COMPONENTS)),
     ("martingale tension under the rig", "N", tension),
     *((f"{word} of all cases", "N·m", partial(of_all, column=k)) for word, k in MOMENTS),
-    ("lowest margin of the joint’s parts", "margin", partial(lowest, own=True)),
+    ("lowest margin of the joint's parts", "margin", partial(lowest, own=True)),
     ("lowest margin beside the joint", "margin", partial(lowest, own=False)),
 )  # fmt: skip
 
@@ -328,7 +328,7 @@ def uncertainty():
             for name, unit in (("torque", "N·m"), ("bending", "N·m"), ("margin", "share"))
             for heading, key in parts.items()
         }
-        | {"remaining, of the margin’s deviation, if known (share)": math.sqrt(1 - effect.margin.share)}
+        | {"remaining, of the margin's deviation, if known (share)": math.sqrt(1 - effect.margin.share)}
         for one in analysis().uncertainty.joints
         for effect in one.effects
     ]

@@ -108,7 +108,7 @@ def test_a_platform_as_built_has_its_scatter_and_its_own_symmetric_members_besid
     for words in (
         "openings in bulkheads allowed for one-sided",
         "twist centre within 0.3 m",
-        "recipe’s own symmetric ones",
+        "recipe's own symmetric ones",
     ):
         assert words in text
     assert any("+25 %" in remark for remark in file.derived.remarks)

@@ -152,7 +152,7 @@ def life(of, name):
     yield 20000, ""
 
 
-@says("Move the stay’s tang .* (aft|forward)")
+@says("Move the stay's tang .* (aft|forward)")
 def move_of_stay(of, found, _):
     """From where it is to where the stay has no torque."""
     move = of.stay()[-1] - FORWARD
@@ -272,7 +272,7 @@ def racking_part(of, _found, before):
     yield quoted(names[int((part >= part.max() * (1 - 1e-9)).argmax())])
 
 
-@says("‘(.*?)’: the pin’s play, ")
+@says("‘(.*?)’: the pin's play, ")
 def play_of_pin(of, found, _):
     """Clearances and the free angle."""
     (play,) = [one for one in of.analysis.joint_plays if one.joint == found[1]]
@@ -769,7 +769,7 @@ def worth_knowing(of, found, _):
 
 
 @says(
-    "Scatter of the joint’s load in racking |.*Sum of squares over scatter |Not quoted, since |Correlated by more than "
+    "Scatter of the joint's load in racking |.*Sum of squares over scatter |Not quoted, since |Correlated by more than "
 )
 def taught_by_test(of, found, _):
     """What the test taught, by its own arrays."""
@@ -938,7 +938,7 @@ def at_the_rake(of, found, _):
     assert "behind" in found.string
 
 
-@says("Torque of the stay about the crossbeam’s axis over rake", "rake")
+@says("Torque of the stay about the crossbeam's axis over rake", "rake")
 def rake_s_estimate(_of, _found, _):
     """The scatter of what the tension rests on."""
     yield 0.04, "%"

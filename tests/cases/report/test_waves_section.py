@@ -6,6 +6,7 @@ import json
 
 import numpy as np
 import pytest
+from markupsafe import escape
 
 from cases.analyses.analysis import Analysis
 from cases.analyses.wave_scan import wave_scan
@@ -101,6 +102,6 @@ def test_every_section_is_on_the_page():
     assert {"waves", "platform", "loads"} <= {part.anchor for part in sections}
     for part in sections:
         inner = part.anchor in report_page.WITHIN_OTHERS
-        assert f">{part.title}</h{3 if inner else 2}>" in page
+        assert f">{escape(part.title)}</h{3 if inner else 2}>" in page
         assert inner or f'<section id="{part.anchor}">' in page
         assert all(table.title in page for table in part.tables if table.rows)

@@ -131,7 +131,7 @@ def frame_symmetric_roll(given: BoxPlatform, members) -> float:
 
 
 def drawn_platform(seed: int) -> BoxPlatform:
-    """A platform within the recipe’s range, its measures drawn evenly, like the 40 that gave the scatter it states."""
+    """A platform within the recipe's range, its measures drawn evenly, like the 40 that gave the scatter it states."""
     draw = np.random.default_rng(seed).uniform
     spacing, breadth, depth, length = (
         round(draw(*ends), 3) for ends in ((5, 8), (0.9, 1.5), (1.4, 2.2), (3.8, 6.4))
