@@ -150,8 +150,7 @@ class Analysis:
     @cached_property
     def part_margins(self) -> tuple[PartMargins, ...]:
         """Of every joint: its own parts and those beside it, over its cases and combinations."""
-        pairs = zip(self.study.joints, self.case_rows, strict=True)
-        return tuple(part_margins(self.file, joint, rows) for joint, rows in pairs)
+        return part_margins(self.file, self.study.joints, self.case_rows)
 
     @cached_property
     def fitting_remarks(self) -> tuple[FittingRemarks, ...]:

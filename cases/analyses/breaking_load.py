@@ -8,7 +8,7 @@ joints' own parts are not: what they carry of it is said by the joint loads of a
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -22,7 +22,7 @@ from cases.loads.rig import Rig
 from femcore.base.errors import StructureFault
 from femcore.solvers.solution import solve
 from models.boat.boat import Boat
-from models.checks.beam_parts import beam_part_checks
+from models.checks.beam_parts import PartLoads, beam_part_checks, checks_of_each
 from models.strength.margins import IN_SERVICE, Check, not_checked
 
 PART, CHECK = "parts that carry the stay", "strength against its breaking load"
@@ -38,30 +38,40 @@ class BreakingLoadChecks:
     names: tuple[str, ...]
 
 
-def breaking_load_checks(boat: Boat, result: JointResult) -> BreakingLoadChecks:
-    """With one joint of a study; an entry that is not checked where the file lacks the line or a rake."""
-    cases = breaking_load_cases(boat, [case.case for case in result.cases])
+def breaking_load_checks(boat: Boat, results: Sequence[JointResult]) -> list[BreakingLoadChecks]:
+    """With each joint of a study; an entry that is not checked where the file lacks the line or a rake, or nothing is solved."""
+    cases = breaking_load_cases(boat, [case.case for case in results[0].cases]) if results else []
     if not cases:
-        return BreakingLoadChecks(
-            (not_checked(PART, CHECK, 1, NO_LINE if boat.stay.line is None else NO_RIG),), ()
-        )
+        nothing = not_checked(PART, CHECK, 1, NO_LINE if boat.stay.line is None else NO_RIG)
+        return [BreakingLoadChecks((nothing,), ())] * len(results)
+    loads = [_loads(result, cases) for result in results]
+    solved = [one for one in loads if isinstance(one, PartLoads)]
+    made = iter(checks_of_each(solved, lambda some, _: _checks(boat, some)))
+    names = tuple(case.name for case in cases)
+    return [
+        BreakingLoadChecks(next(made), names)
+        if isinstance(one, PartLoads)
+        else BreakingLoadChecks((not_checked(PART, CHECK, 1, one),), ())
+        for one in loads
+    ]
+
+
+def _loads(result: JointResult, cases: Sequence[LoadCase]) -> PartLoads | str:
+    """What acts on the parts beside a joint, or why that is not known."""
     try:
         solution = solve(result.front.prepared, case_loads(result.front, cases))
     except StructureFault as fault:
-        why = f"the front end with the stay at that load is not solved: {fault}"
-        return BreakingLoadChecks((not_checked(PART, CHECK, 1, why),), ())
+        return f"the front end with the stay at that load is not solved: {fault}"
     rows = case_rows(result.joint, result.front, solution)
     buckled = buckling_by_case(solution)
     utilisation = np.array([1 / buckled[i].factor if i in buckled else 0.0 for i in range(len(cases))])
-    found = beam_part_checks(boat, part_loads(cases, rows, utilisation), boat.factors.at_breaking_load)
-    return BreakingLoadChecks(
-        tuple(
-            replace(check, check=f"{check.check}, stay at its breaking load")
-            for check in found
-            if check.kind == "checked" and check.factor.name not in IN_SERVICE
-        ),
-        tuple(case.name for case in cases),
-    )
+    return part_loads(cases, rows, utilisation)
+
+
+def _checks(boat: Boat, loads: PartLoads) -> Iterator[Check]:
+    for check in beam_part_checks(boat, loads, boat.factors.at_breaking_load):
+        if check.kind == "checked" and check.factor.name not in IN_SERVICE:
+            yield replace(check, check=f"{check.check}, stay at its breaking load")
 
 
 def breaking_load_cases(boat: Boat, cases: Sequence[LoadCase]) -> list[LoadCase]:

@@ -17,7 +17,7 @@ from cases.input.boat_file import BoatFile
 from femcore.base.arrays import BoolArray, FloatArray
 from femcore.base.written import Unwritten, written
 from femcore.solvers.superposed_buckling import buckling_utilisations
-from models.checks.beam_parts import beam_part_checks
+from models.checks.beam_parts import PartLoads, beam_part_checks, checks_of_each
 from models.joints import Joint
 from models.joints.base import without_side
 from models.response.attraction import AttractionCurve
@@ -131,19 +131,29 @@ def extreme_rows(file: BoatFile, names: Sequence[str]) -> BoolArray:
     return np.array([levels.get(name) == "extreme" for name in names], dtype=bool)
 
 
-def part_margins(file: BoatFile, result: JointResult, rows: CaseRows) -> PartMargins:
-    """A joint of a study over its rows; NoConvergence where a combination has buckled before its load grows."""
-    cases = [case.case for case in result.cases]
-    buckled = buckling_utilisation(result, rows)
-    loads = part_loads(cases, rows, buckled)
-    extreme = extreme_rows(file, rows.names)
-    return PartMargins(
-        rows,
-        with_extreme_loads(result.joint.checks(rows.values.joint_load, file.factors), extreme),
-        with_extreme_loads(beam_part_checks(file, loads, file.factors), extreme),
-        breaking_load_checks(file, result),
-        buckled,
-    )
+def part_margins(
+    file: BoatFile, results: Sequence[JointResult], rows: Sequence[CaseRows]
+) -> tuple[PartMargins, ...]:
+    """Joints of a study, each over its rows; NoConvergence where a combination of one has buckled before its load grows."""
+    pairs = list(zip(results, rows, strict=True))
+    buckled = [buckling_utilisation(result, own) for result, own in pairs]
+    extreme = [extreme_rows(file, own.names) for own in rows]
+    loads = [
+        part_loads([case.case for case in result.cases], own, of_frame)
+        for (result, own), of_frame in zip(pairs, buckled, strict=True)
+    ]
+
+    def beside(some: PartLoads, numbers: Sequence[int]) -> tuple[Check, ...]:
+        of_each = np.concatenate([extreme[number] for number in numbers])
+        return with_extreme_loads(beam_part_checks(file, some, file.factors), of_each)
+
+    own_checks = [
+        with_extreme_loads(result.joint.checks(own.values.joint_load, file.factors), some)
+        for (result, own), some in zip(pairs, extreme, strict=True)
+    ]
+    at_breaking_load = breaking_load_checks(file, results)
+    columns = (rows, own_checks, checks_of_each(loads, beside), at_breaking_load, buckled)
+    return tuple(PartMargins(*of_joint) for of_joint in zip(*columns, strict=True))
 
 
 def buckling_utilisation(result: JointResult, rows: CaseRows) -> FloatArray:

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -37,6 +37,37 @@ def blocks(count: int, width: int) -> Iterator[slice]:
     """Runs of `count` rows of `width` numbers each: `BLOCK_ENTRIES` numbers or one row in a run, and one run at least."""
     step = max(1, BLOCK_ENTRIES // max(width, 1))
     return (slice(start, start + step) for start in range(0, max(count, 1), step))
+
+
+def group_blocks(starts: Ints, count: int, width: int) -> Iterator[tuple[slice, Ints]]:
+    """The same of whole groups of rows, the first of each in `starts`, rising: a run of rows, and where in it groups start."""
+    ends = np.append(starts[1:], count)
+    for groups in blocks(len(starts), width * -(-count // max(len(starts), 1))):
+        some = starts[groups]
+        if len(some):
+            yield slice(int(some[0]), int(ends[groups][-1])), some - some[0]
+
+
+def each_alone(count: int) -> Ints:
+    """The starts of groups of one row."""
+    return np.arange(count)
+
+
+def worst_rows(used: Array, starts: Ints) -> Ints:
+    """(groups,), the row of the largest of `used` (n,) in each group of rows, the first of each in `starts`."""
+    if len(starts) == len(used):
+        return starts
+    most = np.repeat(np.maximum.reduceat(used, starts), np.diff(starts, append=len(used)))
+    largest = np.flatnonzero(used == most)
+    return np.asarray(largest[np.searchsorted(largest, starts)])
+
+
+class Worst(NamedTuple):
+    """Of each group of loads: which of them, at which place, and the utilisation there; (groups,) each."""
+
+    row: Ints
+    place: Ints
+    used: Array
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -69,9 +100,12 @@ class Utilisation(ArrayRecord):
         found = self._of_pieces(loads)
         return found if pieces == 1 else np.asarray(found.reshape(len(loads), pieces, places).max(axis=1))
 
-    def most_used(self, loads: Array) -> Ints:
-        """(n,), the place of the largest utilisation under each of `loads` (n, k)."""
-        return np.asarray(self._of_pieces(loads).argmax(axis=1) % len(self.linear))
+    def worst_of(self, loads: Array, starts: Ints) -> Worst:
+        """The largest utilisation of all places under loads (n, k), in groups of them that begin at `starts`."""
+        used = self._of_pieces(loads)
+        row = worst_rows(used.max(axis=1), starts)
+        place = used[row].argmax(axis=1)
+        return Worst(row, np.asarray(place % len(self.linear)), used[row, place])
 
     def _of_pieces(self, loads: Array) -> Array:
         """(n, pieces × places), piece by piece."""
@@ -151,34 +185,51 @@ class ChainedUtilisation(ArrayRecord):
 
     def governing(self, loads: Array) -> Ints:
         """(n,): the place of the largest utilisation under each of `loads` (n, k), counted station by station."""
-        found = np.empty(len(loads), np.intp)
-        if len(loads):
-            for rows in blocks(len(loads), len(self._few) * self.within.linear.shape[1]):
-                found[rows] = self._governing(loads[rows])
-        return found
+        return self.worst_of(loads, each_alone(len(loads))).place
 
-    def _governing(self, loads: Array) -> Ints:
+    def worst_of(self, loads: Array, starts: Ints) -> Worst:
+        """The largest utilisation under loads (n, k), in groups of them that begin at `starts`, none of them empty."""
+        width = len(self._few) * self.within.linear.shape[1]
+        found = [
+            Worst(rows.start + worst.row, worst.place, worst.used)
+            for rows, begin in group_blocks(starts, len(loads), width)
+            for worst in [self._worst_of(loads[rows], begin)]
+        ]
+        if not found:
+            return Worst(each_alone(0), each_alone(0), np.zeros(0))
+        return (
+            found[0]
+            if len(found) == 1
+            else Worst(*(np.concatenate(each) for each in zip(*found, strict=True)))
+        )
+
+    def _worst_of(self, loads: Array, starts: Ints) -> Worst:
         if not self._between.size:
-            return self._at_few.most_used(loads)
+            return self._at_few.worst_of(loads, starts)
         used = self._at_few.of(loads)
-        most, place = used.max(axis=1), np.asarray(self._few[used.argmax(axis=1)])
+        worst = worst_rows(used.max(axis=1), starts)
+        at = used[worst].argmax(axis=1)
+        most, place = used[worst, at], np.asarray(self._few[at])
+        group_of = np.repeat(np.arange(len(starts)), np.diff(starts, append=len(loads)))
         at_stations = used.reshape(len(loads), len(self._stations), -1)
         one, other = (each.reshape(len(loads), -1) for each in (at_stations[:, :-1], at_stations[:, 1:]))
         size, (excess, slope) = np.abs(loads), self._excess
-        row, group = np.nonzero(size @ excess > most[:, None] - np.maximum(one, other))
-        midway = one[row, group] + other[row, group] + (size[row] * slope.T[group]).sum(axis=1)
-        open_ = midway > 2 * most[row]
-        row, group = row[open_], group[open_]
+        row, between = np.nonzero(size @ excess > most[group_of, None] - np.maximum(one, other))
+        midway = one[row, between] + other[row, between] + (size[row] * slope.T[between]).sum(axis=1)
+        open_ = midway > 2 * most[group_of[row]]
+        row, between = row[open_], between[open_]
         for some in blocks(len(row), self._between.shape[1] * self._everywhere.linear[0].size):
-            rows, places = row[some], self._between[group[some]]
+            rows, places = row[some], self._between[between[some]]
+            groups = group_of[rows]
             inside = self._everywhere.at_each(places, loads[rows])
             top = inside.max(axis=1)
-            # in rising order, so that the largest of a row is the last one that is written
+            # in rising order, so that the largest of a group is the last one that is written
             rising = np.argsort(top, kind="stable")
-            rising = rising[top[rising] > most[rows[rising]]]
-            place[rows[rising]] = places[rising, inside[rising].argmax(axis=1)]
-            most[rows[rising]] = top[rising]
-        return place
+            rising = rising[top[rising] > most[groups[rising]]]
+            place[groups[rising]] = places[rising, inside[rising].argmax(axis=1)]
+            most[groups[rising]] = top[rising]
+            worst[groups[rising]] = rows[rising]
+        return Worst(worst, place, most)
 
     @cached_property
     def _stations(self) -> Ints:

@@ -25,7 +25,7 @@ from femcore.laminates import (
     face_compression,
     layer_limits,
 )
-from femcore.laminates.utilisation import ChainedUtilisation, Utilisation
+from femcore.laminates.utilisation import ChainedUtilisation, Utilisation, each_alone, worst_rows
 from femcore.sections.recovery import SHEAR_SQUARED, metal_stress, ply_states, von_mises
 
 if TYPE_CHECKING:
@@ -56,14 +56,17 @@ class MetalPoints:
     chains: int
 
     def among(self, segments: Mask) -> MetalPoints:
-        """Those on the segments of that mask."""
-        here = segments[self.segment]
+        """Those on the segments of that mask, each once."""
+        here = np.flatnonzero(segments[self.segment])
+        here = here[_places_at(_differ(np.moveaxis(self.unit[here], -1, 0), self.chains), self.chains)]
         return MetalPoints(self.wall, self.segment[here], self.unit[here], self.chains)
 
-    def worst(self, actions: Array) -> tuple[Ints, Array]:
-        """The place of the largest von Mises stress, and that stress, Pa, under each of `actions` (n, 6)."""
-        place = self._utilisation.governing(actions)
-        stress = _under(self.unit[place], actions)
+    def worst(self, actions: Array, starts: Ints | None = None) -> tuple[Ints, Array]:
+        """The place of the largest von Mises stress, and that stress, Pa, under each of `actions` (n, 6); with `starts` of each
+        group of them that begins there.
+        """
+        row, place, _ = self._utilisation.worst_of(actions, _groups(actions, starts))
+        stress = _under(self.unit[place], actions[row])
         return place, von_mises(stress[:, 0], stress[:, 1])
 
     @cached_property
@@ -93,18 +96,21 @@ class PlyPoints:
     chains: int
 
     def among(self, segments: Mask) -> PlyPoints:
-        """Those on the segments of that mask."""
+        """Those on the segments of that mask, each once."""
         here = np.flatnonzero(segments[self.segment])
+        here = here[_places_at(_differ(self.unit.stress[:, here], self.chains), self.chains)]
         unit = PlyState(self.unit.strain[:, here], self.unit.stress[:, here])
         limits = self.limits.at(here)
         return PlyPoints(
             self.laminate, self.criterion, self.segment[here], self.ply[here], unit, limits, self.chains
         )
 
-    def worst(self, actions: Array) -> tuple[Ints, CriterionResult]:
-        """The place of the lowest load factor under each of `actions` (n, 6), and the verdict there, arrays (n, 1)."""
-        place = self._utilisation.governing(actions)
-        strain, stress = (_under(each[place], actions)[:, None] for each in self._maps)
+    def worst(self, actions: Array, starts: Ints | None = None) -> tuple[Ints, CriterionResult]:
+        """The place of the lowest load factor under each of `actions` (n, 6), and the verdict there, arrays (n, 1); with `starts`
+        of each group of them that begins there.
+        """
+        row, place, _ = self._utilisation.worst_of(actions, _groups(actions, starts))
+        strain, stress = (_under(each[place], actions[row])[:, None] for each in self._maps)
         judge = criterion_named(self.criterion, self.laminate)
         return place, judge(PlyState(strain, stress), self.limits.at(place))
 
@@ -126,10 +132,14 @@ class PlyPoints:
         return ChainedUtilisation(within, maps.reshape(-1, self.chains, 3, 6))
 
 
+REL_TOL_SAME_STATION = 1e-12
+"""Of the most that a unit action does anywhere along a wall: what differs by less is the same but for rounding."""
 DIRECTIONS_APART = 10
 """Degrees between the directions by which the worst place of a face in compression is looked for, to cos² 5°: 0.8 %. It is
 then judged in all directions.
 """
+MISSED_BY_DIRECTIONS = 0.02
+"""Of a face's compression, more than these directions miss."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -147,16 +157,27 @@ class SandwichPoints:
     strains: Array
     shear: Array
 
-    def wrinkling(self, actions: Array) -> tuple[Ints, Array]:
-        """The place where a face is nearest to wrinkling, and its compression over what it wrinkles at, under (n, 6)."""
-        place = self._wrinkling.governing(actions)
-        return place, np.maximum(_under(self.strains[place], actions) @ self._per_strain.T, 0.0).max(axis=1)
+    def wrinkling(self, actions: Array, starts: Ints | None = None) -> tuple[Ints, Array]:
+        """The place where a face is nearest to wrinkling, and its compression over what it wrinkles at, under each of `actions`
+        (n, 6); with `starts` of each group of them that begins there.
+        """
+        begin = _groups(actions, starts)
+        row, place, used = self._wrinkling.worst_of(actions, each_alone(len(actions)))
+        # the directions apart leave open which of those near the worst of a group is it
+        most = np.maximum.reduceat(used, begin) if len(used) else used
+        least = most - MISSED_BY_DIRECTIONS * np.abs(most)
+        near = used >= np.repeat(least, np.diff(begin, append=len(used)))
+        row, place = row[near], place[near]
+        judged = np.maximum(_under(self.strains[place], actions[row]) @ self._per_strain.T, 0.0).max(axis=1)
+        worst = worst_rows(judged, np.searchsorted(row, begin))
+        return place[worst], judged[worst]
 
-    def core_shear(self, actions: Array) -> tuple[Ints, Array]:
-        """The place of the largest shear in the core, and that over its strength, under each of `actions` (n, 6)."""
+    def core_shear(self, actions: Array, starts: Ints | None = None) -> tuple[Ints, Array]:
+        """The place of the largest shear in the core, and that over its strength, likewise."""
         force = np.abs(actions @ self.shear.T)
-        place = force.argmax(axis=1)
-        return place, force[np.arange(len(actions)), place] / self._core_limit
+        row = worst_rows(force.max(axis=1), _groups(actions, starts))
+        place = force[row].argmax(axis=1)
+        return place, force[row, place] / self._core_limit
 
     @cached_property
     def _core_limit(self) -> float:
@@ -206,7 +227,9 @@ def ply_points(solved: Analysis, unit: WallFlows, criterion: str) -> tuple[PlyPo
 def sandwich_points(
     solved: Analysis, unit: WallFlows
 ) -> tuple[tuple[SandwichPoints, ...], tuple[InputFault, ...]]:
-    """The places of every wall with a core, and why those cannot be judged that are no sandwich of two faces and one core."""
+    """The places of every wall with a core, each once, and why those cannot be judged that are no sandwich of two faces and one
+    core.
+    """
     found, faults = [], []
     for number, wall in enumerate(solved.section.walls):
         segments = np.flatnonzero(solved.section.wall_of == number)
@@ -218,16 +241,38 @@ def sandwich_points(
         except InputFault as fault:
             faults.append(fault)
             continue
-        places = unit.strains.shape[2]
+        strains, shear = unit.strains[:, segments].reshape(6, -1, 6), unit.v_n[:, segments].reshape(6, -1)
+        apart = _differ(strains[..., :3]) | _differ(strains[..., 3:]) | _differ(shear[..., None])
         found.append(
             SandwichPoints(
                 laminate=laminate,
-                segment=np.repeat(segments, places),
-                strains=np.moveaxis(unit.strains[:, segments], 0, -1).reshape(-1, 6, len(unit.strains)),
-                shear=np.moveaxis(unit.v_n[:, segments], 0, -1).reshape(-1, len(unit.strains)),
+                segment=np.repeat(segments, unit.strains.shape[2])[apart],
+                strains=np.moveaxis(strains[:, apart], 0, -1),
+                shear=shear[:, apart].T,
             )
         )
     return tuple(found), tuple(faults)
+
+
+def _groups(actions: Array, starts: Ints | None) -> Ints:
+    return each_alone(len(actions)) if starts is None else starts
+
+
+def _differ(unit: Array, chains: int = 1) -> Mask:
+    """(stations,), where unit actions do to the places of a station, `unit` (6, stations × chains, s), something else than at the
+    station before: a segment ends where the next one begins, mostly with the same flows.
+    """
+    here = unit.reshape(len(unit), -1, chains * unit.shape[-1])
+    step = np.abs(np.diff(here, axis=1)).max(axis=2)
+    most = np.abs(here).max(axis=(1, 2), initial=0.0)
+    return np.append(
+        np.ones(min(1, here.shape[1]), bool), (step > REL_TOL_SAME_STATION * most[:, None]).any(axis=0)
+    )
+
+
+def _places_at(stations: Mask, chains: int) -> Ints:
+    """The places at the stations of that mask."""
+    return np.asarray((np.flatnonzero(stations)[:, None] * chains + np.arange(chains)).reshape(-1))
 
 
 def _points_of(wall: WallPlies, criterion: str) -> PlyPoints:

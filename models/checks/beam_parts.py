@@ -6,7 +6,9 @@ What the boat file describes is checked; of the rest every part that the boat ha
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, fields
+from typing import Any
 
 import numpy as np
 
@@ -62,6 +64,38 @@ class PartLoads:
     bows: FloatArray | None = None
 
 
+def checks_of_each(
+    loads: Sequence[PartLoads], check: Callable[[PartLoads, Sequence[int]], Iterable[Check]]
+) -> list[tuple[Check, ...]]:
+    """The checks under several loads on the parts of one boat, as with each of its joints: of all that are alike at once.
+
+    check : makes them of all cases of some loads, of which it is told the numbers; each check looks at every case by itself
+    """
+    alike: dict[tuple[int, ...], list[int]] = {}
+    for number, one in enumerate(loads):
+        longeron = one.longeron
+        alike.setdefault((one.crossbeam.shape[1], 0 if longeron is None else longeron.shape[1]), []).append(
+            number
+        )
+    found: dict[int, tuple[Check, ...]] = {}
+    for numbers in alike.values():
+        some = [loads[number] for number in numbers]
+        made = tuple(check(_joined(some), numbers))
+        ends = np.cumsum([len(one.tension) for one in some]).tolist()
+        for number, start, end in zip(numbers, [0, *ends], ends, strict=False):
+            found[number] = tuple(one.in_cases(slice(start, end)) for one in made)
+    return [found[number] for number in range(len(loads))]
+
+
+def _joined(some: Sequence[PartLoads]) -> PartLoads:
+    """All their cases as those of one."""
+    columns: dict[str, Any] = {}
+    for of in fields(PartLoads):
+        each: list[Any] = [getattr(one, of.name) for one in some]
+        columns[of.name] = None if each[0] is None else np.concatenate(each)
+    return PartLoads(**columns)
+
+
 def beam_part_checks(boat: Boat, loads: PartLoads, factors: SafetyFactors) -> tuple[Check, ...]:
     """All checks of all parts that the boat has, beside its joints."""
     found = [*_stay_checks(boat.stay, loads.stay, factors)]
@@ -96,10 +130,16 @@ def beam_wall_checks(
         why = "it is given by its stiffness; give its section to have it checked"
         return (not_checked(part, "its wall", cases, why),)
     try:
-        found = wall_checks(beam.thin_walled, actions.reshape(-1, 6), length, factors.criterion)
+        found = wall_checks(
+            beam.thin_walled,
+            actions.reshape(-1, 6),
+            length,
+            factors.criterion,
+            starts=places * np.arange(cases),
+        )
     except InputFault as fault:
         return (not_checked(part, "its wall", cases, f"{fault.place} {fault.wrong}"),)
-    return wall_rows(part, found, (cases, places), factors)
+    return wall_rows(part, found, factors)
 
 
 def _striker_checks(striker: Striker, compression: FloatArray, factors: SafetyFactors) -> list[Check]:

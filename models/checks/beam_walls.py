@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 import numpy as np
 
 from femcore.base.errors import InputFault
-from femcore.laminates.utilisation import blocks
+from femcore.laminates.utilisation import each_alone, group_blocks, worst_rows
 from femcore.sections import (
     LocalBuckling,
     MetalPoints,
@@ -44,6 +44,7 @@ if TYPE_CHECKING:
     from femcore.sections import Analysis
 
     Array = NDArray[np.float64]
+    Ints = NDArray[np.intp]
     Names = NDArray[np.object_]
 
 POINTS_PER_SEGMENT = 3
@@ -92,7 +93,7 @@ class WallStates:
 
 @dataclass(frozen=True, eq=False)
 class WallChecks:
-    """What governs in the walls under each of n actions; a factor is inf where nothing is stressed or nothing is there.
+    """What governs in the walls under each of n actions, or groups of them; a factor is inf where nothing is stressed or there.
 
     von_mises       : (n,), Pa, the most in metal walls; 0 where there are none
     proof_factor    : (n,), proof strength over it;   proof_part : (n,) where
@@ -149,11 +150,14 @@ def wall_checks(
     *,
     edge_length: float = np.inf,
     at_edges: bool = False,
+    starts: Ints | None = None,
 ) -> WallChecks:
     """What governs in the walls of `beam` under each of `actions` (n, 6), N and N·m.
 
     length : m, as of `wall_states`;   edge_length : m, of free edges where they are shorter
     at_edges : metal and plies only, and those only in segments that end at a free edge; nothing buckles, wrinkles or shears
+    starts   : (g,), rising, the first of the actions of each of g groups, none empty, such as those of a case at several places:
+               then what governs in each group
 
     Raises InputFault where a strength that the check needs was not given, naming material or laminate and key.
     """
@@ -161,7 +165,11 @@ def wall_checks(
         _unit_response(beam, (length, edge_length), criterion, at_edges=at_edges),
         six_actions(beam.solved, actions),
     )
-    found = [_governing_columns(walls, table[rows]) for rows in blocks(len(table), walls.n_x[0].size)]
+    groups = each_alone(len(table)) if starts is None else starts
+    found = [
+        _governing_columns(walls, table[rows], begin)
+        for rows, begin in group_blocks(groups, len(table), walls.n_x[0].size)
+    ] or [_governing_columns(walls, table, groups)]
     columns = (
         found[0]
         if len(found) == 1
@@ -232,21 +240,21 @@ def _proof_strength(beam: WalledSection, wall: int) -> float:
     return material.proof
 
 
-def _governing_columns(walls: _UnitResponse, actions: Array) -> dict[str, Any]:
-    """The columns of `WallChecks` for some actions (n, 6); names as arrays of objects."""
+def _governing_columns(walls: _UnitResponse, actions: Array, starts: Ints) -> dict[str, Any]:
+    """The columns of `WallChecks` for groups of actions (n, 6) that begin at `starts`; names as arrays of objects."""
     return {
-        **_metal_columns(walls, actions),
-        **_ply_columns(walls, actions),
-        **_sandwich_columns(walls, actions),
-        **_buckling_columns(walls, actions),
+        **_metal_columns(walls, actions, starts),
+        **_ply_columns(walls, actions, starts),
+        **_sandwich_columns(walls, actions, starts),
+        **_buckling_columns(walls, actions, starts),
     }
 
 
-def _metal_columns(walls: _UnitResponse, actions: Array) -> dict[str, Any]:
+def _metal_columns(walls: _UnitResponse, actions: Array, starts: Ints) -> dict[str, Any]:
     """Largest von Mises stress, the least of proof over it, and its part."""
-    stress, factor, part = np.zeros(len(actions)), np.full(len(actions), np.inf), _empty_names(actions)
+    stress, factor, part = np.zeros(len(starts)), np.full(len(starts), np.inf), _empty_names(starts)
     for places, proof in walls.metal:
-        place, found = places.worst(actions)
+        place, found = places.worst(actions, starts)
         stress = np.maximum(stress, found)
         reserve = np.divide(proof, found, out=np.full_like(found, np.inf), where=found > 0.0)
         lower = reserve < factor
@@ -255,12 +263,12 @@ def _metal_columns(walls: _UnitResponse, actions: Array) -> dict[str, Any]:
     return {"von_mises": stress, "proof_factor": factor, "proof_part": part}
 
 
-def _ply_columns(walls: _UnitResponse, actions: Array) -> dict[str, Any]:
+def _ply_columns(walls: _UnitResponse, actions: Array, starts: Ints) -> dict[str, Any]:
     """The lowest first-ply factor over all laminate walls, its part, ply and mode."""
-    factor = np.full(len(actions), np.inf)
-    part, ply, mode = (_empty_names(actions) for _ in range(3))
+    factor = np.full(len(starts), np.inf)
+    part, ply, mode = (_empty_names(starts) for _ in range(3))
     for places in walls.plies:
-        place, criterion_result = places.worst(actions)
+        place, criterion_result = places.worst(actions, starts)
         lower = criterion_result.load_factor[:, 0] < factor
         factor[lower] = criterion_result.load_factor[lower, 0]
         part[lower] = walls.parts[places.segment[place[lower]]]
@@ -274,13 +282,13 @@ def _labels(laminate: Laminate) -> Names:
     return np.array([f"{number}: {ply.label}" for number, ply in enumerate(laminate.plies, start=1)], object)
 
 
-def _sandwich_columns(walls: _UnitResponse, actions: Array) -> dict[str, Any]:
+def _sandwich_columns(walls: _UnitResponse, actions: Array, starts: Ints) -> dict[str, Any]:
     """The lowest factors of faces that wrinkle and of cores in shear, and their parts."""
     columns: dict[str, Any] = {}
     for name, of in (("wrinkling", SandwichPoints.wrinkling), ("core", SandwichPoints.core_shear)):
-        most, part = np.zeros(len(actions)), _empty_names(actions)
+        most, part = np.zeros(len(starts)), _empty_names(starts)
         for places in walls.sandwiches:
-            place, found = of(places, actions)
+            place, found = of(places, actions, starts)
             higher = found > most
             most[higher] = found[higher]
             part[higher] = walls.parts[places.segment[place[higher]]]
@@ -289,13 +297,13 @@ def _sandwich_columns(walls: _UnitResponse, actions: Array) -> dict[str, Any]:
     return columns
 
 
-def _buckling_columns(walls: _UnitResponse, actions: Array) -> dict[str, Any]:
+def _buckling_columns(walls: _UnitResponse, actions: Array, starts: Ints) -> dict[str, Any]:
     """The panels that are nearest to buckling, and to crimping, and by what factors."""
     columns: dict[str, Any] = {}
     if walls.panels is None:
         for name in ("buckling", "crimping"):
-            columns[f"{name}_factor"] = np.full(len(actions), np.inf)
-            columns[f"{name}_part"] = _empty_names(actions)
+            columns[f"{name}_factor"] = np.full(len(starts), np.inf)
+            columns[f"{name}_part"] = _empty_names(starts)
         return columns
     n_x, q = (
         (actions @ unit.reshape(6, -1)).reshape(len(actions), *unit.shape[1:])
@@ -304,12 +312,13 @@ def _buckling_columns(walls: _UnitResponse, actions: Array) -> dict[str, Any]:
     panels = panel_buckling(walls.panels, n_x, q)
     names = np.array(panels.panels.names, object)
     for name, factor in (("buckling", panels.factor), ("crimping", panels.crimping_factor)):
-        worst = factor.argmin(axis=1)
-        least = factor[np.arange(len(actions)), worst]
+        row = worst_rows(-factor.min(axis=1), starts)
+        worst = factor[row].argmin(axis=1)
+        least = factor[row, worst]
         columns[f"{name}_factor"] = least
         columns[f"{name}_part"] = np.where(np.isfinite(least), names[worst], "")
     return columns
 
 
-def _empty_names(actions: Array) -> Names:
-    return np.full(len(actions), "", object)
+def _empty_names(starts: Ints) -> Names:
+    return np.full(len(starts), "", object)

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from femcore.base.arrays import FloatArray
+from femcore.base.arrays import FloatArray, IntArray
 from femcore.base.errors import InputFault
 from femcore.sections import Analysis, WallFlows, analyse, recover, recover_held
 from models.boat.hull_section import Hatch, hull_section, interpolate
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from models.boat.bows import BowSections
 
 REL_TOL_NO_STEP = 1e-9
-"""Of the largest action at a place: both sides of it then count as one."""
+"""Of the largest action at a place: with less between its two sides these count as one."""
 FARTHEST_APART = 0.25
 """Of the bow's length, between places where the shell is checked."""
 BULKHEAD, CROSSBEAM, HATCH, BETWEEN = (
@@ -143,27 +143,37 @@ def bow_shell_checks(boat: Boat, actions: FloatArray, factors: SafetyFactors) ->
     length = boat.bows.frame_spacing or boat.crossbeam.station
     found: list[Check] = []
     for number, place in enumerate(shell_places(boat)):
-        both = actions[:, :, number]
-        step = np.abs(both[:, :, 0] - both[:, :, 1]).max(initial=0.0)
-        if step <= REL_TOL_NO_STEP * np.abs(both).max(initial=0.0):
-            both = both[:, :, :1]
-        here = both.reshape(cases, -1, 6)
-        shape, table = here.shape[:2], here.reshape(-1, 6)
+        table, starts = _rows(actions[:, :, number])
         try:
             edge = place.section.hatch.length if place.section.hatch else np.inf
-            walls = wall_checks(place.section, table, length, factors.criterion, edge_length=edge)
-            rows = list(wall_rows(place.part, walls, shape, factors))
+            walls = wall_checks(
+                place.section, table, length, factors.criterion, edge_length=edge, starts=starts
+            )
+            rows = list(wall_rows(place.part, walls, factors))
             if place.corner is not None:
-                deck = wall_checks(place.section, table, length, factors.criterion, at_edges=True)
+                deck = wall_checks(
+                    place.section, table, length, factors.criterion, at_edges=True, starts=starts
+                )
                 rows += [
                     replace(check, part=CORNERS, load=check.load * place.corner)
-                    for check in wall_rows(CORNERS, deck, shape, factors)
+                    for check in wall_rows(CORNERS, deck, factors)
                     if check.check in ("first yield", "first ply")
                 ]
         except InputFault as fault:
             rows = [not_checked(place.part, "its wall", cases, f"{fault.place} {fault.wrong}")]
         found += rows
     return _worst_of_each(found)
+
+
+def _rows(both: FloatArray) -> tuple[FloatArray, IntArray]:
+    """Of actions (cases, 2, 2, 6) on both bows, behind and ahead of a place: those that can govern, (rows, 6), case by case, and
+    (cases,) which is the first of each. Those ahead are among them where they are others than behind.
+    """
+    step = np.abs(both[:, :, 0] - both[:, :, 1]).max(axis=-1)
+    other = step > REL_TOL_NO_STEP * np.abs(both).max(initial=0.0)
+    kept = np.stack([np.ones_like(other), other], axis=2)
+    count = kept.sum(axis=(1, 2))
+    return both[kept], np.cumsum(count) - count
 
 
 def _hatch_at(hatches: Sequence[Hatch], x: float) -> Hatch | None:

@@ -10,10 +10,8 @@ from models.strength.margins import CRITERION_SOURCES, Check, SafetyFactors, che
 BUCKLING_SOURCE = "plates with D16 and D26, cylinders; R_c + R_s² = 1; core shear added"
 
 
-def wall_rows(
-    part: str, found: WallChecks, shape: tuple[int, int], factors: SafetyFactors
-) -> tuple[Check, ...]:
-    """Checks of walls from what governs in them under actions of `shape`, cases by places: the worst place of each case."""
+def wall_rows(part: str, found: WallChecks, factors: SafetyFactors) -> tuple[Check, ...]:
+    """Checks of walls from what governs in them in each case."""
     plies = f"thin-walled section; {CRITERION_SOURCES[factors.criterion]}"
     # a wall all of metal has no plies, one of laminate no proof stress, one without a core is no sandwich
     rows = (
@@ -25,20 +23,12 @@ def wall_rows(
         ("shear crimping", found.crimping_factor, "core", "G d²/c; Zenkert 1995 (from memory)", found.has_core),
     )  # fmt: skip
     checks = [
-        checked(
-            part,
-            name,
-            (1 / factor).reshape(shape).max(axis=1),
-            1.0,
-            "",
-            factors.safety_factor(kind),
-            source,
-        )
+        checked(part, name, 1 / factor, 1.0, "", factors.safety_factor(kind), source)
         for name, factor, kind, source, present in rows
         if present
     ]
     unjudged = [
-        not_checked(part, "faces and core", shape[0], f"{fault.place}: {fault.wrong}")
+        not_checked(part, "faces and core", len(found.buckling_factor), f"{fault.place}: {fault.wrong}")
         for fault in found.unjudged
     ]
     return (*checks, *unjudged)

@@ -50,7 +50,7 @@ def test_the_tang_s_pin_carries_half_the_breaking_load_in_each_plane():
     """Statics: shear of BL/2 whatever the cases pull, against 0.6 A f_u with γM2 = 1.875/1.5 alone."""
     run = study([rig(20e3)])
     for joint in run.joints:
-        pin = by_name(breaking_load_checks(run.file, joint).checks)[
+        pin = by_name(breaking_load_checks(run.file, [joint])[0].checks)[
             ("forestay's tang", f"pin in shear{SUFFIX}")
         ]
         assert pin.load[0] == pytest.approx(BREAKING / 2)
@@ -64,7 +64,7 @@ def test_parts_are_loaded_as_by_a_rig_case_of_that_tension():
     run = study([rig(20e3), rig(30e3, "10 deg", "reach"), rig(BREAKING, name="broken")])
     analysis = Analysis(run)
     for joint, margins in zip(run.joints, analysis.part_margins, strict=True):
-        found = breaking_load_checks(run.file, joint)
+        found = breaking_load_checks(run.file, [joint])[0]
         assert found.names == (
             "stay at its breaking load, raked 10°", "stay at its breaking load, raked 14°",
         )  # fmt: skip
@@ -81,7 +81,7 @@ def test_parts_are_loaded_as_by_a_rig_case_of_that_tension():
 def test_the_martingale_may_carry_four_fifths_of_its_own_once():
     """Over γM2 = 1.25, not the 0.4 for loads that come again and again; every factor grows with `breaking`."""
     plain, raised = (
-        by_name(breaking_load_checks(run.file, run.joints[0]).checks)
+        by_name(breaking_load_checks(run.file, [run.joints[0]])[0].checks)
         for run in (study([rig(20e3)]), study([rig(20e3)], breaking=1.2))
     )
     line = ("martingale", f"line at its terminal{SUFFIX}")
@@ -94,7 +94,7 @@ def test_the_martingale_may_carry_four_fifths_of_its_own_once():
 def test_a_small_factor_is_not_made_smaller_than_the_breaking_load():
     """A file's own factor of 1.2 leaves 1.0 on the breaking load, not 0.8."""
     run = study([rig(20e3)], yielding=1.2)
-    found = by_name(breaking_load_checks(run.file, run.joints[0]).checks)
+    found = by_name(breaking_load_checks(run.file, [run.joints[0]])[0].checks)
     assert found["forestay's tang", f"pin in bending{SUFFIX}"].factor.value == 1.0
 
 

@@ -30,7 +30,7 @@ def test_margins_of_lines_fittings_and_strut_are_those_of_a_study():
     boat = demo.model_copy(update={"cases": cases, "joints": joints})
     study = run_study(boat)
     (joint,) = study.joints
-    whole = part_margins(boat, joint, case_rows(joint.joint, joint.front, joint.solution))
+    whole = part_margins(boat, [joint], [case_rows(joint.joint, joint.front, joint.solution)])[0]
     variants = FrontEndVariants.of(
         boat, lambda front: case_loads(front, boat.load_cases), {"striker": striker_axial}
     )

@@ -38,7 +38,8 @@ def study(cases=CASES, *, factors=None, **lugs):
 def margins_of(run, number=0, combinations=()):
     """A joint of a run over its cases and combinations."""
     joint = run.joints[number]
-    return part_margins(run.file, joint, case_rows(joint.joint, joint.front, joint.solution, combinations))
+    rows = case_rows(joint.joint, joint.front, joint.solution, combinations)
+    return part_margins(run.file, [joint], [rows])[0]
 
 
 def checks_of(run):

@@ -88,8 +88,8 @@ def test_parts_of_every_boat_are_judged_over_its_combinations(name):
     run = run_study(example_boat(name))
     joint = run.joints[0]
     rows = case_rows(joint.joint, joint.front, joint.solution, run.file.expanded_combinations)
-    over = part_margins(run.file, joint, rows)
-    alone = part_margins(run.file, joint, case_rows(joint.joint, joint.front, joint.solution))
+    over = part_margins(run.file, [joint], [rows])[0]
+    alone = part_margins(run.file, [joint], [case_rows(joint.joint, joint.front, joint.solution)])[0]
     for check in (*over.own, *over.other_checks):
         assert len(check.load) == len(rows.names) == len(run.cases) + len(run.file.expanded_combinations)
     single = {
@@ -105,7 +105,7 @@ def test_the_beams_walls_are_judged_where_they_are_worst():
     run = run_study(example_boat(WALLED))
     joint, combinations = run.joints[0], run.file.expanded_combinations
     rows = case_rows(joint.joint, joint.front, joint.solution, combinations)
-    found = part_margins(run.file, joint, rows)
+    found = part_margins(run.file, [joint], [rows])[0]
     _, direct = directly(joint, combinations)
     bows, station = run.file.bows, run.file.crossbeam.station
     for part, beam, members, length in (
@@ -136,7 +136,7 @@ def test_the_frame_s_buckling_is_judged_over_combinations(trussed_boat):
     """The lowest of all load factors, of cases and combinations each solved for, is the one that is told."""
     combinations = some([case.name for case in trussed_boat.cases], 20, seed=7)
     joint, rows, _ = gathered(trussed_boat, 1, combinations)
-    found = part_margins(trussed_boat.file, joint, rows)
+    found = part_margins(trussed_boat.file, [joint], [rows])[0]
     check = next(check for check in found.other_checks if check.check == "buckled as a whole")
     _, direct = directly(joint, combinations)
     factors = [buckling(direct, row, 1).values for row in range(len(combinations))]
@@ -149,10 +149,10 @@ def test_a_combination_left_out_would_show(trussed_boat):
     """Without the combination that governs a part, its margin is another."""
     combinations = some([case.name for case in trussed_boat.cases], 30, seed=5)
     joint, rows, _ = gathered(trussed_boat, 0, combinations)
-    found = part_margins(trussed_boat.file, joint, rows)
+    found = part_margins(trussed_boat.file, [joint], [rows])[0]
     worst, name = found.governing_check(own=False)
     rest = [one for one in combinations if one.name != name]
     assert len(rest) == len(combinations) - 1
-    fewer = part_margins(trussed_boat.file, joint, gathered(trussed_boat, 0, rest)[1])
+    fewer = part_margins(trussed_boat.file, [joint], [gathered(trussed_boat, 0, rest)[1]])[0]
     other = {(w.part, w.check): w.margin for w, _ in fewer.worst}
     assert other[worst.part, worst.check] > worst.margin

@@ -150,6 +150,27 @@ def test_the_governing_place_is_that_of_evaluating_all(stations, pieces, roughne
     assert found.governing(loads[:0]).shape == (0,)
 
 
+@pytest.mark.parametrize("stations", [30, 500])
+@pytest.mark.parametrize("pieces", [1, 4])
+@pytest.mark.parametrize("roughness", [1e-3, 0.5])
+@pytest.mark.parametrize("block", [450, utilisation.BLOCK_ENTRIES])
+def test_the_worst_of_groups_of_loads_is_that_of_evaluating_all(
+    stations, pieces, roughness, block, monkeypatch
+):
+    """Which of the loads of a group it is, where, and how large; groups are of one load up to many."""
+    found, whole = chained(stations, pieces, roughness)
+    loads = np.random.default_rng(9).normal(size=(60, 6))
+    # nearly as large each, so that the largest is not known before all places are
+    loads *= np.linspace(1, 1.001, 60)[:, None] / whole.of(loads).max(axis=1)[:, None]
+    starts = np.array([0, 1, 2, 12, 40, 43])
+    used = whole.of(loads)
+    monkeypatch.setattr(utilisation, "BLOCK_ENTRIES", block)
+    row, place, most = found.worst_of(loads, starts)
+    np.testing.assert_allclose(most, np.maximum.reduceat(used.max(axis=1), starts), rtol=1e-13)
+    np.testing.assert_allclose(used[row, place], most, rtol=1e-13)
+    assert (np.searchsorted(starts, row, side="right") - 1 == np.arange(len(starts))).all()
+
+
 def test_of_a_smooth_chain_few_places_are_evaluated(monkeypatch):
     """A place in ten is, of many stations along which stresses change smoothly; the other places are bounded."""
     found, whole = chained(1000, 1, 0.0)

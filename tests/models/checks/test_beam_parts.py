@@ -9,7 +9,7 @@ from pydantic import ValidationError
 from femcore.materials import lines
 from models.boat.boat import Boat
 from models.boat.parts import MartingaleLine, StayTang, StrikerTube
-from models.checks.beam_parts import PartLoads, beam_part_checks
+from models.checks.beam_parts import PartLoads, beam_part_checks, checks_of_each
 from models.strength.margins import SafetyFactors, unchecked
 from tests.models.boats import LONGERON, MARTINGALE_STAYS, STRUT, tables, validated
 
@@ -191,3 +191,28 @@ def test_a_strut_and_a_line_that_are_described_have_their_own_stiffness():
     del raw["striker"]["tube"], raw["striker"]["EA"]
     with pytest.raises(ValidationError, match="EA"):
         validated(Boat, raw)
+
+
+def test_loads_of_several_joints_are_checked_at_once_as_each_alone():
+    """Whatever number of cases each has, and of places along the beams."""
+    made, rng = boat(tube=TUBE, line=ROD, tang=TANG), np.random.default_rng(1)
+
+    def acting(cases, places):
+        along = rng.normal(size=(cases, places, 6))
+        return PartLoads(
+            rng.uniform(1e3, 2e4, cases), rng.uniform(1e3, 2e4, cases), rng.normal(size=(cases, 3)) * 1e4,
+            along, along, along[:, :2], rng.uniform(0.1, 0.5, cases),
+        )  # fmt: skip
+
+    several = [acting(3, 4), acting(1, 2), acting(2, 4)]
+    asked = []
+
+    def check(some, numbers):
+        asked.append(numbers)
+        return beam_part_checks(made, some, SafetyFactors())
+
+    for one, checks in zip(several, checks_of_each(several, check), strict=True):
+        for alone, at_once in zip(beam_part_checks(made, one, SafetyFactors()), checks, strict=True):
+            assert (alone.part, alone.check, alone.kind) == (at_once.part, at_once.check, at_once.kind)
+            np.testing.assert_allclose(at_once.load, alone.load, rtol=1e-12)
+    assert asked == [[0, 2], [1]]

@@ -55,6 +55,25 @@ def found(checks, part, name):
     return one
 
 
+def test_sides_of_a_place_that_are_alike_are_one_of_each_case():
+    """What acts ahead of a place counts where it is another than behind, case by case; the worst of each case is that alone."""
+    made = laid()
+    rng = np.random.default_rng(4)
+    actions = rng.normal(size=(5, 2, len(shell_places(made)), 1, 6)) * [2e3, 3e3, 9e3, 8e3, 2e4, 1e4]
+    actions = np.repeat(actions, 2, axis=3)
+    actions[1, 0, :, 1] *= 1.5
+    actions[3, 1, :, 0] *= 1.5
+    whole = bow_shell_checks(made, actions, SafetyFactors())
+    for case in range(5):
+        alone = bow_shell_checks(made, actions[case : case + 1], SafetyFactors())
+        for check, one in zip(whole, alone, strict=True):
+            assert check.load[case] == pytest.approx(one.load[0], rel=1e-12)
+    larger = actions.copy()
+    larger[1, 0, :, 0], larger[3, 1, :, 1] = larger[1, 0, :, 1], larger[3, 1, :, 0]
+    for check, one in zip(whole, bow_shell_checks(made, larger, SafetyFactors()), strict=True):
+        np.testing.assert_allclose(check.load, one.load, rtol=1e-12)
+
+
 def test_the_root_yields_by_bending_of_its_section():
     """σ = E M z/EI at the farthest place of the bulkhead's section, from the bow's own height; torque adds Bredt's flow."""
     made = boat()
