@@ -21,7 +21,7 @@ from femcore.solvers.second_order import SecondOrderResult
 from femcore.solvers.solution import Solution, solve
 from models.boat.boat import Boat
 from models.joints import Joint, JointStiffness
-from models.response.front_end import CENTRE, CROSSBEAM, FrontEnd, build
+from models.response.front_end import CENTRE, CROSSBEAM, FrontEnd, build_with_joints
 from models.response.joint_loads import (
     crossbeam_twist,
     differential_heave,
@@ -148,7 +148,7 @@ def solve_with_joints(
     """
     if boat.build_faults:
         raise InputFaults(boat.build_faults)
-    fronts = [build(boat, joint, refine) for _, joint in joints]
+    fronts = build_with_joints(boat, [joint for _, joint in joints], refine)
     if solved is not None:
         fronts = [front.with_factors_of(solved) for front in fronts]
     loads, second_order = case_loads(fronts[0], cases), np.array([case.second_order for case in cases])

@@ -20,12 +20,12 @@ from cases.analyses.joint_results import (
 )
 from cases.analyses.solved_cases import SolvedCases, answered, solve_with_joints
 from cases.input.boat_file import BoatFile
-from cases.loads import LoadCase, case_loads, components
+from cases.loads import LoadCase, components
 from cases.loads.racking import Racking
 from cases.loads.rig import Rig, StayLine, stay_line
 from femcore.base.arrays import FloatArray
 from femcore.base.errors import StructureFault
-from femcore.frame.frame import Frame, Loads
+from femcore.frame.frame import Frame
 from femcore.results.member_forces import member_forces
 from femcore.solvers.buckling import Modes, buckling_of_cases
 from femcore.solvers.solution import Solution, solve
@@ -148,14 +148,16 @@ def study_of(file: BoatFile, joints: Sequence[Joint], source: str = "") -> Study
     named = [(joint.name, joint.stiffness()) for joint in (RigidJoint(name="rigid"), *others)]
     first, *of_others = solve_with_joints(file, named, file.load_cases)
     rigid, bare = answered(first), racking_stiffness(build(file, None))
-    given, racked = _GivenLoads.of(rigid.front, file.load_cases), RackedBoat(file)
+    # before any case is scaled to its movement: the same with any joint
+    given, racked = [components(rigid.front, case) for case in file.load_cases], RackedBoat(file)
     solved: list[JointResult] = []
     unsolved: list[UnsolvedJoint] = []
     left = iter(of_others)
     for joint in joints:
         done = first if isinstance(joint, RigidJoint) else next(left)
         try:
-            solved.append(_joint_result(file, joint, answered(done), rigid, bare, racked, given))
+            before = solved[-1].solution if solved else None
+            solved.append(_joint_result(file, joint, answered(done), rigid, bare, racked, given, before))
         except StructureFault as fault:
             unsolved.append(UnsolvedJoint(joint, fault))
     return Study(file, tuple(solved), bare, source, tuple(unsolved))
@@ -170,18 +172,6 @@ def require_answer(solved: Sequence[object], unsolved: Sequence[UnsolvedJoint]) 
     raise StructureFault("\n".join(str(one.fault) for one in unsolved))
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _GivenLoads:
-    """The loads of a boat's cases before any is scaled to its movement, and their components: on its frame with any joint."""
-
-    loads: Loads
-    components: tuple[list[LoadComponent], ...]
-
-    @classmethod
-    def of(cls, front: FrontEnd, cases: Sequence[LoadCase]) -> _GivenLoads:
-        return cls(case_loads(front, cases), tuple(components(front, case) for case in cases))
-
-
 def _joint_result(
     file: BoatFile,
     joint: Joint,
@@ -189,7 +179,8 @@ def _joint_result(
     rigid: SolvedCases,
     bare: float,
     racked: RackedBoat,
-    given: _GivenLoads,
+    given: Sequence[list[LoadComponent]],
+    before: Solution | None,
 ) -> JointResult:
     front, solution, stiffness = done.front, done.solution, joint.stiffness()
     loads, stems = done.loads, stem_movements(front, solution)
@@ -198,8 +189,8 @@ def _joint_result(
         attraction_of(*of)
         for of in zip(loads, done.under_pretension, rigid.loads, rigid.under_pretension, strict=True)
     ]
-    buckled = buckling_by_case(solution)
-    every = zip(file.load_cases, given.components, solution.loads.nodal, strict=True)
+    buckled = buckling_by_case(solution, before)
+    every = zip(file.load_cases, given, solution.loads.nodal, strict=True)
     whole = front_end_load_paths(front, solution, [_scaled_components(*one) for one in every])
     cases = tuple(
         CaseResult(
@@ -237,12 +228,15 @@ def _scaled_components(case: LoadCase, parts: list[LoadComponent], nodal: FloatA
     return [part.scaled(factor) for part in parts]
 
 
-def buckling_by_case(solution: Solution) -> dict[int, Buckling]:
-    """By the case's number: the lowest load factor, where crossbeam or striker is in compression and there is one."""
+def buckling_by_case(solution: Solution, like: Solution | None = None) -> dict[int, Buckling]:
+    """By the case's number: the lowest load factor, where crossbeam or striker is in compression and there is one.
+
+    like : with another joint, its load factors found before
+    """
     states = [truss_forces(solution, case) for case in range(len(solution.names))]
     least = MIN_COMPRESSION_RATIO * float(np.abs(solution.natural[:, : len(solution.frame.ends), 0]).max())
     compressed = [case for case, at in enumerate(states) if max(at.compression, at.strut) > least]
-    found = zip(compressed, buckling_of_cases(solution, compressed, 1), strict=True)
+    found = zip(compressed, buckling_of_cases(solution, compressed, 1, like=like), strict=True)
     return {case: _lowest_buckling(solution.frame, modes) for case, modes in found if len(modes.values)}
 
 

@@ -315,9 +315,10 @@ def with_ends(frame: Frame, ends: Mapping[tuple[int, int], End]) -> Frame:
 
 def _coupling_arrays(coupled: Mapping[tuple[int, int], FloatArray]) -> dict[str, Any]:
     """Stiffness matrices by (element, 0 or 1) as the arrays of a frame."""
+    places = sorted(coupled)
     return {
-        "coupled_ends": np.array(list(coupled), dtype=np.int64).reshape(-1, 2),
-        "couplings": np.array(list(coupled.values()), dtype=float).reshape(-1, 6, 6),
+        "coupled_ends": np.array(places, dtype=np.int64).reshape(-1, 2),
+        "couplings": np.array([coupled[place] for place in places], dtype=float).reshape(-1, 6, 6),
     }
 
 

@@ -38,7 +38,7 @@ from femcore.solvers.band import FactorsOfPattern, SparseFactors, SymmetricFacto
 from femcore.solvers.blocks import factorise_symmetric, node_blocks, split_blocks
 from femcore.solvers.eigen import KnownModes, lowest
 from femcore.solvers.prepared_frame import PreparedFrame
-from femcore.solvers.side_by_side import parts_side_by_side
+from femcore.solvers.side_by_side import are_alike, parts_side_by_side
 from femcore.solvers.solution import Solution
 
 MAX_ELEMENTS_AT_ONCE = 4096
@@ -137,11 +137,20 @@ def buckling(solution: Solution, case: int | str, count: int, *, pretension_grow
 
 
 def buckling_of_cases(
-    solution: Solution, cases: Sequence[int], count: int, *, pretension_grows: bool = False
+    solution: Solution,
+    cases: Sequence[int],
+    count: int,
+    *,
+    pretension_grows: bool = False,
+    like: Solution | None = None,
 ) -> tuple[Modes, ...]:
     """`buckling` of several cases. Those that load the same frame, with the same cables slack, share its factors; all are
     assembled side by side, as many at once as fit the cache.
+
+    like : of a frame that is alike, whose modes are a start
     """
+    if like is not None and are_alike(solution.parts, like.parts):
+        solution.prepared.once(_matrices_of).known = like.prepared.once(_matrices_of).known
     stressed = bool(solution.frame.cables.pretension.any()) and not pretension_grows
     found: dict[int, Modes] = {}
     for some in _alike(solution, cases):
@@ -223,7 +232,7 @@ def _modes(solution: Solution, cases: list[int], count: int, sustained: _Sustain
     softening = shared.softening.matrices(
         geometry.stiffness(_by_kind(natural, parts), tension.reshape(-1)), len(cases)
     )
-    bases = _bases(solution, cases, sustained, geometry, shared)
+    bases = _bases(solution, cases, sustained, shared, geometry)
     for A, (K, factor) in zip(softening, bases, strict=True):
         values, modes = lowest(K, A, count, factor, shared.factors, shared.known)
         yield Modes(values, parts.movements(modes))
@@ -233,10 +242,13 @@ def _bases(
     solution: Solution,
     cases: list[int],
     sustained: _Sustained,
-    geometry: GeometricStiffness,
     shared: _Matrices,
+    geometry: GeometricStiffness | None = None,
 ) -> list[Base]:
-    """Of each case; those as drawn share one for the same slack cables."""
+    """Of each case; those as drawn share one for the same slack cables. NoConvergence where one has buckled.
+
+    geometry : of all these cases, where it is at hand
+    """
     drawn = not solution.second_order[cases[0]]
     alike: list[Hashable] = [
         (solution.slack[case].tobytes(), bool(acts)) if drawn else case
@@ -246,7 +258,7 @@ def _bases(
     first = [alike.index(key) for key in dict.fromkeys(alike) if key not in bases]
     if first:
         some = [cases[place] for place in first]
-        if len(some) < len(cases):
+        if geometry is None or len(some) < len(cases):
             geometry = GeometricStiffness.of(parts_in_state(solution, some))
         # with forces of zero where nothing is sustained, so that all have one pattern
         natural, tension = sustained.natural[first], sustained.tension[first]
@@ -279,6 +291,17 @@ def parts_in_state(solution: Solution, cases: Sequence[int]) -> Parts:
     return parts_of(frame) if len(solution.parts.unresisted_loads) else replace(copies, frame=frame)
 
 
+def is_stable(solution: Solution) -> bool:
+    """Whether a frame keeps its stiffness as drawn in the first case of a solution, which is one without load."""
+    acts = np.array([solution.frame.cables.pretension.any()], dtype=bool)
+    sustained = _Sustained(acts, solution.natural[:1], solution.tension[:1])
+    try:
+        [(_, factor)] = _bases(solution, [0], sustained, _Matrices.of(solution, [0], solution.parts))
+    except (NoConvergence, RuntimeError):
+        return False
+    return factor.is_positive
+
+
 def _buckled_before(name: str) -> NoConvergence:
     words = f"case '{name}': the frame buckles under its pretension alone, before its load grows; lower the pretension"
     return NoConvergence(words, 0.0)
@@ -290,6 +313,7 @@ __all__ = [
     "buckling",
     "buckling_of_cases",
     "geometric_stiffness",
+    "is_stable",
     "parts_in_state",
     "taut_stiffness",
 ]

@@ -13,7 +13,14 @@ from femcore.base.arrays import Answer, FloatArray
 from femcore.base.errors import InputFault, Mechanism, StructureFault
 from femcore.frame.frame import Frame, Loads
 from femcore.solvers.assembly import Parts, parts_of
-from femcore.solvers.linear import Factors, LinearState, cable_stiffness, solve_linear, undeformed_tension
+from femcore.solvers.linear import (
+    Factors,
+    LinearState,
+    RefinedSolution,
+    cable_stiffness,
+    solve_linear,
+    undeformed_tension,
+)
 from femcore.solvers.second_order import (
     LoadedParts,
     PretensionedState,
@@ -57,9 +64,14 @@ class PreparedFrame(Answer):
         return self.parts.frame
 
     @cached_property
+    def under_pretension(self) -> RefinedSolution:
+        """The linear frame without load, under pretension alone."""
+        return solve_linear(self.parts, Loads.zeros(self.frame, "pretension alone"), self.factors)
+
+    @property
     def linear_pretension_state(self) -> LinearState:
-        """The linear frame under pretension alone."""
-        return solve_linear(self.parts, Loads.zeros(self.frame, "pretension alone"), self.factors).state
+        """Its state."""
+        return self.under_pretension.state
 
     @cached_property
     def pretensioned(self) -> PretensionedState:

@@ -300,8 +300,11 @@ class _Answer(ArrayRecord):
 def _fill_linear(answer: _Answer, prepared: PreparedFrame, loads: Loads, cases: npt.NDArray[np.intp]) -> None:
     if not len(cases):
         return
-    some = loads if len(cases) == len(loads.names) else loads.only(*cases)
-    done = solve_linear(prepared.parts, some, prepared.factors)
+    if len(cases) == 1 and not loads.has_load(int(cases[0])):
+        done = prepared.under_pretension
+    else:
+        some = loads if len(cases) == len(loads.names) else loads.only(*cases)
+        done = solve_linear(prepared.parts, some, prepared.factors)
     answer.u[cases], answer.internal_force[cases] = done.state.u, done.state.internal_force
     answer.natural[cases], answer.tension[cases] = done.state.natural, done.state.tension
     answer.slack[cases] = done.slack

@@ -90,8 +90,12 @@ def natural_frequencies(solution: Solution, case: int | str, count: int, *, lump
     moves freely, NoConvergence where it has buckled.
     """
     case = solution.case(case)
-    parts, K = _stiffness(solution, case)
-    M = mass_matrix(parts, lumped=lumped)
+    parts = parts_in_state(solution, [case])
+    natural, tension = solution.natural[case], solution.tension[case]
+    found = taut_stiffness(parts, solution.slack[case])
+    if natural.any() or tension.any():
+        found = found + geometric_stiffness(parts, natural, tension)
+    K, M = assembled(parts, found), mass_matrix(parts, lumped=lumped)
     if not M.diagonal().any():
         raise InputFault("", "nothing that can move has mass", "give materials a density, or add masses")
     shift = 0.0
@@ -100,7 +104,7 @@ def natural_frequencies(solution: Solution, case: int | str, count: int, *, lump
         K, shift = _shifted(K, M)
         factor = _factor(K)
         if factor is None:
-            free = None if solution.natural[case].any() else find_mechanism(parts, K)
+            free = None if natural.any() else find_mechanism(parts, K)
             raise free or _buckled()
     values, modes = lowest(K, M, count, factor)
     square = values - shift
@@ -108,23 +112,6 @@ def natural_frequencies(solution: Solution, case: int | str, count: int, *, lump
         raise _buckled()
     square[square < REL_TOL_ZERO_FREQUENCY * shift] = 0.0
     return Modes(np.sqrt(square) / (2 * np.pi), parts.movements(modes))
-
-
-def require_frequencies(solution: Solution, case: int | str) -> None:
-    """The faults of `natural_frequencies` of a frame with mass, without its work where the frame is held and stable."""
-    number = solution.case(case)
-    if _factor(_stiffness(solution, number)[1]) is None:
-        natural_frequencies(solution, number, 1)
-
-
-def _stiffness(solution: Solution, case: int) -> tuple[Parts, sparse.csc_array]:
-    """The parts in the state of a solved case, and the stiffness there."""
-    parts = parts_in_state(solution, [case])
-    natural, tension = solution.natural[case], solution.tension[case]
-    found = taut_stiffness(parts, solution.slack[case])
-    if natural.any() or tension.any():
-        found = found + geometric_stiffness(parts, natural, tension)
-    return parts, assembled(parts, found)
 
 
 def _buckled() -> NoConvergence:

@@ -7,7 +7,7 @@ the hull's axis to the joint, the joint's six springs, then the beam.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise
@@ -146,6 +146,13 @@ def build(boat: Boat, joint: JointStiffness | None, refine: int = 1) -> FrontEnd
         _add_longeron(builder, places, boat, refine)
     frame = with_factors(builder.build(), boat.platform, boat.calibration.factors)
     return FrontEnd(boat, joint, frame, MappingProxyType(places))
+
+
+def build_with_joints(boat: Boat, joints: Sequence[JointStiffness], refine: int = 1) -> list[FrontEnd]:
+    """What `build` gives with each joint, built once: they differ in the springs of the joints alone."""
+    first = build(boat, joints[0], refine)
+    others = (replace(first, joint=joint, frame=first.with_joint(joint)) for joint in joints[1:])
+    return [first, *others]
 
 
 def _add_bow(

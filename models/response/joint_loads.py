@@ -65,12 +65,20 @@ def racking_part(joint_load: FloatArray) -> FloatArray:
 
 def joint_loads(solution: Solution) -> FloatArray:
     """(c, 2, 6), N and N·m, what the crossbeam puts on the hull, port then starboard, boat axes."""
+    return solution.once(_joint_loads)
+
+
+def _joint_loads(solution: Solution) -> FloatArray:
     _, arm, on_node = joint_points_and_forces(solution)
     return np.concatenate([on_node[..., :3], on_node[..., 3:] - np.cross(arm, on_node[..., :3])], axis=2)
 
 
 def joint_points_and_forces(solution: Solution) -> tuple[FloatArray, FloatArray, FloatArray]:
     """(c, 2, 3) where the joints are and the arms to them, (c, 2, 6) what the beam puts on the hulls' nodes; port first."""
+    return solution.once(_joint_points_and_forces)
+
+
+def _joint_points_and_forces(solution: Solution) -> tuple[FloatArray, FloatArray, FloatArray]:
     run = solution.frame.members[CROSSBEAM]
     element, end = [run.last - 1, run.first], [1, 0]
     arm = arms(solution)[:, element, end]

@@ -13,7 +13,8 @@ from pydantic import Field
 
 from femcore.base.arrays import FloatArray
 from femcore.base.written import Unwritten
-from femcore.solvers.vibration import natural_frequencies, require_frequencies
+from femcore.solvers.buckling import is_stable
+from femcore.solvers.vibration import natural_frequencies
 from models.response.front_end import SIDES, FrontEnd
 
 MAX_MODES = 12
@@ -46,8 +47,8 @@ def natural_modes(front: FrontEnd) -> tuple[NaturalMode, ...]:
 
 def require_natural_modes(front: FrontEnd) -> None:
     """The StructureFaults of `natural_modes`, without its work but for a front end that moves freely."""
-    if _has_mass(front):
-        require_frequencies(front.under_pretension, 0)
+    if _has_mass(front) and not is_stable(front.under_pretension):
+        natural_frequencies(front.under_pretension, 0, 1)
 
 
 def _has_mass(front: FrontEnd) -> bool:

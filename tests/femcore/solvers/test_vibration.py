@@ -1,7 +1,5 @@
 """Natural frequencies against published cases, a general-purpose finite-element library and exact equations."""
 
-from contextlib import nullcontext
-
 import numpy as np
 import pytest
 import scipy.linalg
@@ -13,7 +11,7 @@ from femcore.base.errors import InputFault, Mechanism, NoConvergence
 from femcore.frame.builder import FrameBuilder, Stiffness
 from femcore.frame.frame import Loads
 from femcore.solvers.solution import solve, undeformed_solution
-from femcore.solvers.vibration import mass_matrix, natural_frequencies, require_frequencies
+from femcore.solvers.vibration import mass_matrix, natural_frequencies
 from tests.femcore.frames import ALL, single, tip_load
 
 L, EI, MASS = 4.0, 3e5, 12.0
@@ -267,16 +265,3 @@ def test_what_has_no_frequency_is_told():
         pushed = solve(frame, tip_load(frame, "B", [push, 0, 0, 0, 0, 0]))
         with pytest.raises(NoConvergence, match="buckled under the case's forces"):
             natural_frequencies(pushed, 0, 1)
-
-
-def test_that_there_are_frequencies_is_known_without_them():
-    """What has mass and no frequencies is refused without working these out, and what has them is not."""
-    rotating = single(Stiffness(1e9, EI, EI, EI, mass=MASS), to=(L, 0, 0), held=(0, 1, 2, 4, 5), divide=2)
-    with pytest.raises(Mechanism, match="turns freely about its own axis"):
-        require_frequencies(undeformed_solution(rotating, Loads.zeros(rotating, "free")), 0)
-    frame = beam(4, ALL, ())
-    for over in (-1.1, 0.9, 1.1, 20.0):
-        push = -over * np.pi**2 * EI / (4 * L**2)
-        pushed = solve(frame, tip_load(frame, "B", [push, 0, 0, 0, 0, 0]))
-        with pytest.raises(NoConvergence, match="buckled under") if over > 1 else nullcontext():
-            require_frequencies(pushed, 0)

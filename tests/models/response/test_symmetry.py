@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from models.joints import JOINTS
+from models.joints import JOINTS, JointStiffness
+from models.response.front_end import build, build_with_joints
 from models.response.joint_loads import joint_loads, stem_movements
 from tests.models.boats import (
     LONGERON,
@@ -106,3 +107,15 @@ def test_a_pin_askew_turns_about_its_own_mirror_image():
     assert np.abs(moments[:, 0] @ pin).max() < 1e-10 * scale
     assert np.abs(moments[:, 1] @ (pin * MIRROR[:3])).max() < 1e-10 * scale
     assert np.abs(moments[:, 1] @ pin).max() > 1e-3 * scale
+
+
+def test_front_ends_of_several_joints_are_those_of_each_alone():
+    """A front end built once for several joints, one of them coupled, is to the last digit what is built with each."""
+    stiff = np.diag([2e7, 3e7, 4e7, 1e5, 2e5, 3e5]) + 1e4 * (np.eye(6, k=2) + np.eye(6, k=-2))
+    joints = [*WAYS.values(), JointStiffness.coupled(stiff), JointStiffness.coupled(2 * stiff, ("yaw",))]
+    for boat in (BOAT, TIGHT):
+        for first in (0, -1):
+            some = [joints[first], *joints]
+            for one, joint in zip(build_with_joints(boat, some, 2), some, strict=True):
+                assert one.joint is joint
+                assert one.frame.is_same(build(boat, joint, 2).frame)
