@@ -153,8 +153,10 @@ def run(
     stages = click.get_current_context().with_resource(
         Stages({stage: seconds for stage, seconds in RUN_STAGES.items() if stage not in left_out})
     )
-    # it starts while this one imports the same
-    other = click.get_current_context().with_resource(OtherProcess("cases.analyses.two_processes"))
+    # a copy of this one when the boat is read; where that cannot be, it starts while this one imports the same
+    other = click.get_current_context().with_resource(
+        OtherProcess("cases.analyses.two_processes", copied=True)
+    )
 
     from cases.analyses.two_processes import SharedAnalysis
     from cases.input.boat_file import read_boat_file
@@ -166,7 +168,8 @@ def run(
         stages.begin("test")
     fitted = _fitted(boat, file, test) if test else None
     boat = boat.with_joints(joints) if joints else boat
-    shared = SharedAnalysis(boat, printable(file.name), fitted, other, variants=not summary_alone)
+    with stages.hidden():  # its thread is at nothing when this process is copied
+        shared = SharedAnalysis(boat, printable(file.name), fitted, other, variants=not summary_alone)
     analysis = _show_answer(shared, stages)
     if not summary_alone:
         from cases.report.output import Form

@@ -1,16 +1,20 @@
 """Another Python process: one that runs a module of ours, and one that does jobs while this one works on.
 
 It is no copy of the program that called, as Python's own pools make one, so that a script needs no guard around its main part.
+A program that knows itself may have one: it has all that was imported and read until then.
 """
 
 from __future__ import annotations
 
+import gc
 import importlib
 import io
 import os
 import pickle
+import signal
 import subprocess
 import sys
+import warnings
 from collections import deque
 from collections.abc import Callable, Iterable, Mapping
 from contextlib import suppress
@@ -19,11 +23,13 @@ from pathlib import Path
 from queue import SimpleQueue
 from threading import Condition, Event, Thread
 from types import MappingProxyType
-from typing import Any, Generic, Self, TypeVar
+from typing import Any, Generic, NoReturn, Self, TypeVar
 
 BLAS_THREADS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
 SIZE_BYTES = 8
 """Before each message to the other process: how long it is."""
+CAN_COPY = sys.platform == "linux"
+"""Whether a process may be copied: elsewhere the system cannot, or its own libraries do not bear it."""
 Result = TypeVar("Result")
 
 
@@ -115,25 +121,27 @@ class OtherProcess:
     an error in it is raised here. The process ends with the context, and with this process.
 
     modules : full names of those that it imports while there is no job yet
+    copied  : a copy of this process, where the system makes one, when the first object is shared or job handed on; no other
+              thread may then be at anything, since its locks stay closed in the copy
     """
 
-    def __init__(self, *modules: str) -> None:
+    def __init__(self, *modules: str, copied: bool = False) -> None:
         self._sharing, self._waiting = deque[Begun[Any]](), deque[Begun[Any]]()
         self._shared = dict[int, tuple[int, object]]()
         self._changed = Condition()
         self._over = False
-        self._process: subprocess.Popen[bytes] | None = None
+        self._process: subprocess.Popen[bytes] | _Copy | None = None
         self._exchange = Thread(target=self._send_and_receive, daemon=True)
-        if available_cores() > 1:
-            with suppress(OSError):
-                self._process = subprocess.Popen(  # noqa: S603  (our own module, by a list)
-                    module_command("femcore.base.process", *modules),
-                    env=module_environment(),
-                    stdin=subprocess.PIPE,
-                    stdout=subprocess.PIPE,
-                    stderr=subprocess.DEVNULL,
-                )
-                self._exchange.start()
+        several = available_cores() > 1
+        self._is_to_be_copied = several and copied and CAN_COPY
+        if several and not self._is_to_be_copied:
+            self._start(partial(_started, modules))
+
+    def _start(self, start: Callable[[], subprocess.Popen[bytes] | _Copy]) -> None:
+        self._is_to_be_copied = False
+        with suppress(OSError):
+            self._process = start()
+            self._exchange.start()
 
     def __enter__(self) -> Self:
         return self
@@ -144,14 +152,18 @@ class OtherProcess:
     @property
     def is_there(self) -> bool:
         """Whether there is another process that takes jobs."""
-        return self._process is not None and not self._over
+        return (self._process is not None or self._is_to_be_copied) and not self._over
 
     def share(self, what: object) -> None:
         """Send an object of a class now, as it is; jobs that have it among their data find it there."""
-        if self.is_there and id(what) not in self._shared:
-            number = len(self._shared)
+        if not self.is_there or id(what) in self._shared:
+            return
+        number = len(self._shared)
+        if self._is_to_be_copied:
+            self._start(partial(_Copy, {number: what}))
+        else:
             self._hand_on(partial(_keep, number, what), self._sharing.append)
-            self._shared[id(what)] = number, what
+        self._shared[id(what)] = number, what
 
     def begin(
         self, job: Callable[[], Result], *, before_others: bool = False, short: bool = False
@@ -167,6 +179,8 @@ class OtherProcess:
     def _hand_on(
         self, job: Callable[[], Result], put: Callable[[Begun[Result]], None], *, short: bool = False
     ) -> Begun[Result]:
+        if self._is_to_be_copied:
+            self._start(partial(_Copy, {}))
         try:
             message = pickled(job, self._shared) if self.is_there else None
         except (pickle.PicklingError, TypeError, AttributeError):
@@ -208,11 +222,14 @@ class OtherProcess:
         with self._changed:
             self._over = True
             self._changed.notify()
-        if self._process is not None:
-            self._process.kill()
+        process = self._process
+        if process is not None and process.stdin is not None and process.stdout is not None:
+            process.kill()
             self._exchange.join()
             with suppress(BrokenPipeError):
-                self._process.communicate()
+                process.stdin.close()
+            process.stdout.close()
+            process.wait()
             self._process = None
 
     def _send_and_receive(self) -> None:
@@ -238,6 +255,48 @@ class OtherProcess:
         with self._changed:
             self._changed.wait_for(lambda: self._sharing or self._waiting or self._over)
             return None if self._over else (self._sharing or self._waiting).popleft()
+
+
+def _started(modules: Iterable[str]) -> subprocess.Popen[bytes]:
+    return subprocess.Popen(  # noqa: S603  (our own module, by a list)
+        module_command("femcore.base.process", *modules),
+        env=module_environment(),
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.DEVNULL,
+    )
+
+
+class _Copy:
+    """A copy of this process, which does jobs and nothing else; with as much of `subprocess.Popen` as is asked for here.
+
+    kept : by number, what is shared with it from the start
+    """
+
+    def __init__(self, kept: Mapping[int, object]) -> None:
+        (its_input, to_it), (from_it, its_output) = os.pipe(), os.pipe()
+        with warnings.catch_warnings():  # of Python 3.12, where there are threads; none is at anything
+            warnings.simplefilter("ignore", DeprecationWarning)
+            self.pid = os.fork()
+        if self.pid == 0:
+            os.close(to_it)
+            os.close(from_it)
+            _serve_as_copy(its_input, its_output, kept)
+        os.close(its_input)
+        os.close(its_output)
+        self.stdin, self.stdout = os.fdopen(to_it, "wb"), os.fdopen(from_it, "rb")
+        self._is_over = False
+
+    def kill(self) -> None:
+        """End it, whatever it is doing."""
+        if not self._is_over:
+            os.kill(self.pid, signal.SIGKILL)
+
+    def wait(self) -> None:
+        """Until it has ended."""
+        if not self._is_over:
+            os.waitpid(self.pid, 0)
+            self._is_over = True
 
 
 def results(
@@ -296,12 +355,32 @@ def _kept(number: int) -> object:
     return _KEPT[number]
 
 
-def _serve(modules: Iterable[str]) -> None:
-    """Do the jobs that come, and give back what each returns, nothing where it fails; end at once with the process that sends."""
-    answers = os.fdopen(os.dup(sys.stdout.fileno()), "wb")
+def _serve_as_copy(its_input: int, its_output: int, kept: Mapping[int, object]) -> NoReturn:
+    """In the copy: nothing of what this process was about goes on, neither at an interruption nor at an error."""
+    try:
+        for one in (signal.SIGINT, signal.SIGTERM):
+            signal.signal(one, signal.SIG_DFL)
+        nothing = os.open(os.devnull, os.O_RDWR)
+        for standard in range(3):
+            os.dup2(nothing, standard)  # what a job prints is no answer
+        gc.freeze()  # what both have stays, and is not copied to look for garbage in it
+        _KEPT.update(kept)
+        _serve(its_input, its_output)
+    finally:
+        os._exit(1)
+
+
+def _serve_as_module(modules: Iterable[str]) -> None:
+    """Standard input and output are for jobs and answers."""
+    its_input, its_output = os.dup(sys.stdin.fileno()), os.dup(sys.stdout.fileno())
     os.dup2(sys.stderr.fileno(), sys.stdout.fileno())  # what a job prints is no answer
-    messages = SimpleQueue[bytes]()
-    Thread(target=_receive, args=(messages,), daemon=True).start()
+    _serve(its_input, its_output, modules)
+
+
+def _serve(its_input: int, its_output: int, modules: Iterable[str] = ()) -> None:
+    """Do the jobs that come, and give back what each returns, nothing where it fails; end at once with the process that sends."""
+    answers, messages = os.fdopen(its_output, "wb"), SimpleQueue[bytes]()
+    Thread(target=_receive, args=(its_input, messages), daemon=True).start()
     for module in modules:
         importlib.import_module(module)
     while True:
@@ -313,9 +392,9 @@ def _serve(modules: Iterable[str]) -> None:
         answers.flush()
 
 
-def _receive(messages: SimpleQueue[bytes]) -> None:
-    """Messages from standard input as they come; the process ends where there will be no more, whatever it is doing."""
-    with suppress(OSError), os.fdopen(os.dup(sys.stdin.fileno()), "rb") as stream:
+def _receive(its_input: int, messages: SimpleQueue[bytes]) -> None:
+    """Messages as they come; the process ends where there will be no more, whatever it is doing."""
+    with suppress(OSError), os.fdopen(its_input, "rb") as stream:
         while size := stream.read(SIZE_BYTES):
             messages.put(stream.read(int.from_bytes(size, "big")))
     os._exit(0)
@@ -323,7 +402,7 @@ def _receive(messages: SimpleQueue[bytes]) -> None:
 
 if __name__ == "__main__":
     from femcore.base.process import (
-        _serve as serve,  # its classes are then those of the module, not of the program
+        _serve_as_module as serve,  # its classes are then those of the module, not of the program
     )
 
     serve(sys.argv[1:])

@@ -9,6 +9,7 @@ import time
 from functools import partial
 from types import MappingProxyType, SimpleNamespace
 
+import psutil
 import pytest
 
 from femcore.base import process
@@ -20,10 +21,22 @@ def _a_core_for_it(monkeypatch):
     monkeypatch.setattr(process, "available_cores", lambda: 2)
 
 
+@pytest.fixture(
+    params=[
+        False,
+        pytest.param(True, marks=pytest.mark.skipif(not process.CAN_COPY, reason="no copies here")),
+    ],
+    ids=["of its own", "copied"],
+)
+def copied(request):
+    """Whether it is a copy of this one."""
+    return request.param
+
+
 @pytest.fixture
-def other():
+def other(copied):
     """Another process."""
-    with OtherProcess() as started:
+    with OtherProcess(copied=copied) as started:
         yield started
 
 
@@ -116,6 +129,37 @@ def test_without_a_second_core_the_job_is_done_here(monkeypatch):
         assert other.begin(os.getpid).result() == os.getpid()
 
 
+@pytest.mark.skipif(not process.CAN_COPY, reason="no copies here")
+def test_a_copy_has_what_was_there_when_it_was_made_and_ends_with_the_first():
+    """It is made when it is first needed, has what was shared then as it was, and ends where the first is killed."""
+    ask = """
+import operator, time
+from functools import partial
+from types import SimpleNamespace
+from femcore.base import process
+process.available_cores = lambda: 2
+shared = SimpleNamespace(given=[7])
+with process.OtherProcess(copied=True) as other:
+    other.share(shared)
+    shared.given.append(8)
+    first = other.begin(partial(operator.attrgetter("given"), shared))
+    first.settled.wait(30)
+    other.begin(partial(time.sleep, 100))
+    print(first.is_done, first.result(), other._process.pid, flush=True)
+    time.sleep(100)
+"""
+    with subprocess.Popen(
+        [sys.executable, "-c", ask], env=module_environment(), stdout=subprocess.PIPE, text=True
+    ) as first:
+        words = first.stdout.readline().split()
+        first.kill()
+    assert words[:2] == ["True", "[7]"]
+    _, alive = psutil.wait_procs(
+        [psutil.Process(int(words[2]))] if psutil.pid_exists(int(words[2])) else [], 30
+    )
+    assert not alive
+
+
 def test_without_another_process_the_job_is_done_here(monkeypatch):
     """One that cannot be started does nothing."""
     monkeypatch.setattr(sys, "executable", "/nowhere/python")
@@ -156,12 +200,12 @@ def test_jobs_are_done_here_where_the_other_process_ends(other):
     assert other.begin(os.getpid).result() == os.getpid()
 
 
-def test_a_job_that_is_no_longer_wanted_ends_at_once():
+def test_a_job_that_is_no_longer_wanted_ends_at_once(copied):
     """The context does not wait for it, and leaves no process."""
-    with OtherProcess() as other:
+    with OtherProcess(copied=copied) as other:
         other.begin(partial(time.sleep, 60))
         began, started = time.monotonic(), other._process
-    assert started.poll() is not None
+    assert not psutil.pid_exists(started.pid)
     assert not other._exchange.is_alive()
     assert time.monotonic() - began < 30
 
