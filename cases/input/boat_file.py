@@ -230,6 +230,7 @@ class BoatFile(Boat):
                 one for one in _load_faults(case, front) if not any(name in one.wrong for name in outlined)
             )
         if len(expanded) == len(self.active_cases):
+            self.__dict__.setdefault("_expansions", expanded)  # which all that is computed asks for
             off = self._inactive_case_names()
             yield from combination_faults(self.combinations or [], expanded_names(expanded), every, off)
             if self.service is not None:

@@ -9,14 +9,15 @@ import tomllib
 import unicodedata
 from abc import abstractmethod
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
 from functools import cache, lru_cache
 from pathlib import Path
 from types import UnionType
 from typing import Annotated, Any, TypeVar, Union, cast, get_args, get_origin
 
-from pydantic import BaseModel, ConfigDict, ValidationError, ValidationInfo, field_validator
+from pydantic import BaseModel, ConfigDict, GetCoreSchemaHandler, ValidationError
 from pydantic._internal._model_construction import ModelMetaclass  # pydantic has no public name for it
-from pydantic_core import ErrorDetails
+from pydantic_core import CoreSchema, ErrorDetails, core_schema
 
 from femcore.base.errors import (
     CONSEQUENT,
@@ -65,36 +66,41 @@ class Table(BaseModel, metaclass=_ClearFaults):
 
     model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True, defer_build=True)
 
-    @field_validator("*", mode="before")
     @classmethod
-    def _is_of_its_kind(cls, value: Any, info: ValidationInfo) -> Any:  # noqa: ANN401  (whatever was given)
-        """No text or number where true or false is wanted, and neither of these two, nor text, where a number is."""
-        if isinstance(value, str | bool | int | float):
-            wanted = _plain_kinds(cls, str(info.field_name))
-            flag, number = bool in wanted, bool(wanted & {int, float})
-            if flag and not number and not isinstance(value, bool):
-                raise fault(
-                    f"{value!r:.60} is neither true nor false", "write true or false, without quotation marks"
-                )
-            if number and not flag and isinstance(value, bool | str):
-                cure = "write the number, without quotation marks"
-                raise fault(
-                    f"{str(value).lower() if isinstance(value, bool) else repr(value):.60} is no number", cure
-                )
+    def __pydantic_init_subclass__(cls, **keys: Any) -> None:  # noqa: ANN401  (as of its base)
+        """Fields of plain kinds take values of these alone; all others say themselves what they take."""
+        super().__pydantic_init_subclass__(**keys)
+        for field in cls.model_fields.values():
+            kinds = [one for one in _kinds(field.annotation, tuple(field.metadata)) if one is not type(None)]
+            # by identity: an annotation may hold what has no hash
+            if kinds and all(any(one is plain for plain in (bool, int, float)) for one in kinds):
+                field.metadata.append(_OfItsKind(flag=bool in kinds, number=int in kinds or float in kinds))
+
+
+@dataclass(frozen=True)
+class _OfItsKind:
+    """Makes a pydantic field that takes no text or number for true or false, and neither of these two, nor text, for a number."""
+
+    flag: bool
+    number: bool
+
+    def check(self, value: object) -> object:
+        """The value, unless it is a bare one of another kind."""
+        if not isinstance(value, str | bool | int | float):
+            return value
+        if self.flag and not self.number and not isinstance(value, bool):
+            raise fault(
+                f"{value!r:.60} is neither true nor false", "write true or false, without quotation marks"
+            )
+        if self.number and not self.flag and isinstance(value, bool | str):
+            cure = "write the number, without quotation marks"
+            raise fault(
+                f"{str(value).lower() if isinstance(value, bool) else repr(value):.60} is no number", cure
+            )
         return value
 
-
-@cache
-def _plain_kinds(model: type[BaseModel], name: str) -> frozenset[Any]:
-    """Of a field that takes nothing but true or false, or bare numbers: bool, int, float; empty of any other."""
-    field = model.model_fields[name]
-    kinds = [one for one in _kinds(field.annotation, tuple(field.metadata)) if one is not type(None)]
-    # by identity: an annotation may hold what has no hash
-    return (
-        frozenset(kinds)
-        if all(any(one is plain for plain in (bool, int, float)) for one in kinds)
-        else frozenset()
-    )
+    def __get_pydantic_core_schema__(self, source: object, handler: GetCoreSchemaHandler) -> CoreSchema:
+        return core_schema.no_info_before_validator_function(self.check, handler(source))
 
 
 def _kinds(annotation: Any, metadata: tuple[Any, ...] = ()) -> Iterator[Any]:  # noqa: ANN401  (any type)
