@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 import numpy as np
+from scipy.linalg import block_diag
 
 from femcore.base.arrays import ArrayRecord, BoolArray, FloatArray
 from femcore.frame.frame import Loads
@@ -186,7 +187,15 @@ class FrontEndVariants:
 
     def for_forces(self) -> FrontEndVariants:
         """The same for whoever wants forces alone, loads scaled to their movements: `stems` and `racking_stiffness` are NaN."""
-        return replace(self, heave=self.heave[:0])
+        aimed, places = np.flatnonzero(~np.isnan(self.targets)), len(self.roll)
+        wanted = self.readers[aimed]
+        basis = block_diag(wanted.T, np.eye(len(self.reduced.virtual_loads) - places))
+        readers = np.zeros((len(self.targets), len(aimed)))
+        readers[aimed, np.arange(len(aimed))] = 1.0
+        return replace(
+            self,
+            reduced=self.reduced.moved(basis), readers=readers, heave=self.heave[:0], roll=wanted @ self.roll,
+        )  # fmt: skip
 
     @property
     def sizes(self) -> list[int]:

@@ -437,7 +437,7 @@ class JointSamples:
         changes = Changes(
             self._multipliers(x), self._springs(x), weights, np.repeat(pretension[:, None], cables, axis=1)
         )
-        variants = samples.variants if self.weights[some][..., aimed].any() else samples.without_targets
+        variants = samples.variants if self.aimed_rows[some].any() else samples.without_targets
         done = variants.solve(None, changes, np.where(aimed, scale, 1.0))
         pulls = samples.pulls
         found = np.concatenate(
@@ -452,6 +452,11 @@ class JointSamples:
         found = found + main[..., None] * self.beyond[some]
         buckled = (main * self.buckled[some])[..., None]
         return found[..., :BOTH_JOINTS], np.concatenate([found[..., BOTH_JOINTS:], buckled], axis=2)
+
+    @cached_property
+    def aimed_rows(self) -> BoolArray:
+        """(r,), in which rows a load acts that is to reach a movement."""
+        return np.asarray(self.weights[:, self.samples.aimed].any(axis=1))
 
     def part_loads(self, coordinates: FloatArray) -> PartLoads:
         """What acts on the parts, of their coordinates (r, z + 4)."""
