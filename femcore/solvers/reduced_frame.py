@@ -227,19 +227,15 @@ class ReducedFrame:
 
     def without_movements(self) -> ReducedFrame:
         """The same for whoever wants forces alone."""
-        return self.moved(np.zeros((len(self.virtual_loads), 0)))
-
-    def moved(self, basis: FloatArray) -> ReducedFrame:
-        """The same that reads of the movements (m,) their coordinates in a basis (m, m')."""
         states = replace(
-            self.states, movements=self.states.movements @ basis, moved=self.states.moved @ basis
+            self.states, movements=self.states.movements[:, :0], moved=self.states.moved[..., :0]
         )
         return replace(
             self,
-            virtual_loads=np.tensordot(basis.T, self.virtual_loads, 1),
+            virtual_loads=self.virtual_loads[:0],
             states=states,
-            moving=self.moving @ basis,
-            moved_by_gap=self.moved_by_gap @ basis,
+            moving=self.moving[..., :0],
+            moved_by_gap=self.moved_by_gap[:, :0],
         )
 
     def reading(self, of: Callable[[FloatArray], FloatArray]) -> ReducedFrame:

@@ -14,7 +14,6 @@ from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 import numpy as np
-from scipy.linalg import block_diag
 
 from femcore.base.arrays import ArrayRecord, BoolArray, FloatArray
 from femcore.frame.frame import Loads
@@ -56,7 +55,7 @@ class FrontEndResponses(ArrayRecord):
 
     joint_load        : (s, c, 2, 6), N and N·m, what the crossbeam puts on the hulls, port then starboard, boat axes
     under_pretension  : (s, 2, 6), of that, what pretension alone does
-    stems             : (s, c, 2, 6), m and rad, port then starboard; NaN, as `racking_stiffness`, `for_forces`
+    stems             : (s, c, 2, 6), m and rad, port then starboard; NaN, as `racking_stiffness`, with `forces_alone`
     racking           : (s, c, 8), N·m, as of `RackingShares`: the racking moment about the root and where it goes, hull, torque,
                         shear; then `by_side`
     racking_stiffness : (s,), N/m, opposite forces at the stems per metre of differential heave, every cable taut
@@ -120,11 +119,14 @@ class FrontEndVariants:
         loads: Callable[[FrontEnd], Loads],
         more: Mapping[str, FrontEndReading] = MappingProxyType({}),
         targets: Mapping[int, tuple[FrontEndReading, float]] = MappingProxyType({}),
+        *,
+        forces_alone: bool = False,
     ) -> FrontEndVariants:
         """Build and reduce it.
 
         loads   : of a front end, one case each;   more : forces to read beside joint loads and racking
         targets : by the number of a load, the movement it is scaled to reach, read from displacements alone, and its size
+        forces_alone : whether no movement is wanted but those that loads are to reach
         StructureFaults as of `solve`.
         """
         front = build(boat, REDUCED_JOINT)
@@ -135,6 +137,13 @@ class FrontEndVariants:
         ]
         # where the beam is at the stems, two of these are one
         virtual = unit_movements(front.frame, list(dict.fromkeys(nodes)))
+        aimed, sizes = np.array(list(targets), dtype=np.int64), np.full(len(own.names), np.nan)
+        sizes[aimed] = [size for _, size in targets.values()]
+        wanted = np.array([_reader(front, virtual, read) for read, _ in targets.values()])
+        wanted = wanted.reshape(len(aimed), len(virtual))
+        heave = _reader(front, virtual, differential_heave)
+        if forces_alone:
+            virtual, wanted, heave = np.tensordot(wanted, virtual, 1), np.eye(len(aimed)), heave[:0]
         acting = own.concatenated(unit_racking_loads(front))
         balance, rolling = MovingBalance.of_front_end(front, acting), np.zeros((0, *virtual.shape[1:]))
         if balance is not None:
@@ -153,10 +162,8 @@ class FrontEndVariants:
             front.prepared, acting, stiffness_groups(front), list(front.joint_elements.items()), reads,
             np.concatenate([virtual, rolling]),
         )  # fmt: skip
-        readers, sizes = np.zeros((len(own.names), len(virtual))), np.full(len(own.names), np.nan)
-        for number, (read, size) in targets.items():
-            readers[number], sizes[number] = _reader(front, virtual, read), size
-        heave = _reader(front, virtual, differential_heave)
+        readers = np.zeros((len(own.names), len(virtual)))
+        readers[aimed] = wanted
         roll = np.zeros(len(virtual)) if balance is None else balance.rigid_roll(front, virtual)
         return cls(front, reduced, shapes, readers, sizes, heave, roll, balance)
 
@@ -184,18 +191,6 @@ class FrontEndVariants:
             heave=self.heave[:0],
             roll=self.roll[:0],
         )
-
-    def for_forces(self) -> FrontEndVariants:
-        """The same for whoever wants forces alone, loads scaled to their movements: `stems` and `racking_stiffness` are NaN."""
-        aimed, places = np.flatnonzero(~np.isnan(self.targets)), len(self.roll)
-        wanted = self.readers[aimed]
-        basis = block_diag(wanted.T, np.eye(len(self.reduced.virtual_loads) - places))
-        readers = np.zeros((len(self.targets), len(aimed)))
-        readers[aimed, np.arange(len(aimed))] = 1.0
-        return replace(
-            self,
-            reduced=self.reduced.moved(basis), readers=readers, heave=self.heave[:0], roll=wanted @ self.roll,
-        )  # fmt: skip
 
     @property
     def sizes(self) -> list[int]:

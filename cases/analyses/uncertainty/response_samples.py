@@ -119,9 +119,8 @@ class BoatSamples:
         def loads(front: FrontEnd) -> Loads:
             return case_loads(front, [part.load for part in parts])
 
-        whole = FrontEndVariants.of(
-            file, loads, {"parts": lambda front, one: _flat(responses(front, one))}, targets
-        )
+        readings = {"parts": lambda front, one: _flat(responses(front, one))}
+        whole = FrontEndVariants.of(file, loads, readings, targets, forces_alone=True)
         pilots = np.exp(0.3 * np.random.default_rng(0).standard_normal((PILOTS, len(whole.groups))))
         weights = np.eye(len(parts) + 1, len(parts))[None]  # the last: under pretension alone
         drawn = [
@@ -136,7 +135,7 @@ class BoatSamples:
         # rounding leaves their signs open, and differences to one side of a rounded utilisation have an error of that sign
         kept = kept * np.where(kept @ np.arange(1, kept.shape[1] + 1) < 0, -1.0, 1.0)[:, None]
         basis = (kept / scale).T
-        return cls(file, inputs, parts, whole.projected("parts", basis).for_forces(), basis, kept * scale)
+        return cls(file, inputs, parts, whole.projected("parts", basis), basis, kept * scale)
 
     @cached_property
     def scaled_groups(self) -> dict[int, list[int]]:
