@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -26,6 +26,7 @@ from models.strength.margins import (
     Check,
     GoverningCheck,
     Outcome,
+    case_by_case,
     envelope,
     overall_outcome,
     with_extreme_loads,
@@ -117,12 +118,9 @@ class PartMargins:
         known = ((worst, name) for worst, name in self.worst if name is not None)
         return next((row for row in known if (row[0].part in self.joint_part_names) == own), None)
 
-    def checks_in_case(self, number: int) -> tuple[GoverningCheck, ...]:
-        """Every check under one case alone, the governing one first; what was not checked is left out."""
-        known = [
-            check.for_case(number) for check in (*self.own, *self.other_checks) if check.kind == "checked"
-        ]
-        return envelope(known)
+    def case_by_case(self, numbers: Iterable[int]) -> Iterator[tuple[GoverningCheck, ...]]:
+        """Every check under each of these rows alone, the governing one first; what was not checked is left out."""
+        return case_by_case((*self.own, *self.other_checks), numbers)
 
 
 def extreme_rows(file: BoatFile, names: Sequence[str]) -> BoolArray:

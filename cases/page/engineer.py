@@ -79,6 +79,7 @@ def in_row(boat: BoatText, changes: Changes, joint: str, depth: Depth, row: str)
     if row not in rows.names:
         raise unknown("", "case or combination", row, rows.names)
     number = rows.names.index(row)
+    [checks] = margins.case_by_case([number])
     return {
         "row": row,
         "method": ROW_METHODS[rows.method[number]],
@@ -88,7 +89,7 @@ def in_row(boat: BoatText, changes: Changes, joint: str, depth: Depth, row: str)
             {"component": name, **dict(zip(SIDES, map(float, of_sides), strict=True))}
             for name, of_sides in zip(JOINT_LOAD_NAMES, rows.values.joint_load[number].T, strict=True)
         ],
-        "margins": [check_numbers(margins, one, row) for one in margins.checks_in_case(number)],
+        "margins": [check_numbers(margins, one, row) for one in checks],
     }
 
 

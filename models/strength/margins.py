@@ -11,7 +11,7 @@ an entry that is *not checked*, with the reason: it never passes.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Annotated, Literal, NamedTuple
 
@@ -264,10 +264,6 @@ class Check:
             else np.where(self.extreme, self.growth(self.factor.under_extreme_load.value), grown)
         )
 
-    def for_case(self, case: int) -> Check:
-        """The same of one case alone."""
-        return self.in_cases(slice(case, case + 1))
-
     def in_cases(self, some: slice) -> Check:
         """The same of some cases."""
         return replace(
@@ -409,6 +405,20 @@ def envelope(checks: Iterable[Check]) -> tuple[GoverningCheck, ...]:
     return tuple(sorted(worst.values(), key=lambda w: (w.case is None, 0.0 if w.case is None else w.margin)))
 
 
+def case_by_case(checks: Iterable[Check], cases: Iterable[int]) -> Iterator[tuple[GoverningCheck, ...]]:
+    """Of each of these cases alone what `envelope` gives of all, without what was not checked."""
+    known = [check for check in checks if check.kind == "checked"]
+    margins = [check.margin.tolist() for check in known]
+    for case in cases:
+        worst: dict[tuple[str, str], tuple[float, Check]] = {}
+        for check, margin in zip(known, margins, strict=True):
+            key = check.part, check.check
+            if key not in worst or margin[case] < worst[key][0]:
+                worst[key] = margin[case], check
+        found = (_in_case(check, case, margin) for margin, check in worst.values())
+        yield tuple(sorted(found, key=lambda one: one.margin))
+
+
 def governing_check(checks: Iterable[Check]) -> GoverningCheck | None:
     """The lowest margin of all that was checked; None where nothing was."""
     first = next(iter(envelope(checks)), None)
@@ -450,15 +460,20 @@ def overall_outcome(checks: Sequence[Check]) -> Outcome:
 
 
 def _worst_case(check: Check) -> GoverningCheck:
-    rest = (check.source, check.kind, check.reason)
     if check.kind == "not checked":
+        rest = (check.source, check.kind, check.reason)
         return GoverningCheck(
             check.part, check.check, np.nan, None, np.nan, np.nan, check.unit, check.factor, *rest
         )
-    case = int(check.margin.argmin())
+    margin = check.margin
+    case = int(margin.argmin())
+    return _in_case(check, case, float(margin[case]))
+
+
+def _in_case(check: Check, case: int, margin: float) -> GoverningCheck:
     return GoverningCheck(
-        check.part, check.check, float(check.margin[case]), case, float(check.load[case]),
-        float(check.allowable[case]), check.unit, check.factor_in(case), *rest, check.remark(case),
+        check.part, check.check, margin, case, float(check.load[case]), float(check.allowable[case]), check.unit,
+        check.factor_in(case), check.source, check.kind, check.reason, check.remark(case),
     )  # fmt: skip
 
 

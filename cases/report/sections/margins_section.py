@@ -196,8 +196,8 @@ def margins_by_case(study: Study, part_margins: Sequence[PartMargins]) -> Table:
             worst.factor.name, worst.margin if math.isfinite(worst.margin) else None, worst.source,
         )
         for one in part_margins
-        for number, case in enumerate(study.cases)
-        for worst in one.checks_in_case(number)
+        for case, checks in zip(study.cases, one.case_by_case(range(len(study.cases))), strict=True)
+        for worst in checks
     ]  # fmt: skip
     return Table("margins_by_case", "Margins by case", columns, tuple(rows))
 

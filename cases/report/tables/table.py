@@ -7,6 +7,7 @@ import io
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import groupby
 
 from cases.report.data import words
 from femcore.base.numbers import largest, plain, unit_prefix
@@ -159,17 +160,19 @@ def _read(cell: Cell, column: Column, by: float, _named: str, decimals: int) -> 
 def _merged_cells(rows: list[list[str]], text: Sequence[bool]) -> tuple[tuple[FormattedCell, ...], ...]:
     """Leading columns of text, but the last, are merged over the rows that share them."""
     lead = max(0, next((i for i, is_text in enumerate(text) if not is_text), len(text)) - 1)
-    shown = []
-    for number, row in enumerate(rows):
-        cells = []
-        for column, cell in enumerate(row):
-            key = row[: column + 1]
-            first = number == 0 or rows[number - 1][: column + 1] != key
-            run = next(
-                (i for i, other in enumerate(rows[number:]) if other[: column + 1] != key), len(rows) - number
+    # of each leading column: how many rows a cell spans, 0 where one above spans it
+    spans = [[0] * len(rows) for _ in range(max(lead, 1))]
+    for column, spanned in enumerate(spans):
+        number = 0
+        for _, run in groupby(row[: column + 1] for row in rows):
+            spanned[number] = sum(1 for _ in run)
+            number += spanned[number]
+    return tuple(
+        tuple(
+            FormattedCell(
+                cell, spans[column][number] if column < lead else 1, column == 0 and spans[0][number] > 0
             )
-            cells.append(
-                FormattedCell(cell, (run if first else 0) if column < lead else 1, first and column == 0)
-            )
-        shown.append(tuple(cells))
-    return tuple(shown)
+            for column, cell in enumerate(row)
+        )
+        for number, row in enumerate(rows)
+    )

@@ -1,5 +1,7 @@
 """Margins, envelopes and factors."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from pydantic import ValidationError
@@ -9,6 +11,7 @@ from models.strength.margins import (
     SERVICEABILITY,
     SafetyFactor,
     SafetyFactors,
+    case_by_case,
     checked,
     envelope,
     failure_load_factor,
@@ -147,7 +150,7 @@ def test_an_extreme_load_leaves_out_the_factors_part_for_loads():
         (both,) = with_extreme_loads([one], np.array([False, True]))
         assert both.margin == pytest.approx([6 / full - 1, 6 / under_extreme - 1], rel=1e-12)
         assert both.load_factor == pytest.approx(one.load_factor, rel=1e-12)
-        assert both.for_case(1).margin == pytest.approx(both.margin[1:], rel=1e-12)
+        assert both.in_cases(slice(1, 2)).margin == pytest.approx(both.margin[1:], rel=1e-12)
 
 
 def test_the_factor_beside_a_margin_is_that_of_its_case():
@@ -169,3 +172,20 @@ def test_a_limit_in_service_is_kept_under_the_load_in_service():
     assert one.margin[0] == pytest.approx(0.5)
     assert extreme.margin[0] == pytest.approx(1.25)
     assert SafetyFactor(1.2, "yielding").under_extreme_load.value == 1.0
+
+
+def test_case_by_case_is_the_envelope_of_each_case_alone():
+    """Of checks of one part and name the worse one in each case, the governing check first; what was not checked is left out."""
+    checks = [
+        a_check([10.0, 30.0, 5.0], 60.0, factor=SafetyFactor(3.0, "ultimate")),
+        a_check([20.0, 15.0, 0.0], 60.0, factor=SafetyFactor(3.0, "ultimate")),
+        replace(a_check([50.0, 1.0, 2.0], 60.0), check="other"),
+        not_checked("lug", "third", 3, "no data"),
+    ]
+    checks = [*with_extreme_loads(checks, np.array([False, True, False]))]
+    found = list(case_by_case(checks, [2, 0, 1]))
+    for case, every in zip([2, 0, 1], found, strict=True):
+        alone = envelope(one.in_cases(slice(case, case + 1)) for one in checks if one.kind == "checked")
+        assert every == tuple(replace(one, case=case) for one in alone)
+        assert len(every) == 2
+    assert sorted(one.load for one in found[2]) == [1.0, 30.0]
