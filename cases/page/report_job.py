@@ -14,7 +14,13 @@ from threading import Thread
 from typing import Any
 
 from femcore.base.disk import temporary_folder
-from femcore.base.process import OtherProcess, end_with_starter, module_command, module_environment
+from femcore.base.process import (
+    OtherProcess,
+    collect_garbage_rarely,
+    end_with_starter,
+    module_command,
+    module_environment,
+)
 
 STAGES: Sequence[tuple[str, float]] = (
     ("reading the boat", 0.0),
@@ -105,17 +111,17 @@ def _write(boat: Path, folder: Path) -> None:
     import datetime as dt  # noqa: PLC0415  (of the process alone, as all below)
     import hashlib  # noqa: PLC0415
 
-    from cases.analyses.two_processes import SharedAnalysis  # noqa: PLC0415
-    from cases.input.boat_file import read_boat_file  # noqa: PLC0415
-    from cases.report.output import Form, write  # noqa: PLC0415
-    from cases.report.pages.report_page import Made  # noqa: PLC0415
-
     def begin(stage: int) -> None:
         sys.stdout.write(f"{stage}\n")
 
-    file = read_boat_file(boat)
-    made = Made(dt.date.today().isoformat(), hashlib.sha256(boat.read_bytes()).hexdigest())  # noqa: DTZ011
-    with OtherProcess() as other:
+    with OtherProcess("cases.analyses.two_processes") as other:  # it starts while this one imports the same
+        from cases.analyses.two_processes import SharedAnalysis  # noqa: PLC0415
+        from cases.input.boat_file import read_boat_file  # noqa: PLC0415
+        from cases.report.output import Form, write  # noqa: PLC0415
+        from cases.report.pages.report_page import Made  # noqa: PLC0415
+
+        file = read_boat_file(boat)
+        made = Made(dt.date.today().isoformat(), hashlib.sha256(boat.read_bytes()).hexdigest())  # noqa: DTZ011
         begin(1)
         shared = SharedAnalysis(file, boat.name, None, other, variants=True)
         _ = shared.studied
@@ -130,6 +136,7 @@ if __name__ == "__main__":
     from femcore.base.errors import ForebeamError
 
     end_with_starter()
+    collect_garbage_rarely()
     try:
         _write(Path(sys.argv[1]), Path(sys.argv[2]))
     except ForebeamError as fault:

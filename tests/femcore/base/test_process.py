@@ -1,5 +1,6 @@
 """Jobs done by another process: what they return, what they raise, and that nothing of them is left."""
 
+import gc
 import importlib
 import operator
 import os
@@ -57,6 +58,14 @@ def test_jobs_are_done_by_another_process_one_after_another(other):
     begun[-1].settled.wait(60)
     (number,) = {one.result() for one in (*begun, *begun)}
     assert number != os.getpid()
+
+
+def test_another_process_collects_garbage_rarely(other):
+    """Not at every 700 new objects, as Python would."""
+    begun = other.begin(gc.get_threshold)
+    begun.settled.wait(60)
+    assert begun.is_done
+    assert begun.result()[0] > 10_000
 
 
 def test_mappings_that_cannot_be_changed_pass_both_ways(other):
