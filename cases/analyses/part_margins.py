@@ -159,7 +159,10 @@ def buckling_utilisation(result: JointResult, rows: CaseRows) -> FloatArray:
     of_cases = case_buckling(result)
     if rows.combinations is None:
         return of_cases
-    return np.append(of_cases, buckling_utilisations(rows.combinations, of_cases.max()))
+    solution = result.solution
+    is_unit = (of_cases > 0) & ~solution.second_order & ~solution.slack.any(axis=1)
+    known = np.where(is_unit, of_cases, np.nan)
+    return np.append(of_cases, buckling_utilisations(rows.combinations, of_cases.max(), known))
 
 
 def case_buckling(result: JointResult) -> FloatArray:

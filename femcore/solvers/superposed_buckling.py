@@ -24,10 +24,13 @@ from femcore.solvers.solution import Solution
 from femcore.solvers.superposition import COMBINED, Superposition, combined
 
 
-def buckling_utilisations(superposition: Superposition, worst: float = 0.0) -> FloatArray:
+def buckling_utilisations(
+    superposition: Superposition, worst: float = 0.0, of_units: FloatArray | None = None
+) -> FloatArray:
     """(n,), utilisations of combinations, 0 where no load buckles them; exact for the largest and for those that were solved.
 
-    worst : a utilisation that is known besides
+    worst    : a utilisation that is known besides
+    of_units : (c,), those of the single cases as drawn, nan where not known
 
     Others, below the largest of these and `worst`, may be upper bounds. NoConvergence as of `buckling`.
     """
@@ -41,10 +44,7 @@ def buckling_utilisations(superposition: Superposition, worst: float = 0.0) -> F
     if len(signed) >= len(combinations):
         found[combinations] = _utilisations(superposition.linear, combinations.tolist())
         return found
-    base_case = superposition.base_case
-    factors = signed if base_case is None else np.pad(signed, ((0, 0), (0, 1)))
-    parts = combined(superposition.units, factors, None, base_case)
-    found[combinations] = size @ _utilisations(parts, range(len(signed)))
+    found[combinations] = size @ _of_signed(superposition, signed, of_units)
     worst = max(worst, found[superposition.resolved].max(initial=0.0))
     for number in combinations[np.argsort(-found[combinations], kind="stable")]:
         if found[number] <= worst:
@@ -58,6 +58,21 @@ def _utilisations(solution: Solution, cases: Sequence[int]) -> FloatArray:
     """(cases,), exact."""
     found = buckling_of_cases(solution, cases, 1)
     return np.array([1.0 / float(modes.values[0]) if len(modes.values) else 0.0 for modes in found])
+
+
+def _of_signed(superposition: Superposition, signed: FloatArray, of_units: FloatArray | None) -> FloatArray:
+    """(p,), utilisations of single cases with a sign (p, c); `of_units` as of `buckling_utilisations`."""
+    found = np.full(len(signed), np.nan)
+    if of_units is not None:
+        positive = signed.max(axis=1) > 0
+        found[positive] = of_units[signed[positive].argmax(axis=1)]
+    left = np.flatnonzero(np.isnan(found))
+    if len(left):
+        base_case = superposition.base_case
+        factors = signed[left] if base_case is None else np.pad(signed[left], ((0, 0), (0, 1)))
+        parts = combined(superposition.units, factors, None, base_case)
+        found[left] = _utilisations(parts, range(len(left)))
+    return found
 
 
 def _signed_unit_cases(factors: FloatArray) -> tuple[FloatArray, FloatArray]:

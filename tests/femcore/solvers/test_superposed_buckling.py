@@ -68,6 +68,19 @@ def test_a_worse_usage_known_beside_spares_them_all(monkeypatch):
     assert np.all(found >= direct)
 
 
+def test_what_is_known_of_single_cases_is_not_solved_again(monkeypatch):
+    """With utilisations of two of three cases known, those alone are looked for that are not, or reversed; all stays as it is."""
+    done, _ = combinations(1, 3e3)
+    wanted = buckling_utilisations(done)
+    given, _ = cabled(1, pretension=3e3, force=0.1)
+    known = directly(solve(given.frame, given.loads))
+    known[1] = np.nan
+    asked = counted(monkeypatch)
+    np.testing.assert_allclose(buckling_utilisations(done, 0.0, known), wanted, rtol=1e-8)
+    assert asked[:4] == [0, 1, 2, 3]
+    assert len(asked) < COUNT / 3
+
+
 def test_few_combinations_are_solved_for_themselves():
     """Where there are no more combinations than signed cases in them, every value is exact."""
     given, _ = cabled(1, pretension=3e3, force=0.1)
