@@ -16,6 +16,7 @@ into waves as short as it is thick (shear crimping).
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -28,6 +29,8 @@ from femcore.materials import Core
 
 WRINKLING_FACTOR: Final = 0.5
 """Hoff and Mautner's recommended factor; theirs for an ideal face is 0.91."""
+SANDWICHES_KEPT: Final = 64
+"""Whose faces are kept: a hull's places are of few laminates."""
 
 _DIRECTIONS: Final = np.deg2rad(np.arange(0.0, 180.0, 1.0))
 
@@ -62,6 +65,7 @@ class SandwichCheck(ArrayRecord):
         return self.load_factor / safety - 1
 
 
+@lru_cache(maxsize=SANDWICHES_KEPT)
 def as_sandwich(laminate: Laminate) -> Sandwich:
     """Faces and core of a laminate; InputFault without a core, with two, or with a face missing."""
     places = [place for place, ply in enumerate(laminate.plies) if ply.core is not None]

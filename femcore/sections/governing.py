@@ -8,7 +8,7 @@ that judge every place.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -25,6 +25,7 @@ from femcore.laminates import (
     face_compression,
     layer_limits,
 )
+from femcore.laminates.sandwich import SANDWICHES_KEPT
 from femcore.laminates.utilisation import ChainedUtilisation, Utilisation, each_alone, worst_rows
 from femcore.sections.recovery import SHEAR_SQUARED, metal_stress, ply_states, von_mises
 
@@ -185,17 +186,22 @@ class SandwichPoints:
         sandwich = as_sandwich(self.laminate)
         return sandwich.distance * sandwich.core.shear_strength
 
-    @cached_property
+    @property
     def _per_strain(self) -> Array:
-        """(faces × directions, 6): compression over what a face wrinkles at, per strain."""
-        compression, allowable = face_compression(self.laminate)
-        return np.asarray((compression / allowable[..., None]).reshape(-1, 6))
+        return _wrinkling_per_strain(self.laminate)
 
     @cached_property
     def _wrinkling(self) -> ChainedUtilisation:
         linear = self._per_strain[None, ::DIRECTIONS_APART]
         within = Utilisation(linear, np.zeros((*linear.shape, linear.shape[-1])))
         return ChainedUtilisation(within, self.strains[:, None])
+
+
+@lru_cache(maxsize=SANDWICHES_KEPT)
+def _wrinkling_per_strain(laminate: Laminate) -> Array:
+    """(faces × directions, 6): compression over what a face wrinkles at, per strain."""
+    compression, allowable = face_compression(laminate)
+    return np.asarray((compression / allowable[..., None]).reshape(-1, 6))
 
 
 def metal_points(solved: Analysis, unit: WallFlows) -> tuple[MetalPoints, ...]:

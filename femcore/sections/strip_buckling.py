@@ -15,12 +15,11 @@ least over κ is critical. Shear that compresses the plate across the fibres of 
 
 from __future__ import annotations
 
-from functools import cache
+from functools import cache, lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.polynomial import Polynomial
-from numpy.polynomial.legendre import Legendre, leggauss
+from numpy.polynomial.legendre import legder, leggauss, legval
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -35,6 +34,9 @@ WAVES, CLOSER_WAVES = 40, 15
 """Wave numbers that are tried, and again between the neighbours of the worst."""
 SHORTEST, LONGEST, LONGEST_FREE = 0.1, 8.0, 100.0
 """Half-waves that are tried, over b (D11/D22)^¼: the critical one of an orthotropic plate is 1 in compression."""
+
+LAMINATES_KEPT = 64
+"""Whose critical shear is kept: a hull's panels are of few laminates and many widths."""
 
 
 def critical_strip_flow(
@@ -51,13 +53,20 @@ def critical_strip_flow(
 def critical_strip_shear(D: Array, width: float) -> tuple[float, float]:
     """The flows N_xs of positive and of negative sense, N/m, under which alone the strip buckles.
 
-    One over the critical one of either sense is the least eigenvalue of the other with the sign changed.
+    They are as 1/b². One over the critical one of either sense is the least eigenvalue of the other with the sign changed.
     """
-    kappa = _waves(D, width, np.inf, free=False)
-    both = _reaches(D, width, kappa, 0.0, 1.0, free=False)[:, [-1, 0]].T * np.array([[1.0], [-1.0]])
+    positive, negative = _shear_of_unit_width(np.ascontiguousarray(D, float).tobytes())
+    return positive / width**2, negative / width**2
+
+
+@lru_cache(maxsize=LAMINATES_KEPT)
+def _shear_of_unit_width(of_plate: bytes) -> tuple[float, float]:
+    D = np.frombuffer(of_plate).reshape(3, 3)
+    kappa = _waves(D, 1.0, np.inf, free=False)
+    both = _reaches(D, 1.0, kappa, 0.0, 1.0, free=False)[:, [-1, 0]].T * np.array([[1.0], [-1.0]])
 
     def critical(sense: float, known: Array) -> float:
-        return _first(lambda waves: _reaches(D, width, waves, 0.0, sense, free=False)[:, -1], kappa, known)
+        return _first(lambda waves: _reaches(D, 1.0, waves, 0.0, sense, free=False)[:, -1], kappa, known)
 
     return critical(1.0, both[0]), critical(-1.0, both[1])
 
@@ -102,12 +111,17 @@ def _reaches(D: Array, b: float, kappa: Array, compression: float, shear: float,
 @cache
 def _integrals(*, free: bool) -> Array:
     """(3, 3, n, n): ∫ f_n⁽ⁱ⁾ f_m⁽ʲ⁾ over a width of 1."""
-    edge = Polynomial([0.0, 1.0]) if free else Polynomial([0.0, 1.0, -1.0])
-    shapes = [edge * Legendre.basis(n, domain=[0, 1]).convert(kind=Polynomial) for n in range(TERMS)]
     at, weight = leggauss(TERMS + 3)
-    values = np.array(
-        [[shape.deriv(i)((at + 1) / 2) if i else shape((at + 1) / 2) for i in range(3)] for shape in shapes]
+    s, one = (at + 1) / 2, np.ones_like(at)
+    edge = (s, one, 0 * one) if free else (s * (1 - s), 1 - 2 * s, -2 * one)
+    P = [2**i * legval(at, legder(np.eye(TERMS), i)) for i in range(3)]
+    values = np.stack(
+        [
+            edge[0] * P[0],
+            edge[1] * P[0] + edge[0] * P[1],
+            edge[2] * P[0] + 2 * edge[1] * P[1] + edge[0] * P[2],
+        ]
     )
-    found: Array = np.einsum("nig,mjg,g->ijnm", values, values, weight / 2)
+    found: Array = np.einsum("ing,jmg,g->ijnm", values, values, weight / 2)
     found.setflags(write=False)
     return found

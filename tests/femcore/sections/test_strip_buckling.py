@@ -96,6 +96,8 @@ def test_shear_is_worse_in_the_sense_that_compresses_across_the_outer_fibres():
     assert worse < 0.5 * better
     assert critical_strip_flow(other, B, 0.0, -1.0) == pytest.approx(worse, rel=1e-9)
     assert critical_strip_shear(one, B) == pytest.approx((worse, better), rel=1e-12)
+    narrow = [critical_strip_flow(one, 0.37 * B, 0.0, sense) for sense in (1.0, -1.0)]
+    assert critical_strip_shear(one, 0.37 * B) == pytest.approx(narrow, rel=1e-12)
     assert critical_strip_shear(other, B) == pytest.approx((better, worse), rel=1e-9)
 
 
