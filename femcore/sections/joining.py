@@ -8,10 +8,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
-from scipy.spatial import cKDTree
 
 from femcore.base.arrays import ArrayRecord
-from femcore.sections.outline import Section
+from femcore.sections.outline import Section, near_pairs
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -66,7 +65,7 @@ def joined(runs: Sequence[WallRun], name: str = "section") -> Section:
 def _merged(table: Array) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
     """The number of each point among those that are apart, and where each of these first occurs."""
     near = REL_TOL_COINCIDENT * float(np.ptp(table, axis=0).max())
-    pairs = cKDTree(table).query_pairs(near, output_type="ndarray")
+    pairs = near_pairs(table, near)
     links = coo_array((np.ones(len(pairs)), pairs.T), shape=(len(table), len(table)))
     label = connected_components(links, directed=False)[1].astype(np.intp)
     first = np.unique(label, return_index=True)[1]

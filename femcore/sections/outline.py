@@ -16,7 +16,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
-from scipy.spatial import cKDTree
 
 from femcore.base.arrays import ArrayRecord
 from femcore.base.errors import InputFault
@@ -234,6 +233,14 @@ def _with_points(section: Section, points: Array) -> Section:
     )
 
 
+def near_pairs(points: Array, distance: float) -> Ints:
+    """(p, 2), the numbers of each two of `points` (n, 2) that are no further apart, the lower one first."""
+    # each with each, as walls are compared too: scipy's trees take longer to load than a file's sections to check
+    y, z = points.T
+    near = (y[:, None] - y) ** 2 + (z[:, None] - z) ** 2 <= distance**2
+    return np.argwhere(np.triu(near, 1))
+
+
 def _walls(walls: Wall | Sequence[Wall], count: int, name: str) -> tuple[tuple[Wall, ...], Ints]:
     """One wall for all, or one each; equal objects are kept once."""
     each = (walls,) * count if isinstance(walls, Wall) else tuple(walls)
@@ -306,7 +313,7 @@ def _place(point: Array) -> str:
 def _check_repeats(section: Section) -> None:
     name, points = section.name, section.points
     near = REL_TOL_TOUCHING * max(section.size, float(np.finfo(float).tiny))
-    pairs = cKDTree(points).query_pairs(near, output_type="ndarray")
+    pairs = near_pairs(points, near)
     if len(pairs):
         raise InputFault(name, f"lists the point {_place(points[pairs[0, 0]])} twice", "list each point once")
     ends = np.sort(section.segments, axis=1)
