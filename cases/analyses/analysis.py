@@ -14,7 +14,7 @@ import numpy as np
 from pydantic import Field
 
 from cases.analyses.candidates import candidates
-from cases.analyses.case_rows import CaseRows, case_rows
+from cases.analyses.case_rows import CaseRows, case_rows_together
 from cases.analyses.decision import Candidate, Decision, decide, verdicts_on
 from cases.analyses.design_loads import DesignLoad, design_loads
 from cases.analyses.discretisation import DiscretisationErrors, discretisation_of
@@ -127,8 +127,8 @@ class Analysis:
     @cached_property
     def case_rows(self) -> tuple[CaseRows, ...]:
         """Of every joint: its cases and combinations."""
-        combinations = self.file.expanded_combinations
-        return tuple(case_rows(one.joint, one.front, one.solution, combinations) for one in self.study.joints)
+        several = [(one.joint, one.front, one.solution) for one in self.study.joints]
+        return case_rows_together(several, self.file.expanded_combinations)
 
     @cached_property
     def design_loads(self) -> tuple[tuple[DesignLoad, ...], ...]:

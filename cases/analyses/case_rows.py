@@ -13,7 +13,7 @@ from femcore.base.arrays import FloatArray
 from femcore.base.errors import StructureFault
 from femcore.results.member_forces import Stations, actions_at, stations
 from femcore.solvers.solution import Solution
-from femcore.solvers.superposition import Superposition, superpose
+from femcore.solvers.superposition import Superposition, superpose, superpose_together
 from models.checks.bow_walls import shell_places
 from models.joints import Joint
 from models.response.front_end import CROSSBEAM, LONGERON, PROD, SIDES, FrontEnd
@@ -169,7 +169,31 @@ def case_rows(
 
     StructureFault, naming joint and combination, where one cannot be solved.
     """
-    done = combine(joint, solution, combinations)
+    return _rows(joint, front, solution, combine(joint, solution, combinations))
+
+
+def case_rows_together(
+    several: Sequence[tuple[Joint, FrontEnd, Solution]], combinations: Sequence[ExpandedCombination] = ()
+) -> tuple[CaseRows, ...]:
+    """With each of several joints, of the same cases, what `case_rows` gives with one; deformed shapes side by side.
+
+    StructureFault as of `case_rows`, of the first joint that has one.
+    """
+    done: list[Superposition | StructureFault | None] = [None] * len(several)
+    if combinations and several:
+        solutions = [solution for _, _, solution in several]
+        factors = factor_matrix(combinations, solutions[0].names)
+        done = [*superpose_together(solutions, factors, tuple(one.name for one in combinations))]
+    found = []
+    for (joint, front, solution), one in zip(several, done, strict=True):
+        if isinstance(one, StructureFault):
+            raise one.inside(f"joint '{joint.name}'")
+        found.append(_rows(joint, front, solution, one))
+    return tuple(found)
+
+
+def _rows(joint: Joint, front: FrontEnd, solution: Solution, done: Superposition | None) -> CaseRows:
+    """Solved cases with one joint, and combinations of them."""
     if done is None:
         values = responses(front, solution)
     else:
@@ -226,4 +250,13 @@ def _concatenated(one: Responses, other: Responses) -> Responses:
     ))  # fmt: skip
 
 
-__all__ = ["ROW_METHODS", "CaseRows", "Responses", "case_rows", "combine", "combined_responses", "responses"]
+__all__ = [
+    "ROW_METHODS",
+    "CaseRows",
+    "Responses",
+    "case_rows",
+    "case_rows_together",
+    "combine",
+    "combined_responses",
+    "responses",
+]

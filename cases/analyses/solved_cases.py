@@ -16,8 +16,8 @@ from cases.loads.base import ImposedMovement, Reading
 from femcore.base.arrays import BoolArray, FloatArray, IntArray
 from femcore.base.errors import InputFaults, Mechanism, NoConvergence, StructureFault
 from femcore.frame.frame import Loads
+from femcore.solvers.newton import SecondOrderResult
 from femcore.solvers.prepared_frame import deformed_together
-from femcore.solvers.second_order import SecondOrderResult
 from femcore.solvers.solution import Solution, solve
 from models.boat.boat import Boat
 from models.joints import Joint, JointStiffness

@@ -19,10 +19,13 @@ equilibrium could remove. Forces, stiffnesses and axes are in double.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Callable
+from dataclasses import dataclass, fields, replace
 from functools import cache, cached_property
+from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 
 from femcore.base.arrays import EXTENDED, ArrayRecord, FloatArray, IntArray, Real
 from femcore.base.rotations import (
@@ -182,6 +185,16 @@ class DeformedBeams(ArrayRecord):
         if at.offsets.any():
             K += offset_stiffness(at.offsets, at.kinematics.forces(q[None])[0])
         return np.asarray(K)
+
+    def of_copies(
+        self, beams: BeamData, rows: Callable[[npt.NDArray[Any]], npt.NDArray[Any]]
+    ) -> DeformedBeams:
+        """Those of the copies in `beams`, chosen by `rows` from any values on the elements of all."""
+        at = BeamGeometry(*(rows(getattr(self.at, one.name)) for one in fields(self.at)))
+        some = DeformedBeams(beams, at, rows(self.d), rows(self.q), rows(self.thermal))
+        if "tangent" in vars(self):
+            vars(some)["tangent"] = rows(self.tangent)
+        return some
 
     def predicted_forces(self, step: FloatArray) -> FloatArray:
         """(m, 6), natural forces after small movements of both nodes (m, 12), by the tangent."""

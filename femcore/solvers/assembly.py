@@ -21,7 +21,14 @@ from femcore.elements.cable import cable_geometry, elastic_blocks, elongation_gr
 from femcore.elements.kinematics import BeamKinematics, SpringKinematics, beam_kinematics, spring_kinematics
 from femcore.elements.stretch_loads import stretch_fixed_end
 from femcore.frame.frame import Frame, Loads
-from femcore.solvers.blocks import EquationNumbers, SparsityPattern, node_blocks, number_equations, sum_blocks
+from femcore.solvers.blocks import (
+    EquationNumbers,
+    SparsityPattern,
+    node_blocks,
+    number_equations,
+    sum_blocks,
+    with_values,
+)
 
 CHUNK_SIZE = 4096
 """Parts worked on at once, so that their modes (6 × 12 numbers each) fit the cache."""
@@ -149,6 +156,11 @@ class Assembly:
 
     def matrices(self, found: list[Blocks], copies: int) -> list[sparse.csc_array]:
         """Those of so many copies of the parts side by side, whose blocks follow each other copy by copy in each set."""
+        pattern, entries = self.entries(found, copies)
+        return [with_values(pattern, values) for values in entries]
+
+    def entries(self, found: list[Blocks], copies: int) -> tuple[sparse.csc_array, FloatArray]:
+        """A matrix of the pattern, whatever its values, and the entries (copies, nonzeros) of the same matrices."""
         sets = _with_rotation_restraint(self.parts, found, copies) if self._hold_idle else found
         one = [
             (pairs[: len(pairs) // copies], blocks.reshape(copies, len(pairs) // copies, 6, 6))
@@ -156,7 +168,7 @@ class Assembly:
         ]
         pairs, blocks = _joined([(of, each.swapaxes(0, 1)) for of, each in one])
         self._pattern = self._pattern or SparsityPattern.of(pairs[:, 0], pairs[:, 1], self.parts.free)
-        return [self._pattern.sum_blocks(blocks[:, copy]) for copy in range(copies)]
+        return self._pattern.empty, self._pattern.entries(blocks)
 
 
 def _joined(found: list[Blocks]) -> Blocks:

@@ -144,10 +144,12 @@ class SparsityPattern(ArrayRecord):
         empty = layout.matrix(np.arange(36 * len(layout.column)))
         return cls(layout.gather, empty.data, empty)
 
-    def sum_blocks(self, blocks: FloatArray) -> sparse.csc_array:
-        """The matrix of node blocks (b, 6, 6)."""
-        values = (self.gather @ blocks.reshape(len(blocks), 36)).reshape(-1)[self.entry]
-        return with_values(self.empty, values)
+    def entries(self, blocks: FloatArray) -> FloatArray:
+        """(c, nonzeros), the entries of the matrices of node blocks (b, c, 6, 6)."""
+        copies = blocks.shape[1]
+        at_places = np.asarray(self.gather @ blocks.reshape(len(blocks), copies * 36))
+        by_copy = at_places.reshape(-1, copies, 36).swapaxes(0, 1).reshape(copies, -1)
+        return np.take(by_copy, self.entry, axis=1)
 
 
 def with_values(matrix: sparse.csc_array, values: FloatArray) -> sparse.csc_array:

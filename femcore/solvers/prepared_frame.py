@@ -13,6 +13,7 @@ from femcore.base.arrays import Answer, FloatArray
 from femcore.base.errors import InputFault, Mechanism, StructureFault
 from femcore.frame.frame import Frame, Loads
 from femcore.solvers.assembly import Parts, parts_of
+from femcore.solvers.deformed_cases import LoadedParts
 from femcore.solvers.linear import (
     Factors,
     LinearState,
@@ -21,13 +22,9 @@ from femcore.solvers.linear import (
     solve_linear,
     undeformed_tension,
 )
-from femcore.solvers.second_order import (
-    LoadedParts,
-    PretensionedState,
-    SecondOrderResult,
-    solve_loaded_frames,
-    solve_pretension,
-)
+from femcore.solvers.newton import SecondOrderResult
+from femcore.solvers.pretension import PretensionedState, solve_pretension
+from femcore.solvers.second_order import solve_loaded_frames
 from femcore.solvers.side_by_side import are_alike
 
 

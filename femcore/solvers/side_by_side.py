@@ -7,11 +7,12 @@ copies of one, every function of shapes works on all cases as it does on one.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
-from typing import Any, TypeVar
+from dataclasses import fields, replace
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import numpy as np
 import numpy.typing as npt
+from scipy import sparse
 
 from femcore.base.arrays import BoolArray, IntArray
 from femcore.elements.beam import CondensedEnds
@@ -19,7 +20,11 @@ from femcore.elements.corotational_beam import BeamData, Configuration
 from femcore.frame.frame import Cables, Frame
 from femcore.solvers.assembly import Parts, sums_at_nodes
 
+if TYPE_CHECKING:
+    from _typeshed import DataclassInstance
+
 T = TypeVar("T", bound=np.generic)
+R = TypeVar("R", bound="DataclassInstance")
 Chosen = Sequence[int] | IntArray | BoolArray
 """Numbers of copies, or a boolean for each."""
 
@@ -38,6 +43,16 @@ def rows_of(values: npt.NDArray[T], which: Chosen, count: int) -> npt.NDArray[T]
     """Of values on the elements of `count` copies in turn, those of the copies `which`."""
     chosen = by_copy(values, count)[which]
     return chosen.reshape(len(chosen) * chosen.shape[1], *values.shape[1:])
+
+
+def record_of(record: R, which: Chosen, count: int, **other: object) -> R:
+    """A record whose arrays are on the elements of `count` copies: that of the copies `which`, with `other` fields given."""
+    arrays = {
+        one.name: rows_of(getattr(record, one.name), which, count)
+        for one in fields(record)
+        if one.name not in other
+    }
+    return replace(record, **arrays, **other)
 
 
 def copies_of(shape: Configuration, count: int) -> Configuration:
@@ -125,6 +140,11 @@ def frames_side_by_side(several: Sequence[Frame]) -> Frame:
     )  # fmt: skip
 
 
+def sums_side_by_side(frame: Frame) -> sparse.csr_array:
+    """Over the ends of beams and springs at each node of frames that are side by side."""
+    return sums_at_nodes(np.concatenate([frame.ends, frame.spring_ends]), len(frame.nodes))
+
+
 def beams_side_by_side(several: Sequence[BeamData], frame: Frame) -> BeamData:
     """The beams of `frame`, which is the frames of several side by side."""
     per_element = ("length", "k", "bowing_coefficient", "bowing_stiffness", "drawn", "spring")
@@ -182,9 +202,11 @@ __all__ = [
     "copies_of",
     "frames_side_by_side",
     "parts_side_by_side",
+    "record_of",
     "rows_of",
     "shape_of",
     "shapes_side_by_side",
+    "sums_side_by_side",
     "tiled",
     "with_shape_of",
 ]

@@ -23,9 +23,11 @@ from femcore.frame.frame import Frame, Loads
 from femcore.frame.loads_builder import LoadsBuilder
 from femcore.solvers.assembly import Parts, fixed_end_forces, internal_forces, natural_forces, parts_of
 from femcore.solvers.beam_fields import actions_at, displacement_at
+from femcore.solvers.deformed_cases import line_load_share
 from femcore.solvers.linear import solve_linear
+from femcore.solvers.newton import SecondOrderResult
 from femcore.solvers.prepared_frame import PreparedFrame
-from femcore.solvers.second_order import SecondOrderResult, line_load_share, solve_second_order
+from femcore.solvers.second_order import solve_second_order
 
 REL_TOL_SOLUTION = 1e-6
 """Of the largest movement, or of all forces: a larger estimated error, or imbalance, is refused."""

@@ -11,6 +11,7 @@ undeformed shape; all other combinations are solved, all of a frame at once.
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal, get_args
 
@@ -18,8 +19,10 @@ import numpy as np
 import numpy.typing as npt
 
 from femcore.base.arrays import ArrayRecord, BoolArray, FloatArray, IntArray
-from femcore.base.errors import PoorSolution
+from femcore.base.errors import PoorSolution, StructureFault
 from femcore.frame.frame import Loads
+from femcore.solvers.newton import SecondOrderResult
+from femcore.solvers.prepared_frame import deformed_together
 from femcore.solvers.solution import REL_TOL_SOLUTION, Solution, balance_of, solve
 
 REL_TOL_CANCELLATION = 1e-10
@@ -143,25 +146,97 @@ def superpose(
     known : other combinations of the same solution, whose unit solutions are taken
     A combination is of second order where a case in it is. StructureFaults as of `solve`, by the combination's name.
     """
-    given = np.atleast_2d(np.asarray(factors, dtype=float))
-    units, base_case = unit_solutions(solution) if known is None else (known.units, known.base_case)
-    factors = given if base_case is None else np.pad(given, ((0, 0), (0, 1)))
-    weights = affine_weights(factors, base_case)
-    linear = combined(units, factors, names, base_case)
-    linear = replace(linear, prepared=solution.prepared)
-    second_order = ((given != 0) & solution.second_order).any(axis=1)
-    method = np.where(linear.error > REL_TOL_CANCELLATION, CANCELLING, COMBINED)
-    method = np.where(
-        second_order, DEFORMED, np.where(_has_compressed_cable(units, weights, linear), SLACK, method)
-    )
-    resolved = np.flatnonzero(method != COMBINED)
-    solved = (
-        solve(solution.prepared, linear.loads.only(*resolved), second_order[resolved])
-        if len(resolved)
-        else None
-    )
-    _refuse_poor(linear, method == COMBINED)
-    return Superposition(units, base_case, given, weights, linear, resolved, solved, tuple(method.tolist()))
+    return _Combined.of(solution, factors, names, known).solved({})
+
+
+def superpose_together(
+    several: Sequence[Solution], factors: npt.ArrayLike, names: tuple[str, ...]
+) -> list[Superposition | StructureFault]:
+    """The same combinations of several frames with the same cases, each as of `superpose`, or the fault that it raises.
+
+    What is of second order is solved side by side where the frames are alike, as those of several joints are.
+    """
+    begun: list[_Combined | StructureFault] = []
+    for solution in several:
+        try:
+            begun.append(_Combined.of(solution, factors, names))
+        except StructureFault as fault:
+            begun.append(fault)
+    wanted = {at: one for at, one in enumerate(begun) if isinstance(one, _Combined) and one.deformed.any()}
+    together = deformed_together([
+        (one.solution.prepared, one.linear.loads.only(*one.resolved[one.deformed])) for one in wanted.values()
+    ])  # fmt: skip
+    deformed = dict(zip(wanted, together, strict=True))
+    found: list[Superposition | StructureFault] = []
+    for at, one in enumerate(begun):
+        try:
+            found.append(one.solved(one.numbered(deformed.get(at))) if isinstance(one, _Combined) else one)
+        except StructureFault as fault:
+            found.append(fault)
+    return found
+
+
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class _Combined(ArrayRecord):
+    """Combinations before those of `resolved` are solved; fields as of `Superposition`.
+
+    deformed : (r,), which of those are of second order
+    """
+
+    solution: Solution
+    units: Solution
+    base_case: int | None
+    factors: FloatArray
+    weights: FloatArray
+    linear: Solution
+    method: npt.NDArray[np.str_]
+    resolved: IntArray
+    deformed: BoolArray
+
+    @classmethod
+    def of(
+        cls,
+        solution: Solution,
+        factors: npt.ArrayLike,
+        names: tuple[str, ...],
+        known: Superposition | None = None,
+    ) -> _Combined:
+        """As of `superpose`."""
+        given = np.atleast_2d(np.asarray(factors, dtype=float))
+        units, base_case = unit_solutions(solution) if known is None else (known.units, known.base_case)
+        factors = given if base_case is None else np.pad(given, ((0, 0), (0, 1)))
+        weights = affine_weights(factors, base_case)
+        linear = combined(units, factors, names, base_case)
+        linear = replace(linear, prepared=solution.prepared)
+        second_order = ((given != 0) & solution.second_order).any(axis=1)
+        method = np.where(linear.error > REL_TOL_CANCELLATION, CANCELLING, COMBINED)
+        method = np.where(
+            second_order, DEFORMED, np.where(_has_compressed_cable(units, weights, linear), SLACK, method)
+        )
+        resolved = np.flatnonzero(method != COMBINED)
+        return cls(
+            solution, units, base_case, given, weights, linear, method, resolved, second_order[resolved]
+        )
+
+    def numbered(self, deformed: Sequence[SecondOrderResult] | None) -> dict[int, SecondOrderResult]:
+        """What was found of those of second order, by their numbers among the resolved; none where it was not."""
+        return (
+            {}
+            if deformed is None
+            else dict(zip(np.flatnonzero(self.deformed).tolist(), deformed, strict=True))
+        )
+
+    def solved(self, known: Mapping[int, SecondOrderResult]) -> Superposition:
+        """All of them, from deformed shapes that are known."""
+        solved = None
+        if len(self.resolved):
+            loads = self.linear.loads.only(*self.resolved)
+            solved = solve(self.solution.prepared, loads, self.deformed, known)
+        _refuse_poor(self.linear, self.method == COMBINED)
+        return Superposition(
+            self.units, self.base_case, self.factors, self.weights, self.linear, self.resolved, solved,
+            tuple(self.method.tolist()),
+        )  # fmt: skip
 
 
 def unit_solutions(solution: Solution) -> tuple[Solution, int | None]:
@@ -204,5 +279,6 @@ __all__ = [
     "affine_weights",
     "combined",
     "superpose",
+    "superpose_together",
     "unit_solutions",
 ]

@@ -13,8 +13,9 @@ from femcore.elements.corotational_beam import Configuration
 from femcore.frame.builder import End, FrameBuilder, Stiffness
 from femcore.frame.frame import Loads
 from femcore.solvers.assembly import parts_of
+from femcore.solvers.deformed_cases import DeformedCases, GeometricForces, LoadedParts
 from femcore.solvers.prepared_frame import PreparedFrame
-from femcore.solvers.second_order import LoadedParts, _Forces, _Problem, solve_second_order
+from femcore.solvers.second_order import solve_second_order
 from femcore.solvers.solution import solve
 from tests.femcore.cabled import cabled, turned_with_cables
 from tests.femcore.frames import ALL, LoadedFrame, single, turn
@@ -112,13 +113,13 @@ def the_tangent_is_the_slope_of_the_force(seed):
     parts, rng = parts_of(given.frame), np.random.default_rng(seed)
     free = cable_geometry(given.frame.cables, given.frame.nodes).total * 0.99
     shape = random_shape(rng, given.frame, 1e-3)
-    problem = _Problem([LoadedParts(parts, given.loads.only(0), free, shape)])
+    problem = DeformedCases([LoadedParts(parts, given.loads.only(0), free, shape)])
     state = problem.state(shape, np.ones(1))
     probes = rng.standard_normal((PROBES, *parts.free.shape)) * (parts.free >= 0)
     x = parts.unknowns(probes)
     slope = x @ parts.unknowns(np.array([_slope(problem, shape, each) for each in probes])).T
-    found = problem.tangent_matrix(state, _Forces(state.beams.q, state.tension))
-    elastic = problem.tangent_matrix(state, _Forces(0 * state.beams.q, 0 * state.tension))
+    found = problem.tangent_matrix(state, GeometricForces(state.beams.q, state.tension))
+    elastic = problem.tangent_matrix(state, GeometricForces(0 * state.beams.q, 0 * state.tension))
     off = (slope + slope.T) / 2 - x @ (found @ x.T)
     return np.linalg.norm(off) / np.linalg.norm(x @ ((found - elastic) @ x.T))
 

@@ -257,7 +257,7 @@ FAULTS = [
     ),
     Fault(
         "of cases side by side each has the answer of the one before",
-        "_answers",
+        "answers_of",
         lambda right: lambda found, places, steps: right(found, places - 1, steps),
         ("cases_side_by_side_are_cases_alone",),
     ),

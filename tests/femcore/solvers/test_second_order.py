@@ -8,7 +8,7 @@ from femcore.base.errors import NoConvergence
 from femcore.frame.builder import End, FrameBuilder, Stiffness
 from femcore.frame.frame import Loads
 from femcore.results.member_forces import actions_at
-from femcore.solvers import second_order
+from femcore.solvers import newton, second_order
 from femcore.solvers.solution import solve
 from tests.femcore.frames import ALL
 
@@ -257,7 +257,7 @@ def test_a_case_without_equilibrium_is_named_among_others(monkeypatch):
 
 def test_without_looking_back_the_ridge_would_snap(monkeypatch):
     """Were a jump taken for a movement, the ridge beyond its limit load would be found hanging the other way."""
-    monkeypatch.setattr(second_order, "MAX_PREDICTION_RATIO", np.inf)
+    monkeypatch.setattr(newton, "MAX_PREDICTION_RATIO", np.inf)
     frame, _ = toggle()
     assert -bent(frame, M=(0, 0, -800.0)).displacement[0, 1, 2] > 0.2
 

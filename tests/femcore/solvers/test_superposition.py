@@ -5,7 +5,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from femcore.base.errors import NoConvergence
 from femcore.solvers import superposition
+from femcore.solvers.prepared_frame import PreparedFrame
 from femcore.solvers.solution import solve
 from femcore.solvers.superposition import (
     CANCELLING,
@@ -14,6 +16,7 @@ from femcore.solvers.superposition import (
     SLACK,
     combined,
     superpose,
+    superpose_together,
     unit_solutions,
 )
 from tests.femcore.cabled import cabled
@@ -84,6 +87,22 @@ def test_a_case_of_second_order_makes_its_combinations_so():
     same(direct, found.solved, [0, 1])
     assert found.solved.second_order.all()
     same(direct, replace(found.linear, **{k: getattr(found.linear, k)[2:] for k in ANSWERS}), slice(2, 4))
+
+
+def test_combinations_of_several_frames_are_those_of_each():
+    """Alike but for their stiffness, with cases of second order; of one that folds under a combination the fault is told."""
+    given, _ = cabled(3, pretension=200.0, force=0.02)
+    frames = [given.frame, *(replace(given.frame, EIy=k * given.frame.EIy) for k in (1.5, 1e-9))]
+    solutions = [solve(frame, given.loads, second_order=[False, True, False]) for frame in frames[:2]]
+    folding = replace(solutions[1], prepared=PreparedFrame.of(frames[2]))
+    first, broken, second = superpose_together([solutions[0], folding, solutions[1]], FACTORS, NAMES)
+    assert isinstance(broken, NoConvergence)
+    for found, solution in ((first, solutions[0]), (second, solutions[1])):
+        alone = superpose(solution, FACTORS, NAMES)
+        assert found.method == alone.method
+        assert set(found.method) == {DEFORMED, COMBINED}
+        same(found.linear, alone.linear)
+        same(found.solved, alone.solved)
 
 
 @pytest.mark.parametrize("bent", [(), (1,), (0, 2)])
