@@ -27,7 +27,9 @@ from femcore.solvers.side_by_side import shape_of
 
 REL_TOL_NEWTON = 1e-11
 """Of the largest movement: a smaller correction is rounding, and Newton's method has converged."""
-TANGENT_REUSE_RATIO = 0.2
+REL_TOL_NEXT_CORRECTION = 1e-13
+"""Of the largest movement: where the next correction would be larger than this, by how they shrink, one more is made."""
+TANGENT_REUSE_RATIO = 0.1
 """Of the last correction: where the next one is smaller than this, the tangent is used again."""
 MAX_SECANT_STRETCH = 0.5
 """A last step that is to be stretched by 1/(1 − this) or more tells nothing of the tangent: the correction is taken as it is."""
@@ -62,12 +64,16 @@ class SecondOrderResult(ArrayRecord):
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Correction(ArrayRecord):
-    """A step of Newton's method from a state, `by` movements and spins (c, n, 6), to a shape; its sizes (c,), m."""
+    """A step of Newton's method from a state, `by` movements and spins (c, n, 6), to a shape.
+
+    size : (c,), m;   last : (c,), m, of the step before, 0 where there is none
+    """
 
     state: State
     by: FloatArray
     to: Configuration
     size: FloatArray
+    last: FloatArray
 
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
@@ -84,6 +90,7 @@ class Newton:
     """Newton's iteration from a shape, of some cases side by side; `which` of those at its start still take part.
 
     first : factors of the first tangents, or the forces of their geometric parts;   state : of the shape, where it is known
+    learns : whether steps with a kept tangent tell of the true one
     """
 
     def __init__(
@@ -121,8 +128,8 @@ class Newton:
         self._shape = self._shape.updated(by.reshape(-1, 6))
         self._stale = size > TANGENT_REUSE_RATIO * self._last
         self._forces = problem.predicted_forces(state, by) if self._stale.any() else None
-        self._last = size
-        return Correction(state, by, self._shape, size)
+        self._last, last = size, self._last
+        return Correction(state, by, self._shape, size, last)
 
     def keep(self, some: BoolArray) -> None:
         """Go on with these of the cases in `which` alone."""
@@ -197,9 +204,12 @@ class _Steps(ArrayRecord):
 
 
 def is_settled(problem: DeformedCases, step: Correction) -> BoolArray:
-    """(c,), whether a correction is below the tolerance."""
+    """(c,), whether a correction is below the tolerance, and what is left is far below it or rounding."""
     moved = problem.largest(problem.by_case(step.to.displacement))
-    return np.asarray(step.size <= REL_TOL_NEWTON * np.maximum(moved, REL_TOL_SMALL_MOVEMENT * problem.size))
+    moved = np.maximum(moved, REL_TOL_SMALL_MOVEMENT * problem.size)
+    tolerance = REL_TOL_NEWTON * moved
+    shrinks = step.size * step.size <= REL_TOL_NEXT_CORRECTION * moved * step.last
+    return np.asarray((step.size <= tolerance) & (shrinks | (step.last <= tolerance)))
 
 
 def equilibria(
@@ -238,7 +248,9 @@ def _begun(problem: DeformedCases, start: Configuration, done: FloatArray, targe
     imposed = (target - done)[:, None, None] * problem.support_displacement
     moved = start.updated(imposed.reshape(-1, 6))
     if imposed.any():
-        return Newton(problem, moved, GeometricForces.of(problem.state(start, done)), target)
+        # carried far without strain, a frame ends where forces are rounding, of which steps learn nothing
+        forces = GeometricForces.of(problem.state(start, done))
+        return Newton(problem, moved, forces, target, learns=False)
     if done.any():
         state = problem.state(start, done)
         return Newton(problem, moved, problem.tangents(state, GeometricForces.of(state)), target)
