@@ -113,17 +113,22 @@ def test_nothing_is_worked_out_twice(monkeypatch):
     alloy = next(one for one in whole.variants if one.name == "alloy tube")
     file = whole.with_joints(["bolted plates", "taped socket"]).model_copy(update={"variants": [alloy]})
     calls, runs = [], []
-    original = superposition.superpose
+    original, together = superposition.superpose, superposition.superpose_together
 
     def counted(*arguments):
         calls.append(arguments)
         return original(*arguments)
+
+    def counted_together(several, *arguments):
+        calls.extend(several)
+        return together(several, *arguments)
 
     def counted_run(*arguments):
         runs.append(arguments)
         return run_study(*arguments)
 
     monkeypatch.setattr("cases.analyses.case_rows.superpose", counted)
+    monkeypatch.setattr("cases.analyses.case_rows.superpose_together", counted_together)
     monkeypatch.setattr("cases.analyses.analysis.run_study", counted_run)
     analysis = analyse(file)
     for _ in range(2):

@@ -225,14 +225,14 @@ def test_warnings_come_first_and_are_remarks_of_the_results(tmp_path):
 def test_a_joint_that_fails_in_a_combination_alone_is_kept_apart(fitted, monkeypatch):
     """A combination without equilibrium with one joint: that joint has no answer, the others keep theirs to the last digit."""
     _, found = fitted
-    rows_of = analysis_module.case_rows
+    rows_of = analysis_module.case_rows_together
 
-    def diverging(joint, *rest):
-        if joint.name == "rigid":
+    def diverging(several, *rest):
+        if any(joint.name == "rigid" for joint, *_ in several):
             raise NoConvergence("joint 'rigid': the combination buckles", 0.5)
-        return rows_of(joint, *rest)
+        return rows_of(several, *rest)
 
-    monkeypatch.setattr(analysis_module, "case_rows", diverging)
+    monkeypatch.setattr(analysis_module, "case_rows_together", diverging)
     apart = Analysis(found.study).with_answers()
     monkeypatch.undo()
     assert [(one.joint.name, one.reason) for one in apart.study.unsolved] == [
