@@ -187,7 +187,7 @@ def margins_by_case(study: Study, part_margins: Sequence[PartMargins]) -> Table:
     """Every check of every joint under every single case, in SI, the governing one of each case first."""
     columns = (
         Column("joint"), Column("case"), Column("part"), Column("check"), Column("load", "", "SI"),
-        Column("allowable", "", "SI"), Column("unit"), Column("safety factor"), Column("safety factor's name"),
+        Column("allowable", "", "SI"), Column("unit"), Column("safety factor"), Column("safety factor’s name"),
         Column("margin"), Column("source"),
     )  # fmt: skip
     rows: list[tuple[Cell, ...]] = [
@@ -206,7 +206,7 @@ def all_margins(part_margins: Sequence[PartMargins]) -> Table:
     """Every check of every joint, in SI."""
     columns = (
         Column("joint"), Column("part"), Column("check"), Column("load", "", "SI"), Column("allowable", "", "SI"),
-        Column("unit"), Column("safety factor"), Column("safety factor's name"), Column("margin"),
+        Column("unit"), Column("safety factor"), Column("safety factor’s name"), Column("margin"),
         Column("in"), Column("source"), Column("not checked because"), Column("remark"),
     )  # fmt: skip
     rows: list[tuple[Cell, ...]] = []

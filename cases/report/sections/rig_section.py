@@ -91,7 +91,7 @@ def sag_table(study: Study, rig: Rig) -> Table:
     """The line at the foot over sag."""
     columns = (
         Column("sag aft", "1", "of the span"), Column("sag to port", "1", "of the span"),
-        Column("sail's load on the stay", "N", "in all"),
+        Column("sail’s load on the stay", "N", "in all"),
         Column("rake at the foot", "°"), Column("lean at the foot", "°", "to port"),
         Column("pull up", "N"), Column("pull aft", "N"), Column("pull to port", "N"),
         Column("torque", "N·m", "positive: bow down"), Column("torque-free attachment", "m", "ahead of the axis"),

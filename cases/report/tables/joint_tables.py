@@ -62,7 +62,7 @@ def comparison(study: Study) -> Table:
     columns = (
         Column("joint"), Column("case"), Column("torque", "N·m", "that is added", below_shown="excluding pretension"),
         Column("vertical bending", "N·m", "that is added", below_shown="excluding pretension"),
-        Column("torque", "1", "of a rigid joint's"), Column("bending", "1", "of a rigid joint's"),
+        Column("torque", "1", "of a rigid joint’s"), Column("bending", "1", "of a rigid joint’s"),
         Column("racking stiffness", "N/m"), Column("stiffness", "×", "of bows alone"),
         Column("half-torque stiffness", "N·m/rad", spring=True),
         Column("own stiffness", "N·m/rad", "in pitch", spring=True),
@@ -134,7 +134,7 @@ def racking_shares(study: Study) -> Table:
     columns = (
         Column("case"), Column("joint"), Column("racking moment", "N·m"), Column("hull share", "1"),
         Column("torque share", "1"), Column("shear share", "1"), Column("sum", "1"),
-        Column("torque", "1", "of a rigid joint's"), Column("bending", "1", "of a rigid joint's"),
+        Column("torque", "1", "of a rigid joint’s"), Column("bending", "1", "of a rigid joint’s"),
     )  # fmt: skip
     rows: list[tuple[Cell, ...]] = []
     for at, case in enumerate(study.cases):

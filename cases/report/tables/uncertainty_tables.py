@@ -106,7 +106,7 @@ def effects_table(found: Uncertainty) -> Table:
         Column("joint"),
         *map(Column, ("input", "below", "above")),
         *swings,
-        Column("remaining", "1", "of the margin's deviation, if known"),
+        Column("remaining", "1", "of the margin’s deviation, if known"),
     )
     rows: tuple[tuple[Cell, ...], ...] = tuple(
         (one.joint, effect.input, effect.below, effect.above, *_values(effect), effect.remaining)
@@ -125,7 +125,7 @@ def strongest_inputs(one: JointUncertainty) -> Table:
     """Of one joint for reading: the inputs with the largest share of the margin's variance."""
     columns = (
         Column("input"), Column("from … to", "", "one deviation"), Column("torque"), Column("bending"), Column("margin"),
-        Column("share", "", "of margin's variance"), Column("if known", "", "deviation falls by"),
+        Column("share", "", "of margin’s variance"), Column("if known", "", "deviation falls by"),
     )  # fmt: skip
     rows = tuple(
         (

@@ -328,7 +328,7 @@ def uncertainty():
             for name, unit in (("torque", "N·m"), ("bending", "N·m"), ("margin", "share"))
             for heading, key in parts.items()
         }
-        | {"remaining, of the margin's deviation, if known (share)": math.sqrt(1 - effect.margin.share)}
+        | {"remaining, of the margin’s deviation, if known (share)": math.sqrt(1 - effect.margin.share)}
         for one in analysis().uncertainty.joints
         for effect in one.effects
     ]

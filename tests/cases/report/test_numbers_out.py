@@ -102,8 +102,8 @@ def comparison():
         rows.append({
             "joint": joint.joint.name, "case": "racking",
             "torque, that is added (N·m)": load[TORQUE], "vertical bending, that is added (N·m)": load[BENDING],
-            "torque, of a rigid joint's (share)": found.attraction["torque"],
-            "bending, of a rigid joint's (share)": found.attraction["bending"],
+            "torque, of a rigid joint’s (share)": found.attraction["torque"],
+            "bending, of a rigid joint’s (share)": found.attraction["bending"],
             "racking stiffness (N/m)": joint.racking_stiffness,
             "stiffness, of bows alone (times)": joint.racking_stiffness / study.bare_racking_stiffness,
             "half-torque stiffness (N·m/rad)": curve.k_half,
@@ -118,8 +118,8 @@ def racking_shares():
         head | {
             "racking moment (N·m)": found.shares.racking_moment, "hull share (share)": found.shares.hull,
             "torque share (share)": found.shares.torque, "shear share (share)": found.shares.shear, "sum (share)": 1.0,
-            "torque, of a rigid joint's (share)": found.attraction["torque"],
-            "bending, of a rigid joint's (share)": found.attraction["bending"],
+            "torque, of a rigid joint’s (share)": found.attraction["torque"],
+            "bending, of a rigid joint’s (share)": found.attraction["bending"],
         }
         for head, _, found, _ in results()
         if found.shares is not None
