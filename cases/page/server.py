@@ -5,7 +5,7 @@ from __future__ import annotations
 import secrets
 import socket
 from collections.abc import AsyncIterator, Callable, Sequence
-from contextlib import asynccontextmanager
+from contextlib import asynccontextmanager, closing
 from importlib.resources import files
 from typing import Any
 
@@ -39,15 +39,14 @@ SHARED = {"house.css": "templates/style.css", "report.min.js": "assets/report.mi
 TOKEN_BYTES = 24
 
 
-def application(file: OpenedFile, port: int, token: str) -> ASGIApp:
-    """The page of a boat file, guarded."""
-    desk, report = Desk(), ReportJob()
+def application(file: OpenedFile, port: int, token: str, report: ReportJob) -> ASGIApp:
+    """The page of a boat file, guarded; whoever gives it `report` closes that."""
+    desk = Desk()
 
     @asynccontextmanager
     async def lifespan(_: Starlette) -> AsyncIterator[None]:
         yield
         desk.close()
-        report.close()
 
     async def tabs(_: Request) -> Response:
         return JSONResponse([{"name": tab.name, "title": tab.title, "of_boat": tab.of_boat} for tab in TABS])
@@ -98,13 +97,14 @@ def serve(file: OpenedFile, ready: Callable[[str], None]) -> None:
     ready : is given the page's address, as soon as it can be opened
     """
     token = secrets.token_urlsafe(TOKEN_BYTES)
-    with socket.socket() as listening:
+    # closed here: an interruption may come before the server has begun
+    with socket.socket() as listening, closing(ReportJob()) as report:
         listening.bind((LOOPBACK, 0))
         listening.listen()
         port = listening.getsockname()[1]
         # no log of requests: each has the token in its path
         config = uvicorn.Config(
-            application(file, port, token),
+            application(file, port, token, report),
             access_log=False,
             log_level="error",
             server_header=False,

@@ -30,7 +30,7 @@ from femcore.materials import Core
 WRINKLING_FACTOR: Final = 0.5
 """Hoff and Mautner's recommended factor; theirs for an ideal face is 0.91."""
 SANDWICHES_KEPT: Final = 64
-"""Whose faces are kept: a hull's places are of few laminates."""
+"""Whose faces are kept: the walls of a section are of few laminates."""
 
 _DIRECTIONS: Final = np.deg2rad(np.arange(0.0, 180.0, 1.0))
 

@@ -36,7 +36,7 @@ SHORTEST, LONGEST, LONGEST_FREE = 0.1, 8.0, 100.0
 """Half-waves that are tried, over b (D11/D22)^¼: the critical one of an orthotropic plate is 1 in compression."""
 
 LAMINATES_KEPT = 64
-"""Whose critical shear is kept: a hull's panels are of few laminates and many widths."""
+"""Whose critical shear is kept: the panels of a section are of few laminates and many widths."""
 
 
 def critical_strip_flow(

@@ -147,15 +147,20 @@ def buckling_of_cases(
     """`buckling` of several cases. Those that load the same frame, with the same cables slack, share its factors; all are
     assembled side by side, as many at once as fit the cache.
 
-    like : of a frame that is alike, whose modes are a start
+    like : of a frame that is alike, whose modes are a start, as those of this one are that were found first
     """
-    if like is not None and are_alike(solution.parts, like.parts):
-        solution.prepared.once(_matrices_of).known = like.prepared.once(_matrices_of).known
+    shared = solution.prepared.once(_matrices_of)
+    start = shared.known
+    if not start and like is not None and are_alike(solution.parts, like.parts):
+        start = like.prepared.once(_matrices_of).known
+    known = KnownModes(start)
     stressed = bool(solution.frame.cables.pretension.any()) and not pretension_grows
     found: dict[int, Modes] = {}
     for some in _alike(solution, cases):
         sustained = _Sustained.of(solution, some, stressed=stressed)
-        found |= zip(some, _modes(solution, some, count, sustained), strict=True)
+        found |= zip(some, _modes(solution, some, count, sustained, known), strict=True)
+    # kept once and for all: last digits do not depend on how often and in what order other cases were asked for since
+    shared.known = shared.known or known.modes
     return tuple(found[case] for case in cases)
 
 
@@ -198,13 +203,13 @@ Base = tuple[sparse.csc_array, SymmetricFactors]
 class _Matrices:
     """What the matrices of a frame's cases share; kept with the frame, for all that is asked of it.
 
-    softening, stiffness : their sparsity patterns;   factors : their band;   known : modes of cases before
+    softening, stiffness : their sparsity patterns;   factors : their band;   known : modes of the cases asked for first
     drawn                : bases of cases as drawn, by the slack cables and whether pretension is sustained
     """
 
     def __init__(self, parts: Parts) -> None:
         self.softening, self.stiffness = Assembly(parts, hold_unresisted=False), Assembly(parts)
-        self.factors, self.known = FactorsOfPattern(), KnownModes()
+        self.factors, self.known = FactorsOfPattern(), tuple[FloatArray, ...]()
         self.drawn: dict[Hashable, Base] = {}
 
     @classmethod
@@ -219,7 +224,9 @@ def _matrices_of(prepared: PreparedFrame) -> _Matrices:
     return _Matrices(prepared.parts)
 
 
-def _modes(solution: Solution, cases: list[int], count: int, sustained: _Sustained) -> Iterator[Modes]:
+def _modes(
+    solution: Solution, cases: list[int], count: int, sustained: _Sustained, known: KnownModes
+) -> Iterator[Modes]:
     """Of cases that are all as drawn or all deformed."""
     geometry = GeometricStiffness.of(parts_in_state(solution, cases))
     parts = geometry.parts if len(cases) == 1 else solution.parts
@@ -234,7 +241,14 @@ def _modes(solution: Solution, cases: list[int], count: int, sustained: _Sustain
     )
     bases = _bases(solution, cases, sustained, shared, geometry)
     for A, (K, factor) in zip(softening, bases, strict=True):
-        values, modes = lowest(K, A, count, factor, shared.factors, shared.known)
+        values, modes = lowest(
+            K,
+            A,
+            count,
+            factor,
+            shared.factors,
+            known if shared is solution.prepared.once(_matrices_of) else None,
+        )
         yield Modes(values, parts.movements(modes))
 
 

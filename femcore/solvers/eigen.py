@@ -9,6 +9,7 @@ known, it is neared among them (Rayleigh and Ritz), in a fraction of the time.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any, Literal
 
 import numpy as np
@@ -89,8 +90,13 @@ class KnownModes:
     They only spare time: what is neared is refined, and the modes below it are counted, as after an iteration.
     """
 
-    def __init__(self) -> None:
-        self._modes: list[FloatArray] = []
+    def __init__(self, modes: Sequence[FloatArray] = ()) -> None:
+        self._modes = [*modes]
+
+    @property
+    def modes(self) -> tuple[FloatArray, ...]:
+        """Each of unit energy, the newest last."""
+        return tuple(self._modes)
 
     def near(
         self, K: sparse.csc_array, A: sparse.csc_array, factor: SuperLU | SymmetricFactors

@@ -13,6 +13,7 @@ import psutil
 import pytest
 
 from cases.page.guard import HEADERS, MAX_BODY
+from cases.page.report_job import ReportJob
 from cases.page.server import application
 from cases.page.state import OpenedFile
 from femcore.base.errors import StructureFault
@@ -205,7 +206,8 @@ def test_a_solve_that_fails_in_the_middle_is_one_answer_lost(monkeypatch, troubl
     def fails(*_):
         raise trouble
 
-    server = application(OpenedFile(DEMO), 1, "token")
+    report = ReportJob()
+    server = application(OpenedFile(DEMO), 1, "token", report)
     transport = httpx.ASGITransport(server, raise_app_exceptions=False)
 
     async def statuses():
@@ -217,6 +219,7 @@ def test_a_solve_that_fails_in_the_middle_is_one_answer_lost(monkeypatch, troubl
 
     with ThreadPoolExecutor(1) as beside:  # the browser of other tests has this thread's loop
         first, second = beside.submit(asyncio.run, statuses()).result()
+    report.close()
     assert first.status_code == (422 if isinstance(trouble, StructureFault) else 500)
     assert "settle" in first.text or first.text == "Internal Server Error"
     assert second.status_code == 200

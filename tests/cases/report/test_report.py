@@ -221,7 +221,7 @@ HEADINGS = {
         | Mx, vertical bending (N·m) | My, torque (N·m) | Mz, fore-and-aft bending (N·m)""",
     "racking_shares": """
         case | joint | racking moment (N·m) | hull share (share) | torque share (share) | shear share (share)
-        | sum (share) | torque, of a rigid joint's (share) | bending, of a rigid joint's (share)""",
+        | sum (share) | torque, of a rigid joint’s (share) | bending, of a rigid joint’s (share)""",
     "load_path": """
         case | joint | acts on the crossbeam | Fx (N) | Fy (N) | Fz (N) | Mx (N·m) | My (N·m) | Mz (N·m)""",
     "front_end_path": """

@@ -10,7 +10,13 @@ from scipy.sparse.linalg import splu
 from femcore.base.arrays import EXTENDED
 from femcore.elements.kinematics import BeamKinematics, SpringKinematics, beam_kinematics, spring_kinematics
 from femcore.solvers.assembly import internal_forces, natural_forces, parts_of, stiffness
-from femcore.solvers.blocks import SparsityPattern, factorise_symmetric, number_equations, sum_blocks
+from femcore.solvers.blocks import (
+    SparsityPattern,
+    factorise_symmetric,
+    number_equations,
+    sum_blocks,
+    with_values,
+)
 from tests.femcore.frames import random_loaded_frame, single
 
 SEEDS = range(6)
@@ -154,8 +160,10 @@ def test_blocks_at_one_place_add_up():
     assert found.has_canonical_format
     assert found.toarray() == pytest.approx(whole.reshape(24, 24)[np.ix_(order, order)], abs=1e-13)
     pattern = SparsityPattern.of(rows, columns, numbers)
-    for factor in (1.0, -2.0):
-        again = pattern.sum_blocks(factor * blocks)
+    factors = (1.0, -2.0)
+    copies = pattern.entries(np.stack([factor * blocks for factor in factors], axis=1))
+    for factor, values in zip(factors, copies, strict=True):
+        again = with_values(pattern.empty, values)
         assert again.has_canonical_format
         np.testing.assert_array_equal(again.toarray(), (factor * found).toarray())
 
