@@ -70,8 +70,8 @@ QUESTIONS = {
 }
 """The keys of `cases.input.known_boat.OwnersBoat`, and what each means."""
 RUN_STAGES = {
-    "reading": 2.6, "test": 3.0, "loads": 0.7, "margins": 1.5, "decision": 3.1, "other joints": 2.5, "sections": 19.0,
-    "pictures": 5.2, "page": 1.5, "PDF": 8.5, "results": 0.7,
+    "reading": 2.9, "test": 3.0, "loads": 0.6, "margins": 1.6, "decision": 3.7, "other joints": 3.6, "sections": 16.9,
+    "pictures": 8.5, "page": 0.5, "PDF": 8.5, "results": 0.6,
 }  # fmt: skip
 """Stages of `run` with pictures, and the seconds that each took with the demo boat, on two cores that did nothing else."""
 WRITING = ("sections", "pictures", "page", "PDF", "results")
