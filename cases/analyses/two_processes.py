@@ -84,8 +84,8 @@ class SharedAnalysis:
     def _with_rest(self, first: Analysis) -> Analysis:
         found = first
         if self._rest:
-            whole = first.begun.discretisation
-            _ = results([*self._rest, *([] if whole is None else [whole])])
+            errors = first.begun.discretisation
+            _ = results([*self._rest, *([] if errors is None else [errors])])
             _ = first.discretisation
             for some in results(self._rest):
                 found = found.with_joints_of(some)

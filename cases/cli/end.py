@@ -1,4 +1,4 @@
-"""How the command ends: in good order where it is told to, and at once where it is done."""
+"""How the command ends: in good order where it is interrupted, and at once where it is done."""
 
 from __future__ import annotations
 

@@ -223,7 +223,8 @@ class BoatFile(Boat):
         yield from duplicates(
             "cases", [case.name for case in every] + [c.name for c in self.cases if not c.on]
         )
-        outlined = {fault.place.partition(":")[0] for fault in self.build_faults}
+        # what is an outline alone has no numbers that a load could be faulted for
+        outlined = {fault.place.partition(":")[0] for fault in self.build_faults} - {""}
         outlined |= {*HULLS_AFT} if "platform" in lacking else set()
         for case in every:
             yield from (

@@ -75,7 +75,6 @@ def round_down_125(value: float) -> float:
 
 
 @lru_cache(maxsize=4096)  # tables repeat names in thousands of rows
-@lru_cache(maxsize=4096)
 def plain(text: str) -> str:
     """A name on one line, without characters that no picture or file can hold; a no-break space is kept."""
     kept = (" " if sign != HARD and unicodedata.category(sign)[0] in "ZC" else sign for sign in text)

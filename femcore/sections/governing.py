@@ -201,7 +201,9 @@ class SandwichPoints:
 def _wrinkling_per_strain(laminate: Laminate) -> Array:
     """(faces × directions, 6): compression over what a face wrinkles at, per strain."""
     compression, allowable = face_compression(laminate)
-    return np.asarray((compression / allowable[..., None]).reshape(-1, 6))
+    found = np.asarray((compression / allowable[..., None]).reshape(-1, 6))
+    found.setflags(write=False)
+    return found
 
 
 def metal_points(solved: Analysis, unit: WallFlows) -> tuple[MetalPoints, ...]:

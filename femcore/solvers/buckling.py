@@ -231,6 +231,7 @@ def _modes(
     geometry = GeometricStiffness.of(parts_in_state(solution, cases))
     parts = geometry.parts if len(cases) == 1 else solution.parts
     shared = _Matrices.of(solution, cases, parts)
+    near = known if shared is solution.prepared.once(_matrices_of) else None
     # what the growing forces take off
     natural, tension = (
         sustained.natural - solution.natural[cases],
@@ -241,14 +242,7 @@ def _modes(
     )
     bases = _bases(solution, cases, sustained, shared, geometry)
     for A, (K, factor) in zip(softening, bases, strict=True):
-        values, modes = lowest(
-            K,
-            A,
-            count,
-            factor,
-            shared.factors,
-            known if shared is solution.prepared.once(_matrices_of) else None,
-        )
+        values, modes = lowest(K, A, count, factor, shared.factors, near)
         yield Modes(values, parts.movements(modes))
 
 

@@ -90,7 +90,7 @@ class Newton:
     """Newton's iteration from a shape, of some cases side by side; `which` of those at its start still take part.
 
     first : factors of the first tangents, or the forces of their geometric parts;   state : of the shape, where it is known
-    learns : whether steps with a kept tangent tell of the true one
+    learns : whether steps with a kept tangent are used to mend it
     """
 
     def __init__(
@@ -159,7 +159,7 @@ class Newton:
         self._steps = [step for step in self._steps if step.known.any()]
 
     def _step(self, residual: FloatArray) -> FloatArray:
-        """(c, equations), the correction for a residual by the tangents, and by what the steps with each have told of it."""
+        """(c, equations), the correction for a residual by the tangents, and by what the steps with each show of the true one."""
         step, force = solved(self._factors, residual), residual
         stretch = np.ones(len(residual))
         for last, then in zip(self._steps, [*self._steps[1:], None], strict=False):

@@ -89,7 +89,7 @@ def _pretensioned(several: Sequence[tuple[Parts, FloatArray]]) -> list[Pretensio
     ])  # fmt: skip
     start, no_load = copies_of(one_start, cases), np.zeros(cases)
     predicted, last, settling = np.zeros(cases), np.zeros(cases), np.zeros(cases, dtype=bool)
-    found: dict[int, PretensionedState] = {}
+    found: dict[int, PretensionedState | None] = {}
     newton = unloaded(problem, start, no_load, learns=False)
     for _ in range(MAX_NEWTON_ITERATIONS):
         now, which, step = newton.problem, newton.which, newton.advance()
@@ -100,19 +100,10 @@ def _pretensioned(several: Sequence[tuple[Parts, FloatArray]]) -> list[Pretensio
         tuned = np.all(np.abs(miss) <= least[which], axis=1)
         done, lost = tuned & is_settled(now, step), ~np.isfinite(step.size)
         if done.any():
-            some, of = now.only(np.flatnonzero(done)), which[done]
-            state = some.state(shape_of(step.to, done, len(which)), no_load[of])
-            stable = is_on_path(some, state, shape_of(start, of, cases), no_load[of], predicted[of])
-            equilibria = Equilibria(of, some, state, step.size[done])
-            length = np.where(
-                wanted[of] > 0, some.unstressed_length, by_copy(state.cable_shape.total, len(of))
-            )
-            places = np.flatnonzero(stable)
-            for place, answer in zip(
-                places.tolist(), answers_of(equilibria, places, np.ones_like(places)), strict=True
-            ):
-                shape = shape_of(state.shape, [place], len(of))
-                found[int(of[place])] = PretensionedState(length[place], shape, answer)
+            of, shape = which[done], shape_of(step.to, done, len(which))
+            some, first_shape = now.only(np.flatnonzero(done)), shape_of(start, of, cases)
+            states = _states(some, shape, first_shape, wanted[of], predicted[of], step.size[done])
+            found |= zip(of.tolist(), states, strict=True)
         # the first shapes may be far off, and so their tensions
         settling[which] |= step.size <= TANGENT_REUSE_RATIO * last[which]
         last[which] = step.size
@@ -130,6 +121,33 @@ def _pretensioned(several: Sequence[tuple[Parts, FloatArray]]) -> list[Pretensio
         or NoConvergence(
             "the cables' pretension is not reached in the unloaded frame; lower it, or stiffen the frame", 0.0
         )
+        for case in range(cases)
+    ]
+
+
+def _states(
+    problem: DeformedCases,
+    shape: Configuration,
+    start: Configuration,
+    wanted: FloatArray,
+    predicted: FloatArray,
+    last: FloatArray,
+) -> list[PretensionedState | None]:
+    """Of frames whose iteration has settled in `shape`, from `start`; None where that is not stable.
+
+    wanted : (c, k), N, pretension;   predicted : (c,), m, movement by the first step;   last : (c,), m, the last correction
+    """
+    cases = len(wanted)
+    no_load, every = np.zeros(cases), np.arange(cases)
+    state = problem.state(shape, no_load)
+    stable = is_on_path(problem, state, start, no_load, predicted)
+    length = np.where(wanted > 0, problem.unstressed_length, by_copy(state.cable_shape.total, cases))
+    places = np.flatnonzero(stable)
+    answers = answers_of(Equilibria(every, problem, state, last), places, np.ones_like(places))
+    return [
+        PretensionedState(length[case], shape_of(shape, [case], cases), next(answers))
+        if stable[case]
+        else None
         for case in range(cases)
     ]
 

@@ -69,7 +69,7 @@ def checks_of_each(
 ) -> list[tuple[Check, ...]]:
     """The checks under several loads on the parts of one boat, as with each of its joints: of all that are alike at once.
 
-    check : makes them of all cases of some loads, of which it is told the numbers; each check looks at every case by itself
+    check : makes them of all cases of some loads, with the numbers of these; each check looks at every case by itself
     """
     alike: dict[tuple[int, ...], list[int]] = {}
     for number, one in enumerate(loads):
